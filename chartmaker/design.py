@@ -1,0 +1,37 @@
+"""What the rug file's [design] and [yarns] tables ask of the conversion."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from chartmaker.fields import Line, Table
+
+Style = Literal["auto", "flat", "shaded"]
+Fit = Literal["stretch", "crop", "pad"]
+Mirror = Literal["none", "across", "along", "both"]
+
+
+class Design(Table):
+    """[design]: the artwork, with how to read it.
+
+    `turn` rotates the artwork clockwise by that many degrees before anything else.
+    """
+
+    artwork: Line | None = None
+    style: Style = "auto"
+    fit: Fit | None = None
+    mirror: Mirror = "none"
+    turn: Literal[0, 90, 180, 270] = 0
+    tidy: Annotated[int, Field(ge=0, le=50)] = 1
+    lines: bool = True
+
+
+class YarnChoice(Table):
+    """[yarns]: the card, how many of its yarns to use, which to keep in and which to leave out."""
+
+    card: Line | None = None
+    colours: Annotated[int, Field(ge=1, le=250)] | None = None
+    keep: tuple[Line, ...] = ()
+    skip: tuple[Line, ...] = ()

@@ -1,0 +1,74 @@
+"""The one exception tree; each class carries the exit code that the command ends with."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class ChartmakerError(Exception):
+    """Something that the user can mend, said in one message.
+
+    Parameters
+    ----------
+    message : str
+        What is wrong and what to do.
+    where : str, optional
+        The file, with the line or key if known, that the message is about.
+    """
+
+    exit_code: ClassVar[int] = 1
+    meaning: ClassVar[str] = "something went wrong"
+
+    def __init__(self, message: str, *, where: str | None = None) -> None:
+        self.message = message
+        self.where = where
+        super().__init__(message if where is None else f"{where}: {message}")
+
+
+class RugError(ChartmakerError):
+    """The rug itself is wrongly described: size, density, a key of the rug file."""
+
+    exit_code = 3
+    meaning = "the rug file, or a size, density or setting, is wrong"
+
+
+class CardError(ChartmakerError):
+    """The yarn card cannot be used."""
+
+    exit_code = 4
+    meaning = "the yarn card is wrong"
+
+
+class ArtworkError(ChartmakerError):
+    """The artwork cannot be read, or does not fit the rug."""
+
+    exit_code = 5
+    meaning = "the artwork cannot be read or does not fit the rug"
+
+
+class KnotFileError(ChartmakerError):
+    """A knot map file cannot be read back."""
+
+    exit_code = 6
+    meaning = "the knot map file cannot be read"
+
+
+class OutputError(ChartmakerError):
+    """An output cannot be written, or would overwrite something."""
+
+    exit_code = 7
+    meaning = "the output exists already or cannot be written"
+
+
+class SheetError(ChartmakerError):
+    """The sheets cannot be laid out as asked: paper, cell size, letters missing from the font."""
+
+    exit_code = 8
+    meaning = "the sheets cannot be laid out or lettered as asked"
+
+
+class DifferenceError(ChartmakerError):
+    """What was compared differs, or a finding is severe enough to stop."""
+
+    exit_code = 9
+    meaning = "what was compared or checked differs"

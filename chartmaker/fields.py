@@ -1,0 +1,94 @@
+"""The field types of the rug file: text such as `170 cm` on the outside, exact values on the inside."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer
+
+from chartmaker.density import Density, parse_density
+from chartmaker.errors import RugError
+from chartmaker.units import YarnCount, parse_length_mm, parse_mass_g, parse_share, parse_yarn_count
+
+
+class Table(BaseModel):
+    """One table of the rug file: frozen, no unknown keys, numbers finite."""
+
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True, arbitrary_types_allowed=True
+    )
+
+
+def _text(value: Any, what: str) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"write {what} as text in quotes")
+    return value
+
+
+def _length(value: Any) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    try:
+        return parse_length_mm(_text(value, "a length with its unit, such as '12 mm',"))
+    except RugError as error:
+        raise ValueError(error.message) from error
+
+
+def _mass(value: Any) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    try:
+        return parse_mass_g(_text(value, "a mass with its unit, such as '100 g',"))
+    except RugError as error:
+        raise ValueError(error.message) from error
+
+
+def _share(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise ValueError("write a share like '15%' or 0.15")
+    try:
+        return parse_share(value)
+    except RugError as error:
+        raise ValueError(error.message) from error
+
+
+def _count(value: Any) -> YarnCount:
+    if isinstance(value, YarnCount):
+        return value
+    try:
+        return parse_yarn_count(_text(value, "a yarn count, such as 'Nm 8 x3',"))
+    except RugError as error:
+        raise ValueError(error.message) from error
+
+
+def _density(value: Any) -> Density:
+    if isinstance(value, Density):
+        return value
+    try:
+        return parse_density(_text(value, "a density, such as '9/60 indian',"))
+    except RugError as error:
+        raise ValueError(error.message) from error
+
+
+def _clean(value: Any) -> str:
+    text = _text(value, "a name")
+    if not text.strip() or any(not c.isprintable() for c in text):
+        raise ValueError("must be printable text on one line, not empty")
+    if len(text) > 200:
+        raise ValueError("must not be longer than 200 letters")
+    return text.strip()
+
+
+#: A length in millimetres, exact.
+LengthMm = Annotated[Fraction, BeforeValidator(_length), PlainSerializer(lambda v: f"{v} mm", return_type=str)]
+#: A mass in grams, exact.
+MassG = Annotated[Fraction, BeforeValidator(_mass), PlainSerializer(lambda v: f"{v} g", return_type=str)]
+#: A share, 0 up to 1.
+Share = Annotated[float, BeforeValidator(_share)]
+#: A yarn count.
+Count = Annotated[YarnCount, BeforeValidator(_count), PlainSerializer(lambda v: v.notation, return_type=str)]
+#: A knot density.
+DensityField = Annotated[Density, BeforeValidator(_density), PlainSerializer(lambda v: v.notation, return_type=str)]
+#: One line of printable text.
+Line = Annotated[str, BeforeValidator(_clean)]

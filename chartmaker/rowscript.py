@@ -1,0 +1,95 @@
+"""Rows of the knot map as runs of one yarn, and back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.errors import KnotFileError
+from chartmaker.knotmap import NO_KNOT, KnotArray
+
+CSV_HEADER = "row,strip,start,knots,code"
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """`knots` neighbouring knots of one yarn. `row` with `column` count from 0, `strip` likewise."""
+
+    row: int
+    strip: int
+    column: int
+    knots: int
+    yarn: int
+
+
+def run_bounds(row: NDArray[np.uint16]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return (first column, length) of each run of equal cells in `row`, NO_KNOT runs included."""
+    starts = np.flatnonzero(np.concatenate(([True], row[1:] != row[:-1])))
+    return starts, np.diff(np.append(starts, row.size))
+
+
+def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
+    """Yield the runs of the map, row by row from the first woven, left to right, cut at strip edges.
+
+    Parameters
+    ----------
+    knots : ndarray of uint16, shape (rows, columns)
+    strips : sequence of range
+        The columns of each strip, as `strips.strips_of` gives them.
+    """
+    for row_number, row in enumerate(knots):
+        for strip_number, strip in enumerate(strips):
+            part = row[strip.start : strip.stop]
+            for start, length in zip(*run_bounds(part), strict=True):
+                if part[start] != NO_KNOT:
+                    yield Run(row_number, strip_number, strip.start + int(start), int(length), int(part[start]))
+
+
+def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:
+    """Return the map that `all_runs` say; cells that no run covers are NO_KNOT.
+
+    Raises
+    ------
+    KnotFileError
+        If a run leaves the rug or covers a cell that another run covers.
+    """
+    knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
+    for run in all_runs:
+        cells = knots[run.row, run.column : run.column + run.knots] if 0 <= run.row < rows else knots[:0, 0]
+        if run.knots < 1 or run.column < 0 or cells.size != run.knots:
+            raise KnotFileError(f"row {run.row + 1}, start {run.column + 1}: the run leaves the rug")
+        if (cells != NO_KNOT).any():
+            raise KnotFileError(f"row {run.row + 1}, start {run.column + 1}: the run covers knots of another")
+        cells[:] = run.yarn
+    return knots
+
+
+def csv_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
+    """Yield the lines of rows.csv, header first, each with its line end. Numbers count from 1."""
+    yield CSV_HEADER + "\n"
+    for run in all_runs:
+        yield f"{run.row + 1},{run.strip + 1},{run.column + 1},{run.knots},{codes[run.yarn]}\n"
+
+
+def runs_of_csv(lines: Iterable[str], codes: Sequence[str]) -> Iterator[Run]:
+    """Yield the runs that the lines of a rows.csv say.
+
+    Raises
+    ------
+    KnotFileError
+        If a line is malformed or names a yarn that is not in `codes`.
+    """
+    index = {code: number for number, code in enumerate(codes)}
+    for number, line in enumerate(lines, start=1):
+        words = line.strip().split(",")
+        if number == 1:
+            if line.strip() != CSV_HEADER:
+                raise KnotFileError(f"line 1: the header must be {CSV_HEADER}")
+            continue
+        if len(words) != 5 or not all(word.isdecimal() for word in words[:4]) or words[4] not in index:
+            raise KnotFileError(f"line {number}: not a run of this map: {line.strip()!r}")
+        row, strip, start, knots = map(int, words[:4])
+        yield Run(row - 1, strip - 1, start - 1, knots, index[words[4]])
