@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+from itertools import pairwise
 
 from chartmaker.errors import RugError
 from chartmaker.rug import Rug
@@ -34,7 +35,7 @@ def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
     wish = workshop.chart.strips
     if isinstance(wish, tuple):
         starts = [1, *(column for column in wish if column != 1)]
-        if any(b <= a for a, b in zip(starts, starts[1:], strict=False)) or starts[-1] > rug.columns:
+        if any(b <= a for a, b in pairwise(starts)) or starts[-1] > rug.columns:
             raise RugError(
                 f"[chart] strips: the first columns {list(wish)} must rise and lie within 1 to {rug.columns}"
             )
@@ -44,4 +45,4 @@ def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
         if count > rug.columns:
             raise RugError(f"[chart] strips: {count} strips do not fit {rug.columns} columns")
         edges = [round(Fraction(index * rug.columns, count)) for index in range(count + 1)]
-    return tuple(range(a, b) for a, b in zip(edges, edges[1:], strict=False))
+    return tuple(range(a, b) for a, b in pairwise(edges))
