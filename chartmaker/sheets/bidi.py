@@ -43,7 +43,7 @@ def _weak(kinds: list[str], base: str) -> list[str]:
     kinds = ["R" if kind == "AL" else kind for kind in kinds]
     for i in range(1, len(kinds) - 1):  # W4
         before, here, after = kinds[i - 1 : i + 2]
-        if before == after and (here == "CS" and before in ("EN", "AN") or here == "ES" and before == "EN"):
+        if before == after and (here, before) in (("CS", "EN"), ("CS", "AN"), ("ES", "EN")):
             kinds[i] = before
     place = 0
     for kind, group in groupby(list(kinds)):  # W5
@@ -96,6 +96,7 @@ def visual_pieces(text: str) -> list[Piece]:
     for lowest in range(max((level for level, _ in pieces), default=0), 0, -1):
         ordered: list[tuple[int, Piece]] = []
         for turned, block in groupby(pieces, key=lambda entry: entry[0] >= lowest):
-            ordered.extend(reversed(list(block)) if turned else block)
+            entries = list(block)
+            ordered.extend(reversed(entries) if turned else entries)
         pieces = ordered
     return [piece for _, piece in pieces]

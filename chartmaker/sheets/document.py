@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any, BinaryIO
 
 from reportlab.pdfbase import pdfdoc
@@ -170,7 +171,7 @@ def _outline(pdf: Any, entries: Sequence[tuple[int, str, int]]) -> Any:
         node["First"] = pdfdoc.PDFObjectReference(f"O{children[0]}")
         node["Last"] = pdfdoc.PDFObjectReference(f"O{children[-1]}")
         node["Count"] = len(children) if "Parent" not in node else -len(children)  # below the top: closed
-        for before, after in zip(children, children[1:], strict=False):
+        for before, after in pairwise(children):
             nodes[before][0]["Next"] = pdfdoc.PDFObjectReference(f"O{after}")
             nodes[after][0]["Prev"] = pdfdoc.PDFObjectReference(f"O{before}")
     for number, (node, _) in enumerate(nodes):

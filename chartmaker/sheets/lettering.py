@@ -18,7 +18,7 @@ _KEPT = 20_000
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Glyphs of one font: `shows` are (rise in em, operands of TJ); `actual` is the text they stand for, if not plain."""
+    """Glyphs of one font: `shows` are (rise in em, operands of TJ), `actual` the text if glyphs do not spell it."""
 
     key: str
     shows: tuple[tuple[float, str], ...]
@@ -150,11 +150,8 @@ class Lettering:
         for piece in visual_pieces(text):
             runs: list[tuple[Font, str]] = []
             for letter in piece.text:
-                if runs and (_ignorable(letter) or unicodedata.combining(letter) and runs[-1][0].glyph(letter)):
-                    font = runs[-1][0]
-                else:
-                    font = self._font_of(letter, base, text)
-                if runs and (runs[-1][0] is font or font.glyph(letter) and letter == " " and runs[-1][0].glyph(" ")):
+                font = runs[-1][0] if runs and _stays(letter, runs[-1][0]) else self._font_of(letter, base, text)
+                if runs and runs[-1][0] is font:
                     runs[-1] = (runs[-1][0], runs[-1][1] + letter)
                 else:
                     runs.append((font, letter))
@@ -164,6 +161,11 @@ class Lettering:
                 parts.append(part)
                 width += advance
         return Setting(tuple(parts), width)
+
+
+def _stays(letter: str, font: Font) -> bool:
+    """Say if `letter` keeps to the font of the letter before it: marks, joiners, spaces."""
+    return _ignorable(letter) or (bool(font.glyph(letter)) and (letter == " " or unicodedata.combining(letter) > 0))
 
 
 def _plain(font: Font, text: str) -> tuple[Part, float]:
