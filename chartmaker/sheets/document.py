@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from importlib import import_module
 from itertools import pairwise
 from typing import Any, BinaryIO
 
-from reportlab.pdfbase import pdfdoc
-
 from chartmaker.sheets.fonts import Font
+
+# reportlab has no annotations; what stubs say of its document is too narrow.
+pdfdoc: Any = import_module("reportlab.pdfbase.pdfdoc")
 
 POINTS_PER_MM = 72 / 25.4
 PRODUCER = "chartmaker"

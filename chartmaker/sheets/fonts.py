@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Mapping
+from importlib import import_module
 from typing import Any
 
 import uharfbuzz as hb
-from reportlab.pdfbase import pdfdoc
 
 from chartmaker.errors import SheetError
+
+# reportlab has no annotations; what stubs say of its document is too narrow.
+pdfdoc: Any = import_module("reportlab.pdfbase.pdfdoc")
 
 
 class Font:
