@@ -44,7 +44,7 @@ def open_raster(path: Path, formats: tuple[str, ...], error_class: type[Chartmak
     what : str
         What the file is called in a message: ``artwork`` or ``knot map``.
     """
-    from PIL import Image
+    from PIL import Image, UnidentifiedImageError
 
     where = inert(path)
     data = _read_bytes(path, error_class, what)
