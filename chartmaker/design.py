@@ -16,7 +16,9 @@ Mirror = Literal["none", "across", "along", "both"]
 class Design(Table):
     """[design]: the artwork, with how to read it.
 
-    `turn` rotates the artwork clockwise by that many degrees before anything else.
+    `turn` rotates the artwork clockwise by that many degrees before anything else. `tidy` is the largest island of
+    knots, in knots, that counts as a speck. `stipple` runs from calm (0, long runs of one yarn) to fine (1, shades
+    mixed knot by knot) in shaded artwork.
     """
 
     artwork: Line | None = None
@@ -26,6 +28,7 @@ class Design(Table):
     turn: Literal[0, 90, 180, 270] = 0
     tidy: Annotated[int, Field(ge=0, le=50)] = 1
     lines: bool = True
+    stipple: Annotated[float, Field(ge=0, le=1)] = 0.0
 
 
 class YarnChoice(Table):

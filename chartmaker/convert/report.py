@@ -1,0 +1,85 @@
+"""How well the yarns match the artwork's colours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.colour import FloatArray
+from chartmaker.yarn import Yarn
+
+#: A yarn more than this CIEDE2000 away from what it stands for on average is a stand-in: side by side, anyone
+#: sees a difference of 5 (common practice).
+STAND_IN_DE00 = 5.0
+#: Percentiles are read off a histogram of this step.
+STEP_DE00 = 0.01
+_BINS = 12_001  # up to 120; black to white is 100
+
+
+@dataclass(frozen=True)
+class YarnMatch:
+    """How far, by CIEDE2000, a yarn's knots are from the artwork under them."""
+
+    code: str
+    knots: int
+    mean_de00: float
+    p95_de00: float
+    max_de00: float
+
+    @property
+    def stands_in(self) -> bool:
+        """Whether the yarn stands in for colours that the card misses."""
+        return self.mean_de00 > STAND_IN_DE00
+
+
+@dataclass(frozen=True)
+class MatchReport:
+    """The match of the whole rug, then of each yarn in the order of the map."""
+
+    mean_de00: float
+    p95_de00: float
+    max_de00: float
+    yarns: tuple[YarnMatch, ...]
+
+    @property
+    def stand_ins(self) -> tuple[YarnMatch, ...]:
+        return tuple(match for match in self.yarns if match.stands_in)
+
+
+class Tally:
+    """Differences, counted band by band; `report` reads them off."""
+
+    def __init__(self, yarns: int) -> None:
+        self._bins = np.zeros((yarns, _BINS), dtype=np.float64)
+        self._sum = np.zeros(yarns, dtype=np.float64)
+        self._max = np.zeros(yarns, dtype=np.float64)
+
+    def add(self, index: NDArray[np.integer], de00: FloatArray, knots: FloatArray | None = None) -> None:
+        """Count differences `de00` of yarns `index`, both shape (n,), each standing for so many `knots` (1)."""
+        yarns = len(self._sum)
+        place = np.minimum((de00 / STEP_DE00).astype(np.int64), _BINS - 1) + index.astype(np.int64) * _BINS
+        self._bins += np.bincount(place, knots, minlength=yarns * _BINS).reshape(yarns, _BINS)
+        self._sum += np.bincount(index, de00 if knots is None else de00 * knots, minlength=yarns)
+        np.maximum.at(self._max, index, de00)
+
+    def report(self, yarns: tuple[Yarn, ...]) -> MatchReport:
+        """Return the report of those `yarns` that were counted at all."""
+        matches = tuple(
+            YarnMatch(yarn.code, int(bins.sum()), float(total / bins.sum()), _p95(bins), float(worst))
+            for yarn, bins, total, worst in zip(yarns, self._bins, self._sum, self._max, strict=True)
+            if bins.any()
+        )
+        knots = float(self._bins.sum())
+        if not knots:
+            return MatchReport(0.0, 0.0, 0.0, ())
+        return MatchReport(
+            float(self._sum.sum() / knots), _p95(self._bins.sum(axis=0)), float(self._max.max()), matches
+        )
+
+
+def _p95(bins: FloatArray) -> float:
+    """Return the 95th percentile to within half a step."""
+    reached = np.cumsum(bins)
+    return float((np.searchsorted(reached, 0.95 * reached[-1]) + 0.5) * STEP_DE00)
