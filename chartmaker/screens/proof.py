@@ -287,9 +287,7 @@ def _shortened(pen: ImageDraw.ImageDraw, words: str, font: ImageFont.FreeTypeFon
     return words.rstrip() + "…"
 
 
-def _scale_bar(
-    pen: ImageDraw.ImageDraw, layout: ProofLayout, font: ImageFont.FreeTypeFont, right: int, y: int
-) -> int:
+def _scale_bar(pen: ImageDraw.ImageDraw, layout: ProofLayout, font: ImageFont.FreeTypeFont, right: int, y: int) -> int:
     """Draw a rule with centimetres above and inches below, ending at `right`; return its left end."""
     text = layout.text
     room_mm = 11 * text / layout.px_per_mm
@@ -306,4 +304,3 @@ def _scale_bar(
             pen.line((x, y, x, y + side * round(0.45 * text)), fill=_INK, width=line)
         pen.text((left + length / 2, y + side * round(0.55 * text)), words, fill=_INK, font=font, anchor=anchor)
     return left
-
