@@ -1,4 +1,4 @@
-"""How the workshop ties, strings, dyes and prints: the rug file's tables that follow the knot map about."""
+"""How the workshop ties, strings, dyes, prints: the rug file's tables that follow the knot map about."""
 
 from __future__ import annotations
 
