@@ -2,22 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import hashlib
+import json
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
+from chartmaker import files
 from chartmaker.artwork import read_artwork
 from chartmaker.convert import Conversion, convert
+from chartmaker.convert.framing import framed
 from chartmaker.errors import ArtworkError, CardError
+from chartmaker.figures.gather import Figures, figures_of
 from chartmaker.findings import Finding
+from chartmaker.knotmap import KnotMap
 from chartmaker.knotpng import write_knotpng
 from chartmaker.picture import Artwork
+from chartmaker.rowscript import csv_lines, runs
 from chartmaker.rugfile import RugFile, from_tables, read_rugfile
+from chartmaker.strips import strips_of
+from chartmaker.summary import set_summary
 from chartmaker.yarn import Yarn
 from chartmaker.yarncard import read_card
 
 Progress = Callable[[str, float], None]
+Tables = dict[str, dict[str, Any]]
+
+#: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
+SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
 
 
 @dataclass(frozen=True)
@@ -29,7 +42,17 @@ class Converted:
     findings: tuple[Finding, ...]
 
 
-def read_order(path: Path, over: dict[str, dict[str, Any]]) -> RugFile:
+@dataclass(frozen=True)
+class Made:
+    """A set as it was written."""
+
+    converted: Converted
+    figures: Figures
+    findings: tuple[Finding, ...]
+    summary: dict[str, Any]
+
+
+def read_order(path: Path, over: Tables) -> RugFile:
     """Return what is ordered: a rug file with command-line values over it, or an artwork with those alone.
 
     Raises
@@ -43,7 +66,7 @@ def read_order(path: Path, over: dict[str, dict[str, Any]]) -> RugFile:
     return from_tables(_from_here(named), where="the command line")
 
 
-def _from_here(over: dict[str, dict[str, Any]]) -> dict[str, dict[str, Any]]:
+def _from_here(over: Tables) -> Tables:
     """Return `over` with the card's path taken from the working folder, not from the rug file's."""
     card = over.get("yarns", {}).get("card")
     if not isinstance(card, str):
@@ -87,4 +110,32 @@ def convert_order(order: RugFile, progress: Progress | None = None) -> Converted
     return Converted(artwork, conversion, (*noticed, *conversion.findings))
 
 
-__all__ = ["Converted", "convert_order", "read_order", "read_yarns", "write_knotpng"]
+def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
+    """Return the files that an order is read from, by what they are."""
+    named = {"artwork": order.design.artwork, "card": order.yarns.card}
+    inputs = {what: order.folder / name for what, name in named.items() if name is not None}
+    return inputs | ({"rug file": path} if path.suffix.lower() == ".toml" else {})
+
+
+def make(
+    order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], progress: Progress | None = None
+) -> Made:
+    """Convert the order's artwork, then write the whole set into the folder `out`, or nothing.
+
+    Raises
+    ------
+    ChartmakerError
+        If anything of it cannot be read, made or written.
+    """
+    tell = progress or (lambda _what, _share: None)
+    read = {what: _sha256(path) for what, path in inputs.items() if path.is_file()}
+    converted = convert_order(order, lambda what, share: tell(what, share * 0.4))
+    figures = figures_of(converted.conversion.knot_map)
+    findings = (*converted.findings, *figures.findings)
+    written: dict[str, str] = {}
+    summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
+    writers = _writers(order, converted, figures, findings, tell)
+    watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
+    watched["summary.json"] = lambda stream: stream.write(_json(summary))
+    files.write_set(out, watched, replace=replace)
+    return Made(converted, figures, findings, summary)
