@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.errors import RugError
-from chartmaker.figures.basis import Assumption, Finding, Range, Reached
+from chartmaker.figures.basis import Assumption, Range, Reached
 from chartmaker.figures.tufting import TUFTED_M2_PER_WORKER_DAY
+from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
 from chartmaker.rug import Rug
 from chartmaker.strips import WEAVER_WIDTH_MM, weavers_of
