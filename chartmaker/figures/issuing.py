@@ -76,7 +76,7 @@ def bundles(knots: NDArray[np.int64], totals: Sequence[float], decimals: int) ->
     unit = 10**decimals
     rounded = adding_up(totals, decimals)
     parts = [shared_out(round(value * unit), knots[..., index]) for index, value in enumerate(rounded)]
-    return np.stack(parts, axis=-1) / unit
+    return np.asarray(np.stack(parts, axis=-1) / unit, dtype=np.float64)
 
 
 def issue_of(
