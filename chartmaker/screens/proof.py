@@ -1,0 +1,306 @@
+"""The proof picture: the rug as it will lie on the floor, beside its artwork."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, srgb8_from_linear
+from chartmaker.knotmap import KnotMap
+from chartmaker.screens.area import artwork_bands, averaged_bands
+from chartmaker.screens.facts import density_words, map_words, size_words
+from chartmaker.units import INCH_MM
+from chartmaker.yarn import srgb_of
+
+if TYPE_CHECKING:
+    from PIL import Image, ImageDraw, ImageFont
+
+LONG_SIDE_PX = 3000
+#: A small sample is not enlarged beyond this.
+MOST_PX_PER_KNOT = 32.0
+
+_GROUND = (232, 227, 217)
+_INK = (58, 52, 46)
+_QUIET_INK = (122, 113, 102)
+_WARP = (228, 219, 200)
+
+# How much lighter the middle of a tuft is than its mean, across with along; the seams are darker in turn.
+_ROUND_ACROSS, _ROUND_ALONG = 0.13, 0.20
+# The tips lean towards the first row, so that the seam seen is a little nearer the row below.
+_LEAN = 0.07
+_FIBRE = 0.05
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle of pixels."""
+
+    left: int
+    top: int
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class ProofLayout:
+    """Where everything of the proof picture goes, in pixels. `artwork` is None without one."""
+
+    width: int
+    height: int
+    px_per_mm: float
+    margin: int
+    fringe: int
+    woven: Box
+    artwork: Box | None
+    caption_top: int
+    text: int
+
+
+def proof_layout(knot_map: KnotMap, *, artwork: bool, long_side_px: int = LONG_SIDE_PX) -> ProofLayout:
+    """Return where the panels go: the artwork to the right of the rug, the words below, at most `long_side_px` wide
+    and high.
+    """
+    rug = knot_map.rug
+    wide_mm, long_mm = float(rug.woven_width_mm), float(rug.woven_length_mm)
+    unit = long_side_px / 100
+    margin, gap, text = round(4.5 * unit), round(4 * unit), max(8, round(1.15 * unit))
+    caption = round(8.5 * text)
+    fringed = knot_map.empty == 0
+    fringe = round(1.6 * unit) if fringed else 0
+    panels = 2 if artwork else 1
+    px_per_mm = min(
+        (long_side_px - 2 * margin - (panels - 1) * gap) / (panels * wide_mm),
+        (long_side_px - 2 * margin - 2 * fringe - caption) / long_mm,
+        MOST_PX_PER_KNOT / float(max(rug.density.knot_width_mm, rug.density.knot_height_mm)),
+    )
+    wide, long = max(1, round(wide_mm * px_per_mm)), max(1, round(long_mm * px_per_mm))
+    inner = panels * wide + (panels - 1) * gap
+    width = max(inner + 2 * margin, min(long_side_px, round(34 * text) + 2 * margin))
+    left = (width - inner) // 2
+    top = margin + fringe
+    woven = Box(left, top, wide, long)
+    beside = Box(left + wide + gap, top, wide, long) if artwork else None
+    height = top + long + fringe + caption + margin
+    return ProofLayout(width, height, px_per_mm, margin, fringe, woven, beside, top + long + fringe, text)
+
+
+def proof_picture(
+    knot_map: KnotMap,
+    artwork_srgb: NDArray[np.uint8] | None = None,
+    artwork_alpha: NDArray[np.uint8] | None = None,
+    *,
+    long_side_px: int = LONG_SIDE_PX,
+) -> bytes:
+    """Return the proof picture as the bytes of a PNG file.
+
+    Every knot has its true proportion; the pile is shaded so that the mean over a knot, in linear light, is its
+    yarn's colour. Where a pixel covers several knots it takes their mean in linear light. The same map gives
+    the same bytes.
+
+    Parameters
+    ----------
+    knot_map : KnotMap
+    artwork_srgb : ndarray of uint8, shape (height, width, 3), optional
+        The artwork as fitted to the rug, top row first; it covers the rug's rectangle.
+    artwork_alpha : ndarray of uint8, shape (height, width), optional
+        255 where it is opaque.
+    long_side_px : int
+        What the picture's longer side may be.
+    """
+    from PIL import Image
+
+    layout = proof_layout(knot_map, artwork=artwork_srgb is not None, long_side_px=long_side_px)
+    picture = Image.new("RGB", (layout.width, layout.height), _GROUND)
+    rug = _assembled(_woven_bands(knot_map, layout.woven), layout.woven)
+    _lay_down(picture, rug, layout)
+    if artwork_srgb is not None and layout.artwork is not None:
+        box = layout.artwork
+        bands = artwork_bands(artwork_srgb, artwork_alpha, box.height, box.width)
+        art = _assembled(bands, box)
+        picture.paste(art, (box.left, box.top), art.getchannel("A"))
+    _letter(picture, knot_map, layout)
+    out = io.BytesIO()
+    per_metre = 1000 * layout.px_per_mm
+    picture.save(out, "PNG", dpi=(per_metre * 0.0254, per_metre * 0.0254), compress_level=7)
+    return out.getvalue()
+
+
+def artwork_file(
+    artwork_srgb: NDArray[np.uint8], artwork_alpha: NDArray[np.uint8] | None, *, long_side_px: int, most_bytes: int
+) -> tuple[bytes, str]:
+    """Return (bytes, media type) of the artwork as a picture for a browser: PNG, or lossy WebP beyond `most_bytes`.
+
+    Parameters
+    ----------
+    long_side_px : int
+        A larger artwork is averaged down to this, in linear light.
+    """
+    height, width = artwork_srgb.shape[:2]
+    shrink = min(1.0, long_side_px / max(height, width))
+    box = Box(0, 0, max(1, round(width * shrink)), max(1, round(height * shrink)))
+    picture = _assembled(artwork_bands(artwork_srgb, artwork_alpha, box.height, box.width), box)
+    if artwork_alpha is None:
+        picture = picture.convert("RGB")
+    out = io.BytesIO()
+    picture.save(out, "PNG", compress_level=9)
+    if out.tell() <= most_bytes:
+        return out.getvalue(), "image/png"
+    out = io.BytesIO()
+    picture.save(out, "WEBP", quality=88, method=4)
+    return out.getvalue(), "image/webp"
+
+
+def _assembled(bands: Iterator[tuple[int, FloatArray, FloatArray]], box: Box) -> Image.Image:
+    """Return a picture with transparency of (first row, linear light, cover) bands."""
+    from PIL import Image
+
+    pixels = np.empty((box.height, box.width, 4), dtype=np.uint8)
+    for start, light, cover in bands:
+        pixels[start : start + len(light), :, :3] = srgb8_from_linear(light)
+        pixels[start : start + len(light), :, 3] = np.floor(cover * 255 + 0.5)
+    return Image.fromarray(pixels, "RGBA")
+
+
+def _woven_bands(knot_map: KnotMap, box: Box) -> Iterator[tuple[int, FloatArray, FloatArray]]:
+    """Yield (first row, linear light, cover) of the rug seen from above, top row first."""
+    light = LINEAR_OF_BYTE[srgb_of(knot_map.yarns)].reshape(-1, 3)
+    brightest = (1 + 0.72 * _ROUND_ACROSS) * (1 + 0.72 * _ROUND_ALONG) * (1 + _FIBRE)
+    # A yarn near white has no room for lighter tips: it is shaded less, never clipped.
+    room = np.clip((1 / np.maximum(light.max(axis=1, initial=0), 1e-6) - 1) / (brightest - 1), 0, 1)
+    of_yarn = np.zeros((len(light) + 1, 5))
+    of_yarn[:-1] = np.column_stack([light, np.ones(len(light)), room])
+    upwards = knot_map.knots[::-1]
+
+    def read(first: int, last: int) -> FloatArray:
+        return np.asarray(of_yarn[np.minimum(upwards[first:last], len(light))])
+
+    across = _rounded(box.width, knot_map.columns, _ROUND_ACROSS, 0.0)
+    along = _rounded(box.height, knot_map.rows, _ROUND_ALONG, _LEAN)
+    pitch = min(box.width / knot_map.columns, box.height / knot_map.rows)
+    fibre = _FIBRE * min(1.0, 0.4 + pitch / 8)
+    for start, cells in averaged_bands(read, (*knot_map.knots.shape, 5), box.height, box.width):
+        rows = np.arange(start, start + len(cells))
+        shade = along[rows][:, None] * across * (1 + fibre * _fibres(rows, box.width))
+        cover = np.maximum(cells[..., 3], 1e-9)[..., None]
+        yield start, cells[..., :3] / cover * (1 + cells[..., 4:] / cover * (shade[..., None] - 1)), cells[..., 3]
+
+
+def _rounded(pixels: int, knots: int, strength: float, lean: float) -> FloatArray:
+    """Return how light each pixel is along one axis of a row of tufts; its mean over a whole knot is 1.
+
+    The profile cos x - 0.3 cos 2x of a tuft is averaged over what each pixel covers, so that it fades by itself
+    where knots come near the size of a pixel.
+    """
+    turns = np.arange(pixels + 1) * knots / pixels - 0.5 + lean
+    total = (np.sin(2 * np.pi * turns) - 0.15 * np.sin(4 * np.pi * turns)) / (2 * np.pi)
+    fade = float(np.clip((pixels / knots - 1.5) / 1.5, 0, 1))
+    return np.asarray(1 + strength * fade * np.diff(total) * pixels / knots)
+
+
+def _fibres(rows: NDArray[np.intp], columns: int) -> FloatArray:
+    """Return a fixed grain of -1 to 1, drawn out along the pile, shape (len(rows), columns)."""
+
+    def grain(row: NDArray[np.intp]) -> FloatArray:
+        mixed = row[:, None].astype(np.uint64) * np.uint64(668265263) + np.arange(columns, dtype=np.uint64) * np.uint64(
+            374761393
+        )
+        mixed = (mixed ^ (mixed >> np.uint64(13))) * np.uint64(1274126177) & np.uint64(0xFFFFFFFF)
+        return np.asarray((mixed ^ (mixed >> np.uint64(16))) & np.uint64(0xFFFF)) / 32767.5 - 1
+
+    return np.asarray((grain(rows) + grain(rows + 1)) / 2)
+
+
+def _lay_down(picture: Image.Image, rug: Image.Image, layout: ProofLayout) -> None:
+    """Paste the rug with its fringe over the shadow that they cast."""
+    from PIL import Image, ImageFilter
+
+    box, fringe = layout.woven, layout.fringe
+    laid = Image.new("RGBA", (box.width, box.height + 2 * fringe), (*_WARP, 0))
+    if fringe:
+        laid.paste(_fringe(box.width, fringe, 1).transpose(Image.Transpose.FLIP_TOP_BOTTOM), (0, 0))
+        laid.paste(_fringe(box.width, fringe, 2), (0, fringe + box.height))
+    laid.paste(rug, (0, fringe))
+    mask = Image.new("L", picture.size, 0)
+    mask.paste(laid.getchannel("A"), (box.left, box.top - fringe))
+    for blur, drop, strength in ((layout.margin / 4, layout.margin / 9, 0.30), (layout.margin / 28, 2.0, 0.32)):
+        small = mask.resize((max(1, mask.width // 4), max(1, mask.height // 4)), Image.Resampling.BOX)
+        small = small.filter(ImageFilter.GaussianBlur(blur / 4))
+        shadow = small.resize(mask.size, Image.Resampling.BICUBIC).point([round(v * strength) for v in range(256)])
+        picture.paste((70, 58, 46), (0, round(drop)), shadow)
+    picture.paste(laid, (box.left, box.top - fringe), laid.getchannel("A"))
+
+
+def _fringe(width: int, height: int, seed: int) -> Image.Image:
+    """Return the warp ends that hang out below a rug, transparent between them."""
+    from PIL import Image, ImageDraw
+
+    finer = 3
+    cloth = Image.new("RGBA", (width * finer, height * finer), (*_WARP, 0))
+    pen = ImageDraw.Draw(cloth)
+    step = max(5, height // 7)
+    jitter = _fibres(np.arange(seed * 64, seed * 64 + 4), width // step + 1)
+    for number, (sway, length, tone, bend) in enumerate(jitter.T):
+        x = (number + 0.5) * step * finer
+        tip = height * finer * (0.86 + 0.12 * length)
+        shade = tuple(round(channel * (0.94 + 0.06 * tone)) for channel in _WARP)
+        middle = x + bend * step * 0.5 * finer
+        points = [(x, 0), (middle, tip * 0.55), (x + sway * step * 0.8 * finer, tip)]
+        pen.line(points, fill=(*shade, 255), width=max(2, round(step * 0.42 * finer)), joint="curve")
+    band = max(2, height // 9) * finer
+    pen.rectangle((0, 0, width * finer, band), fill=(*_WARP, 255))
+    return cloth.resize((width, height), Image.Resampling.BOX)
+
+
+def _letter(picture: Image.Image, knot_map: KnotMap, layout: ProofLayout) -> None:
+    """Write the words below the panels, with the scale bar."""
+    from PIL import ImageDraw, ImageFont
+
+    pen = ImageDraw.Draw(picture)
+    text, box = layout.text, layout.woven
+    small, large = ImageFont.load_default(text), ImageFont.load_default(round(1.9 * text))
+    y = layout.caption_top + round(1.1 * text)
+    pen.text((box.left + box.width / 2, y), "As woven", fill=_QUIET_INK, font=small, anchor="ma")
+    if layout.artwork is not None:
+        middle = layout.artwork.left + layout.artwork.width / 2
+        pen.text((middle, y), "Artwork", fill=_QUIET_INK, font=small, anchor="ma")
+    left = min(box.left, (layout.width - 34 * text) // 2) if layout.artwork is None else box.left
+    right = layout.width - left
+    y += round(3.1 * text)
+    bar_left = _scale_bar(pen, layout, small, right, y + round(1.7 * text))
+    name = _shortened(pen, knot_map.rug.name, large, bar_left - left - 2 * text)
+    pen.text((left, y), name, fill=_INK, font=large)
+    pen.text((left, y + round(2.9 * text)), size_words(knot_map.rug), fill=_INK, font=small)
+    detail = f"{density_words(knot_map.rug)}   ·   {map_words(knot_map)}"
+    pen.text((left, y + round(4.5 * text)), detail, fill=_QUIET_INK, font=small)
+
+
+def _shortened(pen: ImageDraw.ImageDraw, words: str, font: ImageFont.FreeTypeFont, width: float) -> str:
+    if pen.textlength(words, font=font) <= width:
+        return words
+    while words and pen.textlength(words + "…", font=font) > width:
+        words = words[:-1]
+    return words.rstrip() + "…"
+
+
+def _scale_bar(pen: ImageDraw.ImageDraw, layout: ProofLayout, font: ImageFont.FreeTypeFont, right: int, y: int) -> int:
+    """Draw a rule with centimetres above and inches below, ending at `right`; return its left end."""
+    text = layout.text
+    room_mm = 11 * text / layout.px_per_mm
+    bars = []
+    for unit_mm, name in ((10.0, "cm"), (float(INCH_MM), "in")):
+        fitting = [n * 10**p for p in range(4) for n in (1, 2, 5) if n * 10**p * unit_mm <= room_mm]
+        number = max(fitting, default=1)
+        bars.append((number * unit_mm * layout.px_per_mm, f"{number} {name}"))
+    left = right - round(max(length for length, _ in bars))
+    line = max(2, text // 12)
+    pen.line((left, y, right, y), fill=_INK, width=line)
+    for (length, words), side, anchor in zip(bars, (-1, 1), ("mb", "mt"), strict=True):
+        for x in (left, left + round(length)):
+            pen.line((x, y, x, y + side * round(0.45 * text)), fill=_INK, width=line)
+        pen.text((left + length / 2, y + side * round(0.55 * text)), words, fill=_INK, font=font, anchor=anchor)
+    return left
