@@ -75,8 +75,10 @@ def bundles(knots: NDArray[np.int64], totals: Sequence[float], decimals: int) ->
     """
     unit = 10**decimals
     rounded = adding_up(totals, decimals)
-    parts = [shared_out(round(value * unit), knots[..., index]) for index, value in enumerate(rounded)]
-    return np.asarray(np.stack(parts, axis=-1) / unit, dtype=np.float64)
+    shared = np.empty(knots.shape)
+    for index, value in enumerate(rounded):
+        shared[..., index] = shared_out(round(value * unit), knots[..., index]) / unit
+    return shared
 
 
 def issue_of(

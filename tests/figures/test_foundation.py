@@ -68,7 +68,8 @@ def test_an_unknown_take_up_gives_the_published_range() -> None:
 
 
 def test_every_default_is_told_and_nothing_that_was_given() -> None:
-    names = "warp weft picks take_up selvedge fringe loom_waste shrinkage_across shrinkage_along".split()
+    names = ["warp", "weft", "picks", "take_up", "selvedge", "fringe", "loom_waste"]
+    names += ["shrinkage_across", "shrinkage_along"]
     assert {a.key for a in foundation_of(make_rug(40, 50), Workshop()).assumptions} == {f"[loom] {n}" for n in names}
     given = Loom(
         warp="Ne 10 x9",

@@ -49,7 +49,7 @@ def test_common_practice_of_an_average_rug() -> None:
     assert average.weavers in (3, 4)
     assert 3 <= average.months.best <= 6
     large = labour(rug=Rug(size="12x18ft", density="180 kpsi"), weavers=4, knots_per_weaver_day=5000)
-    assert 6 < large.months.best and large.months.high <= 24
+    assert large.months.best > 6 and large.months.high <= 24
 
 
 def test_an_unknown_rate_gives_the_published_range() -> None:
@@ -78,10 +78,8 @@ def test_nobody_ties_more_than_a_knot_a_second() -> None:
 
 
 def test_an_unusual_rate_and_crowded_weavers_are_findings() -> None:
-    assert [f.where for f in labour(knots_per_weaver_day=20_000).findings] == [
-        "[loom] knots_per_weaver_day",
-        "[loom] weavers",  # 10 cm of rug
-    ]
+    assert [f.where for f in labour(knots_per_weaver_day=20_000).findings] == ["[loom] knots_per_weaver_day"]
+    assert [f.where for f in labour(weavers=2).findings] == ["[loom] weavers"]  # on 10 cm of rug
     assert labour(rug=Rug(size="170x240 cm", density="40x40 per dm"), knots_per_weaver_day=7000).findings == ()
     crowded = labour(rug=Rug(size="170x240 cm", density="40x40 per dm"), weavers=5).findings
     assert ["34 cm" in finding.what for finding in crowded] == [True]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -18,7 +20,7 @@ from chartmaker.rowscript import runs
 def test_tally_counts_every_knot_once(knot_map: KnotMap, height: int, strips: int) -> None:
     bands = bands_of(knot_map.rows, height)
     edges = np.linspace(0, knot_map.columns, strips + 1).astype(int)
-    columns = [range(a, b) for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    columns = [range(a, b) for a, b in pairwise(edges)]
     counts = tally(knot_map.knots, bands, columns, len(knot_map.yarns))
     assert (counts.sum(axis=(0, 1)) == knot_map.counts).all()
     part = knot_map.knots[bands[-1].start :, columns[0].start : columns[0].stop]
@@ -28,7 +30,7 @@ def test_tally_counts_every_knot_once(knot_map: KnotMap, height: int, strips: in
 @given(knot_maps(), st.integers(1, 3))
 def test_runs_are_those_of_the_row_script(knot_map: KnotMap, strips: int) -> None:
     edges = np.linspace(0, knot_map.columns, strips + 1).astype(int)
-    columns = [range(a, b) for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    columns = [range(a, b) for a, b in pairwise(edges)]
     by_row = runs_by_row(knot_map.knots, columns)
     expected = np.zeros(knot_map.rows, dtype=int)
     for run in runs(knot_map.knots, columns):
@@ -48,4 +50,4 @@ def test_bands_do_not_show(knot_map: KnotMap) -> None:
 
 
 def test_bands_cover_the_rows_in_order() -> None:
-    assert bands_of(10, 4) == (range(0, 4), range(4, 8), range(8, 10))
+    assert bands_of(10, 4) == (range(4), range(4, 8), range(8, 10))
