@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, srgb8_from_linear
 from chartmaker.knotmap import KnotMap
+from chartmaker.picture import Artwork
 from chartmaker.screens.area import artwork_bands, averaged_bands
 from chartmaker.screens.facts import density_words, map_words, size_words
 from chartmaker.units import INCH_MM
@@ -91,8 +92,7 @@ def proof_layout(knot_map: KnotMap, *, artwork: bool, long_side_px: int = LONG_S
 
 def proof_picture(
     knot_map: KnotMap,
-    artwork_srgb: NDArray[np.uint8] | None = None,
-    artwork_alpha: NDArray[np.uint8] | None = None,
+    artwork: Artwork | None = None,
     *,
     long_side_px: int = LONG_SIDE_PX,
 ) -> bytes:
@@ -105,22 +105,20 @@ def proof_picture(
     Parameters
     ----------
     knot_map : KnotMap
-    artwork_srgb : ndarray of uint8, shape (height, width, 3), optional
-        The artwork as fitted to the rug, top row first; it covers the rug's rectangle.
-    artwork_alpha : ndarray of uint8, shape (height, width), optional
-        255 where it is opaque.
+    artwork : Artwork, optional
+        As fitted to the rug: it covers the rug's rectangle, at any resolution.
     long_side_px : int
         What the picture's longer side may be.
     """
     from PIL import Image
 
-    layout = proof_layout(knot_map, artwork=artwork_srgb is not None, long_side_px=long_side_px)
+    layout = proof_layout(knot_map, artwork=artwork is not None, long_side_px=long_side_px)
     picture = Image.new("RGB", (layout.width, layout.height), _GROUND)
     rug = _assembled(_woven_bands(knot_map, layout.woven), layout.woven)
     _lay_down(picture, rug, layout)
-    if artwork_srgb is not None and layout.artwork is not None:
+    if artwork is not None and layout.artwork is not None:
         box = layout.artwork
-        bands = artwork_bands(artwork_srgb, artwork_alpha, box.height, box.width)
+        bands = artwork_bands(artwork, box.height, box.width)
         art = _assembled(bands, box)
         picture.paste(art, (box.left, box.top), art.getchannel("A"))
     _letter(picture, knot_map, layout)
@@ -130,9 +128,7 @@ def proof_picture(
     return out.getvalue()
 
 
-def artwork_file(
-    artwork_srgb: NDArray[np.uint8], artwork_alpha: NDArray[np.uint8] | None, *, long_side_px: int, most_bytes: int
-) -> tuple[bytes, str]:
+def artwork_file(artwork: Artwork, *, long_side_px: int, most_bytes: int) -> tuple[bytes, str]:
     """Return (bytes, media type) of the artwork as a picture for a browser: PNG, or lossy WebP beyond `most_bytes`.
 
     Parameters
@@ -140,11 +136,10 @@ def artwork_file(
     long_side_px : int
         A larger artwork is averaged down to this, in linear light.
     """
-    height, width = artwork_srgb.shape[:2]
-    shrink = min(1.0, long_side_px / max(height, width))
-    box = Box(0, 0, max(1, round(width * shrink)), max(1, round(height * shrink)))
-    picture = _assembled(artwork_bands(artwork_srgb, artwork_alpha, box.height, box.width), box)
-    if artwork_alpha is None:
+    shrink = min(1.0, long_side_px / max(artwork.height, artwork.width))
+    box = Box(0, 0, max(1, round(artwork.width * shrink)), max(1, round(artwork.height * shrink)))
+    picture = _assembled(artwork_bands(artwork, box.height, box.width), box)
+    if artwork.coverage is None:
         picture = picture.convert("RGB")
     out = io.BytesIO()
     picture.save(out, "PNG", compress_level=9)
@@ -287,9 +282,7 @@ def _shortened(pen: ImageDraw.ImageDraw, words: str, font: ImageFont.FreeTypeFon
     return words.rstrip() + "…"
 
 
-def _scale_bar(
-    pen: ImageDraw.ImageDraw, layout: ProofLayout, font: ImageFont.FreeTypeFont, right: int, y: int
-) -> int:
+def _scale_bar(pen: ImageDraw.ImageDraw, layout: ProofLayout, font: ImageFont.FreeTypeFont, right: int, y: int) -> int:
     """Draw a rule with centimetres above and inches below, ending at `right`; return its left end."""
     text = layout.text
     room_mm = 11 * text / layout.px_per_mm
@@ -306,4 +299,3 @@ def _scale_bar(
             pen.line((x, y, x, y + side * round(0.45 * text)), fill=_INK, width=line)
         pen.text((left + length / 2, y + side * round(0.55 * text)), words, fill=_INK, font=font, anchor=anchor)
     return left
-
