@@ -58,7 +58,9 @@ function setCursor(row, column) {
 
 function zoomToKnots() {
   const knot = cursor ?? knotAt(size().wide / 2, size().high / 2);
-  glideTo({ scale: Math.max(view.scale, 18 / Math.min(knotWide, knotHigh)), ...(knot ? middleOf(knot) : {}) });
+  const { scale } = limited({ ...view, scale: Math.max(view.scale, 18 / Math.min(knotWide, knotHigh)) });
+  const { x, y } = knot ? middleOf(knot) : view;
+  glideTo({ scale, x: x - besideArtwork(scale), y });
 }
 
 /** Zoom at the chosen knot if it is in view, else in the middle. */

@@ -76,12 +76,14 @@ function goToPlace(finding, button) {
   button.setAttribute("aria-pressed", "true");
   const [rowFrom, rowTo, columnFrom, columnTo] = finding.places[at];
   const { wide, high } = size();
+  const free = artwork && wipe < 0.75 ? wide * (1 - wipe) : wide;
   const scale = Math.min(
-    (0.6 * wide) / (Math.max(24, columnTo - columnFrom) * knotWide),
+    (0.6 * free) / (Math.max(24, columnTo - columnFrom) * knotWide),
     (0.6 * high) / (Math.max(24, rowTo - rowFrom) * knotHigh),
     20 / Math.min(knotWide, knotHigh),
   );
-  glideTo({ scale, x: ((columnFrom + columnTo) / 2) * knotWide, y: (rows - (rowFrom + rowTo) / 2) * knotHigh });
+  const x = ((columnFrom + columnTo) / 2) * knotWide - besideArtwork(scale);
+  glideTo({ scale, x, y: (rows - (rowFrom + rowTo) / 2) * knotHigh });
   const which = finding.places.length > 1 ? `Place ${at + 1} of ${finding.places.length}: ` : "";
   const span = (name, from, to) => (to > from + 1 ? `${name}s ${from + 1} to ${to}` : `${name} ${from + 1}`);
   say(`${which}${span("row", rowFrom, rowTo)}, ${span("column", columnFrom, columnTo)}`);
@@ -132,7 +134,7 @@ function fillScale() {
     scale.append(step);
   }
   scale.append(
-    element("p", "", "CIEDE2000 between a yarn and what its knot covers of the artwork; about 1 is just seen side by side."),
+    element("p", "", "CIEDE2000 between a yarn and what its knot covers of the artwork. A difference of 1 is just visible side by side."),
   );
 }
 

@@ -9,7 +9,7 @@ const CLASSES = [
   { upTo: 2, colour: "#efd39a", words: "1 to 2" },
   { upTo: 4, colour: "#e2a159", words: "2 to 4" },
   { upTo: 8, colour: "#bb5a33", words: "4 to 8" },
-  { upTo: Infinity, colour: "#64162b", words: "8 and more" },
+  { upTo: Infinity, colour: "#64162b", words: "over 8" },
 ];
 const NOT_COMPARED = "#8f9aa0";
 

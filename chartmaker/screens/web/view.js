@@ -71,6 +71,9 @@ function glideTo(target) {
   gliding = requestAnimationFrame(step);
 }
 
+/** How far right of the middle, in millimetres at `scale`, a knot is clear of the artwork that lies over the rug. */
+const besideArtwork = (scale) => (artwork && wipe < 0.75 ? (wipe * size().wide) / 2 / scale : 0);
+
 const showWhole = () => glideTo({ scale: fittingScale(), x: rugWide / 2, y: rugHigh / 2 });
 
 /** Zoom by `factor`, keeping what lies at the CSS pixel (atX, atY) where it is. */
@@ -181,28 +184,47 @@ function inView(g) {
   };
 }
 
-/** Shade the seams between knots that are large enough. */
+const STAMP_KNOTS = 6;
+const STAMP_KNOT = 32; // pixels
+let stamp = null;
+
+/** A few tufts of pile, no two alike, as light and shade to lay over the colours. */
+function pileStamp() {
+  const side = STAMP_KNOTS * STAMP_KNOT;
+  const made = Object.assign(document.createElement("canvas"), { width: side, height: side });
+  const pencil = made.getContext("2d");
+  const picture = pencil.createImageData(side, side);
+  const grain = (a, b) => {
+    const mixed = Math.imul(a + 11, 668265263) ^ Math.imul(b + 7, 374761393);
+    return ((Math.imul(mixed ^ (mixed >>> 13), 1274126177) >>> 8) & 0xffff) / 32767.5 - 1;
+  };
+  const round = (turns) => Math.cos(2 * Math.PI * turns) - 0.3 * Math.cos(4 * Math.PI * turns);
+  for (let y = 0, at = 0; y < side; y++) {
+    for (let x = 0; x < side; x++, at += 4) {
+      const [row, column] = [Math.floor(y / STAMP_KNOT), Math.floor(x / STAMP_KNOT)];
+      const across = round(x / STAMP_KNOT - 0.5 + 0.09 * grain(row, column));
+      const along = round(y / STAMP_KNOT - 0.43 + 0.09 * grain(row + 100, column));
+      const shade = 0.11 * across + 0.16 * along + 0.06 * grain((y >> 3) + 500, x >> 1);
+      const tone = shade > 0 ? 255 : 0;
+      picture.data.set([tone, tone, tone, Math.round(255 * Math.min(0.6, Math.abs(shade)))], at);
+    }
+  }
+  pencil.putImageData(picture, 0, 0);
+  return pen.createPattern(made, "repeat");
+}
+
+/** Lay the pile over knots that are large enough to show it. */
 function drawPile(g) {
   const strength = Math.min(1, (Math.min(g.kw, g.kh) / g.dense - 6) / 6);
   if (strength <= 0) return;
-  const seen = inView(g);
-  const [x, y] = [g.left + seen.left * g.kw, g.top + seen.top * g.kh];
-  const [wide, high] = [(seen.right - seen.left) * g.kw, (seen.bottom - seen.top) * g.kh];
+  stamp ??= pileStamp();
+  stamp.setTransform(new DOMMatrix([g.kw / STAMP_KNOT, 0, 0, g.kh / STAMP_KNOT, g.left, g.top]));
   pen.globalCompositeOperation = "source-atop";
-  for (const [share, shade] of [[0.14, 0.13], [0.06, 0.16]]) {
-    pen.fillStyle = `rgb(0 0 0 / ${shade * strength})`;
-    for (let row = seen.top; row < seen.bottom; row++) {
-      pen.fillRect(x, g.top + (row + 1 - share) * g.kh, wide, share * g.kh);
-    }
-    pen.fillStyle = `rgb(0 0 0 / ${0.6 * shade * strength})`;
-    for (let column = seen.left; column < seen.right; column++) {
-      pen.fillRect(g.left + (column + 1 - share) * g.kw, y, share * g.kw, high);
-    }
-  }
-  pen.fillStyle = `rgb(255 255 255 / ${0.07 * strength})`;
-  for (let row = seen.top; row < seen.bottom; row++) {
-    pen.fillRect(x, g.top + (row + 0.2) * g.kh, wide, 0.3 * g.kh);
-  }
+  pen.imageSmoothingEnabled = true;
+  pen.globalAlpha = strength;
+  pen.fillStyle = stamp;
+  pen.fillRect(0, 0, canvas.width, canvas.height);
+  pen.globalAlpha = 1;
 }
 
 function drawArtwork(g) {
@@ -307,7 +329,7 @@ function drawRules(g) {
 }
 
 function drawScale(g) {
-  const roomMm = 130 / view.scale;
+  const roomMm = Math.min(130, 0.24 * size().wide) / view.scale;
   const lengths = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000];
   const mm = lengths.findLast((length) => length <= roomMm) ?? 1;
   const wide = mm * view.scale * g.dense;
