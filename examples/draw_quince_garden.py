@@ -25,7 +25,9 @@ HALF_WIDTH_MM = 600.0
 HALF_LENGTH_MM = 900.0
 PIXELS_PER_MM = 5 / 3
 FINER = 4
-CONTOUR_MM = 2.3
+COLUMN_MM = 1200 / 472
+ROW_MM = 1800 / 945
+CONTOUR_MM = 2.5
 STEM_MM = 2.9
 
 
@@ -263,18 +265,22 @@ class Rosette:
     other: Hue | None = None
 
     def draw(self, canvas: Canvas, at: Sequence[float] | Points, radius: float, turn: float = np.pi / 2) -> None:
-        """Paint it with the first petal pointing at the angle `turn`; the radius includes the contour."""
+        """Paint it with the first petal pointing at the angle `turn`; the radius includes the contour.
+
+        Where it is too small to be knotted with all its petals, it gets six.
+        """
+        petals = self.petals if radius > 14.5 else 6
         reach = radius - CONTOUR_MM
-        width = 2 * np.pi * 0.62 * reach / self.petals - 0.55 * CONTOUR_MM
+        width = 2 * np.pi * 0.62 * reach / petals - 0.55 * CONTOUR_MM
         leaf = petal(reach, width, 0.7)
-        angles = turn + np.arange(self.petals) * (2 * np.pi / self.petals)
+        angles = turn + np.arange(petals) * (2 * np.pi / petals)
         shapes = [placed(leaf, at, float(angle)) for angle in angles]
         lines = [piece for shape in shapes for piece in _thick(closed(shape), 2 * CONTOUR_MM)]
         canvas.fill([*lines, placed(_circle(24) * reach * 0.6, at, 0)], Hue.WALNUT)
         for k, shape in enumerate(shapes):
             canvas.fill([shape], self.other if self.other is not None and k % 2 else self.outer)
-        middle = 0.42 * radius if radius > 13 else 0.36 * radius
-        eye = scalloped_disc(middle, max(self.petals // 2, 4), 0.16 if radius > 18 else 0.0, turn)
+        middle = (0.42 if radius > 17 else 0.32) * radius
+        eye = scalloped_disc(middle, max(petals // 2, 4), 0.16 if radius > 18 else 0.0, turn)
         contoured(canvas, [eye + np.asarray(at)], self.eye)
         if radius > 17:
             spot = placed(_circle(20) * (0.17 * radius), at, 0)
@@ -317,7 +323,7 @@ class Palmette:
         foot = np.asarray(base) + 0.30 * size * _unit(angle)
         spread = np.linspace(-1, 1, self.rays)
         for ray in sorted(range(self.rays), key=lambda k: -abs(spread[k])):
-            lean = float(spread[ray]) * 2.05
+            lean = float(spread[ray]) * 1.78
             reach = size * (0.70 - 0.24 * abs(float(spread[ray])) ** 1.3) - CONTOUR_MM
             blade = placed(petal(reach, 0.25 * size, 1.15), foot, angle - lean)
             contoured(canvas, [blade], self.tips if (ray - self.rays // 2) % 2 else self.fan)
@@ -408,6 +414,7 @@ class Planting:
     ground: Hue
     stem: Hue
     leaves: Sequence[Leaf]
+    palmette: Palmette
     flowers: Sequence[Rosette]
     blossoms: Sequence[Blossom]
 
@@ -418,7 +425,7 @@ def grow(canvas: Canvas, planting: Planting, stems: Sequence[Points], largest: f
     sizes = [size for size in (30.0, 26.0, 23.0, 20.0, 17.0, 14.0, 11.5) if size <= largest]
     for k, stem in enumerate(stems):
         grow_leaves(canvas, stem, planting.ground, planting.leaves[k % 2 :] + planting.leaves[: k % 2], sizes)
-    scatter(canvas, planting.ground, planting.blossoms, 9.0, 5.6, 3.0)
+    scatter(canvas, planting.ground, planting.blossoms, 9.0, 6.3, 2.6)
 
 
 def grow_tendrils(canvas: Canvas, planting: Planting, stems: Sequence[Points]) -> list[Points]:
@@ -449,7 +456,7 @@ def _tendril(start: Points, way: Points, end: Points) -> Points:
     """Bend from a stem, first along the stem's own way, to a point beside it."""
     reach = float(np.hypot(*(end - start)))
     across = (end - start) / max(reach, 1e-9)
-    return bezier(start - way * 0.45 * reach, start + way * 0.25 * reach, end + (way - 0.2 * across) * 0.5 * reach, end)
+    return bezier(start, start + way * 0.5 * reach, end + (way - 0.2 * across) * 0.45 * reach, end)
 
 
 def grow_leaves(
@@ -628,9 +635,10 @@ def bays(hx: float, hy: float, nx: int, ny: int) -> list[Bay]:
 
 
 def inside_of(canvas: Canvas, distance: float) -> tuple[slice, slice]:
-    """Give the cells that lie further than a distance from the rug's edge."""
-    rows = round((HALF_LENGTH_MM - distance) * canvas.scale)
-    return slice(0, rows), slice(0, round((HALF_WIDTH_MM - distance) * canvas.scale))
+    """Give the cells that lie further than a distance from the rug's edge, to whole knots both ways."""
+    rows = (HALF_LENGTH_MM - round(distance / ROW_MM) * ROW_MM) * canvas.scale
+    columns = (HALF_WIDTH_MM - round(distance / COLUMN_MM) * COLUMN_MM) * canvas.scale
+    return slice(0, round(rows)), slice(0, round(columns))
 
 
 def frame(canvas: Canvas, outer: float, hue: Hue) -> None:
@@ -647,17 +655,16 @@ def ring_mask(canvas: Canvas, outer: float, inner: float) -> Mask:
 
 
 def stripe(canvas: Canvas, outer: float, width: float, ground: Hue, hues: Sequence[Hue]) -> None:
-    """Paint a narrow band of lozenges in turning colours."""
+    """Paint a narrow band of pearls in turning colours."""
     frame(canvas, outer, ground)
     middle = outer + width / 2
     hx, hy = HALF_WIDTH_MM - middle, HALF_LENGTH_MM - middle
-    half_x, half_y = width / 2 - 0.3, width / 2 - 0.3
-    bead = np.array([[half_x, 0], [0, half_y], [-half_x, 0], [0, -half_y]]) * 1.12
-    nx, ny = round(hx / (1.22 * width)), round(hy / (1.22 * width))
+    pearl = _circle(20) * 3.3
+    nx, ny = round(hx / 10.17), round(hy / 10.17)
     for i in range(nx + 1):
-        canvas.fill([bead + (i * hx / nx, hy)], hues[(nx - i) % len(hues)])
+        canvas.fill([pearl + (i * hx / nx, hy)], hues[(nx - i) % len(hues)])
     for i in range(ny):
-        canvas.fill([bead + (hx, i * hy / ny)], hues[(ny - i) % len(hues)])
+        canvas.fill([pearl + (hx, i * hy / ny)], hues[(ny - i) % len(hues)])
 
 
 def guard(canvas: Canvas, outer: float, width: float, nx: int, ny: int, ground: Hue) -> None:
@@ -667,7 +674,7 @@ def guard(canvas: Canvas, outer: float, width: float, nx: int, ny: int, ground: 
     middle = outer + width / 2
     hx, hy = HALF_WIDTH_MM - middle, HALF_LENGTH_MM - middle
     swing = width / 2 - 4.6
-    canvas.stroke(frame_wave(hx, hy, nx, ny, swing, swing * 0.75), 2.5, Hue.SAGE)
+    canvas.stroke(frame_wave(hx, hy, nx, ny, swing, swing * 0.75), 2.6, Hue.WINE)
     flowers = {1: Blossom(6, Hue.MADDER, Hue.IVORY), -1: Blossom(6, Hue.INDIGO, Hue.GOLD)}
     leaf = Leaf(Hue.SAGE, Hue.SAGE)
     for bay in bays(hx, hy, nx, ny):
@@ -691,37 +698,44 @@ def main_border(canvas: Canvas, outer: float, width: float) -> None:
     middle = outer + width / 2
     hx, hy = HALF_WIDTH_MM - middle, HALF_LENGTH_MM - middle
     swing = width / 2 - 17
-    canvas.stroke(frame_wave(hx, hy, 5, 8, swing, 24), STEM_MM, Hue.CAMEL)
-    for bay in bays(hx, hy, 5, 8):
-        fill_bay(canvas, bay, swing, width)
+    vine = frame_wave(hx, hy, 5, 8, swing, 24)
+    canvas.stroke(vine, STEM_MM, Hue.CAMEL)
     corner = Bay(np.array([hx, hy]), np.pi / 4, 1, 98.0)
-    fill_corner(canvas, corner, width)
+    foot = corner.spot(0, -34)
+    for bay in bays(hx, hy, 5, 8):
+        leaves = ((0.47, -2, 0.04, 33, -0.7, BLUE_LEAF), (0.57, 6, -0.5, 21, -0.3, GREEN_LEAF))
+        leaves_on(canvas, vine, bay, leaves, foot)
+        (WARM if bay.side == 1 else COOL).draw(canvas, bay.spot(0, -swing - 5), bay.angle(0), width - 17)
+    leaves = ((0.46, -34, 0.0, 31, -0.4, BLUE_LEAF), (0.64, -38, -0.2, 21, -0.3, GREEN_LEAF))
+    leaves_on(canvas, vine, corner, leaves, foot)
+    WARM.draw(canvas, corner.spot(0, -37), corner.angle(0), width - 9)
+    for bay in bays(hx, hy, 5, 8):
+        for along, radius, hues in ((0.41, 7.4, (Hue.GOLD, Hue.MADDER)), (0.75, 6.9, (Hue.ROSE, Hue.WINE))):
+            for at in (bay.spot(along, 33), bay.spot(-along, 33)):
+                if canvas.is_free([_circle(24) * (radius + 0.2) + at], Hue.INDIGO):
+                    Blossom(5, *hues).draw(canvas, at, radius, bay.angle(0))
     canvas.clip = None
 
 
-def fill_bay(canvas: Canvas, bay: Bay, swing: float, width: float) -> None:
-    """Paint one palmette of the main border with what surrounds it, alike on its two sides."""
-    for side in (1, -1):
-        for at, lean, size, bend, leaf in (
-            (0.47, 0.02, 34, -0.7, BLUE_LEAF),
-            (0.63, -0.62, 27, -0.25, GREEN_LEAF),
-        ):
-            foot = bay.spot(side * at, -swing * np.cos(np.pi * at) + 1.0)
-            leaf.draw(canvas, foot, bay.angle(lean * side), size, bend * side * bay.side)
-        Blossom(5, Hue.GOLD, Hue.MADDER).draw(canvas, bay.spot(0.42 * side, 36), 6.6, bay.angle(0))
-    (WARM if bay.side == 1 else COOL).draw(canvas, bay.spot(0, -swing - 1), bay.angle(0), width - 22)
-    Blossom(5, Hue.ROSE, Hue.WINE).draw(canvas, bay.spot(0, -width / 2 + 6.6), 6.0, bay.angle(np.pi))
+def leaves_on(
+    canvas: Canvas,
+    vine: Points,
+    bay: Bay,
+    leaves: Iterable[tuple[float, float, float, float, float, Leaf]],
+    keep_off: Points,
+) -> None:
+    """Set leaves on a border's vine, alike on the two sides of a bay.
 
-
-def fill_corner(canvas: Canvas, corner: Bay, width: float) -> None:
-    """Paint the corner palmette of the main border with its leaves, alike about the diagonal."""
-    for side in (1, -1):
-        for at, height, lean, size, bend, leaf in (
-            (0.36, -22.0, -0.75, 34, 0.5, BLUE_LEAF),
-            (0.58, -30.0, -0.45, 27, 0.6, GREEN_LEAF),
-        ):
-            leaf.draw(canvas, corner.spot(side * at, height), corner.angle(lean * side), size, bend * side)
-    WARM.draw(canvas, corner.spot(0, -34), corner.angle(0), width - 10)
+    A leaf is given by where it is in the bay (in half waves along, in mm towards the opening), its lean towards
+    the middle, its length, its bend and its colours; it starts on the nearest point of the vine, unless that
+    is within the corner palmette, whose foot is at `keep_off`.
+    """
+    for along, towards, lean, size, bend, leaf in leaves:
+        for side in (1, -1):
+            near = bay.spot(side * along, towards)
+            foot = vine[int(np.hypot(*(vine - near).T).argmin())]
+            if np.hypot(*(foot - keep_off)) > 32:
+                leaf.draw(canvas, foot, bay.angle(lean * side), size, bend * side * bay.side)
 
 
 # ------------------------------------------------------------------------------------------------ field
@@ -794,6 +808,7 @@ ON_MADDER = Planting(
     Hue.MADDER,
     Hue.CAMEL,
     [Leaf(Hue.SAGE, Hue.GOLD), Leaf(Hue.INDIGO, Hue.BLUE)],
+    Palmette(Hue.SKY, Hue.IVORY, Hue.INDIGO, Hue.GOLD, Hue.SAGE),
     [
         Rosette(8, Hue.IVORY, Hue.BLUE, Hue.GOLD),
         Rosette(8, Hue.SKY, Hue.WINE, Hue.GOLD, Hue.IVORY),
@@ -805,13 +820,15 @@ ON_IVORY = Planting(
     Hue.IVORY,
     Hue.SAGE,
     [Leaf(Hue.SAGE, Hue.SKY), Leaf(Hue.RUST, Hue.ROSE)],
+    Palmette(Hue.RUST, Hue.ROSE, Hue.INDIGO, Hue.GOLD, Hue.SAGE),
     [Rosette(8, Hue.MADDER, Hue.GOLD, Hue.INDIGO), Rosette(8, Hue.BLUE, Hue.ROSE, Hue.WINE)],
     [Blossom(5, Hue.MADDER, Hue.GOLD), Blossom(5, Hue.BLUE, Hue.IVORY), Blossom(5, Hue.GOLD, Hue.WINE)],
 )
 ON_INDIGO = Planting(
     Hue.INDIGO,
     Hue.CAMEL,
-    [Leaf(Hue.SAGE, Hue.GOLD), Leaf(Hue.BLUE, Hue.SKY)],
+    [GREEN_LEAF, BLUE_LEAF],
+    WARM,
     [Rosette(8, Hue.GOLD, Hue.WINE, Hue.IVORY), Rosette(8, Hue.ROSE, Hue.MADDER, Hue.IVORY, Hue.IVORY)],
     [Blossom(5, Hue.GOLD, Hue.MADDER), Blossom(5, Hue.ROSE, Hue.WINE)],
 )
@@ -823,8 +840,12 @@ def paint_scroll(canvas: Canvas, scroll: Scroll, planting: Planting) -> list[Poi
     branches = scroll.branches(1.12, 0.40)
     for path in (*branches, stem):
         canvas.stroke(path, STEM_MM, planting.stem)
-    for k, (x, y, r) in enumerate(scroll.circles):
-        planting.flowers[k % len(planting.flowers)].draw(canvas, (x, y), 0.40 * r + 1.5)
+    for k, ((x, y, r), path) in enumerate(zip(scroll.circles, branches, strict=True)):
+        if k % 2:
+            angle = float(np.arctan2(*(np.array([x, y]) - path[-1])[::-1]))
+            planting.palmette.draw(canvas, np.array([x, y]) - 0.44 * r * _unit(angle), angle, 0.98 * r)
+        else:
+            planting.flowers[k // 2 % len(planting.flowers)].draw(canvas, (x, y), 0.40 * r + 1.5)
     return [stem, *branches]
 
 
@@ -849,7 +870,7 @@ def spandrel(canvas: Canvas, panel: Panel) -> None:
     panel.paint(canvas)
     canvas.clip = canvas.mask([panel.outline]) & field
     scroll = Scroll(
-        circles=((246.0, 653.0, 40.0), (318.0, 600.0, 46.0), (346.0, 500.0, 50.0)),
+        circles=((246.0, 653.0, 47.0), (322.0, 596.0, 46.0), (346.0, 500.0, 52.0)),
         first_turn=-1,
         entry=np.pi / 2,
         leave=0.0,
@@ -884,21 +905,21 @@ def medallion(canvas: Canvas, panel: Panel) -> None:
 
 
 def wreath(canvas: Canvas) -> None:
-    """Paint a waving vine round the medallion with a palmette in each outward bay."""
-    path = even(ogival(145, 208, 0), 961)
-    count = 4
+    """Paint a waving vine round the medallion, palmettes in its outward bays and rosettes in the inward ones."""
+    path = even(ogival(143, 206, 0), 961)
+    count = 3
     out = -normals(path)
     s = np.linspace(0, count * np.pi, len(path))
-    vine = path - out * (26 * np.cos(s))[:, None]
+    vine = path + out * (27 * np.cos(s))[:, None]
     canvas.stroke(closed(all_round(vine)), STEM_MM, Hue.CAMEL)
-    round_one = Rosette(8, Hue.SKY, Hue.RUST, Hue.IVORY, Hue.IVORY)
+    inner = Rosette(8, Hue.SKY, Hue.RUST, Hue.IVORY, Hue.IVORY)
     for i in range(count + 1):
         k = i * 960 // count
         angle = float(np.arctan2(out[k, 1], out[k, 0]))
-        if i % 2 == 0:
-            WARM.draw(canvas, path[k] - out[k] * 28, angle, 72)
+        if i % 2:
+            WARM.draw(canvas, path[k] - out[k] * 31, angle, 74)
         else:
-            round_one.draw(canvas, path[k] - out[k] * 8, 21, angle)
+            inner.draw(canvas, path[k] - out[k] * 5, 24, angle)
     grow(canvas, ON_INDIGO, [vine], 26)
 
 
