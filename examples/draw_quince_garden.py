@@ -1,14 +1,15 @@
 """Draws the artwork of the Quince Garden rug.
 
-Everything is plane geometry in millimetres on the finished rug: x to the right and y upwards from the
-centre. Only one quarter is drawn, four times finer than the picture, and then mirrored both ways, so the
-picture is symmetric to the pixel. Run it as ``python draw_quince_garden.py [OUT.png]``.
+Everything is plane geometry in millimetres on the finished rug: x to the right and y upwards from the centre. A knot
+is 4 pixels wide and 3 high, which makes the pixels square to 0.1 %. Only one quarter is drawn, four times finer than
+the picture, and then mirrored: across with a doubled centre line, for the columns are even; along with a shared one,
+for the rows are odd. Run it as ``python draw_quince_garden.py [OUT.png]``.
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from itertools import combinations
@@ -23,10 +24,11 @@ Mask = npt.NDArray[np.bool_]
 
 HALF_WIDTH_MM = 600.0
 HALF_LENGTH_MM = 900.0
-PIXELS_PER_MM = 5 / 3
+COLUMNS, ROWS = 472, 945
+COLUMN_MM = 2 * HALF_WIDTH_MM / COLUMNS
+ROW_MM = 2 * HALF_LENGTH_MM / ROWS
+PIXELS_PER_COLUMN, PIXELS_PER_ROW = 4, 3
 FINER = 4
-COLUMN_MM = 1200 / 472
-ROW_MM = 1800 / 945
 CONTOUR_MM = 2.5
 STEM_MM = 2.9
 
@@ -71,9 +73,8 @@ class Canvas:
     """One quarter of the rug as a raster of flat colours, row 0 and column 0 at the centre."""
 
     def __init__(self) -> None:
-        self.scale = PIXELS_PER_MM * FINER
-        shape = (round(HALF_LENGTH_MM * self.scale), round(HALF_WIDTH_MM * self.scale))
-        self.cells = np.zeros(shape, dtype=np.uint8)
+        self.cells = np.zeros((ROWS * PIXELS_PER_ROW * FINER // 2, COLUMNS * PIXELS_PER_COLUMN * FINER // 2), np.uint8)
+        self.scale = np.array([self.cells.shape[1] / HALF_WIDTH_MM, self.cells.shape[0] / HALF_LENGTH_MM])
         self.clip: Mask | None = None
 
     def cover(self, shapes: Iterable[Points]) -> tuple[Mask, slice, slice] | None:
@@ -200,6 +201,11 @@ def placed(shape: Points, at: Sequence[float] | Points, angle: float) -> Points:
     turn = angle - np.pi / 2
     cos, sin = np.cos(turn), np.sin(turn)
     return np.asarray(shape @ np.array([[cos, sin], [-sin, cos]]) + np.asarray(at))
+
+
+def moved(shape: Points, x: float, y: float) -> Points:
+    """Move a shape."""
+    return np.asarray(shape + np.array([x, y]))
 
 
 def bezier(p0: Points, p1: Points, p2: Points, p3: Points, count: int = 40) -> Points:
@@ -424,7 +430,7 @@ def grow(canvas: Canvas, planting: Planting, stems: Sequence[Points], largest: f
     stems = [*stems, *grow_tendrils(canvas, planting, stems)]
     sizes = [size for size in (30.0, 26.0, 23.0, 20.0, 17.0, 14.0, 11.5) if size <= largest]
     for k, stem in enumerate(stems):
-        grow_leaves(canvas, stem, planting.ground, planting.leaves[k % 2 :] + planting.leaves[: k % 2], sizes)
+        grow_leaves(canvas, stem, planting.ground, planting.leaves[:: -1 if k % 2 else 1], sizes)
     scatter(canvas, planting.ground, planting.blossoms, 9.0, 6.3, 2.6)
 
 
@@ -492,9 +498,8 @@ def _leaf_that_fits(
 
 def free_radius(canvas: Canvas, ground: Hue, reach_mm: int = 18) -> Points:
     """Measure, on a grid of 1 mm, how far each point is from anything but ground, up to a reach."""
-    step = canvas.scale
-    rows = (np.arange(int(HALF_LENGTH_MM)) * step + step / 2).astype(int)
-    columns = (np.arange(int(HALF_WIDTH_MM)) * step + step / 2).astype(int)
+    rows = ((np.arange(HALF_LENGTH_MM) + 0.5) * canvas.scale[1]).astype(int)
+    columns = ((np.arange(HALF_WIDTH_MM) + 0.5) * canvas.scale[0]).astype(int)
     taken = canvas.cells[np.ix_(rows, columns)] != ground
     if canvas.clip is not None:
         taken |= ~canvas.clip[np.ix_(rows, columns)]
@@ -519,9 +524,7 @@ def _gaps(canvas: Canvas, ground: Hue, reach_mm: int) -> tuple[Points, Points, P
     return np.round(room, 3), x, y
 
 
-def scatter(
-    canvas: Canvas, ground: Hue, kinds: Sequence[Blossom], largest: float, smallest: float, air: float
-) -> None:
+def scatter(canvas: Canvas, ground: Hue, kinds: Sequence[Blossom], largest: float, smallest: float, air: float) -> None:
     """Fill the largest gaps of the ground with small flowers until only small gaps are left."""
     room, x, y = _gaps(canvas, ground, 18)
     for k in range(400):
@@ -531,7 +534,7 @@ def scatter(
             return
         at = (0.0 if x[spot] < 1 else float(x[spot]), 0.0 if y[spot] < 1 else float(y[spot]))
         kinds[k % len(kinds)].draw(canvas, at, radius)
-        room = np.round(np.minimum(room, np.hypot(x - at[0], y - at[1]) - radius), 3)
+        room = np.minimum(room, np.round(np.hypot(x - at[0], y - at[1]) - radius, 3))
 
 
 @dataclass(frozen=True)
@@ -589,9 +592,8 @@ def frame_wave(hx: float, hy: float, nx: int, ny: int, swing: float, inner: floa
 
     The frame's centre line runs at x = hx and y = hy; nx and ny half waves fit from each axis to the corner.
     """
-    top = _side_wave(hx, nx, swing)
-    top = top + (0, hy)
-    right = (_side_wave(hy, ny, swing) + (0, hx))[:, ::-1]
+    top = moved(_side_wave(hx, nx, swing), 0, hy)
+    right = moved(_side_wave(hy, ny, swing), 0, hx)[:, ::-1]
     corner = np.array([hx - inner, hy - inner])
     slant = np.array([1.0, -1.0]) * (0.36 * hx / nx)
     pull = 0.5 * hx / nx
@@ -636,9 +638,9 @@ def bays(hx: float, hy: float, nx: int, ny: int) -> list[Bay]:
 
 def inside_of(canvas: Canvas, distance: float) -> tuple[slice, slice]:
     """Give the cells that lie further than a distance from the rug's edge, to whole knots both ways."""
-    rows = (HALF_LENGTH_MM - round(distance / ROW_MM) * ROW_MM) * canvas.scale
-    columns = (HALF_WIDTH_MM - round(distance / COLUMN_MM) * COLUMN_MM) * canvas.scale
-    return slice(0, round(rows)), slice(0, round(columns))
+    height, width = canvas.cells.shape
+    rows = height - round(distance / ROW_MM) * PIXELS_PER_ROW * FINER
+    return slice(0, rows), slice(0, width - round(distance / COLUMN_MM) * PIXELS_PER_COLUMN * FINER)
 
 
 def frame(canvas: Canvas, outer: float, hue: Hue) -> None:
@@ -662,9 +664,9 @@ def stripe(canvas: Canvas, outer: float, width: float, ground: Hue, hues: Sequen
     pearl = _circle(20) * 3.3
     nx, ny = round(hx / 10.17), round(hy / 10.17)
     for i in range(nx + 1):
-        canvas.fill([pearl + (i * hx / nx, hy)], hues[(nx - i) % len(hues)])
+        canvas.fill([moved(pearl, i * hx / nx, hy)], hues[(nx - i) % len(hues)])
     for i in range(ny):
-        canvas.fill([pearl + (hx, i * hy / ny)], hues[(ny - i) % len(hues)])
+        canvas.fill([moved(pearl, hx, i * hy / ny)], hues[(ny - i) % len(hues)])
 
 
 def guard(canvas: Canvas, outer: float, width: float, nx: int, ny: int, ground: Hue) -> None:
@@ -679,7 +681,8 @@ def guard(canvas: Canvas, outer: float, width: float, nx: int, ny: int, ground: 
     leaf = Leaf(Hue.SAGE, Hue.SAGE)
     for bay in bays(hx, hy, nx, ny):
         for side in (1, -1):
-            leaf.draw(canvas, bay.spot(0.60 * side, -swing * np.cos(0.6 * np.pi)), bay.angle(0.95 * side), 13, 0.5 * side * bay.side)
+            foot = bay.spot(0.60 * side, -swing * np.cos(0.6 * np.pi))
+            leaf.draw(canvas, foot, bay.angle(0.95 * side), 13, 0.5 * side * bay.side)
         flowers[bay.side].draw(canvas, bay.spot(0, 2.6), 10.4, bay.angle(0))
     flowers[1].draw(canvas, (hx + 2.4, hy + 2.4), 11, np.pi / 4)
     canvas.clip = None
@@ -710,8 +713,8 @@ def main_border(canvas: Canvas, outer: float, width: float) -> None:
     leaves_on(canvas, vine, corner, leaves, foot)
     WARM.draw(canvas, corner.spot(0, -37), corner.angle(0), width - 9)
     for bay in bays(hx, hy, 5, 8):
-        for along, radius, hues in ((0.41, 7.4, (Hue.GOLD, Hue.MADDER)), (0.75, 6.9, (Hue.ROSE, Hue.WINE))):
-            for at in (bay.spot(along, 33), bay.spot(-along, 33)):
+        for along, radius, hues in ((0.41, 7.4, (Hue.GOLD, Hue.MADDER)), (0.81, 6.3, (Hue.ROSE, Hue.WINE))):
+            for at in (bay.spot(along, 33.5), bay.spot(-along, 33.5)):
                 if canvas.is_free([_circle(24) * (radius + 0.2) + at], Hue.INDIGO):
                     Blossom(5, *hues).draw(canvas, at, radius, bay.angle(0))
     canvas.clip = None
@@ -795,7 +798,7 @@ def spandrel_panel() -> Panel:
 def pendant_panel() -> Panel:
     """Give the small cartouche that hangs from the medallion's tip."""
     bands = [(9.6, Hue.WALNUT), (7.2, Hue.GOLD), (4.8, Hue.WALNUT)]
-    return Panel(all_round(lobed(ogival(36, 42, 10), 2, 8)) + (0, 354), bands, Hue.IVORY)
+    return Panel(moved(all_round(lobed(ogival(36, 42, 10), 2, 8)), 0, 354), bands, Hue.IVORY)
 
 
 def star_panel() -> Panel:
@@ -988,9 +991,9 @@ def palette() -> npt.NDArray[np.uint8]:
 def smoothed(cells: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
     """Reduce the fine raster to pixels: each is a flat colour or a mix by quarters of its two main ones."""
     rows, columns = cells.shape[0] // FINER, cells.shape[1] // FINER
-    counts = np.stack([
-        (cells == hue).reshape(rows, FINER, columns, FINER).sum(axis=(1, 3), dtype=np.uint8) for hue in Hue
-    ])
+    counts = np.stack(
+        [(cells == hue).reshape(rows, FINER, columns, FINER).sum(axis=(1, 3), dtype=np.uint8) for hue in Hue]
+    )
     first = counts.argmax(axis=0)
     most = counts.max(axis=0).astype(int)
     np.put_along_axis(counts, first[None], 0, axis=0)
@@ -1001,13 +1004,15 @@ def smoothed(cells: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
     share = np.where(first < second, part, 4 - part)
     n = len(Hue)
     pair = low * (2 * n - low - 1) // 2 + high - low - 1
-    return np.where(part == 0, first, n + 3 * pair + share - 1).astype(np.uint8)
+    return np.asarray(np.where(part == 0, first, n + 3 * pair + share - 1), dtype=np.uint8)
 
 
 def draw() -> Image.Image:
     """Draw the whole rug as a picture with a palette."""
-    quarter = smoothed(paint().cells)
-    half = np.concatenate([quarter[::-1], quarter])
+    cells = paint().cells
+    beyond = -cells.shape[0] % FINER
+    quarter = smoothed(np.concatenate([cells[:beyond][::-1], cells]))
+    half = np.concatenate([quarter[: 0 if beyond else None : -1], quarter])
     image = Image.fromarray(np.concatenate([half[:, ::-1], half], axis=1))
     image.putpalette(palette().tobytes())
     return image
@@ -1016,7 +1021,8 @@ def draw() -> Image.Image:
 def main() -> None:
     """Write the picture beside this script or to the path given."""
     out = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).with_name("quince_garden.png")
-    draw().save(out, optimize=True, dpi=(25.4 * PIXELS_PER_MM, 25.4 * PIXELS_PER_MM))
+    dots = (25.4 * PIXELS_PER_COLUMN / COLUMN_MM, 25.4 * PIXELS_PER_ROW / ROW_MM)
+    draw().save(out, optimize=True, dpi=dots)
     print(out)
 
 
