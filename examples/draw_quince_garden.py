@@ -657,16 +657,19 @@ def ring_mask(canvas: Canvas, outer: float, inner: float) -> Mask:
 
 
 def stripe(canvas: Canvas, outer: float, width: float, ground: Hue, hues: Sequence[Hue]) -> None:
-    """Paint a narrow band of pearls in turning colours."""
+    """Paint a narrow band of pearls in turning colours, all on whole knots so that they come out alike."""
     frame(canvas, outer, ground)
-    middle = outer + width / 2
-    hx, hy = HALF_WIDTH_MM - middle, HALF_LENGTH_MM - middle
-    pearl = _circle(20) * 3.3
-    nx, ny = round(hx / 10.17), round(hy / 10.17)
+    column = COLUMNS / 2 - (round(outer / COLUMN_MM) + round((outer + width) / COLUMN_MM)) / 2
+    row = ROWS / 2 - (round(outer / ROW_MM) + round((outer + width) / ROW_MM)) / 2
+    hx, hy = column * COLUMN_MM, row * ROW_MM
+    pearl = _circle(20) * 3.4
+    nx, ny = round(column / 4), round(row / 5)
     for i in range(nx + 1):
-        canvas.fill([moved(pearl, i * hx / nx, hy)], hues[(nx - i) % len(hues)])
+        at = (column * i // nx + 0.5) * COLUMN_MM
+        canvas.fill([moved(pearl, at, hy)], hues[(nx - i) % len(hues)])
     for i in range(ny):
-        canvas.fill([moved(pearl, hx, i * hy / ny)], hues[(ny - i) % len(hues)])
+        at = (row * i // ny + 0.5) * ROW_MM
+        canvas.fill([moved(pearl, hx, at)], hues[(ny - i) % len(hues)])
 
 
 def guard(canvas: Canvas, outer: float, width: float, nx: int, ny: int, ground: Hue) -> None:
