@@ -80,7 +80,7 @@ def chart_lines(layout: Layout) -> list[tuple[str, str]]:
 
 
 def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
-    """Return the places of a cover with `lines` of data and `yarns`, `rug_ratio` being the rug's width over its length."""
+    """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length."""
     margin = paper.margin_mm
     width, height = paper.width_mm - 2 * margin, paper.height_mm - 2 * margin
     scale = min(2.2, max(0.8, min(width / 192, height / 279)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -144,11 +145,11 @@ def split(whole: range, most: int, bold_every: int) -> tuple[range, ...]:
     for count in range(fewest, fewest + 3 + size // max(1, most - bold_every)):
         cuts = [round((whole.start + size * k / count) / bold_every) * bold_every for k in range(1, count)]
         edges = [whole.start, *cuts, whole.stop]
-        if all(0 < b - a <= most for a, b in zip(edges, edges[1:], strict=False)):
+        if all(0 < b - a <= most for a, b in pairwise(edges)):
             break
     else:
         edges = [whole.start + size * k // fewest for k in range(fewest + 1)]
-    return tuple(range(a, b) for a, b in zip(edges, edges[1:], strict=False))
+    return tuple(range(a, b) for a, b in pairwise(edges))
 
 
 def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:

@@ -154,7 +154,8 @@ def _grid_form(chart: Chart, page: GridPage) -> str:
         page.columns.stop == strip.stop,
     )
     rows, columns = len(page.rows), len(page.columns)
-    name = f"G{rows}x{columns}at{page.rows.start % every}.{page.columns.start % every}e{''.join(str(int(e)) for e in edges)}"
+    phase = f"{page.rows.start % every}.{page.columns.start % every}"
+    name = f"G{rows}x{columns}at{phase}e{''.join(str(int(edge)) for edge in edges)}"
     if not chart.book.document.has_xobject(name):
         width, height = columns * frame.cell_width_mm, rows * frame.cell_height_mm
         pad = EDGE_MM

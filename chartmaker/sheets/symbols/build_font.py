@@ -82,8 +82,7 @@ def disc(radius: float, x: float = 500, y: float = 500) -> Contour:
 
 def half_disc(radius: float, facing: float) -> Contour:
     """Return the half of a circle that looks to `facing` degrees."""
-    half = [entry for entry in disc(radius)][:9]
-    return turned(tuple(half), facing - 90)
+    return turned(disc(radius)[:9], facing - 90)
 
 
 def box(width: float, height: float, x: float = 500, y: float = 500) -> Contour:
@@ -456,12 +455,10 @@ def _flat(contour: Contour) -> NDArray[np.float64]:
             continue
         before, after = contour[i - 1][0], contour[(i + 1) % size][0]
         for t in (0.25, 0.5, 0.75):
-            points.append(
-                tuple(
-                    (1 - t) ** 2 * b + 2 * t * (1 - t) * p + t * t * a
-                    for b, p, a in zip(before, point, after, strict=True)
-                )
-            )  # type: ignore[arg-type]
+            weights = ((1 - t) ** 2, 2 * t * (1 - t), t * t)
+            corners = (before, point, after)
+            x, y = (sum(w * corner[axis] for w, corner in zip(weights, corners, strict=True)) for axis in (0, 1))
+            points += [(x, y)]
     return np.array(points)
 
 
@@ -474,7 +471,8 @@ def covered(shape: Shape, x: NDArray[np.float64], y: NDArray[np.float64]) -> Bit
             side = (x2 - x1) * (y - y1) - (x - x1) * (y2 - y1)
             winding += ((y1 <= y) & (y2 > y) & (side > 0)).astype(np.int64)
             winding -= ((y1 > y) & (y2 <= y) & (side < 0)).astype(np.int64)
-    return winding != 0
+    inside: Bitmap = winding != 0
+    return inside
 
 
 def ink_share(shape: Shape) -> float:
@@ -489,7 +487,8 @@ def printed(shape: Shape) -> NDArray[np.float64]:
     units = (steps - 0.5) / _SCALE * EM + EM / 2
     x, y = np.meshgrid(units, units[::-1])
     fine = covered(shape, x, y).astype(np.float64)
-    return fine.reshape(_PIXELS, _FINE, _PIXELS, _FINE).mean(axis=(1, 3))
+    ink: NDArray[np.float64] = fine.reshape(_PIXELS, _FINE, _PIXELS, _FINE).mean(axis=(1, 3))
+    return ink
 
 
 def copied(ink: NDArray[np.float64]) -> Bitmap:
@@ -497,7 +496,8 @@ def copied(ink: NDArray[np.float64]) -> Bitmap:
     padded = np.pad(ink, 1)
     soft = (padded[:-2] + 2 * padded[1:-1] + padded[2:]) / 4
     soft = (soft[:, :-2] + 2 * soft[:, 1:-1] + soft[:, 2:]) / 4
-    return soft > 0.42
+    dark: Bitmap = soft > 0.42
+    return dark
 
 
 def _turns(bitmap: Bitmap) -> NDArray[np.bool_]:
