@@ -28,6 +28,7 @@ from chartmaker.yarncard import read_card
 Progress = Callable[[str, float], None]
 Tables = dict[str, dict[str, Any]]
 
+
 @dataclass(frozen=True)
 class Converted:
     """A conversion with the artwork that it was made from, and all findings so far."""

@@ -72,8 +72,7 @@ def write_proof_picture(stream: BinaryIO, knot_map: KnotMap, artwork: Artwork | 
     """Write the proof picture."""
     from chartmaker.screens.proof import proof_picture
 
-    pixels, alpha = (None, None) if artwork is None else (artwork.srgb, artwork.coverage)
-    stream.write(proof_picture(knot_map, pixels, alpha))
+    stream.write(proof_picture(knot_map, artwork))
 
 
 def write_proof_page(
@@ -98,7 +97,10 @@ def cover_facts(figures: Figures) -> CoverFacts:
     foundation, labour = figures.foundation, figures.labour
     weavers = f"{labour.weavers} side by side, about {labour.days.best:,.0f} working days"
     if figures.knot_map.rug.technique == "tufted":
-        loom = (("Backing cloth", f"{foundation.backing_cloth_m2:.2f} m2"), ("Tufters", weavers))
+        loom: tuple[tuple[str, str], ...] = (
+            ("Backing cloth", f"{foundation.backing_cloth_m2:.2f} m2"),
+            ("Tufters", weavers),
+        )
     else:
         loom = (
             ("Warp", f"{foundation.warp_ends:,} ends of {foundation.warp_end_m:.2f} m, {foundation.warp.notation}"),

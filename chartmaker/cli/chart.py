@@ -29,7 +29,5 @@ def command(
     figures, font = figures_of(knot_map), job.read_font(knot_map.workshop, knots.parent)
     sheets: list[int] = []
     with report.progress(quiet) as tell:
-        files.write_file(
-            out, lambda stream: outputs.write_chart(stream, figures, font, tell, sheets), replace=replace
-        )
+        files.write_file(out, lambda stream: outputs.write_chart(stream, figures, font, tell, sheets), replace=replace)
     report.say_file(out, knot_map, {"sheets": sheets[0]}, as_json=as_json, quiet=quiet)

@@ -35,7 +35,10 @@ def show_conversion(converted: Converted) -> None:
         ("Fit", conversion.fit),
         ("Symmetry", conversion.symmetry),
         ("Tidied", f"{conversion.tidied:,} knots" if conversion.tidied else ""),
-        ("Match", f"CIEDE2000 mean {match.mean_de00:.2f}, 95 % within {match.p95_de00:.2f}, worst {match.max_de00:.2f}"),
+        (
+            "Match",
+            f"CIEDE2000 mean {match.mean_de00:.2f}, 95 % within {match.p95_de00:.2f}, worst {match.max_de00:.2f}",
+        ),
     ]
     if conversion.choosing is not None:
         choosing = conversion.choosing
@@ -70,7 +73,10 @@ def show_set(made: Made, out: Path) -> None:
     pile, labour = made.figures.pile, made.figures.labour
     report.lines(
         [
-            ("Pile yarn", f"{pile.mass_g.best / 1000:,.2f} kg ({pile.mass_g.low / 1000:,.2f} to {pile.mass_g.high / 1000:,.2f})"),
+            (
+                "Pile yarn",
+                f"{pile.mass_g.best / 1000:,.2f} kg ({pile.mass_g.low / 1000:,.2f} to {pile.mass_g.high / 1000:,.2f})",
+            ),
             ("Time", f"{labour.days.best:,.0f} working days of {labour.weavers} weavers"),
         ]
     )

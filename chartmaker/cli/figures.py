@@ -9,6 +9,7 @@ import click
 from chartmaker.cli import report
 from chartmaker.cli.options import SET_OPTION, FilePath, common, tables_of, with_options
 from chartmaker.cli.tables import show_tables
+from chartmaker.figures.measures import Units
 
 
 @click.command(name="figures", epilog="Example: chartmaker figures knots.png --finished-row 200")
@@ -18,7 +19,7 @@ from chartmaker.cli.tables import show_tables
 @with_options(SET_OPTION)
 @common
 def command(
-    knots: Path, units: str, finished_row: int | None, assignments: tuple[str, ...], as_json: bool, quiet: bool
+    knots: Path, units: Units, finished_row: int | None, assignments: tuple[str, ...], as_json: bool, quiet: bool
 ) -> None:
     """Reckon what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, time, cost."""
     from chartmaker import job

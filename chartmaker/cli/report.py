@@ -13,8 +13,9 @@ import click
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
-    from chartmaker.knotmap import KnotMap
     from rich.console import Console
+
+    from chartmaker.knotmap import KnotMap
 
 Progress = Callable[[str, float], None]
 
@@ -72,9 +73,7 @@ def lines(pairs: Sequence[tuple[str, str]]) -> None:
         click.echo(f"{label:<{widest}}  {inert(value, longest=2000)}")
 
 
-def say_file(
-    out: Path, knot_map: KnotMap, more: dict[str, Any], *, as_json: bool, quiet: bool
-) -> None:
+def say_file(out: Path, knot_map: KnotMap, more: dict[str, Any], *, as_json: bool, quiet: bool) -> None:
     """Say what was written: on a terminal nothing but what is worth knowing, as JSON everything."""
     if as_json:
         from chartmaker.summary import map_dict

@@ -20,7 +20,7 @@ from chartmaker.cli.options import CHART_OPTIONS, SET_OPTION, FilePath, common, 
 def command(
     knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any
 ) -> None:
-    """Write the row script of the knot map KNOTS.png: each row as runs of one yarn, with totals to check by counting."""
+    """Write the row script of the knot map KNOTS.png: its rows as runs of one yarn, with totals to count by."""
     from chartmaker import job, outputs
 
     writer = outputs.ROW_WRITERS.get(out.suffix.lower())
