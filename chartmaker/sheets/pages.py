@@ -176,8 +176,23 @@ def _grid_form(chart: Chart, page: GridPage) -> str:
         for edge, (x1, y1, x2, y2) in zip(edges, sides, strict=True):
             thick = EDGE_MM if edge else HEAVY_MM
             operators.append(f"{number(thick)} w 2 J {number(x1)} {number(y1)} m {number(x2)} {number(y2)} l S")
-        chart.book.document.add_form(name, (-pad, -pad, width + pad, height + pad), operators)
+        left = _ticks_mm(layout, width)
+        ticks = [
+            f"{number(left)} {number(r * frame.cell_height_mm)} {TICKS_MM - 1:g} {number(frame.cell_height_mm)} re"
+            for r in range(rows)
+        ]
+        operators.append(f"{THIN_MM} w 0.36 G {' '.join(ticks)} S")
+        box = (min(left, 0) - pad, -pad, max(width, left + TICKS_MM) + pad, height + pad)
+        chart.book.document.add_form(name, box, operators)
     return name
+
+
+def _ticks_mm(layout: Layout, width_mm: float) -> float:
+    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide: the side reading begins at."""
+    frame = layout.frame
+    if layout.reading == "right to left":
+        return width_mm + frame.number_width_mm + frame.turn_width_mm + LENGTHS_MM
+    return -frame.number_width_mm - TICKS_MM
 
 
 def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[tuple[int, int, int]]) -> None:
@@ -209,13 +224,13 @@ def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> 
     width, height = cells.shape[1] * place.cell_width_mm, len(rows) * place.cell_height_mm
     for operator in colour_operators(cells, foot, chart.palette, toned=TONED):
         sheet.raw(operator)
-    lines = [(foot.x_mm, foot.y_mm + r * place.cell_height_mm) for r in range(len(rows) + 1)]
-    columns = [foot.x_mm + c * place.cell_width_mm for c in range(cells.shape[1] + 1)]
-    sheet.lines(
-        [(x, y, x + width, y) for x, y in lines] + [(x, foot.y_mm, x, foot.y_mm + height) for x in columns],
-        THIN_MM,
-        colour=PALE,
-    )
+
+    def lines(inner: Sheet) -> None:
+        across = [(0, r * place.cell_height_mm, width, r * place.cell_height_mm) for r in range(len(rows) + 1)]
+        along = [(c * place.cell_width_mm, 0, c * place.cell_width_mm, height) for c in range(cells.shape[1] + 1)]
+        inner.lines([*across, *along], THIN_MM, colour=PALE)
+
+    sheet.form(f"Foot{len(rows)}x{cells.shape[1]}", foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
     for operator in (*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5)):
         sheet.raw(operator)
 
@@ -240,9 +255,9 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
 
     for bold in (False, True):
         chosen = [row for row in rows if ((row + 1) % layout.bold_every == 0) == bold]
-        heights = [(base_line(middle(row), size_pt), str(row + 1)) for row in chosen]
-        sheet.labels([(left - 1, y, words) for y, words in heights], size_pt, bold=bold, align="right")
-        sheet.labels([(right + 1, y, words) for y, words in heights], size_pt, bold=bold)
+        numbers = [(left - 1, base_line(middle(row), size_pt), str(row + 1)) for row in chosen]
+        across = right + frame.number_width_mm - left + 1
+        sheet.labels(numbers, size_pt, bold=bold, align="right", also_mm=[(across, 0)])
     if layout.mirrors.along:
         turned = [
             (
@@ -253,18 +268,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
             for row in rows
         ]
         sheet.labels(turned, size_pt, colour=GREY, align="right")
-    leftward = layout.reading == "right to left"
     edge = right + frame.number_width_mm + frame.turn_width_mm
-    x = edge + LENGTHS_MM if leftward else left - frame.number_width_mm - TICKS_MM
-    if leftward:
-        x = edge + LENGTHS_MM - 0.5
-    lines = [(x, place.y_mm + r * height, x + TICKS_MM - 1, place.y_mm + r * height) for r in range(len(page.rows) + 1)]
-    tall = len(page.rows) * height
-    lines += [
-        (x, place.y_mm, x, place.y_mm + tall),
-        (x + TICKS_MM - 1, place.y_mm, x + TICKS_MM - 1, place.y_mm + tall),
-    ]
-    sheet.lines(lines, THIN_MM, colour=GREY)
     _draw_lengths(chart, sheet, page, place, edge)
 
 
@@ -298,8 +302,8 @@ def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Plac
 
     for bold in (False, True):
         chosen = [column for column in columns if ((column + 1) % layout.bold_every == 0) == bold]
-        for y in (top, foot):
-            sheet.labels([(middle(c), y, str(c + 1)) for c in chosen], size_pt, bold=bold, align="centre")
+        numbers = [(middle(c), top, str(c + 1)) for c in chosen]
+        sheet.labels(numbers, size_pt, bold=bold, align="centre", also_mm=[(0, foot - top)])
     if layout.mirrors.across:
         y = top + layout.frame.turn_height_mm
         sheet.labels([(middle(c), y, str(layout.columns - c)) for c in columns], size_pt, colour=GREY, align="centre")
