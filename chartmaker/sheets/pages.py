@@ -14,7 +14,7 @@ from chartmaker.sheets.cells import (
     symbol_operators,
 )
 from chartmaker.sheets.document import POINTS_PER_MM
-from chartmaker.sheets.drawing import BLACK, GREY, PALE, WHITE, Book, Sheet, number
+from chartmaker.sheets.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet, number
 from chartmaker.sheets.layout import (
     GAP_MM,
     LENGTHS_MM,
@@ -93,11 +93,11 @@ def turning_words(chart: Chart, page: GridPage) -> list[str]:
     layout = chart.layout
     words = []
     if layout.mirrors.across:
-        other = span(again(page.columns, layout.columns))
-        words.append(f"Mirrored across: columns {other} are these columns read the other way.")
+        other, last = again(page.columns, layout.columns), page.columns.stop
+        words.append(f"Columns {span(other)}: these columns mirrored (column {other.start + 1} is like column {last}).")
     if layout.mirrors.along:
-        other = span(again(page.rows, layout.rows))
-        words.append(f"Turned at the centre: rows {other} are these rows woven downwards.")
+        other, last = again(page.rows, layout.rows), page.rows.stop
+        words.append(f"Rows {span(other)}: these rows from the top down (row {other.start + 1} is like row {last}).")
     return words
 
 
@@ -128,7 +128,10 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
     turning = turning_words(chart, page)
     sheet.text(box.x_mm, y, " · ".join(words), 6.2, colour=GREY, most_mm=box.width_mm)
     if turning:
-        sheet.text(box.x_mm, y - 3, " ".join(turning), 6.2, bold=True, most_mm=box.width_mm)
+        gap = 3.0
+        for sentence in [" ".join(turning)] if box.width_mm > 170 else turning:
+            sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm)
+            gap += 2.8
 
 
 def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
@@ -188,7 +191,7 @@ def _grid_form(chart: Chart, page: GridPage) -> str:
 
 
 def _ticks_mm(layout: Layout, width_mm: float) -> float:
-    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide: the side reading begins at."""
+    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide: on the side read first."""
     frame = layout.frame
     if layout.reading == "right to left":
         return width_mm + frame.number_width_mm + frame.turn_width_mm + LENGTHS_MM
@@ -344,20 +347,22 @@ def _draw_centre_marks(sheet: Sheet, place: Place, shift: float, across: bool, w
         sheet.polygon([(x, y), (x + 1.6, y - r), (x + 1.6, y + r)])
 
 
-def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage | None) -> None:
-    """Draw the rug small with its strips and steps, `page` marked."""
+def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:
+    """Draw the rug small with its strips, `page` marked."""
     layout, frame = chart.layout, chart.layout.frame
     rug_width, rug_height = layout.columns * frame.cell_width_mm, layout.rows * frame.cell_height_mm
     scale = min((box.width_mm - 1) / rug_width, (box.height_mm - 1) / rug_height)
     width, height = rug_width * scale, rug_height * scale
-    x0, y0 = box.right_mm - width - 0.4, box.y_mm + 0.4
     column, row = width / layout.columns, height / layout.rows
-    sheet.box(x0, y0, width, height, edge=GREY, edge_mm=0.15, fill=WHITE)
-    seams = [(x0 + s.start * column, y0, x0 + s.start * column, y0 + height) for s in layout.strips[1:]]
-    if seams:
-        sheet.lines(seams, 0.15, colour=GREY)
-    if page is not None:
-        left, low = x0 + page.columns.start * column, y0 + page.rows.start * row
-        sheet.box(
-            left, low, max(0.6, len(page.columns) * column), max(0.6, len(page.rows) * row), fill=BLACK, edge=None
-        )
+
+    def draw(inner: Sheet) -> None:
+        inner.box(0, 0, width, height, edge=GREY, edge_mm=0.15, fill=WHITE)
+        told_rows, told_columns = layout.told_rows, layout.told_columns
+        left, low = told_columns.start * column, told_rows.start * row
+        inner.box(left, low, len(told_columns) * column, len(told_rows) * row, fill=WASH, edge=GREY, edge_mm=0.1)
+        inner.lines([(s.start * column, 0, s.start * column, height) for s in layout.strips], 0.2, colour=GREY)
+
+    x0, y0 = box.right_mm - width - 0.4, box.y_mm + 0.4
+    sheet.form("Map", x0, y0, width + 1, height + 1, draw)
+    left, low = x0 + page.columns.start * column, y0 + page.rows.start * row
+    sheet.box(left, low, max(0.8, len(page.columns) * column), max(0.8, len(page.rows) * row), fill=BLACK, edge=None)
