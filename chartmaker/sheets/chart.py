@@ -9,8 +9,9 @@ from chartmaker.knotmap import KnotMap
 from chartmaker.sheets.cells import palette_of
 from chartmaker.sheets.cover import cover_of, draw_front, rug_lines
 from chartmaker.sheets.drawing import Book
+from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, RULER_MM, Box, GridPage, layout_of, yarns_on
-from chartmaker.sheets.legend import CoverFacts, draw_entries
+from chartmaker.sheets.legend import draw_entries
 from chartmaker.sheets.pages import Chart, draw_grid_page, draw_header, draw_rulers
 from chartmaker.sheets.paper import paper_of
 

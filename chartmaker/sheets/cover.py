@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from chartmaker.knotmap import KnotMap
 from chartmaker.sheets.cells import Palette
 from chartmaker.sheets.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Colour, Sheet
+from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.layout import Box, Layout
-from chartmaker.sheets.legend import CoverFacts, base_line, draw_swatch
+from chartmaker.sheets.legend import base_line, draw_swatch
 from chartmaker.sheets.pages import draw_rulers
 from chartmaker.sheets.paper import Paper
 from chartmaker.sheets.picture import rug_picture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from chartmaker.knotmap import KnotMap
 from chartmaker.sheets.cells import SYMBOL_SHARE, Palette
@@ -12,25 +11,6 @@ from chartmaker.sheets.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet, numb
 from chartmaker.sheets.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
 
 SWATCH_MM = 3.8
-
-
-@dataclass(frozen=True, slots=True)
-class CoverFacts:
-    """What the figures know and the cover prints.
-
-    Attributes
-    ----------
-    grams : tuple of float or None
-        The mass of each yarn of the map, in its order; empty if nothing is known.
-    loom : tuple of (label, value)
-        The loom's data, line by line.
-    loom_length_factor : float
-        The length on the loom over the finished length.
-    """
-
-    grams: tuple[float | None, ...] = ()
-    loom: tuple[tuple[str, str], ...] = ()
-    loom_length_factor: float = 1.0
 
 
 def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
