@@ -14,22 +14,18 @@ from chartmaker.errors import RugError
 from chartmaker.fields import Table
 from chartmaker.rug import Rug
 from chartmaker.textsafe import guess, inert
-from chartmaker.workshop import Chart, Dye, Loom, Pile, Workshop
+from chartmaker.workshop import Workshop
 
 #: A rug file is a page of text; anything larger is something else.
 MOST_BYTES = 1_000_000
 
 
-class _Tables(Table):
-    """The whole rug file."""
+class _Tables(Workshop):
+    """The whole rug file: what is ordered, then how the workshop makes it."""
 
     rug: Rug
     design: Design = Design()
     yarns: YarnChoice = YarnChoice()
-    pile: Pile = Pile()
-    loom: Loom = Loom()
-    dye: Dye = Dye()
-    chart: Chart = Chart()
 
 
 @dataclass(frozen=True)
@@ -103,7 +99,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         checked.rug,
         checked.design,
         checked.yarns,
-        Workshop(pile=checked.pile, loom=checked.loom, dye=checked.dye, chart=checked.chart),
+        Workshop(**{name: getattr(checked, name) for name in Workshop.model_fields}),
         folder,
     )
 

@@ -9,12 +9,12 @@ _LONGEST = 300
 _UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 
-def inert(text: object) -> str:
+def inert(text: object, longest: int = _LONGEST) -> str:
     """Return `text` on one line, with unprintable characters as escapes, cut when very long."""
     words = "".join(
         c if unicodedata.category(c) not in _UNSAFE else c.encode("unicode_escape").decode("ascii") for c in str(text)
     )
-    return words if len(words) <= _LONGEST else words[: _LONGEST - 1] + "…"
+    return words if len(words) <= longest else words[: longest - 1] + "…"
 
 
 def guess(word: str, known: list[str]) -> str:
