@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -217,7 +217,7 @@ def _rounded(position: FloatArray, width: float, shift: FloatArray) -> FloatArra
     return np.asarray(total / (2 * np.pi * width))
 
 
-def _grain(row: FloatArray, column: FloatArray) -> FloatArray:
+def _grain(row: NDArray[Any], column: NDArray[Any]) -> FloatArray:
     """Return a fixed grain of -1 to 1 for whole numbers, shape (len(row), len(column))."""
     mixed = row.astype(np.uint64)[:, None] * np.uint64(668265263) + column.astype(np.uint64) * np.uint64(374761393)
     mixed = (mixed ^ (mixed >> np.uint64(13))) * np.uint64(1274126177) & np.uint64(0xFFFFFFFF)
