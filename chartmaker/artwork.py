@@ -17,7 +17,7 @@ from chartmaker.textsafe import inert
 if TYPE_CHECKING:
     from PIL import Image
 
-FORMATS = ("PNG", "JPEG", "TIFF", "WEBP", "MPO")
+FORMATS = ("PNG", "JPEG", "TIFF", "WEBP")
 _SIXTEEN_BIT = ("I;16", "I;16L", "I;16B", "I;16N")
 _WITH_ALPHA = ("RGBA", "RGBa", "LA", "La", "PA")
 

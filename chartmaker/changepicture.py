@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.changes import Changes
-from chartmaker.colour import LINEAR_OF_BYTE, ciede2000, lab_from_srgb8, srgb8_from_linear
+from chartmaker.colour import ciede2000, lab_from_srgb8, srgb8_from_lab
 from chartmaker.knotmap import KnotMap
 from chartmaker.yarn import lab_of, srgb_of
 
@@ -15,8 +15,7 @@ MOST_PX_PER_KNOT = 16
 #: What can mark a change; the one farthest from every yarn by CIEDE2000 is taken.
 MARKS: tuple[tuple[int, int, int], ...] = ((255, 0, 255), (0, 190, 255), (0, 220, 60), (255, 110, 0), (40, 40, 255))
 
-_PAPER = 0.86  # linear light that the rug is toned towards
-_TONE = 0.22  # how much of the rug's own light is left
+_DARKEST, _SPAN = 58.0, 0.38  # lightness L* that black is toned to, share of the rug's own contrast left
 
 
 def mark_for(knot_map: KnotMap) -> tuple[int, int, int]:
@@ -40,11 +39,8 @@ def picture_of_changes(changes: Changes, *, long_side_px: int = LONG_SIDE_PX) ->
     """
     after = changes.after
     height, width = picture_size(after, long_side_px)
-    light = LINEAR_OF_BYTE[srgb_of(after.yarns)]
-    light = np.vstack([light, np.ones((1, 3))])  # outside the outline: white paper
-    toned = light @ np.full((3, 3), 1 / 3) * _TONE + _PAPER * (1 - _TONE)
-    toned[-1] = 1.0
-    tones, colours = srgb8_from_linear(toned), srgb8_from_linear(light)
+    colours = np.vstack([srgb_of(after.yarns), [[255, 255, 255]]]).astype(np.uint8)  # outside the outline: white
+    tones = _toned(colours)
     rows, columns = _cells(after.rows, height)[::-1], _cells(after.columns, width)
     picture = tones[np.minimum(after.knots[np.ix_(rows, columns)], len(after.yarns))]
     at = _changed_cells(changes.changed, height, width)
@@ -55,6 +51,13 @@ def picture_of_changes(changes: Changes, *, long_side_px: int = LONG_SIDE_PX) ->
     picture[shown] = colours[np.minimum(new, len(after.yarns))]
     picture[_outline(shown, max(3, max(height, width) // 160))] = mark_for(after)
     return picture
+
+
+def _toned(srgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the colours as pale greys, white still white, shape (n, 3)."""
+    lightness = lab_from_srgb8(srgb)[:, 0]
+    pale = np.where(lightness > 99.9, 100.0, _DARKEST + _SPAN * lightness)
+    return srgb8_from_lab(np.stack([pale, 0 * pale, 0 * pale], axis=-1))
 
 
 def _cells(cells: int, pixels: int) -> NDArray[np.intp]:

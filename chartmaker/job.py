@@ -2,30 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import hashlib
+import json
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from chartmaker import files
 from chartmaker.artwork import read_artwork
-from chartmaker.changepicture import picture_of_changes
-from chartmaker.changes import Changes, changes_between, places_csv
 from chartmaker.convert import Conversion, convert
+from chartmaker.convert.framing import framed
 from chartmaker.errors import ArtworkError, CardError
-from chartmaker.figures.pile import pile_figures
+from chartmaker.figures.gather import Figures, figures_of
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
-from chartmaker.knotpng import describe_order, read_description, read_touched, write_knotpng
+from chartmaker.knotpng import write_knotpng
 from chartmaker.picture import Artwork
-from chartmaker.raster import write_rgb
+from chartmaker.rowscript import csv_lines, runs
 from chartmaker.rugfile import RugFile, from_tables, read_rugfile
-from chartmaker.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
-from chartmaker.touchup import Snapped
+from chartmaker.strips import strips_of
+from chartmaker.summary import set_summary
 from chartmaker.yarn import Yarn
 from chartmaker.yarncard import read_card
 
-Pairs = tuple[tuple[str, str], ...]
 Progress = Callable[[str, float], None]
+Tables = dict[str, dict[str, Any]]
+
+#: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
+SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
 
 
 @dataclass(frozen=True)
@@ -37,7 +42,17 @@ class Converted:
     findings: tuple[Finding, ...]
 
 
-def read_order(path: Path, over: dict[str, dict[str, Any]]) -> RugFile:
+@dataclass(frozen=True)
+class Made:
+    """A set as it was written."""
+
+    converted: Converted
+    figures: Figures
+    findings: tuple[Finding, ...]
+    summary: dict[str, Any]
+
+
+def read_order(path: Path, over: Tables) -> RugFile:
     """Return what is ordered: a rug file with command-line values over it, or an artwork with those alone.
 
     Raises
@@ -51,7 +66,7 @@ def read_order(path: Path, over: dict[str, dict[str, Any]]) -> RugFile:
     return from_tables(_from_here(named), where="the command line")
 
 
-def _from_here(over: dict[str, dict[str, Any]]) -> dict[str, dict[str, Any]]:
+def _from_here(over: Tables) -> Tables:
     """Return `over` with the card's path taken from the working folder, not from the rug file's."""
     card = over.get("yarns", {}).get("card")
     if not isinstance(card, str):
@@ -95,94 +110,32 @@ def convert_order(order: RugFile, progress: Progress | None = None) -> Converted
     return Converted(artwork, conversion, (*noticed, *conversion.findings))
 
 
-def read_map(path: Path, rest: Path | None = None, *, snap: bool = False) -> tuple[KnotMap, tuple[Snapped, ...]]:
-    """Return the knot map at `path`, perhaps edited since it was written, with the colours that were snapped.
-
-    Parameters
-    ----------
-    path : Path
-    rest : Path, optional
-        The rug file, or an older knot map of the rug: says what an editor dropped.
-    snap : bool
-        Whether colours that are no yarn take the nearest yarn.
-
-    Raises
-    ------
-    ChartmakerError
-        If any of the files cannot be read, or the map does not fit its rug.
-    """
-    if rest is None:
-        return read_touched(path, snap=snap)
-    described = describe_order(read_rugfile(rest)) if rest.suffix.lower() == ".toml" else read_description(rest)
-    return read_touched(path, described, snap=snap)
+def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
+    """Return the files that an order is read from, by what they are."""
+    named = {"artwork": order.design.artwork, "card": order.yarns.card}
+    inputs = {what: order.folder / name for what, name in named.items() if name is not None}
+    return inputs | ({"rug file": path} if path.suffix.lower() == ".toml" else {})
 
 
-def compare_maps(
-    before: Path, after: Path, rest: Path | None = None, *, snap: bool = False
-) -> tuple[Changes, tuple[Snapped, ...]]:
-    """Return the changes from one knot map to another; the one before says what an editor dropped from the other.
+def make(
+    order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], progress: Progress | None = None
+) -> Made:
+    """Convert the order's artwork, then write the whole set into the folder `out`, or nothing.
 
     Raises
     ------
     ChartmakerError
-        If a map cannot be read, or they are of two rugs.
+        If anything of it cannot be read, made or written.
     """
-    old, _ = read_map(before, rest)
-    new, snapped = read_map(after, rest or before, snap=snap)
-    return changes_between(old, new), snapped
-
-
-def write_change_picture(stream: BinaryIO, changes: Changes) -> None:
-    """Write the picture of changes as a PNG."""
-    write_rgb(stream, picture_of_changes(changes))
-
-
-def write_change_places(stream: BinaryIO, changes: Changes) -> None:
-    """Write the list of changed places as CSV."""
-    for line in places_csv(changes):
-        stream.write(line.encode("utf-8"))
-
-
-def pile_masses_g(knot_map: KnotMap) -> dict[str, float]:
-    """Return the best estimate of each yarn's grams, waste included, by code.
-
-    Raises
-    ------
-    RugError
-        If a yarn is too thick for the density.
-    """
-    pile = pile_figures(knot_map.yarns, knot_map.counts, knot_map.rug, knot_map.workshop)
-    return {line.yarn.code: line.mass_g.best for line in pile.yarns}
-
-
-def swap_yarns(
-    knot_map: KnotMap, *, merge: Pairs, exchange: Pairs, recolour: Pairs, card: Path | None, by: By | None
-) -> tuple[KnotMap, tuple[Swap, ...]]:
-    """Return the map after merges with exchanges, then recolouring by pairs, then that of the whole map.
-
-    Raises
-    ------
-    CardError
-        If a code is not there, or the order of the swaps would matter.
-    """
-    after = exchanged_or_merged(knot_map, merge, exchange)
-    yarns = () if card is None else read_card(card)
-    after = recoloured(after, recolour, yarns)
-    if by is not None:
-        after = onto_card(after, yarns, by)
-    return after, swaps_between(knot_map, after)
-
-
-__all__ = [
-    "Converted",
-    "compare_maps",
-    "convert_order",
-    "pile_masses_g",
-    "read_map",
-    "read_order",
-    "read_yarns",
-    "swap_yarns",
-    "write_change_picture",
-    "write_change_places",
-    "write_knotpng",
-]
+    tell = progress or (lambda _what, _share: None)
+    read = {what: _sha256(path) for what, path in inputs.items() if path.is_file()}
+    converted = convert_order(order, lambda what, share: tell(what, share * 0.4))
+    figures = figures_of(converted.conversion.knot_map)
+    findings = (*converted.findings, *figures.findings)
+    written: dict[str, str] = {}
+    summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
+    writers = _writers(order, converted, figures, findings, tell)
+    watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
+    watched["summary.json"] = lambda stream: stream.write(_json(summary))
+    files.write_set(out, watched, replace=replace)
+    return Made(converted, figures, findings, summary)

@@ -74,7 +74,7 @@ def open_raster(path: Path, formats: tuple[str, ...], error_class: type[Chartmak
     except ChartmakerError:
         raise
     except UnidentifiedImageError as error:
-        known = ", ".join(name if name != "WEBP" else "WebP" for name in formats if name != "MPO")
+        known = ", ".join(name if name != "WEBP" else "WebP" for name in formats)
         raise error_class(f"the {what} is no picture that can be read ({known})", where=where) from error
     except (OSError, ValueError, SyntaxError, EOFError, Image.DecompressionBombError, OverflowError) as error:
         raise error_class(f"the {what} is damaged or cut short: {inert(error)}", where=where) from error

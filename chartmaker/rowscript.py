@@ -1,4 +1,4 @@
-"""Rows of the knot map as runs of one yarn, and back."""
+"""Rows of the knot map as runs of one yarn, with the way back."""
 
 from __future__ import annotations
 

@@ -76,8 +76,9 @@ def test_a_hex_colour_stays_itself(srgb: tuple[int, int, int]) -> None:
 
 
 def test_everything_optional_is_read() -> None:
-    text = '\ufeffcode,name,colour,fibre,count,stock_g,price_per_kg\r\nA-1,"Rose, deep",#aa2030,wool,Nm 5 x2,1500,12.5\r\n\r\nB,,#000000,,,,\r\n'
-    first, second = parse_card(text.lstrip("\ufeff"), where="card.csv")
+    header = "code,name,colour,fibre,count,stock_g,price_per_kg"
+    lines = [header, 'A-1,"Rose, deep",#aa2030,wool,Nm 5 x2,1500,12.5', "", "B,,#000000,,,,", ""]
+    first, second = parse_card("\r\n".join(lines), where="card.csv")
     assert (first.name, first.fibre, first.stock_g, first.price_per_kg) == ("Rose, deep", "wool", 1500.0, 12.5)
     assert first.count is not None
     assert first.count.tex == 400

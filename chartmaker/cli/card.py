@@ -1,4 +1,4 @@
-"""`chartmaker card`: check a yarn card and show it."""
+"""`chartmaker card`: a yarn card checked, then shown."""
 
 from __future__ import annotations
 

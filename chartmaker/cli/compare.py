@@ -35,16 +35,16 @@ def command(
     quiet: bool,
 ) -> None:
     """Show which knots changed from BEFORE.png to AFTER.png: by yarn, by place, in a picture, in grams."""
-    from chartmaker import job
+    from chartmaker import revision
 
     for path in filter(None, (picture, places)):
         files.check_file(path, replace=replace)
-    changes, snapped = job.compare_maps(before, after, rug, snap=snap)
+    changes, snapped = revision.compare_maps(before, after, rug, snap=snap)
     if picture is not None:
-        files.write_file(picture, partial(job.write_change_picture, changes=changes), replace=replace)
+        files.write_file(picture, partial(revision.write_change_picture, changes=changes), replace=replace)
     if places is not None:
-        files.write_file(places, partial(job.write_change_places, changes=changes), replace=replace)
-    masses_g = job.pile_masses_g(changes.before), job.pile_masses_g(changes.after)
+        files.write_file(places, partial(revision.write_change_places, changes=changes), replace=replace)
+    masses_g = revision.pile_masses_g(changes.before), revision.pile_masses_g(changes.after)
     if as_json:
         report.say_json(edits.changes_json(changes, masses_g) | {"snapped": edits.snapped_json(snapped)})
     elif not quiet:

@@ -11,23 +11,13 @@ import click
 from chartmaker import files
 from chartmaker.cli import report
 from chartmaker.cli.conversion import conversion_json, show_conversion
-from chartmaker.cli.options import (
-    CHART_OPTIONS,
-    DESIGN_OPTIONS,
-    RUG_OPTIONS,
-    SET_OPTION,
-    FilePath,
-    common,
-    out_option,
-    tables_of,
-    with_options,
-)
+from chartmaker.cli.options import ORDER_OPTIONS, FilePath, common, out_option, tables_of, with_options
 
 
 @click.command(name="knot", epilog="Example: chartmaker knot rug.toml --out knots.png")
 @click.argument("order", metavar="RUG.toml|ARTWORK", type=FilePath)
 @out_option("The knot map's file, a PNG.")
-@with_options(*RUG_OPTIONS, *DESIGN_OPTIONS, *CHART_OPTIONS, SET_OPTION)
+@with_options(*ORDER_OPTIONS)
 @common
 def command(
     order: Path, out: Path, replace: bool, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any

@@ -67,6 +67,9 @@ SET_OPTION = click.option(
     help="Any other key of the rug file: --set loom.picks=3. Repeatable.",
 )
 
+#: Everything that can be said of an order on the command line.
+ORDER_OPTIONS = (*RUG_OPTIONS, *DESIGN_OPTIONS, *CHART_OPTIONS, SET_OPTION)
+
 
 def with_options(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
     """Return a decorator that adds `options`, the first one shown first."""

@@ -1,4 +1,4 @@
-"""`chartmaker plan`: the knot grid of a size and a density."""
+"""`chartmaker plan`: the knot grid that a size with a density gives."""
 
 from __future__ import annotations
 

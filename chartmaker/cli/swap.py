@@ -50,16 +50,17 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     the yarn of CARD.csv with the same code, to the nearest by CIEDE2000, or to the nearest with no two yarns made
     one (distinct).
     """
-    from chartmaker import job
+    from chartmaker import revision
+    from chartmaker.knotpng import write_knotpng
 
     if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
         raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")
     if bool(wish["recolour"] or wish["by"]) != (wish["card"] is not None):
         raise click.UsageError("--card goes with --recolour or --by, and they with it")
     files.check_file(out, replace=replace)
-    before, snapped = job.read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
-    after, swaps = job.swap_yarns(before, **wish)
-    files.write_file(out, partial(job.write_knotpng, knot_map=after), replace=replace)
+    before, snapped = revision.read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
+    after, swaps = revision.swap_yarns(before, **wish)
+    files.write_file(out, partial(write_knotpng, knot_map=after), replace=replace)
     if as_json:
         said = {"map": edits.map_json(after), "swaps": [_swap_json(s) for s in swaps]}
         report.say_json(said | {"snapped": edits.snapped_json(snapped)})

@@ -23,11 +23,12 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     The editor may have dropped the text in the file (name the rug with --rug then), reordered the palette, or
     saved RGB or RGBA. Colours that are no yarn are refused with their places, or snapped on request.
     """
-    from chartmaker import job
+    from chartmaker import revision
+    from chartmaker.knotpng import write_knotpng
 
     files.check_file(out, replace=replace)
-    knot_map, snapped = job.read_map(edited, rug, snap=snap)
-    files.write_file(out, partial(job.write_knotpng, knot_map=knot_map), replace=replace)
+    knot_map, snapped = revision.read_map(edited, rug, snap=snap)
+    files.write_file(out, partial(write_knotpng, knot_map=knot_map), replace=replace)
     if as_json:
         report.say_json({"map": edits.map_json(knot_map), "snapped": edits.snapped_json(snapped)})
     elif not quiet:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,16 +60,31 @@ def stretch_rows(rug: Rug, loom: Loom) -> int:
     return max(math.floor(loom.stretch_mm / rug.density.knot_height_mm), 1)
 
 
-def _shared(knots: NDArray[np.int64], totals: list[float]) -> NDArray[np.float64]:
-    unit = 10**DECIMALS
-    parts = [shared_out(round(t * unit), knots[..., index]) for index, t in enumerate(totals)]
-    return np.stack(parts, axis=-1) / unit if parts else np.zeros(knots.shape)
+def bundles(knots: NDArray[np.int64], totals: Sequence[float], decimals: int) -> NDArray[np.float64]:
+    """Return `totals`, one a yarn, shared out by `knots` so that rounded bundles add up to the rounded totals.
+
+    Parameters
+    ----------
+    knots : ndarray of int64, shape (stretches, strips, yarns)
+    totals : sequence of float, length yarns
+    decimals : int
+
+    Returns
+    -------
+    ndarray of float64, shape of `knots`
+    """
+    unit = 10**decimals
+    rounded = adding_up(totals, decimals)
+    shared = np.empty(knots.shape)
+    for index, value in enumerate(rounded):
+        shared[..., index] = shared_out(round(value * unit), knots[..., index]) / unit
+    return shared
 
 
 def issue_of(
     stretches: tuple[range, ...], strips: tuple[range, ...], knots: NDArray[np.int64], pile: PileFigures
 ) -> Issue:
     """Return the bundles; `knots` as `Issue` has them."""
-    masses_g = adding_up([line.mass_g.best for line in pile.yarns], DECIMALS)
-    lengths_m = adding_up([line.length_m.best for line in pile.yarns], DECIMALS)
-    return Issue(stretches, strips, knots, _shared(knots, masses_g), _shared(knots, lengths_m))
+    masses_g = bundles(knots, [line.mass_g.best for line in pile.yarns], DECIMALS)
+    lengths_m = bundles(knots, [line.length_m.best for line in pile.yarns], DECIMALS)
+    return Issue(stretches, strips, knots, masses_g, lengths_m)

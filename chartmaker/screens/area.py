@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from chartmaker.colour import LINEAR_OF_BYTE, FloatArray
+from chartmaker.picture import Artwork
 
 #: Takes (row_from, row_to), half-open, gives those rows, shape (rows, columns, channels).
 RowReader = Callable[[int, int], FloatArray]
@@ -68,33 +68,26 @@ def averaged_bands(
         yield start, np.diff(at_edges, axis=0) * (rows / old_rows)
 
 
-def artwork_bands(
-    artwork_srgb: NDArray[np.uint8], alpha: NDArray[np.uint8] | None, rows: int, columns: int
-) -> Iterator[tuple[int, FloatArray, FloatArray]]:
+def artwork_bands(artwork: Artwork, rows: int, columns: int) -> Iterator[tuple[int, FloatArray, FloatArray]]:
     """Yield (first row, linear light, cover) of an artwork averaged into `rows` x `columns` cells, top row first.
-
-    Parameters
-    ----------
-    artwork_srgb : ndarray of uint8, shape (height, width, 3)
-    alpha : ndarray of uint8, shape (height, width), optional
-        255 where the artwork is opaque, 0 where there is none.
 
     Yields
     ------
     (int, ndarray shape (some rows, columns, 3), ndarray shape (some rows, columns))
         The linear light is that of the covered part of a cell; `cover` is 0 to 1.
     """
-    height, width = artwork_srgb.shape[:2]
+    srgb, coverage = artwork.srgb, artwork.coverage
 
     def read(first: int, last: int) -> FloatArray:
-        light = LINEAR_OF_BYTE[artwork_srgb[first:last, :, :3]]
-        if alpha is None:
+        light = LINEAR_OF_BYTE[srgb[first:last]]
+        if coverage is None:
             return light
-        cover = alpha[first:last, :, None] / 255
+        cover = coverage[first:last, :, None] / 255
         return np.concatenate([light * cover, cover], axis=2)
 
-    for start, cells in averaged_bands(read, (height, width, 3 if alpha is None else 4), rows, columns):
-        if alpha is None:
+    shape = (artwork.height, artwork.width, 3 if coverage is None else 4)
+    for start, cells in averaged_bands(read, shape, rows, columns):
+        if coverage is None:
             yield start, cells, np.ones(cells.shape[:2])
         else:
             cover = cells[..., 3]

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, srgb8_from_linear
 from chartmaker.knotmap import KnotMap
+from chartmaker.picture import Artwork
 from chartmaker.screens.area import artwork_bands, averaged_bands
 from chartmaker.screens.facts import density_words, map_words, size_words
 from chartmaker.units import INCH_MM
@@ -20,6 +21,8 @@ from chartmaker.yarn import srgb_of
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw, ImageFont
 
+    _Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
+
 LONG_SIDE_PX = 3000
 #: A small sample is not enlarged beyond this.
 MOST_PX_PER_KNOT = 32.0
@@ -27,13 +30,13 @@ MOST_PX_PER_KNOT = 32.0
 _GROUND = (232, 227, 217)
 _INK = (58, 52, 46)
 _QUIET_INK = (122, 113, 102)
-_WARP = (228, 219, 200)
+_WARP = (241, 234, 218)
 
 # How much lighter the middle of a tuft is than its mean, across with along; the seams are darker in turn.
-_ROUND_ACROSS, _ROUND_ALONG = 0.13, 0.20
-# The tips lean towards the first row, so that the seam seen is a little nearer the row below.
-_LEAN = 0.07
-_FIBRE = 0.05
+_ROUND_ACROSS, _ROUND_ALONG = 0.15, 0.22
+# The tips lean towards the first row, so that the seam seen is a little nearer the row below; no two alike.
+_LEAN, _UNEVEN = 0.07, 0.09
+_FIBRE = 0.09
 
 
 @dataclass(frozen=True)
@@ -91,8 +94,7 @@ def proof_layout(knot_map: KnotMap, *, artwork: bool, long_side_px: int = LONG_S
 
 def proof_picture(
     knot_map: KnotMap,
-    artwork_srgb: NDArray[np.uint8] | None = None,
-    artwork_alpha: NDArray[np.uint8] | None = None,
+    artwork: Artwork | None = None,
     *,
     long_side_px: int = LONG_SIDE_PX,
 ) -> bytes:
@@ -105,34 +107,29 @@ def proof_picture(
     Parameters
     ----------
     knot_map : KnotMap
-    artwork_srgb : ndarray of uint8, shape (height, width, 3), optional
-        The artwork as fitted to the rug, top row first; it covers the rug's rectangle.
-    artwork_alpha : ndarray of uint8, shape (height, width), optional
-        255 where it is opaque.
+    artwork : Artwork, optional
+        As fitted to the rug: it covers the rug's rectangle, at any resolution.
     long_side_px : int
         What the picture's longer side may be.
     """
     from PIL import Image
 
-    layout = proof_layout(knot_map, artwork=artwork_srgb is not None, long_side_px=long_side_px)
+    layout = proof_layout(knot_map, artwork=artwork is not None, long_side_px=long_side_px)
     picture = Image.new("RGB", (layout.width, layout.height), _GROUND)
     rug = _assembled(_woven_bands(knot_map, layout.woven), layout.woven)
     _lay_down(picture, rug, layout)
-    if artwork_srgb is not None and layout.artwork is not None:
+    if artwork is not None and layout.artwork is not None:
         box = layout.artwork
-        bands = artwork_bands(artwork_srgb, artwork_alpha, box.height, box.width)
+        bands = artwork_bands(artwork, box.height, box.width)
         art = _assembled(bands, box)
         picture.paste(art, (box.left, box.top), art.getchannel("A"))
     _letter(picture, knot_map, layout)
     out = io.BytesIO()
-    per_metre = 1000 * layout.px_per_mm
-    picture.save(out, "PNG", dpi=(per_metre * 0.0254, per_metre * 0.0254), compress_level=7)
+    picture.save(out, "PNG", compress_level=6)
     return out.getvalue()
 
 
-def artwork_file(
-    artwork_srgb: NDArray[np.uint8], artwork_alpha: NDArray[np.uint8] | None, *, long_side_px: int, most_bytes: int
-) -> tuple[bytes, str]:
+def artwork_file(artwork: Artwork, *, long_side_px: int, most_bytes: int) -> tuple[bytes, str]:
     """Return (bytes, media type) of the artwork as a picture for a browser: PNG, or lossy WebP beyond `most_bytes`.
 
     Parameters
@@ -140,14 +137,20 @@ def artwork_file(
     long_side_px : int
         A larger artwork is averaged down to this, in linear light.
     """
-    height, width = artwork_srgb.shape[:2]
-    shrink = min(1.0, long_side_px / max(height, width))
-    box = Box(0, 0, max(1, round(width * shrink)), max(1, round(height * shrink)))
-    picture = _assembled(artwork_bands(artwork_srgb, artwork_alpha, box.height, box.width), box)
-    if artwork_alpha is None:
-        picture = picture.convert("RGB")
+    from PIL import Image
+
+    shrink = long_side_px / max(artwork.height, artwork.width)
+    if shrink < 1:
+        box = Box(0, 0, max(1, round(artwork.width * shrink)), max(1, round(artwork.height * shrink)))
+        picture = _assembled(artwork_bands(artwork, box.height, box.width), box)
+        if artwork.coverage is None:
+            picture = picture.convert("RGB")
+    else:
+        picture = Image.fromarray(artwork.srgb)
+        if artwork.coverage is not None:
+            picture.putalpha(Image.fromarray(artwork.coverage))
     out = io.BytesIO()
-    picture.save(out, "PNG", compress_level=9)
+    picture.save(out, "PNG", compress_level=6)
     if out.tell() <= most_bytes:
         return out.getvalue(), "image/png"
     out = io.BytesIO()
@@ -179,40 +182,46 @@ def _woven_bands(knot_map: KnotMap, box: Box) -> Iterator[tuple[int, FloatArray,
     def read(first: int, last: int) -> FloatArray:
         return np.asarray(of_yarn[np.minimum(upwards[first:last], len(light))])
 
-    across = _rounded(box.width, knot_map.columns, _ROUND_ACROSS, 0.0)
-    along = _rounded(box.height, knot_map.rows, _ROUND_ALONG, _LEAN)
-    pitch = min(box.width / knot_map.columns, box.height / knot_map.rows)
-    fibre = _FIBRE * min(1.0, 0.4 + pitch / 8)
     for start, cells in averaged_bands(read, (*knot_map.knots.shape, 5), box.height, box.width):
-        rows = np.arange(start, start + len(cells))
-        shade = along[rows][:, None] * across * (1 + fibre * _fibres(rows, box.width))
+        shade = _pile(np.arange(start, start + len(cells)), box, knot_map.rows, knot_map.columns)
         cover = np.maximum(cells[..., 3], 1e-9)[..., None]
         yield start, cells[..., :3] / cover * (1 + cells[..., 4:] / cover * (shade[..., None] - 1)), cells[..., 3]
 
 
-def _rounded(pixels: int, knots: int, strength: float, lean: float) -> FloatArray:
-    """Return how light each pixel is along one axis of a row of tufts; its mean over a whole knot is 1.
-
-    The profile cos x - 0.3 cos 2x of a tuft is averaged over what each pixel covers, so that it fades by itself
-    where knots come near the size of a pixel.
-    """
-    turns = np.arange(pixels + 1) * knots / pixels - 0.5 + lean
-    total = (np.sin(2 * np.pi * turns) - 0.15 * np.sin(4 * np.pi * turns)) / (2 * np.pi)
-    fade = float(np.clip((pixels / knots - 1.5) / 1.5, 0, 1))
-    return np.asarray(1 + strength * fade * np.diff(total) * pixels / knots)
-
-
-def _fibres(rows: NDArray[np.intp], columns: int) -> FloatArray:
-    """Return a fixed grain of -1 to 1, drawn out along the pile, shape (len(rows), columns)."""
-
-    def grain(row: NDArray[np.intp]) -> FloatArray:
-        mixed = row[:, None].astype(np.uint64) * np.uint64(668265263) + np.arange(columns, dtype=np.uint64) * np.uint64(
-            374761393
+def _pile(pixel_rows: NDArray[np.intp], box: Box, rows: int, columns: int) -> FloatArray:
+    """Return how light the pile is at each pixel of some rows of the picture; its mean over a whole knot is 1."""
+    pixel_columns = np.arange(box.width)
+    pitch = min(box.width / columns, box.height / rows)
+    stretch = max(1, round(pitch / 4))
+    grain = (_grain(pixel_rows // stretch, pixel_columns) + _grain(pixel_rows // stretch + 7919, pixel_columns)) / 2
+    shade = 1 + _FIBRE * min(1.0, 0.5 + pitch / 12) * grain
+    fade = float(np.clip((pitch - 1.5) / 1.5, 0, 1))
+    if fade:
+        row, column = (pixel_rows + 0.5) * rows // box.height, (pixel_columns + 0.5) * columns // box.width
+        sway, lean = _UNEVEN * _grain(row, column), _LEAN + _UNEVEN * _grain(row + 104729, column)
+        shade *= 1 + _ROUND_ACROSS * fade * _rounded(
+            pixel_columns[None, :] * columns / box.width, columns / box.width, sway
         )
-        mixed = (mixed ^ (mixed >> np.uint64(13))) * np.uint64(1274126177) & np.uint64(0xFFFFFFFF)
-        return np.asarray((mixed ^ (mixed >> np.uint64(16))) & np.uint64(0xFFFF)) / 32767.5 - 1
+        shade *= 1 + _ROUND_ALONG * fade * _rounded(pixel_rows[:, None] * rows / box.height, rows / box.height, lean)
+    return np.asarray(shade)
 
-    return np.asarray((grain(rows) + grain(rows + 1)) / 2)
+
+def _rounded(position: FloatArray, width: float, shift: FloatArray) -> FloatArray:
+    """Return the roundness of a tuft at `position`, averaged over the `width` that a pixel covers, in knots.
+
+    The profile is cos x - 0.3 cos 2x. Its mean over a knot is nought wherever it is shifted to.
+    """
+    start = 2 * np.pi * (position - 0.5 + shift)
+    end = start + 2 * np.pi * width
+    total = np.sin(end) - np.sin(start) - 0.15 * (np.sin(2 * end) - np.sin(2 * start))
+    return np.asarray(total / (2 * np.pi * width))
+
+
+def _grain(row: FloatArray, column: FloatArray) -> FloatArray:
+    """Return a fixed grain of -1 to 1 for whole numbers, shape (len(row), len(column))."""
+    mixed = row.astype(np.uint64)[:, None] * np.uint64(668265263) + column.astype(np.uint64) * np.uint64(374761393)
+    mixed = (mixed ^ (mixed >> np.uint64(13))) * np.uint64(1274126177) & np.uint64(0xFFFFFFFF)
+    return np.asarray((mixed ^ (mixed >> np.uint64(16))) & np.uint64(0xFFFF)) / 32767.5 - 1
 
 
 def _lay_down(picture: Image.Image, rug: Image.Image, layout: ProofLayout) -> None:
@@ -243,7 +252,7 @@ def _fringe(width: int, height: int, seed: int) -> Image.Image:
     cloth = Image.new("RGBA", (width * finer, height * finer), (*_WARP, 0))
     pen = ImageDraw.Draw(cloth)
     step = max(5, height // 7)
-    jitter = _fibres(np.arange(seed * 64, seed * 64 + 4), width // step + 1)
+    jitter = _grain(np.arange(seed * 64, seed * 64 + 4), np.arange(width // step + 1))
     for number, (sway, length, tone, bend) in enumerate(jitter.T):
         x = (number + 0.5) * step * finer
         tip = height * finer * (0.86 + 0.12 * length)
@@ -279,7 +288,7 @@ def _letter(picture: Image.Image, knot_map: KnotMap, layout: ProofLayout) -> Non
     pen.text((left, y + round(4.5 * text)), detail, fill=_QUIET_INK, font=small)
 
 
-def _shortened(pen: ImageDraw.ImageDraw, words: str, font: ImageFont.FreeTypeFont, width: float) -> str:
+def _shortened(pen: ImageDraw.ImageDraw, words: str, font: _Font, width: float) -> str:
     if pen.textlength(words, font=font) <= width:
         return words
     while words and pen.textlength(words + "…", font=font) > width:
@@ -287,10 +296,10 @@ def _shortened(pen: ImageDraw.ImageDraw, words: str, font: ImageFont.FreeTypeFon
     return words.rstrip() + "…"
 
 
-def _scale_bar(pen: ImageDraw.ImageDraw, layout: ProofLayout, font: ImageFont.FreeTypeFont, right: int, y: int) -> int:
+def _scale_bar(pen: ImageDraw.ImageDraw, layout: ProofLayout, font: _Font, right: int, y: int) -> int:
     """Draw a rule with centimetres above and inches below, ending at `right`; return its left end."""
     text = layout.text
-    room_mm = 11 * text / layout.px_per_mm
+    room_mm = 16 * text / layout.px_per_mm
     bars = []
     for unit_mm, name in ((10.0, "cm"), (float(INCH_MM), "in")):
         fitting = [n * 10**p for p in range(4) for n in (1, 2, 5) if n * 10**p * unit_mm <= room_mm]
