@@ -186,16 +186,16 @@ def _by_index(picture: Image.Image, yarns: tuple[Yarn, ...]) -> KnotArray | None
     if picture.mode != "P":
         return None
     wanted = [byte for yarn in yarns for byte in yarn.srgb]
-    clear = picture.info.get("transparency", b"")
-    if (picture.getpalette("RGB") or [])[: len(wanted)] != wanted or not isinstance(clear, bytes):
-        return None
-    if any(alpha != 255 for alpha in clear[: len(yarns)]):
+    alphas = picture.info.get("transparency", b"")
+    if isinstance(alphas, int):  # Pillow's short form of one clear entry
+        alphas = bytes([255] * alphas + [0])
+    if (picture.getpalette("RGB") or [])[: len(wanted)] != wanted or set(alphas[: len(yarns)]) - {255}:
         return None
     pixels = np.asarray(picture)
     lookup = np.full(256, NO_KNOT, dtype=np.uint16)
     lookup[: len(yarns)] = np.arange(len(yarns))
     known = lookup != NO_KNOT
-    known[[index for index, alpha in enumerate(clear) if alpha == 0]] = True
+    known[[index for index, alpha in enumerate(alphas) if alpha == 0]] = True
     if not known[pixels].all():
         return None
     return np.ascontiguousarray(lookup[pixels][::-1])

@@ -76,7 +76,8 @@ def reordered(image: Image.Image) -> Image.Image:
     """Turn the palette round, transparency with it, as an editor does that sorts it."""
     count = len(image.getpalette("RGB") or []) // 3
     palette = np.array(image.getpalette("RGB")).reshape(-1, 3)[::-1]
-    alphas = (image.info["transparency"] + b"\xff" * count)[:count]
+    clear = image.info["transparency"]  # the index of the one clear entry
+    alphas = bytes(0 if index == clear else 255 for index in range(count))
     turned = Image.fromarray((count - 1 - np.asarray(image)).astype(np.uint8))
     turned.putpalette(palette.astype(np.uint8).tobytes(), "RGB")
     turned.info["transparency"] = alphas[::-1]
