@@ -76,7 +76,11 @@ def _hold(holders: NDArray[np.int16], path: NDArray[np.int64], yarn: int, by: in
 
 
 def _cheapest(
-    stroke: Stroke, price: NDArray[np.float32], holders: NDArray[np.int16], history: NDArray[np.float32], pressure: float
+    stroke: Stroke,
+    price: NDArray[np.float32],
+    holders: NDArray[np.int16],
+    history: NDArray[np.float32],
+    pressure: float,
 ) -> NDArray[np.int64]:
     """Return the cheapest chain of cells along a stroke, shape (cells, 2)."""
     rows, columns = price.shape
