@@ -91,8 +91,9 @@ def _padded(artwork: Artwork, down: int, across: int) -> tuple[Artwork, str]:
     if coverage is None:
         coverage = np.full((1, 1), 255, dtype=np.uint8)
     full = np.broadcast_to(coverage, artwork.srgb.shape[:2])
-    edges = [(0, slice(None)), (-1, slice(None)), (slice(None), 0), (slice(None), -1)]
-    edge = np.concatenate([np.column_stack([artwork.srgb[e], full[e]]) for e in edges])
+    sides = [(artwork.srgb[0], full[0]), (artwork.srgb[-1], full[-1])]
+    sides += [(artwork.srgb[:, 0], full[:, 0]), (artwork.srgb[:, -1], full[:, -1])]
+    edge = np.concatenate([np.column_stack(side) for side in sides])
     colours, counts = np.unique(edge, axis=0, return_counts=True)
     ground = colours[counts.argmax()]
     shape = (artwork.height + 2 * down, artwork.width + 2 * across)

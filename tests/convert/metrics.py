@@ -24,7 +24,7 @@ def labels_of(srgb: NDArray[np.uint8], colours: NDArray[np.uint8]) -> NDArray[np
 
 
 def coverage(labels: NDArray[np.intp], colours: int, rows: int, columns: int) -> NDArray[np.float64]:
-    """Return the share of each cell that each colour covers, shape (rows, columns, colours), exact by cumulative sums."""
+    """Return the share of each cell that each colour covers, shape (rows, columns, colours); exact."""
 
     def cells(mask: NDArray[np.bool_], count: int, axis: int) -> NDArray[np.float64]:
         pixels = mask.shape[axis]
@@ -69,7 +69,7 @@ def thin_pieces(
     widest: float = 1.5,
     shortest: float = 4.0,
 ) -> list[Piece]:
-    """Return the skeleton pieces (between junctions) of strokes narrowest..widest knots wide, at least `shortest` long."""
+    """Return the skeleton pieces, between junctions, of strokes of such widths, in knots, at least `shortest` long."""
     pieces = []
     knot = (knot_height * knot_width) ** 0.5
     for colour in range(colours):
