@@ -15,10 +15,10 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 #: From the top of the house to its foundations; a module imports only from its own storey or from lower ones.
 STOREYS = (
     ("cli", "__main__"),
-    ("job",),
-    ("convert", "sheets", "screens", "figures", "checks", "plan", "swaps", "changes", "verifying"),
+    ("job", "revision"),
+    ("convert", "sheets", "screens", "figures", "checks", "plan", "swaps", "changes", "changepicture", "verifying"),
     ("artwork", "knotpng", "yarncard", "rowscript"),
-    ("raster", "rugfile"),
+    ("raster", "rugfile", "touchup"),
     ("knotmap", "strips"),
     ("rug", "workshop", "design", "yarn", "picture"),
     ("fields", "density", "colour", "findings", "files"),
@@ -81,7 +81,7 @@ def test_arrows_run_one_way(path: Path) -> None:
 #: Folders that turn a knot map into something: they stand side by side and know nothing of each other, except
 #: that the printed figures are figures.
 WRITERS = ("convert", "sheets", "screens", "figures", "checks")
-SIDEWAYS = {("sheets", "figures"), ("checks", "convert")}
+SIDEWAYS = {("sheets", "figures"), ("checks", "convert"), ("checks", "figures")}
 
 
 def test_neighbours_do_not_know_each_other() -> None:

@@ -16,7 +16,7 @@ from chartmaker.workshop import Marks
 from chartmaker.yarn import Yarn, lab_of
 
 #: Symbols on colour leave more of the cell's colour to be seen than symbols on white.
-SYMBOL_SHARE: dict[Marks, float] = {"both": 0.74, "symbol": 0.88, "colour": 0.0}
+SYMBOL_SHARE: dict[Marks, float] = {"both": 0.7, "symbol": 0.88, "colour": 0.0}
 #: Yarns darker than this (CIELAB lightness) carry white symbols.
 DARK_LIGHTNESS = 52.0
 #: Runs of at least this many knots may show their count.

@@ -19,6 +19,8 @@ from chartmaker.units import INCH_MM
 TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
 LINE_MM, ENTRY_MM = 4.1, 5.4
 LEGEND_WIDTH_MM = 90.0
+#: Kept free at the left for the upright ruler.
+UPWARD_RULER_MM = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,22 +84,22 @@ def chart_lines(layout: Layout) -> list[tuple[str, str]]:
 
 def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
     """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length."""
-    margin = paper.margin_mm
-    width, height = paper.width_mm - 2 * margin, paper.height_mm - 2 * margin
-    scale = min(2.2, max(0.8, min(width / 192, height / 279)))
+    margin, left = paper.margin_mm, paper.margin_mm + UPWARD_RULER_MM
+    width, height = paper.width_mm - margin - left, paper.height_mm - 2 * margin
+    scale = min(2.2, max(0.8, min(width / 187, height / 279)))
     top = paper.height_mm - margin - TITLE_MM * scale
     data_height = -(-lines // 2) * LINE_MM * scale + 3
-    data = Box(margin, top - data_height, width, data_height)
+    data = Box(left, top - data_height, width, data_height)
     foot = margin + FOOT_MM + SIGN_MM * scale + 3
-    columns = max(1, int(width / (LEGEND_WIDTH_MM * scale)))
+    columns = max(1, int(width / (LEGEND_WIDTH_MM * scale) + 1e-6))
     free = data.y_mm - foot
     wanted = (-(-yarns // columns) + 1) * ENTRY_MM * scale + 3
     half = (width - 8) / 2
     tallest = half / rug_ratio + 6
     block = min(max(free - wanted, 0.42 * free), tallest)
-    picture = Box(margin, data.y_mm - block, half, block)
-    page_map = Box(margin + half + 8, data.y_mm - block, half, block)
-    legend = Box(margin, foot, width, picture.y_mm - 3 - foot)
+    picture = Box(left, data.y_mm - block, half, block)
+    page_map = Box(left + half + 8, data.y_mm - block, half, block)
+    legend = Box(left, foot, width, picture.y_mm - 3 - foot)
     legend_rows = max(0, int(legend.height_mm / (ENTRY_MM * scale)) - 1)
     more_rows = max(1, int((top - margin - FOOT_MM) / (ENTRY_MM * scale)) - 1)
     rest = max(0, yarns - legend_rows * columns)
@@ -108,7 +110,7 @@ def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
         picture,
         page_map,
         legend,
-        Box(margin, margin + FOOT_MM, width, SIGN_MM * scale),
+        Box(left, margin + FOOT_MM, width, SIGN_MM * scale),
         columns,
         legend_rows,
         more_rows,
@@ -137,21 +139,21 @@ def draw_front(
         sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, "Legend, continued")])
         _draw_title(sheet, knot_map, cover, number, layout.sheets)
         top = paper.height_mm - paper.margin_mm - TITLE_MM * cover.scale
-        box = Box(paper.margin_mm, paper.margin_mm + FOOT_MM, cover.legend.width_mm, top - paper.margin_mm - FOOT_MM)
+        box = Box(cover.legend.x_mm, paper.margin_mm + FOOT_MM, cover.legend.width_mm, top - paper.margin_mm - FOOT_MM)
         _draw_legend(sheet, knot_map, cover, palette, facts, box, order[start : start + step], cover.more_rows)
         draw_rulers(sheet, paper.margin_mm)
         sheet.done()
 
 
 def _draw_title(sheet: Sheet, knot_map: KnotMap, cover: Cover, number: int, sheets: int) -> None:
-    k, margin = cover.scale, cover.paper.margin_mm
-    top, right = sheet.height_mm - margin, sheet.width_mm - margin
-    sheet.text(margin, top - 7.5 * k, knot_map.rug.name, 20 * k, bold=True, most_mm=right - margin - 46 * k)
-    sheet.text(margin, top - 13 * k, "Knot chart", 9 * k, colour=GREY)
+    k, left = cover.scale, cover.data.x_mm
+    top, right = sheet.height_mm - cover.paper.margin_mm, cover.data.right_mm
+    sheet.text(left, top - 7.5 * k, knot_map.rug.name, 20 * k, bold=True, most_mm=right - left - 46 * k)
+    sheet.text(left, top - 13 * k, "Knot chart", 9 * k, colour=GREY)
     sheet.text(right, top - 6 * k, knot_map.map_code, 15 * k, bold=True, align="right")
     words = f"map code, the same on every sheet · sheet {number} of {sheets}"
     sheet.text(right, top - 13 * k, words, 7 * k, colour=GREY, align="right")
-    sheet.line(margin, top - 15 * k, right, top - 15 * k, 0.5 * k)
+    sheet.line(left, top - 15 * k, right, top - 15 * k, 0.5 * k)
 
 
 def _draw_data(sheet: Sheet, cover: Cover, lines: Sequence[tuple[str, str]]) -> None:
@@ -201,7 +203,7 @@ def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
         fill: Colour = WHITE
         sheet.box(x, y, width, height, fill=fill, edge=GREY, edge_mm=0.12)
         digits = len(str(page.number))
-        size = min(8 * k, height * 2, width * 4 / digits)
+        size = min(8 * k, height * 2, width * 3.1 / digits)
         if size >= 3.2:
             size = round(size * 2) / 2
             numbers.setdefault(size, []).append((x + width / 2, base_line(y + height / 2, size), str(page.number)))
@@ -235,7 +237,8 @@ def _draw_legend(
     yarns: Sequence[int],
     rows: int,
 ) -> None:
-    """Draw the legend's entries, `rows` to a column of `box`."""
+    """Draw the legend's entries in columns of equal height, at most `rows` to a column of `box`."""
+    rows = min(rows, -(-len(yarns) // cover.legend_columns))
     k = cover.scale
     width = box.width_mm / cover.legend_columns
     step = ENTRY_MM * k
@@ -243,7 +246,7 @@ def _draw_legend(
     for start in range(0, len(yarns), max(1, rows)):
         x = box.x_mm + start // max(1, rows) * width
         chosen = yarns[start : start + rows]
-        edges = [7.5 * k, 22 * k, width - 43 * k, width - 27 * k, width - 15 * k, width - 4 * k]
+        edges = [7.5 * k, 22 * k, width - 54 * k, width - 33 * k, width - 17.5 * k, width - 4 * k]
         titles = (
             (0, "", "left"),
             (0, "code", "left"),
@@ -261,7 +264,7 @@ def _draw_legend(
             base = base_line(y + step / 2, 7.6 * k)
             draw_swatch(sheet, x + 0.8, y + 0.4 * k, step - 0.8 * k, yarn, palette)
             sheet.text(x + edges[0], base, knot_map.yarns[yarn].code, 7.6 * k, bold=True)
-            sheet.text(x + edges[1], base, knot_map.yarns[yarn].name, 7.6 * k, most_mm=width - 66 * k)
+            sheet.text(x + edges[1], base, knot_map.yarns[yarn].name, 7.6 * k, most_mm=width - 73 * k)
             knots = int(knot_map.counts[yarn])
             grams = facts.grams[yarn] if facts.grams else None
             sheet.text(x + edges[3], base, f"{knots:,}", 7.6 * k, align="right")

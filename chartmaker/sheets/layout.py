@@ -78,6 +78,17 @@ class Frame:
     def most_rows(self) -> int:
         return int(self.grid.height_mm / self.cell_height_mm + 1e-6)
 
+    def lifted(self, rows: int) -> Frame:
+        """Return the frame for sheets of at most `rows` rows: what they leave free goes to legend and page map."""
+        spare = self.grid.height_mm - rows * self.cell_height_mm
+        grid, legend, page_map = self.grid, self.legend, self.page_map
+        return replace(
+            self,
+            grid=replace(grid, y_mm=grid.y_mm + spare, height_mm=grid.height_mm - spare),
+            legend=replace(legend, height_mm=legend.height_mm + spare),
+            page_map=replace(page_map, height_mm=page_map.height_mm + spare),
+        )
+
     def legend_columns(self, entry_mm: float) -> int:
         return max(1, int(self.legend.width_mm / entry_mm + 1e-6))
 
@@ -306,6 +317,7 @@ def layout_of(knot_map: KnotMap, front_sheets: int) -> Layout:
     frame = frame_of(knot_map, mirrors)
     strips = strips_of(knot_map.rug, knot_map.workshop)
     steps = split(told_half(knot_map.rows, mirrors.along), frame.most_rows, chart.bold_every)
+    frame = frame.lifted(max(map(len, steps)))
     leftward = chart.reading == "right to left"
     told = told_half(knot_map.columns, mirrors.across, upper=leftward)
     pieces = _pieces(strips, steps, frame, told, leftward, chart.bold_every)

@@ -15,16 +15,18 @@ SWATCH_MM = 3.8
 
 def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
     """Draw a yarn's cell, as the chart prints it, from its lower left corner."""
-    fill = palette.colours[yarn] if palette.coloured else WHITE
-    sheet.box(x_mm, y_mm, side_mm, side_mm, fill=fill, edge=BLACK, edge_mm=0.12)
-    if palette.marked:
-        size = side_mm * SYMBOL_SHARE[palette.marks]
-        shift = (side_mm - size) / 2
-        ink = 1 if palette.dark[yarn] else 0
-        sheet.raw(
-            f"BT {ink} g /{palette.font.key} {size:.4g} Tf {number(x_mm + shift)} {number(y_mm + shift)} Td "
-            f"<{int(palette.glyphs[yarn]):04x}> Tj ET"
-        )
+
+    def draw(inner: Sheet) -> None:
+        fill = palette.colours[yarn] if palette.coloured else WHITE
+        inner.box(0, 0, side_mm, side_mm, fill=fill, edge=BLACK, edge_mm=0.12)
+        if palette.marked:
+            size = side_mm * SYMBOL_SHARE[palette.marks]
+            shift = number((side_mm - size) / 2)
+            ink = 1 if palette.dark[yarn] else 0
+            glyph = f"<{int(palette.glyphs[yarn]):04x}>"
+            inner.raw(f"BT {ink} g /{palette.font.key} {size:.4g} Tf {shift} {shift} Td {glyph} Tj ET")
+
+    sheet.form(f"Y{yarn}x{side_mm:g}", x_mm, y_mm, side_mm + 1, side_mm + 1, draw)
 
 
 def base_line(middle_mm: float, size_pt: float) -> float:

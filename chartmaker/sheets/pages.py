@@ -14,7 +14,7 @@ from chartmaker.sheets.cells import (
     symbol_operators,
 )
 from chartmaker.sheets.document import POINTS_PER_MM
-from chartmaker.sheets.drawing import BLACK, GREY, PALE, WHITE, Book, Sheet, number
+from chartmaker.sheets.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet, number
 from chartmaker.sheets.layout import (
     GAP_MM,
     LENGTHS_MM,
@@ -93,11 +93,11 @@ def turning_words(chart: Chart, page: GridPage) -> list[str]:
     layout = chart.layout
     words = []
     if layout.mirrors.across:
-        other = span(again(page.columns, layout.columns))
-        words.append(f"Mirrored across: columns {other} are these columns read the other way.")
+        other, last = again(page.columns, layout.columns), page.columns.stop
+        words.append(f"Columns {span(other)}: these columns mirrored (column {other.start + 1} is like column {last}).")
     if layout.mirrors.along:
-        other = span(again(page.rows, layout.rows))
-        words.append(f"Turned at the centre: rows {other} are these rows woven downwards.")
+        other, last = again(page.rows, layout.rows), page.rows.stop
+        words.append(f"Rows {span(other)}: these rows from the top down (row {other.start + 1} is like row {last}).")
     return words
 
 
@@ -128,7 +128,10 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
     turning = turning_words(chart, page)
     sheet.text(box.x_mm, y, " · ".join(words), 6.2, colour=GREY, most_mm=box.width_mm)
     if turning:
-        sheet.text(box.x_mm, y - 3, " ".join(turning), 6.2, bold=True, most_mm=box.width_mm)
+        gap = 3.0
+        for sentence in [" ".join(turning)] if box.width_mm > 170 else turning:
+            sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm)
+            gap += 2.8
 
 
 def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
@@ -176,8 +179,23 @@ def _grid_form(chart: Chart, page: GridPage) -> str:
         for edge, (x1, y1, x2, y2) in zip(edges, sides, strict=True):
             thick = EDGE_MM if edge else HEAVY_MM
             operators.append(f"{number(thick)} w 2 J {number(x1)} {number(y1)} m {number(x2)} {number(y2)} l S")
-        chart.book.document.add_form(name, (-pad, -pad, width + pad, height + pad), operators)
+        left = _ticks_mm(layout, width)
+        ticks = [
+            f"{number(left)} {number(r * frame.cell_height_mm)} {TICKS_MM - 1:g} {number(frame.cell_height_mm)} re"
+            for r in range(rows)
+        ]
+        operators.append(f"{THIN_MM} w 0.36 G {' '.join(ticks)} S")
+        box = (min(left, 0) - pad, -pad, max(width, left + TICKS_MM) + pad, height + pad)
+        chart.book.document.add_form(name, box, operators)
     return name
+
+
+def _ticks_mm(layout: Layout, width_mm: float) -> float:
+    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide: on the side read first."""
+    frame = layout.frame
+    if layout.reading == "right to left":
+        return width_mm + frame.number_width_mm + frame.turn_width_mm + LENGTHS_MM
+    return -frame.number_width_mm - TICKS_MM
 
 
 def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[tuple[int, int, int]]) -> None:
@@ -209,13 +227,13 @@ def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> 
     width, height = cells.shape[1] * place.cell_width_mm, len(rows) * place.cell_height_mm
     for operator in colour_operators(cells, foot, chart.palette, toned=TONED):
         sheet.raw(operator)
-    lines = [(foot.x_mm, foot.y_mm + r * place.cell_height_mm) for r in range(len(rows) + 1)]
-    columns = [foot.x_mm + c * place.cell_width_mm for c in range(cells.shape[1] + 1)]
-    sheet.lines(
-        [(x, y, x + width, y) for x, y in lines] + [(x, foot.y_mm, x, foot.y_mm + height) for x in columns],
-        THIN_MM,
-        colour=PALE,
-    )
+
+    def lines(inner: Sheet) -> None:
+        across = [(0, r * place.cell_height_mm, width, r * place.cell_height_mm) for r in range(len(rows) + 1)]
+        along = [(c * place.cell_width_mm, 0, c * place.cell_width_mm, height) for c in range(cells.shape[1] + 1)]
+        inner.lines([*across, *along], THIN_MM, colour=PALE)
+
+    sheet.form(f"Foot{len(rows)}x{cells.shape[1]}", foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
     for operator in (*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5)):
         sheet.raw(operator)
 
@@ -240,9 +258,9 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
 
     for bold in (False, True):
         chosen = [row for row in rows if ((row + 1) % layout.bold_every == 0) == bold]
-        heights = [(base_line(middle(row), size_pt), str(row + 1)) for row in chosen]
-        sheet.labels([(left - 1, y, words) for y, words in heights], size_pt, bold=bold, align="right")
-        sheet.labels([(right + 1, y, words) for y, words in heights], size_pt, bold=bold)
+        numbers = [(left - 1, base_line(middle(row), size_pt), str(row + 1)) for row in chosen]
+        across = right + frame.number_width_mm - left + 1
+        sheet.labels(numbers, size_pt, bold=bold, align="right", also_mm=[(across, 0)])
     if layout.mirrors.along:
         turned = [
             (
@@ -253,18 +271,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
             for row in rows
         ]
         sheet.labels(turned, size_pt, colour=GREY, align="right")
-    leftward = layout.reading == "right to left"
     edge = right + frame.number_width_mm + frame.turn_width_mm
-    x = edge + LENGTHS_MM if leftward else left - frame.number_width_mm - TICKS_MM
-    if leftward:
-        x = edge + LENGTHS_MM - 0.5
-    lines = [(x, place.y_mm + r * height, x + TICKS_MM - 1, place.y_mm + r * height) for r in range(len(page.rows) + 1)]
-    tall = len(page.rows) * height
-    lines += [
-        (x, place.y_mm, x, place.y_mm + tall),
-        (x + TICKS_MM - 1, place.y_mm, x + TICKS_MM - 1, place.y_mm + tall),
-    ]
-    sheet.lines(lines, THIN_MM, colour=GREY)
     _draw_lengths(chart, sheet, page, place, edge)
 
 
@@ -298,8 +305,8 @@ def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Plac
 
     for bold in (False, True):
         chosen = [column for column in columns if ((column + 1) % layout.bold_every == 0) == bold]
-        for y in (top, foot):
-            sheet.labels([(middle(c), y, str(c + 1)) for c in chosen], size_pt, bold=bold, align="centre")
+        numbers = [(middle(c), top, str(c + 1)) for c in chosen]
+        sheet.labels(numbers, size_pt, bold=bold, align="centre", also_mm=[(0, foot - top)])
     if layout.mirrors.across:
         y = top + layout.frame.turn_height_mm
         sheet.labels([(middle(c), y, str(layout.columns - c)) for c in columns], size_pt, colour=GREY, align="centre")
@@ -340,20 +347,22 @@ def _draw_centre_marks(sheet: Sheet, place: Place, shift: float, across: bool, w
         sheet.polygon([(x, y), (x + 1.6, y - r), (x + 1.6, y + r)])
 
 
-def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage | None) -> None:
-    """Draw the rug small with its strips and steps, `page` marked."""
+def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:
+    """Draw the rug small with its strips, `page` marked."""
     layout, frame = chart.layout, chart.layout.frame
     rug_width, rug_height = layout.columns * frame.cell_width_mm, layout.rows * frame.cell_height_mm
     scale = min((box.width_mm - 1) / rug_width, (box.height_mm - 1) / rug_height)
     width, height = rug_width * scale, rug_height * scale
-    x0, y0 = box.right_mm - width - 0.4, box.y_mm + 0.4
     column, row = width / layout.columns, height / layout.rows
-    sheet.box(x0, y0, width, height, edge=GREY, edge_mm=0.15, fill=WHITE)
-    seams = [(x0 + s.start * column, y0, x0 + s.start * column, y0 + height) for s in layout.strips[1:]]
-    if seams:
-        sheet.lines(seams, 0.15, colour=GREY)
-    if page is not None:
-        left, low = x0 + page.columns.start * column, y0 + page.rows.start * row
-        sheet.box(
-            left, low, max(0.6, len(page.columns) * column), max(0.6, len(page.rows) * row), fill=BLACK, edge=None
-        )
+
+    def draw(inner: Sheet) -> None:
+        inner.box(0, 0, width, height, edge=GREY, edge_mm=0.15, fill=WHITE)
+        told_rows, told_columns = layout.told_rows, layout.told_columns
+        left, low = told_columns.start * column, told_rows.start * row
+        inner.box(left, low, len(told_columns) * column, len(told_rows) * row, fill=WASH, edge=GREY, edge_mm=0.1)
+        inner.lines([(s.start * column, 0, s.start * column, height) for s in layout.strips], 0.2, colour=GREY)
+
+    x0, y0 = box.right_mm - width - 0.4, box.y_mm + 0.4
+    sheet.form("Map", x0, y0, width + 1, height + 1, draw)
+    left, low = x0 + page.columns.start * column, y0 + page.rows.start * row
+    sheet.box(left, low, max(0.8, len(page.columns) * column), max(0.8, len(page.rows) * row), fill=BLACK, edge=None)
