@@ -20,6 +20,8 @@ NOTE_PT, TITLE_PT = 7.0, 10.0
 LEAST_COLUMN_MM = 12.0
 #: A table is not begun at the foot of a sheet with fewer rows than this.
 FEWEST_ROWS = 3
+#: A table that takes less than this share of a sheet is not broken.
+SHORT = 0.35
 
 Kind = Literal["header", "body", "total"]
 
@@ -146,25 +148,31 @@ def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Letteri
     )
 
 
-def _pieces(table: SetTable, room_mm: float, free_mm: float) -> list[tuple[range, bool]]:
-    """Return the rows of each piece with whether it begins a new sheet; the first has `free_mm`, others `room_mm`."""
+def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:
+    """Return as many rows from `first` as fit, one at least; the last only with the notes."""
+    stop, last = first + 1, len(table.rows)
+    while stop < last:
+        notes_mm = table.notes_mm if stop + 1 == last else 0.0
+        if table.height_mm(range(first, stop + 1)) + notes_mm > room_mm:
+            break
+        stop += 1
+    return range(first, stop)
+
+
+def _pieces(table: SetTable, room_mm: float, free_mm: float, *, begun: bool) -> list[tuple[range, bool]]:
+    """Return the rows of each piece with whether it starts a sheet; the first has `free_mm`, others `room_mm`.
+
+    `begun` says that something stands on the sheet already.
+    """
     every = range(len(table.rows))
-    if table.height_mm(every) + table.notes_mm <= free_mm:
+    whole_mm = table.height_mm(every) + table.notes_mm
+    if whole_mm <= free_mm:
         return [(every, False)]
-    fits = table.height_mm(every) + table.notes_mm <= room_mm
-    start = table.height_mm(every[:FEWEST_ROWS])
-    fresh = start > free_mm or (fits and (table.look.together or start > free_mm / 2))
-    pieces: list[tuple[range, bool]] = []
-    row = 0
-    room = room_mm if fresh else free_mm
-    while row < len(every):
-        stop = row + 1
-        while stop < len(every) and table.height_mm(range(row, stop + 1)) <= room:
-            stop += 1
-        if stop == len(every) and table.height_mm(range(row, stop)) + table.notes_mm > room and stop - row > 1:
-            stop -= 1  # the notes want a row beside them
-        pieces.append((range(row, stop), fresh if not pieces else True))
-        row, room = stop, room_mm
+    unbroken = whole_mm <= room_mm and (table.look.together or whole_mm <= room_mm * SHORT)
+    fresh = begun and (unbroken or table.height_mm(every[:FEWEST_ROWS]) > free_mm)
+    pieces = [(_rows_that_fit(table, 0, room_mm if fresh else free_mm), fresh)]
+    while (stop := pieces[-1][0].stop) < len(every):
+        pieces.append((_rows_that_fit(table, stop, room_mm), True))
     return pieces
 
 
@@ -180,11 +188,10 @@ def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> lis
     sheets: list[list[Piece]] = [[]]
     free_mm = room = first_mm
     for table in tables:
-        for rows, fresh in _pieces(table, room_mm, free_mm):
-            if fresh and sheets[-1]:
-                sheets.append([])
+        for rows, fresh in _pieces(table, room_mm, free_mm, begun=bool(sheets[-1])):
             if fresh:
-                free_mm = room = room_mm if len(sheets) > 1 else first_mm
+                sheets.append([])
+                free_mm = room = room_mm
             last = rows.stop == len(table.rows)
             sheets[-1].append(Piece(table, rows, room - free_mm, rows.start > 0, last))
             free_mm -= table.height_mm(rows) + (table.notes_mm if last else 0.0) + GAP_MM
