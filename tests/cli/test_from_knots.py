@@ -19,11 +19,11 @@ from chartmaker.rowscript import expand, runs_of_csv
 
 def test_chart(knots: Path, chartmaker: Callable[..., Any]) -> None:
     out = knots.parent / "chart.pdf"
-    result = chartmaker("chart", knots, "--paper", "A5", "--cell", "2.5 mm", "--out", out, "--json")
+    result = chartmaker("chart", knots, "--paper", "A5", "--cell", "4 mm", "--out", out, "--json")
     assert result.code == 0
     said = json.loads(result.out)
     document = pypdfium2.PdfDocument(out)
-    assert len(document) == said["sheets"] > 2
+    assert len(document) == said["sheets"] >= 2
     code = said["map"]["sha256"][:8]
     assert all(code in page.get_textpage().get_text_range() for page in document)
     width, height = document[1].get_size()
