@@ -7,20 +7,10 @@ from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.floating]
 
-# IEC 61966-2-1: primaries and white of sRGB, from which the matrix follows.
-_PRIMARIES_XY = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
-_WHITE_XY = np.array([0.3127, 0.3290])
-
-
-def _xyz(xy: FloatArray) -> FloatArray:
-    """Return XYZ with Y = 1 of chromaticities `xy`, shape (..., 2)."""
-    return np.stack([xy[..., 0] / xy[..., 1], np.ones_like(xy[..., 0]), (1 - xy.sum(-1)) / xy[..., 1]], axis=-1)
-
-
-#: XYZ of the white point of sRGB (D65, 2 degrees), Y = 1.
-WHITE_XYZ: FloatArray = _xyz(_WHITE_XY)
-#: linear sRGB (column) -> XYZ.
-RGB_TO_XYZ: FloatArray = _xyz(_PRIMARIES_XY).T * np.linalg.solve(_xyz(_PRIMARIES_XY).T, WHITE_XYZ)
+#: Linear sRGB (columns) to XYZ with Y = 1 for white: the matrix as IEC 61966-2-1 prints it.
+RGB_TO_XYZ: FloatArray = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
+#: XYZ of the white of sRGB, x = 0.3127, y = 0.3290 (D65, 2 degrees), Y = 1.
+WHITE_XYZ: FloatArray = np.array([0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290])
 
 _DELTA = 6 / 29  # CIE 15: the joint of the cube root and the straight line
 

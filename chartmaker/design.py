@@ -1,4 +1,4 @@
-"""What the rug file's [design] and [yarns] tables ask of the conversion."""
+"""What the rug file asks of the conversion in its tables [design], [yarns]."""
 
 from __future__ import annotations
 

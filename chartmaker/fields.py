@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Annotated, Any
 
@@ -35,6 +36,12 @@ def _length(value: Any) -> Fraction:
         raise ValueError(error.message) from error
 
 
+def _length_from_zero(value: Any) -> Fraction:
+    if isinstance(value, str) and re.fullmatch(r"0+(\.0+)?\s*[A-Za-z]+", value.strip()):
+        return Fraction(0)
+    return _length(value)
+
+
 def _mass(value: Any) -> Fraction:
     if isinstance(value, Fraction):
         return value
@@ -51,6 +58,14 @@ def _share(value: Any) -> float:
         return parse_share(value)
     except RugError as error:
         raise ValueError(error.message) from error
+
+
+def _shrinkage(value: Any) -> float:
+    negative = isinstance(value, str | float) and str(value).strip().startswith("-")
+    share = -_share(str(value).strip()[1:]) if negative else _share(value)
+    if not -0.5 < share < 0.5:
+        raise ValueError("shrinkage must lie between -50% and 50%")
+    return share
 
 
 def _count(value: Any) -> YarnCount:
@@ -82,10 +97,16 @@ def _clean(value: Any) -> str:
 
 #: A length in millimetres, exact.
 LengthMm = Annotated[Fraction, BeforeValidator(_length), PlainSerializer(lambda v: f"{v} mm", return_type=str)]
+#: A length in millimetres, exact, that may be zero.
+LengthFromZeroMm = Annotated[
+    Fraction, BeforeValidator(_length_from_zero), PlainSerializer(lambda v: f"{v} mm", return_type=str)
+]
 #: A mass in grams, exact.
 MassG = Annotated[Fraction, BeforeValidator(_mass), PlainSerializer(lambda v: f"{v} g", return_type=str)]
 #: A share, 0 up to 1.
 Share = Annotated[float, BeforeValidator(_share)]
+#: A share lost, or gained if below zero.
+Shrinkage = Annotated[float, BeforeValidator(_shrinkage)]
 #: A yarn count.
 Count = Annotated[YarnCount, BeforeValidator(_count), PlainSerializer(lambda v: v.notation, return_type=str)]
 #: A knot density.

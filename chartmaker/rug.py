@@ -18,7 +18,7 @@ Shape = Literal["rectangle", "ellipse", "octagon", "artwork"]
 Technique = Literal["knotted", "tufted"]
 
 #: Sizes outside these are taken for a slip of the pen (common practice).
-LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(50), Fraction(50_000)
+LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(10), Fraction(50_000)
 #: No map is made beyond this (a 12 x 24 m rug at 12/60 has 79 million knots).
 MOST_KNOTS = 150_000_000
 

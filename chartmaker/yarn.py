@@ -1,4 +1,4 @@
-"""One yarn: its code, name and colour, with what the workshop knows of it."""
+"""One yarn: its code, name, colour, with what the workshop knows of it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bounds on CIEDE2000 between a box of Lab colours and one colour."""
+"""Bounds on CIEDE2000 from a box of Lab colours to one colour."""
 
 from __future__ import annotations
 

@@ -1,0 +1,5 @@
+"""`python -m chartmaker`."""
+
+from chartmaker.cli import main
+
+main()

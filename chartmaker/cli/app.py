@@ -1,0 +1,62 @@
+"""The group of commands, each imported only when it is called."""
+
+from __future__ import annotations
+
+import importlib
+from typing import ClassVar
+
+import click
+
+from chartmaker import __version__
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands by name and the first line of their help, not by import."""
+
+    summaries: ClassVar[dict[str, str]] = {
+        "make": "Everything the loom needs, from a rug file or an artwork.",
+        "plan": "The knot grid of a size and a density, before there is any artwork.",
+        "knot": "Only the knot map, from a rug file or an artwork.",
+        "chart": "The printable charts of a knot map.",
+        "rows": "The row script of a knot map.",
+        "figures": "Knots, yarn, foundation, dye order and time of a knot map.",
+        "proof": "How a knot map will look woven.",
+        "touchup": "Take a knot map back in after it was edited by hand.",
+        "compare": "What is different between two knot maps.",
+        "swap": "Merge, exchange or recolour yarns without converting again.",
+        "check": "What a master would remark on before the rug is woven.",
+        "card": "Check a yarn card and show it.",
+    }
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.summaries)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in self.summaries:
+            return None
+        command: click.Command = importlib.import_module(f"chartmaker.cli.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(self.summaries.items()))
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in self.summaries and not args[0].startswith("-"):
+            from chartmaker.textsafe import guess, inert
+
+            hint = guess(args[0], list(self.summaries)) or "; see chartmaker --help"
+            raise click.UsageError(f"No such command {inert(args[0])!r}{hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+
+@click.group(
+    cls=LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Example: chartmaker make rug.toml --out rug-charts",
+)
+@click.version_option(__version__, prog_name="chartmaker", message="%(prog)s %(version)s")
+def app() -> None:
+    """From artwork to the loom: knot charts, row scripts and yarn figures for hand-made rugs."""

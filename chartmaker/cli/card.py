@@ -1,0 +1,52 @@
+"""`chartmaker card`: a yarn card checked, then shown."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from chartmaker.cli import report
+from chartmaker.cli.options import FilePath, common
+from chartmaker.colour import hex_of
+from chartmaker.yarn import Yarn
+from chartmaker.yarncard import read_card
+
+HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g", "price/kg")
+
+
+@click.command(name="card", epilog="Example: chartmaker card wool.csv")
+@click.argument("card", metavar="CARD.csv", type=FilePath)
+@common
+def command(card: Path, as_json: bool, quiet: bool) -> None:
+    """Check the yarn card CARD.csv and show its yarns with their colours."""
+    yarns = read_card(card)
+    if as_json:
+        report.say_json({"yarns": [_yarn(yarn) for yarn in yarns]})
+    elif not quiet:
+        rows = [_row(yarn) for yarn in yarns]
+        swatches = [hex_of(yarn.srgb) for yarn in yarns]
+        report.table(f"{len(yarns)} yarns", HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
+
+
+def _yarn(yarn: Yarn) -> dict[str, Any]:
+    return {
+        "code": yarn.code,
+        "name": yarn.name,
+        "srgb": hex_of(yarn.srgb),
+        "lab": [round(value, 4) for value in yarn.lab],
+        "fibre": yarn.fibre,
+        "count": yarn.count.notation if yarn.count else None,
+        "stock_g": yarn.stock_g,
+        "price_per_kg": yarn.price_per_kg,
+    }
+
+
+def _row(yarn: Yarn) -> tuple[str, ...]:
+    def amount(value: float | None) -> str:
+        return "" if value is None else f"{value:,.6g}"
+
+    colour = (hex_of(yarn.srgb), *(f"{value:.1f}" for value in yarn.lab))
+    count = yarn.count.notation if yarn.count else ""
+    return (yarn.code, yarn.name, *colour, yarn.fibre or "", count, amount(yarn.stock_g), amount(yarn.price_per_kg))

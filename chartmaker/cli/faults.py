@@ -1,0 +1,97 @@
+"""Faults of a run turned into one message with an exit code."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from types import FrameType
+from typing import NoReturn
+
+import click
+
+from chartmaker.errors import ChartmakerError
+
+#: What a fault of chartmaker itself ends with.
+OWN_FAULT = 70
+#: Set to anything, it shows where a fault of chartmaker itself arose.
+TRACEBACK_VARIABLE = "CHARTMAKER_TRACEBACK"
+
+
+class Stopped(BaseException):
+    """A signal asked the run to end; raised so that unfinished files are cleared away."""
+
+    def __init__(self, number: int) -> None:
+        self.exit_code = 128 + number
+        super().__init__(number)
+
+
+def _stop(number: int, _frame: FrameType | None) -> NoReturn:
+    raise Stopped(number)
+
+
+def _listen() -> None:
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _stop)
+
+
+def _say(message: str) -> None:
+    from chartmaker.textsafe import inert
+
+    for index, line in enumerate(message.splitlines() or [""]):
+        click.echo(("chartmaker: " if index == 0 else "  ") + inert(line, longest=4000), err=True)
+
+
+def exit_codes() -> dict[int, str]:
+    """Return every exit code with its meaning; the README's table is held to this."""
+    codes = {0: "done", 2: "the command line is wrong"}
+    waiting = ChartmakerError.__subclasses__()
+    for error in waiting:
+        codes[error.exit_code] = error.meaning
+        waiting.extend(error.__subclasses__())
+    codes |= {OWN_FAULT: "a fault of chartmaker itself; please report it"}
+    codes |= {129: "the terminal was closed", 130: "stopped by Ctrl-C", 143: "ended by the system"}
+    return dict(sorted(codes.items()))
+
+
+def run(arguments: list[str]) -> int:
+    """Run the command that `arguments` say, then return its exit code; say a fault on stderr."""
+    from chartmaker.cli.app import app
+
+    try:
+        _listen()
+        result = app.main(arguments, prog_name="chartmaker", standalone_mode=False)
+        sys.stdout.flush()
+        return result if isinstance(result, int) else 0
+    except click.exceptions.Exit as leave:
+        return leave.exit_code
+    except click.ClickException as error:
+        context = getattr(error, "ctx", None)
+        hint = f"\nsee: {context.command_path} --help" if context is not None else ""
+        _say(error.format_message() + hint)
+        return error.exit_code
+    except ChartmakerError as error:
+        _say(str(error))
+        return error.exit_code
+    except Stopped as stop:
+        _say("stopped; nothing was changed")
+        return stop.exit_code
+    except (KeyboardInterrupt, click.Abort):
+        _say("stopped; nothing was changed")
+        return 130
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except MemoryError:
+        _say("this machine has too little memory for this rug")
+        return OWN_FAULT
+    except Exception as error:
+        if os.environ.get(TRACEBACK_VARIABLE):
+            raise
+        _say(
+            f"a fault of chartmaker itself ({type(error).__name__}: {error}); nothing was changed. "
+            f"Run it again with {TRACEBACK_VARIABLE}=1 and report what it prints"
+        )
+        return OWN_FAULT

@@ -1,0 +1,35 @@
+"""`chartmaker make`: everything the loom needs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from chartmaker import files
+from chartmaker.cli import report
+from chartmaker.cli.conversion import show_set
+from chartmaker.cli.options import ORDER_OPTIONS, FilePath, common, out_option, tables_of, with_options
+
+
+@click.command(name="make", epilog="Example: chartmaker make rug.toml --out rug-charts")
+@click.argument("order", metavar="RUG.toml|ARTWORK", type=FilePath)
+@out_option("The folder for the set; made if it is not there.")
+@with_options(*ORDER_OPTIONS)
+@common
+def command(
+    order: Path, out: Path, replace: bool, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any
+) -> None:
+    """Convert the artwork, then write the whole set into a folder: the knot map, the charts, the row script,
+    the yarns, the proof, the figures. All of it is written, or nothing."""
+    from chartmaker import job, outputs
+
+    files.check_folder(out, outputs.SET_NAMES, replace=replace)
+    with report.progress(quiet) as progress:
+        asked = job.read_order(order, tables_of(values, assignments))
+        made = job.make(asked, out, replace=replace, inputs=job.inputs_of(order, asked), progress=progress)
+    if as_json:
+        report.say_json(made.summary)
+    elif not quiet:
+        show_set(made, out)

@@ -1,0 +1,136 @@
+"""The options that several commands share, gathered into rug-file tables."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+#: Options that name a file.
+PATHS = ("yarns__card", "chart__font")
+Tables = dict[str, dict[str, Any]]
+
+FilePath = click.Path(path_type=Path, readable=False)  # our readers say what is wrong with a file
+
+
+def _key(option: str, table: str, key: str, **attributes: Any) -> Callable[[Command], Command]:
+    """Return an option that stands for `key` of `table`."""
+    return click.option(option, f"{table}__{key}", **attributes)
+
+
+RUG_OPTIONS = (
+    _key("--name", "rug", "name", help="The rug's name."),
+    _key("--size", "rug", "size", metavar="SIZE", help="Width x length: 5x8ft, 170x240 cm."),
+    _key("--density", "rug", "density", metavar="DENSITY", help="Knots: '9/60 indian', '100 kpsi', '40x45 per dm'."),
+    _key("--knot", "rug", "knot", metavar="KNOT", help="asymmetric, symmetric or looped."),
+    _key("--pile", "rug", "pile", metavar="LENGTH", help="Pile height: '10 mm'."),
+    _key("--shape", "rug", "shape", metavar="SHAPE", help="rectangle, ellipse, octagon or artwork."),
+    _key("--weavers", "loom", "weavers", type=int, help="Weavers side by side."),
+)
+DESIGN_OPTIONS = (
+    _key("--style", "design", "style", metavar="STYLE", help="auto, flat or shaded."),
+    _key("--fit", "design", "fit", metavar="FIT", help="stretch, crop or pad an artwork of other proportions."),
+    _key("--mirror", "design", "mirror", metavar="MIRROR", help="none, across, along or both."),
+    _key("--turn", "design", "turn", type=int, help="Turn the artwork clockwise: 90, 180 or 270."),
+    _key("--tidy", "design", "tidy", type=int, help="Clear away islands of up to so many knots."),
+    _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
+    _key("--card", "yarns", "card", metavar="CARD.csv", help="The yarn card."),
+    _key("--colours", "yarns", "colours", type=int, metavar="N", help="Use the best N yarns of the card."),
+    _key("--keep", "yarns", "keep", multiple=True, metavar="CODE", help="A yarn that must be used. Repeatable."),
+    _key("--skip", "yarns", "skip", multiple=True, metavar="CODE", help="A yarn that must not be used. Repeatable."),
+)
+CHART_OPTIONS = (
+    _key("--paper", "chart", "paper", metavar="PAPER", help="A4, A3, Letter, ..."),
+    _key("--orientation", "chart", "orientation", metavar="WAY", help="portrait or landscape."),
+    _key("--cell", "chart", "cell", metavar="LENGTH", help="Width of a knot's cell: '3 mm'."),
+    _key("--strips", "chart", "strips", type=int, metavar="N", help="Strips side by side; default one a weaver."),
+    _key("--marks", "chart", "marks", metavar="MARKS", help="colour, symbol or both."),
+    _key("--reading", "chart", "reading", metavar="WAY", help="'left to right' or 'right to left'."),
+    _key("--font", "chart", "font", metavar="FONT.ttf", help="A font with the letters of the names on the sheets."),
+    _key("--bold-every", "chart", "bold_every", type=int, metavar="N", help="Heavier lines every N knots."),
+)
+EDIT_OPTIONS = (
+    click.option(
+        "--rug",
+        type=FilePath,
+        metavar="RUG.toml|KNOTS.png",
+        help="What an editor dropped from the knot map: its rug file, or the map as it was before.",
+    ),
+    click.option("--snap", is_flag=True, help="Let colours that are no yarn take the nearest yarn (CIEDE2000)."),
+)
+SET_OPTION = click.option(
+    "--set",
+    "assignments",
+    multiple=True,
+    metavar="TABLE.KEY=VALUE",
+    help="Any other key of the rug file: --set loom.picks=3. Repeatable.",
+)
+
+#: How an artwork lies under a knot map.
+PROOF_OPTIONS = tuple(
+    _key(option, "design", option[2:], **attributes)
+    for option, attributes in (
+        ("--fit", {"metavar": "FIT", "help": "As it was converted: stretch, crop or pad."}),
+        ("--turn", {"type": int, "help": "As it was converted: 90, 180 or 270."}),
+    )
+)
+#: Everything that can be said of an order on the command line.
+ORDER_OPTIONS = (*RUG_OPTIONS, *DESIGN_OPTIONS, *CHART_OPTIONS, SET_OPTION)
+
+
+def with_options(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    """Return a decorator that adds `options`, the first one shown first."""
+
+    def add(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
+
+
+def common(command: Command) -> Command:
+    """Add --json with --quiet."""
+    return with_options(
+        click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout."),
+        click.option("--quiet", is_flag=True, help="Say nothing but errors."),
+    )(command)
+
+
+def out_option(what: str, *, required: bool = True) -> Callable[[Command], Command]:
+    """Return --out with --replace."""
+    return with_options(
+        click.option("--out", required=required, type=FilePath, help=what),
+        click.option("--replace", is_flag=True, help="Overwrite what is there already."),
+    )
+
+
+def _assignment(text: str) -> tuple[str, str, Any]:
+    """Return (table, key, value) of ``table.key=value``; a value that is no TOML is taken as text."""
+    name, equals, value = text.partition("=")
+    table, dot, key = name.strip().partition(".")
+    if not (equals and dot and table and key):
+        raise click.UsageError(f"--set {text!r}: write it like loom.picks=3")
+    try:
+        return table, key, tomllib.loads(f"value = {value}")["value"]
+    except (tomllib.TOMLDecodeError, RecursionError):
+        return table, key, value.strip()
+
+
+def tables_of(values: dict[str, Any], assignments: tuple[str, ...] = ()) -> Tables:
+    """Return the rug-file tables that the given options say; options not given are left out."""
+    tables: Tables = {}
+    for name, value in values.items():
+        table, _, key = name.partition("__")
+        if name in PATHS and value is not None:
+            value = str(Path(value).absolute())  # from the working folder, not from the rug file's
+        if value is not None and value != ():
+            tables.setdefault(table, {})[key] = list(value) if isinstance(value, tuple) else value
+    for text in assignments:
+        table, key, value = _assignment(text)
+        tables.setdefault(table, {})[key] = value
+    return tables

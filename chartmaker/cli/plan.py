@@ -1,0 +1,27 @@
+"""`chartmaker plan`: the knot grid that a size with a density gives."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from chartmaker.cli import report
+from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, tables_of, with_options
+from chartmaker.plan import plan_figures, plan_lines
+from chartmaker.rugfile import from_tables, read_rugfile
+
+
+@click.command(name="plan", epilog="Example: chartmaker plan --size 5x8ft --density '9/60 indian'")
+@click.argument("rugfile", metavar="[RUG.toml]", required=False, type=FilePath)
+@with_options(*RUG_OPTIONS, SET_OPTION)
+@common
+def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
+    """Show the knot grid of a rug before there is any artwork: columns, rows, knots, the size they give."""
+    over = tables_of(values, assignments)
+    order = read_rugfile(rugfile, over) if rugfile else from_tables(over, where="the command line")
+    if as_json:
+        report.say_json(plan_figures(order.rug, order.workshop))
+    elif not quiet:
+        report.lines(plan_lines(order.rug, order.workshop))

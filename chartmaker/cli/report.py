@@ -1,0 +1,104 @@
+"""What a command says: tables for people, one JSON object for programs, progress on a terminal."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from chartmaker.textsafe import inert
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from chartmaker.knotmap import KnotMap
+
+Progress = Callable[[str, float], None]
+
+
+def say_json(value: dict[str, Any]) -> None:
+    """Print one JSON object on stdout."""
+    import json
+
+    click.echo(json.dumps(value, ensure_ascii=True, indent=2, allow_nan=False))
+
+
+def console(*, err: bool = False) -> Console:
+    """Return a console that never wraps what goes into a file or a pipe."""
+    from rich.console import Console
+
+    stream = sys.stderr if err else sys.stdout
+    width = None if stream.isatty() else 160
+    return Console(file=stream, highlight=False, markup=False, emoji=False, width=width, soft_wrap=True)
+
+
+def table(
+    title: str,
+    header: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    right: Sequence[int] = (),
+    swatches: Sequence[str] | None = None,
+) -> None:
+    """Print a table on stdout; columns named in `right` are set flush right.
+
+    `swatches` gives a ``#rrggbb`` for each row, shown as a block of colour before it on a terminal.
+    """
+    from rich.table import Table
+    from rich.text import Text
+
+    out = console()
+    show = swatches is not None and out.is_terminal and out.color_system is not None
+    grid = Table(title=inert(title) or None, title_justify="left", box=None, pad_edge=False, title_style="bold")
+    if show:
+        grid.add_column("")
+    for index, name in enumerate(header):
+        grid.add_column(Text(name), justify="right" if index in right else "left", header_style="bold")
+    for index, row in enumerate(rows):
+        cells = [Text(inert(cell)) for cell in row]
+        if show and swatches is not None:
+            cells.insert(0, Text("  ", style=f"on {swatches[index]}"))
+        grid.add_row(*cells)
+    out.print(grid)
+
+
+def lines(pairs: Sequence[tuple[str, str]]) -> None:
+    """Print label with value, one pair a line, values aligned."""
+    widest = max((len(label) for label, _ in pairs), default=0)
+    for label, value in pairs:
+        click.echo(f"{label:<{widest}}  {inert(value, longest=2000)}")
+
+
+def say_file(out: Path, knot_map: KnotMap, more: dict[str, Any], *, as_json: bool, quiet: bool) -> None:
+    """Say what was written: on a terminal nothing but what is worth knowing, as JSON everything."""
+    if as_json:
+        from chartmaker.summary import map_dict
+
+        say_json({"file": str(out), "map": map_dict(knot_map), **more})
+    elif not quiet:
+        extra = "".join(f", {value:,} {name}" for name, value in more.items())
+        click.echo(f"{inert(out)}: map {knot_map.map_code}{extra}")
+
+
+@contextlib.contextmanager
+def progress(quiet: bool) -> Iterator[Progress | None]:
+    """Give a function that shows what is being done; None where nobody watches."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    bar = Progress(
+        TextColumn("{task.description}", markup=False),
+        BarColumn(),
+        TimeElapsedColumn(),
+        console=console(err=True),
+        transient=True,
+    )
+    with bar:
+        task = bar.add_task("starting", total=1.0)
+        yield lambda what, share: bar.update(task, description=inert(what), completed=share)

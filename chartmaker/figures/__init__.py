@@ -1,0 +1,1 @@
+"""What the workshop must buy, dye, wind, plan for a knot map."""

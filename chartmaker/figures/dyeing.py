@@ -1,0 +1,175 @@
+"""The dye order: mass, hanks, lots, vessels, liquor of every shade."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from chartmaker.figures.basis import Assumption, Reached
+from chartmaker.figures.pile import PileFigures, YarnPile
+from chartmaker.findings import Finding
+from chartmaker.workshop import Dye, Vessel
+from chartmaker.yarn import Yarn
+
+CAUTIONS = (
+    "Liquor near the boil scalds: lids, long gloves and sleeves, dry floors, hanks lifted by two.",
+    "Dye powder and acids: mask, goggles, gloves and good ventilation while weighing and dissolving.",
+    "Keep pots, ladles and measures for dyeing only; no food or drink in the dye house.",
+    "Add acid to water, never water to acid. Never bring strong acid and alkali together.",
+)
+DEFERS = (
+    "The dye maker's data sheets, local codes for handling and waste water, and trained supervision come before "
+    "anything on this sheet. It gives masses, not recipes."
+)
+
+
+@dataclass(frozen=True)
+class Lot:
+    """One filling of a vessel; `vessel` is None where the rug file lists none."""
+
+    mass_g: float
+    hanks: int
+    vessel: Vessel | None
+    liquor_l: float
+
+
+@dataclass(frozen=True)
+class Shade:
+    """The order of one yarn.
+
+    `need_g` is the upper end of the estimate with waste, `wanted_g` the same with the allowance,
+    `stock_g` what the card has in store, `order_g` whole hanks.
+    """
+
+    yarn: Yarn
+    best_g: float
+    need_g: float
+    wanted_g: float
+    stock_g: float
+    order_g: float
+    hanks: int
+    lots: tuple[Lot, ...]
+    undyed: bool
+
+
+@dataclass(frozen=True)
+class DyeOrder:
+    """The dye order of a rug, a shade a yarn in the map's order."""
+
+    shades: tuple[Shade, ...]
+    allowance: float
+    hank_g: float
+    reached: tuple[Reached, ...]
+    assumptions: tuple[Assumption, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def order_g(self) -> float:
+        return sum(shade.order_g for shade in self.shades)
+
+    @property
+    def hanks(self) -> int:
+        return sum(shade.hanks for shade in self.shades)
+
+
+#: Litres of liquor a kilogram of yarn in an open pot (published: caroun.com, Garous weaving, part 9).
+OPEN_POT_RATIO = 40.0
+
+
+def vessel_for(mass_g: float, vessels: tuple[Vessel, ...]) -> Vessel | None:
+    """Return the smallest vessel that takes `mass_g` in one lot, one that dyes so little evenly first."""
+    large = sorted((v for v in vessels if v.holds_g >= mass_g), key=lambda v: v.holds_g)
+    even = [v for v in large if v.least_g is None or v.least_g <= mass_g]
+    return next(iter(even or large), None)
+
+
+def lots_of(hanks: int, hank_g: float, vessels: tuple[Vessel, ...]) -> tuple[Lot, ...]:
+    """Return the lots of an order: one if a vessel takes it, else as few and as even as the largest gives."""
+    if hanks == 0:
+        return ()
+    if not vessels:
+        return (Lot(hanks * hank_g, hanks, None, hanks * hank_g / 1000 * OPEN_POT_RATIO),)
+    room = math.floor(max(v.holds_g for v in vessels) / hank_g + 1e-9)
+    number = math.ceil(hanks / room)
+    lots = []
+    for index in range(number):
+        share = hanks // number + (index < hanks % number)
+        vessel = vessel_for(share * hank_g, vessels)
+        assert vessel is not None
+        lots.append(Lot(share * hank_g, share, vessel, share * hank_g / 1000 * vessel.liquor_ratio))
+    return tuple(lots)
+
+
+def _shade(line: YarnPile, dye: Dye) -> Shade:
+    hank_g = float(dye.hank_g)
+    wanted_g = line.mass_g.high * (1 + dye.allowance)
+    stock_g = line.yarn.stock_g or 0.0
+    hanks = math.ceil(max(wanted_g - stock_g, 0.0) / hank_g - 1e-9)
+    undyed = line.yarn.code in dye.undyed
+    return Shade(
+        yarn=line.yarn,
+        best_g=line.mass_g.best,
+        need_g=line.mass_g.high,
+        wanted_g=wanted_g,
+        stock_g=stock_g,
+        order_g=hanks * hank_g,
+        hanks=hanks,
+        lots=() if undyed else lots_of(hanks, hank_g, dye.vessels),
+        undyed=undyed,
+    )
+
+
+def _findings(shade: Shade) -> list[Finding]:
+    found = []
+    where = f"yarn {shade.yarn.code}"
+    if len(shade.lots) > 1:
+        what = (
+            f"no vessel takes {shade.order_g / 1000:g} kg in one lot; {len(shade.lots)} lots, to be dyed to one "
+            "standard and mixed hank by hank through the rug"
+        )
+        found.append(Finding(what, where, "warning"))
+    if shade.hanks and shade.stock_g > 0:
+        what = "part comes from stock, which is another lot: match the new lot to it, or dye the whole shade anew"
+        found.append(Finding(what, where, "warning"))
+    for lot in shade.lots:
+        if lot.vessel is not None and lot.vessel.least_g is not None and lot.mass_g < lot.vessel.least_g:
+            what = f"{lot.mass_g / 1000:g} kg is less than vessel {lot.vessel.name} dyes evenly"
+            found.append(Finding(what, where, "warning"))
+    return found
+
+
+def _assumptions(dye: Dye) -> tuple[Assumption, ...]:
+    given, assumed = dye.model_fields_set, []
+    if "allowance" not in given:
+        why = "one lot a shade, about a tenth over the need"
+        assumed.append(Assumption("[dye] allowance", f"{dye.allowance * 100:g} %", why, "common practice"))
+    if "hank_g" not in given:
+        assumed.append(Assumption("[dye] hank", f"{float(dye.hank_g):g} g", "a usual hank", "common practice"))
+    if not dye.vessels:
+        why = "open pots, each shade in one lot; no vessels are listed"
+        assumed.append(Assumption("[dye] vessels", f"{OPEN_POT_RATIO:g} l/kg", why, "published"))
+    return tuple(assumed)
+
+
+def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
+    """Return the order for the upper end of the pile's estimate."""
+    shades = tuple(_shade(line, dye) for line in pile.yarns)
+    codes = {line.yarn.code for line in pile.yarns}
+    findings = [
+        Finding(f"{code} is listed as undyed, but this map does not tie it", "[dye] undyed", "note")
+        for code in dye.undyed
+        if code not in codes
+    ]
+    findings += [finding for shade in shades for finding in _findings(shade)]
+    return DyeOrder(
+        shades=shades,
+        allowance=dye.allowance,
+        hank_g=float(dye.hank_g),
+        reached=(
+            Reached("to order", "upper end with waste x (1 + allowance) - stock, up to whole hanks", "common practice"),
+            Reached("lots", "one where a vessel takes the shade, else as few and even as can be", "common practice"),
+            Reached("liquor", "kg of yarn x the vessel's litres a kg", "arithmetic"),
+        ),
+        assumptions=_assumptions(dye),
+        findings=tuple(findings),
+    )

@@ -1,0 +1,159 @@
+"""The foundation: warp, weft, the size on the loom."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from chartmaker.figures.basis import Assumption, Range, Reached
+from chartmaker.figures.yarnsize import check_warp, check_weft, default_warp, default_weft
+from chartmaker.findings import Finding
+from chartmaker.rug import Rug
+from chartmaker.units import YarnCount
+from chartmaker.workshop import Loom, Workshop
+
+#: Weft take-up where it is not given: 10 to 15 % (published ranges for knotted rugs).
+TAKE_UP_LOW, TAKE_UP_HIGH = 0.10, 0.15
+
+
+@dataclass(frozen=True)
+class Foundation:
+    """What is strung and shot, with the size that the rug has on the loom.
+
+    `warp_end_m` is one end, `warp_length_m` all of them. A tufted rug has no warp or weft but
+    `backing_cloth_m2`.
+    """
+
+    loom_width_mm: float
+    loom_length_mm: float
+    warp_pitch_mm: float
+    knots_across_per_dm: float
+    rows_per_dm: float
+    warp: YarnCount
+    weft: YarnCount
+    warp_ends: int
+    warp_end_m: float
+    warp_length_m: float
+    warp_mass_g: float
+    weft_rows: int
+    picks: int
+    weft_length_m: Range
+    weft_mass_g: Range
+    backing_cloth_m2: float
+    reached: tuple[Reached, ...]
+    assumptions: tuple[Assumption, ...]
+    findings: tuple[Finding, ...]
+
+
+def on_the_loom(finished: float, shrinkage: float) -> float:
+    """Return what must be woven so that `finished` is left after a share `shrinkage` is lost.
+
+    woven = finished / (1 - s): finished 10 inch at 20 % takes 12.5 inch, not 12 (cnch.org, p=13821).
+    """
+    return finished / (1 - shrinkage)
+
+
+def warp_end_m(loom_length_mm: float, loom: Loom) -> float:
+    """Return the length of one warp end: the rug on the loom, a fringe at each end, the loom's waste."""
+    return (loom_length_mm + 2 * float(loom.fringe_mm) + float(loom.loom_waste_mm)) / 1000
+
+
+def weft_length_m(rows: int, picks: int, loom_width_mm: float, take_up: float) -> float:
+    """Return rows x passes x width x (1 + take-up)."""
+    return rows * picks * loom_width_mm / 1000 * (1 + take_up)
+
+
+def _default(given: bool, key: str, value: str, why: str, *, published: bool = False) -> list[Assumption]:
+    return [] if given else [Assumption(key, value, why, "published" if published else "common practice")]
+
+
+def _assumptions(rug: Rug, loom: Loom, warp: YarnCount, weft: YarnCount) -> tuple[Assumption, ...]:
+    given = loom.model_fields_set
+    assumed: list[Assumption] = []
+    for key, value, yarn in (("[loom] warp", loom.warp, warp), ("[loom] weft", loom.weft, weft)):
+        if value is None:
+            why = "fits the density as a published warping does (Ahrari 1726, 1819), scaled"
+            assumed.append(Assumption(key, f"cotton, {yarn.notation}", why, "estimate"))
+    assumed += _default("picks" in given, "[loom] picks", str(loom.picks), "1 to 4 passes a row, usually 2")
+    why = "the weft bends round the warps: 10 to 15 %"
+    assumed += _default("take_up" in given, "[loom] take_up", f"{loom.take_up * 100:g} %", why, published=True)
+    selvedge = f"{loom.selvedge_ends} ends"
+    assumed += _default("selvedge_ends" in given, "[loom] selvedge", selvedge, "both edges together")
+    why = "warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)"
+    for name, length_mm in (("fringe", loom.fringe_mm), ("loom_waste", loom.loom_waste_mm)):
+        value_cm = f"{float(length_mm) / 10:g} cm" + (" each end" if name == "fringe" else "")
+        assumed += _default(f"{name}_mm" in given, f"[loom] {name}", value_cm, why, published=True)
+    return (*assumed, *_shrinkage_assumptions(loom))
+
+
+def _shrinkage_assumptions(loom: Loom) -> list[Assumption]:
+    given = loom.model_fields_set
+    why = "nothing lost or gained in washing and stretching until it was measured on a finished rug"
+    return [
+        Assumption(f"[loom] {key}", "0 %", why, "estimate")
+        for key in ("shrinkage_across", "shrinkage_along")
+        if key not in given
+    ]
+
+
+def _reached(rug: Rug, loom: Loom) -> tuple[Reached, ...]:
+    return (
+        Reached("size on the loom", "finished / (1 - shrinkage), each way (cnch.org 13821)", "published"),
+        Reached("warp ends", "2 x knots across + [loom] selvedge (Ahrari 1726)", "published"),
+        Reached("warp length", "ends x (length on the loom + 2 x fringe + loom waste)", "arithmetic"),
+        Reached("weft length", "rows x picks x width on the loom x (1 + take-up)", "arithmetic"),
+        Reached("warp and weft mass", "metres x tex / 1000; take-up in plying is left out (ASTM D2260)", "published"),
+    )
+
+
+def foundation_of(rug: Rug, workshop: Workshop) -> Foundation:
+    """Return the foundation of a knotted rug.
+
+    Raises
+    ------
+    RugError
+        If warp or weft is too thick for the density.
+    """
+    loom = workshop.loom
+    warp = loom.warp or default_warp(rug.density)
+    weft = loom.weft or default_weft(rug.density, loom.picks)
+    level = check_warp(warp, rug.density)
+    check_weft(weft, rug.density)
+    width_mm = on_the_loom(float(rug.woven_width_mm), loom.shrinkage_across)
+    length_mm = on_the_loom(float(rug.woven_length_mm), loom.shrinkage_along)
+    ends = 2 * rug.columns + loom.selvedge_ends
+    end_m = warp_end_m(length_mm, loom)
+    if "take_up" in loom.model_fields_set:
+        take_ups = (loom.take_up, loom.take_up, loom.take_up)
+    else:
+        take_ups = (TAKE_UP_LOW, loom.take_up, TAKE_UP_HIGH)
+    weft_m = Range(*(weft_length_m(rug.rows, loom.picks, width_mm, take_up) for take_up in take_ups))
+    findings = (
+        []
+        if level
+        else [
+            Finding(
+                "the warp is thicker than its pitch: it needs depressed warps, or a finer yarn", "[loom] warp", "note"
+            )
+        ]
+    )
+    return Foundation(
+        loom_width_mm=width_mm,
+        loom_length_mm=length_mm,
+        warp_pitch_mm=width_mm / (2 * rug.columns),
+        knots_across_per_dm=rug.columns * 100 / width_mm,
+        rows_per_dm=rug.rows * 100 / length_mm,
+        warp=warp,
+        weft=weft,
+        warp_ends=ends,
+        warp_end_m=end_m,
+        warp_length_m=ends * end_m,
+        warp_mass_g=warp.mass_g(ends * end_m),
+        weft_rows=rug.rows,
+        picks=loom.picks,
+        weft_length_m=weft_m,
+        weft_mass_g=weft_m.times(float(weft.tex) / 1000),
+        backing_cloth_m2=0.0,
+        reached=_reached(rug, loom),
+        assumptions=_assumptions(rug, loom, warp, weft),
+        findings=tuple(findings),
+    )

@@ -1,0 +1,50 @@
+"""Rounding that keeps the parts adding up to the whole."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+def half_up(value: float) -> int:
+    """Return the nearest whole number, halves up."""
+    return math.floor(value + 0.5)
+
+
+def shared_out(whole: int, weights: NDArray[np.integer] | NDArray[np.floating]) -> NDArray[np.int64]:
+    """Return `whole` units shared out by `weights`, each share within one unit of its exact value.
+
+    The method of largest remainders (Hamilton's): every share is first rounded down, then the units left go
+    to the largest remainders, the earlier one first where they tie.
+
+    Parameters
+    ----------
+    whole : int
+    weights : ndarray, any shape, none below zero
+
+    Returns
+    -------
+    ndarray of int64, shape of `weights`
+        Their sum is `whole`, or 0 where every weight is zero.
+    """
+    flat = np.asarray(weights).ravel()
+    sum_of_weights = flat.sum()
+    shares = np.zeros(flat.size, dtype=np.int64)
+    if sum_of_weights > 0:
+        exact = flat * (whole / sum_of_weights)
+        shares = np.floor(exact * (1 - 1e-12)).astype(np.int64)  # never above the exact share by a float's last bit
+        left = whole - int(shares.sum())
+        order = np.argsort(-(exact - shares), kind="stable")
+        order = order[flat[order] > 0]
+        shares[order[:left]] += 1
+    return shares.reshape(np.shape(weights))
+
+
+def adding_up(values: Sequence[float], decimals: int) -> list[float]:
+    """Return `values`, none below zero, rounded to `decimals` so that they add up to their rounded sum."""
+    unit = 10**decimals
+    whole = half_up(math.fsum(values) * unit)
+    return [int(share) / unit for share in shared_out(whole, np.array(values, dtype=np.float64))]

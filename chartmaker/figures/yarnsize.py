@@ -1,0 +1,131 @@
+"""How thick a yarn is, which yarn suits a density, which cannot be tied at it."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+from chartmaker.density import Density
+from chartmaker.errors import RugError
+from chartmaker.units import YarnCount
+
+#: Fibre densities in g/cm3 (textbook values, from memory of Morton & Hearle, Physical Properties of Textile
+#: Fibres).
+FIBRE_G_PER_CM3 = {
+    "wool": 1.31,
+    "mohair": 1.31,
+    "cashmere": 1.31,
+    "silk": 1.34,
+    "cotton": 1.52,
+    "linen": 1.50,
+    "jute": 1.44,
+    "viscose": 1.52,
+    "nylon": 1.14,
+    "polyester": 1.39,
+    "acrylic": 1.19,
+}
+
+#: The share of a spun yarn's cross-section that is fibre. Peirce's rule for cotton, diameter in inch
+#: 1 / (28 sqrt(Ne)), comes to the same 0.6 (F. T. Peirce, The geometry of cloth structure, Journal of the
+#: Textile Institute 28, 1937).
+PACKING = 0.6
+
+#: The published costing that the default yarns are scaled from: 40 raj of 6.5 cm, pile two-ply of Nm 8, warp
+#: three-ply of Nm 8, weft Ne 10 twelve-ply a row (Ahrari, iran-carpet.com 1705, 1718, 1726, 1819).
+MODEL_KNOT_MM = Fraction(65, 40)
+MODEL_PILE_TEX, MODEL_WARP_TEX, MODEL_WEFT_TEX_A_ROW = Fraction(250), Fraction(375), Fraction(7087, 10)
+
+#: Coarser than this no loom is strung by default (common practice): Ne 10 nine-ply.
+COARSEST_WARP_TEX = Fraction(5315, 10)
+
+
+def fibre_density(fibre: str | None) -> float:
+    """Return g/cm3 of `fibre`; wool where it is not known."""
+    words = (fibre or "wool").lower()
+    return next((value for name, value in FIBRE_G_PER_CM3.items() if name in words), FIBRE_G_PER_CM3["wool"])
+
+
+def cross_section_mm2(tex: float, fibre: str | None) -> float:
+    """Return the cross-section of a yarn of `tex` at the usual packing, in square millimetres."""
+    return tex / 1000 / (fibre_density(fibre) * PACKING)
+
+
+def diameter_mm(tex: float, fibre: str | None) -> float:
+    """Return the diameter of a round yarn of `tex` at the usual packing, in millimetres."""
+    return math.sqrt(4 * cross_section_mm2(tex, fibre) / math.pi)
+
+
+def _whole_tex(tex: Fraction) -> YarnCount:
+    """Return a single yarn of about `tex`, two figures long, as nobody orders 458.3 tex."""
+    step = 10 ** max(len(str(int(tex))) - 2, 0)
+    whole = max(round(tex / step) * step, 1)
+    return YarnCount(Fraction(whole), 1, f"tex {whole}")
+
+
+def default_pile_yarn(density: Density) -> YarnCount:
+    """Return a pile yarn that covers the ground as the published costing's does: tex by the knot's area."""
+    return _whole_tex(MODEL_PILE_TEX * density.knot_width_mm * density.knot_height_mm / MODEL_KNOT_MM**2)
+
+
+def default_warp(density: Density) -> YarnCount:
+    """Return a warp that fits the pitch as the published one does, but none coarser than Ne 10 nine-ply."""
+    return _whole_tex(min(MODEL_WARP_TEX * (density.knot_width_mm / MODEL_KNOT_MM) ** 2, COARSEST_WARP_TEX))
+
+
+def default_weft(density: Density, picks: int) -> YarnCount:
+    """Return a weft of which `picks` passes fill a row as the published one does, but no coarser than that."""
+    a_row = min(MODEL_WEFT_TEX_A_ROW * (density.knot_height_mm / MODEL_KNOT_MM) ** 2, MODEL_WEFT_TEX_A_ROW)
+    return _whole_tex(a_row / picks)
+
+
+def check_pile_yarn(tex: float, fibre: str | None, density: Density, key: str) -> None:
+    """Refuse a pile yarn of `tex`, all strands together, whose two legs are thicker than the knot's place.
+
+    Raises
+    ------
+    RugError
+        Naming `key`.
+    """
+    place_mm2 = float(density.knot_width_mm * density.knot_height_mm)
+    legs_mm2 = 2 * cross_section_mm2(tex, fibre)
+    if legs_mm2 > place_mm2:
+        raise RugError(
+            f"{tex:.4g} tex is {diameter_mm(tex, fibre):.2g} mm thick: the two legs of a knot would take "
+            f"{legs_mm2:.3g} mm2, and at {density.notation} a knot has {place_mm2:.3g} mm2; "
+            f"use a yarn below {tex * place_mm2 / legs_mm2:.0f} tex in all, or fewer knots",
+            where=key,
+        )
+
+
+def check_warp(warp: YarnCount, density: Density) -> bool:
+    """Return whether the warps can lie side by side (else one of each pair must lie behind the other).
+
+    Raises
+    ------
+    RugError
+        If they do not fit even so.
+    """
+    thick_mm, knot_mm = diameter_mm(float(warp.tex), "cotton"), float(density.knot_width_mm)
+    if thick_mm > knot_mm:
+        raise RugError(
+            f"a warp of {warp.notation} is {thick_mm:.2g} mm thick, and at {density.notation} a knot with its "
+            f"two warps has {knot_mm:.3g} mm; use a finer warp or fewer knots",
+            where="[loom] warp",
+        )
+    return thick_mm <= knot_mm / 2
+
+
+def check_weft(weft: YarnCount, density: Density) -> None:
+    """Refuse a weft that is thicker than a row is high.
+
+    Raises
+    ------
+    RugError
+    """
+    thick_mm, row_mm = diameter_mm(float(weft.tex), "cotton"), float(density.knot_height_mm)
+    if thick_mm > row_mm:
+        raise RugError(
+            f"a weft of {weft.notation} is {thick_mm:.2g} mm thick, and at {density.notation} a row is "
+            f"{row_mm:.3g} mm high; use a finer weft or fewer rows",
+            where="[loom] weft",
+        )

@@ -1,0 +1,1 @@
+"""What is looked at on a screen before anything is woven."""

@@ -1,0 +1,63 @@
+// The page wakes up.
+
+function connect() {
+  canvas.addEventListener("keydown", onKey);
+  canvas.addEventListener("pointerdown", onDown);
+  canvas.addEventListener("pointermove", onMove);
+  canvas.addEventListener("pointerup", onUp);
+  canvas.addEventListener("pointercancel", onUp);
+  canvas.addEventListener("pointerleave", () => showReadout(null));
+  canvas.addEventListener("wheel", onWheel, { passive: false });
+  canvas.addEventListener("dblclick", (event) => zoomAt(2, place(event).x, place(event).y));
+  wipeSlider.addEventListener("input", () => setWipe(Number(wipeSlider.value)));
+  byId("closer").addEventListener("click", () => zoomHere(1.5));
+  byId("farther").addEventListener("click", () => zoomHere(1 / 1.5));
+  byId("whole").addEventListener("click", showWhole);
+  byId("single").addEventListener("click", zoomToKnots);
+  byId("lines").addEventListener("change", (event) => {
+    lines = event.target.checked;
+    askDraw();
+  });
+  for (const choice of document.querySelectorAll("input[name=view]")) {
+    choice.addEventListener("change", () => setView(choice.value));
+  }
+  byId("go").addEventListener("submit", (event) => {
+    event.preventDefault();
+    setCursor(Number(byId("go-row").value) - 1, Number(byId("go-column").value) - 1);
+    zoomToKnots();
+  });
+  for (const [id, wanted] of [["all", true], ["none", false]]) {
+    byId(id).addEventListener("click", () => {
+      only = null;
+      showYarns(() => wanted);
+      say(wanted ? "All yarns shown" : "All yarns hidden");
+    });
+  }
+  byId("clear").addEventListener("click", clearOutlines);
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", takeColours);
+  matchMedia("print").addEventListener("change", takeColours);
+  new ResizeObserver(fitCanvas).observe(canvas);
+}
+
+async function start() {
+  fillSide();
+  try {
+    await unpack();
+  } catch (fault) {
+    byId("wait").textContent = `The rug cannot be shown: ${fault.message}. A current browser is needed.`;
+    return;
+  }
+  byId("wait").remove();
+  if (artwork) {
+    byId("views").hidden = false;
+    byId("wipe-line").hidden = false;
+    setWipe(50);
+  }
+  takeColours();
+  showReadout(null);
+  fitCanvas();
+  connect();
+  document.documentElement.dataset.ready = "yes";
+}
+
+start();

@@ -1,0 +1,1 @@
+"""The printed sheets: knot charts, row scripts, the workshop's lists."""

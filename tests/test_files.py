@@ -1,0 +1,221 @@
+"""All-or-nothing writing, with failures injected at every step."""
+
+from __future__ import annotations
+
+import errno
+import os
+import threading
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any, BinaryIO
+
+import pytest
+
+from chartmaker import files
+from chartmaker.errors import OutputError
+
+OLD = {"a.txt": b"old a", "b.txt": b"old b"}
+NEW = {"a.txt": b"new a", "b.txt": b"new b"}
+
+
+def put(content: bytes, stream: BinaryIO) -> None:
+    stream.write(content)
+
+
+def writers(contents: dict[str, bytes]) -> dict[str, files.Writer]:
+    return {name: partial(put, content) for name, content in contents.items()}
+
+
+def state(folder: Path) -> dict[str, bytes] | None:
+    """Return what a folder holds, or None if it is not there."""
+    return {p.name: p.read_bytes() for p in folder.iterdir()} if folder.exists() else None
+
+
+def leftovers(folder: Path) -> list[str]:
+    return [path.name for path in folder.iterdir() if path.name.endswith(".part")]
+
+
+class Failing:
+    """Makes the n-th call to the operating system fail, once or from then on."""
+
+    def __init__(self, at: int, code: int, persistent: bool) -> None:
+        self.at, self.code, self.persistent, self.calls, self.fired = at, code, persistent, 0, False
+
+    def wrap(self, real: Callable[..., Any]) -> Callable[..., Any]:
+        def call(*args: Any, **kwargs: Any) -> Any:
+            self.calls += 1
+            if self.calls == self.at or (self.persistent and self.calls > self.at):
+                self.fired = True
+                raise OSError(self.code, os.strerror(self.code))
+            return real(*args, **kwargs)
+
+        return call
+
+
+def inject(monkeypatch: pytest.MonkeyPatch, failing: Failing) -> None:
+    for owner, name in ((Path, "open"), (os, "fsync"), (Path, "rename"), (Path, "replace"), (Path, "mkdir")):
+        monkeypatch.setattr(owner, name, failing.wrap(getattr(owner, name)))
+    monkeypatch.setattr(os, "link", failing.wrap(os.link))
+    monkeypatch.setattr(files, "_exchange", failing.wrap(files._exchange))
+
+
+@pytest.mark.parametrize("persistent", [False, True])
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO, errno.EACCES])
+@pytest.mark.parametrize("replace", [False, True])
+def test_a_set_is_whole_old_or_whole_new_whatever_fails(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int, persistent: bool, replace: bool
+) -> None:
+    at, clean = 0, False
+    while not clean:
+        at += 1
+        folder = tmp_path / f"set{at}"
+        if replace:
+            files.write_set(folder, writers(OLD), replace=False)
+        failing = Failing(at, code, persistent)
+        failed = False
+        with monkeypatch.context() as patch:
+            inject(patch, failing)
+            try:
+                files.write_set(folder, writers(NEW), replace=replace)
+            except OutputError as error:
+                failed = True
+                assert str(folder) in str(error)
+        before = OLD if replace else None
+        assert state(folder) in (before, NEW)
+        if failed and not persistent:
+            assert state(folder) == before
+        if not failed:
+            assert state(folder) == NEW
+        assert not leftovers(tmp_path)
+        clean = not failing.fired
+    assert at > 6  # every step was made to fail at least once
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO, errno.EACCES])
+@pytest.mark.parametrize("replace", [False, True])
+def test_a_file_is_whole_old_or_whole_new_whatever_fails(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int, replace: bool
+) -> None:
+    at, clean = 0, False
+    while not clean:
+        at += 1
+        path = tmp_path / f"{at}.txt"
+        if replace:
+            path.write_bytes(b"old")
+        failing = Failing(at, code, persistent=True)
+        failed = False
+        with monkeypatch.context() as patch:
+            inject(patch, failing)
+            try:
+                files.write_file(path, partial(put, b"new"), replace=replace)
+            except OutputError:
+                failed = True
+        now = path.read_bytes() if path.exists() else None
+        assert now in (b"new", b"old" if replace else None)
+        assert failed or now == b"new"
+        assert not leftovers(tmp_path)
+        clean = not failing.fired
+
+
+def test_a_writer_that_fails_leaves_the_old_set(tmp_path: Path) -> None:
+    def fail(stream: BinaryIO) -> None:
+        stream.write(b"half")
+        raise KeyboardInterrupt
+
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    with pytest.raises(KeyboardInterrupt):
+        files.write_set(folder, {"a.txt": partial(put, b"new a"), "b.txt": fail}, replace=True)
+    assert state(folder) == OLD
+    assert not leftovers(tmp_path)
+
+
+def test_without_the_exchange_call_the_set_is_still_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    monkeypatch.setattr(files, "_exchange", lambda _first, _second: False)
+    files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == NEW
+    assert not leftovers(tmp_path)
+
+
+def test_what_is_there_is_not_overwritten_unasked(tmp_path: Path) -> None:
+    folder, path = tmp_path / "set", tmp_path / "file"
+    files.write_set(folder, writers(OLD), replace=False)
+    path.write_bytes(b"old")
+    with pytest.raises(OutputError, match="--replace"):
+        files.write_set(folder, writers(NEW), replace=False)
+    with pytest.raises(OutputError, match="--replace"):
+        files.write_file(path, partial(put, b"new"), replace=False)
+    assert state(folder) == OLD
+    assert path.read_bytes() == b"old"
+
+
+def test_a_folder_with_somebody_elses_files_is_never_replaced(tmp_path: Path) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    (folder / "notes.txt").write_text("mine")
+    with pytest.raises(OutputError, match=r"notes\.txt"):
+        files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == OLD | {"notes.txt": b"mine"}
+
+
+def test_an_empty_folder_is_taken(tmp_path: Path) -> None:
+    (tmp_path / "set").mkdir()
+    files.write_set(tmp_path / "set", writers(NEW), replace=False)
+    assert state(tmp_path / "set") == NEW
+
+
+def test_links_are_followed_to_what_they_name(tmp_path: Path) -> None:
+    (tmp_path / "real").write_bytes(b"old")
+    (tmp_path / "link").symlink_to("real")
+    files.write_file(tmp_path / "link", partial(put, b"new"), replace=True)
+    assert (tmp_path / "link").is_symlink()
+    assert (tmp_path / "real").read_bytes() == b"new"
+    files.write_set(tmp_path / "set", writers(OLD), replace=False)
+    (tmp_path / "setlink").symlink_to("set")
+    files.write_set(tmp_path / "setlink", writers(NEW), replace=True)
+    assert (tmp_path / "setlink").is_symlink()
+    assert state(tmp_path / "set") == NEW
+
+
+def test_targets_that_are_no_file_or_folder_are_refused(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "file").write_bytes(b"")
+    for name in ("pipe", "folder"):
+        with pytest.raises(OutputError, match="is not a file"):
+            files.write_file(tmp_path / name, partial(put, b""), replace=True)
+    for name in ("pipe", "file"):
+        with pytest.raises(OutputError, match="is not a folder"):
+            files.write_set(tmp_path / name, writers(NEW), replace=True)
+    with pytest.raises(OutputError, match="does not exist"):
+        files.write_file(tmp_path / "no" / "file", partial(put, b""), replace=True)
+    with pytest.raises(OutputError, match="does not exist"):
+        files.write_set(tmp_path / "no" / "set", writers(NEW), replace=True)
+    with pytest.raises(OutputError, match="no usable name"):
+        files.write_file(tmp_path / "a\0b", partial(put, b""), replace=True)
+
+
+@pytest.mark.parametrize("replace", [False, True])
+def test_runs_at_once_never_mix(tmp_path: Path, replace: bool) -> None:
+    folder = tmp_path / "set"
+    sets = [{name: f"{name} of {run}".encode() * 1000 for name in OLD} for run in range(20)]
+    won: list[int] = []
+
+    def run(index: int) -> None:
+        try:
+            files.write_set(folder, writers(sets[index]), replace=replace)
+            won.append(index)
+        except OutputError:
+            pass
+
+    threads = [threading.Thread(target=run, args=(index,)) for index in range(20)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert state(folder) in [sets[index] for index in won]
+    assert replace or len(won) == 1
+    assert not leftovers(tmp_path)
