@@ -149,7 +149,7 @@ def _decide(
     change: float,
     inside: NDArray[np.bool_],
 ) -> int:
-    """Give each knot of the lattice its best yarn, in place, with `blend` brought up to date; return how many changed."""
+    """Give each knot of the lattice its best yarn, in place, `blend` brought up to date; return how many changed."""
     present = knots[lattice]
     if not present.size:
         return 0
