@@ -23,7 +23,7 @@ Progress = Callable[[str, float], None]
 SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
 
 
-def write_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
+def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
     """Write pieces of text as UTF-8, in blocks."""
     block: list[str] = []
     for piece in pieces:
@@ -55,13 +55,13 @@ def write_rows_pdf(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell
 def write_rows_csv(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
     """Write the row script's CSV."""
     codes = [yarn.code for yarn in knot_map.yarns]
-    write_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+    put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
 
 
 def write_rows_txt(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
     """Write the row script as plain lines, to be read aloud or pasted."""
     codes = [yarn.code for yarn in knot_map.yarns]
-    write_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
 
 
 #: Writers of a row script by the ending of the file's name.
@@ -85,7 +85,7 @@ def write_proof_page(
     """Write the proof page."""
     from chartmaker.screens.page import proof_page
 
-    write_text(stream, proof_page(knot_map, artwork, findings, yarn_words))
+    put_text(stream, proof_page(knot_map, artwork, findings, yarn_words))
 
 
 #: Writers of a proof by the ending of the file's name.
@@ -120,13 +120,19 @@ def yarn_words(figures: Figures) -> dict[str, str]:
 
 
 def write_chart(
-    stream: BinaryIO, figures: Figures, font: bytes | None, tell: Progress | None, sheets: list[int] | None = None
+    stream: BinaryIO,
+    figures: Figures,
+    font: bytes | None,
+    tell: Progress | None,
+    sheets: list[int] | None = None,
+    revises: KnotMap | None = None,
 ) -> None:
-    """Write the chart; the number of its sheets is appended to `sheets`."""
+    """Write the chart, or what replaces sheets of the chart of `revises`; append the number of sheets to `sheets`."""
     from chartmaker.sheets import chart
 
     told = _told(tell, "drawing the chart")
-    number = chart.write_chart(stream, figures.knot_map, cover_facts(figures), font_bytes=font, progress=told)
+    facts = cover_facts(figures)
+    number = chart.write_chart(stream, figures.knot_map, facts, font_bytes=font, progress=told, revises=revises)
     if sheets is not None:
         sheets.append(number)
 
@@ -157,7 +163,7 @@ def writers_of(
         "chart.pdf": lambda stream: write_chart(stream, figures, font, part(0.4, 0.7)),
         "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, font, part(0.7, 0.8)),
         "rows.csv": lambda stream: write_rows_csv(stream, knot_map, font, None),
-        "yarns.csv": lambda stream: write_text(stream, yarns_csv_lines(figures)),
+        "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
         "proof.png": proof_png,
         "proof.html": proof_html,
     }

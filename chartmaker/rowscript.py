@@ -106,7 +106,8 @@ def runs_of_csv(lines: Iterable[str], codes: Sequence[str]) -> Iterator[Run]:
             if line.strip() != CSV_HEADER:
                 raise KnotFileError(f"line 1: the header must be {CSV_HEADER}")
             continue
-        if len(words) != 5 or not all(word.isdecimal() for word in words[:4]) or words[4] not in index:
+        numbers = words[:4]
+        if len(words) != 5 or not all(w.isdecimal() and len(w) < 10 for w in numbers) or words[4] not in index:
             raise KnotFileError(f"line {number}: not a run of this map: {line.strip()!r}")
-        row, strip, start, knots = map(int, words[:4])
+        row, strip, start, knots = map(int, numbers)
         yield Run(row - 1, strip - 1, start - 1, knots, index[words[4]])

@@ -53,6 +53,15 @@ CHART_OPTIONS = (
     _key("--font", "chart", "font", metavar="FONT.ttf", help="A font with the letters of the names on the sheets."),
     _key("--bold-every", "chart", "bold_every", type=int, metavar="N", help="Heavier lines every N knots."),
 )
+EDIT_OPTIONS = (
+    click.option(
+        "--rug",
+        type=FilePath,
+        metavar="RUG.toml|KNOTS.png",
+        help="What an editor dropped from the knot map: its rug file, or the map as it was before.",
+    ),
+    click.option("--snap", is_flag=True, help="Let colours that are no yarn take the nearest yarn (CIEDE2000)."),
+)
 SET_OPTION = click.option(
     "--set",
     "assignments",

@@ -66,7 +66,7 @@ METRIC = Measures(
     size=Unit("cm", 10, 1),
     pile=Unit("mm", 1, 1),
     area=Unit("m²", 1, 2),
-    liquor=Unit("l", 1, 0),
+    liquor=Unit("litres", 1, 0),
     area_density=Unit("kg/m²", 1000, 2),
 )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -217,7 +217,7 @@ def _rounded(position: FloatArray, width: float, shift: FloatArray) -> FloatArra
     return np.asarray(total / (2 * np.pi * width))
 
 
-def _grain(row: FloatArray, column: FloatArray) -> FloatArray:
+def _grain(row: NDArray[Any], column: NDArray[Any]) -> FloatArray:
     """Return a fixed grain of -1 to 1 for whole numbers, shape (len(row), len(column))."""
     mixed = row.astype(np.uint64)[:, None] * np.uint64(668265263) + column.astype(np.uint64) * np.uint64(374761393)
     mixed = (mixed ^ (mixed >> np.uint64(13))) * np.uint64(1274126177) & np.uint64(0xFFFFFFFF)
@@ -281,11 +281,20 @@ def _letter(picture: Image.Image, knot_map: KnotMap, layout: ProofLayout) -> Non
     right = layout.width - left
     y += round(3.1 * text)
     bar_left = _scale_bar(pen, layout, small, right, y + round(1.7 * text))
-    name = _shortened(pen, knot_map.rug.name, large, bar_left - left - 2 * text)
+    known = _is_lettered(large, knot_map.rug.name)
+    name = _shortened(
+        pen, knot_map.rug.name if known else f"Map {knot_map.map_code}", large, bar_left - left - 2 * text
+    )
     pen.text((left, y), name, fill=_INK, font=large)
     pen.text((left, y + round(2.9 * text)), size_words(knot_map.rug), fill=_INK, font=small)
     detail = f"{density_words(knot_map.rug)}   ·   {map_words(knot_map)}"
     pen.text((left, y + round(4.5 * text)), detail, fill=_QUIET_INK, font=small)
+
+
+def _is_lettered(font: _Font, words: str) -> bool:
+    """Return whether `font` has a shape for each letter of `words`."""
+    missing = bytes(font.getmask("\U0010ffff"))
+    return all(letter.isspace() or bytes(font.getmask(letter)) != missing for letter in words)
 
 
 def _shortened(pen: ImageDraw.ImageDraw, words: str, font: _Font, width: float) -> str:
@@ -307,9 +316,10 @@ def _scale_bar(pen: ImageDraw.ImageDraw, layout: ProofLayout, font: _Font, right
         bars.append((number * unit_mm * layout.px_per_mm, f"{number} {name}"))
     left = right - round(max(length for length, _ in bars))
     line = max(2, text // 12)
-    pen.line((left, y, right, y), fill=_INK, width=line)
+    pen.rectangle((left, y - line // 2, right - 1, y - line // 2 + line - 1), fill=_INK)
     for (length, words), side, anchor in zip(bars, (-1, 1), ("mb", "mt"), strict=True):
-        for x in (left, left + round(length)):
-            pen.line((x, y, x, y + side * round(0.45 * text)), fill=_INK, width=line)
+        for x in (left, left + round(length) - line):
+            top, bottom = sorted((y, y + side * round(0.45 * text)))
+            pen.rectangle((x, top, x + line - 1, bottom), fill=_INK)
         pen.text((left + length / 2, y + side * round(0.55 * text)), words, fill=_INK, font=font, anchor=anchor)
     return left

@@ -25,13 +25,13 @@ def test_bundles_add_up_over_strips_and_stretches(knot_map: KnotMap, strips: int
     figures = figures_of(KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop))
     issue, entries = figures.issue, yarn_dicts(figures.pile)
     assert (issue.knots.sum(axis=(0, 1)) == knot_map.counts).all()
-    for key, values in (("mass_g", issue.mass_g), ("length_m", issue.length_m)):
+    for key, values in (("mass_g", issue.bundles.mass), ("length_m", issue.bundles.length)):
         for index, entry in enumerate(entries):
             tenths = sum(Decimal(str(v)) for v in values[:, :, index].ravel().tolist())
             assert tenths == Decimal(str(entry[key]))
         whole = getattr(figures.pile, key).best
         assert abs(sum(Decimal(str(entry[key])) for entry in entries) - Decimal(str(whole))) <= Decimal("0.0500001")
-    assert (issue.mass_g[issue.knots == 0] == 0).all()
+    assert (issue.bundles.mass[issue.knots == 0] == 0).all()
 
 
 def test_bundles_follow_the_knots() -> None:
@@ -41,7 +41,7 @@ def test_bundles_follow_the_knots() -> None:
     workshop = Workshop(loom=Loom(stretch="10 cm"), chart=Chart(strips=2))
     issue = figures_of(make_map(cells, make_rug(40, 100, "40x50 per dm"), workshop)).issue
     assert issue.knots.tolist() == [[[1000, 0, 0], [0, 1000, 0]], [[1000, 0, 0], [0, 0, 1000]]]
-    assert issue.mass_g[0, 0, 0] == pytest.approx(issue.mass_g[1, 0, 0], abs=0.11)
+    assert issue.bundles.mass[0, 0, 0] == pytest.approx(issue.bundles.mass[1, 0, 0], abs=0.11)
 
 
 def test_a_stretch_is_whole_rows_within_the_rug() -> None:

@@ -125,7 +125,7 @@ function onKey(event) {
 }
 
 const fingers = new Map();
-let grip = null; // what a drag moves: "rug", "divide", or null while it may still be a click
+let grip = "rug"; // what a drag moves: "rug" or "divide"
 
 function place(event) {
   const box = canvas.getBoundingClientRect();
@@ -138,8 +138,8 @@ function onDown(event) {
   if (event.button > 0) return;
   canvas.setPointerCapture(event.pointerId);
   const at = place(event);
-  fingers.set(event.pointerId, { ...at, began: at });
-  grip = fingers.size === 1 && nearDivide(at, event.pointerType === "touch" ? 18 : 7) ? "divide" : null;
+  fingers.set(event.pointerId, { ...at, began: at, moved: false });
+  grip = fingers.size === 1 && nearDivide(at, event.pointerType === "touch" ? 18 : 7) ? "divide" : "rug";
 }
 
 function spread() {
@@ -159,14 +159,15 @@ function onMove(event) {
     const before = spread();
     Object.assign(finger, at);
     const after = spread();
+    for (const each of fingers.values()) each.moved = true;
     grip = "rug";
     moveTo({ x: view.x - (after.x - before.x) / view.scale, y: view.y - (after.y - before.y) / view.scale });
     zoomAt(after.apart / before.apart, after.x, after.y);
     return;
   }
   const [dx, dy] = [at.x - finger.x, at.y - finger.y];
-  if (!grip && Math.hypot(at.x - finger.began.x, at.y - finger.began.y) > 4) grip = "rug";
-  if (!grip) return;
+  if (Math.hypot(at.x - finger.began.x, at.y - finger.began.y) > 4) finger.moved = true;
+  if (!finger.moved) return; // it may still be a click
   Object.assign(finger, at);
   if (grip === "divide") setWipe((100 * at.x) / size().wide);
   else moveTo({ x: view.x - dx / view.scale, y: view.y - dy / view.scale });
@@ -176,14 +177,11 @@ function onMove(event) {
 function onUp(event) {
   const finger = fingers.get(event.pointerId);
   fingers.delete(event.pointerId);
-  if (finger && !grip && event.type === "pointerup") {
+  if (finger && !finger.moved && event.type === "pointerup") {
     const knot = knotAt(finger.x, finger.y);
     if (knot) setCursor(knot.row, knot.column);
   }
-  if (!fingers.size) {
-    grip = null;
-    canvas.classList.remove("moving");
-  }
+  if (!fingers.size) canvas.classList.remove("moving");
 }
 
 function onWheel(event) {

@@ -37,13 +37,13 @@ function yarnRow(yarn, number) {
   const swatch = element("span", "swatch");
   swatch.style.backgroundColor = yarn.srgb;
   const names = element("span", "names");
-  names.append(element("bdi", "code", yarn.code), element("bdi", "", yarn.name));
+  names.append(element("bdi", "code", yarn.code), " ", element("bdi", "", yarn.name), " ");
   const more = element("span", "more");
   const told = [`${grouped.format(yarn.knots)} knots`, yarn.share];
   if (yarn.difference !== null) told.push(`mean difference ${yarn.difference}`);
   more.append(told.join(" · "));
   names.append(more);
-  if (yarn.figures) names.append(element("bdi", "more", yarn.figures));
+  if (yarn.figures) names.append(" ", element("bdi", "more", yarn.figures));
   label.append(box, swatch, names);
   const button = Object.assign(element("button", "", "Only"), { type: "button" });
   button.setAttribute("aria-label", `Only ${yarn.code} ${yarn.name}`);
