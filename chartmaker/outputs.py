@@ -120,13 +120,19 @@ def yarn_words(figures: Figures) -> dict[str, str]:
 
 
 def write_chart(
-    stream: BinaryIO, figures: Figures, font: bytes | None, tell: Progress | None, sheets: list[int] | None = None
+    stream: BinaryIO,
+    figures: Figures,
+    font: bytes | None,
+    tell: Progress | None,
+    sheets: list[int] | None = None,
+    revises: KnotMap | None = None,
 ) -> None:
-    """Write the chart; the number of its sheets is appended to `sheets`."""
+    """Write the chart, or what replaces sheets of the chart of `revises`; append the number of sheets to `sheets`."""
     from chartmaker.sheets import chart
 
     told = _told(tell, "drawing the chart")
-    number = chart.write_chart(stream, figures.knot_map, cover_facts(figures), font_bytes=font, progress=told)
+    facts = cover_facts(figures)
+    number = chart.write_chart(stream, figures.knot_map, facts, font_bytes=font, progress=told, revises=revises)
     if sheets is not None:
         sheets.append(number)
 

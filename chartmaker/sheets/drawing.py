@@ -148,7 +148,7 @@ class Sheet:
         align: Align = "left",
         also_mm: Sequence[tuple[float, float]] = (),
     ) -> None:
-        """Set many short texts of one kind, each at its (x, y), in one text object; then all moved by each `also_mm`."""
+        """Set many short texts of one kind, each at its (x, y), in one text object; then all moved by `also_mm`."""
         size_mm = size_pt / POINTS_PER_MM
         share = {"left": 0.0, "right": 1.0, "centre": 0.5}[align]
         words = [f"BT {_paint(colour)}"]

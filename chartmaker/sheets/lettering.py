@@ -13,7 +13,7 @@ from chartmaker.sheets.bidi import visual_pieces
 from chartmaker.sheets.fonts import Font
 
 #: Lines of text kept ready; sheets repeat the same numbers and names.
-_KEPT = 20_000
+_KEPT = 4_000
 
 
 @dataclass(frozen=True, slots=True)

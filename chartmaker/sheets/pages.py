@@ -37,13 +37,17 @@ TONED = 0.62
 
 @dataclass(frozen=True)
 class Chart:
-    """What all grid sheets of one chart share."""
+    """What all grid sheets of one chart share.
+
+    `revises` is the map code of the chart whose sheets these replace; empty for a chart of its own.
+    """
 
     book: Book
     knot_map: KnotMap
     layout: Layout
     palette: Palette
     loom_length_factor: float
+    revises: str = ""
 
 
 def span(cells: range) -> str:
@@ -108,7 +112,10 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
     own_number = page.number if not legend or page.legend_number is None else page.legend_number
     code_width = draw_identity(sheet, box, knot_map, own_number, layout.sheets)
     free = box.width_mm - code_width - 4
-    sheet.text(box.x_mm, box.top_mm - 4, knot_map.rug.name, 11, bold=True, most_mm=free)
+    name = knot_map.rug.name
+    if chart.revises:
+        name = f"Replaces sheet {own_number} of map {chart.revises} · {name}"
+    sheet.text(box.x_mm, box.top_mm - 4, name, 11, bold=True, most_mm=free)
     part = f" · part {page.part + 1} of {page.parts}" if page.parts > 1 else ""
     where = f"Strip {page.strip + 1} of {len(layout.strips)} · step {page.step + 1} of {layout.steps}{part}"
     length = sheet.text(box.x_mm, box.top_mm - 9, where, 8.5, bold=True, most_mm=free)
