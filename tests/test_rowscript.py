@@ -7,7 +7,7 @@ from itertools import groupby, pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps
 
@@ -28,6 +28,7 @@ def test_the_script_expands_to_the_map(knot_map: KnotMap, strips: int) -> None:
     assert list(runs_of_csv(csv_lines(said, codes), codes)) == said
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 5))
 def test_the_csv_says_the_map_to_an_independent_reader(knot_map: KnotMap, strips: int) -> None:
     # Read with the standard library alone, by the documented columns: row 1 is first woven, start 1 leftmost.

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps, make_map
 
@@ -29,6 +29,7 @@ def two_colours() -> KnotMap:
     return make_map(cells)
 
 
+@settings(max_examples=40)
 @given(knot_maps(most_yarns=9), st.integers(20, 90))
 def test_round_trip(knot_map: KnotMap, length_mm: int) -> None:
     heights = {"Y001": "14 mm"}

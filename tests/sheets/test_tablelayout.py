@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from chartmaker.errors import SheetError
@@ -33,6 +33,7 @@ def bottom_mm(piece: Piece) -> float:
     return piece.top_mm + piece.table.height_mm(piece.rows) + notes
 
 
+@settings(max_examples=40)
 @given(
     st.lists(st.tuples(st.integers(1, 60), st.booleans(), st.integers(0, 3), st.booleans()), min_size=1, max_size=8),
     st.floats(120, 250),  # A5 leaves 170 mm
