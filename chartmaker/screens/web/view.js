@@ -144,8 +144,10 @@ function draw() {
   if (artwork && wipe > 0 && wipe < 1) drawDivide(g);
   drawOutlines(g);
   drawCursor(g);
-  if (lines) drawRules(g);
-  drawScale(g);
+  if (lines) {
+    drawRules(g);
+    drawScale(g);
+  }
   if (!whole) askDraw();
 }
 
