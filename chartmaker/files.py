@@ -8,7 +8,7 @@ import errno
 import os
 import secrets
 import shutil
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from pathlib import Path
 from typing import BinaryIO
 
@@ -135,7 +135,7 @@ def _exchange(first: Path, second: Path) -> bool:
     raise OSError(code, os.strerror(code), str(second))
 
 
-def check_folder(folder: Path, names: Mapping[str, object] | set[str], *, replace: bool) -> None:
+def check_folder(folder: Path, names: Collection[str], *, replace: bool) -> None:
     """Refuse an output folder that holds anything, unless it holds only `names` and may be replaced.
 
     Raises

@@ -3,34 +3,30 @@
 from __future__ import annotations
 
 import hashlib
-import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, cast
 
-from chartmaker import files
+from chartmaker import files, outputs
 from chartmaker.artwork import read_artwork
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.framing import framed
-from chartmaker.errors import ArtworkError, CardError
+from chartmaker.errors import ArtworkError, CardError, SheetError
 from chartmaker.figures.gather import Figures, figures_of
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
-from chartmaker.knotpng import write_knotpng
+from chartmaker.knotpng import read_knotpng
 from chartmaker.picture import Artwork
-from chartmaker.rowscript import csv_lines, runs
-from chartmaker.rugfile import RugFile, from_tables, read_rugfile
-from chartmaker.strips import strips_of
+from chartmaker.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
 from chartmaker.summary import set_summary
+from chartmaker.textsafe import inert
+from chartmaker.workshop import Workshop
 from chartmaker.yarn import Yarn
 from chartmaker.yarncard import read_card
 
 Progress = Callable[[str, float], None]
 Tables = dict[str, dict[str, Any]]
-
-#: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
-SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
 
 
 @dataclass(frozen=True)
@@ -61,17 +57,9 @@ def read_order(path: Path, over: Tables) -> RugFile:
         If a value is wrong or missing.
     """
     if path.suffix.lower() == ".toml":
-        return read_rugfile(path, _from_here(over))
+        return read_rugfile(path, over)
     named = over | {"design": over.get("design", {}) | {"artwork": str(path.absolute())}}
-    return from_tables(_from_here(named), where="the command line")
-
-
-def _from_here(over: Tables) -> Tables:
-    """Return `over` with the card's path taken from the working folder, not from the rug file's."""
-    card = over.get("yarns", {}).get("card")
-    if not isinstance(card, str):
-        return over
-    return over | {"yarns": over["yarns"] | {"card": str(Path(card).absolute())}}
+    return from_tables(named, where="the command line")
 
 
 def read_yarns(order: RugFile) -> tuple[Yarn, ...]:
@@ -134,8 +122,85 @@ def make(
     findings = (*converted.findings, *figures.findings)
     written: dict[str, str] = {}
     summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
-    writers = _writers(order, converted, figures, findings, tell)
+    shown = framed(converted.artwork, order.rug, order.design)
+    writers = outputs.writers_of(figures, shown, findings, read_font(order.workshop, order.folder), tell)
     watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
-    watched["summary.json"] = lambda stream: stream.write(_json(summary))
+    watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
     files.write_set(out, watched, replace=replace)
     return Made(converted, figures, findings, summary)
+
+
+def read_map(path: Path, over: Tables) -> KnotMap:
+    """Return the knot map at `path`, with command-line values over its workshop.
+
+    Raises
+    ------
+    ChartmakerError
+        If it cannot be read, or a value is wrong.
+    """
+    knot_map = read_knotpng(path)
+    if not over:
+        return knot_map
+    asked = from_tables(merge(to_tables(knot_map.rug, knot_map.workshop), over), where="the command line")
+    return KnotMap(knot_map.knots, knot_map.yarns, asked.rug, asked.workshop)
+
+
+def framed_artwork(path: Path, knot_map: KnotMap, over: Tables) -> Artwork:
+    """Return the artwork at `path` as the rug shows it; `over` may hold [design] fit or turn.
+
+    Raises
+    ------
+    ChartmakerError
+        If it cannot be read, or its proportions are off and `fit` is not given.
+    """
+    asked = from_tables(merge(to_tables(knot_map.rug, knot_map.workshop), over), where="the command line")
+    artwork, _ = read_artwork(path)
+    return framed(artwork, asked.rug, asked.design)
+
+
+def read_font(workshop: Workshop, folder: Path) -> bytes | None:
+    """Return the font file that [chart] font names, if it names one.
+
+    Raises
+    ------
+    SheetError
+        If it cannot be read.
+    """
+    if workshop.chart.font is None:
+        return None
+    path = folder / workshop.chart.font
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise SheetError(f"cannot read the font of [chart] font: {error.strerror}", where=inert(path)) from error
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+class _Hashing:
+    """A stream that passes everything on, with its SHA-256 kept."""
+
+    def __init__(self, stream: BinaryIO) -> None:
+        self._stream = stream
+        self.digest = hashlib.sha256()
+
+    def write(self, data: bytes) -> int:
+        self.digest.update(data)
+        return self._stream.write(data)
+
+    def flush(self) -> None:
+        self._stream.flush()
+
+
+def _hashing(name: str, writer: files.Writer, written: dict[str, str]) -> files.Writer:
+    """Return `writer`, with the SHA-256 of what it writes put down under `name`."""
+
+    def write(stream: BinaryIO) -> None:
+        hashing = _Hashing(stream)
+        writer(cast(BinaryIO, hashing))
+        written[name] = hashing.digest.hexdigest()
+
+    return write

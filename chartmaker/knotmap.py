@@ -72,10 +72,7 @@ class KnotMap:
     @cached_property
     def counts(self) -> NDArray[np.int64]:
         """Knots of each yarn, shape (yarns,)."""
-        tally = np.zeros(NO_KNOT + 1, dtype=np.int64)
-        for row in range(0, self.rows, 256):  # in bands: bincount widens to 64 bits
-            tally += np.bincount(self.knots[row : row + 256].ravel(), minlength=NO_KNOT + 1)
-        return tally[: len(self.yarns)]
+        return _tally(self.knots)[: len(self.yarns)]
 
     @property
     def tied(self) -> int:
@@ -102,12 +99,25 @@ class KnotMap:
         return self.sha256[:8]
 
 
-def without_unused(knot_map: KnotMap) -> KnotMap:
-    """Return the same map with only the yarns that are tied, in their order."""
-    used = np.flatnonzero(knot_map.counts)
-    if len(used) == len(knot_map.yarns):
-        return knot_map
+def _tally(knots: KnotArray) -> NDArray[np.int64]:
+    """Return how many cells have each value, shape (NO_KNOT + 1,)."""
+    tally = np.zeros(NO_KNOT + 1, dtype=np.int64)
+    for row in range(0, len(knots), 256):  # in bands: bincount widens to 64 bits
+        tally += np.bincount(knots[row : row + 256].ravel(), minlength=NO_KNOT + 1)
+    return tally
+
+
+def tied_only(knots: KnotArray, yarns: tuple[Yarn, ...]) -> tuple[KnotArray, tuple[Yarn, ...]]:
+    """Return (knots renumbered, yarns) with only the yarns that are tied, in their order; `yarns` may be any number."""
+    used = np.flatnonzero(_tally(knots)[:NO_KNOT])
+    if len(used) == len(yarns):
+        return knots, yarns
     renumber = np.full(NO_KNOT + 1, NO_KNOT, dtype=np.uint16)
     renumber[used] = np.arange(len(used), dtype=np.uint16)
-    yarns = tuple(knot_map.yarns[index] for index in used)
-    return KnotMap(renumber[knot_map.knots], yarns, knot_map.rug, knot_map.workshop)
+    return renumber[knots], tuple(yarns[index] for index in used)
+
+
+def without_unused(knot_map: KnotMap) -> KnotMap:
+    """Return the same map with only the yarns that are tied, in their order."""
+    knots, yarns = tied_only(knot_map.knots, knot_map.yarns)
+    return knot_map if yarns is knot_map.yarns else KnotMap(knots, yarns, knot_map.rug, knot_map.workshop)

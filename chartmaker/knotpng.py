@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
@@ -10,14 +11,16 @@ import numpy as np
 
 from chartmaker.colour import hex_of
 from chartmaker.errors import ChartmakerError, KnotFileError
-from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap, without_unused
+from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap, tied_only
 from chartmaker.raster import open_raster
 from chartmaker.rug import Rug
-from chartmaker.rugfile import from_tables, to_tables
+from chartmaker.rugfile import RugFile, from_tables, to_tables
 from chartmaker.textsafe import inert
+from chartmaker.touchup import Snapped, knots_of_pixels
 from chartmaker.units import parse_yarn_count
 from chartmaker.workshop import Workshop
 from chartmaker.yarn import Yarn
+from chartmaker.yarncard import read_card
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -25,8 +28,19 @@ if TYPE_CHECKING:
 #: Keyword of the text chunk.
 KEYWORD = "chartmaker"
 FORMAT = 1
-#: At most this many colours that are no yarn are named in an error.
-MOST_NAMED = 8
+
+
+@dataclass(frozen=True)
+class Description:
+    """What a knot map says besides its knots: rug, workshop, yarns, how many cells lie outside the outline.
+
+    `empty` is None where that is not known. `yarns` may hold more than are tied.
+    """
+
+    rug: Rug
+    workshop: Workshop
+    yarns: tuple[Yarn, ...]
+    empty: int | None = None
 
 
 def _yarn_table(yarn: Yarn) -> dict[str, Any]:
@@ -62,6 +76,7 @@ def _describe(knot_map: KnotMap) -> str:
             "tables": to_tables(knot_map.rug, knot_map.workshop),
             "yarns": [_yarn_table(yarn) for yarn in knot_map.yarns],
             "sha256": knot_map.sha256,
+            "empty": knot_map.empty,
         },
         ensure_ascii=False,
         allow_nan=False,
@@ -98,7 +113,7 @@ def write_knotpng(stream: BinaryIO, knot_map: KnotMap) -> None:
     )
 
 
-def _description(picture: Image.Image, where: str) -> tuple[Rug, Workshop, tuple[Yarn, ...]] | None:
+def _description(picture: Image.Image, where: str) -> Description | None:
     """Return what the text chunk says, or None if an editor dropped it."""
     text = getattr(picture, "text", {}).get(KEYWORD)
     if text is None:
@@ -108,11 +123,62 @@ def _description(picture: Image.Image, where: str) -> tuple[Rug, Workshop, tuple
         if said["format"] != FORMAT:
             raise KnotFileError(f"written in format {inert(said['format'])}; this version reads {FORMAT}", where=where)
         rugfile = from_tables(said["tables"], where=where)
-        return rugfile.rug, rugfile.workshop, tuple(_yarn_of(table) for table in said["yarns"])
+        yarns = tuple(_yarn_of(table) for table in said["yarns"])
+        empty = said.get("empty")
+        return Description(rugfile.rug, rugfile.workshop, yarns, None if empty is None else int(empty))
     except KnotFileError:
         raise
     except (ChartmakerError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise KnotFileError(f"what the knot map says of its rug is damaged: {inert(error)}", where=where) from error
+
+
+def describe_order(order: RugFile) -> Description:
+    """Return what a rug file, with its card, says of a knot map.
+
+    Raises
+    ------
+    KnotFileError
+        If it names no card, so that the yarns are not known.
+    CardError
+        If the card cannot be read.
+    """
+    if order.yarns.card is None:
+        raise KnotFileError(
+            "the rug file names no yarn card, so it does not say the yarns of a knot map; name the knot map as it was "
+            "before the edit instead (--rug KNOTS.png)"
+        )
+    return Description(order.rug, order.workshop, read_card(order.folder / order.yarns.card))
+
+
+def read_description(path: Path) -> Description:
+    """Return what the knot map at `path` says besides its knots.
+
+    Raises
+    ------
+    KnotFileError
+        If it cannot be read or holds no rug.
+    """
+    described = _description(open_raster(path, ("PNG",), KnotFileError, "knot map"), inert(path))
+    if described is None:
+        raise KnotFileError("this picture holds no rug: it was not written by chartmaker", where=inert(path))
+    return described
+
+
+def _completed(said: Description | None, rest: Description | None, where: str) -> Description:
+    """Return what the file says of itself, with further yarns from `rest`, or `rest` where it says nothing."""
+    if said is None and rest is None:
+        raise KnotFileError(
+            "this picture holds no rug: chartmaker did not write it, or an editor dropped the text in it; name the "
+            "rug file, or the knot map as it was before the edit (--rug RUG.toml, --rug KNOTS.png)",
+            where=where,
+        )
+    if said is None or rest is None:
+        described = said or rest
+        assert described is not None
+        return described
+    codes, colours = {yarn.code for yarn in said.yarns}, {yarn.srgb for yarn in said.yarns}
+    further = tuple(yarn for yarn in rest.yarns if yarn.code not in codes and yarn.srgb not in colours)
+    return Description(said.rug, said.workshop, said.yarns + further, said.empty)
 
 
 def _by_index(picture: Image.Image, yarns: tuple[Yarn, ...]) -> KnotArray | None:
@@ -120,57 +186,63 @@ def _by_index(picture: Image.Image, yarns: tuple[Yarn, ...]) -> KnotArray | None
     if picture.mode != "P":
         return None
     wanted = [byte for yarn in yarns for byte in yarn.srgb]
-    clear = picture.info.get("transparency", b"")
-    if (picture.getpalette("RGB") or [])[: len(wanted)] != wanted or not isinstance(clear, bytes):
-        return None
-    if any(alpha != 255 for alpha in clear[: len(yarns)]):
+    alphas = picture.info.get("transparency", b"")
+    if isinstance(alphas, int):  # Pillow's short form of one clear entry
+        alphas = bytes([255] * alphas + [0])
+    if (picture.getpalette("RGB") or [])[: len(wanted)] != wanted or set(alphas[: len(yarns)]) - {255}:
         return None
     pixels = np.asarray(picture)
-    clear_indices = [index for index, alpha in enumerate(clear) if alpha == 0]
-    if (np.isin(pixels, clear_indices, invert=True) & (pixels >= len(yarns))).any():
-        return None
     lookup = np.full(256, NO_KNOT, dtype=np.uint16)
     lookup[: len(yarns)] = np.arange(len(yarns))
-    return np.asarray(lookup[pixels])
+    known = lookup != NO_KNOT
+    known[[index for index, alpha in enumerate(alphas) if alpha == 0]] = True
+    if not known[pixels].all():
+        return None
+    return np.ascontiguousarray(lookup[pixels][::-1])
 
 
-def _by_colour(picture: Image.Image, yarns: tuple[Yarn, ...], where: str) -> KnotArray:
-    """Return the knots by colour; a colour that is no yarn is an error that says where it stands."""
-    rgba = np.asarray(picture.convert("RGBA"))
-    packed = rgba[..., 0].astype(np.uint32) << 16 | rgba[..., 1].astype(np.uint32) << 8 | rgba[..., 2]
-    colours, inverse = np.unique(packed, return_inverse=True)
-    index_of = {}
-    for index, yarn in reversed(list(enumerate(yarns))):
-        index_of[int.from_bytes(bytes(yarn.srgb), "big")] = index
-    lookup = np.array([index_of.get(int(colour), NO_KNOT) for colour in colours], dtype=np.uint16)
-    knots = lookup[inverse.reshape(packed.shape)]
-    alpha = rgba[..., 3]
-    if ((alpha != 0) & (alpha != 255)).any():
-        row, column = np.argwhere((alpha != 0) & (alpha != 255))[0]
+def _rgba(picture: Image.Image) -> Any:
+    """Return the picture's pixels, shape (height, width, 4), whatever an editor saved."""
+    if picture.mode.startswith("I"):  # 16-bit grey: Pillow's own conversion clips instead of scaling
+        grey = (np.asarray(picture) >> 8).astype(np.uint8)
+        return np.stack([grey, grey, grey, np.full_like(grey, 255)], axis=-1)
+    return np.asarray(picture.convert("RGBA"))
+
+
+def _check_size(picture: Image.Image, rug: Rug, where: str) -> None:
+    if (picture.width, picture.height) != (rug.columns, rug.rows):
         raise KnotFileError(
-            f"{int(((alpha != 0) & (alpha != 255)).sum()):,} pixels are half transparent, the first in row "
-            f"{picture.height - row}, column {column + 1}; draw with a hard pencil, without smoothing",
+            f"the picture is {picture.width} x {picture.height} pixels, but its rug has {rug.columns} x {rug.rows} "
+            "knots; a knot map must not be scaled or cropped",
             where=where,
         )
-    strangers = (knots == NO_KNOT) & (alpha == 255)
-    if strangers.any():
-        names = []
-        for colour in np.unique(packed[strangers])[:MOST_NAMED]:
-            places = np.argwhere((packed == colour) & strangers)
-            row, column = places[-1]
-            names.append(
-                f"#{int(colour):06x} ({len(places):,} knots, first in row {picture.height - row}, column {column + 1})"
-            )
+
+
+def _check_outline(knots: KnotArray, described: Description, where: str) -> None:
+    """Refuse a map in which an editor filled what lies outside the outline, though it may be a yarn's colour."""
+    outlined = described.empty or described.rug.shape in ("ellipse", "octagon")
+    if outlined and not (knots == NO_KNOT).any():
         raise KnotFileError(
-            f"{int(strangers.sum()):,} knots have a colour that is no yarn of the map: {'; '.join(names)}", where=where
+            "the editor filled what lies outside the rug's outline; save the picture with its transparency (RGBA)",
+            where=where,
         )
-    return np.where(alpha == 0, np.uint16(NO_KNOT), knots)
 
 
-def read_knotpng(path: Path) -> KnotMap:
-    """Return the knot map in the file at `path`, as written or as edited since.
+def read_touched(
+    path: Path, rest: Description | None = None, *, snap: bool = False
+) -> tuple[KnotMap, tuple[Snapped, ...]]:
+    """Return the knot map in the file at `path`, as written or as edited since, with what was snapped.
 
-    An editor may have reordered the palette or saved RGB or RGBA: the colours decide then.
+    An editor may have dropped the text chunk, reordered the palette, or saved grey, RGB or RGBA: the colours
+    decide then.
+
+    Parameters
+    ----------
+    path : Path
+    rest : Description, optional
+        Says what the file does not: all of it when the text chunk is gone, else further yarns.
+    snap : bool
+        Whether colours that are no yarn take the nearest yarn by CIEDE2000.
 
     Raises
     ------
@@ -179,20 +251,20 @@ def read_knotpng(path: Path) -> KnotMap:
     """
     where = inert(path)
     picture = open_raster(path, ("PNG",), KnotFileError, "knot map")
-    described = _description(picture, where)
-    if described is None:
-        raise KnotFileError("this picture holds no rug: it was not written by chartmaker knot or make", where=where)
-    rug, workshop, yarns = described
-    if (picture.width, picture.height) != (rug.columns, rug.rows):
-        raise KnotFileError(
-            f"the picture is {picture.width} x {picture.height} pixels, but its rug has {rug.columns} x {rug.rows} "
-            "knots; a knot map must not be scaled or cropped",
-            where=where,
-        )
-    knots = _by_index(picture, yarns)
-    if knots is None:
-        knots = _by_colour(picture, yarns, where)
+    said = _description(picture, where)
+    described = _completed(said, rest, where)
+    _check_size(picture, described.rug, where)
+    knots = None if said is None else _by_index(picture, said.yarns)
+    snapped: tuple[Snapped, ...] = ()
     try:
-        return without_unused(KnotMap(np.ascontiguousarray(knots[::-1]), yarns, rug, workshop))
+        if knots is None:
+            knots, snapped = knots_of_pixels(_rgba(picture), described.yarns, snap=snap)
+        _check_outline(knots, described, where)
+        return KnotMap(*tied_only(knots, described.yarns), described.rug, described.workshop), snapped
     except KnotFileError as error:
         raise KnotFileError(error.message, where=where) from error
+
+
+def read_knotpng(path: Path, rest: Description | None = None) -> KnotMap:
+    """Return the knot map in the file at `path`: `read_touched` without snapping."""
+    return read_touched(path, rest)[0]

@@ -5,12 +5,14 @@ from __future__ import annotations
 import io
 import warnings
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from chartmaker.errors import ChartmakerError
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
     from PIL import Image
 
 #: Above this a file is refused before a pixel is decoded.
@@ -81,3 +83,10 @@ def open_raster(path: Path, formats: tuple[str, ...], error_class: type[Chartmak
     finally:
         Image.MAX_IMAGE_PIXELS = limit
     return picture
+
+
+def write_rgb(stream: BinaryIO, srgb: NDArray[np.uint8]) -> None:
+    """Write sRGB pixels of shape (height, width, 3) as a PNG; the same pixels give the same bytes."""
+    from PIL import Image
+
+    Image.fromarray(srgb).save(stream, format="PNG")

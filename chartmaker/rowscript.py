@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,6 +75,22 @@ def csv_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
         yield f"{run.row + 1},{run.strip + 1},{run.column + 1},{run.knots},{codes[run.yarn]}\n"
 
 
+def text_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
+    """Yield the row script as plain lines, one a row of a strip: its knots, then each run with its code."""
+    for (row, strip), group in groupby(all_runs, key=lambda run: (run.row, run.strip)):
+        told = list(group)
+        words: list[str] = []
+        place = None
+        for run in told:
+            if place is not None and run.column > place:
+                words.append(f"pass over {run.column - place}")
+            words.append(f"{run.knots} {codes[run.yarn]}")
+            place = run.column + run.knots
+        knots = sum(run.knots for run in told)
+        first = told[0].column + 1
+        yield f"row {row + 1}, strip {strip + 1}, from column {first}: {', '.join(words)}  = {knots}\n"
+
+
 def runs_of_csv(lines: Iterable[str], codes: Sequence[str]) -> Iterator[Run]:
     """Yield the runs that the lines of a rows.csv say.
 
@@ -89,7 +106,8 @@ def runs_of_csv(lines: Iterable[str], codes: Sequence[str]) -> Iterator[Run]:
             if line.strip() != CSV_HEADER:
                 raise KnotFileError(f"line 1: the header must be {CSV_HEADER}")
             continue
-        if len(words) != 5 or not all(word.isdecimal() for word in words[:4]) or words[4] not in index:
+        numbers = words[:4]
+        if len(words) != 5 or not all(w.isdecimal() and len(w) < 10 for w in numbers) or words[4] not in index:
             raise KnotFileError(f"line {number}: not a run of this map: {line.strip()!r}")
-        row, strip, start, knots = map(int, words[:4])
+        row, strip, start, knots = map(int, numbers)
         yield Run(row - 1, strip - 1, start - 1, knots, index[words[4]])

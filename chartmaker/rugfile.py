@@ -14,7 +14,7 @@ from chartmaker.errors import RugError
 from chartmaker.fields import Table
 from chartmaker.rug import Rug
 from chartmaker.textsafe import guess, inert
-from chartmaker.workshop import Workshop
+from chartmaker.workshop import Vessel, Workshop
 
 #: A rug file is a page of text; anything larger is something else.
 MOST_BYTES = 1_000_000
@@ -58,7 +58,8 @@ def _explain(error: dict[str, Any]) -> tuple[str, str]:
         case "extra_forbidden":
             known = list(_Tables.model_fields)
             if len(path) > 1:
-                known = _keys_of(_Tables.model_fields[path[0]].annotation)  # type: ignore[arg-type]
+                inner = path[:2] == ["dye", "vessels"] and len(path) > 2
+                known = _keys_of(Vessel if inner else _Tables.model_fields[path[0]].annotation)  # type: ignore[arg-type]
             what = "key" if len(path) > 1 else "table"
             return key, f"unknown {what} {inert(path[-1])}{guess(path[-1], known) or '; known: ' + ', '.join(known)}"
         case "literal_error":
@@ -77,7 +78,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
     Parameters
     ----------
     tables : dict
-        The tables of design by name: rug, design, yarns, pile, loom, dye, chart.
+        The tables of design by name: rug, design, yarns, pile, loom, dye, cost, chart.
     where : str
         What an error is said to be in: the file's name.
     folder : Path

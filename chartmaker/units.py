@@ -56,6 +56,7 @@ DIRECT_COUNTS_TEX: dict[str, Fraction] = {
     "den": Fraction(1, 9),
 }
 
+_MOST_LETTERS = 200
 _NUMBER = r"\d+(?:\.\d+)?|\.\d+"
 _PRIMES = str.maketrans({"′": "'", "’": "'", "″": '"', "”": '"', "“": '"', "×": "x"})
 _QUANTITY = re.compile(rf"(?:({_NUMBER})\s+)?({_NUMBER})(?:/(\d+))?\s*([A-Za-z]+|['\"])?$")
@@ -63,7 +64,15 @@ _FEET_INCHES = re.compile(rf"({_NUMBER})\s*(?:'|ft|feet|foot)\s*(.+)$")
 
 
 def plain(text: str) -> str:
-    """Return `text` with typographic primes and multiplication signs as plain characters, trimmed."""
+    """Return `text` with typographic primes and multiplication signs as plain characters, trimmed.
+
+    Raises
+    ------
+    RugError
+        If it is longer than any size, density or count; Python refuses to read numbers of thousands of digits.
+    """
+    if len(text) > _MOST_LETTERS:
+        raise RugError(f"{text[:20]!r}... is too long for a size, density, mass or count: {len(text):,} letters")
     return text.translate(_PRIMES).replace("''", '"').strip()
 
 
@@ -179,7 +188,7 @@ class YarnCount:
 
 
 _COUNT = re.compile(rf"([A-Za-z]+)\s*({_NUMBER})(?:\s*x\s*(\d+)(?:\s*-?ply)?)?$", re.IGNORECASE)
-_COUNT_TRAILING = re.compile(rf"({_NUMBER})\s*(d?tex|ktex|den)(?:\s*x\s*(\d+)(?:\s*-?ply)?)?$", re.IGNORECASE)
+_COUNT_TRAILING = re.compile(rf"({_NUMBER})\s*(d?tex|ktex|denier|den)(?:\s*x\s*(\d+)(?:\s*-?ply)?)?$", re.IGNORECASE)
 _COUNT_NAMES = {name.lower(): name for name in (*INDIRECT_COUNTS_TEX, *DIRECT_COUNTS_TEX)} | {
     "denier": "den",
     "nec": "Ne",
@@ -210,21 +219,22 @@ def parse_yarn_count(text: str) -> YarnCount:
         ply/count.
     """
     words = plain(text)
-    if re.search(r"\d\s*/\s*\d", words):
-        first, second = re.findall(rf"({_NUMBER})\s*/\s*({_NUMBER})", words)[0]
+    if stroke := re.search(rf"({_NUMBER})\s*/\s*({_NUMBER})", words):
+        first, second = stroke.groups()
+        named = [name for name in re.findall(r"[A-Za-z]+", words) if name.lower() in _COUNT_NAMES]
+        system = _COUNT_NAMES[named[0].lower()] if named else "Nm"
+        others = "" if named else " (Ne, Worsted, tex, den likewise)"
         raise RugError(
             f"{text!r} can be read two ways, as count/ply and as ply/count; "
-            f"write 'Nm {first} x{second}' for {second} plies of Nm {first}, or 'Nm {second} x{first}' "
-            f"for {first} plies of Nm {second} (Ne, Worsted, tex, den likewise)"
+            f"write '{system} {first} x{second}' for {second} plies of {system} {first}, or "
+            f"'{system} {second} x{first}' for {first} plies of {system} {second}{others}"
         )
-    system: str | None = None
-    number: str | None = None
-    ply: str | None = None
+    name = number = ply = None
     if found := _COUNT.match(words):
-        system, number, ply = found.groups()
+        name, number, ply = found.groups()
     elif found := _COUNT_TRAILING.match(words):
-        number, system, ply = found.groups()
-    if system is None or number is None or system.lower() not in _COUNT_NAMES:
+        number, name, ply = found.groups()
+    if name is None or number is None or name.lower() not in _COUNT_NAMES:
         raise RugError(
             f"{text!r} is not a yarn count; write it like 'Nm 8 x3', 'Ne 10 x12', 'Worsted 6 x2', "
             "'tex 300' or 'den 1200' (the number is that of each single, x the plies)"
@@ -232,4 +242,4 @@ def parse_yarn_count(text: str) -> YarnCount:
     value, plies = Fraction(number), int(ply or 1)
     if value <= 0 or plies <= 0:
         raise RugError(f"{text!r}: the count and the plies of a yarn must be above zero")
-    return YarnCount(single_tex(_COUNT_NAMES[system.lower()], value), plies, text.strip())
+    return YarnCount(single_tex(_COUNT_NAMES[name.lower()], value), plies, text.strip())

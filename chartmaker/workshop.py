@@ -119,7 +119,11 @@ class Cost(Table):
 
 
 class Chart(Table):
-    """[chart]: the printed sheets."""
+    """[chart]: the printed sheets.
+
+    `square_cells` prints squares instead of the knots' true proportion, `whole` the whole of a symmetric rug,
+    `counts` the number of knots in runs of five or more in place of their symbols.
+    """
 
     paper: Line = "A4"
     orientation: Orientation = "portrait"
@@ -128,6 +132,9 @@ class Chart(Table):
     marks: Marks = "both"
     reading: Reading = "left to right"
     bold_every: Annotated[int, Field(ge=2, le=100)] = 10
+    square_cells: bool = Field(default=False, alias="square")
+    whole: bool = False
+    counts: bool = False
     font: Line | None = None
 
 

@@ -140,7 +140,7 @@ def test_a_colour_that_is_no_yarn_is_named_with_its_place(tmp_path: Path, small:
     image = Image.open(io.BytesIO(written(small))).convert("RGBA")
     image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
     image.putpixel((4, 28), (9, 9, 9, 255))
-    with pytest.raises(KnotFileError, match=r"1 knots .*#090909 \(1 knots, first in row 2, column 5\)"):
+    with pytest.raises(KnotFileError, match=r"1 knot has .*#090909 \(1 knot, row 2, column 5\)"):
         read_knotpng(saved(tmp_path / "edited.png", image))
 
 

@@ -21,6 +21,10 @@ class LazyGroup(click.Group):
         "rows": "The row script of a knot map.",
         "figures": "Knots, yarn, foundation, dye order and time of a knot map.",
         "proof": "How a knot map will look woven.",
+        "touchup": "Take a knot map back in after it was edited by hand.",
+        "compare": "What is different between two knot maps.",
+        "swap": "Merge, exchange or recolour yarns without converting again.",
+        "check": "What a master would remark on before the rug is woven.",
         "card": "Check a yarn card and show it.",
     }
 

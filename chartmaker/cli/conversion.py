@@ -2,34 +2,83 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from chartmaker.cli import report
-from chartmaker.job import Converted
+from chartmaker.colour import hex_of
+from chartmaker.findings import Finding
+from chartmaker.job import Converted, Made
+from chartmaker.summary import conversion_dict, finding_dicts, map_dict, match_dict
 
 
 def conversion_json(converted: Converted) -> dict[str, Any]:
     """Return the map, the match, the findings, under the names that scripts rely on."""
     conversion = converted.conversion
-    knot_map = conversion.knot_map
     return {
-        "map": {
-            "sha256": knot_map.sha256,
-            "columns": knot_map.columns,
-            "rows": knot_map.rows,
-            "knots": knot_map.tied,
-            "empty": knot_map.empty,
-        },
-        "findings": [
-            {"what": finding.what, "where": finding.where, "severity": finding.severity}
-            for finding in converted.findings
-        ],
+        "map": map_dict(conversion.knot_map),
+        "match": match_dict(conversion),
+        "conversion": conversion_dict(conversion),
+        "findings": finding_dicts(converted.findings),
     }
 
 
 def show_conversion(converted: Converted) -> None:
-    """Print the map in a few lines."""
-    knot_map = converted.conversion.knot_map
+    """Print the map: its size, how it was made, its yarns with their match, the findings."""
+    conversion = converted.conversion
+    knot_map, match = conversion.knot_map, conversion.report
+    said = [
+        ("Map", f"{knot_map.columns:,} columns x {knot_map.rows:,} rows, {knot_map.tied:,} knots"),
+        ("Map code", knot_map.map_code),
+        ("Style", f"{conversion.style.style}: {conversion.style.reason}"),
+        ("Fit", conversion.fit),
+        ("Symmetry", conversion.symmetry),
+        ("Tidied", f"{conversion.tidied:,} knots" if conversion.tidied else ""),
+        (
+            "Match",
+            f"CIEDE2000 mean {match.mean_de00:.2f}, 95 % within {match.p95_de00:.2f}, worst {match.max_de00:.2f}",
+        ),
+    ]
+    if conversion.choosing is not None:
+        choosing = conversion.choosing
+        bound = f"{choosing.mean_de00:.2f} is at most {100 * choosing.gap:.1f} % above the best conceivable"
+        said.append(("Choice", f"{len(choosing.codes)} yarns; a mean CIEDE2000 of {bound}"))
+    report.lines([pair for pair in said if pair[1]])
+    by_code = {line.code: line for line in match.yarns}
+    rows = [
+        (
+            yarn.code,
+            yarn.name,
+            f"{int(knots):,}",
+            f"{100 * int(knots) / max(knot_map.tied, 1):.2f}",
+            *(f"{by_code[yarn.code].mean_de00:.1f}" if yarn.code in by_code else "",),
+        )
+        for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True)
+    ]
+    header = ("code", "yarn", "knots", "share %", "CIEDE2000")
+    swatches = [hex_of(yarn.srgb) for yarn in knot_map.yarns]
+    report.table("", header, rows, right=(2, 3, 4), swatches=swatches)
+
+
+def show_findings(findings: Sequence[Finding]) -> None:
+    """Print the findings, the worst first."""
+    order = {"error": 0, "warning": 1, "note": 2}
+    report.lines([(f.severity, f"{f.what} ({f.where})") for f in sorted(findings, key=lambda f: order[f.severity])])
+
+
+def show_set(made: Made, out: Path) -> None:
+    """Print what was made: the map, the yarn and the time it takes, where it was put."""
+    show_conversion(made.converted)
+    pile, labour = made.figures.pile, made.figures.labour
     report.lines(
-        [("Map", f"{knot_map.columns} columns x {knot_map.rows} rows, {knot_map.tied:,} knots, {knot_map.map_code}")]
+        [
+            (
+                "Pile yarn",
+                f"{pile.mass_g.best / 1000:,.2f} kg ({pile.mass_g.low / 1000:,.2f} to {pile.mass_g.high / 1000:,.2f})",
+            ),
+            ("Time", f"{labour.days.best:,.0f} working days of {labour.weavers} weavers"),
+        ]
     )
+    show_findings(made.findings)
+    report.lines([("Written", f"{out}: {', '.join(sorted(made.summary['files']['written']))}, summary.json")])

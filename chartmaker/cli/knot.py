@@ -24,12 +24,13 @@ def command(
 ) -> None:
     """Convert the artwork to the knot map alone: a PNG in which one pixel is one knot."""
     from chartmaker import job
+    from chartmaker.knotpng import write_knotpng
 
     asked = job.read_order(order, tables_of(values, assignments))
     files.check_file(out, replace=replace)
     with report.progress(quiet) as progress:
         converted = job.convert_order(asked, progress)
-    files.write_file(out, partial(job.write_knotpng, knot_map=converted.conversion.knot_map), replace=replace)
+    files.write_file(out, partial(write_knotpng, knot_map=converted.conversion.knot_map), replace=replace)
     if as_json:
         report.say_json(conversion_json(converted))
     elif not quiet:

@@ -23,9 +23,9 @@ def command(
 ) -> None:
     """Convert the artwork, then write the whole set into a folder: the knot map, the charts, the row script,
     the yarns, the proof, the figures. All of it is written, or nothing."""
-    from chartmaker import job
+    from chartmaker import job, outputs
 
-    files.check_folder(out, job.SET_NAMES, replace=replace)
+    files.check_folder(out, outputs.SET_NAMES, replace=replace)
     with report.progress(quiet) as progress:
         asked = job.read_order(order, tables_of(values, assignments))
         made = job.make(asked, out, replace=replace, inputs=job.inputs_of(order, asked), progress=progress)

@@ -10,6 +10,8 @@ from typing import Any, TypeVar
 import click
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+#: Options that name a file.
+PATHS = ("yarns__card", "chart__font")
 Tables = dict[str, dict[str, Any]]
 
 FilePath = click.Path(path_type=Path, readable=False)  # our readers say what is wrong with a file
@@ -48,7 +50,17 @@ CHART_OPTIONS = (
     _key("--strips", "chart", "strips", type=int, metavar="N", help="Strips side by side; default one a weaver."),
     _key("--marks", "chart", "marks", metavar="MARKS", help="colour, symbol or both."),
     _key("--reading", "chart", "reading", metavar="WAY", help="'left to right' or 'right to left'."),
+    _key("--font", "chart", "font", metavar="FONT.ttf", help="A font with the letters of the names on the sheets."),
     _key("--bold-every", "chart", "bold_every", type=int, metavar="N", help="Heavier lines every N knots."),
+)
+EDIT_OPTIONS = (
+    click.option(
+        "--rug",
+        type=FilePath,
+        metavar="RUG.toml|KNOTS.png",
+        help="What an editor dropped from the knot map: its rug file, or the map as it was before.",
+    ),
+    click.option("--snap", is_flag=True, help="Let colours that are no yarn take the nearest yarn (CIEDE2000)."),
 )
 SET_OPTION = click.option(
     "--set",
@@ -58,6 +70,14 @@ SET_OPTION = click.option(
     help="Any other key of the rug file: --set loom.picks=3. Repeatable.",
 )
 
+#: How an artwork lies under a knot map.
+PROOF_OPTIONS = tuple(
+    _key(option, "design", option[2:], **attributes)
+    for option, attributes in (
+        ("--fit", {"metavar": "FIT", "help": "As it was converted: stretch, crop or pad."}),
+        ("--turn", {"type": int, "help": "As it was converted: 90, 180 or 270."}),
+    )
+)
 #: Everything that can be said of an order on the command line.
 ORDER_OPTIONS = (*RUG_OPTIONS, *DESIGN_OPTIONS, *CHART_OPTIONS, SET_OPTION)
 
@@ -106,6 +126,8 @@ def tables_of(values: dict[str, Any], assignments: tuple[str, ...] = ()) -> Tabl
     tables: Tables = {}
     for name, value in values.items():
         table, _, key = name.partition("__")
+        if name in PATHS and value is not None:
+            value = str(Path(value).absolute())  # from the working folder, not from the rug file's
         if value is not None and value != ():
             tables.setdefault(table, {})[key] = list(value) if isinstance(value, tuple) else value
     for text in assignments:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import sys
 from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -13,6 +14,8 @@ from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from chartmaker.knotmap import KnotMap
 
 Progress = Callable[[str, float], None]
 
@@ -68,6 +71,17 @@ def lines(pairs: Sequence[tuple[str, str]]) -> None:
     widest = max((len(label) for label, _ in pairs), default=0)
     for label, value in pairs:
         click.echo(f"{label:<{widest}}  {inert(value, longest=2000)}")
+
+
+def say_file(out: Path, knot_map: KnotMap, more: dict[str, Any], *, as_json: bool, quiet: bool) -> None:
+    """Say what was written: on a terminal nothing but what is worth knowing, as JSON everything."""
+    if as_json:
+        from chartmaker.summary import map_dict
+
+        say_json({"file": str(out), "map": map_dict(knot_map), **more})
+    elif not quiet:
+        extra = "".join(f", {value:,} {name}" for name, value in more.items())
+        click.echo(f"{inert(out)}: map {knot_map.map_code}{extra}")
 
 
 @contextlib.contextmanager

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 Basis = Literal["given", "measured here", "published", "common practice", "estimate", "arithmetic"]
-Severity = Literal["note", "warning"]
 
 
 @dataclass(frozen=True)
@@ -57,12 +56,3 @@ class Assumption:
     value: str
     why: str
     basis: Basis
-
-
-@dataclass(frozen=True)
-class Finding:
-    """Something that the workshop should look at before it orders or ties."""
-
-    what: str
-    where: str
-    severity: Severity

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from chartmaker.figures.basis import Assumption, Finding, Reached
+from chartmaker.figures.basis import Assumption, Reached
 from chartmaker.figures.pile import PileFigures, YarnPile
+from chartmaker.findings import Finding
 from chartmaker.workshop import Dye, Vessel
 from chartmaker.yarn import Yarn
 

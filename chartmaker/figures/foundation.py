@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chartmaker.figures.basis import Assumption, Finding, Range, Reached
+from chartmaker.figures.basis import Assumption, Range, Reached
 from chartmaker.figures.yarnsize import check_warp, check_weft, default_warp, default_weft
+from chartmaker.findings import Finding
 from chartmaker.rug import Rug
 from chartmaker.units import YarnCount
 from chartmaker.workshop import Loom, Workshop

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from chartmaker.errors import RugError
-from chartmaker.figures.basis import Assumption, Finding, Range, Reached
+from chartmaker.figures.basis import Assumption, Range, Reached
 from chartmaker.figures.cost import CostFigures, cost_of
 from chartmaker.figures.dyeing import DyeOrder, dye_order_of
 from chartmaker.figures.foundation import Foundation, foundation_of
@@ -17,6 +17,7 @@ from chartmaker.figures.labour import Labour, days_for, labour_of
 from chartmaker.figures.pile import PileFigures, pile_figures
 from chartmaker.figures.tally import bands_of, runs_by_row, tally
 from chartmaker.figures.tufting import backing_of
+from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
 from chartmaker.strips import strips_of
 

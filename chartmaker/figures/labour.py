@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.errors import RugError
-from chartmaker.figures.basis import Assumption, Finding, Range, Reached
+from chartmaker.figures.basis import Assumption, Range, Reached
 from chartmaker.figures.tufting import TUFTED_M2_PER_WORKER_DAY
+from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
 from chartmaker.rug import Rug
 from chartmaker.strips import WEAVER_WIDTH_MM, weavers_of
@@ -160,16 +160,15 @@ def _findings(rug: Rug, loom: Loom, days: Range, weavers: int, area_m2: float) -
     found = []
     given = "knots_per_weaver_day" in loom.model_fields_set
     if rug.technique == "tufted":
-        usual = area_m2 / TUFTED_M2_PER_WORKER_DAY
-        ours = days.best * weavers
-        if given and not 0.5 <= ours / usual <= 2 if usual else False:
+        ours, usual = days.best * weavers, area_m2 / TUFTED_M2_PER_WORKER_DAY
+        if not usual / 2 <= ours <= usual * 2:
             what = f"this rate gives {ours:.3g} worker-days; common practice (ten for 5 x 8 ft) gives {usual:.3g}"
             found.append(Finding(what, "[loom] knots_per_weaver_day", "warning"))
     elif given and not RATE_LOW <= loom.knots_per_weaver_day <= RATE_HIGH:
         what = f"{loom.knots_per_weaver_day:,} a day lies outside the published {RATE_LOW:,} to {RATE_HIGH:,}"
         found.append(Finding(what, "[loom] knots_per_weaver_day", "note"))
     seat_mm = float(rug.woven_width_mm) / weavers
-    if seat_mm < float(WEAVER_WIDTH_MM) / 2:
+    if weavers > 1 and seat_mm < float(WEAVER_WIDTH_MM) / 2:
         what = f"{weavers} weavers have {seat_mm / 10:.0f} cm each; one needs about {float(WEAVER_WIDTH_MM) / 10:g} cm"
         found.append(Finding(what, "[loom] weavers", "warning"))
     return tuple(found)
@@ -207,7 +206,7 @@ def labour_of(
         days=days,
         months=days.times(1 / loom.working_days_per_month),
         weaver_hours=days.times(weavers * loom.hours_per_day),
-        rows_a_day=Range(*(rug.rows / d if d else math.inf for d in (days.high, days.best, days.low))),
+        rows_a_day=Range(*(rug.rows / d if d else 0.0 for d in (days.high, days.best, days.low))),
         mean_runs=float(runs.mean()),
         most_runs=int(runs[most]),
         most_runs_row=most + 1,

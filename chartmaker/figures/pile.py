@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.errors import RugError
-from chartmaker.figures.basis import Assumption, Finding, Range, Reached, total
+from chartmaker.figures.basis import Assumption, Range, Reached, total
 from chartmaker.figures.yarnsize import PACKING, check_pile_yarn, default_pile_yarn, default_warp, diameter_mm
+from chartmaker.findings import Finding
 from chartmaker.rug import Rug
 from chartmaker.units import YarnCount
 from chartmaker.workshop import Workshop

@@ -35,14 +35,11 @@ def shared_out(whole: int, weights: NDArray[np.integer] | NDArray[np.floating]) 
     shares = np.zeros(flat.size, dtype=np.int64)
     if sum_of_weights > 0:
         exact = flat * (whole / sum_of_weights)
-        shares = np.floor(exact).astype(np.int64)
+        shares = np.floor(exact * (1 - 1e-12)).astype(np.int64)  # never above the exact share by a float's last bit
         left = whole - int(shares.sum())
         order = np.argsort(-(exact - shares), kind="stable")
         order = order[flat[order] > 0]
-        if left > 0:
-            shares[order[:left]] += 1
-        elif left < 0:  # only by the last bit of a float
-            shares[order[left:]] -= 1
+        shares[order[:left]] += 1
     return shares.reshape(np.shape(weights))
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
+
 from chartmaker.colour import hex_of
 from chartmaker.figures.basis import Range
 from chartmaker.figures.cost import CostFigures
@@ -33,7 +35,7 @@ def _range(value: Range, decimals: int = 1) -> dict[str, float]:
 def yarn_dicts(pile: PileFigures, dye: DyeOrder | None = None) -> list[dict[str, Any]]:
     """Return a dict a yarn; knots, shares, metres, grams add up to the rug's after rounding."""
     lines = pile.yarns
-    shares = shared_out(_SHARE_UNIT, pile_counts(pile))
+    shares = shared_out(_SHARE_UNIT, np.array([line.knots for line in lines]))
     columns = {
         "length_m": adding_up([line.length_m.best for line in lines], 1),
         "mass_g": adding_up([line.mass_g.best for line in lines], 1),
@@ -67,12 +69,6 @@ def yarn_dicts(pile: PileFigures, dye: DyeOrder | None = None) -> list[dict[str,
     return dicts
 
 
-def pile_counts(pile: PileFigures) -> Any:
-    import numpy as np
-
-    return np.array([line.knots for line in pile.yarns], dtype=np.int64)
-
-
 def _foundation(foundation: Foundation) -> dict[str, Any]:
     return {
         "loom_width_cm": round(foundation.loom_width_mm / 10, 2),
@@ -104,7 +100,7 @@ def _labour(labour: Labour) -> dict[str, Any]:
         "days": round(labour.days.best, 1),
         "days_range": _range(labour.days),
         "months_range": _range(labour.months),
-        "rows_a_day": round(labour.rows_a_day.best, 2) if labour.days.best else 0.0,
+        "rows_a_day": round(labour.rows_a_day.best, 2),
         "mean_runs_a_row": round(labour.mean_runs, 2),
         "most_runs_a_row": labour.most_runs,
         "most_runs_row": labour.most_runs_row,

@@ -87,6 +87,8 @@ def levels(text: str) -> list[int]:
 
 def visual_pieces(text: str) -> list[Piece]:
     """Return the pieces of `text` from left to right as they stand on the line (UAX 9, L2)."""
+    if text.isascii():
+        return [Piece(text, True, 0)] if text else []
     pieces: list[tuple[int, Piece]] = []
     place = 0
     for level, group in groupby(levels(text)):

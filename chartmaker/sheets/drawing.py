@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from types import TracebackType
 from typing import BinaryIO, Literal
@@ -31,7 +31,7 @@ def colour_of(srgb: tuple[int, int, int]) -> Colour:
 
 def number(value: float) -> str:
     """Return `value` with three decimals at most, as short as can be."""
-    return f"{value:.3f}".rstrip("0").rstrip(".") if value % 1 else str(int(value))
+    return f"{round(value, 3):g}"
 
 
 def _paint(colour: Colour, *, stroke: bool = False) -> str:
@@ -146,21 +146,32 @@ class Sheet:
         bold: bool = False,
         colour: Colour = BLACK,
         align: Align = "left",
+        also_mm: Sequence[tuple[float, float]] = (),
     ) -> None:
-        """Set many short texts of one kind, each at its (x, y), in one text object."""
+        """Set many short texts of one kind, each at its (x, y), in one text object; then all moved by `also_mm`."""
         size_mm = size_pt / POINTS_PER_MM
         share = {"left": 0.0, "right": 1.0, "centre": 0.5}[align]
         words = [f"BT {_paint(colour)}"]
-        last_x = last_y = 0.0
+        last_x = last_y = 0  # hundredths, so that steps do not drift
+        last_key = ""
         lettering = self.book.lettering
         for x_mm, y_mm, text in places:
             setting = lettering.set(text, bold=bold)
-            x, y = round(x_mm - setting.width_em * size_mm * share, 3), round(y_mm, 3)
-            words.append(f"{number(round(x - last_x, 3))} {number(round(y - last_y, 3))} Td")
-            words.append(setting.operators(size_mm))
+            x, y = int((x_mm - setting.width_em * size_mm * share) * 100 + 0.5), int(y_mm * 100 + 0.5)
+            shown = setting.simple
+            if shown is None:
+                show, last_key = setting.operators(size_mm), ""
+            elif shown[0] == last_key:
+                show = shown[1]
+            else:
+                show, last_key = f"/{shown[0]} {size_mm:.4g} Tf {shown[1]}", shown[0]
+            words.append(f"{(x - last_x) / 100:g} {(y - last_y) / 100:g} Td {show}")
             last_x, last_y = x, y
         words.append("ET")
-        self._operators.append("\n".join(words))
+        labels = "\n".join(words)
+        self._operators.append(labels)
+        for x_mm, y_mm in also_mm:
+            self._operators.append(f"q 1 0 0 1 {number(x_mm)} {number(y_mm)} cm {labels} Q")
 
     def lines(
         self,
@@ -211,25 +222,44 @@ class Sheet:
         """Draw the form or picture `name` of the document; a picture is one by one millimetre before scaling."""
         self._operators.append(f"q {scale_x:.5g} 0 0 {scale_y:.5g} {number(x_mm)} {number(y_mm)} cm /{name} Do Q")
 
+    def form(self, name: str, x_mm: float, y_mm: float, width_mm: float, height_mm: float, draw: Drawing) -> None:
+        """Draw what `draw` draws on a sheet of its own with (x, y) as its corner; the PDF keeps it once under `name`.
+
+        The drawing reaches at most `width_mm` to either side, `height_mm` up or down.
+        """
+        if not self.book.document.has_xobject(name):
+            inner = Sheet(self.book, width_mm, height_mm, name)
+            draw(inner)
+            self.book.document.add_form(name, (-width_mm, -height_mm, width_mm, height_mm), inner._operators)
+        self.place(name, x_mm, y_mm)
+
     def across_ruler(self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK) -> None:
         """Draw a ruler to the right of (x, y), to check the printed size with."""
-        ticks = [(x_mm + i, y_mm, x_mm + i, y_mm + _tick(i)) for i in range(length_mm + 1)]
-        self.lines([(x_mm, y_mm, x_mm + length_mm, y_mm), *ticks], 0.1, colour=colour)
-        self.labels(
-            [(x_mm + i, y_mm + 2.6, str(i)) for i in range(0, length_mm - 9, 10)]
-            + [(x_mm + length_mm, y_mm + 2.6, f"{length_mm} mm")],
-            4.5,
-            colour=colour,
-            align="centre",
-        )
+
+        def draw(sheet: Sheet) -> None:
+            ticks = [(i, 0, i, _tick(i)) for i in range(length_mm + 1)]
+            sheet.lines([(0, 0, length_mm, 0), *ticks], 0.1, colour=colour)
+            words = [(i, 2.6, str(i)) for i in range(0, length_mm - 9, 10)] + [(length_mm, 2.6, f"{length_mm} mm")]
+            sheet.labels(words, 4.5, colour=colour, align="centre")
+
+        self.form(f"Across{length_mm}", x_mm, y_mm, length_mm + 10, 10, draw)
 
     def upward_ruler(self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK) -> None:
         """Draw a ruler up from (x, y), its ticks to the left."""
-        ticks = [(x_mm, y_mm + i, x_mm - _tick(i), y_mm + i) for i in range(length_mm + 1)]
-        self.lines([(x_mm, y_mm, x_mm, y_mm + length_mm), *ticks], 0.1, colour=colour)
-        for i in (*range(0, length_mm - 9, 10), length_mm):
-            words = f"{i} mm" if i == length_mm else str(i)
-            self.text(x_mm - 2.4, y_mm + i, words, 4.5, colour=colour, align="centre", upright=False)
+
+        def draw(sheet: Sheet) -> None:
+            sheet.lines(
+                [(0, 0, 0, length_mm), *((0, i, -_tick(i), i) for i in range(length_mm + 1))], 0.1, colour=colour
+            )
+            for i in (*range(0, length_mm - 9, 10), length_mm):
+                words = f"{i} mm" if i == length_mm else str(i)
+                sheet.text(-2.4, i, words, 4.5, colour=colour, align="centre", upright=False)
+
+        self.form(f"Upward{length_mm}", x_mm, y_mm, 10, length_mm + 10, draw)
+
+
+#: Draws on the sheet it is given.
+Drawing = Callable[[Sheet], None]
 
 
 def _tick(millimetre: int) -> float:

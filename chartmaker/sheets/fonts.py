@@ -63,10 +63,8 @@ class Font:
 
     def use(self, glyph: int, text: str) -> None:
         """Note that `glyph` stands for `text`, so that it is embedded with its meaning."""
-        if text and not self.used.get(glyph):
+        if not self.used.get(glyph):
             self.used[glyph] = text
-        else:
-            self.used.setdefault(glyph, text)
 
     def _program(self) -> bytes:
         if self._whole:

@@ -13,7 +13,7 @@ from chartmaker.sheets.bidi import visual_pieces
 from chartmaker.sheets.fonts import Font
 
 #: Lines of text kept ready; sheets repeat the same numbers and names.
-_KEPT = 20_000
+_KEPT = 4_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +42,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """A line of text, set: its parts from left to right, `width_em` long."""
+    """A line of text, set: its parts from left to right, `width_em` long.
+
+    `simple` is (font key, operator that shows the line in that font), if one part without shaping is all there is.
+    """
 
     parts: tuple[Part, ...]
     width_em: float
+    simple: tuple[str, str] | None = None
 
     def operators(self, size: float) -> str:
         """Return the PDF operators that show the line, within BT and ET."""
@@ -81,6 +85,7 @@ class Lettering:
         self.bold = Font("B", _base_font("VeraBd.ttf"))
         self.own = Font("W", font_bytes) if font_bytes is not None else None
         self._kept: dict[tuple[str, bool], Setting] = {}
+        self._fitted: dict[tuple[str, bool, float], str] = {}
 
     @property
     def fonts(self) -> tuple[Font, ...]:
@@ -111,14 +116,19 @@ class Lettering:
         """Return `text`, or as much of it as `most_em` holds with an ellipsis behind."""
         if self.width(text, bold=bold) <= most_em:
             return text
-        low, high = 0, len(text)
-        while low < high:
-            middle = (low + high + 1) // 2
-            if self.width(text[:middle].rstrip() + "…", bold=bold) <= most_em:
-                low = middle
-            else:
-                high = middle - 1
-        return text[:low].rstrip() + "…" if low else ""
+        key = (text, bold, round(most_em, 3))
+        if key not in self._fitted:
+            low, high = 0, len(text)
+            while low < high:
+                middle = (low + high + 1) // 2
+                if self.width(text[:middle].rstrip() + "…", bold=bold) <= most_em:
+                    low = middle
+                else:
+                    high = middle - 1
+            if len(self._fitted) > _KEPT:
+                self._fitted.clear()
+            self._fitted[key] = text[:low].rstrip() + "…" if low else ""
+        return self._fitted[key]
 
     def lines(self, text: str, most_em: float, *, bold: bool = False) -> list[str]:
         """Return `text` broken at spaces into lines of at most `most_em`; a longer word is cut with an ellipsis."""
@@ -145,6 +155,14 @@ class Lettering:
         )
 
     def _set(self, text: str, base: Font) -> Setting:
+        glyphs = [base.glyph(letter) for letter in text]
+        if all(glyphs):  # the base font has letters written left to right alone, so that order is settled
+            for glyph, letter in zip(glyphs, text, strict=True):
+                base.use(glyph, letter)
+            shown = f"<{''.join([f'{glyph:04x}' for glyph in glyphs])}>"
+            return Setting(
+                (Part(base.key, ((0.0, shown),)),), sum(map(base.advance, glyphs)), (base.key, shown + " Tj")
+            )
         parts: list[Part] = []
         width = 0.0
         for piece in visual_pieces(text):

@@ -1,0 +1,129 @@
+"""The remark on borders of unequal width."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from chartmaker.findings import Finding, Place, Severity
+from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
+
+#: Borders reach no deeper than this share of the rug (both sides together are about a third of the width: siti1.com).
+DEEPEST = 0.25
+#: A stripe is one yarn in at least this share of the knots along the middle half of its side ...
+ONE_YARN = 0.9
+#: ... and ends sharply: two lines on, the yarn has fallen to this share or less. What does not is open ground.
+LEFT_OVER = 0.5
+#: What rounding to whole knots may shift an edge by, in knots, between opposite sides.
+ROUNDING_KNOTS = 1
+#: A side may differ from an end by this share of its width, besides a knot of each, before anyone sees it (common
+#: practice).
+UNSEEN_SHARE = 0.08
+
+
+@dataclass(frozen=True)
+class Stripe:
+    """A stripe of the border: its yarn, where it ends, in knots from the edge."""
+
+    yarn: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of the rug seen from its edge inwards."""
+
+    name: str
+    knot_mm: float
+    stripes: tuple[Stripe, ...]
+
+
+def stripes_of(lines: KnotArray) -> tuple[Stripe, ...]:
+    """Return the stripes along a side, outermost first; `lines` are its rows of cells from the edge inwards.
+
+    Parameters
+    ----------
+    lines : ndarray of uint16, shape (lines, cells along the side)
+    """
+    length = lines.shape[1]
+    middle = lines[: max(3, int(len(lines) * DEEPEST)) + 2, length // 4 : length - length // 4]
+    yarns, shares = np.empty(len(middle), dtype=int), np.empty(len(middle))
+    for index, line in enumerate(middle):
+        counts = np.bincount(line)
+        yarns[index] = counts.argmax()
+        shares[index] = counts.max() / len(line)
+    found = []
+    start = 0
+    while start < len(middle) - 2:
+        yarn = int(yarns[start])
+        end = start
+        while end < len(middle) and yarns[end] == yarn and shares[end] >= ONE_YARN:
+            end += 1
+        beyond = min(end + 1, len(middle) - 1)
+        sharp = end < len(middle) - 2 and float((middle[beyond] == yarn).mean()) <= LEFT_OVER
+        if end > start and yarn != NO_KNOT and sharp:
+            found.append(Stripe(yarn, end))
+        elif end >= len(middle) - 2:
+            break
+        start = max(end, start + 1)
+    return tuple(found)
+
+
+def sides_of(knot_map: KnotMap) -> tuple[Side, Side, Side, Side]:
+    """Return left, right, bottom, top."""
+    knots, density = knot_map.knots, knot_map.rug.density
+    wide, high = float(density.knot_width_mm), float(density.knot_height_mm)
+    return (
+        Side("left", wide, stripes_of(knots.T)),
+        Side("right", wide, stripes_of(knots[:, ::-1].T)),
+        Side("bottom", high, stripes_of(knots)),
+        Side("top", high, stripes_of(knots[::-1])),
+    )
+
+
+def unequal_borders(knot_map: KnotMap) -> Iterator[Finding]:
+    """Yield a finding for each pair of sides whose border stripes, the same ones, end at unequal widths.
+
+    Left is compared with right and bottom with top; a side with an end only when both those pairs are equal.
+    """
+    if knot_map.rug.shape != "rectangle":
+        return
+    left, right, bottom, top = sides_of(knot_map)
+    opposite = [finding for pair in ((left, right), (bottom, top)) for finding in _unequal(knot_map, pair, "warning")]
+    yield from opposite
+    if not opposite:
+        yield from _unequal(knot_map, (left, bottom), "note")
+
+
+def _unequal(knot_map: KnotMap, pair: tuple[Side, Side], severity: Severity) -> Iterator[Finding]:
+    one, other = pair
+    for number, (a, b) in enumerate(zip(one.stripes, other.stripes, strict=False), start=1):
+        if a.yarn != b.yarn:
+            return
+        widths_mm = a.end * one.knot_mm, b.end * other.knot_mm
+        if one.knot_mm == other.knot_mm and severity == "warning":
+            allowed_mm = ROUNDING_KNOTS * one.knot_mm
+        else:
+            allowed_mm = one.knot_mm + other.knot_mm + UNSEEN_SHARE * min(widths_mm)
+        if abs(widths_mm[0] - widths_mm[1]) > allowed_mm + 1e-9:
+            yarn = knot_map.yarns[a.yarn]
+            yield Finding(
+                f"The border is {widths_mm[0] / 10:.1f} cm wide at the {one.name} and {widths_mm[1] / 10:.1f} cm at "
+                f"the {other.name}, from the edge to where stripe {number} ({yarn.code} {yarn.name}) ends.",
+                f"border, {one.name} and {other.name}",
+                severity,
+                (_strip(knot_map, one.name, a.end), _strip(knot_map, other.name, b.end)),
+            )
+            return
+
+
+def _strip(knot_map: KnotMap, name: str, deep: int) -> Place:
+    rows, columns = knot_map.rows, knot_map.columns
+    return {
+        "left": (0, rows, 0, deep),
+        "right": (0, rows, columns - deep, columns),
+        "bottom": (0, deep, 0, columns),
+        "top": (rows - deep, rows, 0, columns),
+    }[name]

@@ -1,0 +1,124 @@
+"""The remark on drawing that is finer than a knot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.checks.places import places_where, where_words
+from chartmaker.colour import lab_from_srgb8
+from chartmaker.convert.fitting import Frame
+from chartmaker.findings import Finding
+from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.picture import Artwork
+
+#: A thin line or dot counts that stands off its ground by so much lightness L*: a clear step of tone.
+CLEAR_STEP = 25.0
+#: It shows in the rug if a knot there or beside it has this share of the step.
+SHOWS = 0.4
+#: Fewer places than this are dust in the artwork; above this share of the knots it is a warning (common practice).
+LEAST_PLACES, WARNING_SHARE = 12, 0.002
+
+_BAND_PIXELS = 4_000_000
+FloatPlane = NDArray[np.float32]
+
+
+def _lightness(srgb: NDArray[np.uint8]) -> FloatPlane:
+    """Return L* by the eight bits of each pixel's luminance in sRGB: exact to about one unit."""
+    grey_lightness = lab_from_srgb8(np.repeat(np.arange(256, dtype=np.uint8)[:, None], 3, axis=1))[:, 0]
+    linear = ((np.arange(256) / 255) ** 2.2).astype(np.float32)
+    weights = (0.2126, 0.7152, 0.0722)
+    light: FloatPlane = np.zeros(srgb.shape[:2], dtype=np.float32)
+    for channel, weight in enumerate(weights):
+        light += linear[srgb[..., channel]] * np.float32(weight)
+    grey = np.clip(light ** np.float32(1 / 2.2) * 255 + 0.5, 0, 255).astype(np.uint8)
+    return np.asarray(grey_lightness.astype(np.float32)[grey])
+
+
+def _needed(lightness: FloatPlane, high: int, wide: int) -> tuple[FloatPlane, FloatPlane]:
+    """Return the tone that a knot needs to show what is thin at each pixel, and lighter or darker than its ground.
+
+    Thin is what has no room for a rectangle of `high` x `wide` pixels. Where nothing clear is, it is minus infinity,
+    plus infinity.
+    """
+    from scipy.ndimage import maximum_filter, minimum_filter
+
+    size = (high, wide)
+    opened = maximum_filter(minimum_filter(lightness, size), size)
+    closed = minimum_filter(maximum_filter(lightness, size), size)
+    light, dark = lightness - opened, closed - lightness
+    return (
+        np.where(light >= CLEAR_STEP, opened + SHOWS * light, np.float32(np.inf)),
+        np.where(dark >= CLEAR_STEP, closed - SHOWS * dark, np.float32(-np.inf)),
+    )
+
+
+def needed_tones(artwork: Artwork, frame: Frame) -> tuple[FloatPlane, FloatPlane]:
+    """Return the tone (at least, at most) that a knot needs to show the thin drawing in its cell, in raster order.
+
+    Parameters
+    ----------
+    artwork : Artwork
+        Upright, as the frame is given for.
+    frame : Frame
+        At least a pixel and a half a knot each way.
+
+    Returns
+    -------
+    at_least, at_most : ndarrays of float32, shape (rows, columns)
+        Lightness L*; infinite where there is nothing thin: the easiest to show counts where there is more than one.
+    """
+    row_starts = np.clip(np.floor(frame.row_edges[:-1]).astype(np.intp), 0, artwork.height - 1)
+    column_starts = np.clip(np.floor(frame.column_edges[:-1]).astype(np.intp), 0, artwork.width - 1)
+    high, wide = (max(2, round(size)) for size in (frame.height / frame.rows, frame.width / frame.columns))
+    at_least, at_most = np.empty((2, frame.rows, frame.columns), dtype=np.float32)
+    step = max(1, int(_BAND_PIXELS / (artwork.width * high)))
+    for first in range(0, frame.rows, step):
+        last = min(first + step, frame.rows)
+        top = int(row_starts[first])
+        bottom = artwork.height if last == frame.rows else max(int(row_starts[last]), top + 1)
+        halo = max(0, top - 2 * high)
+        light, dark = _needed(_lightness(artwork.srgb[halo : min(bottom + 2 * high, artwork.height)]), high, wide)
+        own = slice(top - halo, bottom - halo)
+        starts = row_starts[first:last] - top, column_starts
+        at_least[first:last] = _per_cell(np.minimum, light[own], *starts)
+        at_most[first:last] = _per_cell(np.maximum, dark[own], *starts)
+    return at_least, at_most
+
+
+def _per_cell(
+    gather: np.ufunc, plane: FloatPlane, row_starts: NDArray[np.intp], column_starts: NDArray[np.intp]
+) -> FloatPlane:
+    """Return the least or the most of `plane` within each cell."""
+    return np.asarray(gather.reduceat(gather.reduceat(plane, row_starts, axis=0), column_starts, axis=1), np.float32)
+
+
+def lost_drawing(knot_map: KnotMap, artwork: Artwork, frame: Frame) -> Iterator[Finding]:
+    """Yield a finding if thin lines or dots of the artwork do not show in the knots."""
+    from scipy.ndimage import maximum_filter, minimum_filter
+
+    if min(frame.height / frame.rows, frame.width / frame.columns) < 1.5:
+        return  # nothing in the artwork can be finer than its pixels
+    at_least, at_most = (tones[::-1] for tones in needed_tones(artwork, frame))
+    outside = knot_map.knots == NO_KNOT
+    tones = np.array([*(yarn.lab[0] for yarn in knot_map.yarns), 50.0], dtype=np.float32)
+    woven = tones[np.minimum(knot_map.knots, len(knot_map.yarns))]
+    lost = (np.isfinite(at_least) & (maximum_filter(woven, 3) < at_least)) | (
+        np.isfinite(at_most) & (minimum_filter(woven, 3) > at_most)
+    )
+    lost &= ~outside
+    number = int(lost.sum())
+    if number < LEAST_PLACES:
+        return
+    places = places_where(lost)
+    knot = knot_map.rug.density
+    yield Finding(
+        f"Lines or dots of the artwork that are finer than a knot ({float(knot.knot_width_mm):.1f} x "
+        f"{float(knot.knot_height_mm):.1f} mm) do not show in the rug, at {number:,} knots: draw them at least a knot "
+        "wide, or leave them out.",
+        where_words(places),
+        "warning" if number >= WARNING_SHARE * knot_map.tied else "note",
+        places,
+    )

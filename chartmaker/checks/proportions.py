@@ -1,0 +1,25 @@
+"""The remark on artwork that was stretched to fit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from chartmaker.convert.fitting import MOST_PROPORTION_ERROR, Frame
+from chartmaker.findings import Finding
+from chartmaker.rug import Rug
+
+
+def stretched(frame: Frame, rug: Rug) -> Iterator[Finding]:
+    """Yield a finding if circles of the artwork do not stay round in the rug."""
+    across = float(rug.woven_width_mm) / frame.width
+    along = float(rug.woven_length_mm) / frame.height
+    longer = max(along / across, across / along) - 1
+    if longer <= MOST_PROPORTION_ERROR:
+        return
+    way = "lengthwise" if along > across else "widthwise"
+    yield Finding(
+        f"The artwork is stretched by {100 * longer:.1f} % {way} to fit the rug: circles become ovals. [design] fit = "
+        "'crop' or 'pad' keeps the proportions.",
+        "artwork",
+        "warning",
+    )

@@ -1,0 +1,53 @@
+"""The remark on yarns with so little to tie that a dye lot is not worth it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from chartmaker.checks.places import places_where
+from chartmaker.colour import ciede2000
+from chartmaker.figures.pile import pile_figures
+from chartmaker.findings import Finding
+from chartmaker.knotmap import KnotMap
+from chartmaker.yarn import lab_of
+
+#: A lot of less than this share of a hank is mostly left over, and a yarn under this share of the knots is no
+#: main colour (both common practice).
+SHARE_OF_HANK, SHARE_OF_KNOTS = 0.2, 0.01
+#: Nobody sees the merge of yarns nearer than this, by CIEDE2000, across a room (common practice). Farther ones may
+#: be meant as an accent.
+LOOKALIKE_DE00 = 6.0
+
+
+def scarce_yarns(knot_map: KnotMap) -> Iterator[Finding]:
+    """Yield a finding for each yarn that must be dyed for a few grams, with the nearest yarn to merge it into.
+
+    Raises
+    ------
+    RugError
+        If a yarn is too thick for the density.
+    """
+    if len(knot_map.yarns) < 2:
+        return
+    dye = knot_map.workshop.dye
+    pile = pile_figures(knot_map.yarns, knot_map.counts, knot_map.rug, knot_map.workshop)
+    lab = lab_of(knot_map.yarns)
+    for index, line in enumerate(pile.yarns):
+        yarn = line.yarn
+        in_store = yarn.code in dye.undyed or (yarn.stock_g or 0) >= line.mass_g.high
+        if in_store or line.mass_g.high >= SHARE_OF_HANK * float(dye.hank_g) or line.share >= SHARE_OF_KNOTS:
+            continue
+        away = ciede2000(lab[index], lab)
+        away[index] = np.inf
+        near = int(away.argmin())
+        other = knot_map.yarns[near]
+        yield Finding(
+            f"{yarn.code} {yarn.name} is tied in {line.knots:,} {'knot' if line.knots == 1 else 'knots'} only, about "
+            f"{line.mass_g.best:.3g} g: hardly worth a dye lot. The nearest yarn is {other.code} {other.name}, "
+            f"{away[near]:.1f} away by CIEDE2000 (merge with --merge {yarn.code}:{other.code}).",
+            f"yarn {yarn.code}",
+            "warning" if away[near] < LOOKALIKE_DE00 else "note",
+            places_where(knot_map.knots == index),
+        )

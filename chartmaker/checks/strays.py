@@ -1,0 +1,82 @@
+"""The remark on single knots that stand alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.checks.places import places_of, where_words
+from chartmaker.findings import Finding
+from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
+
+#: Above this share of the knots, single knots are a way of drawing (stippled shades), not slips (common practice).
+STIPPLED_SHARE = 0.005
+_BAND_CELLS = 4_000_000
+
+
+def lone_knots(knots: KnotArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return (rows, columns) of the knots none of whose eight neighbours is of the same yarn, first woven first."""
+    rows, columns = knots.shape
+    step = max(1, _BAND_CELLS // columns)
+    found_rows, found_columns = [], []
+    for first in range(0, rows, step):
+        last = min(first + step, rows)
+        top, bottom = max(first - 1, 0), min(last + 1, rows)
+        band = knots[top:bottom]
+        alone = band != NO_KNOT
+        for down, over in ((0, 1), (1, -1), (1, 0), (1, 1)):
+            here = band[: len(band) - down, max(-over, 0) : columns - max(over, 0)]
+            there = band[down:, max(over, 0) : columns - max(-over, 0)]
+            same = here == there
+            alone[: len(band) - down, max(-over, 0) : columns - max(over, 0)] &= ~same
+            alone[down:, max(over, 0) : columns - max(-over, 0)] &= ~same
+        row, column = np.nonzero(alone[first - top : last - top])
+        found_rows.append(row + first)
+        found_columns.append(column)
+    return np.concatenate(found_rows), np.concatenate(found_columns)
+
+
+def _drawn(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Return which lone knots have their like at a mirrored place, so that they are drawn, not slipped in."""
+    height, width = knots.shape
+    lone = np.zeros(knots.shape, dtype=bool)
+    lone[rows, columns] = True
+    meant = np.zeros(len(rows), dtype=bool)
+    for other_rows, other_columns in (
+        (rows, width - 1 - columns),
+        (height - 1 - rows, columns),
+        (height - 1 - rows, width - 1 - columns),
+    ):
+        itself = (other_rows == rows) & (other_columns == columns)
+        same = knots[other_rows, other_columns] == knots[rows, columns]
+        meant |= lone[other_rows, other_columns] & same & ~itself
+    return meant
+
+
+def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
+    """Yield a finding if knots stand alone that no mirrored place has too."""
+    rows, columns = lone_knots(knot_map.knots)
+    if len(rows) > STIPPLED_SHARE * knot_map.tied:
+        yield Finding(
+            f"{len(rows):,} knots, {100 * len(rows) / knot_map.tied:.1f} % of the rug, stand alone among other yarns: "
+            "specks at the edges of colours, or shades mixed knot by knot. Either is slow to read and to tie; a higher "
+            "[design] tidy, or a lower stipple, makes calmer rows.",
+            "the whole rug",
+            "note",
+            places_of(rows, columns),
+        )
+        return
+    stray = ~_drawn(knot_map.knots, rows, columns)
+    if not stray.any():
+        return
+    places = places_of(rows[stray], columns[stray])
+    number = int(stray.sum())
+    yield Finding(
+        f"{number:,} single {'knot stands' if number == 1 else 'knots stand'} alone among other yarns, and no mirrored "
+        "place has the like: specks, unless they are meant.",
+        where_words(places),
+        "note",
+        places,
+    )

@@ -1,0 +1,147 @@
+"""The remark on designs that are almost symmetric."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.checks.places import places_where, where_words
+from chartmaker.findings import Finding
+from chartmaker.knotmap import KnotArray, KnotMap
+
+#: A design of whose drawing (all that is not ground) no more than this share breaks the mirror was meant to be
+#: symmetric (common practice).
+MOST_BROKEN = 0.03
+#: How far the axis may stand from the middle, in knots, to be looked for there.
+MOST_OFF_CENTRE = 3
+#: Lines looked at when an axis is looked for.
+_SAMPLES = 200
+_BAND_CELLS = 4_000_000
+
+
+@dataclass(frozen=True)
+class Mirror:
+    """A way to lay the map on itself, with its name in words."""
+
+    words: str
+    turn: Callable[[KnotArray], KnotArray]
+
+
+LEFT_RIGHT = Mirror("left to right", lambda knots: knots[:, ::-1])
+TOP_BOTTOM = Mirror("top to bottom", lambda knots: knots[::-1])
+HALF_TURN = Mirror("turned by half", lambda knots: knots[::-1, ::-1])
+
+
+def broken(knots: KnotArray, mirror: Mirror, ground: int) -> tuple[NDArray[np.bool_], int]:
+    """Return where the map differs from its mirror image, with how many cells are drawing in one or the other."""
+    other = mirror.turn(knots)
+    mask = np.empty(knots.shape, dtype=bool)
+    drawing = 0
+    step = max(1, _BAND_CELLS // knots.shape[1])
+    for row in range(0, len(knots), step):
+        here, there = knots[row : row + step], other[row : row + step]
+        np.not_equal(here, there, out=mask[row : row + step])
+        drawing += int(((here != ground) | (there != ground)).sum())
+    return mask, drawing
+
+
+def almost_symmetric(knot_map: KnotMap) -> Iterator[Finding]:
+    """Yield a finding for each mirror that few knots break, or whose axis stands beside the middle."""
+    knots, ground = knot_map.knots, int(knot_map.counts.argmax())
+    exact, slips = False, {}
+    for mirror in (LEFT_RIGHT, TOP_BOTTOM):
+        mask, drawing = broken(knots, mirror, ground)
+        number = int(mask.sum())
+        if not number:
+            exact = True
+        elif number <= MOST_BROKEN * drawing:
+            slips[mirror.words] = mask
+        elif off := off_centre(knots, mirror):
+            exact = True
+            yield _beside(knot_map, mirror, off)
+    if len(slips) == 2:
+        yield _odd_ones(_outvoted(knots))
+        return
+    if not (slips or exact):  # a mirror says already what the half turn would
+        mask, drawing = broken(knots, HALF_TURN, ground)
+        if 0 < int(mask.sum()) <= MOST_BROKEN * drawing:
+            slips[HALF_TURN.words] = mask
+    for words, mask in slips.items():
+        yield _slips(words, mask)
+
+
+def _outvoted(knots: KnotArray) -> NDArray[np.bool_]:
+    """Return the knots that differ from two or three of their three mirror images."""
+    mask = np.empty(knots.shape, dtype=bool)
+    step = max(1, _BAND_CELLS // knots.shape[1])
+    images = [mirror.turn(knots) for mirror in (LEFT_RIGHT, TOP_BOTTOM, HALF_TURN)]
+    for row in range(0, len(knots), step):
+        here = knots[row : row + step]
+        votes = sum((image[row : row + step] != here).astype(np.uint8) for image in images)
+        mask[row : row + step] = votes >= 2
+    return mask
+
+
+def _odd_ones(mask: NDArray[np.bool_]) -> Finding:
+    places = places_where(mask)
+    number = int(mask.sum())
+    return Finding(
+        f"The design is almost symmetric both ways: {number:,} {'knot is' if number == 1 else 'knots are'} not as in "
+        "the other quarters: slips, unless they are meant (a signature, a date). [design] mirror = 'both' makes it "
+        "exact.",
+        where_words(places),
+        "warning",
+        places,
+    )
+
+
+def _slips(words: str, mask: NDArray[np.bool_]) -> Finding:
+    # each slip shows at its own place and at the mirrored one: one of the two is wrong
+    places = places_where(mask)
+    number = int(mask.sum())
+    return Finding(
+        f"The design is almost symmetric, {words}: {number:,} knots differ from their mirror image, some "
+        f"{-(-number // 2):,} slips, unless they are meant (a signature, a date). [design] mirror makes it exact.",
+        where_words(places),
+        "warning",
+        places,
+    )
+
+
+def off_centre(knots: KnotArray, mirror: Mirror) -> int:
+    """Return by how many half knots the axis stands beside the middle; 0 if no axis is near it.
+
+    An axis counts where next to nothing breaks the mirror about it, while much does about the middle.
+    """
+    lines = knots if mirror is LEFT_RIGHT else knots.T
+    sample = lines[:: max(1, len(lines) // _SAMPLES)]
+    width = sample.shape[1]
+    if width < 8 * MOST_OFF_CENTRE:
+        return 0
+    shares = {}
+    for shift in range(-2 * MOST_OFF_CENTRE, 2 * MOST_OFF_CENTRE + 1):
+        part = sample[:, max(shift, 0) : width + min(shift, 0)]
+        shares[shift] = float((part != part[:, ::-1]).mean())
+    best = min(shares, key=lambda shift: (shares[shift], abs(shift)))
+    return best if best and shares[best] < MOST_BROKEN / 10 and shares[0] > 10 * shares[best] else 0
+
+
+def _beside(knot_map: KnotMap, mirror: Mirror, off: int) -> Finding:
+    side, unit = (("right", "left"), "columns") if mirror is LEFT_RIGHT else (("up", "down"), "rows")
+    rows, columns = knot_map.rows, knot_map.columns
+    middle = (columns if mirror is LEFT_RIGHT else rows) + off
+    edge = min(abs(off), columns if mirror is LEFT_RIGHT else rows)
+    if mirror is LEFT_RIGHT:
+        place = (0, rows, 0, edge) if off > 0 else (0, rows, columns - edge, columns)
+    else:
+        place = (0, edge, 0, columns) if off > 0 else (rows - edge, rows, 0, columns)
+    return Finding(
+        f"The design is symmetric, {mirror.words}, but about a line {abs(off) / 2:g} knots to the "
+        f"{side[0] if off > 0 else side[1]} of the middle: one side has {abs(off)} {unit} more than the other.",
+        f"axis at {unit[:-1]} {middle / 2 + 0.5:g}",
+        "warning",
+        (place,),
+    )

@@ -1,0 +1,89 @@
+"""The remark on rows that ask too much of a weaver."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.checks.places import place_words, stretches
+from chartmaker.findings import Finding, Place
+from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.strips import weavers_of
+
+#: Balls of yarn that hang before one weaver; more are looked for at every knot (common practice).
+MOST_COLOURS = 24
+#: A weaver whose runs are shorter than this, in knots, changes yarn at two knots of three (common practice).
+SHORTEST_MEAN_RUN = 1.5
+#: A narrower strip, in knots, says nothing about its rows; rows so near each other make one stretch.
+LEAST_KNOTS, ROW_GAP = 20, 5
+
+_BAND_CELLS = 4_000_000
+RowCounts = NDArray[np.int64]
+
+
+def weaver_strips(knot_map: KnotMap) -> list[range]:
+    """Return the columns that each weaver ties, evenly shared."""
+    weavers = min(weavers_of(knot_map.rug, knot_map.workshop), knot_map.columns)
+    edges = [round(index * knot_map.columns / weavers) for index in range(weavers + 1)]
+    return [range(a, b) for a, b in pairwise(edges)]
+
+
+def _by_row(knots: KnotArray, count: Callable[[KnotArray], NDArray[np.integer]]) -> RowCounts:
+    step = max(1, _BAND_CELLS // knots.shape[1])
+    return np.concatenate([count(knots[row : row + step]) for row in range(0, len(knots), step)]).astype(np.int64)
+
+
+def _knots(band: KnotArray) -> NDArray[np.integer]:
+    return np.asarray((band != NO_KNOT).sum(axis=1))
+
+
+def _colours(band: KnotArray) -> NDArray[np.integer]:
+    ordered = np.sort(band, axis=1)
+    ordered_first = ordered[:, :1] != NO_KNOT
+    fresh = (ordered[:, 1:] != ordered[:, :-1]) & (ordered[:, 1:] != NO_KNOT)
+    return np.asarray(fresh.sum(axis=1) + ordered_first[:, 0])
+
+
+def _runs(band: KnotArray) -> NDArray[np.integer]:
+    fresh = (band[:, 1:] != band[:, :-1]) & (band[:, 1:] != NO_KNOT)
+    return np.asarray(fresh.sum(axis=1) + (band[:, 0] != NO_KNOT))
+
+
+def hard_rows(knot_map: KnotMap) -> Iterator[Finding]:
+    """Yield a finding each on rows with too many colours, with too many runs, for one weaver."""
+    many: list[tuple[Place, int]] = []
+    short: list[tuple[Place, float]] = []
+    for strip in weaver_strips(knot_map):
+        part = knot_map.knots[:, strip.start : strip.stop]
+        knots, colours, runs = _by_row(part, _knots), _by_row(part, _colours), _by_row(part, _runs)
+        for a, b in stretches(np.flatnonzero(colours > MOST_COLOURS), ROW_GAP):
+            many.append(((a, b + 1, strip.start, strip.stop), int(colours[a : b + 1].max())))
+        restless = (knots >= LEAST_KNOTS) & (knots < SHORTEST_MEAN_RUN * runs)
+        for a, b in stretches(np.flatnonzero(restless), ROW_GAP):
+            short.append(((a, b + 1, strip.start, strip.stop), knots[a : b + 1].sum() / runs[a : b + 1].sum()))
+    if many:
+        place, most = max(many, key=lambda found: found[1])
+        yield Finding(
+            f"{_rows(many)} ask one weaver for more than {MOST_COLOURS} colours in a row, up to {most}: more than hang "
+            "before a weaver. Merge lookalike yarns, or use fewer ([yarns] colours).",
+            f"worst in {place_words(place)}",
+            "warning",
+            tuple(place for place, _ in many),
+        )
+    if short:
+        place, mean = min(short, key=lambda found: found[1])
+        yield Finding(
+            f"{_rows(short)} change yarn at more than two knots of three, every {mean:.2f} knots at worst: slow to "
+            "tie and easy to get wrong. Calmer shading ([design] stipple = 0, a higher tidy) gives longer runs.",
+            f"worst in {place_words(place)}",
+            "warning",
+            tuple(place for place, _ in short),
+        )
+
+
+def _rows(found: list[tuple[Place, int]] | list[tuple[Place, float]]) -> str:
+    rows = sum(place[1] - place[0] for place, _ in found)
+    return f"{rows:,} rows of a weaver's strip" if rows != 1 else "One row of a weaver's strip"

@@ -1,0 +1,61 @@
+"""`chartmaker check`: what a master would remark on before the rug is woven."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from chartmaker.cli import edits, report
+from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
+from chartmaker.errors import DifferenceError
+from chartmaker.findings import Finding
+from chartmaker.knotmap import KnotMap
+from chartmaker.summary import finding_dicts
+from chartmaker.textsafe import inert
+
+
+@click.command(name="check", epilog="Example: chartmaker check knots.png --strict")
+@click.argument("subject", metavar="KNOTS.png|RUG.toml", type=FilePath)
+@click.option("--strict", is_flag=True, help="End with exit code 9 if any remark is a warning or worse.")
+@with_options(*EDIT_OPTIONS)
+@common
+def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: bool, quiet: bool) -> None:
+    """Check a knot map, or an order with its artwork, for what would be regretted on the loom.
+
+    A rug file is converted first: then the yarns and the drawing are held against the artwork as well.
+    """
+    knot_map, findings = _checked(subject, rug, snap, quiet)
+    if as_json:
+        report.say_json({"map": edits.map_json(knot_map), "findings": finding_dicts(findings)})
+    elif not quiet:
+        report.lines([("Map", edits.map_words(knot_map))])
+        show_findings(findings)
+    serious = sum(finding.severity != "note" for finding in findings)
+    if strict and serious:
+        raise DifferenceError(f"{serious} of {len(findings)} remarks are warnings", where=inert(subject))
+
+
+def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[KnotMap, Sequence[Finding]]:
+    from chartmaker import job, revision
+    from chartmaker.checks import check_map
+
+    if subject.suffix.lower() != ".toml":
+        knot_map, _ = revision.read_map(subject, rug, snap=snap)
+        return knot_map, check_map(knot_map)
+    if rug is not None or snap:
+        raise click.UsageError("--rug and --snap go with a knot map, not with a rug file")
+    order = job.read_order(subject, {})
+    with report.progress(quiet) as progress:
+        converted = job.convert_order(order, progress)
+    return converted.conversion.knot_map, (*converted.findings, *revision.remarks_on(order, converted))
+
+
+def show_findings(findings: Sequence[Finding]) -> None:
+    """Print findings, one paragraph each."""
+    if not findings:
+        click.echo("Nothing to remark on.")
+    for finding in findings:
+        click.echo(f"{finding.severity}: {inert(finding.what, longest=2000)}")
+        click.echo(f"  where: {inert(finding.where, longest=500)}")

@@ -1,0 +1,54 @@
+"""`chartmaker compare`: what is different between two knot maps."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+import click
+
+from chartmaker import files
+from chartmaker.cli import edits, report
+from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
+from chartmaker.errors import DifferenceError
+
+
+@click.command(name="compare", epilog="Example: chartmaker compare knots.png edited.png --picture changes.png")
+@click.argument("before", metavar="BEFORE.png", type=FilePath)
+@click.argument("after", metavar="AFTER.png", type=FilePath)
+@click.option("--picture", type=FilePath, help="A PNG of the rug with the changes marked.")
+@click.option("--places", type=FilePath, help="A CSV of all changed places: row,start,knots,before,after.")
+@click.option("--replace", is_flag=True, help="Overwrite what is there already.")
+@click.option("--strict", is_flag=True, help="End with exit code 9 if anything differs.")
+@with_options(*EDIT_OPTIONS)
+@common
+def command(
+    before: Path,
+    after: Path,
+    picture: Path | None,
+    places: Path | None,
+    replace: bool,
+    strict: bool,
+    rug: Path | None,
+    snap: bool,
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    """Show which knots changed from BEFORE.png to AFTER.png: by yarn, by place, in a picture, in grams."""
+    from chartmaker import revision
+
+    for path in filter(None, (picture, places)):
+        files.check_file(path, replace=replace)
+    changes, snapped = revision.compare_maps(before, after, rug, snap=snap)
+    if picture is not None:
+        files.write_file(picture, partial(revision.write_change_picture, changes=changes), replace=replace)
+    if places is not None:
+        files.write_file(places, partial(revision.write_change_places, changes=changes), replace=replace)
+    masses_g = revision.pile_masses_g(changes.before), revision.pile_masses_g(changes.after)
+    if as_json:
+        report.say_json(edits.changes_json(changes, masses_g) | {"snapped": edits.snapped_json(snapped)})
+    elif not quiet:
+        edits.show_snapped(snapped)
+        edits.show_changes(changes, masses_g)
+    if strict and changes.any:
+        raise DifferenceError(f"{changes.knots:,} knots differ" if changes.knots else "the maps differ, though no knot")

@@ -1,0 +1,34 @@
+"""`chartmaker proof`: how a knot map will look woven."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from chartmaker import files
+from chartmaker.cli import report
+from chartmaker.cli.options import PROOF_OPTIONS, FilePath, common, out_option, tables_of, with_options
+
+
+@click.command(name="proof", epilog="Example: chartmaker proof knots.png --artwork rug.png --out proof.html")
+@click.argument("knots", metavar="KNOTS.png", type=FilePath)
+@out_option("The proof's file: .html for the page, .png for the picture.")
+@click.option("--artwork", type=FilePath, help="The artwork, to be shown beside the rug.")
+@with_options(*PROOF_OPTIONS)
+@common
+def command(
+    knots: Path, out: Path, replace: bool, artwork: Path | None, as_json: bool, quiet: bool, **values: Any
+) -> None:
+    """Show the knot map KNOTS.png as it will look woven: a page to look through, or a picture."""
+    from chartmaker import job, outputs
+
+    writer = outputs.PROOF_WRITERS.get(out.suffix.lower())
+    if writer is None:
+        raise click.UsageError(f"--out {str(out)!r}: the name must end in .html or .png")
+    files.check_file(out, replace=replace)
+    knot_map = job.read_map(knots, {})
+    shown = None if artwork is None else job.framed_artwork(artwork, knot_map, tables_of(values))
+    files.write_file(out, lambda stream: writer(stream, knot_map, shown), replace=replace)
+    report.say_file(out, knot_map, {}, as_json=as_json, quiet=quiet)

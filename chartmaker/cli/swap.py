@@ -1,0 +1,83 @@
+"""`chartmaker swap`: recolour a knot map without converting again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import click
+
+from chartmaker import files
+from chartmaker.cli import edits, report
+from chartmaker.cli.options import EDIT_OPTIONS, Command, FilePath, common, out_option, with_options
+from chartmaker.knotmap import KnotMap
+from chartmaker.swaps import Swap
+
+Pairs = tuple[tuple[str, str], ...]
+
+
+def _pairs(_context: click.Context, parameter: click.Parameter, values: tuple[str, ...]) -> Pairs:
+    """Return the two codes of each ``A:B``."""
+    pairs = []
+    for text in values:
+        first, colon, second = (part.strip() for part in text.partition(":"))
+        if not (colon and first and second) or ":" in second:
+            raise click.UsageError(f"{parameter.opts[0]} {text!r}: write two yarn codes like A:B")
+        pairs.append((first, second))
+    return tuple(pairs)
+
+
+def _pair_option(option: str, help_text: str) -> Callable[[Command], Command]:
+    return click.option(option, multiple=True, metavar="A:B", callback=_pairs, help=help_text + " Repeatable.")
+
+
+@click.command(name="swap", epilog="Example: chartmaker swap knots.png --merge R2:R1 --out calmer.png")
+@click.argument("knots", metavar="KNOTS.png", type=FilePath)
+@_pair_option("--merge", "Tie A's knots in B, which the map has too.")
+@_pair_option("--exchange", "Tie A's knots in B, and B's in A.")
+@_pair_option("--recolour", "Tie A's knots in B, a yarn of the card.")
+@click.option("--card", type=FilePath, metavar="CARD.csv", help="The yarn card for --recolour and --by.")
+@click.option("--by", type=click.Choice(["code", "nearest", "distinct"]), help="Take every yarn to the card.")
+@out_option("The new knot map's file, a PNG.")
+@with_options(*EDIT_OPTIONS)
+@common
+def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, **wish: Any) -> None:
+    """Recolour a knot map without converting again; counts and figures follow.
+
+    Merges and exchanges come first, all at once; then --recolour; then --by, which takes every yarn of the map to
+    the yarn of CARD.csv with the same code, to the nearest by CIEDE2000, or to the nearest with no two yarns made
+    one (distinct).
+    """
+    from chartmaker import revision
+    from chartmaker.knotpng import write_knotpng
+
+    if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
+        raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")
+    if bool(wish["recolour"] or wish["by"]) != (wish["card"] is not None):
+        raise click.UsageError("--card goes with --recolour or --by, and they with it")
+    files.check_file(out, replace=replace)
+    before, snapped = revision.read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
+    after, swaps = revision.swap_yarns(before, **wish)
+    files.write_file(out, partial(write_knotpng, knot_map=after), replace=replace)
+    if as_json:
+        said = {"map": edits.map_json(after), "swaps": [_swap_json(s) for s in swaps]}
+        report.say_json(said | {"snapped": edits.snapped_json(snapped)})
+    elif not quiet:
+        edits.show_snapped(snapped)
+        _show(after, swaps)
+
+
+def _swap_json(swap: Swap) -> dict[str, Any]:
+    return {"before": swap.before.code, "after": swap.after.code, "knots": swap.knots, "de00": round(swap.de00, 2)}
+
+
+def _show(after: KnotMap, swaps: tuple[Swap, ...]) -> None:
+    rows = [(s.before.code, s.before.name, s.after.code, s.after.name, f"{s.knots:,}", f"{s.de00:.1f}") for s in swaps]
+    report.table("Swaps", ("before", "", "after", "", "knots", "CIEDE2000"), rows, right=(4, 5))
+    for yarn in after.yarns:
+        became = [s.before.code for s in swaps if s.after.code == yarn.code]
+        if len(became) > 1:
+            click.echo(f"{' and '.join(became)} all became {yarn.code}: what was drawn between them is lost.")
+    report.lines([("Map", edits.map_words(after))])

@@ -1,0 +1,26 @@
+"""Tables of figures on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import click
+
+from chartmaker.cli import report
+from chartmaker.colour import hex_of
+from chartmaker.figures.tables import FigureTable
+from chartmaker.textsafe import inert
+
+
+def show_tables(tables: Sequence[FigureTable]) -> None:
+    """Print each table with its total and its notes, a blank line between two."""
+    for number, table in enumerate(tables):
+        if number:
+            click.echo()
+        rows = [*table.rows, *([table.total] if table.total is not None else [])]
+        swatches = None
+        if table.yarns:
+            swatches = [hex_of(yarn.srgb) for yarn in table.yarns] + ["default"] * (len(rows) - len(table.yarns))
+        report.table(table.title, table.header, rows, right=table.right, swatches=swatches)
+        for note in table.notes:
+            click.echo(inert(note, longest=2000))

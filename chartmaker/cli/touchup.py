@@ -1,0 +1,36 @@
+"""`chartmaker touchup`: take a knot map back in after it was edited by hand."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+import click
+
+from chartmaker import files
+from chartmaker.cli import edits, report
+from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, out_option, with_options
+
+
+@click.command(name="touchup", epilog="Example: chartmaker touchup edited.png --rug rug.toml --out knots2.png")
+@click.argument("edited", metavar="EDITED.png", type=FilePath)
+@out_option("The knot map's file, a PNG.")
+@with_options(*EDIT_OPTIONS)
+@common
+def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool, as_json: bool, quiet: bool) -> None:
+    """Take a knot map back in after it was edited in any raster editor.
+
+    The editor may have dropped the text in the file (name the rug with --rug then), reordered the palette, or
+    saved RGB or RGBA. Colours that are no yarn are refused with their places, or snapped on request.
+    """
+    from chartmaker import revision
+    from chartmaker.knotpng import write_knotpng
+
+    files.check_file(out, replace=replace)
+    knot_map, snapped = revision.read_map(edited, rug, snap=snap)
+    files.write_file(out, partial(write_knotpng, knot_map=knot_map), replace=replace)
+    if as_json:
+        report.say_json({"map": edits.map_json(knot_map), "snapped": edits.snapped_json(snapped)})
+    elif not quiet:
+        report.lines([("Map", edits.map_words(knot_map))])
+        edits.show_snapped(snapped)

@@ -1,0 +1,25 @@
+"""The rug's outline: which cells of the grid are tied at all."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.rug import Rug
+
+
+def outline_of(rug: Rug) -> NDArray[np.bool_] | None:
+    """Return which cells have their centre inside the rug's own shape, shape (rows, columns).
+
+    None for a rectangle, or where the artwork's transparency alone decides. An ellipse touches all four sides; an
+    octagon's slanting sides cut the corners at 45 degrees, as a regular octagon's do in a square rug.
+    """
+    if rug.shape not in ("ellipse", "octagon"):
+        return None
+    width, length = float(rug.woven_width_mm), float(rug.woven_length_mm)
+    x = np.abs((np.arange(rug.columns) + 0.5) / rug.columns - 0.5) * width
+    y = np.abs((np.arange(rug.rows) + 0.5) / rug.rows - 0.5) * length
+    if rug.shape == "ellipse":
+        return np.asarray((2 * x[None] / width) ** 2 + (2 * y[:, None] / length) ** 2 <= 1)
+    cut = min(width, length) / (2 + 2**0.5)
+    return np.asarray(x[None] + y[:, None] <= (width + length) / 2 - cut)

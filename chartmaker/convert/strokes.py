@@ -1,0 +1,116 @@
+"""The thin strokes of flat artwork, as chains of cells along their middle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.picture import ByteArray
+
+#: Strokes up to this many knots wide are kept whole: wider ones survive by the majority in each cell.
+WIDEST = 2.0
+#: Strokes narrower than this are too faint to be woven at all.
+NARROWEST = 0.25
+#: Pieces shorter than this many knots are the whiskers of a skeleton, not strokes.
+SHORTEST = 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class Stroke:
+    """The middle of a stroke of yarn `yarn`, as the cells that it passes.
+
+    `cells` has shape (steps, 2), (row, column), each next to or the same as the one before; `middle` the mean place
+    of the middle in each, in knots from the grid's top left corner. A joined end meets other strokes there.
+    """
+
+    yarn: int
+    cells: NDArray[np.int64]
+    middle: NDArray[np.float64]
+    joined_start: bool
+    joined_end: bool
+
+
+def thin_strokes(fine: ByteArray, points: int, yarns: int) -> list[Stroke]:
+    """Return the thin strokes of all yarns in labels `fine` that have `points` x `points` places a cell."""
+    strokes: list[Stroke] = []
+    for yarn in range(yarns):
+        mask = fine == yarn
+        if mask.any():
+            strokes.extend(_strokes_of(mask, points, yarn))
+    return strokes
+
+
+def _strokes_of(mask: NDArray[np.bool_], points: int, yarn: int) -> Iterator[Stroke]:
+    from scipy.ndimage import distance_transform_edt
+    from skimage.morphology import skeletonize
+
+    padded = np.pad(mask, 1)
+    bone = skeletonize(padded)
+    width = (2 * distance_transform_edt(padded) - 1) / points
+    thin = bone & (width >= NARROWEST) & (width <= WIDEST)
+    links = _neighbours(bone)
+    joint = bone & (links > 2)
+    for chain in _chains(thin & ~joint):
+        if len(chain) < SHORTEST * points:
+            continue
+        start, end = _joint_beside(chain[0], joint), _joint_beside(chain[-1], joint)
+        path = [*([start] if start else []), *chain, *([end] if end else [])]
+        cells, middle = _cells_along(np.array(path) - 1, points)
+        yield Stroke(yarn, cells, middle, start is not None, end is not None)
+
+
+def _neighbours(mask: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """Return how many of its eight neighbours are set, for pixels off the edge of the (padded) mask."""
+    total = np.zeros(mask.shape, dtype=np.uint8)
+    inner = total[1:-1, 1:-1]
+    for down in range(3):
+        for right in range(3):
+            if (down, right) != (1, 1):
+                inner += mask[down : down + inner.shape[0], right : right + inner.shape[1]]
+    return total
+
+
+_AROUND = ((-1, 0), (0, -1), (0, 1), (1, 0), (-1, -1), (-1, 1), (1, -1), (1, 1))
+
+
+def _chains(mask: NDArray[np.bool_]) -> Iterator[list[tuple[int, int]]]:
+    """Yield the pixels of each chain from one end to the other; closed chains from their first pixel."""
+    left = dict.fromkeys(zip(*(axis.tolist() for axis in np.nonzero(mask)), strict=True))
+    beside = _neighbours(mask)
+    ends = [pixel for pixel in left if beside[pixel] <= 1]
+    for start in [*ends, *list(left)]:
+        if start not in left:
+            continue
+        del left[start]
+        chain = [start]
+        while True:
+            row, column = chain[-1]
+            onward = next((p for d, r in _AROUND if (p := (row + d, column + r)) in left), None)
+            if onward is None:
+                break
+            del left[onward]
+            chain.append(onward)
+        yield chain
+
+
+def _joint_beside(pixel: tuple[int, int], joint: NDArray[np.bool_]) -> tuple[int, int] | None:
+    for down, right in _AROUND:
+        place = (pixel[0] + down, pixel[1] + right)
+        if joint[place]:
+            return place
+    return None
+
+
+def _cells_along(pixels: NDArray[np.int64], points: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Return the cells that a chain of pixels passes, with the mean place of the chain in each."""
+    cells = pixels // points
+    new = np.ones(len(cells), dtype=bool)
+    new[1:] = (cells[1:] != cells[:-1]).any(axis=1)
+    visit = np.cumsum(new) - 1
+    counts = np.bincount(visit)
+    places = (pixels + 0.5) / points
+    middle = np.stack([np.bincount(visit, places[:, axis]) / counts for axis in (0, 1)], axis=1)
+    return cells[new], middle

@@ -1,0 +1,38 @@
+"""Whether an artwork is flat or shaded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from chartmaker.convert.palette import MOST_COLOURS, Palette
+from chartmaker.design import Style
+
+#: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
+LEAST_EVEN = 0.5
+#: The real colours of flat artwork explain this share of the even blocks; a gradient needs too many colours.
+LEAST_EXPLAINED = 0.95
+
+
+@dataclass(frozen=True)
+class StyleChoice:
+    """`flat` or `shaded`, with the reason in one sentence."""
+
+    style: Literal["flat", "shaded"]
+    reason: str
+
+
+def choose_style(asked: Style, palette: Palette) -> StyleChoice:
+    """Return the style of an artwork whose real colours are known."""
+    even, colours = f"{100 * palette.even_share:.0f} %", len(palette.srgb)
+    if asked == "shaded":
+        return StyleChoice("shaded", "The rug file says that the artwork is shaded.")
+    if asked == "flat":
+        return StyleChoice("flat", f"The rug file says that the artwork is flat; it has {colours} real colours.")
+    if palette.even_share < LEAST_EVEN:
+        return StyleChoice("shaded", f"Only {even} of the artwork lies in even areas, so it is taken as shaded.")
+    if colours > MOST_COLOURS or palette.explained < LEAST_EXPLAINED:
+        return StyleChoice("shaded", f"Its even areas have over {MOST_COLOURS} colours, so it is taken as shaded.")
+    return StyleChoice(
+        "flat", f"{even} of the artwork lies in even areas of {colours} colours, so it is taken as flat."
+    )

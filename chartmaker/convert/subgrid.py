@@ -1,0 +1,110 @@
+"""Flat artwork sampled at a fixed number of points in each knot's cell."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.colour import FloatArray
+from chartmaker.convert.fitting import Frame
+from chartmaker.convert.labelling import OUTSIDE, Labels
+from chartmaker.picture import ByteArray
+
+#: Points along each side of a cell: enough to tell a coverage of 1 %, not more than the artwork can fill.
+LEAST_POINTS, MOST_POINTS = 4, 12
+#: Below this many pixels a knot, points are placed between pixels by interpolation.
+SMOOTH_BELOW = 4.0
+
+
+@dataclass(frozen=True)
+class Subgrid:
+    """The pixels at `points` x `points` places of every cell, with the labels that they have there."""
+
+    frame: Frame
+    points: int
+
+    @property
+    def smooth(self) -> bool:
+        """Whether edges run between pixels."""
+        return min(self.frame.height / self.frame.rows, self.frame.width / self.frame.columns) < SMOOTH_BELOW
+
+
+def subgrid_of(frame: Frame) -> Subgrid:
+    """Return the sub-grid that suits the artwork's resolution."""
+    pixels = max(frame.height / frame.rows, frame.width / frame.columns)
+    return Subgrid(frame, int(np.clip(np.ceil(pixels), LEAST_POINTS, MOST_POINTS)))
+
+
+def labels_at(subgrid: Subgrid, labels: Labels, first: int, end: int, colours: int) -> ByteArray:
+    """Return the labels at the points of grid rows first..end, shape (rows * points, columns * points)."""
+    frame, points = subgrid.frame, subgrid.points
+    height, width = labels.first.shape
+    down = _places(frame.top, frame.height, frame.rows, points)[first * points : end * points]
+    across = _places(frame.left, frame.width, frame.columns, points)
+    if subgrid.smooth:
+        return _smooth(labels, down, across, colours)
+    r, c = _pixels(down, frame.top + frame.height / 2, height), _pixels(across, frame.left + frame.width / 2, width)
+    return np.asarray(labels.first[r[:, None], c[None]])
+
+
+def _places(start: float, extent: float, cells: int, points: int) -> FloatArray:
+    return start + extent * (np.arange(cells * points) + 0.5) / (cells * points)
+
+
+def _pixels(places: FloatArray, middle: float, pixels: int) -> NDArray[np.intp]:
+    """Return the pixels at `places`; on an edge between two, the outer one on either side, for symmetry's sake."""
+    index = np.where(places < middle, np.ceil(places) - 1, np.floor(places))
+    return np.clip(index, 0, pixels - 1).astype(np.intp)
+
+
+def _smooth(labels: Labels, down: FloatArray, across: FloatArray, colours: int) -> ByteArray:
+    """Return the label with the largest share at each point, shares interpolated between pixels."""
+    height, width = labels.first.shape
+    top, bottom = max(int(down[0]) - 2, 0), min(int(down[-1]) + 3, height)
+    band = slice(top, bottom)
+    first, second, part = labels.first[band], labels.second[band], labels.second_share[band].astype(np.float32) / 254
+    rows, columns = _interpolation(down - top, bottom - top), _interpolation(across, width)
+    best = np.zeros((len(down), len(across)), dtype=np.float32)
+    label = np.full(best.shape, OUTSIDE, dtype=np.uint8)
+    for colour in [*range(colours), OUTSIDE]:
+        plane = np.where(first == colour, 1 - part, 0) + np.where(second == colour, part, 0)
+        if not plane.any():
+            continue
+        here = (columns @ (rows @ plane).T).T
+        better = here > best + 1e-6
+        best[better], label[better] = here[better], colour
+    return label
+
+
+def _interpolation(places: FloatArray, pixels: int) -> object:
+    """Return the weights of linear interpolation between pixel centres, a sparse matrix (places, pixels)."""
+    from scipy.sparse import csr_matrix
+
+    at = np.clip(places - 0.5, 0, pixels - 1)
+    low = np.minimum(np.floor(at).astype(np.intp), max(pixels - 2, 0))
+    part = (at - low).astype(np.float32)
+    line = np.arange(len(places))
+    high = np.minimum(low + 1, pixels - 1)
+    return csr_matrix(
+        (np.concatenate([1 - part, part]), (np.concatenate([line, line]), np.concatenate([low, high]))),
+        shape=(len(places), pixels),
+        dtype=np.float32,
+    )
+
+
+def coverages(fine: ByteArray, points: int, colours: int) -> NDArray[np.uint16]:
+    """Return how many of its points each cell has of each colour, shape (rows, columns, colours)."""
+    rows, columns = fine.shape[0] // points, fine.shape[1] // points
+    counts = np.empty((rows, columns, colours), dtype=np.uint16)
+    for colour in range(colours):
+        counts[..., colour] = block_sums(fine == colour, points)
+    return counts
+
+
+def block_sums(mask: NDArray[np.bool_], points: int) -> NDArray[np.uint16]:
+    """Return how many points of each cell are set, shape (rows, columns)."""
+    rows, columns = mask.shape[0] // points, mask.shape[1] // points
+    lines = mask.reshape(rows, points, columns * points).sum(axis=1, dtype=np.uint16)
+    return np.asarray(lines.reshape(rows, columns, points).sum(axis=2, dtype=np.uint16))

@@ -1,0 +1,79 @@
+"""Mirror symmetry of knots: found where it is, made where it is asked for."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.design import Mirror
+
+#: Up to this share of the knots may differ for a design to be called nearly symmetric.
+NEARLY = 0.02
+
+_SIDES = {"across": "left and right", "along": "top and bottom"}
+
+
+def _axes(mirror: Mirror) -> list[tuple[str, int]]:
+    """Return the names and axes that `mirror` asks for: across mirrors columns, along mirrors rows."""
+    return [pair for pair in (("across", 1), ("along", 0)) if mirror in (pair[0], "both")]
+
+
+def mirrored(knots: NDArray[np.uint16], mirror: Mirror) -> NDArray[np.uint16]:
+    """Return raster-order `knots` made symmetric to the knot; the left half or the bottom half is the master."""
+    result = knots.copy()
+    for name, axis in _axes(mirror):
+        half = result.shape[axis] // 2
+        low = [slice(None), slice(None)]
+        high = [slice(None), slice(None)]
+        low[axis], high[axis] = slice(0, half), slice(result.shape[axis] - half, None)
+        master, copy = (low, high) if name == "across" else (high, low)
+        result[tuple(copy)] = np.flip(result[tuple(master)], axis=axis)
+    return result
+
+
+def multiplicity(rows: int, columns: int, mirror: Mirror) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return how often each raster row, then each column, is woven under `mirror`: 0, 1 or 2 times."""
+    times = []
+    for name, axis in (("along", 0), ("across", 1)):
+        count = (rows, columns)[axis]
+        each = np.ones(count, dtype=np.int64)
+        if mirror in (name, "both"):
+            half = count // 2
+            low, high = slice(0, half), slice(count - half, None)
+            each[low], each[high] = (2, 0) if name == "across" else (0, 2)
+        times.append(each)
+    return times[0], times[1]
+
+
+def symmetry_note(knots: NDArray[np.uint16], mirror: Mirror) -> str:
+    """Return what there is to say about the symmetry of the finished raster-order `knots`; empty if nothing."""
+    said = []
+    for name, axis in (("across", 1), ("along", 0)):
+        count = knots.shape[axis]
+        line = ("column" if axis else "row") if count % 2 else ("columns" if axis else "rows")
+        if mirror in (name, "both"):
+            centre = f"the centre {line} is woven once" if count % 2 else f"the two centre {line} are the same"
+            said.append(
+                f"Mirrored {name}: {_SIDES[name]} are the same to the knot; of {count} {_plural(axis)} {centre}."
+            )
+            continue
+        differ = _differing(knots, axis)
+        if differ == 0:
+            said.append(f"The design is symmetric {name} to the knot.")
+        elif differ <= NEARLY * knots.size:
+            said.append(
+                f"The design is nearly symmetric {name}: {differ:,} knots differ from their mirror image; "
+                f"mirror = '{name}' would make it exact."
+            )
+    return " ".join(said)
+
+
+def _plural(axis: int) -> str:
+    return "columns" if axis else "rows"
+
+
+def _differing(knots: NDArray[np.uint16], axis: int) -> int:
+    """Return how many knots differ from their mirror image, both of a pair counted."""
+    half = knots.shape[axis] // 2
+    low, high = knots.take(range(half), axis), np.flip(knots, axis).take(range(half), axis)
+    return 2 * int((low != high).sum())

@@ -1,0 +1,144 @@
+"""What a finished rug really used, turned into the length per knot to reckon with next time."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from chartmaker.errors import RugError
+from chartmaker.figures.pile import MEASURED_SPREAD, base_cut_mm, knot_length
+from chartmaker.knotmap import KnotMap
+from chartmaker.yarn import Yarn
+
+#: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
+LEAST_SPREAD = 0.01
+
+
+@dataclass(frozen=True)
+class YarnUse:
+    """What one colour says: the length per knot at the base cut height, net of waste."""
+
+    code: str
+    knots: int
+    used_g: float
+    length_per_knot_mm: float
+    estimated_g: float
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """The length per knot at the base cut height, with the share that it may be off."""
+
+    length_per_knot_mm: float
+    spread: float
+    yarns: tuple[YarnUse, ...]
+    used_g: float
+    estimated_g: float
+    waste: float
+
+    @property
+    def rug_file_lines(self) -> tuple[str, ...]:
+        """What to write into [pile] for the next rug of the kind."""
+        return (
+            f'length_per_knot = "{self.length_per_knot_mm:.2f} mm"',
+            f'spread = "{math.ceil(self.spread * 1000) / 10:g}%"',
+            f"waste = {self.waste:g}",
+        )
+
+
+@dataclass(frozen=True)
+class _Share:
+    """One colour's part of the equation used = (length + extra) x grams a millimetre."""
+
+    yarn: Yarn
+    knots: int
+    g_per_mm: float
+    extra_mm: float
+    estimated_g: float
+
+
+def _shares(knot_map: KnotMap) -> dict[str, _Share]:
+    rug, workshop = knot_map.rug, knot_map.workshop
+    gross = 1 / (1 - workshop.pile.waste)
+    base_mm = base_cut_mm(rug, workshop)
+    shares = {}
+    for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True):
+        knot = knot_length(yarn, rug, workshop)
+        g_per_mm = int(knots) * workshop.pile.strands * float(knot.count.tex) / 1e6 * gross
+        estimated_g = g_per_mm * knot.length_mm
+        shares[yarn.code] = _Share(yarn, int(knots), g_per_mm, 2 * (knot.cut_mm - base_mm), estimated_g)
+    return shares
+
+
+def _check(used_g: Mapping[str, float], shares: Mapping[str, _Share]) -> None:
+    for code, grams in used_g.items():
+        if code not in shares or not shares[code].knots:
+            raise RugError(f"yarn {code} is not tied in this rug; it ties {', '.join(shares)}", where="yarn used")
+        if not (math.isfinite(grams) and grams > 0):
+            raise RugError(f"yarn {code}: {grams:g} g; give what was issued less what came back", where="yarn used")
+    if not used_g:
+        raise RugError("nothing to calibrate by: give the grams used, by yarn or in all", where="yarn used")
+
+
+def _positive(length_mm: float) -> float:
+    if length_mm <= 0:
+        raise RugError("so little yarn leaves no length for the knots; are these grams?", where="yarn used")
+    return length_mm
+
+
+def calibrate_by_yarn(knot_map: KnotMap, used_g: Mapping[str, float]) -> Calibration:
+    """Return the calibration by the grams that colours really used, waste included.
+
+    The length is the one that gives the sum of what was used; the spread is the standard deviation of the
+    colours about it, each weighed by its yarn.
+
+    Raises
+    ------
+    RugError
+        If a code is not in the rug, or a mass is not above zero.
+    """
+    shares = _shares(knot_map)
+    _check(used_g, shares)
+    uses = []
+    for code, grams in used_g.items():
+        share = shares[code]
+        length_mm = _positive(grams / share.g_per_mm - share.extra_mm)
+        uses.append(YarnUse(code, share.knots, grams, length_mm, share.estimated_g))
+    weights = [shares[use.code].g_per_mm for use in uses]
+    length_mm = math.fsum(w * u.length_per_knot_mm for w, u in zip(weights, uses, strict=True)) / math.fsum(weights)
+    off = math.fsum(w * (u.length_per_knot_mm - length_mm) ** 2 for w, u in zip(weights, uses, strict=True))
+    spread = math.sqrt(off / math.fsum(weights)) / length_mm if len(uses) > 1 else MEASURED_SPREAD
+    return Calibration(
+        length_per_knot_mm=length_mm,
+        spread=max(spread, LEAST_SPREAD),
+        yarns=tuple(uses),
+        used_g=math.fsum(use.used_g for use in uses),
+        estimated_g=math.fsum(use.estimated_g for use in uses),
+        waste=knot_map.workshop.pile.waste,
+    )
+
+
+def calibrate_in_all(knot_map: KnotMap, used_g: float) -> Calibration:
+    """Return the calibration by the grams of all pile yarn together, waste included.
+
+    One number has no spread of its own: the usual one of a measurement stands.
+
+    Raises
+    ------
+    RugError
+        If the mass is not above zero, or no knot is tied.
+    """
+    shares = tuple(_shares(knot_map).values())
+    whole = math.fsum(share.g_per_mm for share in shares)
+    if not (math.isfinite(used_g) and used_g > 0) or not whole:
+        raise RugError(f"{used_g:g} g used for {knot_map.tied:,} knots; both must be above zero", where="yarn used")
+    extra_g = math.fsum(share.g_per_mm * share.extra_mm for share in shares)
+    return Calibration(
+        length_per_knot_mm=_positive((used_g - extra_g) / whole),
+        spread=MEASURED_SPREAD,
+        yarns=(),
+        used_g=used_g,
+        estimated_g=math.fsum(share.estimated_g for share in shares),
+        waste=knot_map.workshop.pile.waste,
+    )

@@ -1,0 +1,169 @@
+"""The files of a set: by name, what writes each."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable
+from typing import Any, BinaryIO
+
+from chartmaker.figures.gather import Figures
+from chartmaker.figures.summary import yarns_csv_lines
+from chartmaker.files import Writer
+from chartmaker.findings import Finding
+from chartmaker.knotmap import KnotMap
+from chartmaker.knotpng import write_knotpng
+from chartmaker.picture import Artwork
+from chartmaker.rowscript import csv_lines, runs, text_lines
+from chartmaker.sheets.facts import CoverFacts
+from chartmaker.strips import strips_of
+
+Progress = Callable[[str, float], None]
+
+#: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
+SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
+
+
+def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
+    """Write pieces of text as UTF-8, in blocks."""
+    block: list[str] = []
+    for piece in pieces:
+        block.append(piece)
+        if len(block) == 4096:
+            stream.write("".join(block).encode("utf-8"))
+            block.clear()
+    stream.write("".join(block).encode("utf-8"))
+
+
+def write_json(stream: BinaryIO, value: dict[str, Any]) -> None:
+    """Write one JSON object, plain ASCII, its keys in their order."""
+    stream.write((json.dumps(value, indent=2, allow_nan=False) + "\n").encode("ascii"))
+
+
+def _told(tell: Progress | None, what: str) -> Callable[[int, int], None] | None:
+    """Return what a writer of sheets calls with (done, in all)."""
+    return None if tell is None else lambda done, of: tell(what, done / max(of, 1))
+
+
+def write_rows_pdf(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+    """Write the row script to be printed."""
+    from chartmaker.sheets import rowsheets
+
+    told = _told(tell, "setting the row script")
+    rowsheets.write_rows_pdf(stream, knot_map, font_bytes=font, progress=told)
+
+
+def write_rows_csv(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+    """Write the row script's CSV."""
+    codes = [yarn.code for yarn in knot_map.yarns]
+    put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+
+
+def write_rows_txt(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+    """Write the row script as plain lines, to be read aloud or pasted."""
+    codes = [yarn.code for yarn in knot_map.yarns]
+    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+
+
+#: Writers of a row script by the ending of the file's name.
+ROW_WRITERS = {".pdf": write_rows_pdf, ".csv": write_rows_csv, ".txt": write_rows_txt}
+
+
+def write_proof_picture(stream: BinaryIO, knot_map: KnotMap, artwork: Artwork | None) -> None:
+    """Write the proof picture."""
+    from chartmaker.screens.proof import proof_picture
+
+    stream.write(proof_picture(knot_map, artwork))
+
+
+def write_proof_page(
+    stream: BinaryIO,
+    knot_map: KnotMap,
+    artwork: Artwork | None,
+    findings: tuple[Finding, ...] = (),
+    yarn_words: dict[str, str] | None = None,
+) -> None:
+    """Write the proof page."""
+    from chartmaker.screens.page import proof_page
+
+    put_text(stream, proof_page(knot_map, artwork, findings, yarn_words))
+
+
+#: Writers of a proof by the ending of the file's name.
+PROOF_WRITERS = {".html": write_proof_page, ".png": write_proof_picture}
+
+
+def cover_facts(figures: Figures) -> CoverFacts:
+    """Return what the chart's cover says of the figures."""
+    foundation, labour = figures.foundation, figures.labour
+    weavers = f"{labour.weavers} side by side, about {labour.days.best:,.0f} working days"
+    if figures.knot_map.rug.technique == "tufted":
+        loom: tuple[tuple[str, str], ...] = (
+            ("Backing cloth", f"{foundation.backing_cloth_m2:.2f} m2"),
+            ("Tufters", weavers),
+        )
+    else:
+        loom = (
+            ("Warp", f"{foundation.warp_ends:,} ends of {foundation.warp_end_m:.2f} m, {foundation.warp.notation}"),
+            ("Weft", f"{foundation.picks} passes a row, {foundation.weft.notation}"),
+            ("Width on the loom", f"{foundation.loom_width_mm / 10:.1f} cm"),
+            ("Length on the loom", f"{foundation.loom_length_mm / 10:.1f} cm"),
+            ("Weavers", weavers),
+        )
+    factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
+    grams = tuple(line.mass_g.best for line in figures.pile.yarns)
+    return CoverFacts(grams, loom, factor)
+
+
+def yarn_words(figures: Figures) -> dict[str, str]:
+    """Return what the proof page says of each yarn besides its knots, by code."""
+    return {line.yarn.code: f"{line.mass_g.best:,.0f} g" for line in figures.pile.yarns}
+
+
+def write_chart(
+    stream: BinaryIO,
+    figures: Figures,
+    font: bytes | None,
+    tell: Progress | None,
+    sheets: list[int] | None = None,
+    revises: KnotMap | None = None,
+) -> None:
+    """Write the chart, or what replaces sheets of the chart of `revises`; append the number of sheets to `sheets`."""
+    from chartmaker.sheets import chart
+
+    told = _told(tell, "drawing the chart")
+    facts = cover_facts(figures)
+    number = chart.write_chart(stream, figures.knot_map, facts, font_bytes=font, progress=told, revises=revises)
+    if sheets is not None:
+        sheets.append(number)
+
+
+def writers_of(
+    figures: Figures,
+    artwork: Artwork | None,
+    findings: tuple[Finding, ...],
+    font: bytes | None,
+    tell: Progress,
+) -> dict[str, Writer]:
+    """Return what writes each file of the set but the summary, in the order of SET_NAMES."""
+    knot_map = figures.knot_map
+
+    def part(low: float, high: float) -> Progress:
+        return lambda what, share: tell(what, low + (high - low) * share)
+
+    def proof_png(stream: BinaryIO) -> None:
+        tell("painting the proof", 0.85)
+        write_proof_picture(stream, knot_map, artwork)
+
+    def proof_html(stream: BinaryIO) -> None:
+        tell("writing the proof page", 0.92)
+        write_proof_page(stream, knot_map, artwork, findings, yarn_words(figures))
+
+    return {
+        "knots.png": lambda stream: write_knotpng(stream, knot_map),
+        "chart.pdf": lambda stream: write_chart(stream, figures, font, part(0.4, 0.7)),
+        "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, font, part(0.7, 0.8)),
+        "rows.csv": lambda stream: write_rows_csv(stream, knot_map, font, None),
+        "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
+        "proof.png": proof_png,
+        "proof.html": proof_html,
+    }

@@ -1,0 +1,71 @@
+"""The legend: what each symbol with its colour stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from chartmaker.knotmap import KnotMap
+from chartmaker.sheets.cells import SYMBOL_SHARE, Palette
+from chartmaker.sheets.document import POINTS_PER_MM
+from chartmaker.sheets.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet, number
+from chartmaker.sheets.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
+
+SWATCH_MM = 3.8
+
+
+def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
+    """Draw a yarn's cell, as the chart prints it, from its lower left corner."""
+
+    def draw(inner: Sheet) -> None:
+        fill = palette.colours[yarn] if palette.coloured else WHITE
+        inner.box(0, 0, side_mm, side_mm, fill=fill, edge=BLACK, edge_mm=0.12)
+        if palette.marked:
+            size = side_mm * SYMBOL_SHARE[palette.marks]
+            shift = number((side_mm - size) / 2)
+            ink = 1 if palette.dark[yarn] else 0
+            glyph = f"<{int(palette.glyphs[yarn]):04x}>"
+            inner.raw(f"BT {ink} g /{palette.font.key} {size:.4g} Tf {shift} {shift} Td {glyph} Tj ET")
+
+    sheet.form(f"Y{yarn}x{side_mm:g}", x_mm, y_mm, side_mm + 1, side_mm + 1, draw)
+
+
+def base_line(middle_mm: float, size_pt: float) -> float:
+    """Return the base line of text whose capitals are to be centred at the height `middle_mm`."""
+    return middle_mm - MIDDLE_EM * size_pt / POINTS_PER_MM
+
+
+def draw_sheet_legend(
+    sheet: Sheet, frame: Frame, knot_map: KnotMap, palette: Palette, on_sheet: Sequence[tuple[int, int]]
+) -> None:
+    """Draw the legend of a grid sheet: its yarns with their knots on this sheet, by name as long as there is room."""
+    named = len(on_sheet) <= frame.legend_room(FULL_ENTRY_MM)
+    draw_entries(sheet, frame.legend, knot_map, palette, on_sheet, frame.legend_rows, named=named)
+
+
+def draw_entries(
+    sheet: Sheet,
+    box: Box,
+    knot_map: KnotMap,
+    palette: Palette,
+    entries: Sequence[tuple[int, int]],
+    rows: int,
+    *,
+    named: bool,
+) -> None:
+    """Draw (yarn, knots) entries column by column from the upper left corner of `box`, `rows` to a column."""
+    pitch = FULL_ENTRY_MM if named else SHORT_ENTRY_MM
+    pitch = box.width_mm / max(1, int(box.width_mm / pitch + 1e-6))
+    codes, names, knots = [], [], []
+    for place, (yarn, tally) in enumerate(entries):
+        column, row = divmod(place, rows)
+        x = box.x_mm + column * pitch
+        middle = box.top_mm - (row + 0.5) * ENTRY_HEIGHT_MM
+        draw_swatch(sheet, x, middle - SWATCH_MM / 2, SWATCH_MM, yarn, palette)
+        codes.append((x + SWATCH_MM + 1, base_line(middle, 6.5), knot_map.yarns[yarn].code))
+        names.append((x + SWATCH_MM + 12.4, base_line(middle, 6), knot_map.yarns[yarn].name))
+        knots.append((x + pitch - 2.5, base_line(middle, 6.5), f"{tally:,}"))
+    sheet.labels(codes, 6.5, bold=True)
+    sheet.labels(knots, 6.5, align="right")
+    if named:
+        for x, y, name in names:
+            sheet.text(x, y, name, 6, colour=GREY, most_mm=pitch - SWATCH_MM - 12.4 - 10.5)

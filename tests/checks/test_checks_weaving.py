@@ -1,0 +1,158 @@
+"""Remarks on the making: yarns with next to nothing to tie, rows that ask too much, the artwork's colours."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from making import make_map, make_rug, make_yarn
+
+from chartmaker.checks.finer import lost_drawing
+from chartmaker.checks.matches import colour_misses
+from chartmaker.checks.proportions import stretched
+from chartmaker.checks.scarce import scarce_yarns
+from chartmaker.checks.weaving import MOST_COLOURS, hard_rows, weaver_strips
+from chartmaker.colour import ciede2000
+from chartmaker.convert import Conversion, StyleChoice
+from chartmaker.convert.fitting import Frame, frame_of
+from chartmaker.convert.report import MatchReport, YarnMatch
+from chartmaker.knotmap import KnotMap
+from chartmaker.picture import Artwork
+from chartmaker.workshop import Workshop
+
+
+def with_specks(**yarn: object) -> KnotMap:
+    """Return a rug of 60,000 knots in two yarns with 30 knots of a third that looks like the second."""
+    cells = np.zeros((250, 240), dtype=np.uint16)
+    cells[100:] = 1
+    cells[3, 10:40] = 2
+    yarns = (make_yarn(0, (30, 40, 90)), make_yarn(1, (200, 60, 50)), make_yarn(2, (204, 64, 52), **yarn))
+    return KnotMap(cells, yarns, make_rug(240, 250), Workshop())
+
+
+def test_a_yarn_that_is_not_worth_a_dye_lot_goes_into_the_nearest() -> None:
+    knot_map = with_specks()
+    (finding,) = scarce_yarns(knot_map)
+    away = float(ciede2000(np.array(knot_map.yarns[2].lab), np.array(knot_map.yarns[1].lab)))
+    assert "Y002 Yarn 2 is tied in 30 knots only" in finding.what
+    assert f"nearest yarn is Y001 Yarn 1, {away:.1f} away" in finding.what
+    assert finding.severity == "warning"
+    assert min(place[2] for place in finding.places) == 10
+    assert max(place[3] for place in finding.places) == 40
+
+
+def test_an_accent_in_its_own_colour_is_only_noted() -> None:
+    knot_map = with_specks()
+    accent = (*knot_map.yarns[:2], make_yarn(2, (250, 230, 40)))
+    (finding,) = scarce_yarns(KnotMap(knot_map.knots, accent, knot_map.rug, knot_map.workshop))
+    assert finding.severity == "note"
+
+
+def test_a_yarn_in_store_needs_no_lot() -> None:
+    assert list(scarce_yarns(with_specks(stock_g=100.0))) == []
+    workshop = Workshop.model_validate({"dye": {"undyed": ["Y002"]}})
+    specks = with_specks()
+    assert list(scarce_yarns(KnotMap(specks.knots, specks.yarns, specks.rug, workshop))) == []
+
+
+@pytest.mark.parametrize("weavers", [1, 2])
+def test_rows_with_too_many_colours_name_the_weaver_s_strip(weavers: int) -> None:
+    cells = np.zeros((60, 200), dtype=np.uint16)
+    cells[20:23, 100:] = np.repeat(np.arange(MOST_COLOURS + 1), 4)
+    knot_map = make_map(cells, workshop=Workshop.model_validate({"loom": {"weavers": weavers}}))
+    (finding,) = hard_rows(knot_map)
+    assert "3 rows of a weaver's strip ask one weaver for more than 24 colours in a row, up to 25" in finding.what
+    assert finding.places == ((20, 23, 0 if weavers == 1 else 100, 200),)
+    cells[20:23, 100:] = np.repeat(np.arange(MOST_COLOURS), 4).repeat(2)[:100]
+    assert list(hard_rows(make_map(cells, workshop=knot_map.workshop))) == []
+
+
+def test_rows_that_change_at_every_knot_are_found() -> None:
+    cells = np.zeros((60, 120), dtype=np.uint16)
+    cells[30] = np.arange(120) % 2
+    cells[31] = np.arange(120) // 2 % 2
+    (finding,) = hard_rows(make_map(cells))
+    assert "One row" in finding.what
+    assert "every 1.00 knots at worst" in finding.what
+    assert finding.places == ((30, 31, 0, 120),)
+
+
+def test_weavers_share_the_columns_once() -> None:
+    knot_map = make_map(np.zeros((20, 101)), workshop=Workshop.model_validate({"loom": {"weavers": 3}}))
+    strips = weaver_strips(knot_map)
+    assert [column for strip in strips for column in strip] == list(range(101))
+    assert {len(strip) for strip in strips} <= {33, 34}
+
+
+def conversion_of(knot_map: KnotMap, *matches: YarnMatch) -> Conversion:
+    report = MatchReport(1.0, 2.0, 9.0, matches)
+    style = StyleChoice("flat", "told so")
+    return Conversion(knot_map, report, style, 0, 0, "", "", None, False, ())
+
+
+def test_a_yarn_that_misses_the_artwork_is_named_with_how_far() -> None:
+    knot_map = with_specks()
+    matches = (
+        YarnMatch("Y000", 24_000, 1.0, 2.0, 3.0),
+        YarnMatch("Y001", 35_970, 7.25, 9.0, 12.0),
+        YarnMatch("Y002", 30, 9.5, 11.0, 12.0),
+    )
+    conversion = conversion_of(knot_map, *matches)
+    first, second = colour_misses(conversion)
+    assert (first.where, first.severity, second.where, second.severity) == (
+        "yarn Y001",
+        "warning",
+        "yarn Y002",
+        "note",
+    )
+    assert "7.2 away by CIEDE2000 on average" in first.what
+    assert "add a yarn" in first.what
+    assert "more shades" in next(iter(colour_misses(replace(conversion, dyed=True)))).what
+
+
+def test_stretching_says_by_how_much_and_which_way() -> None:
+    rug = make_rug(200, 300, "40x40 per dm")  # 50 x 75 cm
+    (finding,) = stretched(Frame(0, 0, 1400, 1000, 300, 200), rug)
+    # 1000 pixels make 50 cm across, 1400 make 75 cm along: 0.5 against 0.5357 mm
+    assert "stretched by 7.1 % lengthwise" in finding.what
+    (finding,) = stretched(Frame(0, 0, 1500, 900, 300, 200), rug)
+    assert "stretched by 11.1 % widthwise" in finding.what
+    assert list(stretched(Frame(0, 0, 1510, 1000, 300, 200), rug)) == []
+
+
+def drawn(lines_px: int) -> tuple[Artwork, Frame, KnotMap]:
+    """Return artwork of 6 pixels a knot with pale lines on dark ground, and a rug of the dark yarn alone."""
+    srgb = np.full((360, 240, 3), (20, 30, 60), dtype=np.uint8)
+    srgb[:, 62 : 62 + lines_px] = (240, 235, 220)
+    srgb[301 : 301 + lines_px, :120] = (240, 235, 220)
+    rug = make_rug(40, 60, "40x40 per dm")
+    artwork = Artwork(srgb)
+    yarns = (make_yarn(0, (20, 30, 60)), make_yarn(1, (238, 233, 222)))
+    cells = np.zeros((60, 40), dtype=np.uint16)
+    cells[0, 0] = 1
+    return artwork, frame_of(artwork, rug, None)[0], KnotMap(cells, yarns, rug, Workshop())
+
+
+@pytest.mark.parametrize("lines_px", [1, 2, 4])
+def test_a_line_finer_than_a_knot_is_missed_where_the_knots_do_not_show_it(lines_px: int) -> None:
+    artwork, frame, bare = drawn(lines_px)
+    (finding,) = lost_drawing(bare, artwork, frame)
+    assert finding.severity == "warning"
+    assert "finer than a knot (2.5 x 2.5 mm)" in finding.what
+    assert max(place[1] for place in finding.places) == 60
+    # the line across lies 301 pixels from the top: 50 knots down, in row 9 from below, over 20 columns
+    assert any(place[0] <= 9 < place[1] and place[2] == 0 for place in finding.places)
+    kept = bare.knots.copy()
+    kept[:, 10] = 1
+    kept[9, :20] = 1
+    assert list(lost_drawing(KnotMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
+
+
+def test_wide_drawing_and_coarse_artwork_hold_nothing_finer() -> None:
+    artwork, frame, bare = drawn(30)
+    kept = bare.knots.copy()
+    kept[:, 10:15], kept[5:10, :20] = 1, 1
+    assert list(lost_drawing(KnotMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
+    coarse = Artwork(artwork.srgb[::6, ::6])
+    assert list(lost_drawing(bare, coarse, frame_of(coarse, bare.rug, None)[0])) == []

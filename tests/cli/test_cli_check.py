@@ -1,0 +1,69 @@
+"""The command check: what it says, what it ends with."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from making import make_map
+from PIL import Image
+
+from chartmaker.cli.faults import run
+from chartmaker.knotmap import KnotMap
+from chartmaker.knotpng import write_knotpng
+
+
+def write(path: Path, knot_map: KnotMap) -> str:
+    with path.open("wb") as stream:
+        write_knotpng(stream, knot_map)
+    return str(path)
+
+
+def test_a_calm_rug_has_nothing_to_remark_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    calm = write(tmp_path / "calm.png", make_map(np.zeros((40, 40))))
+    assert run(["check", calm, "--strict"]) == 0
+    assert "Nothing to remark on." in capsys.readouterr().out
+
+
+def test_strict_makes_a_warning_an_exit_code_but_not_a_note(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    cells = np.zeros((40, 41), dtype=np.uint16)
+    cells[:, 20] = 1
+    cells[10:30, 10:31] = 2
+    slip = cells.copy()
+    slip[12, 5] = 1
+    path = write(tmp_path / "slip.png", make_map(slip))
+    assert run(["check", path]) == 0
+    out = capsys.readouterr().out
+    assert "warning: The design is almost symmetric" in out
+    assert "row 13, column 6" in out
+    assert run(["check", path, "--strict", "--json"]) == 9
+    captured = capsys.readouterr()
+    said = json.loads(captured.out)
+    assert "remarks are warnings" in captured.err
+    place = {"first_row": 13, "last_row": 13, "first_column": 6, "last_column": 6}
+    assert any(place in finding["places"] for finding in said["findings"] if finding["severity"] == "warning")
+    speck = np.random.default_rng(3).integers(0, 3, (8, 8)).repeat(5, 0).repeat(5, 1)
+    speck[12, 7] = 3
+    path = write(tmp_path / "speck.png", make_map(speck))
+    assert run(["check", path, "--strict"]) == 0
+    out = capsys.readouterr().out
+    assert "note: 1 single knot stands alone" in out
+    assert "row 13, column 8" in out
+
+
+def test_an_order_is_held_against_its_artwork(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    art = np.full((300, 200, 3), (200, 40, 40), dtype=np.uint8)
+    art[100:200, 50:150] = (60, 200, 90)
+    Image.fromarray(art).save(tmp_path / "art.png")
+    (tmp_path / "card.csv").write_text("code,name,colour\nR,Red,#c82828\nW,White,#f0f0f0\n")
+    (tmp_path / "rug.toml").write_text(
+        '[rug]\nwidth = "20 cm"\nlength = "26 cm"\ndensity = "40x40 per dm"\n[design]\nartwork = "art.png"\n'
+        'fit = "stretch"\n[yarns]\ncard = "card.csv"\n'
+    )
+    assert run(["check", str(tmp_path / "rug.toml"), "--json"]) == 0
+    said = " ".join(finding["what"] for finding in json.loads(capsys.readouterr().out)["findings"])
+    assert "is not the artwork's colour" in said
+    assert "stretched by" in said
+    assert run(["check", str(tmp_path / "rug.toml"), "--snap"]) == 2

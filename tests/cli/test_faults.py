@@ -1,0 +1,87 @@
+"""Exit codes, signals, faults of our own."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from chartmaker.cli import app, faults
+from chartmaker.errors import ChartmakerError
+
+
+def test_every_exit_code_is_in_the_readme(root: Path) -> None:
+    table = dict(re.findall(r"^\| (\d+) \| (.+?) \|$", (root / "README.md").read_text(), re.MULTILINE))
+    assert {int(code): meaning for code, meaning in table.items()} == faults.exit_codes()
+
+
+def test_codes_are_distinct() -> None:
+    codes = [error.exit_code for error in ChartmakerError.__subclasses__()]
+    assert len(set(codes)) == len(codes)
+    assert not set(codes) & {0, 1, 2, faults.OWN_FAULT, 129, 130, 143}
+
+
+def test_every_command_has_an_example_and_is_in_the_readme(root: Path) -> None:
+    readme = (root / "README.md").read_text()
+    for name in app.LazyGroup.summaries:
+        command = app.app.get_command(None, name)  # type: ignore[arg-type]
+        assert command is not None
+        assert command.name == name
+        assert command.epilog is not None
+        assert command.epilog.startswith(f"Example: chartmaker {name} ")
+        assert f"chartmaker {name}" in readme, f"the README says nothing of {name}"
+
+
+def test_a_fault_of_our_own_is_said_without_a_traceback(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_args: object, **_more: object) -> None:
+        raise ZeroDivisionError("oh\x1b[31m")
+
+    monkeypatch.setattr(app.app, "main", broken)
+    monkeypatch.delenv(faults.TRACEBACK_VARIABLE, raising=False)
+    assert faults.run([]) == faults.OWN_FAULT
+    said = capsys.readouterr().err
+    assert "ZeroDivisionError" in said
+    assert "\x1b" not in said
+    monkeypatch.setenv(faults.TRACEBACK_VARIABLE, "1")
+    with pytest.raises(ZeroDivisionError):
+        faults.run([])
+
+
+@pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
+def test_a_signal_leaves_no_trace(root: Path, tmp_path: Path, number: signal.Signals, code: int) -> None:
+    arguments = ["make", str(root / "examples" / "quince_garden.toml"), "--out", str(tmp_path / "out")]
+    process = subprocess.Popen([sys.executable, "-m", "chartmaker", *arguments], cwd=root, stderr=subprocess.PIPE)
+    end = time.monotonic() + 60
+    while not any(tmp_path.glob(".*.part/*")) and time.monotonic() < end and process.poll() is None:
+        time.sleep(0.02)
+    assert process.poll() is None, "it ended before it could be stopped"
+    os.kill(process.pid, number)
+    _, err = process.communicate(timeout=60)
+    assert process.returncode == code
+    assert b"stopped; nothing was changed" in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_closed_pipe_is_no_fault(root: Path) -> None:
+    command = f"{sys.executable} -m chartmaker card examples/osmerfold_wool.csv | head -1"
+    done = subprocess.run(["bash", "-c", f"set -o pipefail; {command}"], cwd=root, capture_output=True, check=False)
+    assert done.returncode == 0
+    assert done.stderr == b""
+
+
+def test_help_needs_no_heavy_library(root: Path) -> None:
+    heavy = ["numpy", "PIL", "reportlab", "skimage", "scipy", "rich", "pydantic", "colormath"]
+    code = (
+        "import sys; from chartmaker.cli.faults import run; run(['--help']); "
+        f"print([name for name in {heavy} if name in sys.modules], file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True)
+    assert done.stderr.strip() == "[]"

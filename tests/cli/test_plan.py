@@ -1,0 +1,38 @@
+"""`plan`: figures that a designer can check by hand."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+def test_plan_shows_the_grid(chartmaker: Callable[..., Any]) -> None:
+    # 9/60: 10 knots an inch across, 13 1/3 along (carpetandrugs.blogspot.com, April 2009); 5 x 8 ft is 60 x 96 inch.
+    result = chartmaker("plan", "--size", "5x8ft", "--density", "9/60 indian")
+    assert result.code == 0
+    assert "600 columns x 1,280 rows = 768,000 knots" in result.out
+    assert "133.333 per square inch" in result.out
+    assert "trade figure only: 135" in result.out
+
+
+def test_plan_as_json(chartmaker: Callable[..., Any]) -> None:
+    # 40 raj of 6.5 cm on 104 x 156 cm is 640 x 960 = 614,400 knots (Ahrari, iran-carpet.com/fa/blog/detail/1705).
+    said = json.loads(chartmaker("plan", "--size", "104x156 cm", "--density", "40 raj (6.5 cm)", "--json").out)
+    assert (said["rug"]["columns"], said["rug"]["rows"], said["rug"]["knots"]) == (640, 960, 614_400)
+    assert said["labour"]["days"] == pytest.approx(614_400 / 6000 / said["labour"]["weavers"], abs=0.05)
+
+
+def test_plan_of_a_rug_file_needs_no_artwork(order: Path, chartmaker: Callable[..., Any]) -> None:
+    (order.parent / "art.png").unlink()
+    assert "48 columns x 80 rows" in chartmaker("plan", order).out
+    assert chartmaker("plan", order, "--quiet").out == ""
+
+
+def test_a_size_without_a_density_is_told(chartmaker: Callable[..., Any]) -> None:
+    result = chartmaker("plan", "--size", "5x8ft")
+    assert result.code == 3
+    assert "density is missing" in result.err

@@ -1,0 +1,119 @@
+"""The dye order: whole hanks, one lot a shade where a vessel takes it, cautions."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from making import make_rug, make_yarn
+from pydantic import ValidationError
+
+from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, dye_order_of, lots_of, vessel_for
+from chartmaker.figures.pile import pile_figures
+from chartmaker.workshop import Dye, Pile, Vessel, Workshop
+
+POT = Vessel(name="pot", holds="1 kg")
+SMALL = Vessel(name="small machine", holds="10 kg", least="4 kg", liquor_ratio=20)
+LARGE = Vessel(name="large machine", holds="50 kg", least="20 kg", liquor_ratio=12)
+
+
+def order(knots: list[int], stock_g: float | None = None, **dye: Any) -> DyeOrder:
+    """Return the order of yarns of 20 mg a knot, waste 20 %, measured within 10 %."""
+    pile = Pile(length_per_knot="50 mm", yarn="tex 400", waste="20%", spread="10%")
+    yarns = tuple(replace(make_yarn(i, (i, 0, 0)), stock_g=stock_g) for i in range(len(knots)))
+    figures = pile_figures(yarns, np.array(knots), make_rug(40, 50, "30x30 per dm"), Workshop(pile=pile))
+    return dye_order_of(figures, Dye(**dye))
+
+
+def test_an_order_by_hand() -> None:
+    # 100,000 knots x 20 mg = 2 kg net, 2.5 kg with 20 % waste, 2.75 kg at most, 3.025 kg with the tenth of allowance
+    # (common practice: about 10 % over the need, rounded up to whole hanks): seven hanks of 500 g.
+    [shade] = order([100_000]).shades
+    assert (shade.best_g, shade.need_g, shade.wanted_g) == pytest.approx((2500, 2750, 3025))
+    assert (shade.hanks, shade.order_g) == (7, 3500)
+    [shade] = order([100_000], stock_g=525).shades  # 2,500 g are five hanks exactly
+    assert (shade.hanks, shade.order_g) == (5, 2500)
+    [shade] = order([100_000], stock_g=9000).shades
+    assert (shade.hanks, shade.order_g, shade.lots) == (0, 0, ())
+
+
+@given(st.lists(st.integers(0, 10**6), min_size=1, max_size=9), st.integers(50, 900), st.integers(0, 5000))
+def test_an_order_covers_the_need_by_less_than_a_hank(knots: list[int], hank: int, stock: int) -> None:
+    made = order(knots, stock_g=stock, hank=f"{hank} g", vessels=(POT, SMALL, LARGE))
+    for shade in made.shades:
+        assert shade.order_g == shade.hanks * hank
+        assert shade.order_g + shade.stock_g >= shade.wanted_g - 1e-6
+        assert shade.order_g < max(shade.wanted_g - shade.stock_g, 0) + hank
+        assert sum(lot.hanks for lot in shade.lots) == shade.hanks
+        assert math.fsum(lot.mass_g for lot in shade.lots) == pytest.approx(shade.order_g)
+        assert all(lot.vessel is not None and lot.mass_g <= lot.vessel.holds_g for lot in shade.lots)
+        assert len(shade.lots) <= 1 or shade.order_g > 50_000 - hank
+    assert made.order_g == sum(shade.order_g for shade in made.shades)
+    assert made.hanks == sum(shade.hanks for shade in made.shades)
+
+
+def test_the_smallest_vessel_that_takes_a_shade_whole() -> None:
+    vessels = (LARGE, POT, SMALL)
+    assert vessel_for(900, vessels) == POT
+    assert vessel_for(5_000, vessels) == SMALL
+    assert vessel_for(2_000, vessels) == SMALL  # too little to dye evenly, but no other takes it whole
+    assert vessel_for(15_000, vessels) == LARGE
+    assert vessel_for(60_000, vessels) is None
+
+
+def test_liquor_by_the_vessel() -> None:
+    # caroun.com, Garous weaving 9: about 40 litres of liquor a kilogram in open pots.
+    [lot] = lots_of(2, 500, ())
+    assert (lot.vessel, lot.liquor_l) == (None, 40)
+    [lot] = lots_of(10, 500, (POT, SMALL))
+    assert (lot.vessel, lot.liquor_l) == (SMALL, 100)
+
+
+def test_a_shade_that_no_vessel_takes_is_split_evenly_and_told() -> None:
+    lots = lots_of(5, 500, (POT,))
+    assert [lot.hanks for lot in lots] == [2, 2, 1]
+    made = order([1_600_000], vessels=(LARGE,))  # 48.4 kg
+    assert len(made.shades[0].lots) == 1
+    made = order([1_800_000], vessels=(LARGE,))
+    assert [lot.hanks for lot in made.shades[0].lots] == [55, 54]
+    assert ["no vessel takes" in finding.what for finding in made.findings] == [True]
+
+
+def test_stock_of_another_lot_and_small_loads_are_findings() -> None:
+    assert "another lot" in order([100_000], stock_g=500).findings[0].what
+    assert "dyes evenly" in order([100_000], vessels=(SMALL,)).findings[0].what
+    assert order([100_000], vessels=(POT, SMALL), hank="100 g", stock_g=2000).shades[0].order_g == 1100
+
+
+def test_undyed_yarns_are_bought_as_they_are() -> None:
+    made = order([100_000, 5], undyed=("Y000", "NOPE"))
+    assert made.shades[0].undyed and made.shades[0].hanks and not made.shades[0].lots
+    assert made.shades[1].lots
+    assert [finding.where for finding in made.findings] == ["[dye] undyed"]
+
+
+def test_assumptions() -> None:
+    assert {a.key for a in order([9]).assumptions} == {"[dye] allowance", "[dye] hank", "[dye] vessels"}
+    assert order([9], allowance=0.1, hank="500 g", vessels=(POT,)).assumptions == ()
+
+
+def test_vessels_that_cannot_be_are_refused() -> None:
+    with pytest.raises(ValidationError, match="least is more than holds"):
+        Vessel(name="x", holds="1 kg", least="2 kg")
+    with pytest.raises(ValidationError, match="no vessel of vessels holds one hank"):
+        Dye(hank="2 kg", vessels=(POT,))
+    with pytest.raises(ValidationError, match="two vessels have the same name"):
+        Dye(vessels=(POT, POT))
+
+
+def test_the_usual_cautions_are_there() -> None:
+    words = " ".join(CAUTIONS).lower()
+    for needed in ("scald", "mask", "goggles", "gloves", "ventilation", "food", "acid to water", "alkali"):
+        assert needed in words
+    for needed in ("data sheet", "local codes", "trained supervision"):
+        assert needed in DEFERS

@@ -1,0 +1,189 @@
+"""The pile against published costings, textbook sanity ranges, proportion."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from making import make_rug, make_yarn
+
+from chartmaker.errors import RugError
+from chartmaker.figures.foundation import foundation_of
+from chartmaker.figures.pile import PileFigures, knot_length, model_length_mm, pile_figures, warp_pitch_mm
+from chartmaker.rug import Rug
+from chartmaker.workshop import Loom, Pile, Workshop
+from chartmaker.yarn import Yarn
+
+
+def one_yarn(rug: Rug, knots: int, **pile: Any) -> PileFigures:
+    return pile_figures((make_yarn(0, (1, 2, 3)),), np.array([knots]), rug, Workshop(pile=Pile(**pile)))
+
+
+def test_the_published_costing_of_40_raj() -> None:
+    # Ahrari, iran-carpet.com 1705 and 1718: 104 x 156 cm at 40 raj of 6.5 cm is 640 x 960 = 614,400 knots; at
+    # 4 cm a knot 24,576 m, 3,072 g of Nm 8 single, 6,144 g two-ply.
+    rug = Rug(size="104x156 cm", density="40 raj (6.5 cm)")
+    assert (rug.columns, rug.rows, rug.knots) == (640, 960, 614_400)
+    single = one_yarn(rug, rug.knots, length_per_knot="4 cm", yarn="Nm 8", waste=0)
+    assert single.length_m.best == pytest.approx(24_576)
+    assert single.mass_g.best == pytest.approx(3_072)
+    two_ply = one_yarn(rug, rug.knots, length_per_knot="4 cm", yarn="Nm 8 x2", waste=0)
+    assert two_ply.length_m.best == pytest.approx(24_576)
+    assert two_ply.mass_g.best == pytest.approx(6_144)
+
+
+def test_the_model_by_hand() -> None:
+    # Arithmetic by hand of length = 2 x cut + 2 x pitch + pi x (warp + yarn diameter), symmetric knot. 400 tex of
+    # wool: 0.4 / (1.31 x 0.6) = 0.50891 mm2, 0.80497 mm thick; 500 tex of cotton: 0.54825 mm2, 0.83548 mm thick.
+    rug = make_rug(40, 50, "40x50 per dm", knot="symmetric")
+    assert warp_pitch_mm(rug) == 1.25
+    expected_mm = 2 * 9 + 2 * 1.25 + math.pi * (0.80497 + 0.83548)
+    assert model_length_mm(rug, 9, 500, 400, "wool") == pytest.approx(expected_mm, abs=1e-3)
+    asymmetric = make_rug(40, 50, "40x50 per dm", knot="asymmetric")
+    less_mm = math.pi * (0.80497 + 0.83548) / 4
+    assert model_length_mm(asymmetric, 9, 500, 400, "wool") == pytest.approx(expected_mm - less_mm, abs=1e-3)
+    assert model_length_mm(make_rug(40, 50, technique="tufted"), 9, 500, 400, "wool") == 2 * 9 + 2
+
+
+def test_a_tied_piece_is_about_two_inches() -> None:
+    # Ellwanger, The Oriental Rug: the piece of yarn that is tied is about 2 inch long. The model's knot, cut at
+    # 20 mm as on the loom before clipping (common practice), must come near it.
+    rug = make_rug(40, 50, "9/60 indian")
+    [line] = one_yarn(rug, 100, cut="20 mm").yarns
+    assert line.length_per_knot_mm.best == pytest.approx(50.8, rel=0.15)
+
+
+@pytest.mark.parametrize(
+    ("quality", "cut", "low", "high"),
+    # nepalcarpet.org, quality of carpets: kg a square metre, gross with the cotton. The pile heights are not in the
+    # source; coarser qualities are cut higher (common practice). Everything else is the default.
+    [("60 knot", "13 mm", 4.5, 5.0), ("80 knot", "10 mm", 3.5, 4.25), ("100 knot", "8 mm", 2.5, 3.5)],
+)
+def test_published_masses_by_area(quality: str, cut: str, low: float, high: float) -> None:
+    rug = Rug(size="100x100 cm", density=f"{quality} tibetan", knot="looped")
+    pile = one_yarn(rug, rug.knots, cut=cut)
+    foundation = foundation_of(rug, Workshop(loom=Loom(fringe="0 cm", loom_waste="0 cm")))
+    kg = (pile.mass_g.best + foundation.warp_mass_g + foundation.weft_mass_g.best) / 1000
+    assert low <= kg <= high
+
+
+def test_a_weighed_sample_overrides_the_model() -> None:
+    # 100 knots unpicked and weighed at 3.1 g are 31 g a thousand; in proportion 768,000 knots weigh 23.808 kg.
+    rug = make_rug(40, 50)
+    pile = one_yarn(rug, 768_000, grams_per_1000_knots=31, yarn="Nm 2", waste=0)
+    assert pile.mass_g.best == pytest.approx(23_808)
+    assert pile.yarns[0].length_per_knot_mm.best == pytest.approx(62)  # 31 mg a knot at 2 m/g
+    assert pile.length_m.best == pytest.approx(23_808 * 2)
+
+
+def test_waste_is_the_share_of_what_is_issued() -> None:
+    pile = one_yarn(make_rug(40, 50), 1000, length_per_knot="50 mm", yarn="tex 400", waste="20%")
+    assert pile.net_mass_g.best == pytest.approx(20)
+    assert pile.mass_g.best == pytest.approx(25)
+
+
+def test_fibres_counts_heights_strands() -> None:
+    wool, silk = make_yarn(0, (1, 2, 3)), make_yarn(1, (9, 9, 9))
+    silk = Yarn(silk.code, silk.name, silk.srgb, silk.lab, "silk", _count("Nm 10 x2"))
+    workshop = Workshop(
+        pile=Pile(yarn="Nm 5 x2", strands=2, cut="8 mm", heights={"Y001": "11 mm"}, length_per_knot="40 mm")
+    )
+    pile = pile_figures((wool, silk), np.array([1000, 1000]), make_rug(40, 50, "30x30 per dm"), workshop)
+    plain, raised = pile.yarns
+    assert (plain.cut_mm, raised.cut_mm) == (8, 11)
+    assert plain.length_per_knot_mm.best == pytest.approx(40)
+    assert raised.length_per_knot_mm.best == pytest.approx(46)  # two ends, 3 mm longer each
+    assert plain.net_length_m.best == pytest.approx(80)  # two strands
+    assert raised.net_mass_g.best == pytest.approx(92 * 0.2)
+
+
+def _count(text: str) -> Any:
+    from chartmaker.units import parse_yarn_count
+
+    return parse_yarn_count(text)
+
+
+@pytest.mark.parametrize("pile", [{}, {"length_per_knot": "44 mm"}, {"grams_per_1000_knots": 20}])
+@given(knots=st.integers(1, 10_000_000))
+def test_twice_the_knots_take_twice_the_yarn(pile: dict[str, Any], knots: int) -> None:
+    rug = make_rug(40, 50)
+    once, twice = one_yarn(rug, knots, **pile), one_yarn(rug, 2 * knots, **pile)
+    assert twice.length_m.best == pytest.approx(2 * once.length_m.best)
+    assert twice.mass_g.high == pytest.approx(2 * once.mass_g.high)
+
+
+@pytest.mark.parametrize(
+    ("pile", "length_spread", "mass_spread"),
+    [
+        ({}, 0.20, 0.45),
+        ({"yarn": "Nm 5 x2"}, 0.20, 0.20),
+        ({"yarn": "Nm 5 x2", "length_per_knot": "44 mm"}, 0.05, 0.05),
+        ({"length_per_knot": "44 mm", "spread": "2%"}, 0.02, 0.27),
+        ({"grams_per_1000_knots": 20}, 0.30, 0.05),
+    ],
+)
+def test_what_is_known_narrows_the_range(pile: dict[str, Any], length_spread: float, mass_spread: float) -> None:
+    knot = knot_length(make_yarn(0, (1, 2, 3)), make_rug(40, 50), Workshop(pile=Pile(**pile)))
+    assert (knot.length_spread, knot.mass_spread) == (pytest.approx(length_spread), pytest.approx(mass_spread))
+    line = one_yarn(make_rug(40, 50), 1000, **pile).yarns[0]
+    assert line.mass_g.high == pytest.approx(line.mass_g.best * (1 + mass_spread))
+    assert line.mass_g.low == pytest.approx(line.mass_g.best * (1 - mass_spread))
+
+
+def test_every_default_is_told_and_nothing_that_was_given() -> None:
+    rug = make_rug(40, 50)
+    assert {a.key for a in one_yarn(rug, 9).assumptions} == {
+        "[pile] yarn",
+        "fibre on the card",
+        "[pile] cut",
+        "[pile] strands",
+        "[pile] waste",
+    }
+    told = one_yarn(rug, 9, yarn="Nm 5 x2", cut="9 mm", strands=1, waste=0.15).assumptions
+    assert {a.key for a in told} == {"fibre on the card"}
+    high = one_yarn(make_rug(40, 50, pile="12 mm"), 9)
+    assert [a.value for a in high.assumptions if a.key == "[pile] cut"] == ["12 mm"]
+    assert high.yarns[0].cut_mm == 12
+
+
+@pytest.mark.parametrize(
+    ("pile", "technique", "words"),
+    [
+        ({}, "knotted", "warp pitch"),
+        ({}, "tufted", "one stitch"),
+        ({"length_per_knot": "4 cm"}, "knotted", "as measured"),
+        ({"grams_per_1000_knots": 9}, "knotted", "weighed sample"),
+    ],
+)
+def test_how_the_length_was_reached_is_told(pile: dict[str, Any], technique: str, words: str) -> None:
+    reached = one_yarn(make_rug(40, 50, technique=technique), 9, **pile).reached
+    assert words in next(r.how for r in reached if r.what.startswith("length per"))
+
+
+def test_impossible_piles_are_refused_by_their_key() -> None:
+    rug = make_rug(40, 50, "9/60 indian")
+    with pytest.raises(RugError, match=r"\[pile\] yarn: .*thick"):
+        one_yarn(rug, 9, yarn="tex 3000")
+    with pytest.raises(RugError, match=r"\[pile\] yarn: .*thick"):
+        one_yarn(rug, 9, yarn="tex 1000", strands=3)
+    with pytest.raises(RugError, match=r"\[pile\] heights: .*Y000 leaves nothing"):
+        one_yarn(rug, 9, length_per_knot="15 mm", cut="10 mm", heights={"Y000": "1 mm"})
+    thick = Yarn("FAT", "Fat", (1, 1, 1), (1, 0, 0), count=_count("tex 4000"))
+    with pytest.raises(RugError, match="the count of yarn FAT on the card"):
+        pile_figures((thick,), np.array([1]), rug, Workshop())
+    with pytest.raises(ValueError, match="either length_per_knot or grams_per_1000_knots"):
+        Pile(length_per_knot="4 cm", grams_per_1000_knots=9)
+
+
+def test_a_height_for_a_yarn_that_is_not_tied_is_a_finding() -> None:
+    [finding] = one_yarn(make_rug(40, 50), 9, heights={"NOPE": "4 mm", "Y000": "5 mm"}).findings
+    assert "NOPE" in finding.what
+
+
+def test_nothing_tied_weighs_nothing() -> None:
+    pile = one_yarn(make_rug(40, 50), 0)
+    assert (pile.knots, pile.mass_g.best, pile.yarns[0].share, pile.area_m2) == (0, 0, 0, 0)

@@ -1,0 +1,137 @@
+"""Redrawn sheets: those that look different when old and new chart are rendered by another program, no others."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+from making import make_map, make_rug
+
+from chartmaker.cli.faults import run
+from chartmaker.errors import SheetError
+from chartmaker.knotmap import KnotMap
+from chartmaker.knotpng import write_knotpng
+from chartmaker.sheets.chart import plan_chart, revision_of, write_chart
+from chartmaker.sheets.facts import CoverFacts
+from chartmaker.sheets.revised import number_words
+from chartmaker.swaps import exchanged_or_merged
+from chartmaker.workshop import Workshop
+
+CHART = {"paper": "A5", "cell": "4 mm"}
+LEAST_SHEETS = {"one knot": 1, "a knot at a seam": 2, "knots far apart": 2, "two yarns exchanged": 4}
+
+
+def start() -> KnotMap:
+    rng = np.random.default_rng(8)
+    cells = np.kron(rng.integers(0, 6, (20, 14)), np.ones((4, 5), dtype=int)).astype(np.uint16)
+    return make_map(cells, make_rug(70, 80), Workshop.model_validate({"chart": CHART, "loom": {"weavers": 2}}))
+
+
+def painted(knot_map: KnotMap, row: int, column: int) -> KnotMap:
+    knots = knot_map.knots.copy()
+    knots[row, column] = (knots[row, column] + 1) % len(knot_map.yarns)
+    return KnotMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
+
+
+def chart(knot_map: KnotMap, revises: KnotMap | None = None) -> pypdfium2.PdfDocument:
+    stream = io.BytesIO()
+    write_chart(stream, knot_map, revises=revises)
+    return pypdfium2.PdfDocument(stream.getvalue())
+
+
+def looks(document: pypdfium2.PdfDocument) -> dict[str, bytes]:
+    """Return each sheet as rendered, by its label, without the head in which the map code stands."""
+    sheets = {}
+    for index, page in enumerate(document):
+        picture = page.render(scale=2).to_numpy()
+        sheets[document.get_page_label(index)] = picture[int(26 / 210 * len(picture)) :].tobytes()
+    return sheets
+
+
+def case_of(name: str) -> tuple[KnotMap, KnotMap]:
+    old = start()
+    seam = plan_chart(old, CoverFacts())[1].pages[0].rows.stop - 1  # printed again, pale, at the next sheet's foot
+    return old, {
+        "one knot": lambda: painted(old, 40, 33),
+        "a knot at a seam": lambda: painted(old, seam, 3),
+        "knots far apart": lambda: painted(painted(old, 0, 0), 79, 69),
+        "two yarns exchanged": lambda: exchanged_or_merged(old, [], [("Y000", "Y003")]),
+    }[name]()
+
+
+@pytest.mark.parametrize("case", LEAST_SHEETS)
+def test_the_sheets_that_look_different_are_those_redrawn(case: str) -> None:
+    old, new = case_of(case)
+    before, after = looks(chart(old)), looks(chart(new))
+    assert before.keys() == after.keys()
+    different = tuple(int(label) for label in after if after[label] != before[label] and label != "1")
+    revised = revision_of(old, new, CoverFacts())
+    assert revised.reason == ""
+    assert revised.numbers == different
+    assert len(different) >= LEAST_SHEETS[case]
+
+
+def test_redrawn_sheets_are_the_new_chart_s_own_with_both_codes() -> None:
+    old, new = case_of("knots far apart")
+    whole, part = chart(new), chart(new, revises=old)
+    labels = [part.get_page_label(index) for index in range(len(part))]
+    numbers = revision_of(old, new, CoverFacts()).numbers
+    assert labels == ["R", "1", *map(str, numbers)]
+    assert {label: looks(part)[label] for label in labels[2:]} == {label: looks(whole)[label] for label in labels[2:]}
+    for index, label in enumerate(labels):
+        text = part[index].get_textpage().get_text_range()
+        assert new.map_code in text
+        if label != "1":
+            assert old.map_code in text
+        if index > 1:
+            assert f"Replaces sheet {label} of map {old.map_code}" in text
+    assert number_words(numbers) in part[0].get_textpage().get_text_range()
+
+
+def test_what_reaches_every_sheet_is_said() -> None:
+    old = start()
+    mirrored = old.knots.copy()
+    mirrored[:, 35:] = mirrored[:, :35][:, ::-1]
+    half = KnotMap(mirrored, old.yarns, old.rug, old.workshop)
+    slip = painted(half, 3, 3)
+    revised = revision_of(half, slip, CoverFacts())
+    assert "tells the half rug, the new one the whole" in revised.reason
+    assert revised.numbers == tuple(page.number for page in plan_chart(slip, CoverFacts())[1].pages)
+    text = chart(slip, revises=half)[0].get_textpage().get_text_range()
+    assert "All sheets are new" in text
+    other = KnotMap(old.knots, old.yarns, old.rug, Workshop.model_validate({"chart": CHART, "loom": {"weavers": 3}}))
+    assert "settings" in revision_of(old, other, CoverFacts()).reason
+    with pytest.raises(SheetError, match="nothing is changed"):
+        revision_of(old, start(), CoverFacts())
+
+
+def test_a_merge_that_shifts_the_symbols_redraws_every_sheet_that_shows_one() -> None:
+    old = start()
+    new = exchanged_or_merged(old, [("Y001", "Y000")], [])
+    before, after = looks(chart(old)), looks(chart(new))
+    different = {int(label) for label in before.keys() & after.keys() if before[label] != after[label]} - {1}
+    assert different <= set(revision_of(old, new, CoverFacts()).numbers)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "words"), [((), ""), ((4,), "4"), ((4, 5), "4, 5"), ((2, 4, 5, 6, 9), "2, 4–6, 9")]
+)
+def test_sheet_numbers_in_words(numbers: tuple[int, ...], words: str) -> None:
+    assert number_words(numbers) == words
+
+
+def test_chart_since_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    old, new = case_of("one knot")
+    for name, knot_map in (("old.png", old), ("new.png", new)):
+        with (tmp_path / name).open("wb") as stream:
+            write_knotpng(stream, knot_map)
+    since = ["--since", str(tmp_path / "old.png")]
+    assert run(["chart", str(tmp_path / "new.png"), *since, "--out", str(tmp_path / "r.pdf"), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["sheets"] == len(pypdfium2.PdfDocument(tmp_path / "r.pdf")) == 3
+    assert run(["chart", str(tmp_path / "old.png"), *since, "--out", str(tmp_path / "n.pdf")]) == 8
+    assert "nothing is changed since map" in capsys.readouterr().err
+    assert not (tmp_path / "n.pdf").exists()

@@ -1,0 +1,101 @@
+"""The row script: runs that give the map back, whatever the strips."""
+
+from __future__ import annotations
+
+import csv
+from itertools import groupby, pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from making import knot_maps
+
+from chartmaker.errors import KnotFileError
+from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.rowscript import CSV_HEADER, Run, csv_lines, expand, run_bounds, runs, runs_of_csv
+
+
+def cut(columns: int, strips: int) -> list[range]:
+    return [range(a, b) for a, b in pairwise(np.linspace(0, columns, strips + 1).astype(int).tolist())]
+
+
+@given(knot_maps(), st.integers(1, 5))
+def test_the_script_expands_to_the_map(knot_map: KnotMap, strips: int) -> None:
+    said = list(runs(knot_map.knots, cut(knot_map.columns, strips)))
+    assert (expand(said, knot_map.rows, knot_map.columns) == knot_map.knots).all()
+    codes = [yarn.code for yarn in knot_map.yarns]
+    assert list(runs_of_csv(csv_lines(said, codes), codes)) == said
+
+
+@given(knot_maps(), st.integers(1, 5))
+def test_the_csv_says_the_map_to_an_independent_reader(knot_map: KnotMap, strips: int) -> None:
+    # Read with the standard library alone, by the documented columns: row 1 is first woven, start 1 leftmost.
+    codes = [yarn.code for yarn in knot_map.yarns]
+    lines = csv_lines(runs(knot_map.knots, cut(knot_map.columns, strips)), codes)
+    grid = [["" for _ in range(knot_map.columns)] for _ in range(knot_map.rows)]
+    for line in csv.DictReader(lines):
+        for column in range(int(line["start"]) - 1, int(line["start"]) - 1 + int(line["knots"])):
+            assert grid[int(line["row"]) - 1][column] == ""
+            grid[int(line["row"]) - 1][column] = line["code"]
+    expected = [["" if cell == NO_KNOT else codes[cell] for cell in row] for row in knot_map.knots.tolist()]
+    assert grid == expected
+
+
+@given(knot_maps())
+def test_runs_are_as_long_as_can_be(knot_map: KnotMap) -> None:
+    whole = [range(knot_map.columns)]
+    said = [(run.row, run.yarn, run.knots) for run in runs(knot_map.knots, whole)]
+    expected = [
+        (number, yarn, len(list(group)))
+        for number, row in enumerate(knot_map.knots.tolist())
+        for yarn, group in groupby(row)
+        if yarn != NO_KNOT
+    ]
+    assert said == expected
+    assert sum(knots for _, _, knots in said) == knot_map.tied
+
+
+def test_bounds_by_hand() -> None:
+    starts, lengths = run_bounds(np.array([3, 3, 1, NO_KNOT, NO_KNOT, 1], dtype=np.uint16))
+    assert (starts.tolist(), lengths.tolist()) == ([0, 2, 3, 5], [2, 1, 2, 1])
+
+
+def test_runs_count_within_their_strip() -> None:
+    knots = np.zeros((1, 6), dtype=np.uint16)
+    said = list(runs(knots, [range(4), range(4, 6)]))
+    assert said == [Run(0, 0, 0, 4, 0), Run(0, 1, 4, 2, 0)]
+    assert list(csv_lines(said, ["A-1"])) == [CSV_HEADER + "\n", "1,1,1,4,A-1\n", "1,2,5,2,A-1\n"]
+
+
+@pytest.mark.parametrize(
+    ("run", "message"),
+    [
+        (Run(0, 0, 4, 3, 0), "row 1, start 5: the run leaves the rug"),
+        (Run(3, 0, 0, 1, 0), "row 4, start 1: the run leaves the rug"),
+        (Run(-1, 0, 0, 1, 0), "row 0, start 1: the run leaves the rug"),
+        (Run(0, 0, -1, 1, 0), "row 1, start 0: the run leaves the rug"),
+        (Run(0, 0, 0, 0, 0), "row 1, start 1: the run leaves the rug"),
+        (Run(1, 0, 2, 2, 0), "row 2, start 3: the run covers knots of another"),
+    ],
+)
+def test_runs_that_do_not_fit_are_refused(run: Run, message: str) -> None:
+    with pytest.raises(KnotFileError, match=message):
+        expand([Run(1, 0, 0, 3, 1), run], 3, 6)
+
+
+@pytest.mark.parametrize(
+    ("lines", "message"),
+    [
+        (["row,start,knots,code"], "line 1: the header must be row,strip,start,knots,code"),
+        ([CSV_HEADER, "1,1,1,5"], "line 2: not a run of this map: '1,1,1,5'"),
+        ([CSV_HEADER, "1,1,1,5,A", "1,1,x,5,A"], "line 3: not a run of this map"),
+        ([CSV_HEADER, "1,1,1,5,B"], "line 2: not a run of this map"),
+        ([CSV_HEADER, "1,1,1,-5,A"], "line 2: not a run of this map"),
+        ([CSV_HEADER, ""], "line 2: not a run of this map"),
+        ([CSV_HEADER, "1,1,1," + "9" * 5000 + ",A"], "line 2: not a run of this map"),
+    ],
+)
+def test_lines_that_say_no_run_are_refused(lines: list[str], message: str) -> None:
+    with pytest.raises(KnotFileError, match=message):
+        list(runs_of_csv(lines, ["A"]))

@@ -1,0 +1,134 @@
+"""The rug: sizes as the trade writes them, whole knots, sides that cannot be."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from chartmaker.errors import RugError
+from chartmaker.rug import MOST_KNOTS, Rug, parse_size_mm, proportion_error
+
+INCH = Fraction("25.4")  # exact since 1959
+
+
+@pytest.mark.parametrize(
+    ("text", "width_mm", "length_mm"),
+    [
+        ("5x8ft", 1524, Fraction("2438.4")),
+        ("5 x 8 ft", 1524, Fraction("2438.4")),
+        ("5'x8'", 1524, Fraction("2438.4")),
+        ("5x8'", 1524, Fraction("2438.4")),
+        ("5'3\" x 7'10\"", 63 * INCH, 94 * INCH),
+        ("5′3″ × 7′10″", 63 * INCH, 94 * INCH),
+        ("5ft x 240cm", 1524, 2400),
+        ("170x240 cm", 1700, 2400),
+        ("1.7 x 2.4 m", 1700, 2400),
+        ("1.7X2.4M", 1700, 2400),
+        ('60x96"', 60 * INCH, 96 * INCH),
+        ("5'3 1/2\" x 8 ft", Fraction("63.5") * INCH, 96 * INCH),
+    ],
+)
+def test_sizes(text: str, width_mm: Fraction, length_mm: Fraction) -> None:
+    assert parse_size_mm(text) == (width_mm, length_mm)
+
+
+@given(st.integers(1, 5000), st.integers(1, 5000), st.sampled_from(["cm", "mm", "m", "ft", "in"]))
+def test_one_unit_at_the_end_counts_for_both(width: int, length: int, unit: str) -> None:
+    assert parse_size_mm(f"{width}x{length} {unit}") == parse_size_mm(f"{width} {unit} x {length} {unit}")
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "is not a size; write width x length, like 5x8ft"),
+        ("5ft", "is not a size"),
+        ("5x8x9ft", "is not a size"),
+        ("x8ft", "is not a size"),
+        ("5x8", "'5x8' needs its unit: 5x8ft, 5x8 cm or 5x8 m"),
+        ("5 x 7'10\"", "give the width its own unit, like 5' x 7'10\""),
+        ("5x8 miles", "size '5x8 miles': '5' is not a length"),
+        ("5ft x tall", "size '5ft x tall': 'tall' is not a length"),
+        ("0x8ft", "size '0x8ft': '0' is not a length above zero"),
+        ("-5x8ft", "size '-5x8ft': '-5' is not a length"),
+        ("9" * 999 + "x8ft", "is too long for a size"),
+    ],
+)
+def test_bad_sizes(text: str, message: str) -> None:
+    with pytest.raises(RugError, match=message):
+        parse_size_mm(text)
+
+
+@given(
+    st.fractions(50, 12_000, max_denominator=1000),
+    st.fractions(50, 12_000, max_denominator=1000),
+    st.integers(20, 100),
+    st.integers(20, 100),
+)
+def test_whole_knots_come_within_half_a_knot(width: Fraction, length: Fraction, across: int, along: int) -> None:
+    assume(width * length * across * along < 10_000 * MOST_KNOTS // 2)
+    rug = Rug(width=width, length=length, density=f"{across}x{along} per dm")
+    assert abs(rug.woven_width_mm - width) <= rug.density.knot_width_mm / 2
+    assert abs(rug.woven_length_mm - length) <= rug.density.knot_height_mm / 2
+    assert rug.knots == rug.columns * rug.rows
+    again = Rug(width=rug.woven_width_mm, length=rug.woven_length_mm, density=f"{across}x{along} per dm")
+    assert (again.columns, again.rows) == (rug.columns, rug.rows)
+
+
+def test_halves_go_up() -> None:
+    rug = Rug(width="101 mm", length="103 mm", density="50x50 per dm")  # 50.5 x 51.5 knots
+    assert (rug.columns, rug.rows) == (51, 52)
+
+
+def test_size_is_another_way_to_give_width_and_length() -> None:
+    rug = Rug(size="5x8ft", density="9/60 indian")
+    assert (rug.width_mm, rug.length_mm, rug.columns, rug.rows) == (1524, Fraction("2438.4"), 600, 1280)
+    assert rug == Rug.model_validate(rug.model_dump(by_alias=True))
+    assert rug == Rug.model_validate_json(rug.model_dump_json(by_alias=True))
+
+
+@pytest.mark.parametrize(
+    ("table", "message"),
+    [
+        ({"size": "5x8ft", "width": "5ft"}, "give either size, or width and length"),
+        ({"size": "5x8"}, "needs its unit"),
+        ({"size": 58}, "is not a size"),
+        ({"width": "5ft"}, "length\n  Field required"),
+        ({"width": "9 mm", "length": "1 m"}, "width 0.9 cm is no rug; it must be 1 cm to 50 m"),
+        ({"width": "1 m", "length": "51 m"}, "length 5100 cm is no rug"),
+        ({"width": 170, "length": "1 m"}, "write a length with its unit, such as '12 mm', as text in quotes"),
+        ({"size": "5x8ft", "density": "0/60 indian"}, "must be above zero"),
+        (
+            {"size": "50x50m", "density": "100x100 per dm"},
+            "this rug has 2,500,000,000 knots; the limit is 150,000,000",
+        ),
+        ({"size": "5x8ft", "knot": "granny"}, "asymmetric"),
+        ({"size": "5x8ft", "colour": "red"}, "Extra inputs are not permitted"),
+        ({"size": "5x8ft", "name": "  "}, "must be printable text"),
+        ({"size": "5x8ft", "name": "a\nb"}, "must be printable text"),
+        ({"size": "5x8ft", "name": "a" * 201}, "must not be longer than 200"),
+        ({"size": "5x8ft", "pile": "0 mm"}, "is not a length above zero"),
+        ("5x8ft", "valid dictionary"),
+    ],
+)
+def test_rugs_that_cannot_be(table: Any, message: str) -> None:
+    whole = {"density": "9/60 indian"} | table if isinstance(table, dict) else table
+    with pytest.raises(ValidationError, match=message):
+        Rug.model_validate(whole)
+
+
+def test_a_rug_of_one_row_is_too_small_to_weave() -> None:
+    with pytest.raises(ValidationError, match="at this density the rug is 1 x 150 knots: too small to weave"):
+        Rug(width="3 cm", length="1 m", density="4x15 per dm")
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "error"), [(1000, 1600, 0.0), (1020, 1600, 0.02), (1000, 1632, 0.02), (1600, 1000, 1.56)]
+)
+def test_how_far_a_picture_is_off(width: int, height: int, error: float) -> None:
+    rug = Rug(size="5x8ft", density="9/60 indian")
+    assert proportion_error(width, height, rug) == pytest.approx(error, abs=1e-9)
