@@ -25,6 +25,7 @@ class LazyGroup(click.Group):
         "compare": "What is different between two knot maps.",
         "swap": "Merge, exchange or recolour yarns without converting again.",
         "check": "What a master would remark on before the rug is woven.",
+        "verify": "Read every output of a set back and compare with the map.",
         "card": "Check a yarn card and show it.",
     }
 
