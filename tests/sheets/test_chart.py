@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import io
-import shutil
-import subprocess
 from pathlib import Path
 
 import chart_reader as reader
 import numpy as np
-import pypdfium2 as pdfium
-import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from PIL import Image
 from rugs import rug_of
 
 from chartmaker.knotmap import NO_KNOT, KnotMap
