@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from chartmaker.colour import ciede2000, lab_from_linear
-from chartmaker.convert import fitting, sampling
+from chartmaker.colour import FloatArray, ciede2000, lab_from_srgb8
+from chartmaker.convert import notes
+from chartmaker.convert.fitting import Frame, fitted, turned
+from chartmaker.convert.flat import flat_knots
+from chartmaker.convert.labelling import OUTSIDE, label_pixels
 from chartmaker.convert.matching import nearest_yarns
+from chartmaker.convert.outline import outline_of
+from chartmaker.convert.palette import Palette, find_palette
 from chartmaker.convert.report import MatchReport, Tally
+from chartmaker.convert.sampling import coverage_shares
+from chartmaker.convert.shaded import MOST_COLOURS, gathered_colours, shaded_knots
+from chartmaker.convert.style import StyleChoice, choose_style
+from chartmaker.convert.subgrid import subgrid_of
+from chartmaker.convert.symmetry import mirrored, multiplicity, symmetry_note
+from chartmaker.convert.yarnset import Choosing, allowed_yarns, chosen_yarns, number_to_choose
 from chartmaker.design import Design, YarnChoice
-from chartmaker.errors import ArtworkError, CardError, RugError
+from chartmaker.errors import ArtworkError
 from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.picture import Artwork
@@ -25,37 +36,12 @@ Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)
-class StyleChoice:
-    """`flat` or `shaded`, with the reason in one sentence."""
-
-    style: str
-    reason: str
-
-
-@dataclass(frozen=True)
-class Choosing:
-    """Which yarns were chosen, with how far that is from the best conceivable choice.
-
-    `mean_de00` is the knot-weighted mean CIEDE2000 of the choice, `bound_de00` a proven lower bound of what any
-    choice of as many yarns can reach.
-    """
-
-    codes: tuple[str, ...]
-    mean_de00: float
-    bound_de00: float
-
-    @property
-    def gap(self) -> float:
-        """How far the choice is above the bound, as a share of the bound."""
-        return self.mean_de00 / self.bound_de00 - 1 if self.bound_de00 > 0 else 0.0
-
-
-@dataclass(frozen=True)
 class Conversion:
     """A knot map with all there is to say about how it came about.
 
     `symmetry` and `fit` are sentences for the designer (`symmetry` is empty when there is nothing to say);
-    `choosing` is None when the whole card was allowed; `dyed` says that the yarns are shades to be dyed.
+    `choosing` is None when the whole card was allowed; `dyed` says that the yarns are shades to be dyed; `tidied`
+    counts knots, `lines_kept` strokes that would have been broken.
     """
 
     knot_map: KnotMap
@@ -68,6 +54,33 @@ class Conversion:
     choosing: Choosing | None
     dyed: bool
     findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """The artwork as it lies on the grid, with what is asked of the conversion."""
+
+    artwork: Artwork
+    frame: Frame
+    rug: Rug
+    design: Design
+    choice: YarnChoice
+    allowed: tuple[Yarn, ...]
+    weights: tuple[NDArray[np.int64], NDArray[np.int64]]
+    tell: Progress
+
+
+@dataclass(frozen=True, eq=False)
+class _Woven:
+    """Knots in raster order, indices into `yarns`, with what is known of them."""
+
+    knots: NDArray[np.uint16]
+    yarns: tuple[Yarn, ...]
+    tally: Tally
+    choosing: Choosing | None
+    tidied: int = 0
+    lines_kept: int = 0
+    findings: tuple[Finding, ...] = ()
 
 
 def convert(
@@ -91,82 +104,129 @@ def convert(
     design, choice, workshop
         The settings; `workshop` only follows the map about.
     progress : callable, optional
-        Called with what is being done and the share (0..1) of the whole that is done.
+        Called with what is being done and the share (0..1) of it that is done.
 
     Raises
     ------
     ArtworkError
-        If the artwork's proportions are off and `design.fit` does not say what to do.
+        If the artwork's proportions are off and `design.fit` does not say what to do, if it is asked to be flat
+        without having an even area, or if all of it is transparent.
     RugError
-        If `choice` names a code that is not on the card.
+        If `choice` names a code that is not on the card, or there is nothing to choose from.
     CardError
         If no yarn is left to choose from.
     """
     tell = progress or (lambda _what, _share: None)
     tell("fitting the artwork", 0.0)
-    upright = fitting.turned(artwork, design.turn)
-    frame, fit = fitting.frame_of(upright, rug, design.fit)
     allowed = allowed_yarns(card, choice)
-    knots = np.empty((rug.rows, rug.columns), dtype=np.uint16)
-    tally = Tally(len(allowed))
-    yarns_lab = lab_of(allowed)
-    shares = sampling.coverage_shares(upright, frame)
-    for first, end in sampling.row_bands(upright, frame):
-        lab = lab_from_linear(sampling.linear_averages(upright, frame, first, end)).reshape(-1, 3)
-        nearest = nearest_yarns(lab, yarns_lab)
-        inside = np.ones(len(lab), dtype=bool) if shares is None else shares[first:end].ravel() >= 0.5
-        tally.add(nearest[inside], ciede2000(lab[inside], yarns_lab[nearest[inside]]))
-        knots[first:end] = np.where(inside, nearest, NO_KNOT).reshape(end - first, -1)
-        tell("matching yarns", end / rug.rows)
-    knot_map = without_unused(KnotMap(knots[::-1], allowed, rug, workshop))
-    if not knot_map.tied:
-        raise ArtworkError("nothing of the artwork lies inside the rug: it is transparent all over")
+    upright, frame, fit = fitted(turned(artwork, design.turn), rug, design.fit)
+    weights = multiplicity(rug.rows, rug.columns, design.mirror)
+    task = _Task(upright, frame, rug, design, choice, allowed, weights, tell)
+    tell("finding the artwork's colours", 0.0)
+    palette = find_palette(upright, frame.height * frame.width / rug.knots)
+    style = choose_style(design.style, palette)
+    woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
+    knots = mirrored(woven.knots, design.mirror)
+    knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug, workshop))
+    report = woven.tally.report(woven.yarns)
     return Conversion(
         knot_map,
-        tally.report(allowed),
-        StyleChoice("shaded", "every knot takes the average colour of its cell"),
-        0,
-        0,
-        "",
+        report,
+        style,
+        woven.tidied,
+        woven.lines_kept,
+        symmetry_note(knots, design.mirror),
         fit,
-        None,
-        False,
-        tuple(_size_findings(upright, frame)),
+        woven.choosing,
+        not card,
+        (
+            *notes.size_findings(upright, frame),
+            *notes.outline_findings(upright, rug),
+            *woven.findings,
+            *notes.match_findings(report, woven.yarns),
+        ),
     )
 
 
-def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...]:
-    """Return the card without the yarns to skip, in the card's order."""
-    _check_codes(card, choice)
-    allowed = tuple(yarn for yarn in card if yarn.code not in choice.skip)
-    if not allowed:
-        raise CardError("no yarn is left to choose from; leave some out of skip")
-    return allowed
+def _flat(task: _Task, palette: Palette) -> _Woven:
+    if not len(palette.srgb):
+        raise ArtworkError("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'")
+    task.tell("telling the colours apart", 0.0)
+    labels = label_pixels(task.artwork, palette.srgb)
+    real = lab_from_srgb8(palette.srgb)
+    areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
+    yarns, choosing = _yarns(task, real, areas.astype(np.float64), len(real))
+    yarn_of = nearest_yarns(real, lab_of(yarns)).astype(np.intp)
+    flat = flat_knots(
+        subgrid_of(task.frame),
+        labels,
+        yarn_of,
+        outline_of(task.rug),
+        lines=task.design.lines,
+        tidy=task.design.tidy,
+        tell=lambda share: task.tell("placing the knots", share),
+    )
+    _some_inside(flat.knots)
+    tally = _flat_tally(task, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
+    findings = tuple(notes.merged_findings(palette.srgb, yarn_of, yarns))
+    return _Woven(flat.knots, yarns, tally, choosing, flat.tidied, flat.lines_kept, findings)
 
 
-def _check_codes(card: tuple[Yarn, ...], choice: YarnChoice) -> None:
-    codes = [yarn.code for yarn in card]
-    for key, wanted in (("keep", choice.keep), ("skip", choice.skip)):
-        for code in wanted:
-            if code in codes:
-                continue
-            near = difflib.get_close_matches(code.upper(), codes, n=1)
-            hint = f"; did you mean {near[0]}?" if near else ""
-            raise RugError(f"[yarns] {key} names {code!r}, which is not on the card{hint}")
-    both = sorted(set(choice.keep) & set(choice.skip))
-    if both:
-        raise RugError(f"[yarns] keep and skip both name {both[0]!r}; leave it in one of them")
+def _flat_tally(task: _Task, knots: NDArray[np.uint16], colours: NDArray[np.uint8], de00: FloatArray) -> Tally:
+    """Return the differences between each knot's flat colour and its yarn; `de00` has shape (colours, yarns)."""
+    tally = Tally(de00.shape[1])
+    times = np.zeros(de00.size)
+    for row, weight in enumerate(task.weights[0]):
+        tied = knots[row] != NO_KNOT
+        pair = colours[row][tied].astype(np.int64) * de00.shape[1] + knots[row][tied]
+        times += np.bincount(pair, task.weights[1][tied] * weight, minlength=de00.size)
+    met = np.flatnonzero(times)
+    tally.add(met % de00.shape[1], de00.ravel()[met], times[met])
+    return tally
 
 
-def _size_findings(artwork: Artwork, frame: fitting.Frame) -> list[Finding]:
-    across, down = frame.width / frame.columns, frame.height / frame.rows
-    if min(across, down) >= 1:
-        return []
-    return [
-        Finding(
-            f"The artwork has fewer pixels than the rug has knots: {frame.width:.0f} x {frame.height:.0f} pixels for "
-            f"{frame.columns} x {frame.rows} knots, so blocks of knots share one pixel; use a larger artwork.",
-            "artwork",
-            "warning",
-        )
-    ]
+def _shaded(task: _Task) -> _Woven:
+    shares, inside = coverage_shares(task.artwork, task.frame), outline_of(task.rug)
+    if inside is None:
+        inside = np.ones((task.rug.rows, task.rug.columns), dtype=bool)
+    if shares is not None:
+        inside &= shares >= 0.5
+    if not inside.any():
+        _none_inside()
+    colours: FloatArray = np.empty((0, 3))
+    weights: FloatArray = np.empty(0)
+    if number_to_choose(task.allowed, task.choice, None) is not None:
+        task.tell("averaging the artwork", 0.0)
+        colours, weights = gathered_colours(task.artwork, task.frame, inside)
+    yarns, choosing = _yarns(task, colours, weights, None)
+    knots, tally = shaded_knots(
+        task.artwork,
+        task.frame,
+        lab_of(yarns),
+        inside,
+        task.weights,
+        task.design.stipple,
+        lambda share: task.tell("matching yarns", share),
+    )
+    return _Woven(knots, yarns, tally, choosing)
+
+
+def _yarns(
+    task: _Task, colours: FloatArray, weights: FloatArray, real_colours: int | None
+) -> tuple[tuple[Yarn, ...], Choosing | None]:
+    number = number_to_choose(task.allowed, task.choice, real_colours)
+    if number is None:
+        return task.allowed, None
+    task.tell("choosing yarns", 0.0)
+    exact = real_colours is not None or (len(weights) <= MOST_COLOURS and bool((weights == 1).all()))
+    met = weights > 0
+    return chosen_yarns(task.allowed, task.choice.keep, number, colours[met], weights[met], exact)
+
+
+def _some_inside(knots: NDArray[np.uint16]) -> None:
+    if not (knots != NO_KNOT).any():
+        _none_inside()
+
+
+def _none_inside() -> None:
+    raise ArtworkError("nothing of the artwork lies inside the rug: it is transparent all over")

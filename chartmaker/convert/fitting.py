@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chartmaker.colour import FloatArray
+from chartmaker.colour import FloatArray, hex_of
 from chartmaker.design import Fit
 from chartmaker.errors import ArtworkError
 from chartmaker.picture import Artwork
@@ -40,12 +40,6 @@ class Frame:
         """Pixel coordinates of the cells' left and right edges, shape (columns + 1,)."""
         return self.left + self.width * np.arange(self.columns + 1) / self.columns
 
-    def inside(self, artwork: Artwork) -> bool:
-        """Whether the artwork fills the frame (to a thousandth of a pixel)."""
-        low, high = min(self.top, self.left), 1e-3
-        over = max(self.top + self.height - artwork.height, self.left + self.width - artwork.width)
-        return low >= -high and over <= high
-
 
 def turned(artwork: Artwork, degrees: int) -> Artwork:
     """Return the artwork turned clockwise by a multiple of 90 degrees (views, nothing is copied)."""
@@ -54,8 +48,8 @@ def turned(artwork: Artwork, degrees: int) -> Artwork:
     return Artwork(np.rot90(artwork.srgb, quarters), coverage)
 
 
-def frame_of(artwork: Artwork, rug: Rug, fit: Fit | None) -> tuple[Frame, str]:
-    """Return the frame, with one sentence on how the artwork was fitted.
+def fitted(artwork: Artwork, rug: Rug, fit: Fit | None) -> tuple[Artwork, Frame, str]:
+    """Return the artwork, padded if need be, its frame, with one sentence on how it was fitted.
 
     Raises
     ------
@@ -70,20 +64,46 @@ def frame_of(artwork: Artwork, rug: Rug, fit: Fit | None) -> tuple[Frame, str]:
             "it: fit = 'stretch' pulls it to the rug's proportions, fit = 'crop' cuts off what is too long, "
             "fit = 'pad' fills up what is too short"
         )
+    whole = Frame(0, 0, artwork.height, artwork.width, rug.rows, rug.columns)
+    if error < 1e-9:
+        return artwork, whole, "The artwork has the rug's proportions."
     if fit in (None, "stretch"):
-        frame = Frame(0, 0, artwork.height, artwork.width, rug.rows, rug.columns)
-        return frame, f"The artwork is stretched by {100 * error:.2f} % to the rug's proportions."
-    wanted = float(rug.woven_width_mm / rug.woven_length_mm)  # width over height
-    too_wide = artwork.width > artwork.height * wanted
-    if too_wide == (fit == "crop"):
-        height, width = float(artwork.height), artwork.height * wanted
-    else:
-        height, width = artwork.width / wanted, float(artwork.width)
-    top, left = (artwork.height - height) / 2, (artwork.width - width) / 2
-    frame = Frame(top, left, height, width, rug.rows, rug.columns)
-    side = "left and right" if width != artwork.width else "top and bottom"
-    pixels = max(abs(top), abs(left))
-    if pixels < 0.5:
-        return frame, "The artwork has the rug's proportions."
-    deed = "cut off" if fit == "crop" else "filled up with the colour of the artwork's edge"
-    return frame, f"{pixels:.0f} pixels {deed} at {side}."
+        return artwork, whole, f"The artwork is stretched by {100 * error:.2f} % to the rug's proportions."
+    ratio = float(rug.woven_width_mm / rug.woven_length_mm)
+    too_wide = artwork.width > artwork.height * ratio
+    side = "left and right" if too_wide == (fit == "crop") else "top and bottom"
+    if fit == "crop":
+        height = artwork.height if too_wide else artwork.width / ratio
+        width = artwork.height * ratio if too_wide else artwork.width
+        top, left = (artwork.height - height) / 2, (artwork.width - width) / 2
+        frame = Frame(top, left, height, width, rug.rows, rug.columns)
+        return artwork, frame, f"{max(top, left):.0f} pixels are cut off at {side}."
+    down = 0 if not too_wide else round((artwork.width / ratio - artwork.height) / 2)
+    across = 0 if too_wide else round((artwork.height * ratio - artwork.width) / 2)
+    padded, ground = _padded(artwork, down, across)
+    frame = Frame(0, 0, padded.height, padded.width, rug.rows, rug.columns)
+    return padded, frame, f"{max(down, across)} pixels of {ground} are added at {side}."
+
+
+def _padded(artwork: Artwork, down: int, across: int) -> tuple[Artwork, str]:
+    """Return the artwork in a margin of the commonest colour of its edge, with that colour's name."""
+    coverage = artwork.coverage
+    if coverage is None:
+        coverage = np.full((1, 1), 255, dtype=np.uint8)
+    full = np.broadcast_to(coverage, artwork.srgb.shape[:2])
+    sides = [(artwork.srgb[0], full[0]), (artwork.srgb[-1], full[-1])]
+    sides += [(artwork.srgb[:, 0], full[:, 0]), (artwork.srgb[:, -1], full[:, -1])]
+    edge = np.concatenate([np.column_stack(side) for side in sides])
+    colours, counts = np.unique(edge, axis=0, return_counts=True)
+    ground = colours[counts.argmax()]
+    shape = (artwork.height + 2 * down, artwork.width + 2 * across)
+    inner = (slice(down, down + artwork.height), slice(across, across + artwork.width))
+    srgb = np.empty((*shape, 3), dtype=np.uint8)
+    srgb[:] = ground[:3]
+    srgb[inner] = artwork.srgb
+    name = hex_of((int(ground[0]), int(ground[1]), int(ground[2])))
+    if artwork.coverage is None:
+        return Artwork(srgb), name
+    padding = np.full(shape, ground[3], dtype=np.uint8)
+    padding[inner] = artwork.coverage
+    return Artwork(srgb, padding), name if ground[3] >= 128 else "transparency"

@@ -58,7 +58,7 @@ def _nearest_table(palette: ByteArray) -> ByteArray:
         + ((level - float(blue)) ** 2)[None, None, :]
         for red, green, blue in palette
     ]
-    return np.argmin(np.stack(distance), axis=0).astype(np.uint8)
+    return np.asarray(np.argmin(np.stack(distance), axis=0), dtype=np.uint8)
 
 
 def _label_band(
@@ -74,7 +74,8 @@ def _label_band(
     first, second, share = nearest.copy(), nearest.copy(), np.zeros(code.shape, dtype=np.uint8)
     rows, columns = np.nonzero(inside & ~sure)
     if len(rows):
-        one, two, part = _resolve(srgb[rows, columns], nearest[rows, columns], _near(sure, nearest, rows, columns, len(palette)), palette)
+        present = _near(sure, nearest, rows, columns, len(palette))
+        one, two, part = _resolve(srgb[rows, columns], nearest[rows, columns], present, palette)
         first[rows, columns], second[rows, columns], share[rows, columns] = one, two, part
     first[~inside] = second[~inside] = OUTSIDE
     return first, second, share
@@ -134,5 +135,3 @@ def _resolve(
     first, second = np.where(swap, two, one), np.where(swap, one, two)
     share = np.where(swap, 1 - part, part)
     return first, second, np.asarray(np.round(share * 254), dtype=np.uint8)
-
-

@@ -49,7 +49,7 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
     points : int
         Points along each side of a cell.
     """
-    share = counts.astype(np.float32) / points**2
+    share = np.asarray(counts / points**2, dtype=np.float32)
     loss = share.max(axis=2, keepdims=True) - share
     loss[share < LEAST_COVERAGE] = _NEVER
     history = np.zeros(knots.shape, dtype=np.float32)
@@ -76,7 +76,11 @@ def _hold(holders: NDArray[np.int16], path: NDArray[np.int64], yarn: int, by: in
 
 
 def _cheapest(
-    stroke: Stroke, price: NDArray[np.float32], holders: NDArray[np.int16], history: NDArray[np.float32], pressure: float
+    stroke: Stroke,
+    price: NDArray[np.float32],
+    holders: NDArray[np.int16],
+    history: NDArray[np.float32],
+    pressure: float,
 ) -> NDArray[np.int64]:
     """Return the cheapest chain of cells along a stroke, shape (cells, 2)."""
     rows, columns = price.shape

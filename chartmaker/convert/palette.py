@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from chartmaker.colour import FloatArray, ciede2000, lab_from_srgb8
 from chartmaker.picture import Artwork, ByteArray
@@ -45,8 +45,9 @@ def packed(srgb: ByteArray) -> NDArray[np.int32]:
     return np.asarray((wide[..., 0] << 16) | (wide[..., 1] << 8) | wide[..., 2], dtype=np.int32)
 
 
-def unpacked(codes: NDArray[np.integer]) -> ByteArray:
+def unpacked(packed_colours: ArrayLike) -> ByteArray:
     """Return the bytes of packed colours, shape (..., 3)."""
+    codes = np.asarray(packed_colours)
     return np.stack([codes >> 16 & 255, codes >> 8 & 255, codes & 255], axis=-1).astype(np.uint8)
 
 

@@ -67,15 +67,18 @@ class Tally:
     def report(self, yarns: tuple[Yarn, ...]) -> MatchReport:
         """Return the report of those `yarns` that were counted at all."""
         matches = tuple(
-            YarnMatch(yarn.code, int(bins.sum()), float(total / bins.sum()), _p95(bins), float(worst))
+            YarnMatch(
+                yarn.code, int(bins.sum()), float(total / bins.sum()), min(_p95(bins), float(worst)), float(worst)
+            )
             for yarn, bins, total, worst in zip(yarns, self._bins, self._sum, self._max, strict=True)
             if bins.any()
         )
         knots = float(self._bins.sum())
         if not knots:
             return MatchReport(0.0, 0.0, 0.0, ())
+        worst_of_all = float(self._max.max())
         return MatchReport(
-            float(self._sum.sum() / knots), _p95(self._bins.sum(axis=0)), float(self._max.max()), matches
+            float(self._sum.sum() / knots), min(_p95(self._bins.sum(axis=0)), worst_of_all), worst_of_all, matches
         )
 
 

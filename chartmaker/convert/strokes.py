@@ -77,7 +77,7 @@ _AROUND = ((-1, 0), (0, -1), (0, 1), (1, 0), (-1, -1), (-1, 1), (1, -1), (1, 1))
 
 
 def _chains(mask: NDArray[np.bool_]) -> Iterator[list[tuple[int, int]]]:
-    """Yield the pixels of each chain from one end to the other; closed chains from their first pixel in raster order."""
+    """Yield the pixels of each chain from one end to the other; closed chains from their first pixel."""
     left = dict.fromkeys(zip(*(axis.tolist() for axis in np.nonzero(mask)), strict=True))
     beside = _neighbours(mask)
     ends = [pixel for pixel in left if beside[pixel] <= 1]

@@ -33,4 +33,6 @@ def choose_style(asked: Style, palette: Palette) -> StyleChoice:
         return StyleChoice("shaded", f"Only {even} of the artwork lies in even areas, so it is taken as shaded.")
     if colours > MOST_COLOURS or palette.explained < LEAST_EXPLAINED:
         return StyleChoice("shaded", f"Its even areas have over {MOST_COLOURS} colours, so it is taken as shaded.")
-    return StyleChoice("flat", f"{even} of the artwork lies in even areas of {colours} colours, so it is taken as flat.")
+    return StyleChoice(
+        "flat", f"{even} of the artwork lies in even areas of {colours} colours, so it is taken as flat."
+    )

@@ -53,7 +53,9 @@ def symmetry_note(knots: NDArray[np.uint16], mirror: Mirror) -> str:
         line = ("column" if axis else "row") if count % 2 else ("columns" if axis else "rows")
         if mirror in (name, "both"):
             centre = f"the centre {line} is woven once" if count % 2 else f"the two centre {line} are the same"
-            said.append(f"Mirrored {name}: {_SIDES[name]} are the same to the knot; of {count} {_plural(axis)} {centre}.")
+            said.append(
+                f"Mirrored {name}: {_SIDES[name]} are the same to the knot; of {count} {_plural(axis)} {centre}."
+            )
             continue
         differ = _differing(knots, axis)
         if differ == 0:

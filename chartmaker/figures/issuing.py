@@ -5,18 +5,33 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.errors import RugError
+from chartmaker.figures.measures import METRIC, Unit
 from chartmaker.figures.pile import PileFigures
 from chartmaker.figures.rounding import adding_up, shared_out
 from chartmaker.rug import Rug
 from chartmaker.workshop import Loom
 
-#: Bundles are weighed to a tenth of a gram.
-DECIMALS = 1
+
+@dataclass(frozen=True, eq=False)
+class Bundles:
+    """Knots with their mass, their length of yarn; arrays of one shape, most often (stretches, strips, yarns)."""
+
+    knots: NDArray[np.int64]
+    mass: NDArray[np.float64]
+    length: NDArray[np.float64]
+
+    def take(self, place: Any) -> Bundles:
+        """Return the bundles at `place`, an index as arrays take it."""
+        return Bundles(self.knots[place], self.mass[place], self.length[place])
+
+    def sum(self, axis: int) -> Bundles:
+        return Bundles(self.knots.sum(axis=axis), self.mass.sum(axis=axis), self.length.sum(axis=axis))
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,16 +44,17 @@ class Issue:
         Rows of each stretch, counted from 0, from the first woven.
     strips : tuple of range
         Columns of each strip.
-    knots : ndarray of int64, shape (stretches, strips, yarns)
-    mass_g, length_m : ndarray of float64, same shape
-        With waste; they add up to the pile's rounded figures exactly, in tenths.
+    bundles : Bundles, arrays of shape (stretches, strips, yarns)
+        In grams with metres, with waste; they add up to the pile's rounded figures exactly, in tenths.
     """
 
     stretches: tuple[range, ...]
     strips: tuple[range, ...]
-    knots: NDArray[np.int64]
-    mass_g: NDArray[np.float64]
-    length_m: NDArray[np.float64]
+    bundles: Bundles
+
+    @property
+    def knots(self) -> NDArray[np.int64]:
+        return self.bundles.knots
 
 
 def stretch_rows(rug: Rug, loom: Loom) -> int:
@@ -60,8 +76,8 @@ def stretch_rows(rug: Rug, loom: Loom) -> int:
     return max(math.floor(loom.stretch_mm / rug.density.knot_height_mm), 1)
 
 
-def bundles(knots: NDArray[np.int64], totals: Sequence[float], decimals: int) -> NDArray[np.float64]:
-    """Return `totals`, one a yarn, shared out by `knots` so that rounded bundles add up to the rounded totals.
+def shared_by_knots(knots: NDArray[np.int64], totals: Sequence[float], decimals: int) -> NDArray[np.float64]:
+    """Return `totals`, one a yarn, shared out by `knots` so that rounded parts add up to the rounded totals.
 
     Parameters
     ----------
@@ -74,17 +90,26 @@ def bundles(knots: NDArray[np.int64], totals: Sequence[float], decimals: int) ->
     ndarray of float64, shape of `knots`
     """
     unit = 10**decimals
-    rounded = adding_up(totals, decimals)
     shared = np.empty(knots.shape)
-    for index, value in enumerate(rounded):
+    for index, value in enumerate(adding_up(totals, decimals)):
         shared[..., index] = shared_out(round(value * unit), knots[..., index]) / unit
     return shared
+
+
+def bundles_of(knots: NDArray[np.int64], pile: PileFigures, mass: Unit, length: Unit) -> Bundles:
+    """Return the best estimate with waste as bundles, in the units `mass`, `length`.
+
+    Parameters
+    ----------
+    knots : ndarray of int64, shape (stretches, strips, yarns)
+    """
+    masses = shared_by_knots(knots, [line.mass_g.best / mass.size for line in pile.yarns], mass.decimals)
+    lengths = shared_by_knots(knots, [line.length_m.best / length.size for line in pile.yarns], length.decimals)
+    return Bundles(knots, masses, lengths)
 
 
 def issue_of(
     stretches: tuple[range, ...], strips: tuple[range, ...], knots: NDArray[np.int64], pile: PileFigures
 ) -> Issue:
-    """Return the bundles; `knots` as `Issue` has them."""
-    masses_g = bundles(knots, [line.mass_g.best for line in pile.yarns], DECIMALS)
-    lengths_m = bundles(knots, [line.length_m.best for line in pile.yarns], DECIMALS)
-    return Issue(stretches, strips, knots, masses_g, lengths_m)
+    """Return the bundles of `knots`, shape (stretches, strips, yarns)."""
+    return Issue(stretches, strips, bundles_of(knots, pile, METRIC.bundle_mass, METRIC.bundle_length))

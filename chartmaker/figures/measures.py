@@ -66,14 +66,14 @@ METRIC = Measures(
     size=Unit("cm", 10, 1),
     pile=Unit("mm", 1, 1),
     area=Unit("m²", 1, 2),
-    liquor=Unit("l", 1, 0),
+    liquor=Unit("litres", 1, 0),
     area_density=Unit("kg/m²", 1000, 2),
 )
 
 _LB, _YD, _FT2 = float(POUND_G), float(YARD_MM / METRE_MM), float(FOOT_MM**2) / 1e6
 
 IMPERIAL = Measures(
-    yarn_mass=Unit("lb", _LB, 2),
+    yarn_mass=Unit("lb", _LB, 3),
     mass=Unit("lb", _LB, 1),
     yarn_length=Unit("yd", _YD, 0),
     bundle_mass=Unit("oz", _LB / 16, 2),

@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from chartmaker.figures.basis import Assumption, Range, Reached
 from chartmaker.figures.calibration import Calibration
 from chartmaker.figures.cost import CostFigures, CostPart
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, Lot, Shade
 from chartmaker.figures.foundation import Foundation
 from chartmaker.figures.gather import Figures, Remaining
-from chartmaker.figures.issuing import bundles
+from chartmaker.figures.issuing import Bundles, bundles_of
 from chartmaker.figures.labour import LABOUR_LAW, Labour, Stretch
 from chartmaker.figures.measures import Measures, Units, measures_of
 from chartmaker.figures.pile import PileFigures
@@ -22,6 +19,8 @@ from chartmaker.figures.rounding import adding_up
 from chartmaker.findings import Finding
 from chartmaker.units import YarnCount
 from chartmaker.yarn import Yarn
+
+SHORT_ENDS = "Where a bundle weighs 0.0, a few knots are tied: hand out a short end. An empty place needs none."
 
 
 @dataclass(frozen=True)
@@ -195,53 +194,52 @@ def stretch_table(labour: Labour) -> FigureTable:
     )
 
 
-def _in_turn(masses: Sequence[float], lengths: Sequence[float], measures: Measures) -> list[str]:
-    """Return mass, length, mass, length..., given in the units of bundles."""
+def _in_turn(parts: Bundles, measures: Measures) -> list[str]:
+    """Return mass, length, mass, length... of bundles of one yarn with their sum; nothing where no knot is tied."""
     mass, length = measures.bundle_mass.decimals, measures.bundle_length.decimals
-    return [w for m, n in zip(masses, lengths, strict=True) for w in (f"{m:,.{mass}f}", f"{n:,.{length}f}")]
-
-
-def _with_sum(values: NDArray[np.float64]) -> list[float]:
-    return [*map(float, values), float(values.sum())]
-
-
-def issue_table(
-    title: str, yarns: Sequence[Yarn], masses: NDArray[np.float64], lengths: NDArray[np.float64], measures: Measures
-) -> FigureTable:
-    """Return the bundles of one stretch: a row a yarn, mass with length by strip.
-
-    Parameters
-    ----------
-    masses, lengths : ndarray, shape (strips, yarns)
-        In the units of bundles.
-    """
-    strips = [f"strip {number + 1}" for number in range(len(masses))] + ["in all"]
-    names = (measures.bundle_mass.name, measures.bundle_length.name)
-    rows = [
-        (yarn.code, yarn.name, *_in_turn(_with_sum(m), _with_sum(n), measures))
-        for yarn, m, n in zip(yarns, masses.T, lengths.T, strict=True)
+    words = [[*array.tolist(), array.sum().item()] for array in (parts.knots, parts.mass, parts.length)]
+    return [
+        word if knots else ""
+        for knots, m, n in zip(*words, strict=True)
+        for word in (f"{m:,.{mass}f}", f"{n:,.{length}f}")
     ]
-    sums = _in_turn(_with_sum(masses.sum(axis=1)), _with_sum(lengths.sum(axis=1)), measures)
+
+
+def issue_table(title: str, yarns: Sequence[Yarn], parts: Bundles, measures: Measures) -> FigureTable:
+    """Return bundles of shape (strips, yarns): a row a yarn that is needed, mass with length by strip."""
+    strips = [f"strip {number + 1}" for number in range(len(parts.knots))] + ["in all"]
+    names = (measures.bundle_mass.name, measures.bundle_length.name)
     header = ("code", "yarn", *(f"{strip}, {name}" for strip in strips for name in names))
+    needed = [index for index in range(len(yarns)) if parts.knots[:, index].any()]
+    rows = [(yarns[i].code, yarns[i].name, *_in_turn(parts.take((slice(None), i)), measures)) for i in needed]
     return FigureTable(
-        title, header, tuple(rows), tuple(range(2, len(header))), total=("", "in all", *sums), yarns=tuple(yarns)
+        title,
+        header,
+        tuple(rows),
+        tuple(range(2, len(header))),
+        total=("", "in all", *_in_turn(parts.sum(1), measures)),
+        notes=(SHORT_ENDS,) if any("0.0" in row for row in rows) else (),
+        yarns=tuple(yarns[i] for i in needed),
     )
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
     """Return the bundles, a table a stretch; together they add up to the pile's rounded figures."""
+    measures, stretches = measures_of(units), figures.issue.stretches
+    parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
+    titles = [
+        f"Stretch {number} of {len(stretches)}: rows {rows.start + 1:,} to {rows.stop:,}"
+        for number, rows in enumerate(stretches, start=1)
+    ]
+    yarns = figures.knot_map.yarns
+    return tuple(issue_table(title, yarns, parts.take(number), measures) for number, title in enumerate(titles))
+
+
+def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
+    """Return what all stretches together need, strip by strip."""
     measures = measures_of(units)
-    issue, lines = figures.issue, figures.pile.yarns
-    mass, length = measures.bundle_mass, measures.bundle_length
-    masses = bundles(issue.knots, [line.mass_g.best / mass.size for line in lines], mass.decimals)
-    lengths = bundles(issue.knots, [line.length_m.best / length.size for line in lines], length.decimals)
-    tables = []
-    for number, rows in enumerate(issue.stretches):
-        needed = np.flatnonzero(issue.knots[number].sum(axis=0))
-        title = f"Stretch {number + 1}: rows {rows.start + 1:,} to {rows.stop:,}"
-        yarns = [lines[index].yarn for index in needed]
-        tables.append(issue_table(title, yarns, masses[number][:, needed], lengths[number][:, needed], measures))
-    return tuple(tables)
+    parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
+    return issue_table("All stretches together", figures.knot_map.yarns, parts.sum(0), measures)
 
 
 def _cost_row(part: CostPart, best: str) -> tuple[str, ...]:

@@ -31,7 +31,7 @@ from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.picture import Artwork
 from chartmaker.screens.area import artwork_bands
-from chartmaker.screens.facts import density_words, map_words, size_words
+from chartmaker.screens.facts import code_words, density_words, knots_words, size_words
 from chartmaker.textsafe import inert
 from chartmaker.yarn import lab_of
 
@@ -79,7 +79,12 @@ def data_elements(
         picture, media_type = artwork_file(artwork, long_side_px=_ARTWORK_LONG_SIDE_PX, most_bytes=_ARTWORK_BYTES)
     facts = {
         "name": inert(knot_map.rug.name),
-        "facts": [size_words(knot_map.rug), density_words(knot_map.rug), map_words(knot_map)],
+        "facts": [
+            size_words(knot_map.rug),
+            density_words(knot_map.rug),
+            knots_words(knot_map),
+            code_words(knot_map),
+        ],
         "sha256": knot_map.sha256,
         "rows": knot_map.rows,
         "columns": knot_map.columns,
@@ -113,12 +118,16 @@ def _yarn_facts(
             "name": inert(yarn.name),
             "srgb": hex_of(yarn.srgb),
             "knots": int(knots),
-            "share": f"{100 * knots / max(knot_map.tied, 1):.3g} %",
+            "share": _percent(knots / max(knot_map.tied, 1)),
             "figures": inert(figures.get(yarn.code, "")),
             "difference": None if means is None or np.isnan(means[number]) else round(float(means[number]), 2),
         }
         for number, (yarn, knots) in enumerate(zip(knot_map.yarns, knot_map.counts, strict=True))
     ]
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.2f} %" if share >= 0.0001 else "under 0.01 %"
 
 
 def _mean_differences(knot_map: KnotMap, steps: NDArray[np.uint8], step: float) -> NDArray[np.float64]:
@@ -143,7 +152,7 @@ def _knot_bytes(knot_map: KnotMap) -> Iterator[bytes]:
 
 def _deflated(pieces: Iterable[bytes]) -> Iterator[bytes]:
     """Yield the zlib stream of `pieces`."""
-    packer = zlib.compressobj(level=9)
+    packer = zlib.compressobj(level=6)
     for piece in pieces:
         yield packer.compress(piece)
     yield packer.flush()

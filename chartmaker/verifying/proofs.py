@@ -14,7 +14,7 @@ from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, ciede2000, hex_of, lab
 from chartmaker.findings import place_words
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.screens.pagedata import NOTHING
-from chartmaker.screens.proof import Box, proof_layout
+from chartmaker.screens.prooflayout import Box, proof_layout
 from chartmaker.verifying.tables import same_knots
 from chartmaker.yarn import srgb_of
 

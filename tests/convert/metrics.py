@@ -24,7 +24,7 @@ def labels_of(srgb: NDArray[np.uint8], colours: NDArray[np.uint8]) -> NDArray[np
 
 
 def coverage(labels: NDArray[np.intp], colours: int, rows: int, columns: int) -> NDArray[np.float64]:
-    """Return the share of each cell that each colour covers, shape (rows, columns, colours), exact by cumulative sums."""
+    """Return the share of each cell that each colour covers, shape (rows, columns, colours); exact."""
 
     def cells(mask: NDArray[np.bool_], count: int, axis: int) -> NDArray[np.float64]:
         pixels = mask.shape[axis]
@@ -36,9 +36,7 @@ def coverage(labels: NDArray[np.intp], colours: int, rows: int, columns: int) ->
         at = total.take(low, axis) + part.reshape(shape) * (total.take(low + 1, axis) - total.take(low, axis))
         return np.diff(at, axis=axis) * count / pixels
 
-    return np.stack(
-        [cells(cells((labels == k).astype(float), rows, 0), columns, 1) for k in range(colours)], axis=-1
-    )
+    return np.stack([cells(cells((labels == k).astype(float), rows, 0), columns, 1) for k in range(colours)], axis=-1)
 
 
 def fidelity(knots: NDArray[np.integer], cover: NDArray[np.float64]) -> float:
@@ -63,10 +61,15 @@ class Piece:
 
 
 def thin_pieces(
-    labels: NDArray[np.intp], colours: int, knot_height: float, knot_width: float,
-    narrowest: float = 0.3, widest: float = 1.5, shortest: float = 4.0,
+    labels: NDArray[np.intp],
+    colours: int,
+    knot_height: float,
+    knot_width: float,
+    narrowest: float = 0.3,
+    widest: float = 1.5,
+    shortest: float = 4.0,
 ) -> list[Piece]:
-    """Return the skeleton pieces (between junctions) of strokes narrowest..widest knots wide, at least `shortest` long."""
+    """Return the skeleton pieces, between junctions, of strokes of such widths, in knots, at least `shortest` long."""
     pieces = []
     knot = (knot_height * knot_width) ** 0.5
     for colour in range(colours):
@@ -93,7 +96,9 @@ def thin_pieces(
     return pieces
 
 
-def is_unbroken(piece: Piece, knots: NDArray[np.integer], knot_height: float, knot_width: float, reach: float = 1.0) -> bool:
+def is_unbroken(
+    piece: Piece, knots: NDArray[np.integer], knot_height: float, knot_width: float, reach: float = 1.0
+) -> bool:
     """Whether one 8-connected piece of the colour, all of it within `reach` knots of the skeleton, follows 97 % of it.
 
     Distances run between skeleton pixels and the centres of knots, in knots, the larger of across and along.
@@ -118,7 +123,9 @@ def is_unbroken(piece: Piece, knots: NDArray[np.integer], knot_height: float, kn
     return False
 
 
-def unbroken_score(labels: NDArray[np.intp], knots: NDArray[np.integer], colours: int, reach: float = 1.0) -> tuple[float, int]:
+def unbroken_score(
+    labels: NDArray[np.intp], knots: NDArray[np.integer], colours: int, reach: float = 1.0
+) -> tuple[float, int]:
     """Return the share, by length, of thin pieces that are unbroken in `knots`, with their number."""
     height, width = labels.shape[0] / knots.shape[0], labels.shape[1] / knots.shape[1]
     pieces = thin_pieces(labels, colours, height, width)

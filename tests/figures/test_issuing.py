@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps, make_map, make_rug
 
@@ -18,6 +18,7 @@ from chartmaker.knotmap import KnotMap
 from chartmaker.workshop import Chart, Loom, Workshop
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 4), st.sampled_from(["5 mm", "3 cm", "12 cm"]))
 def test_bundles_add_up_over_strips_and_stretches(knot_map: KnotMap, strips: int, stretch: str) -> None:
     loom = Loom(stretch=stretch) if knot_map.rug.woven_length_mm >= 120 else Loom()
@@ -25,13 +26,13 @@ def test_bundles_add_up_over_strips_and_stretches(knot_map: KnotMap, strips: int
     figures = figures_of(KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop))
     issue, entries = figures.issue, yarn_dicts(figures.pile)
     assert (issue.knots.sum(axis=(0, 1)) == knot_map.counts).all()
-    for key, values in (("mass_g", issue.mass_g), ("length_m", issue.length_m)):
+    for key, values in (("mass_g", issue.bundles.mass), ("length_m", issue.bundles.length)):
         for index, entry in enumerate(entries):
             tenths = sum(Decimal(str(v)) for v in values[:, :, index].ravel().tolist())
             assert tenths == Decimal(str(entry[key]))
         whole = getattr(figures.pile, key).best
         assert abs(sum(Decimal(str(entry[key])) for entry in entries) - Decimal(str(whole))) <= Decimal("0.0500001")
-    assert (issue.mass_g[issue.knots == 0] == 0).all()
+    assert (issue.bundles.mass[issue.knots == 0] == 0).all()
 
 
 def test_bundles_follow_the_knots() -> None:
@@ -41,7 +42,7 @@ def test_bundles_follow_the_knots() -> None:
     workshop = Workshop(loom=Loom(stretch="10 cm"), chart=Chart(strips=2))
     issue = figures_of(make_map(cells, make_rug(40, 100, "40x50 per dm"), workshop)).issue
     assert issue.knots.tolist() == [[[1000, 0, 0], [0, 1000, 0]], [[1000, 0, 0], [0, 0, 1000]]]
-    assert issue.mass_g[0, 0, 0] == pytest.approx(issue.mass_g[1, 0, 0], abs=0.11)
+    assert issue.bundles.mass[0, 0, 0] == pytest.approx(issue.bundles.mass[1, 0, 0], abs=0.11)
 
 
 def test_a_stretch_is_whole_rows_within_the_rug() -> None:

@@ -38,11 +38,10 @@ function yarnRow(yarn, number) {
   swatch.style.backgroundColor = yarn.srgb;
   const names = element("span", "names");
   names.append(element("bdi", "code", yarn.code), " ", element("bdi", "", yarn.name), " ");
-  const more = element("span", "more");
-  const told = [`${grouped.format(yarn.knots)} knots`, yarn.share];
-  if (yarn.difference !== null) told.push(`mean difference ${yarn.difference}`);
-  more.append(told.join(" · "));
-  names.append(more);
+  names.append(element("span", "more", `${grouped.format(yarn.knots)} knots, ${yarn.share}`));
+  if (yarn.difference !== null) {
+    names.append(" ", element("span", "more", `mean difference ${yarn.difference.toFixed(1)}`));
+  }
   if (yarn.figures) names.append(" ", element("bdi", "more", yarn.figures));
   label.append(box, swatch, names);
   const button = Object.assign(element("button", "", "Only"), { type: "button" });

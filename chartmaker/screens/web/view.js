@@ -10,7 +10,9 @@ const stillness = matchMedia("(prefers-reduced-motion: reduce)");
 
 // `scale`: CSS pixels a millimetre; `x`, `y`: what is in the middle, in millimetres from the rug's top left.
 const view = { scale: 1, x: rugWide / 2, y: rugHigh / 2 };
-const RULE = 24; // CSS pixels of the rule along the top and the left
+// CSS pixels of the rules along the top, with the columns, and along the left, with the rows.
+const RULE = 24;
+const ROW_RULE = rows < 10000 ? 36 : 44;
 let cursor = null; // { row, column }
 let wipe = 0; // share of the width that the artwork covers
 let lines = true;
@@ -33,7 +35,7 @@ const size = () => ({ wide: canvas.clientWidth, high: canvas.clientHeight });
 
 function fittingScale() {
   const { wide, high } = size();
-  return Math.max(0.001, Math.min((wide - 2 * RULE - 16) / rugWide, (high - 2 * RULE - 16) / rugHigh));
+  return Math.max(0.001, Math.min((wide - 2 * ROW_RULE - 8) / rugWide, (high - 2 * RULE - 16) / rugHigh));
 }
 
 function limited({ scale, x, y }) {
@@ -142,8 +144,10 @@ function draw() {
   if (artwork && wipe > 0 && wipe < 1) drawDivide(g);
   drawOutlines(g);
   drawCursor(g);
-  if (lines) drawRules(g);
-  drawScale(g);
+  if (lines) {
+    drawRules(g);
+    drawScale(g);
+  }
   if (!whole) askDraw();
 }
 
@@ -270,7 +274,7 @@ function drawDivide(g) {
   pen.fillRect(x - g.dense, 0, 2 * g.dense, canvas.height);
   const y = ((lines ? RULE : 0) + 20) * g.dense;
   const room = 76 * g.dense;
-  if (x > room + RULE * g.dense) slip(g, "artwork", x - 8 * g.dense, y, "right");
+  if (x > room + ROW_RULE * g.dense) slip(g, "artwork", x - 8 * g.dense, y, "right");
   if (canvas.width - x > room) slip(g, differenceView ? "difference" : "as woven", x + 8 * g.dense, y, "left");
 }
 
@@ -300,11 +304,12 @@ function ruleStep(knot, room) {
 /** Number the rows along the left edge, the columns along the top. */
 function drawRules(g) {
   const thick = RULE * g.dense;
+  const side = ROW_RULE * g.dense;
   const seen = inView(g);
   pen.fillStyle = colours.paper;
   pen.globalAlpha = 0.92;
   pen.fillRect(0, 0, canvas.width, thick);
-  pen.fillRect(0, thick, thick * 1.5, canvas.height - thick);
+  pen.fillRect(0, thick, side, canvas.height - thick);
   pen.globalAlpha = 1;
   pen.fillStyle = colours.quiet;
   lettering(g, "center");
@@ -316,15 +321,15 @@ function drawRules(g) {
   };
   for (const n of marks(ruleStep(g.kw, 52 * g.dense), seen.left, seen.right)) {
     const x = g.left + (n - 0.5) * g.kw;
-    if (x < thick * 2) continue;
+    if (x < side * 1.3) continue;
     pen.fillText(n, x, thick * 0.42);
     pen.fillRect(x - g.dense / 2, thick * 0.78, g.dense, thick * 0.22);
   }
   for (const n of marks(ruleStep(g.kh, 34 * g.dense), rows - seen.bottom, rows - seen.top)) {
     const y = g.top + (rows - n + 0.5) * g.kh;
     if (y < thick * 1.3) continue;
-    pen.fillText(n, thick * 0.68, y);
-    pen.fillRect(thick * 1.38, y - g.dense / 2, thick * 0.12, g.dense);
+    pen.fillText(n, side * 0.46, y);
+    pen.fillRect(side - 3 * g.dense, y - g.dense / 2, 3 * g.dense, g.dense);
   }
 }
 

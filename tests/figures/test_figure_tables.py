@@ -27,7 +27,7 @@ BOTH = st.sampled_from(["metric", "imperial"])
 
 
 def value(words: str) -> Decimal:
-    return Decimal(words.replace(",", ""))
+    return Decimal(words.replace(",", "") or 0)
 
 
 def adds_up(table: FigureTable, column: int) -> bool:

@@ -1,0 +1,77 @@
+"""What the designer should know of a conversion, as findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.colour import ciede2000, hex_of, lab_from_srgb8
+from chartmaker.convert.fitting import Frame
+from chartmaker.convert.report import MatchReport
+from chartmaker.findings import Finding
+from chartmaker.picture import Artwork, ByteArray
+from chartmaker.rug import Rug
+from chartmaker.yarn import Yarn
+
+#: Two colours of flat artwork that became one yarn are worth a word when they are further apart than this.
+MERGED_DE00 = 2.0
+
+
+def size_findings(artwork: Artwork, frame: Frame) -> Iterator[Finding]:
+    """Yield a warning if the artwork has fewer pixels than the rug has knots in either direction."""
+    if min(frame.width / frame.columns, frame.height / frame.rows) < 1 - 1e-9:
+        yield Finding(
+            f"The artwork has fewer pixels than the rug has knots ({frame.width:.0f} x {frame.height:.0f} pixels for "
+            f"{frame.columns} x {frame.rows} knots), so blocks of knots share one pixel; use a larger artwork.",
+            "artwork",
+            "warning",
+        )
+
+
+def outline_findings(artwork: Artwork, rug: Rug) -> Iterator[Finding]:
+    """Yield a warning if the artwork's transparency should give the outline but there is none."""
+    if rug.shape == "artwork" and (artwork.coverage is None or bool((artwork.coverage == 255).all())):
+        yield Finding(
+            "The rug's shape should follow the artwork's transparency, but the artwork has none, so the rug is a "
+            "rectangle.",
+            "rug.shape",
+            "warning",
+        )
+
+
+def match_findings(report: MatchReport, yarns: tuple[Yarn, ...]) -> Iterator[Finding]:
+    """Yield a warning for each yarn that stands in for colours that the card misses."""
+    names = {yarn.code: yarn.name for yarn in yarns}
+    for match in report.stand_ins:
+        yield Finding(
+            f"{match.code} {names[match.code]} stands in for colours that are {match.mean_de00:.1f} CIEDE2000 away on "
+            f"average ({match.knots:,} knots); no yarn that may be used is nearer.",
+            f"yarn {match.code}",
+            "warning",
+        )
+
+
+def merged_findings(real: ByteArray, yarn_of: NDArray[np.intp], yarns: tuple[Yarn, ...]) -> Iterator[Finding]:
+    """Yield a warning for each yarn that several plainly different colours of flat artwork became.
+
+    Parameters
+    ----------
+    real : ndarray of uint8, shape (colours, 3)
+        The artwork's real colours.
+    yarn_of : ndarray, shape (colours,)
+        The yarn of each.
+    """
+    lab = lab_from_srgb8(real)
+    for yarn in np.unique(yarn_of):
+        own = np.flatnonzero(yarn_of == yarn)
+        if len(own) < 2 or ciede2000(lab[own][:, None], lab[own][None]).max() <= MERGED_DE00:
+            continue
+        colours = ", ".join(hex_of((int(r), int(g), int(b))) for r, g, b in real[own])
+        yield Finding(
+            f"The artwork's colours {colours} all become {yarns[yarn].code} {yarns[yarn].name}; where they touch, the "
+            "edge between them is lost.",
+            f"yarn {yarns[yarn].code}",
+            "warning",
+        )

@@ -1,0 +1,121 @@
+"""Tables broken over sheets: every row once, in order, nothing beyond the foot."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from chartmaker.errors import SheetError
+from chartmaker.figures.tables import FigureTable
+from chartmaker.sheets.document import POINTS_PER_MM
+from chartmaker.sheets.lettering import Lettering
+from chartmaker.sheets.tablelayout import GAP_MM, PAD_MM, TICK, Look, Piece, SetTable, paginate, set_table
+
+LETTERING = Lettering()
+
+
+def table(rows: int, *, words: str = "some words", total: bool = False, notes: int = 0) -> FigureTable:
+    return FigureTable(
+        "Title",
+        ("key", "number\nkg", "words"),
+        tuple((f"k{n}", f"{n}", words) for n in range(rows)),
+        right=(1,),
+        total=("", "99", "") if total else None,
+        notes=("A note.",) * notes,
+    )
+
+
+def bottom_mm(piece: Piece) -> float:
+    notes = piece.table.notes_mm if piece.with_notes else 0.0
+    return piece.top_mm + piece.table.height_mm(piece.rows) + notes
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(st.tuples(st.integers(1, 60), st.booleans(), st.integers(0, 3), st.booleans()), min_size=1, max_size=8),
+    st.floats(120, 250),  # A5 leaves 170 mm
+    st.floats(0, 0.3),
+)
+def test_every_row_once_in_order_within_the_sheet(
+    wanted: list[tuple[int, bool, int, bool]], room_mm: float, boxed: float
+) -> None:
+    first_mm = room_mm * (1 - boxed)
+    tables = [
+        set_table(table(rows, total=total, notes=notes), Look(together=together), 190, LETTERING)
+        for rows, total, notes, together in wanted
+    ]
+    sheets = paginate(tables, first_mm, room_mm)
+    said = [(piece.table, row) for sheet in sheets for piece in sheet for row in piece.rows]
+    expected = [(t, row) for t in tables for row in range(len(t.rows))]
+    assert [(id(t), row) for t, row in said] == [(id(t), row) for t, row in expected]
+    notes = [id(piece.table) for sheet in sheets for piece in sheet if piece.with_notes]
+    assert notes == [id(t) for t in tables]
+    for number, sheet in enumerate(sheets):
+        assert sheet or number == 0
+        for above, below in pairwise(sheet):
+            assert below.top_mm == pytest.approx(bottom_mm(above) + GAP_MM)
+        for piece in sheet:
+            assert bottom_mm(piece) <= (room_mm if number else first_mm) + 1e-6
+            assert piece.continued == (piece.rows.start > 0)
+
+
+def test_a_table_that_belongs_together_is_not_broken() -> None:
+    look = Look(together=True)
+    tables = [set_table(table(12), look, 190, LETTERING) for _ in range(3)]
+    height = tables[0].height_mm(range(12))
+    sheets = paginate(tables, 1.7 * height, 1.7 * height)
+    assert [len(sheet) for sheet in sheets] == [1, 1, 1]
+    loose = [set_table(table(12), Look(), 190, LETTERING) for _ in range(3)]
+    assert len(paginate(loose, 1.7 * height, 1.7 * height)) == 2
+
+
+def _fits(made: SetTable) -> bool:
+    size_mm = made.look.size_pt / POINTS_PER_MM
+    return all(
+        LETTERING.width(line) * size_mm <= width - 2 * PAD_MM + 1e-3
+        for row in made.rows
+        for lines, width in zip(row.cells, made.widths_mm, strict=True)
+        for line in lines
+        if line != TICK
+    )
+
+
+@given(st.integers(1, 80), st.floats(40, 190))
+def test_long_texts_are_broken_into_lines_within_their_column(words: int, room_mm: float) -> None:
+    text = "measured on the loom " * words
+    made = set_table(table(3, words=text), Look(), room_mm, LETTERING)
+    assert made.width_mm <= room_mm + 1e-6
+    assert _fits(made)
+    assert " ".join(" ".join(made.rows[0].cells[2]).split()) == text.strip()
+
+
+def test_short_tables_take_no_more_width_than_they_need() -> None:
+    made = set_table(table(3), Look(swatch_mm=6), 190, LETTERING)
+    assert made.width_mm < 60
+    assert made.header.cells[1] == ("number", "kg")
+
+
+def test_a_tick_is_left_whole_and_empty_cells_empty() -> None:
+    made = set_table(FigureTable("T", ("a", "b"), ((TICK, ""),)), Look(), 100, LETTERING)
+    assert made.rows[0].cells == ((TICK,), ("",))
+
+
+def test_codes_and_numbers_are_never_broken_or_cut() -> None:
+    cells = tuple(("W-01", "Bell tower of the very long hill road", *["1,234.56"] * 14) for _ in range(3))
+    wide = FigureTable("T", ("code", "yarn", *["g"] * 14), cells, right=tuple(range(2, 16)))
+    made = set_table(wide, Look(size_pt=9), 192, LETTERING)
+    assert made.look.size_pt < 9
+    assert made.width_mm <= 192 + 1e-6
+    for row in made.rows:
+        assert row.cells[0] == ("W-01",)
+        assert " ".join(row.cells[1]) == "Bell tower of the very long hill road"
+        assert set(row.cells[2:]) == {("1,234.56",)}
+
+
+def test_a_table_that_cannot_fit_is_refused() -> None:
+    endless = FigureTable("T", ("a",), (("x" * 400,),))
+    with pytest.raises(SheetError, match="the table 'T' does not fit the paper"):
+        set_table(endless, Look(), 100, LETTERING)

@@ -1,0 +1,154 @@
+"""The printed figures, dye order, bundles, read back by an independent reader."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+import pypdfium2
+import pytest
+from making import make_map, make_rug
+
+from chartmaker.errors import SheetError
+from chartmaker.figures.gather import Figures, figures_of
+from chartmaker.figures.tables import issue_tables, tables_of
+from chartmaker.knotmap import KnotMap
+from chartmaker.sheets.dyesheets import write_dye_pdf
+from chartmaker.sheets.figuresheets import write_figures_pdf
+from chartmaker.sheets.issuesheets import write_issue_pdf
+from chartmaker.workshop import Chart, Cost, Dye, Loom, Workshop
+
+WRITERS = (write_figures_pdf, write_dye_pdf, write_issue_pdf)
+
+
+def figures(stock_g: float | None = None, paper: str = "A4", strips: int = 2, **dye: Any) -> Figures:
+    """Return the figures of a rug of five yarns, the fifth with ten knots only."""
+    cells = np.kron(np.arange(16).reshape(4, 4) % 4, np.ones((50, 25), dtype=int))
+    cells[5, 5:15] = 4
+    workshop = Workshop(
+        loom=Loom(stretch="10 cm"),
+        dye=Dye(hank="100 g", **dye),
+        cost=Cost(pile_per_kg=10),
+        chart=Chart(paper=paper, strips=strips),
+    )
+    made = make_map(cells, make_rug(100, 200, "40x50 per dm", name="Büchse"), workshop)
+    yarns = tuple(replace(yarn, stock_g=stock_g) for yarn in made.yarns)
+    return figures_of(KnotMap(made.knots, yarns, made.rug, made.workshop))
+
+
+def read(write: Callable[..., int], value: Figures, units: str = "metric") -> pypdfium2.PdfDocument:
+    stream = io.BytesIO()
+    sheets = write(stream, value, units)
+    pdf = pypdfium2.PdfDocument(stream.getvalue())
+    assert len(pdf) == sheets
+    return pdf
+
+
+def words_of(pdf: pypdfium2.PdfDocument) -> list[str]:
+    return [page.get_textpage().get_text_range().replace("\r\n", "\n") for page in pdf]
+
+
+@pytest.mark.parametrize("write", WRITERS)
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_every_sheet_says_which_map_it_belongs_to(write: Callable[..., int], units: str) -> None:
+    value = figures()
+    pages = words_of(read(write, value, units))
+    for number, words in enumerate(pages, start=1):
+        assert value.knot_map.map_code in words
+        assert f"sheet {number} of {len(pages)}" in words
+        assert "Büchse" in words
+
+
+def test_the_figures_are_all_there() -> None:
+    value = figures()
+    words = " ".join(" ".join(words_of(read(write_figures_pdf, value))).split())
+    for table in tables_of(value):
+        for row in (*table.rows, *([table.total] if table.total else [])):
+            for cell in row:
+                assert " ".join(cell.split()) in words or len(cell) > 40, cell
+        for note in table.notes:
+            assert note in words
+
+
+def test_bundles_as_printed_add_up_to_the_rugs_yarn() -> None:
+    value = figures()
+    total = Decimal(0)
+    seen = set()
+    for words in words_of(read(write_issue_pdf, value)):
+        for part in re.split(r"(?=Stretch \d+ of \d+)", words):
+            if not part.startswith("Stretch"):
+                continue
+            seen.add(part.split(":")[0])
+            sums = re.search(r"in all\n?((?:\s*[\d.,]+)+)\s*\n", part + "\n")
+            assert sums is not None
+            total += Decimal(sums[1].split()[-2].replace(",", ""))
+    assert len(seen) == len(value.issue.stretches) == 4
+    assert float(total) == pytest.approx(value.pile.mass_g.best, abs=0.0501)
+
+
+def test_many_strips_are_printed_four_at_a_time() -> None:
+    value = figures(strips=6)
+    words = "\n".join(words_of(read(write_issue_pdf, value)))
+    assert words.count(", strips 1 to 4") == words.count(", strips 5 to 6") == 5  # four stretches, all together
+    assert len(issue_tables(value)[0].header) == 16
+
+
+def test_the_dye_house_gets_cautions_lab_lots() -> None:
+    value = figures(vessels=[{"name": "copper pot", "holds": "200 g", "liquor_ratio": 30}])
+    words = words_of(read(write_dye_pdf, value))
+    whole = " ".join(" ".join(words).split())
+    for needed in ("scalds", "goggles", "Add acid to water, never water to acid", "copper pot", "D65, 2 degrees"):
+        assert needed in whole
+    for page in words:
+        assert "trained supervision" in " ".join(page.split())
+    for shade in value.dye.shades:
+        assert " ".join(f"{v:.1f}" for v in shade.yarn.lab) in whole
+    lots = sum(len(shade.lots) for shade in value.dye.shades)
+    assert len(re.findall(r"\d of \d", whole)) == lots + len(words)  # and one "sheet n of m" a sheet
+
+
+def test_a_full_store_leaves_nothing_to_dye() -> None:
+    words = " ".join(words_of(read(write_dye_pdf, figures(stock_g=9000)))).replace("\n", " ")
+    assert "Nothing to dye: the store covers every shade" in words
+    assert "Lots" not in words
+
+
+def test_swatches_have_the_yarns_colours() -> None:
+    value = figures()
+    page = read(write_dye_pdf, value)[0]
+    pixels = page.render(scale=1).to_pil().convert("RGB").getcolors(maxcolors=2**24)
+    shown = {colour for _, colour in pixels}
+    for yarn in value.knot_map.yarns:
+        assert any(max(abs(a - b) for a, b in zip(yarn.srgb, colour, strict=True)) <= 1 for colour in shown)
+
+
+@pytest.mark.parametrize(
+    ("paper", "width_mm", "height_mm"),
+    # ISO 216 and ANSI/ASME Y14.1; tables go on the desk's paper whatever the chart is on.
+    [("A4", 210, 297), ("A5", 210, 297), ("A2", 210, 297), ("Letter", 215.9, 279.4), ("Roll 36", 215.9, 279.4)],
+)
+def test_paper_for_the_desk(paper: str, width_mm: float, height_mm: float) -> None:
+    for write in WRITERS:
+        width, height = read(write, figures(paper=paper))[0].get_size()
+        assert (width / 72 * 25.4, height / 72 * 25.4) == pytest.approx((width_mm, height_mm), abs=0.1)
+
+
+def test_letters_that_no_font_has_are_refused() -> None:
+    value = figures()
+    strange = replace(value.knot_map.yarns[0], name="\N{CJK UNIFIED IDEOGRAPH-7D05}")
+    yarns = (strange, *value.knot_map.yarns[1:])
+    knot_map = KnotMap(value.knot_map.knots, yarns, value.knot_map.rug, value.knot_map.workshop)
+    with pytest.raises(SheetError, match="U\\+7D05"):
+        write_figures_pdf(io.BytesIO(), figures_of(knot_map))
+
+
+def test_the_same_figures_give_the_same_bytes() -> None:
+    first, second = io.BytesIO(), io.BytesIO()
+    write_issue_pdf(first, figures())
+    write_issue_pdf(second, figures())
+    assert first.getvalue() == second.getvalue()
