@@ -10,6 +10,7 @@ from typing import Any, BinaryIO, cast
 
 from chartmaker import files, outputs
 from chartmaker.artwork import read_artwork
+from chartmaker.checks import check_map, drawing_of
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.framing import framed
 from chartmaker.errors import ArtworkError, CardError, SheetError
@@ -98,6 +99,18 @@ def convert_order(order: RugFile, progress: Progress | None = None) -> Converted
     return Converted(artwork, conversion, (*noticed, *conversion.findings))
 
 
+def remarks_on(order: RugFile, converted: Converted) -> tuple[Finding, ...]:
+    """Return what a master would remark on in a fresh conversion, the worst first.
+
+    Raises
+    ------
+    RugError
+        If a yarn is too thick for the density.
+    """
+    drawing = drawing_of(converted.artwork, order.rug, order.design)
+    return check_map(converted.conversion.knot_map, converted.conversion, drawing)
+
+
 def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
     """Return the files that an order is read from, by what they are."""
     named = {"artwork": order.design.artwork, "card": order.yarns.card}
@@ -119,7 +132,7 @@ def make(
     read = {what: _sha256(path) for what, path in inputs.items() if path.is_file()}
     converted = convert_order(order, lambda what, share: tell(what, share * 0.4))
     figures = figures_of(converted.conversion.knot_map)
-    findings = (*converted.findings, *figures.findings)
+    findings = (*converted.findings, *remarks_on(order, converted), *figures.findings)
     written: dict[str, str] = {}
     summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
     shown = framed(converted.artwork, order.rug, order.design)
