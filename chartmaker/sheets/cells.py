@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,14 +88,18 @@ def rectangles(cells: KnotArray) -> dict[int, list[str]]:
     )
     at = np.flatnonzero(first)
     heights = np.diff(np.append(at, len(order)))
-    paths: dict[int, list[str]] = {}
-    for yarn, left, row, length, height in zip(
-        yarns[at].tolist(), lefts[at].tolist(), rows[at].tolist(), lengths[at].tolist(), heights.tolist(), strict=True
-    ):
-        paths.setdefault(yarn, []).append(f"{left} {row} {length} {height} re")
-    return paths
+    yarns = yarns[at]
+    path = [
+        f"{left} {row} {length} {height} re"
+        for left, row, length, height in zip(
+            lefts[at].tolist(), rows[at].tolist(), lengths[at].tolist(), heights.tolist(), strict=True
+        )
+    ]
+    cuts = np.flatnonzero(np.append(True, yarns[1:] != yarns[:-1])).tolist()
+    return {int(yarns[start]): path[start:stop] for start, stop in zip(cuts, [*cuts[1:], len(path)], strict=True)}
 
 
+@lru_cache(maxsize=2048)
 def _rgb(colour: Colour, toned: float) -> str:
     return " ".join(number(round(side + (1 - side) * toned, 3)) for side in colour) + " rg"
 

@@ -89,9 +89,9 @@ class Sheet:
         self._label = label
         self._operators: list[str] = []
 
-    def raw(self, operators: str) -> None:
+    def raw(self, *operators: str) -> None:
         """Add PDF operators as they are."""
-        self._operators.append(operators)
+        self._operators += operators
 
     def done(self) -> None:
         """Write the sheet."""

@@ -16,7 +16,7 @@ from chartmaker.sheets.paper import Paper, paper_of
 from chartmaker.strips import strips_of
 from chartmaker.workshop import Reading
 
-HEADER_MM = 17.0
+HEADER_MM = 17.5
 COLUMN_NUMBERS_MM = 3.4
 RULER_MM = 6.0
 TICKS_MM = 4.0
@@ -69,6 +69,10 @@ class Frame:
     turn_width_mm: float
     turn_height_mm: float
     legend_rows: int
+
+    def line_mm(self, wish_mm: float) -> float:
+        """Return how thick a line wished `wish_mm` thick may be: on small cells it must leave the colour room."""
+        return min(wish_mm, wish_mm * min(self.cell_width_mm, self.cell_height_mm) / 4.4)
 
     @property
     def most_columns(self) -> int:
@@ -148,19 +152,18 @@ class Layout:
 
 
 def split(whole: range, most: int, bold_every: int) -> tuple[range, ...]:
-    """Return `whole` in pieces of at most `most`, about equal, cut at heavy lines wherever that is possible."""
+    """Return `whole` in pieces of at most `most`, as few as can be, equal but for the ends, cut at heavy lines."""
     size = len(whole)
     if size <= most:
         return (whole,)
-    fewest = -(-size // most)
-    for count in range(fewest, fewest + 3 + size // max(1, most - bold_every)):
-        cuts = [round((whole.start + size * k / count) / bold_every) * bold_every for k in range(1, count)]
-        edges = [whole.start, *cuts, whole.stop]
-        if all(0 < b - a <= most for a, b in pairwise(edges)):
-            break
-    else:
-        edges = [whole.start + size * k // fewest for k in range(fewest + 1)]
-    return tuple(range(a, b) for a, b in pairwise(edges))
+    even = -(-size // -(-size // most))
+    beat = bold_every if most >= bold_every else 1
+    piece = -(-even // beat) * beat
+    if piece > most:
+        piece = most // beat * beat
+    first = whole.start // beat * beat + piece
+    cuts = [*range(first, whole.stop, piece)]
+    return tuple(range(a, b) for a, b in pairwise([whole.start, *cuts, whole.stop]))
 
 
 def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:

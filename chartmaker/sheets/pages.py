@@ -14,12 +14,11 @@ from chartmaker.sheets.cells import (
     symbol_operators,
 )
 from chartmaker.sheets.document import POINTS_PER_MM
-from chartmaker.sheets.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet, number
+from chartmaker.sheets.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet
+from chartmaker.sheets.grid import HEAVY_MM, THIN_MM, grid_name, grid_operators
 from chartmaker.sheets.layout import (
     GAP_MM,
-    LENGTHS_MM,
     REPEATED_ROWS,
-    TICKS_MM,
     Box,
     GridPage,
     Layout,
@@ -30,7 +29,7 @@ from chartmaker.sheets.layout import (
 from chartmaker.sheets.legend import base_line, draw_sheet_legend
 from chartmaker.sheets.mirrors import again
 
-THIN_MM, HEAVY_MM, EDGE_MM = 0.09, 0.32, 0.7
+CENTRE_MM = 0.6
 #: How far the repeated rows are toned down.
 TONED = 0.62
 
@@ -62,12 +61,10 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     sheet = chart.book.sheet(frame.paper.width_mm, frame.paper.height_mm, str(page.number), outline=outline)
     place = Place(frame.grid.x_mm, frame.grid.y_mm, frame.cell_width_mm, frame.cell_height_mm)
     draw_header(chart, sheet, page)
-    for operator in colour_operators(cells, place, chart.palette):
-        sheet.raw(operator)
+    sheet.raw(*colour_operators(cells, place, chart.palette))
     sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
     counted = counted_runs(cells) if knot_map.workshop.chart.counts and chart.palette.marked else []
-    for operator in (*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted)):
-        sheet.raw(operator)
+    sheet.raw(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
     _draw_counts(chart, sheet, page, place, counted)
     _draw_repeated(chart, sheet, page, place)
     _draw_row_margins(chart, sheet, page, place)
@@ -153,56 +150,11 @@ def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheet
 
 
 def _grid_form(chart: Chart, page: GridPage) -> str:
-    """Return the name of the form with the lines of the sheet's grid, added once for each kind of sheet."""
-    layout, frame = chart.layout, chart.layout.frame
-    every = layout.bold_every
-    strip = layout.strips[page.strip]
-    edges = (
-        page.rows.start == 0,
-        page.rows.stop == layout.rows,
-        page.columns.start == strip.start,
-        page.columns.stop == strip.stop,
-    )
-    rows, columns = len(page.rows), len(page.columns)
-    phase = f"{page.rows.start % every}.{page.columns.start % every}"
-    name = f"G{rows}x{columns}at{phase}e{''.join(str(int(edge)) for edge in edges)}"
+    """Return the name of the form with the sheet's ruling, added once for all sheets that are ruled alike."""
+    name = grid_name(chart.layout, page)
     if not chart.book.document.has_xobject(name):
-        width, height = columns * frame.cell_width_mm, rows * frame.cell_height_mm
-        pad = EDGE_MM
-        operators = []
-        for heavy, thick in ((False, THIN_MM), (True, HEAVY_MM)):
-            across = [r for r in range(rows + 1) if ((page.rows.start + r) % every == 0) == heavy]
-            along = [c for c in range(columns + 1) if ((page.columns.start + c) % every == 0) == heavy]
-            path = [
-                f"0 {number(r * frame.cell_height_mm)} m {number(width)} {number(r * frame.cell_height_mm)} l"
-                for r in across
-            ]
-            path += [
-                f"{number(c * frame.cell_width_mm)} 0 m {number(c * frame.cell_width_mm)} {number(height)} l"
-                for c in along
-            ]
-            operators.append(f"{number(thick)} w {'0.25' if not heavy else '0'} G {' '.join(path)} S")
-        sides = ((0, 0, width, 0), (0, height, width, height), (0, 0, 0, height), (width, 0, width, height))
-        for edge, (x1, y1, x2, y2) in zip(edges, sides, strict=True):
-            thick = EDGE_MM if edge else HEAVY_MM
-            operators.append(f"{number(thick)} w 2 J {number(x1)} {number(y1)} m {number(x2)} {number(y2)} l S")
-        left = _ticks_mm(layout, width)
-        ticks = [
-            f"{number(left)} {number(r * frame.cell_height_mm)} {TICKS_MM - 1:g} {number(frame.cell_height_mm)} re"
-            for r in range(rows)
-        ]
-        operators.append(f"{THIN_MM} w 0.36 G {' '.join(ticks)} S")
-        box = (min(left, 0) - pad, -pad, max(width, left + TICKS_MM) + pad, height + pad)
-        chart.book.document.add_form(name, box, operators)
+        chart.book.document.add_form(name, *grid_operators(chart.layout, page))
     return name
-
-
-def _ticks_mm(layout: Layout, width_mm: float) -> float:
-    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide: on the side read first."""
-    frame = layout.frame
-    if layout.reading == "right to left":
-        return width_mm + frame.number_width_mm + frame.turn_width_mm + LENGTHS_MM
-    return -frame.number_width_mm - TICKS_MM
 
 
 def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[tuple[int, int, int]]) -> None:
@@ -232,8 +184,7 @@ def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> 
         place.cell_height_mm,
     )
     width, height = cells.shape[1] * place.cell_width_mm, len(rows) * place.cell_height_mm
-    for operator in colour_operators(cells, foot, chart.palette, toned=TONED):
-        sheet.raw(operator)
+    sheet.raw(*colour_operators(cells, foot, chart.palette, toned=TONED))
 
     def lines(inner: Sheet) -> None:
         across = [(0, r * place.cell_height_mm, width, r * place.cell_height_mm) for r in range(len(rows) + 1)]
@@ -241,8 +192,7 @@ def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> 
         inner.lines([*across, *along], THIN_MM, colour=PALE)
 
     sheet.form(f"Foot{len(rows)}x{cells.shape[1]}", foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
-    for operator in (*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5)):
-        sheet.raw(operator)
+    sheet.raw(*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5))
 
 
 def _row_labels(page: GridPage, chart: Chart) -> tuple[list[int], float]:
@@ -333,8 +283,9 @@ def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> N
                 segment = (place.x_mm + shift, place.y_mm, place.x_mm + shift, place.y_mm + height)
             else:
                 segment = (place.x_mm, place.y_mm + shift, place.x_mm + width, place.y_mm + shift)
-            sheet.lines([segment], 0.45, colour=WHITE)
-            sheet.lines([segment], 0.45, dash_mm=(2.4, 0.8, 0.6, 0.8))
+            thick = layout.frame.line_mm(CENTRE_MM)
+            sheet.lines([segment], thick, colour=WHITE)
+            sheet.lines([segment], thick, dash_mm=(2.4, 0.8, 0.6, 0.8))
         if shown and cells.start <= size / 2 <= cells.stop:
             _draw_centre_marks(sheet, place, (size / 2 - cells.start) * cell, across, width, height)
 

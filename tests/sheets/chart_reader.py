@@ -1,0 +1,252 @@
+"""Reads a chart back from its PDF as a person would: by the numbers, the legend and the words on each sheet.
+
+Nothing of the package is used: where rows and columns lie follows from the printed numbers, what a symbol means from
+the printed legend, what a sheet shows from its printed head, how it is turned from the printed sentences.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import re
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+import numpy as np
+import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_c
+
+MM = 72 / 25.4
+EMPTY = None
+HEAD = re.compile(r"rows (\d+)–(\d+) · columns (\d+)–(\d+)")
+MIRROR_COLUMNS = re.compile(r"Columns (\d+)–(\d+): these columns mirrored")
+MIRROR_ROWS = re.compile(r"Rows (\d+)–(\d+): these rows from the top down")
+LEGEND_OF = re.compile(r"Yarns of sheet (\d+)")
+LEGEND_ON = re.compile(r"yarns of this sheet: sheet (\d+)")
+
+
+@dataclass
+class Word:
+    text: str
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def x(self) -> float:
+        return (self.left + self.right) / 2
+
+    @property
+    def y(self) -> float:
+        return (self.bottom + self.top) / 2
+
+
+@dataclass
+class Sheet:
+    """What one sheet says. Positions are in points; rows and columns count from 1."""
+
+    index: int
+    text: str
+    rows: range | None = None
+    columns: range | None = None
+    xs: dict[int, float] = field(default_factory=dict)
+    ys: dict[int, float] = field(default_factory=dict)
+    pitch: tuple[float, float] = (0.0, 0.0)
+    codes: dict[str, str] = field(default_factory=dict)
+    knots: dict[str, int] = field(default_factory=dict)
+    symbols: dict[tuple[int, int], str] = field(default_factory=dict)
+    counts: list[tuple[float, float, int]] = field(default_factory=list)
+
+
+def is_symbol(letter: str) -> bool:
+    return "\ue000" < letter <= "\ue0ff"
+
+
+def characters(page: pdfium.PdfPage) -> list[tuple[str, float, float, float, float, float, float]]:
+    """Return (letter, left, bottom, right, top, origin x, origin y) of each character of the text layer."""
+    text = page.get_textpage()
+    found = []
+    x, y = ctypes.c_double(), ctypes.c_double()
+    for i in range(text.count_chars()):
+        code = pdfium_c.FPDFText_GetUnicode(text.raw, i)
+        _, bottom, _, top = text.get_charbox(i)
+        left, _, right, _ = text.get_charbox(i, loose=True)
+        pdfium_c.FPDFText_GetCharOrigin(text.raw, i, x, y)
+        found.append((chr(code), left, bottom, right, top, x.value, y.value))
+    return found
+
+
+def words_of(chars: list[tuple[str, float, float, float, float, float, float]]) -> list[Word]:
+    """Group neighbouring letters that stand on one base line."""
+    words: list[Word] = []
+    last = None
+    for letter, left, bottom, right, top, x, y in chars:
+        if letter.isspace() or is_symbol(letter) or not letter.isprintable():
+            last = None
+            continue
+        gap = (top - bottom) * 0.6
+        if last is not None and abs(y - last[1]) < 0.05 and -gap < left - words[-1].right < gap:
+            word = words[-1]
+            word.text += letter
+            word.right, word.top, word.bottom = right, max(top, word.top), min(bottom, word.bottom)
+        else:
+            words.append(Word(letter, left, bottom, right, top))
+        last = (x, y)
+    return words
+
+
+def _lattice(words: list[Word], numbers: range, upright: bool, cell: float) -> dict[int, float]:
+    """Return where each of `numbers` lies, from labels that are printed twice: at both sides, or at both ends."""
+    by_value: dict[int, list[Word]] = defaultdict(list)
+    for word in words:
+        if word.text.isdecimal() and int(word.text) in numbers:
+            by_value[int(word.text)].append(word)
+    groups: dict[tuple[int, int], dict[int, float]] = defaultdict(dict)
+    for value, same in by_value.items():
+        for i, a in enumerate(same):
+            for b in same[i + 1 :]:
+                if upright and abs(a.y - b.y) < 0.15:  # row numbers: flush right on both sides
+                    key = (round(a.right * 2), round(b.right * 2))
+                    groups[min(key), max(key)][value] = a.y
+                elif not upright and abs(a.x - b.x) < 0.15:
+                    key = (round(a.bottom), round(b.bottom))
+                    groups[min(key), max(key)][value] = a.x
+    best: dict[int, float] = {}
+    for found in groups.values():
+        values = np.array(sorted(found))
+        places = np.array([found[v] for v in values])
+        if len(values) > 1:  # evenly spaced, as the cover's cell says
+            slope, start = np.polyfit(values, places, 1)
+            if abs(slope / cell - 1) > 0.03 or abs(places - (slope * values + start)).max() > 0.6:
+                continue
+        if (len(found), max(found.values())) > (len(best), max(best.values(), default=0)):
+            best = found
+    assert best, (numbers, upright, sorted((w.text, round(w.x), round(w.y)) for w in words if w.text.isdecimal()))
+    if len(best) == 1:  # a narrow strip may have room for one number
+        ((value, place),) = best.items()
+        return {n: place + (n - value) * cell for n in numbers}
+    values = np.array(sorted(best))
+    slope, start = np.polyfit(values, [best[v] for v in values], 1)
+    return {n: slope * n + start for n in numbers}
+
+
+def printed_cell(document: pdfium.PdfDocument) -> tuple[float, float]:
+    """Return the cell's width and height in points, as the cover gives them."""
+    found = re.search(r"Cell\s+([\d.]+) x ([\d.]+) mm", document[0].get_textpage().get_text_range())
+    assert found, "the cover does not give the cell"
+    return float(found[1]) * MM, float(found[2]) * MM
+
+
+def read_sheet(document: pdfium.PdfDocument, index: int, cell: tuple[float, float]) -> Sheet:
+    """Return what sheet `index` (from 0) says; `cell` serves where a sheet has one row or one column."""
+    page = document[index]
+    text = page.get_textpage().get_text_range()
+    sheet = Sheet(index, text)
+    chars = characters(page)
+    words = words_of(chars)
+    head = HEAD.search(text)
+    if head and not LEGEND_OF.search(text):
+        first_row, last_row, first_column, last_column = map(int, head.groups())
+        sheet.rows, sheet.columns = range(first_row, last_row + 1), range(first_column, last_column + 1)
+        page_top = page.get_height() - 21 * MM  # the head's own numbers are none of the grid's
+        body = [word for word in words if word.top < page_top]
+        sheet.ys = _lattice(body, sheet.rows, True, cell[1])
+        sheet.xs = _lattice(body, sheet.columns, False, cell[0])
+        sheet.pitch = tuple(  # type: ignore[assignment]
+            (max(d.values()) - min(d.values())) / (len(d) - 1) if len(d) > 1 else side
+            for d, side in zip((sheet.xs, sheet.ys), cell, strict=True)
+        )
+    _read_symbols(sheet, chars, words)
+    return sheet
+
+
+def _read_symbols(
+    sheet: Sheet, chars: list[tuple[str, float, float, float, float, float, float]], words: list[Word]
+) -> None:
+    width, height = sheet.pitch
+    if sheet.rows is not None:
+        low, high = min(sheet.ys.values()) - height / 2, max(sheet.ys.values()) + height / 2
+        left, right = min(sheet.xs.values()) - width / 2, max(sheet.xs.values()) + width / 2
+    for letter, _, _, _, _, x, y in chars:
+        if not is_symbol(letter):
+            continue
+        if sheet.rows is not None and low - 0.05 < y < high and left - 0.05 < x < right:
+            row = sheet.rows.start + int((y - low) / height + 1e-3)
+            column = sheet.columns.start + int((x - left) / width + 1e-3)  # type: ignore[union-attr]
+            assert (row, column) not in sheet.symbols, f"two symbols in row {row}, column {column}"
+            sheet.symbols[row, column] = letter
+            continue
+        beside = [
+            w
+            for w in words
+            if not w.text.isdecimal() and 0 < w.left - x < 8 * MM and w.bottom - 1.5 * MM < y < w.top + 1
+        ]
+        if beside and (sheet.rows is None or y < low):
+            name = min(beside, key=lambda w: w.left)
+            assert sheet.codes.get(letter, name.text) == name.text
+            sheet.codes[letter] = name.text
+            sheet.knots[name.text] = 0
+    if sheet.rows is not None:
+        for word in words:
+            if word.text.isdecimal() and low < word.y < high and left < word.x < right:
+                sheet.counts.append((word.x, word.y, int(word.text)))
+
+
+def raster(document: pdfium.PdfDocument, sheet: Sheet, per_point: float) -> np.ndarray:
+    """Return the rendered cells of the sheet, shape (height, width, 3), 0..255, by pdfium."""
+    page = document[sheet.index]
+    left, low, right, high = bounds(sheet)
+    crop = (left, low, page.get_width() - right, page.get_height() - high)
+    array = page.render(scale=per_point, crop=crop, rev_byteorder=True).to_numpy()
+    return np.asarray(array[:, :, :3])
+
+
+def bounds(sheet: Sheet) -> tuple[float, float, float, float]:
+    """Return left, low, right, high of the sheet's cells, in points."""
+    width, height = sheet.pitch
+    xs, ys = sheet.xs.values(), sheet.ys.values()
+    return min(xs) - width / 2, min(ys) - height / 2, max(xs) + width / 2, max(ys) + height / 2
+
+
+def cell_colours(sheet: Sheet, picture: np.ndarray) -> dict[tuple[int, int], tuple[int, int, int]]:
+    """Return the colour of each cell of the cropped `picture`: the commonest of its corners, beside symbol and line."""
+    left, low, right, high = bounds(sheet)
+    width, height = sheet.pitch
+    across, along = picture.shape[1] / (right - left), picture.shape[0] / (high - low)
+    found = {}
+    for row, y in sheet.ys.items():
+        for column, x in sheet.xs.items():
+            votes: dict[tuple[int, int, int], int] = defaultdict(int)
+            for dx in (-0.37, 0.37):
+                for dy in (-0.37, 0.37):
+                    px, py = int((x + dx * width - left) * across), int((high - y - dy * height) * along)
+                    votes[tuple(int(c) for c in picture[py, px])] += 1  # type: ignore[index]
+            found[row, column] = max(votes, key=lambda colour: votes[colour])
+    return found
+
+
+def turned(sheet: Sheet) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+    """Return (row on the sheet, row of the rug) and (column, column) pairs, the mirrored ones included as printed."""
+    assert sheet.rows is not None and sheet.columns is not None
+    rows = [(row, row) for row in sheet.rows]
+    columns = [(column, column) for column in sheet.columns]
+    if again := MIRROR_ROWS.search(sheet.text):
+        first, last = map(int, again.groups())
+        rows += list(zip(reversed(sheet.rows), range(first, last + 1), strict=True))
+    if again := MIRROR_COLUMNS.search(sheet.text):
+        first, last = map(int, again.groups())
+        columns += list(zip(reversed(sheet.columns), range(first, last + 1), strict=True))
+    return rows, columns
+
+
+def read_chart(data: bytes) -> tuple[pdfium.PdfDocument, list[Sheet]]:
+    """Return the document with its sheets of cells; legends that have a sheet of their own are taken along."""
+    document = pdfium.PdfDocument(data)
+    cell = printed_cell(document)
+    sheets = [read_sheet(document, index, cell) for index in range(len(document))]
+    legends = {int(m[1]): sheet.codes for sheet in sheets if (m := LEGEND_OF.search(sheet.text))}
+    grids = [sheet for sheet in sheets if sheet.rows is not None]
+    for sheet in grids:
+        if LEGEND_ON.search(sheet.text):
+            sheet.codes = legends[sheet.index + 1]
+    return document, grids
