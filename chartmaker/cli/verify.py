@@ -1,4 +1,4 @@
-"""`chartmaker verify`: read every output of a set back and compare with the map."""
+"""`chartmaker verify`: read every output of a set back, compare with the map."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A set of files read back and held against its knot map."""
+"""A set of files read back, then held against its knot map."""
 
 from __future__ import annotations
 

@@ -88,13 +88,13 @@ def _cells(sheet: SheetReader, knot_map: KnotMap, frame: Frame, page: GridPage) 
         wrong = found != wanted
         if knot_map.workshop.chart.counts:  # of a counted run only the first cell bears its symbol
             wrong[:, 1:] &= ~((found[:, 1:] == 0) & (cells[:, 1:] == cells[:, :-1]))
-        if words := cells_words(wrong, "do not bear their yarn's symbol", *corner):
+        if words := cells_words(wrong, "without their yarn's symbol", *corner):
             yield words
     if marks != "symbol":
         colours = np.vstack([srgb_of(knot_map.yarns), [[255, 255, 255]]]).astype(np.int16)
         wanted = colours[np.minimum(cells, len(knot_map.yarns))]
         off = np.abs(_colours(sheet, frame, cells.shape).astype(np.int16) - wanted).max(axis=-1) > MOST_OFF
-        if words := cells_words(off, "are not painted in their yarn's colour", *corner):
+        if words := cells_words(off, "painted in another colour than their yarn's", *corner):
             yield words
 
 

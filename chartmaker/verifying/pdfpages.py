@@ -40,13 +40,12 @@ class SheetReader:
         by_object: dict[int, list[str]] = {}
         pdfium, letters = self._pdfium, self._letters
         for index in range(letters.count_chars()):
-            if pdfium.FPDFText_IsGenerated(letters, index) == 1:
-                continue
-            text_object = ctypes.cast(pdfium.FPDFText_GetTextObject(letters, index), ctypes.c_void_p).value
-            if text_object is not None:
-                by_object.setdefault(text_object, []).append(chr(pdfium.FPDFText_GetUnicode(letters, index)))
-        top = (ctypes.cast(each.raw, ctypes.c_void_p).value for each in self._objects(pdfium.FPDF_PAGEOBJ_TEXT))
-        return ["".join(by_object[each]) for each in top if each is not None and each in by_object]
+            owner = pdfium.FPDFText_GetTextObject(letters, index)
+            if owner and not pdfium.FPDFText_IsGenerated(letters, index):
+                letter = chr(pdfium.FPDFText_GetUnicode(letters, index))
+                by_object.setdefault(ctypes.addressof(owner.contents), []).append(letter)
+        top = (ctypes.addressof(each.contents) for each in self._objects(pdfium.FPDF_PAGEOBJ_TEXT))
+        return ["".join(by_object[each]) for each in top if each in by_object]
 
     @property
     def symbols(self) -> Symbols:
@@ -63,14 +62,19 @@ class SheetReader:
 
     def painted(self, px_per_mm: float) -> NDArray[np.uint8]:
         """Return the sheet as painted, without texts and forms, sRGB, shape (height, width, 3), top row first."""
-        for kind in (self._pdfium.FPDF_PAGEOBJ_TEXT, self._pdfium.FPDF_PAGEOBJ_FORM):
+        pdfium = self._pdfium
+        for kind in (pdfium.FPDF_PAGEOBJ_TEXT, pdfium.FPDF_PAGEOBJ_FORM):
             for each in list(self._objects(kind)):
-                self._page.remove_obj(each)
+                pdfium.FPDFPage_RemoveObject(self._page, each)
+                pdfium.FPDFPageObj_Destroy(each)
         picture = self._page.render(scale=px_per_mm / POINTS_PER_MM, rev_byteorder=True).to_numpy()
         return np.asarray(picture[..., :3])
 
     def _objects(self, kind: int) -> Iterator[Any]:
-        return (each for each in self._page.get_objects(max_depth=1) if each.type == kind)
+        """Yield the objects of one kind that stand on the sheet itself."""
+        pdfium, page = self._pdfium, self._page
+        every = (pdfium.FPDFPage_GetObject(page, index) for index in range(pdfium.FPDFPage_CountObjects(page)))
+        return (each for each in every if pdfium.FPDFPageObj_GetType(each) == kind)
 
 
 def sheets_of(data: bytes) -> Iterator[SheetReader]:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, ciede2000, hex_of, lab_from_linear
+from chartmaker.findings import place_words
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.screens.pagedata import NOTHING
 from chartmaker.screens.prooflayout import Box, proof_layout
@@ -123,6 +124,6 @@ def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[s
     if not wrong:
         return []
     row, column = wrong[0]
-    place = f"rows {rows[row] + 1} to {rows[row + 1]}, columns {columns[column] + 1} to {columns[column + 1]}"
+    place = place_words((int(rows[row]), int(rows[row + 1]), int(columns[column]), int(columns[column + 1])))
     number = "1 area has" if len(wrong) == 1 else f"{len(wrong):,} areas have"
     return [f"{number} not the map's colour, the first {place}"]

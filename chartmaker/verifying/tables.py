@@ -90,7 +90,7 @@ def rows_differences(data: bytes, knot_map: KnotMap) -> list[str]:
     except (UnicodeDecodeError, KnotFileError) as error:
         return [f"cannot be read: {error}"]
     found = []
-    if words := cells_words(knots != knot_map.knots, "are not the map's"):
+    if words := cells_words(knots != knot_map.knots, "unlike the map's"):
         found.append(words)
     outside = sum(
         not (run.strip < len(strips) and strips[run.strip].start <= run.column)
@@ -108,4 +108,4 @@ def same_knots(found: Any, knot_map: KnotMap) -> str | None:
     """Return how an array of knots differs from the map's, or None."""
     if found.shape != knot_map.knots.shape:
         return f"holds {found.shape[1]} x {found.shape[0]} knots, the map {knot_map.columns} x {knot_map.rows}"
-    return cells_words(np.asarray(found != knot_map.knots), "are not the map's")
+    return cells_words(np.asarray(found != knot_map.knots), "unlike the map's")

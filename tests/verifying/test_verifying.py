@@ -105,17 +105,23 @@ def test_a_wrong_run_is_found_by_its_row() -> None:
         read_row(["1", "4", "Z9", "= 4"], 0, 1, codes)
 
 
-def test_proofs_say_the_map_and_no_other() -> None:
+def test_the_page_says_the_map_and_no_other() -> None:
     knot_map = rug_map({}, outlined=True)
     page = "".join(proof_page(knot_map)).encode()
     assert page_differences(page, knot_map) == []
-    assert "1 cell are not" in " ".join(page_differences(page, painted(knot_map, 40, 30)))
+    assert "1 cell unlike the map's" in " ".join(page_differences(page, painted(knot_map, 40, 30)))
     assert "holds no rug" in page_differences(b"<html></html>", knot_map)[0]
+
+
+def test_the_picture_shows_the_map_and_no_other() -> None:
+    cells = np.random.default_rng(5).integers(0, 6, (24, 20)).astype(np.uint16)
+    cells[:5, :4] = NO_KNOT
+    knot_map = make_map(cells, make_rug(20, 24, shape="artwork"))
     picture = np.asarray(Image.open(io.BytesIO(proof_picture(knot_map))).convert("RGB"))
     assert picture_differences(picture, knot_map) == []
-    other = painted(painted(knot_map, 40, 30), 5, 50)
+    other = painted(painted(knot_map, 20, 10), 5, 15)
     found = picture_differences(picture, other)
-    assert found == ["2 areas have not the map's colour, the first rows 6 to 6, columns 51 to 51"]
+    assert found == ["2 areas have not the map's colour, the first row 6, column 16"]
     assert "areas" in picture_differences(picture[:, ::-1], knot_map)[0]
     assert "not the proof of this rug" in picture_differences(picture[1:], knot_map)[0]
 
@@ -180,8 +186,8 @@ def turned_picture(folder: Path) -> None:
 
 
 SLIPS: dict[str, tuple[str, Callable[[Path], None], str]] = {
-    "a run's yarn": ("rows.csv", replaced("rows.csv", "R1\n", "W1\n"), "cells are not the map's"),
-    "a run left out": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", ""), "48 cells are not the map's"),
+    "a run's yarn": ("rows.csv", replaced("rows.csv", "R1\n", "W1\n"), "cells unlike the map's"),
+    "a run left out": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", ""), "48 cells unlike the map's"),
     "a strip": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", "1,2,1,48,R1\n"), "outside the strip"),
     "a count": ("yarns.csv", replaced("yarns.csv", "R1,Madder,#a02820,", "R1,Madder,#a02820,9"), "line 2: knots is"),
     "a figure": ("summary.json", replaced("summary.json", '"columns": 48', '"columns": 49'), "map.columns is 49"),
