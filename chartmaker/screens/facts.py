@@ -35,8 +35,8 @@ def density_words(rug: Rug) -> str:
 
 
 def knots_words(knot_map: KnotMap) -> str:
-    """Return the knots across and along, their number, the number of yarns."""
-    return f"{knot_map.columns:,} x {knot_map.rows:,}, together {knot_map.tied:,} knots in {len(knot_map.yarns)} yarns"
+    """Return the number of knots, how many across with how many along, the number of yarns."""
+    return f"{knot_map.tied:,} knots ({knot_map.columns:,} x {knot_map.rows:,}), {len(knot_map.yarns)} yarns"
 
 
 def code_words(knot_map: KnotMap) -> str:

@@ -13,7 +13,7 @@ from chartmaker.sheets.bidi import visual_pieces
 from chartmaker.sheets.fonts import Font
 
 #: Lines of text kept ready; sheets repeat the same numbers and names.
-_KEPT = 4_000
+_KEPT = 1_500
 
 
 @dataclass(frozen=True, slots=True)

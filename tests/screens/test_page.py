@@ -240,6 +240,26 @@ def test_every_knot_is_seen_in_its_yarns_colour(browser: Browser, file: tuple[Pa
         assert not is_yarn[y][:, x][::-1][~there].any()
 
 
+def test_the_pile_leaves_a_yarns_colour_as_it_is_on_average(opened: Opened) -> None:
+    """Four by four knots of one yarn, seen large: their mean in linear light, within 3 of 255 after coding as sRGB."""
+    page = opened.page
+    page.uncheck("#lines")
+    for number, wanted in enumerate(COLOURS):
+        blocks = opened.knot_map.knots[12::8, 12::8]
+        row, column = (8 * place + 13 for place in map(int, np.argwhere(blocks == number)[20]))
+        opened.go(row, column - 8)  # so that the outline of the chosen knot is out of the way
+        wide, high = 22.5, 18  # pixels of a knot
+        values = page.evaluate(
+            """([x, y, w, h]) => { const c = document.getElementById("rug");
+            return [...c.getContext("2d").getImageData(c.width / 2 + x, c.height / 2 + y, w, h).data]; }""",
+            [6 * wide, -2 * high, 4 * wide, 4 * high],
+        )
+        pixels = np.array(values).reshape(-1, 4)[:, :3] / 255
+        assert pixels.std(axis=0).max() > 0.01  # there is a pile
+        mean = colour.cctf_encoding(colour.cctf_decoding(pixels, "sRGB").mean(axis=0), "sRGB")
+        np.testing.assert_allclose(255 * mean, wanted, rtol=0, atol=3)
+
+
 def test_single_knots_are_as_large_as_a_finger_can_tell(opened: Opened) -> None:
     page = opened.page
     opened.go(100, 100)

@@ -10,6 +10,7 @@ import ctypes
 import re
 from collections import defaultdict
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 import pypdfium2 as pdfium
@@ -95,22 +96,27 @@ def words_of(chars: list[tuple[str, float, float, float, float, float, float]]) 
     return words
 
 
-def _lattice(words: list[Word], numbers: range, upright: bool, cell: float) -> dict[int, float]:
+def _lattice(
+    words: list[Word], numbers: range, upright: bool, cell: float, between: tuple[float, float]
+) -> dict[int, float]:
     """Return where each of `numbers` lies, from labels that are printed twice: at both sides, or at both ends."""
     by_value: dict[int, list[Word]] = defaultdict(list)
     for word in words:
         if word.text.isdecimal() and int(word.text) in numbers:
             by_value[int(word.text)].append(word)
-    groups: dict[tuple[int, int], dict[int, float]] = defaultdict(dict)
+    groups: dict[tuple[float, float], dict[int, float]] = {}
+
+    def note(first: float, second: float, value: int, place: float) -> None:
+        sides = (min(first, second), max(first, second))
+        near = [key for key in groups if max(abs(key[0] - sides[0]), abs(key[1] - sides[1])) < 0.8]
+        groups.setdefault(near[0] if near else sides, {})[value] = place
+
     for value, same in by_value.items():
-        for i, a in enumerate(same):
-            for b in same[i + 1 :]:
-                if upright and abs(a.y - b.y) < 0.15:  # row numbers: flush right on both sides
-                    key = (round(a.right * 2), round(b.right * 2))
-                    groups[min(key), max(key)][value] = a.y
-                elif not upright and abs(a.x - b.x) < 0.15:
-                    key = (round(a.bottom), round(b.bottom))
-                    groups[min(key), max(key)][value] = a.x
+        for a, b in combinations(same, 2):
+            if upright and abs(a.y - b.y) < 0.15:  # row numbers: flush right on both sides
+                note(a.right, b.right, value, a.y)
+            elif not upright and abs(a.x - b.x) < 0.15 and min(a.y, b.y) < between[0] and between[1] < max(a.y, b.y):
+                note(a.bottom, b.bottom, value, a.x)
     best: dict[int, float] = {}
     for found in groups.values():
         values = np.array(sorted(found))
@@ -148,10 +154,10 @@ def read_sheet(document: pdfium.PdfDocument, index: int, cell: tuple[float, floa
     if head and not LEGEND_OF.search(text):
         first_row, last_row, first_column, last_column = map(int, head.groups())
         sheet.rows, sheet.columns = range(first_row, last_row + 1), range(first_column, last_column + 1)
-        page_top = page.get_height() - 21 * MM  # the head's own numbers are none of the grid's
+        page_top = page.get_height() - 24.3 * MM  # the head's own numbers are none of the grid's
         body = [word for word in words if word.top < page_top]
-        sheet.ys = _lattice(body, sheet.rows, True, cell[1])
-        sheet.xs = _lattice(body, sheet.columns, False, cell[0])
+        sheet.ys = _lattice(body, sheet.rows, True, cell[1], (0, 0))
+        sheet.xs = _lattice(body, sheet.columns, False, cell[0], (min(sheet.ys.values()), max(sheet.ys.values())))
         sheet.pitch = tuple(  # type: ignore[assignment]
             (max(d.values()) - min(d.values())) / (len(d) - 1) if len(d) > 1 else side
             for d, side in zip((sheet.xs, sheet.ys), cell, strict=True)

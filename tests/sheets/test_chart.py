@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import io
+import shutil
+import subprocess
+import tracemalloc
+from itertools import pairwise
 from pathlib import Path
 
 import chart_reader as reader
 import numpy as np
+import pypdfium2 as pdfium
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from PIL import Image, ImageDraw, ImageFont
 from rugs import rug_of
 
+from chartmaker.errors import SheetError
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.sheets.chart import write_chart
+from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.paper import SHEETS_MM
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
@@ -24,7 +33,7 @@ def chart_bytes(knot_map: KnotMap, **more: object) -> bytes:
     return stream.getvalue()
 
 
-def read_back(data: bytes, knot_map: KnotMap, *, shrink: float = 1.0) -> None:
+def read_back(data: bytes, knot_map: KnotMap) -> None:
     """Compare every sheet's symbols and colours with the map; raise if a single cell differs.
 
     The colour is read from the rendered page, the symbol from the text layer through the sheet's own legend.
@@ -49,9 +58,8 @@ def read_back(data: bytes, knot_map: KnotMap, *, shrink: float = 1.0) -> None:
                     assert np.abs(np.array(printed[row, column]) - colours[yarn]).max() <= 1, where
                 if settings_.marks != "colour":
                     symbol = sheet.symbols.get((row, column))
-                    assert (None if symbol is None else sheet.codes[symbol]) == (
-                        None if yarn == len(codes) else codes[yarn]
-                    ), where
+                    told = None if symbol is None else sheet.codes[symbol]
+                    assert told == (None if yarn == len(codes) else codes[yarn]), where
     assert seen[wanted != len(codes)].min(initial=1) >= 1, "a knot is on no sheet"
 
 
@@ -98,3 +106,196 @@ def knot_maps(draw: st.DrawFn) -> KnotMap:
 @given(knot_maps())
 def test_every_cell_of_every_sheet(knot_map: KnotMap) -> None:
     read_back(chart_bytes(knot_map), knot_map)
+
+
+def drawing_map(name: str, columns: int, yarns: int = 12, **chart: object) -> KnotMap:
+    """Return a map of one of the drawings, its colours chosen by Pillow's median cut."""
+    picture = Image.open(DRAWINGS / name).convert("RGBA")
+    ground = Image.new("RGBA", picture.size, (201, 178, 140, 255))
+    ground.alpha_composite(picture)
+    rows = columns * picture.height // picture.width
+    small = ground.convert("RGB").resize((columns, rows), Image.Resampling.BOX)
+    indexed = small.quantize(yarns, dither=Image.Dither.NONE)
+    colours = np.array(indexed.getpalette()[: 3 * yarns]).reshape(-1, 3)  # type: ignore[index]
+    knots = np.array(indexed)[::-1]
+    return rug_of(knots, colours[: knots.max() + 1], name=name, density=(40, 52), **chart)
+
+
+@pytest.mark.parametrize("name", sorted(path.name for path in DRAWINGS.glob("*.png")))
+def test_drawings_that_nobody_here_made(name: str) -> None:
+    knot_map = drawing_map(name, 120, strips=2)
+    read_back(chart_bytes(knot_map), knot_map)
+
+
+def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:
+    """poppler's pdftoppm gives each cell the colour that the map says."""
+    rng = np.random.default_rng(5)
+    knot_map = rug_of(rng.integers(0, 20, (60, 50)), rng.integers(0, 256, (20, 3)), density=(40, 40), marks="both")
+    path = tmp_path / "chart.pdf"
+    path.write_bytes(chart_bytes(knot_map))
+    per_point = 5.0
+    subprocess.run(["pdftoppm", "-r", str(72 * per_point), "-png", path, tmp_path / "page"], check=True)
+    document, sheets = reader.read_chart(path.read_bytes())
+    for sheet in sheets:
+        picture = np.array(Image.open(next(tmp_path.glob(f"page-*{sheet.index + 1}.png"))).convert("RGB"))
+        left, low, right, high = (round(side * per_point) for side in reader.bounds(sheet))
+        tall = document[sheet.index].get_height() * per_point
+        cells = picture[round(tall - high) : round(tall - low), left:right]
+        for (row, column), colour in reader.cell_colours(sheet, cells).items():
+            wanted = knot_map.yarns[knot_map.knots[row - 1, column - 1]].srgb
+            assert np.abs(np.array(colour) - wanted).max() <= 1
+
+
+def symbol_templates(knot_map: KnotMap, side: int, share: float) -> dict[str, np.ndarray]:
+    """Return the shape of each symbol of the map's legend as FreeType draws it, in a cell of `side` pixels."""
+    font_file = Path(__file__).parents[2] / "chartmaker" / "sheets" / "symbols" / "knots.ttf"
+    font = ImageFont.truetype(str(font_file), round(side * share))
+    _, sheets = reader.read_chart(chart_bytes(knot_map))
+    templates = {}
+    for letter, code in {letter: code for sheet in sheets for letter, code in sheet.codes.items()}.items():
+        cell = Image.new("L", (side, side), 0)
+        start = (side - font.size) / 2
+        ImageDraw.Draw(cell).text((start, start + font.size), letter, font=font, fill=255, anchor="ls")
+        templates[code] = np.array(cell) / 255
+    return templates
+
+
+@pytest.mark.parametrize(("marks", "share", "yarns"), [("symbol", 0.88, 60), ("both", 0.7, 24)])
+def test_symbols_survive_shrinking_and_a_grey_print(marks: str, share: float, yarns: int) -> None:
+    """A 3 mm chart printed at 90 % in grey, scanned at 300 dpi: every cell's symbol is nearest to its own shape."""
+    rng = np.random.default_rng(11)
+    knots = rng.integers(0, yarns, (40, 40))
+    colours = rng.integers(0, 256, (yarns, 3))
+    knot_map = rug_of(knots, colours, density=(40, 40), marks=marks, whole=True, bold_every=10)
+    templates = symbol_templates(knot_map, 32, share)
+    edge = 2 if marks == "symbol" else 4
+    codes = list(templates)
+    shapes = np.array(list(templates.values()))[:, edge:-edge, edge:-edge]
+    document, sheets = reader.read_chart(chart_bytes(knot_map))
+    wrong = 0
+    for sheet in sheets:
+        assert sheet.rows is not None and sheet.columns is not None
+        printed = reader.raster(document, sheet, 300 / 72 * 0.9).mean(axis=2)
+        size = (len(sheet.columns) * 32, len(sheet.rows) * 32)
+        cells = np.array(Image.fromarray(printed.astype(np.uint8)).resize(size, Image.Resampling.BILINEAR), float)
+        for r, row in enumerate(reversed(sheet.rows)):
+            for c, column in enumerate(sheet.columns):
+                patch = cells[r * 32 : r * 32 + 32, c * 32 : c * 32 + 32][edge:-edge, edge:-edge]
+                border = np.concatenate([patch[0], patch[-1], patch[:, 0], patch[:, -1]])
+                ground = 255.0 if marks == "symbol" else np.median(border)
+                ink = np.abs(patch - ground)
+                ink = ink / max(ink.max(), 40)
+                nearest = np.abs(shapes - ink).mean(axis=(1, 2)).argmin()
+                wrong += codes[int(nearest)] != knot_map.yarns[knots[row - 1, column - 1]].code
+    assert wrong == 0
+
+
+def test_counts_in_long_runs_give_the_row_back() -> None:
+    """With `counts`, a run of five or more shows its symbol once, then how many knots it has."""
+    rng = np.random.default_rng(3)
+    row_runs = [np.repeat(rng.integers(0, 9, 12), rng.integers(1, 9, 12))[:40] for _ in range(30)]
+    knots = np.array([np.pad(run, (0, 40 - len(run)), mode="edge") for run in row_runs])
+    knot_map = rug_of(knots, rng.integers(0, 256, (9, 3)), density=(40, 40), counts=True, whole=True)
+    _, sheets = reader.read_chart(chart_bytes(knot_map))
+    for sheet in sheets:
+        assert sheet.rows is not None and sheet.columns is not None
+        counts = {}
+        for x, y, count in sheet.counts:
+            row = min(sheet.ys, key=lambda n: abs(sheet.ys[n] - y))
+            middle = (x - sheet.xs[sheet.columns.start]) / sheet.pitch[0]
+            counts[row, round(middle - 0.5 - (count - 1) / 2) + sheet.columns.start] = count
+        assert counts and all(count >= 5 for count in counts.values())
+        for row in sheet.rows:
+            said: list[str] = []
+            for column in sheet.columns:
+                if (row, column) in sheet.symbols:
+                    said += [sheet.codes[sheet.symbols[row, column]]] * counts.get((row, column), 1)
+            part = knots[row - 1, sheet.columns.start - 1 : sheet.columns.stop - 1]
+            assert said == [knot_map.yarns[yarn].code for yarn in part]
+
+
+def test_the_file_is_sound_and_the_same_every_time(tmp_path: Path) -> None:
+    rng = np.random.default_rng(1)
+    knot_map = rug_of(rng.integers(0, 30, (90, 70)), rng.integers(0, 256, (30, 3)), density=(40, 40), strips=2)
+    data = chart_bytes(knot_map)
+    assert data == chart_bytes(knot_map)
+    path = tmp_path / "chart.pdf"
+    path.write_bytes(data)
+    assert shutil.which("qpdf"), "install qpdf"
+    assert subprocess.run(["qpdf", "--check", path], capture_output=True, text=True, check=False).returncode == 0
+    document = pdfium.PdfDocument(data)
+    assert document.get_version() == 16
+    assert not pdfium.raw.FPDF_VIEWERREF_GetPrintScaling(document.raw)
+    titles = [(entry.level, entry.get_title()) for entry in document.get_toc(max_depth=3)]
+    assert titles[:2] == [(0, "Cover"), (0, "Strip 1")]
+    assert titles[2][0] == 1 and titles[2][1].startswith("Step 1: rows 1 to ")
+    assert [document.get_page_label(index) for index in (0, 1, 2)] == ["1", "2", "3"]
+    for page in document:
+        text = page.get_textpage().get_text_range()
+        assert knot_map.map_code in text
+        assert f"of {len(document)}" in text
+
+
+@pytest.mark.parametrize("paper", ["A4", "A5", "Roll 24"])
+def test_rulers_measure_true(paper: str) -> None:
+    """From 0 to 90 on the rulers are 90 mm, across and upwards."""
+    knot_map = rug_of(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True, paper=paper)
+    document = pdfium.PdfDocument(chart_bytes(knot_map))
+    words = reader.words_of(reader.characters(document[len(document) - 1]))
+    zeros = [word for word in words if word.text == "0"]
+    nineties = [word for word in words if word.text == "90"]
+    across = [b.x - a.x for a in zeros for b in nineties if abs(a.y - b.y) < 0.5]
+    assert across and across[0] / reader.MM == pytest.approx(90, abs=0.2)
+    letters = reader.characters(document[len(document) - 1])
+    upright = [a for a, b in pairwise(letters) if a[0] == "9" and b[0] == "0" and abs(a[5] - b[5]) < 0.1]
+    noughts = [
+        b
+        for a, b, c in zip(letters, letters[1:], letters[2:], strict=False)
+        if b[0] == "0" and not a[0].isdecimal() and not c[0].isdecimal()
+    ]
+    heights = [(a[6] - b[6]) / reader.MM for a in upright for b in noughts if abs(a[5] - b[5]) < 0.1]
+    assert any(height == pytest.approx(90, abs=0.7) for height in heights)  # centred texts of one and two figures
+
+
+def test_lengths_on_the_loom_stand_at_the_heavy_lines() -> None:
+    """40 rows a dm: after 10 rows 2.5 cm, and 5 % more on the loom (arithmetic)."""
+    knot_map = rug_of(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True)
+    data = chart_bytes(knot_map, facts=CoverFacts(loom_length_factor=1.05))
+    text = pdfium.PdfDocument(data)[1].get_textpage().get_text_range()
+    assert [f"{length} cm" in text for length in ("2.6", "5.2", "7.9")] == [True] * 3
+
+
+@pytest.mark.parametrize(
+    ("chart", "words"),
+    [
+        ({"paper": "A9"}, "no paper 'A9'"),
+        ({"paper": "A5", "cell": "60 mm"}, "A5 paper leaves no room"),
+        ({"cell": "0.5 mm"}, "cannot be read"),
+    ],
+)
+def test_what_cannot_be_laid_out_is_refused(chart: dict[str, object], words: str) -> None:
+    knot_map = rug_of(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), **chart)
+    with pytest.raises(SheetError, match=words):
+        chart_bytes(knot_map)
+
+
+class Unkept(io.RawIOBase):
+    """A stream that keeps nothing."""
+
+    def write(self, data: object) -> int:
+        return len(data)  # type: ignore[arg-type]
+
+
+def test_memory_does_not_grow_with_the_sheets() -> None:
+    """Eight times the sheets take less than 1.5 MB more (tracemalloc), the map itself aside."""
+    peaks = []
+    for rows in (1000, 8000):
+        knots = np.random.default_rng(2).integers(0, 12, (rows, 60)).astype(np.uint16)
+        knot_map = rug_of(knots, np.random.default_rng(2).integers(0, 256, (12, 3)), density=(40, 40), whole=True)
+        assert knot_map.sha256
+        tracemalloc.start()
+        sheets = write_chart(Unkept(), knot_map)  # type: ignore[arg-type]
+        peaks.append((sheets, tracemalloc.get_traced_memory()[1]))
+        tracemalloc.stop()
+    assert peaks[1][0] > 6 * peaks[0][0] > 60
+    assert peaks[1][1] - peaks[0][1] < 1_500_000

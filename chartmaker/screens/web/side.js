@@ -40,7 +40,7 @@ function yarnRow(yarn, number) {
   names.append(element("bdi", "code", yarn.code), " ", element("bdi", "", yarn.name), " ");
   names.append(element("span", "more", `${grouped.format(yarn.knots)} knots, ${yarn.share}`));
   if (yarn.difference !== null) {
-    names.append(" ", element("span", "more", `mean difference ${yarn.difference.toFixed(1)}`));
+    names.append(" ", element("span", "more", `half of them within ${yarn.difference} of the artwork`));
   }
   if (yarn.figures) names.append(" ", element("bdi", "more", yarn.figures));
   label.append(box, swatch, names);
@@ -133,7 +133,12 @@ function fillScale() {
     scale.append(step);
   }
   scale.append(
-    element("p", "", "CIEDE2000 between a yarn and what its knot covers of the artwork. A difference of 1 is just visible side by side."),
+    element(
+      "p",
+      "",
+      "CIEDE2000 between the yarn and the average of what its knot covers of the artwork. A difference of 1 is just " +
+        "visible side by side. Along outlines, where a knot covers two colours, it is always high.",
+    ),
   );
 }
 

@@ -190,9 +190,10 @@ function inView(g) {
 
 const STAMP_KNOTS = 6;
 const STAMP_KNOT = 32; // pixels
+const BRIGHTEST = 0.2; // by how much the lightest fibre is lighter than its yarn
 let stamp = null;
 
-/** A few tufts of pile, no two alike, as light and shade to lay over the colours. */
+/** A few tufts of pile, no two alike: grey, by which colours are multiplied; the mean is 1 / (1 + BRIGHTEST). */
 function pileStamp() {
   const side = STAMP_KNOTS * STAMP_KNOT;
   const made = Object.assign(document.createElement("canvas"), { width: side, height: side });
@@ -208,27 +209,39 @@ function pileStamp() {
       const [row, column] = [Math.floor(y / STAMP_KNOT), Math.floor(x / STAMP_KNOT)];
       const across = round(x / STAMP_KNOT - 0.5 + 0.09 * grain(row, column));
       const along = round(y / STAMP_KNOT - 0.43 + 0.09 * grain(row + 100, column));
-      const shade = 0.11 * across + 0.16 * along + 0.06 * grain((y >> 3) + 500, x >> 1);
-      const tone = shade > 0 ? 255 : 0;
-      picture.data.set([tone, tone, tone, Math.round(255 * Math.min(0.6, Math.abs(shade)))], at);
+      const shade = 0.07 * across + 0.1 * along + 0.05 * grain((y >> 3) + 500, x >> 1);
+      const grey = Math.round((255 * (1 + shade)) / (1 + BRIGHTEST));
+      picture.data.set([grey, grey, grey, 255], at);
     }
   }
   pencil.putImageData(picture, 0, 0);
   return pen.createPattern(made, "repeat");
 }
 
-/** Lay the pile over knots that are large enough to show it. */
+/** Lay the pile over knots that are large enough to show it; the mean colour of a yarn stays. */
 function drawPile(g) {
   const strength = Math.min(1, (Math.min(g.kw, g.kh) / g.dense - 6) / 6);
   if (strength <= 0) return;
   stamp ??= pileStamp();
   stamp.setTransform(new DOMMatrix([g.kw / STAMP_KNOT, 0, 0, g.kh / STAMP_KNOT, g.left, g.top]));
-  pen.globalCompositeOperation = "source-atop";
+  const outline = facts.empty ? new OffscreenCanvas(canvas.width, canvas.height) : null;
+  outline?.getContext("2d").drawImage(canvas, 0, 0);
+  const whole = [Math.round(g.left), Math.round(g.top), Math.round(columns * g.kw), Math.round(rows * g.kh)];
   pen.imageSmoothingEnabled = true;
+  pen.globalCompositeOperation = "multiply";
   pen.globalAlpha = strength;
   pen.fillStyle = stamp;
-  pen.fillRect(0, 0, canvas.width, canvas.height);
+  pen.fillRect(...whole);
   pen.globalAlpha = 1;
+  // What multiplying took from the mean is given back: dodging by d divides by 1 - d.
+  pen.globalCompositeOperation = "color-dodge";
+  const grey = (255 * strength * BRIGHTEST) / (1 + BRIGHTEST);
+  pen.fillStyle = `rgb(${grey} ${grey} ${grey})`;
+  pen.fillRect(...whole);
+  if (outline) {
+    pen.globalCompositeOperation = "destination-in";
+    pen.drawImage(outline, 0, 0);
+  }
 }
 
 function drawArtwork(g) {
