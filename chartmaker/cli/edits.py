@@ -55,7 +55,7 @@ def show_snapped(snapped: Sequence[Snapped]) -> None:
     if not snapped:
         return
     knots = sum(each.stranger.knots for each in snapped)
-    click.echo(f"{knots:,} knots of {len(snapped):,} colours that are no yarn were given the nearest:")
+    click.echo(f"Knots in colours that are no yarn, given the nearest: {knots:,}, in {len(snapped):,} colours.")
     for each in snapped[:MOST_LINES]:
         click.echo(f"  {each.stranger.words} -> {each.code}, {each.de00:.1f} off (CIEDE2000)")
     if len(snapped) > MOST_LINES:
@@ -118,10 +118,9 @@ def show_changes(changes: Changes, masses_g: tuple[dict[str, float], dict[str, f
         click.echo("No knot is changed.")
         return
     rows = changes.rows
-    click.echo(
-        f"{changes.knots:,} knots are changed, {100 * changes.knots / changes.changed.size:.2g} %, "
-        f"in {len(rows):,} rows from {rows[0] + 1} to {rows[-1] + 1}."
-    )
+    changed = "1 knot is" if changes.knots == 1 else f"{changes.knots:,} knots are"
+    place = f"row {rows[0] + 1}" if len(rows) == 1 else f"{len(rows):,} rows from {rows[0] + 1} to {rows[-1] + 1}"
+    click.echo(f"{changed} changed, {100 * changes.knots / changes.changed.size:.2g} %, in {place}.")
     _show_yarns(changes, masses_g)
     _show_places(changes)
 
@@ -141,7 +140,7 @@ def _show_yarns(changes: Changes, masses_g: tuple[dict[str, float], dict[str, fl
                     f"{yarn.knots_after - yarn.knots_before:+,}",
                     f"{grams[0]:,.1f}",
                     f"{grams[1]:,.1f}",
-                    f"{grams[1] - grams[0]:+,.1f}",
+                    f"{grams[1] - grams[0]:+z,.1f}",
                 )
             )
     if table:
