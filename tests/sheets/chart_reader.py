@@ -223,8 +223,8 @@ def cell_colours(sheet: Sheet, picture: np.ndarray) -> dict[tuple[int, int], tup
     for row, y in sheet.ys.items():
         for column, x in sheet.xs.items():
             votes: dict[tuple[int, int, int], int] = defaultdict(int)
-            for dx in (-0.37, 0.37):
-                for dy in (-0.37, 0.37):
+            for dx in (-0.34, 0.34):
+                for dy in (-0.34, 0.34):
                     px, py = int((x + dx * width - left) * across), int((high - y - dy * height) * along)
                     votes[tuple(int(c) for c in picture[py, px])] += 1  # type: ignore[index]
             found[row, column] = max(votes, key=lambda colour: votes[colour])
