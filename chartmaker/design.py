@@ -17,8 +17,9 @@ class Design(Table):
     """[design]: the artwork, with how to read it.
 
     `turn` rotates the artwork clockwise by that many degrees before anything else. `tidy` is the largest island of
-    knots, in knots, that counts as a speck. `stipple` runs from calm (0, long runs of one yarn) to fine (1, shades
-    mixed knot by knot) in shaded artwork.
+    knots, in knots, that counts as a speck. `stipple` mixes shades knot by knot in shaded
+    artwork, from calm (0, long runs of one yarn) to fine (1); left out, each knot takes the yarn nearest its own
+    colour.
     """
 
     artwork: Line | None = None
@@ -28,7 +29,7 @@ class Design(Table):
     turn: Literal[0, 90, 180, 270] = 0
     tidy: Annotated[int, Field(ge=0, le=50)] = 1
     lines: bool = True
-    stipple: Annotated[float, Field(ge=0, le=1)] = 0.0
+    stipple: Annotated[float, Field(ge=0, le=1)] | None = None
 
 
 class YarnChoice(Table):

@@ -18,3 +18,11 @@ class Finding:
     where: str
     severity: Severity
     places: tuple[Place, ...] = ()
+
+
+def place_words(place: Place) -> str:
+    """Return ``row 3, columns 5 to 9``, counted from 1."""
+    row_from, row_to, column_from, column_to = place
+    rows = f"row {row_to}" if row_to - row_from == 1 else f"rows {row_from + 1} to {row_to}"
+    columns = f"column {column_to}" if column_to - column_from == 1 else f"columns {column_from + 1} to {column_to}"
+    return f"{rows}, {columns}"

@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from chartmaker.density import indian_trade_figure
+from chartmaker.figures.labour import LABOUR_LAW, daily_rate, days_for
 from chartmaker.rug import Rug
 from chartmaker.strips import strips_of, weavers_of
 from chartmaker.units import INCH_MM
@@ -52,16 +53,17 @@ def rug_figures(rug: Rug) -> dict[str, Any]:
 
 
 def plan_figures(rug: Rug, workshop: Workshop) -> dict[str, Any]:
-    """Return the rug's figures with its weavers, strips, and days at the sustained rate."""
-    weavers = weavers_of(rug, workshop)
-    a_day = workshop.loom.knots_per_weaver_day
+    """Return the rug's figures with its weavers, strips, and days at the usual rate."""
+    weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
+    days = days_for(rug.knots, weavers, rate)
     return {
         "rug": rug_figures(rug),
         "strips": [{"first_column": s.start + 1, "last_column": s.stop} for s in strips_of(rug, workshop)],
         "labour": {
             "weavers": weavers,
-            "knots_per_weaver_day": a_day,
-            "days": round(rug.knots / (a_day * weavers), 1),
+            "knots_per_weaver_day": round(rate.best),
+            "days": round(days.best, 1),
+            "days_range": {"low": round(days.low, 1), "high": round(days.high, 1)},
         },
     }
 
@@ -81,8 +83,8 @@ def plan_lines(rug: Rug, workshop: Workshop) -> list[tuple[str, str]]:
         trade = indian_trade_figure(Fraction(indian[1]), Fraction(indian[2]))
         said.append(("", f"trade figure only: {_n(trade)} per square inch (a x b / 4, 1.25 % high)"))
     shape = "square" if d.knot_width_mm == d.knot_height_mm else "not square: draw on paper ruled to this proportion"
-    weavers = weavers_of(rug, workshop)
-    a_day = workshop.loom.knots_per_weaver_day
+    weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
+    days = days_for(rug.knots, weavers, rate)
     given = "" if "knots_per_weaver_day" in workshop.loom.model_fields_set else ", a default"
     return [
         *said,
@@ -90,7 +92,9 @@ def plan_lines(rug: Rug, workshop: Workshop) -> list[tuple[str, str]]:
         ("Grid", f"{rug.columns:,} columns x {rug.rows:,} rows = {rug.knots:,} knots"),
         ("Size it gives", f"{_cm(rug.woven_width_mm)} x {_cm(rug.woven_length_mm)} cm in whole knots"),
         ("Weavers", f"{weavers} side by side, {', '.join(str(len(s)) for s in strips_of(rug, workshop))} columns each"),
-        ("Time", f"about {rug.knots / (a_day * weavers):,.0f} working days at {a_day:,} knots a weaver a day{given}"),
+        ("Time", f"about {days.best:,.0f} working days at {rate.best:,.0f} knots a weaver a day{given}"),
+        ("", f"from {days.low:,.0f} to {days.high:,.0f}"),
+        ("", LABOUR_LAW),
     ]
 
 

@@ -15,9 +15,9 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 #: From the top of the house to its foundations; a module imports only from its own storey or from lower ones.
 STOREYS = (
     ("cli", "__main__"),
-    ("job", "revision"),
+    ("job", "revision", "verifying"),
     ("outputs", "summary"),
-    ("convert", "sheets", "screens", "figures", "checks", "plan", "swaps", "changes", "changepicture", "verifying"),
+    ("convert", "sheets", "screens", "figures", "checks", "plan", "swaps", "changes", "changepicture"),
     ("artwork", "knotpng", "yarncard", "rowscript"),
     ("raster", "rugfile", "touchup"),
     ("knotmap", "strips"),
@@ -33,6 +33,7 @@ ONLY_IN = {
     "reportlab": ("sheets",),
     "PIL": ("artwork", "raster", "knotpng", "screens"),
     "colormath": ("yarncard",),
+    "pypdfium2": ("verifying",),
 }
 #: Places that may open paths.
 OPENERS = ("rugfile", "yarncard", "artwork", "raster", "knotpng", "files", "job", "verifying")

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import csv
+import re
 from itertools import groupby, pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps
 
 from chartmaker.errors import KnotFileError
 from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.rowscript import CSV_HEADER, Run, csv_lines, expand, run_bounds, runs, runs_of_csv
+from chartmaker.rowscript import CSV_HEADER, Run, csv_lines, expand, run_bounds, runs, runs_of_csv, text_lines
 
 
 def cut(columns: int, strips: int) -> list[range]:
     return [range(a, b) for a, b in pairwise(np.linspace(0, columns, strips + 1).astype(int).tolist())]
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 5))
 def test_the_script_expands_to_the_map(knot_map: KnotMap, strips: int) -> None:
     said = list(runs(knot_map.knots, cut(knot_map.columns, strips)))
@@ -28,6 +30,7 @@ def test_the_script_expands_to_the_map(knot_map: KnotMap, strips: int) -> None:
     assert list(runs_of_csv(csv_lines(said, codes), codes)) == said
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 5))
 def test_the_csv_says_the_map_to_an_independent_reader(knot_map: KnotMap, strips: int) -> None:
     # Read with the standard library alone, by the documented columns: row 1 is first woven, start 1 leftmost.
@@ -42,6 +45,7 @@ def test_the_csv_says_the_map_to_an_independent_reader(knot_map: KnotMap, strips
     assert grid == expected
 
 
+@settings(max_examples=40)
 @given(knot_maps())
 def test_runs_are_as_long_as_can_be(knot_map: KnotMap) -> None:
     whole = [range(knot_map.columns)]
@@ -54,6 +58,26 @@ def test_runs_are_as_long_as_can_be(knot_map: KnotMap) -> None:
     ]
     assert said == expected
     assert sum(knots for _, _, knots in said) == knot_map.tied
+
+
+@settings(max_examples=40)
+@given(knot_maps(), st.integers(1, 3))
+def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap, strips: int) -> None:
+    codes = [yarn.code for yarn in knot_map.yarns]
+    grid = np.full(knot_map.knots.shape, NO_KNOT)
+    for line in text_lines(runs(knot_map.knots, cut(knot_map.columns, strips)), codes):
+        found = re.fullmatch(r"row (\d+), strip (\d+), from column (\d+): (.*)  = (\d+)\n", line)
+        assert found is not None
+        column, tied = int(found[3]) - 1, 0
+        for word in found[4].split(", "):
+            if passed := re.fullmatch(r"pass over (\d+)", word):
+                column += int(passed[1])
+                continue
+            number, code = word.split(" ")
+            grid[int(found[1]) - 1, column : column + int(number)] = codes.index(code)
+            column, tied = column + int(number), tied + int(number)
+        assert tied == int(found[5])
+    assert (grid == knot_map.knots).all()
 
 
 def test_bounds_by_hand() -> None:

@@ -15,7 +15,7 @@ from chartmaker.checks.strays import stray_knots
 from chartmaker.checks.symmetric import almost_symmetric
 from chartmaker.checks.weaving import hard_rows
 from chartmaker.convert import Conversion
-from chartmaker.convert.fitting import Frame, frame_of, turned
+from chartmaker.convert.fitting import Frame, fitted, turned
 from chartmaker.design import Design
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
@@ -39,10 +39,10 @@ def drawing_of(artwork: Artwork, rug: Rug, design: Design) -> Drawing:
     Raises
     ------
     ArtworkError
-        As `frame_of`.
+        As `fitted`.
     """
-    upright = turned(artwork, design.turn)
-    return Drawing(upright, frame_of(upright, rug, design.fit)[0])
+    upright, frame, _ = fitted(turned(artwork, design.turn), rug, design.fit)
+    return Drawing(upright, frame)
 
 
 def check_map(

@@ -18,8 +18,9 @@ from chartmaker.picture import Artwork
 CLEAR_STEP = 25.0
 #: It shows in the rug if a knot there or beside it has this share of the step.
 SHOWS = 0.4
-#: Fewer places than this are dust in the artwork; above this share of the knots it is a warning (common practice).
-LEAST_PLACES, WARNING_SHARE = 12, 0.002
+#: Fewer knots than this, by number and by share, are dust in the artwork; above the other share it is a warning
+#: (common practice).
+LEAST_KNOTS, LEAST_SHARE, WARNING_SHARE = 12, 0.0002, 0.002
 
 _BAND_PIXELS = 4_000_000
 FloatPlane = NDArray[np.float32]
@@ -110,7 +111,7 @@ def lost_drawing(knot_map: KnotMap, artwork: Artwork, frame: Frame) -> Iterator[
     )
     lost &= ~outside
     number = int(lost.sum())
-    if number < LEAST_PLACES:
+    if number < max(LEAST_KNOTS, LEAST_SHARE * knot_map.tied):
         return
     places = places_where(lost)
     knot = knot_map.rug.density

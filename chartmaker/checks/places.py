@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.findings import Place
+from chartmaker.findings import Place, place_words
 
 #: More places than this nobody looks up one by one.
 MOST_PLACES = 200
@@ -46,14 +46,6 @@ def stretches(lines: NDArray[np.intp], gap: int = 0) -> list[tuple[int, int]]:
     breaks = np.flatnonzero(np.diff(lines) > gap + 1)
     firsts, lasts = np.append(0, breaks + 1), np.append(breaks, len(lines) - 1)
     return [(int(lines[a]), int(lines[b])) for a, b in zip(firsts, lasts, strict=True)]
-
-
-def place_words(place: Place) -> str:
-    """Return ``row 3, columns 5 to 9``, counted from 1."""
-    row_from, row_to, column_from, column_to = place
-    rows = f"row {row_to}" if row_to - row_from == 1 else f"rows {row_from + 1} to {row_to}"
-    columns = f"column {column_to}" if column_to - column_from == 1 else f"columns {column_from + 1} to {column_to}"
-    return f"{rows}, {columns}"
 
 
 def where_words(places: tuple[Place, ...], most: int = 3) -> str:

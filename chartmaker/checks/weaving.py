@@ -8,8 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.checks.places import place_words, stretches
-from chartmaker.findings import Finding, Place
+from chartmaker.checks.places import stretches
+from chartmaker.findings import Finding, Place, place_words
 from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.strips import weavers_of
 

@@ -20,11 +20,13 @@ class LazyGroup(click.Group):
         "chart": "The printable charts of a knot map.",
         "rows": "The row script of a knot map.",
         "figures": "Knots, yarn, foundation, dye order and time of a knot map.",
+        "calibrate": "The yarn in a knot, from what a finished rug used.",
         "proof": "How a knot map will look woven.",
         "touchup": "Take a knot map back in after it was edited by hand.",
         "compare": "What is different between two knot maps.",
         "swap": "Merge, exchange or recolour yarns without converting again.",
         "check": "What a master would remark on before the rug is woven.",
+        "verify": "Read every output of a set back and compare with the map.",
         "card": "Check a yarn card and show it.",
     }
 

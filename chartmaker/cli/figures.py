@@ -7,28 +7,51 @@ from pathlib import Path
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import SET_OPTION, FilePath, common, tables_of, with_options
-from chartmaker.cli.tables import show_tables
+from chartmaker.cli.options import SET_OPTION, FilePath, common, out_option, tables_of, with_options
+from chartmaker.cli.tables import print_figure_sheets, show_tables
 from chartmaker.figures.measures import Units
+
+UNITS_OPTION = click.option(
+    "--units", type=click.Choice(["metric", "imperial"]), default="metric", help="metric or imperial."
+)
+#: The printable sheets, by what --sheet calls them.
+SHEETS = ("figures", "dye", "issue")
 
 
 @click.command(name="figures", epilog="Example: chartmaker figures knots.png --finished-row 200")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
-@click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", help="metric or imperial.")
+@UNITS_OPTION
 @click.option("--finished-row", type=int, metavar="N", help="Only what is left after row N.")
+@click.option("--issue", is_flag=True, help="The bundles of each strip for each stretch of rows.")
+@click.option("--sheet", type=click.Choice(SHEETS), default="figures", help="With --out: figures, dye or issue.")
+@out_option("Print a sheet into this PDF instead.", required=False)
 @with_options(SET_OPTION)
 @common
 def command(
-    knots: Path, units: Units, finished_row: int | None, assignments: tuple[str, ...], as_json: bool, quiet: bool
+    knots: Path,
+    units: Units,
+    finished_row: int | None,
+    issue: bool,
+    sheet: str,
+    out: Path | None,
+    replace: bool,
+    assignments: tuple[str, ...],
+    as_json: bool,
+    quiet: bool,
 ) -> None:
     """Reckon what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, time, cost."""
     from chartmaker import job
     from chartmaker.figures import gather, summary, tables
 
     figures = gather.figures_of(job.read_map(knots, tables_of({}, assignments)))
+    if out is not None:
+        print_figure_sheets(figures, sheet, out, units, knots.parent, replace=replace, as_json=as_json, quiet=quiet)
+        return
     left = None if finished_row is None else gather.remaining_after(figures, finished_row)
     if as_json:
         said = summary.summary_of(figures) | {"findings": summary.finding_dicts(figures)}
         report.say_json(said if left is None else said | {"remaining": summary.remaining_dict(left)})
+    elif issue and not quiet:
+        show_tables(tables.issue_tables(figures, units))
     elif not quiet:
         show_tables(tables.tables_of(figures, units) if left is None else tables.remaining_tables(left, units))

@@ -1,13 +1,16 @@
-"""Tables of figures on the terminal."""
+"""Tables of figures on the terminal or on sheets."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import click
 
 from chartmaker.cli import report
 from chartmaker.colour import hex_of
+from chartmaker.figures.gather import Figures
+from chartmaker.figures.measures import Units
 from chartmaker.figures.tables import FigureTable
 from chartmaker.textsafe import inert
 
@@ -24,3 +27,21 @@ def show_tables(tables: Sequence[FigureTable]) -> None:
         report.table(table.title, table.header, rows, right=table.right, swatches=swatches)
         for note in table.notes:
             click.echo(inert(note, longest=2000))
+
+
+def print_figure_sheets(
+    figures: Figures, sheet: str, out: Path, units: Units, folder: Path, *, replace: bool, as_json: bool, quiet: bool
+) -> None:
+    """Write the figure sheets, the dye order or the bundles as a PDF, then say so."""
+    from chartmaker import files, job
+    from chartmaker.sheets import dyesheets, figuresheets, issuesheets
+
+    write = {
+        "figures": figuresheets.write_figures_pdf,
+        "dye": dyesheets.write_dye_pdf,
+        "issue": issuesheets.write_issue_pdf,
+    }[sheet]
+    font = job.read_font(figures.knot_map.workshop, folder)
+    sheets: list[int] = []
+    files.write_file(out, lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)), replace=replace)
+    report.say_file(out, figures.knot_map, {"sheets": sheets[0]}, as_json=as_json, quiet=quiet)

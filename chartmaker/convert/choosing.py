@@ -19,10 +19,12 @@ from chartmaker.convert.quick import quick_de00
 GROUPS = 3000
 #: Kicks out of a local optimum that are tried, on the groups and then on all colours, and the seed that makes them
 #: the same in every run.
-GROUP_KICKS, KICKS, SEED = 2, 30, 1
+GROUP_KICKS, KICKS, SEED = 1, 16, 1
 #: Stages of the lower bound's ascent, on the groups and then on all colours. A stage climbs for so many rounds with
 #: the most promising yarns, so many for each to choose, before all yarns have their say.
 GROUP_STAGES, STAGES, ROUNDS, PROMISING = 5, 3, 50, 4
+#: A choice this share above its bound is good enough to leave it at swaps.
+CLOSE = 2e-4
 #: What the bound is lowered by for distances in 32 bits.
 ROUNDING_DE00 = 5e-4
 #: Distances that are computed at a time.
@@ -91,7 +93,8 @@ def choose(
     proof = _ascent(whole, len(chosen), value, pay, STAGES)
     likely = np.union1d(np.flatnonzero(proof.margin <= value - proof.bound + ROUNDING_DE00), chosen)
     few = whole.only(likely)
-    chosen = likely[np.sort(_improved(few, np.searchsorted(likely, chosen), KICKS))]
+    kicks = KICKS if value > proof.bound * (1 + CLOSE) else 0
+    chosen = likely[np.sort(_improved(few, np.searchsorted(likely, chosen), kicks))]
     mean = _exact_mean(lab, weights, card_lab[chosen])
     return Chosen(chosen, mean, min(proof.bound - ROUNDING_DE00, mean))
 

@@ -205,6 +205,7 @@ def _shaded(task: _Task) -> _Woven:
         lab_of(yarns),
         inside,
         task.weights,
+        task.design.stipple,
         lambda share: task.tell("matching yarns", share),
     )
     return _Woven(knots, yarns, tally, choosing)

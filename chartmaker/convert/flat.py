@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from chartmaker.convert.labelling import OUTSIDE, Labels
 from chartmaker.convert.lines import keep_lines
-from chartmaker.convert.strokes import thin_strokes
+from chartmaker.convert.strokes import dots, thin_strokes
 from chartmaker.convert.subgrid import Subgrid, block_sums, coverages, labels_at
 from chartmaker.convert.tidying import tidied
 from chartmaker.knotmap import NO_KNOT
@@ -115,7 +115,8 @@ def _band(
     knots = counts.argmax(axis=2).astype(np.uint16)
     kept, changed = 0, np.zeros(knots.shape, dtype=bool)
     if lines:
-        routed = keep_lines(counts, knots, thin_strokes(fine, points, len(used)), points)
+        strokes = thin_strokes(fine, points, len(used)) + dots(fine, points, len(used))
+        routed = keep_lines(counts, knots, strokes, points)
         knots, kept = routed.knots, routed.kept
     if tidy:
         knots, changed = tidied(np.where(inside, knots, NO_KNOT).astype(np.uint16), counts, fine, points, tidy)

@@ -18,6 +18,8 @@ SAME_DE00 = 1.0
 NOISE_DE00, NOISE_SHARE = 6.0, 0.03
 #: Of a real colour at least this share of pixels lies in even blocks; mixtures along edges hardly ever do.
 LEAST_EVEN_SHARE = 0.25
+#: How far compression moves the colours of even areas, in sRGB bytes.
+NEAR = 12
 #: sRGB distance at which a colour is a mixture of two others, or the same as another.
 MIXTURE_REACH = 24.0
 
@@ -30,13 +32,15 @@ class Palette:
     """The real colours, commonest first.
 
     `srgb` is bytes, shape (colours, 3); `pixels` how many pixels each has in even blocks; `even_share` the share of
-    all pixels that lie in even blocks; `explained` the share of those that have one of the colours.
+    all pixels that lie in even blocks; `explained` the share of those that have one of the colours; `near_share` the
+    share of all pixels that are within NEAR of one.
     """
 
     srgb: ByteArray
     pixels: NDArray[np.int64]
     even_share: float
     explained: float
+    near_share: float
 
 
 def packed(srgb: ByteArray) -> NDArray[np.int32]:
@@ -68,7 +72,19 @@ def find_palette(artwork: Artwork, pixels_a_knot: float) -> Palette:
     leaders = _with_line_colours(leaders, total, max(pixels_a_knot, 5e-4 * pixels))
     chosen = np.array(leaders, dtype=np.int64)
     every = int(even.sum())
-    return Palette(unpacked(chosen), even[chosen], every / max(pixels, 1), explained / max(every, 1))
+    near = _near(total, unpacked(chosen))
+    return Palette(
+        unpacked(chosen), even[chosen], every / max(pixels, 1), explained / max(every, 1), near / max(pixels, 1)
+    )
+
+
+def _near(total: NDArray[np.int64], colours: ByteArray) -> int:
+    """Return how many pixels are within NEAR of one of `colours` in every channel."""
+    met = np.flatnonzero(total)
+    srgb, near = unpacked(met).astype(np.int16), np.zeros(len(met), dtype=bool)
+    for colour in colours.astype(np.int16):
+        near |= (np.abs(srgb - colour) <= NEAR).all(axis=1)
+    return int(total[met[near]].sum())
 
 
 def _histograms(artwork: Artwork) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

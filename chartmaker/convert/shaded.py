@@ -1,4 +1,4 @@
-"""Shaded artwork into knots: each knot the yarn nearest to the average colour of its cell."""
+"""Shaded artwork into knots, from the average colour of each cell."""
 
 from __future__ import annotations
 
@@ -7,16 +7,19 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.colour import FloatArray, ciede2000, lab_from_linear
+from chartmaker.colour import RGB_TO_XYZ, FloatArray, ciede2000, lab_from_linear, xyz_from_lab
 from chartmaker.convert.fitting import Frame
 from chartmaker.convert.matching import YarnFinder
 from chartmaker.convert.report import Tally
 from chartmaker.convert.sampling import linear_averages, row_bands
+from chartmaker.convert.stipple import stippled
 from chartmaker.knotmap import NO_KNOT
 from chartmaker.picture import Artwork
 
 #: Up to so many knots, yarns are chosen for each knot's own colour; above, for boxes of CIELAB one unit wide.
 MOST_COLOURS = 40_000
+#: Knots that are stippled at a time, with so many rows beyond on either side.
+STIPPLE_KNOTS, HALO = 200_000, 16
 _LOW, _SPAN = np.array([-1, -130, -130]), np.array([104, 260, 260])
 
 
@@ -32,23 +35,56 @@ def shaded_knots(
     yarns_lab: FloatArray,
     inside: NDArray[np.bool_],
     weights: tuple[NDArray[np.int64], NDArray[np.int64]],
+    stipple: float | None,
     tell: Callable[[float], None],
 ) -> tuple[NDArray[np.uint16], Tally]:
-    """Return the nearest yarn of each cell `inside`, NO_KNOT elsewhere, with the tally of differences.
+    """Return the yarn of each cell `inside`, NO_KNOT elsewhere, with the tally of differences.
 
+    Each takes the nearest yarn, or with `stipple` (0 calm .. 1 fine) one that blends well with its neighbours'.
     `weights` says how often each row and each column counts.
     """
     finder, tally = YarnFinder(yarns_lab), Tally(len(yarns_lab))
     knots = np.full((frame.rows, frame.columns), NO_KNOT, dtype=np.uint16)
-    for first, end, lab in averages_lab(artwork, frame):
+    bands = row_bands(artwork, frame) if stipple is None else _stipple_bands(frame)
+    for first, end in bands:
         here = inside[first:end]
-        colours = lab[here]
-        nearest = finder.nearest(colours)
-        knots[first:end][here] = nearest
+        if stipple is None:
+            colours = lab_from_linear(linear_averages(artwork, frame, first, end)[here])
+            chosen = finder.nearest(colours)
+        else:
+            colours, chosen = _stippled(artwork, frame, (first, end), finder, yarns_lab, inside, stipple)
+        knots[first:end][here] = chosen
         times = np.broadcast_to(weights[0][first:end, None] * weights[1][None], here.shape)[here]
-        tally.add(nearest, ciede2000(colours, yarns_lab[nearest]), times)
+        tally.add(chosen, ciede2000(colours, yarns_lab[chosen]), times)
         tell(end / frame.rows)
     return knots, tally
+
+
+def _stipple_bands(frame: Frame) -> Iterator[tuple[int, int]]:
+    step = max(4 * HALO, STIPPLE_KNOTS // frame.columns)
+    for first in range(0, frame.rows, step):
+        yield first, min(first + step, frame.rows)
+
+
+def _stippled(
+    artwork: Artwork,
+    frame: Frame,
+    span: tuple[int, int],
+    finder: YarnFinder,
+    yarns_lab: FloatArray,
+    inside: NDArray[np.bool_],
+    fine: float,
+) -> tuple[FloatArray, NDArray[np.uint16]]:
+    """Return CIELAB of the cells `inside` in a span of rows, shape (n, 3), with the yarns that they take."""
+    low, high = max(0, span[0] - HALO), min(frame.rows, span[1] + HALO)
+    own = slice(span[0] - low, span[1] - low)
+    linear = linear_averages(artwork, frame, low, high)
+    lab = lab_from_linear(linear)
+    start = finder.nearest(lab.reshape(-1, 3)).reshape(linear.shape[:2])
+    yarns_linear = xyz_from_lab(yarns_lab) @ np.linalg.inv(RGB_TO_XYZ).T
+    knots = stippled(linear, yarns_linear, start, inside[low:high], fine)
+    here = inside[span[0] : span[1]]
+    return lab[own][here], knots[own][here]
 
 
 def gathered_colours(artwork: Artwork, frame: Frame, inside: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:

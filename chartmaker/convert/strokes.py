@@ -1,4 +1,4 @@
-"""The thin strokes of flat artwork, as chains of cells along their middle."""
+"""The thin strokes of flat artwork, dots included, as chains of cells along their middle."""
 
 from __future__ import annotations
 
@@ -13,9 +13,15 @@ from chartmaker.picture import ByteArray
 #: Strokes up to this many knots wide are kept whole: wider ones survive by the majority in each cell.
 WIDEST = 2.0
 #: Strokes narrower than this are too faint to be woven at all.
-NARROWEST = 0.25
-#: Pieces shorter than this many knots are the whiskers of a skeleton, not strokes.
+NARROWEST = 0.2
+#: Loose pieces shorter than this many knots are the whiskers of a skeleton, not strokes.
 SHORTEST = 2.0
+
+
+#: A dot covers so much of a cell, from .. to; smaller is dust, larger survives by the majority in each cell.
+DOT_CELLS = (0.25, 2.5)
+#: A dot fills at least this share of the rectangle round it: what is thinner is a piece of line.
+DOT_FILL = 0.4
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,20 +49,40 @@ def thin_strokes(fine: ByteArray, points: int, yarns: int) -> list[Stroke]:
     return strokes
 
 
+def dots(fine: ByteArray, points: int, yarns: int) -> list[Stroke]:
+    """Return the dots of all yarns in labels `fine`, as strokes of one step, each to be kept as a knot."""
+    from scipy.ndimage import find_objects, label
+
+    found: list[Stroke] = []
+    for yarn in range(yarns):
+        numbered, count = label(fine == yarn)
+        size = np.bincount(numbered.ravel(), minlength=count + 1) / points**2
+        likely = (size >= DOT_CELLS[0]) & (size <= DOT_CELLS[1])
+        likely[0] = False
+        places = find_objects(numbered) if likely.any() else []
+        for number in np.flatnonzero(likely):
+            rows, columns = places[number - 1]
+            extent = np.array([rows.stop - rows.start, columns.stop - columns.start]) / points
+            if size[number] >= DOT_FILL * extent.prod() and extent.max() <= 3:
+                middle = np.array([[rows.stop + rows.start, columns.stop + columns.start]]) / (2 * points)
+                found.append(Stroke(yarn, np.floor(middle).astype(np.int64), middle, False, False))
+    return found
+
+
 def _strokes_of(mask: NDArray[np.bool_], points: int, yarn: int) -> Iterator[Stroke]:
     from scipy.ndimage import distance_transform_edt
     from skimage.morphology import skeletonize
 
     padded = np.pad(mask, 1)
     bone = skeletonize(padded)
-    width = (2 * distance_transform_edt(padded) - 1) / points
-    thin = bone & (width >= NARROWEST) & (width <= WIDEST)
+    width = 2 * distance_transform_edt(padded) / points  # at most a point too wide
+    thin = bone & (width >= NARROWEST) & (width - 1 / points <= WIDEST)
     links = _neighbours(bone)
     joint = bone & (links > 2)
     for chain in _chains(thin & ~joint):
-        if len(chain) < SHORTEST * points:
-            continue
         start, end = _joint_beside(chain[0], joint), _joint_beside(chain[-1], joint)
+        if len(chain) < SHORTEST * points and (start is None or end is None):
+            continue
         path = [*([start] if start else []), *chain, *([end] if end else [])]
         cells, middle = _cells_along(np.array(path) - 1, points)
         yield Stroke(yarn, cells, middle, start is not None, end is not None)

@@ -10,6 +10,8 @@ from chartmaker.design import Style
 
 #: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
 LEAST_EVEN = 0.5
+#: In flat artwork that compression has roughened, still this share is even, and so much lies near a real colour.
+LEAST_EVEN_ROUGH, LEAST_NEAR = 0.2, 0.75
 #: The real colours of flat artwork explain this share of the even blocks; a gradient needs too many colours.
 LEAST_EXPLAINED = 0.95
 
@@ -29,7 +31,8 @@ def choose_style(asked: Style, palette: Palette) -> StyleChoice:
         return StyleChoice("shaded", "The rug file says that the artwork is shaded.")
     if asked == "flat":
         return StyleChoice("flat", f"The rug file says that the artwork is flat; it has {colours} real colours.")
-    if palette.even_share < LEAST_EVEN:
+    rough = palette.even_share >= LEAST_EVEN_ROUGH and palette.near_share >= LEAST_NEAR
+    if palette.even_share < LEAST_EVEN and not rough:
         return StyleChoice("shaded", f"Only {even} of the artwork lies in even areas, so it is taken as shaded.")
     if colours > MOST_COLOURS or palette.explained < LEAST_EXPLAINED:
         return StyleChoice("shaded", f"Its even areas have over {MOST_COLOURS} colours, so it is taken as shaded.")

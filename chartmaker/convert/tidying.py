@@ -9,8 +9,8 @@ from chartmaker.convert.lines import LEAST_COVERAGE
 from chartmaker.picture import ByteArray
 
 _EIGHT = np.ones((3, 3), dtype=np.uint8)
-#: An island that holds this share of the thing it stands for is that thing, small as it may be.
-WHOLE = 0.5
+#: An island is the whole of the thing it stands for if that covers at most so many cells for each of its knots.
+WHOLE_CELLS = 3.0
 
 
 def tidied(
@@ -18,7 +18,7 @@ def tidied(
 ) -> tuple[NDArray[np.uint16], NDArray[np.bool_]]:
     """Return the knots without stray islands of up to `most` knots, with which knots were changed.
 
-    An island stays where it holds most of the patch of artwork that it comes from: a dot is a dot. What goes is the
+    An island stays where the patch of artwork that it comes from is hardly larger: a dot is a dot. What goes is the
     crumb of a larger thing. It takes the neighbouring yarn that covers most of its cell.
 
     Parameters
@@ -46,18 +46,20 @@ def tidied(
 
 
 def _whole(numbered: NDArray[np.int32], islands: int, mask: NDArray[np.bool_], points: int) -> NDArray[np.bool_]:
-    """Return which islands hold most of a patch of the artwork, shape (islands + 1,)."""
+    """Return which islands are the whole of a patch of the artwork, shape (islands + 1,)."""
     from scipy.ndimage import label
 
     patches, count = label(mask, _EIGHT)
     rows, columns = np.nonzero(mask)
     patch = patches[rows, columns].astype(np.int64)
     island = numbered[rows // points, columns // points]
-    size = np.bincount(patch, minlength=count + 1)
+    cells = np.bincount(patch, minlength=count + 1) / points**2
     held = island > 0
-    pairs, inside = np.unique(island[held] * (count + 1) + patch[held], return_counts=True)
-    whole = np.zeros(islands + 1, dtype=bool)
-    whole[pairs[inside >= WHOLE * size[pairs % (count + 1)]] // (count + 1)] = True
+    pairs = np.unique(island[held] * (count + 1) + patch[held])
+    # of several patches in an island, one that is small enough makes it whole
+    smallest = np.full(islands + 1, np.inf)
+    np.minimum.at(smallest, pairs // (count + 1), cells[pairs % (count + 1)])
+    whole = smallest <= WHOLE_CELLS * np.bincount(numbered.ravel(), minlength=islands + 1)
     return whole
 
 

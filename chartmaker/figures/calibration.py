@@ -3,16 +3,39 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from chartmaker.errors import RugError
 from chartmaker.figures.pile import MEASURED_SPREAD, base_cut_mm, knot_length
 from chartmaker.knotmap import KnotMap
+from chartmaker.units import parse_mass_g
 from chartmaker.yarn import Yarn
 
 #: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
 LEAST_SPREAD = 0.01
+
+
+def used_of(words: Iterable[str]) -> dict[str, float]:
+    """Return grams by code of ``CODE=MASS`` words, such as ``W-01=1.25 kg``; a bare number is grams.
+
+    Raises
+    ------
+    RugError
+        If a word is malformed, a mass not above zero, a code there twice.
+    """
+    used: dict[str, float] = {}
+    for word in words:
+        code, equals, mass = (part.strip() for part in word.partition("="))
+        if not (code and equals):
+            raise RugError(f"{word!r}: write what a yarn used as CODE=MASS, such as W-01='1250 g'", where="yarn used")
+        if code in used:
+            raise RugError(f"yarn {code} is there twice", where="yarn used")
+        try:
+            used[code] = float(parse_mass_g(mass, "g"))
+        except RugError as error:
+            raise RugError(f"yarn {code}: {error.message}", where="yarn used") from error
+    return used
 
 
 @dataclass(frozen=True)

@@ -56,7 +56,7 @@ def _yarn_part(pile: PileFigures, prices: Cost) -> CostPart:
     priced = [(line, price if price is not None else prices.pile_per_kg) for line, price in lines]
     missing = [line.yarn.code for line, price in priced if price is None]
     how = "kg with waste x the card's price, else [cost] pile_per_kg"
-    if len(missing) == len(priced):
+    if len(missing) == len(priced) or (missing and not prices.model_fields_set):  # nobody asked for the cost
         return CostPart("pile yarn", None, how, "[cost] pile_per_kg")
     if missing:
         raise RugError(
@@ -96,7 +96,7 @@ def cost_of(
     Raises
     ------
     RugError
-        If some yarns have a price and others have none.
+        If the cost is asked for, some yarns have a price, and others have none.
     """
     prices = workshop.cost
     undyed = set(workshop.dye.undyed)

@@ -73,7 +73,7 @@ METRIC = Measures(
 _LB, _YD, _FT2 = float(POUND_G), float(YARD_MM / METRE_MM), float(FOOT_MM**2) / 1e6
 
 IMPERIAL = Measures(
-    yarn_mass=Unit("lb", _LB, 2),
+    yarn_mass=Unit("lb", _LB, 3),
     mass=Unit("lb", _LB, 1),
     yarn_length=Unit("yd", _YD, 0),
     bundle_mass=Unit("oz", _LB / 16, 2),

@@ -228,7 +228,19 @@ def _reached(rug: Rug, workshop: Workshop) -> tuple[Reached, ...]:
         Reached("metres", "knots x strands x length per knot", "arithmetic"),
         Reached("grams", "metres x tex / 1000 (ASTM D2260 counts)", "published"),
         Reached("with waste", "net / (1 - [pile] waste)", "arithmetic"),
+        Reached("range of yarn", _spread_words(workshop), "estimate"),
     )
+
+
+def _spread_words(workshop: Workshop) -> str:
+    pile = workshop.pile
+    if pile.length_per_knot_mm is None and pile.grams_per_1000_knots is None:
+        words = f"length {MODEL_SPREAD * 100:g} % either way, as the knot is drawn and not measured"
+    elif pile.spread is not None:
+        words = f"[pile] spread, {pile.spread * 100:g} % either way"
+    else:
+        words = f"{MEASURED_SPREAD * 100:g} % either way for a measured knot"
+    return f"{words}; {DEFAULT_YARN_SPREAD * 100:g} % more in mass for a yarn without a count"
 
 
 def _findings(yarns: tuple[Yarn, ...], workshop: Workshop) -> tuple[Finding, ...]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from chartmaker.colour import hex_of
 from chartmaker.figures.basis import Range
+from chartmaker.figures.calibration import Calibration
 from chartmaker.figures.cost import CostFigures
 from chartmaker.figures.dyeing import DyeOrder, Lot, Shade
 from chartmaker.figures.foundation import Foundation
@@ -194,6 +195,28 @@ def remaining_dict(remaining: Remaining) -> dict[str, Any]:
         "yarns": yarn_dicts(remaining.pile),
         "weft_length_m": round(remaining.weft_length_m.best, 1),
         "weft_mass_g": round(remaining.weft_mass_g.best, 1),
+    }
+
+
+def calibration_dict(calibration: Calibration) -> dict[str, Any]:
+    """Return what a finished rug's yarn says of the length per knot."""
+    return {
+        "length_per_knot_mm": round(calibration.length_per_knot_mm, 3),
+        "spread": round(calibration.spread, 4),
+        "waste": calibration.waste,
+        "used_g": round(calibration.used_g, 1),
+        "estimated_g": round(calibration.estimated_g, 1),
+        "yarns": [
+            {
+                "code": use.code,
+                "knots": use.knots,
+                "used_g": use.used_g,
+                "estimated_g": round(use.estimated_g, 1),
+                "length_per_knot_mm": round(use.length_per_knot_mm, 3),
+            }
+            for use in calibration.yarns
+        ],
+        "rug_file_lines": list(calibration.rug_file_lines),
     }
 
 

@@ -34,9 +34,11 @@ def density_words(rug: Rug) -> str:
     )
 
 
-def map_words(knot_map: KnotMap) -> str:
-    """Return the knots across and along, their number, the map code."""
-    return (
-        f"{knot_map.columns:,} x {knot_map.rows:,}, {knot_map.tied:,} knots, "
-        f"{len(knot_map.yarns)} yarns   ·   map {knot_map.map_code}"
-    )
+def knots_words(knot_map: KnotMap) -> str:
+    """Return the number of knots, how many across with how many along, the number of yarns."""
+    return f"{knot_map.tied:,} knots ({knot_map.columns:,} x {knot_map.rows:,}), {len(knot_map.yarns)} yarns"
+
+
+def code_words(knot_map: KnotMap) -> str:
+    """Return the map code, as on every sheet."""
+    return f"map {knot_map.map_code}"

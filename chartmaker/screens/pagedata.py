@@ -2,8 +2,8 @@
 
 ``proof-facts``
     JSON: ``rows``, ``columns``, ``sha256`` of the map, ``empty`` (cells without a knot), ``yarns`` (``code``, ``name``,
-    ``srgb`` as #rrggbb, ``knots``, ...), ``findings``, ``difference`` (``step``) with ``artwork`` (``type``), both null
-    without artwork.
+    ``srgb`` as #rrggbb, ``knots``, ``difference`` that half of them are within, ...), ``findings``, ``difference``
+    (``step``) with ``artwork`` (``type``), both null without artwork.
 ``proof-knots``
     Base64, with line breaks, of a zlib stream (RFC 1950) of rows x columns bytes: row by row from the first woven, each
     from the left as seen from the pile side. A byte is the number of a yarn in ``yarns``, counted from 0, or 255 where
@@ -31,7 +31,7 @@ from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.picture import Artwork
 from chartmaker.screens.area import artwork_bands
-from chartmaker.screens.facts import density_words, map_words, size_words
+from chartmaker.screens.facts import code_words, density_words, knots_words, size_words
 from chartmaker.textsafe import inert
 from chartmaker.yarn import lab_of
 
@@ -79,7 +79,12 @@ def data_elements(
         picture, media_type = artwork_file(artwork, long_side_px=_ARTWORK_LONG_SIDE_PX, most_bytes=_ARTWORK_BYTES)
     facts = {
         "name": inert(knot_map.rug.name),
-        "facts": [size_words(knot_map.rug), density_words(knot_map.rug), map_words(knot_map)],
+        "facts": [
+            size_words(knot_map.rug),
+            density_words(knot_map.rug),
+            knots_words(knot_map),
+            code_words(knot_map),
+        ],
         "sha256": knot_map.sha256,
         "rows": knot_map.rows,
         "columns": knot_map.columns,
@@ -88,7 +93,12 @@ def data_elements(
         "knotHeightMm": float(knot_map.rug.density.knot_height_mm),
         "yarns": _yarn_facts(knot_map, steps, step, figures),
         "findings": [
-            {"what": inert(f.what), "where": inert(f.where), "severity": f.severity, "places": list(f.places)}
+            {
+                "what": inert(f.what),
+                "where": inert(f.where),
+                "severity": f.severity,
+                "places": [[int(edge) for edge in place] for place in f.places],
+            }
             for f in findings
         ],
         "difference": None if steps is None else {"step": step},
@@ -106,32 +116,36 @@ def _yarn_facts(
     knot_map: KnotMap, steps: NDArray[np.uint8] | None, step: float, figures: Mapping[str, str]
 ) -> list[dict[str, Any]]:
     """Return what the legend says of each yarn."""
-    means = None if steps is None else _mean_differences(knot_map, steps, step)
+    middles = [None] * len(knot_map.yarns) if steps is None else _middle_differences(knot_map, steps, step)
     return [
         {
             "code": inert(yarn.code),
             "name": inert(yarn.name),
             "srgb": hex_of(yarn.srgb),
             "knots": int(knots),
-            "share": f"{100 * knots / max(knot_map.tied, 1):.3g} %",
+            "share": _percent(knots / max(knot_map.tied, 1)),
             "figures": inert(figures.get(yarn.code, "")),
-            "difference": None if means is None or np.isnan(means[number]) else round(float(means[number]), 2),
+            "difference": middle,
         }
-        for number, (yarn, knots) in enumerate(zip(knot_map.yarns, knot_map.counts, strict=True))
+        for yarn, knots, middle in zip(knot_map.yarns, knot_map.counts, middles, strict=True)
     ]
 
 
-def _mean_differences(knot_map: KnotMap, steps: NDArray[np.uint8], step: float) -> NDArray[np.float64]:
-    """Return the mean difference of each yarn, NaN where nothing could be compared."""
-    yarns = len(knot_map.yarns)
-    tally = np.zeros((yarns, NOTHING + 1), dtype=np.int64)
+def _percent(share: float) -> str:
+    return f"{100 * share:.2f} %" if share >= 0.0001 else "under 0.01 %"
+
+
+def _middle_differences(knot_map: KnotMap, steps: NDArray[np.uint8], step: float) -> list[float | None]:
+    """Return within which difference half the knots of each yarn are; None where nothing could be compared."""
+    tally = np.zeros((len(knot_map.yarns), NOTHING + 1), dtype=np.int64)
     for row in range(0, knot_map.rows, 256):
         knots, found = knot_map.knots[row : row + 256], steps[row : row + 256]
         there = found != NOTHING
         pairs = knots[there].astype(np.int64) * (NOTHING + 1) + found[there]
         tally += np.bincount(pairs, minlength=tally.size).reshape(tally.shape)
-    with np.errstate(invalid="ignore"):
-        return np.asarray(tally @ np.arange(NOTHING + 1) * step / tally.sum(axis=1))
+    totals = tally.sum(axis=1)
+    middles = np.argmax(2 * tally.cumsum(axis=1) >= totals[:, None], axis=1)
+    return [round(float(middle * step), 1) if total else None for middle, total in zip(middles, totals, strict=True)]
 
 
 def _knot_bytes(knot_map: KnotMap) -> Iterator[bytes]:
@@ -143,7 +157,7 @@ def _knot_bytes(knot_map: KnotMap) -> Iterator[bytes]:
 
 def _deflated(pieces: Iterable[bytes]) -> Iterator[bytes]:
     """Yield the zlib stream of `pieces`."""
-    packer = zlib.compressobj(level=9)
+    packer = zlib.compressobj(level=6)
     for piece in pieces:
         yield packer.compress(piece)
     yield packer.flush()

@@ -4,92 +4,28 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, srgb8_from_linear
-from chartmaker.knotmap import KnotMap
+from chartmaker.colour import FloatArray, srgb8_from_linear
+from chartmaker.knotmap import KnotArray, KnotMap
 from chartmaker.picture import Artwork
-from chartmaker.screens.area import artwork_bands, averaged_bands
-from chartmaker.screens.facts import density_words, map_words, size_words
+from chartmaker.screens.area import artwork_bands
+from chartmaker.screens.facts import code_words, density_words, knots_words, size_words
+from chartmaker.screens.pile import grain, woven_bands
+from chartmaker.screens.prooflayout import LONG_SIDE_PX, Box, Detail, ProofLayout, proof_layout
 from chartmaker.units import INCH_MM
-from chartmaker.yarn import srgb_of
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw, ImageFont
 
     _Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 
-LONG_SIDE_PX = 3000
-#: A small sample is not enlarged beyond this.
-MOST_PX_PER_KNOT = 32.0
-
 _GROUND = (232, 227, 217)
 _INK = (58, 52, 46)
 _QUIET_INK = (122, 113, 102)
 _WARP = (241, 234, 218)
-
-# How much lighter the middle of a tuft is than its mean, across with along; the seams are darker in turn.
-_ROUND_ACROSS, _ROUND_ALONG = 0.15, 0.22
-# The tips lean towards the first row, so that the seam seen is a little nearer the row below; no two alike.
-_LEAN, _UNEVEN = 0.07, 0.09
-_FIBRE = 0.09
-
-
-@dataclass(frozen=True)
-class Box:
-    """A rectangle of pixels."""
-
-    left: int
-    top: int
-    width: int
-    height: int
-
-
-@dataclass(frozen=True)
-class ProofLayout:
-    """Where everything of the proof picture goes, in pixels. `artwork` is None without one."""
-
-    width: int
-    height: int
-    px_per_mm: float
-    margin: int
-    fringe: int
-    woven: Box
-    artwork: Box | None
-    caption_top: int
-    text: int
-
-
-def proof_layout(knot_map: KnotMap, *, artwork: bool, long_side_px: int = LONG_SIDE_PX) -> ProofLayout:
-    """Return where the panels go: the artwork to the right of the rug, the words below, at most `long_side_px` wide
-    and high.
-    """
-    rug = knot_map.rug
-    wide_mm, long_mm = float(rug.woven_width_mm), float(rug.woven_length_mm)
-    unit = long_side_px / 100
-    margin, gap, text = round(4.5 * unit), round(4 * unit), max(8, round(1.15 * unit))
-    caption = round(8.5 * text)
-    fringed = knot_map.empty == 0
-    fringe = round(1.6 * unit) if fringed else 0
-    panels = 2 if artwork else 1
-    px_per_mm = min(
-        (long_side_px - 2 * margin - (panels - 1) * gap) / (panels * wide_mm),
-        (long_side_px - 2 * margin - 2 * fringe - caption) / long_mm,
-        MOST_PX_PER_KNOT / float(max(rug.density.knot_width_mm, rug.density.knot_height_mm)),
-    )
-    wide, long = max(1, round(wide_mm * px_per_mm)), max(1, round(long_mm * px_per_mm))
-    inner = panels * wide + (panels - 1) * gap
-    width = max(inner + 2 * margin, min(long_side_px, round(34 * text) + 2 * margin))
-    left = (width - inner) // 2
-    top = margin + fringe
-    woven = Box(left, top, wide, long)
-    beside = Box(left + wide + gap, top, wide, long) if artwork else None
-    height = top + long + fringe + caption + margin
-    return ProofLayout(width, height, px_per_mm, margin, fringe, woven, beside, top + long + fringe, text)
 
 
 def proof_picture(
@@ -116,13 +52,17 @@ def proof_picture(
 
     layout = proof_layout(knot_map, artwork=artwork is not None, long_side_px=long_side_px)
     picture = Image.new("RGB", (layout.width, layout.height), _GROUND)
-    rug = _assembled(_woven_bands(knot_map, layout.woven), layout.woven)
-    _lay_down(picture, rug, layout)
+    _lay_down(picture, _woven(knot_map.knots, knot_map, layout.woven), layout)
     if artwork is not None and layout.artwork is not None:
         box = layout.artwork
         bands = artwork_bands(artwork, box.height, box.width)
         art = _assembled(bands, box)
         picture.paste(art, (box.left, box.top), art.getchannel("A"))
+    if layout.detail is not None:
+        detail, box = layout.detail, layout.detail.box
+        knots = knot_map.knots[detail.rows.start : detail.rows.stop, detail.columns.start : detail.columns.stop]
+        closer = _woven(knots, knot_map, box)
+        picture.paste(closer, (box.left, box.top), closer.getchannel("A"))
     _letter(picture, knot_map, layout)
     out = io.BytesIO()
     picture.save(out, "PNG", compress_level=6)
@@ -158,6 +98,11 @@ def artwork_file(artwork: Artwork, *, long_side_px: int, most_bytes: int) -> tup
     return out.getvalue(), "image/webp"
 
 
+def _woven(knots: KnotArray, knot_map: KnotMap, box: Box) -> Image.Image:
+    """Return the picture of some knots of a map, as large as `box`."""
+    return _assembled(woven_bands(knots, knot_map.yarns, box.height, box.width), box)
+
+
 def _assembled(bands: Iterator[tuple[int, FloatArray, FloatArray]], box: Box) -> Image.Image:
     """Return a picture with transparency of (first row, linear light, cover) bands."""
     from PIL import Image
@@ -167,61 +112,6 @@ def _assembled(bands: Iterator[tuple[int, FloatArray, FloatArray]], box: Box) ->
         pixels[start : start + len(light), :, :3] = srgb8_from_linear(light)
         pixels[start : start + len(light), :, 3] = np.floor(cover * 255 + 0.5)
     return Image.fromarray(pixels, "RGBA")
-
-
-def _woven_bands(knot_map: KnotMap, box: Box) -> Iterator[tuple[int, FloatArray, FloatArray]]:
-    """Yield (first row, linear light, cover) of the rug seen from above, top row first."""
-    light = LINEAR_OF_BYTE[srgb_of(knot_map.yarns)].reshape(-1, 3)
-    brightest = (1 + 0.72 * _ROUND_ACROSS) * (1 + 0.72 * _ROUND_ALONG) * (1 + _FIBRE)
-    # A yarn near white has no room for lighter tips: it is shaded less, never clipped.
-    room = np.clip((1 / np.maximum(light.max(axis=1, initial=0), 1e-6) - 1) / (brightest - 1), 0, 1)
-    of_yarn = np.zeros((len(light) + 1, 5))
-    of_yarn[:-1] = np.column_stack([light, np.ones(len(light)), room])
-    upwards = knot_map.knots[::-1]
-
-    def read(first: int, last: int) -> FloatArray:
-        return np.asarray(of_yarn[np.minimum(upwards[first:last], len(light))])
-
-    for start, cells in averaged_bands(read, (*knot_map.knots.shape, 5), box.height, box.width):
-        shade = _pile(np.arange(start, start + len(cells)), box, knot_map.rows, knot_map.columns)
-        cover = np.maximum(cells[..., 3], 1e-9)[..., None]
-        yield start, cells[..., :3] / cover * (1 + cells[..., 4:] / cover * (shade[..., None] - 1)), cells[..., 3]
-
-
-def _pile(pixel_rows: NDArray[np.intp], box: Box, rows: int, columns: int) -> FloatArray:
-    """Return how light the pile is at each pixel of some rows of the picture; its mean over a whole knot is 1."""
-    pixel_columns = np.arange(box.width)
-    pitch = min(box.width / columns, box.height / rows)
-    stretch = max(1, round(pitch / 4))
-    grain = (_grain(pixel_rows // stretch, pixel_columns) + _grain(pixel_rows // stretch + 7919, pixel_columns)) / 2
-    shade = 1 + _FIBRE * min(1.0, 0.5 + pitch / 12) * grain
-    fade = float(np.clip((pitch - 1.5) / 1.5, 0, 1))
-    if fade:
-        row, column = (pixel_rows + 0.5) * rows // box.height, (pixel_columns + 0.5) * columns // box.width
-        sway, lean = _UNEVEN * _grain(row, column), _LEAN + _UNEVEN * _grain(row + 104729, column)
-        shade *= 1 + _ROUND_ACROSS * fade * _rounded(
-            pixel_columns[None, :] * columns / box.width, columns / box.width, sway
-        )
-        shade *= 1 + _ROUND_ALONG * fade * _rounded(pixel_rows[:, None] * rows / box.height, rows / box.height, lean)
-    return np.asarray(shade)
-
-
-def _rounded(position: FloatArray, width: float, shift: FloatArray) -> FloatArray:
-    """Return the roundness of a tuft at `position`, averaged over the `width` that a pixel covers, in knots.
-
-    The profile is cos x - 0.3 cos 2x. Its mean over a knot is nought wherever it is shifted to.
-    """
-    start = 2 * np.pi * (position - 0.5 + shift)
-    end = start + 2 * np.pi * width
-    total = np.sin(end) - np.sin(start) - 0.15 * (np.sin(2 * end) - np.sin(2 * start))
-    return np.asarray(total / (2 * np.pi * width))
-
-
-def _grain(row: NDArray[Any], column: NDArray[Any]) -> FloatArray:
-    """Return a fixed grain of -1 to 1 for whole numbers, shape (len(row), len(column))."""
-    mixed = row.astype(np.uint64)[:, None] * np.uint64(668265263) + column.astype(np.uint64) * np.uint64(374761393)
-    mixed = (mixed ^ (mixed >> np.uint64(13))) * np.uint64(1274126177) & np.uint64(0xFFFFFFFF)
-    return np.asarray((mixed ^ (mixed >> np.uint64(16))) & np.uint64(0xFFFF)) / 32767.5 - 1
 
 
 def _lay_down(picture: Image.Image, rug: Image.Image, layout: ProofLayout) -> None:
@@ -252,7 +142,7 @@ def _fringe(width: int, height: int, seed: int) -> Image.Image:
     cloth = Image.new("RGBA", (width * finer, height * finer), (*_WARP, 0))
     pen = ImageDraw.Draw(cloth)
     step = max(5, height // 7)
-    jitter = _grain(np.arange(seed * 64, seed * 64 + 4), np.arange(width // step + 1))
+    jitter = grain(np.arange(seed * 64, seed * 64 + 4), np.arange(width // step + 1))
     for number, (sway, length, tone, bend) in enumerate(jitter.T):
         x = (number + 0.5) * step * finer
         tip = height * finer * (0.86 + 0.12 * length)
@@ -266,29 +156,41 @@ def _fringe(width: int, height: int, seed: int) -> Image.Image:
 
 
 def _letter(picture: Image.Image, knot_map: KnotMap, layout: ProofLayout) -> None:
-    """Write the words below the panels, with the scale bar."""
+    """Write below each panel what it is, then the rug's name, size, density, with the scale bar."""
     from PIL import ImageDraw, ImageFont
 
     pen = ImageDraw.Draw(picture)
-    text, box = layout.text, layout.woven
+    text = layout.text
     small, large = ImageFont.load_default(text), ImageFont.load_default(round(1.9 * text))
-    y = layout.caption_top + round(1.1 * text)
-    pen.text((box.left + box.width / 2, y), "As woven", fill=_QUIET_INK, font=small, anchor="ma")
+    labels = [(layout.woven, "As woven")]
     if layout.artwork is not None:
-        middle = layout.artwork.left + layout.artwork.width / 2
-        pen.text((middle, y), "Artwork", fill=_QUIET_INK, font=small, anchor="ma")
-    left = min(box.left, (layout.width - 34 * text) // 2) if layout.artwork is None else box.left
-    right = layout.width - left
-    y += round(3.1 * text)
-    bar_left = _scale_bar(pen, layout, small, right, y + round(1.7 * text))
-    known = _is_lettered(large, knot_map.rug.name)
-    name = _shortened(
-        pen, knot_map.rug.name if known else f"Map {knot_map.map_code}", large, bar_left - left - 2 * text
+        labels.append((layout.artwork, "Artwork"))
+    for box, words in labels:
+        at = (box.left + box.width / 2, layout.labels_top + 0.9 * text)
+        pen.text(at, words, fill=_QUIET_INK, font=small, anchor="ma")
+    if layout.detail is not None:
+        box = layout.detail.box
+        at = (box.left + box.width / 2, box.top + box.height + 0.9 * text)
+        pen.text(at, _detail_words(layout.detail), fill=_QUIET_INK, font=small, anchor="ma")
+    left, y = layout.caption_left, layout.caption_top
+    bar_left = _scale_bar(pen, layout, small, layout.width - left, y + round(1.7 * text))
+    name = knot_map.rug.name if _is_lettered(large, knot_map.rug.name) else f"Map {knot_map.map_code}"
+    pen.text((left, y), _shortened(pen, name, large, bar_left - left - 2 * text), fill=_INK, font=large)
+    lines = (
+        (f"{size_words(knot_map.rug)}   ·   {code_words(knot_map)}", _INK),
+        (density_words(knot_map.rug), _QUIET_INK),
+        (knots_words(knot_map), _QUIET_INK),
     )
-    pen.text((left, y), name, fill=_INK, font=large)
-    pen.text((left, y + round(2.9 * text)), size_words(knot_map.rug), fill=_INK, font=small)
-    detail = f"{density_words(knot_map.rug)}   ·   {map_words(knot_map)}"
-    pen.text((left, y + round(4.5 * text)), detail, fill=_QUIET_INK, font=small)
+    for number, (words, ink) in enumerate(lines):
+        pen.text((left, y + round((2.9 + 1.6 * number) * text)), words, fill=ink, font=small)
+
+
+def _detail_words(detail: Detail) -> str:
+    rows, columns = detail.rows, detail.columns
+    return (
+        f"Detail, {detail.enlarged:.2g} times as large: rows {rows.start + 1} to {rows.stop}, "
+        f"columns {columns.start + 1} to {columns.stop}"
+    )
 
 
 def _is_lettered(font: _Font, words: str) -> bool:

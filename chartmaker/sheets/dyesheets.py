@@ -38,7 +38,7 @@ def lots_table(figures: Figures, measures: Measures) -> FigureTable:
         "Lots",
         ("code", "yarn", "L*", "a*", "b*", "lot", mass, "hanks", "vessel", f"liquor\n{liquor}", *ticks),
         tuple(rows),
-        right=(2, 3, 4, 6, 7, 9),
+        right=(2, 3, 4, 5, 6, 7, 9),
         yarns=tuple(yarns),
         notes=(MATCHING, "Ordered by ____________________   Dyed by ____________________   Date ______________"),
     )

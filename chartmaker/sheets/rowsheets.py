@@ -62,11 +62,9 @@ def write_rows_pdf(
     RugError
         If the strips do not fit the rug.
     """
-    chart = knot_map.workshop.chart
-    paper = paper_of(chart.paper, chart.orientation)
-    room = _legend_room(paper)
-    layout = row_layout(knot_map, -(-len(knot_map.yarns) // room))
-    palette = palette_of(knot_map.yarns, chart.marks)
+    layout = plan_rows(knot_map)
+    paper, room = layout.paper, _legend_room(layout.paper)
+    palette = palette_of(knot_map.yarns, knot_map.workshop.chart.marks)
     subject = f"Row script of map {knot_map.map_code}"
     with Book(stream, title=f"{knot_map.rug.name}: rows", subject=subject, font_bytes=font_bytes) as book:
         book.more_fonts.append(palette.font)
@@ -82,6 +80,19 @@ def write_rows_pdf(
             if progress is not None:
                 progress(page.number, layout.sheets)
     return layout.sheets
+
+
+def plan_rows(knot_map: KnotMap) -> RowLayout:
+    """Return the layout of the row script of `knot_map`, its sheets in front counted.
+
+    Raises
+    ------
+    SheetError, RugError
+        As `write_rows_pdf`.
+    """
+    chart = knot_map.workshop.chart
+    room = _legend_room(paper_of(chart.paper, chart.orientation))
+    return row_layout(knot_map, -(-len(knot_map.yarns) // room))
 
 
 def _legend_box(paper: Paper) -> Box:

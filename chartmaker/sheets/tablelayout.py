@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from chartmaker.errors import SheetError
 from chartmaker.figures.tables import FigureTable
 from chartmaker.sheets.document import POINTS_PER_MM
 from chartmaker.sheets.lettering import Lettering
@@ -16,8 +17,8 @@ TICK = "\N{BALLOT BOX}"
 PAD_MM = 1.2
 TITLE_MM, NOTE_MM, GAP_MM = 6.5, 3.6, 5.0
 NOTE_PT, TITLE_PT = 7.0, 10.0
-#: No column is squeezed below this.
-LEAST_COLUMN_MM = 12.0
+#: Type is not made smaller than this.
+SMALLEST_PT = 5.0
 #: A table is not begun at the foot of a sheet with fewer rows than this.
 FEWEST_ROWS = 3
 #: A table that takes less than this share of a sheet is not broken.
@@ -93,29 +94,50 @@ def _natural_mm(texts: Sequence[str], size_mm: float, lettering: Lettering, *, b
     return max(widths, default=0.0) * size_mm + 2 * PAD_MM
 
 
-def _widths(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> tuple[float, ...]:
-    """Return each column's width: what it needs, or, where all do not fit, long texts share what is left."""
+def _needs(table: FigureTable, look: Look, lettering: Lettering, *, whole: bool) -> list[float]:
+    """Return what each column needs for its cells unbroken (`whole`), or for their longest word."""
     size_mm = look.size_pt / POINTS_PER_MM
+
+    def pieces(texts: Sequence[str]) -> list[str]:
+        return [piece for text in texts for piece in (text.split("\n") if whole else text.split())]
+
     needs = []
     for column, title in enumerate(table.header):
-        cells = [row[column] for row in table.rows]
         last = [table.total[column]] if table.total is not None else []
-        words = [word for line in title.split("\n") for word in line.split()]
         need = max(
-            _natural_mm(cells, size_mm, lettering),
-            _natural_mm(last, size_mm, lettering, bold=True),
-            _natural_mm(words, size_mm * 0.86, lettering, bold=True),
+            _natural_mm(pieces([row[column] for row in table.rows]), size_mm, lettering),
+            _natural_mm(pieces(last), size_mm, lettering, bold=True),
+            _natural_mm(title.split(), size_mm * 0.86, lettering, bold=True),
         )
         needs.append(need)
+    return needs
+
+
+def _widths(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> tuple[float, ...]:
+    """Return each column's width: what it needs, or, where all do not fit, long texts share what is left.
+
+    The sum may be more than `room_mm` where not even the longest words fit.
+    """
+    needs = _needs(table, look, lettering, whole=True)
     if sum(needs) <= room_mm:
         return tuple(needs)
-    long = [c for c, need in enumerate(needs) if c not in table.right and need > room_mm / len(needs)]
-    left_mm = room_mm - sum(need for c, need in enumerate(needs) if c not in long)
-    whole = sum(needs[c] for c in long)
-    for column in long:
-        needs[column] = max(left_mm * needs[column] / whole, LEAST_COLUMN_MM)
-    squeeze = min(1.0, room_mm / sum(needs))
-    return tuple(need * squeeze for need in needs)
+    least = _needs(table, look, lettering, whole=False)
+    for column in table.right:
+        least[column] = needs[column]
+    spare_mm = room_mm - sum(least)
+    wanted_mm = sum(needs) - sum(least)
+    if spare_mm <= 0:
+        return tuple(least)
+    return tuple(low + spare_mm * (need - low) / wanted_mm for low, need in zip(least, needs, strict=True))
+
+
+def _look_that_fits(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> Look:
+    """Return `look`, its type made smaller where the table would not fit otherwise."""
+    while sum(_widths(table, look, room_mm - look.swatch_mm, lettering)) > room_mm - look.swatch_mm + 1e-6:
+        if look.size_pt <= SMALLEST_PT:
+            raise SheetError(f"the table {table.title!r} does not fit the paper; name shorter vessels or yarns")
+        look = replace(look, size_pt=look.size_pt - 0.4)
+    return look
 
 
 def _lines(text: str, width_mm: float, size_mm: float, lettering: Lettering, *, bold: bool) -> tuple[str, ...]:
@@ -126,7 +148,14 @@ def _lines(text: str, width_mm: float, size_mm: float, lettering: Lettering, *, 
 
 
 def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> SetTable:
-    """Return `table` set within `room_mm`."""
+    """Return `table` set within `room_mm`.
+
+    Raises
+    ------
+    SheetError
+        If it does not fit in the smallest type.
+    """
+    look = _look_that_fits(table, look, room_mm, lettering)
     widths = _widths(table, look, room_mm - look.swatch_mm, lettering)
     size_mm = look.size_pt / POINTS_PER_MM
 

@@ -28,6 +28,7 @@ from chartmaker.sheets.tablelayout import (
     Setter,
     paginate,
 )
+from chartmaker.workshop import Chart
 
 HEAD_MM, FOOT_MM = 17.0, 8.0
 BOX_PT, BOX_LINE_MM = 7.6, 4.0
@@ -63,7 +64,7 @@ def write_tables_pdf(
         If the paper is unknown, or a letter is in no font.
     """
     chart = knot_map.workshop.chart
-    paper = _desk_paper(paper_of(chart.paper), chart.paper)
+    paper = _desk_paper(chart)
     palette = palette_of(knot_map.yarns, chart.marks)
     subject = f"{frame.words} of map {knot_map.map_code}"
     with Book(stream, title=f"{knot_map.rug.name}: {frame.words}", subject=subject, font_bytes=font_bytes) as book:
@@ -89,11 +90,10 @@ def write_tables_pdf(
     return len(sheets)
 
 
-def _desk_paper(paper: Paper, name: str) -> Paper:
-    """Return the paper of the office: A4, or Letter where the chart is on a paper measured in inches."""
-    if min(paper.width_mm, paper.height_mm) <= 220:
-        return paper
-    return paper_of("A4" if name.strip().upper().startswith("A") else "Letter")
+def _desk_paper(chart: Chart) -> Paper:
+    """Return the paper of the desk: A4, or Letter where the chart is on a paper measured in inches."""
+    paper = paper_of(chart.paper)
+    return paper_of("A4" if paper.name.startswith("A") else "Letter")
 
 
 def _note_lines(book: Book, words: str, width_mm: float) -> list[str]:

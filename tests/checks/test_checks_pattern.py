@@ -13,10 +13,10 @@ from chartmaker.checks import check_map
 from chartmaker.checks.borders import unequal_borders
 from chartmaker.checks.coarse import blocks
 from chartmaker.checks.holes import holes
-from chartmaker.checks.places import MOST_PLACES, place_words, places_where, stretches
+from chartmaker.checks.places import MOST_PLACES, places_where, stretches
 from chartmaker.checks.strays import lone_knots, stray_knots
 from chartmaker.checks.symmetric import almost_symmetric
-from chartmaker.findings import Finding, Place
+from chartmaker.findings import Finding, Place, place_words
 from chartmaker.knotmap import NO_KNOT, KnotMap
 
 Cells = NDArray[np.uint16]

@@ -15,7 +15,7 @@ from chartmaker.checks.scarce import scarce_yarns
 from chartmaker.checks.weaving import MOST_COLOURS, hard_rows, weaver_strips
 from chartmaker.colour import ciede2000
 from chartmaker.convert import Conversion, StyleChoice
-from chartmaker.convert.fitting import Frame, frame_of
+from chartmaker.convert.fitting import Frame, fitted
 from chartmaker.convert.report import MatchReport, YarnMatch
 from chartmaker.knotmap import KnotMap
 from chartmaker.picture import Artwork
@@ -131,7 +131,7 @@ def drawn(lines_px: int) -> tuple[Artwork, Frame, KnotMap]:
     yarns = (make_yarn(0, (20, 30, 60)), make_yarn(1, (238, 233, 222)))
     cells = np.zeros((60, 40), dtype=np.uint16)
     cells[0, 0] = 1
-    return artwork, frame_of(artwork, rug, None)[0], KnotMap(cells, yarns, rug, Workshop())
+    return artwork, fitted(artwork, rug, None)[1], KnotMap(cells, yarns, rug, Workshop())
 
 
 @pytest.mark.parametrize("lines_px", [1, 2, 4])
@@ -155,4 +155,4 @@ def test_wide_drawing_and_coarse_artwork_hold_nothing_finer() -> None:
     kept[:, 10:15], kept[5:10, :20] = 1, 1
     assert list(lost_drawing(KnotMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
     coarse = Artwork(artwork.srgb[::6, ::6])
-    assert list(lost_drawing(bare, coarse, frame_of(coarse, bare.rug, None)[0])) == []
+    assert list(lost_drawing(bare, coarse, fitted(coarse, bare.rug, None)[1])) == []

@@ -88,3 +88,26 @@ def test_card(order: Path, chartmaker: Callable[..., Any]) -> None:
     result = chartmaker("card", card)
     assert result.code == 4
     assert "line 3: code A is already on line 2" in result.err
+
+
+@pytest.mark.parametrize("sheet", ["figures", "dye", "issue"])
+def test_figure_sheets(knots: Path, chartmaker: Callable[..., Any], sheet: str) -> None:
+    out = knots.parent / f"{sheet}.pdf"
+    assert chartmaker("figures", knots, "--sheet", sheet, "--out", out, "--quiet").code == 0
+    text = "".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(out))
+    assert read_knotpng(knots).map_code in text
+    assert "Madder" in text
+
+
+def test_bundles_on_the_terminal(knots: Path, chartmaker: Callable[..., Any]) -> None:
+    assert "strip 1" in chartmaker("figures", knots, "--issue").out.lower()
+
+
+def test_calibrate(knots: Path, chartmaker: Callable[..., Any]) -> None:
+    estimate = json.loads(chartmaker("figures", knots, "--json").out)["pile"]["mass_g"]["best"]
+    said = json.loads(chartmaker("calibrate", knots, "--total", f"{2 * estimate} g", "--json").out)
+    plain = json.loads(chartmaker("calibrate", knots, "--total", f"{estimate} g", "--json").out)
+    assert said["length_per_knot_mm"] == pytest.approx(2 * plain["length_per_knot_mm"], rel=1e-3)
+    assert chartmaker("calibrate", knots).code == 2
+    assert "length_per_knot" in chartmaker("calibrate", knots, "--used", "R1=100 g").out
+    assert chartmaker("calibrate", knots, "--used", "ZZ=100 g").code == 3

@@ -7,13 +7,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps, make_map
 
 from chartmaker.errors import RugError
-from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
+from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all, used_of
 from chartmaker.figures.gather import figures_of
+from chartmaker.figures.summary import calibration_dict
 from chartmaker.knotmap import KnotMap
 from chartmaker.workshop import Pile, Workshop
 
@@ -28,6 +29,7 @@ def two_colours() -> KnotMap:
     return make_map(cells)
 
 
+@settings(max_examples=40)
 @given(knot_maps(most_yarns=9), st.integers(20, 90))
 def test_round_trip(knot_map: KnotMap, length_mm: int) -> None:
     heights = {"Y001": "14 mm"}
@@ -85,3 +87,29 @@ def test_impossible_masses_in_all_are_refused() -> None:
     raised = with_pile(two_colours(), heights={"Y000": "40 mm"})
     with pytest.raises(RugError, match="so little yarn"):
         calibrate_in_all(raised, 1)
+
+
+def test_used_words() -> None:
+    assert used_of(["W-01=1.25 kg", "M-11 = 900", "B=2 lb"]) == {"W-01": 1250, "M-11": 900, "B": 907.18474}
+    assert used_of([]) == {}
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["W-01"], "write what a yarn used as CODE=MASS"),
+        (["=5 g"], "write what a yarn used as CODE=MASS"),
+        (["A=5 g", "A=6 g"], "yarn A is there twice"),
+        (["A=heavy"], "yarn A: 'heavy' is not a mass above zero"),
+        (["A=-5 g"], "yarn A: '-5 g' is not a mass above zero"),
+    ],
+)
+def test_bad_used_words_are_refused(words: list[str], message: str) -> None:
+    with pytest.raises(RugError, match=message):
+        used_of(words)
+
+
+def test_for_programs() -> None:
+    said = calibration_dict(calibrate_by_yarn(two_colours(), {"Y000": 100.0}))
+    assert said["yarns"][0]["code"] == "Y000"
+    assert said["rug_file_lines"][0].startswith("length_per_knot = ")

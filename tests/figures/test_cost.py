@@ -83,11 +83,12 @@ def test_a_tufted_rug_pays_for_its_backing() -> None:
 
 def test_no_price_no_cost() -> None:
     assert figures().cost is None
+    assert figures((10, None)).cost is None  # a card with some prices is no order to reckon the cost
 
 
 def test_prices_that_are_missing_or_below_zero_are_refused_by_their_key() -> None:
     with pytest.raises(RugError, match=r"\[cost\] pile_per_kg: yarns Y001 have no price"):
-        figures((10, None))
+        figures((10, None), weft_per_kg=3)
     with pytest.raises(ValidationError, match="pile_per_kg"):
         Cost(pile_per_kg=-1)
     with pytest.raises(ValidationError, match="either weaving_per_1000_knots or weaving_per_day"):

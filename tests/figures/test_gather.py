@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps, make_map, make_rug
 
@@ -14,6 +14,7 @@ from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.workshop import Workshop
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.floats(0, 1))
 def test_what_was_woven_and_what_is_left_are_the_whole(knot_map: KnotMap, share: float) -> None:
     figures = figures_of(knot_map)

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps, make_map, make_rug
 
@@ -18,6 +18,7 @@ from chartmaker.knotmap import KnotMap
 from chartmaker.workshop import Chart, Loom, Workshop
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 4), st.sampled_from(["5 mm", "3 cm", "12 cm"]))
 def test_bundles_add_up_over_strips_and_stretches(knot_map: KnotMap, strips: int, stretch: str) -> None:
     loom = Loom(stretch=stretch) if knot_map.rug.woven_length_mm >= 120 else Loom()

@@ -151,17 +151,20 @@ def test_every_default_is_told_and_nothing_that_was_given() -> None:
 
 
 @pytest.mark.parametrize(
-    ("pile", "technique", "words"),
+    ("pile", "technique", "length", "spread"),
     [
-        ({}, "knotted", "warp pitch"),
-        ({}, "tufted", "one stitch"),
-        ({"length_per_knot": "4 cm"}, "knotted", "as measured"),
-        ({"grams_per_1000_knots": 9}, "knotted", "weighed sample"),
+        ({}, "knotted", "warp pitch", "20 % either way, as the knot is drawn"),
+        ({}, "tufted", "one stitch", "20 % either way"),
+        ({"length_per_knot": "4 cm"}, "knotted", "as measured", "5 % either way for a measured knot"),
+        ({"grams_per_1000_knots": 9, "spread": "3%"}, "knotted", "weighed sample", "[pile] spread, 3 % either way"),
     ],
 )
-def test_how_the_length_was_reached_is_told(pile: dict[str, Any], technique: str, words: str) -> None:
-    reached = one_yarn(make_rug(40, 50, technique=technique), 9, **pile).reached
-    assert words in next(r.how for r in reached if r.what.startswith("length per"))
+def test_how_length_and_range_were_reached_is_told(
+    pile: dict[str, Any], technique: str, length: str, spread: str
+) -> None:
+    reached = {r.what: r.how for r in one_yarn(make_rug(40, 50, technique=technique), 9, **pile).reached}
+    assert length in reached.get("length per knot", reached.get("length per tuft", ""))
+    assert spread in reached["range of yarn"]
 
 
 def test_impossible_piles_are_refused_by_their_key() -> None:

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps
 
@@ -16,6 +16,7 @@ from chartmaker.knotmap import KnotMap
 from chartmaker.rowscript import runs
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 70), st.integers(1, 5))
 def test_tally_counts_every_knot_once(knot_map: KnotMap, height: int, strips: int) -> None:
     bands = bands_of(knot_map.rows, height)
@@ -27,6 +28,7 @@ def test_tally_counts_every_knot_once(knot_map: KnotMap, height: int, strips: in
     assert counts[-1, 0].tolist() == [int((part == index).sum()) for index in range(len(knot_map.yarns))]
 
 
+@settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 3))
 def test_runs_are_those_of_the_row_script(knot_map: KnotMap, strips: int) -> None:
     edges = np.linspace(0, knot_map.columns, strips + 1).astype(int)
@@ -38,6 +40,7 @@ def test_runs_are_those_of_the_row_script(knot_map: KnotMap, strips: int) -> Non
     assert by_row.tolist() == expected.tolist()
 
 
+@settings(max_examples=40)
 @given(knot_maps())
 def test_bands_do_not_show(knot_map: KnotMap) -> None:
     whole = (range(knot_map.columns),)

@@ -96,8 +96,9 @@ def test_differences_are_those_of_the_reference_library(knot_map: KnotMap, seed:
     assert step == 0.1
     np.testing.assert_allclose(found[there] * step, np.minimum(expected, 25.4), rtol=0, atol=0.06)
     for number, yarn in enumerate(facts["yarns"]):
-        mean = np.minimum(expected, 25.4)[knot_map.knots[there] == number].mean()
-        assert abs(yarn["difference"] - mean) < 0.06
+        of_yarn = expected[knot_map.knots[there] == number]
+        assert (of_yarn <= yarn["difference"] + 0.06).mean() >= 0.5 or yarn["difference"] == 25.4
+        assert (of_yarn < yarn["difference"] - 0.06).mean() < 0.5
 
 
 def test_where_there_is_no_artwork_nothing_is_compared() -> None:

@@ -14,7 +14,8 @@ from making import make_map, make_rug, make_yarn
 
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.picture import Artwork
-from chartmaker.screens.proof import Box, artwork_file, proof_layout, proof_picture
+from chartmaker.screens.proof import artwork_file, proof_picture
+from chartmaker.screens.prooflayout import Box, proof_layout
 from chartmaker.workshop import Workshop
 
 
@@ -57,6 +58,25 @@ def test_the_mean_of_every_knot_is_its_yarn(seed: int) -> None:
     means = linear(pixels).reshape(20, 32, 16, 32, 3).mean(axis=(1, 3))[::-1]
     np.testing.assert_allclose(srgb(means), np.array(colours)[cells], rtol=0, atol=1.5)
     assert (pixels.reshape(20, 32, 16, 32, 3).std(axis=(1, 3)).max(axis=(0, 1)) > 1).all()  # there is a pile
+
+
+def test_a_rug_of_small_knots_has_its_middle_drawn_closer() -> None:
+    """Square knots of 14 pixels: each knot of the detail has its yarn's colour on average, rows and columns as said."""
+    cells = np.random.default_rng(4).integers(0, 6, (300, 401)).astype(np.uint16)
+    knot_map = make_map(cells, make_rug(401, 300, "40x40 per dm"))
+    layout = proof_layout(knot_map, artwork=False, long_side_px=900)
+    detail = layout.detail
+    assert detail is not None
+    assert (detail.box.width, detail.box.height) == (14 * len(detail.columns), 14 * len(detail.rows))
+    assert len(detail.columns) > 40
+    assert abs(detail.columns.start - (401 - detail.columns.stop)) <= 1
+    assert abs(detail.rows.start - (300 - detail.rows.stop)) <= 1
+    assert layout.px_per_mm * detail.enlarged * 2.5 == pytest.approx(14)
+    pixels = panel(pixels_of(proof_picture(knot_map, long_side_px=900)), detail.box)
+    means = linear(pixels).reshape(len(detail.rows), 14, len(detail.columns), 14, 3).mean(axis=(1, 3))[::-1]
+    shown = cells[detail.rows.start : detail.rows.stop, detail.columns.start : detail.columns.stop]
+    colours = np.array([yarn.srgb for yarn in knot_map.yarns])
+    np.testing.assert_allclose(srgb(means), colours[shown], rtol=0, atol=2)
 
 
 def test_knots_smaller_than_a_pixel_blend_in_linear_light() -> None:

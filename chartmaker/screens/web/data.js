@@ -52,7 +52,8 @@ function describe(row, column) {
   const parts = [`row ${grouped.format(row + 1)}`, `column ${grouped.format(column + 1)}`];
   if (yarn === NOTHING) return { yarn: null, parts: [...parts, "no knot"], words: `${parts.join(", ")}: no knot` };
   const [first, last] = runAt(row, column);
-  const run = last > first ? `run of ${last - first + 1}, columns ${first + 1} to ${last + 1}` : "single knot";
+  const [length, from, to] = [last - first + 1, first + 1, last + 1].map((number) => grouped.format(number));
+  const run = last > first ? `run of ${length}, columns ${from} to ${to}` : "single knot";
   const said = [run];
   const step = differences ? differences[row * columns + column] : NOTHING;
   if (step !== NOTHING) {

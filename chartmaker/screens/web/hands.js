@@ -90,35 +90,33 @@ function nextChange({ row, column }, step) {
 }
 
 function onKey(event) {
-  if (event.altKey || event.metaKey) return;
+  if (event.altKey || event.metaKey || event.ctrlKey) return;
   const at = cursor ?? knotAt(size().wide / 2, size().high / 2) ?? { row: 0, column: 0 };
   const far = event.shiftKey ? 10 : 1;
-  const sideways = (step) =>
-    setCursor(at.row, event.ctrlKey ? nextChange(at, step) : at.column + (cursor ? step * far : 0));
+  const sideways = (step) => setCursor(at.row, at.column + (cursor ? step : 0));
   const upwards = (step) => setCursor(at.row + (cursor ? step : 0), at.column);
   const actions = {
-    ArrowLeft: () => sideways(-1),
-    ArrowRight: () => sideways(1),
+    ArrowLeft: () => sideways(-far),
+    ArrowRight: () => sideways(far),
     ArrowUp: () => upwards(far),
     ArrowDown: () => upwards(-far),
     Home: () => setCursor(at.row, 0),
     End: () => setCursor(at.row, columns - 1),
     PageUp: () => upwards(50),
     PageDown: () => upwards(-50),
-  };
-  const plainActions = {
+    Escape: clearOutlines,
     "+": () => zoomHere(1.5),
     "=": () => zoomHere(1.5),
     "-": () => zoomHere(1 / 1.5),
     "0": showWhole,
     "1": zoomToKnots,
-    "[": () => artwork && setWipe(Number(wipeSlider.value) - 5),
-    "]": () => artwork && setWipe(Number(wipeSlider.value) + 5),
+    ",": () => artwork && setWipe(Number(wipeSlider.value) - 5),
+    ".": () => artwork && setWipe(Number(wipeSlider.value) + 5),
+    n: () => setCursor(at.row, nextChange(at, 1)),
+    p: () => setCursor(at.row, nextChange(at, -1)),
     o: () => cursor && onlyYarn(describe(cursor.row, cursor.column).yarn),
-    O: () => cursor && onlyYarn(describe(cursor.row, cursor.column).yarn),
-    Escape: clearOutlines,
   };
-  const action = actions[event.key] ?? (event.ctrlKey ? undefined : plainActions[event.key]);
+  const action = actions[event.key.length === 1 ? event.key.toLowerCase() : event.key];
   if (!action) return;
   event.preventDefault();
   action();

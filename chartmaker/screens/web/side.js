@@ -38,11 +38,10 @@ function yarnRow(yarn, number) {
   swatch.style.backgroundColor = yarn.srgb;
   const names = element("span", "names");
   names.append(element("bdi", "code", yarn.code), " ", element("bdi", "", yarn.name), " ");
-  const more = element("span", "more");
-  const told = [`${grouped.format(yarn.knots)} knots`, yarn.share];
-  if (yarn.difference !== null) told.push(`mean difference ${yarn.difference}`);
-  more.append(told.join(" · "));
-  names.append(more);
+  names.append(element("span", "more", `${grouped.format(yarn.knots)} knots, ${yarn.share}`));
+  if (yarn.difference !== null) {
+    names.append(" ", element("span", "more", `half of them within ${yarn.difference} of the artwork`));
+  }
   if (yarn.figures) names.append(" ", element("bdi", "more", yarn.figures));
   label.append(box, swatch, names);
   const button = Object.assign(element("button", "", "Only"), { type: "button" });
@@ -134,7 +133,12 @@ function fillScale() {
     scale.append(step);
   }
   scale.append(
-    element("p", "", "CIEDE2000 between a yarn and what its knot covers of the artwork. A difference of 1 is just visible side by side."),
+    element(
+      "p",
+      "",
+      "CIEDE2000 between the yarn and the average of what its knot covers of the artwork. A difference of 1 is just " +
+        "visible side by side. Along outlines, where a knot covers two colours, it is always high.",
+    ),
   );
 }
 

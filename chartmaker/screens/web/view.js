@@ -10,7 +10,9 @@ const stillness = matchMedia("(prefers-reduced-motion: reduce)");
 
 // `scale`: CSS pixels a millimetre; `x`, `y`: what is in the middle, in millimetres from the rug's top left.
 const view = { scale: 1, x: rugWide / 2, y: rugHigh / 2 };
-const RULE = 24; // CSS pixels of the rule along the top and the left
+// CSS pixels of the rules along the top, with the columns, and along the left, with the rows.
+const RULE = 24;
+const ROW_RULE = rows < 10000 ? 36 : 44;
 let cursor = null; // { row, column }
 let wipe = 0; // share of the width that the artwork covers
 let lines = true;
@@ -33,7 +35,7 @@ const size = () => ({ wide: canvas.clientWidth, high: canvas.clientHeight });
 
 function fittingScale() {
   const { wide, high } = size();
-  return Math.max(0.001, Math.min((wide - 2 * RULE - 16) / rugWide, (high - 2 * RULE - 16) / rugHigh));
+  return Math.max(0.001, Math.min((wide - 2 * ROW_RULE - 8) / rugWide, (high - 2 * RULE - 16) / rugHigh));
 }
 
 function limited({ scale, x, y }) {
@@ -142,8 +144,10 @@ function draw() {
   if (artwork && wipe > 0 && wipe < 1) drawDivide(g);
   drawOutlines(g);
   drawCursor(g);
-  if (lines) drawRules(g);
-  drawScale(g);
+  if (lines) {
+    drawRules(g);
+    drawScale(g);
+  }
   if (!whole) askDraw();
 }
 
@@ -186,9 +190,10 @@ function inView(g) {
 
 const STAMP_KNOTS = 6;
 const STAMP_KNOT = 32; // pixels
+const BRIGHTEST = 0.2; // by how much the lightest fibre is lighter than its yarn
 let stamp = null;
 
-/** A few tufts of pile, no two alike, as light and shade to lay over the colours. */
+/** A few tufts of pile, no two alike: grey, by which colours are multiplied; the mean is 1 / (1 + BRIGHTEST). */
 function pileStamp() {
   const side = STAMP_KNOTS * STAMP_KNOT;
   const made = Object.assign(document.createElement("canvas"), { width: side, height: side });
@@ -204,27 +209,39 @@ function pileStamp() {
       const [row, column] = [Math.floor(y / STAMP_KNOT), Math.floor(x / STAMP_KNOT)];
       const across = round(x / STAMP_KNOT - 0.5 + 0.09 * grain(row, column));
       const along = round(y / STAMP_KNOT - 0.43 + 0.09 * grain(row + 100, column));
-      const shade = 0.11 * across + 0.16 * along + 0.06 * grain((y >> 3) + 500, x >> 1);
-      const tone = shade > 0 ? 255 : 0;
-      picture.data.set([tone, tone, tone, Math.round(255 * Math.min(0.6, Math.abs(shade)))], at);
+      const shade = 0.07 * across + 0.1 * along + 0.05 * grain((y >> 3) + 500, x >> 1);
+      const grey = Math.round((255 * (1 + shade)) / (1 + BRIGHTEST));
+      picture.data.set([grey, grey, grey, 255], at);
     }
   }
   pencil.putImageData(picture, 0, 0);
   return pen.createPattern(made, "repeat");
 }
 
-/** Lay the pile over knots that are large enough to show it. */
+/** Lay the pile over knots that are large enough to show it; the mean colour of a yarn stays. */
 function drawPile(g) {
   const strength = Math.min(1, (Math.min(g.kw, g.kh) / g.dense - 6) / 6);
   if (strength <= 0) return;
   stamp ??= pileStamp();
   stamp.setTransform(new DOMMatrix([g.kw / STAMP_KNOT, 0, 0, g.kh / STAMP_KNOT, g.left, g.top]));
-  pen.globalCompositeOperation = "source-atop";
+  const outline = facts.empty ? new OffscreenCanvas(canvas.width, canvas.height) : null;
+  outline?.getContext("2d").drawImage(canvas, 0, 0);
+  const whole = [Math.round(g.left), Math.round(g.top), Math.round(columns * g.kw), Math.round(rows * g.kh)];
   pen.imageSmoothingEnabled = true;
+  pen.globalCompositeOperation = "multiply";
   pen.globalAlpha = strength;
   pen.fillStyle = stamp;
-  pen.fillRect(0, 0, canvas.width, canvas.height);
+  pen.fillRect(...whole);
   pen.globalAlpha = 1;
+  // What multiplying took from the mean is given back: dodging by d divides by 1 - d.
+  pen.globalCompositeOperation = "color-dodge";
+  const grey = (255 * strength * BRIGHTEST) / (1 + BRIGHTEST);
+  pen.fillStyle = `rgb(${grey} ${grey} ${grey})`;
+  pen.fillRect(...whole);
+  if (outline) {
+    pen.globalCompositeOperation = "destination-in";
+    pen.drawImage(outline, 0, 0);
+  }
 }
 
 function drawArtwork(g) {
@@ -270,7 +287,7 @@ function drawDivide(g) {
   pen.fillRect(x - g.dense, 0, 2 * g.dense, canvas.height);
   const y = ((lines ? RULE : 0) + 20) * g.dense;
   const room = 76 * g.dense;
-  if (x > room + RULE * g.dense) slip(g, "artwork", x - 8 * g.dense, y, "right");
+  if (x > room + ROW_RULE * g.dense) slip(g, "artwork", x - 8 * g.dense, y, "right");
   if (canvas.width - x > room) slip(g, differenceView ? "difference" : "as woven", x + 8 * g.dense, y, "left");
 }
 
@@ -300,11 +317,12 @@ function ruleStep(knot, room) {
 /** Number the rows along the left edge, the columns along the top. */
 function drawRules(g) {
   const thick = RULE * g.dense;
+  const side = ROW_RULE * g.dense;
   const seen = inView(g);
   pen.fillStyle = colours.paper;
   pen.globalAlpha = 0.92;
   pen.fillRect(0, 0, canvas.width, thick);
-  pen.fillRect(0, thick, thick * 1.5, canvas.height - thick);
+  pen.fillRect(0, thick, side, canvas.height - thick);
   pen.globalAlpha = 1;
   pen.fillStyle = colours.quiet;
   lettering(g, "center");
@@ -316,15 +334,15 @@ function drawRules(g) {
   };
   for (const n of marks(ruleStep(g.kw, 52 * g.dense), seen.left, seen.right)) {
     const x = g.left + (n - 0.5) * g.kw;
-    if (x < thick * 2) continue;
+    if (x < side * 1.3) continue;
     pen.fillText(n, x, thick * 0.42);
     pen.fillRect(x - g.dense / 2, thick * 0.78, g.dense, thick * 0.22);
   }
   for (const n of marks(ruleStep(g.kh, 34 * g.dense), rows - seen.bottom, rows - seen.top)) {
     const y = g.top + (rows - n + 0.5) * g.kh;
     if (y < thick * 1.3) continue;
-    pen.fillText(n, thick * 0.68, y);
-    pen.fillRect(thick * 1.38, y - g.dense / 2, thick * 0.12, g.dense);
+    pen.fillText(n, side * 0.46, y);
+    pen.fillRect(side - 3 * g.dense, y - g.dense / 2, 3 * g.dense, g.dense);
   }
 }
 

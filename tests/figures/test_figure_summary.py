@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from making import knot_maps, make_map
 
 from chartmaker.figures.gather import figures_of, remaining_after
@@ -45,6 +45,7 @@ def test_prices_vessels_findings_reach_the_summary() -> None:
     json.dumps(summary, allow_nan=False)
 
 
+@settings(max_examples=40)
 @given(knot_maps())
 def test_yarns_csv_adds_up_to_the_summary(knot_map: KnotMap) -> None:
     figures = figures_of(knot_map)

@@ -1,0 +1,47 @@
+"""`chartmaker calibrate`: the yarn in a knot, from what a finished rug used."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from chartmaker.cli import report
+from chartmaker.cli.figures import UNITS_OPTION
+from chartmaker.cli.options import SET_OPTION, FilePath, common, tables_of, with_options
+from chartmaker.cli.tables import show_tables
+from chartmaker.figures.measures import Units
+
+
+@click.command(name="calibrate", epilog="Example: chartmaker calibrate knots.png --total '6.2 kg'")
+@click.argument("knots", metavar="KNOTS.png", type=FilePath)
+@click.option("--used", multiple=True, metavar="CODE=MASS", help="What a yarn used: --used W-01='1250 g'. Repeatable.")
+@click.option("--total", metavar="MASS", help="What all pile yarn used: '9.4 kg'.")
+@UNITS_OPTION
+@with_options(SET_OPTION)
+@common
+def command(
+    knots: Path,
+    used: tuple[str, ...],
+    total: str | None,
+    units: Units,
+    assignments: tuple[str, ...],
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    """Reckon the length of yarn in a knot from what the finished rug KNOTS.png used, for the next rug's [pile]."""
+    from chartmaker import job
+    from chartmaker.figures import calibration, summary, tables
+    from chartmaker.units import parse_mass_g
+
+    if bool(used) == (total is not None):
+        raise click.UsageError("give either --used, once for each yarn, or --total")
+    knot_map = job.read_map(knots, tables_of({}, assignments))
+    if total is not None:
+        result = calibration.calibrate_in_all(knot_map, float(parse_mass_g(total)))
+    else:
+        result = calibration.calibrate_by_yarn(knot_map, calibration.used_of(used))
+    if as_json:
+        report.say_json(summary.calibration_dict(result))
+    elif not quiet:
+        show_tables(tables.calibration_tables(result, units))

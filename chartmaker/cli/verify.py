@@ -1,0 +1,38 @@
+"""`chartmaker verify`: read every output of a set back, compare with the map."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from chartmaker.cli import edits, report
+from chartmaker.cli.options import FilePath, common
+from chartmaker.errors import DifferenceError
+from chartmaker.textsafe import inert
+
+
+@click.command(name="verify", epilog="Example: chartmaker verify rug-charts")
+@click.argument("folder", metavar="DIR", type=FilePath)
+@common
+def command(folder: Path, as_json: bool, quiet: bool) -> None:
+    """Read every file of the set in DIR back, as another program sees it, and compare it with the knot map there.
+
+    Ends with exit code 9 if anything differs.
+    """
+    from chartmaker.verifying import verify_folder
+
+    with report.progress(quiet) as progress:
+        verdict = verify_folder(folder, progress)
+    differences = verdict.differences
+    if as_json:
+        listed = [{"file": each.file, "what": each.what} for each in differences]
+        report.say_json({"map": edits.map_json(verdict.knot_map), "read": list(verdict.files), "differences": listed})
+    elif not quiet:
+        report.lines([("Map", edits.map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files))])
+        for each in differences:
+            click.echo(f"{each.file}: {inert(each.what, longest=500)}")
+        click.echo("" if differences else "Every file says what the map says.", nl=not differences)
+    if differences:
+        files = len({each.file for each in differences})
+        raise DifferenceError(f"{files} of the set's files do not say what the map says", where=inert(folder))

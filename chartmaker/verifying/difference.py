@@ -1,0 +1,29 @@
+"""A place where a file of a set does not say what the knot map says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+#: At most so many differences of one kind are named one by one.
+MOST_NAMED = 5
+
+
+@dataclass(frozen=True)
+class Difference:
+    """`file` of the set, with `what` is different in one sentence."""
+
+    file: str
+    what: str
+
+
+def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_column: int = 0) -> str | None:
+    """Return how many cells of `wrong`, shape (rows, columns), are `what` in a few words, where the first is; None for none."""
+    number = int(wrong.sum())
+    if not number:
+        return None
+    row, column = np.argwhere(wrong)[0].tolist()
+    place = f"row {first_row + row + 1}, column {first_column + column + 1}"
+    return f"{number:,} {'cell' if number == 1 else 'cells'} {what}, the first in {place}"

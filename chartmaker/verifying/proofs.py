@@ -1,0 +1,129 @@
+"""The proofs of a set read back: the picture by its colours, the page by the data within it."""
+
+from __future__ import annotations
+
+import base64
+import json
+import zlib
+from html.parser import HTMLParser
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, ciede2000, hex_of, lab_from_linear
+from chartmaker.findings import place_words
+from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.screens.pagedata import NOTHING
+from chartmaker.screens.prooflayout import Box, proof_layout
+from chartmaker.verifying.tables import same_knots
+from chartmaker.yarn import srgb_of
+
+#: An area of the picture is compared by its mean; it spans at least so many pixels, so that its edges weigh little.
+AREA_PX = 24
+#: What the shading of the pile and the areas' edges may shift a mean, by CIEDE2000.
+MOST_DE00 = 6.0
+
+
+class _Scripts(HTMLParser):
+    """Gathers the texts of the script elements by their id."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.texts: dict[str, list[str]] = {}
+        self._inside: str | None = None
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag == "script":
+            self._inside = dict(attrs).get("id") or ""
+            self.texts.setdefault(self._inside, [])
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "script":
+            self._inside = None
+
+    def handle_data(self, data: str) -> None:
+        if self._inside is not None:
+            self.texts[self._inside].append(data)
+
+
+def page_differences(data: bytes, knot_map: KnotMap) -> list[str]:
+    """Return how the data within proof.html differs from the map."""
+    scripts = _Scripts()
+    try:
+        scripts.feed(data.decode("utf-8"))
+        texts = {name: "".join(parts) for name, parts in scripts.texts.items()}
+        facts = json.loads(texts["proof-facts"])
+        cells = np.frombuffer(zlib.decompress(base64.b64decode(texts["proof-knots"])), dtype=np.uint8)
+        knots = cells.reshape(facts["rows"], facts["columns"]).astype(np.uint16)
+        said = {
+            "sha256": facts["sha256"],
+            "empty": facts["empty"],
+            "yarns": [(yarn["code"], yarn["srgb"], yarn["knots"]) for yarn in facts["yarns"]],
+        }
+    except (UnicodeDecodeError, ValueError, KeyError, TypeError, zlib.error, RecursionError) as error:
+        return [f"holds no rug that can be read: {error!r}"]
+    expected = {
+        "sha256": knot_map.sha256,
+        "empty": knot_map.empty,
+        "yarns": [
+            (yarn.code, hex_of(yarn.srgb), int(n)) for yarn, n in zip(knot_map.yarns, knot_map.counts, strict=True)
+        ],
+    }
+    found = [f"its {key} is not the map's" for key, value in expected.items() if said[key] != value]
+    knots[knots == NOTHING] = NO_KNOT
+    return found + ([words] if (words := same_knots(knots, knot_map)) else [])
+
+
+def _areas(cells: int, pixels: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return edges of areas in cells, and in pixels, both rising."""
+    number = max(1, min(cells, pixels // AREA_PX))
+    edges = np.round(np.arange(number + 1) * cells / number).astype(np.intp)
+    return edges, np.round(edges * pixels / cells).astype(np.intp)
+
+
+def _means(light: FloatArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> FloatArray:
+    """Return the mean of `light`, shape (height, width, 3), over the areas between the edges."""
+    total = np.add.reduceat(np.add.reduceat(light, rows[:-1], axis=0), columns[:-1], axis=1)
+    return np.asarray(total / (np.diff(rows)[:, None, None] * np.diff(columns)[None, :, None]))
+
+
+def _box_of(shape: tuple[int, ...], knot_map: KnotMap) -> Box | None:
+    """Return where the rug lies in a proof picture of `shape`."""
+    for artwork in (True, False):
+        layout = proof_layout(knot_map, artwork=artwork)
+        if shape[:2] == (layout.height, layout.width):
+            return layout.woven
+    return None
+
+
+def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[str]:
+    """Return how the rug in proof.png differs from the map, area by area.
+
+    Parameters
+    ----------
+    picture : ndarray of uint8, shape (height, width, 3)
+    knot_map : KnotMap
+    """
+    box = _box_of(picture.shape, knot_map)
+    if box is None:
+        return [f"is {picture.shape[1]} x {picture.shape[0]} pixels, not the proof of this rug"]
+    rows, pixel_rows = _areas(knot_map.rows, box.height)
+    columns, pixel_columns = _areas(knot_map.columns, box.width)
+    yarn_light = np.vstack([LINEAR_OF_BYTE[srgb_of(knot_map.yarns)], np.full((1, 3), np.nan)])
+    wrong = []
+    panel = picture[box.top : box.top + box.height, box.left : box.left + box.width][::-1]
+    for index in range(len(rows) - 1):
+        cells = knot_map.knots[rows[index] : rows[index + 1]]
+        woven = yarn_light[np.minimum(cells, len(knot_map.yarns))]
+        seen = LINEAR_OF_BYTE[panel[pixel_rows[index] : pixel_rows[index + 1]]]
+        expected = _means(woven, np.array([0, len(woven)]), columns)[0]
+        shown = _means(seen, np.array([0, len(seen)]), pixel_columns)[0]
+        whole = ~np.isnan(expected[:, 0])
+        away = ciede2000(lab_from_linear(expected[whole]), lab_from_linear(shown[whole]))
+        wrong += [(index, int(column)) for column in np.flatnonzero(whole)[away > MOST_DE00]]
+    if not wrong:
+        return []
+    row, column = wrong[0]
+    place = place_words((int(rows[row]), int(rows[row + 1]), int(columns[column]), int(columns[column + 1])))
+    number = "1 area has" if len(wrong) == 1 else f"{len(wrong):,} areas have"
+    return [f"{number} not the map's colour, the first {place}"]

@@ -1,0 +1,111 @@
+"""The tables of a set read back: summary.json, yarns.csv, rows.csv."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from chartmaker.errors import KnotFileError
+from chartmaker.figures.gather import Figures
+from chartmaker.figures.summary import yarns_csv_lines
+from chartmaker.knotmap import KnotMap
+from chartmaker.rowscript import expand, runs_of_csv
+from chartmaker.strips import strips_of
+from chartmaker.verifying.difference import MOST_NAMED, cells_words
+
+
+def _unlike(found: Any, expected: Any, path: str) -> Iterator[str]:
+    """Yield how `found` differs from `expected`, key by key; keys that only `found` has are no difference."""
+    if isinstance(expected, dict) and isinstance(found, dict):
+        for key, value in expected.items():
+            here = f"{path}.{key}" if path else key
+            if key not in found:
+                yield f"{here} is missing"
+            else:
+                yield from _unlike(found[key], value, here)
+    elif isinstance(expected, list) and isinstance(found, list) and len(expected) == len(found):
+        for index, (one, other) in enumerate(zip(found, expected, strict=True)):
+            yield from _unlike(one, other, f"{path}[{index}]")
+    elif found != expected or isinstance(found, bool) != isinstance(expected, bool):
+        yield f"{path} is {_short(found)}, the map gives {_short(expected)}"
+
+
+def _short(value: Any) -> str:
+    text = json.dumps(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _few(found: Iterator[str]) -> list[str]:
+    """Return the first few of `found`, the rest counted."""
+    every = list(found)
+    if len(every) <= MOST_NAMED:
+        return every
+    return [*every[:MOST_NAMED], f"and {len(every) - MOST_NAMED:,} differences more"]
+
+
+def summary_differences(data: bytes, expected: dict[str, Any]) -> list[str]:
+    """Return how summary.json differs from `expected`, the keys that the map alone decides."""
+    try:
+        found = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        return [f"is not JSON: {error}"]
+    return _few(_unlike(found, json.loads(json.dumps(expected)), ""))
+
+
+def yarns_differences(data: bytes, figures: Figures) -> list[str]:
+    """Return how yarns.csv differs from the figures, cell by cell."""
+    try:
+        found = list(csv.reader(io.StringIO(data.decode("utf-8")), strict=True))
+    except (UnicodeDecodeError, csv.Error) as error:
+        return [f"is not CSV: {error}"]
+    expected = list(csv.reader(yarns_csv_lines(figures)))
+    if len(found) != len(expected):
+        return [f"has {len(found) - 1} yarns, the map {len(expected) - 1}"]
+
+    def cells() -> Iterator[str]:
+        for line, (one, other) in enumerate(zip(found, expected, strict=True), start=1):
+            if len(one) != len(other):
+                yield f"line {line} has {len(one)} values, not {len(other)}"
+                continue
+            for name, value, wanted in zip(expected[0], one, other, strict=True):
+                if value != wanted:
+                    yield f"line {line}: {name} is {value!r}, the map gives {wanted!r}"
+
+    return _few(cells())
+
+
+def rows_differences(data: bytes, knot_map: KnotMap) -> list[str]:
+    """Return how the knots that rows.csv says differ from the map's, and the strips from the loom's."""
+    codes = [yarn.code for yarn in knot_map.yarns]
+    strips = strips_of(knot_map.rug, knot_map.workshop)
+    try:
+        runs = list(runs_of_csv(data.decode("utf-8").splitlines(), codes))
+        knots = expand(runs, knot_map.rows, knot_map.columns)
+    except (UnicodeDecodeError, KnotFileError) as error:
+        return [f"cannot be read: {error}"]
+    found = []
+    if words := cells_words(knots != knot_map.knots, "unlike the map's"):
+        found.append(words)
+    outside = sum(
+        not (run.strip < len(strips) and strips[run.strip].start <= run.column)
+        or run.column + run.knots > strips[run.strip].stop
+        for run in runs
+    )
+    if outside:
+        found.append(f"{outside:,} runs lie outside the strip that they name")
+    if any(a.row > b.row for a, b in pairwise(runs)):
+        found.append("the rows do not follow one another")
+    return found
+
+
+def same_knots(found: Any, knot_map: KnotMap) -> str | None:
+    """Return how an array of knots differs from the map's, or None."""
+    if found.shape != knot_map.knots.shape:
+        return f"holds {found.shape[1]} x {found.shape[0]} knots, the map {knot_map.columns} x {knot_map.rows}"
+    return cells_words(np.asarray(found != knot_map.knots), "unlike the map's")

@@ -1,0 +1,54 @@
+"""Choosing yarns from a card of 949 colours, with the proven bound, against a quantiser's palette snapped to the card."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+from matplotlib.colors import XKCD_COLORS, to_rgb
+from PIL import Image
+from skimage import data
+
+from chartmaker.colour import ciede2000, lab_from_srgb8
+from chartmaker.convert.choosing import choose
+from chartmaker.convert.matching import nearest_yarns
+
+COLUMNS = 200
+
+
+def area_average(picture: np.ndarray) -> np.ndarray:
+    """Return the picture averaged in sRGB to COLUMNS across, by Pillow's box filter."""
+    rows = round(COLUMNS * picture.shape[0] / picture.shape[1])
+    return np.asarray(Image.fromarray(picture).resize((COLUMNS, rows), Image.Resampling.BOX))
+
+
+def snapped(average: np.ndarray, card: np.ndarray, number: int) -> np.ndarray:
+    """Return the card's yarns nearest to the palette of Pillow's median cut: the general route."""
+    quantised = Image.fromarray(average).quantize(number, Image.Quantize.MEDIANCUT)
+    palette = np.array(quantised.getpalette(), dtype=np.uint8).reshape(-1, 3)[:number]
+    return np.unique(nearest_yarns(lab_from_srgb8(palette), card))
+
+
+def mean(lab: np.ndarray, yarns: np.ndarray) -> float:
+    return float(ciede2000(lab, yarns[nearest_yarns(lab, yarns)]).mean())
+
+
+def main() -> None:
+    colours = np.array([to_rgb(value) for value in XKCD_COLORS.values()])
+    card = lab_from_srgb8(np.round(colours * 255).astype(np.uint8))
+    print("picture    yarns   general    chosen     bound   above it       s     CPU s")
+    for name in ("astronaut", "coffee"):
+        average = area_average(getattr(data, name)())
+        lab = lab_from_srgb8(average).reshape(-1, 3)
+        for number in (12, 24):
+            start, cpu = time.perf_counter(), time.process_time()
+            found = choose(lab, np.ones(len(lab)), card, number)
+            took, cpu = time.perf_counter() - start, time.process_time() - cpu
+            print(
+                f"{name:10} {number:5} {mean(lab, card[snapped(average, card, number)]):9.3f} {found.mean_de00:9.4f} "
+                f"{found.bound_de00:9.4f} {100 * (found.mean_de00 / found.bound_de00 - 1):8.3f} % {took:7.1f} {cpu:7.1f}"
+            )
+
+
+if __name__ == "__main__":
+    main()

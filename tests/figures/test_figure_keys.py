@@ -1,0 +1,86 @@
+"""The rug file's keys for the figures: refused by name where they cannot be, kept with the knot map."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from making import make_map, make_rug
+
+from chartmaker.errors import RugError
+from chartmaker.figures.gather import figures_of
+from chartmaker.knotmap import KnotMap
+from chartmaker.rugfile import from_tables, to_tables
+
+RUG = {"rug": {"size": "5x8ft", "density": "9/60 indian"}}
+
+
+@pytest.mark.parametrize(
+    ("table", "key", "value", "message"),
+    [
+        ("loom", "weavers", 0, "greater than or equal to 1, not 0"),
+        ("loom", "weavers", "two", "valid integer"),
+        ("loom", "picks", 0, "greater than or equal to 1"),
+        ("loom", "knots_per_weaver_day", 0, "greater than or equal to 1"),
+        ("loom", "hours_per_day", 25, "less than or equal to 24"),
+        ("loom", "warp", "6/10", "two ways, as count/ply and as ply/count"),
+        ("loom", "fringe", "-1 cm", "is not a length"),
+        ("loom", "shrinkage_along", "80%", "between -50% and 50%"),
+        ("loom", "stretch", "0 cm", "is not a length above zero"),
+        ("pile", "yarn", "Nm 0", "must be above zero"),
+        ("pile", "waste", "100%", "is not a share"),
+        ("pile", "strands", 0, "greater than or equal to 1"),
+        ("pile", "grams_per_1000_knots", -1, "greater than 0"),
+        ("pile", "spread", -0.1, "is not a share"),
+        ("pile", "hieght", "3 mm", "did you mean heights?"),
+        ("dye", "hank", "0 g", "is not a mass above zero"),
+        ("dye", "vessels", [{"name": "pot"}], "holds is missing"),
+        ("dye", "vessels", [{"name": "pot", "holds": "1 kg", "liqor_ratio": 3}], "did you mean liquor_ratio?"),
+        ("cost", "pile_per_kg", -1, "greater than or equal to 0, not -1"),
+        ("cost", "weft_per_kg", "cheap", "valid number"),
+        ("cost", "curency", "EUR", "did you mean currency?"),
+    ],
+)
+def test_keys_that_cannot_be_are_refused_by_name(table: str, key: str, value: Any, message: str) -> None:
+    with pytest.raises(RugError) as refused:
+        from_tables(RUG | {table: {key: value}}, where="rug.toml")
+    assert f"rug.toml, [{table}] {key}" in str(refused.value)
+    assert message in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("tables", "where"),
+    [
+        ({"pile": {"yarn": "tex 9000"}}, "[pile] yarn"),
+        ({"loom": {"warp": "tex 9000"}}, "[loom] warp"),
+        ({"loom": {"weft": "tex 9000"}}, "[loom] weft"),
+        ({"loom": {"stretch": "3 m"}}, "[loom] stretch"),
+        ({"loom": {"knots_per_weaver_day": 50_000}}, "[loom] knots_per_weaver_day"),
+        ({"chart": {"strips": [9, 3]}}, "[chart] strips"),
+    ],
+)
+def test_what_only_the_rug_makes_impossible_is_refused_by_name(tables: dict[str, Any], where: str) -> None:
+    order = from_tables(RUG | tables, where="rug.toml")
+    cells = np.zeros((order.rug.rows, order.rug.columns), dtype=np.uint16)
+    with pytest.raises(RugError) as refused:
+        figures_of(make_map(cells, order.rug, order.workshop))
+    assert where in str(refused.value)
+
+
+def test_what_was_given_and_what_was_not_stays_so_with_the_map() -> None:
+    tables = RUG | {
+        "pile": {"yarn": "Nm 5 x2", "heights": {"Y000": "14 mm"}, "waste": 0.15},
+        "loom": {"fringe": "0 cm", "shrinkage_across": "-1%", "picks": 2},
+        "dye": {"vessels": [{"name": "pot", "holds": "3 kg", "liquor_ratio": 40}], "undyed": ["Y000"]},
+        "cost": {"pile_per_kg": 18, "currency": "EUR"},
+    }
+    order = from_tables(tables, where="rug.toml")
+    again = from_tables(to_tables(order.rug, order.workshop), where="knots.png")
+    assert again.workshop == order.workshop
+    cells = np.zeros((50, 40), dtype=np.uint16)
+    first = make_map(cells, make_rug(40, 50), order.workshop)
+    second = KnotMap(first.knots, first.yarns, first.rug, again.workshop)
+    assert figures_of(first).assumptions == figures_of(second).assumptions
+    keys = {a.key for a in figures_of(second).assumptions}
+    assert "[pile] waste" not in keys and "[loom] picks" not in keys and "[loom] take_up" in keys
