@@ -64,7 +64,7 @@ def is_symbol(letter: str) -> bool:
 
 
 def characters(page: pdfium.PdfPage) -> list[tuple[str, float, float, float, float, float, float]]:
-    """Return (letter, left, bottom, right, top, origin x, origin y) of each character of the text layer."""
+    """Return (letter, left, bottom, right, top, origin x, origin y) of each character that lies on the paper."""
     text = page.get_textpage()
     found = []
     x, y = ctypes.c_double(), ctypes.c_double()
@@ -73,6 +73,8 @@ def characters(page: pdfium.PdfPage) -> list[tuple[str, float, float, float, flo
         _, bottom, _, top = text.get_charbox(i)
         left, _, right, _ = text.get_charbox(i, loose=True)
         pdfium_c.FPDFText_GetCharOrigin(text.raw, i, x, y)
+        if left < 0 or bottom < 0 or right > page.get_width() or top > page.get_height():
+            continue  # printed beside the paper: nobody will read it
         found.append((chr(code), left, bottom, right, top, x.value, y.value))
     return found
 
