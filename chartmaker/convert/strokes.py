@@ -13,7 +13,7 @@ from chartmaker.picture import ByteArray
 #: Strokes up to this many knots wide are kept whole: wider ones survive by the majority in each cell.
 WIDEST = 2.0
 #: Strokes narrower than this are too faint to be woven at all.
-NARROWEST = 0.2
+NARROWEST = 0.25
 #: Loose pieces shorter than this many knots are the whiskers of a skeleton, not strokes.
 SHORTEST = 2.0
 
