@@ -9,12 +9,11 @@ from numpy.typing import NDArray
 
 from chartmaker.convert.strokes import Stroke
 
-#: A knot's yarn covers at least this share of its cell, whatever a line asks for.
-LEAST_COVERAGE = 0.05
+#: The yarn of a knot covers at least this share of its cell as sampled, whatever a line asks for; truly over 5 %.
+LEAST_COVERAGE = 0.08
 #: Rounds of negotiation between strokes that want the same knots.
 ROUNDS = 12
 _OFFSETS = np.array([(down, right) for down in (-1, 0, 1) for right in (-1, 0, 1)])
-_STAY_OR_STEP = np.abs(_OFFSETS[:, None] - _OFFSETS[None])  # differences of offsets between two states
 #: What a knot off the middle costs a knot's distance, in shares of a cell.
 OFF_MIDDLE = 0.25
 #: What each knot of a line costs, so that lines run straight.
@@ -54,20 +53,19 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
     loss[share < LEAST_COVERAGE] = _NEVER
     history = np.zeros(knots.shape, dtype=np.float32)
     holders = np.zeros(counts.shape, dtype=np.int16)  # strokes of each yarn that hold each cell
-    paths: list[NDArray[np.int64]] = [np.empty((0, 2), np.int64)] * len(strokes)
-    waiting = list(range(len(strokes)))
-    for turn in range(ROUNDS):
-        for number in waiting:
-            stroke = strokes[number]
-            _hold(holders, paths[number], stroke.yarn, -1)
-            price = loss[..., stroke.yarn]
-            paths[number] = _cheapest(stroke, price, holders, history, pressure=0.3 * turn)
-            _hold(holders, paths[number], stroke.yarn, +1)
+    paths = cheapest_chains(strokes, loss) if strokes else []  # as if each were alone
+    for stroke, path in zip(strokes, paths, strict=True):
+        _hold(holders, path, stroke.yarn, +1)
+    for turn in range(1, ROUNDS):
         contested = (holders > 0).sum(axis=2) > 1
         if not contested.any():
             break
         history[contested] += 0.3
-        waiting = [n for n, path in enumerate(paths) if contested[path[:, 0], path[:, 1]].any()]
+        for number in [n for n, path in enumerate(paths) if contested[path[:, 0], path[:, 1]].any()]:
+            stroke = strokes[number]
+            _hold(holders, paths[number], stroke.yarn, -1)
+            paths[number] = cheapest_chains([stroke], loss, _bids(stroke, holders, history, 0.3 * turn))[0]
+            _hold(holders, paths[number], stroke.yarn, +1)
     return _settled(share, knots, holders, strokes, paths)
 
 
@@ -75,46 +73,85 @@ def _hold(holders: NDArray[np.int16], path: NDArray[np.int64], yarn: int, by: in
     holders[path[:, 0], path[:, 1], yarn] += by
 
 
-def _cheapest(
-    stroke: Stroke,
-    price: NDArray[np.float32],
-    holders: NDArray[np.int16],
-    history: NDArray[np.float32],
-    pressure: float,
-) -> NDArray[np.int64]:
-    """Return the cheapest chain of cells along a stroke, shape (cells, 2)."""
-    rows, columns = price.shape
-    places = stroke.cells[:, None] + _OFFSETS[None]  # (steps, 9, 2)
+def _bids(
+    stroke: Stroke, holders: NDArray[np.int16], history: NDArray[np.float32], pressure: float
+) -> NDArray[np.float64]:
+    """Return what the cells about each step of a stroke cost more because other yarns hold them, shape (steps, 9)."""
+    rows, columns, _ = holders.shape
+    places = stroke.cells[:, None] + _OFFSETS[None]
+    r, c = np.clip(places[..., 0], 0, rows - 1), np.clip(places[..., 1], 0, columns - 1)
+    others = holders[r, c].sum(axis=2, dtype=np.int32) - holders[r, c, stroke.yarn]
+    return np.asarray((history[r, c] + pressure) * (others > 0), dtype=np.float64)
+
+
+def _move_costs() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return (whether entering a cell costs it, what going there costs besides), by move, from state, to state.
+
+    Both have shape (9, 9, 9); the move is that of the stroke from cell to cell, the states are cells about each.
+    """
+    gap = np.abs(_OFFSETS[:, None, None] + _OFFSETS[None, None] - _OFFSETS[None, :, None]).max(axis=3)
+    return (gap > 0).astype(np.float64), np.where(gap > 1, _NEVER, 0.0)
+
+
+def cheapest_chains(
+    strokes: list[Stroke], loss: NDArray[np.float32], bids: NDArray[np.float64] | float = 0.0
+) -> list[NDArray[np.int64]]:
+    """Return the cheapest chain of cells along each stroke by itself, each of shape (cells, 2).
+
+    All strokes step onward together, the longest first in the arrays, so that those still under way stand in front.
+
+    Parameters
+    ----------
+    strokes : list of Stroke
+    loss : ndarray, shape (rows, columns, yarns)
+        What each cell costs a stroke of each yarn.
+    bids : ndarray, shape (steps, 9), or 0
+        What the cells about each step cost besides; for one stroke only.
+    """
+    rows, columns, _ = loss.shape
+    lengths = np.array([len(stroke.cells) for stroke in strokes])
+    order = np.argsort(-lengths, kind="stable")
+    lengths = lengths[order]
+    starts = np.concatenate(([0], np.cumsum(lengths)[:-1]))
+    under_way = np.searchsorted(-lengths, -np.arange(lengths[0]), side="left")  # strokes longer than each step
+    cells = np.concatenate([strokes[number].cells for number in order])
+    middle = np.concatenate([strokes[number].middle for number in order])
+    yarn = np.repeat([strokes[number].yarn for number in order], lengths)
+    places = cells[:, None] + _OFFSETS[None]  # (steps, 9, 2)
     valid = ((places >= 0) & (places < (rows, columns))).all(axis=2)
     r, c = np.clip(places[..., 0], 0, rows - 1), np.clip(places[..., 1], 0, columns - 1)
-    apart = np.abs(places + 0.5 - stroke.middle[:, None]).max(axis=2)
-    others = holders[r, c].sum(axis=2, dtype=np.int32) - holders[r, c, stroke.yarn]
-    cost = price[r, c] + OFF_MIDDLE * apart + PER_KNOT + history[r, c] * (others > 0) + pressure * (others > 0)
+    apart = np.abs(places + 0.5 - middle[:, None]).max(axis=2)
+    cost = loss[r, c, yarn[:, None]] + OFF_MIDDLE * apart + PER_KNOT + bids
     cost = np.where(valid, cost, _NEVER) + np.where(apart > 1, 3.0, 0.0)
-    return _dynamic(stroke, places, cost)
+    moves = np.zeros(len(cells), dtype=np.int64)
+    moves[1:] = np.clip(cells[1:] - cells[:-1], -1, 1) @ (3, 1) + 4  # meaningless where a stroke starts; not read there
+    entering, going = _move_costs()
+    off_middle = np.arange(9) != 4
+    total = cost[starts]
+    total[np.ix_([strokes[number].joined_start for number in order], off_middle)] += _NEVER
+    back = np.zeros((len(cells), 9), dtype=np.int8)
+    for step in range(1, lengths[0]):
+        count = under_way[step]
+        now = starts[:count] + step
+        sums = total[:count, :, None] + entering[moves[now]] * cost[now][:, None] + going[moves[now]]
+        back[now] = sums.argmin(axis=1)
+        total[:count] = sums.min(axis=1)
+    total[np.ix_([strokes[number].joined_end for number in order], off_middle)] += _NEVER
+    state = np.zeros(len(cells), dtype=np.int64)
+    state[starts + lengths - 1] = total.argmin(axis=1)
+    for step in range(lengths[0] - 1, 0, -1):
+        now = starts[: under_way[step]] + step
+        state[now - 1] = back[now, state[now]]
+    return _parted(places[np.arange(len(cells)), state], np.repeat(order, lengths), (rows, columns))
 
 
-def _dynamic(stroke: Stroke, places: NDArray[np.int64], cost: NDArray[np.float64]) -> NDArray[np.int64]:
-    steps = len(places)
-    total = cost[0].copy()
-    middle = len(_OFFSETS) // 2
-    if stroke.joined_start:
-        total[np.arange(9) != middle] += _NEVER
-    back = np.zeros((steps, 9), dtype=np.int8)
-    for step in range(1, steps):
-        gap = np.abs(places[step][None] - places[step - 1][:, None]).max(axis=2)  # (from, to)
-        entering = np.where(gap == 0, 0.0, np.where(gap == 1, cost[step][None], _NEVER + cost[step][None]))
-        sums = total[:, None] + entering
-        back[step] = sums.argmin(axis=0)
-        total = sums.min(axis=0)
-    if stroke.joined_end:
-        total[np.arange(9) != middle] += _NEVER
-    state = int(total.argmin())
-    chain = [places[-1, state]]
-    for step in range(steps - 1, 0, -1):
-        state = int(back[step, state])
-        chain.append(places[step - 1, state])
-    return np.unique(np.array(chain), axis=0)
+def _parted(cells: NDArray[np.int64], owner: NDArray[np.int64], shape: tuple[int, int]) -> list[NDArray[np.int64]]:
+    """Return the distinct `cells`, shape (cells, 2), of each owner 0, 1, ..."""
+    high, wide = shape[0] + 2, shape[1] + 2  # a cell may lie one beyond the edge
+    keys = np.unique((owner * high + cells[:, 0] + 1) * wide + cells[:, 1] + 1)
+    whose, place = np.divmod(keys, high * wide)
+    each = np.stack(np.divmod(place, wide), axis=1) - 1
+    return np.split(each, np.searchsorted(whose, np.arange(1, owner.max() + 1)))
 
 
 def _settled(

@@ -13,7 +13,7 @@ from chartmaker.picture import ByteArray
 #: Strokes up to this many knots wide are kept whole: wider ones survive by the majority in each cell.
 WIDEST = 2.0
 #: Strokes narrower than this are too faint to be woven at all.
-NARROWEST = 0.2
+NARROWEST = 0.25
 #: Loose pieces shorter than this many knots are the whiskers of a skeleton, not strokes.
 SHORTEST = 2.0
 
@@ -41,12 +41,33 @@ class Stroke:
 
 def thin_strokes(fine: ByteArray, points: int, yarns: int) -> list[Stroke]:
     """Return the thin strokes of all yarns in labels `fine` that have `points` x `points` places a cell."""
+    depth = _depths(fine)
+    # Deep inside an area there are no strokes. Cut out, it leaves rims, whose middle is again too deep for a stroke.
+    shallow = depth <= WIDEST * points + 3
     strokes: list[Stroke] = []
     for yarn in range(yarns):
-        mask = fine == yarn
+        mask = (fine == yarn) & shallow
         if mask.any():
-            strokes.extend(_strokes_of(mask, points, yarn))
+            strokes.extend(_strokes_of(mask, depth, points, yarn))
     return strokes
+
+
+def _depths(fine: ByteArray) -> NDArray[np.float32]:
+    """Return how far each place is from the nearest place with another label, in places, to within a third.
+
+    What lies beyond the array counts as another label.
+    """
+    from scipy.ndimage import distance_transform_edt
+
+    inner = np.ones(fine.shape, dtype=bool)
+    inner[[0, -1]] = False
+    inner[:, [0, -1]] = False
+    down, right = fine[1:] != fine[:-1], fine[:, 1:] != fine[:, :-1]
+    inner[1:][down] = False
+    inner[:-1][down] = False
+    inner[:, 1:][right] = False
+    inner[:, :-1][right] = False
+    return np.asarray(distance_transform_edt(inner) + 1, dtype=np.float32)
 
 
 def dots(fine: ByteArray, points: int, yarns: int) -> list[Stroke]:
@@ -69,22 +90,23 @@ def dots(fine: ByteArray, points: int, yarns: int) -> list[Stroke]:
     return found
 
 
-def _strokes_of(mask: NDArray[np.bool_], points: int, yarn: int) -> Iterator[Stroke]:
-    from scipy.ndimage import distance_transform_edt
+def _strokes_of(mask: NDArray[np.bool_], depth: NDArray[np.float32], points: int, yarn: int) -> Iterator[Stroke]:
     from skimage.morphology import skeletonize
 
-    padded = np.pad(mask, 1)
-    bone = skeletonize(padded)
-    width = 2 * distance_transform_edt(padded) / points  # at most a point too wide
+    bone = skeletonize(np.pad(mask, 1))
+    width = np.zeros(bone.shape, dtype=np.float32)
+    width[1:-1, 1:-1] = 2 * depth / points  # at most a point too wide
     thin = bone & (width >= NARROWEST) & (width - 1 / points <= WIDEST)
-    links = _neighbours(bone)
-    joint = bone & (links > 2)
+    joint = bone & (_neighbours(bone) > 2)
+    flat, across = joint.ravel(), bone.shape[1]
+    around = np.array([down * across + right for down, right in _AROUND])
     for chain in _chains(thin & ~joint):
-        start, end = _joint_beside(chain[0], joint), _joint_beside(chain[-1], joint)
+        start, end = _joint_beside(chain[0], flat, around), _joint_beside(chain[-1], flat, around)
         if len(chain) < SHORTEST * points and (start is None or end is None):
             continue
-        path = [*([start] if start else []), *chain, *([end] if end else [])]
-        cells, middle = _cells_along(np.array(path) - 1, points)
+        path = [*([] if start is None else [start]), *chain, *([] if end is None else [end])]
+        pixels = np.stack(np.divmod(np.array(path), across), axis=1) - 1
+        cells, middle = _cells_along(pixels, points)
         yield Stroke(yarn, cells, middle, start is not None, end is not None)
 
 
@@ -102,32 +124,33 @@ def _neighbours(mask: NDArray[np.bool_]) -> NDArray[np.uint8]:
 _AROUND = ((-1, 0), (0, -1), (0, 1), (1, 0), (-1, -1), (-1, 1), (1, -1), (1, 1))
 
 
-def _chains(mask: NDArray[np.bool_]) -> Iterator[list[tuple[int, int]]]:
-    """Yield the pixels of each chain from one end to the other; closed chains from their first pixel."""
-    left = dict.fromkeys(zip(*(axis.tolist() for axis in np.nonzero(mask)), strict=True))
-    beside = _neighbours(mask)
-    ends = [pixel for pixel in left if beside[pixel] <= 1]
-    for start in [*ends, *list(left)]:
+def _chains(mask: NDArray[np.bool_]) -> Iterator[list[int]]:
+    """Yield the flat indices of each chain from one end to the other; closed chains from their first pixel."""
+    pixels = np.flatnonzero(mask)
+    left = dict.fromkeys(pixels.tolist())
+    around = [down * mask.shape[1] + right for down, right in _AROUND]
+    ends = pixels[_neighbours(mask).ravel()[pixels] <= 1].tolist()
+    for start in [*ends, *left]:
         if start not in left:
             continue
         del left[start]
         chain = [start]
+        here = start
         while True:
-            row, column = chain[-1]
-            onward = next((p for d, r in _AROUND if (p := (row + d, column + r)) in left), None)
-            if onward is None:
+            for step in around:
+                if here + step in left:
+                    here += step
+                    break
+            else:
                 break
-            del left[onward]
-            chain.append(onward)
+            del left[here]
+            chain.append(here)
         yield chain
 
 
-def _joint_beside(pixel: tuple[int, int], joint: NDArray[np.bool_]) -> tuple[int, int] | None:
-    for down, right in _AROUND:
-        place = (pixel[0] + down, pixel[1] + right)
-        if joint[place]:
-            return place
-    return None
+def _joint_beside(pixel: int, joint: NDArray[np.bool_], around: NDArray[np.int64]) -> int | None:
+    beside = joint[pixel + around]
+    return int(pixel + around[beside.argmax()]) if beside.any() else None
 
 
 def _cells_along(pixels: NDArray[np.int64], points: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:

@@ -1,0 +1,91 @@
+"""The best few yarns: against trying all choices, then what may be asked."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+from drawings import card_of, converted, rug_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from skimage import data
+
+from chartmaker.colour import ciede2000, lab_from_srgb8
+from chartmaker.convert.choosing import choose
+from chartmaker.convert.yarnset import SHADES_APART_DE00, allowed_yarns
+from chartmaker.design import YarnChoice
+from chartmaker.errors import CardError, RugError
+
+PHOTOGRAPH = data.astronaut()[::4, ::4]
+
+
+def colours(seed: int, number: int) -> np.ndarray:
+    return lab_from_srgb8(np.random.default_rng(seed).integers(0, 256, (number, 3)))
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10**6), st.integers(1, 4), st.booleans())
+def test_choices_are_the_best_there_are_with_the_bound_below(seed: int, number: int, keep: bool) -> None:
+    lab, card = colours(seed, 60), colours(seed + 1, 11)
+    weights = np.random.default_rng(seed).integers(1, 50, 60).astype(float)
+    kept = [3] if keep else []
+    de00 = ciede2000(lab[:, None], card[None])
+
+    def mean(chosen: tuple[int, ...]) -> float:
+        return float((de00[:, list(chosen)].min(axis=1) * weights).sum() / weights.sum())
+
+    best = min(mean(choice) for choice in combinations(range(11), number) if set(kept) <= set(choice))
+    found = choose(lab, weights, card, number, kept)
+    assert set(kept) <= set(found.indices.tolist())
+    assert found.mean_de00 == pytest.approx(mean(tuple(found.indices)), abs=1e-9)
+    assert found.bound_de00 <= best + 1e-9
+    assert found.mean_de00 == pytest.approx(best, rel=0.01)
+
+
+def test_keep_and_skip_are_honoured() -> None:
+    card = card_of(np.random.default_rng(2).integers(0, 256, (60, 3)).astype(np.uint8))
+    free = converted(PHOTOGRAPH, rug_of(64, 64), card, YarnChoice(colours=8))
+    assert free.choosing is not None
+    skip, keep = free.choosing.codes[0], next(y.code for y in card if y.code not in free.choosing.codes)
+    bound = converted(PHOTOGRAPH, rug_of(64, 64), card, YarnChoice(colours=8, keep=(keep,), skip=(skip,)))
+    assert bound.choosing is not None
+    assert keep in bound.choosing.codes
+    assert skip not in bound.choosing.codes
+    assert len(bound.choosing.codes) == 8
+    assert free.choosing.bound_de00 <= free.choosing.mean_de00 <= bound.choosing.mean_de00
+    assert free.report.mean_de00 == pytest.approx(free.choosing.mean_de00, abs=1e-6)
+
+
+def test_what_cannot_be_chosen_is_said() -> None:
+    card = card_of([(0, 0, 0), (255, 255, 255)])
+    with pytest.raises(RugError, match="keep names 'Y00'.*did you mean Y00[01]"):
+        allowed_yarns(card, YarnChoice(keep=("Y00",)))
+    with pytest.raises(RugError, match="both name 'Y001'"):
+        allowed_yarns(card, YarnChoice(keep=("Y001",), skip=("Y001",)))
+    with pytest.raises(RugError, match="colours allows 1"):
+        allowed_yarns(card, YarnChoice(keep=("Y000", "Y001"), colours=1))
+    with pytest.raises(CardError, match="no yarn is left"):
+        allowed_yarns(card, YarnChoice(skip=("Y000", "Y001")))
+    with pytest.raises(RugError, match="needs a card"):
+        converted(PHOTOGRAPH, rug_of(64, 64), ())
+
+
+def test_shades_to_be_dyed_are_told_apart_by_eye() -> None:
+    result = converted(PHOTOGRAPH, rug_of(64, 64), (), YarnChoice(colours=20))
+    yarns = result.knot_map.yarns
+    assert result.dyed
+    assert len(yarns) == 20
+    assert [yarn.code for yarn in yarns] == [f"S{number:02d}" for number in range(1, 21)]
+    lab = np.array([yarn.lab for yarn in yarns])
+    assert np.allclose(lab, lab_from_srgb8(np.array([yarn.srgb for yarn in yarns], dtype=np.uint8)))
+    assert (ciede2000(lab[:, None], lab[None])[~np.eye(20, dtype=bool)] >= SHADES_APART_DE00).all()
+    random = card_of(np.random.default_rng(0).integers(0, 256, (20, 3)).astype(np.uint8))
+    assert result.report.mean_de00 < converted(PHOTOGRAPH, rug_of(64, 64), random).report.mean_de00 / 2
+
+
+def test_a_card_larger_than_a_map_can_hold_is_chosen_from() -> None:
+    card = card_of(np.random.default_rng(5).integers(0, 256, (300, 3)).astype(np.uint8))
+    result = converted(PHOTOGRAPH, rug_of(32, 32), card)
+    assert result.choosing is not None
+    assert len(result.choosing.codes) == 24

@@ -1,0 +1,160 @@
+"""Flat artwork, measured by `metrics` on drawings that nobody made for this tool, then on some that were."""
+
+from __future__ import annotations
+
+import functools
+import io
+
+import numpy as np
+import pytest
+from drawings import COLOURS, card_of, converted, drawing, picked, rows_for, rug_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from metrics import coverage, fidelity, invented, labels_of, specks, unbroken_score
+from PIL import Image, ImageDraw
+from skimage.draw import disk
+
+WHITE, BLACK, GREY, RED = (255, 255, 255), (0, 0, 0), (128, 128, 128), (200, 20, 30)
+
+
+@functools.cache
+def measured(name: str) -> dict[str, float]:
+    srgb, (columns, colours) = drawing(name), COLOURS[name]
+    rug = rug_of(columns, rows_for(srgb, columns))
+    result = converted(srgb, rug, card_of(colours))
+    assert result.style.style == "flat"
+    knots, labels = picked(result), labels_of(srgb, np.array(colours, dtype=np.uint8))
+    cover = coverage(labels, len(colours), rug.rows, rug.columns)
+    score, pieces = unbroken_score(labels, knots, len(colours))
+    return {
+        "fidelity": fidelity(knots, cover),
+        "invented": invented(knots, cover),
+        "unbroken": score,
+        "pieces": pieces,
+        "specks": specks(knots),
+        "worst": result.report.max_de00,
+    }
+
+
+@pytest.mark.parametrize("name", COLOURS)
+def test_knots_cover_what_the_drawing_covers(name: str) -> None:
+    found = measured(name)
+    assert found["fidelity"] >= 0.98
+    assert found["invented"] == 0
+    assert found["specks"] == 0
+    assert found["worst"] == 0  # no mixture of an edge became a colour of its own
+
+
+def test_lines_stay_whole() -> None:
+    scores = {name: measured(name)["unbroken"] for name in COLOURS if measured(name)["pieces"]}
+    assert len(scores) >= 4
+    assert min(scores.values()) >= 0.93, scores
+    assert np.mean(list(scores.values())) >= 0.96, scores
+
+
+def test_without_lines_the_majority_breaks_them() -> None:
+    srgb, (columns, colours) = drawing("rosette_panel"), COLOURS["rosette_panel"]
+    plain = converted(srgb, rug_of(columns, rows_for(srgb, columns)), card_of(colours), lines=False, tidy=0)
+    labels = labels_of(srgb, np.array(colours, dtype=np.uint8))
+    assert unbroken_score(labels, picked(plain), 2)[0] < 0.75
+    assert plain.lines_kept == 0
+
+
+@pytest.mark.parametrize("pixels", [3, 4, 6])
+def test_lines_stay_whole_in_small_artwork(pixels: int) -> None:
+    fine, (columns, colours) = drawing("celtic_panel"), COLOURS["celtic_panel"]
+    rows = rows_for(fine, columns)
+    small = np.asarray(Image.fromarray(fine).resize((columns * pixels, rows * pixels), Image.Resampling.BOX))
+    result = converted(small, rug_of(columns, rows), card_of([*colours, GREY]))
+    labels = labels_of(fine, np.array(colours, dtype=np.uint8))
+    assert {yarn.srgb for yarn in result.knot_map.yarns} == {WHITE, BLACK}
+    assert fidelity(picked(result), coverage(labels, 3, rows, columns)) >= 0.98
+    assert unbroken_score(labels, picked(result), 2)[0] >= 0.93
+
+
+def drawn(size: tuple[int, int], draw: object, scale: int = 4) -> np.ndarray:
+    """Return a picture drawn `scale` times too large on white, then averaged: edges are mixtures."""
+    image = Image.new("RGB", (size[0] * scale, size[1] * scale), WHITE)
+    draw(ImageDraw.Draw(image), scale)
+    return np.asarray(image.resize(size, Image.Resampling.BOX))
+
+
+def test_an_edge_between_black_and_white_is_never_grey_though_the_drawing_has_grey() -> None:
+    def draw(pen: ImageDraw.ImageDraw, scale: int) -> None:
+        pen.polygon([(0, 0), (1500, 300), (700, 1600)], fill=BLACK)
+        pen.rectangle([1700, 1200, 1999, 1599], fill=GREY)
+
+    srgb = drawn((500, 400), draw)
+    result = converted(srgb, rug_of(50, 40), card_of([WHITE, BLACK, GREY, (60, 60, 60), (190, 190, 190)]))
+    knots = picked(result)
+    assert set(np.unique(knots)) == {0, 1, 2}
+    rows, columns = np.nonzero(knots == 2)
+    assert rows.min() >= 29
+    assert columns.min() >= 41
+
+
+@pytest.mark.parametrize("degrees", [0, 7, 23, 45, 66, 90])
+@pytest.mark.parametrize("knots_wide", [0.35, 0.6, 1.0])
+def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: float) -> None:
+    angle = np.deg2rad(degrees)
+    middle, along = np.array([251.3, 203.7]), np.array([np.cos(angle), np.sin(angle)])
+
+    def draw(pen: ImageDraw.ImageDraw, scale: int) -> None:
+        ends = [tuple((middle + side * 160 * along) * scale) for side in (-1, 1)]
+        pen.line(ends, fill=RED, width=round(knots_wide * 10 * scale))
+        pen.rectangle([0, 0, 100, 100], fill=RED)  # an even area, so that the colour is known
+
+    srgb = drawn((500, 400), draw)
+    knots = picked(converted(srgb, rug_of(50, 40), card_of([WHITE, RED]), tidy=0))
+    labels = labels_of(srgb, np.array([WHITE, RED], dtype=np.uint8))
+    score, pieces = unbroken_score(labels, knots, 2)
+    assert pieces >= 1
+    assert score == 1
+    assert invented(knots, coverage(labels, 2, 40, 50)) == 0
+
+
+def test_a_dotted_ground_keeps_every_dot() -> None:
+    srgb = np.full((800, 1000, 3), (240, 230, 200), dtype=np.uint8)
+    dots = [(y, x) for y in range(31, 780, 57) for x in range(27, 990, 63)]
+    for y, x in dots:
+        srgb[disk((y, x), 6, shape=srgb.shape[:2])] = RED
+    result = converted(srgb, rug_of(100, 80), card_of([(240, 230, 200), RED]))
+    knots = picked(result)
+    for y, x in dots:
+        assert (knots[max(y // 10 - 1, 0) : y // 10 + 2, max(x // 10 - 1, 0) : x // 10 + 2] == 1).any()
+    assert result.tidied == 0
+
+
+def test_crumbs_of_a_line_are_tidied_when_lines_are_not_kept() -> None:
+    def draw(pen: ImageDraw.ImageDraw, scale: int) -> None:
+        pen.line([(80, 80), (1900, 1210)], fill=BLACK, width=26)
+        pen.rectangle([1500, 80, 1900, 400], fill=BLACK)
+
+    srgb, card = drawn((500, 400), draw), card_of([WHITE, BLACK])
+    loose = converted(srgb, rug_of(50, 40), card, lines=False, tidy=0)
+    tidy = converted(srgb, rug_of(50, 40), card, lines=False, tidy=1)
+    assert loose.tidied == 0
+    assert specks(picked(loose)) > 0
+    assert tidy.tidied >= specks(picked(loose))
+    assert specks(picked(tidy)) == 0
+
+
+@settings(max_examples=25)
+@given(arrays(np.uint8, st.tuples(st.integers(8, 30), st.integers(8, 30)), elements=st.integers(0, 3)))
+def test_artwork_that_is_a_grid_of_card_colours_stays_as_it_is(cells: np.ndarray) -> None:
+    colours = np.array([WHITE, BLACK, GREY, RED], dtype=np.uint8)
+    result = converted(colours[cells], rug_of(cells.shape[1], cells.shape[0]), card_of(colours))
+    assert (picked(result) == cells).all()
+    assert result.report.max_de00 == 0
+
+
+def test_compression_does_not_make_flat_artwork_shaded() -> None:
+    srgb, (columns, colours) = drawing("harlequin"), COLOURS["harlequin"]
+    stream = io.BytesIO()
+    Image.fromarray(srgb).save(stream, "JPEG", quality=85)
+    rough = np.asarray(Image.open(stream).convert("RGB"))
+    rug, card = rug_of(columns, rows_for(srgb, columns)), card_of([*colours, GREY, (120, 0, 0), (0, 100, 0)])
+    result = converted(rough, rug, card)
+    assert result.style.style == "flat"
+    assert (picked(result) != picked(converted(srgb, rug, card))).mean() < 0.005

@@ -1,0 +1,97 @@
+"""Shaded artwork: averages in linear light, exact matching, stipple."""
+
+from __future__ import annotations
+
+import colour
+import numpy as np
+import pytest
+from drawings import card_of, converted, picked, rug_of
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+from scipy.ndimage import gaussian_filter
+from skimage import data
+from skimage.color import deltaE_ciede2000
+
+from chartmaker.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
+
+CARD = np.random.default_rng(12).integers(0, 256, (24, 3)).astype(np.uint8)
+
+
+def photograph(side: int = 256) -> np.ndarray:
+    return np.asarray(Image.fromarray(data.astronaut()).resize((side, side)))
+
+
+def test_each_knot_takes_the_yarn_nearest_to_its_average_in_linear_light() -> None:
+    srgb = photograph(240)
+    result = converted(srgb, rug_of(60, 60), card_of(CARD))
+    assert result.style.style == "shaded"
+    # averages of 4 x 4 pixels, colour by colour-science, the difference by scikit-image
+    linear = colour.models.eotf_sRGB(srgb / 255).reshape(60, 4, 60, 4, 3).mean(axis=(1, 3))
+    lab = colour.XYZ_to_Lab(colour.RGB_to_XYZ(linear, "sRGB"), colour.CCS_ILLUMINANTS["cie_2_1931"]["D65"])
+    card = colour.XYZ_to_Lab(
+        colour.RGB_to_XYZ(colour.models.eotf_sRGB(CARD / 255), "sRGB"), colour.CCS_ILLUMINANTS["cie_2_1931"]["D65"]
+    )
+    de00 = np.stack([deltaE_ciede2000(lab, np.broadcast_to(yarn, lab.shape)) for yarn in card], axis=-1)
+    chosen = np.take_along_axis(de00, picked(result)[..., None], axis=2)[..., 0]
+    assert (chosen - de00.min(axis=2)).max() < 2e-3  # the two libraries' matrices differ in the fourth digit
+    assert (picked(result) == de00.argmin(axis=2)).mean() > 0.999
+    assert result.report.mean_de00 == pytest.approx(chosen.mean(), abs=1e-3)
+    assert result.report.p95_de00 == pytest.approx(np.percentile(chosen, 95), abs=0.02)
+    assert result.report.max_de00 == pytest.approx(chosen.max(), abs=2e-3)
+
+
+@given(st.permutations(range(24)))
+def test_the_order_of_the_card_does_not_matter(order: list[int]) -> None:
+    srgb, rug = photograph(64), rug_of(32, 32)
+    plain, shuffled = converted(srgb, rug, card_of(CARD)), converted(srgb, rug, card_of(CARD[order]))
+    assert (CARD[picked(plain)] == CARD[order][picked(shuffled)]).all()
+
+
+def test_the_report_adds_up() -> None:
+    result = converted(photograph(), rug_of(64, 64), card_of(CARD))
+    report, knot_map = result.report, result.knot_map
+    assert [match.code for match in report.yarns] == [yarn.code for yarn in knot_map.yarns]
+    assert [match.knots for match in report.yarns] == knot_map.counts.tolist()
+    total = sum(match.knots * match.mean_de00 for match in report.yarns)
+    assert total / knot_map.tied == pytest.approx(report.mean_de00)
+    assert max(match.max_de00 for match in report.yarns) == report.max_de00
+    assert {match.code for match in report.stand_ins} == {m.code for m in report.yarns if m.mean_de00 > 5}
+
+
+def blended(srgb: np.ndarray, woven: np.ndarray, cells: int) -> float:
+    step = srgb.shape[0] // cells
+    target = LINEAR_OF_BYTE[srgb].reshape(cells, step, cells, step, 3).mean(axis=(1, 3))
+    pair = (gaussian_filter(picture, (1.5, 1.5, 0)) for picture in (target, LINEAR_OF_BYTE[woven]))
+    return float(ciede2000(*(lab_from_linear(picture) for picture in pair)).mean())
+
+
+def runs(knots: np.ndarray) -> float:
+    return float(1 + (knots[:, 1:] != knots[:, :-1]).sum(axis=1).mean())
+
+
+def test_stipple_blends_better_with_fewer_runs_than_nearest_or_floyd_steinberg() -> None:
+    srgb, cells = photograph(256), 128
+    rug = rug_of(cells, cells)
+    plain = picked(converted(srgb, rug, card_of(CARD)))
+    small = np.asarray(Image.fromarray(srgb).resize((cells, cells), Image.Resampling.BOX))
+    palette = Image.new("P", (1, 1))
+    palette.putpalette(np.vstack([CARD, np.repeat(CARD[-1:], 232, axis=0)]).tobytes())
+    spread = np.asarray(Image.fromarray(small).quantize(palette=palette, dither=Image.Dither.FLOYDSTEINBERG)) % 256
+    spread = np.minimum(spread, 23)
+    settings = (0.0, 0.25, 0.5, 0.75, 1.0)
+    curve = [picked(converted(srgb, rug, card_of(CARD), stipple=fine)) for fine in settings]
+    many, seen = [runs(knots) for knots in curve], [blended(srgb, CARD[knots], cells) for knots in curve]
+    assert many == sorted(many)
+    assert seen == sorted(seen, reverse=True)
+    for rival in (plain, spread):
+        at_most = [error for count, error in zip(many, seen, strict=True) if count <= runs(rival)]
+        assert at_most
+        assert min(at_most) < 0.95 * blended(srgb, CARD[rival], cells)
+
+
+def test_the_same_input_gives_the_same_map() -> None:
+    srgb = photograph()
+    for design in ({}, {"stipple": 0.5}):
+        maps = {converted(srgb, rug_of(64, 64), card_of(CARD), **design).knot_map.sha256 for _ in range(2)}
+        assert len(maps) == 1

@@ -1,0 +1,122 @@
+"""How the artwork lies on the grid: fit, turn, outline, symmetry."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from drawings import card_of, converted, drawing, picked, rows_for, rug_of
+from skimage import data
+
+from chartmaker.convert import convert
+from chartmaker.design import Design, YarnChoice
+from chartmaker.errors import ArtworkError
+from chartmaker.knotmap import NO_KNOT
+from chartmaker.picture import Artwork
+from chartmaker.workshop import Workshop
+
+CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30), (30, 30, 200), (120, 110, 90), (220, 190, 150)])
+
+
+@pytest.mark.parametrize("columns", [40, 41])
+@pytest.mark.parametrize("mirror", ["across", "along", "both"])
+@pytest.mark.parametrize("style", ["flat", "shaded"])
+def test_mirrored_rugs_are_symmetric_to_the_knot(columns: int, mirror: str, style: str) -> None:
+    srgb = drawing("rosette_panel") if style == "flat" else data.astronaut()
+    rows = columns + 1
+    result = converted(srgb, rug_of(columns, rows), CARD, mirror=mirror, fit="stretch", style=style)
+    knots = result.knot_map.knots
+    if mirror != "along":
+        assert (knots == knots[:, ::-1]).all()
+    if mirror != "across":
+        assert (knots == knots[::-1]).all()
+    assert sum(match.knots for match in result.report.yarns) == columns * rows
+    across, along = ("once" if count % 2 else "two centre" for count in (columns, rows))
+    assert (across in result.symmetry) == (mirror != "along") or across == along
+    plain = converted(srgb, rug_of(columns, rows), CARD, fit="stretch", style=style)
+    half = slice(0, rows - rows // 2)  # the master is the half that is woven first, on the left
+    assert (plain.knot_map.counts.sum()) == columns * rows
+    if mirror == "along":
+        woven = np.array([y.srgb for y in result.knot_map.yarns])[knots[half]]
+        assert (woven == np.array([y.srgb for y in plain.knot_map.yarns])[plain.knot_map.knots[half]]).all()
+
+
+def test_near_symmetry_is_noticed_with_the_number_of_knots() -> None:
+    cells = np.zeros((20, 30), dtype=np.uint8)
+    cells[5:9, 3:8] = cells[5:9, 22:27] = 1
+    cells[15, 4] = 1
+    srgb = np.array([(255, 255, 255), (0, 0, 0)], dtype=np.uint8)[cells]
+    result = converted(srgb, rug_of(30, 20), CARD)
+    assert "nearly symmetric across: 2 knots differ" in result.symmetry
+    cells[15, 4] = 0
+    srgb = np.array([(255, 255, 255), (0, 0, 0)], dtype=np.uint8)[cells]
+    assert "symmetric across to the knot" in converted(srgb, rug_of(30, 20), CARD).symmetry
+
+
+def test_turning_and_the_first_row() -> None:
+    cells = np.arange(6, dtype=np.uint8).reshape(2, 3)
+    colours = np.array([yarn.srgb for yarn in CARD], dtype=np.uint8)
+    assert (picked(converted(colours[cells], rug_of(3, 2), CARD)) == cells).all()
+    assert converted(colours[cells], rug_of(3, 2), CARD).knot_map.knots[0].tolist() == [3, 4, 5]
+    for degrees, quarters in ((90, -1), (180, 2), (270, 1)):
+        turned = np.rot90(cells, quarters)
+        rug = rug_of(turned.shape[1], turned.shape[0])
+        assert (picked(converted(colours[cells], rug, CARD, turn=degrees)) == turned).all()
+
+
+def test_artwork_of_other_proportions_needs_a_fit() -> None:
+    cells = np.zeros((20, 40), dtype=np.uint8)
+    cells[:, :10] = 2
+    cells[:, 30:] = 3
+    colours = np.array([yarn.srgb for yarn in CARD], dtype=np.uint8)
+    srgb = np.kron(colours[cells], np.ones((6, 6, 1), dtype=np.uint8))
+    with pytest.raises(ArtworkError, match=r"(?s)stretch.*crop.*pad"):
+        converted(srgb, rug_of(20, 20), CARD)
+    stretched = picked(converted(srgb, rug_of(20, 20), CARD, fit="stretch"))
+    assert (stretched == cells[:, ::2]).all()
+    cropped = converted(srgb, rug_of(20, 20), CARD, fit="crop")
+    assert "60 pixels are cut off at left and right" in cropped.fit
+    assert (picked(cropped) == 0).all()
+    padded = converted(srgb, rug_of(40, 40), CARD, fit="pad")
+    assert "60 pixels of #" in padded.fit
+    assert (picked(padded)[10:30] == cells).all()
+    assert len(np.unique(picked(padded)[:10])) == 1
+    exact = converted(srgb, rug_of(40, 20), CARD)
+    assert exact.fit == "The artwork has the rug's proportions."
+
+
+@pytest.mark.parametrize("shape", ["ellipse", "octagon"])
+@pytest.mark.parametrize("style", ["flat", "shaded"])
+def test_outlines_are_symmetric_and_of_the_right_area(shape: str, style: str) -> None:
+    srgb = drawing("harlequin")
+    rows = rows_for(srgb, 90)
+    knots = converted(srgb, rug_of(90, rows, shape), CARD, style=style).knot_map.knots
+    outside = knots == NO_KNOT
+    assert (outside == outside[::-1]).all()
+    assert (outside == outside[:, ::-1]).all()
+    cut = 90 / (2 + 2**0.5)
+    area = np.pi / 4 * 90 * rows if shape == "ellipse" else 90 * rows - 2 * cut**2
+    assert (~outside).sum() == pytest.approx(area, rel=0.01)
+
+
+@pytest.mark.parametrize("style", ["flat", "shaded"])
+def test_transparency_is_outside_the_rug(style: str) -> None:
+    srgb = np.full((200, 300, 3), (200, 30, 30), dtype=np.uint8)
+    srgb[:, 100:] = (255, 255, 255)
+    coverage = np.full((200, 300), 255, dtype=np.uint8)
+    coverage[:, :57] = 0
+    srgb[:, :57] = (0, 0, 0)  # what hides under transparency colours no knot
+    rug, design = rug_of(30, 20, "artwork"), Design.model_validate({"style": style})
+    result = convert(Artwork(srgb, coverage), rug, CARD, design, YarnChoice(), Workshop())
+    assert (result.knot_map.knots[:, :5] == NO_KNOT).all()
+    assert [yarn.code for yarn in result.knot_map.yarns] == ["Y001", "Y002"]
+    assert result.knot_map.empty in (20 * 5, 20 * 6)
+    bare = convert(Artwork(srgb), rug, CARD, design, YarnChoice(), Workshop())
+    assert any("transparency" in finding.what for finding in bare.findings)
+    with pytest.raises(ArtworkError, match="transparent all over"):
+        convert(Artwork(srgb, coverage * 0), rug, CARD, design, YarnChoice(), Workshop())
+
+
+def test_fewer_pixels_than_knots_is_a_finding() -> None:
+    result = converted(data.astronaut()[::8, ::8], rug_of(100, 100), CARD)
+    (finding,) = [finding for finding in result.findings if "fewer pixels" in finding.what]
+    assert finding.severity == "warning"
