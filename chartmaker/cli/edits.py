@@ -7,26 +7,16 @@ from typing import Any
 
 import click
 
-from chartmaker.changes import Changes
 from chartmaker.cli import report
 from chartmaker.colour import hex_of
+from chartmaker.editing.changes import Changes
 from chartmaker.knotmap import KnotMap
+from chartmaker.summary import map_dict
 from chartmaker.textsafe import inert
 from chartmaker.touchup import Snapped
 
 #: At most so many places are listed on the screen or in the JSON; the rest is counted, and the CSV has them all.
 MOST_LINES, MOST_JSON_PLACES = 40, 10_000
-
-
-def map_json(knot_map: KnotMap) -> dict[str, Any]:
-    """Return the map under summary.json's names."""
-    return {
-        "sha256": knot_map.sha256,
-        "columns": knot_map.columns,
-        "rows": knot_map.rows,
-        "knots": knot_map.tied,
-        "empty": knot_map.empty,
-    }
 
 
 def map_words(knot_map: KnotMap) -> str:
@@ -81,8 +71,8 @@ def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, f
             left_out += 1
     old, new = masses_g
     return {
-        "before": map_json(changes.before),
-        "after": map_json(changes.after),
+        "before": map_dict(changes.before),
+        "after": map_dict(changes.after),
         "changed": changes.knots,
         "moves": [{"before": m.before, "after": m.after, "knots": m.knots} for m in changes.moves],
         "yarns": [
