@@ -24,13 +24,18 @@ class StyleChoice:
     reason: str
 
 
-def choose_style(asked: Style, palette: Palette) -> StyleChoice:
-    """Return the style of an artwork whose real colours are known."""
+def choose_style(asked: Style, palette: Palette, *, pixel_a_knot: bool = False) -> StyleChoice:
+    """Return the style of an artwork whose real colours are known.
+
+    `pixel_a_knot` says that it already has the rug's grid: no pixel of it can be the blurred edge of another.
+    """
     even, colours = f"{100 * palette.even_share:.0f} %", len(palette.srgb)
     if asked == "shaded":
         return StyleChoice("shaded", "The rug file says that the artwork is shaded.")
     if asked == "flat":
         return StyleChoice("flat", f"The rug file says that the artwork is flat; it has {colours} real colours.")
+    if pixel_a_knot:
+        return StyleChoice("shaded", "The artwork has one pixel a knot, so each knot takes the colour of its pixel.")
     rough = palette.even_share >= LEAST_EVEN_ROUGH and palette.near_share >= LEAST_NEAR
     if palette.even_share < LEAST_EVEN and not rough:
         return StyleChoice("shaded", f"Only {even} of the artwork lies in even areas, so it is taken as shaded.")
