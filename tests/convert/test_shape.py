@@ -40,7 +40,7 @@ def test_mirrored_rugs_are_symmetric_to_the_knot(columns: int, mirror: str, styl
         woven = np.array([y.srgb for y in result.knot_map.yarns])[knots[half]]
         alike = woven == np.array([y.srgb for y in plain.knot_map.yarns])[plain.knot_map.knots[half]]
         # lines that meet bid for knots along their whole length, also in the half that is thrown away
-        assert alike.mean() >= (0.99 if style == "flat" else 1)
+        assert alike.mean() >= (0.98 if style == "flat" else 1)
 
 
 def test_near_symmetry_is_noticed_with_the_number_of_knots() -> None:
