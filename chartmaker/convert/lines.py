@@ -18,6 +18,8 @@ _OFFSETS = np.array([(down, right) for down in (-1, 0, 1) for right in (-1, 0, 1
 OFF_MIDDLE = 0.25
 #: What each knot of a line costs, so that lines run straight.
 PER_KNOT = 0.05
+#: What a contested knot costs more with every round of bidding, in shares of a cell.
+BID = 0.3
 _NEVER = 1e6
 
 
@@ -52,36 +54,31 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
     loss = share.max(axis=2, keepdims=True) - share
     loss[share < LEAST_COVERAGE] = _NEVER
     history = np.zeros(knots.shape, dtype=np.float32)
-    holders = np.zeros(counts.shape, dtype=np.int16)  # strokes of each yarn that hold each cell
-    paths = cheapest_chains(strokes, loss) if strokes else []  # as if each were alone
-    for stroke, path in zip(strokes, paths, strict=True):
-        _hold(holders, path, stroke.yarn, +1)
-    for turn in range(1, ROUNDS):
+    holders = np.zeros(counts.shape, dtype=np.int32)  # strokes of each yarn that hold each cell
+    paths: list[NDArray[np.int64]] = [np.empty((0, 2), np.int64)] * len(strokes)
+    of_yarn = {yarn: [n for n, stroke in enumerate(strokes) if stroke.yarn == yarn] for yarn in range(share.shape[2])}
+    contested = np.ones(knots.shape, dtype=bool)
+    for turn in range(ROUNDS):
+        for yarn, numbers in of_yarn.items():
+            again = [n for n in numbers if not turn or contested[paths[n][:, 0], paths[n][:, 1]].any()]
+            if not again:
+                continue
+            _hold(holders[..., yarn], [paths[n] for n in again], -1)
+            others = (holders > 0).sum(axis=2) > (holders[..., yarn] > 0)
+            price = loss[..., yarn] + others * (history + np.float32(BID * turn))
+            for number, path in zip(again, cheapest_chains([strokes[n] for n in again], price), strict=True):
+                paths[number] = path
+            _hold(holders[..., yarn], [paths[n] for n in again], +1)
         contested = (holders > 0).sum(axis=2) > 1
         if not contested.any():
             break
-        history[contested] += 0.3
-        for number in [n for n, path in enumerate(paths) if contested[path[:, 0], path[:, 1]].any()]:
-            stroke = strokes[number]
-            _hold(holders, paths[number], stroke.yarn, -1)
-            paths[number] = cheapest_chains([stroke], loss, _bids(stroke, holders, history, 0.3 * turn))[0]
-            _hold(holders, paths[number], stroke.yarn, +1)
+        history[contested] += BID
     return _settled(share, knots, holders, strokes, paths)
 
 
-def _hold(holders: NDArray[np.int16], path: NDArray[np.int64], yarn: int, by: int) -> None:
-    holders[path[:, 0], path[:, 1], yarn] += by
-
-
-def _bids(
-    stroke: Stroke, holders: NDArray[np.int16], history: NDArray[np.float32], pressure: float
-) -> NDArray[np.float64]:
-    """Return what the cells about each step of a stroke cost more because other yarns hold them, shape (steps, 9)."""
-    rows, columns, _ = holders.shape
-    places = stroke.cells[:, None] + _OFFSETS[None]
-    r, c = np.clip(places[..., 0], 0, rows - 1), np.clip(places[..., 1], 0, columns - 1)
-    others = holders[r, c].sum(axis=2, dtype=np.int32) - holders[r, c, stroke.yarn]
-    return np.asarray((history[r, c] + pressure) * (others > 0), dtype=np.float64)
+def _hold(holders: NDArray[np.int32], paths: list[NDArray[np.int64]], by: int) -> None:
+    cells = np.concatenate(paths)
+    np.add.at(holders, (cells[:, 0], cells[:, 1]), by)
 
 
 def _move_costs() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -93,22 +90,19 @@ def _move_costs() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return (gap > 0).astype(np.float64), np.where(gap > 1, _NEVER, 0.0)
 
 
-def cheapest_chains(
-    strokes: list[Stroke], loss: NDArray[np.float32], bids: NDArray[np.float64] | float = 0.0
-) -> list[NDArray[np.int64]]:
-    """Return the cheapest chain of cells along each stroke by itself, each of shape (cells, 2).
+def cheapest_chains(strokes: list[Stroke], price: NDArray[np.float32]) -> list[NDArray[np.int64]]:
+    """Return the cheapest chain of cells along each stroke, each of shape (cells, 2).
 
     All strokes step onward together, the longest first in the arrays, so that those still under way stand in front.
 
     Parameters
     ----------
     strokes : list of Stroke
-    loss : ndarray, shape (rows, columns, yarns)
-        What each cell costs a stroke of each yarn.
-    bids : ndarray, shape (steps, 9), or 0
-        What the cells about each step cost besides; for one stroke only.
+        All of one yarn.
+    price : ndarray, shape (rows, columns)
+        What each cell costs.
     """
-    rows, columns, _ = loss.shape
+    rows, columns = price.shape
     lengths = np.array([len(stroke.cells) for stroke in strokes])
     order = np.argsort(-lengths, kind="stable")
     lengths = lengths[order]
@@ -116,12 +110,11 @@ def cheapest_chains(
     under_way = np.searchsorted(-lengths, -np.arange(lengths[0]), side="left")  # strokes longer than each step
     cells = np.concatenate([strokes[number].cells for number in order])
     middle = np.concatenate([strokes[number].middle for number in order])
-    yarn = np.repeat([strokes[number].yarn for number in order], lengths)
     places = cells[:, None] + _OFFSETS[None]  # (steps, 9, 2)
     valid = ((places >= 0) & (places < (rows, columns))).all(axis=2)
     r, c = np.clip(places[..., 0], 0, rows - 1), np.clip(places[..., 1], 0, columns - 1)
     apart = np.abs(places + 0.5 - middle[:, None]).max(axis=2)
-    cost = loss[r, c, yarn[:, None]] + OFF_MIDDLE * apart + PER_KNOT + bids
+    cost = price[r, c] + OFF_MIDDLE * apart + PER_KNOT
     cost = np.where(valid, cost, _NEVER) + np.where(apart > 1, 3.0, 0.0)
     moves = np.zeros(len(cells), dtype=np.int64)
     moves[1:] = np.clip(cells[1:] - cells[:-1], -1, 1) @ (3, 1) + 4  # meaningless where a stroke starts; not read there
@@ -157,7 +150,7 @@ def _parted(cells: NDArray[np.int64], owner: NDArray[np.int64], shape: tuple[int
 def _settled(
     share: NDArray[np.float32],
     knots: NDArray[np.uint16],
-    holders: NDArray[np.int16],
+    holders: NDArray[np.int32],
     strokes: list[Stroke],
     paths: list[NDArray[np.int64]],
 ) -> Routed:
