@@ -19,7 +19,7 @@ from chartmaker.convert.palette import Palette, find_palette
 from chartmaker.convert.report import MatchReport, Tally
 from chartmaker.convert.sampling import coverage_shares
 from chartmaker.convert.shaded import MOST_COLOURS, gathered_colours, shaded_knots
-from chartmaker.convert.style import StyleChoice, choose_style
+from chartmaker.convert.style import KNOT_GRID, StyleChoice, choose_style, is_knot_grid
 from chartmaker.convert.subgrid import subgrid_of
 from chartmaker.convert.symmetry import mirrored, multiplicity, symmetry_note
 from chartmaker.convert.yarnset import Choosing, allowed_yarns, chosen_yarns, number_to_choose
@@ -123,9 +123,13 @@ def convert(
     weights = multiplicity(rug.rows, rug.columns, design.mirror)
     task = _Task(upright, frame, rug, design, choice, allowed, weights, tell)
     tell("finding the artwork's colours", 0.0)
-    palette = find_palette(upright, frame.height * frame.width / rug.knots)
-    style = choose_style(design.style, palette)
-    woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
+    _some_inside(upright)
+    if design.style != "shaded" and is_knot_grid(upright, frame, allowed):
+        style, woven = KNOT_GRID, _shaded(task)
+    else:
+        palette = find_palette(upright, frame.height * frame.width / rug.knots)
+        style = choose_style(design.style, palette)
+        woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
     knots = mirrored(woven.knots, design.mirror)
     knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug, workshop))
     report = woven.tally.report(woven.yarns)
@@ -166,7 +170,6 @@ def _flat(task: _Task, palette: Palette) -> _Woven:
         tidy=task.design.tidy,
         tell=lambda share: task.tell("placing the knots", share),
     )
-    _some_inside(flat.knots)
     tally = _flat_tally(task, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = tuple(notes.merged_findings(palette.srgb, yarn_of, yarns))
     return _Woven(flat.knots, yarns, tally, choosing, flat.tidied, flat.lines_kept, findings)
@@ -191,8 +194,6 @@ def _shaded(task: _Task) -> _Woven:
         inside = np.ones((task.rug.rows, task.rug.columns), dtype=bool)
     if shares is not None:
         inside &= shares >= 0.5
-    if not inside.any():
-        _none_inside()
     colours: FloatArray = np.empty((0, 3))
     weights: FloatArray = np.empty(0)
     if number_to_choose(task.allowed, task.choice, None) is not None:
@@ -223,10 +224,6 @@ def _yarns(
     return chosen_yarns(task.allowed, task.choice.keep, number, colours[met], weights[met], exact)
 
 
-def _some_inside(knots: NDArray[np.uint16]) -> None:
-    if not (knots != NO_KNOT).any():
-        _none_inside()
-
-
-def _none_inside() -> None:
-    raise ArtworkError("nothing of the artwork lies inside the rug: it is transparent all over")
+def _some_inside(artwork: Artwork) -> None:
+    if artwork.coverage is not None and not (artwork.coverage >= 128).any():
+        raise ArtworkError("nothing of the artwork lies inside the rug: it is transparent all over")

@@ -74,11 +74,10 @@ def _strokes_of(mask: NDArray[np.bool_], points: int, yarn: int) -> Iterator[Str
     from skimage.morphology import skeletonize
 
     padded = np.pad(mask, 1)
-    bone = skeletonize(padded)
+    bone = skeletonize(padded, method="lee") > 0  # the default method wipes out some slanting strokes
     width = 2 * distance_transform_edt(padded) / points  # at most a point too wide
     thin = bone & (width >= NARROWEST) & (width - 1 / points <= WIDEST)
-    links = _neighbours(bone)
-    joint = bone & (links > 2)
+    joint = bone & (_branches(bone) > 2)
     for chain in _chains(thin & ~joint):
         start, end = _joint_beside(chain[0], joint), _joint_beside(chain[-1], joint)
         if len(chain) < SHORTEST * points and (start is None or end is None):
@@ -88,15 +87,19 @@ def _strokes_of(mask: NDArray[np.bool_], points: int, yarn: int) -> Iterator[Str
         yield Stroke(yarn, cells, middle, start is not None, end is not None)
 
 
-def _neighbours(mask: NDArray[np.bool_]) -> NDArray[np.uint8]:
-    """Return how many of its eight neighbours are set, for pixels off the edge of the (padded) mask."""
-    total = np.zeros(mask.shape, dtype=np.uint8)
-    inner = total[1:-1, 1:-1]
-    for down in range(3):
-        for right in range(3):
-            if (down, right) != (1, 1):
-                inner += mask[down : down + inner.shape[0], right : right + inner.shape[1]]
-    return total
+def _branches(mask: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """Return how many ways lead from each pixel: runs of set pixels in the ring round it.
+
+    Corners of a staircase have three neighbours but two ways; joints have three ways or more, ends one. The edge of
+    the (padded) mask is left out.
+    """
+    ring = ((0, 1), (0, 2), (1, 2), (2, 2), (2, 1), (2, 0), (1, 0), (0, 0))
+    height, width = mask.shape
+    around = [mask[down : down + height - 2, right : right + width - 2] for down, right in ring]
+    ways = np.zeros(mask.shape, dtype=np.uint8)
+    for before, after in zip(around, [*around[1:], around[0]], strict=True):
+        ways[1:-1, 1:-1] += ~before & after
+    return ways
 
 
 _AROUND = ((-1, 0), (0, -1), (0, 1), (1, 0), (-1, -1), (-1, 1), (1, -1), (1, 1))
@@ -105,8 +108,8 @@ _AROUND = ((-1, 0), (0, -1), (0, 1), (1, 0), (-1, -1), (-1, 1), (1, -1), (1, 1))
 def _chains(mask: NDArray[np.bool_]) -> Iterator[list[tuple[int, int]]]:
     """Yield the pixels of each chain from one end to the other; closed chains from their first pixel."""
     left = dict.fromkeys(zip(*(axis.tolist() for axis in np.nonzero(mask)), strict=True))
-    beside = _neighbours(mask)
-    ends = [pixel for pixel in left if beside[pixel] <= 1]
+    ways = _branches(mask)
+    ends = [pixel for pixel in left if ways[pixel] <= 1]
     for start in [*ends, *list(left)]:
         if start not in left:
             continue

@@ -5,8 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from chartmaker.convert.palette import MOST_COLOURS, Palette
+import numpy as np
+
+from chartmaker.convert.fitting import Frame
+from chartmaker.convert.palette import MOST_COLOURS, Palette, packed
 from chartmaker.design import Style
+from chartmaker.picture import Artwork
+from chartmaker.yarn import Yarn, srgb_of
 
 #: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
 LEAST_EVEN = 0.5
@@ -22,6 +27,18 @@ class StyleChoice:
 
     style: Literal["flat", "shaded"]
     reason: str
+
+
+#: The style of artwork that needs no conversion.
+KNOT_GRID = StyleChoice("flat", "Each pixel is one knot in a colour of the card, so every knot is taken as it is.")
+
+
+def is_knot_grid(artwork: Artwork, frame: Frame, yarns: tuple[Yarn, ...]) -> bool:
+    """Return whether the artwork has one pixel a knot, all of them in the yarns' own colours."""
+    whole = (frame.top, frame.left, frame.height, frame.width) == (0, 0, frame.rows, frame.columns)
+    if not whole or (artwork.height, artwork.width) != (frame.rows, frame.columns):
+        return False
+    return set(np.unique(packed(artwork.srgb)).tolist()) <= set(packed(srgb_of(yarns)).tolist())
 
 
 def choose_style(asked: Style, palette: Palette) -> StyleChoice:

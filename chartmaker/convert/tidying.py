@@ -59,8 +59,7 @@ def _whole(numbered: NDArray[np.int32], islands: int, mask: NDArray[np.bool_], p
     # of several patches in an island, one that is small enough makes it whole
     smallest = np.full(islands + 1, np.inf)
     np.minimum.at(smallest, pairs // (count + 1), cells[pairs % (count + 1)])
-    whole = smallest <= WHOLE_CELLS * np.bincount(numbered.ravel(), minlength=islands + 1)
-    return whole
+    return np.asarray(smallest <= WHOLE_CELLS * np.bincount(numbered.ravel(), minlength=islands + 1))
 
 
 def _neighbour(

@@ -43,7 +43,7 @@ def test_knots_cover_what_the_drawing_covers(name: str) -> None:
     assert found["fidelity"] >= 0.98
     assert found["invented"] == 0
     assert found["specks"] == 0
-    assert found["worst"] == 0  # no mixture of an edge became a colour of its own
+    assert found["worst"] < 1e-9  # no mixture of an edge became a colour of its own
 
 
 def test_lines_stay_whole() -> None:
@@ -95,7 +95,7 @@ def test_an_edge_between_black_and_white_is_never_grey_though_the_drawing_has_gr
 
 
 @pytest.mark.parametrize("degrees", [0, 7, 23, 45, 66, 90])
-@pytest.mark.parametrize("knots_wide", [0.35, 0.6, 1.0])
+@pytest.mark.parametrize("knots_wide", [0.5, 0.75, 1.1])
 def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: float) -> None:
     angle = np.deg2rad(degrees)
     middle, along = np.array([251.3, 203.7]), np.array([np.cos(angle), np.sin(angle)])
@@ -140,7 +140,7 @@ def test_crumbs_of_a_line_are_tidied_when_lines_are_not_kept() -> None:
     assert specks(picked(tidy)) == 0
 
 
-@settings(max_examples=25)
+@settings(max_examples=40)
 @given(arrays(np.uint8, st.tuples(st.integers(8, 30), st.integers(8, 30)), elements=st.integers(0, 3)))
 def test_artwork_that_is_a_grid_of_card_colours_stays_as_it_is(cells: np.ndarray) -> None:
     colours = np.array([WHITE, BLACK, GREY, RED], dtype=np.uint8)
