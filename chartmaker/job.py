@@ -10,8 +10,10 @@ from typing import Any, BinaryIO, cast
 
 from chartmaker import files, outputs
 from chartmaker.artwork import read_artwork
+from chartmaker.checks import check_map, drawing_of
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.framing import framed
+from chartmaker.convert.notes import match_findings
 from chartmaker.errors import ArtworkError, CardError, SheetError
 from chartmaker.figures.gather import Figures, figures_of
 from chartmaker.findings import Finding
@@ -98,6 +100,23 @@ def convert_order(order: RugFile, progress: Progress | None = None) -> Converted
     return Converted(artwork, conversion, (*noticed, *conversion.findings))
 
 
+def findings_of(order: RugFile, converted: Converted) -> tuple[Finding, ...]:
+    """Return what was noticed while reading with converting, then what a master would remark on.
+
+    What both say of how a yarn matches is said once, with its places on the rug.
+
+    Raises
+    ------
+    RugError
+        If a yarn is too thick for the density.
+    """
+    conversion = converted.conversion
+    drawing = drawing_of(converted.artwork, order.rug, order.design)
+    matches = set(match_findings(conversion.report, conversion.knot_map.yarns))
+    noticed = (finding for finding in converted.findings if finding not in matches)
+    return (*noticed, *check_map(conversion.knot_map, conversion, drawing))
+
+
 def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
     """Return the files that an order is read from, by what they are."""
     named = {"artwork": order.design.artwork, "card": order.yarns.card}
@@ -119,7 +138,7 @@ def make(
     read = {what: _sha256(path) for what, path in inputs.items() if path.is_file()}
     converted = convert_order(order, lambda what, share: tell(what, share * 0.4))
     figures = figures_of(converted.conversion.knot_map)
-    findings = (*converted.findings, *figures.findings)
+    findings = (*findings_of(order, converted), *figures.findings)
     written: dict[str, str] = {}
     summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
     shown = framed(converted.artwork, order.rug, order.design)

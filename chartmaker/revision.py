@@ -1,4 +1,4 @@
-"""The work on a knot map after its conversion: read back, check, compare, recolour."""
+"""The work on a knot map after its conversion: read back, compare, recolour."""
 
 from __future__ import annotations
 
@@ -7,14 +7,11 @@ from typing import BinaryIO
 
 from chartmaker.changepicture import picture_of_changes
 from chartmaker.changes import Changes, changes_between, places_csv
-from chartmaker.checks import check_map, drawing_of
 from chartmaker.figures.pile import pile_figures
-from chartmaker.findings import Finding
-from chartmaker.job import Converted
 from chartmaker.knotmap import KnotMap
 from chartmaker.knotpng import describe_order, read_description, read_touched
 from chartmaker.raster import write_rgb
-from chartmaker.rugfile import RugFile, read_rugfile
+from chartmaker.rugfile import read_rugfile
 from chartmaker.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
 from chartmaker.touchup import Snapped
 from chartmaker.yarncard import read_card
@@ -42,18 +39,6 @@ def read_map(path: Path, rest: Path | None = None, *, snap: bool = False) -> tup
         return read_touched(path, snap=snap)
     described = describe_order(read_rugfile(rest)) if rest.suffix.lower() == ".toml" else read_description(rest)
     return read_touched(path, described, snap=snap)
-
-
-def remarks_on(order: RugFile, converted: Converted) -> tuple[Finding, ...]:
-    """Return what a master would remark on in a fresh conversion, the worst first.
-
-    Raises
-    ------
-    RugError
-        If a yarn is too thick for the density.
-    """
-    drawing = drawing_of(converted.artwork, order.rug, order.design)
-    return check_map(converted.conversion.knot_map, converted.conversion, drawing)
 
 
 def compare_maps(

@@ -21,6 +21,8 @@ ROUNDING_KNOTS = 1
 #: A side may differ from an end by this share of its width, besides a knot of each, before anyone sees it (common
 #: practice).
 UNSEEN_SHARE = 0.08
+#: A side more than so many times as wide as the other is another design, not an unequal border (common practice).
+MOST_TIMES = 2.0
 
 
 @dataclass(frozen=True)
@@ -107,6 +109,8 @@ def _unequal(knot_map: KnotMap, pair: tuple[Side, Side], severity: Severity) -> 
             allowed_mm = ROUNDING_KNOTS * one.knot_mm
         else:
             allowed_mm = one.knot_mm + other.knot_mm + UNSEEN_SHARE * min(widths_mm)
+        if max(widths_mm) > MOST_TIMES * min(widths_mm):
+            return
         if abs(widths_mm[0] - widths_mm[1]) > allowed_mm + 1e-9:
             yarn = knot_map.yarns[a.yarn]
             yield Finding(

@@ -14,6 +14,8 @@ from chartmaker.knotmap import KnotArray, KnotMap
 LEAST_LINES = 25
 #: The share of the gaps between them that must be alike.
 ALIKE = 0.95
+#: Larger blocks, in knots, are a geometric design rather than pixels (common practice).
+LARGEST_BLOCK = 6
 _BAND_CELLS = 4_000_000
 
 
@@ -39,7 +41,7 @@ def _block(lines: NDArray[np.intp]) -> float:
         return 1.0
     mean = float(gaps.mean())
     usual = (gaps >= np.floor(mean)) & (gaps <= np.ceil(mean))
-    return mean if mean >= 1.5 and usual.mean() >= ALIKE and (gaps > 1).mean() >= 0.5 else 1.0
+    return mean if 1.5 <= mean <= LARGEST_BLOCK and usual.mean() >= ALIKE and (gaps > 1).mean() >= 0.5 else 1.0
 
 
 def blocks(knot_map: KnotMap) -> Iterator[Finding]:

@@ -49,7 +49,7 @@ def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[
     order = job.read_order(subject, {})
     with report.progress(quiet) as progress:
         converted = job.convert_order(order, progress)
-    return converted.conversion.knot_map, (*converted.findings, *revision.remarks_on(order, converted))
+    return converted.conversion.knot_map, job.findings_of(order, converted)
 
 
 def show_findings(findings: Sequence[Finding]) -> None:

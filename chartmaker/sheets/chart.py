@@ -13,8 +13,6 @@ from chartmaker.sheets.cover import Cover, cover_of, draw_front, rug_lines
 from chartmaker.sheets.drawing import Book
 from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.layout import (
-    ENTRY_HEIGHT_MM,
-    FULL_ENTRY_MM,
     RULER_MM,
     Box,
     GridPage,
@@ -22,7 +20,7 @@ from chartmaker.sheets.layout import (
     layout_of,
     yarns_on,
 )
-from chartmaker.sheets.legend import draw_entries
+from chartmaker.sheets.legend import draw_legend_sheet
 from chartmaker.sheets.pages import Chart, draw_grid_page, draw_header, draw_rulers
 from chartmaker.sheets.paper import paper_of
 from chartmaker.sheets.revised import Revised, draw_revision_sheet, revised_sheets
@@ -144,9 +142,6 @@ def _draw_legend_sheet(chart: Chart, page: GridPage) -> None:
         frame.header.width_mm - RULER_MM,
         frame.header.y_mm - margin - RULER_MM - 2,
     )
-    rows = int(box.height_mm / ENTRY_HEIGHT_MM)
-    on_sheet = yarns_on(cells, len(knot_map.yarns))
-    named = len(on_sheet) <= rows * int(box.width_mm / FULL_ENTRY_MM)
-    draw_entries(sheet, box, knot_map, chart.palette, on_sheet, rows, named=named)
+    draw_legend_sheet(sheet, box, knot_map, chart.palette, yarns_on(cells, len(knot_map.yarns)))
     draw_rulers(sheet, margin)
     sheet.done()

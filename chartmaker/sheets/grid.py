@@ -1,4 +1,4 @@
-"""The ruling of a grid sheet: thin, heavy and heaviest lines, boxes to tick."""
+"""The ruling of a grid sheet."""
 
 from __future__ import annotations
 

@@ -25,7 +25,7 @@ GAP_MM = 1.0
 #: Rows of the sheet before that are shown again at the foot.
 REPEATED_ROWS = 2
 #: A legend entry with the yarn's name, one without.
-FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 46.0, 25.0, 4.6
+FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
 #: The legend takes no more of the sheet's height than this.
 LEGEND_SHARE = 0.2
 LEAST_LEGEND_MM = 18.5
@@ -204,7 +204,7 @@ def frame_of(knot_map: KnotMap, mirrors: Mirrors) -> Frame:
 
     map_height = max(LEAST_LEGEND_MM, 0.12 * height)
     map_width = min(0.2 * width, map_height * knot_map.columns * cell_width / (knot_map.rows * cell_height))
-    legend_width = width - max(map_width, 12) - 3
+    legend_width = width - RULER_MM - max(map_width, 12) - 3  # the upright ruler stands at the left
     columns = max(1, int(legend_width / FULL_ENTRY_MM))
     most_rows = int(max(LEAST_LEGEND_MM, LEGEND_SHARE * height) / ENTRY_HEIGHT_MM)
     legend_rows = min(most_rows, max(-(-len(knot_map.yarns) // columns), int(LEAST_LEGEND_MM / ENTRY_HEIGHT_MM)))
@@ -222,7 +222,7 @@ def frame_of(knot_map: KnotMap, mirrors: Mirrors) -> Frame:
         cell_height,
         header=Box(margin, paper.height_mm - margin - HEADER_MM, width, HEADER_MM),
         grid=Box(left, bottom, right - left, top - bottom),
-        legend=Box(margin, margin + RULER_MM, legend_width, legend_height),
+        legend=Box(margin + RULER_MM, margin + RULER_MM, legend_width, legend_height),
         page_map=Box(
             paper.width_mm - margin - max(map_width, 12), margin, max(map_width, 12), legend_height + RULER_MM
         ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from chartmaker.errors import SheetError
 from chartmaker.knotmap import KnotMap
 from chartmaker.sheets.cells import SYMBOL_SHARE, Palette
 from chartmaker.sheets.document import POINTS_PER_MM
@@ -11,6 +12,8 @@ from chartmaker.sheets.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet, numb
 from chartmaker.sheets.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
 
 SWATCH_MM = 3.8
+#: An entry set close: swatch, code of six letters, knots.
+CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM = 17.7, 3.9
 
 
 def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
@@ -42,6 +45,25 @@ def draw_sheet_legend(
     draw_entries(sheet, frame.legend, knot_map, palette, on_sheet, frame.legend_rows, named=named)
 
 
+def draw_legend_sheet(
+    sheet: Sheet, box: Box, knot_map: KnotMap, palette: Palette, entries: Sequence[tuple[int, int]]
+) -> None:
+    """Draw (yarn, knots) entries into `box`, by name if there is room, else without, else close together.
+
+    Set close, the smallest paper holds the most yarns that a map may have.
+    """
+    for pitch, height, named in (
+        (FULL_ENTRY_MM, ENTRY_HEIGHT_MM, True),
+        (SHORT_ENTRY_MM, ENTRY_HEIGHT_MM, False),
+        (CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM, False),
+    ):
+        rows = int(box.height_mm / height)
+        if len(entries) <= rows * int(box.width_mm / pitch + 1e-6):
+            draw_entries(sheet, box, knot_map, palette, entries, rows, named=named, pitch_mm=pitch, height_mm=height)
+            return
+    raise SheetError(f"the legend of {len(entries)} yarns does not fit a sheet; choose a larger [chart] paper")
+
+
 def draw_entries(
     sheet: Sheet,
     box: Box,
@@ -51,21 +73,28 @@ def draw_entries(
     rows: int,
     *,
     named: bool,
+    pitch_mm: float | None = None,
+    height_mm: float = ENTRY_HEIGHT_MM,
 ) -> None:
-    """Draw (yarn, knots) entries column by column from the upper left corner of `box`, `rows` to a column."""
-    pitch = FULL_ENTRY_MM if named else SHORT_ENTRY_MM
-    pitch = box.width_mm / max(1, int(box.width_mm / pitch + 1e-6))
+    """Draw (yarn, knots) entries column by column from the upper left corner of `box`, `rows` to a column.
+
+    `pitch_mm` is the least width of a column; columns share what the box has more.
+    """
+    least = pitch_mm if pitch_mm is not None else FULL_ENTRY_MM if named else SHORT_ENTRY_MM
+    pitch = box.width_mm / max(1, int(box.width_mm / least + 1e-6))
+    swatch = min(SWATCH_MM, height_mm - 0.5)
+    size_pt, gap = (6.5, 2.5) if least > CLOSE_ENTRY_MM else (5.4, 1.2)
     codes, names, knots = [], [], []
     for place, (yarn, tally) in enumerate(entries):
         column, row = divmod(place, rows)
         x = box.x_mm + column * pitch
-        middle = box.top_mm - (row + 0.5) * ENTRY_HEIGHT_MM
-        draw_swatch(sheet, x, middle - SWATCH_MM / 2, SWATCH_MM, yarn, palette)
-        codes.append((x + SWATCH_MM + 1, base_line(middle, 6.5), knot_map.yarns[yarn].code))
-        names.append((x + SWATCH_MM + 12.4, base_line(middle, 6), knot_map.yarns[yarn].name))
-        knots.append((x + pitch - 2.5, base_line(middle, 6.5), f"{tally:,}"))
-    sheet.labels(codes, 6.5, bold=True)
-    sheet.labels(knots, 6.5, align="right")
+        middle = box.top_mm - (row + 0.5) * height_mm
+        draw_swatch(sheet, x, middle - swatch / 2, swatch, yarn, palette)
+        codes.append((x + swatch + gap * 0.4, base_line(middle, size_pt), knot_map.yarns[yarn].code))
+        names.append((x + swatch + 12.4, base_line(middle, 6), knot_map.yarns[yarn].name))
+        knots.append((x + pitch - gap, base_line(middle, size_pt), f"{tally:,}"))
+    sheet.labels(codes, size_pt, bold=True)
+    sheet.labels(knots, size_pt, align="right")
     if named:
         for x, y, name in names:
-            sheet.text(x, y, name, 6, colour=GREY, most_mm=pitch - SWATCH_MM - 12.4 - 10.5)
+            sheet.text(x, y, name, 6, colour=GREY, most_mm=pitch - swatch - 12.4 - 10.5)

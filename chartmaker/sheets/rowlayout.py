@@ -13,7 +13,7 @@ from chartmaker.workshop import Reading
 
 HEAD_MM, FOOT_MM = 16.0, 9.0
 #: A run's room, a bracket's room, the height of a line of runs, the air between two rows.
-RUN_MM, BRACKET_MM, LINE_MM, AIR_MM = 24.0, 12.0, 6.6, 2.6
+RUN_MM, BRACKET_MM, LINE_MM, AIR_MM = 24.0, 14.0, 6.6, 2.6
 #: The boxes to tick with the row numbers; the totals.
 ROW_MM, TOTAL_MM = 23.0, 17.0
 

@@ -120,12 +120,12 @@ def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palet
     paper = layout.paper
     box = _legend_box(paper)
     rows = int(box.height_mm / ENTRY_HEIGHT_MM)
-    side = "right" if layout.reading == "right to left" else "left"
+    side, group = ("right", "( ... ) × 4") if layout.reading == "right to left" else ("left", "4 × ( ... )")
     words = [
         "Row 1 is the first that is woven. A row is read from the "
         f"{side}: a number of knots, then the yarn's code. A swatch shows the yarn as the chart prints it.",
-        "4 × ( ... ) says that the runs within the brackets are tied four times over. skip 12 says that twelve "
-        "places lie outside the rug's outline.",
+        f"{group} says that the runs within the brackets are tied four times over. skip 12 says that twelve places "
+        "lie outside the rug's outline.",
         "The figure at the end is the row's total: count the knots against it, then tick the box.",
     ]
     entries = [(yarn, int(knots)) for yarn, knots in enumerate(knot_map.counts)]
@@ -191,7 +191,7 @@ def _draw_row(
         room = RUN_MM if mark.piece is not None else BRACKET_MM if mark.times else BRACKET_MM / 2
         x = origin - mark.x_mm - room if leftward else origin + mark.x_mm
         if mark.piece is None:
-            words = f"{mark.times} × (" if mark.times else ")"
+            words = _bracket(mark.times, leftward)
             align = "right" if (mark.times > 0) != leftward else "left"
             edge = x + room - 1 if align == "right" else x + (1 if mark.times else -0.5)
             sheet.text(edge, base_line(y, KNOTS_PT), words, KNOTS_PT, bold=True, align=align)  # type: ignore[arg-type]
@@ -200,6 +200,13 @@ def _draw_row(
     last = middle - (marks[-1].line if marks else 0) * LINE_MM
     end = left if leftward else right
     sheet.text(end, base_line(last, 9), f"= {tied:,}", 9, bold=True, align="left" if leftward else "right")
+
+
+def _bracket(times: int, leftward: bool) -> str:
+    """Return how a group opens (`times` above 0) or closes, so that on paper its brackets embrace it."""
+    if leftward:
+        return f") × {times}" if times else "("
+    return f"{times} × (" if times else ")"
 
 
 def _draw_run(sheet: Sheet, knot_map: KnotMap, palette: Palette, x_mm: float, middle_mm: float, mark: Mark) -> None:

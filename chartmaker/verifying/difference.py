@@ -20,7 +20,7 @@ class Difference:
 
 
 def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_column: int = 0) -> str | None:
-    """Return how many cells of `wrong`, shape (rows, columns), are `what` in a few words, where the first is; None for none."""
+    """Return how many cells of `wrong`, shape (rows, columns), are `what`, where the first is; None if none is."""
     number = int(wrong.sum())
     if not number:
         return None

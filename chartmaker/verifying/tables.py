@@ -6,7 +6,6 @@ import csv
 import io
 import json
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -15,7 +14,7 @@ from chartmaker.errors import KnotFileError
 from chartmaker.figures.gather import Figures
 from chartmaker.figures.summary import yarns_csv_lines
 from chartmaker.knotmap import KnotMap
-from chartmaker.rowscript import expand, runs_of_csv
+from chartmaker.rowscript import Run, expand, runs_of_csv
 from chartmaker.strips import strips_of
 from chartmaker.verifying.difference import MOST_NAMED, cells_words
 
@@ -84,24 +83,25 @@ def rows_differences(data: bytes, knot_map: KnotMap) -> list[str]:
     """Return how the knots that rows.csv says differ from the map's, and the strips from the loom's."""
     codes = [yarn.code for yarn in knot_map.yarns]
     strips = strips_of(knot_map.rug, knot_map.workshop)
+    faults = {"runs lie outside the strip that they name": 0, "runs stand out of order": 0}
+    outside, unordered = faults
+
+    def watched(runs: Iterator[Run]) -> Iterator[Run]:
+        last = -1
+        for run in runs:
+            strip = strips[run.strip] if 0 <= run.strip < len(strips) else range(0)
+            faults[outside] += not (strip.start <= run.column and run.column + run.knots <= strip.stop)
+            faults[unordered] += run.row < last
+            last = run.row
+            yield run
+
     try:
-        runs = list(runs_of_csv(data.decode("utf-8").splitlines(), codes))
-        knots = expand(runs, knot_map.rows, knot_map.columns)
+        lines = io.TextIOWrapper(io.BytesIO(data), encoding="utf-8")
+        knots = expand(watched(runs_of_csv(lines, codes)), knot_map.rows, knot_map.columns)
     except (UnicodeDecodeError, KnotFileError) as error:
         return [f"cannot be read: {error}"]
-    found = []
-    if words := cells_words(knots != knot_map.knots, "unlike the map's"):
-        found.append(words)
-    outside = sum(
-        not (run.strip < len(strips) and strips[run.strip].start <= run.column)
-        or run.column + run.knots > strips[run.strip].stop
-        for run in runs
-    )
-    if outside:
-        found.append(f"{outside:,} runs lie outside the strip that they name")
-    if any(a.row > b.row for a, b in pairwise(runs)):
-        found.append("the rows do not follow one another")
-    return found
+    words = cells_words(knots != knot_map.knots, "unlike the map's")
+    return [*([words] if words else []), *(f"{number:,} {what}" for what, number in faults.items() if number)]
 
 
 def same_knots(found: Any, knot_map: KnotMap) -> str | None:

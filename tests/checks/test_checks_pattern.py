@@ -164,6 +164,10 @@ def test_a_wider_border_is_measured_on_both_sides(side: str) -> None:
     assert list(unequal_borders(square(widened(side, 1)))) == []  # rounding to whole knots
 
 
+def test_another_design_on_one_side_is_no_unequal_border() -> None:
+    assert list(unequal_borders(square(widened("left", 16)))) == []
+
+
 def test_ends_may_be_wider_than_sides_but_it_is_noted() -> None:
     cells = bordered()
     cells[11:20, 11:-11], cells[-20:-11, 11:-11] = 2, 2
@@ -186,6 +190,7 @@ def test_an_enlarged_design_is_noticed() -> None:
     finding = only(blocks(square(scaled)))
     assert "about 2.4 x 2.5 knots" in finding.what
     assert list(blocks(square(small))) == []
+    assert list(blocks(square(np.kron(small[:30, :30], np.ones((8, 8), dtype=np.uint16))))) == []
     assert list(blocks(square(bordered()))) == []
 
 

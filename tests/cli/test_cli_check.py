@@ -63,7 +63,9 @@ def test_an_order_is_held_against_its_artwork(tmp_path: Path, capsys: pytest.Cap
         'fit = "stretch"\n[yarns]\ncard = "card.csv"\n'
     )
     assert run(["check", str(tmp_path / "rug.toml"), "--json"]) == 0
-    said = " ".join(finding["what"] for finding in json.loads(capsys.readouterr().out)["findings"])
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    said = " ".join(finding["what"] for finding in findings)
     assert "is not the artwork's colour" in said
+    assert [finding["where"] for finding in findings].count("yarn W") == 1  # not said by the conversion again
     assert "stretched by" in said
     assert run(["check", str(tmp_path / "rug.toml"), "--snap"]) == 2

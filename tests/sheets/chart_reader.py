@@ -64,7 +64,7 @@ def is_symbol(letter: str) -> bool:
 
 
 def characters(page: pdfium.PdfPage) -> list[tuple[str, float, float, float, float, float, float]]:
-    """Return (letter, left, bottom, right, top, origin x, origin y) of each character of the text layer."""
+    """Return (letter, left, bottom, right, top, origin x, origin y) of each character that lies on the paper."""
     text = page.get_textpage()
     found = []
     x, y = ctypes.c_double(), ctypes.c_double()
@@ -73,6 +73,8 @@ def characters(page: pdfium.PdfPage) -> list[tuple[str, float, float, float, flo
         _, bottom, _, top = text.get_charbox(i)
         left, _, right, _ = text.get_charbox(i, loose=True)
         pdfium_c.FPDFText_GetCharOrigin(text.raw, i, x, y)
+        if left < 0 or bottom < 0 or right > page.get_width() or top > page.get_height():
+            continue  # printed beside the paper: nobody will read it
         found.append((chr(code), left, bottom, right, top, x.value, y.value))
     return found
 
@@ -223,8 +225,8 @@ def cell_colours(sheet: Sheet, picture: np.ndarray) -> dict[tuple[int, int], tup
     for row, y in sheet.ys.items():
         for column, x in sheet.xs.items():
             votes: dict[tuple[int, int, int], int] = defaultdict(int)
-            for dx in (-0.37, 0.37):
-                for dy in (-0.37, 0.37):
+            for dx in (-0.34, 0.34):
+                for dy in (-0.34, 0.34):
                     px, py = int((x + dx * width - left) * across), int((high - y - dy * height) * along)
                     votes[tuple(int(c) for c in picture[py, px])] += 1  # type: ignore[index]
             found[row, column] = max(votes, key=lambda colour: votes[colour])

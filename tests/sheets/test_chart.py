@@ -6,7 +6,8 @@ import io
 import shutil
 import subprocess
 import tracemalloc
-from itertools import pairwise
+from dataclasses import replace
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import chart_reader as reader
@@ -93,7 +94,7 @@ def knot_maps(draw: st.DrawFn) -> KnotMap:
         paper=draw(st.sampled_from(sorted(SHEETS_MM))),
         orientation=draw(st.sampled_from(["portrait", "landscape"])),
         cell=f"{draw(st.integers(20, 45)) / 10} mm",
-        square=along * 2 > across * 5 or draw(st.booleans()),
+        square=across * 2 > along * 5 or draw(st.booleans()),
         marks=draw(st.sampled_from(["both", "both", "symbol", "colour"])),
         strips=draw(st.integers(1, min(4, columns))),
         reading=draw(st.sampled_from(["left to right", "right to left"])),
@@ -125,6 +126,26 @@ def drawing_map(name: str, columns: int, yarns: int = 12, **chart: object) -> Kn
 def test_drawings_that_nobody_here_made(name: str) -> None:
     knot_map = drawing_map(name, 120, strips=2)
     read_back(chart_bytes(knot_map), knot_map)
+
+
+@pytest.mark.parametrize("orientation", ["portrait", "landscape"])
+def test_the_legend_of_the_most_yarns_stays_on_the_smallest_paper(orientation: str) -> None:
+    """255 yarns on one sheet of A5 with codes of six letters: each entry is on the paper, none touches another."""
+    rng = np.random.default_rng(8)
+    knots = np.concatenate([np.arange(255), rng.integers(0, 255, 45)]).reshape(15, 20)
+    knot_map = rug_of(
+        knots, rng.integers(0, 256, (255, 3)), density=(20, 20), paper="A5", cell="2.5 mm", orientation=orientation
+    )
+    yarns = tuple(replace(yarn, code=f"WM-{i:03d}") for i, yarn in enumerate(knot_map.yarns))
+    knot_map = replace(knot_map, yarns=yarns)
+    document, sheets = reader.read_chart(chart_bytes(knot_map))
+    assert len(sheets) == 1 and reader.LEGEND_ON.search(sheets[0].text)
+    assert sorted(sheets[0].codes.values()) == sorted(yarn.code for yarn in knot_map.yarns)
+    read_back(chart_bytes(knot_map), knot_map)
+    words = [w for w in reader.words_of(reader.characters(document[sheets[0].index + 1])) if w.right - w.left > 0]
+    for one, other in combinations(words, 2):
+        apart = one.right <= other.left or other.right <= one.left or one.top <= other.bottom or other.top <= one.bottom
+        assert apart, (one, other)
 
 
 def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:

@@ -188,7 +188,7 @@ def turned_picture(folder: Path) -> None:
 SLIPS: dict[str, tuple[str, Callable[[Path], None], str]] = {
     "a run's yarn": ("rows.csv", replaced("rows.csv", "R1\n", "W1\n"), "cells unlike the map's"),
     "a run left out": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", ""), "48 cells unlike the map's"),
-    "a strip": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", "1,2,1,48,R1\n"), "outside the strip"),
+    "a strip": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", "1,2,1,48,R1\n"), "1 runs lie outside the strip"),
     "a count": ("yarns.csv", replaced("yarns.csv", "R1,Madder,#a02820,", "R1,Madder,#a02820,9"), "line 2: knots is"),
     "a figure": ("summary.json", replaced("summary.json", '"columns": 48', '"columns": 49'), "map.columns is 49"),
     "a key": ("summary.json", replaced("summary.json", '"warp_ends"', '"ends"'), "foundation.warp_ends is missing"),

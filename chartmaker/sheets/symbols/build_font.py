@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 from pathlib import Path
 
@@ -23,19 +23,23 @@ Point = tuple[float, float]
 Contour = tuple[tuple[Point, bool], ...]
 Shape = tuple[Contour, ...]
 Bitmap = NDArray[np.bool_]
+#: Copies of shapes as 0 or 1, the last two axes (copiers, pixels).
+Copies = NDArray[np.float32]
 
 EM = 1000
 SYMBOLS = 255
 #: First code point of the symbols, in the private use area of Unicode.
 FIRST_CODE = 0xE000
-#: What two shapes must differ by after the copier, as a share of the cell: 11 of the 144 pixels of a 2 mm cell.
-FLOOR = 0.075
+#: What two shapes must differ by after any of the copiers, as a share of the cell: 8 of its 144 pixels.
+FLOOR = 8 / 144
 #: The same while a sheet may be turned or mirrored, for the plain families that small cards use.
-TURNED_FLOOR = 0.09
+TURNED_FLOOR = 11 / 144
 #: No symbol inks more of its square: in white on a dark yarn the yarn's colour must still be seen.
 MOST_INK = 0.56
+#: Less than this share of the cell left by a copier is a speck.
+LEAST_COPY = 0.02
 _PIXELS = 12  # 2 mm at 150 dpi
-_FINE = 8  # samples a pixel's side
+_FINE = 6  # samples a pixel's side
 _SCALE = 0.9  # of the cell, as sheets print symbols
 
 # Geometry ---------------------------------------------------------------------------------------------------------
@@ -475,69 +479,88 @@ def covered(shape: Shape, x: NDArray[np.float64], y: NDArray[np.float64]) -> Bit
     return inside
 
 
-def ink_share(shape: Shape) -> float:
+def ink_share(shape: Shape, samples: int = 96) -> float:
     """Return the share of its square that the shape inks."""
-    steps = (np.arange(96) + 0.5) / 96 * EM
+    steps = (np.arange(samples) + 0.5) / samples * EM
     return float(covered(shape, *np.meshgrid(steps, steps)).mean())
 
 
 def printed(shape: Shape) -> NDArray[np.float64]:
-    """Return the ink of a 2 mm cell at 150 dpi, shape (12, 12), 0 to 1; top row first."""
+    """Return the ink of a 2 mm cell, shape (72, 72), 0 or 1; top row first."""
     steps = (np.arange(_PIXELS * _FINE) + 0.5) / (_PIXELS * _FINE)
     units = (steps - 0.5) / _SCALE * EM + EM / 2
-    x, y = np.meshgrid(units, units[::-1])
-    fine = covered(shape, x, y).astype(np.float64)
-    ink: NDArray[np.float64] = fine.reshape(_PIXELS, _FINE, _PIXELS, _FINE).mean(axis=(1, 3))
-    return ink
+    return covered(shape, *np.meshgrid(units, units[::-1])).astype(np.float64)
 
 
-def copied(ink: NDArray[np.float64]) -> Bitmap:
-    """Return what a copier leaves of it: blurred by 3 x 3 binomial weights, then black or white."""
-    padded = np.pad(ink, 1)
-    soft = (padded[:-2] + 2 * padded[1:-1] + padded[2:]) / 4
-    soft = (soft[:, :-2] + 2 * soft[:, 1:-1] + soft[:, 2:]) / 4
-    dark: Bitmap = soft > 0.42
-    return dark
+def copied(fine: NDArray[np.float64]) -> Bitmap:
+    """Return what copiers leave of a printed cell, shape (copiers, 12, 12).
+
+    Each scans at 150 dpi, its pixels in step with the cell or half a pixel off, blurs by 3 x 3 binomial weights, then
+    takes for black what is darker than a light or a dark setting.
+    """
+    copies = []
+    for shift in (0, _FINE // 2):
+        moved = np.pad(fine, ((shift, 0), (shift, 0)))[: fine.shape[0], : fine.shape[1]]
+        ink = np.pad(moved.reshape(_PIXELS, _FINE, _PIXELS, _FINE).mean(axis=(1, 3)), 1)
+        soft = (ink[:-2] + 2 * ink[1:-1] + ink[2:]) / 4
+        soft = (soft[:, :-2] + 2 * soft[:, 1:-1] + soft[:, 2:]) / 4
+        copies += [soft > setting for setting in (0.36, 0.5)]
+    return np.array(copies)
 
 
-def _turns(bitmap: Bitmap) -> NDArray[np.bool_]:
-    turns = [np.rot90(side, k) for side in (bitmap, bitmap[:, ::-1]) for k in range(4)]
-    return np.array([turn.ravel() for turn in turns])
+def _turns(bitmaps: Bitmap) -> Bitmap:
+    """Return the eight ways to turn or mirror a cell, shape (8, copiers, pixels); the first is upright."""
+    turns = [np.rot90(side, k, axes=(1, 2)) for side in (bitmaps, bitmaps[:, :, ::-1]) for k in range(4)]
+    return np.array([turn.reshape(len(bitmaps), -1) for turn in turns])
+
+
+def _apart(copies: Copies, turns: Copies) -> NDArray[np.float64]:
+    """Return the least share of pixels, over copiers and turns, by which each of `copies` differs from a shape.
+
+    Parameters
+    ----------
+    copies : ndarray, shape (shapes, copiers, pixels), 0 or 1
+    turns : ndarray, shape (turns, copiers, pixels), 0 or 1
+    """
+    both = np.einsum("scp,tcp->stc", copies, turns, optimize=True)
+    differing = copies.sum(axis=2)[:, None] + turns.sum(axis=2)[None] - 2 * both
+    apart: NDArray[np.float64] = differing.min(axis=(1, 2)) / copies.shape[2]
+    return apart
 
 
 def chosen_shapes() -> list[Shape]:
     """Return the shapes of the font, those first that are farthest from each other."""
     taken: list[Shape] = []
-    seen: list[NDArray[np.bool_]] = []
+    seen: list[Copies] = []
+    measured: dict[Shape, tuple[Copies, float]] = {}
 
-    def distances(candidates: NDArray[np.bool_], turned_too: bool) -> NDArray[np.float64]:
-        if not seen:
-            return np.ones(len(candidates))
-        nearest = np.ones(len(candidates))
+    def measure(shape: Shape) -> tuple[Copies, float]:
+        if shape not in measured:
+            measured[shape] = (_turns(copied(printed(shape))).astype(np.float32), ink_share(shape))
+        return measured[shape]
+
+    def take(family: Iterable[Shape], floor: float, turned_too: bool) -> None:
+        if len(taken) == SYMBOLS:
+            return
+        shapes = list(family)
+        copies = np.array([measure(shape)[0][0] for shape in shapes])
+        ink = np.array([measure(shape)[1] for shape in shapes])
+        nearest = np.where((copies.mean(axis=2).min(axis=1) < LEAST_COPY) | (ink > MOST_INK), 0.0, 1.0)
+        ways = 8 if turned_too else 1
         for turns in seen:
-            for turn in turns if turned_too else turns[:1]:
-                nearest = np.minimum(nearest, (candidates != turn).mean(axis=1))
-        return nearest
-
-    def take(family: Sequence[Shape], floor: float, turned_too: bool) -> None:
-        bitmaps = [copied(printed(shape)) for shape in family]
-        flat = np.array([bitmap.ravel() for bitmap in bitmaps])
-        nearest = distances(flat, turned_too)
-        ink = np.array([ink_share(shape) for shape in family])
-        nearest[(flat.mean(axis=1) < 0.03) | (ink > MOST_INK)] = 0
+            nearest = np.minimum(nearest, _apart(copies, turns[:ways]))
         while len(taken) < SYMBOLS and nearest.max() >= floor:
             best = int(nearest.argmax())
-            taken.append(family[best])
-            seen.append(_turns(bitmaps[best]))
-            for turn in seen[-1] if turned_too else seen[-1][:1]:
-                nearest = np.minimum(nearest, (flat != turn).mean(axis=1))
+            taken.append(shapes[best])
+            seen.append(measure(shapes[best])[0])
+            nearest = np.minimum(nearest, _apart(copies, seen[-1][:ways]))
 
-    take(list(plain_shapes()), TURNED_FLOOR, True)
+    take(plain_shapes(), TURNED_FLOOR, True)
     take([*framed_shapes(), *filled_parts(), *barred_shapes()], TURNED_FLOOR, True)
     take([*plain_shapes(), *framed_shapes(), *filled_parts(), *barred_shapes()], TURNED_FLOOR, False)
     take([*plain_shapes(), *framed_shapes(), *filled_parts(), *barred_shapes()], FLOOR, False)
-    take(list(dotted_shapes()), FLOOR, False)
-    take(list(block_shapes()), FLOOR, False)
+    take(dotted_shapes(), FLOOR, False)
+    take(block_shapes(), FLOOR, False)
     return taken
 
 
@@ -591,7 +614,7 @@ def font_bytes(shapes: Sequence[Shape]) -> bytes:
 
 def table_text(shapes: Sequence[Shape]) -> str:
     """Return the module that holds each shape's ink, in thousandths of the em square."""
-    ink = [round(ink_share(shape) * 1000) for shape in shapes]
+    ink = [round(ink_share(shape, 320) * 1000) for shape in shapes]
     lines = [", ".join(map(str, ink[i : i + 20])) for i in range(0, len(ink), 20)]
     body = "".join(f"    {line},\n" for line in lines)
     return (

@@ -1,0 +1,108 @@
+"""The row script read back from the PDF's text gives every row of every strip, knot for knot."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import numpy as np
+import pypdfium2 as pdfium
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from rugs import rug_of
+
+from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.sheets.folding import fold, pieces_of, unfold
+from chartmaker.sheets.rowsheets import write_rows_pdf
+
+#: A group's opening and closing, left to right and right to left; places left out; total; run; row number.
+TOKENS = re.compile(
+    r"(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])|skip (?P<skip>\d+)|= (?P<total>[\d,]+)"
+    r"|(?P<count>\d+)\s+(?P<code>C\d+)|(?P<row>\d+)"
+)
+HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+) · columns (\d+)–(\d+) · read (left to right|right to left)")
+
+
+def rows_pdf(knot_map: KnotMap) -> bytes:
+    stream = io.BytesIO()
+    write_rows_pdf(stream, knot_map)
+    return stream.getvalue()
+
+
+def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]]:
+    """Return for each (row, strip), from 1: knots in the order read, printed total, columns, reading."""
+    found = {}
+    for page in pdfium.PdfDocument(data):
+        text = page.get_textpage().get_text_range()
+        head = HEAD.search(text)
+        if head is None:
+            continue
+        row, knots, group, times = 0, [], None, 0
+        for line in text[head.end() :].splitlines():
+            tokens = [{key: value for key, value in m.groupdict().items() if value} for m in TOKENS.finditer(line)]
+            for token in tokens if head[6] == "left to right" else reversed(tokens):
+                into = knots if group is None else group
+                if opening := token.get("times") or token.get("times_left"):
+                    group, times = [], int(opening)
+                elif "bracket" in token:
+                    knots, group = knots + group * times, None
+                elif "skip" in token:
+                    into += [None] * int(token["skip"])
+                elif "count" in token:
+                    into += [token["code"]] * int(token["count"])
+                elif "total" in token:
+                    columns = (int(head[4]), int(head[5]))
+                    found[row, int(head[1])] = (knots, int(token["total"].replace(",", "")), columns, head[6])
+                else:
+                    row, knots = int(token["row"]), []
+    return found
+
+
+@st.composite
+def maps(draw: st.DrawFn) -> KnotMap:
+    """Maps with long and short runs, repeats, outlines."""
+    rows, columns = draw(st.integers(2, 40)), draw(st.integers(2, 60))
+    rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+    yarns = draw(st.integers(1, 20))
+    repeat = draw(st.integers(1, 20))
+    knots = np.tile(rng.integers(0, yarns, (rows, repeat)), -(-columns // repeat))[:, :columns]
+    knots = np.repeat(knots, draw(st.integers(1, 4)), axis=1)[:, :columns]
+    if draw(st.booleans()):
+        knots[rng.random(knots.shape) < 0.2] = NO_KNOT
+    return rug_of(
+        knots,
+        rng.integers(0, 256, (yarns, 3)),
+        density=(min(40, 2 * columns), min(40, 2 * rows)),
+        strips=draw(st.integers(1, min(3, columns))),
+        reading=draw(st.sampled_from(["left to right", "right to left"])),
+        paper=draw(st.sampled_from(["A5", "A4", "Letter"])),
+    )
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(maps())
+def test_what_is_printed_gives_every_row_back(knot_map: KnotMap) -> None:
+    told = read_rows(rows_pdf(knot_map))
+    seen = np.full(knot_map.knots.shape, -1)
+    for (row, _), (knots, total, (first, last), reading) in told.items():
+        cells = [NO_KNOT if code is None else int(code[1:]) - 1 for code in knots]
+        assert len(cells) == last - first + 1
+        assert total == sum(cell != NO_KNOT for cell in cells)
+        seen[row - 1, first - 1 : last] = cells[::-1] if reading == "right to left" else cells
+    assert (seen == knot_map.knots).all()
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.integers(0, 4), min_size=1, max_size=80), st.integers(1, 6))
+def test_folding_loses_nothing(cells: list[int], times: int) -> None:
+    row = np.array(cells * times, dtype=np.uint16)
+    pieces = pieces_of(row)
+    entries = list(fold(pieces))
+    assert (unfold(entries) == row).all()
+
+
+def test_repeats_are_folded() -> None:
+    """A 2 B 1 C, four times over, then D: told in four pieces at most."""
+    row = np.array([1, 1, 1, 2, 2, 3] * 4 + [4], dtype=np.uint16)
+    entries = list(fold(pieces_of(row)))
+    assert len(entries) == 2 and entries[0].times == 4  # type: ignore[union-attr]
