@@ -74,8 +74,12 @@ def _strokes_of(mask: NDArray[np.bool_], points: int, yarn: int) -> Iterator[Str
     from skimage.morphology import skeletonize
 
     padded = np.pad(mask, 1)
-    bone = skeletonize(padded, method="lee") > 0  # the default method wipes out some slanting strokes
-    width = 2 * distance_transform_edt(padded) / points  # at most a point too wide
+    depth = distance_transform_edt(padded)
+    narrow = _narrow(padded, depth, points)
+    if not narrow.any():
+        return
+    bone = skeletonize(narrow, method="lee") > 0  # the default method wipes out some slanting strokes
+    width = 2 * depth / points  # at most a point too wide
     thin = bone & (width >= NARROWEST) & (width - 1 / points <= WIDEST)
     joint = bone & (_branches(bone) > 2)
     for chain in _chains(thin & ~joint):
@@ -85,6 +89,23 @@ def _strokes_of(mask: NDArray[np.bool_], points: int, yarn: int) -> Iterator[Str
         path = [*([start] if start else []), *chain, *([end] if end else [])]
         cells, middle = _cells_along(np.array(path) - 1, points)
         yield Stroke(yarn, cells, middle, start is not None, end is not None)
+
+
+def _narrow(mask: NDArray[np.bool_], depth: NDArray[np.float64], points: int) -> NDArray[np.bool_]:
+    """Return the parts of the mask that no disc of WIDEST knots fits in, with a knot of what they run into.
+
+    Skeletons take long where the mask is wide, and say nothing of strokes there.
+    """
+    from scipy.ndimage import distance_transform_edt
+
+    radius = (WIDEST / 2 + 0.1) * points
+    deep = depth > radius
+    if not deep.any():
+        return mask
+    narrow = mask & (distance_transform_edt(~deep) > radius)
+    if not narrow.any():
+        return narrow
+    return np.asarray(mask & (distance_transform_edt(~narrow) <= points))
 
 
 def _branches(mask: NDArray[np.bool_]) -> NDArray[np.uint8]:
