@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains
 from chartmaker.convert.strokes import Stroke
 
 #: A knot's yarn covers at least this share of its cell, whatever a line asks for.
 LEAST_COVERAGE = 0.05
 #: Rounds of negotiation between strokes that want the same knots.
-ROUNDS = 12
-_OFFSETS = np.array([(down, right) for down in (-1, 0, 1) for right in (-1, 0, 1)])
-_STAY_OR_STEP = np.abs(_OFFSETS[:, None] - _OFFSETS[None])  # differences of offsets between two states
-#: What a knot off the middle costs a knot's distance, in shares of a cell.
-OFF_MIDDLE = 0.25
-#: What each knot of a line costs, so that lines run straight.
-PER_KNOT = 0.05
-_NEVER = 1e6
+ROUNDS = 5
+#: By how much a contested cell becomes dearer each round, in shares of a cell.
+DEARER = 0.8
+#: Strokes of one yarn whose lengths differ by less than this are routed together, so many steps at a time.
+LIKE_LENGTH, _BATCH_STEPS = 1.2, 4096
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,8 +37,7 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
     Strokes choose the cheapest chain of cells within a knot of their middle: what it costs is the coverage that the
     cells lose against their majority. Strokes of different yarns that want the same cell bid for it over several
     rounds, in which contested cells become dearer, until each has a chain of its own (the negotiated congestion
-    of circuit routing: McMurchie, Ebeling, "PathFinder", FPGA 1995). The cheapest chain is exact, by dynamic
-    programming along the stroke.
+    of circuit routing: McMurchie, Ebeling, "PathFinder", FPGA 1995).
 
     Parameters
     ----------
@@ -51,70 +51,60 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
     """
     share = np.asarray(counts / points**2, dtype=np.float32)
     loss = share.max(axis=2, keepdims=True) - share
-    loss[share < LEAST_COVERAGE] = _NEVER
-    history = np.zeros(knots.shape, dtype=np.float32)
-    holders = np.zeros(counts.shape, dtype=np.int16)  # strokes of each yarn that hold each cell
+    loss[share < LEAST_COVERAGE] = NEVER
+    toll = np.zeros(knots.shape, dtype=np.float32)
+    held = np.zeros(counts.shape, dtype=np.int16)  # by how many strokes of each yarn
     paths: list[NDArray[np.int64]] = [np.empty((0, 2), np.int64)] * len(strokes)
     waiting = list(range(len(strokes)))
     for turn in range(ROUNDS):
-        for number in waiting:
-            stroke = strokes[number]
-            _hold(holders, paths[number], stroke.yarn, -1)
-            price = loss[..., stroke.yarn]
-            paths[number] = _cheapest(stroke, price, holders, history, pressure=0.3 * turn)
-            _hold(holders, paths[number], stroke.yarn, +1)
-        contested = (holders > 0).sum(axis=2) > 1
+        terrain = Terrain(loss, held, toll + np.float32(DEARER * turn))
+        for batch in _batches(strokes, waiting):
+            _hold(held, [paths[number] for number in batch], strokes[batch[0]].yarn, -1)
+            for number, path in zip(batch, _routes(strokes, batch, terrain, turn == 0), strict=True):
+                paths[number] = path
+            _hold(held, [paths[number] for number in batch], strokes[batch[0]].yarn, +1)
+        contested = (held > 0).sum(axis=2) > 1
         if not contested.any():
             break
-        history[contested] += 0.3
+        toll[contested] += DEARER
         waiting = [n for n, path in enumerate(paths) if contested[path[:, 0], path[:, 1]].any()]
-    return _settled(share, knots, holders, strokes, paths)
+    return _settled(share, knots, held, strokes, paths)
 
 
-def _hold(holders: NDArray[np.int16], path: NDArray[np.int64], yarn: int, by: int) -> None:
-    holders[path[:, 0], path[:, 1], yarn] += by
+def _batches(strokes: list[Stroke], waiting: list[int]) -> Iterator[list[int]]:
+    """Yield strokes to route together: of one yarn, so that they never bid against each other, of like length.
+
+    Shorter ones come first: who bids first meets all others' claims, so shorter strokes give way to longer ones.
+    """
+
+    def rank(number: int) -> tuple[int, int]:
+        return math.floor(math.log(max(strokes[number].length, 1.0), LIKE_LENGTH)), strokes[number].yarn
+
+    for _, alike in groupby(sorted(waiting, key=rank), key=rank):
+        batch: list[int] = []
+        steps = 0
+        for number in alike:
+            steps = max(steps, len(strokes[number].cells))
+            if batch and steps * (len(batch) + 1) > _BATCH_STEPS:
+                yield batch
+                batch, steps = [], len(strokes[number].cells)
+            batch.append(number)
+        yield batch
 
 
-def _cheapest(
-    stroke: Stroke,
-    price: NDArray[np.float32],
-    holders: NDArray[np.int16],
-    history: NDArray[np.float32],
-    pressure: float,
-) -> NDArray[np.int64]:
-    """Return the cheapest chain of cells along a stroke, shape (cells, 2)."""
-    rows, columns = price.shape
-    places = stroke.cells[:, None] + _OFFSETS[None]  # (steps, 9, 2)
-    valid = ((places >= 0) & (places < (rows, columns))).all(axis=2)
-    r, c = np.clip(places[..., 0], 0, rows - 1), np.clip(places[..., 1], 0, columns - 1)
-    apart = np.abs(places + 0.5 - stroke.middle[:, None]).max(axis=2)
-    others = holders[r, c].sum(axis=2, dtype=np.int32) - holders[r, c, stroke.yarn]
-    cost = price[r, c] + OFF_MIDDLE * apart + PER_KNOT + history[r, c] * (others > 0) + pressure * (others > 0)
-    cost = np.where(valid, cost, _NEVER) + np.where(apart > 1, 3.0, 0.0)
-    return _dynamic(stroke, places, cost)
+def _routes(strokes: list[Stroke], batch: list[int], terrain: Terrain, first: bool) -> list[NDArray[np.int64]]:
+    """Return the chains of a batch; in the first round a stroke that is whole already keeps its own cells."""
+    cells = [strokes[number].cells for number in batch]
+    yarn = strokes[batch[0]].yarn
+    whole = [first and not terrain.loss[own[:, 0], own[:, 1], yarn].any() for own in cells]
+    routed = iter(cheapest_chains([strokes[n] for n, done in zip(batch, whole, strict=True) if not done], terrain))
+    return [np.unique(own, axis=0) if done else next(routed) for own, done in zip(cells, whole, strict=True)]
 
 
-def _dynamic(stroke: Stroke, places: NDArray[np.int64], cost: NDArray[np.float64]) -> NDArray[np.int64]:
-    steps = len(places)
-    total = cost[0].copy()
-    middle = len(_OFFSETS) // 2
-    if stroke.joined_start:
-        total[np.arange(9) != middle] += _NEVER
-    back = np.zeros((steps, 9), dtype=np.int8)
-    for step in range(1, steps):
-        gap = np.abs(places[step][None] - places[step - 1][:, None]).max(axis=2)  # (from, to)
-        entering = np.where(gap == 0, 0.0, np.where(gap == 1, cost[step][None], _NEVER + cost[step][None]))
-        sums = total[:, None] + entering
-        back[step] = sums.argmin(axis=0)
-        total = sums.min(axis=0)
-    if stroke.joined_end:
-        total[np.arange(9) != middle] += _NEVER
-    state = int(total.argmin())
-    chain = [places[-1, state]]
-    for step in range(steps - 1, 0, -1):
-        state = int(back[step, state])
-        chain.append(places[step - 1, state])
-    return np.unique(np.array(chain), axis=0)
+def _hold(held: NDArray[np.int16], paths: list[NDArray[np.int64]], yarn: int, by: int) -> None:
+    cells = np.concatenate(paths)
+    plane = held[..., yarn]
+    np.add.at(plane, (cells[:, 0], cells[:, 1]), by)
 
 
 def _settled(
