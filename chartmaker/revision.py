@@ -5,14 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import BinaryIO
 
-from chartmaker.changepicture import picture_of_changes
-from chartmaker.changes import Changes, changes_between, places_csv
+from chartmaker.editing.changepicture import picture_of_changes
+from chartmaker.editing.changes import Changes, changes_between, places_csv
+from chartmaker.editing.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
 from chartmaker.figures.pile import pile_figures
 from chartmaker.knotmap import KnotMap
 from chartmaker.knotpng import describe_order, read_description, read_touched
 from chartmaker.raster import write_rgb
 from chartmaker.rugfile import read_rugfile
-from chartmaker.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
 from chartmaker.touchup import Snapped
 from chartmaker.yarncard import read_card
 

@@ -13,6 +13,7 @@ from chartmaker.design import Design, YarnChoice
 from chartmaker.errors import RugError
 from chartmaker.fields import Table
 from chartmaker.rug import Rug
+from chartmaker.textfile import read_utf8
 from chartmaker.textsafe import guess, inert
 from chartmaker.workshop import Vessel, Workshop
 
@@ -122,18 +123,9 @@ def read_tables(path: Path) -> dict[str, Any]:
         If it cannot be read or is not TOML; names the line.
     """
     where = inert(path)
+    text = read_utf8(path, MOST_BYTES, RugError, "rug file")
     try:
-        with path.open("rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except OSError as error:
-        raise RugError(f"cannot read the rug file: {error.strerror}", where=where) from error
-    if len(data) > MOST_BYTES:
-        raise RugError("this is no rug file: it is larger than 1 MB", where=where)
-    try:
-        return tomllib.loads(data.decode("utf-8-sig"))
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise RugError(f"line {line}: not UTF-8 text; save the file as UTF-8", where=where) from error
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise RugError(f"not a TOML file: {inert(error)}", where=where) from error
     except RecursionError as error:

@@ -12,6 +12,7 @@ import numpy as np
 
 from chartmaker.colour import WHITE_XYZ, FloatArray, lab_from_srgb8, lab_from_xyz, srgb8_from_lab
 from chartmaker.errors import CardError, RugError
+from chartmaker.textfile import read_utf8
 from chartmaker.textsafe import guess, inert
 from chartmaker.units import parse_yarn_count
 from chartmaker.yarn import Yarn
@@ -230,17 +231,4 @@ def read_card(path: Path) -> tuple[Yarn, ...]:
     CardError
         If the file cannot be read or is not a yarn card.
     """
-    where = inert(path)
-    try:
-        with path.open("rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except OSError as error:
-        raise CardError(f"cannot read the yarn card: {error.strerror}", where=where) from error
-    if len(data) > MOST_BYTES:
-        raise CardError("this is no yarn card: it is larger than 10 MB", where=where)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise CardError("not UTF-8 text; save the card as CSV UTF-8", where=f"{where}, line {line}") from error
-    return parse_card(text, where=where)
+    return parse_card(read_utf8(path, MOST_BYTES, CardError, "yarn card"), where=inert(path))

@@ -1,117 +1,81 @@
-"""Draw what each control of the conversion does, side by side, on public-domain drawings and a photograph.
+"""Draws the README's picture of what the conversion's controls do.
 
-    python examples/draw_controls.py
-
-Needs the repository (fixtures/drawings) with scikit-image's own photographs; writes examples/pictures/controls.png.
+Run it from the project's folder, with the tests' libraries: python examples/draw_controls.py
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 from skimage import data
 
-from chartmaker.colour import lab_from_srgb8
 from chartmaker.convert import convert
 from chartmaker.design import Design, YarnChoice
 from chartmaker.picture import Artwork
 from chartmaker.rug import Rug
 from chartmaker.workshop import Workshop
-from chartmaker.yarn import Yarn
+from chartmaker.yarn import srgb_of
+from chartmaker.yarncard import read_card
 
-HERE = Path(__file__).parent
-PANEL, GAP, TITLE = 300, 16, 44
-INK, PAPER = (40, 36, 32), (250, 248, 244)
-BLACK_AND_WHITE = ((255, 255, 255), (0, 0, 0), (120, 120, 120), (190, 190, 190))
-
-
-@dataclass(frozen=True)
-class Panel:
-    """One picture: an artwork in so many columns under some settings; `part` is what is shown of the width, height."""
-
-    title: str
-    artwork: np.ndarray
-    columns: int
-    design: dict[str, object]
-    colours: tuple[tuple[int, int, int], ...] = ()
-    shades: int | None = None
-    part: tuple[float, float, float, float] = (0, 0, 1, 1)
+ROOT = Path(__file__).parent.parent
+SIDE, GAP, LINE = 300, 14, 20
 
 
-def drawing(name: str) -> np.ndarray:
-    with Image.open(HERE.parent / "fixtures" / "drawings" / f"{name}.png") as image:
-        return np.asarray(image.convert("RGB"))
+def drawing(name: str) -> NDArray[np.uint8]:
+    """Return a drawing of the fixtures as sRGB."""
+    with Image.open(ROOT / "fixtures" / "drawings" / f"{name}.png") as picture:
+        return np.asarray(picture.convert("RGB"))
 
 
-def yarns_of(colours: tuple[tuple[int, int, int], ...]) -> tuple[Yarn, ...]:
-    lab = lab_from_srgb8(np.array(colours, dtype=np.uint8).reshape(-1, 3))
-    return tuple(
-        Yarn(f"Y{number}", f"Yarn {number}", srgb, (float(own[0]), float(own[1]), float(own[2])))
-        for number, (srgb, own) in enumerate(zip(colours, lab, strict=True))
-    )
-
-
-def woven(panel: Panel) -> Image.Image:
-    """Return the conversion, one square a knot, cut to the part that is shown."""
-    rows = round(panel.columns * panel.artwork.shape[0] / panel.artwork.shape[1])
-    rug = Rug.model_validate({"width": f"{panel.columns} cm", "length": f"{rows} cm", "density": "10x10 per dm"})
-    design = Design.model_validate(panel.design | {"fit": "stretch"})
-    choice = YarnChoice(colours=panel.shades)
-    result = convert(Artwork(panel.artwork), rug, yarns_of(panel.colours), design, choice, Workshop())
-    colours = np.array([yarn.srgb for yarn in result.knot_map.yarns], dtype=np.uint8)
-    left, top, right, bottom = (
-        round(edge * side) for edge, side in zip(panel.part, (panel.columns, rows, panel.columns, rows), strict=True)
-    )
-    image = Image.fromarray(colours[result.knot_map.knots[::-1]][top:bottom, left:right])
-    return image.resize((PANEL, PANEL), Image.Resampling.NEAREST)
-
-
-def panels() -> list[list[Panel]]:
-    """Return the rows of the picture."""
-    rosette, celtic, cup = drawing("rosette_panel"), drawing("celtic_panel"), data.coffee()[20:380, 120:480]
-    corner = (0.0, 0.0, 0.5, 0.5)
-    return [
-        [
-            Panel("style = 'shaded': edges turn grey", rosette, 90, {"style": "shaded"}, BLACK_AND_WHITE, None, corner),
-            Panel("lines = false: strokes break", rosette, 90, {"lines": False}, BLACK_AND_WHITE, None, corner),
-            Panel("as it comes: flat, lines whole", rosette, 90, {}, BLACK_AND_WHITE, None, corner),
-        ],
-        [
-            Panel("lines = false, tidy = 0: crumbs", celtic, 60, {"lines": False, "tidy": 0}, BLACK_AND_WHITE),
-            Panel("lines = false, tidy = 3", celtic, 60, {"lines": False, "tidy": 3}, BLACK_AND_WHITE),
-            Panel("mirror = 'both'", celtic, 60, {"mirror": "both"}, BLACK_AND_WHITE),
-        ],
-        [
-            Panel("colours = 6, no stipple", cup, 120, {}, (), 6),
-            Panel("colours = 12, no stipple", cup, 120, {}, (), 12),
-            Panel("colours = 24, no stipple", cup, 120, {}, (), 24),
-        ],
-        [
-            Panel("colours = 12, stipple = 0: calm", cup, 120, {"stipple": 0.0}, (), 12),
-            Panel("colours = 12, stipple = 0.5", cup, 120, {"stipple": 0.5}, (), 12),
-            Panel("colours = 12, stipple = 1: fine", cup, 120, {"stipple": 1.0}, (), 12),
-        ],
-    ]
+def woven(srgb: NDArray[np.uint8], columns: int, colours: int | None = None, **design: Any) -> Image.Image:
+    """Return the artwork as knots, each a block of its yarn's colour."""
+    rows = round(columns * srgb.shape[0] / srgb.shape[1])
+    size = {"width": f"{columns * 5} mm", "length": f"{rows * 5} mm"}
+    rug = Rug.model_validate({**size, "density": "20x20 per dm"})
+    card = read_card(ROOT / "examples" / "osmerfold_wool.csv")
+    choice = YarnChoice(colours=colours)
+    result = convert(Artwork(srgb), rug, card, Design.model_validate({"fit": "stretch", **design}), choice, Workshop())
+    picture = Image.fromarray(srgb_of(result.knot_map.yarns)[result.knot_map.knots[::-1]])
+    block = max(1, SIDE // columns)
+    return picture.resize((picture.width * block, picture.height * block), Image.Resampling.NEAREST)
 
 
 def main() -> None:
-    rows = panels()
-    width, height = (len(rows[0]) * (PANEL + GAP) + GAP, len(rows) * (PANEL + TITLE) + GAP)
-    sheet = Image.new("RGB", (width, height), PAPER)
-    pen, font = ImageDraw.Draw(sheet), ImageFont.load_default(size=17)
-    for row, line in enumerate(rows):
-        for column, panel in enumerate(line):
-            left, top = GAP + column * (PANEL + GAP), row * (PANEL + TITLE)
-            pen.text((left, top + TITLE - 26), panel.title, INK, font)
-            sheet.paste(woven(panel), (left, top + TITLE))
-            pen.rectangle([left - 1, top + TITLE - 1, left + PANEL, top + TITLE + PANEL], outline=INK)
-    out = HERE / "pictures" / "controls.png"
-    out.parent.mkdir(exist_ok=True)
-    sheet.quantize(128, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(out, optimize=True)
-    print(out)
+    """Draw the picture."""
+    panel = drawing("celtic_panel")[300:660, 60:420]
+    cat = data.chelsea()[20:270, 90:340]
+    cups = data.coffee()[60:360, 120:420]
+    tiles = [
+        ("artwork, flat", Image.fromarray(panel)),
+        ("style shaded: greys at every edge", woven(panel, 50, style="shaded")),
+        ("flat, lines off: outlines break", woven(panel, 50, style="flat", lines=False, tidy=0)),
+        ("flat, lines on: each one whole", woven(panel, 50, style="flat")),
+        ("artwork, shaded", Image.fromarray(cat)),
+        ("nearest yarn", woven(cat, 100, style="shaded")),
+        ("stipple 0: calm", woven(cat, 100, style="shaded", stipple=0)),
+        ("stipple 1: fine", woven(cat, 100, style="shaded", stipple=1)),
+        ("artwork, shaded", Image.fromarray(cups)),
+        ("colours 6", woven(cups, 100, 6, style="shaded")),
+        ("colours 12", woven(cups, 100, 12, style="shaded")),
+        ("colours 12, stipple 0.5", woven(cups, 100, 12, style="shaded", stipple=0.5)),
+    ]
+    across = 4
+    down = -(-len(tiles) // across)
+    size = (across * (SIDE + GAP) + GAP, down * (SIDE + GAP + LINE) + GAP)
+    whole = Image.new("RGB", size, "white")
+    pen, font = ImageDraw.Draw(whole), ImageFont.load_default(14)
+    for number, (words, picture) in enumerate(tiles):
+        x, y = GAP + number % across * (SIDE + GAP), GAP + number // across * (SIDE + GAP + LINE)
+        enlarged = Image.Resampling.LANCZOS if words.startswith("artwork") else Image.Resampling.NEAREST
+        whole.paste(picture.resize((SIDE, SIDE), enlarged), (x, y))
+        pen.text((x, y + SIDE + 2), words, "black", font)
+    whole.quantize(200, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE).save(
+        ROOT / "examples" / "pictures" / "controls.png", optimize=True
+    )
 
 
 if __name__ == "__main__":

@@ -17,12 +17,12 @@ STOREYS = (
     ("cli", "__main__"),
     ("job", "revision", "verifying"),
     ("outputs", "summary"),
-    ("convert", "sheets", "screens", "figures", "checks", "plan", "swaps", "changes", "changepicture"),
+    ("convert", "sheets", "screens", "figures", "checks", "plan", "editing"),
     ("artwork", "knotpng", "yarncard", "rowscript"),
     ("raster", "rugfile", "touchup"),
     ("knotmap", "strips"),
     ("rug", "workshop", "design", "yarn", "picture"),
-    ("fields", "density", "colour", "findings", "files"),
+    ("fields", "density", "colour", "findings", "files", "textfile"),
     ("units", "textsafe"),
     ("errors", "__init__"),
 )
@@ -36,7 +36,7 @@ ONLY_IN = {
     "pypdfium2": ("verifying",),
 }
 #: Places that may open paths.
-OPENERS = ("rugfile", "yarncard", "artwork", "raster", "knotpng", "files", "job", "verifying")
+OPENERS = ("textfile", "artwork", "raster", "knotpng", "files", "job", "verifying")
 
 
 def place_of(path: Path) -> str:

@@ -12,7 +12,7 @@ from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
 from chartmaker.errors import DifferenceError
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
-from chartmaker.summary import finding_dicts
+from chartmaker.summary import finding_dicts, map_dict
 from chartmaker.textsafe import inert
 
 
@@ -28,7 +28,7 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
     """
     knot_map, findings = _checked(subject, rug, snap, quiet)
     if as_json:
-        report.say_json({"map": edits.map_json(knot_map), "findings": finding_dicts(findings)})
+        report.say_json({"map": map_dict(knot_map), "findings": finding_dicts(findings)})
     elif not quiet:
         report.lines([("Map", edits.map_words(knot_map))])
         show_findings(findings)

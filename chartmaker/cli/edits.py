@@ -7,26 +7,16 @@ from typing import Any
 
 import click
 
-from chartmaker.changes import Changes
 from chartmaker.cli import report
 from chartmaker.colour import hex_of
+from chartmaker.editing.changes import Changes
 from chartmaker.knotmap import KnotMap
+from chartmaker.summary import map_dict
 from chartmaker.textsafe import inert
 from chartmaker.touchup import Snapped
 
 #: At most so many places are listed on the screen or in the JSON; the rest is counted, and the CSV has them all.
 MOST_LINES, MOST_JSON_PLACES = 40, 10_000
-
-
-def map_json(knot_map: KnotMap) -> dict[str, Any]:
-    """Return the map under summary.json's names."""
-    return {
-        "sha256": knot_map.sha256,
-        "columns": knot_map.columns,
-        "rows": knot_map.rows,
-        "knots": knot_map.tied,
-        "empty": knot_map.empty,
-    }
 
 
 def map_words(knot_map: KnotMap) -> str:
@@ -55,7 +45,7 @@ def show_snapped(snapped: Sequence[Snapped]) -> None:
     if not snapped:
         return
     knots = sum(each.stranger.knots for each in snapped)
-    click.echo(f"{knots:,} knots of {len(snapped):,} colours that are no yarn were given the nearest:")
+    click.echo(f"Knots in colours that are no yarn, given the nearest: {knots:,}, in {len(snapped):,} colours.")
     for each in snapped[:MOST_LINES]:
         click.echo(f"  {each.stranger.words} -> {each.code}, {each.de00:.1f} off (CIEDE2000)")
     if len(snapped) > MOST_LINES:
@@ -81,8 +71,8 @@ def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, f
             left_out += 1
     old, new = masses_g
     return {
-        "before": map_json(changes.before),
-        "after": map_json(changes.after),
+        "before": map_dict(changes.before),
+        "after": map_dict(changes.after),
         "changed": changes.knots,
         "moves": [{"before": m.before, "after": m.after, "knots": m.knots} for m in changes.moves],
         "yarns": [
@@ -118,10 +108,9 @@ def show_changes(changes: Changes, masses_g: tuple[dict[str, float], dict[str, f
         click.echo("No knot is changed.")
         return
     rows = changes.rows
-    click.echo(
-        f"{changes.knots:,} knots are changed, {100 * changes.knots / changes.changed.size:.2g} %, "
-        f"in {len(rows):,} rows from {rows[0] + 1} to {rows[-1] + 1}."
-    )
+    changed = "1 knot is" if changes.knots == 1 else f"{changes.knots:,} knots are"
+    place = f"row {rows[0] + 1}" if len(rows) == 1 else f"{len(rows):,} rows from {rows[0] + 1} to {rows[-1] + 1}"
+    click.echo(f"{changed} changed, {100 * changes.knots / changes.changed.size:.2g} %, in {place}.")
     _show_yarns(changes, masses_g)
     _show_places(changes)
 
@@ -141,7 +130,7 @@ def _show_yarns(changes: Changes, masses_g: tuple[dict[str, float], dict[str, fl
                     f"{yarn.knots_after - yarn.knots_before:+,}",
                     f"{grams[0]:,.1f}",
                     f"{grams[1]:,.1f}",
-                    f"{grams[1] - grams[0]:+,.1f}",
+                    f"{grams[1] - grams[0]:+z,.1f}",
                 )
             )
     if table:

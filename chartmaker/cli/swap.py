@@ -12,8 +12,9 @@ import click
 from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, Command, FilePath, common, out_option, with_options
+from chartmaker.editing.swaps import Swap
 from chartmaker.knotmap import KnotMap
-from chartmaker.swaps import Swap
+from chartmaker.summary import map_dict
 
 Pairs = tuple[tuple[str, str], ...]
 
@@ -62,7 +63,7 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     after, swaps = revision.swap_yarns(before, **wish)
     files.write_file(out, partial(write_knotpng, knot_map=after), replace=replace)
     if as_json:
-        said = {"map": edits.map_json(after), "swaps": [_swap_json(s) for s in swaps]}
+        said = {"map": map_dict(after), "swaps": [_swap_json(s) for s in swaps]}
         report.say_json(said | {"snapped": edits.snapped_json(snapped)})
     elif not quiet:
         edits.show_snapped(snapped)

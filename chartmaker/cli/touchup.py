@@ -10,6 +10,7 @@ import click
 from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, out_option, with_options
+from chartmaker.summary import map_dict
 
 
 @click.command(name="touchup", epilog="Example: chartmaker touchup edited.png --rug rug.toml --out knots2.png")
@@ -30,7 +31,7 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     knot_map, snapped = revision.read_map(edited, rug, snap=snap)
     files.write_file(out, partial(write_knotpng, knot_map=knot_map), replace=replace)
     if as_json:
-        report.say_json({"map": edits.map_json(knot_map), "snapped": edits.snapped_json(snapped)})
+        report.say_json({"map": map_dict(knot_map), "snapped": edits.snapped_json(snapped)})
     elif not quiet:
         report.lines([("Map", edits.map_words(knot_map))])
         edits.show_snapped(snapped)

@@ -9,6 +9,7 @@ import click
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import FilePath, common
 from chartmaker.errors import DifferenceError
+from chartmaker.summary import map_dict
 from chartmaker.textsafe import inert
 
 
@@ -27,7 +28,7 @@ def command(folder: Path, as_json: bool, quiet: bool) -> None:
     differences = verdict.differences
     if as_json:
         listed = [{"file": each.file, "what": each.what} for each in differences]
-        report.say_json({"map": edits.map_json(verdict.knot_map), "read": list(verdict.files), "differences": listed})
+        report.say_json({"map": map_dict(verdict.knot_map), "read": list(verdict.files), "differences": listed})
     elif not quiet:
         report.lines([("Map", edits.map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files))])
         for each in differences:

@@ -301,11 +301,10 @@ def _prove(problem: _Problem, number: int, pay: Float32) -> _Proof:
     rank[problem.kept] = -np.inf
     opened = np.argsort(rank, kind="stable")[:number]
     bound = float((problem.share.astype(np.float64) * pay).sum() + cost[opened].sum())
-    free = np.isfinite(rank)
-    margin = np.where(free, np.inf, 0.0)
-    if free[opened[-1]]:
-        margin[free] = np.maximum(rank[free] - rank[opened[-1]], 0)
-    return _Proof(bound, pay, margin, opened)
+    gap = np.zeros(len(rank))
+    loose = np.isfinite(rank)
+    gap[loose] = np.maximum(rank[loose] - rank[opened[-1]], 0)
+    return _Proof(bound, pay, gap, opened)
 
 
 def _climbed(problem: _Problem, number: int, value: float, start: Float32) -> Float32:

@@ -11,17 +11,17 @@ from numpy.typing import NDArray
 from chartmaker.colour import FloatArray, ciede2000, lab_from_srgb8
 from chartmaker.convert import notes
 from chartmaker.convert.fitting import Frame, fitted, turned
-from chartmaker.convert.flat import flat_knots
-from chartmaker.convert.labelling import OUTSIDE, label_pixels
+from chartmaker.convert.flat import HALO, FlatKnots, flat_knots
+from chartmaker.convert.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.matching import nearest_yarns
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.palette import Palette, find_palette
 from chartmaker.convert.report import MatchReport, Tally
 from chartmaker.convert.sampling import coverage_shares
 from chartmaker.convert.shaded import MOST_COLOURS, gathered_colours, shaded_knots
-from chartmaker.convert.style import KNOT_GRID, StyleChoice, choose_style, is_knot_grid
+from chartmaker.convert.style import StyleChoice, choose_style
 from chartmaker.convert.subgrid import subgrid_of
-from chartmaker.convert.symmetry import mirrored, multiplicity, symmetry_note
+from chartmaker.convert.symmetry import master_window, mirrored, multiplicity, symmetry_note
 from chartmaker.convert.yarnset import Choosing, allowed_yarns, chosen_yarns, number_to_choose
 from chartmaker.design import Design, YarnChoice
 from chartmaker.errors import ArtworkError
@@ -119,17 +119,16 @@ def convert(
     tell = progress or (lambda _what, _share: None)
     tell("fitting the artwork", 0.0)
     allowed = allowed_yarns(card, choice)
+    if artwork.coverage is not None and not artwork.coverage.any():
+        _none_inside()
     upright, frame, fit = fitted(turned(artwork, design.turn), rug, design.fit)
     weights = multiplicity(rug.rows, rug.columns, design.mirror)
     task = _Task(upright, frame, rug, design, choice, allowed, weights, tell)
     tell("finding the artwork's colours", 0.0)
-    _some_inside(upright)
-    if design.style != "shaded" and is_knot_grid(upright, frame, allowed):
-        style, woven = KNOT_GRID, _shaded(task)
-    else:
-        palette = find_palette(upright, frame.height * frame.width / rug.knots)
-        style = choose_style(design.style, palette)
-        woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
+    palette = find_palette(upright, frame.height * frame.width / rug.knots)
+    grid = frame == Frame(0, 0, rug.rows, rug.columns, rug.rows, rug.columns)
+    style = choose_style(design.style, palette, pixel_a_knot=grid)
+    woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
     knots = mirrored(woven.knots, design.mirror)
     knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug, workshop))
     report = woven.tally.report(woven.yarns)
@@ -161,18 +160,33 @@ def _flat(task: _Task, palette: Palette) -> _Woven:
     areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
     yarns, choosing = _yarns(task, real, areas.astype(np.float64), len(real))
     yarn_of = nearest_yarns(real, lab_of(yarns)).astype(np.intp)
-    flat = flat_knots(
-        subgrid_of(task.frame),
+    flat = _mirrored_flat(task, labels, yarn_of)
+    _some_inside(flat.knots)
+    tally = _flat_tally(task, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
+    findings = tuple(notes.merged_findings(palette.srgb, yarn_of, yarns))
+    tidied = int(task.weights[0] @ flat.tidied @ task.weights[1])
+    return _Woven(flat.knots, yarns, tally, choosing, tidied, flat.lines_kept, findings)
+
+
+def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> FlatKnots:
+    """Return the flat knots of the part that is not a mirror image, the rest left at nothing."""
+    rows, columns = task.rug.rows, task.rug.columns
+    window = master_window(rows, columns, task.design.mirror, HALO)
+    outline = outline_of(task.rug)
+    part = flat_knots(
+        subgrid_of(task.frame.part(*window)),
         labels,
         yarn_of,
-        outline_of(task.rug),
+        None if outline is None else outline[window],
         lines=task.design.lines,
         tidy=task.design.tidy,
         tell=lambda share: task.tell("placing the knots", share),
     )
-    tally = _flat_tally(task, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
-    findings = tuple(notes.merged_findings(palette.srgb, yarn_of, yarns))
-    return _Woven(flat.knots, yarns, tally, choosing, flat.tidied, flat.lines_kept, findings)
+    knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
+    colours = np.zeros((rows, columns), dtype=np.uint8)
+    tidied = np.zeros((rows, columns), dtype=bool)
+    knots[window], colours[window], tidied[window] = part.knots, part.colours, part.tidied
+    return FlatKnots(knots, colours, tidied, part.lines_kept)
 
 
 def _flat_tally(task: _Task, knots: NDArray[np.uint16], colours: NDArray[np.uint8], de00: FloatArray) -> Tally:
@@ -194,6 +208,8 @@ def _shaded(task: _Task) -> _Woven:
         inside = np.ones((task.rug.rows, task.rug.columns), dtype=bool)
     if shares is not None:
         inside &= shares >= 0.5
+    if not inside.any():
+        _none_inside()
     colours: FloatArray = np.empty((0, 3))
     weights: FloatArray = np.empty(0)
     if number_to_choose(task.allowed, task.choice, None) is not None:
@@ -224,6 +240,10 @@ def _yarns(
     return chosen_yarns(task.allowed, task.choice.keep, number, colours[met], weights[met], exact)
 
 
-def _some_inside(artwork: Artwork) -> None:
-    if artwork.coverage is not None and not (artwork.coverage >= 128).any():
-        raise ArtworkError("nothing of the artwork lies inside the rug: it is transparent all over")
+def _some_inside(knots: NDArray[np.uint16]) -> None:
+    if not (knots != NO_KNOT).any():
+        _none_inside()
+
+
+def _none_inside() -> None:
+    raise ArtworkError("nothing of the artwork lies inside the rug: it is transparent all over")

@@ -40,6 +40,14 @@ class Frame:
         """Pixel coordinates of the cells' left and right edges, shape (columns + 1,)."""
         return self.left + self.width * np.arange(self.columns + 1) / self.columns
 
+    def part(self, rows: slice, columns: slice) -> Frame:
+        """Return the frame of only those grid rows, columns."""
+        top, left = self.row_edges[rows.start], self.column_edges[columns.start]
+        height, width = self.row_edges[rows.stop] - top, self.column_edges[columns.stop] - left
+        return Frame(
+            float(top), float(left), float(height), float(width), rows.stop - rows.start, columns.stop - columns.start
+        )
+
 
 def turned(artwork: Artwork, degrees: int) -> Artwork:
     """Return the artwork turned clockwise by a multiple of 90 degrees (views, nothing is copied)."""

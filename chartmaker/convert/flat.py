@@ -24,11 +24,14 @@ _BAND_POINTS, _BAND_COUNTS = 6_000_000, 6_000_000
 
 @dataclass(frozen=True, eq=False)
 class FlatKnots:
-    """`knots` (NO_KNOT outside) with the palette colour that each stands for, both (rows, columns) in raster order."""
+    """`knots` (NO_KNOT outside), the palette colour that each stands for, whether it was tidied.
+
+    All three have shape (rows, columns), in raster order.
+    """
 
     knots: NDArray[np.uint16]
     colours: ByteArray
-    tidied: int
+    tidied: NDArray[np.bool_]
     lines_kept: int
 
 
@@ -63,13 +66,13 @@ def flat_knots(
     rows, columns = subgrid.frame.rows, subgrid.frame.columns
     knots = np.empty((rows, columns), dtype=np.uint16)
     colours = np.empty((rows, columns), dtype=np.uint8)
-    changed, kept = 0, 0
+    changed, kept = np.zeros((rows, columns), dtype=bool), 0
     for first, end in _bands(rows, columns, subgrid.points, len(yarn_of)):
         low, high = max(0, first - HALO), min(rows, end + HALO)
         own = slice(first - low, end - low)
         part = _band(subgrid, labels, yarn_of, (low, high), None if outline is None else outline[low:high], lines, tidy)
         knots[first:end], colours[first:end] = part.knots[own], part.colours[own]
-        changed += int(part.tidied[own].sum())
+        changed[first:end] = part.tidied[own]
         kept += part.lines_kept
         tell(end / rows)
     return FlatKnots(knots, colours, changed, kept)

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains
 from chartmaker.convert.strokes import Stroke
 
-#: A knot's yarn covers at least this share of its cell, whatever a line asks for.
-LEAST_COVERAGE = 0.05
+#: The yarn of a knot covers at least this share of its cell as sampled, whatever a line asks for; truly over 5 %.
+LEAST_COVERAGE = 0.08
 #: Rounds of negotiation between strokes that want the same knots.
 ROUNDS = 5
 #: By how much a contested cell becomes dearer each round, in shares of a cell.

@@ -5,13 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
-from chartmaker.convert.fitting import Frame
-from chartmaker.convert.palette import MOST_COLOURS, Palette, packed
+from chartmaker.convert.palette import MOST_COLOURS, Palette
 from chartmaker.design import Style
-from chartmaker.picture import Artwork
-from chartmaker.yarn import Yarn, srgb_of
 
 #: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
 LEAST_EVEN = 0.5
@@ -29,25 +24,18 @@ class StyleChoice:
     reason: str
 
 
-#: The style of artwork that needs no conversion.
-KNOT_GRID = StyleChoice("flat", "Each pixel is one knot in a colour of the card, so every knot is taken as it is.")
+def choose_style(asked: Style, palette: Palette, *, pixel_a_knot: bool = False) -> StyleChoice:
+    """Return the style of an artwork whose real colours are known.
 
-
-def is_knot_grid(artwork: Artwork, frame: Frame, yarns: tuple[Yarn, ...]) -> bool:
-    """Return whether the artwork has one pixel a knot, all of them in the yarns' own colours."""
-    whole = (frame.top, frame.left, frame.height, frame.width) == (0, 0, frame.rows, frame.columns)
-    if not whole or (artwork.height, artwork.width) != (frame.rows, frame.columns):
-        return False
-    return set(np.unique(packed(artwork.srgb)).tolist()) <= set(packed(srgb_of(yarns)).tolist())
-
-
-def choose_style(asked: Style, palette: Palette) -> StyleChoice:
-    """Return the style of an artwork whose real colours are known."""
+    `pixel_a_knot` says that it already has the rug's grid: no pixel of it can be the blurred edge of another.
+    """
     even, colours = f"{100 * palette.even_share:.0f} %", len(palette.srgb)
     if asked == "shaded":
         return StyleChoice("shaded", "The rug file says that the artwork is shaded.")
     if asked == "flat":
         return StyleChoice("flat", f"The rug file says that the artwork is flat; it has {colours} real colours.")
+    if pixel_a_knot:
+        return StyleChoice("shaded", "The artwork has one pixel a knot, so each knot takes the colour of its pixel.")
     rough = palette.even_share >= LEAST_EVEN_ROUGH and palette.near_share >= LEAST_NEAR
     if palette.even_share < LEAST_EVEN and not rough:
         return StyleChoice("shaded", f"Only {even} of the artwork lies in even areas, so it is taken as shaded.")

@@ -31,6 +31,16 @@ def mirrored(knots: NDArray[np.uint16], mirror: Mirror) -> NDArray[np.uint16]:
     return result
 
 
+def master_window(rows: int, columns: int, mirror: Mirror, margin: int) -> tuple[slice, slice]:
+    """Return the raster rows, columns that `mirrored` copies from, with `margin` more beyond the centre."""
+    low, high = slice(0, columns), slice(0, rows)
+    if mirror in ("across", "both"):
+        low = slice(0, min(columns, (columns + 1) // 2 + margin))
+    if mirror in ("along", "both"):
+        high = slice(max(0, rows // 2 - margin), rows)
+    return high, low
+
+
 def multiplicity(rows: int, columns: int, mirror: Mirror) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return how often each raster row, then each column, is woven under `mirror`: 0, 1 or 2 times."""
     times = []

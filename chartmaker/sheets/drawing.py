@@ -62,6 +62,7 @@ class Book:
         self.lettering = Lettering(font_bytes)
         self.document = Document(stream, title=title, subject=subject)
         self.more_fonts: list[object] = []
+        self.stamps: dict[object, str] = {}
 
     def sheet(self, width_mm: float, height_mm: float, label: str, *, outline: Sequence[tuple[int, str]] = ()) -> Sheet:
         """Begin a sheet called `label`; `outline` are the (level, title) that lead to it. End it with `Sheet.done`."""
@@ -232,6 +233,18 @@ class Sheet:
             draw(inner)
             self.book.document.add_form(name, (-width_mm, -height_mm, width_mm, height_mm), inner._operators)
         self.place(name, x_mm, y_mm)
+
+    def stamp(self, key: object, x_mm: float, y_mm: float, draw: Drawing) -> None:
+        """Draw what `draw` draws about (0, 0), here at (x, y); it is worked out once for each `key` of the book.
+
+        Unlike a form it stays in the page itself, where every reader finds its text.
+        """
+        operators = self.book.stamps.get(key)
+        if operators is None:
+            inner = Sheet(self.book, self.width_mm, self.height_mm, "")
+            draw(inner)
+            operators = self.book.stamps[key] = " ".join(inner._operators)
+        self._operators.append(f"q 1 0 0 1 {number(x_mm)} {number(y_mm)} cm {operators} Q")
 
     def across_ruler(self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK) -> None:
         """Draw a ruler to the right of (x, y), to check the printed size with."""

@@ -152,18 +152,17 @@ class Layout:
 
 
 def split(whole: range, most: int, bold_every: int) -> tuple[range, ...]:
-    """Return `whole` in pieces of at most `most`, as few as can be, equal but for the ends, cut at heavy lines."""
-    size = len(whole)
-    if size <= most:
-        return (whole,)
-    even = -(-size // -(-size // most))
-    beat = bold_every if most >= bold_every else 1
-    piece = -(-even // beat) * beat
-    if piece > most:
-        piece = most // beat * beat
-    first = whole.start // beat * beat + piece
-    cuts = [*range(first, whole.stop, piece)]
-    return tuple(range(a, b) for a, b in pairwise([whole.start, *cuts, whole.stop]))
+    """Return `whole` in pieces of at most `most`: few, about equal, cut at heavy lines if one is near."""
+    pieces = max(1, -(-len(whole) // most))
+    cuts = [whole.start]
+    for number in range(1, pieces):
+        low = max(whole.stop - most * (pieces - number), cuts[-1] + 1)
+        high = min(cuts[-1] + most, whole.stop - (pieces - number))
+        even = whole.start + len(whole) * number / pieces
+        heavy = range(-(-low // bold_every) * bold_every, high + 1, bold_every)
+        near = list(heavy) or [min(max(round(even), low), high)]
+        cuts.append(near[int(np.abs(np.array(near) - even).argmin())])
+    return tuple(range(a, b) for a, b in pairwise([*cuts, whole.stop]))
 
 
 def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:

@@ -214,8 +214,11 @@ def _draw_run(sheet: Sheet, knot_map: KnotMap, palette: Palette, x_mm: float, mi
     if mark.piece.yarn == NO_KNOT:
         sheet.text(x_mm + 0.5, base_line(middle_mm, KNOTS_PT), f"skip {mark.piece.knots}", CODE_PT, colour=GREY)
         return
-    draw_swatch(sheet, x_mm + 0.5, middle_mm - 1.8, 3.6, mark.piece.yarn, palette)
-    number = str(mark.piece.knots)
-    sheet.text(x_mm + 11.8, base_line(middle_mm, KNOTS_PT), number, KNOTS_PT, bold=True, align="right", most_mm=7.4)
-    code = knot_map.yarns[mark.piece.yarn].code
-    sheet.text(x_mm + 12.5, base_line(middle_mm, KNOTS_PT), code, CODE_PT, most_mm=11)
+    yarn, knots = mark.piece.yarn, mark.piece.knots
+
+    def draw(stamp: Sheet) -> None:
+        draw_swatch(stamp, 0.5, -1.8, 3.6, yarn, palette)
+        stamp.text(11.8, base_line(0, KNOTS_PT), str(knots), KNOTS_PT, bold=True, align="right", most_mm=7.4)
+        stamp.text(12.5, base_line(0, KNOTS_PT), knot_map.yarns[yarn].code, CODE_PT, most_mm=11)
+
+    sheet.stamp((yarn, knots), x_mm, middle_mm, draw)

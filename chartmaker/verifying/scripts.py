@@ -14,7 +14,8 @@ from chartmaker.verifying.difference import MOST_NAMED
 from chartmaker.verifying.pdfpages import sheets_of
 
 _HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+) · columns (\d+)–(\d+) · read ")
-_TIMES = re.compile(r"(\d+) × \($")
+#: How a group opens, in scripts read from the left or from the right.
+_TIMES = re.compile(r"(?:(\d+) × \(|\) × (\d+))$")
 _SKIP = re.compile(r"skip (\d+)$")
 _TOTAL = re.compile(r"= ([\d,]+)$")
 
@@ -97,7 +98,7 @@ def read_row(words: Sequence[str], place: int, number: int, codes: dict[str, int
         raise _UnreadableError(f"{first!r} stands where its number should")
     cells: list[int] = []
     group: list[int] | None = None
-    times = 1
+    times, closing = 1, ")"
     while True:
         token = word()
         target = cells if group is None else group
@@ -107,8 +108,9 @@ def read_row(words: Sequence[str], place: int, number: int, codes: dict[str, int
                 raise _UnreadableError(f"its total says {found[1]}, its runs give {tied:,}")
             return np.array(cells, dtype=np.uint16), place
         if (found := _TIMES.match(token)) and group is None:
-            group, times = [], int(found[1])
-        elif token == ")" and group is not None:
+            group, times = [], int(found[1] or found[2])
+            closing = ")" if found[1] else "("
+        elif token == closing and group is not None:
             cells += group * times
             group = None
         elif found := _SKIP.match(token):

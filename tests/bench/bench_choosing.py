@@ -1,4 +1,4 @@
-"""Choosing yarns from a card of 949 colours, with its proven bound, against a quantiser's palette snapped to it."""
+"""Choosing yarns from a card of 949 colours, with its proven bound, against a snapped quantiser's palette."""
 
 from __future__ import annotations
 
@@ -44,11 +44,9 @@ def main() -> None:
             start, cpu = time.perf_counter(), time.process_time()
             found = choose(lab, np.ones(len(lab)), card, number)
             took, cpu = time.perf_counter() - start, time.process_time() - cpu
-            above = 100 * (found.mean_de00 / found.bound_de00 - 1)
-            print(
-                f"{name:10} {number:5} {mean(lab, card[snapped(average, card, number)]):9.3f} {found.mean_de00:9.4f} "
-                f"{found.bound_de00:9.4f} {above:8.3f} % {took:7.1f} {cpu:7.1f}"
-            )
+            rival, above = mean(lab, card[snapped(average, card, number)]), found.mean_de00 / found.bound_de00 - 1
+            figures = f"{rival:9.3f} {found.mean_de00:9.4f} {found.bound_de00:9.4f} {100 * above:8.3f} %"
+            print(f"{name:10} {number:5} {figures} {took:7.1f} {cpu:7.1f}")
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ from drawings import COLOURS, card_of, converted, drawing, picked, rows_for, rug
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from metrics import coverage, fidelity, invented, labels_of, specks, unbroken_score
+from metrics import coverage, fidelity, invented, is_unbroken, labels_of, specks, thin_pieces, unbroken_score
 from PIL import Image, ImageDraw
 from skimage.draw import disk
 
@@ -95,7 +95,7 @@ def test_an_edge_between_black_and_white_is_never_grey_though_the_drawing_has_gr
 
 
 @pytest.mark.parametrize("degrees", [0, 7, 23, 45, 66, 90])
-@pytest.mark.parametrize("knots_wide", [0.5, 0.75, 1.1])
+@pytest.mark.parametrize("knots_wide", [0.35, 0.6, 0.8, 1.1])
 def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: float) -> None:
     angle = np.deg2rad(degrees)
     middle, along = np.array([251.3, 203.7]), np.array([np.cos(angle), np.sin(angle)])
@@ -108,9 +108,10 @@ def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: flo
     srgb = drawn((500, 400), draw)
     knots = picked(converted(srgb, rug_of(50, 40), card_of([WHITE, RED]), tidy=0))
     labels = labels_of(srgb, np.array([WHITE, RED], dtype=np.uint8))
-    score, pieces = unbroken_score(labels, knots, 2)
-    assert pieces >= 1
-    assert score == 1
+    # slanting strokes are measured a little too thin, hence the lower end here
+    pieces = [piece for piece in thin_pieces(labels, 2, 10, 10, narrowest=0.1) if piece.colour == 1]
+    assert pieces
+    assert all(is_unbroken(piece, knots, 10, 10) for piece in pieces)
     assert invented(knots, coverage(labels, 2, 40, 50)) == 0
 
 

@@ -21,13 +21,15 @@ def test_split_is_whole_and_fits(start: int, size: int, most: int, bold: int) ->
     pieces = split(range(start, start + size), most, bold)
     assert [cell for piece in pieces for cell in piece] == list(range(start, start + size))
     assert max(map(len, pieces)) <= most
-    if most >= bold:
-        assert all(piece.stop % bold == 0 for piece in pieces[:-1])
+    assert len(pieces) == -(-size // most)  # no sheet more than the paper needs
 
 
-def test_split_wastes_no_sheet() -> None:
-    """473 rows where 85 fit: six sheets of about 80, as 473 / 85 rounded up says."""
-    assert [len(piece) for piece in split(range(473), 85, 10)] == [80, 80, 80, 80, 80, 73]
+def test_split_cuts_at_heavy_lines_where_that_wastes_no_sheet() -> None:
+    """473 rows where 85 fit need six sheets with room to spare; 118 columns where 60 fit need two with next to none."""
+    pieces = split(range(473), 85, 10)
+    assert len(pieces) == 6
+    assert all(piece.stop % 10 == 0 for piece in pieces[:-1])
+    assert [len(piece) for piece in split(range(118, 236), 60, 10)] == [59, 59]
 
 
 @settings(max_examples=60, deadline=None)

@@ -12,13 +12,13 @@ import pytest
 from making import make_map, make_rug
 
 from chartmaker.cli.faults import run
+from chartmaker.editing.swaps import exchanged_or_merged
 from chartmaker.errors import SheetError
 from chartmaker.knotmap import KnotMap
 from chartmaker.knotpng import write_knotpng
 from chartmaker.sheets.chart import plan_chart, revision_of, write_chart
 from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.revised import number_words
-from chartmaker.swaps import exchanged_or_merged
 from chartmaker.workshop import Workshop
 
 CHART = {"paper": "A5", "cell": "4 mm"}

@@ -97,6 +97,9 @@ def test_a_wrong_run_is_found_by_its_row() -> None:
     knots, place = read_row(words, 0, 7, codes)
     none = NO_KNOT
     assert knots.tolist() == [1, 1, 0, none, none, 0, none, none, 0, none, none]
+    assert read_row(["7", ") × 2", "1", "Y000", "(", "= 2"], 0, 7, codes)[0].tolist() == [0, 0]
+    with pytest.raises(ValueError, match="'\\(' is no run"):
+        read_row(["7", "2 × (", "1", "Y000", "(", "= 2"], 0, 7, codes)
     with pytest.raises(ValueError, match="its total says 2, its runs give 1"):
         read_row(words, place, 8, codes)
     with pytest.raises(ValueError, match="'7' stands where its number should"):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.changes import Changes
 from chartmaker.colour import ciede2000, lab_from_srgb8, srgb8_from_lab
+from chartmaker.editing.changes import Changes
 from chartmaker.knotmap import KnotMap
 from chartmaker.yarn import lab_of, srgb_of
 

@@ -10,9 +10,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from making import knot_maps, make_map, make_yarn
 
+from chartmaker.editing.swaps import exchanged_or_merged, onto_card, recoloured, swaps_between
 from chartmaker.errors import CardError
 from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.swaps import exchanged_or_merged, onto_card, recoloured, swaps_between
 
 
 @given(knot_maps(most_columns=20, most_rows=20), st.data())

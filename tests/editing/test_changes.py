@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import knot_maps, make_map, make_rug, make_yarn
 
-from chartmaker.changepicture import MARKS, mark_for, picture_of_changes, picture_size
-from chartmaker.changes import OUTSIDE, changes_between, places_csv
 from chartmaker.colour import ciede2000, lab_from_srgb8
+from chartmaker.editing.changepicture import MARKS, mark_for, picture_of_changes, picture_size
+from chartmaker.editing.changes import OUTSIDE, changes_between, places_csv
 from chartmaker.errors import DifferenceError
 from chartmaker.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.workshop import Workshop

@@ -1,0 +1,1 @@
+"""What happens to a knot map by hand: changes told, yarns swapped."""
