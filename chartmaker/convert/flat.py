@@ -118,7 +118,7 @@ def _band(
     knots = counts.argmax(axis=2).astype(np.uint16)
     kept, changed = 0, np.zeros(knots.shape, dtype=bool)
     if lines:
-        strokes = thin_strokes(fine, points, len(used)) + dots(fine, points, len(used))
+        strokes = thin_strokes(fine, points) + dots(fine, points)
         routed = keep_lines(counts, knots, strokes, points)
         knots, kept = routed.knots, routed.kept
     if tidy:

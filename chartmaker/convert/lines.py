@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains
 from chartmaker.convert.strokes import Stroke
 
 #: The yarn of a knot covers at least this share of its cell as sampled, whatever a line asks for; truly over 5 %.
 LEAST_COVERAGE = 0.08
 #: Rounds of negotiation between strokes that want the same knots.
-ROUNDS = 12
-_OFFSETS = np.array([(down, right) for down in (-1, 0, 1) for right in (-1, 0, 1)])
-#: What a knot off the middle costs a knot's distance, in shares of a cell.
-OFF_MIDDLE = 0.25
-#: What each knot of a line costs, so that lines run straight.
-PER_KNOT = 0.05
-#: What a contested knot costs more with every round of bidding, in shares of a cell.
-BID = 0.3
-_NEVER = 1e6
+ROUNDS = 5
+#: By how much a contested cell becomes dearer each round, in shares of a cell.
+DEARER = 0.8
+#: Strokes of one yarn whose lengths differ by less than this are routed together, so many steps at a time.
+LIKE_LENGTH, _BATCH_STEPS = 1.2, 4096
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +37,7 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
     Strokes choose the cheapest chain of cells within a knot of their middle: what it costs is the coverage that the
     cells lose against their majority. Strokes of different yarns that want the same cell bid for it over several
     rounds, in which contested cells become dearer, until each has a chain of its own (the negotiated congestion
-    of circuit routing: McMurchie, Ebeling, "PathFinder", FPGA 1995). The cheapest chain is exact, by dynamic
-    programming along the stroke.
+    of circuit routing: McMurchie, Ebeling, "PathFinder", FPGA 1995).
 
     Parameters
     ----------
@@ -52,105 +51,66 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
     """
     share = np.asarray(counts / points**2, dtype=np.float32)
     loss = share.max(axis=2, keepdims=True) - share
-    loss[share < LEAST_COVERAGE] = _NEVER
-    history = np.zeros(knots.shape, dtype=np.float32)
-    holders = np.zeros(counts.shape, dtype=np.int32)  # strokes of each yarn that hold each cell
+    loss[share < LEAST_COVERAGE] = NEVER
+    toll = np.zeros(knots.shape, dtype=np.float32)
+    held = np.zeros(counts.shape, dtype=np.int16)  # by how many strokes of each yarn
     paths: list[NDArray[np.int64]] = [np.empty((0, 2), np.int64)] * len(strokes)
-    of_yarn = {yarn: [n for n, stroke in enumerate(strokes) if stroke.yarn == yarn] for yarn in range(share.shape[2])}
-    contested = np.ones(knots.shape, dtype=bool)
+    waiting = list(range(len(strokes)))
     for turn in range(ROUNDS):
-        for yarn, numbers in of_yarn.items():
-            again = [n for n in numbers if not turn or contested[paths[n][:, 0], paths[n][:, 1]].any()]
-            if not again:
-                continue
-            _hold(holders[..., yarn], [paths[n] for n in again], -1)
-            others = (holders > 0).sum(axis=2) > (holders[..., yarn] > 0)
-            price = loss[..., yarn] + others * (history + np.float32(BID * turn))
-            for number, path in zip(again, cheapest_chains([strokes[n] for n in again], price), strict=True):
+        terrain = Terrain(loss, held, toll + np.float32(DEARER * turn))
+        for batch in _batches(strokes, waiting):
+            _hold(held, [paths[number] for number in batch], strokes[batch[0]].yarn, -1)
+            for number, path in zip(batch, _routes(strokes, batch, terrain, turn == 0), strict=True):
                 paths[number] = path
-            _hold(holders[..., yarn], [paths[n] for n in again], +1)
-        contested = (holders > 0).sum(axis=2) > 1
+            _hold(held, [paths[number] for number in batch], strokes[batch[0]].yarn, +1)
+        contested = (held > 0).sum(axis=2) > 1
         if not contested.any():
             break
-        history[contested] += BID
-    return _settled(share, knots, holders, strokes, paths)
+        toll[contested] += DEARER
+        waiting = [n for n, path in enumerate(paths) if contested[path[:, 0], path[:, 1]].any()]
+    return _settled(share, knots, held, strokes, paths)
 
 
-def _hold(holders: NDArray[np.int32], paths: list[NDArray[np.int64]], by: int) -> None:
+def _batches(strokes: list[Stroke], waiting: list[int]) -> Iterator[list[int]]:
+    """Yield strokes to route together: of one yarn, so that they never bid against each other, of like length.
+
+    Shorter ones come first: who bids first meets all others' claims, so shorter strokes give way to longer ones.
+    """
+
+    def rank(number: int) -> tuple[int, int]:
+        return math.floor(math.log(max(strokes[number].length, 1.0), LIKE_LENGTH)), strokes[number].yarn
+
+    for _, alike in groupby(sorted(waiting, key=rank), key=rank):
+        batch: list[int] = []
+        steps = 0
+        for number in alike:
+            steps = max(steps, len(strokes[number].cells))
+            if batch and steps * (len(batch) + 1) > _BATCH_STEPS:
+                yield batch
+                batch, steps = [], len(strokes[number].cells)
+            batch.append(number)
+        yield batch
+
+
+def _routes(strokes: list[Stroke], batch: list[int], terrain: Terrain, first: bool) -> list[NDArray[np.int64]]:
+    """Return the chains of a batch; in the first round a stroke that is whole already keeps its own cells."""
+    cells = [strokes[number].cells for number in batch]
+    yarn = strokes[batch[0]].yarn
+    whole = [first and not terrain.loss[own[:, 0], own[:, 1], yarn].any() for own in cells]
+    routed = iter(cheapest_chains([strokes[n] for n, done in zip(batch, whole, strict=True) if not done], terrain))
+    return [np.unique(own, axis=0) if done else next(routed) for own, done in zip(cells, whole, strict=True)]
+
+
+def _hold(held: NDArray[np.int16], paths: list[NDArray[np.int64]], yarn: int, by: int) -> None:
     cells = np.concatenate(paths)
-    np.add.at(holders, (cells[:, 0], cells[:, 1]), by)
-
-
-def _move_costs() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return (whether entering a cell costs it, what going there costs besides), by move, from state, to state.
-
-    Both have shape (9, 9, 9); the move is that of the stroke from cell to cell, the states are cells about each.
-    """
-    gap = np.abs(_OFFSETS[:, None, None] + _OFFSETS[None, None] - _OFFSETS[None, :, None]).max(axis=3)
-    return (gap > 0).astype(np.float64), np.where(gap > 1, _NEVER, 0.0)
-
-
-def cheapest_chains(strokes: list[Stroke], price: NDArray[np.float32]) -> list[NDArray[np.int64]]:
-    """Return the cheapest chain of cells along each stroke, each of shape (cells, 2).
-
-    All strokes step onward together, the longest first in the arrays, so that those still under way stand in front.
-
-    Parameters
-    ----------
-    strokes : list of Stroke
-        All of one yarn.
-    price : ndarray, shape (rows, columns)
-        What each cell costs.
-    """
-    rows, columns = price.shape
-    lengths = np.array([len(stroke.cells) for stroke in strokes])
-    order = np.argsort(-lengths, kind="stable")
-    lengths = lengths[order]
-    starts = np.concatenate(([0], np.cumsum(lengths)[:-1]))
-    under_way = np.searchsorted(-lengths, -np.arange(lengths[0]), side="left")  # strokes longer than each step
-    cells = np.concatenate([strokes[number].cells for number in order])
-    middle = np.concatenate([strokes[number].middle for number in order])
-    places = cells[:, None] + _OFFSETS[None]  # (steps, 9, 2)
-    valid = ((places >= 0) & (places < (rows, columns))).all(axis=2)
-    r, c = np.clip(places[..., 0], 0, rows - 1), np.clip(places[..., 1], 0, columns - 1)
-    apart = np.abs(places + 0.5 - middle[:, None]).max(axis=2)
-    cost = price[r, c] + OFF_MIDDLE * apart + PER_KNOT
-    cost = np.where(valid, cost, _NEVER) + np.where(apart > 1, 3.0, 0.0)
-    moves = np.zeros(len(cells), dtype=np.int64)
-    moves[1:] = np.clip(cells[1:] - cells[:-1], -1, 1) @ (3, 1) + 4  # meaningless where a stroke starts; not read there
-    entering, going = _move_costs()
-    off_middle = np.arange(9) != 4
-    total = cost[starts]
-    total[np.ix_([strokes[number].joined_start for number in order], off_middle)] += _NEVER
-    back = np.zeros((len(cells), 9), dtype=np.int8)
-    for step in range(1, lengths[0]):
-        count = under_way[step]
-        now = starts[:count] + step
-        sums = total[:count, :, None] + entering[moves[now]] * cost[now][:, None] + going[moves[now]]
-        back[now] = sums.argmin(axis=1)
-        total[:count] = sums.min(axis=1)
-    total[np.ix_([strokes[number].joined_end for number in order], off_middle)] += _NEVER
-    state = np.zeros(len(cells), dtype=np.int64)
-    state[starts + lengths - 1] = total.argmin(axis=1)
-    for step in range(lengths[0] - 1, 0, -1):
-        now = starts[: under_way[step]] + step
-        state[now - 1] = back[now, state[now]]
-    return _parted(places[np.arange(len(cells)), state], np.repeat(order, lengths), (rows, columns))
-
-
-def _parted(cells: NDArray[np.int64], owner: NDArray[np.int64], shape: tuple[int, int]) -> list[NDArray[np.int64]]:
-    """Return the distinct `cells`, shape (cells, 2), of each owner 0, 1, ..."""
-    high, wide = shape[0] + 2, shape[1] + 2  # a cell may lie one beyond the edge
-    keys = np.unique((owner * high + cells[:, 0] + 1) * wide + cells[:, 1] + 1)
-    whose, place = np.divmod(keys, high * wide)
-    each = np.stack(np.divmod(place, wide), axis=1) - 1
-    return np.split(each, np.searchsorted(whose, np.arange(1, owner.max() + 1)))
+    plane = held[..., yarn]
+    np.add.at(plane, (cells[:, 0], cells[:, 1]), by)
 
 
 def _settled(
     share: NDArray[np.float32],
     knots: NDArray[np.uint16],
-    holders: NDArray[np.int32],
+    holders: NDArray[np.int16],
     strokes: list[Stroke],
     paths: list[NDArray[np.int64]],
 ) -> Routed:

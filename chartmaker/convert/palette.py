@@ -24,7 +24,7 @@ NEAR = 12
 MIXTURE_REACH = 24.0
 
 _CODES = 1 << 24
-_BAND_PIXELS = 8_000_000
+_BAND_PIXELS, _SMALL_PIXELS = 8_000_000, 4_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,43 +64,61 @@ def find_palette(artwork: Artwork, pixels_a_knot: float) -> Palette:
     pixels_a_knot : float
         Colours with fewer pixels than this are no areas of their own.
     """
-    total, even = _histograms(artwork)
-    pixels = int(total.sum())
-    codes = np.flatnonzero((even > 0) & (even >= LEAST_EVEN_SHARE * total))
-    codes = codes[np.argsort(-even[codes], kind="stable")][:20_000]
-    leaders, explained = _leaders(codes, even, max(pixels_a_knot, 4.0))
-    leaders = _with_line_colours(leaders, total, max(pixels_a_knot, 5e-4 * pixels))
-    chosen = np.array(leaders, dtype=np.int64)
-    every = int(even.sum())
-    near = _near(total, unpacked(chosen))
+    seen = _histogram(artwork)
+    pixels, every = int(seen.total.sum()), int(seen.even.sum())
+    real = np.flatnonzero((seen.even > 0) & (seen.even >= LEAST_EVEN_SHARE * seen.total))
+    real = real[np.argsort(-seen.even[real], kind="stable")][:20_000]
+    leaders, explained = _leaders(unpacked(seen.codes[real]), seen.even[real], max(pixels_a_knot, 4.0))
+    chosen = _with_line_colours([int(real[index]) for index in leaders], seen, max(pixels_a_knot, 5e-4 * pixels))
+    srgb = unpacked(seen.codes[chosen])
     return Palette(
-        unpacked(chosen), even[chosen], every / max(pixels, 1), explained / max(every, 1), near / max(pixels, 1)
+        srgb, seen.even[chosen], every / max(pixels, 1), explained / max(every, 1), _near(seen, srgb) / max(pixels, 1)
     )
 
 
-def _near(total: NDArray[np.int64], colours: ByteArray) -> int:
-    """Return how many pixels are within NEAR of one of `colours` in every channel."""
-    met = np.flatnonzero(total)
-    srgb, near = unpacked(met).astype(np.int16), np.zeros(len(met), dtype=bool)
-    for colour in colours.astype(np.int16):
-        near |= (np.abs(srgb - colour) <= NEAR).all(axis=1)
-    return int(total[met[near]].sum())
+@dataclass(frozen=True, eq=False)
+class _Histogram:
+    """The packed colours that occur, rising, how often at all, how often in even blocks of 2 x 2 pixels."""
+
+    codes: NDArray[np.int64]
+    total: NDArray[np.int64]
+    even: NDArray[np.int64]
 
 
-def _histograms(artwork: Artwork) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return how often each packed colour occurs at all, then in even blocks of 2 x 2 pixels."""
+def _histogram(artwork: Artwork) -> _Histogram:
+    if artwork.srgb.size <= 3 * _SMALL_PIXELS:
+        code, inside = packed(artwork.srgb), _inside(artwork, slice(None))
+        codes, place = np.unique(code[inside], return_inverse=True)
+        total = np.bincount(place, minlength=len(codes))
+        even = np.bincount(place[even_pixels(code, inside)[inside]], minlength=len(codes))
+        return _Histogram(codes.astype(np.int64), total, even)
     total, even = np.zeros(_CODES, dtype=np.int64), np.zeros(_CODES, dtype=np.int64)
     step = max(1, _BAND_PIXELS // artwork.width)
     for top in range(0, artwork.height, step):
-        code = packed(artwork.srgb[top : top + step + 1])
-        seen = np.ones(code.shape, dtype=bool)
-        if artwork.coverage is not None:
-            seen = artwork.coverage[top : top + step + 1] == 255
-        block = even_pixels(code, seen)
-        own = slice(0, step)
-        total += np.bincount(code[own][seen[own]], minlength=_CODES)
+        # a row beyond on either side, so that blocks across the bands' edges are met
+        low = max(top - 1, 0)
+        band, own = slice(low, top + step + 1), slice(top - low, top - low + step)
+        code, inside = packed(artwork.srgb[band]), _inside(artwork, band)
+        block = even_pixels(code, inside)
+        total += np.bincount(code[own][inside[own]], minlength=_CODES)
         even += np.bincount(code[own][block[own]], minlength=_CODES)
-    return total, even
+    met = np.flatnonzero(total)
+    return _Histogram(met, total[met], even[met])
+
+
+def _inside(artwork: Artwork, rows: slice) -> NDArray[np.bool_]:
+    """Return which pixels are fully inside the rug's outline."""
+    if artwork.coverage is None:
+        return np.ones(artwork.srgb[rows].shape[:2], dtype=bool)
+    return np.asarray(artwork.coverage[rows] == 255)
+
+
+def _near(seen: _Histogram, colours: ByteArray) -> int:
+    """Return how many pixels are within NEAR of one of `colours` in every channel."""
+    srgb, near = unpacked(seen.codes).astype(np.int16), np.zeros(len(seen.codes), dtype=bool)
+    for colour in colours.astype(np.int16):
+        near |= (np.abs(srgb - colour) <= NEAR).all(axis=1)
+    return int(seen.total[near].sum())
 
 
 def even_pixels(code: NDArray[np.integer], seen: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -116,36 +134,37 @@ def even_pixels(code: NDArray[np.integer], seen: NDArray[np.bool_]) -> NDArray[n
     return block
 
 
-def _leaders(codes: NDArray[np.int64], even: NDArray[np.int64], least: float) -> tuple[list[int], int]:
-    """Return the colours that others gather round, with the number of even pixels that have one of them."""
-    lab = lab_from_srgb8(unpacked(codes))
-    open_, leaders, explained = np.ones(len(codes), dtype=bool), list[int](), 0
-    for index, code in enumerate(codes):
-        if not open_[index]:
+def _leaders(colours: ByteArray, even: NDArray[np.int64], least: float) -> tuple[list[int], int]:
+    """Return which colours others gather round, with the number of even pixels that have one of them.
+
+    `colours`, shape (n, 3), come commonest first; `even` says how many even pixels each has.
+    """
+    lab = lab_from_srgb8(colours)
+    free, leaders, explained = np.ones(len(colours), dtype=bool), list[int](), 0
+    for index in range(len(colours)):
+        if not free[index]:
             continue
-        if even[code] < least or len(leaders) > MOST_COLOURS:
+        if even[index] < least or len(leaders) > MOST_COLOURS:
             break
-        leaders.append(int(code))
-        rest = np.flatnonzero(open_)
+        leaders.append(index)
+        rest = np.flatnonzero(free)
         apart = ciede2000(lab[rest], lab[index])
-        near = rest[(apart < SAME_DE00) | ((apart < NOISE_DE00) & (even[codes[rest]] < NOISE_SHARE * even[code]))]
-        open_[near] = False
-        explained += int(even[codes[near]].sum())
+        near = rest[(apart < SAME_DE00) | ((apart < NOISE_DE00) & (even[rest] < NOISE_SHARE * even[index]))]
+        free[near] = False
+        explained += int(even[near].sum())
     return leaders, explained
 
 
-def _with_line_colours(leaders: list[int], total: NDArray[np.int64], least: float) -> list[int]:
+def _with_line_colours(leaders: list[int], seen: _Histogram, least: float) -> NDArray[np.intp]:
     """Add the colours that occur in lines too thin for an even block, yet are no mixture of two others."""
-    if not leaders:
-        return leaders
     found = list(leaders)
-    common = np.flatnonzero(total >= least)
-    common = common[np.argsort(-total[common], kind="stable")][:1000]
-    for code in common:
-        colours = unpacked(np.array(found)).astype(np.float64)
-        if len(found) <= MOST_COLOURS and mixture_residual(unpacked(code).astype(float), colours) > MIXTURE_REACH:
-            found.append(int(code))
-    return found
+    common = np.flatnonzero(seen.total >= least)
+    common = common[np.argsort(-seen.total[common], kind="stable")][:1000]
+    for index in common if leaders else ():
+        others, own = unpacked(seen.codes[found]).astype(np.float64), unpacked(seen.codes[index]).astype(np.float64)
+        if len(found) <= MOST_COLOURS and mixture_residual(own, others) > MIXTURE_REACH:
+            found.append(int(index))
+    return np.array(found, dtype=np.intp)
 
 
 def mixture_residual(colour: FloatArray, colours: FloatArray) -> float:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.convert.labelling import OUTSIDE
 from chartmaker.convert.lines import LEAST_COVERAGE
+from chartmaker.knotmap import NO_KNOT
 from chartmaker.picture import ByteArray
 
-_EIGHT = np.ones((3, 3), dtype=np.uint8)
 #: An island is the whole of the thing it stands for if that covers at most so many cells for each of its knots.
 WHOLE_CELLS = 3.0
 
@@ -29,37 +30,45 @@ def tidied(
     fine : ndarray of uint8, shape (rows * points, columns * points)
         The yarn at each point.
     """
-    from scipy.ndimage import label
+    from skimage.measure import label
 
+    numbered = label(knots, connectivity=2, background=NO_KNOT)
+    size = np.bincount(numbered.ravel())
+    small = (size <= most) & (size > 0)
+    small[0] = False
+    rows, columns = np.nonzero(small[numbered])
     result = knots.copy()
-    for yarn in range(counts.shape[2]) if most else ():
-        numbered, islands = label(knots == yarn, _EIGHT)
-        small = np.bincount(numbered.ravel(), minlength=islands + 1) <= most
-        small[0] = False
-        if not small.any():
-            continue
-        crumbs = small & ~_whole(numbered, islands, fine == yarn, points)
-        rows, columns = np.nonzero(crumbs[numbered])
-        for row, column in zip(rows.tolist(), columns.tolist(), strict=True):
-            result[row, column] = _neighbour(knots, counts, row, column, yarn, points)
+    if len(rows):
+        patches = label(fine, connectivity=2, background=OUTSIDE)
+        smallest = _smallest_patch(knots, numbered, fine, patches, rows, columns, points)
+        crumb = (smallest > WHOLE_CELLS * size)[numbered[rows, columns]]
+        for row, column in zip(rows[crumb].tolist(), columns[crumb].tolist(), strict=True):
+            result[row, column] = _neighbour(knots, counts, row, column, int(knots[row, column]), points)
     return result, result != knots
 
 
-def _whole(numbered: NDArray[np.int32], islands: int, mask: NDArray[np.bool_], points: int) -> NDArray[np.bool_]:
-    """Return which islands are the whole of a patch of the artwork, shape (islands + 1,)."""
-    from scipy.ndimage import label
+def _smallest_patch(
+    knots: NDArray[np.uint16],
+    numbered: NDArray[np.intp],
+    fine: ByteArray,
+    patches: NDArray[np.intp],
+    rows: NDArray[np.intp],
+    columns: NDArray[np.intp],
+    points: int,
+) -> NDArray[np.float64]:
+    """Return the size, in cells, of the smallest patch of its own yarn under each island, by island number.
 
-    patches, count = label(mask, _EIGHT)
-    rows, columns = np.nonzero(mask)
-    patch = patches[rows, columns].astype(np.int64)
-    island = numbered[rows // points, columns // points]
-    cells = np.bincount(patch, minlength=count + 1) / points**2
-    held = island > 0
-    pairs = np.unique(island[held] * (count + 1) + patch[held])
-    # of several patches in an island, one that is small enough makes it whole
-    smallest = np.full(islands + 1, np.inf)
-    np.minimum.at(smallest, pairs // (count + 1), cells[pairs % (count + 1)])
-    return np.asarray(smallest <= WHOLE_CELLS * np.bincount(numbered.ravel(), minlength=islands + 1))
+    Only the islands are looked at that have the cells `rows`, `columns`; `numbered` holds the number of each cell's
+    island, `patches` that of each point's patch of equal labels in `fine`.
+    """
+    cells = np.bincount(patches.ravel()) / points**2
+    shape = (knots.shape[0], points, knots.shape[1], points)
+    yarn = fine.reshape(shape)[rows, :, columns]
+    patch = patches.reshape(shape)[rows, :, columns]
+    covered = np.where(yarn == knots[rows, columns, None, None], cells[patch], np.inf).min(axis=(1, 2))
+    smallest = np.full(int(numbered.max()) + 1, np.inf)
+    np.minimum.at(smallest, numbered[rows, columns], covered)
+    return smallest
 
 
 def _neighbour(

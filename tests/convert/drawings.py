@@ -18,6 +18,7 @@ from chartmaker.yarn import Yarn
 
 DRAWINGS = Path(__file__).parent.parent.parent / "fixtures" / "drawings"
 
+TAN = [(240, 160, 74), (213, 138, 43), (209, 136, 54), (245, 161, 59)]
 #: Columns to weave each drawing in, with its colours.
 COLOURS = {
     "celtic_panel": (120, [(255, 255, 255), (0, 0, 0)]),
@@ -52,7 +53,7 @@ def card_of(colours: NDArray[np.uint8] | list[tuple[int, int, int]]) -> tuple[Ya
 
 def rug_of(columns: int, rows: int, shape: str = "rectangle") -> Rug:
     """Return a rug of that many knots with square knots."""
-    return make_rug(columns, rows, "40x40 per dm", shape=shape)
+    return make_rug(columns, rows, "10x10 per dm", shape=shape)
 
 
 def rows_for(srgb: NDArray[np.uint8], columns: int) -> int:

@@ -60,6 +60,15 @@ class Piece:
     length: float
 
 
+def joints(bone: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return where three or more ways meet: the eight neighbours fall into so many pieces that touch."""
+    powers = 2 ** np.array([[0, 1, 2], [7, 0, 3], [6, 5, 4]])
+    powers[1, 1] = 0
+    pattern = ndimage.correlate(bone.astype(int), powers, mode="constant")
+    ways = np.array([sum(not code >> i & 1 and code >> (i + 1) % 8 & 1 for i in range(8)) for code in range(256)])
+    return ways[pattern] >= 3
+
+
 def thin_pieces(
     labels: NDArray[np.intp],
     colours: int,
@@ -68,15 +77,16 @@ def thin_pieces(
     narrowest: float = 0.3,
     widest: float = 1.5,
     shortest: float = 4.0,
+    method: str = "lee",
 ) -> list[Piece]:
     """Return the skeleton pieces, between junctions, of strokes of such widths, in knots, at least `shortest` long."""
     pieces = []
     knot = (knot_height * knot_width) ** 0.5
     for colour in range(colours):
         mask = np.pad(labels == colour, 1)
-        bone = skeletonize(mask)
+        bone = skeletonize(mask, method=method) > 0
         width = (2 * ndimage.distance_transform_edt(mask) - 1) / knot
-        joint = bone & (ndimage.convolve(bone.astype(int), EIGHT.astype(int), mode="constant") > 3)
+        joint = bone & joints(bone)
         thin = (bone & ~joint & (width >= narrowest) & (width <= widest))[1:-1, 1:-1]
         numbered, count = ndimage.label(thin, EIGHT)
         rows, columns = np.nonzero(numbered)

@@ -43,7 +43,7 @@ def test_knots_cover_what_the_drawing_covers(name: str) -> None:
     assert found["fidelity"] >= 0.98
     assert found["invented"] == 0
     assert found["specks"] == 0
-    assert found["worst"] == pytest.approx(0, abs=1e-9)  # no mixture of an edge became a colour of its own
+    assert found["worst"] < 1e-9  # no mixture of an edge became a colour of its own
 
 
 def test_lines_stay_whole() -> None:
@@ -61,7 +61,7 @@ def test_without_lines_the_majority_breaks_them() -> None:
     assert plain.lines_kept == 0
 
 
-@pytest.mark.parametrize("pixels", [3, 4, 6])
+@pytest.mark.parametrize("pixels", [4, 6])
 def test_lines_stay_whole_in_small_artwork(pixels: int) -> None:
     fine, (columns, colours) = drawing("celtic_panel"), COLOURS["celtic_panel"]
     rows = rows_for(fine, columns)
@@ -94,8 +94,8 @@ def test_an_edge_between_black_and_white_is_never_grey_though_the_drawing_has_gr
     assert columns.min() >= 41
 
 
-@pytest.mark.parametrize("degrees", [0, 7, 23, 43, 66, 90])
-@pytest.mark.parametrize("knots_wide", [0.35, 0.6, 1.0])
+@pytest.mark.parametrize("degrees", [0, 7, 23, 45, 66, 90])
+@pytest.mark.parametrize("knots_wide", [0.35, 0.6, 0.8, 1.1])
 def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: float) -> None:
     angle = np.deg2rad(degrees)
     middle, along = np.array([251.3, 203.7]), np.array([np.cos(angle), np.sin(angle)])
@@ -108,7 +108,7 @@ def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: flo
     srgb = drawn((500, 400), draw)
     knots = picked(converted(srgb, rug_of(50, 40), card_of([WHITE, RED]), tidy=0))
     labels = labels_of(srgb, np.array([WHITE, RED], dtype=np.uint8))
-    # the metric measures slanting strokes a little too thin, hence its lower end here
+    # slanting strokes are measured a little too thin, hence the lower end here
     pieces = [piece for piece in thin_pieces(labels, 2, 10, 10, narrowest=0.1) if piece.colour == 1]
     assert pieces
     assert all(is_unbroken(piece, knots, 10, 10) for piece in pieces)
@@ -141,8 +141,8 @@ def test_crumbs_of_a_line_are_tidied_when_lines_are_not_kept() -> None:
     assert specks(picked(tidy)) == 0
 
 
-@settings(max_examples=20)
-@given(arrays(np.uint8, st.tuples(st.integers(8, 16), st.integers(8, 16)), elements=st.integers(0, 3)))
+@settings(max_examples=40)
+@given(arrays(np.uint8, st.tuples(st.integers(8, 30), st.integers(8, 30)), elements=st.integers(0, 3)))
 def test_artwork_that_is_a_grid_of_card_colours_stays_as_it_is(cells: np.ndarray) -> None:
     colours = np.array([WHITE, BLACK, GREY, RED], dtype=np.uint8)
     result = converted(colours[cells], rug_of(cells.shape[1], cells.shape[0]), card_of(colours))
