@@ -55,8 +55,14 @@ class Figures:
 
     @property
     def mass_g(self) -> Range:
-        """The rug as it leaves the loom, waste left out."""
-        ground = self.foundation.weft_mass_g.plus(self.foundation.warp_mass_g)
+        """The rug with its fringes as it leaves the loom, what the loom and the shears keep left out."""
+        foundation = self.foundation
+        lost = (
+            float(self.knot_map.workshop.loom.loom_waste_mm) / 1000 / foundation.warp_end_m
+            if foundation.warp_ends
+            else 0
+        )
+        ground = foundation.weft_mass_g.plus(foundation.warp_mass_g * (1 - lost))
         pile = self.pile.net_mass_g
         return Range(ground.low + pile.low, ground.best + pile.best, ground.high + pile.high)
 

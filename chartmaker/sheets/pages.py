@@ -93,12 +93,19 @@ def turning_words(chart: Chart, page: GridPage) -> list[str]:
     """Return how the sheet is used again for the mirrored half, a sentence a way."""
     layout = chart.layout
     words = []
-    if layout.mirrors.across:
-        other, last = again(page.columns, layout.columns), page.columns.stop
-        words.append(f"Columns {span(other)}: these columns mirrored (column {other.start + 1} is like column {last}).")
-    if layout.mirrors.along:
-        other, last = again(page.rows, layout.rows), page.rows.stop
-        words.append(f"Rows {span(other)}: these rows from the top down (row {other.start + 1} is like row {last}).")
+    for mirrored, part, size, name, how in (
+        (layout.mirrors.across, page.columns, layout.columns, "column", "these columns read the other way"),
+        (layout.mirrors.along, page.rows, layout.rows, "row", "these rows woven from the top down"),
+    ):
+        if not mirrored:
+            continue
+        centre = size // 2 if size % 2 and size // 2 in part else None
+        other = again(part if centre is None else range(part.start, centre), size)
+        if len(other):
+            like = f"{name} {other.start + 1} is like {name} {size - other.start}"
+            words.append(f"{name.capitalize()}s {span(other)}: {how} ({like}).")
+        if centre is not None:
+            words.append(f"{name.capitalize()} {centre + 1} is the centre, tied once.")
     return words
 
 
@@ -226,6 +233,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
                 str(layout.rows - row),
             )
             for row in rows
+            if row != layout.rows - 1 - row  # the centre row is woven once
         ]
         sheet.labels(turned, size_pt, colour=GREY, align="right")
     edge = right + frame.number_width_mm + frame.turn_width_mm
@@ -266,7 +274,8 @@ def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Plac
         sheet.labels(numbers, size_pt, bold=bold, align="centre", also_mm=[(0, foot - top)])
     if layout.mirrors.across:
         y = top + layout.frame.turn_height_mm
-        sheet.labels([(middle(c), y, str(layout.columns - c)) for c in columns], size_pt, colour=GREY, align="centre")
+        turned = [(middle(c), y, str(layout.columns - c)) for c in columns if c != layout.columns - 1 - c]
+        sheet.labels(turned, size_pt, colour=GREY, align="centre")
 
 
 def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
@@ -300,9 +309,10 @@ def _draw_centre_marks(sheet: Sheet, place: Place, shift: float, across: bool, w
                 sheet.polygon([(x, y), (x - r, y + way * 1.6), (x + r, y + way * 1.6)])
     else:
         y = place.y_mm + shift
-        sheet.polygon([(place.x_mm - 0.2, y), (place.x_mm - 1.8, y - r), (place.x_mm - 1.8, y + r)])
-        x = place.x_mm + width + 0.2
-        sheet.polygon([(x, y), (x + 1.6, y - r), (x + 1.6, y + r)])
+        r = 0.7  # the row numbers stand close by
+        sheet.polygon([(place.x_mm - 0.1, y), (place.x_mm - 0.8, y - r), (place.x_mm - 0.8, y + r)])
+        x = place.x_mm + width + 0.1
+        sheet.polygon([(x, y), (x + 0.7, y - r), (x + 0.7, y + r)])
 
 
 def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:

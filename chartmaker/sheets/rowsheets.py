@@ -218,7 +218,7 @@ def _draw_run(sheet: Sheet, knot_map: KnotMap, palette: Palette, x_mm: float, mi
 
     def draw(stamp: Sheet) -> None:
         draw_swatch(stamp, 0.5, -1.8, 3.6, yarn, palette)
-        stamp.text(11.8, base_line(0, KNOTS_PT), str(knots), KNOTS_PT, bold=True, align="right", most_mm=7.4)
+        stamp.text(11.8, base_line(0, KNOTS_PT), str(knots), KNOTS_PT, bold=True, align="right", most_mm=6.8)
         stamp.text(12.5, base_line(0, KNOTS_PT), knot_map.yarns[yarn].code, CODE_PT, most_mm=11)
 
     sheet.stamp((yarn, knots), x_mm, middle_mm, draw)

@@ -19,8 +19,8 @@ import pypdfium2.raw as pdfium_c
 MM = 72 / 25.4
 EMPTY = None
 HEAD = re.compile(r"rows (\d+)–(\d+) · columns (\d+)–(\d+)")
-MIRROR_COLUMNS = re.compile(r"Columns (\d+)–(\d+): these columns mirrored")
-MIRROR_ROWS = re.compile(r"Rows (\d+)–(\d+): these rows from the top down")
+MIRROR_COLUMNS = re.compile(r"Columns (\d+)–(\d+): these columns read the other way")
+MIRROR_ROWS = re.compile(r"Rows (\d+)–(\d+): these rows woven from the top down")
 LEGEND_OF = re.compile(r"Yarns of sheet (\d+)")
 LEGEND_ON = re.compile(r"yarns of this sheet: sheet (\d+)")
 
@@ -238,12 +238,12 @@ def turned(sheet: Sheet) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
     assert sheet.rows is not None and sheet.columns is not None
     rows = [(row, row) for row in sheet.rows]
     columns = [(column, column) for column in sheet.columns]
-    if again := MIRROR_ROWS.search(sheet.text):
-        first, last = map(int, again.groups())
-        rows += list(zip(reversed(sheet.rows), range(first, last + 1), strict=True))
-    if again := MIRROR_COLUMNS.search(sheet.text):
-        first, last = map(int, again.groups())
-        columns += list(zip(reversed(sheet.columns), range(first, last + 1), strict=True))
+    for pairs, pattern, name in ((rows, MIRROR_ROWS, "Row"), (columns, MIRROR_COLUMNS, "Column")):
+        once = {int(number) for number in re.findall(rf"{name} (\d+) is the centre, tied once", sheet.text)}
+        if again := pattern.search(sheet.text):
+            first, last = map(int, again.groups())
+            told = [number for number, _ in pairs if number not in once]
+            pairs += list(zip(reversed(told), range(first, last + 1), strict=True))
     return rows, columns
 
 
