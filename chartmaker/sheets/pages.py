@@ -100,7 +100,9 @@ def turning_words(chart: Chart, page: GridPage) -> list[str]:
         if not mirrored:
             continue
         centre = size // 2 if size % 2 and size // 2 in part else None
-        other = again(part if centre is None else range(part.start, centre), size)
+        if centre is not None:  # at the end of the half that is printed
+            part = range(part.start, centre) if centre != part.start else range(centre + 1, part.stop)
+        other = again(part, size)
         if len(other):
             like = f"{name} {other.start + 1} is like {name} {size - other.start}"
             words.append(f"{name.capitalize()}s {span(other)}: {how} ({like}).")
