@@ -90,7 +90,7 @@ def draw_rulers(sheet: Sheet, margin_mm: float) -> None:
 
 
 def turning_words(chart: Chart, page: GridPage) -> list[str]:
-    """Return how the sheet is used again for the mirrored half, a sentence a way."""
+    """Return how the sheet is used again for the mirrored half, a line a way."""
     layout = chart.layout
     words = []
     for mirrored, part, size, name, how in (
@@ -103,11 +103,13 @@ def turning_words(chart: Chart, page: GridPage) -> list[str]:
         if centre is not None:  # at the end of the half that is printed
             part = range(part.start, centre) if centre != part.start else range(centre + 1, part.stop)
         other = again(part, size)
+        said = []
         if len(other):
-            like = f"{name} {other.start + 1} is like {name} {size - other.start}"
-            words.append(f"{name.capitalize()}s {span(other)}: {how} ({like}).")
+            like = f"{other.start + 1} is like {size - other.start}"
+            said.append(f"{name.capitalize()}s {span(other)}: {how} ({like}).")
         if centre is not None:
-            words.append(f"{name.capitalize()} {centre + 1} is the centre, tied once.")
+            said.append(f"{name.capitalize()} {centre + 1} is the centre, tied once.")
+        words.append(" ".join(said))
     return words
 
 
@@ -142,7 +144,9 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
     sheet.text(box.x_mm, y, " · ".join(words), 6.2, colour=GREY, most_mm=box.width_mm)
     if turning:
         gap = 3.0
-        for sentence in [" ".join(turning)] if box.width_mm > 170 else turning:
+        joined = "   ".join(turning)
+        fits = chart.book.lettering.width(joined, bold=True) * 6.2 / POINTS_PER_MM <= box.width_mm
+        for sentence in [joined] if fits else turning:
             sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm)
             gap += 2.8
 
