@@ -20,6 +20,8 @@ from chartmaker.yarn import srgb_of
 
 #: An area of the picture is compared by its mean; it spans at least so many pixels, so that its edges weigh little.
 AREA_PX = 24
+#: Knots of so many pixels are large.
+LARGE_PX = 6
 #: What the shading of the pile and the areas' edges may shift a mean, by CIEDE2000.
 MOST_DE00 = 6.0
 
@@ -81,10 +83,12 @@ def _areas(cells: int, pixels: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]
     return edges, np.round(edges * pixels / cells).astype(np.intp)
 
 
-def _means(light: FloatArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> FloatArray:
-    """Return the mean of `light`, shape (height, width, 3), over the areas between the edges."""
-    total = np.add.reduceat(np.add.reduceat(light, rows[:-1], axis=0), columns[:-1], axis=1)
-    return np.asarray(total / (np.diff(rows)[:, None, None] * np.diff(columns)[None, :, None]))
+def _means(light: FloatArray, edges: NDArray[np.intp], trim: int = 0) -> FloatArray:
+    """Return the mean of `light`, shape (height, width, 3), between the column edges, `trim` columns within them."""
+    inner = np.stack([edges[:-1] + trim, edges[1:] - trim], axis=1)
+    ends = inner.ravel()[: -1 if inner[-1, 1] == light.shape[1] else None]
+    total = np.add.reduceat(light.mean(axis=0), ends, axis=0)[::2]
+    return np.asarray(total / np.diff(inner, axis=1))
 
 
 def _box_of(shape: tuple[int, ...], knot_map: KnotMap) -> Box | None:
@@ -112,12 +116,13 @@ def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[s
     yarn_light = np.vstack([LINEAR_OF_BYTE[srgb_of(knot_map.yarns)], np.full((1, 3), np.nan)])
     wrong = []
     panel = picture[box.top : box.top + box.height, box.left : box.left + box.width][::-1]
+    # Edges of knots between pixels: where knots are large, a pixel of each edge is left out.
+    trim = int(min(box.height / knot_map.rows, box.width / knot_map.columns) >= LARGE_PX)
     for index in range(len(rows) - 1):
         cells = knot_map.knots[rows[index] : rows[index + 1]]
         woven = yarn_light[np.minimum(cells, len(knot_map.yarns))]
-        seen = LINEAR_OF_BYTE[panel[pixel_rows[index] : pixel_rows[index + 1]]]
-        expected = _means(woven, np.array([0, len(woven)]), columns)[0]
-        shown = _means(seen, np.array([0, len(seen)]), pixel_columns)[0]
+        seen = LINEAR_OF_BYTE[panel[pixel_rows[index] + trim : pixel_rows[index + 1] - trim]]
+        expected, shown = _means(woven, columns), _means(seen, pixel_columns, trim)
         whole = ~np.isnan(expected[:, 0])
         away = ciede2000(lab_from_linear(expected[whole]), lab_from_linear(shown[whole]))
         wrong += [(index, int(column)) for column in np.flatnonzero(whole)[away > MOST_DE00]]
