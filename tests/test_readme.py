@@ -55,6 +55,8 @@ def test_every_command_of_the_guide_runs(tmp_path: Path) -> None:
     smaller = text.replace('"120 cm"', '"60 cm"').replace('"180 cm"', '"90 cm"')  # sooner done
     order.write_text(smaller, encoding="utf-8")
     for line in lines():
+        if line.startswith("chartmaker check"):
+            order.write_text(text, encoding="utf-8")  # half as fine it rightly draws remarks
         run(line.replace("120x180 cm", "60x90 cm"), tmp_path)
     told = "\n".join(lines())
     for name in LazyGroup.summaries:

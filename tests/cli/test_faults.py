@@ -58,6 +58,7 @@ def test_a_fault_of_our_own_is_said_without_a_traceback(
 @pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
 def test_a_signal_leaves_no_trace(root: Path, tmp_path: Path, number: signal.Signals, code: int) -> None:
     arguments = ["make", str(root / "examples" / "quince_garden.toml"), "--out", str(tmp_path / "out")]
+    arguments += ["--size", "60x90 cm"]  # sooner at the writing of files
     process = subprocess.Popen([sys.executable, "-m", "chartmaker", *arguments], cwd=root, stderr=subprocess.PIPE)
     end = time.monotonic() + 60
     while not any(tmp_path.glob(".*.part/*")) and time.monotonic() < end and process.poll() is None:
