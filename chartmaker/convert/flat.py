@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,15 +14,15 @@ from numpy.typing import NDArray
 from chartmaker.convert.labelling import OUTSIDE, Labels
 from chartmaker.convert.lines import keep_lines
 from chartmaker.convert.strokes import dots, thin_strokes
-from chartmaker.convert.subgrid import Subgrid, block_sums, coverages, labels_at
+from chartmaker.convert.subgrid import Subgrid, Window, block_sums, coverages, labels_at
 from chartmaker.convert.tidying import tidied
 from chartmaker.knotmap import NO_KNOT
 from chartmaker.picture import ByteArray
 
-#: Rows of knots that a band looks beyond its edges, so that lines and islands are judged whole.
+#: Knots that a tile looks beyond its edges, so that lines and islands are judged whole.
 HALO = 16
-#: Bounds of what a band holds at a time: points, then cells times yarns.
-_BAND_POINTS, _BAND_COUNTS = 6_000_000, 6_000_000
+#: What a tile holds at most: points, then cells times yarns; it covers the whole width of a grid not wider than this.
+_TILE_POINTS, _TILE_COUNTS, _TILE_COLUMNS = 4_000_000, 4_000_000, 512
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,43 +70,71 @@ def flat_knots(
     knots = np.empty((rows, columns), dtype=np.uint16)
     colours = np.empty((rows, columns), dtype=np.uint8)
     changed, kept = np.zeros((rows, columns), dtype=bool), 0
-    for first, end in _bands(rows, columns, subgrid.points, len(yarn_of)):
-        low, high = max(0, first - HALO), min(rows, end + HALO)
-        own = slice(first - low, end - low)
-        part = _band(subgrid, labels, yarn_of, (low, high), None if outline is None else outline[low:high], lines, tidy)
-        knots[first:end], colours[first:end] = part.knots[own], part.colours[own]
-        changed[first:end] = part.tidied[own]
-        kept += part.lines_kept
-        tell(end / rows)
+    tiles = _tiles(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
+
+    def work(tile: _Tile) -> FlatKnots:
+        seen = None if outline is None else outline[tile.seen]
+        return _knots_of(subgrid, labels, yarn_of, tile.seen, seen, lines, tidy)
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        for done, (tile, part) in enumerate(zip(tiles, pool.map(work, tiles), strict=True), start=1):
+            knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
+            changed[tile.own] = part.tidied[tile.inner]
+            kept += part.lines_kept
+            tell(done / len(tiles))
     return FlatKnots(knots, colours, changed, kept)
 
 
-def _bands(rows: int, columns: int, points: int, colours: int) -> Iterator[tuple[int, int]]:
-    most = min(_BAND_POINTS // (columns * points**2), _BAND_COUNTS // (columns * colours))
-    step = rows if rows <= most else max(most - 2 * HALO, 2 * HALO)
-    for first in range(0, rows, step):
-        yield first, min(first + step, rows)
+@dataclass(frozen=True)
+class _Tile:
+    """The cells that are a tile's `own`, those that it has `seen` round them, where its own lie in those."""
+
+    own: Window
+    seen: Window
+    inner: Window
 
 
-@dataclass(frozen=True, eq=False)
-class _Band:
-    knots: NDArray[np.uint16]
-    colours: ByteArray
-    tidied: NDArray[np.bool_]
-    lines_kept: int
+def _tiles(rows: int, columns: int, most: int) -> list[_Tile]:
+    """Return tiles of up to `most` cells, all of about a size, two at least where that spares time."""
+    wide = _parts(columns, _TILE_COLUMNS)
+    high = _parts(rows, max(min(most * len(wide) // columns, rows // 2), 4 * HALO))
+    return [
+        _Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
+        for down in high
+        for across in wide
+    ]
 
 
-def _band(
+@dataclass(frozen=True)
+class _Part:
+    own: slice
+    seen: slice
+    inner: slice
+
+
+def _parts(cells: int, most: int) -> list[_Part]:
+    """Return the parts, of up to `most` cells each, that `cells` in a line fall into, with their surroundings."""
+    number = -(-cells // most)
+    bounds = [cells * part // number for part in range(number + 1)]
+    parts = []
+    for first, end in pairwise(bounds):
+        low = max(0, first - HALO)
+        parts.append(_Part(slice(first, end), slice(low, min(cells, end + HALO)), slice(first - low, end - low)))
+    return parts
+
+
+def _knots_of(
     subgrid: Subgrid,
     labels: Labels,
     yarn_of: NDArray[np.intp],
-    span: tuple[int, int],
+    window: Window,
     outline: NDArray[np.bool_] | None,
     lines: bool,
     tidy: int,
-) -> _Band:
-    points, (low, high) = subgrid.points, span
-    fine = labels_at(subgrid, labels, low, high, len(yarn_of))
+) -> FlatKnots:
+    """Return the knots of one window of the grid, as if there were no more of it."""
+    points = subgrid.points
+    fine = labels_at(subgrid, labels, window, len(yarn_of))
     inside = block_sums(fine == OUTSIDE, points) * 2 <= points**2
     if outline is not None:
         inside &= outline
@@ -126,4 +157,4 @@ def _band(
     own = compact[None, None] == knots[..., None]
     colours = np.where(own, by_colour.astype(np.int32) + 1, 0).argmax(axis=2).astype(np.uint8)
     full = np.where(inside, used[np.minimum(knots, len(used) - 1)], NO_KNOT).astype(np.uint16)
-    return _Band(full, colours, changed & inside, kept)
+    return FlatKnots(full, colours, changed & inside, kept)

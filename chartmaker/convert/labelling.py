@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +16,7 @@ from chartmaker.picture import Artwork, ByteArray
 OUTSIDE = 255
 #: How far, in pixels, an edge pixel looks round for the colours that it may lie between.
 REACH = 2
-_BAND_PIXELS = 2_000_000
+_BAND_PIXELS = 1_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,13 +41,17 @@ def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
     shape = (artwork.height, artwork.width)
     first, second, share = np.empty(shape, np.uint8), np.empty(shape, np.uint8), np.zeros(shape, np.uint8)
     step, halo = max(1, _BAND_PIXELS // artwork.width), REACH + 1
-    for top in range(0, artwork.height, step):
+
+    def work(top: int) -> None:
         low, end = max(0, top - halo), min(artwork.height, top + step)
         band = slice(low, min(artwork.height, end + halo))
         coverage = None if artwork.coverage is None else artwork.coverage[band]
         one, two, part = _label_band(artwork.srgb[band], coverage, palette, table)
         own = slice(top - low, end - low)
         first[top:end], second[top:end], share[top:end] = one[own], two[own], part[own]
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        list(pool.map(work, range(0, artwork.height, step)))
     return Labels(first, second, share)
 
 

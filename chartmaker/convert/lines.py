@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains
-from chartmaker.convert.strokes import Stroke
+from chartmaker.convert.strokes import Strokes
 
 #: The yarn of a knot covers at least this share of its cell as sampled, whatever a line asks for; truly over 5 %.
 LEAST_COVERAGE = 0.08
@@ -20,7 +18,7 @@ ROUNDS = 5
 #: By how much a contested cell becomes dearer each round, in shares of a cell.
 DEARER = 0.8
 #: Strokes of one yarn whose lengths differ by less than this are routed together, so many steps at a time.
-LIKE_LENGTH, _BATCH_STEPS = 1.2, 4096
+LIKE_LENGTH, _BATCH_STEPS = 1.5, 32_768
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +29,7 @@ class Routed:
     kept: int
 
 
-def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: list[Stroke], points: int) -> Routed:
+def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: Strokes, points: int) -> Routed:
     """Return `knots` with each stroke made one 8-connected chain of knots where it can be.
 
     Strokes choose the cheapest chain of cells within a knot of their middle: what it costs is the coverage that the
@@ -45,74 +43,86 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: l
         Points of each cell that each yarn covers.
     knots : ndarray, shape (rows, columns)
         The yarn with the majority in each cell.
-    strokes : list of Stroke
+    strokes : Strokes
     points : int
         Points along each side of a cell.
     """
+    if not len(strokes):
+        return Routed(knots.copy(), 0)
     share = np.asarray(counts / points**2, dtype=np.float32)
     loss = share.max(axis=2, keepdims=True) - share
     loss[share < LEAST_COVERAGE] = NEVER
     toll = np.zeros(knots.shape, dtype=np.float32)
     held = np.zeros(counts.shape, dtype=np.int16)  # by how many strokes of each yarn
-    paths: list[NDArray[np.int64]] = [np.empty((0, 2), np.int64)] * len(strokes)
-    waiting = list(range(len(strokes)))
+    paths, waiting = _whole(strokes, loss)
+    claims = _hold(held, paths, strokes.yarn, 1)
     for turn in range(ROUNDS):
-        terrain = Terrain(loss, held, toll + np.float32(DEARER * turn))
+        terrain = Terrain(loss, held, claims, toll + np.float32(DEARER * turn))
         for batch in _batches(strokes, waiting):
-            _hold(held, [paths[number] for number in batch], strokes[batch[0]].yarn, -1)
-            for number, path in zip(batch, _routes(strokes, batch, terrain, turn == 0), strict=True):
+            claims += _hold(held, [paths[number] for number in batch], strokes.yarn[batch], -1)
+            for number, path in zip(batch, cheapest_chains(strokes, batch, terrain), strict=True):
                 paths[number] = path
-            _hold(held, [paths[number] for number in batch], strokes[batch[0]].yarn, +1)
+            claims += _hold(held, [paths[number] for number in batch], strokes.yarn[batch], +1)
         contested = (held > 0).sum(axis=2) > 1
         if not contested.any():
             break
         toll[contested] += DEARER
-        waiting = [n for n, path in enumerate(paths) if contested[path[:, 0], path[:, 1]].any()]
+        waiting = np.flatnonzero(_each(np.logical_or, contested, paths))
     return _settled(share, knots, held, strokes, paths)
 
 
-def _batches(strokes: list[Stroke], waiting: list[int]) -> Iterator[list[int]]:
+def _whole(strokes: Strokes, loss: NDArray[np.float32]) -> tuple[list[NDArray[np.intp]], NDArray[np.intp]]:
+    """Return the cells of strokes that are whole as they are, none for the others, with the others' numbers."""
+    rows, columns = strokes.cells.T
+    broken = np.logical_or.reduceat(loss[rows, columns, strokes.yarn[strokes.owner]] != 0, strokes.bounds[:-1])
+    cells = rows * loss.shape[1] + columns
+    kept = ~broken[strokes.owner]
+    owner, cell = np.divmod(
+        np.unique(strokes.owner[kept] * (loss.shape[0] * loss.shape[1]) + cells[kept]), loss.shape[0] * loss.shape[1]
+    )
+    return np.split(cell, np.searchsorted(owner, np.arange(1, len(strokes)))), np.flatnonzero(broken)
+
+
+def _batches(strokes: Strokes, waiting: NDArray[np.intp]) -> Iterator[NDArray[np.intp]]:
     """Yield strokes to route together: of one yarn, so that they never bid against each other, of like length.
 
     Shorter ones come first: who bids first meets all others' claims, so shorter strokes give way to longer ones.
     """
-
-    def rank(number: int) -> tuple[int, int]:
-        return math.floor(math.log(max(strokes[number].length, 1.0), LIKE_LENGTH)), strokes[number].yarn
-
-    for _, alike in groupby(sorted(waiting, key=rank), key=rank):
-        batch: list[int] = []
-        steps = 0
-        for number in alike:
-            steps = max(steps, len(strokes[number].cells))
-            if batch and steps * (len(batch) + 1) > _BATCH_STEPS:
-                yield batch
-                batch, steps = [], len(strokes[number].cells)
-            batch.append(number)
-        yield batch
+    size = np.floor(np.log(np.maximum(strokes.length[waiting], 1.0)) / np.log(LIKE_LENGTH))
+    yarn, steps = strokes.yarn[waiting], np.diff(strokes.bounds)[waiting]
+    order = np.lexsort((steps, yarn, size))
+    alike = np.flatnonzero(np.diff(size[order], append=np.inf) + np.diff(yarn[order], append=-1))
+    first = 0
+    for end in (alike + 1).tolist():
+        while first < end:
+            fitting = np.arange(1, end - first + 1) * steps[order[first:end]] <= _BATCH_STEPS
+            number = max(1, int(np.argmin(np.append(fitting, False))))
+            yield waiting[order[first : first + number]]
+            first += number
 
 
-def _routes(strokes: list[Stroke], batch: list[int], terrain: Terrain, first: bool) -> list[NDArray[np.int64]]:
-    """Return the chains of a batch; in the first round a stroke that is whole already keeps its own cells."""
-    cells = [strokes[number].cells for number in batch]
-    yarn = strokes[batch[0]].yarn
-    whole = [first and not terrain.loss[own[:, 0], own[:, 1], yarn].any() for own in cells]
-    routed = iter(cheapest_chains([strokes[n] for n, done in zip(batch, whole, strict=True) if not done], terrain))
-    return [np.unique(own, axis=0) if done else next(routed) for own, done in zip(cells, whole, strict=True)]
-
-
-def _hold(held: NDArray[np.int16], paths: list[NDArray[np.int64]], yarn: int, by: int) -> None:
+def _hold(
+    held: NDArray[np.int16], paths: list[NDArray[np.intp]], yarns: NDArray[np.intp], by: int
+) -> NDArray[np.int32]:
+    """Add `by` to what is held of the cells of each path in its yarn; return what that adds to each cell's claims."""
+    rows, columns, _ = held.shape
     cells = np.concatenate(paths)
-    plane = held[..., yarn]
-    np.add.at(plane, (cells[:, 0], cells[:, 1]), by)
+    np.add.at(held.reshape(rows * columns, -1), (cells, np.repeat(yarns, [len(path) for path in paths])), by)
+    return by * np.bincount(cells, minlength=rows * columns).astype(np.int32).reshape(rows, columns)
+
+
+def _each(combined: np.ufunc, cells: NDArray[np.bool_], paths: list[NDArray[np.intp]]) -> NDArray[np.bool_]:
+    """Return what `cells` hold along each path, combined; none of the paths is empty."""
+    bounds = np.cumsum([0, *(len(path) for path in paths[:-1])])
+    return np.asarray(combined.reduceat(cells.ravel()[np.concatenate(paths)], bounds))
 
 
 def _settled(
     share: NDArray[np.float32],
     knots: NDArray[np.uint16],
     holders: NDArray[np.int16],
-    strokes: list[Stroke],
-    paths: list[NDArray[np.int64]],
+    strokes: Strokes,
+    paths: list[NDArray[np.intp]],
 ) -> Routed:
     held = holders > 0
     settled = knots.copy()
@@ -121,9 +131,9 @@ def _settled(
     best = want.argmax(axis=2).astype(np.uint16)
     take = claimed & (want.max(axis=2) > 0)
     settled[take] = best[take]
-    kept = 0
-    for stroke, path in zip(strokes, paths, strict=True):
-        here = settled[path[:, 0], path[:, 1]] == stroke.yarn
-        before = knots[path[:, 0], path[:, 1]] == stroke.yarn
-        kept += bool(here.all() and not before.all())
-    return Routed(settled, kept)
+    sizes = [len(path) for path in paths]
+    cells, yarn = np.concatenate(paths), np.repeat(strokes.yarn, sizes)
+    bounds = np.cumsum([0, *sizes[:-1]])
+    whole = np.logical_and.reduceat(settled.ravel()[cells] == yarn, bounds)
+    before = np.logical_and.reduceat(knots.ravel()[cells] == yarn, bounds)
+    return Routed(settled, int((whole & ~before).sum()))

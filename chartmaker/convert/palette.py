@@ -24,7 +24,7 @@ NEAR = 12
 MIXTURE_REACH = 24.0
 
 _CODES = 1 << 24
-_BAND_PIXELS, _SMALL_PIXELS = 8_000_000, 4_000_000
+_BAND_PIXELS = 8_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,24 +86,32 @@ class _Histogram:
 
 
 def _histogram(artwork: Artwork) -> _Histogram:
-    if artwork.srgb.size <= 3 * _SMALL_PIXELS:
-        code, inside = packed(artwork.srgb), _inside(artwork, slice(None))
-        codes, place = np.unique(code[inside], return_inverse=True)
-        total = np.bincount(place, minlength=len(codes))
-        even = np.bincount(place[even_pixels(code, inside)[inside]], minlength=len(codes))
-        return _Histogram(codes.astype(np.int64), total, even)
-    total, even = np.zeros(_CODES, dtype=np.int64), np.zeros(_CODES, dtype=np.int64)
     step = max(1, _BAND_PIXELS // artwork.width)
-    for top in range(0, artwork.height, step):
-        # a row beyond on either side, so that blocks across the bands' edges are met
-        low = max(top - 1, 0)
-        band, own = slice(low, top + step + 1), slice(top - low, top - low + step)
-        code, inside = packed(artwork.srgb[band]), _inside(artwork, band)
-        block = even_pixels(code, inside)
-        total += np.bincount(code[own][inside[own]], minlength=_CODES)
-        even += np.bincount(code[own][block[own]], minlength=_CODES)
+    parts = [_band_histogram(artwork, top, min(top + step, artwork.height)) for top in range(0, artwork.height, step)]
+    codes, place = np.unique(np.concatenate([part.codes for part in parts]), return_inverse=True)
+    total, even = (
+        np.bincount(place, np.concatenate(counts), len(codes)).astype(np.int64)
+        for counts in ([part.total for part in parts], [part.even for part in parts])
+    )
+    return _Histogram(codes, total, even)
+
+
+def _band_histogram(artwork: Artwork, first: int, end: int) -> _Histogram:
+    low = max(first - 1, 0)  # a row beyond on either side, so that blocks across the bands' edges are met
+    band, own = slice(low, end + 1), slice(first - low, end - low)
+    code, inside = packed(artwork.srgb[band]), _inside(artwork, band)
+    line, block, inside = code[own].ravel(), even_pixels(code, inside)[own].ravel(), inside[own].ravel()
+    runs = np.flatnonzero(np.append(True, line[1:] != line[:-1]))
+    if len(runs) * 3 > len(line):  # a photograph: counting in a table is faster than sorting
+        total, even = (np.bincount(line[kept], minlength=_CODES) for kept in (inside, block))
+        met = np.flatnonzero(total)
+        return _Histogram(met, total[met], even[met])
+    codes, place = np.unique(line[runs], return_inverse=True)
+    total, even = (
+        np.bincount(place, np.add.reduceat(kept, runs, dtype=np.int64), len(codes)) for kept in (inside, block)
+    )
     met = np.flatnonzero(total)
-    return _Histogram(met, total[met], even[met])
+    return _Histogram(codes[met].astype(np.int64), total[met].astype(np.int64), even[met].astype(np.int64))
 
 
 def _inside(artwork: Artwork, rows: slice) -> NDArray[np.bool_]:

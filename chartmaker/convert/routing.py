@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.strokes import Stroke
+from chartmaker.convert.strokes import Strokes
 
 #: What a knot off the middle costs a knot's distance, in shares of a cell.
 OFF_MIDDLE = 0.25
@@ -19,6 +19,9 @@ TOO_FAR = 3.0
 NEVER = 1e6
 _OFFSETS = np.array([(down, right) for down in (-1, 0, 1) for right in (-1, 0, 1)])
 _HOME = len(_OFFSETS) // 2
+# By how the stroke's own cell moves, then from which place to which: how far that is.
+_GAPS = np.abs(_OFFSETS[:, None, None] + _OFFSETS[None, None, :] - _OFFSETS[None, :, None]).max(axis=3)
+_BARRED, _STAYING = np.where(_GAPS > 1, NEVER, 0.0), _GAPS == 0
 
 Prices = NDArray[np.float32]
 
@@ -27,41 +30,37 @@ Prices = NDArray[np.float32]
 class Terrain:
     """What cells cost: `loss` by yarn, shape (rows, columns, yarns), `held` by how many strokes of each yarn.
 
-    A cell that strokes of another yarn hold costs `toll`, shape (rows, columns), as well.
+    A cell that strokes of another yarn hold costs `toll`, shape (rows, columns), as well; `claims`, of the same
+    shape, is the sum of `held` over the yarns.
     """
 
     loss: Prices
     held: NDArray[np.int16]
+    claims: NDArray[np.int32]
     toll: Prices
 
 
-def cheapest_chains(strokes: list[Stroke], terrain: Terrain) -> list[NDArray[np.int64]]:
-    """Return for each stroke the cells, shape (n, 2), of the cheapest chain along it, exact by dynamic programming.
+def cheapest_chains(strokes: Strokes, numbers: NDArray[np.intp], terrain: Terrain) -> list[NDArray[np.intp]]:
+    """Return for each stroke of `numbers` the cheapest chain of cells along it, exact by dynamic programming.
 
     At each step a chain is in the stroke's own cell or in one of its eight neighbours; from step to step it stays or
-    goes to a neighbour, so that it is 8-connected. Joined ends stay in their own cell.
+    goes to a neighbour, so that it is 8-connected. Joined ends stay in their own cell. The cells of a chain are flat
+    indices into the grid, rising.
     """
-    if not strokes:
-        return []
-    steps = np.array([len(stroke.cells) for stroke in strokes])
-    last = np.minimum(np.arange(steps.max())[None], steps[:, None] - 1)  # short strokes wait at their end
-    starts = np.cumsum(steps) - steps
-    index = starts[:, None] + last
-    cells = np.concatenate([stroke.cells for stroke in strokes])[index]
-    low = np.concatenate([stroke.low for stroke in strokes])[index]
-    high = np.concatenate([stroke.high for stroke in strokes])[index]
-    yarns = np.array([stroke.yarn for stroke in strokes])
+    starts, steps = strokes.bounds[numbers], np.diff(strokes.bounds)[numbers]
+    step = np.arange(steps.max())
+    index = starts[:, None] + np.minimum(step, steps[:, None] - 1)  # short strokes wait at their end
+    waiting = step >= steps[:, None]
+    cells = strokes.cells[index]
     places = cells[:, :, None] + _OFFSETS
-    follow, enter = _costs(places, low, high, yarns, terrain)
-    waiting = np.arange(steps.max())[None] >= steps[:, None]
+    follow, enter = _costs(places, strokes.low[index], strokes.high[index], strokes.yarn[numbers], terrain)
     follow[waiting] = 0
-    for end, joined in ((0, "joined_start"), (steps - 1, "joined_end")):
-        bound = np.array([getattr(stroke, joined) for stroke in strokes])
-        at = np.broadcast_to(end, steps.shape)[bound]
-        home = follow[bound, at, _HOME].copy()
-        follow[bound, at] += NEVER
-        follow[bound, at, _HOME] = home
-    states = _best_states(places, follow, enter, waiting)
+    for end, joined in zip((np.zeros_like(steps), steps - 1), strokes.joined[numbers].T, strict=True):
+        at = end[joined]
+        home = follow[joined, at, _HOME].copy()
+        follow[joined, at] += NEVER
+        follow[joined, at, _HOME] = home
+    states = _best_states(np.diff(cells, axis=1), follow, enter, waiting)
     chosen = np.take_along_axis(places, states[:, :, None, None], axis=2)[:, :, 0]
     return _distinct(chosen, terrain.toll.shape)
 
@@ -82,26 +81,31 @@ def _costs(
     apart = np.abs(centre - (low + high)[:, :, None] / 2).max(axis=3)
     furthest = np.maximum(centre - low[:, :, None], high[:, :, None] - centre).max(axis=3)
     follow = np.asarray(OFF_MIDDLE * apart + np.where(furthest > 1, TOO_FAR, 0.0) + np.where(valid, 0.0, NEVER))
-    others = terrain.held[r, c].sum(axis=3, dtype=np.int32) > terrain.held[r, c, yarn]
+    others = terrain.claims[r, c] > terrain.held[r, c, yarn]
     enter = terrain.loss[r, c, yarn] + PER_KNOT + np.where(others, terrain.toll[r, c], 0.0)
     return follow, np.asarray(enter, dtype=np.float64)
 
 
 def _best_states(
-    places: NDArray[np.int64],
+    moves: NDArray[np.int64],
     follow: NDArray[np.float64],
     enter: NDArray[np.float64],
     waiting: NDArray[np.bool_],
 ) -> NDArray[np.int8]:
-    """Return which of the nine places is best at each step, shape (strokes, steps)."""
+    """Return which of the nine places is best at each step, shape (strokes, steps).
+
+    `moves`, shape (strokes, steps - 1, 2), says how the stroke's own cell moves from step to step.
+    """
     strokes, steps = waiting.shape
+    move = (moves[..., 0] + 1) * 3 + moves[..., 1] + 1
+    enter[waiting] = NEVER
     total = follow[:, 0] + enter[:, 0]
     back = np.zeros((strokes, steps, 9), dtype=np.int8)
     for step in range(1, steps):
-        gap = np.abs(places[:, step, None] - places[:, step - 1, :, None]).max(axis=3)  # (stroke, from, to)
-        entering = enter[:, step, None] + np.where(gap > 1, NEVER, 0.0)
-        entering[waiting[:, step]] = NEVER
-        sums = total[:, :, None] + np.where(gap == 0, 0.0, entering)
+        way = move[:, step - 1]
+        sums = enter[:, step, None] + _BARRED[way]
+        sums[_STAYING[way]] = 0
+        sums += total[:, :, None]
         back[:, step] = sums.argmin(axis=1)
         total = sums.min(axis=1) + follow[:, step]
     states = np.zeros((strokes, steps), dtype=np.int8)
@@ -111,12 +115,10 @@ def _best_states(
     return states
 
 
-def _distinct(chosen: NDArray[np.int64], shape: tuple[int, ...]) -> list[NDArray[np.int64]]:
+def _distinct(chosen: NDArray[np.int64], shape: tuple[int, ...]) -> list[NDArray[np.intp]]:
     """Return the distinct cells of each stroke's chain, clipped to the grid."""
-    strokes = len(chosen)
     r, c = np.clip(chosen[..., 0], 0, shape[0] - 1), np.clip(chosen[..., 1], 0, shape[1] - 1)
-    own = np.arange(strokes)[:, None] * (shape[0] * shape[1])
-    codes = np.unique(own + r * shape[1] + c)
-    owner, cell = np.divmod(codes, shape[0] * shape[1])
-    cells = np.stack(np.divmod(cell, shape[1]), axis=1)
-    return np.split(cells, np.searchsorted(owner, np.arange(1, strokes)))
+    owner, cell = np.divmod(
+        np.unique(np.arange(len(chosen))[:, None] * (shape[0] * shape[1]) + r * shape[1] + c), shape[0] * shape[1]
+    )
+    return np.split(cell, np.searchsorted(owner, np.arange(1, len(chosen))))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,24 +26,45 @@ DOT_FILL = 0.4
 
 
 @dataclass(frozen=True, eq=False)
-class Stroke:
-    """The middle of a stroke of yarn `yarn`, as the cells that it passes.
+class Strokes:
+    """The middles of n strokes, each as the cells that it passes, one stroke's after another's.
 
-    `cells` has shape (steps, 2), (row, column), each next to or the same as the one before; `low`, `high` the
-    least and greatest place (down, right) of the middle in each, in knots from the grid's top left corner. A joined
-    end meets other strokes there. `length` is in knots.
+    `cells` has shape (steps, 2), (row, column), each next to or the same as the one before in its stroke; `low`,
+    `high` the least and greatest place (down, right) of the middle in each, in knots from the grid's top left corner.
+    `bounds`, shape (n + 1,), says where each stroke begins in them and where the last ends. `yarn`, shape (n,), is
+    each stroke's; `joined`, shape (n, 2), whether its first and last end meet other strokes; `length` is in knots.
     """
 
-    yarn: int
+    yarn: NDArray[np.intp]
+    bounds: NDArray[np.intp]
     cells: NDArray[np.int64]
     low: NDArray[np.float64]
     high: NDArray[np.float64]
-    joined_start: bool
-    joined_end: bool
-    length: float
+    joined: NDArray[np.bool_]
+    length: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.yarn)
+
+    @property
+    def owner(self) -> NDArray[np.intp]:
+        """The number of the stroke that each step belongs to."""
+        return np.repeat(np.arange(len(self)), np.diff(self.bounds))
+
+    def __add__(self, more: Strokes) -> Strokes:
+        """Return these strokes followed by `more`."""
+        return Strokes(
+            np.concatenate([self.yarn, more.yarn]),
+            np.concatenate([self.bounds, self.bounds[-1] + more.bounds[1:]]),
+            np.concatenate([self.cells, more.cells]),
+            np.concatenate([self.low, more.low]),
+            np.concatenate([self.high, more.high]),
+            np.concatenate([self.joined, more.joined]),
+            np.concatenate([self.length, more.length]),
+        )
 
 
-def thin_strokes(fine: ByteArray, points: int) -> list[Stroke]:
+def thin_strokes(fine: ByteArray, points: int) -> Strokes:
     """Return the thin strokes of all yarns in labels `fine` that have `points` x `points` places a cell."""
     labels = np.pad(fine, 1, constant_values=OUTSIDE)
     wide = _wide(labels, round(WIDEST * points))
@@ -60,10 +80,10 @@ def thin_strokes(fine: ByteArray, points: int) -> list[Stroke]:
     joints = np.where(wide, bone, OUTSIDE)
     joints.ravel()[place[joint]] = bone.ravel()[place[joint]]
     solid = np.where(widths >= NARROWEST, labels, OUTSIDE)
-    return list(_strokes(lines, joints, solid, points))
+    return _strokes(lines, joints, solid, points)
 
 
-def dots(fine: ByteArray, points: int) -> list[Stroke]:
+def dots(fine: ByteArray, points: int) -> Strokes:
     """Return the dots of all yarns in labels `fine`, as strokes of one step, each to be kept as a knot."""
     from scipy.ndimage import find_objects
     from skimage.measure import label
@@ -73,15 +93,24 @@ def dots(fine: ByteArray, points: int) -> list[Stroke]:
     likely = (size >= DOT_CELLS[0]) & (size <= DOT_CELLS[1])
     likely[0] = False
     places = find_objects(np.where(likely[numbered], numbered, 0)) if likely.any() else []
-    found = []
-    for number in np.flatnonzero(likely):
+    yarns, middles = list[int](), list[tuple[float, float]]()
+    for number in np.flatnonzero(likely).tolist():
         rows, columns = places[number - 1]
-        extent = np.array([rows.stop - rows.start, columns.stop - columns.start]) / points
-        if size[number] >= DOT_FILL * extent.prod() and extent.max() <= 3:
-            middle = np.array([[rows.stop + rows.start, columns.stop + columns.start]]) / (2 * points)
-            yarn = int(fine[rows, columns][numbered[rows, columns] == number][0])
-            found.append(Stroke(yarn, np.floor(middle).astype(np.int64), middle, middle, False, False, 1.0))
-    return found
+        high, wide = (rows.stop - rows.start) / points, (columns.stop - columns.start) / points
+        if size[number] >= DOT_FILL * high * wide and max(high, wide) <= 3:
+            middles.append(((rows.stop + rows.start) / (2 * points), (columns.stop + columns.start) / (2 * points)))
+            own = np.argmax(numbered[rows, columns] == number)
+            yarns.append(int(fine[rows, columns].ravel()[own]))
+    middle = np.array(middles).reshape(-1, 2)
+    return Strokes(
+        np.array(yarns, dtype=np.intp),
+        np.arange(len(yarns) + 1),
+        np.floor(middle).astype(np.int64),
+        middle,
+        middle,
+        np.zeros((len(yarns), 2), dtype=bool),
+        np.ones(len(yarns)),
+    )
 
 
 def _wide(labels: ByteArray, side: int) -> NDArray[np.bool_]:
@@ -111,27 +140,26 @@ def _depth(labels: ByteArray) -> NDArray[np.float64]:
     return np.asarray(distance_transform_edt(~edge) + 1)
 
 
-def _strokes(lines: ByteArray, joints: ByteArray, solid: ByteArray, points: int) -> Iterator[Stroke]:
-    """Yield the strokes along `lines`; `joints` has the labels of points that ends may be joined to."""
+def _strokes(lines: ByteArray, joints: ByteArray, solid: ByteArray, points: int) -> Strokes:
+    """Return the strokes along `lines`; `joints` has the labels of points that ends may be joined to."""
     width = lines.shape[1]
-    around = _around(width)
-    joint = joints.tobytes()
-    yarns = lines.tobytes()
-    for chain in _chains(lines):
-        yarn = yarns[chain[0]]
-        start, end = (
-            next((place + step for step in around if joint[place + step] == yarn), None)
-            for place in (chain[0], chain[-1])
-        )
-        if len(chain) < SHORTEST * points and (start is None or end is None):
-            continue
-        own = np.stack(np.divmod(np.array(chain), width), axis=1)
-        head = _tip(own[::-1], yarn, solid, points)[::-1] if start is None else _point(start, width)
-        tail = _tip(own, yarn, solid, points) if end is None else _point(end, width)
-        pixels = np.concatenate([head, own, tail]) - 1
-        cells, low, high = _cells_along(pixels, points)
-        length = float(np.hypot(*np.diff(pixels, axis=0).T).sum()) / points
-        yield Stroke(yarn, cells, low, high, start is not None, end is not None, length)
+    place, bounds = _chains(lines)
+    yarn = lines.ravel()[place[bounds[:-1]]]
+    ends = np.stack([place[bounds[:-1]], place[bounds[1:] - 1]], axis=1)
+    beside = ends[..., None] + np.array(_around(width))
+    meets = joints.ravel()[beside] == yarn[:, None, None]
+    joined = meets.any(axis=2)
+    stays = joined.all(axis=1) | (np.diff(bounds) >= SHORTEST * points)
+    joint = np.take_along_axis(beside, meets.argmax(axis=2)[..., None], axis=2)[..., 0]
+    before = np.stack([np.minimum(bounds[:-1] + points, bounds[1:]) - 1, np.maximum(bounds[1:] - points, bounds[:-1])])
+    tips, real = _tips(ends[stays], place[before.T[stays]], yarn[stays], solid, points)
+    bound = joined[stays]
+    tips[bound, 0], real[bound, 0], real[bound, 1:] = joint[stays][bound], True, False
+    kept = np.repeat(stays, np.diff(bounds))
+    pieces = (tips[:, 0, ::-1][real[:, 0, ::-1]], place[kept], tips[:, 1][real[:, 1]])
+    sizes = np.stack([real[:, 0].sum(axis=1), np.diff(bounds)[stays], real[:, 1].sum(axis=1)], axis=1)
+    chain = np.stack(np.divmod(_interleaved(pieces, sizes), width), axis=1) - 1
+    return _through_cells(chain, sizes.sum(axis=1), points, yarn[stays], bound)
 
 
 def _around(width: int) -> tuple[int, ...]:
@@ -139,51 +167,93 @@ def _around(width: int) -> tuple[int, ...]:
     return (-width, -1, 1, width, -width - 1, -width + 1, width - 1, width + 1)
 
 
-def _point(place: int, width: int) -> NDArray[np.int64]:
-    return np.array([divmod(place, width)])
+def _chains(lines: ByteArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the flat indices of each chain from one end to the other, one chain after another, with their bounds.
 
-
-def _chains(lines: ByteArray) -> Iterator[list[int]]:
-    """Yield the flat indices of each chain from one end to the other; closed chains from their first point."""
+    Closed chains begin at their first point.
+    """
     place = np.flatnonzero(lines != OUTSIDE)
     loose = ways_of_codes()[ring_codes(lines, place)] <= 1
     left = bytearray(lines.tobytes())  # scalars of bytes are read far faster than an array's
     around = _around(lines.shape[1])
+    chained, bounds = list[int](), [0]
     for start in [*place[loose].tolist(), *place.tolist()]:
         yarn = left[start]
         if yarn == OUTSIDE:
             continue
         left[start] = OUTSIDE
-        chain, onward = [start], start
+        chained.append(start)
+        onward = start
         while onward >= 0:
             here, onward = onward, -1
             for step in around:
                 if left[here + step] == yarn:
                     onward = here + step
                     left[onward] = OUTSIDE
-                    chain.append(onward)
+                    chained.append(onward)
                     break
-        yield chain
+        bounds.append(len(chained))
+    return np.array(chained, dtype=np.intp), np.array(bounds, dtype=np.intp)
 
 
-def _tip(own: NDArray[np.int64], yarn: int, solid: ByteArray, points: int) -> NDArray[np.int64]:
-    """Return the points straight on from the loose end of a chain: thinning wears tips off by up to a knot."""
-    end, before = own[-1], own[max(-points, -len(own))]
-    length = float(np.abs(end - before).max())
-    if not length:
-        return np.empty((0, 2), dtype=np.int64)
-    steps = np.arange(1, points + 1)[:, None]
-    tip = np.round(end + (end - before) * (steps / length)).astype(np.int64)
-    within = ((tip >= 0) & (tip < solid.shape)).all(axis=1)
-    within[within] = solid[tip[within, 0], tip[within, 1]] == yarn
-    return np.asarray(tip[: int(np.argmin(np.append(within, False)))])
+def _tips(
+    ends: NDArray[np.intp], before: NDArray[np.intp], yarn: ByteArray, solid: ByteArray, points: int
+) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Return the points straight on from the ends of chains: thinning wears tips off by up to a knot.
+
+    Parameters
+    ----------
+    ends, before : ndarray, shape (chains, 2)
+        Flat indices of both ends, then of the points about a knot before them.
+    yarn : ndarray, shape (chains,)
+
+    Returns
+    -------
+    (ndarray, ndarray of bool), shape (chains, 2, points) each
+        Flat indices outwards from the end; which of them `solid` has in the chain's yarn, up to the first it has not.
+    """
+    end, back = (np.stack(np.divmod(place, solid.shape[1]), axis=-1) for place in (ends, before))
+    length = np.abs(end - back).max(axis=-1, keepdims=True)
+    steps = np.arange(1, points + 1)[:, None] / np.maximum(length, 1)[..., None]
+    tip = np.round(end[..., None, :] + (end - back)[..., None, :] * steps).astype(np.intp)
+    within = ((tip >= 0) & (tip < solid.shape)).all(axis=-1) & (length > 0)
+    flat = np.where(within, tip[..., 0] * solid.shape[1] + tip[..., 1], 0)
+    within &= solid.ravel()[flat] == yarn[:, None, None]
+    return flat, np.logical_and.accumulate(within, axis=-1)
 
 
-def _cells_along(
-    pixels: NDArray[np.int64], points: int
-) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
-    """Return the cells that a chain of points passes, with the least and greatest place of the chain in each."""
-    cells = pixels // points
-    starts = np.flatnonzero(np.append(True, (cells[1:] != cells[:-1]).any(axis=1)))
-    places = (pixels + 0.5) / points
-    return cells[starts], np.minimum.reduceat(places, starts), np.maximum.reduceat(places, starts)
+def _interleaved(pieces: tuple[NDArray[np.intp], ...], sizes: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return one array that takes in turn `sizes[i, k]` values from each of the `pieces`, for each i."""
+    starts = (np.cumsum(sizes) - sizes.ravel()).reshape(sizes.shape)
+    whole = np.empty(int(sizes.sum()), dtype=np.intp)
+    for number, piece in enumerate(pieces):
+        own = sizes[:, number]
+        whole[np.repeat(starts[:, number] - (np.cumsum(own) - own), own) + np.arange(len(piece))] = piece
+    return whole
+
+
+def _through_cells(
+    chain: NDArray[np.intp], sizes: NDArray[np.intp], points: int, yarn: ByteArray, joined: NDArray[np.bool_]
+) -> Strokes:
+    """Return strokes along chains of points, shape (all, 2), of `sizes` points each."""
+    if not len(sizes):
+        none = np.empty((0, 2))
+        return Strokes(
+            yarn.astype(np.intp), np.zeros(1, np.intp), none.astype(np.int64), none, none, joined, none[:, 0]
+        )
+    first = np.cumsum(sizes) - sizes
+    step = np.hypot(*np.diff(chain, axis=0, prepend=chain[:1]).T)
+    step[first] = 0
+    cells = chain // points
+    enters = np.append(True, (cells[1:] != cells[:-1]).any(axis=1))
+    enters[first] = True
+    starts, places = np.flatnonzero(enters), (chain + 0.5) / points
+    return Strokes(
+        yarn.astype(np.intp),
+        np.append(np.searchsorted(starts, first), len(starts)),
+        cells[starts].astype(np.int64),
+        np.minimum.reduceat(places, starts),
+        np.maximum.reduceat(places, starts),
+        joined,
+        np.add.reduceat(step, first) / points,
+    )

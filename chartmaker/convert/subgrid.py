@@ -17,6 +17,9 @@ LEAST_POINTS, MOST_POINTS = 8, 12
 #: Below this many pixels a knot, points are placed between pixels by interpolation.
 SMOOTH_BELOW = 8.0
 
+#: Rows with columns of a grid.
+Window = tuple[slice, slice]
+
 
 @dataclass(frozen=True)
 class Subgrid:
@@ -37,20 +40,20 @@ def subgrid_of(frame: Frame) -> Subgrid:
     return Subgrid(frame, int(np.clip(np.ceil(pixels), LEAST_POINTS, MOST_POINTS)))
 
 
-def labels_at(subgrid: Subgrid, labels: Labels, first: int, end: int, colours: int) -> ByteArray:
-    """Return the labels at the points of grid rows first..end, shape (rows * points, columns * points)."""
+def labels_at(subgrid: Subgrid, labels: Labels, window: Window, colours: int) -> ByteArray:
+    """Return the labels at the points of a window of the grid, shape (its rows * points, its columns * points)."""
     frame, points = subgrid.frame, subgrid.points
     height, width = labels.first.shape
-    down = _places(frame.top, frame.height, frame.rows, points)[first * points : end * points]
-    across = _places(frame.left, frame.width, frame.columns, points)
+    down = _places(frame.top, frame.height, frame.rows, points, window[0])
+    across = _places(frame.left, frame.width, frame.columns, points, window[1])
     if subgrid.smooth:
         return _smooth(labels, down, across, colours)
     r, c = _pixels(down, frame.top + frame.height / 2, height), _pixels(across, frame.left + frame.width / 2, width)
     return np.asarray(labels.first[r[:, None], c[None]])
 
 
-def _places(start: float, extent: float, cells: int, points: int) -> FloatArray:
-    return start + extent * (np.arange(cells * points) + 0.5) / (cells * points)
+def _places(start: float, extent: float, cells: int, points: int, own: slice) -> FloatArray:
+    return start + extent * (np.arange(own.start * points, own.stop * points) + 0.5) / (cells * points)
 
 
 def _pixels(places: FloatArray, middle: float, pixels: int) -> NDArray[np.intp]:
@@ -61,21 +64,26 @@ def _pixels(places: FloatArray, middle: float, pixels: int) -> NDArray[np.intp]:
 
 def _smooth(labels: Labels, down: FloatArray, across: FloatArray, colours: int) -> ByteArray:
     """Return the label with the largest share at each point, shares interpolated between pixels."""
-    height, width = labels.first.shape
-    top, bottom = max(int(down[0]) - 2, 0), min(int(down[-1]) + 3, height)
-    band = slice(top, bottom)
-    first, second, part = labels.first[band], labels.second[band], labels.second_share[band].astype(np.float32) / 254
-    rows, columns = _interpolation(down - top, bottom - top), _interpolation(across, width)
+    rows, columns = (_reached(places, size) for places, size in zip((down, across), labels.first.shape, strict=True))
+    first, second = labels.first[rows, columns], labels.second[rows, columns]
+    part = labels.second_share[rows, columns].astype(np.float32) / 254
+    vertical = _interpolation(down - rows.start, first.shape[0])
+    horizontal = _interpolation(across - columns.start, first.shape[1])
     best = np.zeros((len(down), len(across)), dtype=np.float32)
     label = np.full(best.shape, OUTSIDE, dtype=np.uint8)
     for colour in [*range(colours), OUTSIDE]:
         plane = np.where(first == colour, 1 - part, 0) + np.where(second == colour, part, 0)
         if not plane.any():
             continue
-        here = (columns @ (rows @ plane).T).T
+        here = (horizontal @ (vertical @ plane).T).T
         better = here > best + 1e-6
         best[better], label[better] = here[better], colour
     return label
+
+
+def _reached(places: FloatArray, pixels: int) -> slice:
+    """Return the pixels that interpolation at `places` reaches, with some to spare."""
+    return slice(max(int(places[0]) - 2, 0), min(int(places[-1]) + 3, pixels))
 
 
 def _interpolation(places: FloatArray, pixels: int) -> object:

@@ -10,7 +10,6 @@ from hypothesis.extra.numpy import arrays
 from scipy import ndimage
 
 from chartmaker.convert.labelling import OUTSIDE
-from chartmaker.convert.strokes import thin_strokes
 from chartmaker.convert.thinning import thinned, ways_of_codes
 
 EIGHT = np.ones((3, 3), dtype=bool)
@@ -56,14 +55,3 @@ def test_ways_are_counted_round_the_ring() -> None:
     assert ways[0b00010001] == 2  # up, down
     assert ways[0b01010101] == 4
     assert ways[0b10000001] == 1  # the ring is closed
-
-
-def test_a_stroke_into_a_wide_part_is_joined_to_it() -> None:
-    fine = np.zeros((100, 200), dtype=np.uint8)
-    fine[20:80, 120:180] = 1
-    fine[48:53, 20:120] = 1
-    (stroke,) = [stroke for stroke in thin_strokes(fine, 10) if stroke.yarn == 1]
-    assert (stroke.joined_start, stroke.joined_end) in ((True, False), (False, True))
-    assert stroke.length == pytest.approx(10, abs=0.6)
-    assert set(stroke.cells[:, 0].tolist()) <= {4, 5}
-    assert set(range(2, 12)) <= set(stroke.cells[:, 1].tolist())

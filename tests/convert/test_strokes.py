@@ -1,0 +1,69 @@
+"""Strokes of drawn shapes, by what was drawn."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from chartmaker.convert.strokes import Strokes, dots, thin_strokes
+
+
+def test_a_stroke_into_a_wide_part_is_joined_to_it() -> None:
+    fine = np.zeros((100, 200), dtype=np.uint8)
+    fine[20:80, 120:180] = 1
+    fine[48:53, 20:120] = 1
+    strokes = thin_strokes(fine, 10)
+    (number,) = np.flatnonzero(strokes.yarn == 1)
+    assert sorted(strokes.joined[number]) == [False, True]
+    assert strokes.length[number] == pytest.approx(10, abs=0.6)
+    cells = strokes.cells[strokes.bounds[number] : strokes.bounds[number + 1]]
+    assert set(cells[:, 0].tolist()) <= {4, 5}
+    assert set(range(2, 12)) <= set(cells[:, 1].tolist())
+
+
+@given(st.lists(st.tuples(st.integers(0, 179), st.integers(8, 24), st.integers(4, 10)), min_size=1, max_size=4))
+def test_every_stroke_follows_its_line(slants: list[tuple[int, int, int]]) -> None:
+    points, size = 8, 40 * 8
+    y, x = np.mgrid[:size, : size * len(slants)] + 0.5
+    fine = np.zeros(y.shape, dtype=np.uint8)
+    for place, (degrees, reach, wide) in enumerate(slants):
+        angle, right, down = np.deg2rad(degrees), x - size * (place + 0.5), y - size / 2
+        across, along = right * np.sin(angle) - down * np.cos(angle), right * np.cos(angle) + down * np.sin(angle)
+        fine[(abs(across) <= wide / 2) & (abs(along) <= reach * points / 2)] = place + 1
+    strokes = thin_strokes(fine, points)
+    for place, (degrees, reach, _) in enumerate(slants):
+        number = np.argmax(np.where(strokes.yarn == place + 1, strokes.length, 0))  # the rest: points of its ends
+        assert strokes.length[number] == pytest.approx(reach, rel=0.08, abs=1.8)
+        own = slice(strokes.bounds[number], strokes.bounds[number + 1])
+        steps = np.abs(np.diff(strokes.cells[own], axis=0)).max(axis=1)
+        assert (steps == 1).all()
+        assert (strokes.low[own] <= strokes.high[own]).all()
+        middle = (strokes.low[own] + strokes.high[own]) / 2 - (20, 40 * place + 20)
+        angle = np.deg2rad(degrees)
+        assert np.abs(middle[:, 1] * np.sin(angle) - middle[:, 0] * np.cos(angle)).max() < 0.75
+
+
+def test_dots_are_strokes_of_one_step() -> None:
+    fine = np.zeros((80, 80), dtype=np.uint8)
+    fine[16:24, 40:48] = 3
+    fine[60:66, 9:15] = 2
+    fine[40, 40] = 1  # dust
+    found = dots(fine, 8)
+    order = np.argsort(found.yarn)
+    assert found.yarn[order].tolist() == [2, 3]
+    assert found.cells[order].tolist() == [[7, 1], [2, 5]]
+
+
+def test_strokes_one_after_another() -> None:
+    fine = np.zeros((80, 160), dtype=np.uint8)
+    fine[38:42, 10:150] = 1
+    fine[10:18, 80:88] = 2
+    lines, spots = thin_strokes(fine, 8), dots(fine, 8)
+    both: Strokes = lines + spots
+    assert len(both) == len(lines) + len(spots)
+    for number in range(len(both)):
+        source, own = (lines, number) if number < len(lines) else (spots, number - len(lines))
+        expected = source.cells[source.bounds[own] : source.bounds[own + 1]]
+        assert both.cells[both.owner == number].tolist() == expected.tolist()
