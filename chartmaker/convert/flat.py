@@ -97,7 +97,7 @@ class _Tile:
 def _tiles(rows: int, columns: int, most: int) -> list[_Tile]:
     """Return tiles of up to `most` cells, all of about a size, two at least where that spares time."""
     wide = _parts(columns, _TILE_COLUMNS)
-    high = _parts(rows, max(min(most * len(wide) // columns, rows // 2), 4 * HALO))
+    high = _parts(rows, max(min(most * len(wide) // columns, -(-rows // 2)), 4 * HALO))
     return [
         _Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
         for down in high
