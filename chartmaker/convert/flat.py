@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -14,10 +12,11 @@ from numpy.typing import NDArray
 from chartmaker.convert.labelling import OUTSIDE, Labels
 from chartmaker.convert.lines import keep_lines
 from chartmaker.convert.strokes import dots, thin_strokes
-from chartmaker.convert.subgrid import Subgrid, Window, block_sums, coverages, labels_at
+from chartmaker.convert.subgrid import Subgrid, Window, block_sums, coverages, labels_at, labels_round
 from chartmaker.convert.tidying import tidied
 from chartmaker.knotmap import NO_KNOT
 from chartmaker.picture import ByteArray
+from chartmaker.workmate import Give, alone
 
 #: Knots that a tile looks beyond its edges, so that lines and islands are judged whole.
 HALO = 16
@@ -47,6 +46,7 @@ def flat_knots(
     lines: bool,
     tidy: int,
     tell: Callable[[float], None],
+    give: Give,
 ) -> FlatKnots:
     """Return the knots of flat artwork.
 
@@ -65,6 +65,8 @@ def flat_knots(
         Islands of up to so many knots are tidied if they are crumbs.
     tell : callable
         Called with the share that is done.
+    give : Give
+        Takes every second tile.
     """
     rows, columns = subgrid.frame.rows, subgrid.frame.columns
     knots = np.empty((rows, columns), dtype=np.uint16)
@@ -72,16 +74,19 @@ def flat_knots(
     changed, kept = np.zeros((rows, columns), dtype=bool), 0
     tiles = _tiles(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
 
-    def work(tile: _Tile) -> FlatKnots:
+    def given(tile: _Tile, to: Give) -> Callable[[], FlatKnots]:
+        near = labels_round(subgrid, labels, tile.seen)
         seen = None if outline is None else outline[tile.seen]
-        return _knots_of(subgrid, labels, yarn_of, tile.seen, seen, lines, tidy)
+        return to(knots_of, subgrid, near, yarn_of, tile.seen, seen, lines, tidy)
 
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        for done, (tile, part) in enumerate(zip(tiles, pool.map(work, tiles), strict=True), start=1):
-            knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
-            changed[tile.own] = part.tidied[tile.inner]
-            kept += part.lines_kept
-            tell(done / len(tiles))
+    theirs = [(tile, given(tile, give)) for tile in tiles[1::2]]
+    ours = [(tile, given(tile, alone)) for tile in tiles[::2]]
+    for done, (tile, part_of) in enumerate(ours + theirs, start=1):
+        part = part_of()
+        knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
+        changed[tile.own] = part.tidied[tile.inner]
+        kept += part.lines_kept
+        tell(done / len(tiles))
     return FlatKnots(knots, colours, changed, kept)
 
 
@@ -123,7 +128,7 @@ def _parts(cells: int, most: int) -> list[_Part]:
     return parts
 
 
-def _knots_of(
+def knots_of(
     subgrid: Subgrid,
     labels: Labels,
     yarn_of: NDArray[np.intp],

@@ -39,9 +39,9 @@ def folded(rows: KnotArray) -> Iterator[list[Piece | Group]]:
     edge = np.ones((height, width), dtype=bool)
     edge[:, 1:] = rows[:, 1:] != rows[:, :-1]
     starts = np.flatnonzero(edge)
-    lengths, yarns = np.diff(starts, append=rows.size), rows.ravel()[starts]
+    lengths, yarns = np.diff(np.append(starts, rows.size)), rows.ravel()[starts]
     first = np.searchsorted(starts, np.arange(height) * width)
-    spared, period = _repeats(lengths * 65536 + yarns, first)
+    spared, period = _repeats(lengths * 65536 + yarns.astype(np.int64), first)
     pieces = list(map(Piece, lengths.tolist(), yarns.tolist()))
     bounds = [*first.tolist(), len(pieces)]
     for start, end in pairwise(bounds):
