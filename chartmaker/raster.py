@@ -20,7 +20,8 @@ MOST_PIXELS = 250_000_000
 MOST_BYTES = 2_000_000_000
 
 
-def _read_bytes(path: Path, error_class: type[ChartmakerError], what: str) -> bytes:
+def read_whole(path: Path, error_class: type[ChartmakerError], what: str) -> bytes:
+    """Return the content of the file at `path`; the rest as in `open_raster`."""
     where = inert(path)
     try:
         if path.exists() and not path.is_file():
@@ -31,6 +32,57 @@ def _read_bytes(path: Path, error_class: type[ChartmakerError], what: str) -> by
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise error_class(f"cannot read the {what}: {reason}", where=where) from error
+
+
+def _check_size(picture: Image.Image, error_class: type[ChartmakerError], what: str, where: str) -> None:
+    if picture.width * picture.height > MOST_PIXELS:
+        raise error_class(
+            f"the {what} has {picture.width:,} x {picture.height:,} pixels; the limit is "
+            f"{MOST_PIXELS // 1_000_000} million: make it smaller",
+            where=where,
+        )
+    if (frames := getattr(picture, "n_frames", 1)) > 1:
+        raise error_class(f"the {what} holds {frames} frames or pages; save the one you mean by itself", where=where)
+
+
+def _key_in_eight_bits(picture: Image.Image, data: bytes) -> None:
+    """Bring a transparent grey, which Pillow leaves in steps of 2 or 4 bits, to the 8 bits of its pixels."""
+    depth, clear = data[24], picture.info.get("transparency")
+    if picture.mode == "L" and depth in (2, 4) and isinstance(clear, int):
+        picture.info["transparency"] = clear * 255 // (2**depth - 1)
+
+
+def decode(
+    data: bytes, formats: tuple[str, ...], error_class: type[ChartmakerError], what: str, where: str
+) -> Image.Image:
+    """Return the decoded picture in the file content `data`; the rest as in `open_raster`."""
+    from PIL import Image, UnidentifiedImageError
+
+    limit = Image.MAX_IMAGE_PIXELS
+    Image.MAX_IMAGE_PIXELS = None  # our own limit, checked below before any pixel is decoded
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # Pillow warns of metadata that we do not use
+            picture = Image.open(io.BytesIO(data), formats=formats)
+            _check_size(picture, error_class, what, where)
+            if picture.format == "PNG":
+                picture.verify()  # finds what load() forgives: a bad checksum, a missing end
+                picture = Image.open(io.BytesIO(data), formats=formats)
+            picture.load()
+            if picture.format == "PNG":
+                _key_in_eight_bits(picture, data)
+    except ChartmakerError:
+        raise
+    except UnidentifiedImageError as error:
+        known = ", ".join(name if name != "WEBP" else "WebP" for name in formats)
+        raise error_class(f"the {what} is no picture that can be read ({known})", where=where) from error
+    except MemoryError as error:
+        raise error_class(f"the {what} is too large for this machine's memory", where=where) from error
+    except Exception as error:  # whatever a decoder stumbles over is the file's fault
+        raise error_class(f"the {what} is damaged or cut short: {inert(error)}", where=where) from error
+    finally:
+        Image.MAX_IMAGE_PIXELS = limit
+    return picture
 
 
 def open_raster(path: Path, formats: tuple[str, ...], error_class: type[ChartmakerError], what: str) -> Image.Image:
@@ -46,43 +98,45 @@ def open_raster(path: Path, formats: tuple[str, ...], error_class: type[Chartmak
     what : str
         What the file is called in a message: ``artwork`` or ``knot map``.
     """
-    from PIL import Image, UnidentifiedImageError
+    return decode(read_whole(path, error_class, what), formats, error_class, what, inert(path))
 
-    where = inert(path)
-    data = _read_bytes(path, error_class, what)
-    limit = Image.MAX_IMAGE_PIXELS
-    Image.MAX_IMAGE_PIXELS = None  # our own limit, checked below before any pixel is decoded
+
+def upright(picture: Image.Image, error_class: type[ChartmakerError], what: str, where: str) -> Image.Image:
+    """Return the picture turned as its EXIF data says."""
+    from PIL import ImageOps
+
+    if picture.format == "TIFF":  # Pillow turns a TIFF upright by itself
+        return picture
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # Pillow warns of metadata that we do not use
-            picture = Image.open(io.BytesIO(data), formats=formats)
-            if picture.width * picture.height > MOST_PIXELS:
-                raise error_class(
-                    f"the {what} has {picture.width:,} x {picture.height:,} pixels; the limit is "
-                    f"{MOST_PIXELS // 1_000_000} million: make it smaller",
-                    where=where,
-                )
-            if getattr(picture, "n_frames", 1) > 1:
-                raise error_class(
-                    f"the {what} holds {picture.n_frames} frames or pages; save the one you mean by itself",  # type: ignore[attr-defined]
-                    where=where,
-                )
-            if picture.format == "PNG":
-                picture.verify()  # finds what load() forgives: a bad checksum, a missing end
-                picture = Image.open(io.BytesIO(data), formats=formats)
-            picture.load()
-    except ChartmakerError:
-        raise
-    except UnidentifiedImageError as error:
-        known = ", ".join(name if name != "WEBP" else "WebP" for name in formats)
-        raise error_class(f"the {what} is no picture that can be read ({known})", where=where) from error
-    except (OSError, ValueError, SyntaxError, EOFError, Image.DecompressionBombError, OverflowError) as error:
-        raise error_class(f"the {what} is damaged or cut short: {inert(error)}", where=where) from error
-    except MemoryError as error:
-        raise error_class(f"the {what} is too large for this machine's memory", where=where) from error
-    finally:
-        Image.MAX_IMAGE_PIXELS = limit
-    return picture
+        return ImageOps.exif_transpose(picture)
+    except Exception as error:  # the data are parsed only now
+        raise error_class(
+            f"the {what} does not say for certain which edge is up: its EXIF data are damaged; save it anew",
+            where=where,
+        ) from error
+
+
+def low_bytes(data: bytes) -> Image.Image | None:
+    """Return the low bytes of the colours of the 16-bit PNG `data`, decoded before, in the mode of the high bytes.
+
+    Pillow keeps the high bytes only. None if the samples have 8 bits or are a single grey, which Pillow keeps whole.
+    """
+    from PIL import Image
+
+    picture = Image.open(io.BytesIO(data), formats=("PNG",))
+    if picture.mode not in ("RGB", "RGBA") or data[24] != 16:
+        return None
+    (tile,) = picture.tile
+    grey = tile[3] == "LA;16B"  # laid out as four bytes a pixel: grey high, grey low, alpha high, alpha low
+    swapped = "RGBA" if grey else f"{picture.mode};16L"
+    picture.tile = [tile._replace(args=swapped)]
+    picture.load()
+    if not grey:
+        return picture
+    _, low, _, alpha = picture.split()
+    merged = Image.merge("RGBA", (low, low, low, alpha))
+    merged.info = picture.info
+    return merged
 
 
 def write_rgb(stream: BinaryIO, srgb: NDArray[np.uint8]) -> None:

@@ -19,7 +19,7 @@ STOREYS = (
     ("outputs", "summary"),
     ("convert", "sheets", "screens", "figures", "checks", "plan", "editing"),
     ("artwork", "knotpng", "yarncard", "rowscript"),
-    ("raster", "rugfile", "touchup"),
+    ("raster", "rugfile", "touchup", "pngcolour"),
     ("knotmap", "strips"),
     ("rug", "workshop", "design", "yarn", "picture"),
     ("fields", "density", "colour", "findings", "files", "textfile"),
