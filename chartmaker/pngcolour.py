@@ -7,7 +7,6 @@ cHRM; a file without any of them is taken as sRGB.
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from chartmaker.colour import RGB_TO_XYZ, WHITE_XYZ, FloatArray, linear_from_srgb, srgb8_from_linear
 from chartmaker.errors import ArtworkError
+from chartmaker.pngchunks import chunks_of
 
 #: What stands in for sRGB for old readers (PNG, third edition, 11.3.2.5): gAMA; cHRM as white, red, green, blue.
 SRGB_GAMMA = 45_455
@@ -54,16 +54,6 @@ class PngColour:
     matrix: FloatArray | None = None
     clear: tuple[int, ...] | None = None
     fault: str | None = None
-
-
-def _chunks_before_pixels(data: bytes) -> Iterator[tuple[bytes, bytes]]:
-    place = 8
-    while place + 8 <= len(data):
-        length, kind = struct.unpack_from(">I4s", data, place)
-        if kind == b"IDAT":
-            return
-        yield kind, data[place + 8 : place + 8 + length]
-        place += 12 + length
 
 
 def _xyz_of(x: float, y: float) -> FloatArray:
@@ -107,9 +97,7 @@ def read_colour(data: bytes, where: str) -> PngColour:
     ArtworkError
         If a cICP chunk names other colours than those of sRGB: those of films, with lights beyond white.
     """
-    chunks: dict[bytes, bytes] = {}
-    for kind, content in _chunks_before_pixels(data):
-        chunks.setdefault(kind, content)
+    chunks = chunks_of(data)
     depth, kind_of_colour = chunks[b"IHDR"][8], chunks[b"IHDR"][9]
     wanted = {0: 1, 2: 3}.get(kind_of_colour, 0)
     clear = struct.unpack(f">{wanted}H", chunks[b"tRNS"][: 2 * wanted]) if wanted and b"tRNS" in chunks else None

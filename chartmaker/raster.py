@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
 from chartmaker.errors import ChartmakerError
+from chartmaker.pngchunks import SIGNATURE, chunks_of
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
@@ -63,6 +64,8 @@ def decode(
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # Pillow warns of metadata that we do not use
+            if data.startswith(SIGNATURE):
+                chunks_of(data)  # finds what Pillow takes in its own way
             picture = Image.open(io.BytesIO(data), formats=formats)
             _check_size(picture, error_class, what, where)
             if picture.format == "PNG":
