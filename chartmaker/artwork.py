@@ -13,7 +13,7 @@ from chartmaker.errors import ArtworkError
 from chartmaker.findings import Finding
 from chartmaker.picture import Artwork, ByteArray
 from chartmaker.pngcolour import PngColour, eight_bits, read_colour, to_srgb8
-from chartmaker.raster import decode, low_bytes, read_whole, upright
+from chartmaker.raster import decode, low_bytes, pixels_of, read_whole, turn_upright
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
@@ -49,6 +49,10 @@ def _check_palette(picture: Image.Image, where: str) -> None:
         )
 
 
+def _as_rgb(picture: Image.Image) -> Image.Image:
+    return picture if picture.mode == "RGB" else picture.convert("RGB")
+
+
 def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[Image.Image, list[Finding]]:
     """Return the picture as sRGB, by way of its colour profile where it has one, with what was noticed."""
     from PIL import ImageCms
@@ -61,7 +65,7 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
                 "the artwork is CMYK without a colour profile, so its colours are not known; save it as RGB",
                 where=where,
             )
-        return picture.convert("RGB"), []
+        return _as_rgb(picture), []
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         space = source.profile.xcolor_space.strip()
@@ -113,9 +117,11 @@ def _samples(picture: Image.Image, data: bytes, colour: PngColour, where: str) -
     low = low_bytes(data)
     if low is None:
         colours, coverage = _split(picture, where)
-        return np.asarray(colours.convert("RGB")), coverage
-    low = upright(low, ArtworkError, "artwork", where)
-    samples = np.asarray(picture).astype(np.uint16) << 8 | np.asarray(low)
+        return pixels_of(_as_rgb(colours)), coverage
+    turn_upright(low, ArtworkError, "artwork", where)
+    samples = pixels_of(picture).astype(np.uint16)
+    samples <<= 8
+    samples |= pixels_of(low)
     if samples.shape[2] == 4:
         return samples[..., :3], eight_bits(samples[..., 3])
     return samples, None if colour.clear is None else _without(samples, colour.clear)
@@ -130,7 +136,7 @@ def _png_to_srgb(picture: Image.Image, data: bytes, where: str) -> tuple[ByteArr
     profile = picture.info.get("icc_profile")
     if colour.profile:
         srgb, findings = _to_srgb(Image.fromarray(eight_bits(samples)), profile or b"unreadable", where)
-        return np.asarray(srgb), coverage, findings
+        return pixels_of(srgb), coverage, findings
     findings = [Finding(colour.fault, inert(where), "warning")] if colour.fault else []
     return to_srgb8(samples, colour), coverage, findings
 
@@ -150,14 +156,14 @@ def read_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
     where = inert(path)
     data = read_whole(path, ArtworkError, "artwork")
     picture = decode(data, FORMATS, ArtworkError, "artwork", where)
-    turned = upright(picture, ArtworkError, "artwork", where)
+    turn_upright(picture, ArtworkError, "artwork", where)
     if picture.format == "PNG":
-        srgb, coverage, findings = _png_to_srgb(turned, data, where)
+        srgb, coverage, findings = _png_to_srgb(picture, data, where)
     else:
         profile = picture.info.get("icc_profile")
-        colours, coverage = _split(turned, where)
+        colours, coverage = _split(picture, where)
         converted, findings = _to_srgb(colours, profile if isinstance(profile, bytes) else None, where)
-        srgb = np.asarray(converted)
+        srgb = pixels_of(converted)
     if coverage is not None and not coverage.any():
         raise ArtworkError("the artwork is transparent everywhere", where=where)
     if coverage is not None and coverage.min() == 255:

@@ -8,6 +8,8 @@ SIGNATURE = b"\x89PNG\r\n\x1a\n"
 #: What a reader must know, and what changes the meaning of the pixels; each stands once, before the pixels.
 _CRITICAL = (b"IHDR", b"PLTE", b"IDAT", b"IEND")
 _MEANINGFUL = (b"IHDR", b"PLTE", b"tRNS", b"cICP", b"iCCP", b"sRGB", b"gAMA", b"cHRM")
+#: More chunks than this beside the pixels are an attack on the reader's patience.
+MOST_REMARKS = 10_000
 
 
 def chunks_of(data: bytes) -> dict[bytes, bytes]:
@@ -20,7 +22,7 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
         or after the pixels, a chunk that must be known but is not. Decoders forgive that, each in its own way.
     """
     found: dict[bytes, bytes] = {}
-    place, pixels = len(SIGNATURE), False
+    place, pixels, remarks = len(SIGNATURE), False, 0
     while place + 8 <= len(data):
         length, kind = struct.unpack_from(">I4s", data, place)
         name = kind.decode("ascii", "backslashreplace")
@@ -37,5 +39,8 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
         elif kind not in _CRITICAL and not kind[0] & 32:
             raise ValueError(f"it holds a {name} chunk, which no reader knows")
         pixels = pixels or kind == b"IDAT"
+        remarks += kind != b"IDAT"
+        if remarks > MOST_REMARKS:
+            raise ValueError(f"it holds over {MOST_REMARKS:,} chunks beside its pixels")
         place += 12 + length
     return found

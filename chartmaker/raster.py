@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -19,6 +21,10 @@ if TYPE_CHECKING:
 #: Above this a file is refused before a pixel is decoded.
 MOST_PIXELS = 250_000_000
 MOST_BYTES = 2_000_000_000
+#: Above so many pixels a file must hold something for them. PNG cannot pack more than 8,256 into a byte (its deflate
+#: gains 1,032 to 1 at most), blank WebP, TIFF and broken JPEG can pack any number.
+FREE_PIXELS, MOST_PIXELS_A_BYTE = 16_000_000, 10_000
+_BAND_ROWS = 256
 
 
 def read_whole(path: Path, error_class: type[ChartmakerError], what: str) -> bytes:
@@ -35,11 +41,19 @@ def read_whole(path: Path, error_class: type[ChartmakerError], what: str) -> byt
         raise error_class(f"cannot read the {what}: {reason}", where=where) from error
 
 
-def _check_size(picture: Image.Image, error_class: type[ChartmakerError], what: str, where: str) -> None:
-    if picture.width * picture.height > MOST_PIXELS:
+def _check_size(picture: Image.Image, size: int, error_class: type[ChartmakerError], what: str, where: str) -> None:
+    """Refuse what would take more memory than a picture is worth; `size` is that of the file in bytes."""
+    pixels = picture.width * picture.height
+    if pixels > MOST_PIXELS:
         raise error_class(
             f"the {what} has {picture.width:,} x {picture.height:,} pixels; the limit is "
             f"{MOST_PIXELS // 1_000_000} million: make it smaller",
+            where=where,
+        )
+    if pixels > FREE_PIXELS and pixels > MOST_PIXELS_A_BYTE * size:
+        raise error_class(
+            f"the {what} claims {picture.width:,} x {picture.height:,} pixels in {size:,} bytes, so it is empty or "
+            "cut short; save it anew",
             where=where,
         )
     if (frames := getattr(picture, "n_frames", 1)) > 1:
@@ -47,10 +61,22 @@ def _check_size(picture: Image.Image, error_class: type[ChartmakerError], what: 
 
 
 def _key_in_eight_bits(picture: Image.Image, data: bytes) -> None:
-    """Bring a transparent grey, which Pillow leaves in steps of 2 or 4 bits, to the 8 bits of its pixels."""
+    """Bring a transparent grey, which Pillow leaves in steps of 2 or 4 bits, to the 8 bits of its pixels.
+
+    Bits above those of a sample do not count (PNG, third edition, 11.3.1.1).
+    """
     depth, clear = data[24], picture.info.get("transparency")
-    if picture.mode == "L" and depth in (2, 4) and isinstance(clear, int):
-        picture.info["transparency"] = clear * 255 // (2**depth - 1)
+    if picture.mode == "L" and depth in (2, 4, 8) and isinstance(clear, int):
+        most = 2**depth - 1
+        picture.info["transparency"] = (clear & most) * 255 // most
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep Pillow's warnings of metadata that we do not use from the user."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
 
 
 def decode(
@@ -62,12 +88,11 @@ def decode(
     limit = Image.MAX_IMAGE_PIXELS
     Image.MAX_IMAGE_PIXELS = None  # our own limit, checked below before any pixel is decoded
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # Pillow warns of metadata that we do not use
+        with _quiet():
             if data.startswith(SIGNATURE):
                 chunks_of(data)  # finds what Pillow takes in its own way
             picture = Image.open(io.BytesIO(data), formats=formats)
-            _check_size(picture, error_class, what, where)
+            _check_size(picture, len(data), error_class, what, where)
             if picture.format == "PNG":
                 picture.verify()  # finds what load() forgives: a bad checksum, a missing end
                 picture = Image.open(io.BytesIO(data), formats=formats)
@@ -104,14 +129,15 @@ def open_raster(path: Path, formats: tuple[str, ...], error_class: type[Chartmak
     return decode(read_whole(path, error_class, what), formats, error_class, what, inert(path))
 
 
-def upright(picture: Image.Image, error_class: type[ChartmakerError], what: str, where: str) -> Image.Image:
-    """Return the picture turned as its EXIF data says."""
+def turn_upright(picture: Image.Image, error_class: type[ChartmakerError], what: str, where: str) -> None:
+    """Turn the picture as its EXIF or XMP data say."""
     from PIL import ImageOps
 
     if picture.format == "TIFF":  # Pillow turns a TIFF upright by itself
-        return picture
+        return
     try:
-        return ImageOps.exif_transpose(picture)
+        with _quiet():
+            ImageOps.exif_transpose(picture, in_place=True)
     except Exception as error:  # the data are parsed only now
         raise error_class(
             f"the {what} does not say for certain which edge is up: its EXIF data are damaged; save it anew",
@@ -126,20 +152,29 @@ def low_bytes(data: bytes) -> Image.Image | None:
     """
     from PIL import Image
 
-    picture = Image.open(io.BytesIO(data), formats=("PNG",))
-    if picture.mode not in ("RGB", "RGBA") or data[24] != 16:
-        return None
-    (tile,) = picture.tile
-    grey = tile[3] == "LA;16B"  # laid out as four bytes a pixel: grey high, grey low, alpha high, alpha low
-    swapped = "RGBA" if grey else f"{picture.mode};16L"
-    picture.tile = [tile._replace(args=swapped)]
-    picture.load()
-    if not grey:
-        return picture
-    _, low, _, alpha = picture.split()
-    merged = Image.merge("RGBA", (low, low, low, alpha))
-    merged.info = picture.info
-    return merged
+    with _quiet():
+        picture = Image.open(io.BytesIO(data), formats=("PNG",))
+        if picture.mode not in ("RGB", "RGBA") or data[24] != 16:
+            return None
+        (tile,) = picture.tile
+        grey = tile[3] == "LA;16B"  # laid out as four bytes a pixel: grey high, grey low, alpha high, alpha low
+        picture.tile = [tile._replace(args="RGBA" if grey else f"{picture.mode};16L")]
+        picture.load()
+    if grey:
+        _, low, _, alpha = picture.split()
+        picture.im = Image.merge("RGBA", (low, low, low, alpha)).im
+    return picture
+
+
+def pixels_of(picture: Image.Image) -> NDArray[np.uint8]:
+    """Return the bytes of an RGB or RGBA picture, shape (height, width, 3 or 4), without a second copy on the way."""
+    import numpy as np
+
+    pixels = np.empty((picture.height, picture.width, len(picture.mode)), dtype=np.uint8)
+    for first in range(0, picture.height, _BAND_ROWS):
+        last = min(first + _BAND_ROWS, picture.height)
+        pixels[first:last] = np.asarray(picture.crop((0, first, picture.width, last)))
+    return pixels
 
 
 def write_rgb(stream: BinaryIO, srgb: NDArray[np.uint8]) -> None:
