@@ -84,7 +84,7 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
 
 
 def _refuse_mode(mode: str, where: str) -> NoReturn:
-    names = {"F": "floating-point pixels", "I": "32-bit pixels", "LAB": "Lab pixels", "HSV": "HSV pixels"}
+    names = {"F": "floating-point pixels", "I": "32-bit or signed pixels", "LAB": "Lab pixels", "HSV": "HSV pixels"}
     raise ArtworkError(
         f"the artwork has {names.get(mode, mode + ' pixels')}, which are not read; save it as 8- or 16-bit RGB",
         where=where,

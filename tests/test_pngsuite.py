@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from pngreader import srgb8_of, stored
+from otherdecoders import srgb8_of, stored
 
 from chartmaker.artwork import read_artwork
 from chartmaker.errors import ArtworkError
