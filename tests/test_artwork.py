@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image, ImageCms
+from pngparts import assemble
 
 from chartmaker import raster
 from chartmaker.artwork import read_artwork
@@ -55,10 +56,8 @@ def test_grey_black_and_white_and_palette(tmp_path: Path) -> None:
 
 def png(width: int, height: int, depth: int, kind: int, rows: bytes, *extra: tuple[bytes, bytes]) -> bytes:
     """Return a PNG put together by hand, after the W3C specification."""
-    chunks = [(b"IHDR", struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)), *extra]
-    chunks += [(b"IDAT", zlib.compress(rows)), (b"IEND", b"")]
-    parts = [struct.pack(">I", len(c)) + k + c + struct.pack(">I", zlib.crc32(k + c)) for k, c in chunks]
-    return b"\x89PNG\r\n\x1a\n" + b"".join(parts)
+    head = struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)
+    return assemble([(b"IHDR", head), *extra, (b"IDAT", zlib.compress(rows)), (b"IEND", b"")])
 
 
 def test_sixteen_bits_are_scaled_not_clipped(tmp_path: Path) -> None:
