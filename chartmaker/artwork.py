@@ -13,7 +13,7 @@ from chartmaker.errors import ArtworkError
 from chartmaker.findings import Finding
 from chartmaker.picture import Artwork, ByteArray
 from chartmaker.pngcolour import PngColour, eight_bits, read_colour, to_srgb8
-from chartmaker.raster import decode, low_bytes, pixels_of, read_whole, turn_upright
+from chartmaker.raster import colours_said, decode, low_bytes, pixels_of, read_whole, turn_upright
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
@@ -161,8 +161,12 @@ def read_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         srgb, coverage, findings = _png_to_srgb(picture, data, where)
     else:
         profile = picture.info.get("icc_profile")
+        said = None if profile else colours_said(picture)
         colours, coverage = _split(picture, where)
         converted, findings = _to_srgb(colours, profile if isinstance(profile, bytes) else None, where)
+        if said:
+            advice = f"the artwork's colours are said to be {said}, but were taken as sRGB; save it as sRGB"
+            findings.append(Finding(advice, inert(where), "warning"))
         srgb = pixels_of(converted)
     if coverage is not None and not coverage.any():
         raise ArtworkError("the artwork is transparent everywhere", where=where)

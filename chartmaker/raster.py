@@ -25,6 +25,8 @@ MOST_BYTES = 2_000_000_000
 #: gains 1,032 to 1 at most), blank WebP, TIFF and broken JPEG can pack any number.
 FREE_PIXELS, MOST_PIXELS_A_BYTE = 16_000_000, 10_000
 _BAND_ROWS = 256
+#: TIFF 6.0; EXIF 2.3, where interoperability index R03 is Adobe RGB (DCF 2.0); 2 is what some cameras write for it.
+_TRANSFER_FUNCTION, _PRIMARIES, _EXIF_IFD, _COLOUR_SPACE, _INTEROPERABILITY_IFD = 301, 319, 0x8769, 0xA001, 0xA005
 
 
 def read_whole(path: Path, error_class: type[ChartmakerError], what: str) -> bytes:
@@ -143,6 +145,20 @@ def turn_upright(picture: Image.Image, error_class: type[ChartmakerError], what:
             f"the {what} does not say for certain which edge is up: its EXIF data are damaged; save it anew",
             where=where,
         ) from error
+
+
+def colours_said(picture: Image.Image) -> str | None:
+    """Return what a file says of its colours outside a profile, where nothing here follows it; None for sRGB."""
+    tags = getattr(picture, "tag_v2", {})
+    if _TRANSFER_FUNCTION in tags or _PRIMARIES in tags:
+        return "primaries or tones of their own (TIFF tags)"
+    try:
+        with _quiet():
+            exif = picture.getexif()
+            space, interoperability = exif.get_ifd(_EXIF_IFD), exif.get_ifd(_INTEROPERABILITY_IFD)
+    except Exception:  # damaged details say nothing
+        return None
+    return "Adobe RGB (EXIF)" if space.get(_COLOUR_SPACE) == 2 or interoperability.get(1) == "R03" else None
 
 
 def low_bytes(data: bytes) -> Image.Image | None:

@@ -159,6 +159,21 @@ def test_a_broken_profile_is_said(tmp_path: Path) -> None:
     assert "profile cannot be used" in findings[0].what
 
 
+def test_colours_that_are_not_followed_are_said(tmp_path: Path) -> None:
+    # EXIF 2.3, interoperability index R03 (DCF 2.0: Adobe RGB); TIFF 6.0, section 20, PrimaryChromaticities.
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[0xA005] = {1: "R03"}
+    Image.fromarray(RGB).save(tmp_path / "a.jpg", exif=exif)
+    _, findings = read_artwork(tmp_path / "a.jpg")
+    assert [finding.severity for finding in findings] == ["warning"]
+    assert "Adobe RGB" in findings[0].what
+    primaries = {319: (0.64, 0.33, 0.21, 0.71, 0.15, 0.06)}
+    Image.fromarray(RGB).save(tmp_path / "a.tif", tiffinfo=primaries)
+    _, findings = read_artwork(tmp_path / "a.tif")
+    assert [finding.severity for finding in findings] == ["warning"]
+    assert "primaries" in findings[0].what
+
+
 def test_cmyk_without_a_profile_is_refused(tmp_path: Path) -> None:
     Image.fromarray(RGB).convert("CMYK").save(tmp_path / "a.tif")
     with pytest.raises(ArtworkError, match="CMYK without a colour profile"):
