@@ -61,6 +61,12 @@ def test_unwanted_or_alone_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> N
     assert alone is functools.partial
 
 
+def test_where_the_system_gives_none_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "executable", "/nowhere/python")
+    with workmate(wanted=True) as give:
+        assert give(os.getpid)() == os.getpid()
+
+
 def test_what_fails_there_fails_here_as_what_it_is() -> None:
     with workmate(wanted=True) as give:
         failing, after = give(operator.truediv, 1, 0), give(operator.add, 1, 2)
