@@ -30,20 +30,15 @@ def workmate(*, wanted: bool) -> Iterator[Give]:
     Functions with their arguments and results must be picklable. Work that the second process fails in is done
     again here, so that it fails here, or not at all. On leaving, it is ended, whatever it is at.
     """
-    if not wanted or _cores() < 2:
+    mate = _started() if wanted and _cores() > 1 else None
+    if mate is None:
         yield alone
         return
-    mate = subprocess.Popen(
-        [sys.executable, "-c", _SERVE.format(path=sys.path)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,  # a terminal's Ctrl-C is ours to act on
-    )
     letters = ThreadPoolExecutor(1)
 
     def give(work: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
-        answer = letters.submit(_asked, mate, work, arguments)
+        # packed here, not in the thread: what is lazy about the arguments may be worked out meanwhile
+        answer = letters.submit(_asked, mate, pickle.dumps((work, arguments), pickle.HIGHEST_PROTOCOL))
 
         def result() -> Any:
             done, value = answer.result()
@@ -57,6 +52,23 @@ def workmate(*, wanted: bool) -> Iterator[Give]:
         mate.kill()
         letters.shutdown(cancel_futures=True)
         mate.wait()
+        for pipe in (mate.stdin, mate.stdout):
+            with contextlib.suppress(OSError):  # half a letter that nobody reads
+                pipe.close()  # type: ignore[union-attr]
+
+
+def _started() -> subprocess.Popen[bytes] | None:
+    """Return a second process that serves, None where the system gives none."""
+    try:
+        return subprocess.Popen(
+            [sys.executable, "-c", _SERVE.format(path=sys.path)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,  # a terminal's Ctrl-C is ours to act on
+        )
+    except OSError:
+        return None
 
 
 def _cores() -> int:
@@ -66,11 +78,11 @@ def _cores() -> int:
     return os.cpu_count() or 1
 
 
-def _asked(mate: subprocess.Popen[bytes], work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[bool, Any]:
+def _asked(mate: subprocess.Popen[bytes], letter: bytes) -> tuple[bool, Any]:
     """Return whether the second process could do the work, then its result."""
     assert mate.stdin is not None and mate.stdout is not None
     try:
-        pickle.dump((work, arguments), mate.stdin, pickle.HIGHEST_PROTOCOL)
+        mate.stdin.write(letter)
         mate.stdin.flush()
         done, value = pickle.load(mate.stdout)
     except (OSError, EOFError, pickle.PickleError, ValueError):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -72,17 +73,14 @@ def flat_knots(
     knots = np.empty((rows, columns), dtype=np.uint16)
     colours = np.empty((rows, columns), dtype=np.uint8)
     changed, kept = np.zeros((rows, columns), dtype=bool), 0
-    tiles = _tiles(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
+    tiles = tiles_of(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
 
-    def given(tile: _Tile, to: Give) -> Callable[[], FlatKnots]:
+    def given(tile: Tile, to: Give) -> Callable[[], FlatKnots]:
         near = labels_round(subgrid, labels, tile.seen)
         seen = None if outline is None else outline[tile.seen]
         return to(knots_of, subgrid, near, yarn_of, tile.seen, seen, lines, tidy)
 
-    theirs = [(tile, given(tile, give)) for tile in tiles[1::2]]
-    ours = [(tile, given(tile, alone)) for tile in tiles[::2]]
-    for done, (tile, part_of) in enumerate(ours + theirs, start=1):
-        part = part_of()
+    for done, (tile, part) in enumerate(_finished(tiles, given, give), start=1):
         knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
         changed[tile.own] = part.tidied[tile.inner]
         kept += part.lines_kept
@@ -90,8 +88,25 @@ def flat_knots(
     return FlatKnots(knots, colours, changed, kept)
 
 
+def _finished(
+    tiles: list[Tile], given: Callable[[Tile, Give], Callable[[], FlatKnots]], give: Give
+) -> Iterator[tuple[Tile, FlatKnots]]:
+    """Yield each tile with its knots; every second one is given away, two at a time at most."""
+    away = deque[tuple[Tile, Callable[[], FlatKnots]]]()
+    for number, tile in enumerate(tiles):
+        if number % 2 == 0:
+            if number + 1 < len(tiles):
+                away.append((tiles[number + 1], given(tiles[number + 1], give)))
+            yield tile, given(tile, alone)()
+        elif len(away) > 1:
+            done, knots_of_it = away.popleft()
+            yield done, knots_of_it()
+    for done, knots_of_it in away:
+        yield done, knots_of_it()
+
+
 @dataclass(frozen=True)
-class _Tile:
+class Tile:
     """The cells that are a tile's `own`, those that it has `seen` round them, where its own lie in those."""
 
     own: Window
@@ -99,12 +114,12 @@ class _Tile:
     inner: Window
 
 
-def _tiles(rows: int, columns: int, most: int) -> list[_Tile]:
+def tiles_of(rows: int, columns: int, most: int) -> list[Tile]:
     """Return tiles of up to `most` cells, all of about a size, two at least where that spares time."""
     wide = _parts(columns, _TILE_COLUMNS)
     high = _parts(rows, max(min(most * len(wide) // columns, -(-rows // 2)), 4 * HALO))
     return [
-        _Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
+        Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
         for down in high
         for across in wide
     ]
