@@ -74,11 +74,18 @@ def _key_in_eight_bits(picture: Image.Image, data: bytes) -> None:
 
 
 @contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep Pillow's warnings of metadata that we do not use from the user."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        yield
+def _our_limits() -> Iterator[None]:
+    """Keep Pillow to our limits in place of its own, its warnings of metadata that we do not use from the user."""
+    from PIL import Image
+
+    limit = Image.MAX_IMAGE_PIXELS
+    Image.MAX_IMAGE_PIXELS = None  # ours is checked before any pixel is decoded
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        Image.MAX_IMAGE_PIXELS = limit
 
 
 def decode(
@@ -87,10 +94,8 @@ def decode(
     """Return the decoded picture in the file content `data`; the rest as in `open_raster`."""
     from PIL import Image, UnidentifiedImageError
 
-    limit = Image.MAX_IMAGE_PIXELS
-    Image.MAX_IMAGE_PIXELS = None  # our own limit, checked below before any pixel is decoded
     try:
-        with _quiet():
+        with _our_limits():
             if data.startswith(SIGNATURE):
                 chunks_of(data)  # finds what Pillow takes in its own way
             picture = Image.open(io.BytesIO(data), formats=formats)
@@ -110,8 +115,6 @@ def decode(
         raise error_class(f"the {what} is too large for this machine's memory", where=where) from error
     except Exception as error:  # whatever a decoder stumbles over is the file's fault
         raise error_class(f"the {what} is damaged or cut short: {inert(error)}", where=where) from error
-    finally:
-        Image.MAX_IMAGE_PIXELS = limit
     return picture
 
 
@@ -138,7 +141,7 @@ def turn_upright(picture: Image.Image, error_class: type[ChartmakerError], what:
     if picture.format == "TIFF":  # Pillow turns a TIFF upright by itself
         return
     try:
-        with _quiet():
+        with _our_limits():
             ImageOps.exif_transpose(picture, in_place=True)
     except Exception as error:  # the data are parsed only now
         raise error_class(
@@ -153,7 +156,7 @@ def colours_said(picture: Image.Image) -> str | None:
     if _TRANSFER_FUNCTION in tags or _PRIMARIES in tags:
         return "primaries or tones of their own (TIFF tags)"
     try:
-        with _quiet():
+        with _our_limits():
             exif = picture.getexif()
             space, interoperability = exif.get_ifd(_EXIF_IFD), exif.get_ifd(_INTEROPERABILITY_IFD)
     except Exception:  # damaged details say nothing
@@ -168,7 +171,7 @@ def low_bytes(data: bytes) -> Image.Image | None:
     """
     from PIL import Image
 
-    with _quiet():
+    with _our_limits():
         picture = Image.open(io.BytesIO(data), formats=("PNG",))
         if picture.mode not in ("RGB", "RGBA") or data[24] != 16:
             return None

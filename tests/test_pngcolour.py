@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from otherdecoders import by_pypng
-from PIL import ImageCms
+from PIL import Image, ImageCms
 from pngparts import Chunk, assemble
 
 from chartmaker.artwork import read_artwork
@@ -86,7 +86,10 @@ def test_the_order_of_authority(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("channels", [1, 2, 3, 4])
 @pytest.mark.parametrize("exponent", [None, 1.0, 2.5])
-def test_all_sixteen_bits_count(tmp_path: Path, channels: int, exponent: float | None) -> None:
+def test_all_sixteen_bits_count(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, channels: int, exponent: float | None
+) -> None:
+    monkeypatch.setattr(Image, "MAX_IMAGE_PIXELS", 2)  # Pillow's own limit is lower than ours
     samples = RNG.integers(0, 65_536, (12, 14, channels)).astype(np.uint16) >> RNG.integers(0, 16, (12, 14, 1))
     samples = samples.astype(np.uint16)
     data = png(samples, *([] if exponent is None else [gamma(exponent)]))
