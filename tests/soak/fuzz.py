@@ -66,8 +66,11 @@ def child(target: str, options: argparse.Namespace) -> None:
     sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
     with atheris.instrument_imports(include=["chartmaker", "PIL", "tomllib"]):
         import fuzzing
+        from PIL import Image, ImageOps  # noqa: F401
 
         from chartmaker import raster
+
+        Image.init()  # its readers are loaded when first wanted, and would escape the instruments then
 
     raster.MOST_PIXELS = fuzzing.MOST_PIXELS
     folder = options.cases / target
