@@ -190,9 +190,10 @@ def pixels_of(picture: Image.Image) -> NDArray[np.uint8]:
     import numpy as np
 
     pixels = np.empty((picture.height, picture.width, len(picture.mode)), dtype=np.uint8)
-    for first in range(0, picture.height, _BAND_ROWS):
-        last = min(first + _BAND_ROWS, picture.height)
-        pixels[first:last] = np.asarray(picture.crop((0, first, picture.width, last)))
+    with _our_limits():
+        for first in range(0, picture.height, _BAND_ROWS):
+            last = min(first + _BAND_ROWS, picture.height)
+            pixels[first:last] = np.asarray(picture.crop((0, first, picture.width, last)))
     return pixels
 
 

@@ -161,9 +161,9 @@ def test_a_broken_profile_is_said(tmp_path: Path) -> None:
 
 def test_colours_that_are_not_followed_are_said(tmp_path: Path) -> None:
     # EXIF 2.3, interoperability index R03 (DCF 2.0: Adobe RGB); TIFF 6.0, section 20, PrimaryChromaticities.
-    exif = Image.Exif()
-    exif.get_ifd(0x8769)[0xA005] = {1: "R03"}
-    Image.fromarray(RGB).save(tmp_path / "a.jpg", exif=exif)
+    one_entry = [(0x8769, 4, 1, 26), (0xA005, 4, 1, 44), (1, 2, 4, int.from_bytes(b"R03\0", "big"))]
+    tables = b"".join(struct.pack(">HHHIII", 1, *entry, 0) for entry in one_entry)
+    Image.fromarray(RGB).save(tmp_path / "a.jpg", exif=b"Exif\0\0MM\0*\0\0\0\x08" + tables)
     _, findings = read_artwork(tmp_path / "a.jpg")
     assert [finding.severity for finding in findings] == ["warning"]
     assert "Adobe RGB" in findings[0].what

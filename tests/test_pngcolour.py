@@ -136,7 +136,7 @@ PIXELS, END = (b"IDAT", zlib.compress(b"\0\1\2")), (b"IEND", b"")
         ([HEAD, PIXELS, gamma(1), END], "behind the pixels"),
         ([HEAD, (b"ABCD", b""), PIXELS, END], "no reader knows"),
         ([HEAD, END], "damaged"),
-        ([HEAD, (b"gAMA", b""), PIXELS, END], "damaged"),
+        ([HEAD, (b"gAMA", b""), PIXELS, END], "damaged|no picture"),
         ([HEAD, (b"eXIf", b"MM\0\0 this is no EXIF"), PIXELS, END], "which edge is up"),
     ],
 )
