@@ -28,6 +28,8 @@ _BAND_ROWS = 256
 #: TIFF 6.0; EXIF 2.3, where interoperability index R03 is Adobe RGB (DCF 2.0); 2 is what some cameras write for it.
 _TRANSFER_FUNCTION, _PRIMARIES, _EXIF_IFD, _COLOUR_SPACE, _INTEROPERABILITY_IFD = 301, 319, 0x8769, 0xA001, 0xA005
 
+_SRGB_PRIMARIES = [0.64, 0.33, 0.3, 0.6, 0.15, 0.06]  # IEC 61966-2-1; many programs write them
+
 
 def read_whole(path: Path, error_class: type[ChartmakerError], what: str) -> bytes:
     """Return the content of the file at `path`; the rest as in `open_raster`."""
@@ -153,14 +155,15 @@ def turn_upright(picture: Image.Image, error_class: type[ChartmakerError], what:
 def colours_said(picture: Image.Image) -> str | None:
     """Return what a file says of its colours outside a profile, where nothing here follows it; None for sRGB."""
     tags = getattr(picture, "tag_v2", {})
-    if _TRANSFER_FUNCTION in tags or _PRIMARIES in tags:
-        return "primaries or tones of their own (TIFF tags)"
     try:
         with _our_limits():
+            primaries = [round(float(value), 3) for value in tags.get(_PRIMARIES, _SRGB_PRIMARIES)]
             exif = picture.getexif()
             space, interoperability = exif.get_ifd(_EXIF_IFD), exif.get_ifd(_INTEROPERABILITY_IFD)
     except Exception:  # damaged details say nothing
         return None
+    if _TRANSFER_FUNCTION in tags or primaries != _SRGB_PRIMARIES:
+        return "primaries or tones of their own (TIFF tags)"
     return "Adobe RGB (EXIF)" if space.get(_COLOUR_SPACE) == 2 or interoperability.get(1) == "R03" else None
 
 

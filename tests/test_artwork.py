@@ -172,6 +172,8 @@ def test_colours_that_are_not_followed_are_said(tmp_path: Path) -> None:
     _, findings = read_artwork(tmp_path / "a.tif")
     assert [finding.severity for finding in findings] == ["warning"]
     assert "primaries" in findings[0].what
+    Image.fromarray(RGB).save(tmp_path / "a.tif", tiffinfo={319: (0.64, 0.33, 0.3, 0.6, 0.15, 0.06)})
+    assert np.array_equal(srgb_of(tmp_path / "a.tif"), RGB)
 
 
 def test_cmyk_without_a_profile_is_refused(tmp_path: Path) -> None:
