@@ -16,7 +16,7 @@ HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+) · columns (\d+)–
 
 
 def lines_of(page: pdfium.PdfPage) -> list[str]:
-    """Return what stands on each line of `page`, from the top, its words from the left whatever order they were set in."""
+    """Return what stands on each line of `page`, from the top; words from the left whatever order they were set in."""
     lines: list[list[chart_reader.Word]] = []
     for word in sorted(chart_reader.words_of(chart_reader.characters(page)), key=lambda word: -word.y):
         if not lines or lines[-1][0].y - word.y > 2 * chart_reader.MM:

@@ -1,0 +1,215 @@
+"""Signals at random moments of `chartmaker make`, the output folder looked at after each."""
+
+from __future__ import annotations
+
+import argparse
+import collections
+import contextlib
+import hashlib
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+ROOT = Path(__file__).parents[2]
+SIGNALS = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
+#: How long a child may take to die after its parent was killed outright.
+GRACE_S = 5.0
+
+CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\nG1,Olive,#707030\n"
+RUG = """[rug]
+name = "{name}"
+size = "{size}"
+density = "40x50 per dm"
+[design]
+artwork = "{name}.png"
+[yarns]
+card = "wool.csv"
+"""
+Set = dict[str, str]
+
+
+@dataclass
+class Trial:
+    """What became of one run."""
+
+    code: int
+    said: str
+    replaced: bool
+    faults: list[str]
+    outlived_s: float
+
+
+def set_of(folder: Path) -> Set | None:
+    """Return the SHA-256 of each file of a folder, or None if it is not there."""
+    if not folder.exists():
+        return None
+    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
+
+
+def draw(path: Path, seed: int) -> None:
+    """Draw blocks in the card's colours, 4 pixels a millimetre of width."""
+    colours = np.array([[160, 40, 32], [32, 44, 96], [240, 232, 216], [112, 112, 48]], np.uint8)
+    blocks = np.random.default_rng(seed).integers(0, 4, (16, 12))
+    Image.fromarray(colours[np.kron(blocks, np.ones((20, 20), int))]).save(path)
+
+
+def command(folder: Path, name: str) -> list[str]:
+    order = str(folder / f"{name}.toml")
+    return [sys.executable, "-m", "chartmaker", "make", order, "--out", str(folder / "out"), "--replace", "--quiet"]
+
+
+def running(session: int) -> list[int]:
+    """Return the processes of a session that have not ended."""
+    found = []
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdecimal():
+            with contextlib.suppress(OSError):
+                state, _, _, of = (entry / "stat").read_text().rpartition(")")[2].split()[:4]
+                if int(of) == session and state not in "ZX":
+                    found.append(int(entry.name))
+    return found
+
+
+def outlived(session: int) -> float:
+    """Return how many seconds processes of a session outlive its leader; those that do for too long are ended."""
+    start = time.monotonic()
+    while left := running(session):
+        if time.monotonic() - start > GRACE_S:
+            for number in left:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(number, signal.SIGKILL)
+            return float("inf")
+        time.sleep(0.005)
+    return time.monotonic() - start
+
+
+def wait(folder: Path, process: subprocess.Popen[bytes], rng: random.Random, span_s: float) -> None:
+    """Wait for a moment somewhere in the run, or while files are written, or while the folder is put in its place."""
+    moment = rng.choice(["any", "writing", "moving in"])
+    if moment == "any":
+        time.sleep(rng.uniform(0, 1.05 * span_s))
+        return
+    old = set(folder.glob(".*.part"))
+    wanted = "*" if moment == "writing" else "summary.json"
+    while process.poll() is None and not any(any(part.glob(wanted)) for part in set(folder.glob(".*.part")) - old):
+        time.sleep(0.0005)
+    time.sleep(rng.uniform(0, 0.5 * span_s if moment == "writing" else 0.05))
+
+
+def trial(
+    folder: Path, name: str, old: Set, new: Set, number: signal.Signals, rng: random.Random, span_s: float
+) -> Trial:
+    """Run `make` of `name` over the set `old`, stop it by a signal somewhere in its time, look at what there is."""
+    out = folder / "out"
+    before = {path.name for path in folder.iterdir()}
+    whole_group, twice = rng.random() < 0.3, rng.random() < 0.3
+    process = subprocess.Popen(
+        command(folder, name), cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, start_new_session=True
+    )
+    wait(folder, process, rng, span_s)
+    for _ in range(2 if twice else 1):
+        with contextlib.suppress(ProcessLookupError):
+            # a terminal sends Ctrl-C to the whole group, `kill` to one process
+            (os.killpg if whole_group else os.kill)(process.pid, number)
+        if twice:
+            time.sleep(rng.uniform(0, 0.02))
+    try:
+        _, err = process.communicate(timeout=60)
+        hung = False
+    except subprocess.TimeoutExpired:
+        process.kill()
+        _, err = process.communicate()
+        hung = True
+    lived = outlived(process.pid)
+    said, code, now = err.decode(), process.returncode, set_of(out)
+    faults = []
+    if hung:
+        faults.append("did not end")
+    if now not in (old, new):
+        faults.append(f"the folder is neither the old set nor the new: {sorted(now or {})}")
+    if lived == float("inf"):
+        faults.append("a child outlives it")
+    elif lived > 0.5 and number != signal.SIGKILL:
+        faults.append(f"a child outlives it by {lived:.2f} s")
+    left = {path.name for path in folder.iterdir()} - before
+    if left and number != signal.SIGKILL:
+        faults.append(f"leaves {sorted(left)}")
+    # Before it listens, it dies of the signal itself: a shell calls that 128 + its number as well.
+    if code not in (0, -number, 128 + number) or (number == signal.SIGKILL and code == 128 + number):
+        faults.append(f"ends with {code}")
+    if code == 0 and now != new:
+        faults.append("says that all went well, but the set is the old")
+    if "nothing was changed" in said and now != old:
+        faults.append("says that nothing was changed, but the set is the new")
+    if "Traceback" in said and code != -signal.SIGINT:
+        faults.append(f"shows a traceback: {said[-300:]!r}")
+    return Trial(code, said, now == new, faults, lived)
+
+
+def main() -> int:
+    """Stop `--count` runs, then let one run through over whatever is left."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--count", type=int, default=500)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--size", default="9x12 cm")
+    asked = parser.parse_args()
+    rng = random.Random(asked.seed)
+    tally: collections.Counter[str] = collections.Counter()
+    bad, longest = 0, 0.0
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch)
+        (folder / "wool.csv").write_text(CARD)
+        sets: dict[str, Set] = {}
+        spans = []
+        for seed, name in enumerate(("one", "two", "one")):
+            draw(folder / f"{name}.png", seed % 2)
+            (folder / f"{name}.toml").write_text(RUG.format(name=name, size=asked.size))
+            start = time.monotonic()
+            subprocess.run(command(folder, name), cwd=ROOT, check=True)
+            spans.append(time.monotonic() - start)
+            made = set_of(folder / "out")
+            assert made is not None and sets.setdefault(name, made) == made
+        assert sets["one"] != sets["two"]
+        span_s, present = sorted(spans)[1], "one"
+        for index in range(asked.count):
+            number = SIGNALS[index % len(SIGNALS)]
+            other = "two" if present == "one" else "one"
+            done = trial(folder, other, sets[present], sets[other], number, rng, span_s)
+            tally[f"{number.name} {'ended before it' if done.code == 0 else done.code}"] += 1
+            tally[f"{number.name} set {'new' if done.replaced else 'old'}"] += 1
+            if done.outlived_s != float("inf"):
+                longest = max(longest, done.outlived_s)
+            if done.faults:
+                bad += 1
+                print(f"run {index} ({number.name}): {'; '.join(done.faults)} | {done.said.strip()[-200:]}", flush=True)
+            if done.replaced:
+                present = other
+            if index % 100 == 99:
+                print(f"{index + 1} runs, {bad} bad", flush=True)
+        remains = sorted(path.name for path in folder.iterdir() if path.name.endswith(".part"))
+        other = "two" if present == "one" else "one"
+        subprocess.run(command(folder, other), cwd=ROOT, check=True)
+        if set_of(folder / "out") != sets[other]:
+            bad += 1
+            print("the run after all the others does not make its set")
+        after = sorted(path.name for path in folder.iterdir() if path.name.endswith(".part"))
+    for what, times in sorted(tally.items()):
+        print(f"{what:32} {times:5}")
+    print(
+        f"{asked.count} runs of {span_s:.1f} s stopped: {bad} bad; children outlived their parent by {longest:.2f} s at most; "
+        f"SIGKILL left {len(remains)} hidden folders, {len(after)} after the next run"
+    )
+    return 1 if bad else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
