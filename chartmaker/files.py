@@ -8,8 +8,11 @@ import errno
 import os
 import secrets
 import shutil
+import signal
+import threading
 from collections.abc import Callable, Collection, Iterator, Mapping
 from pathlib import Path
+from types import FrameType
 from typing import BinaryIO
 
 from chartmaker.errors import OutputError
@@ -39,6 +42,28 @@ def _reporting(path: Path) -> Iterator[None]:
         raise OutputError(reason, where=inert(path)) from error
     except ValueError as error:  # a NUL byte in a path
         raise OutputError(f"is no usable name: {inert(error)}", where=inert(path)) from error
+
+
+@contextlib.contextmanager
+def _held_back() -> Iterator[None]:
+    """Let signals that ask the run to stop wait until the block is done: what it does must not be cut in two."""
+    if threading.current_thread() is not threading.main_thread():  # signals are not handled here
+        yield
+        return
+    waiting: list[int] = []
+    handlers: dict[int, Callable[[int, FrameType | None], object]] = {}
+    try:
+        for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None and callable(handler := signal.getsignal(number)):
+                handlers[number] = handler
+                signal.signal(number, lambda number, _frame: waiting.append(number))
+        yield
+    finally:
+        for number, handler in handlers.items():
+            signal.signal(number, handler)
+        if waiting:
+            signal.raise_signal(waiting[0])
 
 
 def _sync_folder(folder: Path) -> None:
@@ -97,15 +122,17 @@ def write_file(path: Path, writer: Writer, *, replace: bool) -> None:
     with _reporting(path):
         try:
             _write_through(part, writer)
-            if replace:
-                part.replace(target)
-            else:
-                _rename_new(part, target)
+            with _held_back():
+                if replace:
+                    part.replace(target)
+                else:
+                    _rename_new(part, target)
+                    part.unlink(missing_ok=True)
+                _sync_folder(target.parent)
         except FileExistsError as error:
             raise OutputError("exists already; give another name, or --replace", where=inert(path)) from error
         finally:
             part.unlink(missing_ok=True)
-        _sync_folder(target.parent)
 
 
 def _rename_new(part: Path, target: Path) -> None:
@@ -189,8 +216,10 @@ def write_set(folder: Path, writers: Mapping[str, Writer], *, replace: bool) -> 
                 _write_through(part / name, writer)
             _sync_folder(part)
             check_folder(folder, writers, replace=replace)
-            _move_in(part, target)
-            _sync_folder(target.parent)
+            with _held_back():
+                _move_in(part, target)
+                _sync_folder(target.parent)
+                shutil.rmtree(part, ignore_errors=True)
         finally:
             shutil.rmtree(part, ignore_errors=True)
 

@@ -67,7 +67,7 @@ def test_a_signal_leaves_no_trace(root: Path, tmp_path: Path, number: signal.Sig
     os.kill(process.pid, number)
     _, err = process.communicate(timeout=60)
     assert process.returncode == code
-    assert b"stopped; nothing was changed" in err
+    assert b"stopped; no file was left half written" in err
     assert list(tmp_path.iterdir()) == []
 
 
