@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import collections
 import contextlib
-import hashlib
 import os
 import random
 import signal
@@ -16,24 +15,15 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-from PIL import Image
+sys.path[:0] = [str(Path(__file__).parents[1])]
+
+from small_order import order, set_of
 
 ROOT = Path(__file__).parents[2]
 SIGNALS = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
 #: How long a child may take to die after its parent was killed outright.
 GRACE_S = 5.0
 
-CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\nG1,Olive,#707030\n"
-RUG = """[rug]
-name = "{name}"
-size = "{size}"
-density = "40x50 per dm"
-[design]
-artwork = "{name}.png"
-[yarns]
-card = "wool.csv"
-"""
 Set = dict[str, str]
 
 
@@ -46,20 +36,6 @@ class Trial:
     replaced: bool
     faults: list[str]
     outlived_s: float
-
-
-def set_of(folder: Path) -> Set | None:
-    """Return the SHA-256 of each file of a folder, or None if it is not there."""
-    if not folder.exists():
-        return None
-    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
-
-
-def draw(path: Path, seed: int) -> None:
-    """Draw blocks in the card's colours, 4 pixels a millimetre of width."""
-    colours = np.array([[160, 40, 32], [32, 44, 96], [240, 232, 216], [112, 112, 48]], np.uint8)
-    blocks = np.random.default_rng(seed).integers(0, 4, (16, 12))
-    Image.fromarray(colours[np.kron(blocks, np.ones((20, 20), int))]).save(path)
 
 
 def command(folder: Path, name: str, *, two: bool = False) -> list[str]:
@@ -174,12 +150,10 @@ def main() -> int:
     bad, longest = 0, 0.0
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch)
-        (folder / "wool.csv").write_text(CARD)
         sets: dict[str, Set] = {}
         spans = []
         for seed, name in enumerate(("one", "two", "one")):
-            draw(folder / f"{name}.png", seed % 2)
-            (folder / f"{name}.toml").write_text(RUG.format(name=name, size=asked.size))
+            order(folder, name, seed % 2, asked.size)
             start = time.monotonic()
             subprocess.run(command(folder, name), cwd=ROOT, check=True)
             spans.append(time.monotonic() - start)
