@@ -31,18 +31,17 @@ def full(disk: Path, one: Path, two: Path) -> int:
     """Fill the disk but for a little more each time until the set has room; return how often it had none."""
     out, ballast = disk / "out", disk / "ballast"
     assert make(one, out)[0] == 0
-    old, refused = set_of(out), 0
+    old = set_of(out)
     size = sum(path.stat().st_size for path in out.iterdir())
-    for eighths in range(17):
+    for refused in range(17):
         free = os.statvfs(disk).f_bavail * os.statvfs(disk).f_frsize
-        ballast.write_bytes(bytes(free - size * eighths // 8))
+        ballast.write_bytes(bytes(free - size * refused // 8))
         ended, said = make(two, out)
         assert sorted(path.name for path in disk.iterdir()) == ["ballast", "out"]
         ballast.unlink()
         if ended == 0:
             assert set_of(out) != old
             return refused
-        refused += 1
         assert ended == 7, said
         assert "the disk is full; make room, nothing was changed" in said
         assert set_of(out) == old

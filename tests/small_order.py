@@ -10,7 +10,7 @@ from PIL import Image
 
 CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\nG1,Olive,#707030\n"
 RUG = """[rug]
-name = "{name}"
+name = "{title}"
 size = "{size}"
 density = "40x50 per dm"
 [design]
@@ -20,13 +20,13 @@ card = "wool.csv"
 """
 
 
-def order(folder: Path, name: str, seed: int, size: str = "9x12 cm") -> Path:
-    """Write a rug file with its card and an artwork of blocks of its own; return the rug file."""
+def order(folder: Path, name: str, seed: int, size: str = "9x12 cm", title: str = "") -> Path:
+    """Write a rug file called `name`, with a card, with blocks for an artwork; return the rug file."""
     (folder / "wool.csv").write_text(CARD)
     colours = np.array([[160, 40, 32], [32, 44, 96], [240, 232, 216], [112, 112, 48]], np.uint8)
     blocks = np.random.default_rng(seed).integers(0, 4, (16, 12))
     Image.fromarray(colours[np.kron(blocks, np.ones((20, 20), int))]).save(folder / f"{name}.png")
-    (folder / f"{name}.toml").write_text(RUG.format(name=name, size=size))
+    (folder / f"{name}.toml").write_text(RUG.format(name=name, size=size, title=title or name), encoding="utf-8")
     return folder / f"{name}.toml"
 
 
