@@ -213,7 +213,7 @@ def _digests(inputs: dict[str, Path]) -> dict[str, str]:
             if path.is_file():
                 read[what] = _sha256(path)
         except OSError as error:
-            raise faults.get(what, RugError)(f"cannot read the {what}: {error.strerror}", where=inert(path)) from error
+            raise faults.get(what, RugError)(f"cannot be read: {error.strerror}", where=inert(path)) from error
     return read
 
 

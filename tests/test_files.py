@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import errno
 import os
+import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -128,6 +129,64 @@ def test_a_writer_that_fails_leaves_the_old_set(tmp_path: Path) -> None:
     with pytest.raises(KeyboardInterrupt):
         files.write_set(folder, {"a.txt": partial(put, b"new a"), "b.txt": fail}, replace=True)
     assert state(folder) == OLD
+    assert not leftovers(tmp_path)
+
+
+class Halted(BaseException):
+    """What the tests' handler of a signal raises."""
+
+
+@pytest.fixture
+def halting() -> Iterator[None]:
+    """SIGTERM raises Halted."""
+
+    def halt(_number: int, _frame: object) -> None:
+        raise Halted
+
+    before = signal.signal(signal.SIGTERM, halt)
+    yield
+    assert signal.getsignal(signal.SIGTERM) is halt
+    signal.signal(signal.SIGTERM, before)
+
+
+@pytest.mark.usefixtures("halting")
+@pytest.mark.parametrize("exchange", [True, False])
+def test_a_signal_while_the_set_is_put_in_its_place_waits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, exchange: bool
+) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    rename, exchanged = Path.rename, files._exchange
+
+    def signalled(*paths: Path) -> bool:
+        signal.raise_signal(signal.SIGTERM)
+        done = exchange and exchanged(*paths)
+        signal.raise_signal(signal.SIGTERM)
+        return done
+
+    monkeypatch.setattr(files, "_exchange", signalled)
+    monkeypatch.setattr(Path, "rename", lambda *paths: (signal.raise_signal(signal.SIGTERM), rename(*paths))[1])
+    with pytest.raises(Halted):
+        files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == NEW
+    assert not leftovers(tmp_path)
+
+
+@pytest.mark.usefixtures("halting")
+@pytest.mark.parametrize("replace", [False, True])
+def test_a_signal_while_a_file_is_put_in_its_place_waits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, replace: bool
+) -> None:
+    path = tmp_path / "file"
+    if replace:
+        path.write_bytes(b"old")
+    for owner, name in ((os, "link"), (Path, "replace")):
+        real = getattr(owner, name)
+        signalled = lambda *paths, real=real: (real(*paths), signal.raise_signal(signal.SIGTERM))[0]  # noqa: E731
+        monkeypatch.setattr(owner, name, signalled)
+    with pytest.raises(Halted):
+        files.write_file(path, partial(put, b"new"), replace=replace)
+    assert path.read_bytes() == b"new"
     assert not leftovers(tmp_path)
 
 
