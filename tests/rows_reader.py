@@ -12,7 +12,10 @@ TOKENS = re.compile(
     r"(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])|skip (?P<skip>\d+)|= (?P<total>[\d,]+)"
     r"|(?P<count>\d+)\s+(?P<code>(?=[A-Z0-9-]*[A-Z])[A-Z0-9-]+)|(?P<row>\d+)"
 )
-HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+) · columns (\d+)–(\d+) · read (left to right|right to left)")
+HEAD = re.compile(
+    r"Strip (\d+) of \d+ · rows (\d+)–(\d+)(?:, back \d+–\d+)? · columns (\d+)–(\d+) "
+    r"· read (left to right|right to left)"
+)
 
 
 def lines_of(page: pdfium.PdfPage) -> list[str]:
@@ -34,7 +37,7 @@ def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int,
         if not heads:
             continue
         ((index, head),) = heads
-        row, knots, group, times = 0, [], None, 0
+        rows, knots, group, times = [], [], None, 0
         for line in lines[index + 1 :]:
             tokens = [{key: value for key, value in m.groupdict().items() if value} for m in TOKENS.finditer(line)]
             for token in tokens if head[6] == "left to right" else reversed(tokens):
@@ -48,10 +51,12 @@ def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int,
                 elif "count" in token:
                     into += [token["code"]] * int(token["count"])
                 elif "total" in token:
-                    place = row, int(head[1])
-                    assert place not in found, "a row of a strip is printed twice"
                     columns = (int(head[4]), int(head[5]))
-                    found[place] = (knots, int(token["total"].replace(",", "")), columns, head[6])
-                else:
-                    row, knots = int(token["row"]), []
+                    for row in rows:
+                        place = row, int(head[1])
+                        assert place not in found, "a row of a strip is printed twice"
+                        found[place] = (knots, int(token["total"].replace(",", "")), columns, head[6])
+                    rows, knots = [], []
+                else:  # one number, or two where the rug mirrors
+                    rows.append(int(token["row"]))
     return found

@@ -32,6 +32,8 @@ def maps(draw: st.DrawFn) -> KnotMap:
     knots = np.repeat(knots, draw(st.integers(1, 4)), axis=1)[:, :columns]
     if draw(st.booleans()):
         knots[rng.random(knots.shape) < 0.2] = NO_KNOT
+    if draw(st.booleans()):
+        knots[rows - rows // 2 :] = knots[: rows // 2][::-1]  # mirrored along, the centre row its own or not
     return rug_of(
         knots,
         rng.integers(0, 256, (yarns, 3)),
