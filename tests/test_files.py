@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
@@ -226,6 +228,39 @@ def test_an_empty_folder_is_taken(tmp_path: Path) -> None:
     assert state(tmp_path / "set") == NEW
 
 
+def test_what_a_killed_run_left_is_swept_but_nothing_else(tmp_path: Path) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    hour_ago = time.time() - 3700
+    names = {
+        "swept": ".set.0123456789ab.part",
+        "of today": ".set.1123456789ab.part",
+        "held by a run": ".set.2123456789ab.part",
+        "with another's file": ".set.3123456789ab.part",
+        "of another set": ".set2.0123456789ab.part",
+        "no name of ours": ".set.mine.part",
+    }
+    for what, name in names.items():
+        (tmp_path / name).mkdir()
+        (tmp_path / name / ("notes.txt" if what == "with another's file" else "a.txt")).write_bytes(b"half")
+        if what != "of today":
+            os.utime(tmp_path / name, (hour_ago, hour_ago))
+    with files._claimed(tmp_path / names["held by a run"]) as alone:
+        assert alone
+        files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == NEW
+    assert set(leftovers(tmp_path)) == {name for what, name in names.items() if what != "swept"}
+
+
+def test_the_set_that_stood_here_is_never_swept(tmp_path: Path) -> None:
+    """Without the exchange call a killed run may leave the old set aside, and nothing in its place."""
+    aside = tmp_path / ".set.0123456789ab.part"
+    files.write_set(aside, writers(OLD), replace=False)
+    os.utime(aside, (0, 0))
+    files.write_set(tmp_path / "set", writers(NEW), replace=True)
+    assert state(aside) == OLD
+
+
 def test_links_are_followed_to_what_they_name(tmp_path: Path) -> None:
     (tmp_path / "real").write_bytes(b"old")
     (tmp_path / "link").symlink_to("real")
@@ -255,6 +290,25 @@ def test_targets_that_are_no_file_or_folder_are_refused(tmp_path: Path) -> None:
         files.write_set(tmp_path / "no" / "set", writers(NEW), replace=True)
     with pytest.raises(OutputError, match="no usable name"):
         files.write_file(tmp_path / "a\0b", partial(put, b""), replace=True)
+
+
+def test_of_two_runs_at_once_the_second_replaces_nothing_unasked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first puts its set in place after the second has looked whether there is one."""
+    folder = tmp_path / "set"
+    real = files._move_in
+
+    def overtaken(*paths: Path, replace: bool) -> None:
+        shutil.copytree(tmp_path / "first", folder)
+        real(*paths, replace=replace)
+
+    files.write_set(tmp_path / "first", writers(OLD), replace=False)
+    monkeypatch.setattr(files, "_move_in", overtaken)
+    with pytest.raises(OutputError, match="--replace"):
+        files.write_set(folder, writers(NEW), replace=False)
+    assert state(folder) == OLD
+    assert not leftovers(tmp_path)
 
 
 @pytest.mark.parametrize("replace", [False, True])
