@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from generated import generated_map
 from making import make_map, make_rug
 from PIL import Image
 
@@ -71,6 +72,16 @@ def test_chart_and_script_say_the_map(chart: str, kind: str) -> None:
     knot_map = rug_map(CHARTS[chart], mirrored=kind == "mirrored", outlined=kind == "outlined")
     assert list(chart_differences(pdf(write_chart, knot_map), knot_map, CoverFacts())) == []
     assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map)) == []
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_nothing_differs_in_maps_of_every_kind(number: int) -> None:
+    knot_map = generated_map(1, number, most=22)
+    assert list(chart_differences(pdf(write_chart, knot_map), knot_map, CoverFacts())) == []
+    assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map)) == []
+    assert page_differences("".join(proof_page(knot_map)).encode(), knot_map) == []
+    with io.BytesIO(proof_picture(knot_map)) as stream:
+        assert picture_differences(np.asarray(Image.open(stream).convert("RGB")), knot_map) == []
 
 
 @pytest.mark.parametrize("chart", CHARTS)
