@@ -134,28 +134,39 @@ def only_words(was: str, becomes: str) -> bool:
     return after == f"XX{before}XX" or after.casefold() == before.casefold()
 
 
+#: Run where mutmut has run; says how each fault named on standard input differs, by name.
+DIFFERENCES = """
+import json, sys
+from mutmut.mutation.diff_apply import get_diff_for_mutant
+json.dump({name: get_diff_for_mutant(name) for name in json.load(sys.stdin)}, sys.stdout)
+"""
+
+
 def in_functions(folder: Path, modules: str, tests: str) -> dict[str, Score]:
     """Run mutmut on the plain functions of `modules`; return the score by module."""
+    also = [name for name in COPIED if name not in ("chartmaker", "tests", "pyproject.toml")]
     with (folder / "pyproject.toml").open("a") as settings:
-        also = json.dumps([name for name in COPIED if name not in ("chartmaker", "tests", "pyproject.toml")])
         settings.write(
             f'\n[tool.mutmut]\nsource_paths = ["chartmaker"]\nonly_mutate = ["{modules}"]\n'
-            f'pytest_add_cli_args_test_selection = ["{tests}"]\nalso_copy = {also}\n'
+            f"pytest_add_cli_args_test_selection = {json.dumps(tests.split())}\nalso_copy = {json.dumps(also)}\n"
+            "track_dependencies = false\nuse_git_change_detection = false\n"
         )
-    command = [sys.executable, "-m", "mutmut"]
-    subprocess.run([*command, "run", "--max-children", "1"], cwd=folder, check=True, stdout=subprocess.DEVNULL)
+    run = [sys.executable, "-m", "mutmut", "run", "--max-children", "1"]
+    subprocess.run(run, cwd=folder, check=True, stdout=subprocess.DEVNULL)
     scores = {}
     for module in sorted(folder.glob(modules)):
         name = str(module.relative_to(folder))
-        meta = folder / "mutants" / f"{name}.meta"
-        codes = json.loads(meta.read_text())["exit_code_by_key"] if meta.exists() else {}
+        codes = json.loads((folder / "mutants" / f"{name}.meta").read_text())["exit_code_by_key"]
+        survived = [key for key, code in codes.items() if code in (0, 5, 33, None)]  # no test noticed, or came by
+        command = [sys.executable, "-c", DIFFERENCES]
+        told = subprocess.run(
+            command, cwd=folder, check=True, input=json.dumps(survived), stdout=subprocess.PIPE, text=True
+        )
         score = scores[name] = Score(mutants=len(codes))
-        for key, code in codes.items():
-            if code in (0, 5, 33, None):  # survived; no test comes by
-                shown = subprocess.run([*command, "show", key], cwd=folder, check=True, capture_output=True, text=True)
-                lines = [line for line in shown.stdout.splitlines() if line[:3] not in ("---", "+++")]
-                was, becomes = ([line[1:] for line in lines if line[:1] in (" ", sign)] for sign in "-+")
-                score.survivors.append(change_of(was, becomes))
+        for difference in json.loads(told.stdout).values():
+            lines = difference.splitlines()[2:]
+            was, becomes = ([line[1:] for line in lines if line[:1] in (" ", sign)] for sign in "-+")
+            score.survivors.append(change_of(was, becomes))
     return scores
 
 
@@ -202,7 +213,7 @@ def notices(folder: Path, tests: str) -> bool:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, 1)
         os.dup2(nowhere, 2)
-        os._exit(int(importlib.import_module("pytest").main(["-x", "-q", "-p", "no:cacheprovider", tests])))
+        os._exit(int(importlib.import_module("pytest").main(["-x", "-q", "-p", "no:cacheprovider", *tests.split()])))
     return os.waitpid(child, 0)[1] != 0
 
 
