@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,8 +12,9 @@ from hypothesis import strategies as st
 from making import knot_maps, make_map, make_rug
 
 from chartmaker.errors import RugError
-from chartmaker.figures.gather import figures_of, remaining_after
+from chartmaker.figures.gather import Figures, figures_of, remaining_after
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.rugfile import from_tables
 from chartmaker.workshop import Workshop
 
 
@@ -55,3 +59,47 @@ def test_a_map_without_a_knot_has_figures_of_zero() -> None:
     figures = figures_of(make_map(np.full((50, 40), NO_KNOT), workshop=Workshop()))
     assert (figures.pile.knots, figures.labour.days.best, figures.labour.mean_runs) == (0, 0, 0)
     assert figures.labour.slow == ()
+
+
+def best_figures(figures: Figures) -> list[float]:
+    foundation, labour = figures.foundation, figures.labour
+    return [
+        figures.pile.length_m.best,
+        figures.pile.net_mass_g.best,
+        figures.pile.mass_g.best,
+        foundation.warp_length_m,
+        foundation.warp_mass_g,
+        foundation.weft_length_m.best,
+        foundation.weft_mass_g.best,
+        foundation.backing_cloth_m2,
+        labour.days.best,
+        labour.months.best,
+        labour.weaver_hours.best,
+        figures.dye.allowance,
+        figures.dye.hank_g,
+    ]
+
+
+def as_in_a_rug_file(value: str) -> Any:
+    """Return the value of an assumption as one would write it: its words of explanation left out."""
+    bare = value.removeprefix("cotton, ").removesuffix(" ends").removesuffix(" each end").replace(",", "")
+    return float(bare) if re.fullmatch(r"[0-9.]+", bare) else bare
+
+
+@pytest.mark.parametrize("rug", [{}, {"pile": "7 mm"}, {"technique": "tufted"}])
+def test_a_default_that_is_told_can_be_given_and_changes_no_figure(rug: dict[str, str]) -> None:
+    tables: dict[str, Any] = {"rug": {"size": "2.4x1 m", "density": "40x40 per dm", **rug}}
+    order = from_tables(tables, where="rug.toml")
+    cells = np.zeros((order.rug.rows, order.rug.columns))
+    told = figures_of(make_map(cells, order.rug, order.workshop))
+    left = {"fibre on the card", "[dye] vessels"} | ({"[loom] knots_per_weaver_day"} if "technique" in rug else set())
+    for assumption in told.assumptions:
+        assert assumption.why
+        if assumption.key not in left:
+            table, key = re.fullmatch(r"\[(\w+)\] (\w+)", assumption.key).groups()  # type: ignore[union-attr]
+            value = as_in_a_rug_file(assumption.value)
+            tables.setdefault(table, {})[key] = int(value) if value in (1.0, 2.0, 3.0, 8.0, 6000.0) else value
+    given = from_tables(tables, where="rug.toml")
+    again = figures_of(make_map(cells, given.rug, given.workshop))
+    assert best_figures(again) == pytest.approx(best_figures(told), rel=1e-9)
+    assert {assumption.key for assumption in again.assumptions} == left
