@@ -19,7 +19,6 @@ import json
 import os
 import re
 import resource
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -30,9 +29,7 @@ from pathlib import Path
 
 import libcst as cst
 from mutmut.mutation.mutators import mutation_operators
-
-ROOT = Path(__file__).parent.parent.parent
-COPIED = ("chartmaker", "tests", "fixtures", "examples", "pyproject.toml", "README.md")
+from scratch import copy_of_project
 
 ALL_FIGURES = "tests/figures/test_gather.py tests/figures/test_figure_summary.py"
 TABLES = "tests/figures/test_figure_tables.py"
@@ -64,8 +61,6 @@ GROUPS = {
 }
 PREPARED = ("pytest", "hypothesis", "numpy", "pydantic", "_pytest.assertion.rewrite", "hypothesis.extra.numpy")
 CPU_SECONDS = 120
-#: Of each property, fewer examples than the tests themselves take; that can only lower the score.
-EXAMPLES = 15
 
 Change = tuple[str, str]
 
@@ -94,22 +89,6 @@ class Score:
         killed = self.mutants - len(self.survivors)
         raw = 100 * killed / max(self.mutants, 1)
         return f"{name:32}{self.mutants:8,}{killed:8,}{raw:8.1f} %{self.equal:7}{self.words:7}{self.noticed:8.1f} %"
-
-
-def copy_of(folder: Path) -> None:
-    """Copy what the tests need to `folder`."""
-    folder.mkdir(parents=True)
-    for name in COPIED:
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(source, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
-        else:
-            shutil.copy(source, folder / name)
-    for tests in (folder / "tests").rglob("test_*.py"):
-        tests.write_text(re.sub(r"max_examples=\d+", f"max_examples={EXAMPLES}", tests.read_text()))
-    with (folder / "tests" / "conftest.py").open("a") as conftest:
-        conftest.write(f"settings.register_profile('few', settings.get_profile('suite'), max_examples={EXAMPLES})\n")
-        conftest.write("settings.load_profile('few')\n")
 
 
 def change_of(was: list[str], becomes: list[str]) -> Change:
@@ -142,7 +121,7 @@ json.dump({name: get_diff_for_mutant(name) for name in json.load(sys.stdin)}, sy
 
 def in_functions(folder: Path, modules: str, tests: str) -> dict[str, Score]:
     """Run mutmut on the plain functions of `modules`; return the score by module."""
-    also = [name for name in COPIED if name not in ("chartmaker", "tests", "pyproject.toml")]
+    also = [path.name for path in folder.iterdir() if path.name not in ("chartmaker", "tests", "pyproject.toml")]
     with (folder / "pyproject.toml").open("a") as settings:
         settings.write(
             f'\n[tool.mutmut]\nsource_paths = ["chartmaker"]\nonly_mutate = ["{modules}"]\n'
@@ -255,8 +234,8 @@ def main() -> int:
         modules, tests = GROUPS[group]
         with tempfile.TemporaryDirectory(prefix="chartmaker-mutation-") as temporary:
             plain, other = Path(temporary) / "plain", Path(temporary) / "other"
-            copy_of(plain)
-            copy_of(other)
+            copy_of_project(plain)
+            copy_of_project(other)
             scores, more = in_functions(plain, modules, tests), outside_functions(other, modules, tests)
         for name, score in scores.items():
             score.add(more[name])
