@@ -43,7 +43,8 @@ def workmate(*, wanted: bool) -> Iterator[Give]:
     letters = ThreadPoolExecutor(1)
 
     def give(work: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
-        answer = letters.submit(_asked, mate, work, arguments)
+        # packed here, not in the thread: what is lazy about the arguments may be worked out meanwhile
+        answer = letters.submit(_asked, mate, pickle.dumps((work, arguments), pickle.HIGHEST_PROTOCOL))
 
         def result() -> Any:
             done, value = answer.result()
@@ -66,11 +67,11 @@ def _cores() -> int:
     return os.cpu_count() or 1
 
 
-def _asked(mate: subprocess.Popen[bytes], work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[bool, Any]:
+def _asked(mate: subprocess.Popen[bytes], letter: bytes) -> tuple[bool, Any]:
     """Return whether the second process could do the work, then its result."""
     assert mate.stdin is not None and mate.stdout is not None
     try:
-        pickle.dump((work, arguments), mate.stdin, pickle.HIGHEST_PROTOCOL)
+        mate.stdin.write(letter)
         mate.stdin.flush()
         done, value = pickle.load(mate.stdout)
     except (OSError, EOFError, pickle.PickleError, ValueError):

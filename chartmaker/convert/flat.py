@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -79,15 +80,29 @@ def flat_knots(
         seen = None if outline is None else outline[tile.seen]
         return to(knots_of, subgrid, near, yarn_of, tile.seen, seen, lines, tidy)
 
-    theirs = [(tile, given(tile, give)) for tile in tiles[1::2]]
-    ours = [(tile, given(tile, alone)) for tile in tiles[::2]]
-    for done, (tile, part_of) in enumerate(ours + theirs, start=1):
-        part = part_of()
+    for done, (tile, part) in enumerate(_finished(tiles, given, give), start=1):
         knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
         changed[tile.own] = part.tidied[tile.inner]
         kept += part.lines_kept
         tell(done / len(tiles))
     return FlatKnots(knots, colours, changed, kept)
+
+
+def _finished(
+    tiles: list[_Tile], given: Callable[[_Tile, Give], Callable[[], FlatKnots]], give: Give
+) -> Iterator[tuple[_Tile, FlatKnots]]:
+    """Yield each tile with its knots; every second one is given away, two at a time at most."""
+    away = deque[tuple[_Tile, Callable[[], FlatKnots]]]()
+    for number, tile in enumerate(tiles):
+        if number % 2 == 0:
+            if number + 1 < len(tiles):
+                away.append((tiles[number + 1], given(tiles[number + 1], give)))
+            yield tile, given(tile, alone)()
+        elif len(away) > 1:
+            done, knots_of_it = away.popleft()
+            yield done, knots_of_it()
+    for done, knots_of_it in away:
+        yield done, knots_of_it()
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,8 @@ from chartmaker.convert.fitting import Frame
 from chartmaker.convert.labelling import OUTSIDE, Labels
 from chartmaker.picture import ByteArray
 
-#: Points along each side of a cell: enough to tell a coverage of 2 %, not more than the artwork can fill.
-LEAST_POINTS, MOST_POINTS = 8, 12
+#: Points along each side of a cell: enough to tell a coverage of 3 %, not more than the artwork can fill.
+LEAST_POINTS, MOST_POINTS = 6, 12
 #: Below this many pixels a knot, points are placed between pixels by interpolation.
 SMOOTH_BELOW = 8.0
 
@@ -89,16 +89,17 @@ def _smooth(labels: Labels, down: FloatArray, across: FloatArray, colours: int) 
         _interpolation(places - start, size)
         for places, start, size in zip((down, across), (labels.top, labels.left), first.shape, strict=True)
     )
-    best = np.zeros((len(down), len(across)), dtype=np.float32)
-    label = np.full(best.shape, OUTSIDE, dtype=np.uint8)
-    for colour in [*range(colours), OUTSIDE]:
+    bar = np.full((len(across), len(down)), 1e-6, dtype=np.float32)  # what a share must exceed
+    label = np.full(bar.shape, OUTSIDE, dtype=np.uint8)
+    met = np.bincount(first.ravel(), minlength=256) + np.bincount(second.ravel(), minlength=256)
+    for colour in np.flatnonzero(met):
         plane = np.where(first == colour, 1 - part, 0) + np.where(second == colour, part, 0)
-        if not plane.any():
-            continue
-        here = (horizontal @ (vertical @ plane).T).T
-        better = here > best + 1e-6
-        best[better], label[better] = here[better], colour
-    return label
+        here = horizontal @ (vertical @ plane).T
+        better = here > bar
+        here += np.float32(1e-6)
+        np.copyto(bar, here, where=better)
+        np.copyto(label, np.uint8(colour), where=better)
+    return np.ascontiguousarray(label.T)
 
 
 def _reached(places: FloatArray, pixels: int) -> slice:
