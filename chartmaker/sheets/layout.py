@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import pairwise
 
 import numpy as np
@@ -29,7 +30,7 @@ FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
 #: The legend takes no more of the sheet's height than this.
 LEGEND_SHARE = 0.2
 LEAST_LEGEND_MM = 18.5
-LEAST_CELL_MM = 0.9
+LEAST_CELL_MM = Fraction(9, 10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +180,7 @@ def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:
     if min(width, height) < LEAST_CELL_MM:
         raise SheetError(
             f"cells of {float(width):.3g} x {float(height):.3g} mm cannot be read; make [chart] cell larger, so that "
-            f"both sides are at least {LEAST_CELL_MM} mm"
+            f"both sides are at least {float(LEAST_CELL_MM)} mm"
         )
     return float(width), float(height)
 
