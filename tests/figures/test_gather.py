@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 import pytest
@@ -12,8 +12,11 @@ from hypothesis import strategies as st
 from making import knot_maps, make_map, make_rug
 
 from chartmaker.errors import RugError
+from chartmaker.figures.basis import Basis
 from chartmaker.figures.gather import Figures, figures_of, remaining_after
+from chartmaker.findings import Severity
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.rug import Rug
 from chartmaker.rugfile import from_tables
 from chartmaker.workshop import Workshop
 
@@ -103,3 +106,39 @@ def test_a_default_that_is_told_can_be_given_and_changes_no_figure(rug: dict[str
     again = figures_of(make_map(cells, given.rug, given.workshop))
     assert best_figures(again) == pytest.approx(best_figures(told), rel=1e-9)
     assert {assumption.key for assumption in again.assumptions} == left
+
+
+#: Rug files that between them make the figures say all that they can.
+ORDERS: dict[str, dict[str, Any]] = {
+    "nothing given": {},
+    "tufted": {"rug": {"technique": "tufted"}},
+    "tufted at a strange rate": {"rug": {"technique": "tufted"}, "loom": {"knots_per_weaver_day": 9_000}},
+    "measured": {"pile": {"length_per_knot": "44 mm", "cut": "9 mm"}, "cost": {"weaving_per_day": 30}},
+    "weighed": {"pile": {"grams_per_1000_knots": 20.0, "spread": "3%"}, "cost": {"pile_per_kg": 9}},
+    "crowded": {"loom": {"weavers": 9, "knots_per_weaver_day": 20_000, "warp": "tex 2000"}},
+    "small vessels": {
+        "dye": {"vessels": [{"name": "pot", "holds": "1 kg", "least": "900 g"}], "undyed": ["NOPE"]},
+        "pile": {"heights": {"NOPE": "9 mm"}},
+    },
+}
+
+
+@pytest.mark.parametrize("order", ORDERS)
+def test_what_is_said_of_a_figure_names_keys_that_there_are(order: str) -> None:
+    tables = {"rug": {"size": "1x1 m", "density": "40x40 per dm"}}
+    tables |= {name: tables.get(name, {}) | keys for name, keys in ORDERS[order].items()}
+    read = from_tables(tables, where="rug.toml")
+    figures = figures_of(make_map(np.zeros((read.rug.rows, read.rug.columns)), read.rug, read.workshop))
+    assert {line.basis for line in (*figures.reached, *figures.assumptions)} <= set(get_args(Basis))
+    assert {finding.severity for finding in figures.findings} <= set(get_args(Severity))
+    costs = () if figures.cost is None else figures.cost.parts
+    words = [word for line in figures.reached for word in (line.what, line.how)]
+    words += [word for line in figures.assumptions for word in (line.key, line.why)]
+    words += [word for finding in figures.findings for word in (finding.what, finding.where)]
+    words += [word for part in costs for word in (part.how, part.key)]
+    assert all(words)
+    known = {"rug": Rug.model_fields} | {n: type(t).model_fields for n, t in dict(read.workshop).items()}
+    for table, key in re.findall(r"\[(\S+)\] (\w+)", " ".join(words)):
+        assert key in {field.alias or name for name, field in known[table].items()}
+    if order in ("crowded", "small vessels", "tufted at a strange rate"):
+        assert figures.findings
