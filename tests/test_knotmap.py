@@ -41,6 +41,7 @@ def test_long_maps_are_counted_to_the_last_row() -> None:
     knot_map = make_map(cells)
     flat = cells.ravel().tolist()
     assert knot_map.counts.tolist() == [flat.count(index) for index in range(3)]
+    assert knot_map.counts.dtype == np.int64
     assert knot_map.empty == 78 * 13
 
 
