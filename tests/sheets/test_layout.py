@@ -69,16 +69,23 @@ def test_sheets_cover_what_is_told_once(
         assert before.strip != after.strip or (before.step, before.part) < (after.step, after.part)
 
 
-def test_neighbours_know_each_other() -> None:
-    knot_map = rug_of(np.random.default_rng(0).integers(0, 3, (300, 300)), np.zeros((3, 3), int), density=(40, 40))
-    pages = {page.number: page for page in layout_of(knot_map, 1).pages}
-    for page in pages.values():
-        if page.above is not None:
-            assert pages[page.above].below == page.number
-            assert pages[page.above].rows.start == page.rows.stop
-        if page.right is not None:
-            assert pages[page.right].left == page.number
-            assert pages[page.right].columns.start == page.columns.stop
+@pytest.mark.parametrize("strips", [1, 2])
+def test_neighbours_know_each_other(strips: int) -> None:
+    pages = layout_of(speckled(300, 300, strips=strips), 1).pages
+    assert len({page.rows for page in pages}) > 2 < len({page.columns for page in pages})
+    for page in pages:
+        beside = {"above": [], "below": [], "right": [], "left": []}  # type: dict[str, list[int]]
+        for other in pages:
+            if other.columns == page.columns and other.rows.start == page.rows.stop:
+                beside["above"].append(other.number)
+            if other.columns == page.columns and other.rows.stop == page.rows.start:
+                beside["below"].append(other.number)
+            if other.rows == page.rows and other.columns.start == page.columns.stop:
+                beside["right"].append(other.number)
+            if other.rows == page.rows and other.columns.stop == page.columns.start:
+                beside["left"].append(other.number)
+        said = {name: getattr(page, name) for name in beside}
+        assert said == {name: numbers[0] if numbers else None for name, numbers in beside.items()}
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 10, 11])
@@ -250,6 +257,16 @@ def test_sheets_without_a_knot_are_left_out() -> None:
         assert (knots[part] != NO_KNOT).any()
         seen[part] = True
     assert seen[knots != NO_KNOT].all() and not seen.all()
+
+
+def test_strips_are_told_from_the_left() -> None:
+    layout = layout_of(speckled(300, 300, strips=2), 0)
+    assert [page.strip for page in layout.pages] == sorted(page.strip for page in layout.pages)
+    assert [page.columns.start for page in layout.pages if page.step == 0] == sorted(
+        page.columns.start for page in layout.pages if page.step == 0
+    )
+    assert (layout.rows, layout.columns, layout.reading, layout.bold_every) == (300, 300, "left to right", 10)
+    assert (layout.front_sheets, layout.strips) == (0, (range(150), range(150, 300)))
 
 
 def test_whoever_reads_from_the_right_begins_there() -> None:
