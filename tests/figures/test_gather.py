@@ -142,3 +142,61 @@ def test_what_is_said_of_a_figure_names_keys_that_there_are(order: str) -> None:
         assert key in {field.alias or name for name, field in known[table].items()}
     if order in ("crowded", "small vessels", "tufted at a strange rate"):
         assert figures.findings
+
+
+#: What a reader judges a figure by; published: there is a source, beside the default or in its reason.
+BASES = {
+    "published": "[loom] take_up, [loom] fringe, [loom] loom_waste, [loom] knots_per_weaver_day, [loom] hours_per_day, "
+    "[loom] working_days_per_month, [dye] vessels; grams, size on the loom, warp ends, warp and weft mass, "
+    "range of days",
+    "common practice": "fibre on the card, [pile] cut, [pile] strands, [pile] waste, [loom] picks, [loom] selvedge, "
+    "[loom] weavers, [dye] allowance, [dye] hank; to order, lots",
+    "estimate": "[pile] yarn, [loom] warp, [loom] weft, [loom] shrinkage_across, [loom] shrinkage_along; "
+    "length per knot, range of yarn, slow stretches",
+    "arithmetic": "; metres, with waste, warp length, weft length, liquor, days",
+    "measured here": "; knots, runs and colours a row",
+}
+
+
+def test_it_is_told_what_each_figure_rests_on() -> None:
+    figures = figures_of(make_map(np.zeros((50, 40))))
+    for basis, told in BASES.items():
+        keys, names = (set(words.split(", ")) - {""} for words in told.split("; "))
+        assert {line.key for line in figures.assumptions if line.basis == basis} == keys
+        assert {line.what for line in figures.reached if line.basis == basis} == names
+
+
+def test_what_was_measured_or_given_is_told_as_such() -> None:
+    order = from_tables(
+        {
+            "rug": {"size": "1x1 m", "density": "40x40 per dm", "pile": "7 mm"},
+            "pile": {"length_per_knot": "44 mm"},
+            "loom": {"knots_per_weaver_day": 7000},
+            "cost": {"weaving_per_day": 30},
+        },
+        where="rug.toml",
+    )
+    figures = figures_of(make_map(np.zeros((400, 400)), order.rug, order.workshop))
+    bases = {line.what: line.basis for line in figures.reached}
+    assert (bases["length per knot"], bases["range of days"], bases["cost"]) == ("given", "estimate", "arithmetic")
+    assert {a.key: a.basis for a in figures.assumptions}["[pile] cut"] == "estimate"
+    weighed = order.workshop.model_copy(update={"pile": type(order.workshop.pile)(grams_per_1000_knots=20)})
+    figures = figures_of(make_map(np.zeros((400, 400)), order.rug, weighed))
+    assert {line.what: line.basis for line in figures.reached}["length per knot"] == "given"
+
+
+def test_a_tufted_rug_rests_on_other_figures() -> None:
+    rug = make_rug(40, 50, technique="tufted")
+    figures = figures_of(make_map(np.zeros((50, 40)), rug))
+    bases = {line.what: line.basis for line in figures.reached}
+    assert {
+        name: bases[name] for name in ("length per tuft", "size in the frame", "backing cloth", "range of days")
+    } == {
+        "length per tuft": "estimate",
+        "size in the frame": "arithmetic",
+        "backing cloth": "arithmetic",
+        "range of days": "estimate",
+    }
+    assumed = {line.key: line.basis for line in figures.assumptions}
+    assert assumed["[loom] backing_margin"] == assumed["[loom] knots_per_weaver_day"] == "common practice"
+    assert assumed["[loom] shrinkage_across"] == assumed["[loom] shrinkage_along"] == "estimate"
