@@ -231,8 +231,7 @@ def frame_of(knot_map: KnotMap, mirrors: Mirrors) -> Frame:
         turn_height_mm=turn_height,
         legend_rows=legend_rows,
     )
-    least = (min(5, knot_map.columns), min(5, knot_map.rows))
-    if frame.grid.width_mm <= 0 or frame.grid.height_mm <= 0 or (frame.most_columns, frame.most_rows) < least:
+    if frame.most_columns < min(5, knot_map.columns) or frame.most_rows < min(5, knot_map.rows):
         raise SheetError(
             f"{paper.name} paper leaves no room for cells of {cell_width:.3g} x {cell_height:.3g} mm; "
             "choose a larger [chart] paper or a smaller cell"

@@ -32,6 +32,8 @@ def test_split_cuts_at_heavy_lines_where_that_wastes_no_sheet() -> None:
     assert len(pieces) == 6
     assert all(piece.stop % 10 == 0 for piece in pieces[:-1])
     assert [len(piece) for piece in split(range(118, 236), 60, 10)] == [59, 59]
+    assert [len(piece) for piece in split(range(18), 10, 10)] == [10, 8]
+    assert [len(piece) for piece in split(range(22), 12, 10)] == [10, 12]
 
 
 @settings(max_examples=60, deadline=None)
@@ -230,6 +232,35 @@ def test_cells_too_large_for_the_paper_are_refused() -> None:
     with pytest.raises(SheetError, match="leaves no room"):
         layout_of(speckled(5, 5, paper="A5", cell="24 mm"), 1)
     assert layout_of(speckled(4, 4, paper="A5", cell="24 mm"), 1).sheets == 2  # all of it fits
+
+
+@pytest.mark.parametrize(("cell", "tall"), [("7 mm", 35), ("6 mm", 30), ("9 mm", 45)])
+def test_cells_too_tall_for_the_paper_are_refused_though_their_width_fits(cell: str, tall: int) -> None:
+    knot_map = rug_of(
+        np.zeros((40, 40)), np.zeros((1, 3), int), density=(40, 8), paper="A5", orientation="landscape", cell=cell
+    )
+    with pytest.raises(SheetError, match=f"A5 paper leaves no room for cells of . x {tall} mm"):
+        layout_of(knot_map, 1)
+
+
+@pytest.mark.parametrize("yarns", [3, 10, 30, 100, 255])
+@pytest.mark.parametrize("paper", ["A5", "A4", "A3", "A0"])
+def test_the_legend_is_as_high_as_its_yarns_need_or_may_take(yarns: int, paper: str) -> None:
+    frame = frame_of(speckled(100, 100, yarns, paper=paper), Mirrors())
+    sheet = paper_of(paper)
+    most = max(0.2 * (sheet.height_mm - 2 * sheet.margin_mm), 18.5)
+    more = frame.legend.height_mm + places.ENTRY_HEIGHT_MM
+    assert frame.legend_room(places.FULL_ENTRY_MM) >= yarns or more > most
+    less = (frame.legend_rows - 1) * frame.legend_columns(places.FULL_ENTRY_MM)
+    assert less < yarns or frame.legend.height_mm == 18.5  # no row more than they need
+
+
+def test_the_page_map_is_of_the_rug_and_not_of_its_knots() -> None:
+    knot_map = rug_of(
+        np.zeros((200, 100)), np.zeros((1, 3), int), density=(20, 40), paper="A3", cell="2 mm"
+    )  # as wide as long
+    page_map = frame_of(knot_map, Mirrors()).page_map
+    assert page_map.width_mm == pytest.approx(0.12 * (420 - 18))
 
 
 def test_a_legend_that_does_not_fit_follows_its_sheet() -> None:
