@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, BinaryIO, cast
 
@@ -147,12 +148,12 @@ def make(
         converted = convert_order(order, lambda what, share: tell(what, share * 0.4), give)
         figures = figures_of(converted.conversion.knot_map)
         shown = framed(converted.artwork, order.rug, order.design)
-        picture = give(outputs.proof_picture_bytes, figures.knot_map, shown)
         findings = (*findings_of(order, converted), *figures.findings)
-        page = give(outputs.proof_page_bytes, figures.knot_map, shown, findings, outputs.yarn_words(figures))
+        # the artwork goes over once for both, since that of a palace carpet is large
+        proofs = cache(give(outputs.proofs, figures.knot_map, shown, findings, outputs.yarn_words(figures)))
         written: dict[str, str] = {}
         summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
-        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, tell)
+        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), proofs, tell)
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
         watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
         files.write_set(out, watched, replace=replace)

@@ -1,73 +1,121 @@
-"""Work shared with a second process comes out as if done alone, whatever becomes of that process."""
+"""The second process: what it is given comes back as if done here, and it never outlives whoever started it."""
 
 from __future__ import annotations
 
+import functools
+import operator
 import os
 import pickle
+import signal
+import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
+from pathlib import Path
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
-from chartmaker import workmate
-from chartmaker.workmate import alone, serve
+from chartmaker import workmate as module
+from chartmaker.workmate import alone, serve, workmate
 
 
 @pytest.fixture(autouse=True)
 def two_cores(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(workmate, "_cores", lambda: 2)
+    monkeypatch.setattr(module, "_cores", lambda: 2)
 
 
-def leave_unless(process: int) -> str:
-    """End the process at once, unless it is `process`."""
-    if os.getpid() != process:
-        os._exit(1)
-    return "done here"
+def children() -> list[int]:
+    return [int(number) for number in Path(f"/proc/{os.getpid()}/task/{os.getpid()}/children").read_text().split()]
 
 
-def test_work_is_done_in_another_process() -> None:
-    with workmate.workmate(wanted=True) as give:
-        answers = [give(pow, 7, exponent) for exponent in range(5)]
-        assert give(os.getpid)() != os.getpid()
-        assert [answer() for answer in answers] == [7**exponent for exponent in range(5)]
+def wait_until(condition: Callable[[], bool]) -> None:
+    for _ in range(400):
+        if condition():
+            return
+        time.sleep(0.05)
+    raise AssertionError("it never happened")
 
 
-def test_work_that_fails_there_fails_here() -> None:
-    with workmate.workmate(wanted=True) as give:
-        with pytest.raises(ValueError, match="invalid literal"):
-            give(int, "seven")()
-        assert give(int, "7")() == 7  # and the other goes on
+def is_running(number: int) -> bool:
+    try:
+        return Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
 
 
-def test_work_is_done_here_when_the_other_process_is_gone() -> None:
-    with workmate.workmate(wanted=True) as give:
-        assert give(leave_unless, os.getpid())() == "done here"
-        assert give(pow, 7, 2)() == 49
+def test_work_is_done_elsewhere_in_its_order() -> None:
+    with workmate(wanted=True) as give:
+        results = [give(operator.mul, np.arange(5), factor) for factor in range(8)]
+        elsewhere = give(os.getpid)
+        assert [result().tolist() for result in results] == [[n * factor for n in range(5)] for factor in range(8)]
+        assert elsewhere() != os.getpid()
 
 
-def test_it_is_ended_in_the_middle_of_its_work() -> None:
-    with workmate.workmate(wanted=True) as give:
-        process = give(os.getpid)()
-        give(time.sleep, 10_000)
-    with pytest.raises(ProcessLookupError):
-        os.kill(process, 0)
+def test_unwanted_or_alone_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    with workmate(wanted=False) as give:
+        assert give(os.getpid)() == os.getpid()
+    monkeypatch.setattr(module, "_cores", lambda: 1)
+    with workmate(wanted=True) as give:
+        assert give(os.getpid)() == os.getpid()
+        assert not children()
+    assert alone is functools.partial
 
 
-def test_no_second_process_where_none_is_wanted_or_there_is_one_core(monkeypatch: pytest.MonkeyPatch) -> None:
-    with workmate.workmate(wanted=False) as give:
-        assert give is alone
-    monkeypatch.setattr(workmate, "_cores", lambda: 1)
-    with workmate.workmate(wanted=True) as give:
+def test_where_the_system_gives_none_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "executable", "/nowhere/python")
+    with workmate(wanted=True) as give:
         assert give(os.getpid)() == os.getpid()
 
 
-def test_cores_are_those_this_process_may_use(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_fails_there_fails_here_as_what_it_is() -> None:
+    with workmate(wanted=True) as give:
+        failing, after = give(operator.truediv, 1, 0), give(operator.add, 1, 2)
+        with pytest.raises(ZeroDivisionError):
+            failing()
+        assert after() == 3
+
+
+def test_killed_it_is_done_without() -> None:
+    with workmate(wanted=True) as give:
+        there = give(os.getpid)()
+        os.kill(there, signal.SIGKILL)
+        assert [give(operator.add, n, 1)() for n in range(3)] == [1, 2, 3]
+        assert give(os.getpid)() == os.getpid()
+
+
+def test_left_it_is_ended_whatever_it_is_at() -> None:
+    with workmate(wanted=True) as give:
+        there = give(os.getpid)()
+        give(time.sleep, 600)
+    assert not is_running(there)
+    assert there not in children()
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM])
+def test_it_ends_with_whoever_started_it(number: signal.Signals) -> None:
+    work = (
+        "import os, time; from chartmaker import workmate as w; w._cores = lambda: 2\n"
+        "with w.workmate(wanted=True) as give:\n"
+        "    print(give(os.getpid)(), flush=True); give(time.sleep, 600); time.sleep(600)"
+    )
+    process = subprocess.Popen([sys.executable, "-c", work], stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    there = int(process.stdout.readline())
+    assert is_running(there)
+    process.send_signal(number)
+    process.wait()
+    process.stdout.close()
+    wait_until(lambda: not is_running(there))
+
+
+def test_cores_are_those_that_this_process_may_use(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.undo()
-    assert workmate._cores() == len(os.sched_getaffinity(0))
+    assert module._cores() == len(os.sched_getaffinity(0))
     monkeypatch.delattr(os, "sched_getaffinity")
-    assert workmate._cores() == os.cpu_count()
+    assert module._cores() == os.cpu_count()
 
 
 def test_what_is_said_between_the_two(monkeypatch: pytest.MonkeyPatch) -> None:
