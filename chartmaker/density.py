@@ -41,7 +41,7 @@ class Density:
     across_per_dm: Fraction
     along_per_dm: Fraction
     notation: str
-    assumption: str = ""
+    assumption: str
 
     @property
     def across_per_inch(self) -> Fraction:

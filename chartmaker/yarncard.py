@@ -19,6 +19,8 @@ from chartmaker.yarn import Yarn
 
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
+#: No yarn is farther from grey than this in a or b, nor lighter (the real surfaces keep well within).
+MOST_LAB = 200
 COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg")
 _CODE = re.compile(r"[A-Z0-9-]{1,6}$")
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
@@ -85,8 +87,8 @@ def _colour_in_space(line: _Line, text: str) -> FloatArray:
     lightness = numbers[2] if space == "xyY" else numbers[0]
     if not 0 <= lightness <= 100 or (space == "LCh" and not (0 <= numbers[1] <= 200 and -360 <= numbers[2] <= 360)):
         line.fail(f"colour {inert(text)!r} is out of range: lightness is 0 to 100, chroma 0 to 200, hue in degrees")
-    if space == "Lab" and max(map(abs, numbers[1:])) > 200:
-        line.fail(f"colour {inert(text)!r} is out of range: a and b lie within -200 to 200")
+    if space == "Lab" and max(map(abs, numbers[1:])) > MOST_LAB:
+        line.fail(f"colour {inert(text)!r} is out of range: a and b lie within -{MOST_LAB} to {MOST_LAB}")
     if space == "xyY" and not (0 < numbers[0] < 1 and 0 < numbers[1] < 1 and numbers[0] + numbers[1] <= 1):
         line.fail(f"colour {inert(text)!r} is out of range: x and y lie between 0 and 1; Y is 0 to 100")
     return _via_library(space, numbers, illuminant, observer)
@@ -126,8 +128,8 @@ def _colour(line: _Line, bands: dict[int, str]) -> tuple[tuple[int, int, int], t
         lab = _colour_in_space(line, text)
     else:
         line.fail(f"colour {inert(text)!r}: write #rrggbb, Lab L a b, LCh L C h or xyY x y Y")
-    if not np.isfinite(lab).all():
-        line.fail("the colour cannot be converted; check its numbers")
+    if not (np.abs(lab) <= MOST_LAB).all():
+        line.fail("the colour is none that a yarn could have; check its numbers")
     red, green, blue = (int(byte) for byte in srgb8_from_lab(lab))
     return (red, green, blue), (float(lab[0]), float(lab[1]), float(lab[2]))
 

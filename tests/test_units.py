@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from fractions import Fraction
 
@@ -92,6 +93,10 @@ def test_masses_round_trip_exactly(number: object, unit: str) -> None:
     assert parse_mass_g(f"{number} {unit}") == Fraction(str(number)) * MASS_UNITS_G[unit]
 
 
+def test_a_bare_mass_takes_the_unit_that_is_told() -> None:
+    assert parse_mass_g("2", "kg") == 2000
+
+
 @pytest.mark.parametrize("text", ["", "250", "0 g", "-1 kg", "5 stone", "heavy"])
 def test_no_masses(text: str) -> None:
     with pytest.raises(RugError, match="is not a mass above zero; write it like 250 g"):
@@ -169,6 +174,26 @@ def test_both_readings_are_shown_in_the_count_that_was_meant() -> None:
         parse_yarn_count("2/20 Ne")
 
 
+def test_a_count_without_its_system_is_shown_in_metric_count() -> None:
+    message = (
+        "write 'Nm 6 x10' for 10 plies of Nm 6, or 'Nm 10 x6' for 6 plies of Nm 10 \\(Ne, Worsted, tex, den likewise"
+    )
+    with pytest.raises(RugError, match=message):
+        parse_yarn_count("6/10")
+    with pytest.raises(RugError) as named:
+        parse_yarn_count("Ne 6/10")
+    assert "likewise" not in named.value.message
+    assert named.value.message.endswith("6 plies of Ne 10")
+
+
+def test_every_count_that_a_refusal_recommends_is_understood() -> None:
+    with pytest.raises(RugError) as refused:
+        parse_yarn_count("heavy")
+    recommended = re.findall("'([^']+)'", refused.value.message)[1:]
+    assert [parse_yarn_count(text).notation for text in recommended] == recommended
+    assert len(recommended) == 5
+
+
 @pytest.mark.parametrize("text", ["", "8", "Nm", "Ng 8", "Nm 8 x", "Nm 8 3", "8 Nm", "tex -3"])
 def test_no_counts(text: str) -> None:
     with pytest.raises(RugError, match="is not a yarn count; write it like 'Nm 8 x3'"):
@@ -186,3 +211,9 @@ def test_endless_numbers_are_refused(parse: Callable[[str], object]) -> None:
     # Python itself raises ValueError on numbers of more than 4,300 digits.
     with pytest.raises(RugError, match=r"'9{20}'\.\.\. is too long for a size, density, mass or count"):
         parse("9" * 5000)
+
+
+def test_two_hundred_letters_are_not_too_long() -> None:
+    assert parse_length_mm("5" + " " * 197 + "cm") == 50
+    with pytest.raises(RugError, match="201 letters"):
+        parse_length_mm("5" + " " * 198 + "cm")
