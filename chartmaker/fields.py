@@ -10,6 +10,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer
 
 from chartmaker.density import Density, parse_density
 from chartmaker.errors import RugError
+from chartmaker.textsafe import printable
 from chartmaker.units import YarnCount, parse_length_mm, parse_mass_g, parse_share, parse_yarn_count
 
 
@@ -88,7 +89,7 @@ def _density(value: Any) -> Density:
 
 def _clean(value: Any) -> str:
     text = _text(value, "a name")
-    if not text.strip() or any(not c.isprintable() for c in text):
+    if not text.strip() or not printable(text):
         raise ValueError("must be printable text on one line, not empty")
     if len(text) > 200:
         raise ValueError("must not be longer than 200 letters")
