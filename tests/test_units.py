@@ -46,6 +46,9 @@ from chartmaker.units import (
         ("5'3 1/2", Fraction("63.5") * Fraction("25.4")),
         ("7/8 in", Fraction(7, 8) * Fraction("25.4")),
         ("1 1/2 in", Fraction("38.1")),
+        ("\u0661\u0667\u0660 cm", 1700),  # Arabic-Indic digits (Unicode 0660 to 0669)
+        ("\u06f1\u06f7\u06f0 cm", 1700),  # Persian digits (Unicode 06F0 to 06F9)
+        ("1\u00a01/2\tin", Fraction("38.1")),
     ],
 )
 def test_lengths(text: str, mm: Fraction) -> None:
@@ -186,3 +189,7 @@ def test_endless_numbers_are_refused(parse: Callable[[str], object]) -> None:
     # Python itself raises ValueError on numbers of more than 4,300 digits.
     with pytest.raises(RugError, match=r"'9{20}'\.\.\. is too long for a size, density, mass or count"):
         parse("9" * 5000)
+
+
+def test_the_notation_of_a_count_is_one_plain_line() -> None:
+    assert parse_yarn_count("Nm\u2028\u06f8\n x3") == parse_yarn_count("Nm 8 x3")
