@@ -54,9 +54,19 @@ def _literals(annotation: Any) -> list[str]:
     return [value for part in parts for value in _literals(part)]
 
 
+def keys() -> dict[str, list[str]]:
+    """Return the keys of every table, by its name; first what is ordered, then how the workshop makes it."""
+    ordered = sorted(_Tables.model_fields, key=lambda name: name in Workshop.model_fields)
+    return {name: _keys_of(_Tables.model_fields[name].annotation) for name in ordered}  # type: ignore[arg-type]
+
+
 def words_of(table: str, key: str) -> list[str]:
     """Return the words that a key of the rug file is one of; none if it is free."""
-    return _literals(_Tables.model_fields[table].annotation.model_fields[key].annotation)  # type: ignore[union-attr]
+    if key == "size":  # which stands for two keys
+        return []
+    fields = _Tables.model_fields[table].annotation.model_fields  # type: ignore[union-attr]
+    field = next(field for name, field in fields.items() if key in (name, field.alias))
+    return _literals(field.annotation)
 
 
 def _explain(error: dict[str, Any]) -> tuple[str, str]:

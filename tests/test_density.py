@@ -39,11 +39,6 @@ from chartmaker.rug import Rug
         ("10 X 12 / inch", 120, 0),
     ],
 )
-def test_the_notation_is_one_plain_line() -> None:
-    """Digits of any script are read, and written with the letters that every font has."""
-    assert parse_density("\u06f5\u06f0  raj\n(\u06f7 cm)") == parse_density("50 raj (7 cm)")
-
-
 def test_published_knots_per_square_inch(text: str, per_square_inch: Fraction, tolerance: float) -> None:
     assert abs(parse_density(text).per_square_inch - Fraction(per_square_inch)) <= tolerance
 
@@ -150,3 +145,8 @@ def test_ambiguous_notations_beyond_the_loom_are_still_refused_plainly() -> None
         parse_density("900/6000")
     with pytest.raises(RugError):
         parse_density("5000 raj")
+
+
+def test_the_notation_is_one_plain_line() -> None:
+    """Digits of any script are read, and written with the letters that every font has."""
+    assert parse_density("\u06f5\u06f0  raj\n(\u06f7 cm)") == parse_density("50 raj (7 cm)")

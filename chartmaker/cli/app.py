@@ -29,6 +29,7 @@ class LazyGroup(click.Group):
         "check": "What a master would remark on before the rug is woven.",
         "verify": "Read every output of a set back and compare with the map.",
         "card": "Check a yarn card and show it.",
+        "manual": "The whole manual, to read or as a manual page.",
     }
 
     def list_commands(self, ctx: click.Context) -> list[str]:
