@@ -10,7 +10,8 @@ import click
 from chartmaker import __version__
 from chartmaker.cli.handbook import Block, Heading, Line, Paragraph, Terms
 
-_WIDTH = 100
+#: Columns of plain text; click's lists go over by their indent.
+_WIDTH = 96
 #: What roff would set as something else than the letter that was written (groff_char, "Keyboard characters").
 _ROFF_LETTERS = str.maketrans(
     {"\\": "\\(rs", "-": "\\-", "'": "\\(aq", "`": "\\(ga", "^": "\\(ha", "~": "\\(ti", '"': "\\(dq"}
