@@ -49,6 +49,11 @@ def _letters(text: str) -> str:
     return "\\&" + words if words.startswith(".") else words
 
 
+def _apart(lines: list[str]) -> list[str]:
+    """Return what begins a paragraph behind `lines`; a heading has begun one already."""
+    return [] if lines[-1].startswith((".SH", ".SS")) else [".PP"]
+
+
 def roff(blocks: Iterable[Block]) -> str:
     """Return the manual as a manual page (the man macros of groff_man)."""
     lines = [f'.TH CHARTMAKER 1 "" "chartmaker {__version__}" "User Commands"', ".nh", ".ad l"]
@@ -57,9 +62,9 @@ def roff(blocks: Iterable[Block]) -> str:
             case Heading(text, level):
                 lines.append(f'.SH "{_letters(text.upper())}"' if level == 1 else f'.SS "{_letters(text)}"')
             case Paragraph(text):
-                lines += [".PP", _letters(text)]
+                lines += [*_apart(lines), _letters(text)]
             case Line(text):
-                lines += [".PP", ".RS 4", ".nf", f"\\fB{_letters(text)}\\fR", ".fi", ".RE"]
+                lines += [*_apart(lines), ".RS 4", ".nf", f"\\fB{_letters(text)}\\fR", ".fi", ".RE"]
             case Terms(pairs):
                 for term, said in pairs:
                     lines += [".TP", f"\\fB{_letters(term)}\\fR", _letters(said)]
