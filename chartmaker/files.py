@@ -23,7 +23,7 @@ _RENAME_EXCHANGE = 2
 
 def _beside(path: Path) -> Path:
     """Return a fresh hidden name in the same folder, so that a rename never crosses file systems."""
-    return path.parent / f".{path.name[:100]}.{secrets.token_hex(6)}.part"
+    return path.parent / f".{path.name[:40]}.{secrets.token_hex(6)}.part"
 
 
 @contextlib.contextmanager
