@@ -13,6 +13,9 @@ from chartmaker.errors import RugError
 from chartmaker.textsafe import printable
 from chartmaker.units import YarnCount, parse_length_mm, parse_mass_g, parse_share, parse_yarn_count
 
+#: What Linux takes (limits.h).
+_LONGEST_PATH = 4096
+
 
 class Table(BaseModel):
     """One table of the rug file: frozen, no unknown keys, numbers finite."""
@@ -96,6 +99,13 @@ def _clean(value: Any) -> str:
     return text.strip()
 
 
+def _path(value: Any) -> str:
+    text = _text(value, "a file's name")
+    if not text.strip() or "\0" in text or len(text) > _LONGEST_PATH:
+        raise ValueError(f"must be a file's name, not empty, of at most {_LONGEST_PATH:,} letters")
+    return text
+
+
 #: A length in millimetres, exact.
 LengthMm = Annotated[Fraction, BeforeValidator(_length), PlainSerializer(lambda v: f"{v} mm", return_type=str)]
 #: A length in millimetres, exact, that may be zero.
@@ -112,5 +122,7 @@ Shrinkage = Annotated[float, BeforeValidator(_shrinkage)]
 Count = Annotated[YarnCount, BeforeValidator(_count), PlainSerializer(lambda v: v.notation, return_type=str)]
 #: A knot density.
 DensityField = Annotated[Density, BeforeValidator(_density), PlainSerializer(lambda v: v.notation, return_type=str)]
+#: A file's name, as the system takes it: it is never printed as it is, so that any letter may be in it.
+PathText = Annotated[str, BeforeValidator(_path)]
 #: One line of printable text.
 Line = Annotated[str, BeforeValidator(_clean)]

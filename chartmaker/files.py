@@ -21,6 +21,16 @@ _AT_FDCWD = -100
 _RENAME_EXCHANGE = 2
 
 
+def is_file(path: Path) -> bool:
+    """Say if there is a file; under a name that no system takes, too long or with a NUL, there is none."""
+    return os.path.isfile(path)  # noqa: PTH113  (Path.is_file raises for such names)
+
+
+def is_folder(path: Path) -> bool:
+    """Say if there is a folder; under a name that no system takes there is none."""
+    return os.path.isdir(path)  # noqa: PTH112
+
+
 def _beside(path: Path) -> Path:
     """Return a fresh hidden name in the same folder, so that a rename never crosses file systems."""
     return path.parent / f".{path.name[:40]}.{secrets.token_hex(6)}.part"

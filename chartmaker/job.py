@@ -135,7 +135,7 @@ def make(
         If anything of it cannot be read, made or written.
     """
     tell = progress or (lambda _what, _share: None)
-    read = {what: _sha256(path) for what, path in inputs.items() if path.is_file()}
+    read = {what: _sha256(path) for what, path in inputs.items() if files.is_file(path)}
     converted = convert_order(order, lambda what, share: tell(what, share * 0.4))
     figures = figures_of(converted.conversion.knot_map)
     findings = (*findings_of(order, converted), *figures.findings)

@@ -82,7 +82,7 @@ def _describe(knot_map: KnotMap) -> str:
             "sha256": knot_map.sha256,
             "empty": knot_map.empty,
         },
-        ensure_ascii=False,
+        ensure_ascii=True,  # a file's name need not be text
         allow_nan=False,
         sort_keys=True,
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import unicodedata
 from collections.abc import Callable
 from pathlib import Path
@@ -47,7 +46,7 @@ SEEN = {
 }
 FORMULAS = ("=1+1", "+1", "-1", "@SUM(1)", '=HYPERLINK("http://example.invalid")')
 #: What else a field could be given; no name has so many letters, no file system takes such a path.
-ODD = {"long": "x" * 100_000, "bytes": "R\udcffd", "empty": "", "spaces": " \t "}
+ODD = {"long": "x" * 100_000, "rather long": "x" * 500, "bytes": "R\udcffd", "empty": "", "spaces": " \t "}
 ANY = UNSEEN | SEEN | ODD | dict(zip(FORMULAS, FORMULAS, strict=True))
 
 
@@ -164,7 +163,7 @@ def test_the_paths_of_the_rug_file(order: Path, harmless: Callable[..., Any], wh
 
 @pytest.mark.parametrize("what", ANY)
 def test_the_command_line(order: Path, harmless: Callable[..., Any], what: str) -> None:
-    text = ANY[what]
+    text = ANY[what].replace("\0", "")  # which no command line can hold
     for words in (
         (text,),
         (text, "--help"),
@@ -226,4 +225,3 @@ def test_the_text_in_a_knot_map(knots: Path, harmless: Callable[..., Any], what:
         lambda said: said["tables"].update({text: {}}),
     ):
         harmless("figures", with_description(knots, change))
-    shutil.copy(knots, knots.parent / "kept.png")
