@@ -119,6 +119,8 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Done]:
         result = Done(place, deeds)
         for words in COMMANDS:
             result.plain[words] = say(*words)
+            if words[0] == "make":
+                continue  # its JSON is the summary that it wrote
             again = (*words, "--replace") if "--out" in words or "--places" in words else words
             result.data[words] = json.loads(say(*again, "--json"), parse_constant=pytest.fail)
             if "--out" not in words:
@@ -169,7 +171,6 @@ def test_colour_is_all_that_a_terminal_is_told(done: Done) -> None:
 
 def test_json_holds_the_words_as_they_are(done: Done) -> None:
     summary = json.loads((done.folder / "set" / "summary.json").read_bytes(), parse_constant=pytest.fail)
-    assert summary == done.data[COMMANDS[0]]
     assert summary["rug"]["name"] == RUG_NAME
     assert {yarn["code"]: yarn["name"] for yarn in summary["yarns"]} == NAMES
     assert {yarn["code"]: yarn["fibre"] for yarn in done.data["card", CARD]["yarns"]} == FIBRES
