@@ -120,6 +120,7 @@ def harmless(order: Path, chartmaker: Callable[..., Any], monkeypatch: pytest.Mo
         assert is_inert(result.out), ascii(result.out)
         assert (result.code == 0) == (result.err == "")
         assert len(result.err) < 6_000
+        assert all(line.startswith("  see: ") for line in result.err.splitlines()[1:]), result.err
         assert deeds.forbidden == []
         if result.code:
             assert result.out == ""
