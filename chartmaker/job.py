@@ -23,9 +23,13 @@ from chartmaker.picture import Artwork
 from chartmaker.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
 from chartmaker.summary import set_summary
 from chartmaker.textsafe import inert
+from chartmaker.workmate import Give, workmate
 from chartmaker.workshop import Workshop
 from chartmaker.yarn import Yarn
 from chartmaker.yarncard import read_card
+
+#: From so many knots on it pays to start a second process.
+LARGE_KNOTS = 100_000
 
 Progress = Callable[[str, float], None]
 Tables = dict[str, dict[str, Any]]
@@ -82,21 +86,24 @@ def read_yarns(order: RugFile) -> tuple[Yarn, ...]:
     return ()
 
 
-def convert_order(order: RugFile, progress: Progress | None = None) -> Converted:
-    """Read the order's artwork with its card, then convert.
+def convert_order(order: RugFile, progress: Progress | None = None, give: Give | None = None) -> Converted:
+    """Read the order's artwork with its card, then convert; `give` takes part of the work, if there is one.
 
     Raises
     ------
     ChartmakerError
         If the artwork, the card or what is asked of them is wrong.
     """
+    if give is None:
+        with workmate(wanted=order.rug.knots > LARGE_KNOTS) as given:
+            return convert_order(order, progress, given)
     if order.design.artwork is None:
         raise ArtworkError("no artwork: give [design] artwork in the rug file, or an artwork on the command line")
     card = read_yarns(order)
     if progress is not None:
         progress("reading the artwork", 0.0)
     artwork, noticed = read_artwork(order.folder / order.design.artwork)
-    conversion = convert(artwork, order.rug, card, order.design, order.yarns, order.workshop, progress)
+    conversion = convert(artwork, order.rug, card, order.design, order.yarns, order.workshop, progress, give)
     return Converted(artwork, conversion, (*noticed, *conversion.findings))
 
 
@@ -136,16 +143,19 @@ def make(
     """
     tell = progress or (lambda _what, _share: None)
     read = {what: _sha256(path) for what, path in inputs.items() if files.is_file(path)}
-    converted = convert_order(order, lambda what, share: tell(what, share * 0.4))
-    figures = figures_of(converted.conversion.knot_map)
-    findings = (*findings_of(order, converted), *figures.findings)
-    written: dict[str, str] = {}
-    summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
-    shown = framed(converted.artwork, order.rug, order.design)
-    writers = outputs.writers_of(figures, shown, findings, read_font(order.workshop, order.folder), tell)
-    watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
-    watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
-    files.write_set(out, watched, replace=replace)
+    with workmate(wanted=order.rug.knots > LARGE_KNOTS) as give:
+        converted = convert_order(order, lambda what, share: tell(what, share * 0.4), give)
+        figures = figures_of(converted.conversion.knot_map)
+        shown = framed(converted.artwork, order.rug, order.design)
+        picture = give(outputs.proof_picture_bytes, figures.knot_map, shown)
+        findings = (*findings_of(order, converted), *figures.findings)
+        page = give(outputs.proof_page_bytes, figures.knot_map, shown, findings, outputs.yarn_words(figures))
+        written: dict[str, str] = {}
+        summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
+        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, tell)
+        watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
+        watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
+        files.write_set(out, watched, replace=replace)
     return Made(converted, figures, findings, summary)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Callable, Iterable
 from typing import Any, BinaryIO
@@ -68,28 +69,29 @@ def write_rows_txt(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell
 ROW_WRITERS = {".pdf": write_rows_pdf, ".csv": write_rows_csv, ".txt": write_rows_txt}
 
 
-def write_proof_picture(stream: BinaryIO, knot_map: KnotMap, artwork: Artwork | None) -> None:
-    """Write the proof picture."""
+def proof_picture_bytes(knot_map: KnotMap, artwork: Artwork | None) -> bytes:
+    """Return the proof picture as a PNG file."""
     from chartmaker.screens.proof import proof_picture
 
-    stream.write(proof_picture(knot_map, artwork))
+    return proof_picture(knot_map, artwork)
 
 
-def write_proof_page(
-    stream: BinaryIO,
+def proof_page_bytes(
     knot_map: KnotMap,
     artwork: Artwork | None,
     findings: tuple[Finding, ...] = (),
     yarn_words: dict[str, str] | None = None,
-) -> None:
-    """Write the proof page."""
+) -> bytes:
+    """Return the proof page as an HTML file."""
     from chartmaker.screens.page import proof_page
 
+    stream = io.BytesIO()
     put_text(stream, proof_page(knot_map, artwork, findings, yarn_words))
+    return stream.getvalue()
 
 
-#: Writers of a proof by the ending of the file's name.
-PROOF_WRITERS = {".html": write_proof_page, ".png": write_proof_picture}
+#: What gives a proof by the ending of the file's name.
+PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
 
 
 def cover_facts(figures: Figures) -> CoverFacts:
@@ -139,12 +141,15 @@ def write_chart(
 
 def writers_of(
     figures: Figures,
-    artwork: Artwork | None,
-    findings: tuple[Finding, ...],
     font: bytes | None,
+    picture: Callable[[], bytes],
+    page: Callable[[], bytes],
     tell: Progress,
 ) -> dict[str, Writer]:
-    """Return what writes each file of the set but the summary, in the order of SET_NAMES."""
+    """Return what writes each file of the set but the summary, in the order of SET_NAMES.
+
+    `picture`, `page` give the two proofs when they are asked for.
+    """
     knot_map = figures.knot_map
 
     def part(low: float, high: float) -> Progress:
@@ -152,11 +157,11 @@ def writers_of(
 
     def proof_png(stream: BinaryIO) -> None:
         tell("painting the proof", 0.85)
-        write_proof_picture(stream, knot_map, artwork)
+        stream.write(picture())
 
     def proof_html(stream: BinaryIO) -> None:
         tell("writing the proof page", 0.92)
-        write_proof_page(stream, knot_map, artwork, findings, yarn_words(figures))
+        stream.write(page())
 
     return {
         "knots.png": lambda stream: write_knotpng(stream, knot_map),

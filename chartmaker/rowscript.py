@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from chartmaker.errors import KnotFileError
 from chartmaker.knotmap import NO_KNOT, KnotArray
 
 CSV_HEADER = "row,strip,start,knots,code"
 
+_ROWS_AT_ONCE = 256
 
-@dataclass(frozen=True, slots=True)
-class Run:
+
+class Run(NamedTuple):
     """`knots` neighbouring knots of one yarn. `row` with `column` count from 0, `strip` likewise."""
 
     row: int
@@ -24,12 +24,6 @@ class Run:
     column: int
     knots: int
     yarn: int
-
-
-def run_bounds(row: NDArray[np.uint16]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return (first column, length) of each run of equal cells in `row`, NO_KNOT runs included."""
-    starts = np.flatnonzero(np.concatenate(([True], row[1:] != row[:-1])))
-    return starts, np.diff(np.append(starts, row.size))
 
 
 def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
@@ -41,12 +35,20 @@ def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
     strips : sequence of range
         The columns of each strip, as `strips.strips_of` gives them.
     """
-    for row_number, row in enumerate(knots):
-        for strip_number, strip in enumerate(strips):
-            part = row[strip.start : strip.stop]
-            for start, length in zip(*run_bounds(part), strict=True):
-                if part[start] != NO_KNOT:
-                    yield Run(row_number, strip_number, strip.start + int(start), int(length), int(part[start]))
+    columns = knots.shape[1]
+    edges = np.array([strip.start for strip in strips])
+    for first in range(0, len(knots), _ROWS_AT_ONCE):
+        block = knots[first : first + _ROWS_AT_ONCE]
+        begins = np.zeros(block.shape, dtype=bool)
+        begins[:, 1:] = block[:, 1:] != block[:, :-1]
+        begins[:, edges] = True
+        starts = np.flatnonzero(begins)
+        lengths, yarns = np.diff(np.append(starts, block.size)), block.ravel()[starts]
+        tied = yarns != NO_KNOT
+        rows, places = np.divmod(starts[tied], columns)
+        strip = np.searchsorted(edges, places, side="right") - 1
+        told = np.stack([rows + first, strip, places, lengths[tied], yarns[tied]], axis=1)
+        yield from map(Run._make, told.tolist())
 
 
 def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:

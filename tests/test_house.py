@@ -23,7 +23,7 @@ STOREYS = (
     ("knotmap", "strips"),
     ("rug", "workshop", "design", "yarn", "picture"),
     ("fields", "density", "colour", "findings", "files", "textfile"),
-    ("units", "textsafe"),
+    ("units", "textsafe", "workmate"),
     ("errors", "__init__"),
 )
 #: Libraries that only these places may import.

@@ -14,7 +14,7 @@ from making import knot_maps
 
 from chartmaker.errors import KnotFileError
 from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.rowscript import CSV_HEADER, Run, csv_lines, expand, run_bounds, runs, runs_of_csv, text_lines
+from chartmaker.rowscript import CSV_HEADER, Run, csv_lines, expand, runs, runs_of_csv, text_lines
 
 
 def cut(columns: int, strips: int) -> list[range]:
@@ -80,9 +80,9 @@ def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap,
     assert (grid == knot_map.knots).all()
 
 
-def test_bounds_by_hand() -> None:
-    starts, lengths = run_bounds(np.array([3, 3, 1, NO_KNOT, NO_KNOT, 1], dtype=np.uint16))
-    assert (starts.tolist(), lengths.tolist()) == ([0, 2, 3, 5], [2, 1, 2, 1])
+def test_runs_by_hand() -> None:
+    knots = np.array([[3, 3, 1, NO_KNOT, NO_KNOT, 1]], dtype=np.uint16)
+    assert list(runs(knots, [range(6)])) == [Run(0, 0, 0, 2, 3), Run(0, 0, 2, 1, 1), Run(0, 0, 5, 1, 1)]
 
 
 def test_runs_count_within_their_strip() -> None:

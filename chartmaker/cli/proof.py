@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import click
 
@@ -24,11 +24,15 @@ def command(
     """Show the knot map KNOTS.png as it will look woven: a page to look through, or a picture."""
     from chartmaker import job, outputs
 
-    writer = outputs.PROOF_WRITERS.get(out.suffix.lower())
-    if writer is None:
+    proof = outputs.PROOFS.get(out.suffix.lower())
+    if proof is None:
         raise click.UsageError(f"--out {str(out)!r}: the name must end in .html or .png")
     files.check_file(out, replace=replace)
     knot_map = job.read_map(knots, {})
     shown = None if artwork is None else job.framed_artwork(artwork, knot_map, tables_of(values))
-    files.write_file(out, lambda stream: writer(stream, knot_map, shown), replace=replace)
+
+    def write(stream: BinaryIO) -> None:
+        stream.write(proof(knot_map, shown))
+
+    files.write_file(out, write, replace=replace)
     report.say_file(out, knot_map, {}, as_json=as_json, quiet=quiet)

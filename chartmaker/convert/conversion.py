@@ -29,6 +29,7 @@ from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.picture import Artwork
 from chartmaker.rug import Rug
+from chartmaker.workmate import Give, alone
 from chartmaker.workshop import Workshop
 from chartmaker.yarn import Yarn, lab_of
 
@@ -68,6 +69,7 @@ class _Task:
     allowed: tuple[Yarn, ...]
     weights: tuple[NDArray[np.int64], NDArray[np.int64]]
     tell: Progress
+    give: Give
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +93,7 @@ def convert(
     choice: YarnChoice,
     workshop: Workshop,
     progress: Progress | None = None,
+    give: Give = alone,
 ) -> Conversion:
     """Convert an artwork into the knot map of a rug.
 
@@ -105,6 +108,8 @@ def convert(
         The settings; `workshop` only follows the map about.
     progress : callable, optional
         Called with what is being done and the share (0..1) of it that is done.
+    give : Give, optional
+        Takes part of the work of flat artwork.
 
     Raises
     ------
@@ -123,7 +128,7 @@ def convert(
         _none_inside()
     upright, frame, fit = fitted(turned(artwork, design.turn), rug, design.fit)
     weights = multiplicity(rug.rows, rug.columns, design.mirror)
-    task = _Task(upright, frame, rug, design, choice, allowed, weights, tell)
+    task = _Task(upright, frame, rug, design, choice, allowed, weights, tell, give)
     tell("finding the artwork's colours", 0.0)
     palette = find_palette(upright, frame.height * frame.width / rug.knots)
     grid = frame == Frame(0, 0, rug.rows, rug.columns, rug.rows, rug.columns)
@@ -181,6 +186,7 @@ def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> Fl
         lines=task.design.lines,
         tidy=task.design.tidy,
         tell=lambda share: task.tell("placing the knots", share),
+        give=task.give,
     )
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
     colours = np.zeros((rows, columns), dtype=np.uint8)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from collections import deque
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -14,10 +13,11 @@ from numpy.typing import NDArray
 from chartmaker.convert.labelling import OUTSIDE, Labels
 from chartmaker.convert.lines import keep_lines
 from chartmaker.convert.strokes import dots, thin_strokes
-from chartmaker.convert.subgrid import Subgrid, Window, block_sums, coverages, labels_at
+from chartmaker.convert.subgrid import Subgrid, Window, block_sums, coverages, labels_at, labels_round
 from chartmaker.convert.tidying import tidied
 from chartmaker.knotmap import NO_KNOT
 from chartmaker.picture import ByteArray
+from chartmaker.workmate import Give, alone
 
 #: Knots that a tile looks beyond its edges, so that lines and islands are judged whole.
 HALO = 16
@@ -47,6 +47,7 @@ def flat_knots(
     lines: bool,
     tidy: int,
     tell: Callable[[float], None],
+    give: Give,
 ) -> FlatKnots:
     """Return the knots of flat artwork.
 
@@ -65,6 +66,8 @@ def flat_knots(
         Islands of up to so many knots are tidied if they are crumbs.
     tell : callable
         Called with the share that is done.
+    give : Give
+        Takes every second tile.
     """
     rows, columns = subgrid.frame.rows, subgrid.frame.columns
     knots = np.empty((rows, columns), dtype=np.uint16)
@@ -72,17 +75,34 @@ def flat_knots(
     changed, kept = np.zeros((rows, columns), dtype=bool), 0
     tiles = _tiles(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
 
-    def work(tile: _Tile) -> FlatKnots:
+    def given(tile: _Tile, to: Give) -> Callable[[], FlatKnots]:
+        near = labels_round(subgrid, labels, tile.seen)
         seen = None if outline is None else outline[tile.seen]
-        return _knots_of(subgrid, labels, yarn_of, tile.seen, seen, lines, tidy)
+        return to(knots_of, subgrid, near, yarn_of, tile.seen, seen, lines, tidy)
 
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        for done, (tile, part) in enumerate(zip(tiles, pool.map(work, tiles), strict=True), start=1):
-            knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
-            changed[tile.own] = part.tidied[tile.inner]
-            kept += part.lines_kept
-            tell(done / len(tiles))
+    for done, (tile, part) in enumerate(_finished(tiles, given, give), start=1):
+        knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
+        changed[tile.own] = part.tidied[tile.inner]
+        kept += part.lines_kept
+        tell(done / len(tiles))
     return FlatKnots(knots, colours, changed, kept)
+
+
+def _finished(
+    tiles: list[_Tile], given: Callable[[_Tile, Give], Callable[[], FlatKnots]], give: Give
+) -> Iterator[tuple[_Tile, FlatKnots]]:
+    """Yield each tile with its knots; every second one is given away, two at a time at most."""
+    away = deque[tuple[_Tile, Callable[[], FlatKnots]]]()
+    for number, tile in enumerate(tiles):
+        if number % 2 == 0:
+            if number + 1 < len(tiles):
+                away.append((tiles[number + 1], given(tiles[number + 1], give)))
+            yield tile, given(tile, alone)()
+        elif len(away) > 1:
+            done, knots_of_it = away.popleft()
+            yield done, knots_of_it()
+    for done, knots_of_it in away:
+        yield done, knots_of_it()
 
 
 @dataclass(frozen=True)
@@ -97,7 +117,7 @@ class _Tile:
 def _tiles(rows: int, columns: int, most: int) -> list[_Tile]:
     """Return tiles of up to `most` cells, all of about a size, two at least where that spares time."""
     wide = _parts(columns, _TILE_COLUMNS)
-    high = _parts(rows, max(min(most * len(wide) // columns, rows // 2), 4 * HALO))
+    high = _parts(rows, max(min(most * len(wide) // columns, -(-rows // 2)), 4 * HALO))
     return [
         _Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
         for down in high
@@ -123,7 +143,7 @@ def _parts(cells: int, most: int) -> list[_Part]:
     return parts
 
 
-def _knots_of(
+def knots_of(
     subgrid: Subgrid,
     labels: Labels,
     yarn_of: NDArray[np.intp],

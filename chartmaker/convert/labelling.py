@@ -24,12 +24,19 @@ class Labels:
     """Each pixel's colour as an index into the palette, shape (height, width).
 
     A pixel on an edge is a mixture: the share `second_share` (0..1 as 0..127, never above a half) of it has the
-    colour `second`. Elsewhere `second` equals `first`.
+    colour `second`. Elsewhere `second` equals `first`. Of a part of an artwork `top`, `left` say where it begins.
     """
 
     first: ByteArray
     second: ByteArray
     second_share: ByteArray
+    top: int = 0
+    left: int = 0
+
+    def part(self, rows: slice, columns: slice) -> Labels:
+        """Return the labels of some rows and columns of pixels."""
+        first, second, share = (whole[rows, columns] for whole in (self.first, self.second, self.second_share))
+        return Labels(first, second, share, self.top + rows.start, self.left + columns.start)
 
 
 def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:

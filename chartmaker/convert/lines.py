@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains
+from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains, surroundings_of
 from chartmaker.convert.strokes import Strokes
 
 #: The yarn of a knot covers at least this share of its cell as sampled, whatever a line asks for; truly over 5 %.
@@ -55,12 +55,12 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: S
     toll = np.zeros(knots.shape, dtype=np.float32)
     held = np.zeros(counts.shape, dtype=np.int16)  # by how many strokes of each yarn
     paths, waiting = _whole(strokes, loss)
-    claims = _hold(held, paths, strokes.yarn, 1)
+    claims, around = _hold(held, paths, strokes.yarn, 1), surroundings_of(strokes, knots.shape)
     for turn in range(ROUNDS):
         terrain = Terrain(loss, held, claims, toll + np.float32(DEARER * turn))
         for batch in _batches(strokes, waiting):
             claims += _hold(held, [paths[number] for number in batch], strokes.yarn[batch], -1)
-            for number, path in zip(batch, cheapest_chains(strokes, batch, terrain), strict=True):
+            for number, path in zip(batch, cheapest_chains(strokes, batch, around, terrain), strict=True):
                 paths[number] = path
             claims += _hold(held, [paths[number] for number in batch], strokes.yarn[batch], +1)
         contested = (held > 0).sum(axis=2) > 1

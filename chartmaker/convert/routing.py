@@ -40,7 +40,37 @@ class Terrain:
     toll: Prices
 
 
-def cheapest_chains(strokes: Strokes, numbers: NDArray[np.intp], terrain: Terrain) -> list[NDArray[np.intp]]:
+@dataclass(frozen=True, eq=False)
+class Surroundings:
+    """The nine cells that each step of strokes may take, its own with its neighbours, shape (steps, 9) each.
+
+    `cell` is a flat index into the grid, -1 outside of it; `follow` what being there costs, whoever holds it.
+    """
+
+    cell: NDArray[np.intp]
+    follow: Prices
+
+
+def surroundings_of(strokes: Strokes, shape: tuple[int, int]) -> Surroundings:
+    """Return the surroundings of all strokes in a grid of `shape` (rows, columns)."""
+    places = strokes.cells[:, None] + _OFFSETS
+    inside = ((places >= 0) & (places < shape)).all(axis=2)
+    centre = places + 0.5
+    low, high = strokes.low[:, None], strokes.high[:, None]
+    apart = np.abs(centre - (low + high) / 2).max(axis=2)
+    furthest = np.maximum(centre - low, high - centre).max(axis=2)
+    follow = OFF_MIDDLE * apart + np.where(furthest > 1, TOO_FAR, 0.0) + np.where(inside, 0.0, NEVER)
+    for ends, joined in zip((strokes.bounds[:-1], strokes.bounds[1:] - 1), strokes.joined.T, strict=True):
+        home = follow[ends[joined], _HOME].copy()
+        follow[ends[joined]] += NEVER
+        follow[ends[joined], _HOME] = home
+    cell = np.where(inside, places[..., 0] * shape[1] + places[..., 1], -1)
+    return Surroundings(cell, follow.astype(np.float32))
+
+
+def cheapest_chains(
+    strokes: Strokes, numbers: NDArray[np.intp], around: Surroundings, terrain: Terrain
+) -> list[NDArray[np.intp]]:
     """Return for each stroke of `numbers` the cheapest chain of cells along it, exact by dynamic programming.
 
     At each step a chain is in the stroke's own cell or in one of its eight neighbours; from step to step it stays or
@@ -51,55 +81,32 @@ def cheapest_chains(strokes: Strokes, numbers: NDArray[np.intp], terrain: Terrai
     step = np.arange(steps.max())
     index = starts[:, None] + np.minimum(step, steps[:, None] - 1)  # short strokes wait at their end
     waiting = step >= steps[:, None]
-    cells = strokes.cells[index]
-    places = cells[:, :, None] + _OFFSETS
-    follow, enter = _costs(places, strokes.low[index], strokes.high[index], strokes.yarn[numbers], terrain)
+    cell, follow = around.cell[index], around.follow[index]
     follow[waiting] = 0
-    for end, joined in zip((np.zeros_like(steps), steps - 1), strokes.joined[numbers].T, strict=True):
-        at = end[joined]
-        home = follow[joined, at, _HOME].copy()
-        follow[joined, at] += NEVER
-        follow[joined, at, _HOME] = home
-    states = _best_states(np.diff(cells, axis=1), follow, enter, waiting)
-    chosen = np.take_along_axis(places, states[:, :, None, None], axis=2)[:, :, 0]
-    return _distinct(chosen, terrain.toll.shape)
+    enter = _entering(cell, strokes.yarn[numbers], terrain)
+    enter[waiting] = NEVER
+    states = _best_states(np.diff(strokes.cells[index], axis=1), follow, enter)
+    return _distinct(np.take_along_axis(cell, states[:, :, None], axis=2)[:, :, 0], terrain.toll.size)
 
 
-def _costs(
-    places: NDArray[np.int64],
-    low: NDArray[np.float64],
-    high: NDArray[np.float64],
-    yarns: NDArray[np.intp],
-    terrain: Terrain,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return what being at each place costs a step, then what coming into it costs, both (strokes, steps, 9)."""
-    shape = np.array(terrain.toll.shape)
-    valid = ((places >= 0) & (places < shape)).all(axis=3)
-    inside = np.clip(places, 0, shape - 1)
-    r, c, yarn = inside[..., 0], inside[..., 1], yarns[:, None, None]
-    centre = places + 0.5
-    apart = np.abs(centre - (low + high)[:, :, None] / 2).max(axis=3)
-    furthest = np.maximum(centre - low[:, :, None], high[:, :, None] - centre).max(axis=3)
-    follow = np.asarray(OFF_MIDDLE * apart + np.where(furthest > 1, TOO_FAR, 0.0) + np.where(valid, 0.0, NEVER))
-    others = terrain.claims[r, c] > terrain.held[r, c, yarn]
-    enter = terrain.loss[r, c, yarn] + PER_KNOT + np.where(others, terrain.toll[r, c], 0.0)
-    return follow, np.asarray(enter, dtype=np.float64)
+def _entering(cell: NDArray[np.intp], yarns: NDArray[np.intp], terrain: Terrain) -> Prices:
+    """Return what coming into each cell costs, shape (strokes, steps, 9); outside the grid `follow` forbids it."""
+    yarn, kinds = yarns[:, None, None], terrain.held.shape[2]
+    own = cell * kinds + yarn
+    others = terrain.claims.ravel()[cell] > terrain.held.ravel()[own]
+    return np.asarray(
+        terrain.loss.ravel()[own] + np.where(others, terrain.toll.ravel()[cell], 0) + np.float32(PER_KNOT)
+    )
 
 
-def _best_states(
-    moves: NDArray[np.int64],
-    follow: NDArray[np.float64],
-    enter: NDArray[np.float64],
-    waiting: NDArray[np.bool_],
-) -> NDArray[np.int8]:
+def _best_states(moves: NDArray[np.int64], follow: Prices, enter: Prices) -> NDArray[np.int8]:
     """Return which of the nine places is best at each step, shape (strokes, steps).
 
     `moves`, shape (strokes, steps - 1, 2), says how the stroke's own cell moves from step to step.
     """
-    strokes, steps = waiting.shape
+    strokes, steps, _ = follow.shape
     move = (moves[..., 0] + 1) * 3 + moves[..., 1] + 1
-    enter[waiting] = NEVER
-    total = follow[:, 0] + enter[:, 0]
+    total = (follow[:, 0] + enter[:, 0]).astype(np.float64)
     back = np.zeros((strokes, steps, 9), dtype=np.int8)
     for step in range(1, steps):
         way = move[:, step - 1]
@@ -115,10 +122,7 @@ def _best_states(
     return states
 
 
-def _distinct(chosen: NDArray[np.int64], shape: tuple[int, ...]) -> list[NDArray[np.intp]]:
-    """Return the distinct cells of each stroke's chain, clipped to the grid."""
-    r, c = np.clip(chosen[..., 0], 0, shape[0] - 1), np.clip(chosen[..., 1], 0, shape[1] - 1)
-    owner, cell = np.divmod(
-        np.unique(np.arange(len(chosen))[:, None] * (shape[0] * shape[1]) + r * shape[1] + c), shape[0] * shape[1]
-    )
+def _distinct(chosen: NDArray[np.intp], cells: int) -> list[NDArray[np.intp]]:
+    """Return the distinct cells of each stroke's chain, of a grid of so many `cells`."""
+    owner, cell = np.divmod(np.unique(np.arange(len(chosen))[:, None] * cells + chosen), cells)
     return np.split(cell, np.searchsorted(owner, np.arange(1, len(chosen))))

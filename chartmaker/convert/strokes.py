@@ -70,8 +70,8 @@ def thin_strokes(fine: ByteArray, points: int) -> Strokes:
     wide = _wide(labels, round(WIDEST * points))
     bone = thinned(labels, wide)
     place = np.flatnonzero((bone != OUTSIDE) & ~wide)
-    widths = 2 * _depth(labels) / points  # at most a point too wide
-    width = widths.ravel()[place]
+    edge = _edge(labels)
+    width = 2 * _depth(edge, place, round(WIDEST * points / 2) + 2) / points  # at most a point too wide
     joint = ways_of_codes()[ring_codes(bone, place)] > 2
     thin = (width >= NARROWEST) & (width - 1 / points <= WIDEST) & ~joint
     lines = np.full(bone.shape, OUTSIDE, dtype=np.uint8)
@@ -79,7 +79,7 @@ def thin_strokes(fine: ByteArray, points: int) -> Strokes:
     # ends are joined where three ways meet, or at wide parts
     joints = np.where(wide, bone, OUTSIDE)
     joints.ravel()[place[joint]] = bone.ravel()[place[joint]]
-    solid = np.where(widths >= NARROWEST, labels, OUTSIDE)
+    solid = np.where(edge, OUTSIDE, labels) if 2 / points < NARROWEST else labels
     return _strokes(lines, joints, solid, points)
 
 
@@ -115,29 +115,53 @@ def dots(fine: ByteArray, points: int) -> Strokes:
 
 def _wide(labels: ByteArray, side: int) -> NDArray[np.bool_]:
     """Return which points lie in some square of `side` points that has one label throughout."""
-    from scipy.ndimage import maximum_filter1d, minimum_filter1d
-
-    low, high = labels, labels
+    across = _runs_of(labels[:, 1:] == labels[:, :-1], side - 1, 1, np.logical_and)
+    along = _runs_of(labels[1:] == labels[:-1], side - 1, 0, np.logical_and)
+    even = _runs_of(across, side, 0, np.logical_and) & along[:, : across.shape[1]]  # by the square's first corner
     for axis in (0, 1):
-        low, high = minimum_filter1d(low, side, axis=axis), maximum_filter1d(high, side, axis=axis)
-    centre = (low == high).astype(np.uint8)
-    back = -1 if side % 2 == 0 else 0  # an even square's centre lies half a point off: look back the other way
-    for axis in (0, 1):
-        centre = maximum_filter1d(centre, side, axis=axis, origin=back)
-    return np.asarray((centre > 0) & (labels != OUTSIDE))
+        even = _runs_of(
+            np.pad(even, [(side - 1, side - 1) if axis == n else (0, 0) for n in (0, 1)]), side, axis, np.logical_or
+        )
+    return np.asarray(even & (labels != OUTSIDE))
 
 
-def _depth(labels: ByteArray) -> NDArray[np.float64]:
-    """Return how far each point is from the nearest of another label, in points, to within half a point."""
-    from scipy.ndimage import distance_transform_edt
+def _runs_of(bits: NDArray[np.bool_], count: int, axis: int, joined: np.ufunc) -> NDArray[np.bool_]:
+    """Return for each place `count` bits from there on, joined by `joined`; doubled up, so that it is quick."""
+    done = 1
+    while done < count:
+        step = min(done, count - done)
+        size = bits.shape[axis] - step
+        bits = joined(*(bits.take(range(first, first + size), axis) for first in (0, step)))
+        done += step
+    return bits
 
+
+def _edge(labels: ByteArray) -> NDArray[np.bool_]:
+    """Return which points have one of another label beside them, along a row or a column."""
     edge = np.zeros(labels.shape, dtype=bool)
     down, right = labels[1:] != labels[:-1], labels[:, 1:] != labels[:, :-1]
     edge[1:] |= down
     edge[:-1] |= down
     edge[:, 1:] |= right
     edge[:, :-1] |= right
-    return np.asarray(distance_transform_edt(~edge) + 1)
+    return edge
+
+
+def _depth(edge: NDArray[np.bool_], place: NDArray[np.intp], most: int) -> NDArray[np.float64]:
+    """Return how far each `place` is from the nearest of another label, in points, to within half a point.
+
+    It is exact up to `most` points off an edge, further off at least that: first the way to the edge down or up each
+    column, then the shortest over the columns near by.
+    """
+    row = np.arange(len(edge), dtype=np.int32)[:, None]
+    above = np.maximum.accumulate(np.where(edge, row, -most), axis=0)
+    below = np.minimum.accumulate(np.where(edge, row, len(edge) + most)[::-1], axis=0)[::-1]
+    along = np.minimum(np.minimum(row - above, below - row), most).ravel() ** 2
+    square = along[place]
+    for across in range(1, most + 1):
+        for step in (-across, across):  # the margin, all edge, keeps a step beyond a row's end from ever being best
+            np.minimum(square, along.take(place + step, mode="clip") + across**2, out=square)
+    return np.asarray(np.sqrt(square) + 1)
 
 
 def _strokes(lines: ByteArray, joints: ByteArray, solid: ByteArray, points: int) -> Strokes:

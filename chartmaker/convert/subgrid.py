@@ -40,50 +40,72 @@ def subgrid_of(frame: Frame) -> Subgrid:
     return Subgrid(frame, int(np.clip(np.ceil(pixels), LEAST_POINTS, MOST_POINTS)))
 
 
+def labels_round(subgrid: Subgrid, labels: Labels, window: Window) -> Labels:
+    """Return the part of the `labels` that `labels_at` needs for a window of the grid."""
+    reached = (
+        _reached(places, size) for places, size in zip(_points(subgrid, window), labels.first.shape, strict=True)
+    )
+    return labels.part(*reached)
+
+
 def labels_at(subgrid: Subgrid, labels: Labels, window: Window, colours: int) -> ByteArray:
     """Return the labels at the points of a window of the grid, shape (its rows * points, its columns * points)."""
-    frame, points = subgrid.frame, subgrid.points
-    height, width = labels.first.shape
-    down = _places(frame.top, frame.height, frame.rows, points, window[0])
-    across = _places(frame.left, frame.width, frame.columns, points, window[1])
+    frame, (down, across) = subgrid.frame, _points(subgrid, window)
     if subgrid.smooth:
         return _smooth(labels, down, across, colours)
-    r, c = _pixels(down, frame.top + frame.height / 2, height), _pixels(across, frame.left + frame.width / 2, width)
-    return np.asarray(labels.first[r[:, None], c[None]])
+    height, width = labels.first.shape
+    rows = _pixels(down, frame.top + frame.height / 2, labels.top, height)
+    columns = _pixels(across, frame.left + frame.width / 2, labels.left, width)
+    return np.asarray(labels.first[rows[:, None], columns[None]])
+
+
+def _points(subgrid: Subgrid, window: Window) -> tuple[FloatArray, FloatArray]:
+    """Return where the points of a window lie, down, across, in pixels of the whole artwork."""
+    frame, points = subgrid.frame, subgrid.points
+    return (
+        _places(frame.top, frame.height, frame.rows, points, window[0]),
+        _places(frame.left, frame.width, frame.columns, points, window[1]),
+    )
 
 
 def _places(start: float, extent: float, cells: int, points: int, own: slice) -> FloatArray:
     return start + extent * (np.arange(own.start * points, own.stop * points) + 0.5) / (cells * points)
 
 
-def _pixels(places: FloatArray, middle: float, pixels: int) -> NDArray[np.intp]:
-    """Return the pixels at `places`; on an edge between two, the outer one on either side, for symmetry's sake."""
-    index = np.where(places < middle, np.ceil(places) - 1, np.floor(places))
-    return np.clip(index, 0, pixels - 1).astype(np.intp)
+def _pixels(places: FloatArray, middle: float, first: int, pixels: int) -> NDArray[np.intp]:
+    """Return the pixels at `places`, counted from the `first`.
+
+    On an edge between two it is the outer one on either side, for symmetry's sake.
+    """
+    index = np.where(places < middle, np.ceil(places) - 1, np.floor(places)) - first
+    return np.asarray(np.clip(index, 0, pixels - 1), dtype=np.intp)
 
 
 def _smooth(labels: Labels, down: FloatArray, across: FloatArray, colours: int) -> ByteArray:
     """Return the label with the largest share at each point, shares interpolated between pixels."""
-    rows, columns = (_reached(places, size) for places, size in zip((down, across), labels.first.shape, strict=True))
-    first, second = labels.first[rows, columns], labels.second[rows, columns]
-    part = labels.second_share[rows, columns].astype(np.float32) / 254
-    vertical = _interpolation(down - rows.start, first.shape[0])
-    horizontal = _interpolation(across - columns.start, first.shape[1])
-    best = np.zeros((len(down), len(across)), dtype=np.float32)
-    label = np.full(best.shape, OUTSIDE, dtype=np.uint8)
-    for colour in [*range(colours), OUTSIDE]:
+    first, second = labels.first, labels.second
+    part = labels.second_share.astype(np.float32) / 254
+    vertical, horizontal = (
+        _interpolation(places - start, size)
+        for places, start, size in zip((down, across), (labels.top, labels.left), first.shape, strict=True)
+    )
+    bar = np.full((len(across), len(down)), 1e-6, dtype=np.float32)  # what a share must exceed
+    label = np.full(bar.shape, OUTSIDE, dtype=np.uint8)
+    met = np.bincount(first.ravel(), minlength=256) + np.bincount(second.ravel(), minlength=256)
+    for colour in np.flatnonzero(met):
         plane = np.where(first == colour, 1 - part, 0) + np.where(second == colour, part, 0)
-        if not plane.any():
-            continue
-        here = (horizontal @ (vertical @ plane).T).T
-        better = here > best + 1e-6
-        best[better], label[better] = here[better], colour
-    return label
+        here = horizontal @ (vertical @ plane).T
+        better = here > bar
+        here += np.float32(1e-6)
+        np.copyto(bar, here, where=better)
+        np.copyto(label, np.uint8(colour), where=better)
+    return np.ascontiguousarray(label.T)
 
 
 def _reached(places: FloatArray, pixels: int) -> slice:
     """Return the pixels that interpolation at `places` reaches, with some to spare."""
-    return slice(max(int(places[0]) - 2, 0), min(int(places[-1]) + 3, pixels))
+    first = min(max(int(places[0]) - 2, 0), pixels - 1)
+    return slice(first, max(min(int(places[-1]) + 3, pixels), first + 1))
 
 
 def _interpolation(places: FloatArray, pixels: int) -> object:

@@ -50,7 +50,8 @@ def woven_bands(
     def read(first: int, last: int) -> FloatArray:
         return np.asarray(of_yarn[np.minimum(upwards[first:last], len(light))])
 
-    for start, cells in averaged_bands(read, (*knots.shape, 5), height, width):
+    for start, exact in averaged_bands(read, (*knots.shape, 5), height, width):
+        cells = exact.astype(np.float32)  # precise enough for bytes
         shade = _shade(np.arange(start, start + len(cells)), height, width, knots.shape)
         cover = np.maximum(cells[..., 3], 1e-9)[..., None]
         yield start, cells[..., :3] / cover * (1 + cells[..., 4:] / cover * (shade[..., None] - 1)), cells[..., 3]
@@ -78,14 +79,15 @@ def _rounded(position: FloatArray, width: float, shift: FloatArray) -> FloatArra
 
     The profile is cos x - 0.3 cos 2x. Its mean over a knot is nought wherever it is shifted to.
     """
-    start = 2 * np.pi * (position - 0.5 + shift)
-    end = start + 2 * np.pi * width
+    start = (2 * np.pi * (position - 0.5 + shift)).astype(np.float32)
+    end = start + np.float32(2 * np.pi * width)
     total = np.sin(end) - np.sin(start) - 0.15 * (np.sin(2 * end) - np.sin(2 * start))
-    return np.asarray(total / (2 * np.pi * width))
+    return np.asarray(total / np.float32(2 * np.pi * width))
 
 
 def grain(row: NDArray[Any], column: NDArray[Any]) -> FloatArray:
     """Return a fixed grain of -1 to 1 for whole numbers, shape (len(row), len(column))."""
     mixed = row.astype(np.uint64)[:, None] * np.uint64(668265263) + column.astype(np.uint64) * np.uint64(374761393)
     mixed = (mixed ^ (mixed >> np.uint64(13))) * np.uint64(1274126177) & np.uint64(0xFFFFFFFF)
-    return np.asarray((mixed ^ (mixed >> np.uint64(16))) & np.uint64(0xFFFF)) / 32767.5 - 1
+    level = np.asarray((mixed ^ (mixed >> np.uint64(16))) & np.uint64(0xFFFF), dtype=np.float32)
+    return level / np.float32(32767.5) - 1

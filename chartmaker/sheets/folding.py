@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.knotmap import KnotArray
-from chartmaker.rowscript import run_bounds
 
 #: Longer groups are too much to keep in mind while they are repeated.
 LONGEST_GROUP = 12
@@ -33,37 +33,46 @@ class Group:
     pieces: tuple[Piece, ...]
 
 
-def pieces_of(row: NDArray[np.uint16]) -> list[Piece]:
-    """Return the runs of one row, shape (columns,), from its first cell on."""
-    starts, lengths = run_bounds(row)
-    return [Piece(n, yarn) for n, yarn in zip(lengths.tolist(), row[starts].tolist(), strict=True)]
+def folded(rows: KnotArray) -> Iterator[list[Piece | Group]]:
+    """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, repeated groups folded."""
+    height, width = rows.shape
+    edge = np.ones((height, width), dtype=bool)
+    edge[:, 1:] = rows[:, 1:] != rows[:, :-1]
+    starts = np.flatnonzero(edge)
+    lengths, yarns = np.diff(np.append(starts, rows.size)), rows.ravel()[starts]
+    first = np.searchsorted(starts, np.arange(height) * width)
+    spared, period = _repeats(lengths * 65536 + yarns.astype(np.int64), first)
+    pieces = list(map(Piece, lengths.tolist(), yarns.tolist()))
+    bounds = [*first.tolist(), len(pieces)]
+    for start, end in pairwise(bounds):
+        yield list(_walk(pieces[start:end], spared[start:end], period[start:end]))
 
 
-def _repeats(keys: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return (runs spared, group length) of the best fold that begins at each place, shape (runs,)."""
+def _repeats(keys: NDArray[np.int64], first: NDArray[np.intp]) -> tuple[list[int], list[int]]:
+    """Return (runs spared, group length) of the best fold that begins at each run; rows begin at `first`."""
     size = len(keys)
-    spared = np.zeros(size, dtype=np.int64)
-    period = np.zeros(size, dtype=np.int64)
-    for length in range(1, min(LONGEST_GROUP, size // 2) + 1):
-        same = keys[length:] == keys[:-length]
+    row = np.zeros(size, dtype=np.int64)
+    row[first[1:]] = 1
+    row = np.cumsum(row)
+    spared, period = np.zeros(size, dtype=np.int64), np.zeros(size, dtype=np.int64)
+    for length in range(1, min(LONGEST_GROUP, size - 1) + 1):
+        same = (keys[length:] == keys[:-length]) & (row[length:] == row[:-length])
         stops = np.flatnonzero(~np.append(same, False))
-        ahead = stops[np.searchsorted(stops, np.arange(len(same)))] - np.arange(len(same))
-        saving = ahead // length * length
-        better = saving > spared[: len(same)]
-        spared[: len(same)][better] = saving[better]
-        period[: len(same)][better] = length
-    return spared, period
+        here = np.flatnonzero(same)
+        saving = (stops[np.searchsorted(stops, here)] - here) // length * length
+        better = saving > spared[here]
+        spared[here[better]], period[here[better]] = saving[better], length
+    return spared.tolist(), period.tolist()
 
 
-def fold(pieces: Sequence[Piece]) -> Iterator[Piece | Group]:
-    """Yield `pieces` in order, neighbouring repeats of a group folded into one `Group`."""
-    keys = np.array([piece.knots * 65536 + piece.yarn for piece in pieces], dtype=np.int64)
-    spared, period = _repeats(keys)
+def _walk(pieces: list[Piece], spared: list[int], period: list[int]) -> Iterator[Piece | Group]:
+    """Yield the pieces of a row in order, neighbouring repeats of a group folded into one `Group`."""
     place = 0
     while place < len(pieces):
-        if spared[place] >= LEAST_SPARED and spared[place] >= spared[place + 1 : place + 3].max(initial=0):
-            length = int(period[place])
-            times = int(spared[place]) // length + 1
+        spares = spared[place]
+        if spares >= LEAST_SPARED and spares >= max(spared[place + 1 : place + 3], default=0):
+            length = period[place]
+            times = spares // length + 1
             yield Group(times, tuple(pieces[place : place + length]))
             place += length * times
         else:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from chartmaker.knotmap import KnotMap
-from chartmaker.sheets.folding import Group, Piece, fold, pieces_of
+from chartmaker.sheets.folding import Group, Piece, folded
 from chartmaker.sheets.paper import Paper, paper_of
 from chartmaker.strips import strips_of
 from chartmaker.workshop import Reading
@@ -16,6 +16,9 @@ HEAD_MM, FOOT_MM = 16.0, 9.0
 RUN_MM, BRACKET_MM, LINE_MM, AIR_MM = 24.0, 14.0, 6.6, 2.6
 #: The boxes to tick with the row numbers; the totals.
 ROW_MM, TOTAL_MM = 23.0, 17.0
+
+#: Rows that are folded together; marks that are remembered before they are forgotten.
+_ROWS_AT_ONCE, _MOST_MARKS = 64, 400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,18 +45,14 @@ class RowPage:
 
 @dataclass(frozen=True, slots=True)
 class RowLayout:
-    """A row script: its paper and its sheets."""
+    """A row script: its paper, its sheets, what its rows say."""
 
     paper: Paper
+    marks: RowMarks
     strips: tuple[range, ...]
     reading: Reading
     pages: tuple[RowPage, ...]
     sheets: int
-
-    @property
-    def width_mm(self) -> float:
-        """The room for runs."""
-        return run_width_mm(self.paper)
 
 
 def run_width_mm(paper: Paper) -> float:
@@ -61,10 +60,26 @@ def run_width_mm(paper: Paper) -> float:
     return paper.width_mm - 2 * paper.margin_mm - ROW_MM - TOTAL_MM
 
 
-def entries_of(knot_map: KnotMap, row: int, strip: range, reading: Reading) -> list[Piece | Group]:
-    """Return what a row of one strip says, in reading order, repeats folded."""
-    cells = knot_map.knots[row, strip.start : strip.stop]
-    return list(fold(pieces_of(cells[::-1] if reading == "right to left" else cells)))
+class RowMarks:
+    """The marks of rows of strips; what two rows share, as mirrored rugs have it, is set once."""
+
+    def __init__(self, knot_map: KnotMap, reading: Reading, width_mm: float) -> None:
+        self._knots, self._width_mm = knot_map.knots, width_mm
+        self._step = -1 if reading == "right to left" else 1
+        self._known: dict[bytes, tuple[Mark, ...]] = {}
+
+    def of(self, strip: range, rows: range) -> list[tuple[Mark, ...]]:
+        """Return the marks of each of `rows` within `strip`, in reading order."""
+        cells = self._knots[rows.start : rows.stop, strip.start : strip.stop][:, :: self._step]
+        keys = [row.tobytes() for row in cells]
+        fresh = {key: number for number, key in enumerate(keys) if key not in self._known}
+        if fresh:
+            if sum(map(len, self._known.values())) > _MOST_MARKS:
+                self._known.clear()
+                fresh = {key: number for number, key in enumerate(keys)}
+            for key, entries in zip(fresh, folded(cells[list(fresh.values())]), strict=True):
+                self._known[key] = marks_of(entries, self._width_mm)
+        return [self._known[key] for key in keys]
 
 
 def marks_of(entries: Sequence[Piece | Group], width_mm: float) -> tuple[Mark, ...]:
@@ -96,18 +111,18 @@ def height_mm(marks: Sequence[Mark]) -> float:
     return (marks[-1].line + 1) * LINE_MM + AIR_MM if marks else LINE_MM + AIR_MM
 
 
-def _breaks(knot_map: KnotMap, paper: Paper, strip: range, reading: Reading) -> Iterator[range]:
-    """Yield the rows of each sheet of a strip."""
+def _breaks(marks: RowMarks, paper: Paper, strip: range, number: int) -> Iterator[range]:
+    """Yield the rows of each sheet of a strip that has `number` of them."""
     room = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
-    width = run_width_mm(paper)
     start, used = 0, 0.0
-    for row in range(knot_map.rows):
-        height = height_mm(marks_of(entries_of(knot_map, row, strip, reading), width))
-        if row > start and used + height > room:
-            yield range(start, row)
-            start, used = row, 0.0
-        used += height
-    yield range(start, knot_map.rows)
+    for first in range(0, number, _ROWS_AT_ONCE):
+        rows = range(first, min(first + _ROWS_AT_ONCE, number))
+        for row, height in zip(rows, map(height_mm, marks.of(strip, rows)), strict=True):
+            if row > start and used + height > room:
+                yield range(start, row)
+                start, used = row, 0.0
+            used += height
+    yield range(start, number)
 
 
 def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
@@ -123,11 +138,11 @@ def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
     chart = knot_map.workshop.chart
     paper = paper_of(chart.paper, chart.orientation)
     strips = strips_of(knot_map.rug, knot_map.workshop)
-    order = range(len(strips))
+    marks, order = RowMarks(knot_map, chart.reading, run_width_mm(paper)), range(len(strips))
     pages = [
         (strip, rows)
         for strip in (reversed(order) if chart.reading == "right to left" else order)
-        for rows in _breaks(knot_map, paper, strips[strip], chart.reading)
+        for rows in _breaks(marks, paper, strips[strip], knot_map.rows)
     ]
     numbered = tuple(RowPage(front_sheets + n, strip, rows) for n, (strip, rows) in enumerate(pages, start=1))
-    return RowLayout(paper, strips, chart.reading, numbered, front_sheets + len(numbered))
+    return RowLayout(paper, marks, strips, chart.reading, numbered, front_sheets + len(numbered))

@@ -26,9 +26,7 @@ from chartmaker.sheets.rowlayout import (
     Mark,
     RowLayout,
     RowPage,
-    entries_of,
     height_mm,
-    marks_of,
     row_layout,
 )
 
@@ -154,13 +152,14 @@ def _draw_page(sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage
     _draw_head(sheet, margin, knot_map, words, page.number, layout.sheets)
     top = layout.paper.height_mm - margin - HEAD_MM
     every = knot_map.workshop.chart.bold_every
-    for row in page.rows:
-        marks = marks_of(entries_of(knot_map, row, strip, layout.reading), layout.width_mm)
+    tied = np.count_nonzero(
+        knot_map.knots[page.rows.start : page.rows.stop, strip.start : strip.stop] != NO_KNOT, axis=1
+    )
+    for row, marks in zip(page.rows, layout.marks.of(strip, page.rows), strict=True):
         height = height_mm(marks)
         if row % 2:
             sheet.box(margin, top - height, sheet.width_mm - 2 * margin, height, fill=WASH, edge=None)
-        tied = int(np.count_nonzero(knot_map.knots[row, strip.start : strip.stop] != NO_KNOT))
-        _draw_row(sheet, knot_map, layout, palette, row, marks, top, tied)
+        _draw_row(sheet, knot_map, layout, palette, row, marks, top, int(tied[row - page.rows.start]))
         top -= height
         heavy = (row + 1) % every == 0
         sheet.line(margin, top, sheet.width_mm - margin, top, 0.5 if heavy else 0.1, colour=BLACK if heavy else PALE)
