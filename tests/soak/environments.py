@@ -3,6 +3,7 @@
     python tests/soak/environments.py --python python3.11 --python python3.13
     python tests/soak/environments.py --step lowest -- tests/test_units.py
 
+Python of the oldest release supported is the one for `lowest`: old releases have no wheels for new Pythons.
 Steps: `wheel` or `sdist` installs that file, then makes the example outside of any checkout, then reads the set back;
 `lowest` runs the tests with exactly the oldest release of each library that pyproject.toml allows, `newest` with the
 newest that pip finds. The tests are the source distribution's, so that it is shown to be whole. What stands behind
@@ -15,6 +16,7 @@ import argparse
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tarfile
@@ -136,6 +138,9 @@ def main() -> None:
     parser.add_argument("--step", action="append", choices=STEPS, help="default all; repeatable")
     parser.add_argument("pytest", nargs="*", help="arguments for pytest")
     asked = parser.parse_args()
+    # Started by nohup, the tests' own children would ignore the signals that they are to be stopped by.
+    signal.signal(signal.SIGHUP, lambda *_: None)
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     with tempfile.TemporaryDirectory(prefix="chartmaker-dist-") as place:
         wheel, sdist = built(Path(place))
         outcomes = [
