@@ -3,11 +3,10 @@
     python tests/soak/environments.py --python python3.11 --python python3.13
     python tests/soak/environments.py --step lowest -- tests/test_units.py
 
-Python of the oldest release supported is the one for `lowest`: old releases have no wheels for new Pythons.
 Steps: `wheel` or `sdist` installs that file, then makes the example outside of any checkout, then reads the set back;
 `lowest` runs the tests with exactly the oldest release of each library that pyproject.toml allows, `newest` with the
-newest that pip finds. The tests are the source distribution's, so that it is shown to be whole. What stands behind
--- goes to pytest.
+newest that pip finds. Old releases have wheels for old Pythons only: `lowest` is for the oldest. The tests are the
+source distribution's, so that it is shown to be whole. What stands behind -- goes to pytest.
 """
 
 from __future__ import annotations
