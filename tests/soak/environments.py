@@ -112,11 +112,12 @@ def step(name: str, python: str, wheel: Path, sdist: Path, extra: Sequence[str])
             else:
                 pins = folder / "pins.txt"
                 pins.write_text("\n".join(lowest_pins() if name == "lowest" else []), encoding="utf-8")
-                run([*pip, "install", "--quiet", "--constraint", pins, f"{sdist}[tests]"], folder)
+                told = run([*pip, "install", "--quiet", "--constraint", pins, f"{sdist}[tests]"], folder)
+                assert "yanked version" not in told, "a lower bound is a release that was taken back"
                 run([*pip, "check"], folder)
                 run([*pip, "list"], folder)
                 details = run_the_tests(inside, folder, sdist, extra)
-        except subprocess.CalledProcessError as error:
+        except (subprocess.CalledProcessError, AssertionError) as error:
             print(f"FAILED: {error}")
             details = ""
     return Outcome(python, name, time.monotonic() - start, details)
