@@ -73,9 +73,9 @@ def flat_knots(
     knots = np.empty((rows, columns), dtype=np.uint16)
     colours = np.empty((rows, columns), dtype=np.uint8)
     changed, kept = np.zeros((rows, columns), dtype=bool), 0
-    tiles = _tiles(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
+    tiles = tiles_of(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
 
-    def given(tile: _Tile, to: Give) -> Callable[[], FlatKnots]:
+    def given(tile: Tile, to: Give) -> Callable[[], FlatKnots]:
         near = labels_round(subgrid, labels, tile.seen)
         seen = None if outline is None else outline[tile.seen]
         return to(knots_of, subgrid, near, yarn_of, tile.seen, seen, lines, tidy)
@@ -89,10 +89,10 @@ def flat_knots(
 
 
 def _finished(
-    tiles: list[_Tile], given: Callable[[_Tile, Give], Callable[[], FlatKnots]], give: Give
-) -> Iterator[tuple[_Tile, FlatKnots]]:
+    tiles: list[Tile], given: Callable[[Tile, Give], Callable[[], FlatKnots]], give: Give
+) -> Iterator[tuple[Tile, FlatKnots]]:
     """Yield each tile with its knots; every second one is given away, two at a time at most."""
-    away = deque[tuple[_Tile, Callable[[], FlatKnots]]]()
+    away = deque[tuple[Tile, Callable[[], FlatKnots]]]()
     for number, tile in enumerate(tiles):
         if number % 2 == 0:
             if number + 1 < len(tiles):
@@ -106,7 +106,7 @@ def _finished(
 
 
 @dataclass(frozen=True)
-class _Tile:
+class Tile:
     """The cells that are a tile's `own`, those that it has `seen` round them, where its own lie in those."""
 
     own: Window
@@ -114,12 +114,12 @@ class _Tile:
     inner: Window
 
 
-def _tiles(rows: int, columns: int, most: int) -> list[_Tile]:
+def tiles_of(rows: int, columns: int, most: int) -> list[Tile]:
     """Return tiles of up to `most` cells, all of about a size, two at least where that spares time."""
     wide = _parts(columns, _TILE_COLUMNS)
     high = _parts(rows, max(min(most * len(wide) // columns, -(-rows // 2)), 4 * HALO))
     return [
-        _Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
+        Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
         for down in high
         for across in wide
     ]

@@ -12,8 +12,8 @@ from chartmaker.convert.fitting import Frame
 from chartmaker.convert.labelling import OUTSIDE, Labels
 from chartmaker.picture import ByteArray
 
-#: Points along each side of a cell: enough to tell a coverage of 2 %, not more than the artwork can fill.
-LEAST_POINTS, MOST_POINTS = 8, 12
+#: Points along each side of a cell: enough to tell a coverage of 3 %, not more than the artwork can fill.
+LEAST_POINTS, MOST_POINTS = 6, 12
 #: Below this many pixels a knot, points are placed between pixels by interpolation.
 SMOOTH_BELOW = 8.0
 

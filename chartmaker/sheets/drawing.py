@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from types import TracebackType
 from typing import BinaryIO, Literal
 
@@ -29,6 +30,7 @@ def colour_of(srgb: tuple[int, int, int]) -> Colour:
     return (srgb[0] / 255, srgb[1] / 255, srgb[2] / 255)
 
 
+@lru_cache(maxsize=16_384)  # what stands on a sheet stands in few columns, few lines
 def number(value: float) -> str:
     """Return `value` with three decimals at most, as short as can be."""
     return f"{round(value, 3):g}"

@@ -14,6 +14,8 @@ from chartmaker.sheets.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY
 SWATCH_MM = 3.8
 #: An entry set close: swatch, code of six letters, knots.
 CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM = 17.7, 3.9
+#: How wide a figure is, in em (measured on the base font).
+DIGIT_EM = 0.64
 
 
 def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
@@ -78,23 +80,27 @@ def draw_entries(
 ) -> None:
     """Draw (yarn, knots) entries column by column from the upper left corner of `box`, `rows` to a column.
 
-    `pitch_mm` is the least width of a column; columns share what the box has more.
+    `pitch_mm` is the least width of a column; columns share what the box has more. Entries that are given more height
+    than usual are larger in all.
     """
+    scale = max(1.0, height_mm / ENTRY_HEIGHT_MM)
     least = pitch_mm if pitch_mm is not None else FULL_ENTRY_MM if named else SHORT_ENTRY_MM
     pitch = box.width_mm / max(1, int(box.width_mm / least + 1e-6))
-    swatch = min(SWATCH_MM, height_mm - 0.5)
-    size_pt, gap = (6.5, 2.5) if least > CLOSE_ENTRY_MM else (5.4, 1.2)
+    swatch = min(SWATCH_MM * scale, height_mm - 0.5)
+    size_pt, gap = (6.5 * scale, 2.5 * scale) if least > CLOSE_ENTRY_MM else (5.4, 1.2)
     codes, names, knots = [], [], []
     for place, (yarn, tally) in enumerate(entries):
         column, row = divmod(place, rows)
         x = box.x_mm + column * pitch
         middle = box.top_mm - (row + 0.5) * height_mm
+        words, before = f"{tally:,}", swatch + 12.4 * scale
         draw_swatch(sheet, x, middle - swatch / 2, swatch, yarn, palette)
         codes.append((x + swatch + gap * 0.4, base_line(middle, size_pt), knot_map.yarns[yarn].code))
-        names.append((x + swatch + 12.4, base_line(middle, 6), knot_map.yarns[yarn].name))
-        knots.append((x + pitch - gap, base_line(middle, size_pt), f"{tally:,}"))
+        room = pitch - before - gap - (len(words) * DIGIT_EM * size_pt + size_pt / 2) / POINTS_PER_MM
+        names.append((x + before, base_line(middle, 6 * scale), knot_map.yarns[yarn].name, room))
+        knots.append((x + pitch - gap, base_line(middle, size_pt), words))
     sheet.labels(codes, size_pt, bold=True)
     sheet.labels(knots, size_pt, align="right")
     if named:
-        for x, y, name in names:
-            sheet.text(x, y, name, 6, colour=GREY, most_mm=pitch - swatch - 12.4 - 10.5)
+        for x, y, name, room in names:
+            sheet.text(x, y, name, 6 * scale, colour=GREY, most_mm=room)

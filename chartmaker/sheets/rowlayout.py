@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from chartmaker.knotmap import KnotMap
 from chartmaker.sheets.folding import Group, Piece, folded
+from chartmaker.sheets.mirrors import mirrors_of, told_half
 from chartmaker.sheets.paper import Paper, paper_of
 from chartmaker.strips import strips_of
 from chartmaker.workshop import Reading
@@ -14,8 +15,8 @@ from chartmaker.workshop import Reading
 HEAD_MM, FOOT_MM = 16.0, 9.0
 #: A run's room, a bracket's room, the height of a line of runs, the air between two rows.
 RUN_MM, BRACKET_MM, LINE_MM, AIR_MM = 24.0, 14.0, 6.6, 2.6
-#: The boxes to tick with the row numbers; the totals.
-ROW_MM, TOTAL_MM = 23.0, 17.0
+#: A box to tick with a row's number, of which a mirrored row has two; the totals.
+NUMBER_MM, TOTAL_MM = 23.0, 17.0
 
 #: Rows that are folded together; marks that are remembered before they are forgotten.
 _ROWS_AT_ONCE, _MOST_MARKS = 64, 400_000
@@ -51,13 +52,24 @@ class RowLayout:
     marks: RowMarks
     strips: tuple[range, ...]
     reading: Reading
+    rows: int
+    mirrored: bool
     pages: tuple[RowPage, ...]
     sheets: int
 
+    def numbers(self, row: int) -> tuple[int, ...]:
+        """Return the numbers, from 1, that the row printed for `row` goes by: in a mirrored rug mostly two."""
+        again = self.rows - row
+        return (row + 1, again) if self.mirrored and again != row + 1 else (row + 1,)
 
-def run_width_mm(paper: Paper) -> float:
-    """Return the width that runs take on `paper`."""
-    return paper.width_mm - 2 * paper.margin_mm - ROW_MM - TOTAL_MM
+    @property
+    def row_mm(self) -> float:
+        """The room for the numbers of a row."""
+        return _row_mm(self.mirrored)
+
+
+def _row_mm(mirrored: bool) -> float:
+    return NUMBER_MM * (2 if mirrored else 1)
 
 
 class RowMarks:
@@ -128,6 +140,8 @@ def _breaks(marks: RowMarks, paper: Paper, strip: range, number: int) -> Iterato
 def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
     """Return the layout of the row script, strip after strip in reading order, after `front_sheets` of legend.
 
+    Of a rug that mirrors along its length one half is printed, unless the chart is to be printed whole as well.
+
     Raises
     ------
     SheetError
@@ -138,11 +152,15 @@ def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
     chart = knot_map.workshop.chart
     paper = paper_of(chart.paper, chart.orientation)
     strips = strips_of(knot_map.rug, knot_map.workshop)
-    marks, order = RowMarks(knot_map, chart.reading, run_width_mm(paper)), range(len(strips))
+    mirrored = not chart.whole and mirrors_of(knot_map.knots).along
+    told = len(told_half(knot_map.rows, mirrored))
+    width_mm = paper.width_mm - 2 * paper.margin_mm - _row_mm(mirrored) - TOTAL_MM
+    marks, order = RowMarks(knot_map, chart.reading, width_mm), range(len(strips))
     pages = [
         (strip, rows)
         for strip in (reversed(order) if chart.reading == "right to left" else order)
-        for rows in _breaks(marks, paper, strips[strip], knot_map.rows)
+        for rows in _breaks(marks, paper, strips[strip], told)
     ]
     numbered = tuple(RowPage(front_sheets + n, strip, rows) for n, (strip, rows) in enumerate(pages, start=1))
-    return RowLayout(paper, marks, strips, chart.reading, numbered, front_sheets + len(numbered))
+    sheets = front_sheets + len(numbered)
+    return RowLayout(paper, marks, strips, chart.reading, knot_map.rows, mirrored, numbered, sheets)

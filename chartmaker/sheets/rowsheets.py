@@ -12,7 +12,7 @@ from chartmaker.sheets.cells import Palette, palette_of
 from chartmaker.sheets.chart import Progress
 from chartmaker.sheets.document import POINTS_PER_MM
 from chartmaker.sheets.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
-from chartmaker.sheets.layout import ENTRY_HEIGHT_MM, SHORT_ENTRY_MM, Box
+from chartmaker.sheets.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
 from chartmaker.sheets.legend import base_line, draw_entries, draw_swatch
 from chartmaker.sheets.paper import Paper, paper_of
 from chartmaker.sheets.rowlayout import (
@@ -21,7 +21,7 @@ from chartmaker.sheets.rowlayout import (
     FOOT_MM,
     HEAD_MM,
     LINE_MM,
-    ROW_MM,
+    NUMBER_MM,
     RUN_MM,
     Mark,
     RowLayout,
@@ -32,6 +32,8 @@ from chartmaker.sheets.rowlayout import (
 
 KNOTS_PT, CODE_PT, ROW_PT = 11.0, 8.0, 12.0
 INTRODUCTION_MM = 34.0
+#: How much larger few yarns are named in front.
+LARGE = 1.6
 
 
 def write_rows_pdf(
@@ -71,7 +73,7 @@ def write_rows_pdf(
         for page in layout.pages:
             outline = [] if page.strip == strip else [(0, f"Strip {page.strip + 1}")]
             strip = page.strip
-            outline.append((1, f"Rows {page.rows.start + 1} to {page.rows.stop}"))
+            outline.append((1, _rows_words(layout, page).capitalize()))
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(page.number), outline=outline)
             _draw_page(sheet, knot_map, layout, page, palette)
             sheet.done()
@@ -126,6 +128,13 @@ def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palet
         "lie outside the rug's outline.",
         "The figure at the end is the row's total: count the knots against it, then tick the box.",
     ]
+    if layout.mirrored:
+        half = layout.rows - layout.rows // 2
+        words.append(
+            f"The rug mirrors along its length, so one half tells it all. Rows 1 to {half:,} are read from the first "
+            f"sheet of a strip to its last; then rows {half + 1:,} to {layout.rows:,} back from the last sheet to the "
+            "first, upwards from row to row. The second number of a row, with its own box, is for the way back."
+        )
     entries = [(yarn, int(knots)) for yarn, knots in enumerate(knot_map.counts)]
     for number, start in enumerate(range(0, len(entries), room), start=1):
         sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, "How to read, yarns")])
@@ -137,16 +146,36 @@ def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palet
                 y -= 4.2
             y -= 1.2
         chosen = entries[start : start + room]
-        named = len(chosen) * 2 <= room
-        draw_entries(sheet, box, knot_map, palette, chosen, rows, named=named)
+        if len(chosen) * LARGE <= rows:
+            draw_entries(
+                sheet,
+                box,
+                knot_map,
+                palette,
+                chosen,
+                rows,
+                named=True,
+                pitch_mm=FULL_ENTRY_MM * LARGE,
+                height_mm=ENTRY_HEIGHT_MM * LARGE,
+            )
+        else:
+            draw_entries(sheet, box, knot_map, palette, chosen, rows, named=len(chosen) * 2 <= room)
         sheet.done()
+
+
+def _rows_words(layout: RowLayout, page: RowPage) -> str:
+    words = f"rows {page.rows.start + 1}–{page.rows.stop}"
+    if layout.mirrored:
+        back = [layout.numbers(row)[-1] for row in page.rows]
+        words += f", back {back[-1]}–{back[0]}"
+    return words
 
 
 def _draw_page(sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage, palette: Palette) -> None:
     strip = layout.strips[page.strip]
     margin = layout.paper.margin_mm
     words = (
-        f"Strip {page.strip + 1} of {len(layout.strips)} · rows {page.rows.start + 1}–{page.rows.stop} · "
+        f"Strip {page.strip + 1} of {len(layout.strips)} · {_rows_words(layout, page)} · "
         f"columns {strip.start + 1}–{strip.stop} · read {layout.reading}"
     )
     _draw_head(sheet, margin, knot_map, words, page.number, layout.sheets)
@@ -180,11 +209,12 @@ def _draw_row(
     leftward = layout.reading == "right to left"
     left, right = margin, layout.paper.width_mm - margin
     middle = top_mm - AIR_MM / 2 - LINE_MM / 2
-    tick = right - 4.4 if leftward else left
-    sheet.box(tick, middle - 2.1, 4.2, 4.2, edge_mm=0.2)
-    place = right - 6 if leftward else left + ROW_MM - 3
-    sheet.text(place, base_line(middle, ROW_PT), str(row + 1), ROW_PT, bold=True, align="right")
-    origin = right - ROW_MM if leftward else left + ROW_MM
+    for place, number in enumerate(layout.numbers(row)):
+        edge = right - place * NUMBER_MM if leftward else left + place * NUMBER_MM
+        sheet.box(edge - 4.2 if leftward else edge, middle - 2.1, 4.2, 4.2, edge_mm=0.2)
+        x = edge - 6 if leftward else edge + NUMBER_MM - 3
+        sheet.text(x, base_line(middle, ROW_PT), str(number), ROW_PT, bold=True, align="right")
+    origin = right - layout.row_mm if leftward else left + layout.row_mm
     for mark in marks:
         y = middle - mark.line * LINE_MM
         room = RUN_MM if mark.piece is not None else BRACKET_MM if mark.times else BRACKET_MM / 2

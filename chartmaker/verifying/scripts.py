@@ -13,7 +13,7 @@ from chartmaker.sheets.rowsheets import plan_rows
 from chartmaker.verifying.difference import MOST_NAMED
 from chartmaker.verifying.pdfpages import sheets_of
 
-_HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+) · columns (\d+)–(\d+) · read ")
+_HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+)(?:, back (\d+)–(\d+))? · columns (\d+)–(\d+) · read ")
 #: How a group opens, in scripts read from the left or from the right.
 _TIMES = re.compile(r"(?:(\d+) × \(|\) × (\d+))$")
 _SKIP = re.compile(r"skip (\d+)$")
@@ -56,8 +56,10 @@ def _sheet_differences(texts: list[str], knot_map: KnotMap, layout: RowLayout, p
     if not heads or knot_map.map_code not in texts[: heads[0]]:
         yield f"its head does not say map {knot_map.map_code} with the strip"
         return
-    said = [int(group) for group in _HEAD.match(texts[heads[0]]).groups()]  # type: ignore[union-attr]
-    if said != [page.strip + 1, page.rows.start + 1, page.rows.stop, strip.start + 1, strip.stop]:
+    said = [int(group) for group in _HEAD.match(texts[heads[0]]).groups() if group]  # type: ignore[union-attr]
+    back = [layout.numbers(row)[-1] for row in page.rows]
+    rows = [page.rows.start + 1, page.rows.stop, *((back[-1], back[0]) if layout.mirrored else ())]
+    if said != [page.strip + 1, *rows, strip.start + 1, strip.stop]:
         yield f"its head says {texts[heads[0]]!r}"
         return
     if f"sheet {page.number} of {layout.sheets}" not in texts[: heads[0]]:
@@ -66,20 +68,19 @@ def _sheet_differences(texts: list[str], knot_map: KnotMap, layout: RowLayout, p
     codes = {yarn.code: index for index, yarn in enumerate(knot_map.yarns)}
     place = 0
     for row in page.rows:
-        cells = knot_map.knots[row, strip.start : strip.stop]
         try:
-            found, place = read_row(words, place, row + 1, codes)
+            found, place = read_row(words, place, layout.numbers(row), codes)
         except _UnreadableError as error:
             yield f"row {row + 1} cannot be read: {error}"
             return
         if layout.reading == "right to left":
             found = found[::-1]
-        if not np.array_equal(found, cells):
+        if not all(np.array_equal(found, knot_map.knots[n - 1, strip.start : strip.stop]) for n in layout.numbers(row)):
             yield f"row {row + 1}, strip {page.strip + 1}: the runs are not the map's"
 
 
-def read_row(words: Sequence[str], place: int, number: int, codes: dict[str, int]) -> tuple[KnotArray, int]:
-    """Return the knots that a row's words say, from `place` on, with the place after them.
+def read_row(words: Sequence[str], place: int, numbers: Sequence[int], codes: dict[str, int]) -> tuple[KnotArray, int]:
+    """Return the knots that the words of a row with these `numbers` say, from `place` on, with the place after them.
 
     Raises
     ------
@@ -94,8 +95,9 @@ def read_row(words: Sequence[str], place: int, number: int, codes: dict[str, int
         place += 1
         return words[place - 1]
 
-    if (first := word()) != str(number):
-        raise _UnreadableError(f"{first!r} stands where its number should")
+    for number in numbers:
+        if (first := word()) != str(number):
+            raise _UnreadableError(f"{first!r} stands where its number should")
     cells: list[int] = []
     group: list[int] | None = None
     times, closing = 1, ")"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import functools
 import io
+import pickle
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -14,6 +16,12 @@ from hypothesis.extra.numpy import arrays
 from metrics import coverage, fidelity, invented, is_unbroken, labels_of, specks, thin_pieces, unbroken_score
 from PIL import Image, ImageDraw
 from skimage.draw import disk
+
+from chartmaker.convert import convert
+from chartmaker.convert.flat import HALO, tiles_of
+from chartmaker.design import Design, YarnChoice
+from chartmaker.picture import Artwork
+from chartmaker.workshop import Workshop
 
 WHITE, BLACK, GREY, RED = (255, 255, 255), (0, 0, 0), (128, 128, 128), (200, 20, 30)
 
@@ -159,3 +167,32 @@ def test_compression_does_not_make_flat_artwork_shaded() -> None:
     result = converted(rough, rug, card)
     assert result.style.style == "flat"
     assert (picked(result) != picked(converted(srgb, rug, card))).mean() < 0.005
+
+
+@given(st.integers(1, 1500), st.integers(1, 1500), st.integers(1, 70_000))
+def test_tiles_cover_every_knot_once_and_see_round_them(rows: int, columns: int, most: int) -> None:
+    times = np.zeros((rows, columns), dtype=np.int8)
+    for tile in tiles_of(rows, columns, most):
+        times[tile.own] += 1
+        for own, seen, inner, size in zip(tile.own, tile.seen, tile.inner, (rows, columns), strict=True):
+            assert (seen.start + inner.start, seen.start + inner.stop) == (own.start, own.stop)
+            assert (seen.start, seen.stop) == (max(0, own.start - HALO), min(size, own.stop + HALO))
+    assert (times == 1).all()
+
+
+def test_a_second_process_places_the_same_knots() -> None:
+    srgb = np.asarray(drawing("celtic_panel"))
+    rug, card = rug_of(600, rows_for(srgb, 600)), card_of([WHITE, BLACK])
+    given_away = 0
+
+    def give(work: Callable[..., object], *arguments: object) -> Callable[[], object]:
+        nonlocal given_away
+        given_away += 1
+        there, packed = pickle.loads(pickle.dumps((work, arguments)))
+        return lambda: there(*packed)
+
+    one = convert(Artwork(srgb), rug, card, Design(), YarnChoice(), Workshop())
+    two = convert(Artwork(srgb), rug, card, Design(), YarnChoice(), Workshop(), give=give)
+    assert given_away > 1
+    assert np.array_equal(one.knot_map.knots, two.knot_map.knots)
+    assert one.lines_kept == two.lines_kept

@@ -20,7 +20,10 @@ TOKENS = re.compile(
     r"(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])|skip (?P<skip>\d+)|= (?P<total>[\d,]+)"
     r"|(?P<count>\d+)\s+(?P<code>C\d+)|(?P<row>\d+)"
 )
-HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+) · columns (\d+)–(\d+) · read (left to right|right to left)")
+HEAD = re.compile(
+    r"Strip (\d+) of \d+ · rows (\d+)–(\d+)(?:, back \d+–\d+)? · columns (\d+)–(\d+) "
+    r"· read (left to right|right to left)"
+)
 
 
 def rows_pdf(knot_map: KnotMap) -> bytes:
@@ -37,7 +40,7 @@ def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int,
         head = HEAD.search(text)
         if head is None:
             continue
-        row, knots, group, times = 0, [], None, 0
+        rows, knots, group, times = [], [], None, 0
         for line in text[head.end() :].splitlines():
             tokens = [{key: value for key, value in m.groupdict().items() if value} for m in TOKENS.finditer(line)]
             for token in tokens if head[6] == "left to right" else reversed(tokens):
@@ -52,9 +55,12 @@ def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int,
                     into += [token["code"]] * int(token["count"])
                 elif "total" in token:
                     columns = (int(head[4]), int(head[5]))
-                    found[row, int(head[1])] = (knots, int(token["total"].replace(",", "")), columns, head[6])
-                else:
-                    row, knots = int(token["row"]), []
+                    for row in rows:
+                        assert (row, int(head[1])) not in found
+                        found[row, int(head[1])] = (knots, int(token["total"].replace(",", "")), columns, head[6])
+                    rows, knots = [], []
+                else:  # one number, or two where the rug mirrors
+                    rows.append(int(token["row"]))
     return found
 
 
@@ -69,6 +75,8 @@ def maps(draw: st.DrawFn) -> KnotMap:
     knots = np.repeat(knots, draw(st.integers(1, 4)), axis=1)[:, :columns]
     if draw(st.booleans()):
         knots[rng.random(knots.shape) < 0.2] = NO_KNOT
+    if draw(st.booleans()):
+        knots[rows - rows // 2 :] = knots[: rows // 2][::-1]  # mirrored along, the centre row its own or not
     return rug_of(
         knots,
         rng.integers(0, 256, (yarns, 3)),

@@ -110,18 +110,18 @@ def test_a_wrong_run_is_found_by_its_row() -> None:
     knot_map = rug_map({})
     codes = {yarn.code: index for index, yarn in enumerate(knot_map.yarns)}
     words = ["7", "2", "Y001", "3 × (", "1", "Y000", "skip 2", ")", "= 5", "8", "1", "Y002", "= 2"]
-    knots, place = read_row(words, 0, 7, codes)
+    knots, place = read_row(words, 0, (7,), codes)
     none = NO_KNOT
     assert knots.tolist() == [1, 1, 0, none, none, 0, none, none, 0, none, none]
-    assert read_row(["7", ") × 2", "1", "Y000", "(", "= 2"], 0, 7, codes)[0].tolist() == [0, 0]
+    assert read_row(["7", ") × 2", "1", "Y000", "(", "= 2"], 0, (7,), codes)[0].tolist() == [0, 0]
     with pytest.raises(ValueError, match="'\\(' is no run"):
-        read_row(["7", "2 × (", "1", "Y000", "(", "= 2"], 0, 7, codes)
+        read_row(["7", "2 × (", "1", "Y000", "(", "= 2"], 0, (7,), codes)
     with pytest.raises(ValueError, match="its total says 2, its runs give 1"):
-        read_row(words, place, 8, codes)
+        read_row(words, place, (8,), codes)
     with pytest.raises(ValueError, match="'7' stands where its number should"):
-        read_row(words, 0, 8, codes)
+        read_row(words, 0, (8,), codes)
     with pytest.raises(ValueError, match="'Z9' is no yarn"):
-        read_row(["1", "4", "Z9", "= 4"], 0, 1, codes)
+        read_row(["1", "4", "Z9", "= 4"], 0, (1,), codes)
 
 
 def test_the_page_says_the_map_and_no_other() -> None:

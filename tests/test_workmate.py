@@ -1,0 +1,102 @@
+"""The second process: what it is given comes back as if done here, and it never outlives whoever started it."""
+
+from __future__ import annotations
+
+import functools
+import operator
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from chartmaker import workmate as module
+from chartmaker.workmate import alone, workmate
+
+
+@pytest.fixture(autouse=True)
+def two_cores(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "_cores", lambda: 2)
+
+
+def children() -> list[int]:
+    return [int(number) for number in Path(f"/proc/{os.getpid()}/task/{os.getpid()}/children").read_text().split()]
+
+
+def wait_until(condition: Callable[[], bool]) -> None:
+    for _ in range(400):
+        if condition():
+            return
+        time.sleep(0.05)
+    raise AssertionError("it never happened")
+
+
+def is_running(number: int) -> bool:
+    try:
+        return Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
+
+
+def test_work_is_done_elsewhere_in_its_order() -> None:
+    with workmate(wanted=True) as give:
+        results = [give(operator.mul, np.arange(5), factor) for factor in range(8)]
+        elsewhere = give(os.getpid)
+        assert [result().tolist() for result in results] == [[n * factor for n in range(5)] for factor in range(8)]
+        assert elsewhere() != os.getpid()
+
+
+def test_unwanted_or_alone_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    with workmate(wanted=False) as give:
+        assert give(os.getpid)() == os.getpid()
+    monkeypatch.setattr(module, "_cores", lambda: 1)
+    with workmate(wanted=True) as give:
+        assert give(os.getpid)() == os.getpid()
+        assert not children()
+    assert alone is functools.partial
+
+
+def test_what_fails_there_fails_here_as_what_it_is() -> None:
+    with workmate(wanted=True) as give:
+        failing, after = give(operator.truediv, 1, 0), give(operator.add, 1, 2)
+        with pytest.raises(ZeroDivisionError):
+            failing()
+        assert after() == 3
+
+
+def test_killed_it_is_done_without() -> None:
+    with workmate(wanted=True) as give:
+        there = give(os.getpid)()
+        os.kill(there, signal.SIGKILL)
+        assert [give(operator.add, n, 1)() for n in range(3)] == [1, 2, 3]
+        assert give(os.getpid)() == os.getpid()
+
+
+def test_left_it_is_ended_whatever_it_is_at() -> None:
+    with workmate(wanted=True) as give:
+        there = give(os.getpid)()
+        give(time.sleep, 600)
+    assert not is_running(there)
+    assert there not in children()
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM])
+def test_it_ends_with_whoever_started_it(number: signal.Signals) -> None:
+    work = (
+        "import os, time; from chartmaker import workmate as w; w._cores = lambda: 2\n"
+        "with w.workmate(wanted=True) as give:\n"
+        "    print(give(os.getpid)(), flush=True); give(time.sleep, 600); time.sleep(600)"
+    )
+    process = subprocess.Popen([sys.executable, "-c", work], stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    there = int(process.stdout.readline())
+    assert is_running(there)
+    process.send_signal(number)
+    process.wait()
+    process.stdout.close()
+    wait_until(lambda: not is_running(there))
