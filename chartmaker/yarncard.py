@@ -15,17 +15,15 @@ from chartmaker.errors import CardError, RugError
 from chartmaker.textfile import read_utf8
 from chartmaker.textsafe import guess, inert
 from chartmaker.units import parse_yarn_count
-from chartmaker.yarn import Yarn
+from chartmaker.yarn import Yarn, fault_of
 
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
 #: No yarn is farther from grey than this in a or b, nor lighter (the real surfaces keep well within).
 MOST_LAB = 200
 COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg")
-_CODE = re.compile(r"[A-Z0-9-]{1,6}$")
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
 _BAND = re.compile(r"(\d{3})\s*nm$")
-_FORMULA_STARTS = tuple("=+-@\t\r")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
 #: Two- and ten-degree illuminants that the colour library converts rightly (its F series is wrong).
 _ILLUMINANTS = {"2": ("A", "C", "D50", "D55", "D65", "D75"), "10": ("D50", "D55", "D65", "D75")}
@@ -135,26 +133,18 @@ def _colour(line: _Line, bands: dict[int, str]) -> tuple[tuple[int, int, int], t
 
 
 def _yarn(line: _Line, bands: dict[int, str]) -> Yarn:
-    code = line.get("code")
-    if code is None or not _CODE.match(code) or code.startswith("-"):
-        line.fail(
-            f"code {inert(code or '')!r} must be 1 to 6 of A-Z, 0-9 or -, not beginning with - "
-            "(which a spreadsheet would take for a formula)"
-        )
+    code = line.get("code") or ""
     name = line.get("name") or code
-    if any(not c.isprintable() for c in name) or len(name) > 80:
-        line.fail(f"name {inert(name)!r} must be printable text of at most 80 letters")
-    if name.startswith(_FORMULA_STARTS):
-        line.fail(f"name {inert(name)!r} begins like a spreadsheet formula; begin it with a letter or a figure")
+    fibre = line.get("fibre")
+    fault = fault_of(code, name, fibre)
+    if fault is not None:
+        line.fail(fault)
     srgb, lab = _colour(line, bands)
     count = line.get("count")
     try:
         yarn_count = parse_yarn_count(count) if count else None
     except RugError as error:
         raise CardError(f"count: {error.message}", where=f"{line.where}, line {line.number}") from error
-    fibre = line.get("fibre")
-    if fibre is not None and (any(not c.isprintable() for c in fibre) or len(fibre) > 40):
-        line.fail(f"fibre {inert(fibre)!r} must be printable text of at most 40 letters")
     return Yarn(code, name, srgb, lab, fibre, yarn_count, line.amount("stock_g"), line.amount("price_per_kg"))
 
 

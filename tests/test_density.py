@@ -177,3 +177,8 @@ def test_ambiguous_notations_beyond_the_loom_are_still_refused_plainly() -> None
         parse_density("900/6000")
     with pytest.raises(RugError):
         parse_density("5000 raj")
+
+
+def test_the_notation_is_one_plain_line() -> None:
+    """Digits of any script are read, and written with the letters that every font has."""
+    assert parse_density("\u06f5\u06f0  raj\n(\u06f7 cm)") == parse_density("50 raj (7 cm)")

@@ -47,6 +47,9 @@ from chartmaker.units import (
         ("5'3 1/2", Fraction("63.5") * Fraction("25.4")),
         ("7/8 in", Fraction(7, 8) * Fraction("25.4")),
         ("1 1/2 in", Fraction("38.1")),
+        ("\u0661\u0667\u0660 cm", 1700),  # Arabic-Indic digits (Unicode 0660 to 0669)
+        ("\u06f1\u06f7\u06f0 cm", 1700),  # Persian digits (Unicode 06F0 to 06F9)
+        ("1\u00a01/2\tin", Fraction("38.1")),
     ],
 )
 def test_lengths(text: str, mm: Fraction) -> None:
@@ -217,3 +220,7 @@ def test_two_hundred_letters_are_not_too_long() -> None:
     assert parse_length_mm("5" + " " * 197 + "cm") == 50
     with pytest.raises(RugError, match="201 letters"):
         parse_length_mm("5" + " " * 198 + "cm")
+
+
+def test_the_notation_of_a_count_is_one_plain_line() -> None:
+    assert parse_yarn_count("Nm\u2028\u06f8\n x3") == parse_yarn_count("Nm 8 x3")
