@@ -41,7 +41,7 @@ class Density:
     across_per_dm: Fraction
     along_per_dm: Fraction
     notation: str
-    assumption: str = ""
+    assumption: str
 
     @property
     def across_per_inch(self) -> Fraction:
@@ -177,7 +177,7 @@ def parse_density(text: str) -> Density:
     >>> float(parse_density("9/60 indian").along_per_inch)
     13.333333333333334
     """
-    words = re.sub(r"\s+", " ", plain(text))
+    words = plain(text)
     for pattern, reader in _READERS:
         if found := pattern.match(words):
             if any(set(number) <= {"0", "."} for number in re.findall(r"\d+(?:\.\d+)?", words)):

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from chartmaker.fields import Line, Table
+from chartmaker.fields import Line, PathText, Table
 
 Style = Literal["auto", "flat", "shaded"]
 Fit = Literal["stretch", "crop", "pad"]
@@ -22,7 +22,7 @@ class Design(Table):
     colour.
     """
 
-    artwork: Line | None = None
+    artwork: PathText | None = None
     style: Style = "auto"
     fit: Fit | None = None
     mirror: Mirror = "none"
@@ -35,7 +35,7 @@ class Design(Table):
 class YarnChoice(Table):
     """[yarns]: the card, how many of its yarns to use, which to keep in and which to leave out."""
 
-    card: Line | None = None
+    card: PathText | None = None
     colours: Annotated[int, Field(ge=1, le=250)] | None = None
     keep: tuple[Line, ...] = ()
     skip: tuple[Line, ...] = ()

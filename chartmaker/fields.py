@@ -10,7 +10,11 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer
 
 from chartmaker.density import Density, parse_density
 from chartmaker.errors import RugError
+from chartmaker.textsafe import printable
 from chartmaker.units import YarnCount, parse_length_mm, parse_mass_g, parse_share, parse_yarn_count
+
+#: What Linux takes (limits.h).
+_LONGEST_PATH = 4096
 
 
 class Table(BaseModel):
@@ -88,11 +92,18 @@ def _density(value: Any) -> Density:
 
 def _clean(value: Any) -> str:
     text = _text(value, "a name")
-    if not text.strip() or any(not c.isprintable() for c in text):
+    if not text.strip() or not printable(text):
         raise ValueError("must be printable text on one line, not empty")
     if len(text) > 200:
         raise ValueError("must not be longer than 200 letters")
     return text.strip()
+
+
+def _path(value: Any) -> str:
+    text = _text(value, "a file's name")
+    if not text.strip() or "\0" in text or len(text) > _LONGEST_PATH:
+        raise ValueError(f"must be a file's name, not empty, of at most {_LONGEST_PATH:,} letters")
+    return text
 
 
 #: A length in millimetres, exact.
@@ -111,5 +122,7 @@ Shrinkage = Annotated[float, BeforeValidator(_shrinkage)]
 Count = Annotated[YarnCount, BeforeValidator(_count), PlainSerializer(lambda v: v.notation, return_type=str)]
 #: A knot density.
 DensityField = Annotated[Density, BeforeValidator(_density), PlainSerializer(lambda v: v.notation, return_type=str)]
+#: A file's name, as the system takes it: it is never printed as it is, so that any letter may be in it.
+PathText = Annotated[str, BeforeValidator(_path)]
 #: One line of printable text.
 Line = Annotated[str, BeforeValidator(_clean)]

@@ -15,7 +15,7 @@ from chartmaker.checks import check_map, drawing_of
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.framing import framed
 from chartmaker.convert.notes import match_findings
-from chartmaker.errors import ArtworkError, CardError, SheetError
+from chartmaker.errors import ArtworkError, CardError, RugError, SheetError
 from chartmaker.figures.gather import Figures, figures_of
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
@@ -143,7 +143,7 @@ def make(
         If anything of it cannot be read, made or written.
     """
     tell = progress or (lambda _what, _share: None)
-    read = {what: _sha256(path) for what, path in inputs.items() if path.is_file()}
+    read = _digests(inputs)
     with workmate(wanted=order.rug.knots > LARGE_KNOTS) as give:
         converted = convert_order(order, lambda what, share: tell(what, share * 0.4), give)
         figures = figures_of(converted.conversion.knot_map)
@@ -203,6 +203,19 @@ def read_font(workshop: Workshop, folder: Path) -> bytes | None:
         return path.read_bytes()
     except OSError as error:
         raise SheetError(f"cannot read the font of [chart] font: {error.strerror}", where=inert(path)) from error
+
+
+def _digests(inputs: dict[str, Path]) -> dict[str, str]:
+    """Return the SHA-256 of each input that is a file."""
+    faults = {"artwork": ArtworkError, "card": CardError}
+    read = {}
+    for what, path in inputs.items():
+        try:
+            if files.is_file(path):
+                read[what] = _sha256(path)
+        except OSError as error:
+            raise faults.get(what, RugError)(f"cannot be read: {error.strerror}", where=inert(path)) from error
+    return read
 
 
 def _sha256(path: Path) -> str:

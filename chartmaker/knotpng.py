@@ -19,7 +19,7 @@ from chartmaker.textsafe import inert
 from chartmaker.touchup import Snapped, knots_of_pixels
 from chartmaker.units import parse_yarn_count
 from chartmaker.workshop import Workshop
-from chartmaker.yarn import Yarn
+from chartmaker.yarn import Yarn, fault_of
 from chartmaker.yarncard import read_card
 
 if TYPE_CHECKING:
@@ -57,12 +57,16 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
     red, green, blue = bytes.fromhex(table["srgb"].removeprefix("#"))
     lightness, a, b = map(float, table["lab"])
     count = table.get("count")
+    code, name, fibre = table["code"], table["name"], table.get("fibre")
+    fault = fault_of(code, name, fibre)
+    if fault is not None:
+        raise ValueError(fault)
     return Yarn(
-        str(table["code"]),
-        str(table["name"]),
+        code,
+        name,
         (red, green, blue),
         (lightness, a, b),
-        table.get("fibre"),
+        fibre,
         None if count is None else parse_yarn_count(count),
         table.get("stock_g"),
         table.get("price_per_kg"),
@@ -78,7 +82,7 @@ def _describe(knot_map: KnotMap) -> str:
             "sha256": knot_map.sha256,
             "empty": knot_map.empty,
         },
-        ensure_ascii=False,
+        ensure_ascii=True,  # a file's name need not be text
         allow_nan=False,
         sort_keys=True,
     )

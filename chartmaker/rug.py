@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from fractions import Fraction
 from typing import Any, Literal
 
@@ -21,6 +22,8 @@ Technique = Literal["knotted", "tufted"]
 LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(10), Fraction(50_000)
 #: No map is made beyond this (a 12 x 24 m rug at 12/60 has 79 million knots).
 MOST_KNOTS = 150_000_000
+
+_BARE_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 
 
 class Rug(Table):
@@ -114,20 +117,16 @@ def parse_size_mm(text: str) -> tuple[Fraction, Fraction]:
     if len(parts) != 2 or not all(parts):
         raise RugError(f"{text!r} is not a size; write width x length, like 5x8ft, 5'3\" x 7'10\" or 170x240 cm")
     first, second = parts
-    if all(part.replace(".", "", 1).isdigit() for part in parts):
+    bare = [_BARE_NUMBER.fullmatch(part) is not None for part in parts]
+    if all(bare):
         raise RugError(f"{text!r} needs its unit: {first}x{second}ft, {first}x{second} cm or {first}x{second} m")
-    shared = second.lstrip("0123456789. ")
+    unit = second.lstrip("0123456789. ") if bare[0] else None
+    if unit is not None and "'" in unit and '"' in unit:
+        raise RugError(f"{text!r}: give the width its own unit, like 5' x 7'10\"")
     try:
-        if first.replace(".", "", 1).isdigit():
-            if "'" in shared and '"' in shared:
-                raise RugError(f"{text!r}: give the width its own unit, like 5' x 7'10\"")
-            width = parse_length_mm(first, {"'": "ft", '"': "in"}.get(shared, shared) or None)
-        else:
-            width = parse_length_mm(first)
-        return width, parse_length_mm(second)
+        return parse_length_mm(first, unit), parse_length_mm(second)
     except RugError as error:
-        message = error.message if error.message.startswith(repr(text)) else f"size {text!r}: {error.message}"
-        raise RugError(message) from error
+        raise RugError(f"size {text!r}: {error.message}") from error
 
 
 def proportion_error(width: float, height: float, rug: Rug) -> float:

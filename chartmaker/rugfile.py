@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
 
@@ -46,9 +46,32 @@ def _keys_of(model: type[Table]) -> list[str]:
     return [*keys, "size"] if model is Rug else keys
 
 
+def _literals(annotation: Any) -> list[str]:
+    """Return the values of the `Literal` in an annotation, a union's included."""
+    parts = get_args(annotation)
+    if get_origin(annotation) is Literal:
+        return [str(part) for part in parts]
+    return [value for part in parts for value in _literals(part)]
+
+
+def keys() -> dict[str, list[str]]:
+    """Return the keys of every table, by its name; first what is ordered, then how the workshop makes it."""
+    ordered = sorted(_Tables.model_fields, key=lambda name: name in Workshop.model_fields)
+    return {name: _keys_of(_Tables.model_fields[name].annotation) for name in ordered}  # type: ignore[arg-type]
+
+
+def words_of(table: str, key: str) -> list[str]:
+    """Return the words that a key of the rug file is one of; none if it is free."""
+    if key == "size":  # which stands for two keys
+        return []
+    fields = _Tables.model_fields[table].annotation.model_fields  # type: ignore[union-attr]
+    field = next(field for name, field in fields.items() if key in (name, field.alias))
+    return _literals(field.annotation)
+
+
 def _explain(error: dict[str, Any]) -> tuple[str, str]:
     """Return (key path, message) of one complaint of the checker, in our words."""
-    path = [str(part) for part in error["loc"]]
+    path = [inert(part) for part in error["loc"]]
     key = f"[{path[0]}]" + (f" {path[1]}" if len(path) > 1 else "") if path else ""
     given = inert(repr(error.get("input")))
     match error["type"]:
@@ -62,7 +85,7 @@ def _explain(error: dict[str, Any]) -> tuple[str, str]:
                 inner = path[:2] == ["dye", "vessels"] and len(path) > 2
                 known = _keys_of(Vessel if inner else _Tables.model_fields[path[0]].annotation)  # type: ignore[arg-type]
             what = "key" if len(path) > 1 else "table"
-            return key, f"unknown {what} {inert(path[-1])}{guess(path[-1], known) or '; known: ' + ', '.join(known)}"
+            return key, f"unknown {what} {path[-1]}{guess(path[-1], known) or '; known: ' + ', '.join(known)}"
         case "literal_error":
             options = error["ctx"]["expected"]
             words = [word.strip("' ") for word in options.replace(" or ", ",").split(",")]

@@ -1,4 +1,4 @@
-"""Foreign text made harmless for a terminal line."""
+"""Foreign text: what may stand on a line as it is, what is made harmless first."""
 
 from __future__ import annotations
 
@@ -8,11 +8,40 @@ _LONGEST = 300
 #: Control, format (which holds the bidirectional overrides), surrogate, private, line and paragraph separators.
 _UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
+#: Zero-width (non-)joiners: they steer how letters join, which Persian and many scripts of India cannot do without.
+_JOINERS = "\u200c\u200d"
+#: The combining class of a virama (Unicode Standard Annex 44).
+_VIRAMA = 9
+
+
+def _joins(text: str, place: int) -> bool:
+    """Say if `place` holds a joiner where scripts have use for one: beside a virama, or behind an Arabic-like letter.
+
+    After RFC 5892, appendix A.1 with A.2, but a joiner may also end a word of joined letters (Persian abbreviations),
+    or come before a virama (Bengali). Elsewhere it could only hide something.
+    """
+    if text[place] not in _JOINERS:
+        return False
+    neighbours = text[max(place - 1, 0) : place] + text[place + 1 : place + 2]
+    if any(unicodedata.combining(letter) == _VIRAMA for letter in neighbours):
+        return True
+    before = text[:place].rstrip("".join(filter(unicodedata.combining, text[:place])))
+    return unicodedata.bidirectional(before[-1:] or " ") == "AL"
+
+
+def printable(text: str) -> bool:
+    """Say if `text` can stand on one line as it is: no control, no override, no unassigned or unseen character."""
+    return all(letter.isprintable() or _joins(text, place) for place, letter in enumerate(text))
+
 
 def inert(text: object, longest: int = _LONGEST) -> str:
     """Return `text` on one line, with unprintable characters as escapes, cut when very long."""
+    given = str(text)
     words = "".join(
-        c if unicodedata.category(c) not in _UNSAFE else c.encode("unicode_escape").decode("ascii") for c in str(text)
+        letter
+        if unicodedata.category(letter) not in _UNSAFE or _joins(given, place)
+        else letter.encode("unicode_escape").decode("ascii")
+        for place, letter in enumerate(given)
     )
     return words if len(words) <= longest else words[: longest - 1] + "…"
 

@@ -6,6 +6,7 @@ Lengths are exact (`fractions.Fraction`, in millimetres), so that a knot grid ne
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -64,7 +65,9 @@ _FEET_INCHES = re.compile(rf"({_NUMBER})\s*(?:'|ft|feet|foot)\s*(.+)$")
 
 
 def plain(text: str) -> str:
-    """Return `text` with typographic primes and multiplication signs as plain characters, trimmed.
+    """Return `text` with typographic primes, multiplication signs, digits of any script as plain characters.
+
+    It is one line then, words a single space apart.
 
     Raises
     ------
@@ -73,7 +76,8 @@ def plain(text: str) -> str:
     """
     if len(text) > _MOST_LETTERS:
         raise RugError(f"{text[:20]!r}... is too long for a size, density, mass or count: {len(text):,} letters")
-    return text.translate(_PRIMES).replace("''", '"').strip()
+    digits = {ord(letter): str(unicodedata.decimal(letter)) for letter in text if letter.isdecimal()}
+    return " ".join(text.translate(digits).translate(_PRIMES).replace("''", '"').split())
 
 
 def _quantity(text: str, units: dict[str, Fraction], default: str | None) -> Fraction | None:
@@ -242,4 +246,4 @@ def parse_yarn_count(text: str) -> YarnCount:
     value, plies = Fraction(number), int(ply or 1)
     if value <= 0 or plies <= 0:
         raise RugError(f"{text!r}: the count and the plies of a yarn must be above zero")
-    return YarnCount(single_tex(_COUNT_NAMES[name.lower()], value), plies, text.strip())
+    return YarnCount(single_tex(_COUNT_NAMES[name.lower()], value), plies, words)

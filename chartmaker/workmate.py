@@ -106,7 +106,8 @@ def serve() -> None:
 
 
 def _listen(letters: BinaryIO, asked: queue.SimpleQueue[Any]) -> None:
-    with contextlib.suppress(EOFError):
+    try:
         while True:
             asked.put(pickle.load(letters))
-    os._exit(0)
+    finally:  # whoever asks is gone, maybe in the middle of a letter
+        os._exit(0)

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from chartmaker.fields import Count, LengthFromZeroMm, LengthMm, Line, MassG, Share, Shrinkage, Table
+from chartmaker.fields import Count, LengthFromZeroMm, LengthMm, Line, MassG, PathText, Share, Shrinkage, Table
 
 Marks = Literal["colour", "symbol", "both"]
 Reading = Literal["left to right", "right to left"]
@@ -135,7 +135,7 @@ class Chart(Table):
     square_cells: bool = Field(default=False, alias="square")
     whole: bool = False
     counts: bool = False
-    font: Line | None = None
+    font: PathText | None = None
 
 
 class Workshop(Table):

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.textsafe import inert, printable
 from chartmaker.units import YarnCount
+
+_CODE = re.compile(r"[A-Z0-9][A-Z0-9-]{0,5}")
+#: What a spreadsheet takes for the beginning of a formula.
+_FORMULA_STARTS = tuple("=+-@\t\r")
+_LONGEST_NAME, _LONGEST_FIBRE = 80, 40
 
 
 @dataclass(frozen=True)
@@ -25,6 +32,21 @@ class Yarn:
     count: YarnCount | None = None
     stock_g: float | None = None
     price_per_kg: float | None = None
+
+
+def fault_of(code: str, name: str, fibre: str | None) -> str | None:
+    """Return what is wrong with a yarn's words, as a file from elsewhere gives them; None if nothing is."""
+    if not _CODE.fullmatch(code):
+        return (
+            f"code {inert(code)!r} must be 1 to 6 of A-Z, 0-9 or -, not beginning with - "
+            "(which a spreadsheet would take for a formula)"
+        )
+    for what, text, longest in (("name", name, _LONGEST_NAME), ("fibre", fibre or "", _LONGEST_FIBRE)):
+        if not printable(text) or len(text) > longest:
+            return f"{what} {inert(text)!r} must be printable text of at most {longest} letters"
+        if text.startswith(_FORMULA_STARTS):
+            return f"{what} {inert(text)!r} begins like a spreadsheet formula; begin it with a letter or a figure"
+    return None
 
 
 def lab_of(yarns: tuple[Yarn, ...]) -> NDArray[np.float64]:

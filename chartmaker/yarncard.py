@@ -15,15 +15,15 @@ from chartmaker.errors import CardError, RugError
 from chartmaker.textfile import read_utf8
 from chartmaker.textsafe import guess, inert
 from chartmaker.units import parse_yarn_count
-from chartmaker.yarn import Yarn
+from chartmaker.yarn import Yarn, fault_of
 
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
+#: No yarn is farther from grey than this in a or b, nor lighter (the real surfaces keep well within).
+MOST_LAB = 200
 COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg")
-_CODE = re.compile(r"[A-Z0-9-]{1,6}$")
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
 _BAND = re.compile(r"(\d{3})\s*nm$")
-_FORMULA_STARTS = tuple("=+-@\t\r")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
 #: Two- and ten-degree illuminants that the colour library converts rightly (its F series is wrong).
 _ILLUMINANTS = {"2": ("A", "C", "D50", "D55", "D65", "D75"), "10": ("D50", "D55", "D65", "D75")}
@@ -85,8 +85,8 @@ def _colour_in_space(line: _Line, text: str) -> FloatArray:
     lightness = numbers[2] if space == "xyY" else numbers[0]
     if not 0 <= lightness <= 100 or (space == "LCh" and not (0 <= numbers[1] <= 200 and -360 <= numbers[2] <= 360)):
         line.fail(f"colour {inert(text)!r} is out of range: lightness is 0 to 100, chroma 0 to 200, hue in degrees")
-    if space == "Lab" and max(map(abs, numbers[1:])) > 200:
-        line.fail(f"colour {inert(text)!r} is out of range: a and b lie within -200 to 200")
+    if space == "Lab" and max(map(abs, numbers[1:])) > MOST_LAB:
+        line.fail(f"colour {inert(text)!r} is out of range: a and b lie within -{MOST_LAB} to {MOST_LAB}")
     if space == "xyY" and not (0 < numbers[0] < 1 and 0 < numbers[1] < 1 and numbers[0] + numbers[1] <= 1):
         line.fail(f"colour {inert(text)!r} is out of range: x and y lie between 0 and 1; Y is 0 to 100")
     return _via_library(space, numbers, illuminant, observer)
@@ -126,33 +126,25 @@ def _colour(line: _Line, bands: dict[int, str]) -> tuple[tuple[int, int, int], t
         lab = _colour_in_space(line, text)
     else:
         line.fail(f"colour {inert(text)!r}: write #rrggbb, Lab L a b, LCh L C h or xyY x y Y")
-    if not np.isfinite(lab).all():
-        line.fail("the colour cannot be converted; check its numbers")
+    if not (np.abs(lab) <= MOST_LAB).all():
+        line.fail("the colour is none that a yarn could have; check its numbers")
     red, green, blue = (int(byte) for byte in srgb8_from_lab(lab))
     return (red, green, blue), (float(lab[0]), float(lab[1]), float(lab[2]))
 
 
 def _yarn(line: _Line, bands: dict[int, str]) -> Yarn:
-    code = line.get("code")
-    if code is None or not _CODE.match(code) or code.startswith("-"):
-        line.fail(
-            f"code {inert(code or '')!r} must be 1 to 6 of A-Z, 0-9 or -, not beginning with - "
-            "(which a spreadsheet would take for a formula)"
-        )
+    code = line.get("code") or ""
     name = line.get("name") or code
-    if any(not c.isprintable() for c in name) or len(name) > 80:
-        line.fail(f"name {inert(name)!r} must be printable text of at most 80 letters")
-    if name.startswith(_FORMULA_STARTS):
-        line.fail(f"name {inert(name)!r} begins like a spreadsheet formula; begin it with a letter or a figure")
+    fibre = line.get("fibre")
+    fault = fault_of(code, name, fibre)
+    if fault is not None:
+        line.fail(fault)
     srgb, lab = _colour(line, bands)
     count = line.get("count")
     try:
         yarn_count = parse_yarn_count(count) if count else None
     except RugError as error:
         raise CardError(f"count: {error.message}", where=f"{line.where}, line {line.number}") from error
-    fibre = line.get("fibre")
-    if fibre is not None and (any(not c.isprintable() for c in fibre) or len(fibre) > 40):
-        line.fail(f"fibre {inert(fibre)!r} must be printable text of at most 40 letters")
     return Yarn(code, name, srgb, lab, fibre, yarn_count, line.amount("stock_g"), line.amount("price_per_kg"))
 
 

@@ -35,6 +35,12 @@ def test_lab_agrees_with_colour_science() -> None:
     np.testing.assert_allclose(colour.lab_from_srgb8(srgb), expected, atol=1e-3)
 
 
+def test_black_and_white_as_whole_numbers() -> None:
+    # IEC 61966-2-1: black and white are 0 and 1 in both.
+    assert colour.linear_from_srgb([0, 1]) == pytest.approx([0, 1])
+    assert colour.srgb_from_linear([0, 1]) == pytest.approx([0, 1])
+
+
 def test_bulk_ciede2000_agrees_with_colour_science() -> None:
     rng = np.random.default_rng(142)
     lab = colour.lab_from_srgb8(rng.integers(0, 256, (2, 50_000, 3)))

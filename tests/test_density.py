@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chartmaker.density import indian_trade_figure, parse_density
+from chartmaker.density import NOTATIONS, indian_trade_figure, parse_density
 from chartmaker.errors import RugError
 from chartmaker.rug import Rug
 
@@ -109,18 +109,50 @@ def test_round_trip(across: int, along: int) -> None:
 
 
 def test_what_a_notation_leaves_open_is_said() -> None:
-    assert parse_density("40x45 per dm").assumption == ""
+    for text in ("40x45 per dm", "9/60 indian", "16/18 pakistani", "50 raj (7 cm)"):
+        assert parse_density(text).assumption == ""
     for text in ("100 kpsi", "120 line", "80 knot tibetan"):
         assert "taken as" in parse_density(text).assumption
+
+
+def test_every_notation_that_is_recommended_is_understood() -> None:
+    for text in NOTATIONS.split(", "):
+        assert parse_density(text).notation == text
+
+
+def test_spaces_and_capitals_do_not_matter() -> None:
+    for text in (" 9/60 indian ", "9 / 60   INDIAN", "9/60\tindian"):
+        assert parse_density(text).per_square_inch == Fraction(400, 3)
+    assert parse_density("9/60\n  indian").notation == "9/60 indian"
+
+
+def test_the_sides_are_across_then_along() -> None:
+    # 1 inch = 25.4 mm, 1 dm = 100 mm: 10 x 12 an inch is 39.37 x 47.24 a decimetre, a knot 2.54 x 2.117 mm.
+    density = parse_density("10x12 per inch")
+    assert (density.across_per_dm, density.along_per_dm) == (Fraction(5000, 127), Fraction(6000, 127))
+    assert (density.across_per_inch, density.along_per_inch) == (10, 12)
+    assert (density.knot_width_mm, density.knot_height_mm) == (Fraction("2.54"), Fraction("25.4") / 12)
+
+
+@pytest.mark.parametrize("text", ["4x4 per dm", "400x400 per dm"])
+def test_the_least_and_the_most_can_be_made(text: str) -> None:
+    assert parse_density(text).across_per_dm in (4, 400)
+
+
+@given(st.fractions(5, 300, max_denominator=999))
+def test_square_densities_are_square(kpsi: Fraction) -> None:
+    density = parse_density(f"{float(kpsi):.6f} kpsi")
+    assert density.across_per_dm == density.along_per_dm
+    assert float(density.per_square_inch) == pytest.approx(float(kpsi), abs=1e-6)
 
 
 @pytest.mark.parametrize(
     ("text", "message"),
     [
         ("9/60", r"two ways: '9/60 indian' = 10 x 13.33 knots per inch, 133.3 per .* or '9/60 pakistani' = 9 x 60"),
-        ("50 raj", r"needs its gereh, 6.5 to 7 cm by province: '50 raj \(6.5 cm\)' = 19.54 x 19.54"),
+        ("50 raj", r"its gereh, 6.5 to 7 cm by province: '50 raj \(6.5 cm\)' = .* or '50 raj \(7 cm\)' = 18.14 x"),
         ("10x12", "needs its unit: '10x12 per inch', '10x12 per dm' or '10x12 per cm'"),
-        ("70 knot tibetan", "nominal quality that no table gives; 60, 80, 100 knot are known"),
+        ("70 knot tibetan", "'70 knot tibetan' is a nominal quality that no table gives; 60, 80, 100 knot are known"),
         ("dense", "is not a knot density; known notations: 100 kpsi"),
         ("", "is not a knot density"),
         ("100", "is not a knot density"),
@@ -145,3 +177,8 @@ def test_ambiguous_notations_beyond_the_loom_are_still_refused_plainly() -> None
         parse_density("900/6000")
     with pytest.raises(RugError):
         parse_density("5000 raj")
+
+
+def test_the_notation_is_one_plain_line() -> None:
+    """Digits of any script are read, and written with the letters that every font has."""
+    assert parse_density("\u06f5\u06f0  raj\n(\u06f7 cm)") == parse_density("50 raj (7 cm)")

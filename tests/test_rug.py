@@ -23,6 +23,7 @@ INCH = Fraction("25.4")  # exact since 1959
         ("5 x 8 ft", 1524, Fraction("2438.4")),
         ("5'x8'", 1524, Fraction("2438.4")),
         ("5x8'", 1524, Fraction("2438.4")),
+        ("1.5x2.5 m", 1500, 2500),
         ("5'3\" x 7'10\"", 63 * INCH, 94 * INCH),
         ("5′3″ × 7′10″", 63 * INCH, 94 * INCH),
         ("5ft x 240cm", 1524, 2400),
@@ -50,7 +51,10 @@ def test_one_unit_at_the_end_counts_for_both(width: int, length: int, unit: str)
         ("5x8x9ft", "is not a size"),
         ("x8ft", "is not a size"),
         ("5x8", "'5x8' needs its unit: 5x8ft, 5x8 cm or 5x8 m"),
-        ("5 x 7'10\"", "give the width its own unit, like 5' x 7'10\""),
+        ("1.5x2.5", "'1.5x2.5' needs its unit: 1.5x2.5ft, 1.5x2.5 cm or 1.5x2.5 m"),
+        (".5x2.", "needs its unit"),
+        ("1.5.5x2", "size '1.5.5x2': '1.5.5' is not a length"),
+        ("5 x 7'10\"", "^'5 x 7.*: give the width its own unit, like 5' x 7'10\"$"),
         ("5x8 miles", "size '5x8 miles': '5' is not a length"),
         ("5ft x tall", "size '5ft x tall': 'tall' is not a length"),
         ("0x8ft", "size '0x8ft': '0' is not a length above zero"),
@@ -77,6 +81,33 @@ def test_whole_knots_come_within_half_a_knot(width: Fraction, length: Fraction, 
     assert rug.knots == rug.columns * rug.rows
     again = Rug(width=rug.woven_width_mm, length=rug.woven_length_mm, density=f"{across}x{along} per dm")
     assert (again.columns, again.rows) == (rug.columns, rug.rows)
+
+
+@pytest.mark.parametrize("side", ["1 cm", "50 m"])
+def test_the_least_and_the_longest_side_can_be_ordered(side: str) -> None:
+    rug = Rug(width=side, length="1 m", density="20x20 per dm")
+    assert (rug.columns, rug.knots) == (rug.width_mm / 5, 200 * rug.width_mm / 5)
+
+
+def test_two_knots_by_two_can_be_woven_and_the_most_knots_too() -> None:
+    assert Rug(size="1x1 cm", density="20x20 per dm").knots == 4
+    assert Rug(size="15x10 m", density="100x100 per dm").knots == 150_000_000
+    with pytest.raises(ValidationError, match="this rug has 150,010,000 knots"):
+        Rug(width="15.001 m", length="10 m", density="100x100 per dm")
+
+
+def test_what_is_left_out_is_taken_as_documented() -> None:
+    # The rug file's documented defaults.
+    rug = Rug(size="1x1 m", density="20x20 per dm")
+    assert (rug.name, rug.knot, rug.shape, rug.technique) == ("Untitled rug", "asymmetric", "rectangle", "knotted")
+    assert rug.pile_mm is None
+    assert Rug(size="1x1 m", density="20x20 per dm", pile="12 mm").pile_mm == 12
+
+
+def test_what_whole_knots_give() -> None:
+    # 101 mm at 50 a decimetre are 51 knots of 2 mm; 103 mm at 25 are 26 rows of 4 mm.
+    rug = Rug(width="101 mm", length="103 mm", density="50x25 per dm")
+    assert (rug.woven_width_mm, rug.woven_length_mm) == (102, 104)
 
 
 def test_halves_go_up() -> None:

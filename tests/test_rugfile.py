@@ -99,6 +99,11 @@ def test_faults_name_table_and_key(tmp_path: Path, text: str, message: str) -> N
     assert "\n" not in str(caught.value)
 
 
+def test_a_key_laid_over_what_is_no_table_is_refused_by_the_checker(tmp_path: Path) -> None:
+    with pytest.raises(RugError, match=r"\[rug\]"):
+        read_rugfile(said(tmp_path, "rug = 3\n"), {"rug": {"name": "x"}})
+
+
 @pytest.mark.parametrize(
     ("content", "message"),
     [

@@ -289,6 +289,20 @@ def test_yarns_of_one_colour_are_kept_apart_by_the_palette_or_refused(tmp_path: 
         read_knotpng(path, rest)
 
 
+def test_yarns_of_one_colour_that_the_picture_does_not_show_are_fine() -> None:
+    yarns = (make_yarn(0, (9, 9, 9)), make_yarn(1, (80, 0, 0)), make_yarn(2, (80, 0, 0)))
+    knots, _ = knots_of_pixels(np.full((20, 20, 4), (9, 9, 9, 255), dtype=np.uint8), yarns, snap=False)
+    assert (knots == 0).all()
+
+
+def test_a_strange_colour_all_over_is_counted_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("chartmaker.touchup._BAND_PIXELS", 40)  # two rows at a time
+    rgba = np.full((20, 20, 4), (9, 9, 9, 255), dtype=np.uint8)
+    rgba[:, 3] = (200, 30, 30, 255)
+    with pytest.raises(KnotFileError, match=r"#c81e1e \(20 knots, first in row 1, column 4\)"):
+        knots_of_pixels(rgba, (make_yarn(0, (9, 9, 9)),), snap=False)
+
+
 def test_a_photograph_is_no_touched_up_map() -> None:
     rng = np.random.default_rng(1)
     rgba = rng.integers(0, 256, (400, 400, 4)).astype(np.uint8)

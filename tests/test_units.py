@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from fractions import Fraction
 
@@ -46,6 +47,9 @@ from chartmaker.units import (
         ("5'3 1/2", Fraction("63.5") * Fraction("25.4")),
         ("7/8 in", Fraction(7, 8) * Fraction("25.4")),
         ("1 1/2 in", Fraction("38.1")),
+        ("\u0661\u0667\u0660 cm", 1700),  # Arabic-Indic digits (Unicode 0660 to 0669)
+        ("\u06f1\u06f7\u06f0 cm", 1700),  # Persian digits (Unicode 06F0 to 06F9)
+        ("1\u00a01/2\tin", Fraction("38.1")),
     ],
 )
 def test_lengths(text: str, mm: Fraction) -> None:
@@ -90,6 +94,10 @@ def test_masses(text: str, grams: Fraction) -> None:
 @given(st.decimals("0.001", "1000000", places=3), st.sampled_from(sorted(MASS_UNITS_G)))
 def test_masses_round_trip_exactly(number: object, unit: str) -> None:
     assert parse_mass_g(f"{number} {unit}") == Fraction(str(number)) * MASS_UNITS_G[unit]
+
+
+def test_a_bare_mass_takes_the_unit_that_is_told() -> None:
+    assert parse_mass_g("2", "kg") == 2000
 
 
 @pytest.mark.parametrize("text", ["", "250", "0 g", "-1 kg", "5 stone", "heavy"])
@@ -169,6 +177,26 @@ def test_both_readings_are_shown_in_the_count_that_was_meant() -> None:
         parse_yarn_count("2/20 Ne")
 
 
+def test_a_count_without_its_system_is_shown_in_metric_count() -> None:
+    message = (
+        "write 'Nm 6 x10' for 10 plies of Nm 6, or 'Nm 10 x6' for 6 plies of Nm 10 \\(Ne, Worsted, tex, den likewise"
+    )
+    with pytest.raises(RugError, match=message):
+        parse_yarn_count("6/10")
+    with pytest.raises(RugError) as named:
+        parse_yarn_count("Ne 6/10")
+    assert "likewise" not in named.value.message
+    assert named.value.message.endswith("6 plies of Ne 10")
+
+
+def test_every_count_that_a_refusal_recommends_is_understood() -> None:
+    with pytest.raises(RugError) as refused:
+        parse_yarn_count("heavy")
+    recommended = re.findall("'([^']+)'", refused.value.message)[1:]
+    assert [parse_yarn_count(text).notation for text in recommended] == recommended
+    assert len(recommended) == 5
+
+
 @pytest.mark.parametrize("text", ["", "8", "Nm", "Ng 8", "Nm 8 x", "Nm 8 3", "8 Nm", "tex -3"])
 def test_no_counts(text: str) -> None:
     with pytest.raises(RugError, match="is not a yarn count; write it like 'Nm 8 x3'"):
@@ -186,3 +214,13 @@ def test_endless_numbers_are_refused(parse: Callable[[str], object]) -> None:
     # Python itself raises ValueError on numbers of more than 4,300 digits.
     with pytest.raises(RugError, match=r"'9{20}'\.\.\. is too long for a size, density, mass or count"):
         parse("9" * 5000)
+
+
+def test_two_hundred_letters_are_not_too_long() -> None:
+    assert parse_length_mm("5" + " " * 197 + "cm") == 50
+    with pytest.raises(RugError, match="201 letters"):
+        parse_length_mm("5" + " " * 198 + "cm")
+
+
+def test_the_notation_of_a_count_is_one_plain_line() -> None:
+    assert parse_yarn_count("Nm\u2028\u06f8\n x3") == parse_yarn_count("Nm 8 x3")

@@ -5,18 +5,21 @@ from __future__ import annotations
 import functools
 import operator
 import os
+import pickle
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from chartmaker import workmate as module
-from chartmaker.workmate import alone, workmate
+from chartmaker.workmate import alone, serve, workmate
 
 
 @pytest.fixture(autouse=True)
@@ -106,3 +109,42 @@ def test_it_ends_with_whoever_started_it(number: signal.Signals) -> None:
     process.wait()
     process.stdout.close()
     wait_until(lambda: not is_running(there))
+
+
+@pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
+def test_it_ends_when_its_letters_do_even_in_the_middle_of_one(share: float) -> None:
+    """Whoever asks may be killed while writing."""
+    letter = pickle.dumps((operator.add, ([1] * 10_000, [2])), pickle.HIGHEST_PROTOCOL)
+    serve = [sys.executable, "-c", module._SERVE.format(path=sys.path)]
+    with subprocess.Popen(serve, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as mate:
+        assert mate.stdin is not None and mate.stdout is not None
+        mate.stdin.write(letter[: round(len(letter) * share)])
+        mate.stdin.flush()
+        if share == 1:
+            assert pickle.load(mate.stdout) == (True, [1] * 10_000 + [2])
+        mate.stdin.close()
+        assert mate.wait(timeout=60) == 0
+
+
+def test_cores_are_those_that_this_process_may_use(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.undo()
+    assert module._cores() == len(os.sched_getaffinity(0))
+    monkeypatch.delattr(os, "sched_getaffinity")
+    assert module._cores() == os.cpu_count()
+
+
+def test_what_is_said_between_the_two(monkeypatch: pytest.MonkeyPatch) -> None:
+    ended = threading.Event()
+    asked, ask = os.pipe()
+    answered, answer = os.pipe()
+    monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=os.fdopen(asked, "rb")))
+    monkeypatch.setattr(sys, "stdout", SimpleNamespace(buffer=os.fdopen(answer, "wb")))
+    monkeypatch.setattr(os, "_exit", lambda code: ended.set())
+    threading.Thread(target=serve, daemon=True).start()
+    with os.fdopen(ask, "wb") as letters, os.fdopen(answered, "rb") as answers:
+        for work, expected in (((int, ("7",)), (True, 7)), ((int, ("seven",)), (False, None))):
+            pickle.dump(work, letters)
+            letters.flush()
+            assert pickle.load(answers) == expected
+        letters.close()
+        assert ended.wait(60)

@@ -21,17 +21,13 @@ _BAND_CELLS = 4_000_000
 
 def changing_lines(knots: KnotArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return the rows, then the columns, across whose lower or left edge any yarn changes."""
-    rows = np.flatnonzero((knots[1:] != knots[:-1]).any(axis=1)) + 1 if knots.size <= _BAND_CELLS else _rows(knots)
+    rows = [row for row in range(1, len(knots)) if (knots[row] != knots[row - 1]).any()]
     columns = np.zeros(knots.shape[1] - 1, dtype=bool)
     step = max(1, _BAND_CELLS // knots.shape[1])
     for row in range(0, len(knots), step):
         band = knots[row : row + step]
         columns |= (band[:, 1:] != band[:, :-1]).any(axis=0)
-    return rows, np.flatnonzero(columns) + 1
-
-
-def _rows(knots: KnotArray) -> NDArray[np.intp]:
-    return np.array([row for row in range(1, len(knots)) if (knots[row] != knots[row - 1]).any()], dtype=np.intp)
+    return np.array(rows, dtype=np.intp), np.flatnonzero(columns) + 1
 
 
 def _block(lines: NDArray[np.intp]) -> float:

@@ -6,6 +6,7 @@ import importlib
 from typing import ClassVar
 
 import click
+from click.shell_completion import CompletionItem
 
 from chartmaker import __version__
 
@@ -28,6 +29,7 @@ class LazyGroup(click.Group):
         "check": "What a master would remark on before the rug is woven.",
         "verify": "Read every output of a set back and compare with the map.",
         "card": "Check a yarn card and show it.",
+        "manual": "The whole manual, to read or as a manual page.",
     }
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -38,6 +40,12 @@ class LazyGroup(click.Group):
             return None
         command: click.Command = importlib.import_module(f"chartmaker.cli.{cmd_name}").command
         return command
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        named = [
+            CompletionItem(name, help=said) for name, said in self.summaries.items() if name.startswith(incomplete)
+        ]
+        return [*named, *click.Command.shell_complete(self, ctx, incomplete)]
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,7 +11,9 @@ from chartmaker.cli import report
 from chartmaker.cli.figures import UNITS_OPTION
 from chartmaker.cli.options import SET_OPTION, FilePath, common, tables_of, with_options
 from chartmaker.cli.tables import show_tables
-from chartmaker.figures.measures import Units
+
+if TYPE_CHECKING:
+    from chartmaker.figures.measures import Units
 
 
 @click.command(name="calibrate", epilog="Example: chartmaker calibrate knots.png --total '6.2 kg'")

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import FilePath, common
-from chartmaker.colour import hex_of
-from chartmaker.yarn import Yarn
-from chartmaker.yarncard import read_card
+
+if TYPE_CHECKING:
+    from chartmaker.yarn import Yarn
 
 HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g", "price/kg")
 
@@ -21,6 +21,9 @@ HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g",
 @common
 def command(card: Path, as_json: bool, quiet: bool) -> None:
     """Check the yarn card CARD.csv and show its yarns with their colours."""
+    from chartmaker.colour import hex_of
+    from chartmaker.yarncard import read_card
+
     yarns = read_card(card)
     if as_json:
         report.say_json({"yarns": [_yarn(yarn) for yarn in yarns]})
@@ -31,6 +34,8 @@ def command(card: Path, as_json: bool, quiet: bool) -> None:
 
 
 def _yarn(yarn: Yarn) -> dict[str, Any]:
+    from chartmaker.colour import hex_of
+
     return {
         "code": yarn.code,
         "name": yarn.name,
@@ -44,6 +49,8 @@ def _yarn(yarn: Yarn) -> dict[str, Any]:
 
 
 def _row(yarn: Yarn) -> tuple[str, ...]:
+    from chartmaker.colour import hex_of
+
     def amount(value: float | None) -> str:
         return "" if value is None else f"{value:,.6g}"
 

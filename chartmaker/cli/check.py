@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
 from chartmaker.errors import DifferenceError
-from chartmaker.findings import Finding
-from chartmaker.knotmap import KnotMap
-from chartmaker.summary import finding_dicts, map_dict
 from chartmaker.textsafe import inert
+
+if TYPE_CHECKING:
+    from chartmaker.findings import Finding
+    from chartmaker.knotmap import KnotMap
 
 
 @click.command(name="check", epilog="Example: chartmaker check knots.png --strict")
@@ -26,6 +28,8 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
 
     A rug file is converted first: then the yarns and the drawing are held against the artwork as well.
     """
+    from chartmaker.summary import finding_dicts, map_dict
+
     knot_map, findings = _checked(subject, rug, snap, quiet)
     if as_json:
         report.say_json({"map": map_dict(knot_map), "findings": finding_dicts(findings)})

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from chartmaker.cli import report
-from chartmaker.colour import hex_of
-from chartmaker.findings import Finding
-from chartmaker.job import Converted, Made
-from chartmaker.summary import conversion_dict, finding_dicts, map_dict, match_dict
+
+if TYPE_CHECKING:
+    from chartmaker.findings import Finding
+    from chartmaker.job import Converted, Made
 
 
 def conversion_json(converted: Converted) -> dict[str, Any]:
     """Return the map, the match, the findings, under the names that scripts rely on."""
+    from chartmaker.summary import conversion_dict, finding_dicts, map_dict, match_dict
+
     conversion = converted.conversion
     return {
         "map": map_dict(conversion.knot_map),
@@ -26,6 +28,8 @@ def conversion_json(converted: Converted) -> dict[str, Any]:
 
 def show_conversion(converted: Converted) -> None:
     """Print the map: its size, how it was made, its yarns with their match, the findings."""
+    from chartmaker.colour import hex_of
+
     conversion = converted.conversion
     knot_map, match = conversion.knot_map, conversion.report
     said = [

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from chartmaker.cli import report
-from chartmaker.colour import hex_of
-from chartmaker.editing.changes import Changes
-from chartmaker.knotmap import KnotMap
-from chartmaker.summary import map_dict
 from chartmaker.textsafe import inert
-from chartmaker.touchup import Snapped
+
+if TYPE_CHECKING:
+    from chartmaker.editing.changes import Changes
+    from chartmaker.knotmap import KnotMap
+    from chartmaker.touchup import Snapped
 
 #: At most so many places are listed on the screen or in the JSON; the rest is counted, and the CSV has them all.
 MOST_LINES, MOST_JSON_PLACES = 40, 10_000
@@ -27,6 +27,8 @@ def map_words(knot_map: KnotMap) -> str:
 
 
 def snapped_json(snapped: Sequence[Snapped]) -> list[dict[str, Any]]:
+    from chartmaker.colour import hex_of
+
     return [
         {
             "srgb": hex_of(each.stranger.srgb),
@@ -54,6 +56,9 @@ def show_snapped(snapped: Sequence[Snapped]) -> None:
 
 def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> dict[str, Any]:
     """Return the changes; rows, starts count from 1; `places` is cut at `MOST_JSON_PLACES`."""
+    from chartmaker.colour import hex_of
+    from chartmaker.summary import map_dict
+
     places: list[dict[str, Any]] = []
     left_out = 0
     for run in changes.runs():
@@ -96,6 +101,8 @@ def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, f
 
 def show_changes(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> None:
     """Print the changes: in sum, by yarn, then by place."""
+    from chartmaker.colour import hex_of
+
     report.lines([("Before", map_words(changes.before)), ("After", map_words(changes.after))])
     for setting in changes.settings:
         click.echo(inert(setting, longest=2000))

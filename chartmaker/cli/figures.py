@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import SET_OPTION, FilePath, common, out_option, tables_of, with_options
 from chartmaker.cli.tables import print_figure_sheets, show_tables
-from chartmaker.figures.measures import Units
+
+if TYPE_CHECKING:
+    from chartmaker.figures.measures import Units
 
 UNITS_OPTION = click.option(
     "--units", type=click.Choice(["metric", "imperial"]), default="metric", help="metric or imperial."

@@ -9,12 +9,16 @@ from typing import Any, TypeVar
 
 import click
 
+from chartmaker.cli.completion import papers, words_of, yarn_codes
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 #: Options that name a file.
 PATHS = ("yarns__card", "chart__font")
 Tables = dict[str, dict[str, Any]]
 
 FilePath = click.Path(path_type=Path, readable=False)  # our readers say what is wrong with a file
+#: A file that a key of the rug file names.
+FILE_NAME = click.Path(readable=False)
 
 
 def _key(option: str, table: str, key: str, **attributes: Any) -> Callable[[Command], Command]:
@@ -22,35 +26,63 @@ def _key(option: str, table: str, key: str, **attributes: Any) -> Callable[[Comm
     return click.option(option, f"{table}__{key}", **attributes)
 
 
+def _word(option: str, table: str, key: str, **attributes: Any) -> Callable[[Command], Command]:
+    """Return an option that stands for a `key` that is one of some words; the checker of the file judges them."""
+    return _key(option, table, key, shell_complete=words_of(table, key), **attributes)
+
+
 RUG_OPTIONS = (
     _key("--name", "rug", "name", help="The rug's name."),
     _key("--size", "rug", "size", metavar="SIZE", help="Width x length: 5x8ft, 170x240 cm."),
     _key("--density", "rug", "density", metavar="DENSITY", help="Knots: '9/60 indian', '100 kpsi', '40x45 per dm'."),
-    _key("--knot", "rug", "knot", metavar="KNOT", help="asymmetric, symmetric or looped."),
+    _word("--knot", "rug", "knot", metavar="KNOT", help="asymmetric, symmetric or looped."),
     _key("--pile", "rug", "pile", metavar="LENGTH", help="Pile height: '10 mm'."),
-    _key("--shape", "rug", "shape", metavar="SHAPE", help="rectangle, ellipse, octagon or artwork."),
+    _word("--shape", "rug", "shape", metavar="SHAPE", help="rectangle, ellipse, octagon or artwork."),
     _key("--weavers", "loom", "weavers", type=int, help="Weavers side by side."),
 )
 DESIGN_OPTIONS = (
-    _key("--style", "design", "style", metavar="STYLE", help="auto, flat or shaded."),
-    _key("--fit", "design", "fit", metavar="FIT", help="stretch, crop or pad an artwork of other proportions."),
-    _key("--mirror", "design", "mirror", metavar="MIRROR", help="none, across, along or both."),
-    _key("--turn", "design", "turn", type=int, help="Turn the artwork clockwise: 90, 180 or 270."),
+    _word("--style", "design", "style", metavar="STYLE", help="auto, flat or shaded."),
+    _word("--fit", "design", "fit", metavar="FIT", help="stretch, crop or pad an artwork of other proportions."),
+    _word("--mirror", "design", "mirror", metavar="MIRROR", help="none, across, along or both."),
+    _word("--turn", "design", "turn", type=int, help="Turn the artwork clockwise: 90, 180 or 270."),
     _key("--tidy", "design", "tidy", type=int, help="Clear away islands of up to so many knots."),
     _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
-    _key("--card", "yarns", "card", metavar="CARD.csv", help="The yarn card."),
+    _key("--card", "yarns", "card", type=FILE_NAME, metavar="CARD.csv", help="The yarn card."),
     _key("--colours", "yarns", "colours", type=int, metavar="N", help="Use the best N yarns of the card."),
-    _key("--keep", "yarns", "keep", multiple=True, metavar="CODE", help="A yarn that must be used. Repeatable."),
-    _key("--skip", "yarns", "skip", multiple=True, metavar="CODE", help="A yarn that must not be used. Repeatable."),
+    _key(
+        "--keep",
+        "yarns",
+        "keep",
+        multiple=True,
+        shell_complete=yarn_codes,
+        metavar="CODE",
+        help="A yarn that must be used. Repeatable.",
+    ),
+    _key(
+        "--skip",
+        "yarns",
+        "skip",
+        multiple=True,
+        shell_complete=yarn_codes,
+        metavar="CODE",
+        help="A yarn that must not be used. Repeatable.",
+    ),
 )
 CHART_OPTIONS = (
-    _key("--paper", "chart", "paper", metavar="PAPER", help="A4, A3, Letter, ..."),
-    _key("--orientation", "chart", "orientation", metavar="WAY", help="portrait or landscape."),
+    _key("--paper", "chart", "paper", shell_complete=papers, metavar="PAPER", help="A4, A3, Letter, ..."),
+    _word("--orientation", "chart", "orientation", metavar="WAY", help="portrait or landscape."),
     _key("--cell", "chart", "cell", metavar="LENGTH", help="Width of a knot's cell: '3 mm'."),
     _key("--strips", "chart", "strips", type=int, metavar="N", help="Strips side by side; default one a weaver."),
-    _key("--marks", "chart", "marks", metavar="MARKS", help="colour, symbol or both."),
-    _key("--reading", "chart", "reading", metavar="WAY", help="'left to right' or 'right to left'."),
-    _key("--font", "chart", "font", metavar="FONT.ttf", help="A font with the letters of the names on the sheets."),
+    _word("--marks", "chart", "marks", metavar="MARKS", help="colour, symbol or both."),
+    _word("--reading", "chart", "reading", metavar="WAY", help="'left to right' or 'right to left'."),
+    _key(
+        "--font",
+        "chart",
+        "font",
+        type=FILE_NAME,
+        metavar="FONT.ttf",
+        help="A font with the letters of the names on the sheets.",
+    ),
     _key("--bold-every", "chart", "bold_every", type=int, metavar="N", help="Heavier lines every N knots."),
 )
 EDIT_OPTIONS = (
@@ -72,7 +104,7 @@ SET_OPTION = click.option(
 
 #: How an artwork lies under a knot map.
 PROOF_OPTIONS = tuple(
-    _key(option, "design", option[2:], **attributes)
+    _word(option, "design", option[2:], **attributes)
     for option, attributes in (
         ("--fit", {"metavar": "FIT", "help": "As it was converted: stretch, crop or pad."}),
         ("--turn", {"type": int, "help": "As it was converted: 90, 180 or 270."}),

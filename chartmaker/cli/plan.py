@@ -9,8 +9,6 @@ import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, tables_of, with_options
-from chartmaker.plan import plan_figures, plan_lines
-from chartmaker.rugfile import from_tables, read_rugfile
 
 
 @click.command(name="plan", epilog="Example: chartmaker plan --size 5x8ft --density '9/60 indian'")
@@ -19,6 +17,9 @@ from chartmaker.rugfile import from_tables, read_rugfile
 @common
 def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
     """Show the knot grid of a rug before there is any artwork: columns, rows, knots, the size they give."""
+    from chartmaker.plan import plan_figures, plan_lines
+    from chartmaker.rugfile import from_tables, read_rugfile
+
     over = tables_of(values, assignments)
     order = read_rugfile(rugfile, over) if rugfile else from_tables(over, where="the command line")
     if as_json:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, Command, FilePath, common, out_option, with_options
-from chartmaker.editing.swaps import Swap
-from chartmaker.knotmap import KnotMap
-from chartmaker.summary import map_dict
+
+if TYPE_CHECKING:
+    from chartmaker.editing.swaps import Swap
+    from chartmaker.knotmap import KnotMap
 
 Pairs = tuple[tuple[str, str], ...]
 
@@ -53,6 +54,7 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     """
     from chartmaker import revision
     from chartmaker.knotpng import write_knotpng
+    from chartmaker.summary import map_dict
 
     if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
         raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")

@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from chartmaker.cli import report
-from chartmaker.colour import hex_of
-from chartmaker.figures.gather import Figures
-from chartmaker.figures.measures import Units
-from chartmaker.figures.tables import FigureTable
 from chartmaker.textsafe import inert
+
+if TYPE_CHECKING:
+    from chartmaker.figures.gather import Figures
+    from chartmaker.figures.measures import Units
+    from chartmaker.figures.tables import FigureTable
 
 
 def show_tables(tables: Sequence[FigureTable]) -> None:
     """Print each table with its total and its notes, a blank line between two."""
+    from chartmaker.colour import hex_of
+
     for number, table in enumerate(tables):
         if number:
             click.echo()

@@ -10,7 +10,6 @@ import click
 from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, out_option, with_options
-from chartmaker.summary import map_dict
 
 
 @click.command(name="touchup", epilog="Example: chartmaker touchup edited.png --rug rug.toml --out knots2.png")
@@ -26,6 +25,7 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     """
     from chartmaker import revision
     from chartmaker.knotpng import write_knotpng
+    from chartmaker.summary import map_dict
 
     files.check_file(out, replace=replace)
     knot_map, snapped = revision.read_map(edited, rug, snap=snap)

@@ -9,7 +9,6 @@ import click
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import FilePath, common
 from chartmaker.errors import DifferenceError
-from chartmaker.summary import map_dict
 from chartmaker.textsafe import inert
 
 
@@ -21,6 +20,7 @@ def command(folder: Path, as_json: bool, quiet: bool) -> None:
 
     Ends with exit code 9 if anything differs.
     """
+    from chartmaker.summary import map_dict
     from chartmaker.verifying import verify_folder
 
     with report.progress(quiet) as progress:

@@ -83,7 +83,7 @@ def _label_band(
         nearest[code == colour] = index
     inside = np.ones(code.shape, dtype=bool) if coverage is None else coverage >= 128
     off = np.abs(srgb.astype(np.int16) - palette[nearest].astype(np.int16)).max(axis=-1)
-    sure = even_pixels(np.where(off <= 12, nearest, -1).astype(np.int16), inside & (off <= 12))
+    sure = even_pixels(np.where(off <= 12, nearest.astype(np.int16), -1), inside & (off <= 12))
     first, second, share = nearest.copy(), nearest.copy(), np.zeros(code.shape, dtype=np.uint8)
     rows, columns = np.nonzero(inside & ~sure)
     if len(rows):

@@ -58,7 +58,6 @@ class PileFigures:
     """The pile of a rug, a line a yarn in the map's order."""
 
     yarns: tuple[YarnPile, ...]
-    area_m2: float
     reached: tuple[Reached, ...]
     assumptions: tuple[Assumption, ...]
     findings: tuple[Finding, ...]
@@ -272,7 +271,6 @@ def pile_figures(yarns: tuple[Yarn, ...], counts: NDArray[np.int64], rug: Rug, w
     lines = tuple(_line(yarn, int(n), tied, rug, workshop) for yarn, n in zip(yarns, counts, strict=True))
     return PileFigures(
         yarns=lines,
-        area_m2=tied * float(rug.density.knot_width_mm * rug.density.knot_height_mm) / 1e6,
         reached=_reached(rug, workshop),
         assumptions=tuple(_assumptions(yarns, rug, workshop)),
         findings=_findings(yarns, workshop),

@@ -38,7 +38,6 @@ def shared_out(whole: int, weights: NDArray[np.integer] | NDArray[np.floating]) 
         shares = np.floor(exact * (1 - 1e-12)).astype(np.int64)  # never above the exact share by a float's last bit
         left = whole - int(shares.sum())
         order = np.argsort(-(exact - shares), kind="stable")
-        order = order[flat[order] > 0]
         shares[order[:left]] += 1
     return shares.reshape(np.shape(weights))
 
@@ -47,4 +46,4 @@ def adding_up(values: Sequence[float], decimals: int) -> list[float]:
     """Return `values`, none below zero, rounded to `decimals` so that they add up to their rounded sum."""
     unit = 10**decimals
     whole = half_up(math.fsum(values) * unit)
-    return [int(share) / unit for share in shared_out(whole, np.array(values, dtype=np.float64))]
+    return [int(share) / unit for share in shared_out(whole, np.array(values))]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import pairwise
 
 import numpy as np
@@ -29,7 +30,7 @@ FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
 #: The legend takes no more of the sheet's height than this.
 LEGEND_SHARE = 0.2
 LEAST_LEGEND_MM = 18.5
-LEAST_CELL_MM = 0.9
+LEAST_CELL_MM = Fraction(9, 10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +180,7 @@ def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:
     if min(width, height) < LEAST_CELL_MM:
         raise SheetError(
             f"cells of {float(width):.3g} x {float(height):.3g} mm cannot be read; make [chart] cell larger, so that "
-            f"both sides are at least {LEAST_CELL_MM} mm"
+            f"both sides are at least {float(LEAST_CELL_MM)} mm"
         )
     return float(width), float(height)
 
@@ -230,8 +231,7 @@ def frame_of(knot_map: KnotMap, mirrors: Mirrors) -> Frame:
         turn_height_mm=turn_height,
         legend_rows=legend_rows,
     )
-    least = (min(5, knot_map.columns), min(5, knot_map.rows))
-    if frame.grid.width_mm <= 0 or frame.grid.height_mm <= 0 or (frame.most_columns, frame.most_rows) < least:
+    if frame.most_columns < min(5, knot_map.columns) or frame.most_rows < min(5, knot_map.rows):
         raise SheetError(
             f"{paper.name} paper leaves no room for cells of {cell_width:.3g} x {cell_height:.3g} mm; "
             "choose a larger [chart] paper or a smaller cell"

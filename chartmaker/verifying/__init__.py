@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from chartmaker import outputs
+from chartmaker import files, outputs
 from chartmaker.errors import KnotFileError, OutputError
 from chartmaker.figures.gather import figures_of
 from chartmaker.figures.summary import summary_of
@@ -49,7 +49,7 @@ def verify_folder(folder: Path, progress: Progress | None = None) -> Verdict:
     OutputError
         If `folder` is none.
     """
-    if not folder.is_dir():
+    if not files.is_folder(folder):
         raise OutputError("is no folder of a set that chartmaker made", where=inert(folder))
     knot_map = read_knotpng(folder / "knots.png")
     figures = figures_of(knot_map)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -37,15 +38,17 @@ class SheetReader:
     @property
     def texts(self) -> list[str]:
         """The texts in the order in which they were set, those within forms left out."""
-        by_object: dict[int, list[str]] = {}
+        by_object: dict[int, list[tuple[float, str]]] = {}
         pdfium, letters = self._pdfium, self._letters
+        x, y = ctypes.c_double(), ctypes.c_double()
         for index in range(letters.count_chars()):
             owner = pdfium.FPDFText_GetTextObject(letters, index)
             if owner and not pdfium.FPDFText_IsGenerated(letters, index):
                 letter = chr(pdfium.FPDFText_GetUnicode(letters, index))
-                by_object.setdefault(ctypes.addressof(owner.contents), []).append(letter)
+                pdfium.FPDFText_GetCharOrigin(letters, index, ctypes.byref(x), ctypes.byref(y))
+                by_object.setdefault(ctypes.addressof(owner.contents), []).append((x.value, letter))
         top = (ctypes.addressof(each.contents) for each in self._objects(pdfium.FPDF_PAGEOBJ_TEXT))
-        return ["".join(by_object[each]) for each in top if each in by_object]
+        return [_in_order(by_object[each]) for each in top if each in by_object]
 
     @property
     def symbols(self) -> Symbols:
@@ -75,6 +78,16 @@ class SheetReader:
         pdfium, page = self._pdfium, self._page
         every = (pdfium.FPDFPage_GetObject(page, index) for index in range(pdfium.FPDFPage_CountObjects(page)))
         return (each for each in every if pdfium.FPDFPageObj_GetType(each) == kind)
+
+
+def _in_order(letters: list[tuple[float, str]]) -> str:
+    """Return the letters, each with its x, as one reads them.
+
+    On a line that is mostly written right to left, pdfium tells codes and numbers backwards as well.
+    """
+    if not any(unicodedata.bidirectional(letter) in ("R", "AL", "AN") for _, letter in letters):
+        letters = sorted(letters, key=lambda each: each[0])
+    return "".join(letter for _, letter in letters)
 
 
 def sheets_of(data: bytes) -> Iterator[SheetReader]:

@@ -203,3 +203,47 @@ def test_a_cell_rubbed_out_is_noticed_inside_the_outline() -> None:
     assert finding.what.startswith("3 cells have no knot, though they lie inside the outline")
     assert finding.places == ((70, 71, 40, 43),)
     assert only(holes(square(cells))).what.startswith("273 cells have no knot, though the rug is a rectangle")
+
+
+def test_cells_outside_of_the_outline_are_no_holes() -> None:
+    cells = bordered()
+    cells[:30, :9] = NO_KNOT
+    assert list(holes(make_map(cells, make_rug(120, 160, "40x40 per dm", shape="artwork")))) == []
+    assert places_where(np.zeros((4, 5), dtype=bool)) == ()
+
+
+def test_knots_mixed_one_by_one_are_told_as_such() -> None:
+    cells = np.zeros((100, 100), dtype=np.uint16)
+    cells[1::5, 1::5] = 1  # 400 of 10,000
+    finding = only(stray_knots(square(cells)))
+    assert finding.what.startswith("400 knots, 4.0 % of the rug, stand alone among other yarns")
+    assert (finding.where, finding.severity) == ("the whole rug", "note")
+    assert covered(finding.places, cells.shape)[1::5, 1::5].all()
+
+
+def test_only_rectangles_have_borders_of_one_width() -> None:
+    wide = widened("left", 4)
+    shaped = make_map(wide, make_rug(wide.shape[1], wide.shape[0], "40x40 per dm", shape="ellipse"))
+    assert list(unequal_borders(shaped)) == []
+
+
+def test_sides_in_other_yarns_are_another_design() -> None:
+    cells = bordered()
+    cells[:, -6:] = 4  # twice as wide as the stripe of yarn 1 on the left
+    assert list(unequal_borders(square(cells))) == []
+
+
+def test_a_narrow_strip_has_no_axis_beside_its_middle() -> None:
+    rng = np.random.default_rng(6)
+    half = rng.integers(0, 4, (60, 11)).astype(np.uint16)
+    cells = np.hstack([np.full((60, 1), 5, dtype=np.uint16), half, half[:, ::-1]])
+    assert list(almost_symmetric(square(cells))) == []
+
+
+def test_remarks_come_worst_first() -> None:
+    cells = bordered()
+    cells[70, 31] = 6  # a note
+    cells[90, 50:52] = NO_KNOT  # a warning
+    severities = [finding.severity for finding in check_map(square(cells))]
+    assert severities == sorted(severities, key=["error", "warning", "note"].index)
+    assert {"warning", "note"} <= set(severities)

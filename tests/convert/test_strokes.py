@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy.ndimage import distance_transform_edt
@@ -29,6 +29,7 @@ def test_a_stroke_into_a_wide_part_is_joined_to_it() -> None:
 
 
 @given(st.lists(st.tuples(st.integers(0, 179), st.integers(8, 24), st.integers(4, 10)), min_size=1, max_size=4))
+@example([(29, 21, 5)])
 def test_every_stroke_follows_its_line(slants: list[tuple[int, int, int]]) -> None:
     points, size = 8, 40 * 8
     y, x = np.mgrid[:size, : size * len(slants)] + 0.5
@@ -40,7 +41,8 @@ def test_every_stroke_follows_its_line(slants: list[tuple[int, int, int]]) -> No
     strokes = thin_strokes(fine, points)
     for place, (degrees, reach, _) in enumerate(slants):
         number = np.argmax(np.where(strokes.yarn == place + 1, strokes.length, 0))  # the rest: points of its ends
-        assert strokes.length[number] == pytest.approx(reach, rel=0.08, abs=1.8)
+        # A chain of steps 1 or sqrt 2 long is up to 8.24 % longer than its line, at 22.5 degrees; a step for the ends.
+        assert strokes.length[number] == pytest.approx(reach, abs=0.0824 * reach + 1)
         own = slice(strokes.bounds[number], strokes.bounds[number + 1])
         steps = np.abs(np.diff(strokes.cells[own], axis=0)).max(axis=1)
         assert (steps == 1).all()

@@ -61,7 +61,10 @@ def test_changes_are_those_that_a_count_knot_by_knot_finds(pair: tuple[KnotMap, 
     assert found == expected
     moves = {(move.before, move.after): move.knots for move in changes.moves}
     assert moves == {move: list(expected.values()).count(move) for move in set(expected.values())}
+    assert changes.rows.tolist() == sorted({row for row, _ in expected})
+    names = {yarn.code: yarn.name for yarn in (*before.yarns, *after.yarns)}
     for yarn in changes.yarns:
+        assert yarn.name == names[yarn.code]
         assert yarn.knots_before == sum(row.count(yarn.code) for row in old)
         assert yarn.knots_after == sum(row.count(yarn.code) for row in new)
     assert changes.any == bool(expected)

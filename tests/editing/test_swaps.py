@@ -100,6 +100,10 @@ def test_recolouring_by_name() -> None:
     assert [yarn.code for yarn in after.yarns] == ["Y050", "Y001", "Y002"]
     assert np.array_equal(after.knots, knot_map.knots)
     assert recoloured(knot_map, [("Y000", "Y001")], card).counts.tolist() == [80, 40]
+    with pytest.raises(CardError, match="Y000 is recoloured twice"):
+        recoloured(knot_map, [("Y000", "Y050"), ("Y000", "Y001")], card)
+    with pytest.raises(CardError, match="the card has no yarn Y051; did you mean Y050"):
+        recoloured(knot_map, [("Y000", "Y051")], card)
     with pytest.raises(CardError, match=r"ties Y002 in #......, the card has it in #090909"):
         recoloured(knot_map, [("Y000", "Y002")], card)
 
@@ -120,3 +124,11 @@ def test_what_has_no_one_meaning_is_refused(
 ) -> None:
     with pytest.raises(CardError, match=message):
         exchanged_or_merged(make_map(np.arange(120).reshape(6, 20) % 3), merges, exchanges)
+
+
+def test_a_yarn_that_is_not_tied_became_nothing() -> None:
+    cells = np.zeros((20, 20), dtype=np.uint16)
+    yarns = (make_yarn(0, (9, 9, 9)), make_yarn(1, (200, 9, 9)))
+    knot_map = KnotMap(cells, yarns, make_map(cells).rug, make_map(cells).workshop)
+    after = recoloured(knot_map, [("Y000", "Y050")], [make_yarn(50, (1, 2, 3))])
+    assert [(swap.before.code, swap.after.code) for swap in swaps_between(knot_map, after)] == [("Y000", "Y050")]

@@ -87,6 +87,7 @@ def test_a_shade_that_no_vessel_takes_is_split_evenly_and_told() -> None:
 def test_stock_of_another_lot_and_small_loads_are_findings() -> None:
     assert "another lot" in order([100_000], stock_g=500).findings[0].what
     assert "dyes evenly" in order([100_000], vessels=(SMALL,)).findings[0].what
+    assert {f.severity for f in order([100_000], stock_g=500, vessels=(SMALL,)).findings} == {"warning"}
     assert order([100_000], vessels=(POT, SMALL), hank="100 g", stock_g=2000).shades[0].order_g == 1100
 
 

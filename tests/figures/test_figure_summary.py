@@ -11,9 +11,18 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from making import knot_maps, make_map
+from worked import worked_example
 
+from chartmaker.figures.calibration import calibrate_by_yarn
 from chartmaker.figures.gather import figures_of, remaining_after
-from chartmaker.figures.summary import finding_dicts, remaining_dict, summary_of, yarns_csv_lines
+from chartmaker.figures.summary import (
+    YARNS_CSV_HEADER,
+    calibration_dict,
+    finding_dicts,
+    remaining_dict,
+    summary_of,
+    yarns_csv_lines,
+)
 from chartmaker.knotmap import KnotMap
 from chartmaker.workshop import Cost, Dye, Pile, Workshop
 
@@ -74,3 +83,181 @@ def test_what_is_left_for_programs() -> None:
     left = remaining_dict(remaining_after(figures, 20))
     assert (left["rows"], left["knots"], left["yarns"][0]["knots"]) == (30, 1200, 1200)
     assert left["days"] == pytest.approx(0.2)
+
+
+def spread(low: float, best: float, high: float) -> dict[str, float]:
+    return {"low": low, "best": best, "high": high}
+
+
+WORKED_YARN = {
+    "code": "Y000",
+    "name": "Yarn 0",
+    "srgb": "#ffffff",
+    "knots": 10_000,
+    "share": 0.5,
+    "length_m": 1250.0,
+    "mass_g": 500.0,
+    "net_length_m": 1000.0,
+    "net_mass_g": 400.0,
+    "mass_low_g": 450.0,
+    "mass_high_g": 550.0,
+    "fibre": "silk",
+    "count": "tex 400",
+    "count_tex": 400.0,
+    "strands": 2,
+    "cut_mm": 8.0,
+    "length_per_knot_mm": 50.0,
+}
+
+
+def test_every_key_of_the_worked_example() -> None:
+    # By hand, as told beside the example; scripts read these keys.
+    summary = summary_of(worked_example())
+    first = summary["yarns"][0]
+    assert first.pop("lab") == pytest.approx([100, 0, 0], abs=0.02)  # white, CIE 15
+    assert first == WORKED_YARN | {"order_g": 600.0, "hanks": 6}
+    assert summary["pile"] == {
+        "knots": 20_000,
+        "length_m": spread(2250, 2500, 2750),
+        "mass_g": spread(900, 1000, 1100),
+        "net_mass_g": spread(720, 800, 880),
+        "rug_mass_g": spread(1396, 1476, 1556),
+    }
+    assert summary["foundation"] == {
+        "loom_width_cm": 125,
+        "loom_length_cm": 100,
+        "warp_pitch_mm": 6.25,
+        "across_per_dm_on_loom": 8,
+        "along_per_dm_on_loom": 20,
+        "warp_count": "tex 500",
+        "warp_ends": 210,
+        "warp_end_m": 1.5,
+        "warp_length_m": 315,
+        "warp_mass_g": 157.5,
+        "weft_count": "tex 1000",
+        "weft_rows": 200,
+        "picks": 2,
+        "weft_length_m": 550,
+        "weft_length_m_range": spread(550, 550, 550),
+        "weft_mass_g": 550,
+        "weft_mass_g_range": spread(550, 550, 550),
+        "backing_cloth_m2": 0,
+    }
+    labour = summary["labour"]
+    assert labour.pop("stretches") == [
+        {"first_row": 1, "last_row": 100, "knots": 10_000, "runs_a_row": 2, "colours": 2, "pace": 0.889},
+        {"first_row": 101, "last_row": 200, "knots": 10_000, "runs_a_row": 2.5, "colours": 3, "pace": 1.111},
+    ]
+    assert labour == {
+        "weavers": 2,
+        "knots_per_weaver_day": 5000,
+        "knots_per_weaver_day_range": spread(4250, 5000, 5750),
+        "days": 2,
+        "days_range": spread(1.7, 2, 2.4),
+        "months_range": spread(0.1, 0.1, 0.1),
+        "rows_a_day": 100,
+        "mean_runs_a_row": 2.25,
+        "most_runs_a_row": 3,
+        "most_runs_row": 151,
+        "mean_colours_a_row": 2.25,
+        "most_colours_a_row": 3,
+    }
+    assert summary["assumptions"] == [
+        {"key": "fibre on the card", "value": "wool", "why": "most pile is wool", "basis": "common practice"}
+    ]
+    assert {"what": "knots", "how": "counted on the knot map", "basis": "measured here"} in summary["reached"]
+
+
+def test_every_key_of_the_worked_dye_order_and_cost() -> None:
+    # 550 g at most x 1.1 - 100 g in stock is 505 g, six hanks; 440 x 1.1 is 484 g, five; 110 x 1.1 is 121 g, two.
+    summary = summary_of(worked_example())
+    pot = {"mass_g": 300, "hanks": 3, "vessel": "pot", "liquor_l": 9}
+    common = {"undyed": False, "hanks": 6, "stock_g": 100, "order_g": 600}
+    assert summary["dye"] == {
+        "allowance": 0.1,
+        "hank_g": 100,
+        "order_g": 1300,
+        "shades": [
+            {"code": "Y000", "need_g": 550, "wanted_g": 605, "lots": [pot, pot]} | common,
+            {
+                "code": "Y001",
+                "need_g": 440,
+                "wanted_g": 484,
+                "lots": [pot, pot | {"mass_g": 200, "hanks": 2, "liquor_l": 6}],
+            }
+            | {"undyed": False, "hanks": 5, "stock_g": 0, "order_g": 500},
+            {"code": "C-2", "need_g": 110, "wanted_g": 121, "lots": []}
+            | {"undyed": True, "hanks": 2, "stock_g": 0, "order_g": 200},
+        ],
+    }
+    # Pile 0.9 kg x 20 + 0.1 kg x 40; a square foot is 0.09290304 m2.
+    assert summary["cost"] == {
+        "currency": "EUR",
+        "complete": True,
+        "parts": [
+            {"what": "pile yarn", "amount": spread(19.8, 22, 24.2)},
+            {"what": "warp", "amount": spread(1.26, 1.26, 1.26)},
+            {"what": "weft", "amount": spread(3.3, 3.3, 3.3)},
+            {"what": "dyeing", "amount": spread(3.24, 3.6, 3.96)},
+            {"what": "weaving", "amount": spread(104.35, 120, 141.18)},
+            {"what": "washing and finishing", "amount": spread(5, 5, 5)},
+        ],
+        "total": spread(136.95, 155.16, 178.9),
+        "per_m2": spread(136.95, 155.16, 178.9),
+        "per_ft2": spread(12.72, 14.41, 16.62),
+    }
+
+
+def test_every_key_of_what_is_left_of_the_worked_example() -> None:
+    left = remaining_dict(remaining_after(worked_example(), 150))
+    yarns = left.pop("yarns")
+    assert left == {
+        "finished_row": 150,
+        "rows": 50,
+        "knots": 5000,
+        "days": 0.5,
+        "days_range": spread(0.4, 0.5, 0.6),
+        "weft_length_m": 137.5,
+        "weft_mass_g": 137.5,
+    }
+    assert [(yarn["code"], yarn["knots"], yarn["share"]) for yarn in yarns] == [
+        ("Y000", 2500, 0.5),
+        ("Y001", 500, 0.1),
+        ("C-2", 2000, 0.4),
+    ]
+    assert "order_g" not in yarns[0]
+
+
+def test_every_key_of_a_calibration() -> None:
+    # 10,000 knots used 600 g where 500 g were reckoned: a fifth more than 50 mm a knot. Of one yarn, so within 5 %.
+    assert calibration_dict(calibrate_by_yarn(worked_example().knot_map, {"Y000": 600.0})) == {
+        "length_per_knot_mm": 60,
+        "spread": 0.05,
+        "waste": 0.2,
+        "used_g": 600,
+        "estimated_g": 500,
+        "yarns": [
+            {"code": "Y000", "knots": 10_000, "used_g": 600, "estimated_g": 500, "length_per_knot_mm": 60},
+        ],
+        "rug_file_lines": ['length_per_knot = "60.00 mm"', 'spread = "5%"', "waste = 0.2"],
+    }
+
+
+def test_yarns_csv_of_the_worked_example() -> None:
+    first, *rows = yarns_csv_lines(worked_example())
+    assert first == YARNS_CSV_HEADER + "\n"
+    told = dict(zip(YARNS_CSV_HEADER.split(","), rows[0].rstrip("\n").split(","), strict=True))
+    assert told == {key: str(value) for key, value in WORKED_YARN.items() if key != "count_tex"} | {
+        "order_g": "600.0",
+        "hanks": "6",
+    }
+
+
+@pytest.mark.parametrize("name", ["=1", "+1", "-1", "@x", 'a "b"', "a,b", "plain"])
+def test_names_come_back_from_the_csv(name: str) -> None:
+    # RFC 4180 quoting, read by the standard library; a leading = + - @ has an apostrophe before it.
+    knot_map = make_map(np.zeros((50, 40)))
+    named = replace(knot_map.yarns[0], name=name)
+    figures = figures_of(KnotMap(knot_map.knots, (named,), knot_map.rug, knot_map.workshop))
+    [row] = csv.DictReader(yarns_csv_lines(figures))
+    assert row["name"] == ("'" + name if name[0] in "=+-@" else name)

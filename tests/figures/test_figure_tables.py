@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps, make_map, make_rug
+from worked import worked_example
 
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
 from chartmaker.figures.gather import figures_of, remaining_after
@@ -17,6 +18,7 @@ from chartmaker.figures.tables import (
     FigureTable,
     calibration_tables,
     issue_tables,
+    issue_total,
     remaining_tables,
     tables_of,
 )
@@ -98,6 +100,135 @@ def test_every_table_has_what_its_header_says() -> None:
     dye = words["Dye order"]
     assert [row[-1] for row in dye.rows if row[0] == "Y001"] == ["undyed"]
     assert "Ne 10 x9 (531 tex)" in {row[2] for row in words["Foundation"].rows}
+
+
+def test_the_worked_example_as_read() -> None:
+    # By hand, as told beside the example. The last row of each table is its total.
+    figures = worked_example()
+    tables = {table.title: table for table in tables_of(figures)}
+    pile = tables["Pile yarn"]
+    assert pile.header[2:] == (
+        "knots",
+        "share %",
+        "fibre, count",
+        "mm a knot",
+        "m",
+        "g net",
+        "g with waste",
+        "g low to high",
+    )
+    assert [row[2:] for row in (*pile.rows, pile.total or ())] == [
+        ("10,000", "50.00", "silk, tex 400 x 2", "50.0", "1,250", "400", "500", "450 to 550"),
+        ("8,000", "40.00", "wool, tex 400 x 2", "50.0", "1,000", "320", "400", "360 to 440"),
+        ("2,000", "10.00", "wool, tex 400 x 2", "50.0", "250", "80", "100", "90 to 110"),
+        ("20,000", "100.00", "", "", "2,500", "800", "1,000", "900 to 1,100"),
+    ]
+    assert tables["Foundation"].rows == (
+        ("size on the loom", "125.0 x 100.0 cm", "8.00 knots x 20.00 rows per dm"),
+        ("warp pitch on the loom", "6.250 mm", "0.2461 in"),
+        ("warp ends", "210", "500 tex"),
+        ("warp, each end", "1.50 m", "1.64 yd"),
+        ("warp in all", "315 m", "0.16 kg"),
+        ("rows of weft", "200", "2 passes a row, tex 1000 (1000 tex)"),
+        ("weft in all", "550 m", "550 m"),
+        ("weft mass", "0.55 kg", "0.55 kg"),
+    )
+    assert tables["The rug"].rows == (
+        ("area", "1.00 m²", ""),
+        ("mass", "1.48 kg", "1.40 to 1.56 kg, as woven, clipping waste left out"),
+        ("mass by area", "1.48 kg/m²", "1.40 to 1.56"),
+    )
+    dye = tables["Dye order"]
+    assert dye.header[2:] == ("g at most", "g with allowance", "g in stock", "g to order", "hanks", "lots")
+    assert [row[2:] for row in (*dye.rows, dye.total or ())] == [
+        ("550", "605", "100", "600", "6", "0.30 kg in pot, 9 litres; 0.30 kg in pot, 9 litres"),
+        ("440", "484", "0", "500", "5", "0.30 kg in pot, 9 litres; 0.20 kg in pot, 6 litres"),
+        ("110", "121", "0", "200", "2", "undyed"),
+        ("", "", "", "1,300", "13", ""),
+    ]
+    assert tables["Time"].rows[:5] == (
+        ("weavers side by side", "2", ""),
+        ("knots a weaver a day", "5,000", "4,250 to 5,750"),
+        ("working days", "2", "2 to 2"),
+        ("months", "0.1", "0.1 to 0.1"),
+        ("rows a day", "100.0", "85.0 to 115.0"),
+    )
+    assert [row[2] for row in tables["Time"].rows[5:]] == ["most 3, in row 151", "most 3"]
+    stretches = tables["Stretches, first woven first"]
+    assert stretches.rows == (
+        ("1 to 100", "10,000", "2.0", "2.0", "2", "0.89"),
+        ("101 to 200", "10,000", "2.5", "2.5", "3", "1.11"),
+    )
+    assert stretches.notes == ("None is much slower than the rest.",)
+    assert tables["Cost in EUR"].rows == (
+        ("pile yarn", "22.00", "19.80 to 24.20"),
+        ("warp", "1.26", "1.26"),
+        ("weft", "3.30", "3.30"),
+        ("dyeing", "3.60", "3.24 to 3.96"),
+        ("weaving", "120.00", "104.35 to 141.18"),
+        ("washing and finishing", "5.00", "5.00"),
+        ("total, the rug", "155.16", "136.95 to 178.90"),
+        ("a square metre", "155.16", "136.95 to 178.90"),
+        ("a square foot", "14.41", "12.72 to 16.62"),
+    )
+
+
+def test_the_worked_bundles_as_handed_out() -> None:
+    figures = worked_example()
+    first, second = issue_tables(figures)
+    whole = issue_total(figures)
+    assert [t.title for t in (first, second)] == ["Stretch 1 of 2: rows 1 to 100", "Stretch 2 of 2: rows 101 to 200"]
+    strips = ("strip 1, g", "strip 1, m", "strip 2, g", "strip 2, m", "in all, g", "in all, m")
+    assert first.header == second.header == whole.header == ("code", "yarn", *strips)
+    assert [(row[0], *row[2:]) for row in second.rows] == [
+        ("Y000", "250.0", "625.0", "", "", "250.0", "625.0"),
+        ("Y001", "", "", "150.0", "375.0", "150.0", "375.0"),
+        ("C-2", "", "", "100.0", "250.0", "100.0", "250.0"),
+    ]
+    assert [row[0] for row in first.rows] == ["Y000", "Y001"]
+    assert whole.total is not None and whole.total[2:] == ("500.0", "1,250.0", "500.0", "1,250.0", "1,000.0", "2,500.0")
+    assert [yarn.code for yarn in whole.yarns] == ["Y000", "Y001", "C-2"]
+
+
+def test_the_worked_example_in_imperial_units() -> None:
+    # 1 yd = 0.9144 m, 1 lb = 453.59237 g, 1 in = 25.4 mm, 1 US gallon = 3.785411784 l (NIST Handbook 44, appendix C).
+    figures = worked_example()
+    tables = {table.title: table for table in tables_of(figures, "imperial")}
+    assert tables["Pile yarn"].header[5:] == ("in a knot", "yd", "lb net", "lb with waste", "lb low to high")
+    assert tables["Pile yarn"].rows[0][5:] == ("1.97", "1,367", "0.882", "1.103", "0.992 to 1.213")
+    assert tables["Foundation"].rows[4] == ("warp in all", "344 yd", "0.3 lb")
+    assert tables["The rug"].rows[0] == ("area", "10.76 ft²", "")
+    assert tables["Dye order"].rows[1][2:7] == ("0.970", "1.067", "0.000", "1.102", "5")
+    assert tables["Dye order"].rows[1][7] == "0.7 lb in pot, 2.4 US gal; 0.4 lb in pot, 1.6 US gal"
+    assert issue_total(figures, "imperial").header[2:4] == ("strip 1, oz", "strip 1, yd")
+
+
+def test_what_is_left_of_the_worked_example() -> None:
+    left, pile = remaining_tables(remaining_after(worked_example(), 150))
+    assert left.rows == (
+        ("rows", "50", "after row 150"),
+        ("knots", "5,000", ""),
+        ("working days", "0", "0 to 1"),
+        ("pile yarn", "0.25 kg", "0.23 to 0.28 kg"),
+        ("weft", "0.14 kg", "0.14 kg"),
+    )
+    assert [(row[0], row[2], row[3]) for row in pile.rows] == [
+        ("Y000", "2,500", "50.00"),
+        ("Y001", "500", "10.00"),
+        ("C-2", "2,000", "40.00"),
+    ]
+
+
+def test_a_calibration_as_read() -> None:
+    # 600 g used where 500 g were reckoned: a fifth more than 50 mm a knot.
+    first, colours = calibration_tables(calibrate_by_yarn(worked_example().knot_map, {"Y000": 600.0}))
+    assert first.rows == (
+        ("yarn used", "600 g", "estimated 500 g"),
+        ("length per knot", "60.00 mm", "spread 5.0 %"),
+    )
+    assert first.notes[1:] == ('length_per_knot = "60.00 mm"', 'spread = "5%"', "waste = 0.2")
+    assert colours.header == ("code", "knots", "g used", "g estimated", "mm a knot")
+    assert colours.rows == (("Y000", "10,000", "600", "500", "60.00"),)
 
 
 def test_a_tufted_rug_has_a_backing_table() -> None:

@@ -80,7 +80,9 @@ def test_nobody_ties_more_than_a_knot_a_second() -> None:
 def test_an_unusual_rate_and_crowded_weavers_are_findings() -> None:
     assert [f.where for f in labour(knots_per_weaver_day=20_000).findings] == ["[loom] knots_per_weaver_day"]
     assert [f.where for f in labour(weavers=2).findings] == ["[loom] weavers"]  # on 10 cm of rug
-    assert labour(rug=Rug(size="170x240 cm", density="40x40 per dm"), knots_per_weaver_day=7000).findings == ()
+    for usual in (5_000, 7_000, 14_000):  # the published range with its ends
+        assert labour(rug=Rug(size="170x240 cm", density="40x40 per dm"), knots_per_weaver_day=usual).findings == ()
+    assert labour(rug=Rug(size="90x90 cm", density="40x40 per dm"), weavers=2).findings == ()  # half of 90 cm each
     crowded = labour(rug=Rug(size="170x240 cm", density="40x40 per dm"), weavers=5).findings
     assert ["34 cm" in finding.what for finding in crowded] == [True]
 
@@ -91,6 +93,8 @@ def test_a_tufted_rug_of_5_by_8_feet_takes_ten_worker_days() -> None:
     figures = labour(rug=rug, weavers=2)
     assert figures.days.best * 2 == pytest.approx(10, abs=0.02)
     assert {a.basis for a in figures.assumptions if a.key == "[loom] knots_per_weaver_day"} == {"common practice"}
+    assert "0.37 m2 a worker-day" in {a.value for a in figures.assumptions}  # 40 square feet are 3.716 m2
+    assert {r.what: r.how for r in figures.reached}["days"] == "tufts / (weavers x tufts a day)"
     hurried = labour(rug=rug, weavers=1, knots_per_weaver_day=80_000)
     assert "ten for 5 x 8 ft" in hurried.findings[0].what
     assert labour(rug=rug, weavers=1, knots_per_weaver_day=150 * 100).findings == ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -24,8 +25,9 @@ def test_the_textbook_case_of_largest_remainders() -> None:
 def test_shares_add_up_and_stay_within_one(whole: int, weights: list[int]) -> None:
     shares = shared_out(whole, np.array(weights))
     assert shares.sum() == (whole if sum(weights) else 0)
-    for share, weight in zip(shares, weights, strict=True):
-        assert (share == 0) if weight == 0 else abs(int(share) - whole * weight / sum(weights)) < 1 + 1e-6
+    for share, weight in zip(shares.tolist(), weights, strict=True):  # the quota rule of largest remainders
+        quota = Fraction(whole * weight, sum(weights) or 1)
+        assert math.floor(quota) <= share <= math.ceil(quota)
 
 
 @given(st.lists(st.floats(0, 1e7), min_size=1, max_size=40), st.integers(0, 3))
@@ -35,7 +37,16 @@ def test_columns_add_up(values: list[float], decimals: int) -> None:
     assert all(abs(a - b) <= 10.0**-decimals * 1.001 for a, b in zip(rounded, values, strict=True))
 
 
+def test_equal_remainders_go_to_the_earlier_ones() -> None:
+    assert shared_out(60, np.ones(100)).tolist() == [1] * 60 + [0] * 40
+
+
+def test_weights_may_be_shares() -> None:
+    assert shared_out(10, np.array([0.06, 0.03, 0.01])).tolist() == [6, 3, 1]
+
+
 def test_shapes_are_kept() -> None:
     assert shared_out(7, np.ones((2, 3, 2))).shape == (2, 3, 2)
     assert shared_out(5, np.zeros((2, 2))).tolist() == [[0, 0], [0, 0]]
+    assert shared_out(5, np.zeros(2)).dtype == shared_out(5, np.ones(2)).dtype == np.int64
     assert adding_up([], 1) == []

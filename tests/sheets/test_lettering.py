@@ -118,3 +118,13 @@ def test_the_base_font_covers_western_and_central_european_letters() -> None:
     lettering = Lettering()
     latin = "".join(chr(c) for c in range(0xA1, 0x100) if unicodedata.category(chr(c))[0] == "L")
     assert lettering.width(latin + "ĞğİıŞşŁłŠšŽž") > 0
+
+
+def test_a_non_joiner_keeps_letters_apart() -> None:
+    """Unicode Standard, 9.2: between two letters it gives each the form it has at the end of a word."""
+    lettering = Lettering(ARABIC_FONT)
+    beh = "\u0628"
+    assert lettering.width(f"{beh}\u200c{beh}") == pytest.approx(2 * lettering.width(beh))
+    assert lettering.width(beh + beh) < 1.9 * lettering.width(beh)
+    word = f"{beh}\u200c{beh}"
+    assert word in page_of(word, ARABIC_FONT).get_textpage().get_text_range()

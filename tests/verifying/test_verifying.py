@@ -6,11 +6,15 @@ import io
 import json
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import matplotlib
 import numpy as np
 import pytest
+from generated import generated_map
 from making import make_map, make_rug
 from PIL import Image
 
@@ -71,6 +75,29 @@ def test_chart_and_script_say_the_map(chart: str, kind: str) -> None:
     knot_map = rug_map(CHARTS[chart], mirrored=kind == "mirrored", outlined=kind == "outlined")
     assert list(chart_differences(pdf(write_chart, knot_map), knot_map, CoverFacts())) == []
     assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map)) == []
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_nothing_differs_in_maps_of_every_kind(number: int) -> None:
+    knot_map = generated_map(1, number, most=22)
+    assert list(chart_differences(pdf(write_chart, knot_map), knot_map, CoverFacts())) == []
+    assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map)) == []
+    assert page_differences("".join(proof_page(knot_map)).encode(), knot_map) == []
+    with io.BytesIO(proof_picture(knot_map)) as stream:
+        assert picture_differences(np.asarray(Image.open(stream).convert("RGB")), knot_map) == []
+
+
+def test_names_written_right_to_left_are_no_difference() -> None:
+    """On lines of such names (Persian, with a non-joiner), pdfium tells codes and numbers backwards."""
+    plain = rug_map({})
+    name = "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645 \u0644\u0627\u062c\u0648\u0631\u062f\u06cc"
+    yarns = tuple(replace(yarn, name=name) for yarn in plain.yarns)
+    knot_map = KnotMap(plain.knots, yarns, plain.rug.model_copy(update={"name": name}), plain.workshop)
+    font = (Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf").read_bytes()
+    assert list(chart_differences(pdf(partial(write_chart, font_bytes=font), knot_map), knot_map, CoverFacts())) == []
+    assert list(script_differences(pdf(partial(write_rows_pdf, font_bytes=font), knot_map), knot_map)) == []
+    wrong = pdf(partial(write_chart, font_bytes=font), painted(knot_map, 41, 17))
+    assert any("legend" in words for words in chart_differences(wrong, knot_map, CoverFacts()))
 
 
 @pytest.mark.parametrize("chart", CHARTS)

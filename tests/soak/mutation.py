@@ -1,0 +1,266 @@
+"""Puts faults into the modules that everything rests on, one at a time, then counts how many their own tests notice.
+
+    python -m pip install "mutmut==3.8.*"
+    python tests/soak/mutation.py                  # every group; figures takes longest
+    python tests/soak/mutation.py density units --show
+
+mutmut alters what stands in plain functions. What it leaves out (properties, validators, tables, constants) is altered
+by its operators too, one fresh import each. Everything runs in a copy in the temporary folder. Two scores are printed:
+of all faults, then without those that survive because nobody could notice them (told in equivalent_mutants.toml, with
+the reason) or because they only misspell a sentence for people, whose wording no test should hold.
+"""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import importlib
+import json
+import os
+import re
+import resource
+import subprocess
+import sys
+import tempfile
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import libcst as cst
+from mutmut.mutation.mutators import mutation_operators
+from scratch import copy_of_project
+
+ALL_FIGURES = "tests/figures/test_gather.py tests/figures/test_figure_summary.py"
+TABLES = "tests/figures/test_figure_tables.py"
+
+#: The modules of each group with the only tests that may notice a fault in them.
+GROUPS = {
+    "density": ("chartmaker/density.py", "tests/test_density.py"),
+    "units": ("chartmaker/units.py", "tests/test_units.py"),
+    "rug": ("chartmaker/rug.py", "tests/test_rug.py"),
+    "knotmap": ("chartmaker/knotmap.py", "tests/test_knotmap.py"),
+    "rowscript": ("chartmaker/rowscript.py", "tests/test_rowscript.py"),
+    "figures/basis": ("chartmaker/figures/basis.py", "tests/figures/test_measures.py tests/figures/test_pile.py"),
+    "figures/calibration": ("chartmaker/figures/calibration.py", "tests/figures/test_calibration.py"),
+    "figures/cost": ("chartmaker/figures/cost.py", f"tests/figures/test_cost.py {ALL_FIGURES}"),
+    "figures/dyeing": ("chartmaker/figures/dyeing.py", f"tests/figures/test_dyeing.py {ALL_FIGURES}"),
+    "figures/foundation": ("chartmaker/figures/foundation.py", f"tests/figures/test_foundation.py {ALL_FIGURES}"),
+    "figures/gather": ("chartmaker/figures/gather.py", ALL_FIGURES),
+    "figures/issuing": ("chartmaker/figures/issuing.py", "tests/figures/test_issuing.py"),
+    "figures/labour": ("chartmaker/figures/labour.py", f"tests/figures/test_labour.py {ALL_FIGURES}"),
+    "figures/measures": ("chartmaker/figures/measures.py", f"tests/figures/test_measures.py {TABLES}"),
+    "figures/pile": ("chartmaker/figures/pile.py", f"tests/figures/test_pile.py {ALL_FIGURES}"),
+    "figures/rounding": ("chartmaker/figures/rounding.py", "tests/figures/test_rounding.py"),
+    "figures/summary": ("chartmaker/figures/summary.py", "tests/figures/test_figure_summary.py"),
+    "figures/tables": ("chartmaker/figures/tables.py", TABLES),
+    "figures/tally": ("chartmaker/figures/tally.py", "tests/figures/test_tally.py"),
+    "figures/tufting": ("chartmaker/figures/tufting.py", f"tests/figures/test_tufting.py {ALL_FIGURES}"),
+    "figures/yarnsize": ("chartmaker/figures/yarnsize.py", "tests/figures/test_yarnsize.py"),
+    "layout": ("chartmaker/sheets/layout.py", "tests/sheets/test_layout.py"),
+}
+PREPARED = ("pytest", "hypothesis", "numpy", "pydantic", "_pytest.assertion.rewrite", "hypothesis.extra.numpy")
+CPU_SECONDS = 120
+
+Change = tuple[str, str]
+
+
+@dataclass
+class Score:
+    """The faults put into a module: how many, how many were noticed, those that were not."""
+
+    mutants: int = 0
+    survivors: list[Change] = field(default_factory=list)
+    equal: int = 0
+    words: int = 0
+
+    def add(self, other: Score) -> None:
+        self.mutants += other.mutants
+        self.survivors += other.survivors
+        self.equal += other.equal
+        self.words += other.words
+
+    @property
+    def noticed(self) -> float:
+        """The share of the faults that matter, in per cent."""
+        return 100 * (self.mutants - len(self.survivors)) / max(self.mutants - self.equal - self.words, 1)
+
+    def line(self, name: str) -> str:
+        killed = self.mutants - len(self.survivors)
+        raw = 100 * killed / max(self.mutants, 1)
+        return f"{name:32}{self.mutants:8,}{killed:8,}{raw:8.1f} %{self.equal:7}{self.words:7}{self.noticed:8.1f} %"
+
+
+def change_of(was: list[str], becomes: list[str]) -> Change:
+    """Return the lines that differ, before and after, each as one line of words."""
+    lines = [line for line in difflib.unified_diff(was, becomes, n=0, lineterm="") if line[:3] not in ("---", "+++")]
+    before, after = (" ".join(line[1:].strip() for line in lines if line[0] == sign) for sign in "-+")
+    return before, after
+
+
+def only_words(was: str, becomes: str) -> bool:
+    """Return whether nothing differs but the letters of one sentence, of three words or more."""
+    literal = r'"((?:[^"\\]|\\.)*)"'
+    if re.sub(literal, "", was) != re.sub(literal, "", becomes):
+        return False
+    pairs = zip(re.findall(literal, was), re.findall(literal, becomes), strict=False)
+    differ = [(a, b) for a, b in pairs if a != b]
+    if len(differ) != 1 or differ[0][0].count(" ") < 2:
+        return False
+    before, after = differ[0]
+    return after == f"XX{before}XX" or after.casefold() == before.casefold()
+
+
+#: Run where mutmut has run; says how each fault named on standard input differs, by name.
+DIFFERENCES = """
+import json, sys
+from mutmut.mutation.diff_apply import get_diff_for_mutant
+json.dump({name: get_diff_for_mutant(name) for name in json.load(sys.stdin)}, sys.stdout)
+"""
+
+
+def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[str, Score]:
+    """Run mutmut on the plain functions of `modules`, faults with these last digits; return the score by module."""
+    also = [path.name for path in folder.iterdir() if path.name not in ("chartmaker", "tests", "pyproject.toml")]
+    with (folder / "pyproject.toml").open("a") as settings:
+        settings.write(
+            f'\n[tool.mutmut]\nsource_paths = ["chartmaker"]\nonly_mutate = ["{modules}"]\n'
+            f"pytest_add_cli_args_test_selection = {json.dumps(tests.split())}\nalso_copy = {json.dumps(also)}\n"
+            "track_dependencies = false\nuse_git_change_detection = false\n"
+        )
+    run = [sys.executable, "-m", "mutmut", "run", "--max-children", "1"]
+    if len(digits) < 10:
+        run += [f"*{digit}" for digit in digits]
+    subprocess.run(run, cwd=folder, check=True, stdout=subprocess.DEVNULL)
+    scores = {}
+    for module in sorted(folder.glob(modules)):
+        name = str(module.relative_to(folder))
+        codes = json.loads((folder / "mutants" / f"{name}.meta").read_text())["exit_code_by_key"]
+        codes = {key: code for key, code in codes.items() if key[-1] in digits}
+        survived = [key for key, code in codes.items() if code in (0, 5, 33, None)]  # no test noticed, or came by
+        command = [sys.executable, "-c", DIFFERENCES]
+        told = subprocess.run(
+            command, cwd=folder, check=True, input=json.dumps(survived), stdout=subprocess.PIPE, text=True
+        )
+        score = scores[name] = Score(mutants=len(codes))
+        for difference in json.loads(told.stdout).values():
+            lines = difference.splitlines()[2:]
+            was, becomes = ([line[1:] for line in lines if line[:1] in (" ", sign)] for sign in "-+")
+            score.survivors.append(change_of(was, becomes))
+    return scores
+
+
+class _Outside(cst.CSTVisitor):
+    """Collects the alterations of what stands outside of plain functions."""
+
+    def __init__(self) -> None:
+        self.changes: list[tuple[cst.CSTNode, cst.CSTNode]] = []
+
+    def on_visit(self, node: cst.CSTNode) -> bool:
+        if isinstance(node, cst.Annotation | cst.Decorator | cst.Import | cst.ImportFrom):
+            return False
+        if isinstance(node, cst.FunctionDef):
+            plain = all(
+                isinstance(d.decorator, cst.Name) and d.decorator.value in ("staticmethod", "classmethod")
+                for d in node.decorators
+            )
+            if plain and len(node.decorators) < 2:
+                return False
+        for kind, operator in mutation_operators:
+            if isinstance(node, kind):
+                self.changes += [(node, altered) for altered in operator(node)]
+        return True
+
+
+def altered_sources(source: str) -> Iterator[str]:
+    """Yield `source` with one alteration each, outside of plain functions."""
+    tree = cst.parse_module(source)
+    collected = _Outside()
+    tree.visit(collected)
+    for node, altered in collected.changes:
+        code = tree.deep_replace(node, altered).code
+        if code != source:
+            yield code
+
+
+def notices(folder: Path, tests: str) -> bool:
+    """Return whether the tests of `folder` fail, in a process that has not imported chartmaker before."""
+    child = os.fork()
+    if child == 0:
+        resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS))
+        os.chdir(folder)
+        sys.path.insert(0, str(folder))
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 1)
+        os.dup2(nowhere, 2)
+        os._exit(int(importlib.import_module("pytest").main(["-x", "-q", "-p", "no:cacheprovider", *tests.split()])))
+    return os.waitpid(child, 0)[1] != 0
+
+
+def outside_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[str, Score]:
+    """Alter what mutmut leaves out, faults with these last digits; return the score by module."""
+    sys.dont_write_bytecode = True
+    if notices(folder, tests):
+        raise SystemExit(f"{tests} fail as they are")
+    scores = {}
+    for module in sorted(folder.glob(modules)):
+        score = scores[str(module.relative_to(folder))] = Score()
+        source = module.read_text()
+        for number, altered in enumerate(altered_sources(source)):
+            if str(number)[-1] not in digits:
+                continue
+            module.write_text(altered)
+            score.mutants += 1
+            if not notices(folder, tests):
+                score.survivors.append(change_of(source.splitlines(), altered.splitlines()))
+        module.write_text(source)
+    return scores
+
+
+def known_equivalent() -> dict[tuple[str, str, str], str]:
+    """Return why, by (module, was, becomes)."""
+    told = tomllib.loads(Path(__file__).with_name("equivalent_mutants.toml").read_text())
+    return {(m["module"], m["was"], m["becomes"]): m["why"] for m in told["mutant"]}
+
+
+def main() -> int:
+    """Print a line a module; fail if a group is below `--least`."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("groups", nargs="*", choices=[*GROUPS, []], help="all, unless named")
+    parser.add_argument("--show", action="store_true", help="print each fault that no test noticed")
+    parser.add_argument("--least", type=float, default=90, help="the score to reach, in per cent")
+    parser.add_argument(
+        "--digits", default="0123456789", help="only faults whose number ends in one of these: a sample"
+    )
+    asked = parser.parse_args()
+    for name in PREPARED:
+        importlib.import_module(name)
+    equivalent, low = known_equivalent(), []
+    print(f"{'module':32}{'mutants':>8}{'killed':>8}{'score':>10}{'equal':>7}{'words':>7}{'score':>10}")
+    whole = Score()
+    for group in asked.groups or GROUPS:
+        modules, tests = GROUPS[group]
+        with tempfile.TemporaryDirectory(prefix="chartmaker-mutation-") as temporary:
+            plain, other = Path(temporary) / "plain", Path(temporary) / "other"
+            copy_of_project(plain)
+            copy_of_project(other)
+            scores = in_functions(plain, modules, tests, asked.digits)
+            more = outside_functions(other, modules, tests, asked.digits)
+        for name, score in scores.items():
+            score.add(more[name])
+            score.equal = sum((name, *change) in equivalent for change in score.survivors)
+            score.words = sum(only_words(*change) for change in score.survivors)
+            print(score.line(name), flush=True)
+            for was, becomes in score.survivors if asked.show else ():
+                why = equivalent.get((name, was, becomes)) or ("words" if only_words(was, becomes) else "")
+                print(f"  - {was}\n  + {becomes}" + (f"\n    {why}" if why else ""), flush=True)
+            whole.add(score)
+            if score.noticed < asked.least:
+                low.append(name)
+    print(whole.line("in all"))
+    print(f"below {asked.least:g} %: {', '.join(low) or 'none'}")
+    return 1 if low else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

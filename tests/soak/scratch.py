@@ -1,0 +1,24 @@
+"""A copy of the project in which faults may be put and tests be shortened."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent.parent
+
+#: Of each property, fewer examples than the tests themselves take: a score can only come out lower by it.
+EXAMPLES = 15
+
+_LEFT_OUT = (".*", "__pycache__", "*.egg-info", "build", "dist", "mutants")
+
+
+def copy_of_project(folder: Path) -> None:
+    """Copy the project to `folder`, which is not there yet, its properties with few examples each."""
+    shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(*_LEFT_OUT))
+    for tests in (folder / "tests").rglob("test_*.py"):
+        tests.write_text(re.sub(r"max_examples=\d+", f"max_examples={EXAMPLES}", tests.read_text()))
+    with (folder / "tests" / "conftest.py").open("a") as conftest:
+        conftest.write(f"settings.register_profile('few', settings.get_profile('suite'), max_examples={EXAMPLES})\n")
+        conftest.write("settings.load_profile('few')\n")
