@@ -7,33 +7,36 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import numpy as np
+from numpy.typing import NDArray
 
 from chartmaker.errors import ArtworkError
 from chartmaker.findings import Finding
 from chartmaker.picture import Artwork, ByteArray
-from chartmaker.raster import open_raster
+from chartmaker.pngcolour import PngColour, eight_bits, read_colour, to_srgb8
+from chartmaker.raster import colours_said, decode, low_bytes, pixels_of, read_whole, turn_upright
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
     from PIL import Image
+
+Samples = NDArray[np.uint8] | NDArray[np.uint16]
 
 FORMATS = ("PNG", "JPEG", "TIFF", "WEBP")
 _SIXTEEN_BIT = ("I;16", "I;16L", "I;16B", "I;16N")
 _WITH_ALPHA = ("RGBA", "RGBa", "LA", "La", "PA")
 
 
-def _grey_from_sixteen_bit(picture: Image.Image) -> tuple[Image.Image, ByteArray | None]:
-    """Return (8-bit grey, coverage): scaled, since Pillow's own conversion clips all above 255 to white."""
-    from PIL import Image
-
+def _sixteen_bit_grey(picture: Image.Image) -> tuple[NDArray[np.uint16], ByteArray | None]:
+    """Return (grey of 16 bits, coverage); Pillow's own conversion clips all above 255 to white."""
     values = np.asarray(picture)
     values = values.astype(values.dtype.newbyteorder("="), copy=False)
     clear = picture.info.get("transparency")
-    coverage = None
-    if isinstance(clear, int):
-        coverage = np.where(values == clear, 0, 255).astype(np.uint8)
-    grey = ((values.astype(np.uint32) * 255 + 32767) // 65535).astype(np.uint8)
-    return Image.fromarray(grey), coverage
+    return values, _without(values[..., None], (clear,)) if isinstance(clear, int) else None
+
+
+def _without(samples: Samples, clear: tuple[int, ...]) -> ByteArray:
+    """Return the coverage of samples of which one value, `clear`, is transparent. Shape (height, width, n)."""
+    return np.where((samples == np.array(clear)).all(axis=-1), 0, 255).astype(np.uint8)
 
 
 def _check_palette(picture: Image.Image, where: str) -> None:
@@ -44,6 +47,10 @@ def _check_palette(picture: Image.Image, where: str) -> None:
         raise ArtworkError(
             f"a pixel uses colour {highest} of a palette of {len(palette) // 3}; save the artwork anew", where=where
         )
+
+
+def _as_rgb(picture: Image.Image) -> Image.Image:
+    return picture if picture.mode == "RGB" else picture.convert("RGB")
 
 
 def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[Image.Image, list[Finding]]:
@@ -58,7 +65,7 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
                 "the artwork is CMYK without a colour profile, so its colours are not known; save it as RGB",
                 where=where,
             )
-        return picture.convert("RGB"), []
+        return _as_rgb(picture), []
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         space = source.profile.xcolor_space.strip()
@@ -77,7 +84,7 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
 
 
 def _refuse_mode(mode: str, where: str) -> NoReturn:
-    names = {"F": "floating-point pixels", "I": "32-bit pixels", "LAB": "Lab pixels", "HSV": "HSV pixels"}
+    names = {"F": "floating-point pixels", "I": "32-bit or signed pixels", "LAB": "Lab pixels", "HSV": "HSV pixels"}
     raise ArtworkError(
         f"the artwork has {names.get(mode, mode + ' pixels')}, which are not read; save it as 8- or 16-bit RGB",
         where=where,
@@ -86,8 +93,11 @@ def _refuse_mode(mode: str, where: str) -> NoReturn:
 
 def _split(picture: Image.Image, where: str) -> tuple[Image.Image, ByteArray | None]:
     """Return (colours without alpha, coverage or None), modes that cannot be trusted refused."""
+    from PIL import Image
+
     if picture.mode in _SIXTEEN_BIT:
-        return _grey_from_sixteen_bit(picture)
+        grey, coverage = _sixteen_bit_grey(picture)
+        return Image.fromarray(eight_bits(grey)), coverage
     if picture.mode == "P":
         _check_palette(picture, where)
     if picture.mode in _WITH_ALPHA or "transparency" in picture.info:
@@ -99,11 +109,43 @@ def _split(picture: Image.Image, where: str) -> tuple[Image.Image, ByteArray | N
     return picture, None
 
 
+def _samples(picture: Image.Image, data: bytes, colour: PngColour, where: str) -> tuple[Samples, ByteArray | None]:
+    """Return (RGB of all the bits that the PNG `data` holds, coverage or None); `picture` is it upright."""
+    if picture.mode in _SIXTEEN_BIT:
+        grey, coverage = _sixteen_bit_grey(picture)
+        return np.repeat(grey[..., None], 3, axis=2), coverage
+    low = low_bytes(data)
+    if low is None:
+        colours, coverage = _split(picture, where)
+        return pixels_of(_as_rgb(colours)), coverage
+    turn_upright(low, ArtworkError, "artwork", where)
+    samples = pixels_of(picture).astype(np.uint16)
+    samples <<= 8
+    samples |= pixels_of(low)
+    if samples.shape[2] == 4:
+        return samples[..., :3], eight_bits(samples[..., 3])
+    return samples, None if colour.clear is None else _without(samples, colour.clear)
+
+
+def _png_to_srgb(picture: Image.Image, data: bytes, where: str) -> tuple[ByteArray, ByteArray | None, list[Finding]]:
+    """Return (sRGB, coverage or None, what was noticed) of the PNG `data`; `picture` is it upright."""
+    from PIL import Image
+
+    colour = read_colour(data, where)
+    samples, coverage = _samples(picture, data, colour, where)
+    profile = picture.info.get("icc_profile")
+    if colour.profile:
+        srgb, findings = _to_srgb(Image.fromarray(eight_bits(samples)), profile or b"unreadable", where)
+        return pixels_of(srgb), coverage, findings
+    findings = [Finding(colour.fault, inert(where), "warning")] if colour.fault else []
+    return to_srgb8(samples, colour), coverage, findings
+
+
 def read_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
     """Return the artwork at `path` (PNG, JPEG, TIFF or WebP), with what was noticed while reading.
 
-    Colour profiles are followed to sRGB, orientation is applied, 16 bits become 8 (more than yarn can
-    show), alpha becomes coverage.
+    Colour profiles are followed to sRGB, and so are the gamma and the primaries of a PNG; orientation is applied,
+    16 bits become 8 (more than yarn can show), alpha becomes coverage.
 
     Raises
     ------
@@ -111,17 +153,23 @@ def read_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         If the file cannot be read for certain: damaged, several frames, larger than the limit, unknown
         pixels.
     """
-    from PIL import ImageOps
-
     where = inert(path)
-    picture = open_raster(path, FORMATS, ArtworkError, "artwork")
-    profile = picture.info.get("icc_profile")
-    if picture.format != "TIFF":  # Pillow turns a TIFF upright by itself
-        picture = ImageOps.exif_transpose(picture)
-    colours, coverage = _split(picture, where)
-    srgb, findings = _to_srgb(colours, profile if isinstance(profile, bytes) else None, where)
+    data = read_whole(path, ArtworkError, "artwork")
+    picture = decode(data, FORMATS, ArtworkError, "artwork", where)
+    turn_upright(picture, ArtworkError, "artwork", where)
+    if picture.format == "PNG":
+        srgb, coverage, findings = _png_to_srgb(picture, data, where)
+    else:
+        profile = picture.info.get("icc_profile")
+        said = None if profile else colours_said(picture)
+        colours, coverage = _split(picture, where)
+        converted, findings = _to_srgb(colours, profile if isinstance(profile, bytes) else None, where)
+        if said:
+            advice = f"the artwork's colours are said to be {said}, but were taken as sRGB; save it as sRGB"
+            findings.append(Finding(advice, inert(where), "warning"))
+        srgb = pixels_of(converted)
     if coverage is not None and not coverage.any():
         raise ArtworkError("the artwork is transparent everywhere", where=where)
     if coverage is not None and coverage.min() == 255:
         coverage = None
-    return Artwork(np.asarray(srgb), coverage), tuple(findings)
+    return Artwork(srgb, coverage), tuple(findings)

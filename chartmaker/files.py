@@ -5,11 +5,17 @@ from __future__ import annotations
 import contextlib
 import ctypes
 import errno
+import glob
 import os
+import re
 import secrets
 import shutil
+import signal
+import threading
+import time
 from collections.abc import Callable, Collection, Iterator, Mapping
 from pathlib import Path
+from types import FrameType
 from typing import BinaryIO
 
 from chartmaker.errors import OutputError
@@ -19,21 +25,23 @@ Writer = Callable[[BinaryIO], None]
 
 _AT_FDCWD = -100
 _RENAME_EXCHANGE = 2
-
-
-def is_file(path: Path) -> bool:
-    """Say if there is a file; under a name that no system takes, too long or with a NUL, there is none."""
-    return os.path.isfile(path)  # noqa: PTH113  (Path.is_file raises for such names)
+#: What was left unfinished, with nobody at it, for so long is nobody's.
+_ABANDONED_S = 3600.0
+_IN_THE_WAY = "the folder exists and is not empty; give another --out, or --replace"
 
 
 def is_folder(path: Path) -> bool:
     """Say if there is a folder; under a name that no system takes there is none."""
-    return os.path.isdir(path)  # noqa: PTH112
+    return os.path.isdir(path)  # noqa: PTH112  (Path.is_dir raises for a name that is too long)
 
 
 def _beside(path: Path) -> Path:
     """Return a fresh hidden name in the same folder, so that a rename never crosses file systems."""
-    return path.parent / f".{path.name[:40]}.{secrets.token_hex(6)}.part"
+    return path.parent / f"{_hidden(path)}.{secrets.token_hex(6)}.part"
+
+
+def _hidden(path: Path) -> str:
+    return f".{path.name[:40]}"
 
 
 @contextlib.contextmanager
@@ -49,6 +57,28 @@ def _reporting(path: Path) -> Iterator[None]:
         raise OutputError(reason, where=inert(path)) from error
     except ValueError as error:  # a NUL byte in a path
         raise OutputError(f"is no usable name: {inert(error)}", where=inert(path)) from error
+
+
+@contextlib.contextmanager
+def _held_back() -> Iterator[None]:
+    """Let signals that ask the run to stop wait until the block is done: what it does must not be cut in two."""
+    if threading.current_thread() is not threading.main_thread():  # signals are not handled here
+        yield
+        return
+    waiting: list[int] = []
+    handlers: dict[int, Callable[[int, FrameType | None], object]] = {}
+    try:
+        for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None and callable(handler := signal.getsignal(number)):
+                handlers[number] = handler
+                signal.signal(number, lambda number, _frame: waiting.append(number))
+        yield
+    finally:
+        for number, handler in handlers.items():
+            signal.signal(number, handler)
+        if waiting:
+            signal.raise_signal(waiting[0])
 
 
 def _sync_folder(folder: Path) -> None:
@@ -107,15 +137,17 @@ def write_file(path: Path, writer: Writer, *, replace: bool) -> None:
     with _reporting(path):
         try:
             _write_through(part, writer)
-            if replace:
-                part.replace(target)
-            else:
-                _rename_new(part, target)
+            with _held_back():
+                if replace:
+                    part.replace(target)
+                else:
+                    _rename_new(part, target)
+                    part.unlink(missing_ok=True)
+                _sync_folder(target.parent)
         except FileExistsError as error:
             raise OutputError("exists already; give another name, or --replace", where=inert(path)) from error
         finally:
             part.unlink(missing_ok=True)
-        _sync_folder(target.parent)
 
 
 def _rename_new(part: Path, target: Path) -> None:
@@ -162,7 +194,7 @@ def check_folder(folder: Path, names: Collection[str], *, replace: bool) -> None
             raise OutputError("is not a folder; choose another name", where=where)
         present = sorted(entry.name for entry in folder.iterdir())
     if present and not replace:
-        raise OutputError("the folder exists and is not empty; give another --out, or --replace", where=where)
+        raise OutputError(_IN_THE_WAY, where=where)
     foreign = [name for name in present if name not in names]
     if foreign:
         raise OutputError(
@@ -170,6 +202,40 @@ def check_folder(folder: Path, names: Collection[str], *, replace: bool) -> None
             "move them away or give another --out",
             where=where,
         )
+
+
+@contextlib.contextmanager
+def _claimed(part: Path) -> Iterator[bool]:
+    """Hold a folder for this run as long as it lives; yield whether no other does."""
+    try:
+        import fcntl
+    except ImportError:  # a system without such locks
+        yield False
+        return
+    handle = os.open(part, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        alone = True
+    except OSError:  # held by another, or on a file system without locks
+        alone = False
+    try:
+        yield alone
+    finally:
+        os.close(handle)
+
+
+def _sweep(target: Path, names: Collection[str]) -> None:
+    """Remove unfinished sets beside `target` whose runs were killed outright, an hour ago or more."""
+    if not target.exists():  # one of them may be the set that stood here
+        return
+    for left in target.parent.glob(f"{glob.escape(_hidden(target))}.*.part"):
+        with contextlib.suppress(OSError):
+            ours = re.fullmatch(r"[0-9a-f]{12}", left.name.split(".")[-2]) and left.is_dir() and not left.is_symlink()
+            if not ours or time.time() - left.stat().st_mtime < _ABANDONED_S:
+                continue
+            with _claimed(left) as alone:
+                if alone and {path.name for path in left.iterdir()} <= set(names):
+                    shutil.rmtree(left, ignore_errors=True)
 
 
 def write_set(folder: Path, writers: Mapping[str, Writer], *, replace: bool) -> None:
@@ -195,17 +261,21 @@ def write_set(folder: Path, writers: Mapping[str, Writer], *, replace: bool) -> 
     with _reporting(folder):
         try:
             part.mkdir()
-            for name, writer in writers.items():
-                _write_through(part / name, writer)
-            _sync_folder(part)
+            with _claimed(part):
+                _sweep(target, writers)
+                for name, writer in writers.items():
+                    _write_through(part / name, writer)
+                _sync_folder(part)
             check_folder(folder, writers, replace=replace)
-            _move_in(part, target)
-            _sync_folder(target.parent)
+            with _held_back():
+                _move_in(part, target, replace=replace)
+                _sync_folder(target.parent)
+                shutil.rmtree(part, ignore_errors=True)
         finally:
             shutil.rmtree(part, ignore_errors=True)
 
 
-def _move_in(part: Path, target: Path) -> None:
+def _move_in(part: Path, target: Path, *, replace: bool) -> None:
     """Put the finished folder in its place; what was there is left at `part`'s name."""
     try:
         part.rename(target)  # succeeds where nothing, or an empty folder, is in the way
@@ -213,6 +283,8 @@ def _move_in(part: Path, target: Path) -> None:
     except OSError as error:
         if error.errno not in (errno.ENOTEMPTY, errno.EEXIST):
             raise
+        if not replace:  # another run was there first
+            raise OutputError(_IN_THE_WAY, where=inert(target)) from error
     if _exchange(part, target):
         return
     aside = _beside(target)

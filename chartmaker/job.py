@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, BinaryIO, cast
 
@@ -14,7 +15,7 @@ from chartmaker.checks import check_map, drawing_of
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.framing import framed
 from chartmaker.convert.notes import match_findings
-from chartmaker.errors import ArtworkError, CardError, SheetError
+from chartmaker.errors import ArtworkError, CardError, RugError, SheetError
 from chartmaker.figures.gather import Figures, figures_of
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
@@ -142,17 +143,17 @@ def make(
         If anything of it cannot be read, made or written.
     """
     tell = progress or (lambda _what, _share: None)
-    read = {what: _sha256(path) for what, path in inputs.items() if files.is_file(path)}
+    read = _digests(inputs)
     with workmate(wanted=order.rug.knots > LARGE_KNOTS) as give:
         converted = convert_order(order, lambda what, share: tell(what, share * 0.4), give)
         figures = figures_of(converted.conversion.knot_map)
         shown = framed(converted.artwork, order.rug, order.design)
-        picture = give(outputs.proof_picture_bytes, figures.knot_map, shown)
         findings = (*findings_of(order, converted), *figures.findings)
-        page = give(outputs.proof_page_bytes, figures.knot_map, shown, findings, outputs.yarn_words(figures))
+        # the artwork goes over once for both, since that of a palace carpet is large
+        proofs = cache(give(outputs.proofs, figures.knot_map, shown, findings, outputs.yarn_words(figures)))
         written: dict[str, str] = {}
         summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
-        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, tell)
+        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), proofs, tell)
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
         watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
         files.write_set(out, watched, replace=replace)
@@ -202,6 +203,19 @@ def read_font(workshop: Workshop, folder: Path) -> bytes | None:
         return path.read_bytes()
     except OSError as error:
         raise SheetError(f"cannot read the font of [chart] font: {error.strerror}", where=inert(path)) from error
+
+
+def _digests(inputs: dict[str, Path]) -> dict[str, str]:
+    """Return the SHA-256 of each input that is a file."""
+    faults = {"artwork": ArtworkError, "card": CardError}
+    read = {}
+    for what, path in inputs.items():
+        try:
+            if path.is_file():
+                read[what] = _sha256(path)
+        except OSError as error:
+            raise faults.get(what, RugError)(f"cannot be read: {error.strerror}", where=inert(path)) from error
+    return read
 
 
 def _sha256(path: Path) -> str:

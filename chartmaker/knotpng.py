@@ -128,6 +128,8 @@ def _description(picture: Image.Image, where: str) -> Description | None:
             raise KnotFileError(f"written in format {inert(said['format'])}; this version reads {FORMAT}", where=where)
         rugfile = from_tables(said["tables"], where=where)
         yarns = tuple(_yarn_of(table) for table in said["yarns"])
+        if not yarns:
+            raise KnotFileError("the knot map names no yarn", where=where)
         empty = said.get("empty")
         return Description(rugfile.rug, rugfile.workshop, yarns, None if empty is None else int(empty))
     except KnotFileError:

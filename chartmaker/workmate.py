@@ -30,16 +30,10 @@ def workmate(*, wanted: bool) -> Iterator[Give]:
     Functions with their arguments and results must be picklable. Work that the second process fails in is done
     again here, so that it fails here, or not at all. On leaving, it is ended, whatever it is at.
     """
-    if not wanted or _cores() < 2:
+    mate = _started() if wanted and _cores() > 1 else None
+    if mate is None:
         yield alone
         return
-    mate = subprocess.Popen(
-        [sys.executable, "-c", _SERVE.format(path=sys.path)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,  # a terminal's Ctrl-C is ours to act on
-    )
     letters = ThreadPoolExecutor(1)
 
     def give(work: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
@@ -58,6 +52,23 @@ def workmate(*, wanted: bool) -> Iterator[Give]:
         mate.kill()
         letters.shutdown(cancel_futures=True)
         mate.wait()
+        for pipe in (mate.stdin, mate.stdout):
+            with contextlib.suppress(OSError):  # half a letter that nobody reads
+                pipe.close()  # type: ignore[union-attr]
+
+
+def _started() -> subprocess.Popen[bytes] | None:
+    """Return a second process that serves, None where the system gives none."""
+    try:
+        return subprocess.Popen(
+            [sys.executable, "-c", _SERVE.format(path=sys.path)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,  # a terminal's Ctrl-C is ours to act on
+        )
+    except OSError:
+        return None
 
 
 def _cores() -> int:
@@ -95,7 +106,8 @@ def serve() -> None:
 
 
 def _listen(letters: BinaryIO, asked: queue.SimpleQueue[Any]) -> None:
-    with contextlib.suppress(EOFError):
+    try:
         while True:
             asked.put(pickle.load(letters))
-    os._exit(0)
+    finally:  # whoever asks is gone, maybe in the middle of a letter
+        os._exit(0)

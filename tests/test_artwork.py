@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image, ImageCms
+from pngparts import assemble
 
 from chartmaker import raster
 from chartmaker.artwork import read_artwork
@@ -55,10 +56,8 @@ def test_grey_black_and_white_and_palette(tmp_path: Path) -> None:
 
 def png(width: int, height: int, depth: int, kind: int, rows: bytes, *extra: tuple[bytes, bytes]) -> bytes:
     """Return a PNG put together by hand, after the W3C specification."""
-    chunks = [(b"IHDR", struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)), *extra]
-    chunks += [(b"IDAT", zlib.compress(rows)), (b"IEND", b"")]
-    parts = [struct.pack(">I", len(c)) + k + c + struct.pack(">I", zlib.crc32(k + c)) for k, c in chunks]
-    return b"\x89PNG\r\n\x1a\n" + b"".join(parts)
+    head = struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)
+    return assemble([(b"IHDR", head), *extra, (b"IDAT", zlib.compress(rows)), (b"IEND", b"")])
 
 
 def test_sixteen_bits_are_scaled_not_clipped(tmp_path: Path) -> None:
@@ -158,6 +157,21 @@ def test_a_broken_profile_is_said(tmp_path: Path) -> None:
     artwork, findings = read_artwork(tmp_path / "a.png")
     assert np.array_equal(artwork.srgb, RGB)
     assert "profile cannot be used" in findings[0].what
+
+
+def test_colours_that_are_not_followed_are_said(tmp_path: Path) -> None:
+    # EXIF 2.3, interoperability index R03 (DCF 2.0: Adobe RGB); TIFF 6.0, section 20, PrimaryChromaticities.
+    one_entry = [(0x8769, 4, 1, 26), (0xA005, 4, 1, 44), (1, 2, 4, int.from_bytes(b"R03\0", "big"))]
+    tables = b"".join(struct.pack(">HHHIII", 1, *entry, 0) for entry in one_entry)
+    Image.fromarray(RGB).save(tmp_path / "a.jpg", exif=b"Exif\0\0MM\0*\0\0\0\x08" + tables)
+    _, findings = read_artwork(tmp_path / "a.jpg")
+    assert [finding.severity for finding in findings] == ["warning"]
+    assert "Adobe RGB" in findings[0].what
+    primaries = {319: (0.64, 0.33, 0.21, 0.71, 0.15, 0.06)}
+    Image.fromarray(RGB).save(tmp_path / "a.tif", tiffinfo=primaries)
+    _, findings = read_artwork(tmp_path / "a.tif")
+    assert [finding.severity for finding in findings] == ["warning"]
+    assert "primaries" in findings[0].what
 
 
 def test_cmyk_without_a_profile_is_refused(tmp_path: Path) -> None:

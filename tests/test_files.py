@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
+import signal
 import threading
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -131,6 +134,64 @@ def test_a_writer_that_fails_leaves_the_old_set(tmp_path: Path) -> None:
     assert not leftovers(tmp_path)
 
 
+class Halted(BaseException):
+    """What the tests' handler of a signal raises."""
+
+
+@pytest.fixture
+def halting() -> Iterator[None]:
+    """SIGTERM raises Halted."""
+
+    def halt(_number: int, _frame: object) -> None:
+        raise Halted
+
+    before = signal.signal(signal.SIGTERM, halt)
+    yield
+    assert signal.getsignal(signal.SIGTERM) is halt
+    signal.signal(signal.SIGTERM, before)
+
+
+@pytest.mark.usefixtures("halting")
+@pytest.mark.parametrize("exchange", [True, False])
+def test_a_signal_while_the_set_is_put_in_its_place_waits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, exchange: bool
+) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    rename, exchanged = Path.rename, files._exchange
+
+    def signalled(*paths: Path) -> bool:
+        signal.raise_signal(signal.SIGTERM)
+        done = exchange and exchanged(*paths)
+        signal.raise_signal(signal.SIGTERM)
+        return done
+
+    monkeypatch.setattr(files, "_exchange", signalled)
+    monkeypatch.setattr(Path, "rename", lambda *paths: (signal.raise_signal(signal.SIGTERM), rename(*paths))[1])
+    with pytest.raises(Halted):
+        files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == NEW
+    assert not leftovers(tmp_path)
+
+
+@pytest.mark.usefixtures("halting")
+@pytest.mark.parametrize("replace", [False, True])
+def test_a_signal_while_a_file_is_put_in_its_place_waits(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, replace: bool
+) -> None:
+    path = tmp_path / "file"
+    if replace:
+        path.write_bytes(b"old")
+    for owner, name in ((os, "link"), (Path, "replace")):
+        real = getattr(owner, name)
+        signalled = lambda *paths, real=real: (real(*paths), signal.raise_signal(signal.SIGTERM))[0]  # noqa: E731
+        monkeypatch.setattr(owner, name, signalled)
+    with pytest.raises(Halted):
+        files.write_file(path, partial(put, b"new"), replace=replace)
+    assert path.read_bytes() == b"new"
+    assert not leftovers(tmp_path)
+
+
 def test_without_the_exchange_call_the_set_is_still_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "set"
     files.write_set(folder, writers(OLD), replace=False)
@@ -167,6 +228,39 @@ def test_an_empty_folder_is_taken(tmp_path: Path) -> None:
     assert state(tmp_path / "set") == NEW
 
 
+def test_what_a_killed_run_left_is_swept_but_nothing_else(tmp_path: Path) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    hour_ago = time.time() - 3700
+    names = {
+        "swept": ".set.0123456789ab.part",
+        "of today": ".set.1123456789ab.part",
+        "held by a run": ".set.2123456789ab.part",
+        "with another's file": ".set.3123456789ab.part",
+        "of another set": ".set2.0123456789ab.part",
+        "no name of ours": ".set.mine.part",
+    }
+    for what, name in names.items():
+        (tmp_path / name).mkdir()
+        (tmp_path / name / ("notes.txt" if what == "with another's file" else "a.txt")).write_bytes(b"half")
+        if what != "of today":
+            os.utime(tmp_path / name, (hour_ago, hour_ago))
+    with files._claimed(tmp_path / names["held by a run"]) as alone:
+        assert alone
+        files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == NEW
+    assert set(leftovers(tmp_path)) == {name for what, name in names.items() if what != "swept"}
+
+
+def test_the_set_that_stood_here_is_never_swept(tmp_path: Path) -> None:
+    """Without the exchange call a killed run may leave the old set aside, and nothing in its place."""
+    aside = tmp_path / ".set.0123456789ab.part"
+    files.write_set(aside, writers(OLD), replace=False)
+    os.utime(aside, (0, 0))
+    files.write_set(tmp_path / "set", writers(NEW), replace=True)
+    assert state(aside) == OLD
+
+
 def test_links_are_followed_to_what_they_name(tmp_path: Path) -> None:
     (tmp_path / "real").write_bytes(b"old")
     (tmp_path / "link").symlink_to("real")
@@ -196,6 +290,25 @@ def test_targets_that_are_no_file_or_folder_are_refused(tmp_path: Path) -> None:
         files.write_set(tmp_path / "no" / "set", writers(NEW), replace=True)
     with pytest.raises(OutputError, match="no usable name"):
         files.write_file(tmp_path / "a\0b", partial(put, b""), replace=True)
+
+
+def test_of_two_runs_at_once_the_second_replaces_nothing_unasked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first puts its set in place after the second has looked whether there is one."""
+    folder = tmp_path / "set"
+    real = files._move_in
+
+    def overtaken(*paths: Path, replace: bool) -> None:
+        shutil.copytree(tmp_path / "first", folder)
+        real(*paths, replace=replace)
+
+    files.write_set(tmp_path / "first", writers(OLD), replace=False)
+    monkeypatch.setattr(files, "_move_in", overtaken)
+    with pytest.raises(OutputError, match="--replace"):
+        files.write_set(folder, writers(NEW), replace=False)
+    assert state(folder) == OLD
+    assert not leftovers(tmp_path)
 
 
 @pytest.mark.parametrize("replace", [False, True])

@@ -19,11 +19,11 @@ STOREYS = (
     ("outputs", "summary"),
     ("convert", "sheets", "screens", "figures", "checks", "plan", "editing"),
     ("artwork", "knotpng", "yarncard", "rowscript"),
-    ("raster", "rugfile", "touchup"),
+    ("raster", "rugfile", "touchup", "pngcolour"),
     ("knotmap", "strips"),
     ("rug", "workshop", "design", "yarn", "picture"),
     ("fields", "density", "colour", "findings", "files", "textfile"),
-    ("units", "textsafe", "workmate"),
+    ("units", "textsafe", "workmate", "pngchunks"),
     ("errors", "__init__"),
 )
 #: Libraries that only these places may import.

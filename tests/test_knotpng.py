@@ -185,3 +185,12 @@ def test_a_damaged_description_is_refused(tmp_path: Path, small: KnotMap, text: 
     image.info["chartmaker"] = text
     with pytest.raises(KnotFileError, match=r"damaged|written in format|holds no rug"):
         read_knotpng(saved(tmp_path / "odd.png", image))
+
+
+def test_a_map_that_names_no_yarn_is_refused(tmp_path: Path, small: KnotMap) -> None:
+    # Found by the fuzzer.
+    image = Image.open(io.BytesIO(written(small)))
+    said = json.loads(image.info["chartmaker"])
+    image.info["chartmaker"] = json.dumps(said | {"yarns": []})
+    with pytest.raises(KnotFileError, match="names no yarn"):
+        read_knotpng(saved(tmp_path / "bare.png", image))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import operator
 import os
+import pickle
 import signal
 import subprocess
 import sys
@@ -61,6 +62,12 @@ def test_unwanted_or_alone_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> N
     assert alone is functools.partial
 
 
+def test_where_the_system_gives_none_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "executable", "/nowhere/python")
+    with workmate(wanted=True) as give:
+        assert give(os.getpid)() == os.getpid()
+
+
 def test_what_fails_there_fails_here_as_what_it_is() -> None:
     with workmate(wanted=True) as give:
         failing, after = give(operator.truediv, 1, 0), give(operator.add, 1, 2)
@@ -100,3 +107,18 @@ def test_it_ends_with_whoever_started_it(number: signal.Signals) -> None:
     process.wait()
     process.stdout.close()
     wait_until(lambda: not is_running(there))
+
+
+@pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
+def test_it_ends_when_its_letters_do_even_in_the_middle_of_one(share: float) -> None:
+    """Whoever asks may be killed while writing."""
+    letter = pickle.dumps((operator.add, ([1] * 10_000, [2])), pickle.HIGHEST_PROTOCOL)
+    serve = [sys.executable, "-c", module._SERVE.format(path=sys.path)]
+    with subprocess.Popen(serve, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as mate:
+        assert mate.stdin is not None and mate.stdout is not None
+        mate.stdin.write(letter[: round(len(letter) * share)])
+        mate.stdin.flush()
+        if share == 1:
+            assert pickle.load(mate.stdout) == (True, [1] * 10_000 + [2])
+        mate.stdin.close()
+        assert mate.wait(timeout=60) == 0

@@ -5,7 +5,11 @@ from __future__ import annotations
 
 def main() -> None:
     """Run the command line, then end the process with its exit code."""
+    import signal
     import sys
+
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)  # until `run` listens, Ctrl-C ends it without a word
 
     from chartmaker.cli.faults import run
 

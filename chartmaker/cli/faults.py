@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sys
+from collections.abc import Iterator
 from types import FrameType
-from typing import NoReturn
 
 import click
 
@@ -16,6 +17,7 @@ from chartmaker.errors import ChartmakerError
 OWN_FAULT = 70
 #: Set to anything, it shows where a fault of chartmaker itself arose.
 TRACEBACK_VARIABLE = "CHARTMAKER_TRACEBACK"
+_STOPPED = "stopped; no file was left half written"
 
 
 class Stopped(BaseException):
@@ -26,15 +28,28 @@ class Stopped(BaseException):
         super().__init__(number)
 
 
-def _stop(number: int, _frame: FrameType | None) -> NoReturn:
-    raise Stopped(number)
+@contextlib.contextmanager
+def _listening() -> Iterator[None]:
+    """Let the first signal that asks the run to stop raise Stopped; further ones would cut the clearing away short."""
+    stopping = False
 
+    def stop(number: int, _frame: FrameType | None) -> None:
+        nonlocal stopping
+        if not stopping:
+            stopping = True
+            raise Stopped(number)
 
-def _listen() -> None:
-    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
-        number = getattr(signal, name, None)
-        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
-            signal.signal(number, _stop)
+    before = {}
+    try:
+        for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+                before[number] = signal.getsignal(number)
+                signal.signal(number, stop)
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def _say(message: str) -> None:
@@ -58,10 +73,18 @@ def exit_codes() -> dict[int, str]:
 
 def run(arguments: list[str]) -> int:
     """Run the command that `arguments` say, then return its exit code; say a fault on stderr."""
+    try:
+        with _listening():
+            return _outcome(arguments)
+    except Stopped as stop:
+        _say(_STOPPED)
+        return stop.exit_code
+
+
+def _outcome(arguments: list[str]) -> int:
     from chartmaker.cli.app import app
 
     try:
-        _listen()
         result = app.main(arguments, prog_name="chartmaker", standalone_mode=False)
         sys.stdout.flush()
         return result if isinstance(result, int) else 0
@@ -75,11 +98,8 @@ def run(arguments: list[str]) -> int:
     except ChartmakerError as error:
         _say(str(error))
         return error.exit_code
-    except Stopped as stop:
-        _say("stopped; nothing was changed")
-        return stop.exit_code
     except (KeyboardInterrupt, click.Abort):
-        _say("stopped; nothing was changed")
+        _say(_STOPPED)
         return 130
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -91,7 +111,7 @@ def run(arguments: list[str]) -> int:
         if os.environ.get(TRACEBACK_VARIABLE):
             raise
         _say(
-            f"a fault of chartmaker itself ({type(error).__name__}: {error}); nothing was changed. "
+            f"a fault of chartmaker itself ({type(error).__name__}: {error}); no file was left half written. "
             f"Run it again with {TRACEBACK_VARIABLE}=1 and report what it prints"
         )
         return OWN_FAULT

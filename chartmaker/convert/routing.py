@@ -59,7 +59,7 @@ def surroundings_of(strokes: Strokes, shape: tuple[int, int]) -> Surroundings:
     low, high = strokes.low[:, None], strokes.high[:, None]
     apart = np.abs(centre - (low + high) / 2).max(axis=2)
     furthest = np.maximum(centre - low, high - centre).max(axis=2)
-    follow = OFF_MIDDLE * apart + np.where(furthest > 1, TOO_FAR, 0.0) + np.where(inside, 0.0, NEVER)
+    follow = OFF_MIDDLE * apart + np.where(furthest > 1, TOO_FAR, 0.0) + np.where(inside, 0.0, 10 * NEVER)
     for ends, joined in zip((strokes.bounds[:-1], strokes.bounds[1:] - 1), strokes.joined.T, strict=True):
         home = follow[ends[joined], _HOME].copy()
         follow[ends[joined]] += NEVER

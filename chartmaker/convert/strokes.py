@@ -115,6 +115,8 @@ def dots(fine: ByteArray, points: int) -> Strokes:
 
 def _wide(labels: ByteArray, side: int) -> NDArray[np.bool_]:
     """Return which points lie in some square of `side` points that has one label throughout."""
+    if min(labels.shape) < side:
+        return np.zeros(labels.shape, dtype=bool)
     across = _runs_of(labels[:, 1:] == labels[:, :-1], side - 1, 1, np.logical_and)
     along = _runs_of(labels[1:] == labels[:-1], side - 1, 0, np.logical_and)
     even = _runs_of(across, side, 0, np.logical_and) & along[:, : across.shape[1]]  # by the square's first corner

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import zlib
 from collections.abc import Sequence
 from importlib import import_module
 from itertools import pairwise
+from types import SimpleNamespace
 from typing import Any, BinaryIO
 
 from chartmaker.sheets.fonts import Font
@@ -22,6 +24,9 @@ class _Streamed(pdfdoc.PDFDocument):  # type: ignore[misc]
 
     def __init__(self, stream: BinaryIO) -> None:
         super().__init__(compression=1, invariant=1, pdfVersion=(1, 6))
+        # reportlab takes SOURCE_DATE_EPOCH for the time; the same map gives the same bytes there as well
+        self._timeStamp = SimpleNamespace(YMDhms=(2000, 1, 1, 0, 0, 0), dhh=0, dmm=0)
+        self.signature = hashlib.md5(PRODUCER.encode("ascii"), usedforsecurity=False)
         self._stream = stream
         self._position = 0
         self._offsets: dict[int, int] = {}

@@ -91,13 +91,10 @@ def _means(light: FloatArray, edges: NDArray[np.intp], trim: int = 0) -> FloatAr
     return np.asarray(total / np.diff(inner, axis=1))
 
 
-def _box_of(shape: tuple[int, ...], knot_map: KnotMap) -> Box | None:
-    """Return where the rug lies in a proof picture of `shape`."""
-    for artwork in (True, False):
-        layout = proof_layout(knot_map, artwork=artwork)
-        if shape[:2] == (layout.height, layout.width):
-            return layout.woven
-    return None
+def _boxes_of(shape: tuple[int, ...], knot_map: KnotMap) -> list[Box]:
+    """Return where the rug may lie in a proof picture of `shape`; small ones are as large with artwork as without."""
+    layouts = [proof_layout(knot_map, artwork=artwork) for artwork in (True, False)]
+    return [layout.woven for layout in layouts if shape[:2] == (layout.height, layout.width)]
 
 
 def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[str]:
@@ -108,9 +105,18 @@ def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[s
     picture : ndarray of uint8, shape (height, width, 3)
     knot_map : KnotMap
     """
-    box = _box_of(picture.shape, knot_map)
-    if box is None:
+    boxes = _boxes_of(picture.shape, knot_map)
+    if not boxes:
         return [f"is {picture.shape[1]} x {picture.shape[0]} pixels, not the proof of this rug"]
+    wrong = min((_wrong_areas(picture, knot_map, box) for box in boxes), key=len)
+    if not wrong:
+        return []
+    number = "1 area has" if len(wrong) == 1 else f"{len(wrong):,} areas have"
+    return [f"{number} not the map's colour, the first {place_words(wrong[0])}"]
+
+
+def _wrong_areas(picture: NDArray[np.uint8], knot_map: KnotMap, box: Box) -> list[tuple[int, int, int, int]]:
+    """Return the areas, (first row, end, first column, end), that do not have the map's colour, the rug in `box`."""
     rows, pixel_rows = _areas(knot_map.rows, box.height)
     columns, pixel_columns = _areas(knot_map.columns, box.width)
     yarn_light = np.vstack([LINEAR_OF_BYTE[srgb_of(knot_map.yarns)], np.full((1, 3), np.nan)])
@@ -126,9 +132,5 @@ def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[s
         whole = ~np.isnan(expected[:, 0])
         away = ciede2000(lab_from_linear(expected[whole]), lab_from_linear(shown[whole]))
         wrong += [(index, int(column)) for column in np.flatnonzero(whole)[away > MOST_DE00]]
-    if not wrong:
-        return []
-    row, column = wrong[0]
-    place = place_words((int(rows[row]), int(rows[row + 1]), int(columns[column]), int(columns[column + 1])))
-    number = "1 area has" if len(wrong) == 1 else f"{len(wrong):,} areas have"
-    return [f"{number} not the map's colour, the first {place}"]
+    edges = rows.tolist(), columns.tolist()
+    return [(edges[0][i], edges[0][i + 1], edges[1][j], edges[1][j + 1]) for i, j in wrong]

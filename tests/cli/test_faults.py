@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -67,8 +68,62 @@ def test_a_signal_leaves_no_trace(root: Path, tmp_path: Path, number: signal.Sig
     os.kill(process.pid, number)
     _, err = process.communicate(timeout=60)
     assert process.returncode == code
-    assert b"stopped; nothing was changed" in err
+    assert b"stopped; no file was left half written" in err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_only_the_first_signal_counts(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """A second one does not cut the clearing away short; afterwards signals do what they did before."""
+    cleared = []
+
+    def stopped(*_args: object, **_more: object) -> None:
+        try:
+            signal.raise_signal(signal.SIGHUP)
+        finally:
+            signal.raise_signal(signal.SIGTERM)
+            signal.raise_signal(signal.SIGINT)
+            cleared.append(True)
+
+    before = [signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)]
+    monkeypatch.setattr(app.app, "main", stopped)
+    assert faults.run([]) == 129
+    assert cleared == [True]
+    assert capsys.readouterr().err == "chartmaker: stopped; no file was left half written\n"
+    assert [signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)] == before
+
+
+def test_a_signal_while_a_fault_is_said_is_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    def faulty(*_args: object, **_more: object) -> None:
+        raise ChartmakerError("oh")
+
+    monkeypatch.setattr(app.app, "main", faulty)
+    monkeypatch.setattr(ChartmakerError, "__str__", lambda _error: str(signal.raise_signal(signal.SIGTERM)))
+    assert faults.run([]) == 143
+
+
+@pytest.mark.parametrize(("what", "code"), [("artwork", 5), ("card", 4), ("rug file", 3)])
+def test_an_input_that_cannot_be_read_is_said_as_such(
+    order: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], what: str, code: int
+) -> None:
+    """The file is opened once for its SHA-256, once to be read; either may fail."""
+    name = {"artwork": "art.png", "card": "wool.csv", "rug file": "rug.toml"}[what]
+    real = Path.open
+    for failing in (1, 2):
+        opened = []
+
+        def refuse(path: Path, *rest: Any, opened: list[Path] = opened, failing: int = failing, **more: Any) -> Any:
+            opened += [path] * (path.name == name)
+            if path.name == name and len(opened) == failing:
+                raise PermissionError(13, "Permission denied")
+            return real(path, *rest, **more)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(Path, "open", refuse)
+            assert faults.run(["make", str(order), "--out", str(order.parent / "out")]) == code
+        assert len(opened) == failing
+        said = capsys.readouterr().err
+        assert f"{name}: cannot " in said
+        assert "Permission denied" in said
 
 
 def test_a_closed_pipe_is_no_fault(root: Path) -> None:

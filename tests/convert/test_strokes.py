@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from scipy.ndimage import distance_transform_edt
+from skimage.morphology import opening
 
-from chartmaker.convert.strokes import Strokes, dots, thin_strokes
+from chartmaker.convert.lines import keep_lines
+from chartmaker.convert.strokes import Strokes, _depth, _wide, dots, thin_strokes
+from chartmaker.convert.subgrid import coverages
 
 
 def test_a_stroke_into_a_wide_part_is_joined_to_it() -> None:
@@ -69,3 +74,44 @@ def test_strokes_one_after_another() -> None:
         source, own = (lines, number) if number < len(lines) else (spots, number - len(lines))
         expected = source.cells[source.bounds[own] : source.bounds[own + 1]]
         assert both.cells[both.owner == number].tolist() == expected.tolist()
+
+
+@settings(max_examples=60)
+@given(arrays(np.uint8, st.tuples(st.integers(1, 24), st.integers(1, 24)), elements=st.sampled_from([0, 1, 2, 255])))
+def test_any_pattern_gives_chains_of_neighbouring_cells_within_the_grid(pattern: np.ndarray) -> None:
+    points = 6
+    fine = np.kron(pattern, np.ones((points, points), dtype=np.uint8))
+    strokes = thin_strokes(fine, points) + dots(fine, points)
+    assert (strokes.cells >= 0).all()
+    assert (strokes.cells < pattern.shape).all()
+    steps = np.abs(np.diff(strokes.cells, axis=0)).max(axis=1)
+    assert (steps[strokes.owner[1:] == strokes.owner[:-1]] <= 1).all()
+    counts = coverages(fine, points, 3)
+    majority = counts.argmax(axis=2).astype(np.uint16)
+    knots = keep_lines(counts, majority, strokes, points).knots
+    # whole cells have nothing to lose: a line never takes a knot that its yarn does not cover
+    assert np.array_equal(knots[pattern != 255], pattern[pattern != 255])
+
+
+@given(
+    arrays(np.uint8, st.tuples(st.integers(1, 40), st.integers(1, 40)), elements=st.integers(0, 1)), st.integers(2, 9)
+)
+def test_wide_parts_are_those_that_hold_a_square(labels: np.ndarray, side: int) -> None:
+    """An opening by a square, as mathematical morphology has it; here by scikit-image."""
+    square = np.ones((side, side), dtype=bool)
+    expected = np.zeros(labels.shape, dtype=bool)
+    for label in (0, 1):
+        padded = np.pad(labels == label, side)
+        expected |= opening(padded, square)[side:-side, side:-side]
+    assert np.array_equal(_wide(labels, side), expected)
+
+
+@given(arrays(np.bool_, st.tuples(st.integers(1, 30), st.integers(1, 30))), st.integers(1, 12))
+def test_depth_is_the_distance_to_the_nearest_edge(edge: np.ndarray, most: int) -> None:
+    """The exact Euclidean distance transform of SciPy."""
+    edge = np.pad(edge, 1, constant_values=True)
+    place = np.flatnonzero(~edge)
+    depth, exact = _depth(edge, place, most), distance_transform_edt(~edge).ravel()[place] + 1
+    near = exact <= most + 1
+    assert np.allclose(depth[near], exact[near])
+    assert (depth[~near] >= most + 1).all()

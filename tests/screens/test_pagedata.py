@@ -5,45 +5,19 @@ from __future__ import annotations
 import base64
 import json
 import zlib
-from html.parser import HTMLParser
 
 import colour
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import knot_maps, make_map
+from set_reader import scripts_of
 
 from chartmaker.colour import hex_of
 from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.picture import Artwork
 from chartmaker.screens.page import proof_page
-
-
-class Scripts(HTMLParser):
-    """Collects the text of script elements by their id."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.here: str | None = None
-        self.texts: dict[str, str] = {}
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.here = (dict(attrs).get("id") or "script") if tag == "script" else None
-
-    def handle_endtag(self, tag: str) -> None:
-        self.here = None
-
-    def handle_data(self, data: str) -> None:
-        if self.here:
-            self.texts[self.here] = self.texts.get(self.here, "") + data
-
-
-def scripts_of(page: str) -> dict[str, str]:
-    reader = Scripts()
-    reader.feed(page)
-    reader.close()
-    return reader.texts
 
 
 def cells_of(text: str, knot_map: KnotMap) -> np.ndarray:

@@ -3,65 +3,22 @@
 from __future__ import annotations
 
 import io
-import re
 
 import numpy as np
-import pypdfium2 as pdfium
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from rows_reader import read_rows
 from rugs import rug_of
 
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.sheets.folding import folded, unfold
 from chartmaker.sheets.rowsheets import write_rows_pdf
 
-#: A group's opening and closing, left to right and right to left; places left out; total; run; row number.
-TOKENS = re.compile(
-    r"(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])|skip (?P<skip>\d+)|= (?P<total>[\d,]+)"
-    r"|(?P<count>\d+)\s+(?P<code>C\d+)|(?P<row>\d+)"
-)
-HEAD = re.compile(
-    r"Strip (\d+) of \d+ · rows (\d+)–(\d+)(?:, back \d+–\d+)? · columns (\d+)–(\d+) "
-    r"· read (left to right|right to left)"
-)
-
 
 def rows_pdf(knot_map: KnotMap) -> bytes:
     stream = io.BytesIO()
     write_rows_pdf(stream, knot_map)
     return stream.getvalue()
-
-
-def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]]:
-    """Return for each (row, strip), from 1: knots in the order read, printed total, columns, reading."""
-    found = {}
-    for page in pdfium.PdfDocument(data):
-        text = page.get_textpage().get_text_range()
-        head = HEAD.search(text)
-        if head is None:
-            continue
-        rows, knots, group, times = [], [], None, 0
-        for line in text[head.end() :].splitlines():
-            tokens = [{key: value for key, value in m.groupdict().items() if value} for m in TOKENS.finditer(line)]
-            for token in tokens if head[6] == "left to right" else reversed(tokens):
-                into = knots if group is None else group
-                if opening := token.get("times") or token.get("times_left"):
-                    group, times = [], int(opening)
-                elif "bracket" in token:
-                    knots, group = knots + group * times, None
-                elif "skip" in token:
-                    into += [None] * int(token["skip"])
-                elif "count" in token:
-                    into += [token["code"]] * int(token["count"])
-                elif "total" in token:
-                    columns = (int(head[4]), int(head[5]))
-                    for row in rows:
-                        assert (row, int(head[1])) not in found
-                        found[row, int(head[1])] = (knots, int(token["total"].replace(",", "")), columns, head[6])
-                    rows, knots = [], []
-                else:  # one number, or two where the rug mirrors
-                    rows.append(int(token["row"]))
-    return found
 
 
 @st.composite

@@ -14,6 +14,7 @@ from typing import Any
 import matplotlib
 import numpy as np
 import pytest
+from generated import generated_map
 from making import make_map, make_rug
 from PIL import Image
 
@@ -87,6 +88,16 @@ def test_names_written_right_to_left_are_no_difference() -> None:
     assert list(script_differences(pdf(partial(write_rows_pdf, font_bytes=font), knot_map), knot_map)) == []
     wrong = pdf(partial(write_chart, font_bytes=font), painted(knot_map, 41, 17))
     assert any("legend" in words for words in chart_differences(wrong, knot_map, CoverFacts()))
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_nothing_differs_in_maps_of_every_kind(number: int) -> None:
+    knot_map = generated_map(1, number, most=22)
+    assert list(chart_differences(pdf(write_chart, knot_map), knot_map, CoverFacts())) == []
+    assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map)) == []
+    assert page_differences("".join(proof_page(knot_map)).encode(), knot_map) == []
+    with io.BytesIO(proof_picture(knot_map)) as stream:
+        assert picture_differences(np.asarray(Image.open(stream).convert("RGB")), knot_map) == []
 
 
 @pytest.mark.parametrize("chart", CHARTS)

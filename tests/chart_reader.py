@@ -221,16 +221,20 @@ def cell_colours(sheet: Sheet, picture: np.ndarray) -> dict[tuple[int, int], tup
     left, low, right, high = bounds(sheet)
     width, height = sheet.pitch
     across, along = picture.shape[1] / (right - left), picture.shape[0] / (high - low)
-    found = {}
-    for row, y in sheet.ys.items():
-        for column, x in sheet.xs.items():
-            votes: dict[tuple[int, int, int], int] = defaultdict(int)
-            for dx in (-0.34, 0.34):
-                for dy in (-0.34, 0.34):
-                    px, py = int((x + dx * width - left) * across), int((high - y - dy * height) * along)
-                    votes[tuple(int(c) for c in picture[py, px])] += 1  # type: ignore[index]
-            found[row, column] = max(votes, key=lambda colour: votes[colour])
-    return found
+    rows, columns = list(sheet.ys), list(sheet.xs)
+    x, y = np.array([sheet.xs[column] for column in columns]), np.array([sheet.ys[row] for row in rows])
+    corners = np.array(
+        [
+            picture[
+                np.ix_(((high - y - dy * height) * along).astype(int), ((x + dx * width - left) * across).astype(int))
+            ]
+            for dx in (-0.34, 0.34)
+            for dy in (-0.34, 0.34)
+        ]
+    )
+    votes = (corners[:, None] == corners[None]).all(axis=-1).sum(axis=1)
+    chosen = np.take_along_axis(corners, votes.argmax(axis=0)[None, ..., None], axis=0)[0].tolist()
+    return {(row, column): tuple(chosen[r][c]) for r, row in enumerate(rows) for c, column in enumerate(columns)}
 
 
 def turned(sheet: Sheet) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
