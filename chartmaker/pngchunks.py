@@ -35,6 +35,8 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
                 raise ValueError(f"it holds two {name} chunks")
             if pixels:
                 raise ValueError(f"its {name} chunk stands behind the pixels")
+            if kind == b"tRNS" and length > 256:
+                raise ValueError("its tRNS chunk is longer than any palette")
             found[kind] = data[place + 8 : place + 8 + length]
         elif kind not in _CRITICAL and not kind[0] & 32:
             raise ValueError(f"it holds a {name} chunk, which no reader knows")

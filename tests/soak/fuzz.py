@@ -56,7 +56,7 @@ class Collector:
         (self.folder / f"{name}.case").write_bytes(data)
         report = "".join(traceback.format_exception(error))
         (self.folder / f"{name}.txt").write_text(report, encoding="utf-8", errors="backslashreplace")
-        print(f"\nFOUND {name}\n{report}", flush=True)
+        print(f"\nFOUND {name}\n{report}".encode("ascii", "backslashreplace").decode(), flush=True)
 
 
 def child(target: str, options: argparse.Namespace) -> None:
