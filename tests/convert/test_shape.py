@@ -87,6 +87,20 @@ def test_artwork_of_other_proportions_needs_a_fit() -> None:
     assert exact.fit == "The artwork has the rug's proportions."
 
 
+def test_padding_goes_on_with_what_lies_at_the_edge_transparent_or_not() -> None:
+    srgb = np.full((100, 200, 3), (200, 30, 30), dtype=np.uint8)
+    coverage = np.full((100, 200), 255, dtype=np.uint8)
+    for clear, said in ((False, "50 pixels of #c81e1e are added"), (True, "50 pixels of transparency are added")):
+        if clear:
+            coverage[:5], coverage[-5:], coverage[:, :5], coverage[:, -5:] = 0, 0, 0, 0
+        design = Design.model_validate({"fit": "pad"})
+        result = convert(
+            Artwork(srgb, coverage.copy()), rug_of(40, 40, "artwork"), CARD, design, YarnChoice(), Workshop()
+        )
+        assert said in result.fit
+        assert (result.knot_map.knots[:9] == (NO_KNOT if clear else 0)).all()
+
+
 @pytest.mark.parametrize("shape", ["ellipse", "octagon"])
 @pytest.mark.parametrize("style", ["flat", "shaded"])
 def test_outlines_are_symmetric_and_of_the_right_area(shape: str, style: str) -> None:

@@ -12,7 +12,7 @@ import pypdfium2 as pdfium
 import pytest
 
 from chartmaker.errors import SheetError
-from chartmaker.sheets.bidi import visual_pieces
+from chartmaker.sheets.bidi import _weak, base_level, levels, visual_pieces
 from chartmaker.sheets.drawing import Book
 from chartmaker.sheets.lettering import Lettering
 
@@ -41,6 +41,38 @@ def pseudo(text: str) -> str:
 @pytest.mark.parametrize(("logical", "shown"), UAX9)
 def test_order_of_mixed_text(logical: str, shown: str) -> None:
     assert visual(pseudo(logical)) == pseudo(shown)
+
+
+@pytest.mark.parametrize(
+    ("kinds", "resolved"),
+    [  # the examples that Unicode Standard Annex 9 gives beside its rules; AL is R after W3
+        ("AL NSM NSM", "R R R"),  # W1
+        ("AL EN", "R AN"),  # W2
+        ("AL ON EN", "R ON AN"),
+        ("R ON EN", "R ON EN"),
+        ("EN ES EN", "EN EN EN"),  # W4
+        ("EN CS EN", "EN EN EN"),
+        ("AN CS AN", "AN AN AN"),
+        ("ET ET EN", "EN EN EN"),  # W5
+        ("EN ET ET", "EN EN EN"),
+        ("AN ET EN", "AN EN EN"),
+        ("AN ET", "AN ON"),  # W6
+        ("EN CS AN", "EN ON AN"),
+        ("ET AN", "ON AN"),
+        ("L ON EN", "L ON L"),  # W7
+        ("L ES EN", "L ON L"),
+    ],
+)
+def test_the_annex_s_examples_of_weak_letters(kinds: str, resolved: str) -> None:
+    assert _weak(kinds.split(), "R") == resolved.split()
+
+
+def test_a_mark_without_a_letter_takes_the_direction_of_the_line() -> None:
+    assert _weak(["NSM", "L"], "R") == ["R", "L"]
+    assert (base_level("123 ..."), base_level("..."), base_level("12 ש")) == (0, 0, 1)
+    assert levels("ab 5% שלום 5%") == [0] * 6 + [1] * 5 + [2] * 2  # I1: numbers above Hebrew are level 2
+    assert levels("שלום ab") == [1] * 5 + [2] * 2  # I2
+    assert visual_pieces("") == []
 
 
 def test_numbers_keep_their_direction_in_arabic_text() -> None:
