@@ -30,14 +30,9 @@ _ABANDONED_S = 3600.0
 _IN_THE_WAY = "the folder exists and is not empty; give another --out, or --replace"
 
 
-def is_file(path: Path) -> bool:
-    """Say if there is a file; under a name that no system takes, too long or with a NUL, there is none."""
-    return os.path.isfile(path)  # noqa: PTH113  (Path.is_file raises for such names)
-
-
 def is_folder(path: Path) -> bool:
     """Say if there is a folder; under a name that no system takes there is none."""
-    return os.path.isdir(path)  # noqa: PTH112
+    return os.path.isdir(path)  # noqa: PTH112  (Path.is_dir raises for a name that is too long)
 
 
 def _beside(path: Path) -> Path:

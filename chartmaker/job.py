@@ -211,7 +211,7 @@ def _digests(inputs: dict[str, Path]) -> dict[str, str]:
     read = {}
     for what, path in inputs.items():
         try:
-            if files.is_file(path):
+            if path.is_file():
                 read[what] = _sha256(path)
         except OSError as error:
             raise faults.get(what, RugError)(f"cannot be read: {error.strerror}", where=inert(path)) from error

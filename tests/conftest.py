@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,11 @@ from hypothesis import HealthCheck, settings
 
 settings.register_profile("suite", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 settings.load_profile("suite")
+
+# Started in the background, a process may have been told to ignore them; those that the tests start must not.
+for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+    if signal.getsignal(number) is signal.SIG_IGN:
+        signal.signal(number, signal.SIG_DFL)
 
 ROOT = Path(__file__).parent.parent
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import random
+import struct
+import zlib
 from pathlib import Path
 
 import pytest
 from fuzzing import CHECKS, MOST_PIXELS, attempt, mutate_png, seeds, words
+from pngparts import assemble
 
 from chartmaker import raster
 
@@ -39,3 +42,12 @@ def test_only_documented_exceptions_come_out(tmp_path: Path, monkeypatch: pytest
         path.write_bytes(data)
         read += attempt(target, path)
     assert read > MUTATIONS // 50  # the mutations do not stop at the door
+
+
+@pytest.mark.parametrize("target", ["artwork", "knots"])
+def test_more_transparencies_than_a_palette_can_have(tmp_path: Path, target: str) -> None:
+    """Pillow stumbles over them only when it converts the pixels."""
+    palette = [(b"IHDR", struct.pack(">IIBBBBB", 1, 1, 8, 3, 0, 0, 0)), (b"PLTE", bytes(6)), (b"tRNS", bytes(257))]
+    path = tmp_path / "clear.png"
+    path.write_bytes(assemble([*palette, (b"IDAT", zlib.compress(bytes(2))), (b"IEND", b"")]))
+    assert not attempt(target, path)

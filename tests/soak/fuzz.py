@@ -55,9 +55,8 @@ class Collector:
         self.known.add(name)
         (self.folder / f"{name}.case").write_bytes(data)
         report = "".join(traceback.format_exception(error))
-        report = report.encode("ascii", "backslashreplace").decode("ascii")
-        (self.folder / f"{name}.txt").write_text(report, encoding="ascii")
-        print(f"\nFOUND {name}\n{report}", flush=True)
+        (self.folder / f"{name}.txt").write_text(report, encoding="utf-8", errors="backslashreplace")
+        print(f"\nFOUND {name}\n{report}".encode("ascii", "backslashreplace").decode(), flush=True)
 
 
 def child(target: str, options: argparse.Namespace) -> None:
