@@ -8,6 +8,7 @@ SIGNATURE = b"\x89PNG\r\n\x1a\n"
 #: What a reader must know, and what changes the meaning of the pixels; each stands once, before the pixels.
 _CRITICAL = (b"IHDR", b"PLTE", b"IDAT", b"IEND")
 _MEANINGFUL = (b"IHDR", b"PLTE", b"tRNS", b"cICP", b"iCCP", b"sRGB", b"gAMA", b"cHRM")
+_INDEXED = 3  # the colour type of pixels that are indices into the palette
 #: More chunks than this beside the pixels are an attack on the reader's patience.
 MOST_REMARKS = 10_000
 
@@ -19,7 +20,8 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
     ------
     ValueError
         If they break the rules of the PNG specification (third edition, 5.6): no header in front, one of them twice
-        or after the pixels, a chunk that must be known but is not. Decoders forgive that, each in its own way.
+        or after the pixels, a chunk that must be known but is not, an impossible palette. Decoders forgive that, each
+        in its own way.
     """
     found: dict[bytes, bytes] = {}
     place, pixels, remarks = len(SIGNATURE), False, 0
@@ -35,8 +37,6 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
                 raise ValueError(f"it holds two {name} chunks")
             if pixels:
                 raise ValueError(f"its {name} chunk stands behind the pixels")
-            if kind == b"tRNS" and length > 256:
-                raise ValueError("its tRNS chunk is longer than any palette")
             found[kind] = data[place + 8 : place + 8 + length]
         elif kind not in _CRITICAL and not kind[0] & 32:
             raise ValueError(f"it holds a {name} chunk, which no reader knows")
@@ -45,4 +45,14 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
         if remarks > MOST_REMARKS:
             raise ValueError(f"it holds over {MOST_REMARKS:,} chunks beside its pixels")
         place += 12 + length
+    if found and found[b"IHDR"][9] == _INDEXED:
+        _check_palette(found.get(b"PLTE", b""), found.get(b"tRNS", b""))
     return found
+
+
+def _check_palette(colours: bytes, clear: bytes) -> None:
+    """Refuse a palette that is none, or that has fewer colours than are said to be transparent."""
+    if not colours or len(colours) % 3 or len(colours) > 3 * 256:
+        raise ValueError(f"its palette has {len(colours)} bytes, which is not three for each of 1 to 256 colours")
+    if len(clear) > len(colours) // 3:
+        raise ValueError(f"its transparency is that of {len(clear)} colours, its palette has {len(colours) // 3}")

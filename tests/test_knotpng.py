@@ -194,3 +194,15 @@ def test_a_map_that_names_no_yarn_is_refused(tmp_path: Path, small: KnotMap) -> 
     image.info["chartmaker"] = json.dumps(said | {"yarns": []})
     with pytest.raises(KnotFileError, match="names no yarn"):
         read_knotpng(saved(tmp_path / "bare.png", image))
+
+
+def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: KnotMap) -> None:
+    # Found by the fuzzer: JSON can spell a lone surrogate, which no file, digest or terminal can hold.
+    image = Image.open(io.BytesIO(written(small)))
+    said = json.loads(image.info["chartmaker"])
+    for key in ("code", "name"):
+        odd = [yarn | {key: "\ud800"} for yarn in said["yarns"]]
+        image.info["chartmaker"] = json.dumps(said | {"yarns": odd})
+        with pytest.raises(KnotFileError, match="damaged") as caught:
+            read_knotpng(saved(tmp_path / "half.png", image))
+        assert str(caught.value).isprintable()

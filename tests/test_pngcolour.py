@@ -123,6 +123,7 @@ def test_impossible_colours_are_said(tmp_path: Path, chunks: list[Chunk], messag
 
 
 HEAD = (b"IHDR", struct.pack(">IIBBBBB", 2, 1, 8, 0, 0, 0, 0))
+INDEXED = (b"IHDR", struct.pack(">IIBBBBB", 2, 1, 8, 3, 0, 0, 0))
 PIXELS, END = (b"IDAT", zlib.compress(b"\0\1\2")), (b"IEND", b"")
 
 
@@ -135,13 +136,16 @@ PIXELS, END = (b"IDAT", zlib.compress(b"\0\1\2")), (b"IEND", b"")
         ([HEAD, gamma(1), gamma(0.5), PIXELS, END], "two gAMA"),
         ([HEAD, PIXELS, gamma(1), END], "behind the pixels"),
         ([HEAD, (b"ABCD", b""), PIXELS, END], "no reader knows"),
+        ([INDEXED, PIXELS, END], "palette has 0 bytes"),
+        ([INDEXED, (b"PLTE", bytes(8)), PIXELS, END], "palette has 8 bytes"),
+        ([INDEXED, (b"PLTE", bytes(9)), (b"tRNS", bytes(4)), PIXELS, END], "4 colours, its palette has 3"),
         ([HEAD, END], "damaged"),
         ([HEAD, (b"gAMA", b""), PIXELS, END], "damaged|no picture"),
         ([HEAD, (b"eXIf", b"MM\0\0 this is no EXIF"), PIXELS, END], "which edge is up"),
     ],
 )
 def test_broken_rules_are_refused(tmp_path: Path, chunks: list[Chunk], message: str) -> None:
-    # PNG, third edition, 5.6, Table 7. The last three were found by the fuzzer.
+    # PNG, third edition, 5.6, Table 7. The last four were found by the fuzzer.
     (tmp_path / "a.png").write_bytes(assemble(chunks))
     with pytest.raises(ArtworkError, match=message):
         read_artwork(tmp_path / "a.png")
