@@ -38,7 +38,7 @@ def workmate(*, wanted: bool) -> Iterator[Give]:
 
     def give(work: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
         # packed here, not in the thread: what is lazy about the arguments may be worked out meanwhile
-        answer = letters.submit(_asked, mate, pickle.dumps((work, arguments), pickle.HIGHEST_PROTOCOL))
+        answer = letters.submit(_asked, mate, [pickle.dumps((work, arguments), pickle.HIGHEST_PROTOCOL)])
 
         def result() -> Any:
             done, value = answer.result()
@@ -78,11 +78,11 @@ def _cores() -> int:
     return os.cpu_count() or 1
 
 
-def _asked(mate: subprocess.Popen[bytes], letter: bytes) -> tuple[bool, Any]:
-    """Return whether the second process could do the work, then its result."""
+def _asked(mate: subprocess.Popen[bytes], letter: list[bytes]) -> tuple[bool, Any]:
+    """Return whether the second process could do the work, then its result; let go of the letter once it is sent."""
     assert mate.stdin is not None and mate.stdout is not None
     try:
-        mate.stdin.write(letter)
+        mate.stdin.write(letter.pop())
         mate.stdin.flush()
         done, value = pickle.load(mate.stdout)
     except (OSError, EOFError, pickle.PickleError, ValueError):
