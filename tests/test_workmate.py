@@ -139,7 +139,12 @@ def test_what_is_said_between_the_two(monkeypatch: pytest.MonkeyPatch) -> None:
     answered, answer = os.pipe()
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=os.fdopen(asked, "rb")))
     monkeypatch.setattr(sys, "stdout", SimpleNamespace(buffer=os.fdopen(answer, "wb")))
-    monkeypatch.setattr(os, "_exit", lambda code: ended.set())
+
+    def leave(_code: int) -> None:
+        ended.set()
+        raise SystemExit  # a thread ends by it in silence
+
+    monkeypatch.setattr(os, "_exit", leave)
     threading.Thread(target=serve, daemon=True).start()
     with os.fdopen(ask, "wb") as letters, os.fdopen(answered, "rb") as answers:
         for work, expected in (((int, ("7",)), (True, 7)), ((int, ("seven",)), (False, None))):
