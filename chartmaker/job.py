@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any, BinaryIO, cast
 
@@ -13,6 +12,7 @@ from chartmaker import files, outputs
 from chartmaker.artwork import read_artwork
 from chartmaker.checks import check_map, drawing_of
 from chartmaker.convert import Conversion, convert
+from chartmaker.convert.flat import prepared
 from chartmaker.convert.framing import framed
 from chartmaker.convert.notes import match_findings
 from chartmaker.errors import ArtworkError, CardError, RugError, SheetError
@@ -24,7 +24,7 @@ from chartmaker.picture import Artwork
 from chartmaker.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
 from chartmaker.summary import set_summary
 from chartmaker.textsafe import inert
-from chartmaker.workmate import Give, workmate
+from chartmaker.workmate import Give, alone, workmate
 from chartmaker.workshop import Workshop
 from chartmaker.yarn import Yarn
 from chartmaker.yarncard import read_card
@@ -100,6 +100,7 @@ def convert_order(order: RugFile, progress: Progress | None = None, give: Give |
             return convert_order(order, progress, given)
     if order.design.artwork is None:
         raise ArtworkError("no artwork: give [design] artwork in the rug file, or an artwork on the command line")
+    give(prepared)
     card = read_yarns(order)
     if progress is not None:
         progress("reading the artwork", 0.0)
@@ -148,12 +149,12 @@ def make(
         converted = convert_order(order, lambda what, share: tell(what, share * 0.4), give)
         figures = figures_of(converted.conversion.knot_map)
         shown = framed(converted.artwork, order.rug, order.design)
+        picture = give(outputs.proof_picture_bytes, figures.knot_map, shown)
         findings = (*findings_of(order, converted), *figures.findings)
-        # the artwork goes over once for both, since that of a palace carpet is large
-        proofs = cache(give(outputs.proofs, figures.knot_map, shown, findings, outputs.yarn_words(figures)))
+        page = alone(outputs.proof_page_bytes, figures.knot_map, shown, findings, outputs.yarn_words(figures))
         written: dict[str, str] = {}
         summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
-        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), proofs, tell)
+        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, tell)
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
         watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
         files.write_set(out, watched, replace=replace)

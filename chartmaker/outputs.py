@@ -90,13 +90,6 @@ def proof_page_bytes(
     return stream.getvalue()
 
 
-def proofs(
-    knot_map: KnotMap, artwork: Artwork | None, findings: tuple[Finding, ...], yarn_words: dict[str, str]
-) -> tuple[bytes, bytes]:
-    """Return the proof picture with the proof page, as files."""
-    return proof_picture_bytes(knot_map, artwork), proof_page_bytes(knot_map, artwork, findings, yarn_words)
-
-
 #: What gives a proof by the ending of the file's name.
 PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
 
@@ -149,12 +142,13 @@ def write_chart(
 def writers_of(
     figures: Figures,
     font: bytes | None,
-    proofs_of: Callable[[], tuple[bytes, bytes]],
+    picture: Callable[[], bytes],
+    page: Callable[[], bytes],
     tell: Progress,
 ) -> dict[str, Writer]:
     """Return what writes each file of the set but the summary, in the order of SET_NAMES.
 
-    `proofs_of` gives what `proofs` returns, when it is asked for.
+    `picture`, `page` give the two proofs when they are asked for.
     """
     knot_map = figures.knot_map
 
@@ -162,12 +156,12 @@ def writers_of(
         return lambda what, share: tell(what, low + (high - low) * share)
 
     def proof_png(stream: BinaryIO) -> None:
-        tell("painting the proofs", 0.85)
-        stream.write(proofs_of()[0])
+        tell("painting the proof", 0.85)
+        stream.write(picture())
 
     def proof_html(stream: BinaryIO) -> None:
-        tell("writing the proofs", 0.95)
-        stream.write(proofs_of()[1])
+        tell("writing the proof page", 0.9)
+        stream.write(page())
 
     return {
         "knots.png": lambda stream: write_knotpng(stream, knot_map),

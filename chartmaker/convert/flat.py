@@ -25,6 +25,13 @@ HALO = 16
 _TILE_POINTS, _TILE_COUNTS, _TILE_COLUMNS = 4_000_000, 4_000_000, 512
 
 
+def prepared() -> None:
+    """Import what placing knots takes, for a process that has nothing else to do as yet."""
+    import scipy.ndimage
+    import scipy.sparse  # noqa: F401
+    import skimage.measure  # noqa: F401
+
+
 @dataclass(frozen=True, eq=False)
 class FlatKnots:
     """`knots` (NO_KNOT outside), the palette colour that each stands for, whether it was tidied.
