@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from types import TracebackType
 from typing import BinaryIO, Literal
@@ -279,78 +278,3 @@ Drawing = Callable[[Sheet], None]
 
 def _tick(millimetre: int) -> float:
     return 2.2 if millimetre % 10 == 0 else 1.6 if millimetre % 5 == 0 else 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of a table."""
-
-    title: str
-    width_mm: float
-    align: Align = "left"
-    bold: bool = False
-
-
-def draw_table(
-    sheet: Sheet,
-    x_mm: float,
-    top_mm: float,
-    columns: Sequence[Column],
-    rows: Sequence[Sequence[str]],
-    *,
-    size_pt: float = 8,
-    row_mm: float | None = None,
-    header: bool = True,
-) -> float:
-    """Draw a table downwards from `top_mm`; return the height that its lower edge stands at.
-
-    Texts too long for their column are narrowed, then cut with an ellipsis. Rows are not broken over sheets: give as
-    many as `rows_that_fit` says.
-    """
-    step = row_mm if row_mm is not None else size_pt * 0.53
-    width = sum(column.width_mm for column in columns)
-    y = top_mm
-    if header:
-        y -= step
-        _table_row(sheet, x_mm, y, columns, [column.title for column in columns], size_pt * 0.86, step, title=True)
-        sheet.line(x_mm, y, x_mm + width, y, 0.25)
-    for row in rows:
-        y -= step
-        _table_row(sheet, x_mm, y, columns, row, size_pt, step, title=False)
-        sheet.line(x_mm, y, x_mm + width, y, 0.08, colour=PALE)
-    return y
-
-
-def rows_that_fit(height_mm: float, *, size_pt: float = 8, row_mm: float | None = None, header: bool = True) -> int:
-    """Return how many rows a table of `draw_table` holds within `height_mm`."""
-    step = row_mm if row_mm is not None else size_pt * 0.53
-    return max(0, int(height_mm / step + 1e-6) - int(header))
-
-
-def _table_row(
-    sheet: Sheet,
-    x_mm: float,
-    y_mm: float,
-    columns: Sequence[Column],
-    row: Sequence[str],
-    size_pt: float,
-    step: float,
-    *,
-    title: bool,
-) -> None:
-    base = y_mm + step / 2 - MIDDLE_EM * size_pt / POINTS_PER_MM
-    pad = 0.8
-    for column, words in zip(columns, row, strict=True):
-        place = {"left": x_mm + pad, "right": x_mm + column.width_mm - pad, "centre": x_mm + column.width_mm / 2}
-        if words:
-            sheet.text(
-                place[column.align],
-                base,
-                words,
-                size_pt,
-                bold=column.bold or title,
-                colour=GREY if title else BLACK,
-                align=column.align,
-                most_mm=column.width_mm - 2 * pad,
-            )
-        x_mm += column.width_mm

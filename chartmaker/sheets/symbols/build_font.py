@@ -428,24 +428,6 @@ def dotted_shapes() -> Iterator[Shape]:
             yield tuple(disc(135, x, y) for x, y in chosen)
 
 
-def block_shapes() -> Iterator[Shape]:
-    """Squares at some of the nine places, touching blocks joined into bars."""
-    for size in (3, 4, 5, 6, 7):
-        for chosen in combinations(range(9), size):
-            blocks: list[Contour] = []
-            for row in range(3):
-                start = None
-                for column in range(4):
-                    filled = column < 3 and row * 3 + column in chosen
-                    if filled and start is None:
-                        start = column
-                    elif not filled and start is not None:
-                        left, right = 50 + start * 300, 50 + column * 300
-                        blocks.append(box(right - left, 300, (left + right) / 2, 200 + row * 300))
-                        start = None
-            yield tuple(blocks)
-
-
 # Measuring --------------------------------------------------------------------------------------------------------
 
 
@@ -560,7 +542,6 @@ def chosen_shapes() -> list[Shape]:
     take([*plain_shapes(), *framed_shapes(), *filled_parts(), *barred_shapes()], TURNED_FLOOR, False)
     take([*plain_shapes(), *framed_shapes(), *filled_parts(), *barred_shapes()], FLOOR, False)
     take(dotted_shapes(), FLOOR, False)
-    take(block_shapes(), FLOOR, False)
     return taken
 
 
