@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from chartmaker.errors import KnotFileError
 from chartmaker.knotmap import NO_KNOT, KnotArray
@@ -26,6 +27,20 @@ class Run(NamedTuple):
     yarn: int
 
 
+def run_bounds(
+    rows: KnotArray, edges: Sequence[int] | NDArray[np.intp]
+) -> tuple[NDArray[np.intp], NDArray[np.intp], KnotArray]:
+    """Return where the runs of equal cells in `rows` begin, flat, how many cells each has, of what yarn.
+
+    A new run begins at each of the columns `edges`; the first column of all is one of them.
+    """
+    begins = np.zeros(rows.shape, dtype=bool)
+    begins[:, 1:] = rows[:, 1:] != rows[:, :-1]
+    begins[:, edges] = True
+    starts = np.flatnonzero(begins)
+    return starts, np.diff(np.append(starts, rows.size)), rows.ravel()[starts]
+
+
 def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
     """Yield the runs of the map, row by row from the first woven, left to right, cut at strip edges.
 
@@ -39,11 +54,7 @@ def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
     edges = np.array([strip.start for strip in strips])
     for first in range(0, len(knots), _ROWS_AT_ONCE):
         block = knots[first : first + _ROWS_AT_ONCE]
-        begins = np.zeros(block.shape, dtype=bool)
-        begins[:, 1:] = block[:, 1:] != block[:, :-1]
-        begins[:, edges] = True
-        starts = np.flatnonzero(begins)
-        lengths, yarns = np.diff(np.append(starts, block.size)), block.ravel()[starts]
+        starts, lengths, yarns = run_bounds(block, edges)
         tied = yarns != NO_KNOT
         rows, places = np.divmod(starts[tied], columns)
         strip = np.searchsorted(edges, places, side="right") - 1

@@ -161,7 +161,7 @@ def knots_of(
 ) -> FlatKnots:
     """Return the knots of one window of the grid, as if there were no more of it."""
     points = subgrid.points
-    fine = labels_at(subgrid, labels, window, len(yarn_of))
+    fine = labels_at(subgrid, labels, window)
     inside = block_sums(fine == OUTSIDE, points) * 2 <= points**2
     if outline is not None:
         inside &= outline

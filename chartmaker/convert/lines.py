@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains, surroundings_of
+from chartmaker.convert.routing import NEVER, Terrain, cheapest_chains, distinct, surroundings_of
 from chartmaker.convert.strokes import Strokes
 
 #: The yarn of a knot covers at least this share of its cell as sampled, whatever a line asks for; truly over 5 %.
@@ -55,19 +55,20 @@ def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: S
     toll = np.zeros(knots.shape, dtype=np.float32)
     held = np.zeros(counts.shape, dtype=np.int16)  # by how many strokes of each yarn
     paths, waiting = _whole(strokes, loss)
-    claims, around = _hold(held, paths, strokes.yarn, 1), surroundings_of(strokes, knots.shape)
+    claims, around = np.zeros(knots.shape, dtype=np.int32), surroundings_of(strokes, knots.shape)
+    _hold(held, claims, paths, strokes.yarn, 1)
     for turn in range(ROUNDS):
         terrain = Terrain(loss, held, claims, toll + np.float32(DEARER * turn))
         for batch in _batches(strokes, waiting):
-            claims += _hold(held, [paths[number] for number in batch], strokes.yarn[batch], -1)
+            _hold(held, claims, [paths[number] for number in batch], strokes.yarn[batch], -1)
             for number, path in zip(batch, cheapest_chains(strokes, batch, around, terrain), strict=True):
                 paths[number] = path
-            claims += _hold(held, [paths[number] for number in batch], strokes.yarn[batch], +1)
+            _hold(held, claims, [paths[number] for number in batch], strokes.yarn[batch], +1)
         contested = (held > 0).sum(axis=2) > 1
         if not contested.any():
             break
         toll[contested] += DEARER
-        waiting = np.flatnonzero(_each(np.logical_or, contested, paths))
+        waiting = np.flatnonzero(_each(np.logical_or, contested.ravel()[np.concatenate(paths)], paths))
     return _settled(share, knots, held, strokes, paths)
 
 
@@ -75,12 +76,10 @@ def _whole(strokes: Strokes, loss: NDArray[np.float32]) -> tuple[list[NDArray[np
     """Return the cells of strokes that are whole as they are, none for the others, with the others' numbers."""
     rows, columns = strokes.cells.T
     broken = np.logical_or.reduceat(loss[rows, columns, strokes.yarn[strokes.owner]] != 0, strokes.bounds[:-1])
-    cells = rows * loss.shape[1] + columns
     kept = ~broken[strokes.owner]
-    owner, cell = np.divmod(
-        np.unique(strokes.owner[kept] * (loss.shape[0] * loss.shape[1]) + cells[kept]), loss.shape[0] * loss.shape[1]
-    )
-    return np.split(cell, np.searchsorted(owner, np.arange(1, len(strokes)))), np.flatnonzero(broken)
+    cells = rows[kept] * loss.shape[1] + columns[kept]
+    whole = distinct(strokes.owner[kept], cells, len(strokes), loss.shape[0] * loss.shape[1])
+    return whole, np.flatnonzero(broken)
 
 
 def _batches(strokes: Strokes, waiting: NDArray[np.intp]) -> Iterator[NDArray[np.intp]]:
@@ -102,19 +101,22 @@ def _batches(strokes: Strokes, waiting: NDArray[np.intp]) -> Iterator[NDArray[np
 
 
 def _hold(
-    held: NDArray[np.int16], paths: list[NDArray[np.intp]], yarns: NDArray[np.intp], by: int
-) -> NDArray[np.int32]:
-    """Add `by` to what is held of the cells of each path in its yarn; return what that adds to each cell's claims."""
-    rows, columns, _ = held.shape
+    held: NDArray[np.int16],
+    claims: NDArray[np.int32],
+    paths: list[NDArray[np.intp]],
+    yarns: NDArray[np.intp],
+    by: int,
+) -> None:
+    """Add `by` to what is held of the cells of each path in its yarn, to the claims on each cell."""
     cells = np.concatenate(paths)
-    np.add.at(held.reshape(rows * columns, -1), (cells, np.repeat(yarns, [len(path) for path in paths])), by)
-    return by * np.bincount(cells, minlength=rows * columns).astype(np.int32).reshape(rows, columns)
+    np.add.at(held.reshape(claims.size, -1), (cells, np.repeat(yarns, [len(path) for path in paths])), by)
+    np.add.at(claims.reshape(-1), cells, by)
 
 
-def _each(combined: np.ufunc, cells: NDArray[np.bool_], paths: list[NDArray[np.intp]]) -> NDArray[np.bool_]:
-    """Return what `cells` hold along each path, combined; none of the paths is empty."""
+def _each(combined: np.ufunc, values: NDArray[np.bool_], paths: list[NDArray[np.intp]]) -> NDArray[np.bool_]:
+    """Return the values along each path, which follow each other in `values`, combined; none of the paths is empty."""
     bounds = np.cumsum([0, *(len(path) for path in paths[:-1])])
-    return np.asarray(combined.reduceat(cells.ravel()[np.concatenate(paths)], bounds))
+    return np.asarray(combined.reduceat(values, bounds))
 
 
 def _settled(
@@ -131,9 +133,6 @@ def _settled(
     best = want.argmax(axis=2).astype(np.uint16)
     take = claimed & (want.max(axis=2) > 0)
     settled[take] = best[take]
-    sizes = [len(path) for path in paths]
-    cells, yarn = np.concatenate(paths), np.repeat(strokes.yarn, sizes)
-    bounds = np.cumsum([0, *sizes[:-1]])
-    whole = np.logical_and.reduceat(settled.ravel()[cells] == yarn, bounds)
-    before = np.logical_and.reduceat(knots.ravel()[cells] == yarn, bounds)
+    cells, yarn = np.concatenate(paths), np.repeat(strokes.yarn, [len(path) for path in paths])
+    whole, before = (_each(np.logical_and, woven.ravel()[cells] == yarn, paths) for woven in (settled, knots))
     return Routed(settled, int((whole & ~before).sum()))

@@ -86,7 +86,8 @@ def cheapest_chains(
     enter = _entering(cell, strokes.yarn[numbers], terrain)
     enter[waiting] = NEVER
     states = _best_states(np.diff(strokes.cells[index], axis=1), follow, enter)
-    return _distinct(np.take_along_axis(cell, states[:, :, None], axis=2)[:, :, 0], terrain.toll.size)
+    chosen = np.take_along_axis(cell, states[:, :, None], axis=2)[:, :, 0]
+    return distinct(np.arange(len(numbers))[:, None], chosen, len(numbers), terrain.toll.size)
 
 
 def _entering(cell: NDArray[np.intp], yarns: NDArray[np.intp], terrain: Terrain) -> Prices:
@@ -122,7 +123,10 @@ def _best_states(moves: NDArray[np.int64], follow: Prices, enter: Prices) -> NDA
     return states
 
 
-def _distinct(chosen: NDArray[np.intp], cells: int) -> list[NDArray[np.intp]]:
-    """Return the distinct cells of each stroke's chain, of a grid of so many `cells`."""
-    owner, cell = np.divmod(np.unique(np.arange(len(chosen))[:, None] * cells + chosen), cells)
-    return np.split(cell, np.searchsorted(owner, np.arange(1, len(chosen))))
+def distinct(owner: NDArray[np.intp], cell: NDArray[np.intp], strokes: int, cells: int) -> list[NDArray[np.intp]]:
+    """Return the distinct cells of each of so many `strokes`, rising.
+
+    Each `cell`, a flat index into a grid of so many `cells`, belongs to the stroke that `owner` numbers.
+    """
+    owners, own = np.divmod(np.unique(owner * cells + cell), cells)
+    return np.split(own, np.searchsorted(owners, np.arange(1, strokes)))

@@ -48,11 +48,11 @@ def labels_round(subgrid: Subgrid, labels: Labels, window: Window) -> Labels:
     return labels.part(*reached)
 
 
-def labels_at(subgrid: Subgrid, labels: Labels, window: Window, colours: int) -> ByteArray:
+def labels_at(subgrid: Subgrid, labels: Labels, window: Window) -> ByteArray:
     """Return the labels at the points of a window of the grid, shape (its rows * points, its columns * points)."""
     frame, (down, across) = subgrid.frame, _points(subgrid, window)
     if subgrid.smooth:
-        return _smooth(labels, down, across, colours)
+        return _smooth(labels, down, across)
     height, width = labels.first.shape
     rows = _pixels(down, frame.top + frame.height / 2, labels.top, height)
     columns = _pixels(across, frame.left + frame.width / 2, labels.left, width)
@@ -81,7 +81,7 @@ def _pixels(places: FloatArray, middle: float, first: int, pixels: int) -> NDArr
     return np.asarray(np.clip(index, 0, pixels - 1), dtype=np.intp)
 
 
-def _smooth(labels: Labels, down: FloatArray, across: FloatArray, colours: int) -> ByteArray:
+def _smooth(labels: Labels, down: FloatArray, across: FloatArray) -> ByteArray:
     """Return the label with the largest share at each point, shares interpolated between pixels."""
     first, second = labels.first, labels.second
     part = labels.second_share.astype(np.float32) / 254

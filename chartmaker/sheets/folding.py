@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.knotmap import KnotArray
+from chartmaker.rowscript import run_bounds
 
 #: Longer groups are too much to keep in mind while they are repeated.
 LONGEST_GROUP = 12
@@ -36,10 +37,7 @@ class Group:
 def folded(rows: KnotArray) -> Iterator[list[Piece | Group]]:
     """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, repeated groups folded."""
     height, width = rows.shape
-    edge = np.ones((height, width), dtype=bool)
-    edge[:, 1:] = rows[:, 1:] != rows[:, :-1]
-    starts = np.flatnonzero(edge)
-    lengths, yarns = np.diff(np.append(starts, rows.size)), rows.ravel()[starts]
+    starts, lengths, yarns = run_bounds(rows, [0])
     first = np.searchsorted(starts, np.arange(height) * width)
     spared, period = _repeats(lengths * 65536 + yarns.astype(np.int64), first)
     pieces = list(map(Piece, lengths.tolist(), yarns.tolist()))
