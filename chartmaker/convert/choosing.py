@@ -23,6 +23,8 @@ GROUP_KICKS, KICKS, SEED = 1, 16, 1
 #: Stages of the lower bound's ascent, on the groups and then on all colours. A stage climbs for so many rounds with
 #: the most promising yarns, so many for each to choose, before all yarns have their say.
 GROUP_STAGES, STAGES, ROUNDS, PROMISING = 5, 3, 50, 4
+#: Swaps of one choice at most: each helps, so they come to an end well before, whatever rounding does.
+MOST_SWAPS = 1000
 #: A choice this share above its bound is good enough to leave it at swaps.
 CLOSE = 2e-4
 #: What the bound is lowered by for distances in 32 bits.
@@ -202,10 +204,10 @@ class _Problem:
             nearest = np.minimum(nearest, self.distance[:, best])
         return np.array(chosen, dtype=np.intp)
 
-    def swapped(self, chosen: NDArray[np.intp], most: int = 1000) -> NDArray[np.intp]:
-        """Return the choice after the best swaps, one at a time, until none helps or `most` were made."""
+    def swapped(self, chosen: NDArray[np.intp]) -> NDArray[np.intp]:
+        """Return the choice after the best swaps, one at a time, until none helps or MOST_SWAPS were made."""
         chosen = chosen.copy()
-        for _ in range(most):
+        for _ in range(MOST_SWAPS):
             gain = self._swap_gains(chosen)
             out, into = np.unravel_index(int(gain.argmin()), gain.shape)
             if gain[out, into] >= -1e-6:

@@ -65,7 +65,7 @@ class Tally:
         np.maximum.at(self._max, index, de00)
 
     def report(self, yarns: tuple[Yarn, ...]) -> MatchReport:
-        """Return the report of those `yarns` that were counted at all."""
+        """Return the report of those `yarns` that were counted at all; one difference was, at least."""
         matches = tuple(
             YarnMatch(
                 yarn.code, int(bins.sum()), float(total / bins.sum()), min(_p95(bins), float(worst)), float(worst)
@@ -74,8 +74,6 @@ class Tally:
             if bins.any()
         )
         knots = float(self._bins.sum())
-        if not knots:
-            return MatchReport(0.0, 0.0, 0.0, ())
         worst_of_all = float(self._max.max())
         return MatchReport(
             float(self._sum.sum() / knots), min(_p95(self._bins.sum(axis=0)), worst_of_all), worst_of_all, matches

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from skimage import data
 
 from chartmaker.colour import ciede2000, lab_from_srgb8
+from chartmaker.convert import choosing
 from chartmaker.convert.choosing import choose
 from chartmaker.convert.yarnset import SHADES_APART_DE00, allowed_yarns
 from chartmaker.design import YarnChoice
@@ -41,6 +42,53 @@ def test_choices_are_the_best_there_are_with_the_bound_below(seed: int, number: 
     assert found.mean_de00 == pytest.approx(mean(tuple(found.indices)), abs=1e-9)
     assert found.bound_de00 <= best + 1e-9
     assert found.mean_de00 == pytest.approx(best, rel=0.01)
+
+
+def test_many_colours_are_chosen_for_in_groups() -> None:
+    """More colours than the search has groups for."""
+    random = np.random.default_rng(11)
+    lab, card = colours(3, 9000), colours(4, 12)
+    weights = random.integers(1, 9, len(lab)).astype(float)
+    de00 = ciede2000(lab[:, None], card[None])
+    best = min((de00[:, list(pair)].min(axis=1) * weights).sum() for pair in combinations(range(12), 2)) / weights.sum()
+    found = choose(lab, weights, card, 2)
+    assert found.mean_de00 == pytest.approx(best, abs=1e-9)
+    assert found.bound_de00 <= best
+
+
+@pytest.mark.parametrize("number", [11, 12])
+def test_as_many_as_there_are_is_all_of_them(number: int) -> None:
+    lab, card = colours(1, 60), colours(2, 11)
+    found = choose(lab, np.ones(60), card, number)
+    assert found.indices.tolist() == list(range(11))
+    nearest = ciede2000(lab[:, None], card[None]).min(axis=1).mean()
+    assert (found.mean_de00, found.bound_de00) == pytest.approx((nearest, nearest))
+
+
+def test_where_no_more_lie_so_far_apart_fewer_are_chosen() -> None:
+    card = lab_from_srgb8(np.array([(0, 0, 0), (8, 8, 8), (255, 255, 255), (247, 247, 247)]))
+    found = choose(colours(1, 60), np.ones(60), card, 3, least_apart=20)
+    assert len(found.indices) == 2
+    assert ciede2000(*card[found.indices]) > 20
+
+
+def test_each_further_step_of_the_search_only_helps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Greedy alone, with swaps, with kicks: the mean falls and never gets below the bound."""
+    means: dict[str, list[float]] = {"greedy": [], "swaps": [], "kicks": []}
+    for seed in range(12):
+        lab, card = colours(seed, 400), colours(seed + 100, 60)
+        for step, swaps, kicks in (("greedy", 0, 0), ("swaps", 1000, 0), ("kicks", 1000, 16)):
+            monkeypatch.setattr(choosing, "MOST_SWAPS", swaps)
+            monkeypatch.setattr(choosing, "GROUP_KICKS", min(kicks, 1))
+            monkeypatch.setattr(choosing, "KICKS", kicks)
+            found = choose(lab, np.ones(400), card, 7)
+            assert len(found.indices) == 7
+            assert found.bound_de00 <= found.mean_de00
+            means[step].append(found.mean_de00)
+    assert all(a >= b - 1e-4 for a, b in zip(means["greedy"], means["swaps"], strict=True))
+    assert all(a >= b - 1e-4 for a, b in zip(means["swaps"], means["kicks"], strict=True))
+    assert sum(means["greedy"]) > sum(means["swaps"]) + 0.1
+    assert sum(means["swaps"]) > sum(means["kicks"]) + 0.01
 
 
 def test_keep_and_skip_are_honoured() -> None:

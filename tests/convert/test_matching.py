@@ -56,7 +56,9 @@ def test_a_finder_remembers_boxes_without_changing_its_answers() -> None:
     finder = YarnFinder(card)
     for _ in range(3):
         lab = lab_from_srgb8(random.integers(0, 256, (20_000, 3)))
-        assert (finder.nearest(lab) == by_trying_all(lab, card)).all()
+        nearest = by_trying_all(lab, card)
+        assert (finder.nearest(lab) == nearest).all()
+        assert (finder.nearest(lab) == nearest).all()  # with nothing new to learn
 
 
 def test_quick_differences_agree_with_the_published_pairs() -> None:

@@ -14,6 +14,11 @@ from skimage import data
 from skimage.color import deltaE_ciede2000
 
 from chartmaker.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
+from chartmaker.convert import shaded, stipple
+from chartmaker.convert.fitting import Frame
+from chartmaker.convert.shaded import MOST_COLOURS, gathered_colours
+from chartmaker.design import YarnChoice
+from chartmaker.picture import Artwork
 
 CARD = np.random.default_rng(12).integers(0, 256, (24, 3)).astype(np.uint8)
 
@@ -91,6 +96,46 @@ def test_stipple_blends_better_with_fewer_runs_than_nearest_or_floyd_steinberg()
         at_most = [error for count, error in zip(many, seen, strict=True) if count <= runs(rival)]
         assert at_most
         assert min(at_most) < 0.95 * blended(srgb, yarns[rival], cells)
+
+
+def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Boxes of CIELAB hold the means of their knots; the few yarns chosen by them are about the best few."""
+    srgb, side = photograph(210), 210
+    inside = np.ones((side, side), dtype=bool)
+    inside[:5] = False
+    frame = Frame(0, 0, side, side, side, side)
+    colours, knots = gathered_colours(Artwork(srgb), frame, inside)
+    lab = lab_from_linear(LINEAR_OF_BYTE[srgb])[inside]
+    assert knots.sum() == len(lab) == 205 * 210 > MOST_COLOURS
+    box = np.unique(np.floor(lab), axis=0, return_inverse=True)[1].ravel()
+    counts = np.bincount(box)
+    means = np.stack([np.bincount(box, lab[:, axis]) / counts for axis in range(3)], axis=1)
+    assert knots.tolist() == counts.tolist()
+    np.testing.assert_allclose(colours, means, atol=1e-9)
+    rug, card, choice = rug_of(side, side), card_of(CARD), YarnChoice(colours=6)
+    boxed = converted(srgb, rug, card, choice)
+    monkeypatch.setattr(shaded, "MOST_COLOURS", 10**6)
+    single = converted(srgb, rug, card, choice)
+    assert boxed.report.mean_de00 == pytest.approx(single.report.mean_de00, rel=0.01)
+
+
+@pytest.mark.parametrize("side", [(64, 64), (3, 40), (40, 3)])
+def test_stipple_goes_on_until_its_rounds_are_over(monkeypatch: pytest.MonkeyPatch, side: tuple[int, int]) -> None:
+    """Each round looks no worse when blended, up to the last: also of rugs less than a lattice's step wide."""
+    srgb = np.asarray(Image.fromarray(data.astronaut()).resize((side[1], side[0])))
+    yarns = card_of(CARD[:8])
+    monkeypatch.setattr(stipple, "SETTLED", -1)
+    monkeypatch.setattr(stipple, "CHANGE_COST", 0.0)
+    seen = []
+    for rounds in (1, 2, 8):
+        monkeypatch.setattr(stipple, "ROUNDS", rounds)
+        knots = picked(converted(srgb, rug_of(side[1], side[0]), yarns, style="shaded", stipple=1.0))
+        pair = (gaussian_filter(p, (1.5, 1.5, 0), mode="nearest") for p in LINEAR_OF_BYTE[np.stack([srgb, CARD[knots]])])
+        seen.append(float(ciede2000(*(lab_from_linear(picture) for picture in pair)).mean()))
+    nearest = picked(converted(srgb, rug_of(side[1], side[0]), yarns, style="shaded"))
+    plain = [gaussian_filter(p, (1.5, 1.5, 0), mode="nearest") for p in LINEAR_OF_BYTE[np.stack([srgb, CARD[nearest]])]]
+    assert seen[0] < float(ciede2000(*(lab_from_linear(picture) for picture in plain)).mean())
+    assert seen[0] > seen[1] - 0.01 and seen[1] > seen[2] - 0.01
 
 
 def test_the_same_input_gives_the_same_map() -> None:

@@ -15,7 +15,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from scratch import copy_of_project
+from scratch import copy_of_project, signals_as_at_a_terminal
 
 
 def main() -> int:
@@ -25,6 +25,7 @@ def main() -> int:
     parser.add_argument("--least", type=float, default=100)
     parser.add_argument("--data", type=Path, help="where to keep the data for `coverage combine`")
     asked = parser.parse_args()
+    signals_as_at_a_terminal()
     with tempfile.TemporaryDirectory(prefix="chartmaker-branches-") as temporary:
         folder = Path(temporary) / "chartmaker"
         copy_of_project(folder)

@@ -15,7 +15,6 @@ import argparse
 import os
 import re
 import shutil
-import signal
 import subprocess
 import sys
 import tarfile
@@ -25,6 +24,8 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+
+from scratch import signals_as_at_a_terminal
 
 ROOT = Path(__file__).parent.parent.parent
 STEPS = ("wheel", "sdist", "lowest", "newest")
@@ -138,9 +139,7 @@ def main() -> None:
     parser.add_argument("--step", action="append", choices=STEPS, help="default all; repeatable")
     parser.add_argument("pytest", nargs="*", help="arguments for pytest")
     asked = parser.parse_args()
-    # Started by nohup, the tests' own children would ignore the signals that they are to be stopped by.
-    signal.signal(signal.SIGHUP, lambda *_: None)
-    signal.signal(signal.SIGINT, signal.default_int_handler)
+    signals_as_at_a_terminal()
     with tempfile.TemporaryDirectory(prefix="chartmaker-dist-") as place:
         wheel, sdist = built(Path(place))
         outcomes = [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+import signal
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
@@ -12,6 +13,12 @@ ROOT = Path(__file__).parent.parent.parent
 EXAMPLES = 15
 
 _LEFT_OUT = (".*", "__pycache__", "*.egg-info", "build", "dist", "mutants")
+
+
+def signals_as_at_a_terminal() -> None:
+    """Let children take the signals that nohup and a background start would have them ignore: tests stop them so."""
+    signal.signal(signal.SIGHUP, lambda *_: None)
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def copy_of_project(folder: Path) -> None:

@@ -1,0 +1,53 @@
+"""What a conversion refuses, what it takes an artwork for."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from drawings import card_of, converted, rug_of
+
+from chartmaker.convert import convert
+from chartmaker.convert.flat import prepared
+from chartmaker.convert.palette import MOST_COLOURS
+from chartmaker.design import Design, YarnChoice
+from chartmaker.errors import ArtworkError
+from chartmaker.picture import Artwork
+from chartmaker.workshop import Workshop
+
+CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30)])
+
+
+def test_artwork_without_an_even_area_cannot_be_flat() -> None:
+    noise = np.random.default_rng(1).integers(0, 256, (80, 80, 3)).astype(np.uint8)
+    with pytest.raises(ArtworkError, match="the artwork has none; use style = 'shaded'"):
+        converted(noise, rug_of(20, 20), CARD, style="flat")
+    assert converted(noise, rug_of(20, 20), CARD).style.style == "shaded"
+
+
+@pytest.mark.parametrize("style", ["flat", "shaded"])
+def test_artwork_that_lies_outside_the_rug_is_refused(style: str) -> None:
+    """All that is not transparent lies in the corners, beyond the ellipse."""
+    srgb = np.full((80, 80, 3), (200, 30, 30), np.uint8)
+    coverage = np.zeros((80, 80), np.uint8)
+    coverage[:8, :8] = coverage[-8:, -8:] = 255
+    with pytest.raises(ArtworkError, match="nothing of the artwork lies inside the rug"):
+        convert(
+            Artwork(srgb, coverage), rug_of(20, 20, "ellipse"), CARD, Design(style=style), YarnChoice(), Workshop()
+        )
+
+
+def test_even_areas_of_very_many_colours_are_shaded() -> None:
+    side = 24
+    assert side * side > MOST_COLOURS
+    colours = np.random.default_rng(2).choice(256**3, side * side, replace=False)
+    blocks = np.stack([colours >> 16, colours >> 8 & 255, colours & 255], axis=-1).astype(np.uint8)
+    artwork = np.kron(blocks.reshape(side, side, 3), np.ones((6, 6, 1), np.uint8))
+    style = converted(artwork, rug_of(36, 36), CARD).style
+    assert (style.style, f"over {MOST_COLOURS} colours" in style.reason) == ("shaded", True)
+
+
+def test_getting_ready_early_changes_nothing() -> None:
+    artwork = np.kron(np.eye(4, dtype=np.uint8)[..., None] * 255, np.ones((10, 10, 3), np.uint8))
+    before = converted(artwork, rug_of(20, 20), CARD).knot_map.sha256
+    prepared()
+    assert converted(artwork, rug_of(20, 20), CARD).knot_map.sha256 == before
