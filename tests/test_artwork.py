@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageFile, TiffImagePlugin, TiffTags
 from pngparts import assemble
 
 from chartmaker import raster
@@ -176,6 +176,23 @@ def test_colours_that_are_not_followed_are_said(tmp_path: Path) -> None:
     assert np.array_equal(srgb_of(tmp_path / "a.tif"), RGB)
 
 
+def test_damaged_details_of_a_tiff_say_nothing(tmp_path: Path) -> None:
+    """TIFF 6.0 has fractions for primaries; here they are letters."""
+    details = TiffImagePlugin.ImageFileDirectory_v2()
+    details[319], details.tagtype[319] = "words", TiffTags.ASCII
+    Image.fromarray(RGB).save(tmp_path / "a.tif", tiffinfo=details)
+    artwork, findings = read_artwork(tmp_path / "a.tif")
+    assert np.array_equal(artwork.srgb, RGB)
+    assert findings == ()
+
+
+def test_cmyk_with_a_broken_profile_is_refused(tmp_path: Path) -> None:
+    """Without its profile nobody knows its colours; of RGB they would be sRGB's."""
+    Image.fromarray(RGB).convert("CMYK").save(tmp_path / "a.tif", icc_profile=b"no profile")
+    with pytest.raises(ArtworkError, match=r"CMYK with an unusable colour profile.*save it as RGB"):
+        read_artwork(tmp_path / "a.tif")
+
+
 def test_cmyk_without_a_profile_is_refused(tmp_path: Path) -> None:
     Image.fromarray(RGB).convert("CMYK").save(tmp_path / "a.tif")
     with pytest.raises(ArtworkError, match="CMYK without a colour profile"):
@@ -213,6 +230,11 @@ GOOD = content(Image.fromarray(RGB), "PNG")
             "2 frames",
         ),
         (
+            "hollow.png",
+            png(5000, 5000, 8, 0, b""),
+            "claims 5,000 x 5,000 pixels in .* bytes, so it is empty or cut short",
+        ),
+        (
             "moving.png",
             content(Image.fromarray(RGB), "PNG", save_all=True, append_images=[Image.fromarray(RGB[::-1])]),
             "2 frames",
@@ -226,6 +248,23 @@ def test_what_cannot_be_trusted_is_refused(tmp_path: Path, name: str, data: byte
     with pytest.raises(ArtworkError, match=message) as caught:
         read_artwork(path)
     assert name in str(caught.value)
+
+
+def test_a_file_of_over_2_gb_is_not_even_read(tmp_path: Path) -> None:
+    with (tmp_path / "a.png").open("wb") as stream:
+        stream.truncate(2_000_000_001)  # holds nothing, takes no room
+    with pytest.raises(ArtworkError, match="larger than 2 GB"):
+        read_artwork(tmp_path / "a.png")
+
+
+def test_a_picture_for_which_there_is_no_memory_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def none_left(_: object) -> None:
+        raise MemoryError
+
+    (tmp_path / "a.png").write_bytes(GOOD)
+    monkeypatch.setattr(ImageFile.ImageFile, "load", none_left)
+    with pytest.raises(ArtworkError, match="too large for this machine's memory"):
+        read_artwork(tmp_path / "a.png")
 
 
 def test_a_folder_is_no_artwork(tmp_path: Path) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import ctypes
 import errno
 import os
 import shutil
 import signal
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -198,6 +200,86 @@ def test_without_the_exchange_call_the_set_is_still_replaced(tmp_path: Path, mon
     monkeypatch.setattr(files, "_exchange", lambda _first, _second: False)
     files.write_set(folder, writers(NEW), replace=True)
     assert state(folder) == NEW
+    assert not leftovers(tmp_path)
+
+
+@pytest.mark.parametrize("at", [1, 2, 3])
+def test_without_the_exchange_call_a_failure_leaves_the_old_set(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at: int
+) -> None:
+    """The old set is renamed aside, the new one into its place: at each rename in turn the system refuses."""
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    failing = Failing(at, errno.EACCES, persistent=False)
+    monkeypatch.setattr(files, "_exchange", lambda _first, _second: False)
+    monkeypatch.setattr(Path, "rename", failing.wrap(Path.rename))
+    with pytest.raises(OutputError, match="nothing was changed"):
+        files.write_set(folder, writers(NEW), replace=True)
+    assert failing.fired
+    assert state(folder) == OLD
+    assert not leftovers(tmp_path)
+
+
+class OtherSystem:
+    """A C library whose call for an exchange fails with a code, or that has none."""
+
+    def __init__(self, code: int) -> None:
+        if code:
+            self.renameat2 = lambda *_: (ctypes.set_errno(code), -1)[1]
+
+
+@pytest.mark.parametrize("code", [0, errno.ENOSYS, errno.EINVAL, errno.ENOTSUP])
+def test_on_systems_without_an_exchange_the_set_is_replaced_in_steps(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
+) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    monkeypatch.setattr(ctypes, "CDLL", lambda _name, use_errno: OtherSystem(code))
+    files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == NEW
+    assert not leftovers(tmp_path)
+
+
+def test_an_exchange_that_is_refused_leaves_the_old_set(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "set"
+    files.write_set(folder, writers(OLD), replace=False)
+    monkeypatch.setattr(ctypes, "CDLL", lambda _name, use_errno: OtherSystem(errno.EIO))
+    with pytest.raises(OutputError, match=os.strerror(errno.EIO)):
+        files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == OLD
+    assert not leftovers(tmp_path)
+
+
+def test_on_systems_without_locks_nothing_is_swept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without a lock nobody can tell whether a run still works on what lies beside."""
+    folder, half = tmp_path / "set", tmp_path / ".set.0123456789ab.part"
+    files.write_set(folder, writers(OLD), replace=False)
+    files.write_set(half, writers(OLD), replace=False)
+    os.utime(half, (0, 0))
+    monkeypatch.setitem(sys.modules, "fcntl", None)
+    files.write_set(folder, writers(NEW), replace=True)
+    assert state(folder) == NEW
+    assert state(half) == OLD
+
+
+@pytest.mark.parametrize("links", [True, False])
+def test_a_file_that_another_run_wrote_meanwhile_is_not_overwritten(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, links: bool
+) -> None:
+    """It comes after this run has looked whether there is one; also on a file system without hard links."""
+    path = tmp_path / "file"
+    real = os.link
+
+    def overtaken(part: Path, target: Path) -> None:
+        target.write_bytes(b"first")
+        if not links:
+            raise OSError(errno.EPERM, os.strerror(errno.EPERM))
+        real(part, target)
+
+    monkeypatch.setattr(os, "link", overtaken)
+    with pytest.raises(OutputError, match="exists already"):
+        files.write_file(path, partial(put, b"new"), replace=False)
+    assert path.read_bytes() == b"first"
     assert not leftovers(tmp_path)
 
 

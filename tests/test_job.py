@@ -10,8 +10,10 @@ from PIL import Image
 from skimage import data
 
 from chartmaker import job
+from chartmaker.errors import ArtworkError, CardError, SheetError
 from chartmaker.rugfile import from_tables
 from chartmaker.verifying import verify_folder
+from chartmaker.workshop import Workshop
 
 ROOT = Path(__file__).parent.parent
 #: Public-domain ornament drawings (fixtures/drawings has their source), two photographs that scikit-image ships.
@@ -71,3 +73,22 @@ def test_a_photograph_in_an_ellipse_mirrored(tmp_path: Path) -> None:
     assert (knots == knots[::-1]).all()
     assert (knots == knots[:, ::-1]).all()
     assert not verify_folder(tmp_path / "set").differences
+
+
+def test_what_an_order_lacks_is_said(tmp_path: Path) -> None:
+    Image.fromarray(data.coffee()).save(tmp_path / "coffee.png")
+    rug = {"rug": {"size": "6x4 cm", "density": "25x30 per dm"}}
+    with pytest.raises(ArtworkError, match=r"no artwork: give \[design\] artwork"):
+        job.convert_order(from_tables(rug | {"yarns": {"colours": 3}}, where="the test"))
+    artwork = {"design": {"artwork": str(tmp_path / "coffee.png"), "fit": "crop"}}
+    with pytest.raises(CardError, match=r"no yarn card: give .* \[yarns\] colours"):
+        job.convert_order(from_tables(rug | artwork, where="the test"))
+    assert job.convert_order(from_tables(rug | artwork | {"yarns": {"colours": 3}}, where="the test")).conversion.dyed
+
+
+def test_the_workshop_s_font_is_read_from_beside_the_rug_file(tmp_path: Path) -> None:
+    (tmp_path / "own.ttf").write_bytes(b"letters")
+    assert job.read_font(Workshop(), tmp_path) is None
+    assert job.read_font(Workshop.model_validate({"chart": {"font": "own.ttf"}}), tmp_path) == b"letters"
+    with pytest.raises(SheetError, match=r"other\.ttf.*cannot read the font of \[chart\] font: No such file"):
+        job.read_font(Workshop.model_validate({"chart": {"font": "other.ttf"}}), tmp_path)

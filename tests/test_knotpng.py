@@ -18,7 +18,7 @@ from PIL import Image, PngImagePlugin
 from chartmaker.colour import hex_of
 from chartmaker.errors import KnotFileError
 from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.knotpng import read_knotpng, write_knotpng
+from chartmaker.knotpng import read_description, read_knotpng, write_knotpng
 from chartmaker.units import parse_yarn_count
 from chartmaker.workshop import Workshop
 
@@ -175,6 +175,13 @@ def test_what_is_no_knot_map_is_refused_by_name(tmp_path: Path, small: KnotMap) 
     cropped.info = {"chartmaker": image.info["chartmaker"]}
     with pytest.raises(KnotFileError, match="19 x 30 pixels, but its rug has 20 x 30"):
         read_knotpng(saved(tmp_path / "cropped.png", cropped))
+
+
+def test_a_picture_without_words_says_nothing_of_a_rug(tmp_path: Path, small: KnotMap) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    with pytest.raises(KnotFileError, match="it was not written by chartmaker"):
+        read_description(saved(tmp_path / "bare.png", image, text=False))
+    assert read_description(saved(tmp_path / "whole.png", image)).rug == small.rug
 
 
 @pytest.mark.parametrize(

@@ -136,6 +136,7 @@ PIXELS, END = (b"IDAT", zlib.compress(b"\0\1\2")), (b"IEND", b"")
         ([HEAD, gamma(1), gamma(0.5), PIXELS, END], "two gAMA"),
         ([HEAD, PIXELS, gamma(1), END], "behind the pixels"),
         ([HEAD, (b"ABCD", b""), PIXELS, END], "no reader knows"),
+        ([HEAD, *[(b"tEXt", b"a\0b")] * 10_000, PIXELS, END], "over 10,000 chunks"),
         ([INDEXED, PIXELS, END], "palette has 0 bytes"),
         ([INDEXED, (b"PLTE", bytes(8)), PIXELS, END], "palette has 8 bytes"),
         ([INDEXED, (b"PLTE", bytes(9)), (b"tRNS", bytes(4)), PIXELS, END], "4 colours, its palette has 3"),

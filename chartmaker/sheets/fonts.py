@@ -24,8 +24,6 @@ class Font:
         Its name in the PDF's resources.
     data : bytes
         The font file; of a collection the first font is taken.
-    whole : bool
-        Embed all glyphs instead of those used.
 
     Raises
     ------
@@ -33,7 +31,7 @@ class Font:
         If `data` is no font that can be embedded.
     """
 
-    def __init__(self, key: str, data: bytes, *, whole: bool = False) -> None:
+    def __init__(self, key: str, data: bytes) -> None:
         self.key = key
         self.face = hb.Face(hb.Blob(data))
         tags = set(self.face.table_tags)
@@ -43,7 +41,6 @@ class Font:
         self.hb_font = hb.Font(self.face)
         self.em = self.face.upem
         self.used: dict[int, str] = {}
-        self._whole = whole
         self._glyphs: dict[str, int] = {}
         self._advances: dict[int, float] = {}
 
@@ -67,8 +64,6 @@ class Font:
             self.used[glyph] = text
 
     def _program(self) -> bytes:
-        if self._whole:
-            return bytes(self.face.blob.data)
         wanted = hb.SubsetInput()
         wanted.glyph_set.update({0, *self.used})
         wanted.layout_feature_tag_set.clear()

@@ -20,14 +20,13 @@ MOST_LETTERS = 1200
 
 @dataclass(frozen=True)
 class Revised:
-    """The grid sheets to print anew, by number; those of the old chart to throw away; why all are new, if they are.
+    """The grid sheets to print anew, by number; why all are new, if they are.
 
     `old_code` is the map code of the chart that is revised.
     """
 
     old_code: str
     numbers: tuple[int, ...]
-    dropped: tuple[int, ...]
     reason: str = ""
 
 
@@ -44,20 +43,14 @@ def revised_sheets(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: L
         As `layout_of` gives them for the two maps.
     """
     every = tuple(page.number for page in new_layout.pages)
-    present = {number for page in new_layout.pages for number in _numbers(page)}
-    dropped = tuple(n for page in old_layout.pages for n in _numbers(page) if n not in present)
     if reason := _whole_reason(old, new, old_layout, new_layout):
-        return Revised(old.map_code, every, dropped, reason)
+        return Revised(old.map_code, every, reason)
     before = {page.number: page for page in old_layout.pages}
     looks = _looks(old, new)
     numbers = tuple(
         page.number for page in new_layout.pages if before.get(page.number) != page or not _alike(old, new, looks, page)
     )
-    return Revised(old.map_code, numbers, dropped)
-
-
-def _numbers(page: GridPage) -> tuple[int, ...]:
-    return (page.number,) if page.legend_number is None else (page.number, page.legend_number)
+    return Revised(old.map_code, numbers)
 
 
 def _whole_reason(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: Layout) -> str:
@@ -142,19 +135,14 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
     listed = number_words(revised.numbers)
     if len(listed) > MOST_LETTERS:
         listed = f"{len(revised.numbers):,} of {len(layout.pages):,}, all those that follow"
-    words = [
+    return [
         f"New sheets: {listed}." if revised.numbers else "No sheet of cells is new.",
         f"The {'cover' if layout.front_sheets == 1 else 'cover with its legend'} is new as well.",
         f"Take the sheets with these numbers out of the chart of map {revised.old_code}, whatever older code they "
         "bear, and destroy them.",
-    ]
-    if revised.dropped:
-        words.append(f"Sheets {number_words(revised.dropped)} of the old chart are not needed any more.")
-    words.append(
         f"All other sheets of map {revised.old_code} stay in use: what they show is the same in map "
-        f"{knot_map.map_code}."
-    )
-    return words
+        f"{knot_map.map_code}.",
+    ]
 
 
 def _wrapped(words: str, letters: int) -> list[str]:

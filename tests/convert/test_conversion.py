@@ -31,9 +31,7 @@ def test_artwork_that_lies_outside_the_rug_is_refused(style: str) -> None:
     coverage = np.zeros((80, 80), np.uint8)
     coverage[:8, :8] = coverage[-8:, -8:] = 255
     with pytest.raises(ArtworkError, match="nothing of the artwork lies inside the rug"):
-        convert(
-            Artwork(srgb, coverage), rug_of(20, 20, "ellipse"), CARD, Design(style=style), YarnChoice(), Workshop()
-        )
+        convert(Artwork(srgb, coverage), rug_of(20, 20, "ellipse"), CARD, Design(style=style), YarnChoice(), Workshop())
 
 
 def test_even_areas_of_very_many_colours_are_shaded() -> None:

@@ -130,7 +130,9 @@ def test_stipple_goes_on_until_its_rounds_are_over(monkeypatch: pytest.MonkeyPat
     for rounds in (1, 2, 8):
         monkeypatch.setattr(stipple, "ROUNDS", rounds)
         knots = picked(converted(srgb, rug_of(side[1], side[0]), yarns, style="shaded", stipple=1.0))
-        pair = (gaussian_filter(p, (1.5, 1.5, 0), mode="nearest") for p in LINEAR_OF_BYTE[np.stack([srgb, CARD[knots]])])
+        pair = (
+            gaussian_filter(p, (1.5, 1.5, 0), mode="nearest") for p in LINEAR_OF_BYTE[np.stack([srgb, CARD[knots]])]
+        )
         seen.append(float(ciede2000(*(lab_from_linear(picture) for picture in pair)).mean()))
     nearest = picked(converted(srgb, rug_of(side[1], side[0]), yarns, style="shaded"))
     plain = [gaussian_filter(p, (1.5, 1.5, 0), mode="nearest") for p in LINEAR_OF_BYTE[np.stack([srgb, CARD[nearest]])]]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import shutil
 import subprocess
 import tracemalloc
@@ -11,9 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import make_map, make_rug, make_yarn
+from PIL import Image, ImageDraw, ImageFont
 
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.picture import Artwork
+from chartmaker.screens import proof
 from chartmaker.screens.proof import artwork_file, proof_picture
 from chartmaker.screens.prooflayout import Box, proof_layout
 from chartmaker.workshop import Workshop
@@ -186,3 +189,36 @@ def test_the_browser_gets_lossless_artwork_when_it_is_small(noise: bool, media_t
         assert (pixels_of(data) == srgb_bytes).all()
     smaller, _ = artwork_file(Artwork(srgb_bytes), long_side_px=45, most_bytes=50_000)
     assert pixels_of(smaller).shape == (45, 35, 3)
+
+
+def test_transparent_artwork_stays_so_when_it_is_made_smaller() -> None:
+    srgb_bytes = np.full((90, 70, 3), 120, dtype=np.uint8)
+    coverage = np.zeros((90, 70), dtype=np.uint8)
+    coverage[:, 35:] = 255
+    smaller, named = artwork_file(Artwork(srgb_bytes, coverage), long_side_px=45, most_bytes=50_000)
+    assert named == "image/png"
+    with Image.open(io.BytesIO(smaller)) as picture:
+        pixels = np.asarray(picture)
+    assert pixels.shape == (45, 35, 4)
+    assert (pixels[:, :17, 3] == 0).all() and (pixels[:, 18:, 3] == 255).all()
+    assert (pixels[:, 18:, :3] == 120).all()
+
+
+def test_a_name_longer_than_the_picture_ends_in_an_ellipsis() -> None:
+    """Nothing of it runs off the picture: the last columns of pixels hold no ink of the letters."""
+    cells = np.zeros((60, 40))
+    names = ["Quince", "Quince and pomegranate garden under a very long evening sky of late autumn"]
+    pictures = [
+        pixels_of(proof_picture(make_map(cells, make_rug(40, 60, name=name)), long_side_px=600)) for name in names
+    ]
+    ground = pictures[0][0, 0]
+    assert pictures[0].shape == pictures[1].shape
+    differ = np.flatnonzero((pictures[0] != pictures[1]).any(axis=(0, 2)))
+    assert len(differ) > 100
+    assert (pictures[1][:, -4:] == ground).all()
+    cut, whole = (
+        proof._shortened(ImageDraw.Draw(Image.new("L", (1, 1))), names[1], ImageFont.load_default(20), width)
+        for width in (200, 2000)
+    )
+    assert whole == names[1]
+    assert cut.endswith("…") and names[1].startswith(cut[:-1]) and len(cut) > 10

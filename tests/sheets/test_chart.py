@@ -19,8 +19,12 @@ from rugs import rug_of
 
 from chartmaker.errors import SheetError
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.sheets.cells import palette_of
 from chartmaker.sheets.chart import write_chart
+from chartmaker.sheets.drawing import Book
 from chartmaker.sheets.facts import CoverFacts
+from chartmaker.sheets.layout import Box
+from chartmaker.sheets.legend import draw_legend_sheet
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
 
@@ -98,6 +102,24 @@ def test_the_legend_of_the_most_yarns_stays_on_the_smallest_paper(orientation: s
     for one, other in combinations(words, 2):
         apart = one.right <= other.left or other.right <= one.left or one.top <= other.bottom or other.top <= one.bottom
         assert apart, (one, other)
+
+
+def test_more_yarns_than_a_sheet_holds_are_refused() -> None:
+    """No map has so many on any paper there is; a legend is never drawn with some of them left out."""
+    knot_map = rug_of(np.arange(60).reshape(6, 10), np.random.default_rng(1).integers(0, 256, (60, 3)))
+    entries = [(yarn, 1) for yarn in range(60)]
+    with Book(io.BytesIO(), title="x") as book, pytest.raises(SheetError, match="legend of 60 yarns does not fit"):
+        palette = palette_of(knot_map.yarns, "both")
+        draw_legend_sheet(book.sheet(50, 50, "1"), Box(0, 0, 40, 40), knot_map, palette, entries)
+
+
+def test_the_cover_tells_the_pile_if_it_is_given() -> None:
+    knot_map = rug_of(np.zeros((20, 20)), np.array([[90, 40, 30]]))
+    for pile_mm in (None, 12):
+        rug = knot_map.rug.model_copy(update={"pile_mm": pile_mm})
+        document = pdfium.PdfDocument(chart_bytes(replace(knot_map, rug=rug)))
+        words = " ".join(document[0].get_textpage().get_text_range().split())
+        assert ("Pile height 12 mm" in words) == (pile_mm is not None)
 
 
 def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:

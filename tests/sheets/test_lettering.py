@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import subprocess
 import unicodedata
 from pathlib import Path
 
@@ -10,8 +11,12 @@ import matplotlib
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
+from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.t2CharStringPen import T2CharStringPen
+from PIL import Image
 
 from chartmaker.errors import SheetError
+from chartmaker.sheets import lettering as lettering_module
 from chartmaker.sheets.bidi import _weak, base_level, levels, visual_pieces
 from chartmaker.sheets.drawing import Book
 from chartmaker.sheets.lettering import Lettering
@@ -122,6 +127,106 @@ def test_shaped_text_keeps_its_letters_for_search() -> None:
         sheet.text(10, 15, "باغ", 20)
         assert "باغ".encode("utf-16-be").hex() in " ".join(sheet._operators)
         sheet.done()
+
+
+@pytest.mark.parametrize(("letter", "mark"), [("\u0628", "\u064e"), ("\u0428", "\u0301")], ids=["Arabic", "Cyrillic"])
+def test_marks_stand_above_their_letters_and_what_follows_on_the_line(letter: str, mark: str) -> None:
+    """DejaVu Sans lifts a mark above the letter that bears it (its GPOS table); the next letter has its own height."""
+    rows = []
+    for text in (letter * 2, letter + mark + letter, letter * 2 + mark):
+        ink = 255 - page_of(text, ARABIC_FONT).render(scale=8).to_numpy().mean(axis=2)
+        rows.append(np.flatnonzero(ink.max(axis=1) > 100))
+    plain, marked, behind = (int(inked.min()) for inked in rows)
+    assert plain > marked == behind  # pixel rows count downward
+    assert len({int(inked.max()) for inked in rows}) == 1
+    stream = io.BytesIO()
+    with Book(stream, title="x", font_bytes=ARABIC_FONT) as book:
+        sheet = book.sheet(100, 40, "1")
+        sheet.labels([(10, 15, letter + mark), (30, 15, letter * 2)], 20)
+        sheet.done()
+    ink = 255 - pdfium.PdfDocument(stream.getvalue())[0].render(scale=8).to_numpy().mean(axis=2)
+    beside = np.flatnonzero(ink[:, int(29 * 8 * 72 / 25.4) :].max(axis=1) > 100)
+    assert (beside.min(), beside.max()) == (rows[0].min(), rows[0].max())  # nothing stays lifted
+
+
+def test_latin_within_arabic_stays_in_the_base_font() -> None:
+    lettering = Lettering(ARABIC_FONT)
+    mixed = "Bagh \u0628\u0627\u063a 120"
+    setting = lettering.set(mixed)
+    assert [part.key for part in setting.parts] == ["T", "W", "T"] or [p.key for p in setting.parts] == ["T", "T", "W"]
+    widths = [lettering.width(piece) for piece in ("Bagh ", "\u0628\u0627\u063a", " 120")]
+    assert setting.width_em == pytest.approx(sum(widths))
+    assert page_of(mixed, ARABIC_FONT).get_textpage().get_text_range().startswith("Bagh ")
+
+
+def outlines_font() -> bytes:
+    """Return an OpenType font with PostScript outlines (CFF): one letter, the garden of Chinese, a black square."""
+    builder = FontBuilder(1000, isTTF=False)
+    builder.setupGlyphOrder([".notdef", "garden"])
+    builder.setupCharacterMap({0x5EAD: "garden"})
+    pen = T2CharStringPen(900, None)
+    pen.moveTo((100, 0))
+    for corner in ((800, 0), (800, 700), (100, 700)):
+        pen.lineTo(corner)
+    pen.closePath()
+    square = pen.getCharString()
+    builder.setupCFF("Garden", {}, {".notdef": T2CharStringPen(900, None).getCharString(), "garden": square}, {})
+    builder.setupHorizontalMetrics({".notdef": (900, 0), "garden": (900, 100)})
+    builder.setupHorizontalHeader(ascent=800, descent=-200)
+    builder.setupNameTable({"familyName": "Garden", "styleName": "Regular"})
+    builder.setupOS2()
+    builder.setupPost()
+    stream = io.BytesIO()
+    builder.font.save(stream)
+    return stream.getvalue()
+
+
+def test_a_font_with_postscript_outlines_prints_and_keeps_its_text(tmp_path: Path) -> None:
+    """By two renderers: a square of 0.7 em from 0.1 em right of the start, 20 pt large."""
+    stream = io.BytesIO()
+    with Book(stream, title="x", font_bytes=outlines_font()) as book:
+        sheet = book.sheet(100, 40, "1")
+        sheet.text(10, 15, "\u5ead", 20)
+        sheet.done()
+    (tmp_path / "a.pdf").write_bytes(stream.getvalue())
+    page = pdfium.PdfDocument(stream.getvalue())[0]
+    assert page.get_textpage().get_text_range().strip() == "\u5ead"
+    subprocess.run(["pdftoppm", "-r", "254", "-gray", tmp_path / "a.pdf", tmp_path / "page"], check=True)
+    em_mm = 20 / 72 * 25.4
+    with Image.open(next(tmp_path.glob("page*.pgm"))) as picture:
+        for grey in (page.render(scale=254 / 72).to_numpy().mean(axis=2), np.asarray(picture, dtype=float)):
+            down, across = np.nonzero(grey < 128)
+            edges = np.array([across.min(), across.max() + 1, 400 - down.max() - 1, 400 - down.min()]) / 10
+            wanted = [10 + 0.1 * em_mm, 10 + 0.8 * em_mm, 15, 15 + 0.7 * em_mm]
+            np.testing.assert_allclose(edges, wanted, atol=0.15)
+
+
+def test_labels_in_any_letters_stand_where_single_texts_do() -> None:
+    """Set in one go, with shaped words between plain ones, or one by one: the same ink."""
+    places = [(10.0, 30.0, "R1"), (30.0, 30.0, "\u0628\u0627\u063a"), (60.0, 30.0, "R2"), (10.0, 10.0, "B\u0628")]
+    pictures = []
+    for at_once in (True, False):
+        stream = io.BytesIO()
+        with Book(stream, title="x", font_bytes=ARABIC_FONT) as book:
+            sheet = book.sheet(100, 40, "1")
+            if at_once:
+                sheet.labels(places, 14)
+            else:
+                for place in places:
+                    sheet.text(*place, 14)
+            sheet.done()
+        pictures.append(pdfium.PdfDocument(stream.getvalue())[0].render(scale=3).to_numpy().astype(int))
+    assert (pictures[0] < 128).any(axis=(0, 1)).all()
+    assert np.abs(pictures[0] - pictures[1]).max() < 60  # places are rounded to hundredths of a millimetre
+
+
+def test_forgotten_settings_are_set_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    fresh, few = Lettering(), Lettering()
+    names = [f"A rather long name of the rug number {number}" for number in range(9)]
+    wanted = [fresh.fitted(name, 9 + index / 2) for index, name in enumerate(names)]
+    monkeypatch.setattr(lettering_module, "_KEPT", 2)
+    for _ in range(2):
+        assert [few.fitted(name, 9 + index / 2) for index, name in enumerate(names)] == wanted
 
 
 def test_printed_ink_matches_a_raster_of_the_same_word() -> None:

@@ -16,6 +16,7 @@ from chartmaker.editing.swaps import exchanged_or_merged
 from chartmaker.errors import SheetError
 from chartmaker.knotmap import KnotMap
 from chartmaker.knotpng import write_knotpng
+from chartmaker.sheets import revised as revised_module
 from chartmaker.sheets.chart import plan_chart, revision_of, write_chart
 from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.revised import number_words
@@ -107,6 +108,44 @@ def test_what_reaches_every_sheet_is_said() -> None:
     assert "settings" in revision_of(old, other, CoverFacts()).reason
     with pytest.raises(SheetError, match="nothing is changed"):
         revision_of(old, start(), CoverFacts())
+
+
+def with_more_yarns(knot_map: KnotMap, more: int) -> KnotMap:
+    """Return the map with further yarns, each in one knot near the lower left corner."""
+    cells = knot_map.knots.copy()
+    for number in range(more):
+        cells[number // 10, number % 10] = len(knot_map.yarns) + number
+    return make_map(cells, knot_map.rug, knot_map.workshop)
+
+
+def test_yarns_that_need_another_room_for_the_legends_make_every_sheet_new() -> None:
+    """A few more widen the legends, very many need legend sheets of their own; a knot of an old yarn does neither."""
+    old = start()
+    reasons = []
+    for more in range(1, 60, 2):
+        new = with_more_yarns(old, more)
+        revised = revision_of(old, new, CoverFacts())
+        layouts = [plan_chart(knot_map, CoverFacts())[1] for knot_map in (old, new)]
+        if layouts[0].frame != layouts[1].frame or layouts[0].sheets != layouts[1].sheets:
+            assert revised.numbers == tuple(page.number for page in layouts[1].pages)
+            assert revised.reason
+        reasons.append(revised.reason)
+    assert "the legends need another room on the sheets" in reasons
+    told = [reason for reason in reasons if reason.startswith("the chart has")]
+    before = plan_chart(old, CoverFacts())[1].sheets
+    assert told and all(reason.endswith(f"sheets where it had {before}") for reason in told)
+
+
+def test_a_list_of_sheets_too_long_to_print_is_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    old, new = case_of("two yarns exchanged")
+    revised = revision_of(old, new, CoverFacts())
+    pages = len(plan_chart(new, CoverFacts())[1].pages)
+    monkeypatch.setattr(revised_module, "MOST_LETTERS", len(number_words(revised.numbers)))
+    text = " ".join(chart(new, revises=old)[0].get_textpage().get_text_range().split())
+    assert f"New sheets: {number_words(revised.numbers)}." in text
+    monkeypatch.setattr(revised_module, "MOST_LETTERS", len(number_words(revised.numbers)) - 1)
+    text = " ".join(chart(new, revises=old)[0].get_textpage().get_text_range().split())
+    assert f"New sheets: {len(revised.numbers)} of {pages}, all those that follow." in text
 
 
 def test_a_merge_that_shifts_the_symbols_redraws_every_sheet_that_shows_one() -> None:

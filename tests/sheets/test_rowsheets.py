@@ -5,12 +5,14 @@ from __future__ import annotations
 import io
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from rows_reader import read_rows
 from rugs import rug_of
 
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.sheets import rowlayout
 from chartmaker.sheets.folding import folded, unfold
 from chartmaker.sheets.rowsheets import write_rows_pdf
 
@@ -55,6 +57,14 @@ def test_what_is_printed_gives_every_row_back(knot_map: KnotMap) -> None:
         assert total == sum(cell != NO_KNOT for cell in cells)
         seen[row - 1, first - 1 : last] = cells[::-1] if reading == "right to left" else cells
     assert (seen == knot_map.knots).all()
+
+
+def test_rows_set_again_after_they_were_let_go_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    knots = np.random.default_rng(3).integers(0, 5, (150, 40))
+    knot_map = rug_of(np.concatenate([knots, knots[::-1]]), np.eye(5, 3, dtype=int) * 200, strips=2, paper="A4")
+    whole = rows_pdf(knot_map)
+    monkeypatch.setattr(rowlayout, "_MOST_MARKS", 10)
+    assert rows_pdf(knot_map) == whole
 
 
 @settings(max_examples=200, deadline=None)

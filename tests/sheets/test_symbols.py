@@ -52,6 +52,17 @@ def test_the_script_gives_the_files_of_the_repository(shapes: list[build_font.Sh
     assert build_font.table_text(shapes) == (HERE / "table.py").read_text(encoding="utf-8")
 
 
+def test_run_as_a_script_it_writes_both_files_beside_itself(
+    shapes: list[build_font.Shape], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(build_font, "__file__", str(tmp_path / "build_font.py"))
+    monkeypatch.setattr(build_font, "chosen_shapes", lambda: shapes)
+    build_font.main()
+    assert {path.name for path in tmp_path.iterdir()} == {"knots.ttf", "table.py"}
+    for name in ("knots.ttf", "table.py"):
+        assert (tmp_path / name).read_bytes() == (HERE / name).read_bytes()
+
+
 def test_every_yarn_of_a_map_has_a_symbol_one_em_wide() -> None:
     font = TTFont(io.BytesIO(symbol_font()))
     assert len(INK) == MOST_YARNS

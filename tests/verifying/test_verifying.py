@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import matplotlib
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from generated import generated_map
 from making import make_map, make_rug
@@ -26,7 +29,7 @@ from chartmaker.screens.proof import proof_picture
 from chartmaker.sheets.chart import write_chart
 from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.rowsheets import write_rows_pdf
-from chartmaker.verifying import verify_folder
+from chartmaker.verifying import scripts, verify_folder
 from chartmaker.verifying.charts import chart_differences
 from chartmaker.verifying.difference import Difference
 from chartmaker.verifying.proofs import page_differences, picture_differences
@@ -135,12 +138,114 @@ def test_a_wrong_run_is_found_by_its_row() -> None:
         read_row(["1", "4", "Z9", "= 4"], 0, (1,), codes)
 
 
+def with_pages(data: bytes, numbers: list[int]) -> bytes:
+    """Return a PDF of some sheets of another, numbered from 0, in that order."""
+    whole, part = pdfium.PdfDocument(data), pdfium.PdfDocument.new()
+    for number in numbers:
+        part.import_pages(whole, [number])
+    stream = io.BytesIO()
+    part.save(stream)
+    return stream.getvalue()
+
+
+def test_sheets_too_many_too_few_or_out_of_order_are_found() -> None:
+    knot_map = rug_map({})
+    chart, script = pdf(write_chart, knot_map), pdf(write_rows_pdf, knot_map)
+    for data, compared in (
+        (chart, lambda data: list(chart_differences(data, knot_map, CoverFacts()))),
+        (script, lambda data: list(script_differences(data, knot_map))),
+    ):
+        sheets = len(pdfium.PdfDocument(data))
+        assert sheets >= 3
+        order = list(range(sheets))
+        assert compared(with_pages(data, order)) == []
+        (less,) = compared(with_pages(data, order[:-1]))
+        assert less.startswith(f"has {sheets - 1} sheets, the map's")
+        (more,) = compared(with_pages(data, [*order, 0]))
+        assert more.startswith(f"has {sheets + 1} sheets, the map's")
+        swapped = compared(with_pages(data, [*order[:-2], order[-1], order[-2]]))
+        assert {words.split(":")[0] for words in swapped} == {f"sheet {sheets - 1}", f"sheet {sheets}"}
+    assert f"sheet {sheets}: its head says 'Strip" in swapped[-1]
+    sheets = len(pdfium.PdfDocument(chart))
+    swapped = list(chart_differences(with_pages(chart, [1, 0, *range(2, sheets)]), knot_map, CoverFacts()))
+    assert f"sheet 1: does not say that it is sheet 1 of {sheets}" in swapped
+
+
+def test_a_yarn_under_another_code_is_missed_in_the_legend() -> None:
+    knot_map = rug_map({})
+    yarns = (replace(knot_map.yarns[0], code="Z9"), *knot_map.yarns[1:])
+    other = KnotMap(knot_map.knots, yarns, knot_map.rug, knot_map.workshop)
+    assert "the legend lacks Y000" in list(chart_differences(pdf(write_chart, other), knot_map, CoverFacts()))
+
+
+def after_head(change: Callable[[list[str]], list[str]]) -> Callable[[list[str]], list[str]]:
+    """Return what changes the rows of a sheet of the script, as words, and leaves its head."""
+
+    def changed(texts: list[str]) -> list[str]:
+        head = next(number for number, text in enumerate(texts) if text.startswith("Strip ")) + 1
+        return [*texts[:head], *change(texts[head:])]
+
+    return changed
+
+
+def turned_about(words: list[str]) -> list[str]:
+    """Return the words with the first two runs of the first row that are as long as each other exchanged."""
+    end = next(number for number, word in enumerate(words) if word.startswith("="))
+    runs = {}
+    for number in range(end - 1):
+        if words[number].isdecimal() and words[number + 1].startswith("Y"):
+            if words[number] in runs and words[runs[words[number]] + 1] != words[number + 1]:
+                other = runs[words[number]] + 1
+                words = list(words)
+                words[other], words[number + 1] = words[number + 1], words[other]
+                return words
+            runs[words[number]] = number
+    raise AssertionError("no two such runs")
+
+
+MISPRINTS: dict[str, tuple[Callable[[list[str]], list[str]], str]] = {
+    "the number of sheets": (
+        lambda texts: [text.replace(" of ", " of 1") if text.startswith("sheet ") else text for text in texts],
+        "sheet 2: does not say that it is sheet 2 of ",
+    ),
+    "a code": (
+        after_head(lambda words: ["Q7" if word == "Y001" else word for word in words]),
+        "cannot be read: 'Q7' is no yarn of the map",
+    ),
+    "two runs": (after_head(turned_about), "sheet 2: row "),
+    "the end": (after_head(lambda words: words[:-1]), "cannot be read: the sheet ends within it"),
+}
+
+
+@pytest.mark.parametrize("misprint", MISPRINTS)
+def test_misprints_of_the_script_are_found(monkeypatch: pytest.MonkeyPatch, misprint: str) -> None:
+    """The second sheet as if printed otherwise than it was."""
+    change, words = MISPRINTS[misprint]
+    knot_map = rug_map({})
+    plain = scripts.sheets_of
+
+    def misprinted(data: bytes) -> Iterator[Any]:
+        for number, sheet in enumerate(plain(data), start=1):
+            texts = [text.strip() for text in sheet.texts]
+            yield SimpleNamespace(texts=change(texts) if number == 2 else texts)
+
+    data = pdf(write_rows_pdf, knot_map)
+    monkeypatch.setattr(scripts, "sheets_of", misprinted)
+    found = list(script_differences(data, knot_map))
+    assert found and all(each.startswith("sheet 2: ") for each in found), found
+    assert words in found[0]
+    if misprint == "two runs":
+        assert len(found) == 1 and found[0].endswith("the runs are not the map's")
+
+
 def test_the_page_says_the_map_and_no_other() -> None:
     knot_map = rug_map({}, outlined=True)
     page = "".join(proof_page(knot_map)).encode()
     assert page_differences(page, knot_map) == []
     assert "1 cell unlike the map's" in " ".join(page_differences(page, painted(knot_map, 40, 30)))
     assert "holds no rug" in page_differences(b"<html></html>", knot_map)[0]
+    larger = make_map(np.vstack([knot_map.knots, knot_map.knots[:1]]))
+    assert "holds 60 x 81 knots, the map 60 x 80" in page_differences("".join(proof_page(larger)).encode(), knot_map)
 
 
 def test_the_picture_shows_the_map_and_no_other() -> None:
@@ -185,6 +290,26 @@ def test_a_set_as_made_differs_in_nothing(made: Path, capsys: pytest.CaptureFixt
     assert "Every file says what the map says." in capsys.readouterr().out
 
 
+def test_progress_goes_from_nothing_to_nearly_all(made: Path) -> None:
+    told: list[tuple[str, float]] = []
+    verify_folder(made, lambda what, share: told.append((what, share)))
+    assert [what for what, _ in told] == [f"reading {name}" for name in verify_folder(made).files]
+    shares = [share for _, share in told]
+    assert shares == sorted(shares) and shares[0] == 0 and 0.8 < shares[-1] < 1
+
+
+def test_of_many_differences_the_first_few_are_named(made: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    knot_map = read_knotpng(folder / "knots.png")
+    workshop = Workshop.model_validate({"chart": {"paper": "A5", "cell": "8 mm"}})
+    with (folder / "knots.png").open("wb") as stream:
+        write_knotpng(stream, KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop))
+    found = [each.what for each in verify_folder(folder).differences if each.file == "chart.pdf"]
+    assert len(found) == 11  # the chart is the old one, every sheet of it is wrong
+    assert re.fullmatch(r"and \d+ differences more", found[-1])
+
+
 def replaced(name: str, old: str, new: str) -> Callable[[Path], None]:
     def tamper(folder: Path) -> None:
         text = (folder / name).read_text()
@@ -192,6 +317,14 @@ def replaced(name: str, old: str, new: str) -> Callable[[Path], None]:
         (folder / name).write_text(text.replace(old, new, 1))
 
     return tamper
+
+
+def lines_less(name: str) -> Callable[[Path], None]:
+    return lambda folder: (folder / name).write_text("".join((folder / name).read_text().splitlines(True)[:-1]))  # type: ignore[return-value]
+
+
+def other_bytes(name: str) -> Callable[[Path], None]:
+    return lambda folder: (folder / name).write_bytes((folder / name).read_bytes() + b"\xff")  # type: ignore[return-value]
 
 
 def one_knot_off(folder: Path) -> KnotMap:
@@ -220,6 +353,11 @@ SLIPS: dict[str, tuple[str, Callable[[Path], None], str]] = {
     "a run left out": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", ""), "48 cells unlike the map's"),
     "a strip": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", "1,2,1,48,R1\n"), "1 runs lie outside the strip"),
     "a count": ("yarns.csv", replaced("yarns.csv", "R1,Madder,#a02820,", "R1,Madder,#a02820,9"), "line 2: knots is"),
+    "a line of yarns": ("yarns.csv", lines_less("yarns.csv"), "has 2 yarns, the map 3"),
+    "a value left out": ("yarns.csv", replaced("yarns.csv", ",#a02820,", ","), "line 2 has"),
+    "yarns in no letters": ("yarns.csv", other_bytes("yarns.csv"), "is not CSV: 'utf-8' codec"),
+    "runs in no letters": ("rows.csv", other_bytes("rows.csv"), "cannot be read: 'utf-8' codec"),
+    "a run of no yarn": ("rows.csv", replaced("rows.csv", "R1\n", "Q1\n"), "cannot be read: "),
     "a figure": ("summary.json", replaced("summary.json", '"columns": 48', '"columns": 49'), "map.columns is 49"),
     "a key": ("summary.json", replaced("summary.json", '"warp_ends"', '"ends"'), "foundation.warp_ends is missing"),
     "no JSON": ("summary.json", replaced("summary.json", "{", ""), "is not JSON"),

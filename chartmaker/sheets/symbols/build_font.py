@@ -522,8 +522,6 @@ def chosen_shapes() -> list[Shape]:
         return measured[shape]
 
     def take(family: Iterable[Shape], floor: float, turned_too: bool) -> None:
-        if len(taken) == SYMBOLS:
-            return
         shapes = list(family)
         copies = np.array([measure(shape)[0][0] for shape in shapes])
         ink = np.array([measure(shape)[1] for shape in shapes])

@@ -1,0 +1,34 @@
+"""What the files of a set are given to say, besides what has tests of its own."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+from making import make_map, make_rug
+
+from chartmaker.figures.gather import figures_of
+from chartmaker.outputs import cover_facts, put_text
+
+
+@pytest.mark.parametrize("pieces", [0, 1, 4095, 4096, 4097, 9000])
+def test_every_piece_of_a_text_is_written_once_in_its_order(pieces: int) -> None:
+    stream = io.BytesIO()
+    put_text(stream, (f"{number} é\n" for number in range(pieces)))
+    assert stream.getvalue().decode("utf-8").splitlines() == [f"{number} é" for number in range(pieces)]
+
+
+def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
+    """Tufted rugs have a backing cloth in a frame in place of warp and weft (common practice)."""
+    cells = np.arange(1200).reshape(40, 30) % 5
+    told = {}
+    for technique in ("knotted", "tufted"):
+        figures = figures_of(make_map(cells, make_rug(30, 40, pile="12 mm", technique=technique)))
+        facts = cover_facts(figures)
+        told[technique] = dict(facts.loom)
+        assert facts.grams == tuple(line.mass_g.best for line in figures.pile.yarns)
+        if technique == "tufted":
+            assert told[technique]["Backing cloth"] == f"{figures.foundation.backing_cloth_m2:.2f} m2"
+    assert set(told["knotted"]) == {"Warp", "Weft", "Width on the loom", "Length on the loom", "Weavers"}
+    assert set(told["tufted"]) == {"Backing cloth", "Tufters"}
