@@ -94,10 +94,23 @@ def proof_page_bytes(
 PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
 
 
+def days_words(days: float) -> str:
+    """Return ``1 working day``, ``120 working days``."""
+    return f"{days:,.0f} working {'day' if round(days) == 1 else 'days'}"
+
+
+def hands_words(figures: Figures) -> str:
+    """Return ``1 weaver``, ``3 weavers``; of a tufted rug ``2 tufters``."""
+    hands = figures.labour.weavers
+    word = "tufter" if figures.knot_map.rug.technique == "tufted" else "weaver"
+    return f"{hands} {word}" if hands == 1 else f"{hands} {word}s"
+
+
 def cover_facts(figures: Figures) -> CoverFacts:
     """Return what the chart's cover says of the figures."""
     foundation, labour = figures.foundation, figures.labour
-    weavers = f"{labour.weavers} side by side, about {labour.days.best:,.0f} working days"
+    together = "1" if labour.weavers == 1 else f"{labour.weavers} side by side"
+    weavers = f"{together}, about {days_words(labour.days.best)}"
     if figures.knot_map.rug.technique == "tufted":
         loom: tuple[tuple[str, str], ...] = (
             ("Backing cloth", f"{foundation.backing_cloth_m2:.2f} m2"),

@@ -9,7 +9,8 @@ import pytest
 from making import make_map, make_rug
 
 from chartmaker.figures.gather import figures_of
-from chartmaker.outputs import cover_facts, put_text
+from chartmaker.outputs import cover_facts, days_words, hands_words, put_text
+from chartmaker.workshop import Workshop
 
 
 @pytest.mark.parametrize("pieces", [0, 1, 4095, 4096, 4097, 9000])
@@ -32,3 +33,21 @@ def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
             assert told[technique]["Backing cloth"] == f"{figures.foundation.backing_cloth_m2:.2f} m2"
     assert set(told["knotted"]) == {"Warp", "Weft", "Width on the loom", "Length on the loom", "Weavers"}
     assert set(told["tufted"]) == {"Backing cloth", "Tufters"}
+
+
+@pytest.mark.parametrize(
+    ("technique", "hands", "words"),
+    [("knotted", 1, "1 weaver"), ("knotted", 3, "3 weavers"), ("tufted", 1, "1 tufter"), ("tufted", 2, "2 tufters")],
+)
+def test_hands_and_days_are_counted_in_plain_words(technique: str, hands: int, words: str) -> None:
+    workshop = Workshop.model_validate({"loom": {"weavers": hands}})
+    rug = make_rug(30, 40, pile="12 mm", technique=technique)
+    figures = figures_of(make_map(np.arange(1200).reshape(40, 30) % 5, rug, workshop))
+    assert hands_words(figures) == words
+    (said,) = (value for name, value in cover_facts(figures).loom if name in ("Weavers", "Tufters"))
+    assert said.startswith("1, about " if hands == 1 else f"{hands} side by side, about ")
+    assert (days_words(0.8), days_words(1.6), days_words(1200)) == (
+        "1 working day",
+        "2 working days",
+        "1,200 working days",
+    )

@@ -73,15 +73,17 @@ def show_findings(findings: Sequence[Finding]) -> None:
 
 def show_set(made: Made, out: Path) -> None:
     """Print what was made: the map, the yarn and the time it takes, where it was put."""
+    from chartmaker.outputs import days_words, hands_words
+
     show_conversion(made.converted)
-    pile, labour = made.figures.pile, made.figures.labour
+    pile = made.figures.pile
     report.lines(
         [
             (
                 "Pile yarn",
                 f"{pile.mass_g.best / 1000:,.2f} kg ({pile.mass_g.low / 1000:,.2f} to {pile.mass_g.high / 1000:,.2f})",
             ),
-            ("Time", f"{labour.days.best:,.0f} working days of {labour.weavers} weavers"),
+            ("Time", f"{days_words(made.figures.labour.days.best)} of {hands_words(made.figures)}"),
         ]
     )
     show_findings(made.findings)
