@@ -12,7 +12,18 @@ ROOT = Path(__file__).parent.parent.parent
 #: Of each property, fewer examples than the tests themselves take: a score can only come out lower by it.
 EXAMPLES = 15
 
-_LEFT_OUT = (".git", ".*_cache", ".hypothesis", ".coverage*", ".venv", "__pycache__", "*.egg-info", "build", "dist", "mutants")
+_LEFT_OUT = (
+    ".git",
+    ".*_cache",
+    ".hypothesis",
+    ".coverage*",
+    ".venv",
+    "__pycache__",
+    "*.egg-info",
+    "build",
+    "dist",
+    "mutants",
+)
 
 
 def signals_as_at_a_terminal() -> None:
