@@ -17,6 +17,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[1])]
 
+from scratch import signals_as_at_a_terminal
 from small_order import order, set_of
 
 ROOT = Path(__file__).parents[2]
@@ -143,6 +144,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--size", default="3x4 cm")
     asked = parser.parse_args()
+    signals_as_at_a_terminal()
     rng = random.Random(asked.seed)
     tally: collections.Counter[str] = collections.Counter()
     bad, longest = 0, 0.0
