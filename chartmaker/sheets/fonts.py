@@ -58,10 +58,11 @@ class Font:
             advance = self._advances[glyph] = self.hb_font.get_glyph_h_advance(glyph) / self.em
         return advance
 
-    def use(self, glyph: int, text: str) -> None:
-        """Note that `glyph` stands for `text`, so that it is embedded with its meaning."""
+    def use(self, glyph: int, text: str) -> bool:
+        """Note that `glyph` stands for `text`, so that it is embedded; say whether that is what it means everywhere."""
         if not self.used.get(glyph):
             self.used[glyph] = text
+        return self.used[glyph] == text
 
     def _program(self) -> bytes:
         wanted = hb.SubsetInput()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
+from functools import cache
 from importlib import resources
 
 import uharfbuzz as hb
@@ -18,25 +19,25 @@ _KEPT = 1_500
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Glyphs of one font: `shows` are (rise in em, operands of TJ), `actual` the text if glyphs do not spell it."""
+    """Glyphs of one font: `shows` are (rise in em, operands of TJ, text if the glyphs' own meaning is another)."""
 
     key: str
-    shows: tuple[tuple[float, str], ...]
-    actual: str = ""
+    shows: tuple[tuple[float, str, str], ...]
 
     def operators(self, size: float) -> str:
         """Return the PDF operators that show the part, within BT and ET."""
         words = [f"/{self.key} {size:.4g} Tf"]
         rise = 0.0
-        for lift, operands in self.shows:
+        for lift, operands, actual in self.shows:
             if lift != rise:
                 words.append(f"{lift * size:.4g} Ts")
                 rise = lift
-            words.append(f"[{operands}] TJ")
+            show = f"[{operands}] TJ"
+            if actual:
+                show = f"/Span <</ActualText <feff{actual.encode('utf-16-be').hex()}>>> BDC {show} EMC"
+            words.append(show)
         if rise:
             words.append("0 Ts")
-        if self.actual:
-            return f"/Span <</ActualText <feff{self.actual.encode('utf-16-be').hex()}>>> BDC {' '.join(words)} EMC"
         return " ".join(words)
 
 
@@ -63,7 +64,7 @@ def _base_font(name: str) -> bytes:
 
 def _ignorable(letter: str) -> bool:
     """Say if `letter` only steers shaping (joiners, variation selectors) and needs no glyph of its own."""
-    return letter in "\u200c\u200d\u2060\u00ad" or "\ufe00" <= letter <= "\ufe0f"
+    return letter in ("\u200c", "\u200d", "\u2060", "\u00ad") or "\ufe00" <= letter <= "\ufe0f"
 
 
 class Lettering:
@@ -161,7 +162,7 @@ class Lettering:
                 base.use(glyph, letter)
             shown = f"<{''.join([f'{glyph:04x}' for glyph in glyphs])}>"
             return Setting(
-                (Part(base.key, ((0.0, shown),)),), sum(map(base.advance, glyphs)), (base.key, shown + " Tj")
+                (Part(base.key, ((0.0, shown, ""),)),), sum(map(base.advance, glyphs)), (base.key, shown + " Tj")
             )
         parts: list[Part] = []
         width = 0.0
@@ -190,26 +191,45 @@ def _plain(font: Font, text: str) -> tuple[Part, float]:
     glyphs = [font.glyph(letter) for letter in text]
     for glyph, letter in zip(glyphs, text, strict=True):
         font.use(glyph, letter)
-    return Part(font.key, ((0.0, f"<{''.join(f'{g:04x}' for g in glyphs)}>"),)), sum(map(font.advance, glyphs))
+    return Part(font.key, ((0.0, f"<{''.join(f'{g:04x}' for g in glyphs)}>", ""),)), sum(map(font.advance, glyphs))
+
+
+@cache
+def _ligature(letters: str) -> str:
+    """Return the one letter of Unicode's Arabic presentation forms for a ligature; `letters` where there is none.
+
+    Readers of a page turn several letters that stand in one place to the left, and so backwards.
+    """
+    forms = (chr(code) for code in (*range(0xFB50, 0xFE00), *range(0xFE70, 0xFF00)) if len(letters) > 1)
+    return next((form for form in forms if unicodedata.normalize("NFKC", form) == letters), letters)
 
 
 def _shaped(font: Font, text: str, rightward: bool) -> tuple[Part, float]:
-    """Shape a run with HarfBuzz; the part carries the text itself, since glyphs need not stand for one letter each."""
+    """Shape a run with HarfBuzz; each glyph carries its own letters, so that readers of the page find them in place.
+
+    One text for the whole run would be read backwards where the run goes to the left: readers turn what stands there.
+    """
     buffer = hb.Buffer()
+    buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
     buffer.add_str(text)
     buffer.guess_segment_properties()
     buffer.direction = "ltr" if rightward else "rtl"
     hb.shape(font.hb_font, buffer)
-    shows: list[tuple[float, str]] = []
+    starts = sorted({info.cluster for info in buffer.glyph_infos})
+    letters = {start: text[start:end] for start, end in zip(starts, [*starts[1:], len(text)], strict=True)}
+    shows: list[tuple[float, str, str]] = []
     total = 0.0
     for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
-        font.use(info.codepoint, text[info.cluster] if info.cluster < len(text) else "")
+        meant = _ligature(letters.pop(info.cluster, ""))  # of several glyphs the first one carries the letters
+        # what only steers is drawn as a space is, with nothing of it, and must not take the space's meaning
+        known = font.use(info.codepoint, "" if _ignorable(meant) else meant) and not _ignorable(meant)
+        actual = "" if known else meant
         shift, lift, advance = (value / font.em for value in (position.x_offset, position.y_offset, position.x_advance))
         before, after = -shift * 1000, -(advance - font.advance(info.codepoint) - shift) * 1000
         numbers = [f"{number:.5g}" if abs(number) > 0.01 else "" for number in (before, after)]
         operand = f"{numbers[0]}<{info.codepoint:04x}>{numbers[1]}"
-        if shows and shows[-1][0] == lift:
+        if shows and shows[-1][0] == lift and not actual and not shows[-1][2]:
             operand = f"{shows.pop()[1]} {operand}"
-        shows.append((lift, operand))
+        shows.append((lift, operand, actual))
         total += advance
-    return Part(font.key, tuple(shows), text), total
+    return Part(font.key, tuple(shows)), total
