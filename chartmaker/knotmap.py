@@ -44,9 +44,7 @@ class KnotMap:
     workshop: Workshop
 
     def __post_init__(self) -> None:
-        knots = np.ascontiguousarray(self.knots, dtype=np.uint16)
-        if knots is self.knots and knots.flags.writeable:
-            knots = knots.view()
+        knots = np.ascontiguousarray(self.knots, dtype=np.uint16).view()
         knots.flags.writeable = False
         object.__setattr__(self, "knots", knots)
         if knots.shape != (self.rug.rows, self.rug.columns):

@@ -9,7 +9,6 @@ from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
-from chartmaker.density import Density
 from chartmaker.errors import RugError
 from chartmaker.fields import DensityField, LengthMm, Line, Table
 from chartmaker.units import parse_length_mm, plain
@@ -136,6 +135,3 @@ def proportion_error(width: float, height: float, rug: Rug) -> float:
     """
     ratio = (width / height) / float(rug.woven_width_mm / rug.woven_length_mm)
     return max(ratio, 1 / ratio) - 1
-
-
-__all__ = ["Density", "Knot", "Rug", "Shape", "Technique", "parse_size_mm", "proportion_error"]

@@ -163,3 +163,27 @@ def test_a_rug_of_one_row_is_too_small_to_weave() -> None:
 def test_how_far_a_picture_is_off(width: int, height: int, error: float) -> None:
     rug = Rug(size="5x8ft", density="9/60 indian")
     assert proportion_error(width, height, rug) == pytest.approx(error, abs=1e-9)
+
+
+#: The words of the rug file as the guide lists them; the knots are the trade's (common practice).
+WORDS = {
+    "knot": {"asymmetric", "symmetric", "looped"},
+    "shape": {"rectangle", "ellipse", "octagon", "artwork"},
+    "technique": {"knotted", "tufted"},
+}
+
+
+@pytest.mark.parametrize("key", WORDS)
+def test_the_words_of_the_guide_are_taken_as_they_stand_no_others(key: str) -> None:
+    plain = {"size": "1x2 m", "density": "40x50 per dm"}
+    for word in WORDS[key]:
+        assert getattr(Rug.model_validate(plain | {key: word}), key) == word
+    for word in ("", "round", *(word.upper() for word in WORDS[key])):
+        with pytest.raises(ValidationError, match=f"(?s){key}.*{'.*'.join(sorted(WORDS[key])[:1])}"):
+            Rug.model_validate(plain | {key: word})
+
+
+@pytest.mark.parametrize("other", [{"width": "1 m"}, {"length": "2 m"}, {"width": "1 m", "length": "2 m"}])
+def test_a_size_is_given_once(other: dict[str, str]) -> None:
+    with pytest.raises(ValidationError, match="give either size, or width and length"):
+        Rug.model_validate({"size": "1x2 m", "density": "40x50 per dm"} | other)
