@@ -90,7 +90,7 @@ def check_pile_yarn(tex: float, fibre: str | None, density: Density, key: str) -
     legs_mm2 = 2 * cross_section_mm2(tex, fibre)
     if legs_mm2 > place_mm2:
         raise RugError(
-            f"{tex:.4g} tex is {diameter_mm(tex, fibre):.2g} mm thick: the two legs of a knot would take "
+            f"{round(tex, 1):g} tex is {diameter_mm(tex, fibre):.2g} mm thick: the two legs of a knot would take "
             f"{legs_mm2:.3g} mm2, and at {density.notation} a knot has {place_mm2:.3g} mm2; "
             f"use a yarn below {tex * place_mm2 / legs_mm2:.0f} tex in all, or fewer knots",
             where=key,

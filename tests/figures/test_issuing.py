@@ -12,10 +12,11 @@ from making import knot_maps, make_map, make_rug
 
 from chartmaker.errors import RugError
 from chartmaker.figures.gather import figures_of
-from chartmaker.figures.issuing import stretch_rows
+from chartmaker.figures.issuing import Bundles, bundles_of, stretch_rows
+from chartmaker.figures.measures import Unit
 from chartmaker.figures.summary import yarn_dicts
 from chartmaker.knotmap import KnotMap
-from chartmaker.workshop import Chart, Loom, Workshop
+from chartmaker.workshop import Chart, Loom, Pile, Workshop
 
 
 @settings(max_examples=40)
@@ -42,6 +43,8 @@ def test_bundles_follow_the_knots() -> None:
     workshop = Workshop(loom=Loom(stretch="10 cm"), chart=Chart(strips=2))
     issue = figures_of(make_map(cells, make_rug(40, 100, "40x50 per dm"), workshop)).issue
     assert issue.knots.tolist() == [[[1000, 0, 0], [0, 1000, 0]], [[1000, 0, 0], [0, 0, 1000]]]
+    assert issue.stretches == (range(50), range(50, 100))
+    assert issue.strips == (range(20), range(20, 40))
     assert issue.bundles.mass[0, 0, 0] == pytest.approx(issue.bundles.mass[1, 0, 0], abs=0.11)
 
 
@@ -50,5 +53,35 @@ def test_a_stretch_is_whole_rows_within_the_rug() -> None:
     assert stretch_rows(rug, Loom(stretch="5.1 cm")) == 25
     assert stretch_rows(rug, Loom(stretch="1 mm")) == 1
     assert stretch_rows(rug, Loom()) == 50  # the default is longer than this rug
+    assert stretch_rows(rug, Loom(stretch="10 cm")) == 50  # just as long as the rug
     with pytest.raises(RugError, match=r"\[loom\] stretch: a stretch of 11 cm is longer than the rug, 10 cm"):
         stretch_rows(rug, Loom(stretch="11 cm"))
+
+
+def test_bundles_in_pounds_and_yards_add_up_to_the_rounded_totals() -> None:
+    # 1 lb is 453.59237 g, 1 yd 0.9144 m exactly (NIST Handbook 44, appendix C); here in ounces to two decimals.
+    cells = np.arange(4000).reshape(100, 40) % 3
+    workshop = Workshop(pile=Pile(yarn="tex 4000", cut="20 mm"), chart=Chart(strips=2))
+    figures = figures_of(make_map(cells, make_rug(40, 100, "20x20 per dm"), workshop))
+    ounce, yard = Unit("oz", 453.59237 / 16, 2), Unit("yd", 0.9144, 1)
+    bundles = bundles_of(figures.issue.knots, figures.pile, ounce, yard)
+    for index, line in enumerate(figures.pile.yarns):
+        assert bundles.mass[..., index].sum() == pytest.approx(line.mass_g.best / 28.349523125, abs=0.0101)
+        assert bundles.length[..., index].sum() == pytest.approx(line.length_m.best / 0.9144, abs=0.101)
+    for values, decimals in ((bundles.mass, 2), (bundles.length, 1)):
+        np.testing.assert_allclose(values, values.round(decimals), atol=1e-12)
+    assert (bundles.mass != bundles.mass.round(1)).any()
+
+
+def test_bundles_taken_or_summed_stay_of_one_piece() -> None:
+    numbers = np.arange(24).reshape(2, 3, 4)
+    bundles = Bundles(numbers, numbers * 10.0, numbers * 100.0)
+    for part, knots in (
+        (bundles.take(1), numbers[1]),
+        (bundles.take((slice(None), 2)), numbers[:, 2]),
+        (bundles.sum(0), numbers[0] + numbers[1]),
+        (bundles.sum(axis=1), numbers[:, 0] + numbers[:, 1] + numbers[:, 2]),
+    ):
+        assert part.knots.tolist() == knots.tolist()
+        assert part.mass.tolist() == (knots * 10.0).tolist()
+        assert part.length.tolist() == (knots * 100.0).tolist()

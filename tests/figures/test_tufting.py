@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from making import make_map, make_rug
 
+from chartmaker.figures.basis import Range
 from chartmaker.figures.gather import Figures, figures_of
 from chartmaker.figures.tufting import TUFTED_M2_PER_WORKER_DAY, backing_of
 from chartmaker.workshop import Loom, Pile, Workshop
@@ -14,11 +15,6 @@ from chartmaker.workshop import Loom, Pile, Workshop
 def tufted(cut: str) -> Figures:
     rug = make_rug(200, 200, "20x20 per dm", technique="tufted")  # one square metre
     return figures_of(make_map(np.zeros((200, 200)), rug, Workshop(pile=Pile(cut=cut, yarn="Nm 2", waste=0))))
-
-
-def test_the_common_rate() -> None:
-    # Common practice: about ten worker-days for 5 x 8 ft, 40 square feet.
-    assert pytest.approx(4 * 0.09290304) == TUFTED_M2_PER_WORKER_DAY
 
 
 def test_mass_by_area_and_pile() -> None:
@@ -36,3 +32,27 @@ def test_backing_cloth_has_a_margin_all_round() -> None:
     given = backing_of(rug, Workshop(loom=loom))
     assert given.backing_cloth_m2 == pytest.approx(1 / 0.99)
     assert given.assumptions == ()
+
+
+def test_the_frame_by_hand() -> None:
+    # Woven 1 m x 2 m; cloth gives way 20 % across, 0 along: 1.25 m in the frame, so 20 tufts a dm come to 16.
+    rug = make_rug(200, 400, "20x20 per dm", technique="tufted")
+    plain = backing_of(rug, Workshop(loom=Loom(backing_margin="10 cm", shrinkage_across="20%", shrinkage_along="0%")))
+    assert (plain.loom_width_mm, plain.loom_length_mm) == pytest.approx((1250, 2000))
+    assert (plain.knots_across_per_dm, plain.rows_per_dm) == pytest.approx((16, 20))
+    assert plain.backing_cloth_m2 == pytest.approx(1.45 * 2.2, rel=1e-9)
+    # Nothing is warped, nothing woven in.
+    nothing = (plain.warp_ends, plain.warp_pitch_mm, plain.warp_end_m, plain.warp_length_m, plain.warp_mass_g)
+    assert nothing == (0, 0, 0, 0, 0)
+    assert (plain.weft_rows, plain.picks) == (0, 0)
+    assert (plain.weft_length_m, plain.weft_mass_g) == (Range.exact(0), Range.exact(0))
+    # A warp or weft that the rug file gives is told as it stands, else the one that a loom would get.
+    knotted = figures_of(make_map(np.zeros((400, 200)), make_rug(200, 400, "20x20 per dm"))).foundation
+    assert (plain.warp, plain.weft) == (knotted.warp, knotted.weft)
+    given = backing_of(rug, Workshop(loom=Loom(warp="tex 500", weft="tex 1000")))
+    assert (given.warp.tex, given.weft.tex) == (500, 1000)
+
+
+def test_the_common_rate() -> None:
+    # Common practice: about ten worker-days for 5 x 8 ft. 1 ft = 0.3048 m since 1959: 40 ft2 are 3.7161216 m2, a tenth of it a day.
+    assert pytest.approx(0.37161216, rel=1e-9) == TUFTED_M2_PER_WORKER_DAY

@@ -59,6 +59,73 @@ def test_a_warp_thicker_than_its_pitch_needs_depressed_warps() -> None:
     assert not yarnsize.check_warp(parse_yarn_count("tex 2000"), density)  # 1.67 mm thick
 
 
-def test_fibre_is_found_within_words() -> None:
-    assert yarnsize.fibre_density("Mulberry Silk") == 1.34
-    assert yarnsize.fibre_density("moon hair") == yarnsize.fibre_density(None) == 1.31
+#: g/cm3, from memory of Morton & Hearle, Physical Properties of Textile Fibres, chapter on density.
+DENSITIES = {
+    "New Zealand Wool": 1.31,
+    "mohair": 1.31,
+    "CASHMERE": 1.31,
+    "Mulberry Silk": 1.34,
+    "cotton, mercerised": 1.52,
+    "Linen": 1.50,
+    "jute": 1.44,
+    "Viscose (artificial silk is another word)": 1.34,  # the first fibre of the list that is named counts
+    "viscose": 1.52,
+    "nylon 6": 1.14,
+    "recycled polyester": 1.39,
+    "acrylic": 1.19,
+    "moon hair": 1.31,  # nobody knows it: wool
+    "": 1.31,
+}
+
+
+@pytest.mark.parametrize("fibre", DENSITIES)
+def test_fibre_is_found_within_words(fibre: str) -> None:
+    assert yarnsize.fibre_density(fibre) == DENSITIES[fibre]
+    # 1000 tex are 1 g/m: 1 / density mm2 of fibre, of which a yarn has 60 %
+    assert yarnsize.cross_section_mm2(1000, fibre) == pytest.approx(1 / DENSITIES[fibre] / 0.6, rel=1e-12)
+    assert yarnsize.fibre_density(None) == 1.31
+
+
+@given(st.integers(12, 199), st.integers(12, 199))
+def test_default_yarns_follow_the_published_costing(across: int, along: int) -> None:
+    """Scaled from Ahrari's 40 raj: pile by the knot's area, warp and weft by the square of width, of height."""
+    density = parse_density(f"{across}x{along} per dm")
+    wide, high = 100 / across / 1.625, 100 / along / 1.625  # of the costing's knot, 6.5 cm / 40
+    wanted = {
+        yarnsize.default_pile_yarn(density).tex: 250 * wide * high,
+        yarnsize.default_warp(density).tex: min(375 * wide**2, 590.541 / 10 * 9),  # ASTM D2260; Ne 10 nine-ply at most
+        yarnsize.default_weft(density, 1).tex: min(708.7 * high**2, 708.7),
+        yarnsize.default_weft(density, 3).tex: min(708.7 * high**2, 708.7) / 3,
+    }
+    for tex, exact in wanted.items():
+        step = 10 ** max(len(str(int(exact))) - 2, 0)  # two figures
+        assert abs(float(tex) - exact) <= max(step / 2, 0.5) + 1e-9
+        assert float(tex) % step == 0
+
+
+def test_a_default_yarn_says_its_count() -> None:
+    """In the Tex system of ISO 1144, single."""
+    yarn = yarnsize.default_pile_yarn(parse_density("40 raj (6.5 cm)"))
+    assert (yarn.notation, parse_yarn_count(yarn.notation).tex) == ("tex 250", 250)
+
+
+def test_what_just_fits_is_taken_a_hair_more_is_refused() -> None:
+    """By hand: 10 x 10 a dm gives 10 x 10 mm a knot; a cotton of x tex is sqrt(4 x / 1000 / 0.912 / pi) mm thick."""
+    density = parse_density("10x10 per dm")
+    full = 10**2 * math.pi / 4 * 0.912 * 1000  # tex, 10 mm thick
+    wool = 100 / 2 * 1.31 * 0.6 * 1000  # tex, two legs of it fill the knot
+    assert yarnsize.check_warp(parse_yarn_count(f"tex {full / 4 - 1:.0f}"), density)
+    assert not yarnsize.check_warp(parse_yarn_count(f"tex {full / 4 + 1:.0f}"), density)
+    assert not yarnsize.check_warp(parse_yarn_count(f"tex {full - 1:.0f}"), density)
+    yarnsize.check_weft(parse_yarn_count(f"tex {full - 1:.0f}"), density)
+    yarnsize.check_pile_yarn(wool - 1, None, density, "key")
+    for check in (yarnsize.check_warp, yarnsize.check_weft):
+        with pytest.raises(RugError, match=r"is 10 mm thick"):
+            check(parse_yarn_count(f"tex {full + 1:.0f}"), density)
+    with pytest.raises(RugError, match=r"would take 100 mm2, .* a knot has 100 mm2; use a yarn below 39300 tex in all"):
+        yarnsize.check_pile_yarn(wool + 1, "wool", density, "key")
+    # Silk is denser, so it is thinner at the same count: 2 x 10 / (1.34 x 0.6) mm2, 3.99 mm thick.
+    with pytest.raises(RugError, match=r"10000 tex is 4 mm thick: .* would take 24.9 mm2"):
+        yarnsize.check_pile_yarn(10_000, "silk", parse_density("20x25 per dm"), "key")
+    with pytest.raises(RugError, match=r"is 7.1 mm thick"):
+        yarnsize.check_pile_yarn(32_000, "silk", parse_density("20x25 per dm"), "key")

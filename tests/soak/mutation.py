@@ -41,7 +41,7 @@ GROUPS = {
     "rug": ("chartmaker/rug.py", "tests/test_rug.py"),
     "knotmap": ("chartmaker/knotmap.py", "tests/test_knotmap.py"),
     "rowscript": ("chartmaker/rowscript.py", "tests/test_rowscript.py"),
-    "figures/basis": ("chartmaker/figures/basis.py", "tests/figures/test_measures.py tests/figures/test_pile.py"),
+    "figures/basis": ("chartmaker/figures/basis.py", "tests/figures/test_basis.py"),
     "figures/calibration": ("chartmaker/figures/calibration.py", "tests/figures/test_calibration.py"),
     "figures/cost": ("chartmaker/figures/cost.py", f"tests/figures/test_cost.py {ALL_FIGURES}"),
     "figures/dyeing": ("chartmaker/figures/dyeing.py", f"tests/figures/test_dyeing.py {ALL_FIGURES}"),
