@@ -54,5 +54,5 @@ def test_the_frame_by_hand() -> None:
 
 
 def test_the_common_rate() -> None:
-    # Common practice: about ten worker-days for 5 x 8 ft. 1 ft = 0.3048 m since 1959: 40 ft2 are 3.7161216 m2, a tenth of it a day.
+    # Common practice: about ten worker-days for 5 x 8 ft. 1 ft = 0.3048 m since 1959, so 40 ft2 are 3.7161216 m2.
     assert pytest.approx(0.37161216, rel=1e-9) == TUFTED_M2_PER_WORKER_DAY
