@@ -45,6 +45,15 @@ def test_the_csv_says_the_map_to_an_independent_reader(knot_map: KnotMap, strips
     assert grid == expected
 
 
+def test_a_long_rug_is_told_row_by_row_to_its_end() -> None:
+    """Longer than what is looked at in one go."""
+    cells = np.random.default_rng(6).integers(0, 3, (700, 14)).astype(np.uint16)
+    said = list(runs(cells, cut(14, 2)))
+    assert [run.row for run in said] == sorted(run.row for run in said)
+    assert {run.row for run in said} == set(range(700))
+    assert (expand(said, 700, 14) == cells).all()
+
+
 @settings(max_examples=40)
 @given(knot_maps())
 def test_runs_are_as_long_as_can_be(knot_map: KnotMap) -> None:
@@ -65,12 +74,15 @@ def test_runs_are_as_long_as_can_be(knot_map: KnotMap) -> None:
 def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap, strips: int) -> None:
     codes = [yarn.code for yarn in knot_map.yarns]
     grid = np.full(knot_map.knots.shape, NO_KNOT)
-    for line in text_lines(runs(knot_map.knots, cut(knot_map.columns, strips)), codes):
+    spans = cut(knot_map.columns, strips)
+    for line in text_lines(runs(knot_map.knots, spans), codes):
         found = re.fullmatch(r"row (\d+), strip (\d+), from column (\d+): (.*)  = (\d+)\n", line)
         assert found is not None
         column, tied = int(found[3]) - 1, 0
+        assert column in spans[int(found[2]) - 1]
         for word in found[4].split(", "):
             if passed := re.fullmatch(r"pass over (\d+)", word):
+                assert int(passed[1]) > 0
                 column += int(passed[1])
                 continue
             number, code = word.split(" ")

@@ -41,7 +41,7 @@ COARSEST_WARP_TEX = Fraction(5315, 10)
 
 def fibre_density(fibre: str | None) -> float:
     """Return g/cm3 of `fibre`; wool where it is not known."""
-    words = (fibre or "wool").lower()
+    words = (fibre or "").lower()
     return next((value for name, value in FIBRE_G_PER_CM3.items() if name in words), FIBRE_G_PER_CM3["wool"])
 
 

@@ -124,6 +124,8 @@ def test_what_just_fits_is_taken_a_hair_more_is_refused() -> None:
             check(parse_yarn_count(f"tex {full + 1:.0f}"), density)
     with pytest.raises(RugError, match=r"would take 100 mm2, .* a knot has 100 mm2; use a yarn below 39300 tex in all"):
         yarnsize.check_pile_yarn(wool + 1, "wool", density, "key")
+    with pytest.raises(RugError, match=r"key: 62500\.3 tex is"):
+        yarnsize.check_pile_yarn(62_500.28, "wool", density, "key")
     # Silk is denser, so it is thinner at the same count: 2 x 10 / (1.34 x 0.6) mm2, 3.99 mm thick.
     with pytest.raises(RugError, match=r"10000 tex is 4 mm thick: .* would take 24.9 mm2"):
         yarnsize.check_pile_yarn(10_000, "silk", parse_density("20x25 per dm"), "key")
