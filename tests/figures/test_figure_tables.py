@@ -92,7 +92,7 @@ def test_every_table_has_what_its_header_says() -> None:
             assert not table.yarns or len(table.yarns) == len(table.rows)
     words = {table.title: table for table in tables_of(figures)}
     assert "Cost in EUR" in words and "To look at" in words
-    assert ("total of the priced parts, the rug" in row[0] for row in words["Cost in EUR"].rows)
+    assert "total of the priced parts, the rug" in [row[0] for row in words["Cost in EUR"].rows]
     assert ("weft", "no price", "[cost] weft_per_kg") in words["Cost in EUR"].rows
     assert words["Stretches, first woven first"].notes == ("1 go slowly: many runs a row.",)
     assert "labour law" in words["Time"].notes[0]
@@ -173,6 +173,90 @@ def test_the_worked_example_as_read() -> None:
     )
 
 
+PAIRS, PAIRS_RIGHT = ("", "figure", "range or detail"), (1,)
+#: What each table is headed with, which columns are numbers and so stand flush right, in the order of the report.
+HEADS = {
+    "Pile yarn": (
+        (
+            "code",
+            "yarn",
+            "knots",
+            "share %",
+            "fibre, count",
+            "mm a knot",
+            "m",
+            "g net",
+            "g with waste",
+            "g low to high",
+        ),
+        (2, 3, 5, 6, 7, 8, 9),
+    ),
+    "Foundation": (PAIRS, PAIRS_RIGHT),
+    "The rug": (PAIRS, PAIRS_RIGHT),
+    "Dye order": (
+        ("code", "yarn", "g at most", "g with allowance", "g in stock", "g to order", "hanks", "lots"),
+        (2, 3, 4, 5, 6),
+    ),
+    "Time": (PAIRS, PAIRS_RIGHT),
+    "Stretches, first woven first": (
+        ("rows", "knots", "runs a row", "colours a row", "colours", "runs against mean"),
+        (1, 2, 3, 4, 5),
+    ),
+    "Cost in EUR": (PAIRS, PAIRS_RIGHT),
+    "To look at": (("", "where", "what"), ()),
+    "Assumed, because the rug file does not say": (("key", "taken", "basis", "why"), ()),
+    "How the figures were reached": (("figure", "reckoned as", "basis"), ()),
+}
+ISSUE_HEAD = ("code", "yarn", *(f"{s}, {u}" for s in ("strip 1", "strip 2", "in all") for u in ("g", "m")))
+MORE_HEADS = {
+    "Stretch 1 of 2: rows 1 to 100": (ISSUE_HEAD, (2, 3, 4, 5, 6, 7)),
+    "Stretch 2 of 2: rows 101 to 200": (ISSUE_HEAD, (2, 3, 4, 5, 6, 7)),
+    "All stretches together": (ISSUE_HEAD, (2, 3, 4, 5, 6, 7)),
+    "Left to weave": (PAIRS, PAIRS_RIGHT),
+    "Pile yarn for what is left": HEADS["Pile yarn"],
+    "Calibration": (PAIRS, PAIRS_RIGHT),
+    "By colour": (("code", "knots", "g used", "g estimated", "mm a knot"), (1, 2, 3, 4)),
+}
+
+
+def test_each_table_is_headed_and_set_as_it_is_read() -> None:
+    figures = worked_example()
+    tables = tables_of(figures)
+    wanted = {title: head for title, head in HEADS.items() if title != "To look at" or figures.findings}
+    assert {table.title: (table.header, table.right) for table in tables} == wanted
+    assert [table.title for table in tables] == list(wanted)
+    more = (
+        *issue_tables(figures),
+        issue_total(figures),
+        *remaining_tables(remaining_after(figures, 150)),
+        *calibration_tables(calibrate_by_yarn(figures.knot_map, {"Y000": 600.0})),
+    )
+    assert {table.title: (table.header, table.right) for table in more} == MORE_HEADS
+    for table in (*tables, *more):
+        marked = [yarn.code for yarn in table.yarns]
+        if "yarn" in table.header:
+            assert marked == [row[0] for row in table.rows]
+            assert [row[1] for row in table.rows] == [yarn.name for yarn in table.yarns]
+        else:
+            assert marked == []
+    totals = {table.title: table.total for table in (*tables, *more) if table.total is not None}
+    sums = ("in all", "in all", "in all", "in all", "in all", "in all", "in all")
+    assert [next(word for word in total if word) for total in totals.values()] == list(sums)
+    assert totals["Stretches, first woven first"] == ("in all", "20,000", "2.2", "", "", "")
+
+
+def test_a_finding_an_assumption_a_way_of_reckoning_as_read() -> None:
+    cells = np.zeros((100, 40), dtype=int)
+    figures = figures_of(make_map(cells, make_rug(40, 100), Workshop(pile=Pile(heights={"NOPE": "9 mm"}))))
+    tables = {table.title: table for table in tables_of(figures)}
+    found = [(finding.severity, finding.where, finding.what) for finding in figures.findings]
+    assert list(tables["To look at"].rows) == found and found
+    assumed = tables["Assumed, because the rug file does not say"].rows
+    assert list(assumed) == [(a.key, a.value, a.basis, a.why) for a in figures.assumptions] and assumed
+    reached = tables["How the figures were reached"].rows
+    assert list(reached) == [(r.what, r.how, r.basis) for r in figures.reached] and reached
+
+
 def test_the_worked_bundles_as_handed_out() -> None:
     figures = worked_example()
     first, second = issue_tables(figures)
@@ -236,6 +320,12 @@ def test_a_tufted_rug_has_a_backing_table() -> None:
     figures = figures_of(make_map(np.zeros((200, 200)), rug, Workshop(cost=Cost(pile_per_kg=1))))
     titles = {table.title: table for table in tables_of(figures)}
     assert "Backing" in titles and "Foundation" not in titles
+    # By hand: 1 m x 1 m; the default margin is 15 cm on every side.
+    assert titles["Backing"].rows == (
+        ("size in the frame", "100.0 x 100.0 cm", "20.00 knots x 20.00 rows per dm"),
+        ("backing cloth", "1.69 m²", "with margins"),
+    )
+    assert titles["The rug"].rows[1][2].endswith("kg, pile only, without backing")
     assert "Cost" in titles
     assert titles["Time"].rows[1][0] == "tufts a weaver a day"
 
@@ -248,3 +338,22 @@ def test_stock_that_covers_a_shade_is_told() -> None:
     figures = figures_of(KnotMap(knot_map.knots, (stocked,), knot_map.rug, knot_map.workshop))
     [row] = next(table for table in tables_of(figures) if table.title == "Dye order").rows
     assert row[-1] == "from stock"
+
+
+def test_few_knots_in_a_bundle_are_told_an_empty_place_is_none() -> None:
+    cells = np.zeros((100, 40), dtype=int)
+    cells[60, 3] = 1  # one knot of the second yarn, in the first strip
+    workshop = Workshop(loom=Loom(stretch="10 cm"), chart=Chart(strips=2))
+    first, second = issue_tables(figures_of(make_map(cells, make_rug(40, 100), workshop)))
+    assert [row[0] for row in first.rows] == ["Y000"]
+    assert first.notes == ()
+    assert [row[0] for row in second.rows] == ["Y000", "Y001"]
+    assert second.rows[1][2:] == ("0.0", "0.0", "", "", "0.0", "0.0")
+    assert second.notes[0].startswith("Where a bundle weighs 0.0, a few knots are tied")
+
+
+def test_one_strand_is_not_told_nor_a_tex_twice() -> None:
+    workshop = Workshop(pile=Pile(yarn="tex 500", strands=1), loom=Loom(warp="tex 500"))
+    tables = {t.title: t for t in tables_of(figures_of(make_map(np.zeros((50, 40)), None, workshop)))}
+    assert tables["Pile yarn"].rows[0][4] == "wool, tex 500"
+    assert dict(row[::2] for row in tables["Foundation"].rows)["warp ends"] == "500 tex"
