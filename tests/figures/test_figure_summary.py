@@ -6,15 +6,16 @@ import csv
 import json
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from making import knot_maps, make_map
+from making import knot_maps, make_map, make_rug
 from worked import worked_example
 
 from chartmaker.figures.calibration import calibrate_by_yarn
-from chartmaker.figures.gather import figures_of, remaining_after
+from chartmaker.figures.gather import Figures, figures_of, remaining_after
 from chartmaker.figures.summary import (
     YARNS_CSV_HEADER,
     calibration_dict,
@@ -24,7 +25,7 @@ from chartmaker.figures.summary import (
     yarns_csv_lines,
 )
 from chartmaker.knotmap import KnotMap
-from chartmaker.workshop import Cost, Dye, Pile, Workshop
+from chartmaker.workshop import Cost, Dye, Loom, Pile, Workshop
 
 
 def test_the_keys_that_scripts_rely_on() -> None:
@@ -261,3 +262,128 @@ def test_names_come_back_from_the_csv(name: str) -> None:
     figures = figures_of(KnotMap(knot_map.knots, (named,), knot_map.rug, knot_map.workshop))
     [row] = csv.DictReader(yarns_csv_lines(figures))
     assert row["name"] == ("'" + name if name[0] in "=+-@" else name)
+
+
+def uneven(technique: str) -> Figures:
+    """Figures of which none comes out even."""
+    rng = np.random.default_rng(4)
+    cells = rng.integers(0, 7, (263, 187)) ** 2 // 8
+    cells[::3, 40:] = 0
+    cells[::7] = 1
+    workshop = Workshop(
+        pile=Pile(cut="11.37 mm", yarn="Nm 7.3 x2"),
+        loom=Loom(
+            weavers=3,
+            warp="Ne 11 x7",
+            weft="Ne 9",
+            take_up="7.3%",
+            shrinkage_across="3.7%",
+            shrinkage_along="1.37%",
+            stretch="7.7 cm",
+            fringe="7 cm",
+            backing_margin="7.7 cm",
+        ),
+        dye=Dye(allowance="7%", hank="113 g", vessels=[{"name": "pot", "holds": "300 g", "liquor_ratio": 27.3}]),
+        cost=Cost(
+            pile_per_kg=17.3,
+            warp_per_kg=7.7,
+            weft_per_kg=6.1,
+            dyeing_per_kg=4.3,
+            weaving_per_day=31.7,
+            finishing_per_m2=5.3,
+        ),
+    )
+    knot_map = make_map(cells, make_rug(187, 263, "9/60 indian", technique=technique), workshop)
+    return figures_of(replace(knot_map, yarns=tuple(replace(yarn, stock_g=33.3) for yarn in knot_map.yarns)))
+
+
+#: How many decimals scripts get of each figure; what is given in the rug file is told as it was given.
+DECIMALS = {
+    "summary": {
+        "lab": 2,
+        "share": 6,
+        "length_m": 1,
+        "mass_g": 1,
+        "net_length_m": 1,
+        "net_mass_g": 1,
+        "mass_low_g": 1,
+        "mass_high_g": 1,
+        "count_tex": 2,
+        "cut_mm": 2,
+        "length_per_knot_mm": 2,
+        "rug_mass_g": 1,
+        "loom_width_cm": 2,
+        "loom_length_cm": 2,
+        "warp_pitch_mm": 4,
+        "across_per_dm_on_loom": 4,
+        "along_per_dm_on_loom": 4,
+        "warp_end_m": 3,
+        "warp_length_m": 1,
+        "warp_mass_g": 1,
+        "weft_length_m": 1,
+        "weft_length_m_range": 1,
+        "weft_mass_g": 1,
+        "weft_mass_g_range": 1,
+        "backing_cloth_m2": 3,
+        "days": 1,
+        "days_range": 1,
+        "months_range": 1,
+        "rows_a_day": 2,
+        "mean_runs_a_row": 2,
+        "mean_colours_a_row": 2,
+        "runs_a_row": 2,
+        "pace": 3,
+        "need_g": 1,
+        "wanted_g": 1,
+        "liquor_l": 1,
+        "amount": 2,
+        "total": 2,
+        "per_m2": 2,
+        "per_ft2": 2,
+        "knots_per_weaver_day_range": 0,
+        "allowance": 2,
+        "hank_g": 0,
+        "order_g": 0,
+        "stock_g": 1,
+    },
+    "left": {"days": 1, "days_range": 1, "weft_length_m": 1, "weft_mass_g": 1},
+    "calibration": {
+        "length_per_knot_mm": 3,
+        "spread": 4,
+        "waste": 2,
+        "used_g": 3,
+        "estimated_g": 1,
+    },
+}
+
+
+def most_decimals(value: Any, key: str = "") -> dict[str, int]:
+    """Return how many decimals the numbers under each key have at most."""
+    if isinstance(value, dict):
+        parts = [most_decimals(part, key if name in ("low", "best", "high") else name) for name, part in value.items()]
+    elif isinstance(value, list):
+        parts = [most_decimals(part, key) for part in value]
+    elif isinstance(value, float):
+        return {key: max(0, -int(Decimal(str(value)).normalize().as_tuple().exponent))}
+    else:
+        return {}
+    names = {name for part in parts for name in part}
+    return {name: max(part.get(name, 0) for part in parts) for name in names}
+
+
+@pytest.mark.parametrize("what", DECIMALS)
+def test_figures_are_told_to_so_many_decimals(what: str) -> None:
+    told = []
+    for technique in ("knotted", "tufted"):
+        figures = uneven(technique)
+        if what == "summary":
+            told.append(summary_of(figures))
+        elif what == "left":
+            told.append(remaining_dict(remaining_after(figures, 101)))
+        else:
+            used = {yarn.code: 123.456 + 7.7 * number for number, yarn in enumerate(figures.knot_map.yarns)}
+            told.append(calibration_dict(calibrate_by_yarn(figures.knot_map, used)))
+    found = most_decimals(told)
+    if what == "left":
+        found = {key: value for key, value in found.items() if key in DECIMALS["left"]}
+    assert found == DECIMALS[what]
