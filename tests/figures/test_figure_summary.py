@@ -278,7 +278,7 @@ def uneven(technique: str) -> Figures:
             weft="Ne 9",
             take_up="7.3%",
             shrinkage_across="3.7%",
-            shrinkage_along="1.37%",
+            shrinkage_along="1.41%",
             stretch="7.7 cm",
             fringe="7 cm",
             backing_margin="7.7 cm",
