@@ -19,7 +19,7 @@ from chartmaker.textsafe import inert
 from chartmaker.touchup import Snapped, knots_of_pixels
 from chartmaker.units import parse_yarn_count
 from chartmaker.workshop import Workshop
-from chartmaker.yarn import Yarn, fault_of
+from chartmaker.yarn import Yarn, fault_of, number_fault_of
 from chartmaker.yarncard import read_card
 
 if TYPE_CHECKING:
@@ -58,7 +58,8 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
     lightness, a, b = map(float, table["lab"])
     count = table.get("count")
     code, name, fibre = table["code"], table["name"], table.get("fibre")
-    fault = fault_of(code, name, fibre)
+    stock_g, price_per_kg = table.get("stock_g"), table.get("price_per_kg")
+    fault = fault_of(code, name, fibre) or number_fault_of((lightness, a, b), stock_g, price_per_kg)
     if fault is not None:
         raise ValueError(fault)
     return Yarn(
@@ -68,8 +69,8 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
         (lightness, a, b),
         fibre,
         None if count is None else parse_yarn_count(count),
-        table.get("stock_g"),
-        table.get("price_per_kg"),
+        stock_g,
+        price_per_kg,
     )
 
 
@@ -134,7 +135,7 @@ def _description(picture: Image.Image, where: str) -> Description | None:
         return Description(rugfile.rug, rugfile.workshop, yarns, None if empty is None else int(empty))
     except KnotFileError:
         raise
-    except (ChartmakerError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+    except (ChartmakerError, ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as error:
         raise KnotFileError(f"what the knot map says of its rug is damaged: {inert(error)}", where=where) from error
 
 

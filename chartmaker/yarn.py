@@ -15,6 +15,9 @@ _CODE = re.compile(r"[A-Z0-9][A-Z0-9-]{0,5}")
 #: What a spreadsheet takes for the beginning of a formula.
 _FORMULA_STARTS = tuple("=+-@\t\r")
 _LONGEST_NAME, _LONGEST_FIBRE = 80, 40
+#: No yarn is farther from grey than this in a or b, nor lighter (real surfaces keep well within); nobody has so many
+#: grams, no kilogram costs so much.
+MOST_LAB, MOST_AMOUNT = 200, 1e9
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,17 @@ def fault_of(code: str, name: str, fibre: str | None) -> str | None:
             return f"{what} {inert(text)!r} must be printable text of at most {longest} letters"
         if text.startswith(_FORMULA_STARTS):
             return f"{what} {inert(text)!r} begins like a spreadsheet formula; begin it with a letter or a figure"
+    return None
+
+
+def number_fault_of(lab: tuple[float, float, float], stock_g: object, price_per_kg: object) -> str | None:
+    """Return what is wrong with a yarn's numbers, as a file from elsewhere gives them; None if nothing is."""
+    if not all(abs(value) <= MOST_LAB for value in lab):  # nor is it, if one is no number at all
+        return f"lab must be three numbers within -{MOST_LAB} to {MOST_LAB}"
+    for what, amount in (("stock_g", stock_g), ("price_per_kg", price_per_kg)):
+        number = isinstance(amount, int | float) and not isinstance(amount, bool) and 0 <= amount < MOST_AMOUNT
+        if amount is not None and not number:
+            return f"{what} must be a number of zero or more"
     return None
 
 

@@ -15,12 +15,10 @@ from chartmaker.errors import CardError, RugError
 from chartmaker.textfile import read_utf8
 from chartmaker.textsafe import guess, inert
 from chartmaker.units import parse_yarn_count
-from chartmaker.yarn import Yarn, fault_of
+from chartmaker.yarn import MOST_AMOUNT, MOST_LAB, Yarn, fault_of
 
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
-#: No yarn is farther from grey than this in a or b, nor lighter (the real surfaces keep well within).
-MOST_LAB = 200
 COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg")
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
 _BAND = re.compile(r"(\d{3})\s*nm$")
@@ -46,7 +44,7 @@ class _Line:
         text = self.get(column)
         if text is None:
             return None
-        if not _NUMBER.match(text) or not 0 <= float(text) < 1e9:
+        if not _NUMBER.match(text) or not 0 <= float(text) < MOST_AMOUNT:
             self.fail(f"{column} {inert(text)!r} is not a number of zero or more")
         return float(text)
 

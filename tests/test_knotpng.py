@@ -213,3 +213,37 @@ def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: KnotMap) -> N
         with pytest.raises(KnotFileError, match="damaged") as caught:
             read_knotpng(saved(tmp_path / "half.png", image))
         assert str(caught.value).isprintable()
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "said"),
+    [
+        ("lab", "[11, 8, 11.8e99916]", "within -200 to 200"),  # found by the fuzzer: JSON can spell the infinite
+        ("lab", "[NaN, 0, 0]", "within -200 to 200"),
+        ("lab", "[50, 0]", "damaged"),
+        ("lab", f"[{'9' * 400}, 0, 0]", "damaged"),
+        ("stock_g", "1e999", "stock_g must be a number"),
+        ("stock_g", "NaN", "stock_g must be a number"),
+        ("stock_g", "-1", "stock_g must be a number"),
+        ("stock_g", '"much"', "stock_g must be a number"),
+        ("price_per_kg", "true", "price_per_kg must be a number"),
+    ],
+)
+def test_a_yarn_of_impossible_numbers_is_refused(
+    tmp_path: Path, small: KnotMap, key: str, value: str, said: str
+) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    told = json.loads(image.info["chartmaker"])
+    told["yarns"][0][key] = "here"
+    image.info["chartmaker"] = json.dumps(told).replace('"here"', value)
+    with pytest.raises(KnotFileError, match=rf"odd\.png.*{said}"):
+        read_knotpng(saved(tmp_path / "odd.png", image))
+
+
+@pytest.mark.parametrize("empty", ["1e999", "NaN", '"many"', "[]"])
+def test_an_impossible_number_of_empty_places_is_refused(tmp_path: Path, small: KnotMap, empty: str) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    said = json.loads(image.info["chartmaker"]) | {"empty": "here"}
+    image.info["chartmaker"] = json.dumps(said).replace('"here"', empty)
+    with pytest.raises(KnotFileError, match=r"odd\.png.*damaged"):
+        read_knotpng(saved(tmp_path / "odd.png", image))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, ciede2000, hex_of, lab_from_linear
 from chartmaker.findings import place_words
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.rug import MOST_KNOTS
 from chartmaker.screens.pagedata import NOTHING
 from chartmaker.screens.prooflayout import Box, proof_layout
 from chartmaker.verifying.tables import same_knots
@@ -55,14 +56,17 @@ def page_differences(data: bytes, knot_map: KnotMap) -> list[str]:
         scripts.feed(data.decode("utf-8"))
         texts = {name: "".join(parts) for name, parts in scripts.texts.items()}
         facts = json.loads(texts["proof-facts"])
-        cells = np.frombuffer(zlib.decompress(base64.b64decode(texts["proof-knots"])), dtype=np.uint8)
+        packed = base64.b64decode(texts["proof-knots"])
+        cells = np.frombuffer(zlib.decompressobj().decompress(packed, MOST_KNOTS), dtype=np.uint8)
+        if min(facts["rows"], facts["columns"]) < 1:  # numpy would work out what is left open
+            raise ValueError("rows and columns must be above zero")
         knots = cells.reshape(facts["rows"], facts["columns"]).astype(np.uint16)
         said = {
             "sha256": facts["sha256"],
             "empty": facts["empty"],
             "yarns": [(yarn["code"], yarn["srgb"], yarn["knots"]) for yarn in facts["yarns"]],
         }
-    except (UnicodeDecodeError, ValueError, KeyError, TypeError, zlib.error, RecursionError) as error:
+    except (UnicodeDecodeError, ValueError, KeyError, TypeError, zlib.error, OverflowError, RecursionError) as error:
         return [f"holds no rug that can be read: {error!r}"]
     expected = {
         "sha256": knot_map.sha256,

@@ -29,7 +29,7 @@ from chartmaker.screens.proof import proof_picture
 from chartmaker.sheets.chart import write_chart
 from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.rowsheets import write_rows_pdf
-from chartmaker.verifying import scripts, verify_folder
+from chartmaker.verifying import proofs, scripts, verify_folder
 from chartmaker.verifying.charts import chart_differences
 from chartmaker.verifying.difference import Difference
 from chartmaker.verifying.proofs import page_differences, picture_differences
@@ -246,6 +246,24 @@ def test_the_page_says_the_map_and_no_other() -> None:
     assert "holds no rug" in page_differences(b"<html></html>", knot_map)[0]
     larger = make_map(np.vstack([knot_map.knots, knot_map.knots[:1]]))
     assert "holds 60 x 81 knots, the map 60 x 80" in page_differences("".join(proof_page(larger)).encode(), knot_map)
+
+
+@pytest.mark.parametrize("rows", ["-1", "0", "1e999", "9" * 400, "null", '"80"'])
+def test_a_page_of_impossible_size_holds_no_rug(rows: str) -> None:
+    knot_map = rug_map({})
+    page = "".join(proof_page(knot_map))
+    assert '"rows":80' in page
+    (found,) = page_differences(page.replace('"rows":80', f'"rows":{rows}', 1).encode(), knot_map)
+    assert "holds no rug that can be read" in found
+
+
+def test_a_page_is_unpacked_no_farther_than_a_rug_can_be_large(monkeypatch: pytest.MonkeyPatch) -> None:
+    knot_map = rug_map({})
+    page = "".join(proof_page(knot_map)).encode()
+    monkeypatch.setattr(proofs, "MOST_KNOTS", 60 * 80)
+    assert page_differences(page, knot_map) == []
+    monkeypatch.setattr(proofs, "MOST_KNOTS", 60 * 80 - 1)
+    assert "holds no rug that can be read" in page_differences(page, knot_map)[0]
 
 
 def test_the_picture_shows_the_map_and_no_other() -> None:
