@@ -1,6 +1,6 @@
 """How time and memory grow with the rug, up to palace carpets, beside the obvious general-purpose way.
 
-Run: ``python tests/bench/bench_palace.py [--upto KNOTS]``. Each rug is 1 : 2 at 12/60 (12 knots in 0.9 inch,
+Run: ``python tests/bench/bench_palace.py [--from KNOTS] [--upto KNOTS]``. Each rug is 1 : 2 at 12/60 (12 knots in 0.9 inch,
 60 in 4.5 inch), all ornament, 10 colours, no mirroring, drawn at 1.4 pixels a knot. `chartmaker make` writes its whole
 set. The other way only resizes and quantises with Pillow and draws each cell with reportlab, a rectangle and a string
 each; it is run up to two million knots. The table goes to stdout.
@@ -123,6 +123,7 @@ def _resident_kb(number: int) -> int:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--upto", type=int, default=60_000_000, help="leave out rugs with more knots")
+    parser.add_argument("--from", dest="least", type=int, default=0, help="leave out rugs with fewer knots")
     parser.add_argument("--general", nargs=4, metavar=("ARTWORK", "COLUMNS", "ROWS", "OUT"), help=argparse.SUPPRESS)
     asked = parser.parse_args()
     if asked.general:
@@ -132,7 +133,7 @@ def main() -> None:
     print("     knots (million)   make: s    s a million   memory MB   | general: s   s a million   memory MB")
     for columns, rows in GRIDS:
         knots = columns * rows
-        if knots > asked.upto:
+        if not asked.least <= knots <= asked.upto:
             continue
         with tempfile.TemporaryDirectory() as name:
             folder = Path(name)
