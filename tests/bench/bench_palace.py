@@ -1,9 +1,9 @@
 """How time and memory grow with the rug, up to palace carpets, beside the obvious general-purpose way.
 
-Run: ``python tests/bench/bench_palace.py [--from KNOTS] [--upto KNOTS]``. Each rug is 1 : 2 at 12/60 (12 knots in 0.9 inch,
-60 in 4.5 inch), all ornament, 10 colours, no mirroring, drawn at 1.4 pixels a knot. `chartmaker make` writes its whole
-set. The other way only resizes and quantises with Pillow and draws each cell with reportlab, a rectangle and a string
-each; it is run up to two million knots. The table goes to stdout.
+Run: ``python tests/bench/bench_palace.py [--from KNOTS] [--upto KNOTS]``. Each rug is 1 : 2 at 12/60 (12 knots in
+0.9 inch, 60 in 4.5 inch), all ornament, 10 colours, no mirroring, drawn at 1.4 pixels a knot. `chartmaker make` writes
+its whole set. The other way only resizes and quantises with Pillow and draws each cell with reportlab, a rectangle and
+a string each; it is run up to two million knots. The table goes to stdout.
 """
 
 from __future__ import annotations
