@@ -64,12 +64,16 @@ def test_the_smallest_vessel_that_takes_a_shade_whole() -> None:
     assert vessel_for(2_000, vessels) == SMALL  # too little to dye evenly, but no other takes it whole
     assert vessel_for(15_000, vessels) == LARGE
     assert vessel_for(60_000, vessels) is None
+    fussy = Vessel(name="fussy", holds="8 kg", least="6 kg")
+    assert vessel_for(5_000, (fussy, SMALL)) == SMALL  # the larger one dyes so little evenly
+    assert vessel_for(4_000, (fussy, SMALL)) == SMALL  # just as little as it may be
+    assert vessel_for(3_000, (fussy, SMALL)) == fussy
 
 
 def test_liquor_by_the_vessel() -> None:
     # caroun.com, Garous weaving 9: about 40 litres of liquor a kilogram in open pots.
     [lot] = lots_of(2, 500, ())
-    assert (lot.vessel, lot.liquor_l) == (None, 40)
+    assert (lot.vessel, lot.liquor_l, lot.mass_g, lot.hanks) == (None, 40, 1000, 2)
     [lot] = lots_of(10, 500, (POT, SMALL))
     assert (lot.vessel, lot.liquor_l) == (SMALL, 100)
 
@@ -81,12 +85,20 @@ def test_a_shade_that_no_vessel_takes_is_split_evenly_and_told() -> None:
     assert len(made.shades[0].lots) == 1
     made = order([1_800_000], vessels=(LARGE,))
     assert [lot.hanks for lot in made.shades[0].lots] == [55, 54]
-    assert ["no vessel takes" in finding.what for finding in made.findings] == [True]
+    [finding] = made.findings
+    assert finding.what.startswith("no vessel takes 54.5 kg in one lot; 2 lots, to be dyed to one standard")
+    assert finding.where == "yarn Y000"
 
 
 def test_stock_of_another_lot_and_small_loads_are_findings() -> None:
-    assert "another lot" in order([100_000], stock_g=500).findings[0].what
-    assert "dyes evenly" in order([100_000], vessels=(SMALL,)).findings[0].what
+    for stock_g in (0.5, 500):
+        [stocked] = order([100_000], stock_g=stock_g).findings
+        assert ("another lot" in stocked.what, stocked.where) == (True, "yarn Y000")
+    assert order([100_000], stock_g=0).findings == ()
+    assert order([100_000], stock_g=9000).findings == ()  # all of it from the one lot in stock
+    [little] = order([100_000], vessels=(SMALL,)).findings
+    assert (little.what, little.where) == ("3.5 kg is less than vessel small machine dyes evenly", "yarn Y000")
+    assert order([100_000], stock_g=0, hank="1 kg", vessels=(SMALL,)).findings == ()  # 4 kg is just enough
     assert {f.severity for f in order([100_000], stock_g=500, vessels=(SMALL,)).findings} == {"warning"}
     assert order([100_000], vessels=(POT, SMALL), hank="100 g", stock_g=2000).shades[0].order_g == 1100
 
@@ -95,11 +107,18 @@ def test_undyed_yarns_are_bought_as_they_are() -> None:
     made = order([100_000, 5], undyed=("Y000", "NOPE"))
     assert made.shades[0].undyed and made.shades[0].hanks and not made.shades[0].lots
     assert made.shades[1].lots
-    assert [finding.where for finding in made.findings] == ["[dye] undyed"]
+    [finding] = made.findings
+    assert finding.where == "[dye] undyed"
+    assert finding.what == "NOPE is listed as undyed, but this map does not tie it"
 
 
 def test_assumptions() -> None:
-    assert {a.key for a in order([9]).assumptions} == {"[dye] allowance", "[dye] hank", "[dye] vessels"}
+    assumed = {a.key: (a.value, a.basis) for a in order([9]).assumptions}
+    assert assumed == {
+        "[dye] allowance": ("10 %", "common practice"),
+        "[dye] hank": ("500 g", "common practice"),
+        "[dye] vessels": ("40 l/kg", "published"),
+    }
     assert order([9], allowance=0.1, hank="500 g", vessels=(POT,)).assumptions == ()
 
 
