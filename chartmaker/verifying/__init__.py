@@ -22,7 +22,7 @@ from chartmaker.raster import open_raster
 from chartmaker.summary import map_dict
 from chartmaker.textsafe import inert
 from chartmaker.verifying.charts import chart_differences
-from chartmaker.verifying.difference import MOST_NAMED, Difference
+from chartmaker.verifying.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verifying.proofs import page_differences, picture_differences
 from chartmaker.verifying.scripts import script_differences
 from chartmaker.verifying.tables import rows_differences, summary_differences, yarns_differences
@@ -84,12 +84,9 @@ def verify_folder(folder: Path, progress: Progress | None = None) -> Verdict:
 def _few(reader: Callable[[bytes], Iterable[str]], data: bytes) -> list[str]:
     """Return what differs, the first few by name, or why the file cannot be read."""
     try:
-        every = list(reader(data))
+        return list(first_few(reader(data), 2 * MOST_NAMED))
     except (ValueError, KnotFileError) as error:
         return [f"cannot be read: {error}"]
-    if len(every) <= 2 * MOST_NAMED:
-        return every
-    return [*every[: 2 * MOST_NAMED], f"and {len(every) - 2 * MOST_NAMED:,} differences more"]
 
 
 def _written(folder: Path) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,18 @@ class Difference:
 
     file: str
     what: str
+
+
+def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
+    """Yield the first `most` of `every`, the rest counted."""
+    left = 0
+    for number, words in enumerate(every):
+        if number < most:
+            yield words
+        else:
+            left += 1
+    if left:
+        yield f"and {left:,} {'difference' if left == 1 else 'differences'} more"
 
 
 def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_column: int = 0) -> str | None:

@@ -10,7 +10,7 @@ import numpy as np
 from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.sheets.rowlayout import RowLayout, RowPage
 from chartmaker.sheets.rowsheets import plan_rows
-from chartmaker.verifying.difference import MOST_NAMED
+from chartmaker.verifying.difference import first_few
 from chartmaker.verifying.pdfpages import sheets_of
 
 _HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+)(?:, back (\d+)–(\d+))? · columns (\d+)–(\d+) · read ")
@@ -34,18 +34,17 @@ def script_differences(data: bytes, knot_map: KnotMap) -> Iterator[str]:
     """
     layout = plan_rows(knot_map)
     pages = {page.number: page for page in layout.pages}
-    named = wrong = read = 0
-    for number, sheet in enumerate(sheets_of(data), start=1):
-        read = number
-        if (page := pages.get(number)) is None:
-            continue
-        for words in _sheet_differences([text.strip() for text in sheet.texts], knot_map, layout, page):
-            wrong += 1
-            if named < MOST_NAMED:
-                named += 1
-                yield f"sheet {number}: {words}"
-    if wrong > named:
-        yield f"and {wrong - named:,} rows more"
+    read = 0
+
+    def wrong() -> Iterator[str]:
+        nonlocal read
+        for number, sheet in enumerate(sheets_of(data), start=1):
+            read = number
+            if (page := pages.get(number)) is not None:
+                texts = [text.strip() for text in sheet.texts]
+                yield from (f"sheet {number}: {words}" for words in _sheet_differences(texts, knot_map, layout, page))
+
+    yield from first_few(wrong())
     if read != layout.sheets:
         yield f"has {read} sheets, the map's row script {layout.sheets}"
 

@@ -16,7 +16,7 @@ from chartmaker.figures.summary import yarns_csv_lines
 from chartmaker.knotmap import KnotMap
 from chartmaker.rowscript import Run, expand, runs_of_csv
 from chartmaker.strips import strips_of
-from chartmaker.verifying.difference import MOST_NAMED, cells_words
+from chartmaker.verifying.difference import cells_words, first_few
 
 
 def _unlike(found: Any, expected: Any, path: str) -> Iterator[str]:
@@ -40,21 +40,13 @@ def _short(value: Any) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _few(found: Iterator[str]) -> list[str]:
-    """Return the first few of `found`, the rest counted."""
-    every = list(found)
-    if len(every) <= MOST_NAMED:
-        return every
-    return [*every[:MOST_NAMED], f"and {len(every) - MOST_NAMED:,} differences more"]
-
-
 def summary_differences(data: bytes, expected: dict[str, Any]) -> list[str]:
     """Return how summary.json differs from `expected`, the keys that the map alone decides."""
     try:
         found = json.loads(data)
     except (ValueError, RecursionError) as error:
         return [f"is not JSON: {error}"]
-    return _few(_unlike(found, json.loads(json.dumps(expected)), ""))
+    return list(first_few(_unlike(found, json.loads(json.dumps(expected)), "")))
 
 
 def yarns_differences(data: bytes, figures: Figures) -> list[str]:
@@ -76,14 +68,14 @@ def yarns_differences(data: bytes, figures: Figures) -> list[str]:
                 if value != wanted:
                     yield f"line {line}: {name} is {value!r}, the map gives {wanted!r}"
 
-    return _few(cells())
+    return list(first_few(cells()))
 
 
 def rows_differences(data: bytes, knot_map: KnotMap) -> list[str]:
     """Return how the knots that rows.csv says differ from the map's, and the strips from the loom's."""
     codes = [yarn.code for yarn in knot_map.yarns]
     strips = strips_of(knot_map.rug, knot_map.workshop)
-    faults = {"runs lie outside the strip that they name": 0, "runs stand out of order": 0}
+    faults = {"outside the strip that they name": 0, "out of their order": 0}
     outside, unordered = faults
 
     def watched(runs: Iterator[Run]) -> Iterator[Run]:
@@ -101,7 +93,10 @@ def rows_differences(data: bytes, knot_map: KnotMap) -> list[str]:
     except (UnicodeDecodeError, KnotFileError) as error:
         return [f"cannot be read: {error}"]
     words = cells_words(knots != knot_map.knots, "unlike the map's")
-    return [*([words] if words else []), *(f"{number:,} {what}" for what, number in faults.items() if number)]
+    return [
+        *([words] if words else []),
+        *(f"{number:,} {'run' if number == 1 else 'runs'} {what}" for what, number in faults.items() if number),
+    ]
 
 
 def same_knots(found: Any, knot_map: KnotMap) -> str | None:

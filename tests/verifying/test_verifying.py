@@ -31,7 +31,7 @@ from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.rowsheets import write_rows_pdf
 from chartmaker.verifying import proofs, scripts, verify_folder
 from chartmaker.verifying.charts import chart_differences
-from chartmaker.verifying.difference import Difference
+from chartmaker.verifying.difference import Difference, first_few
 from chartmaker.verifying.proofs import page_differences, picture_differences
 from chartmaker.verifying.scripts import read_row, script_differences
 from chartmaker.workshop import Workshop
@@ -316,6 +316,16 @@ def test_progress_goes_from_nothing_to_nearly_all(made: Path) -> None:
     assert shares == sorted(shares) and shares[0] == 0 and 0.8 < shares[-1] < 1
 
 
+@pytest.mark.parametrize(
+    ("number", "last"), [(5, "4"), (6, "and 1 difference more"), (7, "and 2 differences more"), (0, None)]
+)
+def test_what_is_not_named_is_counted(number: int, last: str | None) -> None:
+    words = list(first_few(map(str, range(number))))
+    assert words[:5] == [str(n) for n in range(min(number, 5))]
+    assert len(words) == min(number, 6)
+    assert (words[-1] if words else None) == last
+
+
 def test_of_many_differences_the_first_few_are_named(made: Path, tmp_path: Path) -> None:
     folder = tmp_path / "set"
     shutil.copytree(made, folder)
@@ -369,7 +379,11 @@ def turned_picture(folder: Path) -> None:
 SLIPS: dict[str, tuple[str, Callable[[Path], None], str]] = {
     "a run's yarn": ("rows.csv", replaced("rows.csv", "R1\n", "W1\n"), "cells unlike the map's"),
     "a run left out": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", ""), "48 cells unlike the map's"),
-    "a strip": ("rows.csv", replaced("rows.csv", "1,1,1,48,R1\n", "1,2,1,48,R1\n"), "1 runs lie outside the strip"),
+    "a strip": (
+        "rows.csv",
+        replaced("rows.csv", "1,1,1,48,R1\n", "1,2,1,48,R1\n"),
+        "1 run outside the strip that they name",
+    ),
     "a count": ("yarns.csv", replaced("yarns.csv", "R1,Madder,#a02820,", "R1,Madder,#a02820,9"), "line 2: knots is"),
     "a line of yarns": ("yarns.csv", lines_less("yarns.csv"), "has 2 yarns, the map 3"),
     "a value left out": ("yarns.csv", replaced("yarns.csv", ",#a02820,", ","), "line 2 has"),
