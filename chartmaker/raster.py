@@ -156,15 +156,22 @@ def colours_said(picture: Image.Image) -> str | None:
     """Return what a file says of its colours outside a profile, where nothing here follows it; None for sRGB."""
     tags = getattr(picture, "tag_v2", {})
     try:
-        with _our_limits():
-            primaries = [round(float(value), 3) for value in tags.get(_PRIMARIES, _SRGB_PRIMARIES)]
-            exif = picture.getexif()
-            space, interoperability = exif.get_ifd(_EXIF_IFD), exif.get_ifd(_INTEROPERABILITY_IFD)
+        primaries = [round(float(value), 3) for value in tags.get(_PRIMARIES, _SRGB_PRIMARIES)]
     except Exception:  # damaged details say nothing
-        return None
+        primaries = _SRGB_PRIMARIES
     if _TRANSFER_FUNCTION in tags or primaries != _SRGB_PRIMARIES:
         return "primaries or tones of their own (TIFF tags)"
-    return "Adobe RGB (EXIF)" if space.get(_COLOUR_SPACE) == 2 or interoperability.get(1) == "R03" else None
+    adobe = _exif_value(picture, _EXIF_IFD, _COLOUR_SPACE) == 2
+    return "Adobe RGB (EXIF)" if adobe or _exif_value(picture, _INTEROPERABILITY_IFD, 1) == "R03" else None
+
+
+def _exif_value(picture: Image.Image, table: int, tag: int) -> object:
+    """Return a value of a table of the EXIF data; None where there is none, or where the data are damaged."""
+    try:
+        with _our_limits():
+            return picture.getexif().get_ifd(table).get(tag)
+    except Exception:  # older Pillow refuses a table that is not there, too
+        return None
 
 
 def low_bytes(data: bytes) -> Image.Image | None:

@@ -59,6 +59,14 @@ def _say(message: str) -> None:
         click.echo(("chartmaker: " if index == 0 else "  ") + inert(line, longest=4000), err=True)
 
 
+def _click_words(error: click.ClickException) -> str:
+    """Return click's message; older click puts the name of an option into it as it was typed, line ends included."""
+    from chartmaker.textsafe import inert
+
+    name = getattr(error, "option_name", None)
+    return error.format_message().replace(name, inert(name)) if name else error.format_message()
+
+
 def exit_codes() -> dict[int, str]:
     """Return every exit code with its meaning; the README's table is held to this."""
     codes = {0: "done", 2: "the command line is wrong"}
@@ -93,7 +101,7 @@ def _outcome(arguments: list[str]) -> int:
     except click.ClickException as error:
         context = getattr(error, "ctx", None)
         hint = f"\nsee: {context.command_path} --help" if context is not None else ""
-        _say(error.format_message() + hint)
+        _say(_click_words(error) + hint)
         return error.exit_code
     except ChartmakerError as error:
         _say(str(error))
