@@ -13,8 +13,10 @@ from chartmaker.strips import strips_of
 from chartmaker.workshop import Reading
 
 HEAD_MM, FOOT_MM = 16.0, 9.0
-#: A run's room, a bracket's room, the height of a line of runs, the air between two rows.
-RUN_MM, BRACKET_MM, LINE_MM, AIR_MM = 24.0, 14.0, 6.6, 2.6
+#: A run's room, a closing bracket's room, the height of a line of runs, the air between two rows.
+RUN_MM, CLOSING_MM, LINE_MM, AIR_MM = 24.0, 7.0, 6.6, 2.6
+#: An opening bracket's room, and that for each figure of how often it is tied: clear of the code before it.
+OPENING_MM, FIGURE_MM = 11.3, 2.7
 #: A box to tick with a row's number, of which a mirrored row has two; the totals.
 NUMBER_MM, TOTAL_MM = 23.0, 17.0
 
@@ -94,6 +96,11 @@ class RowMarks:
         return [self._known[key] for key in keys]
 
 
+def opening_mm(times: int) -> float:
+    """Return the room of a bracket that opens, with how often what it holds is tied."""
+    return OPENING_MM + FIGURE_MM * len(str(times))
+
+
 def marks_of(entries: Sequence[Piece | Group], width_mm: float) -> tuple[Mark, ...]:
     """Return the marks of one row, set line by line within `width_mm`."""
     marks: list[Mark] = []
@@ -110,11 +117,12 @@ def marks_of(entries: Sequence[Piece | Group], width_mm: float) -> tuple[Mark, .
         if isinstance(entry, Piece):
             put(RUN_MM, RUN_MM, entry)
             continue
-        put(BRACKET_MM, BRACKET_MM + RUN_MM, times=entry.times)  # a bracket keeps to its first and last run
+        opening = opening_mm(entry.times)
+        put(opening, opening + RUN_MM, times=entry.times)  # a bracket keeps to its first and last run
         for piece in entry.pieces[:-1]:
             put(RUN_MM, RUN_MM, piece)
-        put(RUN_MM, RUN_MM + BRACKET_MM / 2, entry.pieces[-1])
-        put(BRACKET_MM / 2, BRACKET_MM / 2)
+        put(RUN_MM, RUN_MM + CLOSING_MM, entry.pieces[-1])
+        put(CLOSING_MM, CLOSING_MM)
     return tuple(marks)
 
 

@@ -17,7 +17,7 @@ from chartmaker.sheets.legend import base_line, draw_entries, draw_swatch
 from chartmaker.sheets.paper import Paper, paper_of
 from chartmaker.sheets.rowlayout import (
     AIR_MM,
-    BRACKET_MM,
+    CLOSING_MM,
     FOOT_MM,
     HEAD_MM,
     LINE_MM,
@@ -27,6 +27,7 @@ from chartmaker.sheets.rowlayout import (
     RowLayout,
     RowPage,
     height_mm,
+    opening_mm,
     row_layout,
 )
 
@@ -217,7 +218,7 @@ def _draw_row(
     origin = right - layout.row_mm if leftward else left + layout.row_mm
     for mark in marks:
         y = middle - mark.line * LINE_MM
-        room = RUN_MM if mark.piece is not None else BRACKET_MM if mark.times else BRACKET_MM / 2
+        room = RUN_MM if mark.piece is not None else opening_mm(mark.times) if mark.times else CLOSING_MM
         x = origin - mark.x_mm - room if leftward else origin + mark.x_mm
         if mark.piece is None:
             words = _bracket(mark.times, leftward)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -57,6 +58,22 @@ def test_what_is_printed_gives_every_row_back(knot_map: KnotMap) -> None:
         assert total == sum(cell != NO_KNOT for cell in cells)
         seen[row - 1, first - 1 : last] = cells[::-1] if reading == "right to left" else cells
     assert (seen == knot_map.knots).all()
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+@pytest.mark.parametrize("times", [2, 19, 120])
+def test_a_bracket_stands_clear_of_the_longest_code_before_it(times: int, reading: str) -> None:
+    """A reader that goes by the gaps between letters keeps the code apart from how often the bracket is tied."""
+    row = np.array([0, 0, 0, *[1, 1, 2] * times, 0])
+    row = row if reading == "left to right" else row[::-1]
+    knots = np.array([row, np.roll(row, 1), row])
+    plain = rug_of(knots, np.eye(3, dtype=int) * 200, paper="A3", density=(40, 6), reading=reading)
+    yarns = tuple(replace(yarn, code=f"WM-00{number}") for number, yarn in enumerate(plain.yarns))
+    told = read_rows(rows_pdf(replace(plain, yarns=yarns)))
+    for (number, _), (said, _, _, _) in told.items():
+        cells = [int(str(code)[-1]) for code in said]
+        assert (cells if reading == "left to right" else cells[::-1]) == knots[number - 1].tolist()
+    assert len(told) == 3
 
 
 def test_rows_set_again_after_they_were_let_go_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
