@@ -58,7 +58,7 @@ def diameter_mm(tex: float, fibre: str | None) -> float:
 def _whole_tex(tex: Fraction) -> YarnCount:
     """Return a single yarn of about `tex`, two figures long, as nobody orders 458.3 tex."""
     step = 10 ** max(len(str(int(tex))) - 2, 0)
-    whole = max(round(tex / step) * step, 1)
+    whole = round(tex / step) * step
     return YarnCount(Fraction(whole), 1, f"tex {whole}")
 
 

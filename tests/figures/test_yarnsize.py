@@ -36,6 +36,14 @@ def test_coarse_rugs_are_not_strung_with_rope() -> None:
     assert yarnsize.default_weft(density, 2).tex == 350
 
 
+def test_the_finest_rug_still_gets_yarns() -> None:
+    """By hand: 400 a dm are 0.25 mm, (0.25 / 1.625)^2 = 0.02367 of the costing's 250, 375, 708.7 tex."""
+    density = parse_density("400x400 per dm")  # no density is finer
+    assert yarnsize.default_pile_yarn(density).tex == 6  # 5.92
+    assert yarnsize.default_warp(density).tex == 9  # 8.88
+    assert yarnsize.default_weft(density, 8).tex == 2  # 16.77 / 8
+
+
 @given(st.integers(10, 200), st.integers(10, 200), st.integers(1, 8))
 def test_default_yarns_can_always_be_tied(across: int, along: int, picks: int) -> None:
     density = parse_density(f"{across}x{along} per dm")
@@ -106,7 +114,8 @@ def test_default_yarns_follow_the_published_costing(across: int, along: int) -> 
 def test_a_default_yarn_says_its_count() -> None:
     """In the Tex system of ISO 1144, single."""
     yarn = yarnsize.default_pile_yarn(parse_density("40 raj (6.5 cm)"))
-    assert (yarn.notation, parse_yarn_count(yarn.notation).tex) == ("tex 250", 250)
+    assert yarn.notation == "tex 250"
+    assert parse_yarn_count(yarn.notation).tex == 250
 
 
 def test_what_just_fits_is_taken_a_hair_more_is_refused() -> None:
@@ -124,8 +133,10 @@ def test_what_just_fits_is_taken_a_hair_more_is_refused() -> None:
             check(parse_yarn_count(f"tex {full + 1:.0f}"), density)
     with pytest.raises(RugError, match=r"would take 100 mm2, .* a knot has 100 mm2; use a yarn below 39300 tex in all"):
         yarnsize.check_pile_yarn(wool + 1, "wool", density, "key")
-    with pytest.raises(RugError, match=r"key: 62500\.3 tex is"):
-        yarnsize.check_pile_yarn(62_500.28, "wool", density, "key")
+    with pytest.raises(RugError, match=r"key: 9000\.3 tex is"):  # as a count of metres per gram may give it
+        yarnsize.check_pile_yarn(9_000.28, "wool", parse_density("40x40 per dm"), "key")
+    # Silk fills it exactly with 40,200 tex: 2 x 40.2 / (1.34 x 0.6) = 100 mm2, which is no thicker than its place.
+    yarnsize.check_pile_yarn(40_200, "silk", density, "key")
     # Silk is denser, so it is thinner at the same count: 2 x 10 / (1.34 x 0.6) mm2, 3.99 mm thick.
     with pytest.raises(RugError, match=r"10000 tex is 4 mm thick: .* would take 24.9 mm2"):
         yarnsize.check_pile_yarn(10_000, "silk", parse_density("20x25 per dm"), "key")
