@@ -1,17 +1,20 @@
-"""Ranges by hand, every basis of the guide told somewhere."""
+"""Ranges by hand, every basis told somewhere."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import get_args
 
 import pytest
+from worked import worked_example
 
 from chartmaker.figures.basis import Basis, Range, total
 
 
 def test_ranges_by_hand() -> None:
     assert Range.exact(3.0) == Range(3.0, 3.0, 3.0)
-    assert Range.around(200, 0.1) == Range(pytest.approx(180), 200, pytest.approx(220))
+    around = Range.around(200, 0.1)
+    assert (around.low, around.best, around.high) == pytest.approx((180, 200, 220))
     assert Range(1, 2, 4).times(3) == Range(3, 6, 12)
     assert Range(1, 2, 4).plus(10) == Range(11, 12, 14)
     assert total([Range(1, 2, 4), Range(10, 20, 40), Range.exact(100)]) == Range(111, 122, 144)
@@ -19,5 +22,11 @@ def test_ranges_by_hand() -> None:
 
 
 def test_a_figure_rests_on_one_of_six_things() -> None:
-    """The words of the guide and of summary.json."""
-    assert get_args(Basis) == ("given", "measured here", "published", "common practice", "estimate", "arithmetic")
+    """What the worked example rests on is every basis there is, none besides; README names the four of defaults."""
+    figures = worked_example()
+    bases = set(get_args(Basis))
+    assert len(bases) == 6
+    assert {r.basis for r in figures.reached} | {a.basis for a in figures.assumptions} == bases
+    readme = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
+    listed = " ".join(readme.split()).partition("listed with its basis: ")[2].partition(".")[0]
+    assert set(listed.split(", ")) == bases - {"given", "arithmetic"}

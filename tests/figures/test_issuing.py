@@ -75,7 +75,7 @@ def test_bundles_in_pounds_and_yards_add_up_to_the_rounded_totals() -> None:
 
 def test_bundles_taken_or_summed_stay_of_one_piece() -> None:
     numbers = np.arange(24).reshape(2, 3, 4)
-    bundles = Bundles(numbers, numbers * 10.0, numbers * 100.0)
+    bundles = Bundles(numbers, np.multiply(numbers, 10, dtype=np.float64), np.multiply(numbers, 100, dtype=np.float64))
     for part, knots in (
         (bundles.take(1), numbers[1]),
         (bundles.take((slice(None), 2)), numbers[:, 2]),

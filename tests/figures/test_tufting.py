@@ -50,7 +50,8 @@ def test_the_frame_by_hand() -> None:
     knotted = figures_of(make_map(np.zeros((400, 200)), make_rug(200, 400, "20x20 per dm"))).foundation
     assert (plain.warp, plain.weft) == (knotted.warp, knotted.weft)
     given = backing_of(rug, Workshop(loom=Loom(warp="tex 500", weft="tex 1000")))
-    assert (given.warp.tex, given.weft.tex) == (500, 1000)
+    assert given.warp.tex == 500
+    assert given.weft.tex == 1000
 
 
 def test_the_common_rate() -> None:
