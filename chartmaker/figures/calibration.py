@@ -10,7 +10,6 @@ from chartmaker.errors import RugError
 from chartmaker.figures.pile import MEASURED_SPREAD, base_cut_mm, knot_length
 from chartmaker.knotmap import KnotMap
 from chartmaker.units import parse_mass_g
-from chartmaker.yarn import Yarn
 
 #: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
 LEAST_SPREAD = 0.01
@@ -74,7 +73,6 @@ class Calibration:
 class _Share:
     """One colour's part of the equation used = (length + extra) x grams a millimetre."""
 
-    yarn: Yarn
     knots: int
     g_per_mm: float
     extra_mm: float
@@ -86,11 +84,11 @@ def _shares(knot_map: KnotMap) -> dict[str, _Share]:
     gross = 1 / (1 - workshop.pile.waste)
     base_mm = base_cut_mm(rug, workshop)
     shares = {}
-    for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True):
+    for yarn, knots in zip(knot_map.yarns, knot_map.counts.tolist(), strict=True):
         knot = knot_length(yarn, rug, workshop)
-        g_per_mm = int(knots) * workshop.pile.strands * float(knot.count.tex) / 1e6 * gross
+        g_per_mm = knots * workshop.pile.strands * float(knot.count.tex) / 1e6 * gross
         estimated_g = g_per_mm * knot.length_mm
-        shares[yarn.code] = _Share(yarn, int(knots), g_per_mm, 2 * (knot.cut_mm - base_mm), estimated_g)
+        shares[yarn.code] = _Share(knots, g_per_mm, 2 * (knot.cut_mm - base_mm), estimated_g)
     return shares
 
 
@@ -123,15 +121,16 @@ def calibrate_by_yarn(knot_map: KnotMap, used_g: Mapping[str, float]) -> Calibra
     """
     shares = _shares(knot_map)
     _check(used_g, shares)
-    uses = []
+    uses, weighed = [], []
     for code, grams in used_g.items():
         share = shares[code]
-        length_mm = _positive(grams / share.g_per_mm - share.extra_mm)
-        uses.append(YarnUse(code, share.knots, grams, length_mm, share.estimated_g))
-    weights = [shares[use.code].g_per_mm for use in uses]
-    length_mm = math.fsum(w * u.length_per_knot_mm for w, u in zip(weights, uses, strict=True)) / math.fsum(weights)
-    off = math.fsum(w * (u.length_per_knot_mm - length_mm) ** 2 for w, u in zip(weights, uses, strict=True))
-    spread = math.sqrt(off / math.fsum(weights)) / length_mm if len(uses) > 1 else MEASURED_SPREAD
+        own_mm = _positive(grams / share.g_per_mm - share.extra_mm)
+        uses.append(YarnUse(code, share.knots, grams, own_mm, share.estimated_g))
+        weighed.append((share.g_per_mm, own_mm))
+    whole = math.fsum(weight for weight, _ in weighed)
+    length_mm = math.fsum(weight * own_mm for weight, own_mm in weighed) / whole
+    off = math.fsum(weight * (own_mm - length_mm) ** 2 for weight, own_mm in weighed)
+    spread = math.sqrt(off / whole) / length_mm if len(uses) > 1 else MEASURED_SPREAD
     return Calibration(
         length_per_knot_mm=length_mm,
         spread=max(spread, LEAST_SPREAD),

@@ -63,6 +63,15 @@ def test_spread_by_hand() -> None:
     assert calibration.spread == pytest.approx(3**0.5 / 40)
     assert [use.length_per_knot_mm for use in calibration.yarns] == pytest.approx([41, 37])
     assert calibration.rug_file_lines == ('length_per_knot = "40.00 mm"', 'spread = "4.4%"', "waste = 0.2")
+    # Reckoned at the model's length, the same yarn is as heavy as the figures say; no pile is higher than another.
+    reckoned = figures_of(knot_map).pile
+    assert [(use.code, use.knots, use.used_g) for use in calibration.yarns] == [
+        ("Y000", 1500, used["Y000"]),
+        ("Y001", 500, used["Y001"]),
+    ]
+    assert [use.estimated_g for use in calibration.yarns] == pytest.approx([y.mass_g.best for y in reckoned.yarns])
+    assert calibration.estimated_g == pytest.approx(reckoned.mass_g.best)
+    assert calibrate_in_all(knot_map, 50).yarns == ()
     assert Pile(length_per_knot="40.00 mm").length_per_knot_mm == Fraction(40)
 
 
@@ -77,15 +86,15 @@ def test_spread_by_hand() -> None:
     ],
 )
 def test_bad_masses_are_refused(used: dict[str, float], message: str) -> None:
-    with pytest.raises(RugError, match=message):
+    with pytest.raises(RugError, match=f"^yarn used: .*{message}"):
         calibrate_by_yarn(two_colours(), used)
 
 
 def test_impossible_masses_in_all_are_refused() -> None:
-    with pytest.raises(RugError, match="both must be above zero"):
+    with pytest.raises(RugError, match="^yarn used: 0 g used for 2,000 knots; both must be above zero"):
         calibrate_in_all(two_colours(), 0)
     raised = with_pile(two_colours(), heights={"Y000": "40 mm"})
-    with pytest.raises(RugError, match="so little yarn"):
+    with pytest.raises(RugError, match="^yarn used: so little yarn"):
         calibrate_in_all(raised, 1)
 
 
@@ -98,6 +107,7 @@ def test_used_words() -> None:
     ("words", "message"),
     [
         (["W-01"], "write what a yarn used as CODE=MASS"),
+        (["A=B=5 g"], "yarn A: 'B=5 g' is not a mass"),
         (["=5 g"], "write what a yarn used as CODE=MASS"),
         (["A=5 g", "A=6 g"], "yarn A is there twice"),
         (["A=heavy"], "yarn A: 'heavy' is not a mass above zero"),
@@ -105,7 +115,7 @@ def test_used_words() -> None:
     ],
 )
 def test_bad_used_words_are_refused(words: list[str], message: str) -> None:
-    with pytest.raises(RugError, match=message):
+    with pytest.raises(RugError, match=f"^yarn used: .*{message}"):
         used_of(words)
 
 
@@ -113,3 +123,26 @@ def test_for_programs() -> None:
     said = calibration_dict(calibrate_by_yarn(two_colours(), {"Y000": 100.0}))
     assert said["yarns"][0]["code"] == "Y000"
     assert said["rug_file_lines"][0].startswith("length_per_knot = ")
+
+
+def test_a_knot_of_several_strands_by_hand() -> None:
+    # 2,000 knots of 3 strands of 200 tex, no waste: 48 g are 40 mm a knot.
+    knot_map = with_pile(two_colours(), yarn="tex 200", strands=3, waste=0)
+    assert calibrate_in_all(knot_map, 48).length_per_knot_mm == pytest.approx(40)
+    assert calibrate_by_yarn(knot_map, {"Y001": 12}).length_per_knot_mm == pytest.approx(40)
+
+
+def test_the_spread_is_rounded_up_to_a_tenth_of_a_per_cent() -> None:
+    # 1,000 knots each of 42 mm and 38 mm are 5 % about 40 mm, told as 5 %; 42.01 and 38 a little more.
+    cells = np.zeros((50, 40), dtype=int)
+    cells[:, 20:] = 1
+    knot_map = with_pile(make_map(cells), yarn="tex 1000", waste=0)
+    for longer_mm, spread in ((42, "5%"), (42.01, "5.1%")):
+        said = calibrate_by_yarn(knot_map, {"Y000": longer_mm, "Y001": 38.0}).rug_file_lines[1]
+        assert said == f'spread = "{spread}"'
+
+
+def test_lengths_of_hardly_anything_are_lengths_still() -> None:
+    knot_map = with_pile(two_colours(), yarn="tex 1000", waste=0)
+    assert calibrate_in_all(knot_map, 1).length_per_knot_mm == pytest.approx(0.5)
+    assert calibrate_by_yarn(knot_map, {"Y000": 1.0}).length_per_knot_mm == pytest.approx(2 / 3)
