@@ -13,7 +13,7 @@ TOKENS = re.compile(
     r"|(?P<count>\d+)\s+(?P<code>(?=[A-Z0-9-]*[A-Z])[A-Z0-9-]+)|(?P<row>\d+)"
 )
 HEAD = re.compile(
-    r"Strip (\d+) of \d+ · rows (\d+)–(\d+)(?:, back \d+–\d+)? · columns (\d+)–(\d+) "
+    r"Strip (\d+) of \d+(?:, part \d+ of \d+)? · rows (\d+)–(\d+)(?:, back \d+–\d+)? · columns (\d+)–(\d+) "
     r"· read (left to right|right to left)"
 )
 
@@ -29,7 +29,7 @@ def lines_of(page: pdfium.PdfPage) -> list[str]:
 
 
 def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]]:
-    """Return for each (row, strip), from 1: knots in the order read, printed total, columns, reading."""
+    """Return for each (row, first column of its strip or part): knots as read, printed total, columns, reading."""
     found: dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]] = {}
     for page in pdfium.PdfDocument(data):
         lines = lines_of(page)
@@ -53,7 +53,7 @@ def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int,
                 elif "total" in token:
                     columns = (int(head[4]), int(head[5]))
                     for row in rows:
-                        place = row, int(head[1])
+                        place = row, int(head[4])
                         assert place not in found, "a row of a strip is printed twice"
                         found[place] = (knots, int(token["total"].replace(",", "")), columns, head[6])
                     rows, knots = [], []

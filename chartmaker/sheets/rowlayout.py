@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from chartmaker.knotmap import KnotMap
 from chartmaker.sheets.folding import Group, Piece, folded
@@ -39,7 +40,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class RowPage:
-    """A sheet of rows of one strip. `number` counts the sheets from 1."""
+    """A sheet of rows of one of the layout's `strips`. `number` counts the sheets from 1."""
 
     number: int
     strip: int
@@ -48,16 +49,26 @@ class RowPage:
 
 @dataclass(frozen=True, slots=True)
 class RowLayout:
-    """A row script: its paper, its sheets, what its rows say."""
+    """A row script: its paper, its sheets, what its rows say.
+
+    `strips` are those of the loom, each in as many `parts` as it takes for every row to fit a sheet: mostly one.
+    """
 
     paper: Paper
     marks: RowMarks
     strips: tuple[range, ...]
+    parts: int
     reading: Reading
     rows: int
     mirrored: bool
     pages: tuple[RowPage, ...]
     sheets: int
+
+    def strip_words(self, strip: int) -> str:
+        """Return ``Strip 1 of 3``, with its part where a strip is told in several."""
+        loom, part = divmod(strip, self.parts)
+        words = f"Strip {loom + 1} of {len(self.strips) // self.parts}"
+        return words if self.parts == 1 else f"{words}, part {part + 1} of {self.parts}"
 
     def numbers(self, row: int) -> tuple[int, ...]:
         """Return the numbers, from 1, that the row printed for `row` goes by: in a mirrored rug mostly two."""
@@ -131,24 +142,37 @@ def height_mm(marks: Sequence[Mark]) -> float:
     return (marks[-1].line + 1) * LINE_MM + AIR_MM if marks else LINE_MM + AIR_MM
 
 
+class _TooLongError(Exception):
+    """A row has more runs than a sheet holds."""
+
+
 def _breaks(marks: RowMarks, paper: Paper, strip: range, number: int) -> Iterator[range]:
-    """Yield the rows of each sheet of a strip that has `number` of them."""
+    """Yield the rows of each sheet of a strip that has `number` of them; raise _TooLongError if one does not fit."""
     room = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
     start, used = 0, 0.0
     for first in range(0, number, _ROWS_AT_ONCE):
         rows = range(first, min(first + _ROWS_AT_ONCE, number))
         for row, height in zip(rows, map(height_mm, marks.of(strip, rows)), strict=True):
-            if row > start and used + height > room:
+            if height > room:
+                raise _TooLongError
+            if used + height > room:
                 yield range(start, row)
                 start, used = row, 0.0
             used += height
     yield range(start, number)
 
 
+def _parted(strip: range, parts: int) -> Iterator[range]:
+    """Yield `parts` of a strip that differ by one column at most."""
+    edges = [strip.start + part * len(strip) // parts for part in range(parts + 1)]
+    return (range(start, end) for start, end in pairwise(edges))
+
+
 def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
     """Return the layout of the row script, strip after strip in reading order, after `front_sheets` of legend.
 
-    Of a rug that mirrors along its length one half is printed, unless the chart is to be printed whole as well.
+    Of a rug that mirrors along its length one half is printed, unless the chart is to be printed whole as well. Where
+    a row of a strip has more runs than a sheet holds, each strip is told in two parts, or four...
 
     Raises
     ------
@@ -159,16 +183,23 @@ def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
     """
     chart = knot_map.workshop.chart
     paper = paper_of(chart.paper, chart.orientation)
-    strips = strips_of(knot_map.rug, knot_map.workshop)
+    loom = strips_of(knot_map.rug, knot_map.workshop)
     mirrored = not chart.whole and mirrors_of(knot_map.knots).along
     told = len(told_half(knot_map.rows, mirrored))
     width_mm = paper.width_mm - 2 * paper.margin_mm - _row_mm(mirrored) - TOTAL_MM
-    marks, order = RowMarks(knot_map, chart.reading, width_mm), range(len(strips))
-    pages = [
-        (strip, rows)
-        for strip in (reversed(order) if chart.reading == "right to left" else order)
-        for rows in _breaks(marks, paper, strips[strip], told)
-    ]
+    marks, parts = RowMarks(knot_map, chart.reading, width_mm), 1
+    while True:
+        strips = tuple(part for strip in loom for part in _parted(strip, parts))
+        order = range(len(strips))
+        try:
+            pages = [
+                (strip, rows)
+                for strip in (reversed(order) if chart.reading == "right to left" else order)
+                for rows in _breaks(marks, paper, strips[strip], told)
+            ]
+            break
+        except _TooLongError:
+            parts *= 2
     numbered = tuple(RowPage(front_sheets + n, strip, rows) for n, (strip, rows) in enumerate(pages, start=1))
     sheets = front_sheets + len(numbered)
-    return RowLayout(paper, marks, strips, chart.reading, knot_map.rows, mirrored, numbered, sheets)
+    return RowLayout(paper, marks, strips, parts, chart.reading, knot_map.rows, mirrored, numbered, sheets)

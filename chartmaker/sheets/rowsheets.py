@@ -72,7 +72,7 @@ def write_rows_pdf(
         _draw_front(book, knot_map, layout, palette, room)
         strip = None
         for page in layout.pages:
-            outline = [] if page.strip == strip else [(0, f"Strip {page.strip + 1}")]
+            outline = [] if page.strip == strip else [(0, layout.strip_words(page.strip))]
             strip = page.strip
             outline.append((1, _rows_words(layout, page).capitalize()))
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(page.number), outline=outline)
@@ -176,7 +176,7 @@ def _draw_page(sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage
     strip = layout.strips[page.strip]
     margin = layout.paper.margin_mm
     words = (
-        f"Strip {page.strip + 1} of {len(layout.strips)} · {_rows_words(layout, page)} · "
+        f"{layout.strip_words(page.strip)} · {_rows_words(layout, page)} · "
         f"columns {strip.start + 1}–{strip.stop} · read {layout.reading}"
     )
     _draw_head(sheet, margin, knot_map, words, page.number, layout.sheets)

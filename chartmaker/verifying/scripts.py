@@ -13,7 +13,7 @@ from chartmaker.sheets.rowsheets import plan_rows
 from chartmaker.verifying.difference import first_few
 from chartmaker.verifying.pdfpages import sheets_of
 
-_HEAD = re.compile(r"Strip (\d+) of \d+ · rows (\d+)–(\d+)(?:, back (\d+)–(\d+))? · columns (\d+)–(\d+) · read ")
+_HEAD = re.compile(r"(Strip .*) · rows (\d+)–(\d+)(?:, back (\d+)–(\d+))? · columns (\d+)–(\d+) · read ")
 #: How a group opens, in scripts read from the left or from the right.
 _TIMES = re.compile(r"(?:(\d+) × \(|\) × (\d+))$")
 _SKIP = re.compile(r"skip (\d+)$")
@@ -55,10 +55,11 @@ def _sheet_differences(texts: list[str], knot_map: KnotMap, layout: RowLayout, p
     if not heads or knot_map.map_code not in texts[: heads[0]]:
         yield f"its head does not say map {knot_map.map_code} with the strip"
         return
-    said = [int(group) for group in _HEAD.match(texts[heads[0]]).groups() if group]  # type: ignore[union-attr]
+    place_said, *numbers_said = _HEAD.match(texts[heads[0]]).groups()  # type: ignore[union-attr]
+    said = [place_said, *(int(group) for group in numbers_said if group)]
     back = [layout.numbers(row)[-1] for row in page.rows]
     rows = [page.rows.start + 1, page.rows.stop, *((back[-1], back[0]) if layout.mirrored else ())]
-    if said != [page.strip + 1, *rows, strip.start + 1, strip.stop]:
+    if said != [layout.strip_words(page.strip), *rows, strip.start + 1, strip.stop]:
         yield f"its head says {texts[heads[0]]!r}"
         return
     if f"sheet {page.number} of {layout.sheets}" not in texts[: heads[0]]:
@@ -75,7 +76,7 @@ def _sheet_differences(texts: list[str], knot_map: KnotMap, layout: RowLayout, p
         if layout.reading == "right to left":
             found = found[::-1]
         if not all(np.array_equal(found, knot_map.knots[n - 1, strip.start : strip.stop]) for n in layout.numbers(row)):
-            yield f"row {row + 1}, strip {page.strip + 1}: the runs are not the map's"
+            yield f"row {row + 1}, {layout.strip_words(page.strip).lower()}: the runs are not the map's"
 
 
 def read_row(words: Sequence[str], place: int, numbers: Sequence[int], codes: dict[str, int]) -> tuple[KnotArray, int]:

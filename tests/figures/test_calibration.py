@@ -91,10 +91,10 @@ def test_bad_masses_are_refused(used: dict[str, float], message: str) -> None:
 
 
 def test_impossible_masses_in_all_are_refused() -> None:
-    with pytest.raises(RugError, match="^yarn used: 0 g used for 2,000 knots; both must be above zero"):
+    with pytest.raises(RugError, match=r"^yarn used: 0 g used for 2,000 knots; both must be above zero"):
         calibrate_in_all(two_colours(), 0)
     raised = with_pile(two_colours(), heights={"Y000": "40 mm"})
-    with pytest.raises(RugError, match="^yarn used: so little yarn"):
+    with pytest.raises(RugError, match=r"^yarn used: so little yarn"):
         calibrate_in_all(raised, 1)
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import replace
 
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -16,6 +18,7 @@ from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.sheets import rowlayout
 from chartmaker.sheets.folding import folded, unfold
 from chartmaker.sheets.rowsheets import write_rows_pdf
+from chartmaker.verifying.scripts import script_differences
 
 
 def rows_pdf(knot_map: KnotMap) -> bytes:
@@ -74,6 +77,31 @@ def test_a_bracket_stands_clear_of_the_longest_code_before_it(times: int, readin
         cells = [int(str(code)[-1]) for code in said]
         assert (cells if reading == "left to right" else cells[::-1]) == knots[number - 1].tolist()
     assert len(told) == 3
+
+
+@pytest.mark.parametrize("strips", [1, 2])
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -> None:
+    """236 runs a row on A5: nothing runs off the foot of the paper, and every sheet says which part it is."""
+    knots = np.random.default_rng(9).integers(0, 45, (6, 236))
+    colours = np.random.default_rng(2).integers(0, 256, (45, 3))
+    knot_map = rug_of(knots, colours, density=(40, 12), paper="A5", strips=strips, reading=reading)
+    data = rows_pdf(knot_map)
+    seen = np.full(knots.shape, -1)
+    for (row, _), (codes, _, (first, last), _) in read_rows(data).items():
+        cells = [int(str(code)[1:]) - 1 for code in codes]
+        seen[row - 1, first - 1 : last] = cells[::-1] if reading == "right to left" else cells
+    assert (seen == knots).all()
+    assert list(script_differences(data, knot_map)) == []
+    document = pdfium.PdfDocument(data)
+    said = [page.get_textpage().get_text_range() for page in document]
+    parts = {found[0] for text in said if (found := re.search(r"Strip \d of \d, part \d of \d", text))}
+    each = 4 if strips == 1 else 2
+    assert parts == {f"Strip {s + 1} of {strips}, part {p + 1} of {each}" for s in range(strips) for p in range(each)}
+    for page in document:  # the lowest letter on each sheet stands above the margin
+        letters = page.get_textpage()
+        lowest = min(letters.get_charbox(index)[1] for index in range(letters.count_chars()))
+        assert lowest / 72 * 25.4 > 5
 
 
 def test_rows_set_again_after_they_were_let_go_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
