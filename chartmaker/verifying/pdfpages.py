@@ -37,15 +37,18 @@ class SheetReader:
 
     @property
     def texts(self) -> list[str]:
-        """The texts in the order in which they were set, those within forms left out."""
+        """The texts in the order in which they were set, those within forms left out, letters beside the paper too."""
         by_object: dict[int, list[tuple[float, str]]] = {}
         pdfium, letters = self._pdfium, self._letters
+        width, height = self._page.get_size()
         x, y = ctypes.c_double(), ctypes.c_double()
         for index in range(letters.count_chars()):
             owner = pdfium.FPDFText_GetTextObject(letters, index)
             if owner and not pdfium.FPDFText_IsGenerated(letters, index):
                 letter = chr(pdfium.FPDFText_GetUnicode(letters, index))
                 pdfium.FPDFText_GetCharOrigin(letters, index, ctypes.byref(x), ctypes.byref(y))
+                if not (0 <= x.value <= width and 0 <= y.value <= height):  # nobody can read it there
+                    continue
                 by_object.setdefault(ctypes.addressof(owner.contents), []).append((x.value, letter))
         top = (ctypes.addressof(each.contents) for each in self._objects(pdfium.FPDF_PAGEOBJ_TEXT))
         return [_in_order(by_object[each]) for each in top if each in by_object]

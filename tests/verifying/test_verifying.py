@@ -26,9 +26,11 @@ from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.knotpng import read_knotpng, write_knotpng
 from chartmaker.screens.page import proof_page
 from chartmaker.screens.proof import proof_picture
+from chartmaker.sheets import rowlayout, rowsheets
 from chartmaker.sheets.chart import write_chart
 from chartmaker.sheets.facts import CoverFacts
-from chartmaker.sheets.rowsheets import write_rows_pdf
+from chartmaker.sheets.paper import paper_of
+from chartmaker.sheets.rowsheets import plan_rows, write_rows_pdf
 from chartmaker.verifying import proofs, scripts, verify_folder
 from chartmaker.verifying.charts import chart_differences
 from chartmaker.verifying.difference import Difference, first_few
@@ -169,6 +171,21 @@ def test_sheets_too_many_too_few_or_out_of_order_are_found() -> None:
     sheets = len(pdfium.PdfDocument(chart))
     swapped = list(chart_differences(with_pages(chart, [1, 0, *range(2, sheets)]), knot_map, CoverFacts()))
     assert f"sheet 1: does not say that it is sheet 1 of {sheets}" in swapped
+
+
+def test_what_runs_off_the_paper_is_not_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A script laid out for higher sheets, printed on those that there are: the last rows lie below the foot."""
+    knot_map = rug_map({})
+    higher = replace(paper_of("A5", "portrait"), height_mm=260.0)
+    with monkeypatch.context() as patch:
+        patch.setattr(rowlayout, "paper_of", lambda *_: higher)
+        layout = plan_rows(knot_map)
+    short = replace(layout, paper=paper_of("A5", "portrait"))
+    monkeypatch.setattr(rowsheets, "plan_rows", lambda _: short)
+    data = pdf(write_rows_pdf, knot_map)
+    monkeypatch.setattr(scripts, "plan_rows", lambda _: short)
+    found = list(script_differences(data, knot_map))
+    assert found and "cannot be read: the sheet ends within it" in found[0]
 
 
 def test_a_yarn_under_another_code_is_missed_in_the_legend() -> None:
