@@ -67,7 +67,7 @@ def test_a_signal_leaves_no_trace(root: Path, tmp_path: Path, number: signal.Sig
     assert process.poll() is None, "it ended before it could be stopped"
     os.kill(process.pid, number)
     _, err = process.communicate(timeout=60)
-    assert process.returncode == code
+    assert process.returncode == code, err
     assert b"stopped; no file was left half written" in err
     assert list(tmp_path.iterdir()) == []
 
