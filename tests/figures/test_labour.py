@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from making import make_map, make_rug
 from chartmaker.errors import RugError
 from chartmaker.figures.basis import Range
 from chartmaker.figures.gather import figures_of
-from chartmaker.figures.labour import SLOW, Labour, daily_rate, days_for
+from chartmaker.figures.labour import SLOW, Labour, Stretch, daily_rate, days_for, stretches_of
 from chartmaker.knotmap import NO_KNOT
 from chartmaker.rug import Rug
 from chartmaker.units import parse_length_mm
@@ -124,3 +125,136 @@ def test_runs_break_at_strip_edges() -> None:
 def test_months_are_days_by_working_days() -> None:
     figures = labour(rug=Rug(width=parse_length_mm("1 m"), length=parse_length_mm("1 m"), density="40x40 per dm"))
     assert figures.months.high == pytest.approx(figures.days.high / 25)
+
+
+#: Published: sustained rates of 5,000 to 14,000 knots a day, days of 8 hours (authenticrugsandart.com), 124.4 days as
+#: about five months (irancarpets.ir), so 25 a month. Common practice: a weaver needs some 90 cm.
+DEFAULTS = {
+    "[loom] weavers": ("1", "one for about every 90 cm of width", "common practice"),
+    "[loom] knots_per_weaver_day": (
+        "6,000",
+        "published sustained rates run from 5,000 to 14,000 a day",
+        "published",
+    ),
+    "[loom] hours_per_day": ("8", "the day that the published examples reckon with", "published"),
+    "[loom] working_days_per_month": (
+        "25",
+        "124.4 days are published as about five months (irancarpets.ir)",
+        "published",
+    ),
+}
+
+
+def test_each_default_is_told_with_its_source() -> None:
+    assert {a.key: (a.value, a.why, a.basis) for a in labour().assumptions} == DEFAULTS
+    wide = labour(rug=Rug(size="2.7x1 m", density="20x20 per dm", technique="tufted")).assumptions
+    told = {a.key: (a.value, a.why, a.basis) for a in wide}
+    assert told == DEFAULTS | {
+        "[loom] weavers": ("3", *DEFAULTS["[loom] weavers"][1:]),
+        "[loom] knots_per_weaver_day": (
+            "0.37 m2 a worker-day",
+            "a 5 x 8 ft rug takes about ten worker-days",
+            "common practice",
+        ),
+    }
+
+
+def test_two_weavers_at_a_given_rate_by_hand() -> None:
+    # 50 rows of 40 knots at 400 a day for each of two weavers are 2.5 days; 15 % more or less a day (the module's own
+    # estimate) 2000 / 920 to 2000 / 680. Seven hours a day, 20 days a month.
+    figures = labour(weavers=2, knots_per_weaver_day=400, hours_per_day=7, working_days_per_month=20)
+    assert figures.knots_per_weaver_day == Range(pytest.approx(340), 400, pytest.approx(460))
+    days = np.array([2000 / 920, 2.5, 2000 / 680])
+    for told, wanted in (
+        (figures.days, days),
+        (figures.months, days / 20),
+        (figures.weaver_hours, days * 2 * 7),
+        (figures.rows_a_day, (50 / days)[::-1]),  # the most days give the fewest rows
+    ):
+        assert (told.low, told.best, told.high) == pytest.approx(tuple(wanted))
+
+
+@pytest.mark.parametrize(
+    ("technique", "loom", "unit", "words", "basis"),
+    [
+        ("knotted", {}, "knots", "at the published 5,000 and 14,000 knots a day", "published"),
+        ("knotted", {"knots_per_weaver_day": 6000}, "knots", "the rate 15 % either way", "estimate"),
+        ("tufted", {}, "tufts", "the rate 30 % either way", "estimate"),
+        ("tufted", {"knots_per_weaver_day": 6000}, "tufts", "the rate 15 % either way", "estimate"),
+    ],
+)
+def test_how_time_was_reached(technique: str, loom: dict[str, int], unit: str, words: str, basis: str) -> None:
+    figures = labour(rug=make_rug(40, 50, "20x20 per dm", technique=technique), **loom)
+    assert [(r.what, r.how, r.basis) for r in figures.reached] == [
+        ("days", f"{unit} / (weavers x {unit} a day)", "arithmetic"),
+        ("range of days", words, basis),
+        ("runs and colours a row", "counted on the knot map, cut at strip edges", "measured here"),
+        ("slow stretches", "runs a row 1.25 times the rug's mean or more", "estimate"),
+    ]
+    rate = figures.knots_per_weaver_day
+    share = {"15": 0.15, "30": 0.30}.get(words[9:11])
+    ends = (5_000, 14_000) if share is None else (rate.best * (1 - share), rate.best * (1 + share))
+    assert (rate.low, rate.high) == pytest.approx(ends)
+
+
+def test_a_rate_beyond_the_published_is_told_but_at_a_knot_a_second_refused() -> None:
+    [finding] = labour(knots_per_weaver_day=4_999).findings
+    assert (finding.where, finding.severity) == ("[loom] knots_per_weaver_day", "note")
+    assert finding.what == "4,999 a day lies outside the published 5,000 to 14,000"
+    assert labour(knots_per_weaver_day=14_001).findings
+    # One a second for 2.5 hours is 9,000, though 9,001 lie within the published range.
+    assert labour(knots_per_weaver_day=9_000, hours_per_day=2.5).findings == ()
+    with pytest.raises(RugError) as refused:
+        labour(knots_per_weaver_day=9_001, hours_per_day=2.5)
+    assert str(refused.value) == (
+        "[loom] knots_per_weaver_day: 9,001 knots a day is more than one a second for 2.5 hours (9,000); "
+        "sustained rates run from 5,000 to 14,000"
+    )
+    # Tufts are shot by a tool, more than one a second; nobody's default is a finding.
+    tufted = make_rug(40, 50, "40x50 per dm", technique="tufted")
+    assert labour(rug=tufted, knots_per_weaver_day=80_000).knots_per_weaver_day.best == 80_000
+    assert labour().findings == labour(rug=tufted).findings == ()
+
+
+def test_a_tufting_rate_twice_or_half_of_common_is_told() -> None:
+    # Ten worker-days for 40 square feet (common practice), 0.37161216 m2 a day: at 400 tufts a dm2 14,864.49 tufts.
+    # Twice that is 29,728.97, half 7,432.24. The whole rug, 100 x 160 tufts of 25 mm2, is 0.4 m2: 1.0764 worker-days.
+    rug = make_rug(100, 160, "20x20 per dm", technique="tufted")
+    for usual in (7_433, 14_864, 29_728):
+        assert labour(rug=rug, weavers=1, knots_per_weaver_day=usual).findings == ()
+    for odd, days in ((7_432, "2.15"), (29_729, "0.538"), (80_000, "0.2")):
+        [finding] = labour(rug=rug, weavers=1, knots_per_weaver_day=odd).findings
+        assert (finding.where, finding.severity) == ("[loom] knots_per_weaver_day", "warning")
+        assert finding.what == (f"this rate gives {days} worker-days; common practice (ten for 5 x 8 ft) gives 1.08")
+    # Three tufters side by side need as many worker-days; each has only 17 cm.
+    crowded = labour(rug=rug, weavers=3, knots_per_weaver_day=14_864).findings
+    assert [(f.what, f.where, f.severity) for f in crowded] == [
+        ("3 weavers have 17 cm each; one needs about 90 cm", "[loom] weavers", "warning")
+    ]
+
+
+def test_one_weaver_needs_no_room_beside_another() -> None:
+    assert labour(weavers=1).findings == ()  # 10 cm of rug
+
+
+def test_stretches_by_hand() -> None:
+    # Two stretches of three rows and a last of one row, three yarns. Runs: 5 + 4 + 6, 3 + 3 + 3, 4: 28 in 7 rows, 4.0
+    # on average, so the first stretch, at 5.0 a row, is at just 1.25 times the mean.
+    tallied = np.array([[4, 3, 2], [4, 5, 0], [3, 3, 3], [9, 0, 0], [9, 0, 0], [9, 0, 0], [0, 4, 0]])
+    runs = np.array([5, 4, 6, 3, 3, 3, 4])
+    first, second, last = stretches_of((range(3), range(3, 6), range(6, 7)), tallied, runs)
+    assert first == Stretch(1, 3, 27, 5.0, pytest.approx(8 / 3), 3, 1.25)
+    assert second == Stretch(4, 6, 27, 3.0, 1.0, 1, 0.75)
+    assert last == Stretch(7, 7, 4, 4.0, 1.0, 1, 1.0)
+    slower = replace(first, first_row=8, pace=2.5)
+    nearly = replace(first, pace=1.2499)
+    figures = replace(labour(), stretches=(nearly, first, second, slower, last))
+    assert figures.slow == (slower, first)  # the slowest first
+
+
+def test_a_map_without_a_knot_takes_no_time() -> None:
+    figures = labour(np.full((50, 40), NO_KNOT), stretch="5 cm")
+    assert (figures.days, figures.rows_a_day) == (Range.exact(0), Range.exact(0))
+    assert (figures.most_runs, figures.most_runs_row, figures.most_colours) == (0, 1, 0)
+    assert [(s.knots, s.colours, s.pace) for s in figures.stretches] == [(0, 0, 1.0), (0, 0, 1.0)]
+    assert figures.slow == figures.findings == ()
