@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from making import make_rug
 
+from chartmaker.errors import RugError
+from chartmaker.figures.basis import Range
 from chartmaker.figures.foundation import foundation_of, on_the_loom, warp_end_m, weft_length_m
 from chartmaker.rug import Rug
 from chartmaker.units import INCH_MM, YARD_MM
@@ -88,5 +92,99 @@ def test_every_default_is_told_and_nothing_that_was_given() -> None:
 def test_depressed_warps_are_a_finding() -> None:
     rug = make_rug(40, 50, "9/60 indian")
     [finding] = foundation_of(rug, Workshop(loom=Loom(warp="tex 2000"))).findings
-    assert "depressed" in finding.what
+    assert finding.what == "the warp is thicker than its pitch: it needs depressed warps, or a finer yarn"
+    assert (finding.where, finding.severity) == ("[loom] warp", "note")
     assert foundation_of(rug, Workshop(loom=Loom(warp="Ne 10 x9"))).findings == ()
+
+
+def test_each_default_is_told_with_its_source() -> None:
+    # Ahrari 1726: up to 60 cm more warp than rug; a weft takes up 10 to 15 % (published ranges), 12.5 % in the middle;
+    # two passes a row, 8 ends of selvedge (common practice). Yarns scaled from Ahrari's 1726, 1819 (estimate).
+    foundation = foundation_of(make_rug(40, 50), Workshop())
+    scaled = "fits the density as a published warping does (Ahrari 1726, 1819), scaled"
+    sixty = "warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)"
+    unmeasured = "nothing lost or gained in washing and stretching until it was measured on a finished rug"
+    assert [(a.key, a.value, a.why, a.basis) for a in foundation.assumptions] == [
+        ("[loom] warp", f"cotton, {foundation.warp.notation}", scaled, "estimate"),
+        ("[loom] weft", f"cotton, {foundation.weft.notation}", scaled, "estimate"),
+        ("[loom] picks", "2", "1 to 4 passes a row, usually 2", "common practice"),
+        ("[loom] take_up", "12.5 %", "the weft bends round the warps: 10 to 15 %", "published"),
+        ("[loom] selvedge", "8 ends", "both edges together", "common practice"),
+        ("[loom] fringe", "10 cm each end", sixty, "published"),
+        ("[loom] loom_waste", "40 cm", sixty, "published"),
+        ("[loom] shrinkage_across", "0 %", unmeasured, "estimate"),
+        ("[loom] shrinkage_along", "0 %", unmeasured, "estimate"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"warp": "Ne 10 x9"}, "warp"),
+        ({"weft": "Ne 10 x6"}, "weft"),
+        ({"picks": 3}, "picks"),
+        ({"take_up": "11%"}, "take_up"),
+        ({"selvedge": 4}, "selvedge"),
+        ({"fringe": "7 cm"}, "fringe"),
+        ({"loom_waste": "20 cm"}, "loom_waste"),
+        ({"shrinkage_across": "1%"}, "shrinkage_across"),
+        ({"shrinkage_along": "1%"}, "shrinkage_along"),
+    ],
+)
+def test_giving_one_key_leaves_the_other_defaults_told(given: dict[str, Any], told: str) -> None:
+    rug = make_rug(40, 50)
+    every = {a.key for a in foundation_of(rug, Workshop()).assumptions}
+    left = {a.key for a in foundation_of(rug, Workshop(loom=Loom(**given))).assumptions}
+    assert every - left == {f"[loom] {told}"}
+
+
+def test_a_rug_that_shrinks_both_ways_by_hand() -> None:
+    # Finished 1 m x 1 m, a fifth lost across, a tenth gained along (the loom is shorter than the rug): 1.25 m wide,
+    # 1 / 1.1 m long. Warp: 2 x 400 + 6 ends of 0.90909 + 2 x 0.12 + 0.3 m; tex 200. Weft: 500 rows of 3 passes over
+    # 1.25 m, tex 400, the take-up 10, 12.5, 15 % where it is not given.
+    loom = {"warp": "tex 200", "weft": "tex 400", "picks": 3, "selvedge": 6, "fringe": "12 cm", "loom_waste": "30 cm"}
+    shrinkage = {"shrinkage_across": "20%", "shrinkage_along": "-10%"}
+    rug = make_rug(400, 500, "40x50 per dm")
+    foundation = foundation_of(rug, Workshop(loom=Loom(**loom, **shrinkage)))
+    end_m = 1 / 1.1 + 0.24 + 0.3
+    assert foundation.warp_ends == 806
+    assert foundation.warp_end_m == pytest.approx(end_m)
+    assert foundation.warp_length_m == pytest.approx(806 * end_m)
+    assert foundation.warp_mass_g == pytest.approx(806 * end_m * 0.2)
+    assert (foundation.weft_rows, foundation.picks) == (500, 3)
+    metres = [500 * 3 * 1.25 * more for more in (1.10, 1.125, 1.15)]
+    assert [foundation.weft_length_m.low, foundation.weft_length_m.best, foundation.weft_length_m.high] == (
+        pytest.approx(metres)
+    )
+    assert [foundation.weft_mass_g.low, foundation.weft_mass_g.best, foundation.weft_mass_g.high] == (
+        pytest.approx([0.4 * length_m for length_m in metres])
+    )
+    assert foundation.backing_cloth_m2 == 0
+    given = foundation_of(rug, Workshop(loom=Loom(**loom, **shrinkage, take_up="12%")))
+    assert given.weft_length_m == Range.exact(given.weft_length_m.best)
+    assert given.weft_length_m.best == pytest.approx(500 * 3 * 1.25 * 1.12)
+
+
+def test_more_passes_a_row_take_a_finer_weft() -> None:
+    # What fills a row is the same whether it is one thick pass or three thin ones (a published weft, Ahrari 1819,
+    # scaled): within the rounding of the count to two figures.
+    rug = make_rug(400, 500, "40x50 per dm")
+    one, three = (foundation_of(rug, Workshop(loom=Loom(picks=picks))).weft for picks in (1, 3))
+    assert float(one.tex) == pytest.approx(3 * float(three.tex), rel=0.05)
+
+
+def test_how_each_figure_was_reached() -> None:
+    assert [(r.what, r.how, r.basis) for r in foundation_of(make_rug(40, 50), Workshop()).reached] == [
+        ("size on the loom", "finished / (1 - shrinkage), each way (cnch.org 13821)", "published"),
+        ("warp ends", "2 x knots across + [loom] selvedge (Ahrari 1726)", "published"),
+        ("warp length", "ends x (length on the loom + 2 x fringe + loom waste)", "arithmetic"),
+        ("weft length", "rows x picks x width on the loom x (1 + take-up)", "arithmetic"),
+        ("warp and weft mass", "metres x tex / 1000; take-up in plying is left out (ASTM D2260)", "published"),
+    ]
+
+
+def test_yarns_too_thick_for_the_density_are_refused() -> None:
+    # 8,000 tex of cotton is 3.3 mm thick (1.52 g/cm3, packed to 0.6); at 40 x 50 per dm a knot has 2.5 mm, a row 2 mm.
+    for yarn, key in ((Loom(warp="tex 8000"), "warp"), (Loom(weft="tex 8000"), "weft")):
+        with pytest.raises(RugError, match=rf"^\[loom\] {key}: a {key} of tex 8000 "):
+            foundation_of(make_rug(40, 50, "40x50 per dm"), Workshop(loom=yarn))
