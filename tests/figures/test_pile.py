@@ -185,9 +185,156 @@ def test_impossible_piles_are_refused_by_their_key() -> None:
 
 def test_a_height_for_a_yarn_that_is_not_tied_is_a_finding() -> None:
     [finding] = one_yarn(make_rug(40, 50), 9, heights={"NOPE": "4 mm", "Y000": "5 mm"}).findings
-    assert "NOPE" in finding.what
+    assert finding.what == "a height is given for NOPE, which this map does not tie"
+    assert (finding.where, finding.severity) == ("[pile] heights", "note")
 
 
 def test_nothing_tied_weighs_nothing() -> None:
     pile = one_yarn(make_rug(40, 50), 0)
     assert (pile.knots, pile.mass_g.best, pile.yarns[0].share) == (0, 0, 0)
+
+
+def carded(index: int, fibre: str | None = None, count: str | None = None) -> Yarn:
+    return make_yarn(index, (1, 2, index), fibre=fibre, count=None if count is None else _count(count))
+
+
+def test_each_default_is_told_with_its_source() -> None:
+    # The yarn is scaled from the published costing (Ahrari 1705), the rest is common practice.
+    rug = make_rug(40, 50)
+    pile = one_yarn(rug, 9)
+    assert [(a.key, a.value, a.why, a.basis) for a in pile.assumptions] == [
+        (
+            "[pile] yarn",
+            pile.yarns[0].count.notation,
+            "covers the ground as the yarn of a published costing does (Ahrari 1705), scaled by the knot's area",
+            "estimate",
+        ),
+        ("fibre on the card", "wool", "most pile is wool", "common practice"),
+        ("[pile] cut", "10 mm", "usual height", "common practice"),
+        ("[pile] strands", "1", "one strand of the yarn as counted", "common practice"),
+        ("[pile] waste", "15 %", "clipping and shearing take 10 to 20 % of the yarn issued", "common practice"),
+    ]
+    [cut] = [a for a in one_yarn(make_rug(40, 50, pile="12.5 mm"), 9).assumptions if a.key == "[pile] cut"]
+    assert (cut.value, cut.basis) == ("12.5 mm", "estimate")
+    assert cut.why == "taken as [rug] pile; what clipping takes off is in [pile] waste"
+    both = one_yarn(make_rug(40, 50, pile="12 mm"), 9, cut="14 mm")  # cut at 14, clipped to 12
+    assert both.yarns[0].cut_mm == 14
+    assert "[pile] cut" not in {a.key for a in both.assumptions}
+
+
+def test_a_default_is_told_where_one_yarn_of_two_rests_on_it() -> None:
+    def told(*yarns: Yarn, **pile: Any) -> set[str]:
+        figures = pile_figures(yarns, np.full(len(yarns), 9), make_rug(40, 50), Workshop(pile=Pile(**pile)))
+        return {a.key for a in figures.assumptions} & {"[pile] yarn", "fibre on the card"}
+
+    silk, bare = carded(0, "silk", "tex 200"), carded(1)
+    assert told(silk) == set()
+    assert told(silk, bare) == {"[pile] yarn", "fibre on the card"}
+    assert told(silk, bare, yarn="tex 300") == {"fibre on the card"}
+
+
+def test_a_yarn_counted_on_the_card_is_not_the_default_yarn() -> None:
+    rug, workshop = make_rug(40, 50), Workshop()
+    known, unknown = (knot_length(yarn, rug, workshop) for yarn in (carded(0, "wool", "tex 200"), carded(1)))
+    assert (known.length_spread, known.mass_spread) == (0.20, 0.20)
+    assert (unknown.length_spread, unknown.mass_spread) == (0.20, pytest.approx(0.45))
+    assert known.count == _count("tex 200")
+
+
+def test_a_knot_looped_over_a_rod_by_hand() -> None:
+    # The looped knot goes once round, as the symmetric does: 2 x 9 + 2 x 1.25 + pi x 1.64045 (diameters as above).
+    looped = make_rug(40, 50, "40x50 per dm", knot="looped")
+    assert model_length_mm(looped, 9, 500, 400, "wool") == pytest.approx(25.6536, abs=1e-3)
+
+
+def test_a_knot_is_as_long_as_its_warp_and_all_its_strands_are_thick() -> None:
+    # Two strands of 200 tex count as one of 400. Thickness as above: 0.80497 mm of wool at 400 tex, 0.83548 mm of
+    # cotton at 500; at four times the tex a warp is twice as thick.
+    rug = make_rug(40, 50, "40x50 per dm", knot="symmetric")
+    pile = Pile(cut="9 mm", yarn="tex 200", strands=2)
+    for warp_tex, warp_mm in ((500, 0.83548), (2000, 1.67096)):
+        workshop = Workshop(pile=pile, loom=Loom(warp=f"tex {warp_tex}"))
+        knot = knot_length(carded(0, "wool"), rug, workshop)
+        assert knot.length_mm == pytest.approx(2 * 9 + 2 * 1.25 + math.pi * (0.80497 + warp_mm), abs=1e-3)
+    # A warp that is not given is the one that the loom gets by default.
+    plain = knot_length(carded(0, "wool"), rug, Workshop(pile=pile)).length_mm
+    warp = foundation_of(rug, Workshop()).warp.notation
+    assert plain == knot_length(carded(0, "wool"), rug, Workshop(pile=pile, loom=Loom(warp=warp))).length_mm
+
+
+def test_a_sample_weighed_in_the_main_yarn_gives_the_length_of_every_yarn() -> None:
+    # 48 g a thousand knots of two strands of 400 tex: 48 mg / (0.8 mg/mm) = 60 mm. The silk, 200 tex a strand, is as
+    # long, 4 mm shorter where it is cut 2 mm lower: 56 mm x 2 x 0.2 = 22.4 g a thousand.
+    pile = Pile(grams_per_1000_knots=48, yarn="tex 400", strands=2, cut="9 mm", heights={"Y001": "7 mm"}, spread="10%")
+    yarns = (carded(0), carded(1, "silk", "tex 200"))
+    figures = pile_figures(yarns, np.array([3000, 1000]), make_rug(40, 50, "30x30 per dm"), Workshop(pile=pile))
+    wool, silk = figures.yarns
+    assert (wool.length_per_knot_mm.best, silk.length_per_knot_mm.best) == pytest.approx((60, 56))
+    assert (wool.net_mass_g.best, silk.net_mass_g.best) == pytest.approx((144, 22.4))
+    assert (silk.length_per_knot_mm.low, silk.length_per_knot_mm.high) == pytest.approx((50.4, 61.6))
+    assert (wool.share, silk.share, wool.strands) == (0.75, 0.25, 2)
+    # 15 % of what is issued is lost by default (common practice: 10 to 20 %).
+    assert (silk.net_length_m.low, silk.net_length_m.best, silk.net_length_m.high) == pytest.approx((100.8, 112, 123.2))
+    assert (silk.length_m.low, silk.length_m.best, silk.length_m.high) == (
+        pytest.approx((100.8 / 0.85, 112 / 0.85, 123.2 / 0.85))
+    )
+    assert (silk.mass_g.low, silk.mass_g.high) == pytest.approx((22.4 * 0.9 / 0.85, 22.4 * 1.1 / 0.85))
+    assert (figures.knots, figures.net_mass_g.best, figures.length_m.best) == (
+        4000,
+        pytest.approx(166.4),
+        pytest.approx(472 / 0.85),
+    )
+
+
+def test_how_each_figure_was_reached() -> None:
+    reached = [(r.what, r.how, r.basis) for r in one_yarn(make_rug(40, 50, knot="asymmetric"), 9).reached]
+    assert reached == [
+        ("knots", "counted on the knot map", "measured here"),
+        (
+            "length per knot",
+            "2 x cut height + 2 x warp pitch + 0.75 x pi x (warp + yarn diameter) for the asymmetric knot, "
+            "diameters from count and fibre density at 0.6 packing (Peirce)",
+            "estimate",
+        ),
+        ("metres", "knots x strands x length per knot", "arithmetic"),
+        ("grams", "metres x tex / 1000 (ASTM D2260 counts)", "published"),
+        ("with waste", "net / (1 - [pile] waste)", "arithmetic"),
+        (
+            "range of yarn",
+            "length 20 % either way, as the knot is drawn and not measured; 25 % more in mass for a yarn without a "
+            "count",
+            "estimate",
+        ),
+    ]
+    rug = make_rug(40, 50)
+    measured = one_yarn(rug, 9, length_per_knot="4 cm").reached[1]
+    assert (measured.how, measured.basis) == ("as measured: [pile] length_per_knot", "given")
+    weighed = one_yarn(rug, 9, grams_per_1000_knots=20).reached[1]
+    assert (weighed.how, weighed.basis) == (
+        "the weighed sample ([pile] grams_per_1000_knots) by the count of [pile] yarn",
+        "given",
+    )
+    tuft = one_yarn(make_rug(40, 50, technique="tufted"), 9).reached[1]
+    assert (tuft.what, tuft.how, tuft.basis) == ("length per tuft", "2 x cut height + one stitch", "estimate")
+
+
+def test_a_cut_that_just_leaves_nothing_is_refused() -> None:
+    # 20 mm a knot cut at 12 mm: at 2 mm both ends are 10 mm shorter, nothing is left; at 2.25 mm half a millimetre is.
+    rug, measured = make_rug(40, 50), {"length_per_knot": "20 mm", "cut": "12 mm"}
+    [line] = one_yarn(rug, 9, heights={"Y000": "2.25 mm"}, **measured).yarns
+    assert line.length_per_knot_mm.best == pytest.approx(0.5)
+    with pytest.raises(RugError) as refused:
+        one_yarn(rug, 9, heights={"Y000": "2 mm"}, **measured)
+    assert str(refused.value) == (
+        "[pile] heights: a cut height of 2 mm for yarn Y000 leaves nothing of the length per knot; "
+        "the base height is 12 mm"
+    )
+
+
+def test_a_denser_fibre_may_be_heavier() -> None:
+    # At 40 x 50 per dm a knot has 5 mm2, so a leg 2.5 mm2: of wool 1.31 x 0.6 x 2.5 = 1.965 g/m, of cotton
+    # 1.52 x 0.6 x 2.5 = 2.28 g/m (fibre densities: Morton and Hearle, from memory; packing: Peirce).
+    rug = make_rug(40, 50, "40x50 per dm")
+    pile_figures((carded(0, "cotton", "tex 2200"),), np.array([1]), rug, Workshop())
+    with pytest.raises(RugError, match="below 1965 tex"):
+        pile_figures((carded(0, "wool", "tex 2200"),), np.array([1]), rug, Workshop())
