@@ -211,7 +211,7 @@ def labour_of(
         most_runs=int(runs[most]),
         most_runs_row=most + 1,
         mean_colours=float(colours.mean()),
-        most_colours=int(colours.max(initial=0)),
+        most_colours=int(colours.max()),
         stretches=stretches_of(bands, row_tally, runs),
         reached=(
             Reached("days", f"{unit} / (weavers x {unit} a day)", "arithmetic"),
