@@ -55,8 +55,16 @@ def _reporting(path: Path) -> Iterator[None]:
         else:
             reason = f"cannot be written: {error.strerror or error}; nothing was changed"
         raise OutputError(reason, where=inert(path)) from error
-    except ValueError as error:  # a NUL byte in a path
-        raise OutputError(f"is no usable name: {inert(error)}", where=inert(path)) from error
+
+
+def _check_name(path: Path) -> None:
+    """Refuse what no system takes as a name: a NUL, or characters that it cannot spell."""
+    try:
+        usable = b"\0" not in os.fsencode(path)
+    except UnicodeEncodeError:
+        usable = False
+    if not usable:
+        raise OutputError("is no usable name; choose another", where=inert(path))
 
 
 @contextlib.contextmanager
@@ -105,6 +113,7 @@ def check_file(path: Path, *, replace: bool) -> None:
     ------
     OutputError
     """
+    _check_name(path)
     with _reporting(path):
         if not path.parent.is_dir():
             raise OutputError(f"the folder {inert(path.parent)} does not exist; make it first", where=inert(path))
@@ -185,6 +194,7 @@ def check_folder(folder: Path, names: Collection[str], *, replace: bool) -> None
     OutputError
     """
     where = inert(folder)
+    _check_name(folder)
     with _reporting(folder):
         if not os.path.lexists(folder):
             if not folder.parent.is_dir():

@@ -370,8 +370,22 @@ def test_targets_that_are_no_file_or_folder_are_refused(tmp_path: Path) -> None:
         files.write_file(tmp_path / "no" / "file", partial(put, b""), replace=True)
     with pytest.raises(OutputError, match="does not exist"):
         files.write_set(tmp_path / "no" / "set", writers(NEW), replace=True)
-    with pytest.raises(OutputError, match="no usable name"):
-        files.write_file(tmp_path / "a\0b", partial(put, b""), replace=True)
+    for name in ("a\0b", "a\ud800b"):  # half of a character cannot be spelt in UTF-8
+        with pytest.raises(OutputError, match="no usable name"):
+            files.write_file(tmp_path / name, partial(put, b""), replace=True)
+        with pytest.raises(OutputError, match="no usable name"):
+            files.write_set(tmp_path / name, writers(NEW), replace=True)
+
+
+def test_an_error_of_a_writer_is_not_laid_on_the_name(tmp_path: Path) -> None:
+    def broken(_stream: BinaryIO) -> None:
+        raise ValueError("oh")
+
+    with pytest.raises(ValueError, match="oh"):
+        files.write_set(tmp_path / "set", {"a": broken}, replace=False)
+    with pytest.raises(ValueError, match="oh"):
+        files.write_file(tmp_path / "file", broken, replace=False)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_of_two_runs_at_once_the_second_replaces_nothing_unasked(

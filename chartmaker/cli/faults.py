@@ -6,7 +6,8 @@ import contextlib
 import os
 import signal
 import sys
-from collections.abc import Iterator
+import weakref
+from collections.abc import Callable, Iterator
 from types import FrameType
 
 import click
@@ -28,25 +29,47 @@ class Stopped(BaseException):
         super().__init__(number)
 
 
+class _Stopping:
+    """Raises Stopped when a signal asks the run to end.
+
+    While that is on its way further signals do nothing: they would cut the clearing away short. Some libraries have
+    bare excepts, which lose it or make an error of their own of it; the next signal raises it anew then, and so does
+    `raise_again` at the end of the run.
+    """
+
+    def __init__(self) -> None:
+        self._number: int | None = None
+        self._on_its_way: Callable[[], Stopped | None] = lambda: None
+
+    def __call__(self, number: int, _frame: FrameType | None) -> None:
+        if self._on_its_way() is not None:
+            return
+        self._number = self._number or number
+        stopped = Stopped(self._number)
+        self._on_its_way = weakref.ref(stopped)
+        try:
+            raise stopped
+        finally:
+            del stopped  # held by its own traceback it would outlive its loss
+
+    def raise_again(self) -> None:
+        """Raise Stopped if a signal came."""
+        if self._number is not None:
+            raise Stopped(self._number)
+
+
 @contextlib.contextmanager
-def _listening() -> Iterator[None]:
-    """Let the first signal that asks the run to stop raise Stopped; further ones would cut the clearing away short."""
-    stopping = False
-
-    def stop(number: int, _frame: FrameType | None) -> None:
-        nonlocal stopping
-        if not stopping:
-            stopping = True
-            raise Stopped(number)
-
+def _listening() -> Iterator[_Stopping]:
+    """Let signals that ask the run to stop raise Stopped."""
+    stopping = _Stopping()
     before = {}
     try:
         for name in ("SIGINT", "SIGTERM", "SIGHUP"):
             number = getattr(signal, name, None)
             if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
                 before[number] = signal.getsignal(number)
-                signal.signal(number, stop)
-        yield
+                signal.signal(number, stopping)
+        yield stopping
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
@@ -82,19 +105,22 @@ def exit_codes() -> dict[int, str]:
 def run(arguments: list[str]) -> int:
     """Run the command that `arguments` say, then return its exit code; say a fault on stderr."""
     try:
-        with _listening():
-            return _outcome(arguments)
+        with _listening() as stopping:
+            return _outcome(arguments, stopping)
     except Stopped as stop:
         _say(_STOPPED)
         return stop.exit_code
 
 
-def _outcome(arguments: list[str]) -> int:
+def _outcome(arguments: list[str], stopping: _Stopping) -> int:
     from chartmaker.cli.app import app
 
     try:
-        result = app.main(arguments, prog_name="chartmaker", standalone_mode=False)
-        sys.stdout.flush()
+        try:
+            result = app.main(arguments, prog_name="chartmaker", standalone_mode=False)
+            sys.stdout.flush()
+        finally:
+            stopping.raise_again()
         return result if isinstance(result, int) else 0
     except click.exceptions.Exit as leave:
         return leave.exit_code

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -90,6 +92,42 @@ def test_only_the_first_signal_counts(monkeypatch: pytest.MonkeyPatch, capsys: p
     assert cleared == [True]
     assert capsys.readouterr().err == "chartmaker: stopped; no file was left half written\n"
     assert [signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)] == before
+
+
+def _lost() -> None:
+    with contextlib.suppress(BaseException):
+        signal.raise_signal(signal.SIGINT)
+
+
+def _made_an_error_of() -> None:
+    """As reportlab does it where a text cannot be escaped, a reference not be resolved."""
+    try:
+        signal.raise_signal(signal.SIGINT)
+    except:  # noqa: E722
+        raise ValueError("cannot escape") from None
+
+
+@pytest.mark.parametrize("caught", [_lost, _made_an_error_of])
+def test_a_library_that_catches_everything_does_not_hide_a_signal(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], caught: Callable[[], None]
+) -> None:
+    monkeypatch.setattr(app.app, "main", lambda *_args, **_more: caught())
+    assert faults.run([]) == 130
+    assert capsys.readouterr().err == "chartmaker: stopped; no file was left half written\n"
+
+
+def test_where_a_library_lost_a_signal_the_next_one_stops(monkeypatch: pytest.MonkeyPatch) -> None:
+    went_on = []
+
+    def main(*_args: object, **_more: object) -> None:
+        _lost()
+        went_on.append("after the first")
+        signal.raise_signal(signal.SIGTERM)
+        went_on.append("after the second")
+
+    monkeypatch.setattr(app.app, "main", main)
+    assert faults.run([]) == 130
+    assert went_on == ["after the first"]
 
 
 def test_a_signal_while_a_fault_is_said_is_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
