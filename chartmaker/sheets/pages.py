@@ -32,6 +32,8 @@ from chartmaker.sheets.mirrors import again
 CENTRE_MM = 0.6
 #: How far the repeated rows are toned down.
 TONED = 0.62
+#: From a length on the loom to the one that holds when the sheet is turned.
+LENGTH_LINE_MM = 2.0
 
 
 @dataclass(frozen=True)
@@ -247,7 +249,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
 
 
 def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: float) -> None:
-    """Draw what the rug should measure on the loom at each heavy line."""
+    """Draw what the rug should measure on the loom at each heavy line; below that, when the sheet is turned."""
     layout = chart.layout
     row_cm = float(chart.knot_map.rug.density.knot_height_mm) * chart.loom_length_factor / 10
     marks = [row for row in range(page.rows.start + 1, page.rows.stop + 1) if row % layout.bold_every == 0]
@@ -255,9 +257,15 @@ def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: f
         return
     heights = [place.y_mm + (row - page.rows.start) * place.cell_height_mm for row in marks]
     sheet.lines([(x + 0.6, y, x + 2, y) for y in heights], HEAVY_MM)
-    sheet.labels(
-        [(x + 2.5, base_line(y, 5), f"{row * row_cm:.1f} cm") for row, y in zip(marks, heights, strict=True)], 5
-    )
+    figures = list(zip(marks, heights, strict=True))
+    sheet.labels([(x + 2.5, base_line(y, 5), f"{row * row_cm:.1f} cm") for row, y in figures], 5)
+    if layout.mirrors.along and layout.bold_every * place.cell_height_mm >= 2 * LENGTH_LINE_MM:
+        turned = [
+            (x + 2.5, base_line(y - LENGTH_LINE_MM, 5), f"{(layout.rows - row) * row_cm:.1f} cm")
+            for row, y in figures
+            if 2 * row < layout.rows
+        ]
+        sheet.labels(turned, 5, colour=GREY)
 
 
 def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:

@@ -260,6 +260,20 @@ def test_lengths_on_the_loom_stand_at_the_heavy_lines() -> None:
     assert [f"{length} cm" in text for length in ("2.6", "5.2", "7.9")] == [True] * 3
 
 
+@pytest.mark.parametrize(("bold_every", "told"), [(10, True), (2, False)])
+def test_a_sheet_to_turn_tells_the_lengths_of_both_ends(bold_every: int, told: bool) -> None:
+    """Of 60 rows, 15 cm, the line above row 10 has 2.5 cm below it, 12.5 when turned, the middle one 7.5 (arithmetic).
+
+    Where heavy lines stand too close for two figures, the first end's stay.
+    """
+    knots = np.tile(np.arange(30)[None, :], (60, 1)) % 2
+    knot_map = rug_of(knots, np.array([[9, 9, 9], [200, 9, 9]]), density=(40, 40), bold_every=bold_every, cell="1 mm")
+    text = pdfium.PdfDocument(chart_bytes(knot_map))[1].get_textpage().get_text_range()
+    assert "2.5 cm" in text
+    assert ("12.5 cm" in text) == told
+    assert text.count("7.5 cm") == 1
+
+
 @pytest.mark.parametrize(
     ("chart", "words"),
     [
