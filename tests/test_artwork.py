@@ -187,15 +187,19 @@ def test_damaged_details_of_a_tiff_say_nothing(tmp_path: Path) -> None:
 
 
 def test_damaged_exif_data_say_nothing_of_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def damaged(_: Image.Exif, __: int) -> dict[int, object]:
+    asked = []
+
+    def damaged(_: Image.Exif, table: int) -> dict[int, object]:
+        asked.append(table)
         raise KeyError(40_965)
 
     Image.fromarray(RGB).save(tmp_path / "a.tif", tiffinfo={319: (0.64, 0.33, 0.21, 0.71, 0.15, 0.06)})
-    Image.fromarray(RGB).save(tmp_path / "b.png")
+    Image.fromarray(RGB).save(tmp_path / "b.tif")
     monkeypatch.setattr(Image.Exif, "get_ifd", damaged)
     _, findings = read_artwork(tmp_path / "a.tif")
     assert ["primaries" in finding.what for finding in findings] == [True]  # told by the tags all the same
-    assert read_artwork(tmp_path / "b.png")[1] == ()
+    assert read_artwork(tmp_path / "b.tif")[1] == ()
+    assert asked == [0x8769, 0xA005]  # EXIF 2.3: the tables of details, of interoperability
 
 
 def test_cmyk_with_a_broken_profile_is_refused(tmp_path: Path) -> None:
