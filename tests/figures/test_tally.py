@@ -46,6 +46,7 @@ def test_bands_do_not_show(knot_map: KnotMap) -> None:
     whole = (range(knot_map.columns),)
     counts = tally(knot_map.knots, bands_of(knot_map.rows, 9), whole, len(knot_map.yarns))
     by_row = runs_by_row(knot_map.knots, whole)
+    assert counts.dtype == by_row.dtype == np.int64
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(counting, "_BAND_CELLS", 50)
         assert (tally(knot_map.knots, bands_of(knot_map.rows, 9), whole, len(knot_map.yarns)) == counts).all()
