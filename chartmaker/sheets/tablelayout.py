@@ -19,7 +19,7 @@ TITLE_MM, NOTE_MM, GAP_MM = 6.5, 3.6, 5.0
 NOTE_PT, TITLE_PT = 7.0, 10.0
 #: Type is not made smaller than this.
 SMALLEST_PT = 5.0
-#: A table is not begun at the foot of a sheet with fewer rows than this.
+#: A table is not begun at the foot of a sheet with fewer rows than this, nor ended at the head of one.
 FEWEST_ROWS = 3
 #: A table that takes less than this share of a sheet is not broken.
 SHORT = 0.35
@@ -178,13 +178,15 @@ def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Letteri
 
 
 def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:
-    """Return as many rows from `first` as fit, one at least; the last only with the notes."""
+    """Return as many rows from `first` as fit, one at least; the last only with the notes, not quite alone."""
     stop, last = first + 1, len(table.rows)
     while stop < last:
         notes_mm = table.notes_mm if stop + 1 == last else 0.0
         if table.height_mm(range(first, stop + 1)) + notes_mm > room_mm:
             break
         stop += 1
+    if stop < last:
+        stop = max(min(stop, last - FEWEST_ROWS), min(stop, first + FEWEST_ROWS))
     return range(first, stop)
 
 

@@ -72,6 +72,20 @@ def test_a_table_that_belongs_together_is_not_broken() -> None:
     assert len(paginate(loose, 1.7 * height, 1.7 * height)) == 2
 
 
+def test_a_total_does_not_stand_alone_on_a_sheet() -> None:
+    """At least three rows, the total among them, go over with it (common practice of setting tables)."""
+    made = set_table(table(20, total=True, notes=3), Look(), 190, LETTERING)
+    whole_mm = made.height_mm(range(21)) + made.notes_mm
+    for short_mm in (0.1, made.notes_mm, made.notes_mm + 3 * made.rows[0].height_mm):
+        first, second = (sheet[0].rows for sheet in paginate([made], whole_mm - short_mm, 300))
+        assert second.stop == 21
+        assert len(second) >= 3
+        assert len(first) >= 17
+    tiny = set_table(table(4, total=True), Look(), 190, LETTERING)
+    first, second = (sheet[0].rows for sheet in paginate([tiny], tiny.height_mm(range(5)) - 0.1, 300))
+    assert (len(first), len(second)) == (3, 2)  # a beginning does not stand alone, either
+
+
 def _fits(made: SetTable) -> bool:
     size_mm = made.look.size_pt / POINTS_PER_MM
     return all(
