@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from chartmaker.colour import hex_of
 from chartmaker.errors import KnotFileError
+from chartmaker.rounding import percents
 from chartmaker.rug import Rug
 from chartmaker.workshop import Workshop
 from chartmaker.yarn import Yarn
@@ -76,6 +77,11 @@ class KnotMap:
     def tied(self) -> int:
         """Knots to tie."""
         return int(self.counts.sum())
+
+    @cached_property
+    def percents(self) -> tuple[float, ...]:
+        """The share of each yarn in the knots to tie, as it is printed everywhere: two decimals that add up to 100."""
+        return percents(self.counts)
 
     @property
     def empty(self) -> int:

@@ -8,12 +8,14 @@ from collections.abc import Callable, Iterable
 from typing import Any, BinaryIO
 
 from chartmaker.figures.gather import Figures
+from chartmaker.figures.measures import METRIC
 from chartmaker.figures.summary import yarns_csv_lines
 from chartmaker.files import Writer
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
 from chartmaker.knotpng import write_knotpng
 from chartmaker.picture import Artwork
+from chartmaker.rounding import adding_up
 from chartmaker.rowscript import csv_lines, runs, text_lines
 from chartmaker.sheets.facts import CoverFacts
 from chartmaker.strips import strips_of
@@ -125,13 +127,18 @@ def cover_facts(figures: Figures) -> CoverFacts:
             ("Weavers", weavers),
         )
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
-    grams = tuple(line.mass_g.best for line in figures.pile.yarns)
-    return CoverFacts(grams, loom, factor)
+    return CoverFacts(_whole_grams(figures), loom, factor)
 
 
 def yarn_words(figures: Figures) -> dict[str, str]:
     """Return what the proof page says of each yarn besides its knots, by code."""
-    return {line.yarn.code: f"{line.mass_g.best:,.0f} g" for line in figures.pile.yarns}
+    grams = _whole_grams(figures)
+    return {line.yarn.code: f"{mass_g:,.0f} g" for line, mass_g in zip(figures.pile.yarns, grams, strict=True)}
+
+
+def _whole_grams(figures: Figures) -> tuple[float, ...]:
+    """Return the mass of each yarn to the gram as the table of figures has it, whose column adds up."""
+    return tuple(adding_up([line.mass_g.best for line in figures.pile.yarns], METRIC.yarn_mass.decimals))
 
 
 def write_chart(

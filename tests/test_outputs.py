@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import io
+import re
 
 import numpy as np
 import pytest
 from making import make_map, make_rug
+from pypdfium2 import PdfDocument
 
 from chartmaker.figures.gather import figures_of
-from chartmaker.outputs import cover_facts, days_words, hands_words, put_text
+from chartmaker.figures.measures import METRIC
+from chartmaker.figures.tables import pile_table
+from chartmaker.outputs import cover_facts, days_words, hands_words, put_text, write_chart, yarn_words
+from chartmaker.screens.pagedata import data_elements
 from chartmaker.workshop import Workshop
 
 
@@ -28,11 +33,31 @@ def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
         figures = figures_of(make_map(cells, make_rug(30, 40, pile="12 mm", technique=technique)))
         facts = cover_facts(figures)
         told[technique] = dict(facts.loom)
-        assert facts.grams == tuple(line.mass_g.best for line in figures.pile.yarns)
+        assert facts.grams == pytest.approx([line.mass_g.best for line in figures.pile.yarns], abs=1)
         if technique == "tufted":
             assert told[technique]["Backing cloth"] == f"{figures.foundation.backing_cloth_m2:.2f} m2"
     assert set(told["knotted"]) == {"Warp", "Weft", "Width on the loom", "Length on the loom", "Weavers"}
     assert set(told["tufted"]) == {"Backing cloth", "Tufters"}
+
+
+def test_every_document_says_the_same_shares_and_grams() -> None:
+    """Three yarns with a third of the knots each: each column adds up (largest remainders), whoever prints it."""
+    figures = figures_of(make_map(np.arange(1200).reshape(40, 30) % 3, make_rug(30, 40, pile="12 mm")))
+    table = pile_table(figures.pile, METRIC)
+    shares, grams = ([row[table.header.index(name)] for row in table.rows] for name in ("share %", "g with waste"))
+    assert shares == ["33.34", "33.33", "33.33"]
+    assert table.total is not None
+    assert sum(map(int, grams)) == int(table.total[table.header.index("g with waste")])
+
+    stream = io.BytesIO()
+    write_chart(stream, figures, None, None)
+    cover = PdfDocument(stream.getvalue())[0].get_textpage().get_text_range()
+    assert re.findall(r"(\d+\.\d+) %", cover) == shares
+    assert re.findall(r" % (\d+)\s", cover) == grams
+
+    page = "".join(data_elements(figures.knot_map, None, (), yarn_words(figures)))
+    assert re.findall(r'"share": ?"(.+?) %"', page) == shares
+    assert re.findall(r'"figures": ?"(.+?) g"', page) == grams
 
 
 @pytest.mark.parametrize(

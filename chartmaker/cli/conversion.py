@@ -55,10 +55,10 @@ def show_conversion(converted: Converted) -> None:
             yarn.code,
             yarn.name,
             f"{int(knots):,}",
-            f"{100 * int(knots) / max(knot_map.tied, 1):.2f}",
+            f"{percent:.2f}",
             *(f"{by_code[yarn.code].mean_de00:.1f}" if yarn.code in by_code else "",),
         )
-        for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True)
+        for yarn, knots, percent in zip(knot_map.yarns, knot_map.counts, knot_map.percents, strict=True)
     ]
     header = ("code", "yarn", "knots", "share %", "CIEDE2000")
     swatches = [hex_of(yarn.srgb) for yarn in knot_map.yarns]

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from chartmaker.errors import RugError
 from chartmaker.figures.measures import METRIC, Unit
 from chartmaker.figures.pile import PileFigures
-from chartmaker.figures.rounding import adding_up, shared_out
+from chartmaker.rounding import adding_up, shared_out
 from chartmaker.rug import Rug
 from chartmaker.workshop import Loom
 

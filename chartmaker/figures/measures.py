@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from chartmaker.figures.basis import Range
-from chartmaker.figures.rounding import adding_up
+from chartmaker.rounding import adding_up
 from chartmaker.units import FOOT_MM, INCH_MM, METRE_MM, POUND_G, YARD_MM
 
 Units = Literal["metric", "imperial"]

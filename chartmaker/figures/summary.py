@@ -16,7 +16,7 @@ from chartmaker.figures.foundation import Foundation
 from chartmaker.figures.gather import Figures, Remaining
 from chartmaker.figures.labour import Labour
 from chartmaker.figures.pile import PileFigures
-from chartmaker.figures.rounding import adding_up, shared_out
+from chartmaker.rounding import adding_up, shared_out
 
 YARNS_CSV_HEADER = (
     "code,name,srgb,knots,share,length_m,mass_g,net_length_m,net_mass_g,mass_low_g,mass_high_g,"

@@ -15,8 +15,8 @@ from chartmaker.figures.issuing import Bundles, bundles_of
 from chartmaker.figures.labour import LABOUR_LAW, Labour, Stretch
 from chartmaker.figures.measures import Measures, Units, measures_of
 from chartmaker.figures.pile import PileFigures
-from chartmaker.figures.rounding import adding_up
 from chartmaker.findings import Finding
+from chartmaker.rounding import adding_up, percents
 from chartmaker.units import YarnCount
 from chartmaker.yarn import Yarn
 
@@ -47,7 +47,7 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = "Pile yarn") 
     """Return knots, share, metres, mass of every yarn; each column adds up to its total."""
     length, mass = measures.yarn_length, measures.yarn_mass
     lines = pile.yarns
-    shares = adding_up([line.share * 100 for line in lines], 2)
+    shares = percents([line.knots for line in lines])
     metres = length.column([line.length_m.best for line in lines])
     net = mass.column([line.net_mass_g.best for line in lines])
     gross = mass.column([line.mass_g.best for line in lines])

@@ -123,16 +123,18 @@ def _yarn_facts(
             "name": inert(yarn.name),
             "srgb": hex_of(yarn.srgb),
             "knots": int(knots),
-            "share": _percent(knots / max(knot_map.tied, 1)),
+            "share": _percent(percent),
             "figures": inert(figures.get(yarn.code, "")),
             "difference": middle,
         }
-        for yarn, knots, middle in zip(knot_map.yarns, knot_map.counts, middles, strict=True)
+        for yarn, knots, percent, middle in zip(
+            knot_map.yarns, knot_map.counts, knot_map.percents, middles, strict=True
+        )
     ]
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.2f} %" if share >= 0.0001 else "under 0.01 %"
+def _percent(percent: float) -> str:
+    return f"{percent:.2f} %" if percent else "under 0.01 %"
 
 
 def _middle_differences(knot_map: KnotMap, steps: NDArray[np.uint8], step: float) -> list[float | None]:

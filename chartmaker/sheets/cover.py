@@ -242,7 +242,6 @@ def _draw_legend(
     k = cover.scale
     width = box.width_mm / cover.legend_columns
     step = ENTRY_MM * k
-    tied = max(1, knot_map.tied)
     for start in range(0, len(yarns), max(1, rows)):
         x = box.x_mm + start // max(1, rows) * width
         chosen = yarns[start : start + rows]
@@ -268,7 +267,7 @@ def _draw_legend(
             knots = int(knot_map.counts[yarn])
             grams = facts.grams[yarn] if facts.grams else None
             sheet.text(x + edges[3], base, f"{knots:,}", 7.6 * k, align="right")
-            sheet.text(x + edges[4], base, f"{100 * knots / tied:.2f} %", 7.6 * k, align="right")
+            sheet.text(x + edges[4], base, f"{knot_map.percents[yarn]:.2f} %", 7.6 * k, align="right")
             sheet.text(x + edges[5], base, "–" if grams is None else f"{grams:,.0f}", 7.6 * k, align="right")
             sheet.line(x, y, x + width - 4 * k, y, 0.06, colour=PALE)
 

@@ -51,7 +51,7 @@ GROUPS = {
     "figures/labour": ("chartmaker/figures/labour.py", f"tests/figures/test_labour.py {ALL_FIGURES}"),
     "figures/measures": ("chartmaker/figures/measures.py", f"tests/figures/test_measures.py {TABLES}"),
     "figures/pile": ("chartmaker/figures/pile.py", f"tests/figures/test_pile.py {ALL_FIGURES}"),
-    "figures/rounding": ("chartmaker/figures/rounding.py", "tests/figures/test_rounding.py"),
+    "rounding": ("chartmaker/rounding.py", "tests/test_rounding.py"),
     "figures/summary": ("chartmaker/figures/summary.py", "tests/figures/test_figure_summary.py"),
     "figures/tables": ("chartmaker/figures/tables.py", TABLES),
     "figures/tally": ("chartmaker/figures/tally.py", "tests/figures/test_tally.py"),

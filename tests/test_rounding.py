@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chartmaker.figures.rounding import adding_up, half_up, shared_out
+from chartmaker.rounding import adding_up, half_up, percents, shared_out
 
 
 def test_the_textbook_case_of_largest_remainders() -> None:
@@ -35,6 +35,13 @@ def test_columns_add_up(values: list[float], decimals: int) -> None:
     rounded = adding_up(values, decimals)
     assert math.fsum(rounded) == pytest.approx(half_up(math.fsum(values) * 10**decimals) / 10**decimals, abs=1e-6)
     assert all(abs(a - b) <= 10.0**-decimals * 1.001 for a, b in zip(rounded, values, strict=True))
+
+
+def test_per_cents_have_two_decimals_that_add_up() -> None:
+    """Rounded each for itself sevenths would give 14.29 seven times, 100.03 in all (arithmetic)."""
+    assert percents([1] * 7) == (14.29, 14.29, 14.29, 14.29, 14.28, 14.28, 14.28)
+    assert percents(np.array([5, 0])) == (100.0, 0.0)
+    assert percents([0, 0]) == (0.0, 0.0)
 
 
 def test_equal_remainders_go_to_the_earlier_ones() -> None:

@@ -47,3 +47,8 @@ def adding_up(values: Sequence[float], decimals: int) -> list[float]:
     unit = 10**decimals
     whole = half_up(math.fsum(values) * unit)
     return [int(share) / unit for share in shared_out(whole, np.array(values))]
+
+
+def percents(knots: Sequence[int] | NDArray[np.integer]) -> tuple[float, ...]:
+    """Return the share of each number of knots in per cent, with two decimals that add up to 100 (or to 0)."""
+    return tuple(int(share) / 100 for share in shared_out(10_000, np.asarray(knots)))
