@@ -46,6 +46,9 @@ def test_per_cents_have_two_decimals_that_add_up() -> None:
 
 def test_equal_remainders_go_to_the_earlier_ones() -> None:
     assert shared_out(60, np.ones(100)).tolist() == [1] * 60 + [0] * 40
+    ones, twos, threes = shared_out(700, np.tile([1, 2, 3], 300)).reshape(300, 3).T  # quotas 0.39, 0.78, 1.17
+    assert (twos == 1).all() and (threes == 1).all()
+    assert ones.tolist() == [1] * 100 + [0] * 200
 
 
 def test_weights_may_be_shares() -> None:
