@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from chartmaker.colour import hex_of
 from chartmaker.errors import KnotFileError
+from chartmaker.plural import counted
 from chartmaker.rounding import percents
 from chartmaker.rug import Rug
 from chartmaker.workshop import Workshop
@@ -58,7 +59,7 @@ class KnotMap:
             raise KnotFileError("two yarns of the map have the same code")
         highest = int(knots.max(where=knots != NO_KNOT, initial=0))
         if highest >= max(len(self.yarns), 1):
-            raise KnotFileError(f"a knot names yarn {highest}; the map has {len(self.yarns)} yarns")
+            raise KnotFileError(f"a knot names yarn {highest}; the map has {counted(len(self.yarns), 'yarn')}")
 
     @property
     def rows(self) -> int:

@@ -15,6 +15,7 @@ from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
 from chartmaker.knotpng import write_knotpng
 from chartmaker.picture import Artwork
+from chartmaker.plural import counted
 from chartmaker.rounding import adding_up
 from chartmaker.rowscript import csv_lines, runs, text_lines
 from chartmaker.sheets.facts import CoverFacts
@@ -98,14 +99,12 @@ PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
 
 def days_words(days: float) -> str:
     """Return ``1 working day``, ``120 working days``."""
-    return f"{days:,.0f} working {'day' if round(days) == 1 else 'days'}"
+    return counted(round(days), "working day")
 
 
 def hands_words(figures: Figures) -> str:
     """Return ``1 weaver``, ``3 weavers``; of a tufted rug ``2 tufters``."""
-    hands = figures.labour.weavers
-    word = "tufter" if figures.knot_map.rug.technique == "tufted" else "weaver"
-    return f"{hands} {word}" if hands == 1 else f"{hands} {word}s"
+    return counted(figures.labour.weavers, "tufter" if figures.knot_map.rug.technique == "tufted" else "weaver")
 
 
 def cover_facts(figures: Figures) -> CoverFacts:
@@ -121,7 +120,7 @@ def cover_facts(figures: Figures) -> CoverFacts:
     else:
         loom = (
             ("Warp", f"{foundation.warp_ends:,} ends of {foundation.warp_end_m:.2f} m, {foundation.warp.notation}"),
-            ("Weft", f"{foundation.picks} passes a row, {foundation.weft.notation}"),
+            ("Weft", f"{counted(foundation.picks, 'pass', 'passes')} a row, {foundation.weft.notation}"),
             ("Width on the loom", f"{foundation.loom_width_mm / 10:.1f} cm"),
             ("Length on the loom", f"{foundation.loom_length_mm / 10:.1f} cm"),
             ("Weavers", weavers),

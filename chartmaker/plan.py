@@ -8,6 +8,7 @@ from typing import Any
 
 from chartmaker.density import indian_trade_figure
 from chartmaker.figures.labour import LABOUR_LAW, daily_rate, days_for
+from chartmaker.plural import counted
 from chartmaker.rug import Rug
 from chartmaker.strips import strips_of, weavers_of
 from chartmaker.units import INCH_MM
@@ -92,7 +93,7 @@ def plan_lines(rug: Rug, workshop: Workshop) -> list[tuple[str, str]]:
         ("Grid", f"{rug.columns:,} columns x {rug.rows:,} rows = {rug.knots:,} knots"),
         ("Size it gives", f"{_cm(rug.woven_width_mm)} x {_cm(rug.woven_length_mm)} cm in whole knots"),
         ("Weavers", f"{weavers} side by side, {', '.join(str(len(s)) for s in strips_of(rug, workshop))} columns each"),
-        ("Time", f"about {days.best:,.0f} working days at {rate.best:,.0f} knots a weaver a day{given}"),
+        ("Time", f"about {counted(round(days.best), 'working day')} at {rate.best:,.0f} knots a weaver a day{given}"),
         ("", f"from {days.low:,.0f} to {days.high:,.0f}"),
         ("", LABOUR_LAW),
     ]

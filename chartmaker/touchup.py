@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from chartmaker.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.errors import KnotFileError
 from chartmaker.knotmap import NO_KNOT, KnotArray
+from chartmaker.plural import counted
 from chartmaker.yarn import Yarn, lab_of
 
 #: At most this many colours that are no yarn are named in a message.
@@ -36,7 +37,7 @@ class Stranger:
     def words(self) -> str:
         first = f"row {self.row + 1}, column {self.column + 1}"
         place = first if self.knots == 1 else f"first in {first}"
-        return f"{hex_of(self.srgb)} ({self.knots:,} {'knot' if self.knots == 1 else 'knots'}, {place})"
+        return f"{hex_of(self.srgb)} ({counted(self.knots, 'knot')}, {place})"
 
 
 @dataclass(frozen=True)
@@ -120,9 +121,9 @@ def _count(
 def _refuse(strangers: tuple[Stranger, ...]) -> None:
     knots = sum(stranger.knots for stranger in strangers)
     named = "; ".join(stranger.words for stranger in strangers[:MOST_NAMED])
-    more = f"; and {len(strangers) - MOST_NAMED:,} colours more" if len(strangers) > MOST_NAMED else ""
+    more = f"; and {counted(len(strangers) - MOST_NAMED, 'colour')} more" if len(strangers) > MOST_NAMED else ""
     raise KnotFileError(
-        f"{knots:,} {'knot has' if knots == 1 else 'knots have'} a colour that is no yarn of the map: {named}{more}. "
+        f"{counted(knots, 'knot has', 'knots have')} a colour that is no yarn of the map: {named}{more}. "
         "Paint them in a yarn's colour, name the rug file if they are other yarns of its card (--rug RUG.toml), or "
         "let each take the nearest yarn (--snap)"
     )

@@ -23,7 +23,7 @@ STOREYS = (
     ("knotmap", "strips"),
     ("rug", "workshop", "design", "yarn", "picture"),
     ("fields", "density", "colour", "findings", "files", "textfile"),
-    ("units", "rounding", "textsafe", "workmate", "pngchunks"),
+    ("units", "rounding", "plural", "textsafe", "workmate", "pngchunks"),
     ("errors", "__init__"),
 )
 #: Libraries that only these places may import.

@@ -13,6 +13,7 @@ from chartmaker.convert.fitting import Frame
 from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotMap
 from chartmaker.picture import Artwork
+from chartmaker.plural import counted
 
 #: A thin line or dot counts that stands off its ground by so much lightness L*: a clear step of tone.
 CLEAR_STEP = 25.0
@@ -117,8 +118,8 @@ def lost_drawing(knot_map: KnotMap, artwork: Artwork, frame: Frame) -> Iterator[
     knot = knot_map.rug.density
     yield Finding(
         f"Lines or dots of the artwork that are finer than a knot ({float(knot.knot_width_mm):.1f} x "
-        f"{float(knot.knot_height_mm):.1f} mm) do not show in the rug, at {number:,} knots: draw them at least a knot "
-        "wide, or leave them out.",
+        f"{float(knot.knot_height_mm):.1f} mm) do not show in the rug, at {counted(number, 'knot')}: draw them at "
+        "least a knot wide, or leave them out.",
         where_words(places),
         "warning" if number >= WARNING_SHARE * knot_map.tied else "note",
         places,

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.plural import counted
 
 
 def _enclosed(empty: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -36,7 +37,7 @@ def holes(knot_map: KnotMap) -> Iterator[Finding]:
     places = places_where(bare)
     why = "the rug is a rectangle" if knot_map.rug.shape == "rectangle" else "they lie inside the outline"
     yield Finding(
-        f"{number:,} {'cell has' if number == 1 else 'cells have'} no knot, though {why}: rubbed out by a slip, or "
+        f"{counted(number, 'cell has', 'cells have')} no knot, though {why}: rubbed out by a slip, or "
         "transparent in the artwork.",
         where_words(places),
         "warning",

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from chartmaker.checks.places import places_where
 from chartmaker.convert import Conversion
 from chartmaker.findings import Finding
+from chartmaker.plural import counted
 
 #: A yarn tied in a smaller share of the knots is no more than a note (common practice).
 SMALL_SHARE = 0.001
@@ -23,7 +24,7 @@ def colour_misses(conversion: Conversion) -> Iterator[Finding]:
         advice = "ask for more shades" if conversion.dyed else "the card has nothing nearer: add a yarn, or accept it"
         yield Finding(
             f"{yarn.code} {yarn.name} is not the artwork's colour: {match.mean_de00:.1f} away by CIEDE2000 on average "
-            f"over {match.knots:,} knots, {match.max_de00:.0f} at most; {advice}.",
+            f"over {counted(match.knots, 'knot')}, {match.max_de00:.0f} at most; {advice}.",
             f"yarn {yarn.code}",
             "warning" if knot_map.counts[index] >= SMALL_SHARE * knot_map.tied else "note",
             places_where(knot_map.knots == index),

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.findings import Place, place_words
+from chartmaker.plural import counted
 
 #: More places than this nobody looks up one by one.
 MOST_PLACES = 200
@@ -50,5 +51,5 @@ def stretches(lines: NDArray[np.intp], gap: int = 0) -> list[tuple[int, int]]:
 
 def where_words(places: tuple[Place, ...], most: int = 3) -> str:
     """Return the first few places in words."""
-    more = f", and {len(places) - most:,} places more" if len(places) > most else ""
+    more = f", and {counted(len(places) - most, 'place')} more" if len(places) > most else ""
     return "; ".join(place_words(place) for place in places[:most]) + more

@@ -11,6 +11,7 @@ from chartmaker.colour import ciede2000
 from chartmaker.figures.pile import pile_figures
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotMap
+from chartmaker.plural import counted
 from chartmaker.yarn import lab_of
 
 #: A lot of less than this share of a hank is mostly left over, and a yarn under this share of the knots is no
@@ -44,7 +45,7 @@ def scarce_yarns(knot_map: KnotMap) -> Iterator[Finding]:
         near = int(away.argmin())
         other = knot_map.yarns[near]
         yield Finding(
-            f"{yarn.code} {yarn.name} is tied in {line.knots:,} {'knot' if line.knots == 1 else 'knots'} only, about "
+            f"{yarn.code} {yarn.name} is tied in {counted(line.knots, 'knot')} only, about "
             f"{line.mass_g.best:.3g} g: hardly worth a dye lot. The nearest yarn is {other.code} {other.name}, "
             f"{away[near]:.1f} away by CIEDE2000 (merge with --merge {yarn.code}:{other.code}).",
             f"yarn {yarn.code}",

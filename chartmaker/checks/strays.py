@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.checks.places import places_of, where_words
 from chartmaker.findings import Finding
 from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.plural import counted
 
 #: Above this share of the knots, single knots are a way of drawing (stippled shades), not slips (common practice).
 STIPPLED_SHARE = 0.005
@@ -74,7 +75,7 @@ def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
     places = places_of(rows[stray], columns[stray])
     number = int(stray.sum())
     yield Finding(
-        f"{number:,} single {'knot stands' if number == 1 else 'knots stand'} alone among other yarns, and no mirrored "
+        f"{counted(number, 'single knot stands', 'single knots stand')} alone among other yarns, and no mirrored "
         "place has the like: specks, unless they are meant.",
         where_words(places),
         "note",

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.findings import Finding
 from chartmaker.knotmap import KnotArray, KnotMap
+from chartmaker.plural import counted
 
 #: A design of whose drawing (all that is not ground) no more than this share breaks the mirror was meant to be
 #: symmetric (common practice).
@@ -89,7 +90,7 @@ def _odd_ones(mask: NDArray[np.bool_]) -> Finding:
     places = places_where(mask)
     number = int(mask.sum())
     return Finding(
-        f"The design is almost symmetric both ways: {number:,} {'knot is' if number == 1 else 'knots are'} not as in "
+        f"The design is almost symmetric both ways: {counted(number, 'knot is', 'knots are')} not as in "
         "the other quarters: slips, unless they are meant (a signature, a date). [design] mirror = 'both' makes it "
         "exact.",
         where_words(places),

@@ -9,6 +9,7 @@ import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import FilePath, common
+from chartmaker.plural import counted
 
 if TYPE_CHECKING:
     from chartmaker.yarn import Yarn
@@ -30,7 +31,7 @@ def command(card: Path, as_json: bool, quiet: bool) -> None:
     elif not quiet:
         rows = [_row(yarn) for yarn in yarns]
         swatches = [hex_of(yarn.srgb) for yarn in yarns]
-        report.table(f"{len(yarns)} yarns", HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
+        report.table(counted(len(yarns), "yarn"), HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
 
 
 def _yarn(yarn: Yarn) -> dict[str, Any]:

@@ -45,4 +45,4 @@ def command(
     with report.progress(quiet) as tell:
         write = partial(outputs.write_chart, figures=figures, font=font, tell=tell, sheets=sheets, revises=old)
         files.write_file(out, write, replace=replace)
-    report.say_file(out, knot_map, {"sheets": sheets[0]}, as_json=as_json, quiet=quiet)
+    report.say_file(out, knot_map, sheets=sheets[0], as_json=as_json, quiet=quiet)

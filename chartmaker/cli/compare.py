@@ -11,6 +11,7 @@ from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
 from chartmaker.errors import DifferenceError
+from chartmaker.plural import counted
 
 
 @click.command(name="compare", epilog="Example: chartmaker compare knots.png edited.png --picture changes.png")
@@ -51,4 +52,5 @@ def command(
         edits.show_snapped(snapped)
         edits.show_changes(changes, masses_g)
     if strict and changes.any:
-        raise DifferenceError(f"{changes.knots:,} knots differ" if changes.knots else "the maps differ, though no knot")
+        differ = counted(changes.knots, "knot differs", "knots differ")
+        raise DifferenceError(differ if changes.knots else "the maps differ, though no knot")

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from chartmaker.cli import report
+from chartmaker.plural import counted
 
 if TYPE_CHECKING:
     from chartmaker.findings import Finding
@@ -33,12 +34,12 @@ def show_conversion(converted: Converted) -> None:
     conversion = converted.conversion
     knot_map, match = conversion.knot_map, conversion.report
     said = [
-        ("Map", f"{knot_map.columns:,} columns x {knot_map.rows:,} rows, {knot_map.tied:,} knots"),
+        ("Map", f"{knot_map.columns:,} columns x {knot_map.rows:,} rows, {counted(knot_map.tied, 'knot')}"),
         ("Map code", knot_map.map_code),
         ("Style", f"{conversion.style.style}: {conversion.style.reason}"),
         ("Fit", conversion.fit),
         ("Symmetry", conversion.symmetry),
-        ("Tidied", f"{conversion.tidied:,} knots" if conversion.tidied else ""),
+        ("Tidied", counted(conversion.tidied, "knot") if conversion.tidied else ""),
         (
             "Match",
             f"CIEDE2000 mean {match.mean_de00:.2f}, 95 % within {match.p95_de00:.2f}, worst {match.max_de00:.2f}",
@@ -47,7 +48,7 @@ def show_conversion(converted: Converted) -> None:
     if conversion.choosing is not None:
         choosing = conversion.choosing
         bound = f"{choosing.mean_de00:.2f} is at most {100 * choosing.gap:.1f} % above the best conceivable"
-        said.append(("Choice", f"{len(choosing.codes)} yarns; a mean CIEDE2000 of {bound}"))
+        said.append(("Choice", f"{counted(len(choosing.codes), 'yarn')}; a mean CIEDE2000 of {bound}"))
     report.lines([pair for pair in said if pair[1]])
     by_code = {line.code: line for line in match.yarns}
     rows = [

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from chartmaker.cli import report
+from chartmaker.plural import counted
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
@@ -21,7 +22,8 @@ MOST_LINES, MOST_JSON_PLACES = 40, 10_000
 
 def map_words(knot_map: KnotMap) -> str:
     return (
-        f"{knot_map.columns} columns x {knot_map.rows} rows, {knot_map.tied:,} knots, {len(knot_map.yarns)} yarns, "
+        f"{knot_map.columns} columns x {knot_map.rows} rows, {counted(knot_map.tied, 'knot')}, "
+        f"{counted(len(knot_map.yarns), 'yarn')}, "
         f"{knot_map.map_code}"
     )
 
@@ -46,12 +48,12 @@ def show_snapped(snapped: Sequence[Snapped]) -> None:
     """Say which colours were given a yarn, how many knots that is, how far off they were."""
     if not snapped:
         return
-    knots = sum(each.stranger.knots for each in snapped)
-    click.echo(f"Knots in colours that are no yarn, given the nearest: {knots:,}, in {len(snapped):,} colours.")
+    knots, colours = sum(each.stranger.knots for each in snapped), counted(len(snapped), "colour")
+    click.echo(f"Knots in colours that are no yarn, given the nearest: {knots:,}, in {colours}.")
     for each in snapped[:MOST_LINES]:
         click.echo(f"  {each.stranger.words} -> {each.code}, {each.de00:.1f} off (CIEDE2000)")
     if len(snapped) > MOST_LINES:
-        click.echo(f"  and {len(snapped) - MOST_LINES:,} colours more")
+        click.echo(f"  and {counted(len(snapped) - MOST_LINES, 'colour')} more")
 
 
 def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> dict[str, Any]:
@@ -115,7 +117,7 @@ def show_changes(changes: Changes, masses_g: tuple[dict[str, float], dict[str, f
         click.echo("No knot is changed.")
         return
     rows = changes.rows
-    changed = "1 knot is" if changes.knots == 1 else f"{changes.knots:,} knots are"
+    changed = counted(changes.knots, "knot is", "knots are")
     place = f"row {rows[0] + 1}" if len(rows) == 1 else f"{len(rows):,} rows from {rows[0] + 1} to {rows[-1] + 1}"
     click.echo(f"{changed} changed, {100 * changes.knots / changes.changed.size:.2g} %, in {place}.")
     _show_yarns(changes, masses_g)
@@ -160,4 +162,5 @@ def _show_places(changes: Changes) -> None:
         columns = "columns" if last else "column"
         click.echo(f"  row {run.row + 1}, {columns} {run.column + 1}{last}: {run.before} to {run.after}")
     if left_out:
-        click.echo(f"  and {left_out:,} places more; --places FILE.csv lists all, --picture FILE.png shows them")
+        places = counted(left_out, "place")
+        click.echo(f"  and {places} more; --places FILE.csv lists all, --picture FILE.png shows them")

@@ -35,4 +35,4 @@ def command(
         stream.write(proof(knot_map, shown))
 
     files.write_file(out, write, replace=replace)
-    report.say_file(out, knot_map, {}, as_json=as_json, quiet=quiet)
+    report.say_file(out, knot_map, as_json=as_json, quiet=quiet)

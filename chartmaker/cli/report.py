@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from chartmaker.plural import counted
 from chartmaker.textsafe import inert
 
 if TYPE_CHECKING:
@@ -73,14 +74,15 @@ def lines(pairs: Sequence[tuple[str, str]]) -> None:
         click.echo(f"{label:<{widest}}  {inert(value, longest=2000)}")
 
 
-def say_file(out: Path, knot_map: KnotMap, more: dict[str, Any], *, as_json: bool, quiet: bool) -> None:
-    """Say what was written: on a terminal nothing but what is worth knowing, as JSON everything."""
+def say_file(out: Path, knot_map: KnotMap, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
+    """Say what was written, `sheets` if it has any: in words what is worth knowing, as JSON everything."""
     if as_json:
         from chartmaker.summary import map_dict
 
+        more = {} if sheets is None else {"sheets": sheets}
         say_json({"file": str(out), "map": map_dict(knot_map), **more})
     elif not quiet:
-        extra = "".join(f", {value:,} {name}" for name, value in more.items())
+        extra = "" if sheets is None else f", {counted(sheets, 'sheet')}"
         click.echo(f"{inert(out)}: map {knot_map.map_code}{extra}")
 
 

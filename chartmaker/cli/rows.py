@@ -31,4 +31,4 @@ def command(
     font = job.read_font(knot_map.workshop, knots.parent)
     with report.progress(quiet) as tell:
         files.write_file(out, lambda stream: writer(stream, knot_map, font, tell), replace=replace)
-    report.say_file(out, knot_map, {}, as_json=as_json, quiet=quiet)
+    report.say_file(out, knot_map, as_json=as_json, quiet=quiet)

@@ -12,6 +12,7 @@ from chartmaker.convert.fitting import Frame
 from chartmaker.convert.report import MatchReport
 from chartmaker.findings import Finding
 from chartmaker.picture import Artwork, ByteArray
+from chartmaker.plural import counted
 from chartmaker.rug import Rug
 from chartmaker.yarn import Yarn
 
@@ -47,7 +48,7 @@ def match_findings(report: MatchReport, yarns: tuple[Yarn, ...]) -> Iterator[Fin
     for match in report.stand_ins:
         yield Finding(
             f"{match.code} {names[match.code]} stands in for colours that are {match.mean_de00:.1f} CIEDE2000 away on "
-            f"average ({match.knots:,} knots); no yarn that may be used is nearer.",
+            f"average ({counted(match.knots, 'knot')}); no yarn that may be used is nearer.",
             f"yarn {match.code}",
             "warning",
         )

@@ -7,6 +7,7 @@ from typing import Literal
 
 from chartmaker.convert.palette import MOST_COLOURS, Palette
 from chartmaker.design import Style
+from chartmaker.plural import counted
 
 #: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
 LEAST_EVEN = 0.5
@@ -42,5 +43,5 @@ def choose_style(asked: Style, palette: Palette, *, pixel_a_knot: bool = False) 
     if colours > MOST_COLOURS or palette.explained < LEAST_EXPLAINED:
         return StyleChoice("shaded", f"Its even areas have over {MOST_COLOURS} colours, so it is taken as shaded.")
     return StyleChoice(
-        "flat", f"{even} of the artwork lies in even areas of {colours} colours, so it is taken as flat."
+        "flat", f"{even} of the artwork lies in even areas of {counted(colours, 'colour')}, so it is taken as flat."
     )

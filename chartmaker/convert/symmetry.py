@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.design import Mirror
+from chartmaker.plural import counted
 
 #: Up to this share of the knots may differ for a design to be called nearly symmetric.
 NEARLY = 0.02
@@ -71,9 +72,9 @@ def symmetry_note(knots: NDArray[np.uint16], mirror: Mirror) -> str:
         if differ == 0:
             said.append(f"The design is symmetric {name} to the knot.")
         elif differ <= NEARLY * knots.size:
+            few = counted(differ, "knot differs from its", "knots differ from their")
             said.append(
-                f"The design is nearly symmetric {name}: {differ:,} knots differ from their mirror image; "
-                f"mirror = '{name}' would make it exact."
+                f"The design is nearly symmetric {name}: {few} mirror image; mirror = '{name}' would make it exact."
             )
     return " ".join(said)
 

@@ -12,6 +12,7 @@ from chartmaker.convert.choosing import choose
 from chartmaker.design import YarnChoice
 from chartmaker.errors import CardError, RugError
 from chartmaker.knotmap import MOST_YARNS
+from chartmaker.plural import counted
 from chartmaker.yarn import Yarn, lab_of
 
 #: No two shades to be dyed are closer than this CIEDE2000: a dye lot may be off by about 1 (common practice), so two
@@ -63,7 +64,7 @@ def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...
     if both:
         raise RugError(f"[yarns] keep and skip both name {both[0]!r}; leave it in one of them")
     if choice.colours is not None and len(set(choice.keep)) > choice.colours:
-        raise RugError(f"[yarns] keep names {len(set(choice.keep))} yarns, colours allows {choice.colours}")
+        raise RugError(f"[yarns] keep names {counted(len(set(choice.keep)), 'yarn')}, colours allows {choice.colours}")
     allowed = tuple(yarn for yarn in card if yarn.code not in choice.skip)
     if card and not allowed:
         raise CardError("no yarn is left to choose from; leave some out of skip")

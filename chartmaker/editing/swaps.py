@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from chartmaker.colour import ciede2000, hex_of
 from chartmaker.errors import CardError
 from chartmaker.knotmap import NO_KNOT, KnotMap, without_unused
+from chartmaker.plural import counted
 from chartmaker.textsafe import guess, inert
 from chartmaker.yarn import Yarn, lab_of
 
@@ -146,7 +147,7 @@ def _distinct(away: NDArray[np.floating], counts: NDArray[np.int64]) -> NDArray[
 
     yarns, on_card = away.shape
     if yarns > on_card:
-        raise CardError(f"the card has {on_card} yarns, too few to keep {yarns} apart; use --by nearest")
+        raise CardError(f"the card has {counted(on_card, 'yarn')}, too few to keep {yarns} apart; use --by nearest")
     _, chosen = linear_sum_assignment(away**2 * counts[:, None])
     return np.asarray(chosen)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from chartmaker.figures.basis import Assumption, Range, Reached
 from chartmaker.figures.yarnsize import check_warp, check_weft, default_warp, default_weft
 from chartmaker.findings import Finding
+from chartmaker.plural import counted
 from chartmaker.rug import Rug
 from chartmaker.units import YarnCount
 from chartmaker.workshop import Loom, Workshop
@@ -76,7 +77,7 @@ def _assumptions(rug: Rug, loom: Loom, warp: YarnCount, weft: YarnCount) -> tupl
     assumed += _default("picks" in given, "[loom] picks", str(loom.picks), "1 to 4 passes a row, usually 2")
     why = "the weft bends round the warps: 10 to 15 %"
     assumed += _default("take_up" in given, "[loom] take_up", f"{loom.take_up * 100:g} %", why, published=True)
-    selvedge = f"{loom.selvedge_ends} ends"
+    selvedge = counted(loom.selvedge_ends, "end")
     assumed += _default("selvedge_ends" in given, "[loom] selvedge", selvedge, "both edges together")
     why = "warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)"
     for name, length_mm in (("fringe", loom.fringe_mm), ("loom_waste", loom.loom_waste_mm)):

@@ -16,6 +16,7 @@ from chartmaker.figures.labour import LABOUR_LAW, Labour, Stretch
 from chartmaker.figures.measures import Measures, Units, measures_of
 from chartmaker.figures.pile import PileFigures
 from chartmaker.findings import Finding
+from chartmaker.plural import counted
 from chartmaker.rounding import adding_up, percents
 from chartmaker.units import YarnCount
 from chartmaker.yarn import Yarn
@@ -89,15 +90,15 @@ def foundation_table(foundation: Foundation, measures: Measures) -> FigureTable:
     """Return warp, weft, the size on the loom; or the backing cloth of a tufted rug."""
     f, size, mass, length = foundation, measures.size, measures.mass, measures.yarn_length
     on_loom = f"{size.bare(f.loom_width_mm)} x {size.text(f.loom_length_mm)}"
-    counted = f"{f.knots_across_per_dm:.2f} knots x {f.rows_per_dm:.2f} rows per dm"
+    density = f"{f.knots_across_per_dm:.2f} knots x {f.rows_per_dm:.2f} rows per dm"
     if f.backing_cloth_m2:
         area = measures.area
         return _pairs(
             "Backing",
-            [("size in the frame", on_loom, counted), ("backing cloth", area.text(f.backing_cloth_m2), "with margins")],
+            [("size in the frame", on_loom, density), ("backing cloth", area.text(f.backing_cloth_m2), "with margins")],
         )
     rows = [
-        ("size on the loom", on_loom, counted),
+        ("size on the loom", on_loom, density),
         ("warp pitch on the loom", f"{f.warp_pitch_mm:.3f} mm", f"{f.warp_pitch_mm / 25.4:.4f} in"),
         ("warp ends", f"{f.warp_ends:,}", _count(f.warp)),
         ("warp, each end", f"{f.warp_end_m:.2f} m", f"{f.warp_end_m / 0.9144:.2f} yd"),
@@ -105,7 +106,7 @@ def foundation_table(foundation: Foundation, measures: Measures) -> FigureTable:
         (
             "rows of weft",
             f"{f.weft_rows:,}",
-            f"{f.picks} passes a row, {f.weft.notation} ({float(f.weft.tex):.0f} tex)",
+            f"{counted(f.picks, 'pass', 'passes')} a row, {f.weft.notation} ({float(f.weft.tex):.0f} tex)",
         ),
         ("weft in all", length.text(f.weft_length_m.best), f"{length.between(f.weft_length_m)} {length.name}"),
         ("weft mass", mass.text(f.weft_mass_g.best), f"{mass.between(f.weft_mass_g)} {mass.name}"),

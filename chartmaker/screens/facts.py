@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from chartmaker.knotmap import KnotMap
+from chartmaker.plural import counted
 from chartmaker.rug import Rug
 from chartmaker.units import INCH_MM
 
@@ -36,7 +37,8 @@ def density_words(rug: Rug) -> str:
 
 def knots_words(knot_map: KnotMap) -> str:
     """Return the number of knots, how many across with how many along, the number of yarns."""
-    return f"{knot_map.tied:,} knots ({knot_map.columns:,} x {knot_map.rows:,}), {len(knot_map.yarns)} yarns"
+    yarns = counted(len(knot_map.yarns), "yarn")
+    return f"{counted(knot_map.tied, 'knot')} ({knot_map.columns:,} x {knot_map.rows:,}), {yarns}"
 
 
 def code_words(knot_map: KnotMap) -> str:

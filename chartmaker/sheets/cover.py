@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.knotmap import KnotMap
+from chartmaker.plural import counted
 from chartmaker.sheets.cells import Palette
 from chartmaker.sheets.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Colour, Sheet
 from chartmaker.sheets.facts import CoverFacts
@@ -76,7 +77,7 @@ def chart_lines(layout: Layout) -> list[tuple[str, str]]:
     }
     return [
         ("Sheets", f"{layout.sheets} of {frame.paper.name}, {layout.front_sheets} of them in front"),
-        ("Strips", f"{len(layout.strips)}, {layout.steps} steps each"),
+        ("Strips", f"{len(layout.strips)}, {counted(layout.steps, 'step')} each"),
         ("Cell", f"{frame.cell_width_mm:.3g} x {frame.cell_height_mm:.3g} mm"),
         ("Printed", printed[layout.mirrors.share]),
     ]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.plural import counted
 from chartmaker.rugfile import to_tables
 from chartmaker.sheets.drawing import GREY, Book
 from chartmaker.sheets.layout import REPEATED_ROWS, GridPage, Layout
@@ -63,7 +64,7 @@ def _whole_reason(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: La
             f"the old chart tells the {shares[0]} rug, the new one the {shares[1]}: the change broke or made a mirror"
         )
     if old_layout.front_sheets != new_layout.front_sheets or old_layout.sheets != new_layout.sheets:
-        return f"the chart has {new_layout.sheets} sheets where it had {old_layout.sheets}"
+        return f"the chart has {counted(new_layout.sheets, 'sheet')} where it had {old_layout.sheets}"
     if old_layout.frame != new_layout.frame:
         return "the legends need another room on the sheets"
     return ""

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.knotmap import KnotMap
+from chartmaker.plural import counted
 from chartmaker.sheets.chart import plan_chart
 from chartmaker.sheets.facts import CoverFacts
 from chartmaker.sheets.layout import Frame, GridPage, Layout
@@ -47,7 +48,7 @@ def chart_differences(data: bytes, knot_map: KnotMap, facts: CoverFacts) -> Iter
         if (page := pages[number]) is not None:
             yield from (f"sheet {number}: {words}" for words in _cells(sheet, knot_map, layout.frame, page))
     if read != layout.sheets:
-        yield f"has {read} sheets, the map's chart {layout.sheets}"
+        yield f"has {counted(read, 'sheet')}, the map's chart {layout.sheets}"
     yield from _legend(front, knot_map)
 
 
@@ -74,7 +75,7 @@ def _legend(texts: list[str], knot_map: KnotMap) -> Iterator[str]:
             continue
         entry = itertools.takewhile(lambda text: text not in codes, said[entries[-1] + 1 :])
         if f"{knots:,}" not in entry:
-            yield f"the legend does not give {yarn.code} its {knots:,} knots"
+            yield f"the legend does not give {yarn.code} its {counted(knots, 'knot')}"
 
 
 def _cells(sheet: SheetReader, knot_map: KnotMap, frame: Frame, page: GridPage) -> Iterator[str]:

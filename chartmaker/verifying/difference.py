@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.plural import counted
+
 #: At most so many differences of one kind are named one by one.
 MOST_NAMED = 5
 
@@ -29,7 +31,7 @@ def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
         else:
             left += 1
     if left:
-        yield f"and {left:,} {'difference' if left == 1 else 'differences'} more"
+        yield f"and {counted(left, 'difference')} more"
 
 
 def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_column: int = 0) -> str | None:
@@ -39,4 +41,4 @@ def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_c
         return None
     row, column = np.argwhere(wrong)[0].tolist()
     place = f"row {first_row + row + 1}, column {first_column + column + 1}"
-    return f"{number:,} {'cell' if number == 1 else 'cells'} {what}, the first in {place}"
+    return f"{counted(number, 'cell')} {what}, the first in {place}"

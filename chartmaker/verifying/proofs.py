@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from chartmaker.colour import LINEAR_OF_BYTE, FloatArray, ciede2000, hex_of, lab_from_linear
 from chartmaker.findings import place_words
 from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.plural import counted
 from chartmaker.rug import MOST_KNOTS
 from chartmaker.screens.pagedata import NOTHING
 from chartmaker.screens.prooflayout import Box, proof_layout
@@ -115,8 +116,7 @@ def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[s
     wrong = min((_wrong_areas(picture, knot_map, box) for box in boxes), key=len)
     if not wrong:
         return []
-    number = "1 area has" if len(wrong) == 1 else f"{len(wrong):,} areas have"
-    return [f"{number} not the map's colour, the first {place_words(wrong[0])}"]
+    return [f"{counted(len(wrong), 'area has', 'areas have')} not the map's colour, the first {place_words(wrong[0])}"]
 
 
 def _wrong_areas(picture: NDArray[np.uint8], knot_map: KnotMap, box: Box) -> list[tuple[int, int, int, int]]:

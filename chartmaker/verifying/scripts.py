@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.plural import counted
 from chartmaker.sheets.rowlayout import RowLayout, RowPage
 from chartmaker.sheets.rowsheets import plan_rows
 from chartmaker.verifying.difference import first_few
@@ -46,7 +47,7 @@ def script_differences(data: bytes, knot_map: KnotMap) -> Iterator[str]:
 
     yield from first_few(wrong())
     if read != layout.sheets:
-        yield f"has {read} sheets, the map's row script {layout.sheets}"
+        yield f"has {counted(read, 'sheet')}, the map's row script {layout.sheets}"
 
 
 def _sheet_differences(texts: list[str], knot_map: KnotMap, layout: RowLayout, page: RowPage) -> Iterator[str]:

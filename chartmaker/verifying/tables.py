@@ -14,6 +14,7 @@ from chartmaker.errors import KnotFileError
 from chartmaker.figures.gather import Figures
 from chartmaker.figures.summary import yarns_csv_lines
 from chartmaker.knotmap import KnotMap
+from chartmaker.plural import counted
 from chartmaker.rowscript import Run, expand, runs_of_csv
 from chartmaker.strips import strips_of
 from chartmaker.verifying.difference import cells_words, first_few
@@ -57,7 +58,7 @@ def yarns_differences(data: bytes, figures: Figures) -> list[str]:
         return [f"is not CSV: {error}"]
     expected = list(csv.reader(yarns_csv_lines(figures)))
     if len(found) != len(expected):
-        return [f"has {len(found) - 1} yarns, the map {len(expected) - 1}"]
+        return [f"has {counted(len(found) - 1, 'yarn')}, the map {len(expected) - 1}"]
 
     def cells() -> Iterator[str]:
         for line, (one, other) in enumerate(zip(found, expected, strict=True), start=1):
@@ -95,7 +96,7 @@ def rows_differences(data: bytes, knot_map: KnotMap) -> list[str]:
     words = cells_words(knots != knot_map.knots, "unlike the map's")
     return [
         *([words] if words else []),
-        *(f"{number:,} {'run' if number == 1 else 'runs'} {what}" for what, number in faults.items() if number),
+        *(f"{counted(number, 'run')} {what}" for what, number in faults.items() if number),
     ]
 
 
