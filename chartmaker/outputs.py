@@ -104,7 +104,7 @@ def days_words(days: float) -> str:
 
 def hands_words(figures: Figures) -> str:
     """Return ``1 weaver``, ``3 weavers``; of a tufted rug ``2 tufters``."""
-    return counted(figures.labour.weavers, "tufter" if figures.knot_map.rug.technique == "tufted" else "weaver")
+    return counted(figures.labour.weavers, figures.knot_map.rug.worker)
 
 
 def cover_facts(figures: Figures) -> CoverFacts:

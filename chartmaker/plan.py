@@ -86,14 +86,16 @@ def plan_lines(rug: Rug, workshop: Workshop) -> list[tuple[str, str]]:
     shape = "square" if d.knot_width_mm == d.knot_height_mm else "not square: draw on paper ruled to this proportion"
     weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
     days = days_for(rug.knots, weavers, rate)
+    pace = f"{rug.stitch}s a {rug.worker} a day"
     given = "" if "knots_per_weaver_day" in workshop.loom.model_fields_set else ", a default"
     return [
         *said,
         ("One knot", f"{_n(d.knot_width_mm)} mm across x {_n(d.knot_height_mm)} mm along ({shape})"),
         ("Grid", f"{rug.columns:,} columns x {rug.rows:,} rows = {rug.knots:,} knots"),
         ("Size it gives", f"{_cm(rug.woven_width_mm)} x {_cm(rug.woven_length_mm)} cm in whole knots"),
-        ("Weavers", f"{weavers} side by side, {', '.join(str(len(s)) for s in strips_of(rug, workshop))} columns each"),
-        ("Time", f"about {counted(round(days.best), 'working day')} at {rate.best:,.0f} knots a weaver a day{given}"),
+        (f"{rug.worker}s".capitalize(), f"{weavers} side by side" if weavers > 1 else "1"),
+        ("Strips", f"{' + '.join(str(len(strip)) for strip in strips_of(rug, workshop))} columns"),
+        ("Time", f"about {counted(round(days.best), 'working day')} at {rate.best:,.0f} {pace}{given}"),
         ("", f"from {days.low:,.0f} to {days.high:,.0f}"),
         ("", LABOUR_LAW),
     ]

@@ -53,7 +53,9 @@ def _runs(band: KnotArray) -> NDArray[np.integer]:
 
 
 def hard_rows(knot_map: KnotMap) -> Iterator[Finding]:
-    """Yield a finding each on rows with too many colours, with too many runs, for one weaver."""
+    """Yield a finding each on rows with too many colours, with too many runs, for one weaver; a tufter has no rows."""
+    if knot_map.rug.technique == "tufted":
+        return
     many: list[tuple[Place, int]] = []
     short: list[tuple[Place, float]] = []
     for strip in weaver_strips(knot_map):

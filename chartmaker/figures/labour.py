@@ -169,7 +169,8 @@ def _findings(rug: Rug, loom: Loom, days: Range, weavers: int, area_m2: float) -
         found.append(Finding(what, "[loom] knots_per_weaver_day", "note"))
     seat_mm = float(rug.woven_width_mm) / weavers
     if weavers > 1 and seat_mm < float(WEAVER_WIDTH_MM) / 2:
-        what = f"{weavers} weavers have {seat_mm / 10:.0f} cm each; one needs about {float(WEAVER_WIDTH_MM) / 10:g} cm"
+        needed = f"one needs about {float(WEAVER_WIDTH_MM) / 10:g} cm"
+        what = f"{weavers} {rug.worker}s have {seat_mm / 10:.0f} cm each; {needed}"
         found.append(Finding(what, "[loom] weavers", "warning"))
     return tuple(found)
 
@@ -198,7 +199,6 @@ def labour_of(
     days = days_for(knot_map.tied, weavers, rate)
     colours = (row_tally > 0).sum(axis=1)
     most = int(np.argmax(runs))
-    unit = "tufts" if rug.technique == "tufted" else "knots"
     area_m2 = knot_map.tied / float(rug.density.per_m2)
     return Labour(
         weavers=weavers,
@@ -214,7 +214,7 @@ def labour_of(
         most_colours=int(colours.max()),
         stretches=stretches_of(bands, row_tally, runs),
         reached=(
-            Reached("days", f"{unit} / (weavers x {unit} a day)", "arithmetic"),
+            Reached("days", f"{rug.stitch}s / ({rug.worker}s x {rug.stitch}s a day)", "arithmetic"),
             Reached("range of days", _range_words(rug, loom), "published" if _published(rug, loom) else "estimate"),
             Reached("runs and colours a row", "counted on the knot map, cut at strip edges", "measured here"),
             Reached("slow stretches", f"runs a row {SLOW:g} times the rug's mean or more", "estimate"),

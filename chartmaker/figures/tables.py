@@ -18,6 +18,7 @@ from chartmaker.figures.pile import PileFigures
 from chartmaker.findings import Finding
 from chartmaker.plural import counted
 from chartmaker.rounding import adding_up, percents
+from chartmaker.rug import Rug
 from chartmaker.units import YarnCount
 from chartmaker.yarn import Yarn
 
@@ -155,12 +156,12 @@ def _days(value: Range) -> str:
     return f"{value.low:,.0f} to {value.high:,.0f}"
 
 
-def labour_table(labour: Labour, unit: str = "knots") -> FigureTable:
-    """Return the time at the loom."""
+def labour_table(labour: Labour, rug: Rug) -> FigureTable:
+    """Return the time at the loom, or at the frame."""
     rate, days, months = labour.knots_per_weaver_day, labour.days, labour.months
     rows = [
-        ("weavers side by side", str(labour.weavers), ""),
-        (f"{unit} a weaver a day", f"{rate.best:,.0f}", _days(rate)),
+        (f"{rug.worker}s side by side", str(labour.weavers), ""),
+        (f"{rug.stitch}s a {rug.worker} a day", f"{rate.best:,.0f}", _days(rate)),
         ("working days", f"{days.best:,.0f}", _days(days)),
         ("months", f"{months.best:.1f}", f"{months.low:.1f} to {months.high:.1f}"),
         ("rows a day", f"{labour.rows_a_day.best:.1f}", f"{labour.rows_a_day.low:.1f} to {labour.rows_a_day.high:.1f}"),
@@ -303,13 +304,12 @@ def mass_table(figures: Figures, measures: Measures) -> FigureTable:
 def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
     """Return the tables that a reader of the terminal wants, bundles left out."""
     measures = measures_of(units)
-    unit = "tufts" if figures.knot_map.rug.technique == "tufted" else "knots"
     tables = [
         pile_table(figures.pile, measures),
         foundation_table(figures.foundation, measures),
         mass_table(figures, measures),
         dye_table(figures.dye, measures),
-        labour_table(figures.labour, unit),
+        labour_table(figures.labour, figures.knot_map.rug),
         stretch_table(figures.labour),
     ]
     if figures.cost is not None:

@@ -76,6 +76,8 @@ def test_rows_that_change_at_every_knot_are_found() -> None:
     assert "One row" in finding.what
     assert "every 1.00 knots at worst" in finding.what
     assert finding.places == ((30, 31, 0, 120),)
+    tufted = make_map(cells, make_rug(120, 60, pile="12 mm", technique="tufted"))
+    assert list(hard_rows(tufted)) == []  # tufted along outlines, area by area, not row by row (common practice)
 
 
 def test_weavers_share_the_columns_once() -> None:

@@ -19,6 +19,21 @@ def test_plan_shows_the_grid(chartmaker: Callable[..., Any]) -> None:
     assert "trade figure only: 135" in result.out
 
 
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (("--weavers", "1"), ("Weavers 1", "Strips 394 columns", "6,000 knots a weaver a day, a default")),
+        (("--weavers", "2"), ("Weavers 2 side by side", "Strips 197 + 197 columns")),
+        (("--weavers", "2", "--set", "rug.technique=tufted"), ("Tufters 2 side by side", "tufts a tufter a day")),
+    ],
+)
+def test_plan_says_who_works_side_by_side(
+    chartmaker: Callable[..., Any], more: tuple[str, ...], said: tuple[str, ...]
+) -> None:
+    words = " ".join(chartmaker("plan", "--size", "100x150 cm", "--density", "9/60 indian", *more).out.split())
+    assert [part for part in said if part not in words] == []
+
+
 def test_plan_as_json(chartmaker: Callable[..., Any]) -> None:
     # 40 raj of 6.5 cm on 104 x 156 cm is 640 x 960 = 614,400 knots (Ahrari, iran-carpet.com/fa/blog/detail/1705).
     said = json.loads(chartmaker("plan", "--size", "104x156 cm", "--density", "40 raj (6.5 cm)", "--json").out)

@@ -95,7 +95,7 @@ def test_a_tufted_rug_of_5_by_8_feet_takes_ten_worker_days() -> None:
     assert figures.days.best * 2 == pytest.approx(10, abs=0.02)
     assert {a.basis for a in figures.assumptions if a.key == "[loom] knots_per_weaver_day"} == {"common practice"}
     assert "0.37 m2 a worker-day" in {a.value for a in figures.assumptions}  # 40 square feet are 3.716 m2
-    assert {r.what: r.how for r in figures.reached}["days"] == "tufts / (weavers x tufts a day)"
+    assert {r.what: r.how for r in figures.reached}["days"] == "tufts / (tufters x tufts a day)"
     hurried = labour(rug=rug, weavers=1, knots_per_weaver_day=80_000)
     assert "ten for 5 x 8 ft" in hurried.findings[0].what
     assert labour(rug=rug, weavers=1, knots_per_weaver_day=150 * 100).findings == ()
@@ -188,9 +188,9 @@ def test_how_time_was_reached(
     technique: str, loom: dict[str, int], words: str, basis: str, ends: tuple[float, float]
 ) -> None:
     figures = labour(rug=make_rug(40, 50, "20x20 per dm", technique=technique), **loom)
-    unit = "tufts" if technique == "tufted" else "knots"
+    days = "tufts / (tufters x tufts a day)" if technique == "tufted" else "knots / (weavers x knots a day)"
     assert [(r.what, r.how, r.basis) for r in figures.reached] == [
-        ("days", f"{unit} / (weavers x {unit} a day)", "arithmetic"),
+        ("days", days, "arithmetic"),
         ("range of days", words, basis),
         ("runs and colours a row", "counted on the knot map, cut at strip edges", "measured here"),
         ("slow stretches", "runs a row 1.25 times the rug's mean or more", "estimate"),
@@ -230,7 +230,7 @@ def test_a_tufting_rate_twice_or_half_of_common_is_told() -> None:
     # Three tufters side by side need as many worker-days; each has only 17 cm.
     crowded = labour(rug=rug, weavers=3, knots_per_weaver_day=14_864).findings
     assert [(f.what, f.where, f.severity) for f in crowded] == [
-        ("3 weavers have 17 cm each; one needs about 90 cm", "[loom] weavers", "warning")
+        ("3 tufters have 17 cm each; one needs about 90 cm", "[loom] weavers", "warning")
     ]
 
 
