@@ -36,6 +36,8 @@ def command(
     from chartmaker import job, outputs
     from chartmaker.figures.gather import figures_of
 
+    if out.suffix.lower() != ".pdf":
+        raise click.UsageError(f"--out {str(out)!r}: the name must end in .pdf")
     files.check_file(out, replace=replace)
     over = tables_of(values, assignments)
     knot_map = job.read_map(knots, over)

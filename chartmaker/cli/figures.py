@@ -46,6 +46,8 @@ def command(
     from chartmaker import job
     from chartmaker.figures import gather, summary, tables
 
+    if finished_row is not None and (out is not None or issue):
+        raise click.UsageError("--finished-row is told here or as --json; sheets and bundles are of the whole rug")
     figures = gather.figures_of(job.read_map(knots, tables_of({}, assignments)))
     if out is not None:
         print_figure_sheets(figures, sheet, out, units, knots.parent, replace=replace, as_json=as_json, quiet=quiet)

@@ -57,6 +57,10 @@ def test_figures(knots: Path, chartmaker: Callable[..., Any]) -> None:
     text = chartmaker("figures", knots, "--units", "imperial").out
     assert "Madder" in text
     assert chartmaker("figures", knots, "--finished-row", "99").code == 3
+    for more in (("--issue",), ("--sheet", "dye", "--out", knots.parent / "left.pdf")):  # both tell of the whole rug
+        result = chartmaker("figures", knots, "--finished-row", "40", *more)
+        assert (result.code, "of the whole rug" in result.err) == (2, True)
+    assert not (knots.parent / "left.pdf").exists()
 
 
 @pytest.mark.parametrize("name", ["proof.png", "proof.html"])
@@ -111,3 +115,10 @@ def test_calibrate(knots: Path, chartmaker: Callable[..., Any]) -> None:
     assert chartmaker("calibrate", knots).code == 2
     assert "length_per_knot" in chartmaker("calibrate", knots, "--used", "R1=100 g").out
     assert chartmaker("calibrate", knots, "--used", "ZZ=100 g").code == 3
+
+
+def test_a_chart_is_never_laid_over_the_map_it_is_of(knots: Path, chartmaker: Callable[..., Any]) -> None:
+    before = knots.read_bytes()
+    result = chartmaker("chart", knots, "--out", knots, "--replace")
+    assert (result.code, "must end in .pdf" in result.err) == (2, True)
+    assert knots.read_bytes() == before
