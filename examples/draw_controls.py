@@ -13,13 +13,13 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 from skimage import data
 
+from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
-from chartmaker.design import Design, YarnChoice
-from chartmaker.picture import Artwork
-from chartmaker.rug import Rug
-from chartmaker.workshop import Workshop
-from chartmaker.yarn import srgb_of
-from chartmaker.yarncard import read_card
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
+from chartmaker.yarns.card import read_card
+from chartmaker.yarns.yarn import srgb_of
 
 ROOT = Path(__file__).parent.parent
 SIDE, GAP, LINE = 300, 14, 20

@@ -16,7 +16,7 @@ for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
     if signal.getsignal(number) is signal.SIG_IGN:
         signal.signal(number, signal.SIG_DFL)
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[1]
 
 
 @pytest.fixture(scope="session")

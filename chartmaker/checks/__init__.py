@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Frame, fitted, turned
 from chartmaker.checks.borders import unequal_borders
 from chartmaker.checks.coarse import blocks
 from chartmaker.checks.finer import lost_drawing
@@ -15,12 +17,10 @@ from chartmaker.checks.strays import stray_knots
 from chartmaker.checks.symmetric import almost_symmetric
 from chartmaker.checks.weaving import hard_rows
 from chartmaker.convert import Conversion
-from chartmaker.convert.fitting import Frame, fitted, turned
-from chartmaker.design import Design
-from chartmaker.findings import Finding
-from chartmaker.knotmap import KnotMap
-from chartmaker.picture import Artwork
-from chartmaker.rug import Rug
+from chartmaker.ground.findings import Finding
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.design import Design
+from chartmaker.order.rug import Rug
 
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 

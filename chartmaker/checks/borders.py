@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from chartmaker.findings import Finding, Place, Severity
-from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.ground.findings import Finding, Place, Severity
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
 #: Borders reach no deeper than this share of the rug (both sides together are about a third of the width: siti1.com).
 DEEPEST = 0.25

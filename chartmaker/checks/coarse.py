@@ -7,8 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.findings import Finding
-from chartmaker.knotmap import KnotArray, KnotMap
+from chartmaker.ground.findings import Finding
+from chartmaker.knots.knotmap import KnotArray, KnotMap
 
 #: So many lines of change, in each direction, before their spacing says anything.
 LEAST_LINES = 25

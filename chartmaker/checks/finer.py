@@ -7,13 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Frame
 from chartmaker.checks.places import places_where, where_words
-from chartmaker.colour import lab_from_srgb8
-from chartmaker.convert.fitting import Frame
-from chartmaker.findings import Finding
-from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.picture import Artwork
-from chartmaker.plural import counted
+from chartmaker.ground.colour import lab_from_srgb8
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
 #: A thin line or dot counts that stands off its ground by so much lightness L*: a clear step of tone.
 CLEAR_STEP = 25.0

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.checks.places import places_where, where_words
-from chartmaker.findings import Finding
-from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.plural import counted
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
 
 def _enclosed(empty: NDArray[np.bool_]) -> NDArray[np.bool_]:

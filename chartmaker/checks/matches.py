@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from chartmaker.checks.places import places_where
 from chartmaker.convert import Conversion
-from chartmaker.findings import Finding
-from chartmaker.plural import counted
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
 
 #: A yarn tied in a smaller share of the knots is no more than a note (common practice).
 SMALL_SHARE = 0.001

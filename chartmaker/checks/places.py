@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.findings import Place, place_words
-from chartmaker.plural import counted
+from chartmaker.ground.findings import Place, place_words
+from chartmaker.ground.language import counted
 
 #: More places than this nobody looks up one by one.
 MOST_PLACES = 200

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from chartmaker.convert.fitting import MOST_PROPORTION_ERROR, Frame
-from chartmaker.findings import Finding
-from chartmaker.rug import Rug
+from chartmaker.artwork.placing import MOST_PROPORTION_ERROR, Frame
+from chartmaker.ground.findings import Finding
+from chartmaker.order.rug import Rug
 
 
 def stretched(frame: Frame, rug: Rug) -> Iterator[Finding]:

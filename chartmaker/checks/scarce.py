@@ -7,12 +7,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from chartmaker.checks.places import places_where
-from chartmaker.colour import ciede2000
 from chartmaker.figures.pile import pile_figures
-from chartmaker.findings import Finding
-from chartmaker.knotmap import KnotMap
-from chartmaker.plural import counted
-from chartmaker.yarn import lab_of
+from chartmaker.ground.colour import ciede2000
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.yarns.yarn import lab_of
 
 #: A lot of less than this share of a hank is mostly left over, and a yarn under this share of the knots is no
 #: main colour (both common practice).

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.checks.places import places_of, where_words
-from chartmaker.findings import Finding
-from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
-from chartmaker.plural import counted
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
 #: Above this share of the knots, single knots are a way of drawing (stippled shades), not slips (common practice).
 STIPPLED_SHARE = 0.005

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.checks.places import places_where, where_words
-from chartmaker.findings import Finding
-from chartmaker.knotmap import KnotArray, KnotMap
-from chartmaker.plural import counted
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
+from chartmaker.knots.knotmap import KnotArray, KnotMap
 
 #: A design of whose drawing (all that is not ground) no more than this share breaks the mirror was meant to be
 #: symmetric (common practice).

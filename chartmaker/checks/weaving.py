@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.checks.places import stretches
-from chartmaker.findings import Finding, Place, place_words
-from chartmaker.knotmap import NO_KNOT, KnotArray, KnotMap
-from chartmaker.strips import weavers_of
+from chartmaker.ground.findings import Finding, Place, place_words
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.knots.strips import weavers_of
 
 #: Balls of yarn that hang before one weaver; more are looked for at every knot (common practice).
 MOST_COLOURS = 24

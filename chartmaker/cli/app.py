@@ -55,7 +55,7 @@ class LazyGroup(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         if args and args[0] not in self.summaries and not args[0].startswith("-"):
-            from chartmaker.textsafe import guess, inert
+            from chartmaker.ground.textsafe import guess, inert
 
             hint = guess(args[0], list(self.summaries)) or "; see chartmaker --help"
             raise click.UsageError(f"No such command {inert(args[0])!r}{hint}", ctx)

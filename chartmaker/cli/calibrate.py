@@ -13,7 +13,7 @@ from chartmaker.cli.options import SET_OPTION, FilePath, common, tables_of, with
 from chartmaker.cli.tables import show_tables
 
 if TYPE_CHECKING:
-    from chartmaker.figures.measures import Units
+    from chartmaker.ground.measures import Units
 
 
 @click.command(name="calibrate", epilog="Example: chartmaker calibrate knots.png --total '6.2 kg'")
@@ -33,9 +33,11 @@ def command(
     quiet: bool,
 ) -> None:
     """Reckon the length of yarn in a knot from what the finished rug KNOTS.png used, for the next rug's [pile]."""
-    from chartmaker import job
-    from chartmaker.figures import calibration, summary, tables
-    from chartmaker.units import parse_mass_g
+    from chartmaker.figures import calibration
+    from chartmaker.ground.units import parse_mass_g
+    from chartmaker.jobs import making as job
+    from chartmaker.reports import records as summary
+    from chartmaker.reports import tables
 
     if bool(used) == (total is not None):
         raise click.UsageError("give either --used, once for each yarn, or --total")

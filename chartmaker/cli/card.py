@@ -9,10 +9,10 @@ import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import FilePath, common
-from chartmaker.plural import counted
+from chartmaker.ground.language import counted
 
 if TYPE_CHECKING:
-    from chartmaker.yarn import Yarn
+    from chartmaker.yarns.yarn import Yarn
 
 HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g", "price/kg")
 
@@ -22,8 +22,8 @@ HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g",
 @common
 def command(card: Path, as_json: bool, quiet: bool) -> None:
     """Check the yarn card CARD.csv and show its yarns with their colours."""
-    from chartmaker.colour import hex_of
-    from chartmaker.yarncard import read_card
+    from chartmaker.ground.colour import hex_of
+    from chartmaker.yarns.card import read_card
 
     yarns = read_card(card)
     if as_json:
@@ -35,7 +35,7 @@ def command(card: Path, as_json: bool, quiet: bool) -> None:
 
 
 def _yarn(yarn: Yarn) -> dict[str, Any]:
-    from chartmaker.colour import hex_of
+    from chartmaker.ground.colour import hex_of
 
     return {
         "code": yarn.code,
@@ -50,7 +50,7 @@ def _yarn(yarn: Yarn) -> dict[str, Any]:
 
 
 def _row(yarn: Yarn) -> tuple[str, ...]:
-    from chartmaker.colour import hex_of
+    from chartmaker.ground.colour import hex_of
 
     def amount(value: float | None) -> str:
         return "" if value is None else f"{value:,.6g}"

@@ -8,9 +8,9 @@ from typing import Any
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import report
 from chartmaker.cli.options import CHART_OPTIONS, SET_OPTION, FilePath, common, out_option, tables_of, with_options
+from chartmaker.ground import files
 
 
 @click.command(name="chart", epilog="Example: chartmaker chart knots.png --paper A3 --out chart.pdf")
@@ -33,8 +33,9 @@ def command(
 
     With --since, only what replaces sheets of the older map's chart: each sheet says which one, with both map codes.
     """
-    from chartmaker import job, outputs
-    from chartmaker.figures.gather import figures_of
+    from chartmaker.jobs import making as job
+    from chartmaker.jobs import outputs
+    from chartmaker.techniques.reckoning import figures_of
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"--out {str(out)!r}: the name must end in .pdf")

@@ -10,12 +10,12 @@ import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
-from chartmaker.errors import DifferenceError
-from chartmaker.textsafe import inert
+from chartmaker.ground.errors import DifferenceError
+from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
-    from chartmaker.findings import Finding
-    from chartmaker.knotmap import KnotMap
+    from chartmaker.ground.findings import Finding
+    from chartmaker.knots.knotmap import KnotMap
 
 
 @click.command(name="check", epilog="Example: chartmaker check knots.png --strict")
@@ -28,7 +28,7 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
 
     A rug file is converted first: then the yarns and the drawing are held against the artwork as well.
     """
-    from chartmaker.summary import finding_dicts, map_dict
+    from chartmaker.reports.summary import finding_dicts, map_dict
 
     knot_map, findings = _checked(subject, rug, snap, quiet)
     if as_json:
@@ -42,8 +42,9 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
 
 
 def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[KnotMap, Sequence[Finding]]:
-    from chartmaker import job, revision
     from chartmaker.checks import check_map
+    from chartmaker.jobs import making as job
+    from chartmaker.jobs import revising as revision
 
     if subject.suffix.lower() != ".toml":
         knot_map, _ = revision.read_map(subject, rug, snap=snap)

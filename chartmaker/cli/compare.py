@@ -7,11 +7,11 @@ from pathlib import Path
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
-from chartmaker.errors import DifferenceError
-from chartmaker.plural import counted
+from chartmaker.ground import files
+from chartmaker.ground.errors import DifferenceError
+from chartmaker.ground.language import counted
 
 
 @click.command(name="compare", epilog="Example: chartmaker compare knots.png edited.png --picture changes.png")
@@ -36,7 +36,7 @@ def command(
     quiet: bool,
 ) -> None:
     """Show which knots changed from BEFORE.png to AFTER.png: by yarn, by place, in a picture, in grams."""
-    from chartmaker import revision
+    from chartmaker.jobs import revising as revision
 
     for path in filter(None, (picture, places)):
         files.check_file(path, replace=replace)

@@ -10,7 +10,7 @@ import click
 from click.shell_completion import CompletionItem
 
 if TYPE_CHECKING:
-    from chartmaker.yarn import Yarn
+    from chartmaker.yarns.yarn import Yarn
 
 Complete = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
 
@@ -24,7 +24,7 @@ def words_of(table: str, key: str) -> Complete:
     """Return what offers the words that a key of the rug file may be."""
 
     def complete(_context: click.Context, _parameter: click.Parameter, start: str) -> list[CompletionItem]:
-        from chartmaker.rugfile import words_of as words_in_file
+        from chartmaker.order.rugfile import words_of as words_in_file
 
         return _offered(words_in_file(table, key), start)
 
@@ -33,16 +33,16 @@ def words_of(table: str, key: str) -> Complete:
 
 def papers(_context: click.Context, _parameter: click.Parameter, start: str) -> list[CompletionItem]:
     """Offer the papers by name."""
-    from chartmaker.sheets.paper import SHEETS_MM
+    from chartmaker.paper.papers import SHEETS_MM
 
     return _offered(SHEETS_MM, start)
 
 
 def _card_of(context: click.Context) -> tuple[Yarn, ...]:
     """Return the yarns of the card that the command line names so far, itself or through its rug file."""
-    from chartmaker.job import read_yarns
-    from chartmaker.rugfile import read_rugfile
-    from chartmaker.yarncard import read_card
+    from chartmaker.jobs.making import read_yarns
+    from chartmaker.order.rugfile import read_rugfile
+    from chartmaker.yarns.card import read_card
 
     card = context.params.get("yarns__card")
     if card:
@@ -55,8 +55,8 @@ def _card_of(context: click.Context) -> tuple[Yarn, ...]:
 
 def yarn_codes(context: click.Context, _parameter: click.Parameter, start: str) -> list[CompletionItem]:
     """Offer the codes of the card, with the yarns' names."""
-    from chartmaker.errors import ChartmakerError
-    from chartmaker.textsafe import inert
+    from chartmaker.ground.errors import ChartmakerError
+    from chartmaker.ground.textsafe import inert
 
     try:
         yarns = _card_of(context)

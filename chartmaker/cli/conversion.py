@@ -7,16 +7,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from chartmaker.cli import report
-from chartmaker.plural import counted
+from chartmaker.ground.language import counted
 
 if TYPE_CHECKING:
-    from chartmaker.findings import Finding
-    from chartmaker.job import Converted, Made
+    from chartmaker.ground.findings import Finding
+    from chartmaker.jobs.making import Converted, Made
 
 
 def conversion_json(converted: Converted) -> dict[str, Any]:
     """Return the map, the match, the findings, under the names that scripts rely on."""
-    from chartmaker.summary import conversion_dict, finding_dicts, map_dict, match_dict
+    from chartmaker.reports.summary import conversion_dict, finding_dicts, map_dict, match_dict
 
     conversion = converted.conversion
     return {
@@ -29,7 +29,7 @@ def conversion_json(converted: Converted) -> dict[str, Any]:
 
 def show_conversion(converted: Converted) -> None:
     """Print the map: its size, how it was made, its yarns with their match, the findings."""
-    from chartmaker.colour import hex_of
+    from chartmaker.ground.colour import hex_of
 
     conversion = converted.conversion
     knot_map, match = conversion.knot_map, conversion.report
@@ -74,7 +74,7 @@ def show_findings(findings: Sequence[Finding]) -> None:
 
 def show_set(made: Made, out: Path) -> None:
     """Print what was made: the map, the yarn and the time it takes, where it was put."""
-    from chartmaker.outputs import days_words, hands_words
+    from chartmaker.reports.coverfacts import days_words, hands_words
 
     show_conversion(made.converted)
     pile = made.figures.pile

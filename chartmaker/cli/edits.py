@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from chartmaker.cli import report
-from chartmaker.plural import counted
-from chartmaker.textsafe import inert
+from chartmaker.ground.language import counted
+from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
-    from chartmaker.editing.changes import Changes
-    from chartmaker.knotmap import KnotMap
-    from chartmaker.touchup import Snapped
+    from chartmaker.knots.changes import Changes
+    from chartmaker.knots.knotmap import KnotMap
+    from chartmaker.knots.touchup import Snapped
 
 #: At most so many places are listed on the screen or in the JSON; the rest is counted, and the CSV has them all.
 MOST_LINES, MOST_JSON_PLACES = 40, 10_000
@@ -29,7 +29,7 @@ def map_words(knot_map: KnotMap) -> str:
 
 
 def snapped_json(snapped: Sequence[Snapped]) -> list[dict[str, Any]]:
-    from chartmaker.colour import hex_of
+    from chartmaker.ground.colour import hex_of
 
     return [
         {
@@ -58,8 +58,8 @@ def show_snapped(snapped: Sequence[Snapped]) -> None:
 
 def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> dict[str, Any]:
     """Return the changes; rows, starts count from 1; `places` is cut at `MOST_JSON_PLACES`."""
-    from chartmaker.colour import hex_of
-    from chartmaker.summary import map_dict
+    from chartmaker.ground.colour import hex_of
+    from chartmaker.reports.summary import map_dict
 
     places: list[dict[str, Any]] = []
     left_out = 0
@@ -103,7 +103,7 @@ def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, f
 
 def show_changes(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> None:
     """Print the changes: in sum, by yarn, then by place."""
-    from chartmaker.colour import hex_of
+    from chartmaker.ground.colour import hex_of
 
     report.lines([("Before", map_words(changes.before)), ("After", map_words(changes.after))])
     for setting in changes.settings:

@@ -12,7 +12,7 @@ from types import FrameType
 
 import click
 
-from chartmaker.errors import ChartmakerError
+from chartmaker.ground.errors import ChartmakerError
 
 #: What a fault of chartmaker itself ends with.
 OWN_FAULT = 70
@@ -76,7 +76,7 @@ def _listening() -> Iterator[_Stopping]:
 
 
 def _say(message: str) -> None:
-    from chartmaker.textsafe import inert
+    from chartmaker.ground.textsafe import inert
 
     for index, line in enumerate(message.splitlines() or [""]):
         click.echo(("chartmaker: " if index == 0 else "  ") + inert(line, longest=4000), err=True)
@@ -84,7 +84,7 @@ def _say(message: str) -> None:
 
 def _click_words(error: click.ClickException) -> str:
     """Return click's message; older click puts the name of an option into it as it was typed, line ends included."""
-    from chartmaker.textsafe import inert
+    from chartmaker.ground.textsafe import inert
 
     name = getattr(error, "option_name", None)
     return error.format_message().replace(name, inert(name)) if name else error.format_message()

@@ -12,7 +12,7 @@ from chartmaker.cli.options import SET_OPTION, FilePath, common, out_option, tab
 from chartmaker.cli.tables import print_figure_sheets, show_tables
 
 if TYPE_CHECKING:
-    from chartmaker.figures.measures import Units
+    from chartmaker.ground.measures import Units
 
 UNITS_OPTION = click.option(
     "--units", type=click.Choice(["metric", "imperial"]), default="metric", help="metric or imperial."
@@ -43,8 +43,10 @@ def command(
     quiet: bool,
 ) -> None:
     """Reckon what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, time, cost."""
-    from chartmaker import job
-    from chartmaker.figures import gather, summary, tables
+    from chartmaker.jobs import making as job
+    from chartmaker.reports import records as summary
+    from chartmaker.reports import tables
+    from chartmaker.techniques import reckoning as gather
 
     if finished_row is not None and (out is not None or issue):
         raise click.UsageError("--finished-row is told here or as --json; sheets and bundles are of the whole rug")

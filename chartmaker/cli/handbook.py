@@ -131,7 +131,7 @@ def _command_blocks(command: click.Command, parent: click.Context) -> Iterator[B
 
 
 def _file_blocks() -> Iterator[Block]:
-    from chartmaker.rugfile import keys, words_of
+    from chartmaker.order.rugfile import keys, words_of
 
     yield Heading("The rug file")
     yield Paragraph(_RUG_FILE)

@@ -8,10 +8,10 @@ from typing import Any
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import report
 from chartmaker.cli.conversion import conversion_json, show_conversion
 from chartmaker.cli.options import ORDER_OPTIONS, FilePath, common, out_option, tables_of, with_options
+from chartmaker.ground import files
 
 
 @click.command(name="knot", epilog="Example: chartmaker knot rug.toml --out knots.png")
@@ -23,8 +23,8 @@ def command(
     order: Path, out: Path, replace: bool, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any
 ) -> None:
     """Convert the artwork to the knot map alone: a PNG in which one pixel is one knot."""
-    from chartmaker import job
-    from chartmaker.knotpng import write_knotpng
+    from chartmaker.jobs import making as job
+    from chartmaker.knots.knotpng import write_knotpng
 
     asked = job.read_order(order, tables_of(values, assignments))
     files.check_file(out, replace=replace)

@@ -7,10 +7,10 @@ from typing import Any
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import report
 from chartmaker.cli.conversion import show_set
 from chartmaker.cli.options import ORDER_OPTIONS, FilePath, common, out_option, tables_of, with_options
+from chartmaker.ground import files
 
 
 @click.command(name="make", epilog="Example: chartmaker make rug.toml --out rug-charts")
@@ -23,7 +23,8 @@ def command(
 ) -> None:
     """Convert the artwork, then write the whole set into a folder: the knot map, the charts, the row script,
     the yarns, the proof, the figures. All of it is written, or nothing."""
-    from chartmaker import job, outputs
+    from chartmaker.jobs import making as job
+    from chartmaker.jobs import outputs
 
     files.check_folder(out, outputs.SET_NAMES, replace=replace)
     with report.progress(quiet) as progress:

@@ -7,9 +7,9 @@ from typing import Any, BinaryIO
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import report
 from chartmaker.cli.options import PROOF_OPTIONS, FilePath, common, out_option, tables_of, with_options
+from chartmaker.ground import files
 
 
 @click.command(name="proof", epilog="Example: chartmaker proof knots.png --artwork rug.png --out proof.html")
@@ -22,7 +22,8 @@ def command(
     knots: Path, out: Path, replace: bool, artwork: Path | None, as_json: bool, quiet: bool, **values: Any
 ) -> None:
     """Show the knot map KNOTS.png as it will look woven: a page to look through, or a picture."""
-    from chartmaker import job, outputs
+    from chartmaker.jobs import making as job
+    from chartmaker.jobs import outputs
 
     proof = outputs.PROOFS.get(out.suffix.lower())
     if proof is None:

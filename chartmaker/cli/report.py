@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from chartmaker.plural import counted
-from chartmaker.textsafe import inert
+from chartmaker.ground.language import counted
+from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from chartmaker.knotmap import KnotMap
+    from chartmaker.knots.knotmap import KnotMap
 
 Progress = Callable[[str, float], None]
 
@@ -77,7 +77,7 @@ def lines(pairs: Sequence[tuple[str, str]]) -> None:
 def say_file(out: Path, knot_map: KnotMap, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
     """Say what was written, `sheets` if it has any: in words what is worth knowing, as JSON everything."""
     if as_json:
-        from chartmaker.summary import map_dict
+        from chartmaker.reports.summary import map_dict
 
         more = {} if sheets is None else {"sheets": sheets}
         say_json({"file": str(out), "map": map_dict(knot_map), **more})

@@ -7,9 +7,9 @@ from typing import Any
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import report
 from chartmaker.cli.options import CHART_OPTIONS, SET_OPTION, FilePath, common, out_option, tables_of, with_options
+from chartmaker.ground import files
 
 
 @click.command(name="rows", epilog="Example: chartmaker rows knots.png --out rows.pdf")
@@ -21,7 +21,8 @@ def command(
     knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any
 ) -> None:
     """Write the row script of the knot map KNOTS.png: its rows as runs of one yarn, with totals to count by."""
-    from chartmaker import job, outputs
+    from chartmaker.jobs import making as job
+    from chartmaker.jobs import outputs
 
     writer = outputs.ROW_WRITERS.get(out.suffix.lower())
     if writer is None:

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, Command, FilePath, common, out_option, with_options
+from chartmaker.ground import files
 
 if TYPE_CHECKING:
-    from chartmaker.editing.swaps import Swap
-    from chartmaker.knotmap import KnotMap
+    from chartmaker.knots.knotmap import KnotMap
+    from chartmaker.knots.swaps import Swap
 
 Pairs = tuple[tuple[str, str], ...]
 
@@ -52,9 +52,9 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     the yarn of CARD.csv with the same code, to the nearest by CIEDE2000, or to the nearest with no two yarns made
     one (distinct).
     """
-    from chartmaker import revision
-    from chartmaker.knotpng import write_knotpng
-    from chartmaker.summary import map_dict
+    from chartmaker.jobs import revising as revision
+    from chartmaker.knots.knotpng import write_knotpng
+    from chartmaker.reports.summary import map_dict
 
     if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
         raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING
 import click
 
 from chartmaker.cli import report
-from chartmaker.textsafe import inert
+from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
-    from chartmaker.figures.gather import Figures
-    from chartmaker.figures.measures import Units
-    from chartmaker.figures.tables import FigureTable
+    from chartmaker.ground.measures import Units
+    from chartmaker.reports.tables import FigureTable
+    from chartmaker.techniques.reckoning import Figures
 
 
 def show_tables(tables: Sequence[FigureTable]) -> None:
     """Print each table with its total and its notes, a blank line between two."""
-    from chartmaker.colour import hex_of
+    from chartmaker.ground.colour import hex_of
 
     for number, table in enumerate(tables):
         if number:
@@ -37,8 +37,9 @@ def print_figure_sheets(
     figures: Figures, sheet: str, out: Path, units: Units, folder: Path, *, replace: bool, as_json: bool, quiet: bool
 ) -> None:
     """Write the figure sheets, the dye order or the bundles as a PDF, then say so."""
-    from chartmaker import files, job
-    from chartmaker.sheets import dyesheets, figuresheets, issuesheets
+    from chartmaker.ground import files
+    from chartmaker.jobs import making as job
+    from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets
 
     write = {
         "figures": figuresheets.write_figures_pdf,

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from chartmaker import files
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, out_option, with_options
+from chartmaker.ground import files
 
 
 @click.command(name="touchup", epilog="Example: chartmaker touchup edited.png --rug rug.toml --out knots2.png")
@@ -23,9 +23,9 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     The editor may have dropped the text in the file (name the rug with --rug then), reordered the palette, or
     saved RGB or RGBA. Colours that are no yarn are refused with their places, or snapped on request.
     """
-    from chartmaker import revision
-    from chartmaker.knotpng import write_knotpng
-    from chartmaker.summary import map_dict
+    from chartmaker.jobs import revising as revision
+    from chartmaker.knots.knotpng import write_knotpng
+    from chartmaker.reports.summary import map_dict
 
     files.check_file(out, replace=replace)
     knot_map, snapped = revision.read_map(edited, rug, snap=snap)

@@ -8,8 +8,8 @@ import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import FilePath, common
-from chartmaker.errors import DifferenceError
-from chartmaker.textsafe import inert
+from chartmaker.ground.errors import DifferenceError
+from chartmaker.ground.textsafe import inert
 
 
 @click.command(name="verify", epilog="Example: chartmaker verify rug-charts")
@@ -20,8 +20,8 @@ def command(folder: Path, as_json: bool, quiet: bool) -> None:
 
     Ends with exit code 9 if anything differs.
     """
-    from chartmaker.summary import map_dict
-    from chartmaker.verifying import verify_folder
+    from chartmaker.reports.summary import map_dict
+    from chartmaker.verify.folder import verify_folder
 
     with report.progress(quiet) as progress:
         verdict = verify_folder(folder, progress)

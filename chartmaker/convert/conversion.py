@@ -8,30 +8,30 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.colour import FloatArray, ciede2000, lab_from_srgb8
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Frame, fitted, turned
+from chartmaker.colours.matching import nearest_yarns
+from chartmaker.colours.palette import Palette, find_palette
+from chartmaker.colours.yarnset import Choosing, allowed_yarns, chosen_yarns, number_to_choose
 from chartmaker.convert import notes
-from chartmaker.convert.fitting import Frame, fitted, turned
-from chartmaker.convert.flat import HALO, FlatKnots, flat_knots
-from chartmaker.convert.labelling import OUTSIDE, Labels, label_pixels
-from chartmaker.convert.matching import nearest_yarns
+from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
+from chartmaker.convert.flat.subgrid import subgrid_of
+from chartmaker.convert.flat.tiles import HALO, FlatKnots, flat_knots
 from chartmaker.convert.outline import outline_of
-from chartmaker.convert.palette import Palette, find_palette
 from chartmaker.convert.report import MatchReport, Tally
-from chartmaker.convert.sampling import coverage_shares
-from chartmaker.convert.shaded import MOST_COLOURS, gathered_colours, shaded_knots
+from chartmaker.convert.shaded.sampling import coverage_shares
+from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours, shaded_knots
 from chartmaker.convert.style import StyleChoice, choose_style
-from chartmaker.convert.subgrid import subgrid_of
 from chartmaker.convert.symmetry import master_window, mirrored, multiplicity, symmetry_note
-from chartmaker.convert.yarnset import Choosing, allowed_yarns, chosen_yarns, number_to_choose
-from chartmaker.design import Design, YarnChoice
-from chartmaker.errors import ArtworkError
-from chartmaker.findings import Finding
-from chartmaker.knotmap import NO_KNOT, KnotMap, without_unused
-from chartmaker.picture import Artwork
-from chartmaker.rug import Rug
-from chartmaker.workmate import Give, alone
-from chartmaker.workshop import Workshop
-from chartmaker.yarn import Yarn, lab_of
+from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
+from chartmaker.ground.engines import Give, alone
+from chartmaker.ground.errors import ArtworkError
+from chartmaker.ground.findings import Finding
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
+from chartmaker.yarns.yarn import Yarn, lab_of
 
 Progress = Callable[[str, float], None]
 

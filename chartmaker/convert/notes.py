@@ -7,14 +7,14 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.colour import ciede2000, hex_of, lab_from_srgb8
-from chartmaker.convert.fitting import Frame
+from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.placing import Frame
 from chartmaker.convert.report import MatchReport
-from chartmaker.findings import Finding
-from chartmaker.picture import Artwork, ByteArray
-from chartmaker.plural import counted
-from chartmaker.rug import Rug
-from chartmaker.yarn import Yarn
+from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
+from chartmaker.order.rug import Rug
+from chartmaker.yarns.yarn import Yarn
 
 #: Two colours of flat artwork that became one yarn are worth a word when they are further apart than this.
 MERGED_DE00 = 2.0

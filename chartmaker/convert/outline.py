@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.rug import Rug
+from chartmaker.order.rug import Rug
 
 
 def outline_of(rug: Rug) -> NDArray[np.bool_] | None:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.colour import FloatArray
-from chartmaker.yarn import Yarn
+from chartmaker.ground.colour import FloatArray
+from chartmaker.yarns.yarn import Yarn
 
 #: A yarn more than this CIEDE2000 away from what it stands for on average is a stand-in: side by side, anyone
 #: sees a difference of 5 (common practice).

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from chartmaker.convert.palette import MOST_COLOURS, Palette
-from chartmaker.design import Style
-from chartmaker.plural import counted
+from chartmaker.colours.palette import MOST_COLOURS, Palette
+from chartmaker.ground.language import counted
+from chartmaker.order.design import Style
 
 #: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
 LEAST_EVEN = 0.5

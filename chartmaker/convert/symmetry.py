@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.design import Mirror
-from chartmaker.plural import counted
+from chartmaker.ground.language import counted
+from chartmaker.order.design import Mirror
 
 #: Up to this share of the knots may differ for a design to be called nearly symmetric.
 NEARLY = 0.02

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from chartmaker.errors import RugError
 from chartmaker.figures.pile import MEASURED_SPREAD, base_cut_mm, knot_length
-from chartmaker.knotmap import KnotMap
-from chartmaker.units import parse_mass_g
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.units import parse_mass_g
+from chartmaker.knots.knotmap import KnotMap
 
 #: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
 LEAST_SPREAD = 0.01

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chartmaker.errors import RugError
-from chartmaker.figures.basis import Range, Reached, total
+from chartmaker.figures.basis import Reached
 from chartmaker.figures.foundation import Foundation
 from chartmaker.figures.labour import Labour
 from chartmaker.figures.pile import PileFigures
-from chartmaker.rug import Rug
-from chartmaker.units import FOOT_MM
-from chartmaker.workshop import Cost, Workshop
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.ranges import Range, total
+from chartmaker.ground.units import FOOT_MM
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Cost, Workshop
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from chartmaker.figures.basis import Assumption, Reached
 from chartmaker.figures.pile import PileFigures, YarnPile
-from chartmaker.findings import Finding
-from chartmaker.workshop import Dye, Vessel
-from chartmaker.yarn import Yarn
+from chartmaker.ground.findings import Finding
+from chartmaker.order.workshop import Dye, Vessel
+from chartmaker.yarns.yarn import Yarn
 
 CAUTIONS = (
     "Liquor near the boil scalds: lids, long gloves and sleeves, dry floors, hanks lifted by two.",

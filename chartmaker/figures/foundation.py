@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chartmaker.figures.basis import Assumption, Range, Reached
+from chartmaker.figures.basis import Assumption, Reached
 from chartmaker.figures.yarnsize import check_warp, check_weft, default_warp, default_weft
-from chartmaker.findings import Finding
-from chartmaker.plural import counted
-from chartmaker.rug import Rug
-from chartmaker.units import YarnCount
-from chartmaker.workshop import Loom, Workshop
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import counted
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.units import YarnCount
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Loom, Workshop
 
 #: Weft take-up where it is not given: 10 to 15 % (published ranges for knotted rugs).
 TAKE_UP_LOW, TAKE_UP_HIGH = 0.10, 0.15

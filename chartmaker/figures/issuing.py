@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.errors import RugError
-from chartmaker.figures.measures import METRIC, Unit
 from chartmaker.figures.pile import PileFigures
-from chartmaker.rounding import adding_up, shared_out
-from chartmaker.rug import Rug
-from chartmaker.workshop import Loom
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.measures import METRIC, Unit
+from chartmaker.ground.rounding import adding_up, shared_out
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Loom
 
 
 @dataclass(frozen=True, eq=False)

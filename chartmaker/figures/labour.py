@@ -7,14 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.errors import RugError
-from chartmaker.figures.basis import Assumption, Range, Reached
-from chartmaker.figures.tufting import TUFTED_M2_PER_WORKER_DAY
-from chartmaker.findings import Finding
-from chartmaker.knotmap import KnotMap
-from chartmaker.rug import Rug
-from chartmaker.strips import WEAVER_WIDTH_MM, weavers_of
-from chartmaker.workshop import Loom, Workshop
+from chartmaker.figures.basis import Assumption, Reached
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.units import FOOT_MM
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.strips import WEAVER_WIDTH_MM, weavers_of
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Loom, Workshop
 
 #: Published sustained rates of one weaver run from 5,000 to 14,000 knots a day.
 RATE_LOW, RATE_HIGH = 5_000, 14_000
@@ -24,6 +25,8 @@ PEAK_PER_HOUR = 3_600
 GIVEN_RATE_SPREAD = 0.15
 #: How far the common rate of tufting may be off, as a share (estimate).
 TUFTED_RATE_SPREAD = 0.30
+#: A 5 x 8 ft rug takes about ten worker-days (common practice).
+TUFTED_M2_PER_WORKER_DAY = float(40 * FOOT_MM**2) / 1e6 / 10
 #: A stretch with this many times the rug's mean runs a row is called slow (estimate).
 SLOW = 1.25
 

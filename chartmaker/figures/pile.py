@@ -8,14 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.errors import RugError
-from chartmaker.figures.basis import Assumption, Range, Reached, total
+from chartmaker.figures.basis import Assumption, Reached
 from chartmaker.figures.yarnsize import PACKING, check_pile_yarn, default_pile_yarn, default_warp, diameter_mm
-from chartmaker.findings import Finding
-from chartmaker.rug import Rug
-from chartmaker.units import YarnCount
-from chartmaker.workshop import Workshop
-from chartmaker.yarn import Yarn
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.ranges import Range, total
+from chartmaker.ground.units import YarnCount
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
+from chartmaker.yarns.yarn import Yarn
 
 #: Cut height where neither [pile] cut nor [rug] pile is given (common practice).
 DEFAULT_CUT_MM = 10.0

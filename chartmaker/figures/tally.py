@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.knotmap import NO_KNOT, KnotArray
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 
 _BAND_CELLS = 4_000_000  # what is widened at a time, so that a map of any size takes some 100 MB
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from chartmaker.density import Density
-from chartmaker.errors import RugError
-from chartmaker.units import YarnCount
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.units import YarnCount
+from chartmaker.order.density import Density
 
 #: Fibre densities in g/cm3 (textbook values, from memory of Morton & Hearle, Physical Properties of Textile
 #: Fibres).

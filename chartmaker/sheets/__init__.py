@@ -1,1 +1,1 @@
-"""The printed sheets: knot charts, row scripts, the workshop's lists."""
+"""What is printed for the loom, the store, the dye house."""

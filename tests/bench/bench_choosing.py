@@ -9,9 +9,9 @@ from matplotlib.colors import XKCD_COLORS, to_rgb
 from PIL import Image
 from skimage import data
 
-from chartmaker.colour import ciede2000, lab_from_srgb8
-from chartmaker.convert.choosing import choose
-from chartmaker.convert.matching import nearest_yarns
+from chartmaker.colours.choosing import choose
+from chartmaker.colours.matching import nearest_yarns
+from chartmaker.ground.colour import ciede2000, lab_from_srgb8
 
 COLUMNS = 200
 

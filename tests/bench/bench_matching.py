@@ -7,8 +7,8 @@ import time
 import numpy as np
 from skimage.color import deltaE_ciede2000
 
-from chartmaker.colour import lab_from_srgb8
-from chartmaker.convert.matching import nearest_yarns
+from chartmaker.colours.matching import nearest_yarns
+from chartmaker.ground.colour import lab_from_srgb8
 
 COLOURS, YARNS = 6_000_000, 24
 

@@ -15,14 +15,14 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from chartmaker.knotmap import KnotMap
-from chartmaker.rug import Rug
-from chartmaker.sheets.cells import palette_of
-from chartmaker.sheets.chart import write_chart
-from chartmaker.sheets.layout import Layout, layout_of
-from chartmaker.sheets.symbols import FIRST_CODE, symbol_font
-from chartmaker.workshop import Chart, Workshop
-from chartmaker.yarn import Yarn
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Chart, Workshop
+from chartmaker.paper.symbols import FIRST_CODE, symbol_font
+from chartmaker.sheets.chart.cells import palette_of
+from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.sheets.chart.layout import Layout, layout_of
+from chartmaker.yarns.yarn import Yarn
 
 POINTS_PER_MM = 72 / 25.4
 

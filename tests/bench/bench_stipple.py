@@ -8,13 +8,13 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 from skimage import data
 
-from chartmaker.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear, lab_from_srgb8, srgb8_from_linear
-from chartmaker.convert.choosing import choose
-from chartmaker.convert.fitting import Frame
-from chartmaker.convert.matching import nearest_yarns
-from chartmaker.convert.sampling import linear_averages
-from chartmaker.convert.stipple import stippled
-from chartmaker.picture import Artwork
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Frame
+from chartmaker.colours.choosing import choose
+from chartmaker.colours.matching import nearest_yarns
+from chartmaker.convert.shaded.sampling import linear_averages
+from chartmaker.convert.shaded.stipple import stippled
+from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear, lab_from_srgb8, srgb8_from_linear
 
 COLUMNS, YARNS, BLUR_KNOTS = 200, 24, 1.5
 

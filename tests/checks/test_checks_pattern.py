@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from making import knot_maps, make_map, make_rug
 from numpy.typing import NDArray
+from support.making import knot_maps, make_map, make_rug
 
 from chartmaker.checks import check_map
 from chartmaker.checks.borders import unequal_borders
@@ -16,8 +16,8 @@ from chartmaker.checks.holes import holes
 from chartmaker.checks.places import MOST_PLACES, places_where, stretches
 from chartmaker.checks.strays import lone_knots, stray_knots
 from chartmaker.checks.symmetric import almost_symmetric
-from chartmaker.findings import Finding, Place, place_words
-from chartmaker.knotmap import NO_KNOT, KnotMap
+from chartmaker.ground.findings import Finding, Place, place_words
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
 Cells = NDArray[np.uint16]
 

@@ -6,20 +6,20 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from making import make_map, make_rug, make_yarn
+from support.making import make_map, make_rug, make_yarn
 
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Frame, fitted
 from chartmaker.checks.finer import lost_drawing
 from chartmaker.checks.matches import colour_misses
 from chartmaker.checks.proportions import stretched
 from chartmaker.checks.scarce import scarce_yarns
 from chartmaker.checks.weaving import MOST_COLOURS, hard_rows, weaver_strips
-from chartmaker.colour import ciede2000
 from chartmaker.convert import Conversion, StyleChoice
-from chartmaker.convert.fitting import Frame, fitted
 from chartmaker.convert.report import MatchReport, YarnMatch
-from chartmaker.knotmap import KnotMap
-from chartmaker.picture import Artwork
-from chartmaker.workshop import Workshop
+from chartmaker.ground.colour import ciede2000
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Workshop
 
 
 def with_specks(**yarn: object) -> KnotMap:

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from making import make_map
 from PIL import Image
+from support.making import make_map
 
 from chartmaker.cli.faults import run
-from chartmaker.knotmap import KnotMap
-from chartmaker.knotpng import write_knotpng
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotpng import write_knotpng
 
 
 def write(path: Path, knot_map: KnotMap) -> str:

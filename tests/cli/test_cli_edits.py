@@ -8,14 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from making import make_map, make_rug, make_yarn
 from PIL import Image
+from support.making import make_map, make_rug, make_yarn
 
 from chartmaker.cli.faults import run
-from chartmaker.colour import hex_of
-from chartmaker.knotmap import KnotMap
-from chartmaker.knotpng import read_knotpng, write_knotpng
-from chartmaker.yarn import Yarn
+from chartmaker.ground.colour import hex_of
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotpng import read_knotpng, write_knotpng
+from chartmaker.yarns.yarn import Yarn
 
 
 @pytest.fixture

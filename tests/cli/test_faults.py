@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from chartmaker.cli import app, faults
-from chartmaker.errors import ChartmakerError
+from chartmaker.ground.errors import ChartmakerError
 
 
 def test_every_exit_code_is_in_the_readme(root: Path) -> None:

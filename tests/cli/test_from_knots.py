@@ -13,8 +13,8 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from chartmaker.knotpng import read_knotpng
-from chartmaker.rowscript import expand, runs_of_csv
+from chartmaker.knots.knotpng import read_knotpng
+from chartmaker.knots.rowscript import expand, runs_of_csv
 
 
 def test_chart(knots: Path, chartmaker: Callable[..., Any]) -> None:

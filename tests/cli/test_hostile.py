@@ -10,12 +10,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from making import make_map
 from PIL import Image, PngImagePlugin
-from watching import watched
+from support.making import make_map
+from support.watching import watched
 
 from chartmaker.cli.faults import exit_codes
-from chartmaker.knotpng import write_knotpng
+from chartmaker.knots.knotpng import write_knotpng
 
 #: No line of a name may hold any of these: the terminal, or the eye, would be misled.
 UNSEEN = {

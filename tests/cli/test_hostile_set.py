@@ -21,12 +21,12 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 from playwright.sync_api import sync_playwright
+from support.watching import Deeds, watched
 from test_hostile import SEEN, is_inert, toml, tree
-from watching import Deeds, watched
 
 from chartmaker.cli.app import LazyGroup
 from chartmaker.cli.faults import run
-from chartmaker.outputs import SET_NAMES
+from chartmaker.jobs.outputs import SET_NAMES
 
 RUG_NAME = SEEN["script"]
 NAMES = {"R1": SEEN["markup"], "B1": SEEN["paragraph"], "W1": SEEN["page"], "G1": SEEN["template"]}

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from chartmaker.outputs import SET_NAMES
+from chartmaker.jobs.outputs import SET_NAMES
 
 #: The keys that scripts rely on, from the contract.
 CONTRACT = {

@@ -13,8 +13,8 @@ import pytest
 from chartmaker.cli import handbook
 from chartmaker.cli.app import LazyGroup, app
 from chartmaker.cli.faults import exit_codes
-from chartmaker.outputs import SET_NAMES
-from chartmaker.rugfile import keys
+from chartmaker.jobs.outputs import SET_NAMES
+from chartmaker.order.rugfile import keys
 
 
 def flat(text: str) -> str:

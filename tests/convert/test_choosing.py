@@ -6,17 +6,17 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from drawings import card_of, converted, rug_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage import data
+from support.drawings import card_of, converted, rug_of
 
-from chartmaker.colour import ciede2000, lab_from_srgb8
-from chartmaker.convert import choosing
-from chartmaker.convert.choosing import choose
-from chartmaker.convert.yarnset import SHADES_APART_DE00, allowed_yarns
-from chartmaker.design import YarnChoice
-from chartmaker.errors import CardError, RugError
+from chartmaker.colours import choosing
+from chartmaker.colours.choosing import choose
+from chartmaker.colours.yarnset import SHADES_APART_DE00, allowed_yarns
+from chartmaker.ground.colour import ciede2000, lab_from_srgb8
+from chartmaker.ground.errors import CardError, RugError
+from chartmaker.order.design import YarnChoice
 
 PHOTOGRAPH = data.astronaut()[::4, ::4]
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from drawings import card_of, converted, rug_of
+from support.drawings import card_of, converted, rug_of
 
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.colours.palette import MOST_COLOURS
 from chartmaker.convert import convert
-from chartmaker.convert.flat import prepared
-from chartmaker.convert.palette import MOST_COLOURS
-from chartmaker.design import Design, YarnChoice
-from chartmaker.errors import ArtworkError
-from chartmaker.picture import Artwork
-from chartmaker.workshop import Workshop
+from chartmaker.convert.flat.tiles import prepared
+from chartmaker.ground.errors import ArtworkError
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.workshop import Workshop
 
 CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30)])
 

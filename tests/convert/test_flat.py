@@ -9,19 +9,19 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from drawings import COLOURS, card_of, converted, drawing, picked, rows_for, rug_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from metrics import coverage, fidelity, invented, is_unbroken, labels_of, specks, thin_pieces, unbroken_score
 from PIL import Image, ImageDraw
 from skimage.draw import disk
+from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_for, rug_of
+from support.metrics import coverage, fidelity, invented, is_unbroken, labels_of, specks, thin_pieces, unbroken_score
 
+from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
-from chartmaker.convert.flat import HALO, tiles_of
-from chartmaker.design import Design, YarnChoice
-from chartmaker.picture import Artwork
-from chartmaker.workshop import Workshop
+from chartmaker.convert.flat.tiles import HALO, tiles_of
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.workshop import Workshop
 
 WHITE, BLACK, GREY, RED = (255, 255, 255), (0, 0, 0), (128, 128, 128), (200, 20, 30)
 

@@ -6,16 +6,16 @@ import json
 
 import numpy as np
 import pytest
-from drawings import DRAWINGS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from skimage.color import deltaE_ciede2000
+from support.drawings import DRAWINGS
 
-from chartmaker.colour import ciede2000, lab_from_srgb8
-from chartmaker.convert.bounds import de00_bounds
-from chartmaker.convert.matching import YarnFinder, nearest_yarns
-from chartmaker.convert.quick import quick_de00
+from chartmaker.colours.bounds import de00_bounds
+from chartmaker.colours.matching import YarnFinder, nearest_yarns
+from chartmaker.colours.quick import quick_de00
+from chartmaker.ground.colour import ciede2000, lab_from_srgb8
 
 bytes_ = st.integers(0, 255)
 

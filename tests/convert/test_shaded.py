@@ -5,20 +5,20 @@ from __future__ import annotations
 import colour
 import numpy as np
 import pytest
-from drawings import card_of, converted, picked, rug_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 from skimage import data
 from skimage.color import deltaE_ciede2000
+from support.drawings import card_of, converted, picked, rug_of
 
-from chartmaker.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
-from chartmaker.convert import shaded, stipple
-from chartmaker.convert.fitting import Frame
-from chartmaker.convert.shaded import MOST_COLOURS, gathered_colours
-from chartmaker.design import YarnChoice
-from chartmaker.picture import Artwork
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Frame
+from chartmaker.convert.shaded import shaded, stipple
+from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours
+from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
+from chartmaker.order.design import YarnChoice
 
 CARD = np.random.default_rng(12).integers(0, 256, (24, 3)).astype(np.uint8)
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from drawings import card_of, converted, drawing, picked, rows_for, rug_of
-from making import make_rug
 from skimage import data
+from support.drawings import card_of, converted, drawing, picked, rows_for, rug_of
+from support.making import make_rug
 
+from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
-from chartmaker.design import Design, YarnChoice
-from chartmaker.errors import ArtworkError
-from chartmaker.knotmap import NO_KNOT
-from chartmaker.picture import Artwork
-from chartmaker.workshop import Workshop
+from chartmaker.ground.errors import ArtworkError
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.workshop import Workshop
 
 CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30), (30, 30, 200), (120, 110, 90), (220, 190, 150)])
 

@@ -10,9 +10,9 @@ from hypothesis.extra.numpy import arrays
 from scipy.ndimage import distance_transform_edt
 from skimage.morphology import opening
 
-from chartmaker.convert.lines import keep_lines
-from chartmaker.convert.strokes import Strokes, _depth, _wide, dots, thin_strokes
-from chartmaker.convert.subgrid import coverages
+from chartmaker.convert.flat.lines import keep_lines
+from chartmaker.convert.flat.strokes import Strokes, _depth, _wide, dots, thin_strokes
+from chartmaker.convert.flat.subgrid import coverages
 
 
 def test_a_stroke_into_a_wide_part_is_joined_to_it() -> None:

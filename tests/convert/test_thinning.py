@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy import ndimage
 
-from chartmaker.convert.labelling import OUTSIDE
-from chartmaker.convert.thinning import thinned, ways_of_codes
+from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.convert.flat.thinning import thinned, ways_of_codes
 
 EIGHT = np.ones((3, 3), dtype=bool)
 

@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
-from worked import worked_example
+from support.worked import worked_example
 
-from chartmaker.figures.basis import Basis, Range, total
+from chartmaker.figures.basis import Basis
+from chartmaker.ground.ranges import Range, total
 
 
 def test_ranges_by_hand() -> None:

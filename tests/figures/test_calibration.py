@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from making import knot_maps, make_map
+from support.making import knot_maps, make_map
 
-from chartmaker.errors import RugError
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all, used_of
-from chartmaker.figures.gather import figures_of
-from chartmaker.figures.summary import calibration_dict
-from chartmaker.knotmap import KnotMap
-from chartmaker.workshop import Pile, Workshop
+from chartmaker.ground.errors import RugError
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Pile, Workshop
+from chartmaker.reports.records import calibration_dict
+from chartmaker.techniques.reckoning import figures_of
 
 
 def with_pile(knot_map: KnotMap, **pile: Any) -> KnotMap:

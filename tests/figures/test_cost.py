@@ -7,14 +7,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from making import make_rug, make_yarn
 from pydantic import ValidationError
+from support.making import make_rug, make_yarn
 
-from chartmaker.errors import RugError
 from chartmaker.figures.cost import CostFigures
-from chartmaker.figures.gather import Figures, figures_of
-from chartmaker.knotmap import KnotMap
-from chartmaker.workshop import Cost, Dye, Loom, Pile, Workshop
+from chartmaker.ground.errors import RugError
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
+from chartmaker.techniques.reckoning import Figures, figures_of
 
 
 def figures(card: tuple[float | None, float | None] = (None, None), technique: str = "knotted", **cost: Any) -> Figures:

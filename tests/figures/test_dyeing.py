@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from making import make_rug, make_yarn
 from pydantic import ValidationError
+from support.making import make_rug, make_yarn
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, dye_order_of, lots_of, vessel_for
 from chartmaker.figures.pile import pile_figures
-from chartmaker.workshop import Dye, Pile, Vessel, Workshop
+from chartmaker.order.workshop import Dye, Pile, Vessel, Workshop
 
 POT = Vessel(name="pot", holds="1 kg")
 SMALL = Vessel(name="small machine", holds="10 kg", least="4 kg", liquor_ratio=20)

@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from making import make_map, make_rug
+from support.making import make_map, make_rug
 
-from chartmaker.errors import RugError
-from chartmaker.figures.gather import figures_of
-from chartmaker.knotmap import KnotMap
-from chartmaker.rugfile import from_tables, to_tables
+from chartmaker.ground.errors import RugError
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.rugfile import from_tables, to_tables
+from chartmaker.techniques.reckoning import figures_of
 
 RUG = {"rug": {"size": "5x8ft", "density": "9/60 indian"}}
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from making import make_rug
+from support.making import make_rug
 
-from chartmaker.errors import RugError
-from chartmaker.figures.basis import Range
 from chartmaker.figures.foundation import foundation_of, on_the_loom, warp_end_m, weft_length_m
-from chartmaker.rug import Rug
-from chartmaker.units import INCH_MM, YARD_MM
-from chartmaker.workshop import Loom, Workshop
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.units import INCH_MM, YARD_MM
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Loom, Workshop
 
 
 def test_the_published_warping_of_40_raj() -> None:

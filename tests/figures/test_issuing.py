@@ -8,15 +8,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from making import knot_maps, make_map, make_rug
+from support.making import knot_maps, make_map, make_rug
 
-from chartmaker.errors import RugError
-from chartmaker.figures.gather import figures_of
 from chartmaker.figures.issuing import Bundles, bundles_of, stretch_rows
-from chartmaker.figures.measures import Unit
-from chartmaker.figures.summary import yarn_dicts
-from chartmaker.knotmap import KnotMap
-from chartmaker.workshop import Chart, Loom, Pile, Workshop
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.measures import Unit
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Chart, Loom, Pile, Workshop
+from chartmaker.reports.records import yarn_dicts
+from chartmaker.techniques.reckoning import figures_of
 
 
 @settings(max_examples=40)

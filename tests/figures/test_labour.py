@@ -7,16 +7,16 @@ from typing import Any
 
 import numpy as np
 import pytest
-from making import make_map, make_rug
+from support.making import make_map, make_rug
 
-from chartmaker.errors import RugError
-from chartmaker.figures.basis import Range
-from chartmaker.figures.gather import figures_of
 from chartmaker.figures.labour import SLOW, Labour, Stretch, daily_rate, days_for, stretches_of
-from chartmaker.knotmap import NO_KNOT
-from chartmaker.rug import Rug
-from chartmaker.units import parse_length_mm
-from chartmaker.workshop import Loom, Workshop
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.units import parse_length_mm
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Loom, Workshop
+from chartmaker.techniques.reckoning import figures_of
 
 
 def labour(cells: Any = None, rug: Rug | None = None, **loom: Any) -> Labour:

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from making import make_rug, make_yarn
+from support.making import make_rug, make_yarn
 
-from chartmaker.errors import RugError
 from chartmaker.figures.foundation import foundation_of
 from chartmaker.figures.pile import PileFigures, knot_length, model_length_mm, pile_figures, warp_pitch_mm
-from chartmaker.rug import Rug
-from chartmaker.workshop import Loom, Pile, Workshop
-from chartmaker.yarn import Yarn
+from chartmaker.ground.errors import RugError
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Loom, Pile, Workshop
+from chartmaker.yarns.yarn import Yarn
 
 
 def one_yarn(rug: Rug, knots: int, **pile: Any) -> PileFigures:
@@ -102,7 +102,7 @@ def test_fibres_counts_heights_strands() -> None:
 
 
 def _count(text: str) -> Any:
-    from chartmaker.units import parse_yarn_count
+    from chartmaker.ground.units import parse_yarn_count
 
     return parse_yarn_count(text)
 

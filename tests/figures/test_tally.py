@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from making import knot_maps
+from support.making import knot_maps
 
 from chartmaker.figures import tally as counting
 from chartmaker.figures.tally import bands_of, runs_by_row, tally
-from chartmaker.knotmap import KnotMap
-from chartmaker.rowscript import runs
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.rowscript import runs
 
 
 @settings(max_examples=40)

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chartmaker.density import parse_density
-from chartmaker.errors import RugError
 from chartmaker.figures import yarnsize
-from chartmaker.units import parse_yarn_count
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.units import parse_yarn_count
+from chartmaker.order.density import parse_density
 
 
 @pytest.mark.parametrize("ne", [4, 10, 16, 40])

@@ -10,21 +10,21 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 from pathlib import Path
 
-import chart_reader as reader
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageDraw, ImageFont
-from rugs import rug_of
+from support import chart_reader as reader
+from support.rugs import rug_of
 
-from chartmaker.errors import SheetError
-from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.sheets.cells import palette_of
-from chartmaker.sheets.chart import write_chart
-from chartmaker.sheets.drawing import Book
-from chartmaker.sheets.facts import CoverFacts
-from chartmaker.sheets.layout import Box
-from chartmaker.sheets.legend import draw_legend_sheet
+from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.paper.drawing import Book
+from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.sheets.chart.cells import palette_of
+from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.sheets.chart.layout import Box
+from chartmaker.sheets.chart.legend import draw_legend_sheet
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
 
@@ -143,7 +143,7 @@ def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:
 
 def symbol_templates(knot_map: KnotMap, side: int, share: float) -> dict[str, np.ndarray]:
     """Return the shape of each symbol of the map's legend as FreeType draws it, in a cell of `side` pixels."""
-    font_file = Path(__file__).parents[2] / "chartmaker" / "sheets" / "symbols" / "knots.ttf"
+    font_file = Path(__file__).parents[2] / "chartmaker" / "paper" / "symbols" / "knots.ttf"
     font = ImageFont.truetype(str(font_file), round(side * share))
     _, sheets = reader.read_chart(chart_bytes(knot_map))
     templates = {}

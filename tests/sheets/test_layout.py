@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rugs import rug_of
+from support.rugs import rug_of
 
-from chartmaker.errors import SheetError
-from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.sheets import layout as places
-from chartmaker.sheets.layout import cell_size_mm, frame_of, layout_of, number_step, numbered, split, yarns_on
-from chartmaker.sheets.mirrors import Mirrors, again, mirrors_of, told_half
-from chartmaker.sheets.paper import paper_of
+from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.mirrors import Mirrors, again, mirrors_of, told_half
+from chartmaker.paper.papers import paper_of
+from chartmaker.sheets.chart import layout as places
+from chartmaker.sheets.chart.layout import cell_size_mm, frame_of, layout_of, number_step, numbered, split, yarns_on
 
 
 @given(st.integers(0, 500), st.integers(1, 2000), st.integers(1, 120), st.integers(2, 20))

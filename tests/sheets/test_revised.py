@@ -9,18 +9,18 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from making import make_map, make_rug
+from support.making import make_map, make_rug
 
 from chartmaker.cli.faults import run
-from chartmaker.editing.swaps import exchanged_or_merged
-from chartmaker.errors import SheetError
-from chartmaker.knotmap import KnotMap
-from chartmaker.knotpng import write_knotpng
-from chartmaker.sheets import revised as revised_module
-from chartmaker.sheets.chart import plan_chart, revision_of, write_chart
-from chartmaker.sheets.facts import CoverFacts
-from chartmaker.sheets.revised import number_words
-from chartmaker.workshop import Workshop
+from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.knots.swaps import exchanged_or_merged
+from chartmaker.order.workshop import Workshop
+from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.sheets.chart import revised as revised_module
+from chartmaker.sheets.chart.chart import plan_chart, revision_of, write_chart
+from chartmaker.sheets.chart.revised import number_words
 
 CHART = {"paper": "A5", "cell": "4 mm"}
 LEAST_SHEETS = {"one knot": 1, "a knot at a seam": 2, "knots far apart": 2, "two yarns exchanged": 4}

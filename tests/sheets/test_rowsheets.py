@@ -11,14 +11,14 @@ import pypdfium2 as pdfium
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from rows_reader import read_rows
-from rugs import rug_of
+from support.rows_reader import read_rows
+from support.rugs import rug_of
 
-from chartmaker.knotmap import NO_KNOT, KnotMap
-from chartmaker.sheets import rowlayout
-from chartmaker.sheets.folding import folded, unfold
-from chartmaker.sheets.rowsheets import write_rows_pdf
-from chartmaker.verifying.scripts import script_differences
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.sheets.rows import rowlayout
+from chartmaker.sheets.rows.folding import folded, unfold
+from chartmaker.sheets.rows.rowsheets import write_rows_pdf
+from chartmaker.verify.scripts import script_differences
 
 
 def rows_pdf(knot_map: KnotMap) -> bytes:

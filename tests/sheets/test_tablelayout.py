@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chartmaker.errors import SheetError
-from chartmaker.figures.tables import FigureTable
-from chartmaker.sheets.document import POINTS_PER_MM
-from chartmaker.sheets.lettering import Lettering
-from chartmaker.sheets.tablelayout import GAP_MM, PAD_MM, TICK, Look, Piece, SetTable, paginate, set_table
+from chartmaker.ground.errors import SheetError
+from chartmaker.paper.document import POINTS_PER_MM
+from chartmaker.paper.lettering import Lettering
+from chartmaker.reports.tables import FigureTable
+from chartmaker.sheets.tables.tablelayout import GAP_MM, PAD_MM, TICK, Look, Piece, SetTable, paginate, set_table
 
 LETTERING = Lettering()
 

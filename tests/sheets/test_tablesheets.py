@@ -12,16 +12,16 @@ from typing import Any
 import numpy as np
 import pypdfium2
 import pytest
-from making import make_map, make_rug
+from support.making import make_map, make_rug
 
-from chartmaker.errors import SheetError
-from chartmaker.figures.gather import Figures, figures_of
-from chartmaker.figures.tables import issue_tables, tables_of
-from chartmaker.knotmap import KnotMap
-from chartmaker.sheets.dyesheets import write_dye_pdf
-from chartmaker.sheets.figuresheets import write_figures_pdf
-from chartmaker.sheets.issuesheets import write_issue_pdf
-from chartmaker.workshop import Chart, Cost, Dye, Loom, Workshop
+from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Workshop
+from chartmaker.reports.tables import issue_tables, tables_of
+from chartmaker.sheets.tables.dyesheets import write_dye_pdf
+from chartmaker.sheets.tables.figuresheets import write_figures_pdf
+from chartmaker.sheets.tables.issuesheets import write_issue_pdf
+from chartmaker.techniques.reckoning import Figures, figures_of
 
 WRITERS = (write_figures_pdf, write_dye_pdf, write_issue_pdf)
 

@@ -1,7 +1,7 @@
 """Installs chartmaker into empty environments of each Python given, runs it there, or its tests at the bounds.
 
     python tests/soak/environments.py --python python3.11 --python python3.13
-    python tests/soak/environments.py --step lowest -- tests/test_units.py
+    python tests/soak/environments.py --step lowest -- tests/ground/test_units.py
 
 Steps: `wheel` or `sdist` installs that file, then makes the example outside of any checkout, then reads the set back;
 `lowest` runs the tests with exactly the oldest release of each library that pyproject.toml allows, `newest` with the

@@ -12,7 +12,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
 
-from failing_make import CODES, Bench
+from support.failing_make import CODES, Bench
 
 
 def main() -> int:

@@ -65,10 +65,10 @@ def child(target: str, options: argparse.Namespace) -> None:
 
     sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
     with atheris.instrument_imports(include=["chartmaker", "PIL", "tomllib"]):
-        import fuzzing
         from PIL import Image, ImageOps  # noqa: F401
+        from support import fuzzing
 
-        from chartmaker import raster
+        from chartmaker.artwork.reading import raster
 
         Image.init()  # its readers are loaded when first wanted, and would escape the instruments then
 

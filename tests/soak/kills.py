@@ -18,7 +18,7 @@ from pathlib import Path
 sys.path[:0] = [str(Path(__file__).parents[1])]
 
 from scratch import signals_as_at_a_terminal
-from small_order import order, set_of
+from support.small_order import order, set_of
 
 ROOT = Path(__file__).parents[2]
 SIGNALS = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
@@ -41,7 +41,7 @@ class Trial:
 
 def command(folder: Path, name: str, *, two: bool = False) -> list[str]:
     """Return the command line of a run; with `two`, of one that shares its work with a second process."""
-    program = "import chartmaker.job as job; job.LARGE_KNOTS = 0; from chartmaker.cli import main; main()"
+    program = "import chartmaker.jobs.making as job; job.LARGE_KNOTS = 0; from chartmaker.cli import main; main()"
     start = [sys.executable, *(["-c", program] if two else ["-m", "chartmaker"])]
     return [*start, "make", str(folder / f"{name}.toml"), "--out", str(folder / "out"), "--replace", "--quiet"]
 

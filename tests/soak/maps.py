@@ -11,8 +11,8 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
 
-from exactness import FORMS, wrong_cells
-from generated import generated_map
+from support.exactness import FORMS, wrong_cells
+from support.generated import generated_map
 
 
 def main() -> int:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
 
-from reproducing import FOLDERS, Setting, laid_out, made
+from support.reproducing import FOLDERS, Setting, laid_out, made
 
 #: What each is set to in turn; every value meets every value of one other now and then.
 VARIABLES = {

@@ -17,7 +17,7 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from judging import judge
+from support.judging import judge
 
 SUFFIXES = (".png", ".apng", ".jpg", ".jpeg", ".mpo", ".tif", ".tiff", ".webp")
 

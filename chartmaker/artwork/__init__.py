@@ -1,0 +1,1 @@
+"""Pictures from outside: opened under limits, placed on the knot grid."""

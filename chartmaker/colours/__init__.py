@@ -1,0 +1,1 @@
+"""Which yarn stands for which colour of the artwork."""

@@ -1,0 +1,140 @@
+"""The yarns that a conversion may use: the card's, those chosen from it, or shades to be dyed."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass
+
+import numpy as np
+
+from chartmaker.colours.choosing import choose
+from chartmaker.ground.colour import FloatArray, lab_from_srgb8, srgb8_from_lab
+from chartmaker.ground.errors import CardError, RugError
+from chartmaker.ground.language import counted
+from chartmaker.knots.knotmap import MOST_YARNS
+from chartmaker.order.design import YarnChoice
+from chartmaker.yarns.yarn import Yarn, lab_of
+
+#: No two shades to be dyed are closer than this CIEDE2000: a dye lot may be off by about 1 (common practice), so two
+#: shades 3 apart are never swapped at the loom though each be off towards the other.
+SHADES_APART_DE00 = 3.0
+#: Of a card larger than a map can hold, so many yarns are chosen when the rug file does not say how many.
+DEFAULT_CHOICE = 24
+#: Shades to be dyed are chosen among so many of the artwork's colours.
+_MOST_SHADES = 1500
+
+
+@dataclass(frozen=True)
+class Choosing:
+    """Which yarns were chosen, with how far that is from the best conceivable choice.
+
+    `mean_de00` is the knot-weighted mean CIEDE2000 of the choice; no choice of as many yarns has less than
+    `bound_de00`. `exact` says that every knot's own colour was weighed, not groups of them.
+    """
+
+    codes: tuple[str, ...]
+    mean_de00: float
+    bound_de00: float
+    exact: bool
+
+    @property
+    def gap(self) -> float:
+        """How far the choice is above the bound, as a share of the bound."""
+        return self.mean_de00 / self.bound_de00 - 1 if self.bound_de00 > 0 else 0.0
+
+
+def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...]:
+    """Return the card without the yarns to skip, in the card's order.
+
+    Raises
+    ------
+    RugError
+        If `choice` names a code that is not on the card, names one both ways, or keeps more than it may.
+    CardError
+        If no yarn is left.
+    """
+    codes = [yarn.code for yarn in card]
+    for key, wanted in (("keep", choice.keep), ("skip", choice.skip)):
+        for code in wanted:
+            if code not in codes:
+                near = difflib.get_close_matches(code.upper(), codes, n=1)
+                hint = f"; did you mean {near[0]}?" if near else ""
+                raise RugError(f"[yarns] {key} names {code!r}, which is not on the card{hint}")
+    both = sorted(set(choice.keep) & set(choice.skip))
+    if both:
+        raise RugError(f"[yarns] keep and skip both name {both[0]!r}; leave it in one of them")
+    if choice.colours is not None and len(set(choice.keep)) > choice.colours:
+        raise RugError(f"[yarns] keep names {counted(len(set(choice.keep)), 'yarn')}, colours allows {choice.colours}")
+    allowed = tuple(yarn for yarn in card if yarn.code not in choice.skip)
+    if card and not allowed:
+        raise CardError("no yarn is left to choose from; leave some out of skip")
+    return allowed
+
+
+def number_to_choose(allowed: tuple[Yarn, ...], choice: YarnChoice, real_colours: int | None) -> int | None:
+    """Return how many yarns must be chosen; None when all that are allowed may be used.
+
+    Raises
+    ------
+    RugError
+        If there is neither a card nor a number of shades to dye.
+    """
+    if not allowed:
+        if choice.colours is None and real_colours is None:
+            raise RugError("[yarns] needs a card, or colours = the number of shades to dye")
+        return choice.colours or real_colours
+    if choice.colours is None:
+        return DEFAULT_CHOICE if len(allowed) > MOST_YARNS else None
+    return min(choice.colours, len(allowed))
+
+
+def chosen_yarns(
+    allowed: tuple[Yarn, ...], keep: tuple[str, ...], number: int, colours: FloatArray, weights: FloatArray, exact: bool
+) -> tuple[tuple[Yarn, ...], Choosing]:
+    """Return the `number` best yarns, or shades to be dyed when none are `allowed`, for the artwork's colours.
+
+    Parameters
+    ----------
+    colours : ndarray, shape (n, 3)
+        CIELAB of what the knots show.
+    weights : ndarray, shape (n,)
+        Knots of each.
+    exact : bool
+        Whether `colours` are the knots' own.
+    """
+    if allowed:
+        card, apart = allowed, 0.0
+    else:
+        card, apart = _possible_shades(colours, weights), SHADES_APART_DE00
+    kept = [index for index, yarn in enumerate(card) if yarn.code in keep]
+    found = choose(colours, weights, lab_of(card), number, kept, apart)
+    yarns = tuple(card[index] for index in found.indices)
+    if not allowed:
+        yarns = _named(yarns)
+    return yarns, Choosing(tuple(yarn.code for yarn in yarns), found.mean_de00, found.bound_de00, exact)
+
+
+def _possible_shades(colours: FloatArray, weights: FloatArray) -> tuple[Yarn, ...]:
+    """Return the artwork's own colours, gathered to at most _MOST_SHADES, as candidates for dyeing."""
+    side = 0.5
+    while True:
+        _, group = np.unique(np.floor(colours / side), axis=0, return_inverse=True)
+        group = group.ravel()
+        if group.max() < _MOST_SHADES:
+            break
+        side *= 1.3
+    total = np.bincount(group, weights)
+    mean = np.stack([np.bincount(group, weights * colours[:, axis]) / total for axis in range(3)], axis=1)
+    srgb = np.unique(srgb8_from_lab(mean), axis=0)
+    return tuple(_shade(tuple(int(v) for v in colour), "") for colour in srgb)
+
+
+def _shade(srgb: tuple[int, ...], code: str) -> Yarn:
+    l, a, b = (float(v) for v in lab_from_srgb8(srgb))  # noqa: E741
+    return Yarn(code, f"Shade {int(code[1:])}" if code else "", (srgb[0], srgb[1], srgb[2]), (l, a, b))
+
+
+def _named(shades: tuple[Yarn, ...]) -> tuple[Yarn, ...]:
+    """Return the shades numbered from light to dark."""
+    ordered = sorted(shades, key=lambda shade: (-shade.lab[0], shade.srgb))
+    return tuple(_shade(shade.srgb, f"S{number:02d}") for number, shade in enumerate(ordered, 1))

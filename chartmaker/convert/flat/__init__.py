@@ -1,0 +1,1 @@
+"""Flat artwork into knots: by coverage, with its lines kept."""

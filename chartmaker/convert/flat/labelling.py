@@ -1,0 +1,150 @@
+"""Which real colour each pixel of flat artwork belongs to."""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.colours.palette import MIXTURE_REACH, even_pixels, packed
+
+#: The label of pixels outside the rug.
+OUTSIDE = 255
+#: How far, in pixels, an edge pixel looks round for the colours that it may lie between.
+REACH = 2
+_BAND_PIXELS = 1_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Labels:
+    """Each pixel's colour as an index into the palette, shape (height, width).
+
+    A pixel on an edge is a mixture: the share `second_share` (0..1 as 0..127, never above a half) of it has the
+    colour `second`. Elsewhere `second` equals `first`. Of a part of an artwork `top`, `left` say where it begins.
+    """
+
+    first: ByteArray
+    second: ByteArray
+    second_share: ByteArray
+    top: int = 0
+    left: int = 0
+
+    def part(self, rows: slice, columns: slice) -> Labels:
+        """Return the labels of some rows and columns of pixels."""
+        first, second, share = (whole[rows, columns] for whole in (self.first, self.second, self.second_share))
+        return Labels(first, second, share, self.top + rows.start, self.left + columns.start)
+
+
+def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
+    """Return which of the `palette` colours, shape (colours, 3), each pixel has.
+
+    An edge pixel gets one of the two colours that it lies between, though the mixture may resemble a third.
+    """
+    table = _nearest_table(palette)
+    shape = (artwork.height, artwork.width)
+    first, second, share = np.empty(shape, np.uint8), np.empty(shape, np.uint8), np.zeros(shape, np.uint8)
+    step, halo = max(1, _BAND_PIXELS // artwork.width), REACH + 1
+
+    def work(top: int) -> None:
+        low, end = max(0, top - halo), min(artwork.height, top + step)
+        band = slice(low, min(artwork.height, end + halo))
+        coverage = None if artwork.coverage is None else artwork.coverage[band]
+        one, two, part = _label_band(artwork.srgb[band], coverage, palette, table)
+        own = slice(top - low, end - low)
+        first[top:end], second[top:end], share[top:end] = one[own], two[own], part[own]
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        list(pool.map(work, range(0, artwork.height, step)))
+    return Labels(first, second, share)
+
+
+def _nearest_table(palette: ByteArray) -> ByteArray:
+    """Return the nearest palette colour in sRGB of each colour, to five bits a channel."""
+    level = (np.arange(32) * 8 + 4).astype(np.float32)
+    distance = [
+        ((level - float(red)) ** 2)[:, None, None]
+        + ((level - float(green)) ** 2)[None, :, None]
+        + ((level - float(blue)) ** 2)[None, None, :]
+        for red, green, blue in palette
+    ]
+    return np.asarray(np.argmin(np.stack(distance), axis=0), dtype=np.uint8)
+
+
+def _label_band(
+    srgb: ByteArray, coverage: ByteArray | None, palette: ByteArray, table: ByteArray
+) -> tuple[ByteArray, ByteArray, ByteArray]:
+    nearest = table[srgb[..., 0] >> 3, srgb[..., 1] >> 3, srgb[..., 2] >> 3]
+    code, exact = packed(srgb), packed(palette)
+    for index, colour in enumerate(exact):  # the table is coarse: colours of the palette itself are told exactly
+        nearest[code == colour] = index
+    inside = np.ones(code.shape, dtype=bool) if coverage is None else coverage >= 128
+    off = np.abs(srgb.astype(np.int16) - palette[nearest].astype(np.int16)).max(axis=-1)
+    sure = even_pixels(np.where(off <= 12, nearest.astype(np.int16), -1), inside & (off <= 12))
+    first, second, share = nearest.copy(), nearest.copy(), np.zeros(code.shape, dtype=np.uint8)
+    rows, columns = np.nonzero(inside & ~sure)
+    if len(rows):
+        present = _near(sure, nearest, rows, columns, len(palette))
+        one, two, part = _resolve(srgb[rows, columns], nearest[rows, columns], present, palette)
+        first[rows, columns], second[rows, columns], share[rows, columns] = one, two, part
+    first[~inside] = second[~inside] = OUTSIDE
+    return first, second, share
+
+
+def _near(
+    sure: NDArray[np.bool_], labels: ByteArray, rows: NDArray[np.intp], columns: NDArray[np.intp], colours: int
+) -> NDArray[np.bool_]:
+    """Return which colours surely occur within REACH of each of the pixels, shape (n, colours)."""
+    height, width = sure.shape
+    present = np.zeros((len(rows), colours), dtype=bool)
+    index = np.arange(len(rows))
+    for down in range(-REACH, REACH + 1):
+        for right in range(-REACH, REACH + 1):
+            r, c = np.clip(rows + down, 0, height - 1), np.clip(columns + right, 0, width - 1)
+            seen = sure[r, c]
+            present[index[seen], labels[r, c][seen]] = True
+    return present
+
+
+def _resolve(
+    srgb: ByteArray, nearest: ByteArray, present: NDArray[np.bool_], palette: ByteArray
+) -> tuple[ByteArray, ByteArray, ByteArray]:
+    """Return the first and second colour of pixels on edges with the share, 0..127, of the second."""
+    colour, colours = srgb.astype(np.float32), palette.astype(np.float32)
+    best = np.full(len(srgb), np.inf, dtype=np.float32)
+    one, two, part = nearest.copy(), nearest.copy(), np.zeros(len(srgb), dtype=np.float32)
+
+    def consider(rows: NDArray[np.intp], a: int, b: int, handicap: float) -> None:
+        step = colours[b] - colours[a]
+        apart = colour[rows] - colours[a]
+        share = np.clip((apart @ step) / max(float(step @ step), 1e-9), 0, 1)
+        residual = np.sqrt(((apart - share[:, None] * step) ** 2).sum(-1)) + handicap
+        better = residual < best[rows]
+        at = rows[better]
+        best[at], one[at], two[at], part[at] = residual[better], a, b, share[better]
+
+    for a in range(len(palette)):
+        has = present[:, a]
+        if not has.any():
+            continue
+        for b in range(a + 1, len(palette)):
+            consider(np.flatnonzero(has & present[:, b]), a, b, 0.0)
+    # what no two colours at hand explain: a line too thin to have a sure pixel, so one of its colours is not at hand
+    lone = np.flatnonzero(best > MIXTURE_REACH)
+    if len(lone):
+        own = np.sqrt(((colour[lone] - colours[nearest[lone]]) ** 2).sum(-1))
+        better = own < best[lone]
+        at = lone[better]
+        best[at], one[at], two[at], part[at] = own[better], nearest[at], nearest[at], 0
+        for a in range(len(palette)):
+            rows = lone[present[lone, a] & (best[lone] > MIXTURE_REACH / 2)]
+            for b in range(len(palette)):
+                if len(rows) and b != a:
+                    consider(rows, a, b, MIXTURE_REACH / 4)
+    swap = part > 0.5
+    first, second = np.where(swap, two, one), np.where(swap, one, two)
+    share = np.where(swap, 1 - part, part)
+    return first, second, np.asarray(np.round(share * 254), dtype=np.uint8)

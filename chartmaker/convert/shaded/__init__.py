@@ -1,0 +1,1 @@
+"""Shaded artwork into knots: by average, with shades mixed where asked."""

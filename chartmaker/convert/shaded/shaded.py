@@ -1,0 +1,104 @@
+"""Shaded artwork into knots, from the average colour of each cell."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Frame
+from chartmaker.colours.matching import YarnFinder
+from chartmaker.convert.report import Tally
+from chartmaker.convert.shaded.sampling import linear_averages, row_bands
+from chartmaker.convert.shaded.stipple import stippled
+from chartmaker.ground.colour import RGB_TO_XYZ, FloatArray, ciede2000, lab_from_linear, xyz_from_lab
+from chartmaker.knots.knotmap import NO_KNOT
+
+#: Up to so many knots, yarns are chosen for each knot's own colour; above, for boxes of CIELAB one unit wide.
+MOST_COLOURS = 40_000
+#: Knots that are stippled at a time, with so many rows beyond on either side.
+STIPPLE_KNOTS, HALO = 200_000, 16
+_LOW, _SPAN = np.array([-1, -130, -130]), np.array([104, 260, 260])
+
+
+def averages_lab(artwork: Artwork, frame: Frame) -> Iterator[tuple[int, int, FloatArray]]:
+    """Yield (first row, end row, CIELAB of the cells' averages, shape (rows, columns, 3)) in bands."""
+    for first, end in row_bands(artwork, frame):
+        yield first, end, lab_from_linear(linear_averages(artwork, frame, first, end))
+
+
+def shaded_knots(
+    artwork: Artwork,
+    frame: Frame,
+    yarns_lab: FloatArray,
+    inside: NDArray[np.bool_],
+    weights: tuple[NDArray[np.int64], NDArray[np.int64]],
+    stipple: float | None,
+    tell: Callable[[float], None],
+) -> tuple[NDArray[np.uint16], Tally]:
+    """Return the yarn of each cell `inside`, NO_KNOT elsewhere, with the tally of differences.
+
+    Each takes the nearest yarn, or with `stipple` (0 calm .. 1 fine) one that blends well with its neighbours'.
+    `weights` says how often each row and each column counts.
+    """
+    finder, tally = YarnFinder(yarns_lab), Tally(len(yarns_lab))
+    knots = np.full((frame.rows, frame.columns), NO_KNOT, dtype=np.uint16)
+    bands = row_bands(artwork, frame) if stipple is None else _stipple_bands(frame)
+    for first, end in bands:
+        here = inside[first:end]
+        if stipple is None:
+            colours = lab_from_linear(linear_averages(artwork, frame, first, end)[here])
+            chosen = finder.nearest(colours)
+        else:
+            colours, chosen = _stippled(artwork, frame, (first, end), finder, yarns_lab, inside, stipple)
+        knots[first:end][here] = chosen
+        times = np.broadcast_to(weights[0][first:end, None] * weights[1][None], here.shape)[here]
+        tally.add(chosen, ciede2000(colours, yarns_lab[chosen]), times)
+        tell(end / frame.rows)
+    return knots, tally
+
+
+def _stipple_bands(frame: Frame) -> Iterator[tuple[int, int]]:
+    step = max(4 * HALO, STIPPLE_KNOTS // frame.columns)
+    for first in range(0, frame.rows, step):
+        yield first, min(first + step, frame.rows)
+
+
+def _stippled(
+    artwork: Artwork,
+    frame: Frame,
+    span: tuple[int, int],
+    finder: YarnFinder,
+    yarns_lab: FloatArray,
+    inside: NDArray[np.bool_],
+    fine: float,
+) -> tuple[FloatArray, NDArray[np.uint16]]:
+    """Return CIELAB of the cells `inside` in a span of rows, shape (n, 3), with the yarns that they take."""
+    low, high = max(0, span[0] - HALO), min(frame.rows, span[1] + HALO)
+    own = slice(span[0] - low, span[1] - low)
+    linear = linear_averages(artwork, frame, low, high)
+    lab = lab_from_linear(linear)
+    start = finder.nearest(lab.reshape(-1, 3)).reshape(linear.shape[:2])
+    yarns_linear = xyz_from_lab(yarns_lab) @ np.linalg.inv(RGB_TO_XYZ).T
+    knots = stippled(linear, yarns_linear, start, inside[low:high], fine)
+    here = inside[span[0] : span[1]]
+    return lab[own][here], knots[own][here]
+
+
+def gathered_colours(artwork: Artwork, frame: Frame, inside: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
+    """Return the colours of the cells `inside`, shape (n, 3), with how many cells each stands for."""
+    if int(inside.sum()) <= MOST_COLOURS:
+        lab = np.concatenate([lab[inside[first:end]] for first, end, lab in averages_lab(artwork, frame)])
+        return lab, np.ones(len(lab))
+    sums = np.zeros((4, int(np.prod(_SPAN))))
+    for first, end, lab in averages_lab(artwork, frame):
+        colours = lab[inside[first:end]]
+        place = np.clip(np.floor(colours).astype(np.int64) - _LOW, 0, _SPAN - 1)
+        number = np.ravel_multi_index(tuple(place.T), tuple(_SPAN))
+        sums[0] += np.bincount(number, minlength=sums.shape[1])
+        for axis in range(3):
+            sums[axis + 1] += np.bincount(number, colours[:, axis], minlength=sums.shape[1])
+    met = np.flatnonzero(sums[0])
+    return (sums[1:, met] / sums[0, met]).T, sums[0, met]

@@ -1,0 +1,178 @@
+"""Shades mixed of yarns knot by knot, for the eye across the room with as few changes of yarn as may be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.colours.quick import quick_de00
+from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_linear
+
+#: The eye across a room blends knots like a Gaussian of so many knots.
+BLUR_KNOTS = 1.5
+#: Knots so far apart are decided at the same time: their blurs hardly meet.
+STRIDE = 5
+#: Rounds at most; a round that changes fewer than this share of the knots is the last.
+ROUNDS, SETTLED = 8, 0.002
+#: Blended differences below this count as this: nobody sees them.
+UNSEEN_DE00 = 0.7
+#: What a change of yarn along the row costs when calm (nothing when fine), in blended CIEDE2000 of one knot: it keeps
+#: runs long. Then what a knot's own difference, squared, costs when calm and when fine: it keeps out yarns that jump
+#: to the eye from near by, though they would blend well from afar.
+CHANGE_COST = 10.0
+OWN_COST = (0.4, 0.05)
+#: A change of yarn from row to row costs so much of one along the row: else shades would come out as streaks.
+ROW_CHANGE = 0.6
+
+Knots = NDArray[np.uint16]
+
+
+def stippled(
+    linear: FloatArray, yarns_linear: FloatArray, start: Knots, inside: NDArray[np.bool_], fine: float
+) -> Knots:
+    """Return knots that look most like the artwork when blurred, changing yarn as seldom as asked.
+
+    What is minimised is the blended difference, summed over knots, plus a cost for each change of yarn and each
+    knot's own difference. The blended difference is CIEDE2000 after a Gaussian blur in linear light, taken as a
+    quadratic form round the artwork's blurred colour and re-weighted each round, so that the sum of it and not of its
+    square is what falls. Each knot in turn takes the yarn that lowers the total most (direct binary search:
+    Analoui, Allebach, Proc. SPIE 1666 (1992)), those on a lattice of STRIDE at the same time.
+
+    Parameters
+    ----------
+    linear : ndarray, shape (rows, columns, 3)
+        The cells' average in linear light.
+    yarns_linear : ndarray, shape (yarns, 3)
+    start : ndarray of uint16, shape (rows, columns)
+        Where to start from: the nearest yarn of each.
+    inside : ndarray of bool, shape (rows, columns)
+        Cells that are tied.
+    fine : float
+        0 calm (long runs) .. 1 fine.
+    """
+    rows, columns = start.shape
+    down, across = _blur_matrix(rows), _blur_matrix(columns)
+    target = _blurred(down, across, linear)
+    shape, target_lab = _difference_form(target), lab_from_linear(target)
+    change = CHANGE_COST * (1 - fine) ** 2
+    own = OWN_COST[0] ** (1 - fine) * OWN_COST[1] ** fine
+    fixed = (own * _own_differences(linear, yarns_linear) ** 2).astype(np.float32)
+    knots = start.copy()
+    for _ in range(ROUNDS):
+        error = np.where(inside[..., None], yarns_linear[knots] - linear, 0)
+        blend = _blurred(down, across, error)
+        form = shape * _weights(shape, blend, target, target_lab)[..., None, None]
+        alone = _alone(down, across, form)
+        changed = 0
+        for lattice in _lattices():
+            changed += _decide(knots, lattice, (down, across), form, alone, blend, yarns_linear, fixed, change, inside)
+        if changed <= SETTLED * knots.size:
+            break
+    return knots
+
+
+def _blur_matrix(knots: int) -> Any:
+    """Return the blur along one direction as a sparse matrix (knots, knots); beyond the edge lies the edge's colour."""
+    from scipy.sparse import csr_matrix
+
+    reach = int(4 * BLUR_KNOTS)
+    step = np.arange(-reach, reach + 1)
+    weight = np.exp(-(step**2) / (2 * BLUR_KNOTS**2))
+    line = np.repeat(np.arange(knots), len(step))
+    source = np.clip(line + np.tile(step, knots), 0, knots - 1)
+    return csr_matrix((np.tile(weight / weight.sum(), knots), (line, source)), shape=(knots, knots))
+
+
+def _blurred(down: Any, across: Any, picture: FloatArray) -> FloatArray:
+    """Return `down` times each channel of the picture times `across` turned round."""
+    planes = [(across @ (down @ picture[..., channel]).T).T for channel in range(picture.shape[-1])]
+    return np.stack(planes, axis=-1)
+
+
+def _difference_form(target: FloatArray) -> FloatArray:
+    """Return the matrices M with CIEDE2000 squared = x M x for a small step x in linear light, shape (..., 3, 3)."""
+    step = 1e-4
+    base = lab_from_linear(target)
+
+    def squared(direction: FloatArray) -> FloatArray:
+        return np.asarray(ciede2000(base, lab_from_linear(target + step * direction)) ** 2 / step**2)
+
+    unit = np.eye(3)
+    form = np.empty((*target.shape, 3))
+    for i in range(3):
+        form[..., i, i] = squared(unit[i])
+    for i, j in ((0, 1), (0, 2), (1, 2)):
+        form[..., i, j] = form[..., j, i] = (squared(unit[i] + unit[j]) - form[..., i, i] - form[..., j, j]) / 2
+    return form
+
+
+def _weights(shape: FloatArray, blend: FloatArray, target: FloatArray, target_lab: FloatArray) -> FloatArray:
+    """Return what turns the quadratic form of the present blend into its CIEDE2000."""
+    seen = np.maximum(ciede2000(target_lab, lab_from_linear(np.maximum(target + blend, 0))), UNSEEN_DE00)
+    form = np.einsum("...i,...ij,...j->...", blend, shape, blend)
+    return np.asarray(seen / np.maximum(form, UNSEEN_DE00**2))
+
+
+def _own_differences(linear: FloatArray, yarns_linear: FloatArray) -> FloatArray:
+    """Return CIEDE2000 of each cell with each yarn, in 32 bits, shape (rows, columns, yarns)."""
+    lab, yarns = lab_from_linear(linear).astype(np.float32), lab_from_linear(yarns_linear).astype(np.float32)
+    result = np.empty((*linear.shape[:2], len(yarns)), dtype=np.float32)
+    for row in range(len(lab)):
+        result[row] = quick_de00(lab[row, :, None], yarns[None])[0]
+    return result
+
+
+def _alone(down: Any, across: Any, form: FloatArray) -> FloatArray:
+    """Return the matrices A with d A d = what a change d of one knot adds to the form by itself."""
+    flat = form.reshape(*form.shape[:2], 9)
+    return _blurred(down.power(2).T, across.power(2).T, flat).reshape(form.shape)
+
+
+def _lattices() -> Iterator[tuple[slice, slice]]:
+    for row in range(STRIDE):
+        for column in range(STRIDE):
+            yield slice(row, None, STRIDE), slice(column, None, STRIDE)
+
+
+def _decide(
+    knots: Knots,
+    lattice: tuple[slice, slice],
+    blurs: tuple[Any, Any],
+    form: FloatArray,
+    alone: FloatArray,
+    blend: FloatArray,
+    yarns_linear: FloatArray,
+    fixed: NDArray[np.float32],
+    change: float,
+    inside: NDArray[np.bool_],
+) -> int:
+    """Give each knot of the lattice its best yarn, in place, `blend` brought up to date; return how many changed."""
+    present = knots[lattice]
+    if not present.size:
+        return 0
+    down, across = blurs[0][:, lattice[0]], blurs[1][:, lattice[1]]
+    slope = _blurred(down.T, across.T, np.einsum("...ij,...j->...i", form, blend))
+    step = yarns_linear[None, None] - yarns_linear[present][:, :, None]
+    cost = 2 * np.einsum("rcki,rci->rck", step, slope)
+    cost += np.einsum("rcki,rcij,rckj->rck", step, alone[lattice], step, optimize=True)
+    cost += fixed[lattice] + change * _changes(knots, lattice, len(yarns_linear))
+    best = np.where(inside[lattice], cost.argmin(axis=2), present).astype(np.uint16)
+    blend += _blurred(down, across, yarns_linear[best] - yarns_linear[present])
+    knots[lattice] = best
+    return int((best != present).sum())
+
+
+def _changes(knots: Knots, lattice: tuple[slice, slice], yarns: int) -> NDArray[np.float32]:
+    """Return how many changes of yarn each knot of the lattice would make with each yarn, shape (r, c, yarns)."""
+    around = np.pad(knots, 1, mode="edge")
+    beside = (around[1:-1, :-2], around[1:-1, 2:], around[:-2, 1:-1], around[2:, 1:-1])
+    every = np.arange(yarns)
+    weights = (1.0, 1.0, ROW_CHANGE, ROW_CHANGE)
+    total = sum(
+        weight * (every != other[lattice][..., None]).astype(np.float32)
+        for weight, other in zip(weights, beside, strict=True)
+    )
+    return np.asarray(total, dtype=np.float32)

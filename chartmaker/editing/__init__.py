@@ -1,1 +1,0 @@
-"""What happens to a knot map by hand: changes told, yarns swapped."""

@@ -1,0 +1,1 @@
+"""What everything stands on: errors, units, colour, text, files, engines, language."""

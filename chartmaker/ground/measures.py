@@ -1,0 +1,90 @@
+"""Figures as words, metric or imperial."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.rounding import adding_up
+from chartmaker.ground.units import FOOT_MM, INCH_MM, METRE_MM, POUND_G, YARD_MM
+
+Units = Literal["metric", "imperial"]
+
+#: Litres in a US gallon, 231 cubic inches (NIST Handbook 44, appendix C).
+US_GALLON_L = 231 * float(INCH_MM) ** 3 / 1e6
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit to show figures in: `size` is what one of it holds of the project's own unit."""
+
+    name: str
+    size: float
+    decimals: int
+
+    def bare(self, value: float) -> str:
+        """Return `value`, given in the project's own unit, without the unit's name."""
+        return f"{value / self.size:,.{self.decimals}f}"
+
+    def text(self, value: float) -> str:
+        return f"{self.bare(value)} {self.name}"
+
+    def column(self, values: Sequence[float]) -> list[str]:
+        """Return each value without the unit's name, rounded so that the column adds up to its rounded total."""
+        return [f"{v:,.{self.decimals}f}" for v in adding_up([v / self.size for v in values], self.decimals)]
+
+    def between(self, value: Range) -> str:
+        """Return the range as ``low to high``."""
+        low, high = self.bare(value.low), self.bare(value.high)
+        return low if low == high else f"{low} to {high}"
+
+
+@dataclass(frozen=True)
+class Measures:
+    """The units of one system. Project units: gram, metre, millimetre, square metre, litre."""
+
+    yarn_mass: Unit
+    mass: Unit
+    yarn_length: Unit
+    bundle_mass: Unit
+    bundle_length: Unit
+    size: Unit
+    pile: Unit
+    area: Unit
+    liquor: Unit
+    area_density: Unit
+
+
+METRIC = Measures(
+    yarn_mass=Unit("g", 1, 0),
+    mass=Unit("kg", 1000, 2),
+    yarn_length=Unit("m", 1, 0),
+    bundle_mass=Unit("g", 1, 1),
+    bundle_length=Unit("m", 1, 1),
+    size=Unit("cm", 10, 1),
+    pile=Unit("mm", 1, 1),
+    area=Unit("m²", 1, 2),
+    liquor=Unit("litres", 1, 0),
+    area_density=Unit("kg/m²", 1000, 2),
+)
+
+_LB, _YD, _FT2 = float(POUND_G), float(YARD_MM / METRE_MM), float(FOOT_MM**2) / 1e6
+
+IMPERIAL = Measures(
+    yarn_mass=Unit("lb", _LB, 3),
+    mass=Unit("lb", _LB, 1),
+    yarn_length=Unit("yd", _YD, 0),
+    bundle_mass=Unit("oz", _LB / 16, 2),
+    bundle_length=Unit("yd", _YD, 1),
+    size=Unit("in", float(INCH_MM), 1),
+    pile=Unit("in", float(INCH_MM), 2),
+    area=Unit("ft²", _FT2, 2),
+    liquor=Unit("US gal", US_GALLON_L, 1),
+    area_density=Unit("lb/ft²", _LB / _FT2, 2),
+)
+
+
+def measures_of(units: Units) -> Measures:
+    return IMPERIAL if units == "imperial" else METRIC

@@ -1,0 +1,36 @@
+"""A figure that may lie between two others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Range:
+    """A figure that may lie between `low` and `high`, most likely at `best`."""
+
+    low: float
+    best: float
+    high: float
+
+    @classmethod
+    def exact(cls, value: float) -> Range:
+        return cls(value, value, value)
+
+    @classmethod
+    def around(cls, best: float, spread: float) -> Range:
+        """Return `best` with `spread` of it, a share, to either side."""
+        return cls(best * (1 - spread), best, best * (1 + spread))
+
+    def times(self, factor: float) -> Range:
+        return Range(self.low * factor, self.best * factor, self.high * factor)
+
+    def plus(self, shift: float) -> Range:
+        return Range(self.low + shift, self.best + shift, self.high + shift)
+
+
+def total(ranges: Iterable[Range]) -> Range:
+    """Return the sum; low with low, high with high, because one cause moves them all the same way."""
+    every = tuple(ranges)
+    return Range(sum(r.low for r in every), sum(r.best for r in every), sum(r.high for r in every))

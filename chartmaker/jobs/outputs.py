@@ -1,0 +1,147 @@
+"""The files of a set: by name, what writes each."""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Callable, Iterable
+from typing import Any, BinaryIO
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.ground.files import Writer
+from chartmaker.ground.findings import Finding
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.knots.rowscript import csv_lines, runs, text_lines
+from chartmaker.knots.strips import strips_of
+from chartmaker.reports.coverfacts import cover_facts
+from chartmaker.reports.records import yarns_csv_lines
+from chartmaker.techniques.reckoning import Figures
+
+Progress = Callable[[str, float], None]
+
+#: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
+SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
+
+
+def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
+    """Write pieces of text as UTF-8, in blocks."""
+    block: list[str] = []
+    for piece in pieces:
+        block.append(piece)
+        if len(block) == 4096:
+            stream.write("".join(block).encode("utf-8"))
+            block.clear()
+    stream.write("".join(block).encode("utf-8"))
+
+
+def write_json(stream: BinaryIO, value: dict[str, Any]) -> None:
+    """Write one JSON object, plain ASCII, its keys in their order."""
+    stream.write((json.dumps(value, indent=2, allow_nan=False) + "\n").encode("ascii"))
+
+
+def _told(tell: Progress | None, what: str) -> Callable[[int, int], None] | None:
+    """Return what a writer of sheets calls with (done, in all)."""
+    return None if tell is None else lambda done, of: tell(what, done / max(of, 1))
+
+
+def write_rows_pdf(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+    """Write the row script to be printed."""
+    from chartmaker.sheets.rows import rowsheets
+
+    told = _told(tell, "setting the row script")
+    rowsheets.write_rows_pdf(stream, knot_map, font_bytes=font, progress=told)
+
+
+def write_rows_csv(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+    """Write the row script's CSV."""
+    codes = [yarn.code for yarn in knot_map.yarns]
+    put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+
+
+def write_rows_txt(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+    """Write the row script as plain lines, to be read aloud or pasted."""
+    codes = [yarn.code for yarn in knot_map.yarns]
+    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+
+
+#: Writers of a row script by the ending of the file's name.
+ROW_WRITERS = {".pdf": write_rows_pdf, ".csv": write_rows_csv, ".txt": write_rows_txt}
+
+
+def proof_picture_bytes(knot_map: KnotMap, artwork: Artwork | None) -> bytes:
+    """Return the proof picture as a PNG file."""
+    from chartmaker.pages.proof.proof import proof_picture
+
+    return proof_picture(knot_map, artwork)
+
+
+def proof_page_bytes(
+    knot_map: KnotMap,
+    artwork: Artwork | None,
+    findings: tuple[Finding, ...] = (),
+    yarn_words: dict[str, str] | None = None,
+) -> bytes:
+    """Return the proof page as an HTML file."""
+    from chartmaker.pages.proof.page import proof_page
+
+    stream = io.BytesIO()
+    put_text(stream, proof_page(knot_map, artwork, findings, yarn_words))
+    return stream.getvalue()
+
+
+#: What gives a proof by the ending of the file's name.
+PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
+
+
+def write_chart(
+    stream: BinaryIO,
+    figures: Figures,
+    font: bytes | None,
+    tell: Progress | None,
+    sheets: list[int] | None = None,
+    revises: KnotMap | None = None,
+) -> None:
+    """Write the chart, or what replaces sheets of the chart of `revises`; append the number of sheets to `sheets`."""
+    from chartmaker.sheets.chart import chart
+
+    told = _told(tell, "drawing the chart")
+    facts = cover_facts(figures)
+    number = chart.write_chart(stream, figures.knot_map, facts, font_bytes=font, progress=told, revises=revises)
+    if sheets is not None:
+        sheets.append(number)
+
+
+def writers_of(
+    figures: Figures,
+    font: bytes | None,
+    picture: Callable[[], bytes],
+    page: Callable[[], bytes],
+    tell: Progress,
+) -> dict[str, Writer]:
+    """Return what writes each file of the set but the summary, in the order of SET_NAMES.
+
+    `picture`, `page` give the two proofs when they are asked for.
+    """
+    knot_map = figures.knot_map
+
+    def part(low: float, high: float) -> Progress:
+        return lambda what, share: tell(what, low + (high - low) * share)
+
+    def proof_png(stream: BinaryIO) -> None:
+        tell("painting the proof", 0.85)
+        stream.write(picture())
+
+    def proof_html(stream: BinaryIO) -> None:
+        tell("writing the proof page", 0.9)
+        stream.write(page())
+
+    return {
+        "knots.png": lambda stream: write_knotpng(stream, knot_map),
+        "chart.pdf": lambda stream: write_chart(stream, figures, font, part(0.4, 0.7)),
+        "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, font, part(0.7, 0.8)),
+        "rows.csv": lambda stream: write_rows_csv(stream, knot_map, font, None),
+        "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
+        "proof.png": proof_png,
+        "proof.html": proof_html,
+    }

@@ -1,0 +1,1 @@
+"""The knot map: its file, rows, strips, mirrors, changes."""

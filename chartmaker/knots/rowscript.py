@@ -1,0 +1,126 @@
+"""Rows of the knot map as runs of one yarn, with the way back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.errors import KnotFileError
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+
+CSV_HEADER = "row,strip,start,knots,code"
+
+_ROWS_AT_ONCE = 256
+
+
+class Run(NamedTuple):
+    """`knots` neighbouring knots of one yarn. `row` with `column` count from 0, `strip` likewise."""
+
+    row: int
+    strip: int
+    column: int
+    knots: int
+    yarn: int
+
+
+def run_bounds(
+    rows: KnotArray, edges: Sequence[int] | NDArray[np.intp]
+) -> tuple[NDArray[np.intp], NDArray[np.intp], KnotArray]:
+    """Return where the runs of equal cells in `rows` begin, flat, how many cells each has, of what yarn.
+
+    A new run begins at each of the columns `edges`; the first column of all is one of them.
+    """
+    begins = np.zeros(rows.shape, dtype=bool)
+    begins[:, 1:] = rows[:, 1:] != rows[:, :-1]
+    begins[:, edges] = True
+    starts = np.flatnonzero(begins)
+    return starts, np.diff(np.append(starts, rows.size)), rows.ravel()[starts]
+
+
+def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
+    """Yield the runs of the map, row by row from the first woven, left to right, cut at strip edges.
+
+    Parameters
+    ----------
+    knots : ndarray of uint16, shape (rows, columns)
+    strips : sequence of range
+        The columns of each strip, as `strips.strips_of` gives them.
+    """
+    columns = knots.shape[1]
+    edges = np.array([strip.start for strip in strips])
+    for first in range(0, len(knots), _ROWS_AT_ONCE):
+        block = knots[first : first + _ROWS_AT_ONCE]
+        starts, lengths, yarns = run_bounds(block, edges)
+        tied = yarns != NO_KNOT
+        rows, places = np.divmod(starts[tied], columns)
+        strip = np.searchsorted(edges, places, side="right") - 1
+        told = np.stack([rows + first, strip, places, lengths[tied], yarns[tied]], axis=1)
+        yield from map(Run._make, told.tolist())
+
+
+def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:
+    """Return the map that `all_runs` say; cells that no run covers are NO_KNOT.
+
+    Raises
+    ------
+    KnotFileError
+        If a run leaves the rug or covers a cell that another run covers.
+    """
+    knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
+    for run in all_runs:
+        cells = knots[run.row, run.column : run.column + run.knots] if 0 <= run.row < rows else knots[:0, 0]
+        if run.knots < 1 or run.column < 0 or cells.size != run.knots:
+            raise KnotFileError(f"row {run.row + 1}, start {run.column + 1}: the run leaves the rug")
+        if (cells != NO_KNOT).any():
+            raise KnotFileError(f"row {run.row + 1}, start {run.column + 1}: the run covers knots of another")
+        cells[:] = run.yarn
+    return knots
+
+
+def csv_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
+    """Yield the lines of rows.csv, header first, each with its line end. Numbers count from 1."""
+    yield CSV_HEADER + "\n"
+    for run in all_runs:
+        yield f"{run.row + 1},{run.strip + 1},{run.column + 1},{run.knots},{codes[run.yarn]}\n"
+
+
+def text_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
+    """Yield the row script as plain lines, one a row of a strip: its knots, then each run with its code."""
+    for (row, strip), group in groupby(all_runs, key=lambda run: (run.row, run.strip)):
+        told = list(group)
+        words: list[str] = []
+        place = None
+        for run in told:
+            if place is not None and run.column > place:
+                words.append(f"pass over {run.column - place}")
+            words.append(f"{run.knots} {codes[run.yarn]}")
+            place = run.column + run.knots
+        knots = sum(run.knots for run in told)
+        first = told[0].column + 1
+        yield f"row {row + 1}, strip {strip + 1}, from column {first}: {', '.join(words)}  = {knots}\n"
+
+
+def runs_of_csv(lines: Iterable[str], codes: Sequence[str]) -> Iterator[Run]:
+    """Yield the runs that the lines of a rows.csv say.
+
+    Raises
+    ------
+    KnotFileError
+        If a line is malformed or names a yarn that is not in `codes`.
+    """
+    index = {code: number for number, code in enumerate(codes)}
+    for number, line in enumerate(lines, start=1):
+        words = line.strip().split(",")
+        if number == 1:
+            if line.strip() != CSV_HEADER:
+                raise KnotFileError(f"line 1: the header must be {CSV_HEADER}")
+            continue
+        numbers = words[:4]
+        if len(words) != 5 or not all(w.isdecimal() and len(w) < 10 for w in numbers) or words[4] not in index:
+            raise KnotFileError(f"line {number}: not a run of this map: {line.strip()!r}")
+        row, strip, start, knots = map(int, numbers)
+        yield Run(row - 1, strip - 1, start - 1, knots, index[words[4]])

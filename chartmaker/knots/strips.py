@@ -1,0 +1,48 @@
+"""The rug's width divided into strips, one for each weaver or chart sheet column."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+from itertools import pairwise
+
+from chartmaker.ground.errors import RugError
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
+
+#: The width that a weaver needs to sit and tie (common practice).
+WEAVER_WIDTH_MM = Fraction(900)
+
+
+def weavers_of(rug: Rug, workshop: Workshop) -> int:
+    """Return how many weave side by side: as told, else one for every 90 cm begun short of half."""
+    if workshop.loom.weavers is not None:
+        return workshop.loom.weavers
+    return max(1, math.floor(rug.woven_width_mm / WEAVER_WIDTH_MM + Fraction(1, 2)))
+
+
+def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
+    """Return the columns of each strip, from the left; together they are all columns, once.
+
+    `[chart] strips` may be a number of strips, or the column numbers (counted from 1) that each further
+    strip begins at. The default is one strip a weaver.
+
+    Raises
+    ------
+    RugError
+        If there are more strips than columns, or the given column numbers do not rise within the rug.
+    """
+    wish = workshop.chart.strips
+    if isinstance(wish, tuple):
+        starts = [1, *(column for column in wish if column != 1)]
+        if any(b <= a for a, b in pairwise(starts)) or starts[-1] > rug.columns:
+            raise RugError(
+                f"[chart] strips: the first columns {list(wish)} must rise and lie within 1 to {rug.columns}"
+            )
+        edges = [start - 1 for start in starts] + [rug.columns]
+    else:
+        count = wish if wish is not None else weavers_of(rug, workshop)
+        if count > rug.columns:
+            raise RugError(f"[chart] strips: {count} strips do not fit {rug.columns} columns")
+        edges = [round(Fraction(index * rug.columns, count)) for index in range(count + 1)]
+    return tuple(range(a, b) for a, b in pairwise(edges))

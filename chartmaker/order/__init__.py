@@ -1,0 +1,1 @@
+"""What is asked for: the rug file with its tables, the rug, its density."""

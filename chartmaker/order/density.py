@@ -1,0 +1,194 @@
+"""The trade's knot-density notations, read with the trade's exact arithmetic."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.units import INCH_MM, parse_length_mm, plain
+
+INCHES_PER_DM = 100 / INCH_MM
+SQUARE_INCHES_PER_DM2 = INCHES_PER_DM**2
+
+#: An Indian quality a/b: a knots in 0.9 inch across, b knots in 4.5 inch along. Published as 40a and 8b
+#: knots a yard (carpetandrugs.blogspot.com, April 2009).
+INDIAN_ACROSS_INCH = Fraction(9, 10)
+INDIAN_ALONG_INCH = Fraction(9, 2)
+
+#: Nominal Tibetan qualities in knots per square metre (nepalcarpet.org, quality of carpets).
+TIBETAN_PER_M2 = {60: 56_000, 80: 80_000, 100: 125_000}
+
+#: Outside these no hand-knotted or hand-tufted rug is made (common practice, with room to spare).
+LEAST_PER_DM, MOST_PER_DM = 4, 400
+
+NOTATIONS = (
+    "100 kpsi, 10x12 per inch, 40x45 per dm, 8x8 per cm, 9/60 indian, 16/18 pakistani, 120 line, "
+    "50 raj (7 cm), 100 knot tibetan"
+)
+
+
+@dataclass(frozen=True)
+class Density:
+    """Knots per decimetre, `across_per_dm` along the weft, `along_per_dm` along the warp, exact.
+
+    `notation` is how it was written; `assumption` says what the notation left open, if it did.
+    """
+
+    across_per_dm: Fraction
+    along_per_dm: Fraction
+    notation: str
+    assumption: str
+
+    @property
+    def across_per_inch(self) -> Fraction:
+        return self.across_per_dm / INCHES_PER_DM
+
+    @property
+    def along_per_inch(self) -> Fraction:
+        return self.along_per_dm / INCHES_PER_DM
+
+    @property
+    def per_dm2(self) -> Fraction:
+        return self.across_per_dm * self.along_per_dm
+
+    @property
+    def per_m2(self) -> Fraction:
+        return self.per_dm2 * 100
+
+    @property
+    def per_square_inch(self) -> Fraction:
+        return self.per_dm2 / SQUARE_INCHES_PER_DM2
+
+    @property
+    def knot_width_mm(self) -> Fraction:
+        """What one knot takes up across the rug."""
+        return 100 / self.across_per_dm
+
+    @property
+    def knot_height_mm(self) -> Fraction:
+        """What one knot takes up along the rug, its wefts included."""
+        return 100 / self.along_per_dm
+
+
+def _root(value: Fraction) -> Fraction:
+    """Return the square root: exact where it is rational, else to twelve decimals."""
+    numerator, denominator = math.isqrt(value.numerator), math.isqrt(value.denominator)
+    if numerator**2 == value.numerator and denominator**2 == value.denominator:
+        return Fraction(numerator, denominator)
+    return Fraction(math.isqrt(value.numerator * 10**24 // value.denominator), 10**12)
+
+
+def indian_trade_figure(a: Fraction, b: Fraction) -> Fraction:
+    """Return a*b/4, the trade's quick knots per square inch of an Indian quality; 1.25 % too high."""
+    return a * b / 4
+
+
+def _kpsi(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    side = _root(Fraction(found[1]) * SQUARE_INCHES_PER_DM2)
+    return side, side, "taken as equally many knots across and along"
+
+
+def _pair(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    per_dm = {"inch": INCHES_PER_DM, "in": INCHES_PER_DM, "dm": Fraction(1), "cm": Fraction(10)}[found[3].lower()]
+    return Fraction(found[1]) * per_dm, Fraction(found[2]) * per_dm, ""
+
+
+def _indian(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    a, b = Fraction(found[1]), Fraction(found[2])
+    return a / INDIAN_ACROSS_INCH * INCHES_PER_DM, b / INDIAN_ALONG_INCH * INCHES_PER_DM, ""
+
+
+def _pakistani(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    return Fraction(found[1]) * INCHES_PER_DM, Fraction(found[2]) * INCHES_PER_DM, ""
+
+
+def _line(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    side = Fraction(found[1]) / 12 * INCHES_PER_DM
+    return side, side, "a line is knots per foot across; taken as equally many along"
+
+
+def _raj(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    side = Fraction(found[1]) * 100 / parse_length_mm(found[2])
+    return side, side, ""
+
+
+def _tibetan(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    number = Fraction(found[1])
+    if number not in TIBETAN_PER_M2:
+        known = ", ".join(map(str, TIBETAN_PER_M2))
+        raise RugError(
+            f"{found[0]!r} is a nominal quality that no table gives; {known} knot are known. "
+            "Count the knots over 10 cm both ways and write, say, 28x28 per dm"
+        )
+    per_m2 = TIBETAN_PER_M2[int(number)]
+    side = _root(Fraction(per_m2, 100))
+    return side, side, f"nominal quality: taken as {per_m2:,} knots per square metre; prefer a true count"
+
+
+_N = r"(\d+(?:\.\d+)?)"
+_READERS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], tuple[Fraction, Fraction, str]]], ...] = tuple(
+    (re.compile(pattern + "$", re.IGNORECASE), reader)
+    for pattern, reader in (
+        (rf"{_N}\s*kpsi", _kpsi),
+        (rf"{_N}\s*x\s*{_N}\s*(?:per\s+|/\s*)(inch|in|dm|cm)", _pair),
+        (rf"{_N}\s*/\s*{_N}\s*indian", _indian),
+        (rf"{_N}\s*/\s*{_N}\s*pakistani", _pakistani),
+        (rf"{_N}\s*lines?", _line),
+        (rf"{_N}\s*raj\s*\(([^()]+)\)", _raj),
+        (rf"{_N}\s*knots?\s+tibetan", _tibetan),
+    )
+)
+
+
+def _say(density: Density) -> str:
+    return (
+        f"{float(density.across_per_inch):.4g} x {float(density.along_per_inch):.4g} knots per inch, "
+        f"{float(density.per_square_inch):.4g} per square inch"
+    )
+
+
+def _ambiguous(words: str) -> str | None:
+    """Return what is open about `words`, with each reading and its numbers, or None."""
+    if re.match(rf"{_N}\s*/\s*{_N}$", words):
+        readings = [f"'{words} {name}' = {_say(parse_density(f'{words} {name}'))}" for name in ("indian", "pakistani")]
+        return f"{words!r} can be read two ways: {' or '.join(readings)}; write which"
+    if re.match(rf"{_N}\s*raj$", words):
+        readings = [f"'{words} ({g} cm)' = {_say(parse_density(f'{words} ({g} cm)'))}" for g in ("6.5", "7")]
+        return f"{words!r} needs its gereh, 6.5 to 7 cm by province: {' or '.join(readings)}; write which"
+    if re.match(rf"{_N}\s*x\s*{_N}$", words):
+        return f"{words!r} needs its unit: '{words} per inch', '{words} per dm' or '{words} per cm'"
+    return None
+
+
+def parse_density(text: str) -> Density:
+    """Return the density that `text` says, in any of the notations of `NOTATIONS`.
+
+    Raises
+    ------
+    RugError
+        If it is no density, could be read in more than one way, or is beyond what can be knotted.
+
+    Examples
+    --------
+    >>> float(parse_density("9/60 indian").along_per_inch)
+    13.333333333333334
+    """
+    words = plain(text)
+    for pattern, reader in _READERS:
+        if found := pattern.match(words):
+            if any(set(number) <= {"0", "."} for number in re.findall(r"\d+(?:\.\d+)?", words)):
+                raise RugError(f"{text!r}: a density must be above zero")
+            across, along, assumption = reader(found)
+            break
+    else:
+        raise RugError(_ambiguous(words) or f"{text!r} is not a knot density; known notations: {NOTATIONS}")
+    for side in (across, along):
+        if not LEAST_PER_DM <= side <= MOST_PER_DM:
+            raise RugError(
+                f"{text!r} gives {float(side):.4g} knots per dm; rugs have {LEAST_PER_DM} to {MOST_PER_DM} per dm"
+            )
+    return Density(across, along, words, assumption)

@@ -1,0 +1,147 @@
+"""The rug as ordered, with the arithmetic of its knot grid."""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+from typing import Any, Literal
+
+from pydantic import Field, model_validator
+
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.units import parse_length_mm, plain
+from chartmaker.order.fields import DensityField, LengthMm, Line, Table
+
+Knot = Literal["asymmetric", "symmetric", "looped"]
+Shape = Literal["rectangle", "ellipse", "octagon", "artwork"]
+Technique = Literal["knotted", "tufted"]
+
+#: Sizes outside these are taken for a slip of the pen (common practice).
+LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(10), Fraction(50_000)
+#: No map is made beyond this (a 12 x 24 m rug at 12/60 has 79 million knots).
+MOST_KNOTS = 150_000_000
+
+_BARE_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
+
+
+class Rug(Table):
+    """A rug: finished size, density, knot. `width_mm` lies along the weft, `length_mm` along the warp."""
+
+    name: Line = "Untitled rug"
+    width_mm: LengthMm = Field(alias="width")
+    length_mm: LengthMm = Field(alias="length")
+    density: DensityField
+    knot: Knot = "asymmetric"
+    pile_mm: LengthMm | None = Field(default=None, alias="pile")
+    shape: Shape = "rectangle"
+    technique: Technique = "knotted"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _size_as_one_key(cls, table: Any) -> Any:
+        """Take `size = "5x8ft"` in place of `width` with `length`."""
+        if not isinstance(table, dict) or "size" not in table:
+            return table
+        rest = {key: value for key, value in table.items() if key != "size"}
+        if "width" in rest or "length" in rest:
+            raise ValueError("give either size, or width and length")
+        try:
+            width_mm, length_mm = parse_size_mm(str(table["size"]))
+        except RugError as error:
+            raise ValueError(error.message) from error
+        return rest | {"width": width_mm, "length": length_mm}
+
+    @model_validator(mode="after")
+    def _sensible(self) -> Rug:
+        for side, key in ((self.width_mm, "width"), (self.length_mm, "length")):
+            if not LEAST_SIDE_MM <= side <= MOST_SIDE_MM:
+                raise ValueError(
+                    f"{key} {float(side) / 10:g} cm is no rug; it must be {float(LEAST_SIDE_MM) / 10:g} cm to "
+                    f"{float(MOST_SIDE_MM) / 1000:g} m"
+                )
+        if self.columns < 2 or self.rows < 2:
+            raise ValueError(f"at this density the rug is {self.columns} x {self.rows} knots: too small to weave")
+        if self.knots > MOST_KNOTS:
+            raise ValueError(f"this rug has {self.knots:,} knots; the limit is {MOST_KNOTS:,}")
+        return self
+
+    @property
+    def columns(self) -> int:
+        """Knots across, rounded to whole knots (halves up)."""
+        return math.floor(self.width_mm * self.density.across_per_dm / 100 + Fraction(1, 2))
+
+    @property
+    def rows(self) -> int:
+        """Rows of knots along, rounded to whole knots (halves up)."""
+        return math.floor(self.length_mm * self.density.along_per_dm / 100 + Fraction(1, 2))
+
+    @property
+    def knots(self) -> int:
+        """Cells of the grid; an outline other than the rectangle leaves some of them empty."""
+        return self.columns * self.rows
+
+    @property
+    def worker(self) -> str:
+        """Who makes the rug: weaver or tufter."""
+        return "tufter" if self.technique == "tufted" else "weaver"
+
+    @property
+    def stitch(self) -> str:
+        """What a cell of the grid becomes: knot or tuft."""
+        return "tuft" if self.technique == "tufted" else "knot"
+
+    @property
+    def woven_width_mm(self) -> Fraction:
+        """The width that whole knots really give."""
+        return self.columns * self.density.knot_width_mm
+
+    @property
+    def woven_length_mm(self) -> Fraction:
+        """The length that whole rows really give."""
+        return self.rows * self.density.knot_height_mm
+
+
+def parse_size_mm(text: str) -> tuple[Fraction, Fraction]:
+    """Return (width, length) in millimetres of a rug size.
+
+    Parameters
+    ----------
+    text : str
+        ``5x8ft``, ``5'3" x 7'10"``, ``170x240 cm``, ``1.7 x 2.4 m``; width first. A unit at the end
+        counts for both.
+
+    Raises
+    ------
+    RugError
+        If it is no size, is ambiguous, or has a side of zero or less.
+
+    Examples
+    --------
+    >>> parse_size_mm("170x240 cm")
+    (Fraction(1700, 1), Fraction(2400, 1))
+    """
+    words = plain(text)
+    parts = [part.strip() for part in words.lower().split("x")]
+    if len(parts) != 2 or not all(parts):
+        raise RugError(f"{text!r} is not a size; write width x length, like 5x8ft, 5'3\" x 7'10\" or 170x240 cm")
+    first, second = parts
+    bare = [_BARE_NUMBER.fullmatch(part) is not None for part in parts]
+    if all(bare):
+        raise RugError(f"{text!r} needs its unit: {first}x{second}ft, {first}x{second} cm or {first}x{second} m")
+    unit = second.lstrip("0123456789. ") if bare[0] else None
+    if unit is not None and "'" in unit and '"' in unit:
+        raise RugError(f"{text!r}: give the width its own unit, like 5' x 7'10\"")
+    try:
+        return parse_length_mm(first, unit), parse_length_mm(second)
+    except RugError as error:
+        raise RugError(f"size {text!r}: {error.message}") from error
+
+
+def proportion_error(width: float, height: float, rug: Rug) -> float:
+    """Return by which share a picture of `width` x `height` pixels differs from the rug's proportions.
+
+    0.02 says that it must be stretched by 2 % in one direction to fit.
+    """
+    ratio = (width / height) / float(rug.woven_width_mm / rug.woven_length_mm)
+    return max(ratio, 1 / ratio) - 1

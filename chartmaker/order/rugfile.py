@@ -1,0 +1,179 @@
+"""The TOML rug file, checked, turned into values."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal, get_args, get_origin
+
+from pydantic import ValidationError
+
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.textfile import read_utf8
+from chartmaker.ground.textsafe import guess, inert
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.fields import Table
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Vessel, Workshop
+
+#: A rug file is a page of text; anything larger is something else.
+MOST_BYTES = 1_000_000
+
+
+class _Tables(Workshop):
+    """The whole rug file: what is ordered, then how the workshop makes it."""
+
+    rug: Rug
+    design: Design = Design()
+    yarns: YarnChoice = YarnChoice()
+
+
+@dataclass(frozen=True)
+class RugFile:
+    """What a rug file says. `folder` is what its paths are relative to."""
+
+    rug: Rug
+    design: Design
+    yarns: YarnChoice
+    workshop: Workshop
+    folder: Path = Path()
+
+
+def _keys_of(model: type[Table]) -> list[str]:
+    """Return the keys that a table takes, as written in the file."""
+    keys = [field.alias or name for name, field in model.model_fields.items()]
+    return [*keys, "size"] if model is Rug else keys
+
+
+def _literals(annotation: Any) -> list[str]:
+    """Return the values of the `Literal` in an annotation, a union's included."""
+    parts = get_args(annotation)
+    if get_origin(annotation) is Literal:
+        return [str(part) for part in parts]
+    return [value for part in parts for value in _literals(part)]
+
+
+def keys() -> dict[str, list[str]]:
+    """Return the keys of every table, by its name; first what is ordered, then how the workshop makes it."""
+    ordered = sorted(_Tables.model_fields, key=lambda name: name in Workshop.model_fields)
+    return {name: _keys_of(_Tables.model_fields[name].annotation) for name in ordered}  # type: ignore[arg-type]
+
+
+def words_of(table: str, key: str) -> list[str]:
+    """Return the words that a key of the rug file is one of; none if it is free."""
+    if key == "size":  # which stands for two keys
+        return []
+    fields = _Tables.model_fields[table].annotation.model_fields  # type: ignore[union-attr]
+    field = next(field for name, field in fields.items() if key in (name, field.alias))
+    return _literals(field.annotation)
+
+
+def _explain(error: dict[str, Any]) -> tuple[str, str]:
+    """Return (key path, message) of one complaint of the checker, in our words."""
+    path = [inert(part) for part in error["loc"]]
+    key = f"[{path[0]}]" + (f" {path[1]}" if len(path) > 1 else "") if path else ""
+    given = inert(repr(error.get("input")))
+    match error["type"]:
+        case "missing" if path == ["rug"]:
+            return "[rug]", "the table is missing; a rug file needs [rug] with width, length and density"
+        case "missing":
+            return key, f"{path[-1]} is missing"
+        case "extra_forbidden":
+            known = list(_Tables.model_fields)
+            if len(path) > 1:
+                inner = path[:2] == ["dye", "vessels"] and len(path) > 2
+                known = _keys_of(Vessel if inner else _Tables.model_fields[path[0]].annotation)  # type: ignore[arg-type]
+            what = "key" if len(path) > 1 else "table"
+            return key, f"unknown {what} {path[-1]}{guess(path[-1], known) or '; known: ' + ', '.join(known)}"
+        case "literal_error":
+            options = error["ctx"]["expected"]
+            words = [word.strip("' ") for word in options.replace(" or ", ",").split(",")]
+            return key, f"{given} is none of {options}{guess(str(error['input']), words)}"
+        case "value_error":
+            return key, str(error["ctx"]["error"])
+        case _:
+            return key, f"{error['msg'][0].lower()}{error['msg'][1:]}, not {given}"
+
+
+def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) -> RugFile:
+    """Return the rug file that `tables`, as TOML or JSON gives them, say.
+
+    Parameters
+    ----------
+    tables : dict
+        The tables of design by name: rug, design, yarns, pile, loom, dye, cost, chart.
+    where : str
+        What an error is said to be in: the file's name.
+    folder : Path
+        What relative paths start from.
+
+    Raises
+    ------
+    RugError
+        Naming the table with the key of the first fault, and how many more there are.
+    """
+    try:
+        checked = _Tables.model_validate(tables)
+    except ValidationError as error:
+        faults = error.errors(include_url=False)
+        key, message = _explain(dict(faults[0]))
+        more = f" ({len(faults) - 1} more to mend after this)" if len(faults) > 1 else ""
+        raise RugError(f"{message}{more}", where=f"{where}, {key}" if key else where) from error
+    return RugFile(
+        checked.rug,
+        checked.design,
+        checked.yarns,
+        Workshop(**{name: getattr(checked, name) for name in Workshop.model_fields}),
+        folder,
+    )
+
+
+def to_tables(rug: Rug, workshop: Workshop) -> dict[str, Any]:
+    """Return the tables that say `rug` and `workshop`, without what was left to the defaults."""
+    tables: dict[str, Any] = {"rug": rug.model_dump(mode="json", by_alias=True, exclude_unset=True)}
+    for name, table in workshop:
+        tables[name] = table.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    return {name: table for name, table in tables.items() if table}
+
+
+def read_tables(path: Path) -> dict[str, Any]:
+    """Return the tables of the TOML file at `path`, unchecked.
+
+    Raises
+    ------
+    RugError
+        If it cannot be read or is not TOML; names the line.
+    """
+    where = inert(path)
+    text = read_utf8(path, MOST_BYTES, RugError, "rug file")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise RugError(f"not a TOML file: {inert(error)}", where=where) from error
+    except RecursionError as error:
+        raise RugError("not a rug file: nested too deeply", where=where) from error
+
+
+def merge(tables: dict[str, Any], over: dict[str, dict[str, Any]]) -> dict[str, Any]:
+    """Return `tables` with the keys of `over` laid over them; a size replaces width with length."""
+    merged: dict[str, Any] = dict(tables)
+    for name, keys in over.items():
+        table = merged.get(name, {})
+        if not isinstance(table, dict):
+            continue  # the checker names it
+        if "size" in keys:
+            table = {key: value for key, value in table.items() if key not in ("width", "length")}
+        merged[name] = table | keys
+    return merged
+
+
+def read_rugfile(path: Path, over: dict[str, dict[str, Any]] | None = None) -> RugFile:
+    """Return what the rug file at `path` says, with command-line values `over` it.
+
+    Raises
+    ------
+    RugError
+        If the file cannot be read, or says something that cannot be.
+    """
+    return from_tables(merge(read_tables(path), over or {}), where=inert(path), folder=path.parent)

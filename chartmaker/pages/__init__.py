@@ -1,0 +1,1 @@
+"""What is opened on a screen."""

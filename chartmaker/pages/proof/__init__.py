@@ -1,0 +1,1 @@
+"""The proof: the rug as it will look woven."""

@@ -1,0 +1,66 @@
+"""The proof page: the rug beside its artwork down to the single knot, in one HTML file that needs no network."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from importlib.resources import files
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.textsafe import inert
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.pages.proof.pagedata import data_elements
+
+_SCRIPTS = ("shared/data.js", "shared/tiles.js", "proof/view.js", "proof/hands.js", "proof/side.js", "proof/start.js")
+
+
+def proof_page(
+    knot_map: KnotMap,
+    artwork: Artwork | None = None,
+    findings: Sequence[Finding] = (),
+    figures_per_yarn: Mapping[str, str] | None = None,
+) -> Iterator[str]:
+    """Yield the text of the proof page, piece by piece; joined and written as UTF-8 it is the file.
+
+    Parameters
+    ----------
+    knot_map : KnotMap
+    artwork : Artwork, optional
+        As fitted to the rug: it covers the rug's rectangle, at any resolution. Without it the page has no
+        slider and no differences.
+    findings : sequence of Finding
+        Listed in this order; those with places can be shown on the rug.
+    figures_per_yarn : mapping of code to words, optional
+        What to say of a yarn besides its knots, such as ``1.24 kg, 3 hanks``.
+    """
+    style, script = _part("proof/style.css"), _script()
+    policy = (
+        "default-src 'none'; "
+        f"script-src {_hash_source(script)}; style-src {_hash_source(style)}; base-uri 'none'; form-action 'none'"
+    )
+    filling: dict[str, Iterable[str]] = {
+        "policy": [policy],
+        "title": [html.escape(inert(knot_map.rug.name))],
+        "style": [style],
+        "script": [script],
+        "data": data_elements(knot_map, artwork, findings, figures_per_yarn or {}),
+    }
+    for number, piece in enumerate(re.split(r"\{\{(\w+)\}\}", _part("proof/frame.html"))):
+        yield from filling[piece] if number % 2 else [piece]
+
+
+def _part(name: str) -> str:
+    return files("chartmaker.pages").joinpath("web", *name.split("/")).read_text(encoding="utf-8")
+
+
+def _script() -> str:
+    """Return the page's scripts in one block, so that none of their names is seen outside."""
+    return '"use strict";\n{\n' + "\n".join(map(_part, _SCRIPTS)) + "}\n"
+
+
+def _hash_source(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode('ascii')}'"

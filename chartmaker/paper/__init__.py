@@ -1,0 +1,1 @@
+"""A toolkit for printed sheets that knows nothing of rugs."""

@@ -1,0 +1,235 @@
+"""Text set for a sheet: any string into glyphs of known width, or a refusal by name."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import uharfbuzz as hb
+
+from chartmaker.ground.errors import SheetError
+from chartmaker.paper.bidi import visual_pieces
+from chartmaker.paper.fonts import Font
+
+#: Lines of text kept ready; sheets repeat the same numbers and names.
+_KEPT = 1_500
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Glyphs of one font: `shows` are (rise in em, operands of TJ, text if the glyphs' own meaning is another)."""
+
+    key: str
+    shows: tuple[tuple[float, str, str], ...]
+
+    def operators(self, size: float) -> str:
+        """Return the PDF operators that show the part, within BT and ET."""
+        words = [f"/{self.key} {size:.4g} Tf"]
+        rise = 0.0
+        for lift, operands, actual in self.shows:
+            if lift != rise:
+                words.append(f"{lift * size:.4g} Ts")
+                rise = lift
+            show = f"[{operands}] TJ"
+            if actual:
+                show = f"/Span <</ActualText <feff{actual.encode('utf-16-be').hex()}>>> BDC {show} EMC"
+            words.append(show)
+        if rise:
+            words.append("0 Ts")
+        return " ".join(words)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A line of text, set: its parts from left to right, `width_em` long.
+
+    `simple` is (font key, operator that shows the line in that font), if one part without shaping is all there is.
+    """
+
+    parts: tuple[Part, ...]
+    width_em: float
+    simple: tuple[str, str] | None = None
+
+    def operators(self, size: float) -> str:
+        """Return the PDF operators that show the line, within BT and ET."""
+        return " ".join([part.operators(size) for part in self.parts])
+
+
+def _base_font(name: str) -> bytes:
+    """Return Bitstream Vera, which reportlab carries."""
+    return (resources.files("reportlab") / "fonts" / name).read_bytes()
+
+
+def _ignorable(letter: str) -> bool:
+    """Say if `letter` only steers shaping (joiners, variation selectors) and needs no glyph of its own."""
+    return letter in ("\u200c", "\u200d", "\u2060", "\u00ad") or "\ufe00" <= letter <= "\ufe0f"
+
+
+class Lettering:
+    """What sets text: the base font in two weights, with the workshop's own font for the letters it lacks.
+
+    Parameters
+    ----------
+    font_bytes : bytes, optional
+        The font file that the rug file names.
+
+    Raises
+    ------
+    SheetError
+        If `font_bytes` is no usable font.
+    """
+
+    def __init__(self, font_bytes: bytes | None = None) -> None:
+        self.plain = Font("T", _base_font("Vera.ttf"))
+        self.bold = Font("B", _base_font("VeraBd.ttf"))
+        self.own = Font("W", font_bytes) if font_bytes is not None else None
+        self._kept: dict[tuple[str, bool], Setting] = {}
+        self._fitted: dict[tuple[str, bool, float], str] = {}
+
+    @property
+    def fonts(self) -> tuple[Font, ...]:
+        """Those that sheets may have used."""
+        return tuple(font for font in (self.plain, self.bold, self.own) if font is not None)
+
+    def set(self, text: str, *, bold: bool = False) -> Setting:
+        """Return `text` as glyphs in the order of the line.
+
+        Raises
+        ------
+        SheetError
+            If neither font has one of the letters; the message names the letter.
+        """
+        setting = self._kept.get((text, bold))
+        if setting is None:
+            setting = self._set(text, self.bold if bold else self.plain)
+            if len(self._kept) > _KEPT:
+                self._kept.clear()
+            self._kept[text, bold] = setting
+        return setting
+
+    def width(self, text: str, *, bold: bool = False) -> float:
+        """Return the length of `text` in em."""
+        return self.set(text, bold=bold).width_em
+
+    def fitted(self, text: str, most_em: float, *, bold: bool = False) -> str:
+        """Return `text`, or as much of it as `most_em` holds with an ellipsis behind."""
+        if self.width(text, bold=bold) <= most_em:
+            return text
+        key = (text, bold, round(most_em, 3))
+        if key not in self._fitted:
+            low, high = 0, len(text)
+            while low < high:
+                middle = (low + high + 1) // 2
+                if self.width(text[:middle].rstrip() + "…", bold=bold) <= most_em:
+                    low = middle
+                else:
+                    high = middle - 1
+            if len(self._fitted) > _KEPT:
+                self._fitted.clear()
+            self._fitted[key] = text[:low].rstrip() + "…" if low else ""
+        return self._fitted[key]
+
+    def lines(self, text: str, most_em: float, *, bold: bool = False) -> list[str]:
+        """Return `text` broken at spaces into lines of at most `most_em`; a longer word is cut with an ellipsis."""
+        lines: list[str] = []
+        line = ""
+        for word in text.split():
+            longer = f"{line} {word}" if line else word
+            if line and self.width(longer, bold=bold) > most_em:
+                lines.append(line)
+                longer = word
+            line = longer
+        lines.append(line)
+        return [self.fitted(line, most_em, bold=bold) for line in lines]
+
+    def _font_of(self, letter: str, base: Font, text: str) -> Font:
+        for font in (base, self.own):
+            if font is not None and font.glyph(letter):
+                return font
+        name = unicodedata.name(letter, "a letter without a name")
+        tail = "" if self.own is None else ", nor has the font of the rug file"
+        raise SheetError(
+            f"{text!r}: the built-in font has no {letter!r} (U+{ord(letter):04X}, {name}){tail}; "
+            'name a font file that has it: font = "..." under [chart]'
+        )
+
+    def _set(self, text: str, base: Font) -> Setting:
+        glyphs = [base.glyph(letter) for letter in text]
+        if all(glyphs):  # the base font has letters written left to right alone, so that order is settled
+            for glyph, letter in zip(glyphs, text, strict=True):
+                base.use(glyph, letter)
+            shown = f"<{''.join([f'{glyph:04x}' for glyph in glyphs])}>"
+            return Setting(
+                (Part(base.key, ((0.0, shown, ""),)),), sum(map(base.advance, glyphs)), (base.key, shown + " Tj")
+            )
+        parts: list[Part] = []
+        width = 0.0
+        for piece in visual_pieces(text):
+            runs: list[tuple[Font, str]] = []
+            for letter in piece.text:
+                font = runs[-1][0] if runs and _stays(letter, runs[-1][0]) else self._font_of(letter, base, text)
+                if runs and runs[-1][0] is font:
+                    runs[-1] = (runs[-1][0], runs[-1][1] + letter)
+                else:
+                    runs.append((font, letter))
+            for font, run in runs if piece.rightward else reversed(runs):
+                shaped = font is self.own or not piece.rightward
+                part, advance = _shaped(font, run, piece.rightward) if shaped else _plain(font, run)
+                parts.append(part)
+                width += advance
+        return Setting(tuple(parts), width)
+
+
+def _stays(letter: str, font: Font) -> bool:
+    """Say if `letter` keeps to the font of the letter before it: marks, joiners, spaces."""
+    return _ignorable(letter) or (bool(font.glyph(letter)) and (letter == " " or unicodedata.combining(letter) > 0))
+
+
+def _plain(font: Font, text: str) -> tuple[Part, float]:
+    glyphs = [font.glyph(letter) for letter in text]
+    for glyph, letter in zip(glyphs, text, strict=True):
+        font.use(glyph, letter)
+    return Part(font.key, ((0.0, f"<{''.join(f'{g:04x}' for g in glyphs)}>", ""),)), sum(map(font.advance, glyphs))
+
+
+@cache
+def _ligature(letters: str) -> str:
+    """Return the one letter of Unicode's Arabic presentation forms for a ligature; `letters` where there is none.
+
+    Readers of a page turn several letters that stand in one place to the left, and so backwards.
+    """
+    forms = (chr(code) for code in (*range(0xFB50, 0xFE00), *range(0xFE70, 0xFF00)) if len(letters) > 1)
+    return next((form for form in forms if unicodedata.normalize("NFKC", form) == letters), letters)
+
+
+def _shaped(font: Font, text: str, rightward: bool) -> tuple[Part, float]:
+    """Shape a run with HarfBuzz; each glyph carries its own letters, so that readers of the page find them in place.
+
+    One text for the whole run would be read backwards where the run goes to the left: readers turn what stands there.
+    """
+    buffer = hb.Buffer()
+    buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
+    buffer.add_str(text)
+    buffer.guess_segment_properties()
+    buffer.direction = "ltr" if rightward else "rtl"
+    hb.shape(font.hb_font, buffer)
+    starts = sorted({info.cluster for info in buffer.glyph_infos})
+    letters = {start: text[start:end] for start, end in zip(starts, [*starts[1:], len(text)], strict=True)}
+    shows: list[tuple[float, str, str]] = []
+    total = 0.0
+    for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+        meant = _ligature(letters.pop(info.cluster, ""))  # of several glyphs the first one carries the letters
+        # what only steers is drawn as a space is, with nothing of it, and must not take the space's meaning
+        known = font.use(info.codepoint, "" if _ignorable(meant) else meant) and not _ignorable(meant)
+        actual = "" if known else meant
+        shift, lift, advance = (value / font.em for value in (position.x_offset, position.y_offset, position.x_advance))
+        before, after = -shift * 1000, -(advance - font.advance(info.codepoint) - shift) * 1000
+        numbers = [f"{number:.5g}" if abs(number) > 0.01 else "" for number in (before, after)]
+        operand = f"{numbers[0]}<{info.codepoint:04x}>{numbers[1]}"
+        if shows and shows[-1][0] == lift and not actual and not shows[-1][2]:
+            operand = f"{shows.pop()[1]} {operand}"
+        shows.append((lift, operand, actual))
+        total += advance
+    return Part(font.key, tuple(shows)), total

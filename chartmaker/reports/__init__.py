@@ -1,0 +1,1 @@
+"""How a value is told: words, tables, JSON records."""

@@ -1,0 +1,238 @@
+"""The figures as plain values for programs: summary.json's keys, the lines of yarns.csv."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from chartmaker.figures.calibration import Calibration
+from chartmaker.figures.cost import CostFigures
+from chartmaker.figures.dyeing import DyeOrder, Lot, Shade
+from chartmaker.figures.foundation import Foundation
+from chartmaker.figures.labour import Labour
+from chartmaker.figures.pile import PileFigures
+from chartmaker.ground.colour import hex_of
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.rounding import adding_up, shared_out
+from chartmaker.techniques.reckoning import Figures, Remaining
+
+YARNS_CSV_HEADER = (
+    "code,name,srgb,knots,share,length_m,mass_g,net_length_m,net_mass_g,mass_low_g,mass_high_g,"
+    "order_g,hanks,fibre,count,strands,cut_mm,length_per_knot_mm"
+)
+_SHARE_UNIT = 10**6
+
+
+def _range(value: Range, decimals: int = 1) -> dict[str, float]:
+    return {
+        "low": round(value.low, decimals),
+        "best": round(value.best, decimals),
+        "high": round(value.high, decimals),
+    }
+
+
+def yarn_dicts(pile: PileFigures, dye: DyeOrder | None = None) -> list[dict[str, Any]]:
+    """Return a dict a yarn; knots, shares, metres, grams add up to the rug's after rounding."""
+    lines = pile.yarns
+    shares = shared_out(_SHARE_UNIT, np.array([line.knots for line in lines]))
+    columns = {
+        "length_m": adding_up([line.length_m.best for line in lines], 1),
+        "mass_g": adding_up([line.mass_g.best for line in lines], 1),
+        "net_length_m": adding_up([line.net_length_m.best for line in lines], 1),
+        "net_mass_g": adding_up([line.net_mass_g.best for line in lines], 1),
+        "mass_low_g": adding_up([line.mass_g.low for line in lines], 1),
+        "mass_high_g": adding_up([line.mass_g.high for line in lines], 1),
+    }
+    dicts: list[dict[str, Any]] = []
+    for index, line in enumerate(lines):
+        entry: dict[str, Any] = {
+            "code": line.yarn.code,
+            "name": line.yarn.name,
+            "srgb": hex_of(line.yarn.srgb),
+            "lab": [round(value, 2) for value in line.yarn.lab],
+            "knots": line.knots,
+            "share": int(shares[index]) / _SHARE_UNIT,
+        }
+        entry |= {name: values[index] for name, values in columns.items()}
+        entry |= {
+            "fibre": line.yarn.fibre,
+            "count": line.count.notation,
+            "count_tex": round(float(line.count.tex), 2),
+            "strands": line.strands,
+            "cut_mm": round(line.cut_mm, 2),
+            "length_per_knot_mm": round(line.length_per_knot_mm.best, 2),
+        }
+        if dye is not None:
+            entry |= {"order_g": dye.shades[index].order_g, "hanks": dye.shades[index].hanks}
+        dicts.append(entry)
+    return dicts
+
+
+def _foundation(foundation: Foundation) -> dict[str, Any]:
+    return {
+        "loom_width_cm": round(foundation.loom_width_mm / 10, 2),
+        "loom_length_cm": round(foundation.loom_length_mm / 10, 2),
+        "warp_pitch_mm": round(foundation.warp_pitch_mm, 4),
+        "across_per_dm_on_loom": round(foundation.knots_across_per_dm, 4),
+        "along_per_dm_on_loom": round(foundation.rows_per_dm, 4),
+        "warp_count": foundation.warp.notation,
+        "warp_ends": foundation.warp_ends,
+        "warp_end_m": round(foundation.warp_end_m, 3),
+        "warp_length_m": round(foundation.warp_length_m, 1),
+        "warp_mass_g": round(foundation.warp_mass_g, 1),
+        "weft_count": foundation.weft.notation,
+        "weft_rows": foundation.weft_rows,
+        "picks": foundation.picks,
+        "weft_length_m": round(foundation.weft_length_m.best, 1),
+        "weft_length_m_range": _range(foundation.weft_length_m),
+        "weft_mass_g": round(foundation.weft_mass_g.best, 1),
+        "weft_mass_g_range": _range(foundation.weft_mass_g),
+        "backing_cloth_m2": round(foundation.backing_cloth_m2, 3),
+    }
+
+
+def _labour(labour: Labour) -> dict[str, Any]:
+    return {
+        "weavers": labour.weavers,
+        "knots_per_weaver_day": round(labour.knots_per_weaver_day.best),
+        "knots_per_weaver_day_range": _range(labour.knots_per_weaver_day, 0),
+        "days": round(labour.days.best, 1),
+        "days_range": _range(labour.days),
+        "months_range": _range(labour.months),
+        "rows_a_day": round(labour.rows_a_day.best, 2),
+        "mean_runs_a_row": round(labour.mean_runs, 2),
+        "most_runs_a_row": labour.most_runs,
+        "most_runs_row": labour.most_runs_row,
+        "mean_colours_a_row": round(labour.mean_colours, 2),
+        "most_colours_a_row": labour.most_colours,
+        "stretches": [
+            {
+                "first_row": stretch.first_row,
+                "last_row": stretch.last_row,
+                "knots": stretch.knots,
+                "runs_a_row": round(stretch.runs_a_row, 2),
+                "colours": stretch.colours,
+                "pace": round(stretch.pace, 3),
+            }
+            for stretch in labour.stretches
+        ],
+    }
+
+
+def _lot(lot: Lot) -> dict[str, Any]:
+    vessel = None if lot.vessel is None else lot.vessel.name
+    return {"mass_g": lot.mass_g, "hanks": lot.hanks, "vessel": vessel, "liquor_l": round(lot.liquor_l, 1)}
+
+
+def _shade(shade: Shade) -> dict[str, Any]:
+    return {
+        "code": shade.yarn.code,
+        "need_g": round(shade.need_g, 1),
+        "wanted_g": round(shade.wanted_g, 1),
+        "stock_g": shade.stock_g,
+        "order_g": shade.order_g,
+        "hanks": shade.hanks,
+        "undyed": shade.undyed,
+        "lots": [_lot(lot) for lot in shade.lots],
+    }
+
+
+def _cost(cost: CostFigures) -> dict[str, Any]:
+    return {
+        "currency": cost.currency,
+        "complete": cost.complete,
+        "parts": [
+            {"what": part.what, "amount": None if part.amount is None else _range(part.amount, 2)}
+            for part in cost.parts
+        ],
+        "total": _range(cost.total, 2),
+        "per_m2": _range(cost.per_m2, 2),
+        "per_ft2": _range(cost.per_ft2, 2),
+    }
+
+
+def summary_of(figures: Figures) -> dict[str, Any]:
+    """Return the keys yarns, pile, foundation, labour, dye, cost, assumptions, reached of summary.json."""
+    pile = figures.pile
+    return {
+        "yarns": yarn_dicts(pile, figures.dye),
+        "pile": {
+            "knots": pile.knots,
+            "length_m": _range(pile.length_m),
+            "mass_g": _range(pile.mass_g),
+            "net_mass_g": _range(pile.net_mass_g),
+            "rug_mass_g": _range(figures.mass_g),
+        },
+        "foundation": _foundation(figures.foundation),
+        "labour": _labour(figures.labour),
+        "dye": {
+            "allowance": figures.dye.allowance,
+            "hank_g": figures.dye.hank_g,
+            "order_g": figures.dye.order_g,
+            "shades": [_shade(shade) for shade in figures.dye.shades],
+        },
+        "cost": None if figures.cost is None else _cost(figures.cost),
+        "assumptions": [{"key": a.key, "value": a.value, "why": a.why, "basis": a.basis} for a in figures.assumptions],
+        "reached": [{"what": r.what, "how": r.how, "basis": r.basis} for r in figures.reached],
+    }
+
+
+def finding_dicts(figures: Figures) -> list[dict[str, str]]:
+    """Return the figures' findings by the contract's keys."""
+    return [{"what": f.what, "where": f.where, "severity": f.severity} for f in figures.findings]
+
+
+def remaining_dict(remaining: Remaining) -> dict[str, Any]:
+    """Return what is left to weave."""
+    return {
+        "finished_row": remaining.finished_row,
+        "rows": remaining.rows,
+        "knots": remaining.knots,
+        "days": round(remaining.days.best, 1),
+        "days_range": _range(remaining.days),
+        "yarns": yarn_dicts(remaining.pile),
+        "weft_length_m": round(remaining.weft_length_m.best, 1),
+        "weft_mass_g": round(remaining.weft_mass_g.best, 1),
+    }
+
+
+def calibration_dict(calibration: Calibration) -> dict[str, Any]:
+    """Return what a finished rug's yarn says of the length per knot."""
+    return {
+        "length_per_knot_mm": round(calibration.length_per_knot_mm, 3),
+        "spread": round(calibration.spread, 4),
+        "waste": calibration.waste,
+        "used_g": round(calibration.used_g, 1),
+        "estimated_g": round(calibration.estimated_g, 1),
+        "yarns": [
+            {
+                "code": use.code,
+                "knots": use.knots,
+                "used_g": use.used_g,
+                "estimated_g": round(use.estimated_g, 1),
+                "length_per_knot_mm": round(use.length_per_knot_mm, 3),
+            }
+            for use in calibration.yarns
+        ],
+        "rug_file_lines": list(calibration.rug_file_lines),
+    }
+
+
+def _cell(value: object) -> str:
+    """Return `value` as a CSV field that no spreadsheet takes for a formula."""
+    text = "" if value is None else str(value)
+    if text[:1] in ("=", "+", "-", "@", "\t", "\r"):
+        text = "'" + text
+    if any(mark in text for mark in ',"\r\n'):
+        text = '"' + text.replace('"', '""') + '"'
+    return text
+
+
+def yarns_csv_lines(figures: Figures) -> Iterator[str]:
+    """Yield the lines of yarns.csv, header first, each with its line end."""
+    yield YARNS_CSV_HEADER + "\n"
+    names = YARNS_CSV_HEADER.split(",")
+    for entry in yarn_dicts(figures.pile, figures.dye):
+        yield ",".join(_cell(entry[name]) for name in names) + "\n"

@@ -1,1 +1,0 @@
-"""What is looked at on a screen before anything is woven."""

@@ -1,0 +1,1 @@
+"""The charts: a cover, then sheet after sheet of knots."""

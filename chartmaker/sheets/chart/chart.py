@@ -1,0 +1,147 @@
+"""The knot chart as a PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import BinaryIO
+
+from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.rugfile import to_tables
+from chartmaker.paper.drawing import Book
+from chartmaker.paper.papers import paper_of
+from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.sheets.chart.cells import palette_of
+from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, rug_lines
+from chartmaker.sheets.chart.gridsheets import Chart, draw_grid_page, draw_header, draw_rulers
+from chartmaker.sheets.chart.layout import (
+    RULER_MM,
+    Box,
+    GridPage,
+    Layout,
+    layout_of,
+    yarns_on,
+)
+from chartmaker.sheets.chart.legend import draw_legend_sheet
+from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, revised_sheets
+
+#: What tells how far the work is: sheets done, sheets in all.
+Progress = Callable[[int, int], None]
+
+__all__ = ["CoverFacts", "Progress", "revision_of", "write_chart"]
+
+
+def write_chart(
+    stream: BinaryIO,
+    knot_map: KnotMap,
+    facts: CoverFacts | None = None,
+    *,
+    font_bytes: bytes | None = None,
+    progress: Progress | None = None,
+    revises: KnotMap | None = None,
+) -> int:
+    """Write the chart of `knot_map` as a PDF; return the number of its sheets.
+
+    Sheets go to `stream` as they are finished, so that memory does not grow with their number.
+
+    Parameters
+    ----------
+    stream : binary file object
+    knot_map : KnotMap
+        With the `workshop.chart` settings in force.
+    facts : CoverFacts, optional
+        Masses and the loom's data for the cover.
+    font_bytes : bytes, optional
+        The font file for letters that the built-in font lacks.
+    progress : callable, optional
+        Told (sheets done, sheets in all).
+    revises : KnotMap, optional
+        The map of a chart in use: only the sheets that differ from it are written, after a sheet that says which to
+        take out; each bears both map codes.
+
+    Raises
+    ------
+    SheetError
+        If the paper is unknown, the cells do not fit or cannot be read, a letter is in no font, or nothing differs
+        from the map that is revised.
+    RugError
+        If the strips do not fit the rug.
+    """
+    facts = facts if facts is not None else CoverFacts()
+    cover, layout = plan_chart(knot_map, facts)
+    revised = None if revises is None else revision_of(revises, knot_map, facts)
+    pages = [page for page in layout.pages if revised is None or page.number in revised.numbers]
+    palette = palette_of(knot_map.yarns, knot_map.workshop.chart.marks)
+    subject = f"Knot chart of map {knot_map.map_code}"
+    with Book(stream, title=knot_map.rug.name, subject=subject, font_bytes=font_bytes) as book:
+        book.more_fonts.append(palette.font)
+        if revised is not None:
+            draw_revision_sheet(book, knot_map, layout, revised)
+        draw_front(book, knot_map, layout, cover, palette, facts)
+        old_code = "" if revised is None else revised.old_code
+        chart = Chart(book, knot_map, layout, palette, facts.loom_length_factor, old_code)
+        strip = None
+        for page in pages:
+            outline = [] if page.strip == strip else [(0, f"Strip {page.strip + 1}")]
+            strip = page.strip
+            draw_grid_page(chart, page, [*outline, (1, _outline_words(page))])
+            if page.legend_number is not None:
+                _draw_legend_sheet(chart, page)
+            if progress is not None:
+                progress(page.legend_number or page.number, layout.sheets)
+    if revised is None:
+        return layout.sheets
+    return 1 + layout.front_sheets + sum(1 if page.legend_number is None else 2 for page in pages)
+
+
+def plan_chart(knot_map: KnotMap, facts: CoverFacts) -> tuple[Cover, Layout]:
+    """Return the places on the cover and on the sheets of the chart of `knot_map`.
+
+    Raises
+    ------
+    SheetError, RugError
+        As `write_chart`.
+    """
+    settings = knot_map.workshop.chart
+    paper = paper_of(settings.paper, settings.orientation)
+    lines = len(rug_lines(knot_map)) + 4 + len(facts.loom)
+    ratio = float(knot_map.rug.woven_width_mm / knot_map.rug.woven_length_mm)
+    cover = cover_of(paper, len(knot_map.yarns), lines, ratio)
+    return cover, layout_of(knot_map, cover.sheets)
+
+
+def revision_of(old: KnotMap, new: KnotMap, facts: CoverFacts) -> Revised:
+    """Return which sheets of the chart of `new` replace sheets of the chart of `old`.
+
+    Raises
+    ------
+    SheetError
+        If the maps are the same.
+    """
+    if old.sha256 == new.sha256 and to_tables(old.rug, old.workshop) == to_tables(new.rug, new.workshop):
+        raise SheetError(f"nothing is changed since map {old.map_code}: there is no sheet to print")
+    return revised_sheets(old, new, plan_chart(old, facts)[1], plan_chart(new, facts)[1])
+
+
+def _outline_words(page: GridPage) -> str:
+    part = f", part {page.part + 1}" if page.parts > 1 else ""
+    return f"Step {page.step + 1}{part}: rows {page.rows.start + 1} to {page.rows.stop}"
+
+
+def _draw_legend_sheet(chart: Chart, page: GridPage) -> None:
+    """Draw the legend of a grid sheet that has too many yarns to carry it itself."""
+    frame, knot_map = chart.layout.frame, chart.knot_map
+    assert page.legend_number is not None
+    sheet = chart.book.sheet(frame.paper.width_mm, frame.paper.height_mm, str(page.legend_number))
+    draw_header(chart, sheet, page, legend=True)
+    cells = knot_map.knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
+    margin = frame.paper.margin_mm
+    box = Box(
+        margin + RULER_MM,
+        margin + RULER_MM,
+        frame.header.width_mm - RULER_MM,
+        frame.header.y_mm - margin - RULER_MM - 2,
+    )
+    draw_legend_sheet(sheet, box, knot_map, chart.palette, yarns_on(cells, len(knot_map.yarns)))
+    draw_rulers(sheet, margin)
+    sheet.done()

@@ -1,0 +1,285 @@
+"""The front sheets of a chart: the rug, its legend, the map of its sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from chartmaker.ground.language import counted
+from chartmaker.ground.units import INCH_MM
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Colour, Sheet
+from chartmaker.paper.papers import Paper
+from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.sheets.chart.cells import Palette
+from chartmaker.sheets.chart.gridsheets import draw_rulers
+from chartmaker.sheets.chart.layout import Box, Layout
+from chartmaker.sheets.chart.legend import base_line, draw_swatch
+from chartmaker.sheets.chart.picture import rug_picture
+
+TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
+LINE_MM, ENTRY_MM = 4.1, 5.4
+LEGEND_WIDTH_MM = 90.0
+#: Kept free at the left for the upright ruler.
+UPWARD_RULER_MM = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """The places on the cover; `legend_rows` on it, `more_rows` on each further legend sheet, by `legend_columns`."""
+
+    paper: Paper
+    scale: float
+    data: Box
+    picture: Box
+    page_map: Box
+    legend: Box
+    signs: Box
+    legend_columns: int
+    legend_rows: int
+    more_rows: int
+    sheets: int
+
+
+def _inches(mm: float) -> str:
+    inches = mm / float(INCH_MM)
+    feet, rest = divmod(round(inches), 12)
+    return f"{feet}'{rest}\""
+
+
+def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
+    """Return what the cover says of the rug, (label, value) a line."""
+    rug, chart = knot_map.rug, knot_map.workshop.chart
+    width, length = float(rug.woven_width_mm), float(rug.woven_length_mm)
+    density = rug.density
+    lines = [
+        ("Finished size", f"{width / 10:.1f} x {length / 10:.1f} cm  ({_inches(width)} x {_inches(length)})"),
+        ("Density", density.notation),
+        ("Knots a decimetre", f"{float(density.across_per_dm):.4g} across, {float(density.along_per_dm):.4g} along"),
+        ("Knot", rug.knot),
+        ("Grid", f"{rug.columns:,} columns x {rug.rows:,} rows"),
+        ("Knots to tie", f"{knot_map.tied:,}"),
+        ("Yarns", str(len(knot_map.yarns))),
+        ("Rows are read", chart.reading),
+    ]
+    if rug.pile_mm is not None:
+        lines.insert(4, ("Pile height", f"{float(rug.pile_mm):.3g} mm"))
+    return lines
+
+
+def chart_lines(layout: Layout) -> list[tuple[str, str]]:
+    """Return what the cover says of the chart, (label, value) a line."""
+    frame = layout.frame
+    printed = {
+        "whole": "the whole rug",
+        "half": "half of the rug; each sheet says how to turn it",
+        "quarter": "a quarter of the rug; each sheet says how to turn it",
+    }
+    return [
+        ("Sheets", f"{layout.sheets} of {frame.paper.name}, {layout.front_sheets} of them in front"),
+        ("Strips", f"{len(layout.strips)}, {counted(layout.steps, 'step')} each"),
+        ("Cell", f"{frame.cell_width_mm:.3g} x {frame.cell_height_mm:.3g} mm"),
+        ("Printed", printed[layout.mirrors.share]),
+    ]
+
+
+def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
+    """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length."""
+    margin, left = paper.margin_mm, paper.margin_mm + UPWARD_RULER_MM
+    width, height = paper.width_mm - margin - left, paper.height_mm - 2 * margin
+    scale = min(2.2, max(0.8, min(width / 187, height / 279)))
+    top = paper.height_mm - margin - TITLE_MM * scale
+    data_height = -(-lines // 2) * LINE_MM * scale + 3
+    data = Box(left, top - data_height, width, data_height)
+    foot = margin + FOOT_MM + SIGN_MM * scale + 3
+    columns = max(1, int(width / (LEGEND_WIDTH_MM * scale) + 1e-6))
+    free = data.y_mm - foot
+    wanted = (-(-yarns // columns) + 1) * ENTRY_MM * scale + 3
+    half = (width - 8) / 2
+    tallest = half / rug_ratio + 6
+    block = min(max(free - wanted, 0.42 * free), tallest)
+    picture = Box(left, data.y_mm - block, half, block)
+    page_map = Box(left + half + 8, data.y_mm - block, half, block)
+    legend = Box(left, foot, width, picture.y_mm - 3 - foot)
+    legend_rows = max(0, int(legend.height_mm / (ENTRY_MM * scale)) - 1)
+    more_rows = max(1, int((top - margin - FOOT_MM) / (ENTRY_MM * scale)) - 1)
+    rest = max(0, yarns - legend_rows * columns)
+    return Cover(
+        paper,
+        scale,
+        data,
+        picture,
+        page_map,
+        legend,
+        Box(left, margin + FOOT_MM, width, SIGN_MM * scale),
+        columns,
+        legend_rows,
+        more_rows,
+        1 + -(-rest // (more_rows * columns)),
+    )
+
+
+def draw_front(
+    book: Book, knot_map: KnotMap, layout: Layout, cover: Cover, palette: Palette, facts: CoverFacts
+) -> None:
+    """Draw the cover with the legend sheets that it needs."""
+    paper = cover.paper
+    order = range(len(knot_map.yarns))
+    room = cover.legend_rows * cover.legend_columns
+    sheet = book.sheet(paper.width_mm, paper.height_mm, "1", outline=[(0, "Cover")])
+    _draw_title(sheet, knot_map, cover, 1, layout.sheets)
+    _draw_data(sheet, cover, [*rug_lines(knot_map), *chart_lines(layout), *facts.loom])
+    _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
+    _draw_page_map(sheet, layout, cover.page_map, cover.scale)
+    _draw_legend(sheet, knot_map, cover, palette, facts, cover.legend, order[:room], cover.legend_rows)
+    _draw_signs(sheet, cover)
+    draw_rulers(sheet, paper.margin_mm)
+    sheet.done()
+    step = cover.more_rows * cover.legend_columns
+    for number, start in enumerate(range(room, len(order), step), start=2):
+        sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, "Legend, continued")])
+        _draw_title(sheet, knot_map, cover, number, layout.sheets)
+        top = paper.height_mm - paper.margin_mm - TITLE_MM * cover.scale
+        box = Box(cover.legend.x_mm, paper.margin_mm + FOOT_MM, cover.legend.width_mm, top - paper.margin_mm - FOOT_MM)
+        _draw_legend(sheet, knot_map, cover, palette, facts, box, order[start : start + step], cover.more_rows)
+        draw_rulers(sheet, paper.margin_mm)
+        sheet.done()
+
+
+def _draw_title(sheet: Sheet, knot_map: KnotMap, cover: Cover, number: int, sheets: int) -> None:
+    k, left = cover.scale, cover.data.x_mm
+    top, right = sheet.height_mm - cover.paper.margin_mm, cover.data.right_mm
+    sheet.text(left, top - 7.5 * k, knot_map.rug.name, 20 * k, bold=True, most_mm=right - left - 46 * k)
+    sheet.text(left, top - 13 * k, "Knot chart", 9 * k, colour=GREY)
+    sheet.text(right, top - 6 * k, knot_map.map_code, 15 * k, bold=True, align="right")
+    words = f"map code, the same on every sheet · sheet {number} of {sheets}"
+    sheet.text(right, top - 13 * k, words, 7 * k, colour=GREY, align="right")
+    sheet.line(left, top - 15 * k, right, top - 15 * k, 0.5 * k)
+
+
+def _draw_data(sheet: Sheet, cover: Cover, lines: Sequence[tuple[str, str]]) -> None:
+    k, box = cover.scale, cover.data
+    rows = -(-len(lines) // 2)
+    half = box.width_mm / 2
+    for index, (label, value) in enumerate(lines):
+        column, row = divmod(index, rows)
+        x, y = box.x_mm + column * half, box.top_mm - (row + 1) * LINE_MM * k + 0.6
+        sheet.text(x, y, label, 7.2 * k, colour=GREY, most_mm=29 * k)
+        sheet.text(x + 30 * k, y, value, 7.6 * k, most_mm=half - 32 * k)
+
+
+def _fit(box: Box, ratio: float) -> Box:
+    """Return the largest box of width over height `ratio` within `box`, at its upper left."""
+    width = min(box.width_mm, box.height_mm * ratio)
+    return Box(box.x_mm, box.top_mm - width / ratio, width, width / ratio)
+
+
+def _ratio(layout_or_map: KnotMap) -> float:
+    return float(layout_or_map.rug.woven_width_mm / layout_or_map.rug.woven_length_mm)
+
+
+def _draw_picture(book: Book, sheet: Sheet, knot_map: KnotMap, box: Box, k: float) -> None:
+    picture = rug_picture(knot_map)
+    rows, columns, _ = picture.shape
+    book.document.add_picture("Rug", rows, columns, picture.tobytes())
+    inner = _fit(Box(box.x_mm, box.y_mm + 4 * k, box.width_mm, box.height_mm - 4 * k), _ratio(knot_map))
+    sheet.place("Rug", inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)
+    sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, edge=GREY, edge_mm=0.12)
+    sheet.text(
+        inner.x_mm, inner.y_mm - 3.2 * k, "The rug from its pile side; row 1 is at the foot", 6.5 * k, colour=GREY
+    )
+
+
+def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
+    """Draw where each sheet lies on the rug, with its number."""
+    frame = layout.frame
+    ratio = layout.columns * frame.cell_width_mm / (layout.rows * frame.cell_height_mm)
+    inner = _fit(Box(box.x_mm + 6 * k, box.y_mm + 4 * k, box.width_mm - 6 * k, box.height_mm - 4 * k), ratio)
+    column, row = inner.width_mm / layout.columns, inner.height_mm / layout.rows
+    sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, fill=WASH, edge=GREY, edge_mm=0.12)
+    numbers: dict[float, list[tuple[float, float, str]]] = {}
+    for page in layout.pages:
+        x, y = inner.x_mm + page.columns.start * column, inner.y_mm + page.rows.start * row
+        width, height = len(page.columns) * column, len(page.rows) * row
+        fill: Colour = WHITE
+        sheet.box(x, y, width, height, fill=fill, edge=GREY, edge_mm=0.12)
+        digits = len(str(page.number))
+        size = min(8 * k, height * 2, width * 3.1 / digits)
+        if size >= 3.2:
+            size = round(size * 2) / 2
+            numbers.setdefault(size, []).append((x + width / 2, base_line(y + height / 2, size), str(page.number)))
+    for size, places in numbers.items():
+        sheet.labels(places, size, bold=True, align="centre")
+    for strip, columns in enumerate(layout.strips):
+        x = inner.x_mm + columns.start * column
+        sheet.line(x, inner.y_mm, x, inner.top_mm, 0.5)
+        shown = f"strip {strip + 1}" if len(columns) * column > 12 * k else str(strip + 1)
+        middle = x + len(columns) * column / 2
+        sheet.text(middle, inner.y_mm - 3.2 * k, shown, 6 * k, colour=GREY, align="centre")
+    words = "weave upwards"
+    sheet.text(inner.x_mm - 2.4 * k, inner.y_mm + 1, words, 6 * k, colour=GREY, upright=False)
+    sheet.polygon(
+        [
+            (inner.x_mm - 3.2 * k, inner.y_mm + 19 * k),
+            (inner.x_mm - 1.8 * k, inner.y_mm + 19 * k),
+            (inner.x_mm - 2.5 * k, inner.y_mm + 21 * k),
+        ],
+        fill=GREY,
+    )
+
+
+def _draw_legend(
+    sheet: Sheet,
+    knot_map: KnotMap,
+    cover: Cover,
+    palette: Palette,
+    facts: CoverFacts,
+    box: Box,
+    yarns: Sequence[int],
+    rows: int,
+) -> None:
+    """Draw the legend's entries in columns of equal height, at most `rows` to a column of `box`."""
+    rows = min(rows, -(-len(yarns) // cover.legend_columns))
+    k = cover.scale
+    width = box.width_mm / cover.legend_columns
+    step = ENTRY_MM * k
+    for start in range(0, len(yarns), max(1, rows)):
+        x = box.x_mm + start // max(1, rows) * width
+        chosen = yarns[start : start + rows]
+        edges = [7.5 * k, 22 * k, width - 54 * k, width - 33 * k, width - 17.5 * k, width - 4 * k]
+        titles = (
+            (0, "", "left"),
+            (0, "code", "left"),
+            (1, "yarn", "left"),
+            (3, "knots", "right"),
+            (4, "share", "right"),
+            (5, "grams", "right"),
+        )
+        y = box.top_mm - step
+        for place, words, align in titles:
+            sheet.text(x + edges[place], y + 1.4 * k, words, 6 * k, colour=GREY, align=align)  # type: ignore[arg-type]
+        sheet.line(x, y, x + width - 4 * k, y, 0.3)
+        for yarn in chosen:
+            y -= step
+            base = base_line(y + step / 2, 7.6 * k)
+            draw_swatch(sheet, x + 0.8, y + 0.4 * k, step - 0.8 * k, yarn, palette)
+            sheet.text(x + edges[0], base, knot_map.yarns[yarn].code, 7.6 * k, bold=True)
+            sheet.text(x + edges[1], base, knot_map.yarns[yarn].name, 7.6 * k, most_mm=width - 73 * k)
+            knots = int(knot_map.counts[yarn])
+            grams = facts.grams[yarn] if facts.grams else None
+            sheet.text(x + edges[3], base, f"{knots:,}", 7.6 * k, align="right")
+            sheet.text(x + edges[4], base, f"{knot_map.percents[yarn]:.2f} %", 7.6 * k, align="right")
+            sheet.text(x + edges[5], base, "–" if grams is None else f"{grams:,.0f}", 7.6 * k, align="right")
+            sheet.line(x, y, x + width - 4 * k, y, 0.06, colour=PALE)
+
+
+def _draw_signs(sheet: Sheet, cover: Cover) -> None:
+    """Draw the boxes in which the chart is signed for."""
+    k, box = cover.scale, cover.signs
+    titles = ("checked by", "date", "approved by", "date", "on loom", "date begun")
+    shares = (0.24, 0.11, 0.24, 0.11, 0.15, 0.15)
+    x = box.x_mm
+    for title, share in zip(titles, shares, strict=True):
+        sheet.box(x, box.y_mm, share * box.width_mm, box.height_mm - 2, edge=BLACK, edge_mm=0.2)
+        sheet.text(x + 1, box.top_mm - 2 - 2.8 * k, title, 6 * k, colour=GREY)
+        x += share * box.width_mm

@@ -1,0 +1,359 @@
+"""What goes where on the chart's sheets."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+
+import numpy as np
+
+from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.knots.mirrors import Mirrors, mirrors_of, told_half
+from chartmaker.knots.strips import strips_of
+from chartmaker.order.workshop import Reading
+from chartmaker.paper.papers import Paper, paper_of
+
+HEADER_MM = 17.5
+COLUMN_NUMBERS_MM = 3.4
+RULER_MM = 6.0
+TICKS_MM = 4.0
+LENGTHS_MM = 12.0
+GAP_MM = 1.0
+#: Rows of the sheet before that are shown again at the foot.
+REPEATED_ROWS = 2
+#: A legend entry with the yarn's name, one without.
+FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
+#: The legend takes no more of the sheet's height than this.
+LEGEND_SHARE = 0.2
+LEAST_LEGEND_MM = 18.5
+LEAST_CELL_MM = Fraction(9, 10)
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle on the sheet, in millimetres from the lower left corner."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+
+    @property
+    def right_mm(self) -> float:
+        return self.x_mm + self.width_mm
+
+    @property
+    def top_mm(self) -> float:
+        return self.y_mm + self.height_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The places that all grid sheets of a chart share.
+
+    `grid` is the most that the cells may take; a sheet with fewer cells fills it from its lower left corner.
+    `turn_mm` is the extra width, or height, that the numbers of the mirrored half take.
+    """
+
+    paper: Paper
+    cell_width_mm: float
+    cell_height_mm: float
+    header: Box
+    grid: Box
+    legend: Box
+    page_map: Box
+    number_width_mm: float
+    turn_width_mm: float
+    turn_height_mm: float
+    legend_rows: int
+
+    def line_mm(self, wish_mm: float) -> float:
+        """Return how thick a line wished `wish_mm` thick may be: on small cells it must leave the colour room."""
+        return min(wish_mm, wish_mm * min(self.cell_width_mm, self.cell_height_mm) / 4.4)
+
+    @property
+    def most_columns(self) -> int:
+        return int(self.grid.width_mm / self.cell_width_mm + 1e-6)
+
+    @property
+    def most_rows(self) -> int:
+        return int(self.grid.height_mm / self.cell_height_mm + 1e-6)
+
+    def lifted(self, rows: int) -> Frame:
+        """Return the frame for sheets of at most `rows` rows: what they leave free goes to legend and page map."""
+        spare = self.grid.height_mm - rows * self.cell_height_mm
+        grid, legend, page_map = self.grid, self.legend, self.page_map
+        return replace(
+            self,
+            grid=replace(grid, y_mm=grid.y_mm + spare, height_mm=grid.height_mm - spare),
+            legend=replace(legend, height_mm=legend.height_mm + spare),
+            page_map=replace(page_map, height_mm=page_map.height_mm + spare),
+        )
+
+    def legend_columns(self, entry_mm: float) -> int:
+        return max(1, int(self.legend.width_mm / entry_mm + 1e-6))
+
+    def legend_room(self, entry_mm: float) -> int:
+        """Return how many entries the legend of a grid sheet holds."""
+        return self.legend_rows * self.legend_columns(entry_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class GridPage:
+    """A sheet of cells. `number` counts the chart's sheets from 1, the others count from 0.
+
+    A strip is woven step by step, each step `part` by `part` across if the strip is wider than the paper.
+    `below`, `above`, `left`, `right` are the numbers of the neighbouring sheets; `legend_number` that of the sheet
+    with this sheet's legend, when it is not on the sheet itself.
+    """
+
+    number: int
+    strip: int
+    step: int
+    part: int
+    parts: int
+    rows: range
+    columns: range
+    below: int | None = None
+    above: int | None = None
+    left: int | None = None
+    right: int | None = None
+    legend_number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A chart: its frame, its grid sheets in weaving order, the rug that they tell."""
+
+    frame: Frame
+    rows: int
+    columns: int
+    mirrors: Mirrors
+    strips: tuple[range, ...]
+    steps: int
+    reading: Reading
+    bold_every: int
+    pages: tuple[GridPage, ...]
+    front_sheets: int
+    sheets: int
+
+    @property
+    def told_rows(self) -> range:
+        """The rows that the sheets show."""
+        return told_half(self.rows, self.mirrors.along)
+
+    @property
+    def told_columns(self) -> range:
+        """The columns that the sheets show."""
+        return told_half(self.columns, self.mirrors.across, upper=self.reading == "right to left")
+
+
+def split(whole: range, most: int, bold_every: int) -> tuple[range, ...]:
+    """Return `whole` in pieces of at most `most`: few, about equal, cut at heavy lines if one is near."""
+    pieces = max(1, -(-len(whole) // most))
+    cuts = [whole.start]
+    for number in range(1, pieces):
+        low = max(whole.stop - most * (pieces - number), cuts[-1] + 1)
+        high = min(cuts[-1] + most, whole.stop - (pieces - number))
+        even = whole.start + len(whole) * number / pieces
+        heavy = range(-(-low // bold_every) * bold_every, high + 1, bold_every)
+        near = list(heavy) or [min(max(round(even), low), high)]
+        cuts.append(near[int(np.abs(np.array(near) - even).argmin())])
+    return tuple(range(a, b) for a, b in pairwise([*cuts, whole.stop]))
+
+
+def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:
+    """Return the width and the height of a printed cell, in the knot's proportion unless squares are asked for.
+
+    Raises
+    ------
+    SheetError
+        If a side is too small to be read.
+    """
+    chart, density = knot_map.workshop.chart, knot_map.rug.density
+    width = chart.cell_mm
+    height = width if chart.square_cells else width * density.knot_height_mm / density.knot_width_mm
+    if min(width, height) < LEAST_CELL_MM:
+        raise SheetError(
+            f"cells of {float(width):.3g} x {float(height):.3g} mm cannot be read; make [chart] cell larger, so that "
+            f"both sides are at least {float(LEAST_CELL_MM)} mm"
+        )
+    return float(width), float(height)
+
+
+def frame_of(knot_map: KnotMap, mirrors: Mirrors) -> Frame:
+    """Return the places on the sheets of `knot_map`.
+
+    Raises
+    ------
+    SheetError
+        If the paper is unknown or too small for cells of this size.
+    """
+    chart = knot_map.workshop.chart
+    paper = paper_of(chart.paper, chart.orientation)
+    cell_width, cell_height = cell_size_mm(knot_map)
+    margin = paper.margin_mm
+    width, height = paper.width_mm - 2 * margin, paper.height_mm - 2 * margin
+    number_width = 1.6 + 1.35 * len(str(max(knot_map.rows, knot_map.columns)))
+    turn_width = number_width if mirrors.along else 0.0
+    turn_height = COLUMN_NUMBERS_MM if mirrors.across else 0.0
+
+    map_height = max(LEAST_LEGEND_MM, 0.12 * height)
+    map_width = min(0.2 * width, map_height * knot_map.columns * cell_width / (knot_map.rows * cell_height))
+    legend_width = width - RULER_MM - max(map_width, 12) - 3  # the upright ruler stands at the left
+    columns = max(1, int(legend_width / FULL_ENTRY_MM))
+    most_rows = int(max(LEAST_LEGEND_MM, LEGEND_SHARE * height) / ENTRY_HEIGHT_MM)
+    legend_rows = min(most_rows, max(-(-len(knot_map.yarns) // columns), int(LEAST_LEGEND_MM / ENTRY_HEIGHT_MM)))
+    legend_height = max(LEAST_LEGEND_MM, legend_rows * ENTRY_HEIGHT_MM)
+
+    left = margin + RULER_MM + TICKS_MM + number_width
+    right = paper.width_mm - margin - number_width - turn_width - LENGTHS_MM
+    if chart.reading == "right to left":
+        left, right = left - TICKS_MM, right - TICKS_MM
+    bottom = margin + RULER_MM + legend_height + 2 + COLUMN_NUMBERS_MM + GAP_MM + REPEATED_ROWS * cell_height
+    top = paper.height_mm - margin - HEADER_MM - COLUMN_NUMBERS_MM - turn_height
+    frame = Frame(
+        paper,
+        cell_width,
+        cell_height,
+        header=Box(margin, paper.height_mm - margin - HEADER_MM, width, HEADER_MM),
+        grid=Box(left, bottom, right - left, top - bottom),
+        legend=Box(margin + RULER_MM, margin + RULER_MM, legend_width, legend_height),
+        page_map=Box(
+            paper.width_mm - margin - max(map_width, 12), margin, max(map_width, 12), legend_height + RULER_MM
+        ),
+        number_width_mm=number_width,
+        turn_width_mm=turn_width,
+        turn_height_mm=turn_height,
+        legend_rows=legend_rows,
+    )
+    if frame.most_columns < min(5, knot_map.columns) or frame.most_rows < min(5, knot_map.rows):
+        raise SheetError(
+            f"{paper.name} paper leaves no room for cells of {cell_width:.3g} x {cell_height:.3g} mm; "
+            "choose a larger [chart] paper or a smaller cell"
+        )
+    return frame
+
+
+def _tied_pages(knots: KnotArray, pieces: Iterator[GridPage]) -> Iterator[GridPage]:
+    """Leave out the sheets on which nothing is tied."""
+    for page in pieces:
+        part = knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
+        if (part != NO_KNOT).any():
+            yield page
+
+
+def yarns_on(knots: KnotArray, yarns: int) -> list[tuple[int, int]]:
+    """Return (yarn, knots) of each yarn that occurs in `knots`, any shape."""
+    tally = np.bincount(knots.ravel(), minlength=yarns)[:yarns]
+    return [(int(yarn), int(tally[yarn])) for yarn in np.flatnonzero(tally)]
+
+
+def _pieces(
+    strips: Sequence[range], steps: Sequence[range], frame: Frame, told: range, leftward: bool, bold: int
+) -> Iterator[GridPage]:
+    """Yield the sheets in weaving order, without numbers."""
+    order = range(len(strips) - 1, -1, -1) if leftward else range(len(strips))
+    for strip in order:
+        shown = range(max(strips[strip].start, told.start), min(strips[strip].stop, told.stop))
+        if not shown:
+            continue
+        parts = split(shown, frame.most_columns, bold)
+        for step, rows in enumerate(steps):
+            for part, columns in enumerate(reversed(parts) if leftward else parts):
+                yield GridPage(0, strip, step, part, len(parts), rows, columns)
+
+
+def _numbered(
+    knot_map: KnotMap, frame: Frame, pieces: Iterator[GridPage], first: int
+) -> tuple[tuple[GridPage, ...], int]:
+    """Number the sheets from `first`, a sheet for a legend that does not fit after the sheet it belongs to."""
+    yarns = len(knot_map.yarns)
+    room = frame.legend_room(SHORT_ENTRY_MM)
+    pages: list[GridPage] = []
+    number = first
+    for page in pieces:
+        legend = None
+        if yarns > room:
+            part = knot_map.knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
+            if len(yarns_on(part, yarns)) > room:
+                legend = number + 1
+        pages.append(replace(page, number=number, legend_number=legend))
+        number += 1 if legend is None else 2
+    return tuple(pages), number - 1
+
+
+def _with_neighbours(pages: Sequence[GridPage]) -> tuple[GridPage, ...]:
+    """Return the sheets with the numbers of those beside them."""
+    by_corner = {(page.rows.start, page.columns.start): page.number for page in pages}
+    by_end = {(page.rows.start, page.columns.stop): page.number for page in pages}
+    by_top = {(page.rows.stop, page.columns.start): page.number for page in pages}
+    return tuple(
+        replace(
+            page,
+            below=by_top.get((page.rows.start, page.columns.start)),
+            above=by_corner.get((page.rows.stop, page.columns.start)),
+            left=by_end.get((page.rows.start, page.columns.start)),
+            right=by_corner.get((page.rows.start, page.columns.stop)),
+        )
+        for page in pages
+    )
+
+
+def layout_of(knot_map: KnotMap, front_sheets: int) -> Layout:
+    """Return the layout of the chart of `knot_map`, which begins after `front_sheets` sheets of cover with legend.
+
+    Raises
+    ------
+    SheetError
+        If the paper is unknown, the cells cannot be read, or do not fit.
+    RugError
+        If the strips do not fit the rug.
+    """
+    chart = knot_map.workshop.chart
+    mirrors = Mirrors() if chart.whole else mirrors_of(knot_map.knots)
+    frame = frame_of(knot_map, mirrors)
+    strips = strips_of(knot_map.rug, knot_map.workshop)
+    steps = split(told_half(knot_map.rows, mirrors.along), frame.most_rows, chart.bold_every)
+    frame = frame.lifted(max(map(len, steps)))
+    leftward = chart.reading == "right to left"
+    told = told_half(knot_map.columns, mirrors.across, upper=leftward)
+    pieces = _pieces(strips, steps, frame, told, leftward, chart.bold_every)
+    pages, sheets = _numbered(knot_map, frame, _tied_pages(knot_map.knots, pieces), front_sheets + 1)
+    return Layout(
+        frame,
+        knot_map.rows,
+        knot_map.columns,
+        mirrors,
+        strips,
+        len(steps),
+        chart.reading,
+        chart.bold_every,
+        _with_neighbours(pages),
+        front_sheets,
+        sheets,
+    )
+
+
+def number_step(cell_mm: float, label_mm: float) -> int:
+    """Return 1 if every row (or column) has room for its number, else every how many."""
+    return next(step for step in (1, 2, 5, 10, 20, 50, 100, 1000) if step * cell_mm >= label_mm or step == 1000)
+
+
+def numbered(cells: range, every: int, bold_every: int) -> list[int]:
+    """Return which of `cells` carry their number, counted from 0: every `every`-th, and the first and the last.
+
+    With `every` above 1, numbers stand at the heavy lines' count where the two agree.
+    """
+    if every == 1:
+        return list(cells)
+    beat = math.lcm(every, bold_every) if every > bold_every else bold_every if bold_every % every else every
+    chosen = [cell for cell in cells if (cell + 1) % beat == 0]
+    for end in (cells.start, cells.stop - 1):
+        if all(abs(end - cell) >= every or end == cell for cell in chosen) and end not in chosen:
+            chosen.append(end)
+    return sorted(chosen)

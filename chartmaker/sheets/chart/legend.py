@@ -1,0 +1,106 @@
+"""The legend: what each symbol with its colour stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.paper.document import POINTS_PER_MM
+from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet, number
+from chartmaker.sheets.chart.cells import SYMBOL_SHARE, Palette
+from chartmaker.sheets.chart.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
+
+SWATCH_MM = 3.8
+#: An entry set close: swatch, code of six letters, knots.
+CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM = 17.7, 3.9
+#: How wide a figure is, in em (measured on the base font).
+DIGIT_EM = 0.64
+
+
+def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
+    """Draw a yarn's cell, as the chart prints it, from its lower left corner."""
+
+    def draw(inner: Sheet) -> None:
+        fill = palette.colours[yarn] if palette.coloured else WHITE
+        inner.box(0, 0, side_mm, side_mm, fill=fill, edge=BLACK, edge_mm=0.12)
+        if palette.marked:
+            size = side_mm * SYMBOL_SHARE[palette.marks]
+            shift = number((side_mm - size) / 2)
+            ink = 1 if palette.dark[yarn] else 0
+            glyph = f"<{int(palette.glyphs[yarn]):04x}>"
+            inner.raw(f"BT {ink} g /{palette.font.key} {size:.4g} Tf {shift} {shift} Td {glyph} Tj ET")
+
+    sheet.form(f"Y{yarn}x{side_mm:g}", x_mm, y_mm, side_mm + 1, side_mm + 1, draw)
+
+
+def base_line(middle_mm: float, size_pt: float) -> float:
+    """Return the base line of text whose capitals are to be centred at the height `middle_mm`."""
+    return middle_mm - MIDDLE_EM * size_pt / POINTS_PER_MM
+
+
+def draw_sheet_legend(
+    sheet: Sheet, frame: Frame, knot_map: KnotMap, palette: Palette, on_sheet: Sequence[tuple[int, int]]
+) -> None:
+    """Draw the legend of a grid sheet: its yarns with their knots on this sheet, by name as long as there is room."""
+    named = len(on_sheet) <= frame.legend_room(FULL_ENTRY_MM)
+    draw_entries(sheet, frame.legend, knot_map, palette, on_sheet, frame.legend_rows, named=named)
+
+
+def draw_legend_sheet(
+    sheet: Sheet, box: Box, knot_map: KnotMap, palette: Palette, entries: Sequence[tuple[int, int]]
+) -> None:
+    """Draw (yarn, knots) entries into `box`, by name if there is room, else without, else close together.
+
+    Set close, the smallest paper holds the most yarns that a map may have.
+    """
+    for pitch, height, named in (
+        (FULL_ENTRY_MM, ENTRY_HEIGHT_MM, True),
+        (SHORT_ENTRY_MM, ENTRY_HEIGHT_MM, False),
+        (CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM, False),
+    ):
+        rows = int(box.height_mm / height)
+        if len(entries) <= rows * int(box.width_mm / pitch + 1e-6):
+            draw_entries(sheet, box, knot_map, palette, entries, rows, named=named, pitch_mm=pitch, height_mm=height)
+            return
+    raise SheetError(f"the legend of {len(entries)} yarns does not fit a sheet; choose a larger [chart] paper")
+
+
+def draw_entries(
+    sheet: Sheet,
+    box: Box,
+    knot_map: KnotMap,
+    palette: Palette,
+    entries: Sequence[tuple[int, int]],
+    rows: int,
+    *,
+    named: bool,
+    pitch_mm: float | None = None,
+    height_mm: float = ENTRY_HEIGHT_MM,
+) -> None:
+    """Draw (yarn, knots) entries column by column from the upper left corner of `box`, `rows` to a column.
+
+    `pitch_mm` is the least width of a column; columns share what the box has more. Entries that are given more height
+    than usual are larger in all.
+    """
+    scale = max(1.0, height_mm / ENTRY_HEIGHT_MM)
+    least = pitch_mm if pitch_mm is not None else FULL_ENTRY_MM if named else SHORT_ENTRY_MM
+    pitch = box.width_mm / max(1, int(box.width_mm / least + 1e-6))
+    swatch = min(SWATCH_MM * scale, height_mm - 0.5)
+    size_pt, gap = (6.5 * scale, 2.5 * scale) if least > CLOSE_ENTRY_MM else (5.4, 1.2)
+    codes, names, knots = [], [], []
+    for place, (yarn, tally) in enumerate(entries):
+        column, row = divmod(place, rows)
+        x = box.x_mm + column * pitch
+        middle = box.top_mm - (row + 0.5) * height_mm
+        words, before = f"{tally:,}", swatch + 12.4 * scale
+        draw_swatch(sheet, x, middle - swatch / 2, swatch, yarn, palette)
+        codes.append((x + swatch + gap * 0.4, base_line(middle, size_pt), knot_map.yarns[yarn].code))
+        room = pitch - before - gap - (len(words) * DIGIT_EM * size_pt + size_pt / 2) / POINTS_PER_MM
+        names.append((x + before, base_line(middle, 6 * scale), knot_map.yarns[yarn].name, room))
+        knots.append((x + pitch - gap, base_line(middle, size_pt), words))
+    sheet.labels(codes, size_pt, bold=True)
+    sheet.labels(knots, size_pt, align="right")
+    if named:
+        for x, y, name, room in names:
+            sheet.text(x, y, name, 6 * scale, colour=GREY, most_mm=room)

@@ -1,0 +1,152 @@
+"""Which sheets of a chart are others after the knot map was changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.language import counted
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.order.rugfile import to_tables
+from chartmaker.paper.drawing import GREY, Book
+from chartmaker.paper.symbols import symbols_of
+from chartmaker.sheets.chart.gridsheets import draw_rulers
+from chartmaker.sheets.chart.layout import REPEATED_ROWS, GridPage, Layout
+
+#: A longer list of sheet numbers is not printed: the sheets themselves say what they replace.
+MOST_LETTERS = 1200
+
+
+@dataclass(frozen=True)
+class Revised:
+    """The grid sheets to print anew, by number; why all are new, if they are.
+
+    `old_code` is the map code of the chart that is revised.
+    """
+
+    old_code: str
+    numbers: tuple[int, ...]
+    reason: str = ""
+
+
+def revised_sheets(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: Layout) -> Revised:
+    """Return which sheets of the chart of `new` differ from those of the chart of `old` in anything but the map code.
+
+    A sheet is the same if the same places are printed with the same yarns in the same colours with the same symbols,
+    its neighbours have the same numbers, and the chart has as many sheets.
+
+    Parameters
+    ----------
+    old, new : KnotMap
+    old_layout, new_layout : Layout
+        As `layout_of` gives them for the two maps.
+    """
+    every = tuple(page.number for page in new_layout.pages)
+    if reason := _whole_reason(old, new, old_layout, new_layout):
+        return Revised(old.map_code, every, reason)
+    before = {page.number: page for page in old_layout.pages}
+    looks = _looks(old, new)
+    numbers = tuple(
+        page.number for page in new_layout.pages if before.get(page.number) != page or not _alike(old, new, looks, page)
+    )
+    return Revised(old.map_code, numbers)
+
+
+def _whole_reason(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: Layout) -> str:
+    """Return why no sheet of the old chart can stay in use, or nothing."""
+    if to_tables(old.rug, old.workshop) != to_tables(new.rug, new.workshop):
+        return "the rug's or the workshop's settings are others"
+    if old_layout.mirrors != new_layout.mirrors:
+        shares = old_layout.mirrors.share, new_layout.mirrors.share
+        return (
+            f"the old chart tells the {shares[0]} rug, the new one the {shares[1]}: the change broke or made a mirror"
+        )
+    if old_layout.front_sheets != new_layout.front_sheets or old_layout.sheets != new_layout.sheets:
+        return f"the chart has {counted(new_layout.sheets, 'sheet')} where it had {old_layout.sheets}"
+    if old_layout.frame != new_layout.frame:
+        return "the legends need another room on the sheets"
+    return ""
+
+
+def _looks(old: KnotMap, new: KnotMap) -> tuple[NDArray[np.uint16], NDArray[np.uint16]]:
+    """Return, for each map, what its cell values look like in print, as numbers that both share."""
+    numbers: dict[tuple[object, ...], int] = {}
+    lookups = []
+    for knot_map in (old, new):
+        lookup = np.full(NO_KNOT + 1, NO_KNOT, dtype=np.uint16)
+        for index, (yarn, glyph) in enumerate(zip(knot_map.yarns, symbols_of(knot_map.yarns).tolist(), strict=True)):
+            look = (yarn.code, yarn.name, yarn.srgb, yarn.lab, glyph)
+            lookup[index] = numbers.setdefault(look, len(numbers))
+        lookups.append(lookup)
+    return lookups[0], lookups[1]
+
+
+def _alike(old: KnotMap, new: KnotMap, looks: tuple[NDArray[np.uint16], NDArray[np.uint16]], page: GridPage) -> bool:
+    """Whether a sheet, the repeated rows at its foot included, looks the same for both maps."""
+    rows = slice(max(0, page.rows.start - REPEATED_ROWS), page.rows.stop)
+    columns = slice(page.columns.start, page.columns.stop)
+    return np.array_equal(looks[0][old.knots[rows, columns]], looks[1][new.knots[rows, columns]])
+
+
+def number_words(numbers: tuple[int, ...]) -> str:
+    """Return ``3, 5–8, 12``."""
+    words: list[str] = []
+    start = 0
+    for place in range(1, len(numbers) + 1):
+        if place == len(numbers) or numbers[place] != numbers[place - 1] + 1:
+            first, last = numbers[start], numbers[place - 1]
+            words.append(str(first) if first == last else f"{first}–{last}" if last > first + 1 else f"{first}, {last}")
+            start = place
+    return ", ".join(words)
+
+
+def draw_revision_sheet(book: Book, knot_map: KnotMap, layout: Layout, revised: Revised) -> None:
+    """Draw the sheet that says what to take out of the old chart and what to put in."""
+    paper = layout.frame.paper
+    margin = paper.margin_mm
+    width = paper.width_mm - 2 * margin - 6
+    sheet = book.sheet(paper.width_mm, paper.height_mm, "R", outline=[(0, "Revision")])
+    x, y = margin + 6, paper.height_mm - margin - 8
+    sheet.text(x, y, "Revision of the knot chart", 17, bold=True, most_mm=width)
+    sheet.text(x, y - 7, knot_map.rug.name, 11, most_mm=width)
+    codes = f"map {revised.old_code} becomes map {knot_map.map_code}"
+    sheet.text(x, y - 15, codes, 12, bold=True, most_mm=width)
+    y -= 26
+    for words in _instructions(knot_map, layout, revised):
+        for line in _wrapped(words, int(width / 2.0)):
+            sheet.text(x, y, line, 9.5, most_mm=width)
+            y -= 5
+        y -= 2.5
+    for label in ("old sheets taken out by", "new sheets put in by", "date"):
+        sheet.text(x, y - 6, label, 8, colour=GREY)
+        sheet.line(x + 45, y - 6, x + min(width, 120), y - 6, 0.2)
+        y -= 10
+    draw_rulers(sheet, margin)
+    sheet.done()
+
+
+def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[str]:
+    if revised.reason:
+        return [
+            f"All sheets are new, because {revised.reason}.",
+            f"Take every sheet of map {revised.old_code} off the loom and destroy it.",
+        ]
+    listed = number_words(revised.numbers)
+    if len(listed) > MOST_LETTERS:
+        listed = f"{len(revised.numbers):,} of {len(layout.pages):,}, all those that follow"
+    return [
+        f"New sheets: {listed}." if revised.numbers else "No sheet of cells is new.",
+        f"The {'cover' if layout.front_sheets == 1 else 'cover with its legend'} is new as well.",
+        f"Take the sheets with these numbers out of the chart of map {revised.old_code}, whatever older code they "
+        "bear, and destroy them.",
+        f"All other sheets of map {revised.old_code} stay in use: what they show is the same in map "
+        f"{knot_map.map_code}.",
+    ]
+
+
+def _wrapped(words: str, letters: int) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(words, letters, break_long_words=False)

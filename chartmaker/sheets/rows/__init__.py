@@ -1,0 +1,1 @@
+"""The row script, laid out for print."""

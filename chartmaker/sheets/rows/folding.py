@@ -1,0 +1,89 @@
+"""A row's runs with repeated groups folded: ``4 x (3 A 2 B)``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.knots.knotmap import KnotArray
+from chartmaker.knots.rowscript import run_bounds
+
+#: Longer groups are too much to keep in mind while they are repeated.
+LONGEST_GROUP = 12
+#: A fold must spare at least this many runs to be worth its brackets.
+LEAST_SPARED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """`knots` knots of one yarn, or of no yarn (NO_KNOT: leave that many places out)."""
+
+    knots: int
+    yarn: int
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Pieces to be tied `times` over."""
+
+    times: int
+    pieces: tuple[Piece, ...]
+
+
+def folded(rows: KnotArray) -> Iterator[list[Piece | Group]]:
+    """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, repeated groups folded."""
+    height, width = rows.shape
+    starts, lengths, yarns = run_bounds(rows, [0])
+    first = np.searchsorted(starts, np.arange(height) * width)
+    spared, period = _repeats(lengths * 65536 + yarns.astype(np.int64), first)
+    pieces = list(map(Piece, lengths.tolist(), yarns.tolist()))
+    bounds = [*first.tolist(), len(pieces)]
+    for start, end in pairwise(bounds):
+        yield list(_walk(pieces[start:end], spared[start:end], period[start:end]))
+
+
+def _repeats(keys: NDArray[np.int64], first: NDArray[np.intp]) -> tuple[list[int], list[int]]:
+    """Return (runs spared, group length) of the best fold that begins at each run; rows begin at `first`."""
+    size = len(keys)
+    row = np.zeros(size, dtype=np.int64)
+    row[first[1:]] = 1
+    row = np.cumsum(row)
+    spared, period = np.zeros(size, dtype=np.int64), np.zeros(size, dtype=np.int64)
+    for length in range(1, min(LONGEST_GROUP, size - 1) + 1):
+        same = (keys[length:] == keys[:-length]) & (row[length:] == row[:-length])
+        stops = np.flatnonzero(~np.append(same, False))
+        here = np.flatnonzero(same)
+        saving = (stops[np.searchsorted(stops, here)] - here) // length * length
+        better = saving > spared[here]
+        spared[here[better]], period[here[better]] = saving[better], length
+    return spared.tolist(), period.tolist()
+
+
+def _walk(pieces: list[Piece], spared: list[int], period: list[int]) -> Iterator[Piece | Group]:
+    """Yield the pieces of a row in order, neighbouring repeats of a group folded into one `Group`."""
+    place = 0
+    while place < len(pieces):
+        spares = spared[place]
+        if spares >= LEAST_SPARED and spares >= max(spared[place + 1 : place + 3], default=0):
+            length = period[place]
+            times = spares // length + 1
+            yield Group(times, tuple(pieces[place : place + length]))
+            place += length * times
+        else:
+            yield pieces[place]
+            place += 1
+
+
+def unfold(entries: Sequence[Piece | Group]) -> KnotArray:
+    """Return the row that `entries` say, shape (columns,)."""
+    cells: list[int] = []
+    for entry in entries:
+        group = entry if isinstance(entry, Group) else Group(1, (entry,))
+        for _ in range(group.times):
+            for piece in group.pieces:
+                cells += [piece.yarn] * piece.knots
+    return np.array(cells, dtype=np.uint16)

@@ -1,0 +1,1 @@
+"""The sheets of figures: yarn, dye order, what is handed out."""

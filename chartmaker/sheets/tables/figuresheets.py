@@ -1,0 +1,36 @@
+"""The figures of a rug as a PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import BinaryIO
+
+from chartmaker.ground.measures import Units
+from chartmaker.paper.lettering import Lettering
+from chartmaker.reports.tables import tables_of
+from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
+from chartmaker.sheets.tables.tablesheets import Frame, write_tables_pdf
+from chartmaker.techniques.reckoning import Figures
+
+PLAIN = Look()
+WITH_YARNS = Look(swatch_mm=5.5, symbols=True)
+
+
+def write_figures_pdf(
+    stream: BinaryIO, figures: Figures, units: Units = "metric", *, font_bytes: bytes | None = None
+) -> int:
+    """Write every table of figures as a PDF; return the number of its sheets.
+
+    Raises
+    ------
+    SheetError
+        If the paper is unknown, or a letter is in no font.
+    """
+
+    def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
+        return [
+            set_table(table, WITH_YARNS if table.yarns else PLAIN, width_mm, lettering)
+            for table in tables_of(figures, units)
+        ]
+
+    return write_tables_pdf(stream, figures.knot_map, Frame("Figures"), setter, font_bytes=font_bytes)

@@ -1,0 +1,233 @@
+"""Tables of figures set in lines, broken over sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from chartmaker.ground.errors import SheetError
+from chartmaker.paper.document import POINTS_PER_MM
+from chartmaker.paper.lettering import Lettering
+from chartmaker.reports.tables import FigureTable
+from chartmaker.yarns.yarn import Yarn
+
+#: A cell that is drawn as an empty box to tick.
+TICK = "\N{BALLOT BOX}"
+PAD_MM = 1.2
+TITLE_MM, NOTE_MM, GAP_MM = 6.5, 3.6, 5.0
+NOTE_PT, TITLE_PT = 7.0, 10.0
+#: Type is not made smaller than this.
+SMALLEST_PT = 5.0
+#: A table is not begun at the foot of a sheet with fewer rows than this, nor ended at the head of one.
+FEWEST_ROWS = 3
+#: A table that takes less than this share of a sheet is not broken.
+SHORT = 0.35
+
+Kind = Literal["header", "body", "total"]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a table is set: type size, least height of a row, the swatch before each row (0: none)."""
+
+    size_pt: float = 7.4
+    row_mm: float = 4.6
+    swatch_mm: float = 0.0
+    symbols: bool = False
+    together: bool = False
+    shaded: frozenset[int] = field(default_factory=frozenset)
+
+    @property
+    def line_mm(self) -> float:
+        return self.size_pt / POINTS_PER_MM * 1.2
+
+
+@dataclass(frozen=True, slots=True)
+class SetRow:
+    """A row in lines, a tuple of them a cell."""
+
+    cells: tuple[tuple[str, ...], ...]
+    height_mm: float
+    kind: Kind
+    yarn: Yarn | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetTable:
+    """A table with its columns' widths found, its cells in lines."""
+
+    title: str
+    widths_mm: tuple[float, ...]
+    right: frozenset[int]
+    header: SetRow
+    rows: tuple[SetRow, ...]
+    notes: tuple[str, ...]
+    look: Look
+
+    @property
+    def width_mm(self) -> float:
+        return self.look.swatch_mm + sum(self.widths_mm)
+
+    @property
+    def notes_mm(self) -> float:
+        return len(self.notes) * NOTE_MM + (1.5 if self.notes else 0.0)
+
+    def height_mm(self, rows: range) -> float:
+        """Return the height of those rows with title and header, without notes."""
+        return TITLE_MM + self.header.height_mm + sum(self.rows[row].height_mm for row in rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Rows of a table on a sheet; `top_mm` is measured down from the top of the sheet's text."""
+
+    table: SetTable
+    rows: range
+    top_mm: float
+    continued: bool
+    with_notes: bool
+
+
+def _natural_mm(texts: Sequence[str], size_mm: float, lettering: Lettering, *, bold: bool = False) -> float:
+    widths = [lettering.width(text, bold=bold) for text in texts if text and text != TICK]
+    return max(widths, default=0.0) * size_mm + 2 * PAD_MM
+
+
+def _needs(table: FigureTable, look: Look, lettering: Lettering, *, whole: bool) -> list[float]:
+    """Return what each column needs for its cells unbroken (`whole`), or for their longest word."""
+    size_mm = look.size_pt / POINTS_PER_MM
+
+    def pieces(texts: Sequence[str]) -> list[str]:
+        return [piece for text in texts for piece in (text.split("\n") if whole else text.split())]
+
+    needs = []
+    for column, title in enumerate(table.header):
+        last = [table.total[column]] if table.total is not None else []
+        need = max(
+            _natural_mm(pieces([row[column] for row in table.rows]), size_mm, lettering),
+            _natural_mm(pieces(last), size_mm, lettering, bold=True),
+            _natural_mm(title.split(), size_mm * 0.86, lettering, bold=True),
+        )
+        needs.append(need)
+    return needs
+
+
+def _widths(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> tuple[float, ...]:
+    """Return each column's width: what it needs, or, where all do not fit, long texts share what is left.
+
+    The sum may be more than `room_mm` where not even the longest words fit.
+    """
+    needs = _needs(table, look, lettering, whole=True)
+    if sum(needs) <= room_mm:
+        return tuple(needs)
+    least = _needs(table, look, lettering, whole=False)
+    for column in table.right:
+        least[column] = needs[column]
+    spare_mm = room_mm - sum(least)
+    wanted_mm = sum(needs) - sum(least)
+    if spare_mm <= 0:
+        return tuple(least)
+    return tuple(low + spare_mm * (need - low) / wanted_mm for low, need in zip(least, needs, strict=True))
+
+
+def _look_that_fits(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> Look:
+    """Return `look`, its type made smaller where the table would not fit otherwise."""
+    while sum(_widths(table, look, room_mm - look.swatch_mm, lettering)) > room_mm - look.swatch_mm + 1e-6:
+        if look.size_pt <= SMALLEST_PT:
+            raise SheetError(f"the table {table.title!r} does not fit the paper; name shorter vessels or yarns")
+        look = replace(look, size_pt=look.size_pt - 0.4)
+    return look
+
+
+def _lines(text: str, width_mm: float, size_mm: float, lettering: Lettering, *, bold: bool) -> tuple[str, ...]:
+    if text == TICK or not text:
+        return (text,)
+    most_em = (width_mm - 2 * PAD_MM) / size_mm + 1e-6
+    return tuple(line for part in text.split("\n") for line in lettering.lines(part, most_em, bold=bold))
+
+
+def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> SetTable:
+    """Return `table` set within `room_mm`.
+
+    Raises
+    ------
+    SheetError
+        If it does not fit in the smallest type.
+    """
+    look = _look_that_fits(table, look, room_mm, lettering)
+    widths = _widths(table, look, room_mm - look.swatch_mm, lettering)
+    size_mm = look.size_pt / POINTS_PER_MM
+
+    def set_row(cells: Sequence[str], kind: Kind, yarn: Yarn | None = None) -> SetRow:
+        size = size_mm * 0.86 if kind == "header" else size_mm
+        bold = kind != "body"
+        lines = tuple(_lines(c, w, size, lettering, bold=bold) for c, w in zip(cells, widths, strict=True))
+        height_mm = max(look.row_mm, max(map(len, lines)) * look.line_mm + 1.4)
+        return SetRow(lines, height_mm, kind, yarn)
+
+    yarns = table.yarns or (None,) * len(table.rows)
+    rows = [set_row(row, "body", yarn) for row, yarn in zip(table.rows, yarns, strict=True)]
+    if table.total is not None:
+        rows.append(set_row(table.total, "total"))
+    note_em = room_mm / (NOTE_PT / POINTS_PER_MM)
+    notes = tuple(line for note in table.notes for line in lettering.lines(note, note_em))
+    return SetTable(
+        table.title, widths, frozenset(table.right), set_row(table.header, "header"), tuple(rows), notes, look
+    )
+
+
+def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:
+    """Return as many rows from `first` as fit, one at least; the last only with the notes, not quite alone."""
+    stop, last = first + 1, len(table.rows)
+    while stop < last:
+        notes_mm = table.notes_mm if stop + 1 == last else 0.0
+        if table.height_mm(range(first, stop + 1)) + notes_mm > room_mm:
+            break
+        stop += 1
+    if stop < last:
+        stop = max(min(stop, last - FEWEST_ROWS), min(stop, first + FEWEST_ROWS))
+    return range(first, stop)
+
+
+def _pieces(table: SetTable, room_mm: float, free_mm: float, *, begun: bool) -> list[tuple[range, bool]]:
+    """Return the rows of each piece with whether it starts a sheet; the first has `free_mm`, others `room_mm`.
+
+    `begun` says that something stands on the sheet already.
+    """
+    every = range(len(table.rows))
+    whole_mm = table.height_mm(every) + table.notes_mm
+    if whole_mm <= free_mm:
+        return [(every, False)]
+    unbroken = whole_mm <= room_mm and (table.look.together or whole_mm <= room_mm * SHORT)
+    fresh = begun and (unbroken or table.height_mm(every[:FEWEST_ROWS]) > free_mm)
+    pieces = [(_rows_that_fit(table, 0, room_mm if fresh else free_mm), fresh)]
+    while (stop := pieces[-1][0].stop) < len(every):
+        pieces.append((_rows_that_fit(table, stop, room_mm), True))
+    return pieces
+
+
+def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> list[list[Piece]]:
+    """Return the pieces of each sheet.
+
+    Parameters
+    ----------
+    tables : sequence of SetTable
+    first_mm, room_mm : float
+        The height for tables on the first sheet, on each further one.
+    """
+    sheets: list[list[Piece]] = [[]]
+    free_mm = room = first_mm
+    for table in tables:
+        for rows, fresh in _pieces(table, room_mm, free_mm, begun=bool(sheets[-1])):
+            if fresh:
+                sheets.append([])
+                free_mm = room = room_mm
+            last = rows.stop == len(table.rows)
+            sheets[-1].append(Piece(table, rows, room - free_mm, rows.start > 0, last))
+            free_mm -= table.height_mm(rows) + (table.notes_mm if last else 0.0) + GAP_MM
+    return sheets
+
+
+#: What sets tables for a room of a given width.
+Setter = Callable[[Lettering, float], Sequence[SetTable]]

@@ -1,0 +1,1 @@
+"""The crafts: what each takes, makes, is called."""

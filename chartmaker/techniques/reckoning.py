@@ -1,0 +1,135 @@
+"""Every figure of a knot map in one frozen value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from chartmaker.figures.basis import Assumption, Reached
+from chartmaker.figures.cost import CostFigures, cost_of
+from chartmaker.figures.dyeing import DyeOrder, dye_order_of
+from chartmaker.figures.foundation import Foundation, foundation_of
+from chartmaker.figures.issuing import Issue, issue_of, stretch_rows
+from chartmaker.figures.labour import Labour, days_for, labour_of
+from chartmaker.figures.pile import PileFigures, pile_figures
+from chartmaker.figures.tally import bands_of, runs_by_row, tally
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.ranges import Range
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.strips import strips_of
+from chartmaker.techniques.tufted import backing_of
+
+
+@dataclass(frozen=True, eq=False)
+class Figures:
+    """What the workshop must buy, dye, wind, plan for `knot_map`; `cost` is None where no price is given."""
+
+    knot_map: KnotMap
+    pile: PileFigures
+    foundation: Foundation
+    dye: DyeOrder
+    labour: Labour
+    issue: Issue
+    cost: CostFigures | None
+
+    @cached_property
+    def reached(self) -> tuple[Reached, ...]:
+        """How each figure was reached."""
+        cost = () if self.cost is None else self.cost.reached
+        return self.pile.reached + self.foundation.reached + self.dye.reached + self.labour.reached + cost
+
+    @cached_property
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """The defaults that the figures rest on."""
+        parts = (self.pile, self.foundation, self.dye, self.labour)
+        density = self.knot_map.rug.density
+        first = [Assumption("[rug] density", density.notation, density.assumption, "published")]
+        return (*(first if density.assumption else []), *(line for part in parts for line in part.assumptions))
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        parts = (self.pile, self.foundation, self.dye, self.labour)
+        return tuple(finding for part in parts for finding in part.findings)
+
+    @property
+    def mass_g(self) -> Range:
+        """The rug with its fringes as it leaves the loom, what the loom and the shears keep left out."""
+        foundation = self.foundation
+        lost = (
+            float(self.knot_map.workshop.loom.loom_waste_mm) / 1000 / foundation.warp_end_m
+            if foundation.warp_ends
+            else 0
+        )
+        ground = foundation.weft_mass_g.plus(foundation.warp_mass_g * (1 - lost))
+        pile = self.pile.net_mass_g
+        return Range(ground.low + pile.low, ground.best + pile.best, ground.high + pile.high)
+
+
+def figures_of(knot_map: KnotMap) -> Figures:
+    """Return every figure of `knot_map`; prices come from its workshop and its yarns.
+
+    Raises
+    ------
+    RugError
+        If a key of the rug file makes the rug impossible: a yarn too thick for the density, a rate that
+        nobody ties, a stretch longer than the rug, a price missing.
+    """
+    rug, workshop = knot_map.rug, knot_map.workshop
+    strips = strips_of(rug, workshop)
+    stretches = bands_of(rug.rows, stretch_rows(rug, workshop.loom))
+    pile = pile_figures(knot_map.yarns, knot_map.counts, rug, workshop)
+    foundation = (backing_of if rug.technique == "tufted" else foundation_of)(rug, workshop)
+    row_tally = tally(knot_map.knots, bands_of(rug.rows, 1), (range(rug.columns),), len(knot_map.yarns))[:, 0]
+    labour = labour_of(knot_map, stretches, row_tally, runs_by_row(knot_map.knots, strips))
+    return Figures(
+        knot_map=knot_map,
+        pile=pile,
+        foundation=foundation,
+        dye=dye_order_of(pile, workshop.dye),
+        labour=labour,
+        issue=issue_of(stretches, strips, tally(knot_map.knots, stretches, strips, len(knot_map.yarns)), pile),
+        cost=cost_of(rug, workshop, pile, foundation, labour),
+    )
+
+
+@dataclass(frozen=True)
+class Remaining:
+    """What is left to do once `finished_row` rows are woven; the masses hold the waste."""
+
+    finished_row: int
+    rows: int
+    knots: int
+    days: Range
+    pile: PileFigures
+    weft_length_m: Range
+    weft_mass_g: Range
+
+
+def remaining_after(figures: Figures, finished_row: int) -> Remaining:
+    """Return what is left after `finished_row` rows, counted from 1, the first woven.
+
+    Raises
+    ------
+    RugError
+        If the rug has no such row.
+    """
+    knot_map, labour, foundation = figures.knot_map, figures.labour, figures.foundation
+    if not 0 <= finished_row <= knot_map.rows:
+        raise RugError(
+            f"row {finished_row} is not one of this rug's: give 0 to {knot_map.rows}", where="--finished-row"
+        )
+    left = range(finished_row, knot_map.rows)
+    counts = tally(knot_map.knots, (left,), (range(knot_map.columns),), len(knot_map.yarns))[0, 0]
+    share = len(left) / knot_map.rows
+    return Remaining(
+        finished_row=finished_row,
+        rows=len(left),
+        knots=int(counts.sum()),
+        days=days_for(int(counts.sum()), labour.weavers, labour.knots_per_weaver_day),
+        pile=pile_figures(knot_map.yarns, np.asarray(counts), knot_map.rug, knot_map.workshop),
+        weft_length_m=foundation.weft_length_m.times(share),
+        weft_mass_g=foundation.weft_mass_g.times(share),
+    )

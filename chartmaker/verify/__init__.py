@@ -1,0 +1,1 @@
+"""A set that was made, held against its knot map."""

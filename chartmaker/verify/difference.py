@@ -1,0 +1,44 @@
+"""A place where a file of a set does not say what the knot map says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.language import counted
+
+#: At most so many differences of one kind are named one by one.
+MOST_NAMED = 5
+
+
+@dataclass(frozen=True)
+class Difference:
+    """`file` of the set, with `what` is different in one sentence."""
+
+    file: str
+    what: str
+
+
+def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
+    """Yield the first `most` of `every`, the rest counted."""
+    left = 0
+    for number, words in enumerate(every):
+        if number < most:
+            yield words
+        else:
+            left += 1
+    if left:
+        yield f"and {counted(left, 'difference')} more"
+
+
+def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_column: int = 0) -> str | None:
+    """Return how many cells of `wrong`, shape (rows, columns), are `what`, where the first is; None if none is."""
+    number = int(wrong.sum())
+    if not number:
+        return None
+    row, column = np.argwhere(wrong)[0].tolist()
+    place = f"row {first_row + row + 1}, column {first_column + column + 1}"
+    return f"{counted(number, 'cell')} {what}, the first in {place}"

@@ -1,0 +1,1 @@
+"""Yarns as the workshop has them: the card, the single yarn."""

@@ -1,0 +1,73 @@
+"""One yarn: its code, name, colour, with what the workshop knows of it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.textsafe import inert, printable
+from chartmaker.ground.units import YarnCount
+
+_CODE = re.compile(r"[A-Z0-9][A-Z0-9-]{0,5}")
+#: What a spreadsheet takes for the beginning of a formula.
+_FORMULA_STARTS = tuple("=+-@\t\r")
+_LONGEST_NAME, _LONGEST_FIBRE = 80, 40
+#: No yarn is farther from grey than this in a or b, nor lighter (real surfaces keep well within); nobody has so many
+#: grams, no kilogram costs so much.
+MOST_LAB, MOST_AMOUNT = 200, 1e9
+
+
+@dataclass(frozen=True)
+class Yarn:
+    """A dyed yarn.
+
+    `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees. What the card left out is None.
+    """
+
+    code: str
+    name: str
+    srgb: tuple[int, int, int]
+    lab: tuple[float, float, float]
+    fibre: str | None = None
+    count: YarnCount | None = None
+    stock_g: float | None = None
+    price_per_kg: float | None = None
+
+
+def fault_of(code: str, name: str, fibre: str | None) -> str | None:
+    """Return what is wrong with a yarn's words, as a file from elsewhere gives them; None if nothing is."""
+    if not _CODE.fullmatch(code):
+        return (
+            f"code {inert(code)!r} must be 1 to 6 of A-Z, 0-9 or -, not beginning with - "
+            "(which a spreadsheet would take for a formula)"
+        )
+    for what, text, longest in (("name", name, _LONGEST_NAME), ("fibre", fibre or "", _LONGEST_FIBRE)):
+        if not printable(text) or len(text) > longest:
+            return f"{what} {inert(text)!r} must be printable text of at most {longest} letters"
+        if text.startswith(_FORMULA_STARTS):
+            return f"{what} {inert(text)!r} begins like a spreadsheet formula; begin it with a letter or a figure"
+    return None
+
+
+def number_fault_of(lab: tuple[float, float, float], stock_g: object, price_per_kg: object) -> str | None:
+    """Return what is wrong with a yarn's numbers, as a file from elsewhere gives them; None if nothing is."""
+    if not all(abs(value) <= MOST_LAB for value in lab):  # nor is it, if one is no number at all
+        return f"lab must be three numbers within -{MOST_LAB} to {MOST_LAB}"
+    for what, amount in (("stock_g", stock_g), ("price_per_kg", price_per_kg)):
+        number = isinstance(amount, int | float) and not isinstance(amount, bool) and 0 <= amount < MOST_AMOUNT
+        if amount is not None and not number:
+            return f"{what} must be a number of zero or more"
+    return None
+
+
+def lab_of(yarns: tuple[Yarn, ...]) -> NDArray[np.float64]:
+    """Return the yarns' CIELAB, shape (yarns, 3)."""
+    return np.array([yarn.lab for yarn in yarns], dtype=np.float64).reshape(-1, 3)
+
+
+def srgb_of(yarns: tuple[Yarn, ...]) -> NDArray[np.uint8]:
+    """Return the yarns' sRGB bytes, shape (yarns, 3)."""
+    return np.array([yarn.srgb for yarn in yarns], dtype=np.uint8).reshape(-1, 3)

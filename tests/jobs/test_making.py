@@ -1,0 +1,94 @@
+"""The whole job, on drawings and photographs that nobody drew for it, read back by `verify`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from skimage import data
+
+from chartmaker.ground.errors import ArtworkError, CardError, SheetError
+from chartmaker.jobs import making as job
+from chartmaker.order.rugfile import from_tables
+from chartmaker.order.workshop import Workshop
+from chartmaker.verify.folder import verify_folder
+
+ROOT = Path(__file__).parents[2]
+#: Public-domain ornament drawings (fixtures/drawings has their source), two photographs that scikit-image ships.
+DRAWINGS = sorted((ROOT / "fixtures" / "drawings").glob("*.png"))
+PHOTOGRAPHS = ("astronaut", "coffee")
+
+
+def make(artwork: Path, out: Path, **design: object) -> job.Made:
+    with Image.open(artwork) as picture:
+        width, height = picture.size
+    columns = 56
+    tables = {
+        "rug": {
+            "width": f"{columns * 4} mm",
+            "length": f"{columns * 4 * height / width:.3f} mm",
+            "density": "25x30 per dm",
+        },
+        "design": {"artwork": str(artwork), **design},
+        "yarns": {"card": str(ROOT / "examples" / "osmerfold_wool.csv"), "colours": 9},
+        "chart": {"paper": "A3"},
+    }
+    order = from_tables(tables, where="the test")
+    return job.make(order, out, replace=False, inputs=job.inputs_of(artwork, order))
+
+
+@pytest.mark.parametrize("name", [*(path.stem for path in DRAWINGS), *PHOTOGRAPHS])
+def test_real_artwork_goes_all_the_way(tmp_path: Path, name: str) -> None:
+    artwork = ROOT / "fixtures" / "drawings" / f"{name}.png"
+    if name in PHOTOGRAPHS:
+        artwork = tmp_path / f"{name}.png"
+        Image.fromarray(getattr(data, name)()).save(artwork)
+    made = make(artwork, tmp_path / "set")
+    knot_map = made.converted.conversion.knot_map
+    assert made.converted.conversion.style.style == ("shaded" if name in PHOTOGRAPHS else "flat")
+    assert knot_map.empty == 0
+    assert len(knot_map.yarns) <= 9
+    assert np.bincount(knot_map.knots.ravel()).min() > 0
+    verdict = verify_folder(tmp_path / "set")
+    assert verdict.knot_map.sha256 == made.summary["map"]["sha256"]
+    assert not verdict.differences
+
+
+def test_a_photograph_in_an_ellipse_mirrored(tmp_path: Path) -> None:
+    artwork = tmp_path / "coffee.jpg"
+    Image.fromarray(data.coffee()).save(artwork, quality=92)
+    order = from_tables(
+        {
+            "rug": {"size": "21x16 cm", "density": "9/60 indian", "shape": "ellipse"},
+            "design": {"artwork": str(artwork), "fit": "crop", "mirror": "both", "stipple": 0.5},
+            "yarns": {"colours": 6},
+        },
+        where="the test",
+    )
+    made = job.make(order, tmp_path / "set", replace=False, inputs={})
+    knots = made.converted.conversion.knot_map.knots
+    assert made.summary["map"]["empty"] > 0
+    assert (knots == knots[::-1]).all()
+    assert (knots == knots[:, ::-1]).all()
+    assert not verify_folder(tmp_path / "set").differences
+
+
+def test_what_an_order_lacks_is_said(tmp_path: Path) -> None:
+    Image.fromarray(data.coffee()).save(tmp_path / "coffee.png")
+    rug = {"rug": {"size": "6x4 cm", "density": "25x30 per dm"}}
+    with pytest.raises(ArtworkError, match=r"no artwork: give \[design\] artwork"):
+        job.convert_order(from_tables(rug | {"yarns": {"colours": 3}}, where="the test"))
+    artwork = {"design": {"artwork": str(tmp_path / "coffee.png"), "fit": "crop"}}
+    with pytest.raises(CardError, match=r"no yarn card: give .* \[yarns\] colours"):
+        job.convert_order(from_tables(rug | artwork, where="the test"))
+    assert job.convert_order(from_tables(rug | artwork | {"yarns": {"colours": 3}}, where="the test")).conversion.dyed
+
+
+def test_the_workshop_s_font_is_read_from_beside_the_rug_file(tmp_path: Path) -> None:
+    (tmp_path / "own.ttf").write_bytes(b"letters")
+    assert job.read_font(Workshop(), tmp_path) is None
+    assert job.read_font(Workshop.model_validate({"chart": {"font": "own.ttf"}}), tmp_path) == b"letters"
+    with pytest.raises(SheetError, match=r"other\.ttf.*cannot read the font of \[chart\] font: No such file"):
+        job.read_font(Workshop.model_validate({"chart": {"font": "other.ttf"}}), tmp_path)

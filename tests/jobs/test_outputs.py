@@ -1,0 +1,79 @@
+"""What the files of a set are given to say, besides what has tests of its own."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import numpy as np
+import pytest
+from pypdfium2 import PdfDocument
+from support.making import make_map, make_rug
+
+from chartmaker.ground.measures import METRIC
+from chartmaker.jobs.outputs import put_text, write_chart
+from chartmaker.order.workshop import Workshop
+from chartmaker.pages.proof.pagedata import data_elements
+from chartmaker.reports.coverfacts import cover_facts, days_words, hands_words, yarn_words
+from chartmaker.reports.tables import pile_table
+from chartmaker.techniques.reckoning import figures_of
+
+
+@pytest.mark.parametrize("pieces", [0, 1, 4095, 4096, 4097, 9000])
+def test_every_piece_of_a_text_is_written_once_in_its_order(pieces: int) -> None:
+    stream = io.BytesIO()
+    put_text(stream, (f"{number} é\n" for number in range(pieces)))
+    assert stream.getvalue().decode("utf-8").splitlines() == [f"{number} é" for number in range(pieces)]
+
+
+def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
+    """Tufted rugs have a backing cloth in a frame in place of warp and weft (common practice)."""
+    cells = np.arange(1200).reshape(40, 30) % 5
+    told = {}
+    for technique in ("knotted", "tufted"):
+        figures = figures_of(make_map(cells, make_rug(30, 40, pile="12 mm", technique=technique)))
+        facts = cover_facts(figures)
+        told[technique] = dict(facts.loom)
+        assert facts.grams == pytest.approx([line.mass_g.best for line in figures.pile.yarns], abs=1)
+        if technique == "tufted":
+            assert told[technique]["Backing cloth"] == f"{figures.foundation.backing_cloth_m2:.2f} m2"
+    assert set(told["knotted"]) == {"Warp", "Weft", "Width on the loom", "Length on the loom", "Weavers"}
+    assert set(told["tufted"]) == {"Backing cloth", "Tufters"}
+
+
+def test_every_document_says_the_same_shares_and_grams() -> None:
+    """Three yarns with a third of the knots each: each column adds up (largest remainders), whoever prints it."""
+    figures = figures_of(make_map(np.arange(1200).reshape(40, 30) % 3, make_rug(30, 40, pile="12 mm")))
+    table = pile_table(figures.pile, METRIC)
+    shares, grams = ([row[table.header.index(name)] for row in table.rows] for name in ("share %", "g with waste"))
+    assert shares == ["33.34", "33.33", "33.33"]
+    assert table.total is not None
+    assert sum(map(int, grams)) == int(table.total[table.header.index("g with waste")])
+
+    stream = io.BytesIO()
+    write_chart(stream, figures, None, None)
+    cover = PdfDocument(stream.getvalue())[0].get_textpage().get_text_range()
+    assert re.findall(r"(\d+\.\d+) %", cover) == shares
+    assert re.findall(r" % (\d+)\s", cover) == grams
+
+    page = "".join(data_elements(figures.knot_map, None, (), yarn_words(figures)))
+    assert re.findall(r'"share": ?"(.+?) %"', page) == shares
+    assert re.findall(r'"figures": ?"(.+?) g"', page) == grams
+
+
+@pytest.mark.parametrize(
+    ("technique", "hands", "words"),
+    [("knotted", 1, "1 weaver"), ("knotted", 3, "3 weavers"), ("tufted", 1, "1 tufter"), ("tufted", 2, "2 tufters")],
+)
+def test_hands_and_days_are_counted_in_plain_words(technique: str, hands: int, words: str) -> None:
+    workshop = Workshop.model_validate({"loom": {"weavers": hands}})
+    rug = make_rug(30, 40, pile="12 mm", technique=technique)
+    figures = figures_of(make_map(np.arange(1200).reshape(40, 30) % 5, rug, workshop))
+    assert hands_words(figures) == words
+    (said,) = (value for name, value in cover_facts(figures).loom if name in ("Weavers", "Tufters"))
+    assert said.startswith("1, about " if hands == 1 else f"{hands} side by side, about ")
+    assert (days_words(0.8), days_words(1.6), days_words(1200)) == (
+        "1 working day",
+        "2 working days",
+        "1,200 working days",
+    )

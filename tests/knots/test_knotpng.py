@@ -1,0 +1,249 @@
+"""The knot map's file: round trips, what another reader sees in it, edits, damage."""
+
+from __future__ import annotations
+
+import io
+import json
+import struct
+import zlib
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from PIL import Image, PngImagePlugin
+from support.making import knot_maps, make_map, make_rug, make_yarn
+
+from chartmaker.ground.colour import hex_of
+from chartmaker.ground.errors import KnotFileError
+from chartmaker.ground.units import parse_yarn_count
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotpng import read_description, read_knotpng, write_knotpng
+from chartmaker.order.workshop import Workshop
+
+
+def written(knot_map: KnotMap) -> bytes:
+    stream = io.BytesIO()
+    write_knotpng(stream, knot_map)
+    return stream.getvalue()
+
+
+def chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Yield (type, content) of the chunks of a PNG (W3C PNG, third edition, 5.3), checksums checked."""
+    assert data[:8] == b"\x89PNG\r\n\x1a\n"
+    place = 8
+    while place < len(data):
+        (length,) = struct.unpack_from(">I", data, place)
+        kind, content = data[place + 4 : place + 8], data[place + 8 : place + 8 + length]
+        (checksum,) = struct.unpack_from(">I", data, place + 8 + length)
+        assert checksum == zlib.crc32(kind + content)
+        yield kind, content
+        place += 12 + length
+
+
+@pytest.fixture
+def small() -> KnotMap:
+    rng = np.random.default_rng(3)
+    cells = rng.integers(0, 6, (30, 20)).astype(np.uint16)
+    cells[cells == 5] = NO_KNOT
+    return make_map(cells, make_rug(20, 30, "9/60 indian", name="Hâlî 地毯", pile="12 mm"))
+
+
+@settings(max_examples=60)
+@given(knot_maps(most_yarns=255))
+def test_the_file_gives_the_map_back(tmp_path_factory: pytest.TempPathFactory, knot_map: KnotMap) -> None:
+    path = tmp_path_factory.mktemp("map") / "knots.png"
+    path.write_bytes(written(knot_map))
+    back = read_knotpng(path)
+    assert back.sha256 == knot_map.sha256
+    assert np.array_equal(back.knots, knot_map.knots)
+    assert (back.rug, back.workshop, back.yarns) == (knot_map.rug, knot_map.workshop, knot_map.yarns)
+    assert written(back) == path.read_bytes()
+
+
+def test_all_that_a_yarn_knows_survives(tmp_path: Path) -> None:
+    yarn = make_yarn(1, (1, 2, 3), fibre="silk", count=parse_yarn_count("Nm 60 x2"), stock_g=12.5, price_per_kg=80.0)
+    workshop = Workshop.model_validate({"loom": {"weavers": 3}, "pile": {"cut": "9.5 mm"}, "chart": {"strips": [1, 9]}})
+    knot_map = KnotMap(np.zeros((20, 20), dtype=np.uint16), (yarn,), make_rug(20, 20), workshop)
+    (tmp_path / "k.png").write_bytes(written(knot_map))
+    back = read_knotpng(tmp_path / "k.png")
+    assert back.yarns == (yarn,)
+    assert back.workshop == workshop
+    assert back.workshop.loom.model_fields_set == {"weavers"}  # what was left to a default stays known as such
+
+
+def test_another_reader_sees_the_contract(small: KnotMap) -> None:
+    # Chunk by chunk with the standard library, after the PNG specification; no imaging library.
+    parts = dict(chunks(written(small)))
+    width, height, depth, kind, *_ = struct.unpack(">IIBBBBB", parts[b"IHDR"])
+    assert (width, height, kind) == (20, 30, 3)
+    raw = zlib.decompress(parts[b"IDAT"])
+    palette = parts[b"PLTE"]
+    for index, yarn in enumerate(small.yarns):
+        assert palette[3 * index : 3 * index + 3] == bytes(yarn.srgb)
+    alphas = parts[b"tRNS"]
+    assert alphas[: len(small.yarns)] == b"\xff" * len(small.yarns)
+    assert alphas[len(small.yarns)] == 0
+    # knots per metre: 9/60 is 10 and 13.333 an inch
+    assert struct.unpack(">IIB", parts[b"pHYs"]) == (round(10 / 0.0254), round(40 / 3 / 0.0254), 1)
+    keyword, rest = parts[b"iTXt"].split(b"\0", 1)
+    assert keyword == b"chartmaker"
+    said = json.loads(rest[4:].decode())
+    assert said["sha256"] == small.sha256
+    assert [yarn["srgb"] for yarn in said["yarns"]] == [hex_of(yarn.srgb) for yarn in small.yarns]
+    image = Image.open(io.BytesIO(written(small)))
+    pixels = np.asarray(image)
+    top = np.where(small.knots[-1] == NO_KNOT, len(small.yarns), small.knots[-1])
+    assert np.array_equal(pixels[0], top)  # the picture's top is the last woven row
+    assert len(raw) == 30 * (1 + -(-20 * depth // 8))
+
+
+def saved(path: Path, image: Image.Image, text: bool = True, **more: object) -> Path:
+    info = None
+    if text:
+        info = PngImagePlugin.PngInfo()
+        info.add_itxt("chartmaker", image.info["chartmaker"])
+    image.save(path, pnginfo=info, **more)  # type: ignore[arg-type]
+    return path
+
+
+@pytest.mark.parametrize("mode", ["RGB", "RGBA", "P reordered"])
+def test_an_editor_may_change_the_mode(tmp_path: Path, small: KnotMap, mode: str) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    if mode == "P reordered":
+        edited = image.convert("RGBA").quantize(method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+        rgba = np.asarray(edited.convert("RGBA"))
+        assert np.array_equal(rgba[..., 3], np.asarray(image.convert("RGBA"))[..., 3])
+    else:
+        edited = image.convert("RGBA")
+    if mode == "RGB":
+        small = make_map(np.where(small.knots == NO_KNOT, 0, small.knots), small.rug)
+        image = Image.open(io.BytesIO(written(small)))
+        edited = image.convert("RGB")
+    edited.info = {"chartmaker": image.info["chartmaker"]}
+    back = read_knotpng(saved(tmp_path / "edited.png", edited))
+    assert back.sha256 == small.sha256
+
+
+def test_one_knot_touched_up_is_one_knot_changed(tmp_path: Path, small: KnotMap) -> None:
+    image = Image.open(io.BytesIO(written(small))).convert("RGBA")
+    image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
+    row, column = map(int, np.argwhere(small.knots == 0)[0])
+    image.putpixel((column, small.rows - 1 - row), (*small.yarns[1].srgb, 255))
+    back = read_knotpng(saved(tmp_path / "edited.png", image))
+    assert np.argwhere(back.knots != small.knots).tolist() == [[row, column]]
+    assert back.knots[row, column] == 1
+
+
+def test_a_colour_that_is_no_yarn_is_named_with_its_place(tmp_path: Path, small: KnotMap) -> None:
+    image = Image.open(io.BytesIO(written(small))).convert("RGBA")
+    image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
+    image.putpixel((4, 28), (9, 9, 9, 255))
+    with pytest.raises(KnotFileError, match=r"1 knot has .*#090909 \(1 knot, row 2, column 5\)"):
+        read_knotpng(saved(tmp_path / "edited.png", image))
+
+
+def test_a_smoothed_pencil_is_noticed(tmp_path: Path, small: KnotMap) -> None:
+    image = Image.open(io.BytesIO(written(small))).convert("RGBA")
+    image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
+    image.putpixel((0, 29), (*small.yarns[1].srgb, 128))
+    with pytest.raises(KnotFileError, match="half transparent, the first in row 1, column 1"):
+        read_knotpng(saved(tmp_path / "edited.png", image))
+
+
+def test_what_is_no_knot_map_is_refused_by_name(tmp_path: Path, small: KnotMap) -> None:
+    good = written(small)
+    image = Image.open(io.BytesIO(good))
+    cases = {
+        "missing.png": (None, "cannot read"),
+        "empty.png": (b"", "no picture"),
+        "text.png": (b"not a picture", "no picture"),
+        "cut.png": (good[:-30], "damaged"),
+        "flipped.png": (good[:-20] + bytes([good[-20] ^ 1]) + good[-19:], "damaged"),
+    }
+    for name, (content, message) in cases.items():
+        path = tmp_path / name
+        if content is not None:
+            path.write_bytes(content)
+        with pytest.raises(KnotFileError, match=message) as caught:
+            read_knotpng(path)
+        assert name in str(caught.value)
+    with pytest.raises(KnotFileError, match="holds no rug"):
+        read_knotpng(saved(tmp_path / "bare.png", image, text=False))
+    cropped = image.crop((0, 0, 19, 30))
+    cropped.info = {"chartmaker": image.info["chartmaker"]}
+    with pytest.raises(KnotFileError, match="19 x 30 pixels, but its rug has 20 x 30"):
+        read_knotpng(saved(tmp_path / "cropped.png", cropped))
+
+
+def test_a_picture_without_words_says_nothing_of_a_rug(tmp_path: Path, small: KnotMap) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    with pytest.raises(KnotFileError, match="it was not written by chartmaker"):
+        read_description(saved(tmp_path / "bare.png", image, text=False))
+    assert read_description(saved(tmp_path / "whole.png", image)).rug == small.rug
+
+
+@pytest.mark.parametrize(
+    "text", ["", "[]", "{}", '{"format": 99}', '{"format": 1, "tables": {}, "yarns": []}', "[" * 9999]
+)
+def test_a_damaged_description_is_refused(tmp_path: Path, small: KnotMap, text: str) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    image.info["chartmaker"] = text
+    with pytest.raises(KnotFileError, match=r"damaged|written in format|holds no rug"):
+        read_knotpng(saved(tmp_path / "odd.png", image))
+
+
+def test_a_map_that_names_no_yarn_is_refused(tmp_path: Path, small: KnotMap) -> None:
+    # Found by the fuzzer.
+    image = Image.open(io.BytesIO(written(small)))
+    said = json.loads(image.info["chartmaker"])
+    image.info["chartmaker"] = json.dumps(said | {"yarns": []})
+    with pytest.raises(KnotFileError, match="names no yarn"):
+        read_knotpng(saved(tmp_path / "bare.png", image))
+
+
+def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: KnotMap) -> None:
+    # Found by the fuzzer: JSON can spell a lone surrogate, which no file, digest or terminal can hold.
+    image = Image.open(io.BytesIO(written(small)))
+    said = json.loads(image.info["chartmaker"])
+    for key in ("code", "name"):
+        odd = [yarn | {key: "\ud800"} for yarn in said["yarns"]]
+        image.info["chartmaker"] = json.dumps(said | {"yarns": odd})
+        with pytest.raises(KnotFileError, match="damaged") as caught:
+            read_knotpng(saved(tmp_path / "half.png", image))
+        assert str(caught.value).isprintable()
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "said"),
+    [
+        ("lab", "[11, 8, 11.8e99916]", "within -200 to 200"),  # found by the fuzzer: JSON can spell the infinite
+        ("lab", "[NaN, 0, 0]", "within -200 to 200"),
+        ("lab", "[50, 0]", "damaged"),
+        ("lab", f"[{'9' * 400}, 0, 0]", "damaged"),
+        ("stock_g", "1e999", "stock_g must be a number"),
+        ("stock_g", "NaN", "stock_g must be a number"),
+        ("stock_g", "-1", "stock_g must be a number"),
+        ("stock_g", '"much"', "stock_g must be a number"),
+        ("price_per_kg", "true", "price_per_kg must be a number"),
+    ],
+)
+def test_a_yarn_of_impossible_numbers_is_refused(
+    tmp_path: Path, small: KnotMap, key: str, value: str, said: str
+) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    told = json.loads(image.info["chartmaker"])
+    told["yarns"][0][key] = "here"
+    image.info["chartmaker"] = json.dumps(told).replace('"here"', value)
+    with pytest.raises(KnotFileError, match=rf"odd\.png.*{said}"):
+        read_knotpng(saved(tmp_path / "odd.png", image))
+
+
+@pytest.mark.parametrize("empty", ["1e999", "NaN", '"many"', "[]"])
+def test_an_impossible_number_of_empty_places_is_refused(tmp_path: Path, small: KnotMap, empty: str) -> None:
+    image = Image.open(io.BytesIO(written(small)))
+    said = json.loads(image.info["chartmaker"]) | {"empty": "here"}
+    image.info["chartmaker"] = json.dumps(said).replace('"here"', empty)
+    with pytest.raises(KnotFileError, match=r"odd\.png.*damaged"):
+        read_knotpng(saved(tmp_path / "odd.png", image))

@@ -1,0 +1,107 @@
+"""The symbol font: rebuilt from its script, distinct after a photocopy, heavier for darker yarns."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+from fontTools.ttLib import TTFont
+from PIL import Image, ImageDraw, ImageFilter, ImageFont
+
+from chartmaker.knots.knotmap import MOST_YARNS
+from chartmaker.paper.symbols import FIRST_CODE, build_font, symbol_font, symbols_of
+from chartmaker.paper.symbols.table import INK
+from chartmaker.yarns.yarn import Yarn
+
+HERE = Path(build_font.__file__).parent
+#: Pixels of a cell of 2 mm at 150 dpi.
+SIDE = 12
+
+
+@pytest.fixture(scope="module")
+def shapes() -> list[build_font.Shape]:
+    return build_font.chosen_shapes()
+
+
+def drawn(pixels: int) -> np.ndarray:
+    """Return every symbol as FreeType draws it in a cell of `pixels`, ink 0..1, shape (symbols, pixels, pixels)."""
+    fine = pixels * 8
+    font = ImageFont.truetype(io.BytesIO(symbol_font()), round(fine * 0.9))
+    cells = []
+    for glyph in range(1, MOST_YARNS + 1):
+        cell = Image.new("L", (fine, fine), 0)
+        start = (fine - font.size) / 2
+        ImageDraw.Draw(cell).text((start, start + font.size), chr(FIRST_CODE + glyph), font=font, fill=255, anchor="ls")
+        cells.append(np.array(cell.resize((pixels, pixels), Image.Resampling.BOX)) / 255)
+    return np.array(cells)
+
+
+def photocopied(cells: np.ndarray) -> np.ndarray:
+    """Return the cells blurred by a Gaussian of 0.7 pixels, then black or white."""
+    soft = [
+        Image.fromarray((cell * 255).astype(np.uint8)).filter(ImageFilter.GaussianBlur(0.7))
+        for cell in np.pad(cells, ((0, 0), (2, 2), (2, 2)))
+    ]
+    return np.array([np.array(cell)[2:-2, 2:-2] > 107 for cell in soft])
+
+
+def test_the_script_gives_the_files_of_the_repository(shapes: list[build_font.Shape]) -> None:
+    assert build_font.font_bytes(shapes) == (HERE / "knots.ttf").read_bytes()
+    assert build_font.table_text(shapes) == (HERE / "table.py").read_text(encoding="utf-8")
+
+
+def test_run_as_a_script_it_writes_both_files_beside_itself(
+    shapes: list[build_font.Shape], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(build_font, "__file__", str(tmp_path / "build_font.py"))
+    monkeypatch.setattr(build_font, "chosen_shapes", lambda: shapes)
+    build_font.main()
+    assert {path.name for path in tmp_path.iterdir()} == {"knots.ttf", "table.py"}
+    for name in ("knots.ttf", "table.py"):
+        assert (tmp_path / name).read_bytes() == (HERE / name).read_bytes()
+
+
+def test_every_yarn_of_a_map_has_a_symbol_one_em_wide() -> None:
+    font = TTFont(io.BytesIO(symbol_font()))
+    assert len(INK) == MOST_YARNS
+    assert {advance for advance, _ in font["hmtx"].metrics.values()} == {font["head"].unitsPerEm}
+    names = font.getGlyphOrder()
+    codes = font.getBestCmap()
+    assert [codes[FIRST_CODE + n] for n in range(1, MOST_YARNS + 1)] == names[1:]
+
+
+@pytest.mark.parametrize(("first", "floor"), [(12, 0.12), (24, 0.08), (100, 0.05), (128, 0.045), (MOST_YARNS, 0.04)])
+def test_symbols_stay_distinct_at_2_mm_after_a_photocopy(first: int, floor: float) -> None:
+    """Share of a cell's 144 pixels by which any two symbols still differ, drawn by FreeType, copied by Pillow."""
+    copies = photocopied(drawn(SIDE))[:first].reshape(first, -1)
+    differing = (copies[:, None] != copies[None]).mean(axis=2)
+    np.fill_diagonal(differing, 1)
+    assert differing.min() >= floor, np.unravel_index(differing.argmin(), differing.shape)
+
+
+def test_small_cards_have_symbols_that_stay_apart_on_a_turned_or_mirrored_sheet() -> None:
+    copies = photocopied(drawn(SIDE))[:24]
+    for index, one in enumerate(copies):
+        for other in copies[:index]:
+            for side in (other, other[:, ::-1]):
+                assert min((one != np.rot90(side, k)).mean() for k in range(4)) >= 0.07
+
+
+def test_darker_yarns_have_heavier_ink() -> None:
+    rng = np.random.default_rng(4)
+    ink = drawn(24).mean(axis=(1, 2))
+    for count in (2, 12, 60, MOST_YARNS):
+        lightness = rng.uniform(0, 100, count)
+        yarns = tuple(Yarn(f"Y{i}", "", (0, 0, 0), (float(value), 0.0, 0.0)) for i, value in enumerate(lightness))
+        glyphs = symbols_of(yarns)
+        assert len(set(glyphs.tolist())) == count
+        by_darkness = ink[glyphs[np.argsort(-lightness)] - 1]
+        assert (np.diff(by_darkness) > -0.008).all()  # FreeType's pixels are coarser than the table
+        assert by_darkness[-1] > by_darkness[0]
+
+
+def test_the_table_of_ink_is_true() -> None:
+    """Against FreeType: within 1 % of the square."""
+    assert np.abs(drawn(40).mean(axis=(1, 2)) / 0.9**2 - np.array(INK) / 1000).max() < 0.01

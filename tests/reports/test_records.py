@@ -1,0 +1,389 @@
+"""What programs read: the contract's keys, columns that add up."""
+
+from __future__ import annotations
+
+import csv
+import json
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from support.making import knot_maps, make_map, make_rug
+from support.worked import worked_example
+
+from chartmaker.figures.calibration import calibrate_by_yarn
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
+from chartmaker.reports.records import (
+    YARNS_CSV_HEADER,
+    calibration_dict,
+    finding_dicts,
+    remaining_dict,
+    summary_of,
+    yarns_csv_lines,
+)
+from chartmaker.techniques.reckoning import Figures, figures_of, remaining_after
+
+
+def test_the_keys_that_scripts_rely_on() -> None:
+    summary = summary_of(figures_of(make_map(np.zeros((50, 40)))))
+    contract = {
+        "yarns": "code name srgb lab knots share length_m mass_g",
+        "foundation": "warp_ends warp_length_m warp_mass_g weft_rows weft_length_m weft_mass_g",
+        "labour": "weavers knots_per_weaver_day days",
+    }
+    for table, keys in contract.items():
+        value = summary[table][0] if table == "yarns" else summary[table]
+        assert set(keys.split()) <= set(value)
+    assert summary["cost"] is None
+    json.dumps(summary, allow_nan=False)
+
+
+def test_prices_vessels_findings_reach_the_summary() -> None:
+    dye = Dye(vessels=[{"name": "pot", "holds": "1 kg"}])
+    workshop = Workshop(cost=Cost(pile_per_kg=10, currency="EUR"), dye=dye, pile=Pile(heights={"NOPE": "9 mm"}))
+    figures = figures_of(make_map(np.zeros((50, 40)), workshop=workshop))
+    summary = summary_of(figures)
+    assert summary["dye"]["shades"][0]["lots"][0]["vessel"] == "pot"
+    assert [part["what"] for part in summary["cost"]["parts"] if part["amount"]] == ["pile yarn"]
+    assert summary["cost"]["complete"] is False
+    [finding] = finding_dicts(figures)
+    assert set(finding) == {"what", "where", "severity"}
+    json.dumps(summary, allow_nan=False)
+
+
+@settings(max_examples=40)
+@given(knot_maps())
+def test_yarns_csv_adds_up_to_the_summary(knot_map: KnotMap) -> None:
+    figures = figures_of(knot_map)
+    rows = list(csv.DictReader(yarns_csv_lines(figures)))
+    assert [row["code"] for row in rows] == [yarn.code for yarn in knot_map.yarns]
+    assert sum(int(row["knots"]) for row in rows) == knot_map.tied
+    assert sum(Decimal(row["share"]) for row in rows) == 1
+    pile = summary_of(figures)["pile"]
+    for column, whole in (("length_m", pile["length_m"]["best"]), ("mass_g", pile["mass_g"]["best"])):
+        total = sum(Decimal(row[column]) for row in rows)
+        assert abs(total - Decimal(str(whole))) <= Decimal("0.05")  # the same rounding, but for ties
+    assert float(sum(Decimal(row["mass_high_g"]) for row in rows)) == pytest.approx(pile["mass_g"]["high"], abs=0.06)
+
+
+def test_a_name_is_no_formula_to_a_spreadsheet() -> None:
+    knot_map = make_map(np.zeros((50, 40)))
+    evil = replace(knot_map.yarns[0], name='=HYPERLINK("x"), y')
+    figures = figures_of(KnotMap(knot_map.knots, (evil,), knot_map.rug, knot_map.workshop))
+    [row] = csv.DictReader(yarns_csv_lines(figures))
+    assert row["name"] == '\'=HYPERLINK("x"), y'
+    assert row["fibre"] == ""
+
+
+def test_what_is_left_for_programs() -> None:
+    figures = figures_of(make_map(np.zeros((50, 40))))
+    left = remaining_dict(remaining_after(figures, 20))
+    assert (left["rows"], left["knots"], left["yarns"][0]["knots"]) == (30, 1200, 1200)
+    assert left["days"] == pytest.approx(0.2)
+
+
+def spread(low: float, best: float, high: float) -> dict[str, float]:
+    return {"low": low, "best": best, "high": high}
+
+
+WORKED_YARN = {
+    "code": "Y000",
+    "name": "Yarn 0",
+    "srgb": "#ffffff",
+    "knots": 10_000,
+    "share": 0.5,
+    "length_m": 1250.0,
+    "mass_g": 500.0,
+    "net_length_m": 1000.0,
+    "net_mass_g": 400.0,
+    "mass_low_g": 450.0,
+    "mass_high_g": 550.0,
+    "fibre": "silk",
+    "count": "tex 400",
+    "count_tex": 400.0,
+    "strands": 2,
+    "cut_mm": 8.0,
+    "length_per_knot_mm": 50.0,
+}
+
+
+def test_every_key_of_the_worked_example() -> None:
+    # By hand, as told beside the example; scripts read these keys.
+    summary = summary_of(worked_example())
+    first = summary["yarns"][0]
+    assert first.pop("lab") == pytest.approx([100, 0, 0], abs=0.02)  # white, CIE 15
+    assert first == WORKED_YARN | {"order_g": 600.0, "hanks": 6}
+    assert summary["pile"] == {
+        "knots": 20_000,
+        "length_m": spread(2250, 2500, 2750),
+        "mass_g": spread(900, 1000, 1100),
+        "net_mass_g": spread(720, 800, 880),
+        "rug_mass_g": spread(1396, 1476, 1556),
+    }
+    assert summary["foundation"] == {
+        "loom_width_cm": 125,
+        "loom_length_cm": 100,
+        "warp_pitch_mm": 6.25,
+        "across_per_dm_on_loom": 8,
+        "along_per_dm_on_loom": 20,
+        "warp_count": "tex 500",
+        "warp_ends": 210,
+        "warp_end_m": 1.5,
+        "warp_length_m": 315,
+        "warp_mass_g": 157.5,
+        "weft_count": "tex 1000",
+        "weft_rows": 200,
+        "picks": 2,
+        "weft_length_m": 550,
+        "weft_length_m_range": spread(550, 550, 550),
+        "weft_mass_g": 550,
+        "weft_mass_g_range": spread(550, 550, 550),
+        "backing_cloth_m2": 0,
+    }
+    labour = summary["labour"]
+    assert labour.pop("stretches") == [
+        {"first_row": 1, "last_row": 100, "knots": 10_000, "runs_a_row": 2, "colours": 2, "pace": 0.889},
+        {"first_row": 101, "last_row": 200, "knots": 10_000, "runs_a_row": 2.5, "colours": 3, "pace": 1.111},
+    ]
+    assert labour == {
+        "weavers": 2,
+        "knots_per_weaver_day": 5000,
+        "knots_per_weaver_day_range": spread(4250, 5000, 5750),
+        "days": 2,
+        "days_range": spread(1.7, 2, 2.4),
+        "months_range": spread(0.1, 0.1, 0.1),
+        "rows_a_day": 100,
+        "mean_runs_a_row": 2.25,
+        "most_runs_a_row": 3,
+        "most_runs_row": 151,
+        "mean_colours_a_row": 2.25,
+        "most_colours_a_row": 3,
+    }
+    assert summary["assumptions"] == [
+        {"key": "fibre on the card", "value": "wool", "why": "most pile is wool", "basis": "common practice"}
+    ]
+    assert {"what": "knots", "how": "counted on the knot map", "basis": "measured here"} in summary["reached"]
+
+
+def test_every_key_of_the_worked_dye_order_and_cost() -> None:
+    # 550 g at most x 1.1 - 100 g in stock is 505 g, six hanks; 440 x 1.1 is 484 g, five; 110 x 1.1 is 121 g, two.
+    summary = summary_of(worked_example())
+    pot = {"mass_g": 300, "hanks": 3, "vessel": "pot", "liquor_l": 9}
+    common = {"undyed": False, "hanks": 6, "stock_g": 100, "order_g": 600}
+    assert summary["dye"] == {
+        "allowance": 0.1,
+        "hank_g": 100,
+        "order_g": 1300,
+        "shades": [
+            {"code": "Y000", "need_g": 550, "wanted_g": 605, "lots": [pot, pot]} | common,
+            {
+                "code": "Y001",
+                "need_g": 440,
+                "wanted_g": 484,
+                "lots": [pot, pot | {"mass_g": 200, "hanks": 2, "liquor_l": 6}],
+            }
+            | {"undyed": False, "hanks": 5, "stock_g": 0, "order_g": 500},
+            {"code": "C-2", "need_g": 110, "wanted_g": 121, "lots": []}
+            | {"undyed": True, "hanks": 2, "stock_g": 0, "order_g": 200},
+        ],
+    }
+    # Pile 0.9 kg x 20 + 0.1 kg x 40; a square foot is 0.09290304 m2.
+    assert summary["cost"] == {
+        "currency": "EUR",
+        "complete": True,
+        "parts": [
+            {"what": "pile yarn", "amount": spread(19.8, 22, 24.2)},
+            {"what": "warp", "amount": spread(1.26, 1.26, 1.26)},
+            {"what": "weft", "amount": spread(3.3, 3.3, 3.3)},
+            {"what": "dyeing", "amount": spread(3.24, 3.6, 3.96)},
+            {"what": "weaving", "amount": spread(104.35, 120, 141.18)},
+            {"what": "washing and finishing", "amount": spread(5, 5, 5)},
+        ],
+        "total": spread(136.95, 155.16, 178.9),
+        "per_m2": spread(136.95, 155.16, 178.9),
+        "per_ft2": spread(12.72, 14.41, 16.62),
+    }
+
+
+def test_every_key_of_what_is_left_of_the_worked_example() -> None:
+    left = remaining_dict(remaining_after(worked_example(), 150))
+    yarns = left.pop("yarns")
+    assert left == {
+        "finished_row": 150,
+        "rows": 50,
+        "knots": 5000,
+        "days": 0.5,
+        "days_range": spread(0.4, 0.5, 0.6),
+        "weft_length_m": 137.5,
+        "weft_mass_g": 137.5,
+    }
+    assert [(yarn["code"], yarn["knots"], yarn["share"]) for yarn in yarns] == [
+        ("Y000", 2500, 0.5),
+        ("Y001", 500, 0.1),
+        ("C-2", 2000, 0.4),
+    ]
+    assert "order_g" not in yarns[0]
+
+
+def test_every_key_of_a_calibration() -> None:
+    # 10,000 knots used 600 g where 500 g were reckoned: a fifth more than 50 mm a knot. Of one yarn, so within 5 %.
+    assert calibration_dict(calibrate_by_yarn(worked_example().knot_map, {"Y000": 600.0})) == {
+        "length_per_knot_mm": 60,
+        "spread": 0.05,
+        "waste": 0.2,
+        "used_g": 600,
+        "estimated_g": 500,
+        "yarns": [
+            {"code": "Y000", "knots": 10_000, "used_g": 600, "estimated_g": 500, "length_per_knot_mm": 60},
+        ],
+        "rug_file_lines": ['length_per_knot = "60.00 mm"', 'spread = "5%"', "waste = 0.2"],
+    }
+
+
+def test_yarns_csv_of_the_worked_example() -> None:
+    first, *rows = yarns_csv_lines(worked_example())
+    assert first == YARNS_CSV_HEADER + "\n"
+    told = dict(zip(YARNS_CSV_HEADER.split(","), rows[0].rstrip("\n").split(","), strict=True))
+    assert told == {key: str(value) for key, value in WORKED_YARN.items() if key != "count_tex"} | {
+        "order_g": "600.0",
+        "hanks": "6",
+    }
+
+
+@pytest.mark.parametrize("name", ["=1", "+1", "-1", "@x", 'a "b"', "a,b", "plain"])
+def test_names_come_back_from_the_csv(name: str) -> None:
+    # RFC 4180 quoting, read by the standard library; a leading = + - @ has an apostrophe before it.
+    knot_map = make_map(np.zeros((50, 40)))
+    named = replace(knot_map.yarns[0], name=name)
+    figures = figures_of(KnotMap(knot_map.knots, (named,), knot_map.rug, knot_map.workshop))
+    [row] = csv.DictReader(yarns_csv_lines(figures))
+    assert row["name"] == ("'" + name if name[0] in "=+-@" else name)
+
+
+def uneven(technique: str) -> Figures:
+    """Figures of which none comes out even."""
+    rng = np.random.default_rng(4)
+    cells = rng.integers(0, 7, (263, 187)) ** 2 // 8
+    cells[::3, 40:] = 0
+    cells[::7] = 1
+    workshop = Workshop(
+        pile=Pile(cut="11.37 mm", yarn="Nm 7.3 x2"),
+        loom=Loom(
+            weavers=3,
+            warp="Ne 11 x7",
+            weft="Ne 9",
+            take_up="7.3%",
+            shrinkage_across="3.7%",
+            shrinkage_along="1.41%",
+            stretch="7.7 cm",
+            fringe="7 cm",
+            backing_margin="7.7 cm",
+        ),
+        dye=Dye(allowance="7%", hank="113 g", vessels=[{"name": "pot", "holds": "300 g", "liquor_ratio": 27.3}]),
+        cost=Cost(
+            pile_per_kg=17.3,
+            warp_per_kg=7.7,
+            weft_per_kg=6.1,
+            dyeing_per_kg=4.3,
+            weaving_per_day=31.7,
+            finishing_per_m2=5.3,
+        ),
+    )
+    knot_map = make_map(cells, make_rug(187, 263, "9/60 indian", technique=technique), workshop)
+    return figures_of(replace(knot_map, yarns=tuple(replace(yarn, stock_g=33.3) for yarn in knot_map.yarns)))
+
+
+#: How many decimals scripts get of each figure; what is given in the rug file is told as it was given.
+DECIMALS = {
+    "summary": {
+        "lab": 2,
+        "share": 6,
+        "length_m": 1,
+        "mass_g": 1,
+        "net_length_m": 1,
+        "net_mass_g": 1,
+        "mass_low_g": 1,
+        "mass_high_g": 1,
+        "count_tex": 2,
+        "cut_mm": 2,
+        "length_per_knot_mm": 2,
+        "rug_mass_g": 1,
+        "loom_width_cm": 2,
+        "loom_length_cm": 2,
+        "warp_pitch_mm": 4,
+        "across_per_dm_on_loom": 4,
+        "along_per_dm_on_loom": 4,
+        "warp_end_m": 3,
+        "warp_length_m": 1,
+        "warp_mass_g": 1,
+        "weft_length_m": 1,
+        "weft_length_m_range": 1,
+        "weft_mass_g": 1,
+        "weft_mass_g_range": 1,
+        "backing_cloth_m2": 3,
+        "days": 1,
+        "days_range": 1,
+        "months_range": 1,
+        "rows_a_day": 2,
+        "mean_runs_a_row": 2,
+        "mean_colours_a_row": 2,
+        "runs_a_row": 2,
+        "pace": 3,
+        "need_g": 1,
+        "wanted_g": 1,
+        "liquor_l": 1,
+        "amount": 2,
+        "total": 2,
+        "per_m2": 2,
+        "per_ft2": 2,
+        "knots_per_weaver_day_range": 0,
+        "allowance": 2,
+        "hank_g": 0,
+        "order_g": 0,
+        "stock_g": 1,
+    },
+    "left": {"days": 1, "days_range": 1, "weft_length_m": 1, "weft_mass_g": 1},
+    "calibration": {
+        "length_per_knot_mm": 3,
+        "spread": 4,
+        "waste": 2,
+        "used_g": 3,
+        "estimated_g": 1,
+    },
+}
+
+
+def most_decimals(value: Any, key: str = "") -> dict[str, int]:
+    """Return how many decimals the numbers under each key have at most."""
+    if isinstance(value, dict):
+        parts = [most_decimals(part, key if name in ("low", "best", "high") else name) for name, part in value.items()]
+    elif isinstance(value, list):
+        parts = [most_decimals(part, key) for part in value]
+    elif isinstance(value, float):
+        return {key: max(0, -int(Decimal(str(value)).normalize().as_tuple().exponent))}
+    else:
+        return {}
+    names = {name for part in parts for name in part}
+    return {name: max(part.get(name, 0) for part in parts) for name in names}
+
+
+@pytest.mark.parametrize("what", DECIMALS)
+def test_figures_are_told_to_so_many_decimals(what: str) -> None:
+    told = []
+    for technique in ("knotted", "tufted"):
+        figures = uneven(technique)
+        if what == "summary":
+            told.append(summary_of(figures))
+        elif what == "left":
+            told.append(remaining_dict(remaining_after(figures, 101)))
+        else:
+            used = {yarn.code: 123.456 + 7.7 * number for number, yarn in enumerate(figures.knot_map.yarns)}
+            told.append(calibration_dict(calibrate_by_yarn(figures.knot_map, used)))
+    found = most_decimals(told)
+    if what == "left":
+        found = {key: value for key, value in found.items() if key in DECIMALS["left"]}
+    assert found == DECIMALS[what]

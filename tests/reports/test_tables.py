@@ -1,0 +1,359 @@
+"""The tables as read: they add up, in both systems; nothing is missing."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support.making import knot_maps, make_map, make_rug
+from support.worked import worked_example
+
+from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
+from chartmaker.ground.measures import Units
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
+from chartmaker.reports.tables import (
+    FigureTable,
+    calibration_tables,
+    issue_tables,
+    issue_total,
+    remaining_tables,
+    tables_of,
+)
+from chartmaker.techniques.reckoning import figures_of, remaining_after
+
+BOTH = st.sampled_from(["metric", "imperial"])
+
+
+def value(words: str) -> Decimal:
+    return Decimal(words.replace(",", "") or 0)
+
+
+def adds_up(table: FigureTable, column: int) -> bool:
+    assert table.total is not None
+    return sum((value(row[column]) for row in table.rows), Decimal(0)) == value(table.total[column])
+
+
+@settings(max_examples=30)
+@given(knot_maps(), BOTH)
+def test_the_pile_adds_up_as_printed(knot_map: KnotMap, units: Units) -> None:
+    pile = tables_of(figures_of(knot_map), units)[0]
+    for name in ("knots", "share %"):
+        assert adds_up(pile, pile.header.index(name))
+    for column in (6, 7, 8):
+        assert pile.total is not None
+        difference = sum(value(row[column]) for row in pile.rows) - value(pile.total[column])
+        assert abs(difference) <= Decimal(1).scaleb(value(pile.total[column]).as_tuple().exponent)  # type: ignore[arg-type]
+
+
+@settings(max_examples=30)
+@given(knot_maps(), BOTH, st.integers(1, 3))
+def test_bundles_add_up_as_printed(knot_map: KnotMap, units: Units, strips: int) -> None:
+    workshop = Workshop(loom=Loom(stretch="2 cm"), chart=Chart(strips=strips))
+    figures = figures_of(KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop))
+    tables = issue_tables(figures, units)
+    for table in tables:
+        assert len(table.header) == 4 + 2 * strips
+        for column in table.right:
+            assert adds_up(table, column)
+        for row in (*table.rows, table.total):
+            assert row is not None
+            assert sum(value(w) for w in row[2:-2:2]) == value(row[-2])
+    printed = sum(value(table.total[-2]) for table in tables if table.total)
+    whole = figures.pile.mass_g.best / (1 if units == "metric" else 28.349523125)
+    assert float(printed) == pytest.approx(whole, abs=0.0501 if units == "metric" else 0.00501)
+
+
+def test_every_table_has_what_its_header_says() -> None:
+    cells = np.zeros((100, 40), dtype=int)
+    cells[10] = np.arange(40) % 3
+    workshop = Workshop(
+        pile=Pile(heights={"NOPE": "9 mm"}, strands=2),
+        loom=Loom(warp="Ne 10 x9", stretch="2 cm"),
+        dye=Dye(vessels=[{"name": "pot", "holds": "1 kg"}], undyed=("Y001",)),
+        cost=Cost(pile_per_kg=10, currency="EUR", warp_per_kg=3),
+    )
+    figures = figures_of(make_map(cells, make_rug(40, 100), workshop))
+    calibration = calibrate_by_yarn(figures.knot_map, {"Y000": 90.0})
+    for units in ("metric", "imperial"):
+        tables = (
+            *tables_of(figures, units),  # type: ignore[arg-type]
+            *issue_tables(figures, units),  # type: ignore[arg-type]
+            *remaining_tables(remaining_after(figures, 30), units),  # type: ignore[arg-type]
+            *calibration_tables(calibration, units),  # type: ignore[arg-type]
+            *calibration_tables(calibrate_in_all(figures.knot_map, 90.0), units),  # type: ignore[arg-type]
+        )
+        for table in tables:
+            for row in (*table.rows, *((table.total,) if table.total else ())):
+                assert len(row) == len(table.header)
+            assert not table.yarns or len(table.yarns) == len(table.rows)
+    words = {table.title: table for table in tables_of(figures)}
+    assert "Cost in EUR" in words and "To look at" in words
+    assert "total of the priced parts, the rug" in [row[0] for row in words["Cost in EUR"].rows]
+    assert ("weft", "no price", "[cost] weft_per_kg") in words["Cost in EUR"].rows
+    assert words["Stretches, first woven first"].notes == ("1 go slowly: many runs a row.",)
+    assert "labour law" in words["Time"].notes[0]
+    assert "trained supervision" in words["Dye order"].notes[-1]
+    dye = words["Dye order"]
+    assert [row[-1] for row in dye.rows if row[0] == "Y001"] == ["undyed"]
+    assert "Ne 10 x9 (531 tex)" in {row[2] for row in words["Foundation"].rows}
+
+
+def test_the_worked_example_as_read() -> None:
+    # By hand, as told beside the example. The last row of each table is its total.
+    figures = worked_example()
+    tables = {table.title: table for table in tables_of(figures)}
+    pile = tables["Pile yarn"]
+    assert pile.header[2:] == (
+        "knots",
+        "share %",
+        "fibre, count",
+        "mm a knot",
+        "m",
+        "g net",
+        "g with waste",
+        "g low to high",
+    )
+    assert [row[2:] for row in (*pile.rows, pile.total or ())] == [
+        ("10,000", "50.00", "silk, tex 400 x 2", "50.0", "1,250", "400", "500", "450 to 550"),
+        ("8,000", "40.00", "wool, tex 400 x 2", "50.0", "1,000", "320", "400", "360 to 440"),
+        ("2,000", "10.00", "wool, tex 400 x 2", "50.0", "250", "80", "100", "90 to 110"),
+        ("20,000", "100.00", "", "", "2,500", "800", "1,000", "900 to 1,100"),
+    ]
+    assert tables["Foundation"].rows == (
+        ("size on the loom", "125.0 x 100.0 cm", "8.00 knots x 20.00 rows per dm"),
+        ("warp pitch on the loom", "6.250 mm", "0.2461 in"),
+        ("warp ends", "210", "500 tex"),
+        ("warp, each end", "1.50 m", "1.64 yd"),
+        ("warp in all", "315 m", "0.16 kg"),
+        ("rows of weft", "200", "2 passes a row, tex 1000 (1000 tex)"),
+        ("weft in all", "550 m", "550 m"),
+        ("weft mass", "0.55 kg", "0.55 kg"),
+    )
+    assert tables["The rug"].rows == (
+        ("area", "1.00 m²", ""),
+        ("mass", "1.48 kg", "1.40 to 1.56 kg, as woven, clipping waste left out"),
+        ("mass by area", "1.48 kg/m²", "1.40 to 1.56"),
+    )
+    dye = tables["Dye order"]
+    assert dye.header[2:] == ("g at most", "g with allowance", "g in stock", "g to order", "hanks", "lots")
+    assert [row[2:] for row in (*dye.rows, dye.total or ())] == [
+        ("550", "605", "100", "600", "6", "0.30 kg in pot, 9 litres; 0.30 kg in pot, 9 litres"),
+        ("440", "484", "0", "500", "5", "0.30 kg in pot, 9 litres; 0.20 kg in pot, 6 litres"),
+        ("110", "121", "0", "200", "2", "undyed"),
+        ("", "", "", "1,300", "13", ""),
+    ]
+    assert tables["Time"].rows[:5] == (
+        ("weavers side by side", "2", ""),
+        ("knots a weaver a day", "5,000", "4,250 to 5,750"),
+        ("working days", "2", "2 to 2"),
+        ("months", "0.1", "0.1 to 0.1"),
+        ("rows a day", "100.0", "85.0 to 115.0"),
+    )
+    assert [row[2] for row in tables["Time"].rows[5:]] == ["most 3, in row 151", "most 3"]
+    stretches = tables["Stretches, first woven first"]
+    assert stretches.rows == (
+        ("1 to 100", "10,000", "2.0", "2.0", "2", "0.89"),
+        ("101 to 200", "10,000", "2.5", "2.5", "3", "1.11"),
+    )
+    assert stretches.notes == ("None is much slower than the rest.",)
+    assert tables["Cost in EUR"].rows == (
+        ("pile yarn", "22.00", "19.80 to 24.20"),
+        ("warp", "1.26", "1.26"),
+        ("weft", "3.30", "3.30"),
+        ("dyeing", "3.60", "3.24 to 3.96"),
+        ("weaving", "120.00", "104.35 to 141.18"),
+        ("washing and finishing", "5.00", "5.00"),
+        ("total, the rug", "155.16", "136.95 to 178.90"),
+        ("a square metre", "155.16", "136.95 to 178.90"),
+        ("a square foot", "14.41", "12.72 to 16.62"),
+    )
+
+
+PAIRS, PAIRS_RIGHT = ("", "figure", "range or detail"), (1,)
+#: What each table is headed with, which columns are numbers and so stand flush right, in the order of the report.
+HEADS = {
+    "Pile yarn": (
+        (
+            "code",
+            "yarn",
+            "knots",
+            "share %",
+            "fibre, count",
+            "mm a knot",
+            "m",
+            "g net",
+            "g with waste",
+            "g low to high",
+        ),
+        (2, 3, 5, 6, 7, 8, 9),
+    ),
+    "Foundation": (PAIRS, PAIRS_RIGHT),
+    "The rug": (PAIRS, PAIRS_RIGHT),
+    "Dye order": (
+        ("code", "yarn", "g at most", "g with allowance", "g in stock", "g to order", "hanks", "lots"),
+        (2, 3, 4, 5, 6),
+    ),
+    "Time": (PAIRS, PAIRS_RIGHT),
+    "Stretches, first woven first": (
+        ("rows", "knots", "runs a row", "colours a row", "colours", "runs against mean"),
+        (1, 2, 3, 4, 5),
+    ),
+    "Cost in EUR": (PAIRS, PAIRS_RIGHT),
+    "To look at": (("", "where", "what"), ()),
+    "Assumed, because the rug file does not say": (("key", "taken", "basis", "why"), ()),
+    "How the figures were reached": (("figure", "reckoned as", "basis"), ()),
+}
+ISSUE_HEAD = ("code", "yarn", *(f"{s}, {u}" for s in ("strip 1", "strip 2", "in all") for u in ("g", "m")))
+MORE_HEADS = {
+    "Stretch 1 of 2: rows 1 to 100": (ISSUE_HEAD, (2, 3, 4, 5, 6, 7)),
+    "Stretch 2 of 2: rows 101 to 200": (ISSUE_HEAD, (2, 3, 4, 5, 6, 7)),
+    "All stretches together": (ISSUE_HEAD, (2, 3, 4, 5, 6, 7)),
+    "Left to weave": (PAIRS, PAIRS_RIGHT),
+    "Pile yarn for what is left": HEADS["Pile yarn"],
+    "Calibration": (PAIRS, PAIRS_RIGHT),
+    "By colour": (("code", "knots", "g used", "g estimated", "mm a knot"), (1, 2, 3, 4)),
+}
+
+
+def test_each_table_is_headed_and_set_as_it_is_read() -> None:
+    figures = worked_example()
+    tables = tables_of(figures)
+    wanted = {title: head for title, head in HEADS.items() if title != "To look at" or figures.findings}
+    assert {table.title: (table.header, table.right) for table in tables} == wanted
+    assert [table.title for table in tables] == list(wanted)
+    more = (
+        *issue_tables(figures),
+        issue_total(figures),
+        *remaining_tables(remaining_after(figures, 150)),
+        *calibration_tables(calibrate_by_yarn(figures.knot_map, {"Y000": 600.0})),
+    )
+    assert {table.title: (table.header, table.right) for table in more} == MORE_HEADS
+    for table in (*tables, *more):
+        marked = [yarn.code for yarn in table.yarns]
+        if "yarn" in table.header:
+            assert marked == [row[0] for row in table.rows]
+            assert [row[1] for row in table.rows] == [yarn.name for yarn in table.yarns]
+        else:
+            assert marked == []
+    totals = {table.title: table.total for table in (*tables, *more) if table.total is not None}
+    sums = ("in all", "in all", "in all", "in all", "in all", "in all", "in all")
+    assert [next(word for word in total if word) for total in totals.values()] == list(sums)
+    assert totals["Stretches, first woven first"] == ("in all", "20,000", "2.2", "", "", "")
+
+
+def test_a_finding_an_assumption_a_way_of_reckoning_as_read() -> None:
+    cells = np.zeros((100, 40), dtype=int)
+    figures = figures_of(make_map(cells, make_rug(40, 100), Workshop(pile=Pile(heights={"NOPE": "9 mm"}))))
+    tables = {table.title: table for table in tables_of(figures)}
+    found = [(finding.severity, finding.where, finding.what) for finding in figures.findings]
+    assert list(tables["To look at"].rows) == found and found
+    assumed = tables["Assumed, because the rug file does not say"].rows
+    assert list(assumed) == [(a.key, a.value, a.basis, a.why) for a in figures.assumptions] and assumed
+    reached = tables["How the figures were reached"].rows
+    assert list(reached) == [(r.what, r.how, r.basis) for r in figures.reached] and reached
+
+
+def test_the_worked_bundles_as_handed_out() -> None:
+    figures = worked_example()
+    first, second = issue_tables(figures)
+    whole = issue_total(figures)
+    assert [t.title for t in (first, second)] == ["Stretch 1 of 2: rows 1 to 100", "Stretch 2 of 2: rows 101 to 200"]
+    strips = ("strip 1, g", "strip 1, m", "strip 2, g", "strip 2, m", "in all, g", "in all, m")
+    assert first.header == second.header == whole.header == ("code", "yarn", *strips)
+    assert [(row[0], *row[2:]) for row in second.rows] == [
+        ("Y000", "250.0", "625.0", "", "", "250.0", "625.0"),
+        ("Y001", "", "", "150.0", "375.0", "150.0", "375.0"),
+        ("C-2", "", "", "100.0", "250.0", "100.0", "250.0"),
+    ]
+    assert [row[0] for row in first.rows] == ["Y000", "Y001"]
+    assert whole.total is not None and whole.total[2:] == ("500.0", "1,250.0", "500.0", "1,250.0", "1,000.0", "2,500.0")
+    assert [yarn.code for yarn in whole.yarns] == ["Y000", "Y001", "C-2"]
+
+
+def test_the_worked_example_in_imperial_units() -> None:
+    # 1 yd = 0.9144 m, 1 lb = 453.59237 g, 1 in = 25.4 mm, 1 US gallon = 3.785411784 l (NIST Handbook 44, appendix C).
+    figures = worked_example()
+    tables = {table.title: table for table in tables_of(figures, "imperial")}
+    assert tables["Pile yarn"].header[5:] == ("in a knot", "yd", "lb net", "lb with waste", "lb low to high")
+    assert tables["Pile yarn"].rows[0][5:] == ("1.97", "1,367", "0.882", "1.103", "0.992 to 1.213")
+    assert tables["Foundation"].rows[4] == ("warp in all", "344 yd", "0.3 lb")
+    assert tables["The rug"].rows[0] == ("area", "10.76 ft²", "")
+    assert tables["Dye order"].rows[1][2:7] == ("0.970", "1.067", "0.000", "1.102", "5")
+    assert tables["Dye order"].rows[1][7] == "0.7 lb in pot, 2.4 US gal; 0.4 lb in pot, 1.6 US gal"
+    assert issue_total(figures, "imperial").header[2:4] == ("strip 1, oz", "strip 1, yd")
+
+
+def test_what_is_left_of_the_worked_example() -> None:
+    left, pile = remaining_tables(remaining_after(worked_example(), 150))
+    assert left.rows == (
+        ("rows", "50", "after row 150"),
+        ("knots", "5,000", ""),
+        ("working days", "0", "0 to 1"),
+        ("pile yarn", "0.25 kg", "0.23 to 0.28 kg"),
+        ("weft", "0.14 kg", "0.14 kg"),
+    )
+    assert [(row[0], row[2], row[3]) for row in pile.rows] == [
+        ("Y000", "2,500", "50.00"),
+        ("Y001", "500", "10.00"),
+        ("C-2", "2,000", "40.00"),
+    ]
+
+
+def test_a_calibration_as_read() -> None:
+    # 600 g used where 500 g were reckoned: a fifth more than 50 mm a knot.
+    first, colours = calibration_tables(calibrate_by_yarn(worked_example().knot_map, {"Y000": 600.0}))
+    assert first.rows == (
+        ("yarn used", "600 g", "estimated 500 g"),
+        ("length per knot", "60.00 mm", "spread 5.0 %"),
+    )
+    assert first.notes[1:] == ('length_per_knot = "60.00 mm"', 'spread = "5%"', "waste = 0.2")
+    assert colours.header == ("code", "knots", "g used", "g estimated", "mm a knot")
+    assert colours.rows == (("Y000", "10,000", "600", "500", "60.00"),)
+
+
+def test_a_tufted_rug_has_a_backing_table() -> None:
+    rug = make_rug(200, 200, "20x20 per dm", technique="tufted")
+    figures = figures_of(make_map(np.zeros((200, 200)), rug, Workshop(cost=Cost(pile_per_kg=1))))
+    titles = {table.title: table for table in tables_of(figures)}
+    assert "Backing" in titles and "Foundation" not in titles
+    # By hand: 1 m x 1 m; the default margin is 15 cm on every side.
+    assert titles["Backing"].rows == (
+        ("size in the frame", "100.0 x 100.0 cm", "20.00 knots x 20.00 rows per dm"),
+        ("backing cloth", "1.69 m²", "with margins"),
+    )
+    assert titles["The rug"].rows[1][2].endswith("kg, pile only, without backing")
+    assert "Cost" in titles
+    assert [row[0] for row in titles["Time"].rows[:2]] == ["tufters side by side", "tufts a tufter a day"]
+
+
+def test_stock_that_covers_a_shade_is_told() -> None:
+    from dataclasses import replace
+
+    knot_map = make_map(np.zeros((50, 40)))
+    stocked = replace(knot_map.yarns[0], stock_g=5000.0)
+    figures = figures_of(KnotMap(knot_map.knots, (stocked,), knot_map.rug, knot_map.workshop))
+    [row] = next(table for table in tables_of(figures) if table.title == "Dye order").rows
+    assert row[-1] == "from stock"
+
+
+def test_few_knots_in_a_bundle_are_told_an_empty_place_is_none() -> None:
+    cells = np.zeros((100, 40), dtype=int)
+    cells[60, 3] = 1  # one knot of the second yarn, in the first strip
+    workshop = Workshop(loom=Loom(stretch="10 cm"), chart=Chart(strips=2))
+    first, second = issue_tables(figures_of(make_map(cells, make_rug(40, 100), workshop)))
+    assert [row[0] for row in first.rows] == ["Y000"]
+    assert first.notes == ()
+    assert [row[0] for row in second.rows] == ["Y000", "Y001"]
+    assert second.rows[1][2:] == ("0.0", "0.0", "", "", "0.0", "0.0")
+    assert second.notes[0].startswith("Where a bundle weighs 0.0, a few knots are tied")
+
+
+def test_one_strand_is_not_told_nor_a_tex_twice() -> None:
+    workshop = Workshop(pile=Pile(yarn="tex 500", strands=1), loom=Loom(warp="tex 500"))
+    tables = {t.title: t for t in tables_of(figures_of(make_map(np.zeros((50, 40)), None, workshop)))}
+    assert tables["Pile yarn"].rows[0][4] == "wool, tex 500"
+    assert dict(row[::2] for row in tables["Foundation"].rows)["warp ends"] == "500 tex"

@@ -1,0 +1,55 @@
+"""Small rugs and knot maps that the tests make."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from hypothesis import strategies as st
+
+from chartmaker.ground.colour import lab_from_srgb8
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
+from chartmaker.yarns.yarn import Yarn
+
+
+def make_yarn(index: int, srgb: tuple[int, int, int], **more: Any) -> Yarn:
+    """Return a yarn with a code of its own."""
+    lightness, a, b = (float(v) for v in lab_from_srgb8(np.array(srgb)))
+    return Yarn(f"Y{index:03}", f"Yarn {index}", srgb, (lightness, a, b), **more)
+
+
+def make_rug(columns: int, rows: int, density: str = "40x50 per dm", **more: Any) -> Rug:
+    """Return a rug of exactly so many columns and rows."""
+    plain = Rug.model_validate({"width": "1 m", "length": "1 m", "density": density}).density
+    size = {"width": columns * plain.knot_width_mm, "length": rows * plain.knot_height_mm}
+    return Rug.model_validate({"name": "Test rug", "density": density, **size, **more})
+
+
+def make_map(knots: Any, rug: Rug | None = None, workshop: Workshop | None = None) -> KnotMap:
+    """Return a map of `knots`, yarns in colours of a fixed sequence, unused yarns left out."""
+    cells = np.asarray(knots, dtype=np.uint16)
+    used = int(cells.max(where=cells != NO_KNOT, initial=0)) + 1
+    rng = np.random.default_rng(7)
+    packed = rng.choice(256**3, size=used, replace=False)
+    yarns = tuple(make_yarn(i, (int(p) >> 16, int(p) >> 8 & 255, int(p) & 255)) for i, p in enumerate(packed))
+    rug = rug or make_rug(cells.shape[1], cells.shape[0])
+    return without_unused(KnotMap(cells, yarns, rug, workshop or Workshop()))
+
+
+@st.composite
+def knot_maps(draw: st.DrawFn, most_columns: int = 60, most_rows: int = 60, most_yarns: int = 30) -> KnotMap:
+    """Draw a knot map of any size up to a limit, with runs, sometimes with cells outside the outline."""
+    columns = draw(st.integers(13, most_columns))
+    rows = draw(st.integers(13, most_rows))
+    yarns = draw(st.integers(1, most_yarns))
+    rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+    block = draw(st.integers(1, 7))
+    coarse = rng.integers(0, yarns, (-(-rows // block), -(-columns // block)))
+    cells = np.kron(coarse, np.ones((block, block), dtype=int))[:rows, :columns].astype(np.uint16)
+    if draw(st.booleans()):
+        cells[rng.random(cells.shape) < 0.2] = NO_KNOT
+        cells[0, 0] = 0
+    density = draw(st.sampled_from(["40x50 per dm", "9/60 indian", "8x8 per cm", "50 raj (7 cm)"]))
+    return make_map(cells, make_rug(columns, rows, density))

@@ -1,0 +1,180 @@
+"""The rules of the house, checked from the code itself."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "chartmaker"
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+#: The map of the house: its storeys from the top, one line each, with one sentence (folders that share a storey are
+#: joined by a comma). A module imports only from its own folder or from lower storeys.
+STOREY = re.compile(r"^    chartmaker/([a-z/, ]+?)  +(.+)$", re.MULTILINE)
+STOREYS = [
+    tuple(name.strip(" /") for name in line[1].split(","))
+    for line in STOREY.finditer((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
+]
+#: Libraries that only these places may import.
+ONLY_IN = {
+    "click": ("cli",),
+    "rich": ("cli",),
+    "reportlab": ("paper", "sheets"),
+    "PIL": ("artwork", "knots/knotpng", "pages"),
+    "colormath": ("yarns/card",),
+    "pypdfium2": ("verify",),
+}
+#: Places that may open paths.
+OPENERS = ("ground/textfile", "ground/files", "artwork/reading", "artwork/raster", "knots/knotpng", "jobs", "verify")
+
+
+def is_in(path: Path, places: tuple[str, ...]) -> bool:
+    """Return whether a file is one of `places`, or stands below one."""
+    here = path.relative_to(PACKAGE).with_suffix("").as_posix()
+    return any(here == place or here.startswith(place + "/") for place in places)
+
+
+def place_of(path: Path) -> str:
+    """Return the first part of a module's path below the package: a folder or a file."""
+    return path.relative_to(PACKAGE).with_suffix("").parts[0]
+
+
+def storey_of(place: str) -> int:
+    for number, names in enumerate(STOREYS):
+        if place in names:
+            return number
+    assert place in ("__init__", "__main__"), f"chartmaker/{place} is on no storey; draw it in DEVELOPERS.md"
+    return -1 if place == "__main__" else len(STOREYS)
+
+
+def imports_of(path: Path) -> Iterator[str]:
+    """Yield the full names of all modules that a file imports, TYPE_CHECKING included."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: write imports in full"
+            assert node.module is not None
+            yield node.module
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def own_modules() -> dict[str, Path]:
+    names = {}
+    for path in FILES:
+        parts = ("chartmaker", *path.relative_to(PACKAGE).with_suffix("").parts)
+        names[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return names
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_arrows_run_one_way(path: Path) -> None:
+    here = storey_of(place_of(path))
+    for name in imports_of(path):
+        if name.startswith("chartmaker.") and name in own_modules():
+            there = place_of(own_modules()[name])
+            assert storey_of(there) >= here, f"{path} imports {name}, which is above it"
+
+
+def test_the_package_is_folders_and_the_map_shows_each() -> None:
+    found = {path.name for path in PACKAGE.iterdir() if path.name != "__pycache__"}
+    folders = {path.name for path in PACKAGE.iterdir() if path.is_dir() and path.name != "__pycache__"}
+    assert found - folders == {"__init__.py", "__main__.py", "py.typed"}
+    assert sorted(folders) == sorted(name for names in STOREYS for name in names)
+
+
+def lines_below(folder: Path) -> int:
+    kept = [path for path in folder.rglob("*") if path.suffix in (".py", ".js", ".css", ".html")]
+    return sum(path.read_text(encoding="utf-8").count("\n") for path in kept)
+
+
+def test_no_folder_holds_more_than_its_share() -> None:
+    in_all = lines_below(PACKAGE)
+    for folder in PACKAGE.iterdir():
+        if folder.is_dir():
+            assert lines_below(folder) <= 0.15 * in_all, f"{folder.name}: {lines_below(folder)} of {in_all} lines"
+
+
+def test_neighbours_do_not_know_each_other() -> None:
+    for path in FILES:
+        here = place_of(path)
+        for name in imports_of(path):
+            there = place_of(own_modules()[name]) if name in own_modules() else here
+            if here != there and storey_of(here) == storey_of(there):
+                raise AssertionError(f"{path} imports {name}, which stands beside it")
+
+
+def test_there_is_no_import_cycle() -> None:
+    modules = own_modules()
+    edges = {
+        name: {target for target in imports_of(path) if target in modules and target != name}
+        for name, path in modules.items()
+    }
+    done: set[str] = set()
+
+    def visit(name: str, trail: tuple[str, ...]) -> None:
+        assert name not in trail, f"cycle: {' -> '.join((*trail, name))}"
+        if name in done:
+            return
+        for target in edges[name]:
+            # a package's __init__ may gather its own modules
+            if not (target.startswith(name + ".") or name.startswith(target + ".")):
+                visit(target, (*trail, name))
+        done.add(name)
+
+    for name in edges:
+        visit(name, ())
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_a_file_says_what_it_is_in_one_sentence(path: Path) -> None:
+    docstring = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+    assert docstring, f"{path} does not say what it is"
+    sentence = docstring.split("\n\n")[0].replace("\n", " ")
+    assert sentence.endswith("."), f"{path}: {sentence}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_libraries_stay_where_they_belong(path: Path) -> None:
+    for name in imports_of(path):
+        library = name.split(".")[0]
+        if library in ONLY_IN:
+            assert is_in(path, ONLY_IN[library]), f"{path} imports {library}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_files_are_opened_at_the_edge_only(path: Path) -> None:
+    if is_in(path, (*OPENERS, "cli")) or path.name.startswith("build_"):
+        return  # a build script is run by developers only
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call):
+            if "resources" in ast.unparse(node.func):
+                continue  # a file of the package itself
+            called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+            assert called not in ("open", "read_bytes", "write_bytes", "write_text", "print"), (
+                f"{path}, line {node.lineno}: {called}"
+            )
+
+
+def test_no_file_or_function_is_longer_than_it_should_be() -> None:
+    for path in FILES:
+        text = path.read_text(encoding="utf-8")
+        assert text.count("\n") <= 420 or path.name.startswith("build_"), f"{path} has {text.count(chr(10))} lines"
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef) and not path.name.startswith("build_"):
+                body = (node.end_lineno or 0) - node.body[0].lineno + 1
+                limit = 27 if place_of(path) == "cli" and node.name == "command" else 70
+                assert body <= limit, f"{path}: {node.name} has {body} lines"
+
+
+def test_the_top_level_is_the_agreed_one() -> None:
+    agreed = {"README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "pyproject.toml"}
+    agreed |= {"chartmaker", "tests", "fixtures", "examples"}
+    present = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    built = {"build", "dist", "chartmaker.egg-info", "PKG-INFO"}  # the last in a source distribution
+    assert present - built == agreed
