@@ -1,10 +1,39 @@
-"""One is one, all else are many, nought among them (common English)."""
+"""Sentences come from the catalogue in force; one is one, all else are many, nought among them (common English)."""
 
 from __future__ import annotations
 
+import doctest
+
 import pytest
 
-from chartmaker.ground.language import counted
+from chartmaker.ground import language
+from chartmaker.ground.language import counted, say, say_n, speaking
+
+
+class Backwards:
+    """A language that says the field first: what gettext's catalogues may do with named fields."""
+
+    def sentence(self, template: str) -> str:
+        return {"The card has no yarn {code}.": "{code}: on the card it is not."}.get(template, template)
+
+    def plural(self, one: str, many: str, number: int) -> str:
+        return "{n}-fold " + (one if number == 2 else many)
+
+
+def test_the_examples_are_true() -> None:
+    assert doctest.testmod(language).attempted >= 2
+    assert doctest.testmod(language).failed == 0
+
+
+def test_the_catalogue_in_force_has_the_word() -> None:
+    with speaking(Backwards()):
+        assert say("The card has no yarn {code}.", code="M-11") == "M-11: on the card it is not."
+        assert say_n("sheet", "sheets", 2) == "2-fold sheet"
+    assert say("The card has no yarn {code}.", code="M-11") == "The card has no yarn M-11."
+
+
+def test_values_are_never_read_as_sentences() -> None:
+    assert say("The rug is named {name}.", name="{code} {0} }{") == "The rug is named {code} {0} }{."
 
 
 @pytest.mark.parametrize(
@@ -12,6 +41,7 @@ from chartmaker.ground.language import counted
 )
 def test_things_are_counted(number: int, words: str) -> None:
     assert counted(number, "knot") == words
+    assert say_n("{n} knot", "{n:,} knots", number) == words
 
 
 def test_what_is_not_formed_with_an_s_is_given() -> None:
