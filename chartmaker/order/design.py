@@ -22,20 +22,38 @@ class Design(Table):
     colour.
     """
 
-    artwork: PathText | None = None
-    style: Style = "auto"
-    fit: Fit | None = None
-    mirror: Mirror = "none"
-    turn: Literal[0, 90, 180, 270] = 0
-    tidy: Annotated[int, Field(ge=0, le=50)] = 1
-    lines: bool = True
-    stipple: Annotated[float, Field(ge=0, le=1)] | None = None
+    artwork: PathText | None = Field(default=None, description="the picture; needed to convert")
+    style: Style = Field(
+        default="auto", description="drawn in clean colours, or painted and photographed; auto finds out and says why"
+    )
+    fit: Fit | None = Field(
+        default=None, description="what to do where the artwork's proportions are off by over 2 %; then it must be said"
+    )
+    mirror: Mirror = Field(default="none", description="make the rug symmetric to the knot")
+    turn: Literal[0, 90, 180, 270] = Field(default=0, description="degrees clockwise, for a rug woven sideways")
+    tidy: Annotated[int, Field(ge=0, le=50)] = Field(
+        default=1,
+        description="islands of up to so many knots are specks and take the colour round them, unless the artwork "
+        "has them",
+    )
+    lines: bool = Field(default=True, description="keep strokes thinner than a knot whole, one knot wide")
+    stipple: Annotated[float, Field(ge=0, le=1)] | None = Field(
+        default=None,
+        description="mix shades knot by knot in shaded artwork, from 0 (calm, long runs) to 1 (fine); left out, each "
+        "knot takes its nearest yarn",
+    )
 
 
 class YarnChoice(Table):
     """[yarns]: the card, how many of its yarns to use, which to keep in and which to leave out."""
 
-    card: PathText | None = None
-    colours: Annotated[int, Field(ge=1, le=250)] | None = None
-    keep: tuple[Line, ...] = ()
-    skip: tuple[Line, ...] = ()
+    card: PathText | None = Field(
+        default=None, description="the yarn card; without one, `colours` shades to dye are worked out"
+    )
+    colours: Annotated[int, Field(ge=1, le=250)] | None = Field(
+        default=None, description="use the best so many yarns of the card; left out, all"
+    )
+    keep: tuple[Line, ...] = Field(
+        default=(), description="codes of yarns that must be used", examples=['["M-11", "I-31"]']
+    )
+    skip: tuple[Line, ...] = Field(default=(), description="codes of yarns that must not be used")

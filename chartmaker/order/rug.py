@@ -28,14 +28,26 @@ _BARE_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 class Rug(Table):
     """A rug: finished size, density, knot. `width_mm` lies along the weft, `length_mm` along the warp."""
 
-    name: Line = "Untitled rug"
-    width_mm: LengthMm = Field(alias="width")
-    length_mm: LengthMm = Field(alias="length")
-    density: DensityField
-    knot: Knot = "asymmetric"
-    pile_mm: LengthMm | None = Field(default=None, alias="pile")
-    shape: Shape = "rectangle"
-    technique: Technique = "knotted"
+    name: Line = Field(default="Untitled rug", description="the rug's name, printed on every sheet")
+    width_mm: LengthMm = Field(
+        alias="width",
+        description="finished width, along the weft; with `length`, or `size` in place of both",
+        examples=['"170 cm"'],
+    )
+    length_mm: LengthMm = Field(alias="length", description="finished length, along the warp")
+    density: DensityField = Field(
+        description="knots, across then along, as the trade writes it", examples=['"9/60 indian"']
+    )
+    knot: Knot = Field(default="asymmetric", description="how a knot is tied, and so how much yarn it takes")
+    pile_mm: LengthMm | None = Field(default=None, alias="pile", description="height of the pile after shearing")
+    shape: Shape = Field(
+        default="rectangle",
+        description="outline of the rug; places outside it take no knots (artwork: its own transparency)",
+    )
+    technique: Technique = Field(
+        default="knotted",
+        description="how the rug is made; a tufted rug has mass by area and a backing cloth, and no warp",
+    )
 
     @model_validator(mode="before")
     @classmethod

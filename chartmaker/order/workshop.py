@@ -21,14 +21,34 @@ class Pile(Table):
     the pile is carved or raised. `spread` is how far a measured length per knot may be off, as a share.
     """
 
-    cut_mm: LengthMm | None = Field(default=None, alias="cut")
-    heights_mm: dict[Line, LengthMm] = Field(default={}, alias="heights")
-    yarn: Count | None = None
-    strands: Annotated[int, Field(ge=1, le=20)] = 1
-    waste: Share = 0.15
-    length_per_knot_mm: LengthMm | None = Field(default=None, alias="length_per_knot")
-    grams_per_1000_knots: Annotated[float, Field(gt=0, le=100_000)] | None = None
-    spread: Share | None = None
+    cut_mm: LengthMm | None = Field(
+        default=None,
+        alias="cut",
+        description="height of the tuft as the knife leaves it; left out, it follows from [rug] pile",
+    )
+    heights_mm: dict[Line, LengthMm] = Field(
+        default={},
+        alias="heights",
+        description="cut heights of single yarns by code, where parts are carved or raised",
+        examples=['{ "W-07" = "14 mm" }'],
+    )
+    yarn: Count | None = Field(
+        default=None,
+        description="count of the pile yarn; left out, chosen by the density; a count on the card comes first",
+        examples=['"Nm 5 x2"'],
+    )
+    strands: Annotated[int, Field(ge=1, le=20)] = Field(default=1, description="strands tied together")
+    waste: Share = Field(default=0.15, description="share lost in clipping and shearing")
+    length_per_knot_mm: LengthMm | None = Field(
+        default=None,
+        alias="length_per_knot",
+        description="measured length of yarn in a knot; overrides the model",
+        examples=['"42 mm"'],
+    )
+    grams_per_1000_knots: Annotated[float, Field(gt=0, le=100_000)] | None = Field(
+        default=None, description="weighed mass of a thousand knots; overrides the model"
+    )
+    spread: Share | None = Field(default=None, description="how far that measure may be off; left out, by its source")
 
     @model_validator(mode="after")
     def _one_measure(self) -> Pile:
@@ -46,30 +66,54 @@ class Loom(Table):
     `stretch_mm` is the length woven between two issues of yarn.
     """
 
-    weavers: Annotated[int, Field(ge=1, le=30)] | None = None
-    warp: Count | None = None
-    weft: Count | None = None
-    picks: Annotated[int, Field(ge=1, le=8)] = 2
-    take_up: Share = 0.125
-    selvedge_ends: Annotated[int, Field(ge=0, le=400)] = Field(default=8, alias="selvedge")
-    fringe_mm: LengthFromZeroMm = Field(default=Fraction(100), alias="fringe")
-    loom_waste_mm: LengthFromZeroMm = Field(default=Fraction(400), alias="loom_waste")
-    shrinkage_across: Shrinkage = 0.0
-    shrinkage_along: Shrinkage = 0.0
-    backing_margin_mm: LengthFromZeroMm = Field(default=Fraction(150), alias="backing_margin")
-    knots_per_weaver_day: Annotated[int, Field(ge=1, le=86_400)] = 6000
-    hours_per_day: Annotated[float, Field(gt=0, le=24)] = 8.0
-    working_days_per_month: Annotated[float, Field(gt=0, le=31)] = 25.0
-    stretch_mm: LengthMm = Field(default=Fraction(250), alias="stretch")
+    weavers: Annotated[int, Field(ge=1, le=30)] | None = Field(
+        default=None, description="weavers side by side; left out, one for each 90 cm of width"
+    )
+    warp: Count | None = Field(
+        default=None, description="count of the warp yarn; left out, chosen by the density", examples=['"Ne 10 x12"']
+    )
+    weft: Count | None = Field(default=None, description="count of the weft yarn; left out, chosen by the density")
+    picks: Annotated[int, Field(ge=1, le=8)] = Field(default=2, description="passes of weft after each row of knots")
+    take_up: Share = Field(default=0.125, description="weft taken up by its waves")
+    selvedge_ends: Annotated[int, Field(ge=0, le=400)] = Field(
+        default=8, alias="selvedge", description="warp ends of the selvedge, both edges together"
+    )
+    fringe_mm: LengthFromZeroMm = Field(
+        default=Fraction(100), alias="fringe", description="warp left at each end of the rug"
+    )
+    loom_waste_mm: LengthFromZeroMm = Field(
+        default=Fraction(400), alias="loom_waste", description="warp lost on each end besides"
+    )
+    shrinkage_across: Shrinkage = Field(
+        default=0.0, description="from the loom to the finished rug, across; below 0 where it stretches"
+    )
+    shrinkage_along: Shrinkage = Field(
+        default=0.0, description="from the loom to the finished rug, along; below 0 where it stretches"
+    )
+    backing_margin_mm: LengthFromZeroMm = Field(
+        default=Fraction(150), alias="backing_margin", description="tufted: cloth beyond the rug on each side"
+    )
+    knots_per_weaver_day: Annotated[int, Field(ge=1, le=86_400)] = Field(
+        default=6000, description="knots that a weaver ties in a day, over a month, not at the peak"
+    )
+    hours_per_day: Annotated[float, Field(gt=0, le=24)] = Field(default=8.0, description="hours of a working day")
+    working_days_per_month: Annotated[float, Field(gt=0, le=31)] = Field(
+        default=25.0, description="working days of a month"
+    )
+    stretch_mm: LengthMm = Field(
+        default=Fraction(250), alias="stretch", description="length woven between two issues of yarn"
+    )
 
 
 class Vessel(Table):
     """A dye pot or machine: the dry yarn that it holds, the least that it dyes evenly, litres of liquor a kilogram."""
 
-    name: Line
-    holds_g: MassG = Field(alias="holds")
-    least_g: MassG | None = Field(default=None, alias="least")
-    liquor_ratio: Annotated[float, Field(ge=1, le=200)] = 40.0
+    name: Line = Field(description="what the vessel is called")
+    holds_g: MassG = Field(alias="holds", description="dry yarn that it holds")
+    least_g: MassG | None = Field(default=None, alias="least", description="least dry yarn that it dyes evenly")
+    liquor_ratio: Annotated[float, Field(ge=1, le=200)] = Field(
+        default=40.0, description="litres of liquor for a kilogram of yarn"
+    )
 
     @model_validator(mode="after")
     def _holds_its_least(self) -> Vessel:
@@ -81,10 +125,16 @@ class Vessel(Table):
 class Dye(Table):
     """[dye]: the dye order. Yarns whose codes are in `undyed` are bought as they are."""
 
-    allowance: Share = 0.10
-    hank_g: MassG = Field(default=Fraction(500), alias="hank")
-    vessels: tuple[Vessel, ...] = ()
-    undyed: tuple[Line, ...] = ()
+    allowance: Share = Field(default=0.10, description="share dyed beyond the need")
+    hank_g: MassG = Field(
+        default=Fraction(500), alias="hank", description="mass of a hank; orders go up to whole hanks"
+    )
+    vessels: tuple[Vessel, ...] = Field(
+        default=(),
+        description="dye pots and machines; left out, one open pot for each lot",
+        examples=['[{ name = "pot", holds = "3 kg", liquor_ratio = 40 }]'],
+    )
+    undyed: tuple[Line, ...] = Field(default=(), description="codes of yarns that are bought as they are")
 
     @model_validator(mode="after")
     def _hank_fits(self) -> Dye:
@@ -101,15 +151,17 @@ Price = Annotated[float, Field(ge=0, le=1e12)]
 class Cost(Table):
     """[cost]: prices, all in `currency`. A yarn's own price on the card comes before `pile_per_kg`."""
 
-    currency: Annotated[Line, Field(max_length=8)] = ""
-    pile_per_kg: Price | None = None
-    warp_per_kg: Price | None = None
-    weft_per_kg: Price | None = None
-    backing_per_m2: Price | None = None
-    dyeing_per_kg: Price | None = None
-    weaving_per_1000_knots: Price | None = None
-    weaving_per_day: Price | None = None
-    finishing_per_m2: Price | None = None
+    currency: Annotated[Line, Field(max_length=8)] = Field(default="", description="currency of all prices")
+    pile_per_kg: Price | None = Field(default=None, description="price of pile yarn; a price on the card comes first")
+    warp_per_kg: Price | None = Field(default=None, description="price of warp yarn")
+    weft_per_kg: Price | None = Field(default=None, description="price of weft yarn")
+    backing_per_m2: Price | None = Field(default=None, description="tufted: price of backing cloth")
+    dyeing_per_kg: Price | None = Field(default=None, description="price of dyeing")
+    weaving_per_1000_knots: Price | None = Field(default=None, description="wage for a thousand knots")
+    weaving_per_day: Price | None = Field(
+        default=None, description="wage of one weaver for a day, in place of the wage by knots"
+    )
+    finishing_per_m2: Price | None = Field(default=None, description="price of washing, shearing and finishing")
 
     @model_validator(mode="after")
     def _one_wage(self) -> Cost:
@@ -125,17 +177,27 @@ class Chart(Table):
     `counts` the number of knots in runs of five or more in place of their symbols.
     """
 
-    paper: Line = "A4"
-    orientation: Orientation = "portrait"
-    cell_mm: LengthMm = Field(default=Fraction(3), alias="cell")
-    strips: Annotated[int, Field(ge=1, le=60)] | tuple[Annotated[int, Field(ge=1)], ...] | None = None
-    marks: Marks = "both"
-    reading: Reading = "left to right"
-    bold_every: Annotated[int, Field(ge=2, le=100)] = 10
-    square_cells: bool = Field(default=False, alias="square")
-    whole: bool = False
-    counts: bool = False
-    font: PathText | None = None
+    paper: Line = Field(default="A4", description="A0 to A5, Letter, Legal, Tabloid, or rolls of 24, 36 and 42 inch")
+    orientation: Orientation = Field(default="portrait", description="how the paper lies")
+    cell_mm: LengthMm = Field(
+        default=Fraction(3), alias="cell", description="width of a knot's cell; its height follows the knot"
+    )
+    strips: Annotated[int, Field(ge=1, le=60)] | tuple[Annotated[int, Field(ge=1)], ...] | None = Field(
+        default=None,
+        description="strips side by side: a number, or the columns at which each begins; left out, one a weaver",
+        examples=["3"],
+    )
+    marks: Marks = Field(default="both", description="what a cell shows")
+    reading: Reading = Field(default="left to right", description="the way the weavers read a row")
+    bold_every: Annotated[int, Field(ge=2, le=100)] = Field(default=10, description="heavier lines every so many knots")
+    square_cells: bool = Field(
+        default=False, alias="square", description="print squares in place of the knots' true proportion"
+    )
+    whole: bool = Field(default=False, description="print all of a symmetric rug, not only its half or quarter")
+    counts: bool = Field(default=False, description="runs of five or more knots show their count")
+    font: PathText | None = Field(
+        default=None, description="a font file, for names in letters that the built-in font lacks"
+    )
 
 
 class Workshop(Table):
