@@ -1,4 +1,4 @@
-"""The frame through which the rug looks at the artwork."""
+"""Where each knot's cell lies on the artwork."""
 
 from __future__ import annotations
 
@@ -9,88 +9,166 @@ import numpy as np
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.colour import FloatArray, hex_of
 from chartmaker.ground.errors import ArtworkError
-from chartmaker.order.design import Fit
+from chartmaker.ground.language import say
+from chartmaker.order.design import Design, Fit
 from chartmaker.order.rug import Rug, proportion_error
 
 #: Artwork whose proportions differ from the rug's by more than this needs `fit`; below, nobody sees the stretch.
 MOST_PROPORTION_ERROR = 0.02
 
 
-@dataclass(frozen=True)
-class Frame:
-    """The part of the artwork that the knot grid covers, in pixels; it may reach beyond the artwork.
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """The edges of all cells of the knot grid, in pixels of the artwork; they may lie beyond it, and unevenly.
 
-    Row 0 of the grid is at `top`: frames are in raster order, unlike knot maps.
+    Parameters
+    ----------
+    column_edges : ndarray of float, shape (columns + 1,)
+        From the artwork's left edge, rising: column i lies between edges i and i + 1.
+    row_edges : ndarray of float, shape (rows + 1,)
+        From the artwork's top edge, falling: row 0, the first woven, is at the foot of the picture, and so is edge 0.
     """
 
-    top: float
-    left: float
-    height: float
-    width: float
-    rows: int
-    columns: int
+    column_edges: FloatArray
+    row_edges: FloatArray
 
     @property
-    def row_edges(self) -> FloatArray:
-        """Pixel coordinates of the cells' upper and lower edges, shape (rows + 1,)."""
-        return self.top + self.height * np.arange(self.rows + 1) / self.rows
+    def columns(self) -> int:
+        return len(self.column_edges) - 1
 
     @property
-    def column_edges(self) -> FloatArray:
-        """Pixel coordinates of the cells' left and right edges, shape (columns + 1,)."""
-        return self.left + self.width * np.arange(self.columns + 1) / self.columns
+    def rows(self) -> int:
+        return len(self.row_edges) - 1
 
-    def part(self, rows: slice, columns: slice) -> Frame:
-        """Return the frame of only those grid rows, columns."""
-        top, left = self.row_edges[rows.start], self.column_edges[columns.start]
-        height, width = self.row_edges[rows.stop] - top, self.column_edges[columns.stop] - left
-        return Frame(
-            float(top), float(left), float(height), float(width), rows.stop - rows.start, columns.stop - columns.start
+    @property
+    def raster_row_edges(self) -> FloatArray:
+        """The edges of the rows from the top of the picture down, rising, for those who work in raster order."""
+        return self.row_edges[::-1]
+
+    @property
+    def width(self) -> float:
+        """Pixels of the artwork that the grid covers across."""
+        return float(self.column_edges[-1] - self.column_edges[0])
+
+    @property
+    def height(self) -> float:
+        """Pixels of the artwork that the grid covers from top to bottom."""
+        return float(self.row_edges[0] - self.row_edges[-1])
+
+    @property
+    def knot_width(self) -> float:
+        """Pixels across one knot, on average."""
+        return self.width / self.columns
+
+    @property
+    def knot_height(self) -> float:
+        """Pixels from top to bottom of one knot, on average."""
+        return self.height / self.rows
+
+    @property
+    def is_a_pixel_a_knot(self) -> bool:
+        """Whether each knot has one pixel of the artwork all to itself."""
+        return np.array_equal(self.column_edges, np.arange(self.columns + 1)) and np.array_equal(
+            self.raster_row_edges, np.arange(self.rows + 1)
         )
 
+    def raster_part(self, rows: slice, columns: slice) -> Placement:
+        """Return the placement of only some rows and columns; `rows` are counted in raster order, from the top."""
+        down, across = self.raster_row_edges[rows.start : rows.stop + 1], slice(columns.start, columns.stop + 1)
+        return Placement(self.column_edges[across], down[::-1])
 
-def turned(artwork: Artwork, degrees: int) -> Artwork:
+
+def evenly_placed(top: float, left: float, height: float, width: float, rows: int, columns: int) -> Placement:
+    """Return the placement whose cells share a rectangle of the artwork, in pixels, evenly."""
+    down = top + height * np.arange(rows + 1) / rows
+    return Placement(left + width * np.arange(columns + 1) / columns, down[::-1])
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """The artwork, turned and filled up as the order asks, with its placement and a sentence on how it fits."""
+
+    artwork: Artwork
+    placement: Placement
+    fit: str
+
+    @property
+    def shown(self) -> Artwork:
+        """What the rug shows of the artwork, in whole pixels; stretched artwork stays as it was drawn."""
+        down, across = self.placement.raster_row_edges, self.placement.column_edges
+        rows = slice(max(round(down[0]), 0), round(down[-1]))
+        columns = slice(max(round(across[0]), 0), round(across[-1]))
+        coverage = None if self.artwork.coverage is None else self.artwork.coverage[rows, columns]
+        return Artwork(self.artwork.srgb[rows, columns], coverage)
+
+
+def place(artwork: Artwork, rug: Rug, design: Design) -> Placed:
+    """Return the artwork placed on the rug's grid, all knots of one size.
+
+    Raises
+    ------
+    ArtworkError
+        If the proportions differ by over 2 % and `design.fit` does not say what to do.
+    """
+    return _fitted(_turned(artwork, design.turn), rug, design.fit)
+
+
+def _turned(artwork: Artwork, degrees: int) -> Artwork:
     """Return the artwork turned clockwise by a multiple of 90 degrees (views, nothing is copied)."""
     quarters = -degrees // 90
     coverage = None if artwork.coverage is None else np.rot90(artwork.coverage, quarters)
     return Artwork(np.rot90(artwork.srgb, quarters), coverage)
 
 
-def fitted(artwork: Artwork, rug: Rug, fit: Fit | None) -> tuple[Artwork, Frame, str]:
-    """Return the artwork, padded if need be, its frame, with one sentence on how it was fitted.
-
-    Raises
-    ------
-    ArtworkError
-        If the proportions differ by over 2 % and `fit` does not say what to do.
-    """
+def _fitted(artwork: Artwork, rug: Rug, fit: Fit | None) -> Placed:
     error = proportion_error(artwork.width, artwork.height, rug)
     if fit is None and error > MOST_PROPORTION_ERROR:
         raise ArtworkError(
-            f"the artwork is {artwork.width} x {artwork.height} pixels, {100 * error:.1f} % off the proportions of the "
-            f"rug ({float(rug.woven_width_mm) / 10:.1f} x {float(rug.woven_length_mm) / 10:.1f} cm); choose how to fit "
-            "it: fit = 'stretch' pulls it to the rug's proportions, fit = 'crop' cuts off what is too long, "
-            "fit = 'pad' fills up what is too short"
+            say(
+                "the artwork is {width} x {height} pixels, {off:.1f} % off the proportions of the rug ({across:.1f} x "
+                "{along:.1f} cm); choose how to fit it: fit = 'stretch' pulls it to the rug's proportions, fit = "
+                "'crop' cuts off what is too long, fit = 'pad' fills up what is too short",
+                width=artwork.width,
+                height=artwork.height,
+                off=100 * error,
+                across=float(rug.woven_width_mm) / 10,
+                along=float(rug.woven_length_mm) / 10,
+            )
         )
-    whole = Frame(0, 0, artwork.height, artwork.width, rug.rows, rug.columns)
+    whole = evenly_placed(0, 0, artwork.height, artwork.width, rug.rows, rug.columns)
     if error < 1e-9:
-        return artwork, whole, "The artwork has the rug's proportions."
+        return Placed(artwork, whole, say("The artwork has the rug's proportions."))
     if fit in (None, "stretch"):
-        return artwork, whole, f"The artwork is stretched by {100 * error:.2f} % to the rug's proportions."
+        return Placed(
+            artwork, whole, say("The artwork is stretched by {off:.2f} % to the rug's proportions.", off=100 * error)
+        )
     ratio = float(rug.woven_width_mm / rug.woven_length_mm)
     too_wide = artwork.width > artwork.height * ratio
-    side = "left and right" if too_wide == (fit == "crop") else "top and bottom"
-    if fit == "crop":
-        height = artwork.height if too_wide else artwork.width / ratio
-        width = artwork.height * ratio if too_wide else artwork.width
-        top, left = (artwork.height - height) / 2, (artwork.width - width) / 2
-        frame = Frame(top, left, height, width, rug.rows, rug.columns)
-        return artwork, frame, f"{max(top, left):.0f} pixels are cut off at {side}."
-    down = 0 if not too_wide else round((artwork.width / ratio - artwork.height) / 2)
+    return (_cropped if fit == "crop" else _filled_up)(artwork, rug, ratio, too_wide)
+
+
+def _cropped(artwork: Artwork, rug: Rug, ratio: float, too_wide: bool) -> Placed:
+    height = artwork.height if too_wide else artwork.width / ratio
+    width = artwork.height * ratio if too_wide else artwork.width
+    top, left = (artwork.height - height) / 2, (artwork.width - width) / 2
+    said = (
+        say("{pixels:.0f} pixels are cut off at left and right.", pixels=left)
+        if too_wide
+        else say("{pixels:.0f} pixels are cut off at top and bottom.", pixels=top)
+    )
+    return Placed(artwork, evenly_placed(top, left, height, width, rug.rows, rug.columns), said)
+
+
+def _filled_up(artwork: Artwork, rug: Rug, ratio: float, too_wide: bool) -> Placed:
+    down = round((artwork.width / ratio - artwork.height) / 2) if too_wide else 0
     across = 0 if too_wide else round((artwork.height * ratio - artwork.width) / 2)
     padded, ground = _padded(artwork, down, across)
-    frame = Frame(0, 0, padded.height, padded.width, rug.rows, rug.columns)
-    return padded, frame, f"{max(down, across)} pixels of {ground} are added at {side}."
+    said = (
+        say("{pixels} pixels of {ground} are added at top and bottom.", pixels=down, ground=ground)
+        if too_wide
+        else say("{pixels} pixels of {ground} are added at left and right.", pixels=across, ground=ground)
+    )
+    return Placed(padded, evenly_placed(0, 0, padded.height, padded.width, rug.rows, rug.columns), said)
 
 
 def _padded(artwork: Artwork, down: int, across: int) -> tuple[Artwork, str]:
@@ -114,4 +192,4 @@ def _padded(artwork: Artwork, down: int, across: int) -> tuple[Artwork, str]:
         return Artwork(srgb), name
     padding = np.full(shape, ground[3], dtype=np.uint8)
     padding[inner] = artwork.coverage
-    return Artwork(srgb, padding), name if ground[3] >= 128 else "transparency"
+    return Artwork(srgb, padding), name if ground[3] >= 128 else say("transparency")

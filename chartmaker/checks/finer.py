@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import Frame
+from chartmaker.artwork.placing import Placement
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.ground.colour import lab_from_srgb8
 from chartmaker.ground.findings import Finding
@@ -57,14 +57,14 @@ def _needed(lightness: FloatPlane, high: int, wide: int) -> tuple[FloatPlane, Fl
     )
 
 
-def needed_tones(artwork: Artwork, frame: Frame) -> tuple[FloatPlane, FloatPlane]:
+def needed_tones(artwork: Artwork, placement: Placement) -> tuple[FloatPlane, FloatPlane]:
     """Return the tone (at least, at most) that a knot needs to show the thin drawing in its cell, in raster order.
 
     Parameters
     ----------
     artwork : Artwork
-        Upright, as the frame is given for.
-    frame : Frame
+        As it was placed.
+    placement : Placement
         At least a pixel and a half a knot each way.
 
     Returns
@@ -72,15 +72,15 @@ def needed_tones(artwork: Artwork, frame: Frame) -> tuple[FloatPlane, FloatPlane
     at_least, at_most : ndarrays of float32, shape (rows, columns)
         Lightness L*; infinite where there is nothing thin: the easiest to show counts where there is more than one.
     """
-    row_starts = np.clip(np.floor(frame.row_edges[:-1]).astype(np.intp), 0, artwork.height - 1)
-    column_starts = np.clip(np.floor(frame.column_edges[:-1]).astype(np.intp), 0, artwork.width - 1)
-    high, wide = (max(2, round(size)) for size in (frame.height / frame.rows, frame.width / frame.columns))
-    at_least, at_most = np.empty((2, frame.rows, frame.columns), dtype=np.float32)
+    row_starts = np.clip(np.floor(placement.raster_row_edges[:-1]).astype(np.intp), 0, artwork.height - 1)
+    column_starts = np.clip(np.floor(placement.column_edges[:-1]).astype(np.intp), 0, artwork.width - 1)
+    high, wide = (max(2, round(size)) for size in (placement.knot_height, placement.knot_width))
+    at_least, at_most = np.empty((2, placement.rows, placement.columns), dtype=np.float32)
     step = max(1, int(_BAND_PIXELS / (artwork.width * high)))
-    for first in range(0, frame.rows, step):
-        last = min(first + step, frame.rows)
+    for first in range(0, placement.rows, step):
+        last = min(first + step, placement.rows)
         top = int(row_starts[first])
-        bottom = artwork.height if last == frame.rows else max(int(row_starts[last]), top + 1)
+        bottom = artwork.height if last == placement.rows else max(int(row_starts[last]), top + 1)
         halo = max(0, top - 2 * high)
         light, dark = _needed(_lightness(artwork.srgb[halo : min(bottom + 2 * high, artwork.height)]), high, wide)
         own = slice(top - halo, bottom - halo)
@@ -97,13 +97,13 @@ def _per_cell(
     return np.asarray(gather.reduceat(gather.reduceat(plane, row_starts, axis=0), column_starts, axis=1), np.float32)
 
 
-def lost_drawing(knot_map: KnotMap, artwork: Artwork, frame: Frame) -> Iterator[Finding]:
+def lost_drawing(knot_map: KnotMap, artwork: Artwork, placement: Placement) -> Iterator[Finding]:
     """Yield a finding if thin lines or dots of the artwork do not show in the knots."""
     from scipy.ndimage import maximum_filter, minimum_filter
 
-    if min(frame.height / frame.rows, frame.width / frame.columns) < 1.5:
+    if min(placement.knot_height, placement.knot_width) < 1.5:
         return  # nothing in the artwork can be finer than its pixels
-    at_least, at_most = (tones[::-1] for tones in needed_tones(artwork, frame))
+    at_least, at_most = (tones[::-1] for tones in needed_tones(artwork, placement))
     outside = knot_map.knots == NO_KNOT
     tones = np.array([*(yarn.lab[0] for yarn in knot_map.yarns), 50.0], dtype=np.float32)
     woven = tones[np.minimum(knot_map.knots, len(knot_map.yarns))]

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from chartmaker.artwork.placing import MOST_PROPORTION_ERROR, Frame
+from chartmaker.artwork.placing import MOST_PROPORTION_ERROR, Placement
 from chartmaker.ground.findings import Finding
 from chartmaker.order.rug import Rug
 
 
-def stretched(frame: Frame, rug: Rug) -> Iterator[Finding]:
+def stretched(placement: Placement, rug: Rug) -> Iterator[Finding]:
     """Yield a finding if circles of the artwork do not stay round in the rug."""
-    across = float(rug.woven_width_mm) / frame.width
-    along = float(rug.woven_length_mm) / frame.height
+    across = float(rug.woven_width_mm) / placement.width
+    along = float(rug.woven_length_mm) / placement.height
     longer = max(along / across, across / along) - 1
     if longer <= MOST_PROPORTION_ERROR:
         return

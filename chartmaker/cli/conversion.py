@@ -37,7 +37,7 @@ def show_conversion(converted: Converted) -> None:
         ("Map", f"{knot_map.columns:,} columns x {knot_map.rows:,} rows, {counted(knot_map.tied, 'knot')}"),
         ("Map code", knot_map.map_code),
         ("Style", f"{conversion.style.style}: {conversion.style.reason}"),
-        ("Fit", conversion.fit),
+        ("Fit", conversion.placed.fit),
         ("Symmetry", conversion.symmetry),
         ("Tidied", counted(conversion.tidied, "knot") if conversion.tidied else ""),
         (

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import Frame, fitted, turned
+from chartmaker.artwork.placing import Placed, place
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette, find_palette
 from chartmaker.colours.yarnset import Choosing, allowed_yarns, chosen_yarns, number_to_choose
@@ -40,7 +40,8 @@ Progress = Callable[[str, float], None]
 class Conversion:
     """A knot map with all there is to say about how it came about.
 
-    `symmetry` and `fit` are sentences for the designer (`symmetry` is empty when there is nothing to say);
+    `placed` is the artwork as it lies under the knots; `symmetry` a sentence for the designer, empty when there is
+    nothing to say;
     `choosing` is None when the whole card was allowed; `dyed` says that the yarns are shades to be dyed; `tidied`
     counts knots, `lines_kept` strokes that would have been broken.
     """
@@ -51,7 +52,7 @@ class Conversion:
     tidied: int
     lines_kept: int
     symmetry: str
-    fit: str
+    placed: Placed
     choosing: Choosing | None
     dyed: bool
     findings: tuple[Finding, ...]
@@ -61,8 +62,7 @@ class Conversion:
 class _Task:
     """The artwork as it lies on the grid, with what is asked of the conversion."""
 
-    artwork: Artwork
-    frame: Frame
+    placed: Placed
     rug: Rug
     design: Design
     choice: YarnChoice
@@ -126,13 +126,13 @@ def convert(
     allowed = allowed_yarns(card, choice)
     if artwork.coverage is not None and not artwork.coverage.any():
         _none_inside()
-    upright, frame, fit = fitted(turned(artwork, design.turn), rug, design.fit)
+    placed = place(artwork, rug, design)
     weights = multiplicity(rug.rows, rug.columns, design.mirror)
-    task = _Task(upright, frame, rug, design, choice, allowed, weights, tell, give)
+    task = _Task(placed, rug, design, choice, allowed, weights, tell, give)
     tell("finding the artwork's colours", 0.0)
-    palette = find_palette(upright, frame.height * frame.width / rug.knots)
-    grid = frame == Frame(0, 0, rug.rows, rug.columns, rug.rows, rug.columns)
-    style = choose_style(design.style, palette, pixel_a_knot=grid)
+    placement = placed.placement
+    palette = find_palette(placed.artwork, placement.height * placement.width / rug.knots)
+    style = choose_style(design.style, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
     woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
     knots = mirrored(woven.knots, design.mirror)
     knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug, workshop))
@@ -144,12 +144,12 @@ def convert(
         woven.tidied,
         woven.lines_kept,
         symmetry_note(knots, design.mirror),
-        fit,
+        placed,
         woven.choosing,
         not card,
         (
-            *notes.size_findings(upright, frame),
-            *notes.outline_findings(upright, rug),
+            *notes.size_findings(placement),
+            *notes.outline_findings(placed.artwork, rug),
             *woven.findings,
             *notes.match_findings(report, woven.yarns),
         ),
@@ -160,7 +160,7 @@ def _flat(task: _Task, palette: Palette) -> _Woven:
     if not len(palette.srgb):
         raise ArtworkError("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'")
     task.tell("telling the colours apart", 0.0)
-    labels = label_pixels(task.artwork, palette.srgb)
+    labels = label_pixels(task.placed.artwork, palette.srgb)
     real = lab_from_srgb8(palette.srgb)
     areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
     yarns, choosing = _yarns(task, real, areas.astype(np.float64), len(real))
@@ -179,7 +179,7 @@ def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> Fl
     window = master_window(rows, columns, task.design.mirror, HALO)
     outline = outline_of(task.rug)
     part = flat_knots(
-        subgrid_of(task.frame.part(*window)),
+        subgrid_of(task.placed.placement.raster_part(*window)),
         labels,
         yarn_of,
         None if outline is None else outline[window],
@@ -209,7 +209,7 @@ def _flat_tally(task: _Task, knots: NDArray[np.uint16], colours: NDArray[np.uint
 
 
 def _shaded(task: _Task) -> _Woven:
-    shares, inside = coverage_shares(task.artwork, task.frame), outline_of(task.rug)
+    shares, inside = coverage_shares(task.placed.artwork, task.placed.placement), outline_of(task.rug)
     if inside is None:
         inside = np.ones((task.rug.rows, task.rug.columns), dtype=bool)
     if shares is not None:
@@ -220,11 +220,11 @@ def _shaded(task: _Task) -> _Woven:
     weights: FloatArray = np.empty(0)
     if number_to_choose(task.allowed, task.choice, None) is not None:
         task.tell("averaging the artwork", 0.0)
-        colours, weights = gathered_colours(task.artwork, task.frame, inside)
+        colours, weights = gathered_colours(task.placed.artwork, task.placed.placement, inside)
     yarns, choosing = _yarns(task, colours, weights, None)
     knots, tally = shaded_knots(
-        task.artwork,
-        task.frame,
+        task.placed.artwork,
+        task.placed.placement,
         lab_of(yarns),
         inside,
         task.weights,

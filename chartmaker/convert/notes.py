@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
-from chartmaker.artwork.placing import Frame
+from chartmaker.artwork.placing import Placement
 from chartmaker.convert.report import MatchReport
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import counted, say
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
 
@@ -20,12 +20,18 @@ from chartmaker.yarns.yarn import Yarn
 MERGED_DE00 = 2.0
 
 
-def size_findings(artwork: Artwork, frame: Frame) -> Iterator[Finding]:
+def size_findings(placement: Placement) -> Iterator[Finding]:
     """Yield a warning if the artwork has fewer pixels than the rug has knots in either direction."""
-    if min(frame.width / frame.columns, frame.height / frame.rows) < 1 - 1e-9:
+    if min(placement.knot_width, placement.knot_height) < 1 - 1e-9:
         yield Finding(
-            f"The artwork has fewer pixels than the rug has knots ({frame.width:.0f} x {frame.height:.0f} pixels for "
-            f"{frame.columns} x {frame.rows} knots), so blocks of knots share one pixel; use a larger artwork.",
+            say(
+                "The artwork has fewer pixels than the rug has knots ({width:.0f} x {height:.0f} pixels for {columns} "
+                "x {rows} knots), so blocks of knots share one pixel; use a larger artwork.",
+                width=placement.width,
+                height=placement.height,
+                columns=placement.columns,
+                rows=placement.rows,
+            ),
             "artwork",
             "warning",
         )

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any, BinaryIO, cast
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.framing import framed
+from chartmaker.artwork.placing import place
 from chartmaker.artwork.reading import read_artwork
-from chartmaker.checks import check_map, drawing_of
+from chartmaker.checks import check_map
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
@@ -40,9 +40,8 @@ Tables = dict[str, dict[str, Any]]
 
 @dataclass(frozen=True)
 class Converted:
-    """A conversion with the artwork that it was made from, and all findings so far."""
+    """A conversion with all findings so far, those on reading the artwork first."""
 
-    artwork: Artwork
     conversion: Conversion
     findings: tuple[Finding, ...]
 
@@ -108,7 +107,7 @@ def convert_order(order: RugFile, progress: Progress | None = None, give: Give |
         progress("reading the artwork", 0.0)
     artwork, noticed = read_artwork(order.folder / order.design.artwork)
     conversion = convert(artwork, order.rug, card, order.design, order.yarns, order.workshop, progress, give)
-    return Converted(artwork, conversion, (*noticed, *conversion.findings))
+    return Converted(conversion, (*noticed, *conversion.findings))
 
 
 def findings_of(order: RugFile, converted: Converted) -> tuple[Finding, ...]:
@@ -122,10 +121,9 @@ def findings_of(order: RugFile, converted: Converted) -> tuple[Finding, ...]:
         If a yarn is too thick for the density.
     """
     conversion = converted.conversion
-    drawing = drawing_of(converted.artwork, order.rug, order.design)
     matches = set(match_findings(conversion.report, conversion.knot_map.yarns))
     noticed = (finding for finding in converted.findings if finding not in matches)
-    return (*noticed, *check_map(conversion.knot_map, conversion, drawing))
+    return (*noticed, *check_map(conversion.knot_map, conversion))
 
 
 def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
@@ -150,7 +148,7 @@ def make(
     with workmate(wanted=order.rug.knots > LARGE_KNOTS) as give:
         converted = convert_order(order, lambda what, share: tell(what, share * 0.4), give)
         figures = figures_of(converted.conversion.knot_map)
-        shown = framed(converted.artwork, order.rug, order.design)
+        shown = converted.conversion.placed.shown
         picture = give(outputs.proof_picture_bytes, figures.knot_map, shown)
         findings = (*findings_of(order, converted), *figures.findings)
         page = alone(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
@@ -188,7 +186,7 @@ def framed_artwork(path: Path, knot_map: KnotMap, over: Tables) -> Artwork:
     """
     asked = from_tables(merge(to_tables(knot_map.rug, knot_map.workshop), over), where="the command line")
     artwork, _ = read_artwork(path)
-    return framed(artwork, asked.rug, asked.design)
+    return place(artwork, asked.rug, asked.design).shown
 
 
 def read_font(workshop: Workshop, folder: Path) -> bytes | None:

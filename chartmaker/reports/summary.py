@@ -61,7 +61,7 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
         "tidied": conversion.tidied,
         "lines_kept": conversion.lines_kept,
         "symmetry": conversion.symmetry or None,
-        "fit": conversion.fit,
+        "fit": conversion.placed.fit,
         "choosing": None
         if choosing is None
         else {

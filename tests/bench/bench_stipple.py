@@ -9,7 +9,7 @@ from scipy.ndimage import gaussian_filter
 from skimage import data
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import Frame
+from chartmaker.artwork.placing import evenly_placed
 from chartmaker.colours.choosing import choose
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.convert.shaded.sampling import linear_averages
@@ -42,7 +42,7 @@ def main() -> None:
     for name in ("astronaut", "coffee"):
         picture = getattr(data, name)()
         rows = round(COLUMNS * picture.shape[0] / picture.shape[1])
-        frame = Frame(0, 0, picture.shape[0], picture.shape[1], rows, COLUMNS)
+        frame = evenly_placed(0, 0, picture.shape[0], picture.shape[1], rows, COLUMNS)
         linear = linear_averages(Artwork(picture), frame, 0, rows)
         lab = lab_from_linear(linear).reshape(-1, 3)
         yarns = card[choose(lab, np.ones(len(lab)), lab_from_srgb8(card), YARNS).indices]

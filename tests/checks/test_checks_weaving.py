@@ -9,7 +9,7 @@ import pytest
 from support.making import make_map, make_rug, make_yarn
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import Frame, fitted
+from chartmaker.artwork.placing import Placed, Placement, evenly_placed, place
 from chartmaker.checks.finer import lost_drawing
 from chartmaker.checks.matches import colour_misses
 from chartmaker.checks.proportions import stretched
@@ -19,6 +19,7 @@ from chartmaker.convert import Conversion, StyleChoice
 from chartmaker.convert.report import MatchReport, YarnMatch
 from chartmaker.ground.colour import ciede2000
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.design import Design
 from chartmaker.order.workshop import Workshop
 
 
@@ -90,7 +91,12 @@ def test_weavers_share_the_columns_once() -> None:
 def conversion_of(knot_map: KnotMap, *matches: YarnMatch) -> Conversion:
     report = MatchReport(1.0, 2.0, 9.0, matches)
     style = StyleChoice("flat", "told so")
-    return Conversion(knot_map, report, style, 0, 0, "", "", None, False, ())
+    placed = Placed(
+        Artwork(np.zeros((knot_map.rows, knot_map.columns, 3), np.uint8)),
+        evenly_placed(0, 0, knot_map.rows, knot_map.columns, knot_map.rows, knot_map.columns),
+        "",
+    )
+    return Conversion(knot_map, report, style, 0, 0, "", placed, None, False, ())
 
 
 def test_a_yarn_that_misses_the_artwork_is_named_with_how_far() -> None:
@@ -117,15 +123,15 @@ def test_a_yarn_that_misses_the_artwork_is_named_with_how_far() -> None:
 
 def test_stretching_says_by_how_much_and_which_way() -> None:
     rug = make_rug(200, 300, "40x40 per dm")  # 50 x 75 cm
-    (finding,) = stretched(Frame(0, 0, 1400, 1000, 300, 200), rug)
+    (finding,) = stretched(evenly_placed(0, 0, 1400, 1000, 300, 200), rug)
     # 1000 pixels make 50 cm across, 1400 make 75 cm along: 0.5 against 0.5357 mm
     assert "stretched by 7.1 % lengthwise" in finding.what
-    (finding,) = stretched(Frame(0, 0, 1500, 900, 300, 200), rug)
+    (finding,) = stretched(evenly_placed(0, 0, 1500, 900, 300, 200), rug)
     assert "stretched by 11.1 % widthwise" in finding.what
-    assert list(stretched(Frame(0, 0, 1510, 1000, 300, 200), rug)) == []
+    assert list(stretched(evenly_placed(0, 0, 1510, 1000, 300, 200), rug)) == []
 
 
-def drawn(lines_px: int) -> tuple[Artwork, Frame, KnotMap]:
+def drawn(lines_px: int) -> tuple[Artwork, Placement, KnotMap]:
     """Return artwork of 6 pixels a knot with pale lines on dark ground, and a rug of the dark yarn alone."""
     srgb = np.full((360, 240, 3), (20, 30, 60), dtype=np.uint8)
     srgb[:, 62 : 62 + lines_px] = (240, 235, 220)
@@ -135,7 +141,7 @@ def drawn(lines_px: int) -> tuple[Artwork, Frame, KnotMap]:
     yarns = (make_yarn(0, (20, 30, 60)), make_yarn(1, (238, 233, 222)))
     cells = np.zeros((60, 40), dtype=np.uint16)
     cells[0, 0] = 1
-    return artwork, fitted(artwork, rug, None)[1], KnotMap(cells, yarns, rug, Workshop())
+    return artwork, place(artwork, rug, Design()).placement, KnotMap(cells, yarns, rug, Workshop())
 
 
 @pytest.mark.parametrize("lines_px", [1, 2, 4])
@@ -159,4 +165,4 @@ def test_wide_drawing_and_coarse_artwork_hold_nothing_finer() -> None:
     kept[:, 10:15], kept[5:10, :20] = 1, 1
     assert list(lost_drawing(KnotMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
     coarse = Artwork(artwork.srgb[::6, ::6])
-    assert list(lost_drawing(bare, coarse, fitted(coarse, bare.rug, None)[1])) == []
+    assert list(lost_drawing(bare, coarse, place(coarse, bare.rug, Design()).placement)) == []

@@ -14,7 +14,7 @@ from skimage.color import deltaE_ciede2000
 from support.drawings import card_of, converted, picked, rug_of
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import Frame
+from chartmaker.artwork.placing import evenly_placed
 from chartmaker.convert.shaded import shaded, stipple
 from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours
 from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
@@ -103,7 +103,7 @@ def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypat
     srgb, side = photograph(210), 210
     inside = np.ones((side, side), dtype=bool)
     inside[:5] = False
-    frame = Frame(0, 0, side, side, side, side)
+    frame = evenly_placed(0, 0, side, side, side, side)
     colours, knots = gathered_colours(Artwork(srgb), frame, inside)
     lab = lab_from_linear(LINEAR_OF_BYTE[srgb])[inside]
     assert knots.sum() == len(lab) == 205 * 210 > MOST_COLOURS

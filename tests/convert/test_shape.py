@@ -77,14 +77,14 @@ def test_artwork_of_other_proportions_needs_a_fit() -> None:
     stretched = picked(converted(srgb, rug_of(20, 20), CARD, fit="stretch"))
     assert (stretched == cells[:, ::2]).all()
     cropped = converted(srgb, rug_of(20, 20), CARD, fit="crop")
-    assert "60 pixels are cut off at left and right" in cropped.fit
+    assert "60 pixels are cut off at left and right" in cropped.placed.fit
     assert (picked(cropped) == 0).all()
     padded = converted(srgb, rug_of(40, 40), CARD, fit="pad")
-    assert "60 pixels of #" in padded.fit
+    assert "60 pixels of #" in padded.placed.fit
     assert (picked(padded)[10:30] == cells).all()
     assert len(np.unique(picked(padded)[:10])) == 1
     exact = converted(srgb, rug_of(40, 20), CARD)
-    assert exact.fit == "The artwork has the rug's proportions."
+    assert exact.placed.fit == "The artwork has the rug's proportions."
 
 
 def test_padding_goes_on_with_what_lies_at_the_edge_transparent_or_not() -> None:
@@ -97,7 +97,7 @@ def test_padding_goes_on_with_what_lies_at_the_edge_transparent_or_not() -> None
         result = convert(
             Artwork(srgb, coverage.copy()), rug_of(40, 40, "artwork"), CARD, design, YarnChoice(), Workshop()
         )
-        assert said in result.fit
+        assert said in result.placed.fit
         assert (result.knot_map.knots[:9] == (NO_KNOT if clear else 0)).all()
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.artwork.placing import Frame
+from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.ground.colour import FloatArray
 
@@ -25,19 +25,19 @@ Window = tuple[slice, slice]
 class Subgrid:
     """The pixels at `points` x `points` places of every cell, with the labels that they have there."""
 
-    frame: Frame
+    placement: Placement
     points: int
 
     @property
     def smooth(self) -> bool:
         """Whether edges run between pixels."""
-        return min(self.frame.height / self.frame.rows, self.frame.width / self.frame.columns) < SMOOTH_BELOW
+        return min(self.placement.knot_height, self.placement.knot_width) < SMOOTH_BELOW
 
 
-def subgrid_of(frame: Frame) -> Subgrid:
+def subgrid_of(placement: Placement) -> Subgrid:
     """Return the sub-grid that suits the artwork's resolution."""
-    pixels = max(frame.height / frame.rows, frame.width / frame.columns)
-    return Subgrid(frame, int(np.clip(np.ceil(pixels), LEAST_POINTS, MOST_POINTS)))
+    pixels = max(placement.knot_height, placement.knot_width)
+    return Subgrid(placement, int(np.clip(np.ceil(pixels), LEAST_POINTS, MOST_POINTS)))
 
 
 def labels_round(subgrid: Subgrid, labels: Labels, window: Window) -> Labels:
@@ -50,26 +50,33 @@ def labels_round(subgrid: Subgrid, labels: Labels, window: Window) -> Labels:
 
 def labels_at(subgrid: Subgrid, labels: Labels, window: Window) -> ByteArray:
     """Return the labels at the points of a window of the grid, shape (its rows * points, its columns * points)."""
-    frame, (down, across) = subgrid.frame, _points(subgrid, window)
+    down, across = _points(subgrid, window)
     if subgrid.smooth:
         return _smooth(labels, down, across)
     height, width = labels.first.shape
-    rows = _pixels(down, frame.top + frame.height / 2, labels.top, height)
-    columns = _pixels(across, frame.left + frame.width / 2, labels.left, width)
+    rows = _pixels(down, _middle(subgrid.placement.row_edges), labels.top, height)
+    columns = _pixels(across, _middle(subgrid.placement.column_edges), labels.left, width)
     return np.asarray(labels.first[rows[:, None], columns[None]])
 
 
 def _points(subgrid: Subgrid, window: Window) -> tuple[FloatArray, FloatArray]:
     """Return where the points of a window lie, down, across, in pixels of the whole artwork."""
-    frame, points = subgrid.frame, subgrid.points
+    placement, points = subgrid.placement, subgrid.points
     return (
-        _places(frame.top, frame.height, frame.rows, points, window[0]),
-        _places(frame.left, frame.width, frame.columns, points, window[1]),
+        _places(placement.raster_row_edges, points, window[0]),
+        _places(placement.column_edges, points, window[1]),
     )
 
 
-def _places(start: float, extent: float, cells: int, points: int, own: slice) -> FloatArray:
-    return start + extent * (np.arange(own.start * points, own.stop * points) + 0.5) / (cells * points)
+def _places(edges: FloatArray, points: int, own: slice) -> FloatArray:
+    """Return the places of the points of some cells, evenly spread between the rising `edges` of each."""
+    upper = 2 * np.arange(points) + 1
+    low, high = edges[own.start : own.stop, None], edges[own.start + 1 : own.stop + 1, None]
+    return np.asarray((low * (2 * points - upper) + high * upper) / (2 * points)).ravel()
+
+
+def _middle(edges: FloatArray) -> float:
+    return float(edges[0] + edges[-1]) / 2
 
 
 def _pixels(places: FloatArray, middle: float, first: int, pixels: int) -> NDArray[np.intp]:

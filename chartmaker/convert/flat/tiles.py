@@ -76,7 +76,7 @@ def flat_knots(
     give : Give
         Takes every second tile.
     """
-    rows, columns = subgrid.frame.rows, subgrid.frame.columns
+    rows, columns = subgrid.placement.rows, subgrid.placement.columns
     knots = np.empty((rows, columns), dtype=np.uint16)
     colours = np.empty((rows, columns), dtype=np.uint8)
     changed, kept = np.zeros((rows, columns), dtype=bool), 0

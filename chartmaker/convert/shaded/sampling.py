@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import Frame
+from chartmaker.artwork.placing import Placement
 from chartmaker.ground.colour import LINEAR_OF_BYTE, FloatArray
 
 if TYPE_CHECKING:
@@ -36,21 +36,21 @@ def edge_weights(edges: FloatArray, pixels: int) -> Any:
     return csr_matrix((share, (cell, np.clip(pixel, 0, pixels - 1))), shape=(len(starts), pixels))
 
 
-def row_bands(artwork: Artwork, frame: Frame) -> Iterator[tuple[int, int]]:
+def row_bands(artwork: Artwork, placement: Placement) -> Iterator[tuple[int, int]]:
     """Yield (first, end) grid rows of bands that take about BAND_PIXELS of artwork or knots each."""
-    pixels_a_row = max(artwork.width * frame.height / frame.rows, frame.columns)
+    pixels_a_row = max(artwork.width * placement.knot_height, placement.columns)
     step = max(1, int(BAND_PIXELS / pixels_a_row))
-    for first in range(0, frame.rows, step):
-        yield first, min(first + step, frame.rows)
+    for first in range(0, placement.rows, step):
+        yield first, min(first + step, placement.rows)
 
 
-def linear_averages(artwork: Artwork, frame: Frame, first: int, end: int) -> FloatArray:
+def linear_averages(artwork: Artwork, placement: Placement, first: int, end: int) -> FloatArray:
     """Return the area average in linear light of the cells of grid rows first..end, shape (rows, columns, 3).
 
     Transparent pixels count by their coverage, so that what lies outside the rug colours no knot.
     """
-    down = edge_weights(frame.row_edges[first : end + 1], artwork.height)
-    across = edge_weights(frame.column_edges, artwork.width)
+    down = edge_weights(placement.raster_row_edges[first : end + 1], artwork.height)
+    across = edge_weights(placement.column_edges, artwork.width)
     top, bottom = _pixel_span(down)
     pixels = artwork.srgb[top:bottom]
     down = down[:, top:bottom]
@@ -66,14 +66,14 @@ def linear_averages(artwork: Artwork, frame: Frame, first: int, end: int) -> Flo
     return average
 
 
-def coverage_shares(artwork: Artwork, frame: Frame) -> NDArray[np.float32] | None:
+def coverage_shares(artwork: Artwork, placement: Placement) -> NDArray[np.float32] | None:
     """Return the share of each cell that lies inside the artwork's own outline, shape (rows, columns)."""
     if artwork.coverage is None:
         return None
-    across = edge_weights(frame.column_edges, artwork.width)
-    shares = np.empty((frame.rows, frame.columns), dtype=np.float32)
-    for first, end in row_bands(artwork, frame):
-        down = edge_weights(frame.row_edges[first : end + 1], artwork.height)
+    across = edge_weights(placement.column_edges, artwork.width)
+    shares = np.empty((placement.rows, placement.columns), dtype=np.float32)
+    for first, end in row_bands(artwork, placement):
+        down = edge_weights(placement.raster_row_edges[first : end + 1], artwork.height)
         top, bottom = _pixel_span(down)
         shares[first:end] = (across @ (down[:, top:bottom] @ (artwork.coverage[top:bottom] / 255.0)).T).T
     return shares

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import Frame
+from chartmaker.artwork.placing import Placement
 from chartmaker.colours.matching import YarnFinder
 from chartmaker.convert.report import Tally
 from chartmaker.convert.shaded.sampling import linear_averages, row_bands
@@ -23,15 +23,15 @@ STIPPLE_KNOTS, HALO = 200_000, 16
 _LOW, _SPAN = np.array([-1, -130, -130]), np.array([104, 260, 260])
 
 
-def averages_lab(artwork: Artwork, frame: Frame) -> Iterator[tuple[int, int, FloatArray]]:
+def averages_lab(artwork: Artwork, placement: Placement) -> Iterator[tuple[int, int, FloatArray]]:
     """Yield (first row, end row, CIELAB of the cells' averages, shape (rows, columns, 3)) in bands."""
-    for first, end in row_bands(artwork, frame):
-        yield first, end, lab_from_linear(linear_averages(artwork, frame, first, end))
+    for first, end in row_bands(artwork, placement):
+        yield first, end, lab_from_linear(linear_averages(artwork, placement, first, end))
 
 
 def shaded_knots(
     artwork: Artwork,
-    frame: Frame,
+    placement: Placement,
     yarns_lab: FloatArray,
     inside: NDArray[np.bool_],
     weights: tuple[NDArray[np.int64], NDArray[np.int64]],
@@ -44,31 +44,31 @@ def shaded_knots(
     `weights` says how often each row and each column counts.
     """
     finder, tally = YarnFinder(yarns_lab), Tally(len(yarns_lab))
-    knots = np.full((frame.rows, frame.columns), NO_KNOT, dtype=np.uint16)
-    bands = row_bands(artwork, frame) if stipple is None else _stipple_bands(frame)
+    knots = np.full((placement.rows, placement.columns), NO_KNOT, dtype=np.uint16)
+    bands = row_bands(artwork, placement) if stipple is None else _stipple_bands(placement)
     for first, end in bands:
         here = inside[first:end]
         if stipple is None:
-            colours = lab_from_linear(linear_averages(artwork, frame, first, end)[here])
+            colours = lab_from_linear(linear_averages(artwork, placement, first, end)[here])
             chosen = finder.nearest(colours)
         else:
-            colours, chosen = _stippled(artwork, frame, (first, end), finder, yarns_lab, inside, stipple)
+            colours, chosen = _stippled(artwork, placement, (first, end), finder, yarns_lab, inside, stipple)
         knots[first:end][here] = chosen
         times = np.broadcast_to(weights[0][first:end, None] * weights[1][None], here.shape)[here]
         tally.add(chosen, ciede2000(colours, yarns_lab[chosen]), times)
-        tell(end / frame.rows)
+        tell(end / placement.rows)
     return knots, tally
 
 
-def _stipple_bands(frame: Frame) -> Iterator[tuple[int, int]]:
-    step = max(4 * HALO, STIPPLE_KNOTS // frame.columns)
-    for first in range(0, frame.rows, step):
-        yield first, min(first + step, frame.rows)
+def _stipple_bands(placement: Placement) -> Iterator[tuple[int, int]]:
+    step = max(4 * HALO, STIPPLE_KNOTS // placement.columns)
+    for first in range(0, placement.rows, step):
+        yield first, min(first + step, placement.rows)
 
 
 def _stippled(
     artwork: Artwork,
-    frame: Frame,
+    placement: Placement,
     span: tuple[int, int],
     finder: YarnFinder,
     yarns_lab: FloatArray,
@@ -76,9 +76,9 @@ def _stippled(
     fine: float,
 ) -> tuple[FloatArray, NDArray[np.uint16]]:
     """Return CIELAB of the cells `inside` in a span of rows, shape (n, 3), with the yarns that they take."""
-    low, high = max(0, span[0] - HALO), min(frame.rows, span[1] + HALO)
+    low, high = max(0, span[0] - HALO), min(placement.rows, span[1] + HALO)
     own = slice(span[0] - low, span[1] - low)
-    linear = linear_averages(artwork, frame, low, high)
+    linear = linear_averages(artwork, placement, low, high)
     lab = lab_from_linear(linear)
     start = finder.nearest(lab.reshape(-1, 3)).reshape(linear.shape[:2])
     yarns_linear = xyz_from_lab(yarns_lab) @ np.linalg.inv(RGB_TO_XYZ).T
@@ -87,13 +87,15 @@ def _stippled(
     return lab[own][here], knots[own][here]
 
 
-def gathered_colours(artwork: Artwork, frame: Frame, inside: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
+def gathered_colours(
+    artwork: Artwork, placement: Placement, inside: NDArray[np.bool_]
+) -> tuple[FloatArray, FloatArray]:
     """Return the colours of the cells `inside`, shape (n, 3), with how many cells each stands for."""
     if int(inside.sum()) <= MOST_COLOURS:
-        lab = np.concatenate([lab[inside[first:end]] for first, end, lab in averages_lab(artwork, frame)])
+        lab = np.concatenate([lab[inside[first:end]] for first, end, lab in averages_lab(artwork, placement)])
         return lab, np.ones(len(lab))
     sums = np.zeros((4, int(np.prod(_SPAN))))
-    for first, end, lab in averages_lab(artwork, frame):
+    for first, end, lab in averages_lab(artwork, placement):
         colours = lab[inside[first:end]]
         place = np.clip(np.floor(colours).astype(np.int64) - _LOW, 0, _SPAN - 1)
         number = np.ravel_multi_index(tuple(place.T), tuple(_SPAN))

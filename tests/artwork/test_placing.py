@@ -1,0 +1,50 @@
+"""The placement of artwork on the knot grid: row 0 at the foot of the picture, parts of it, what the rug shows."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from support.making import make_rug
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import evenly_placed, place
+from chartmaker.order.design import Design
+
+SIZES = st.integers(2, 60)
+
+
+def test_the_first_row_woven_lies_at_the_foot_of_the_picture() -> None:
+    """Row 0 is the first woven, which is the foot of a rug (common practice): in raster order the last."""
+    placement = place(Artwork(np.zeros((60, 40, 3), np.uint8)), make_rug(20, 30, "10x10 per dm"), Design()).placement
+    assert (placement.rows, placement.columns) == (30, 20)
+    assert placement.row_edges.tolist() == list(range(60, -1, -2))
+    assert placement.raster_row_edges.tolist() == list(range(0, 61, 2))
+    assert placement.column_edges.tolist() == list(range(0, 41, 2))
+
+
+@given(rows=SIZES, columns=SIZES, first=st.integers(0, 20), left=st.integers(0, 20))
+def test_a_part_keeps_the_edges_of_its_rows_and_columns(rows: int, columns: int, first: int, left: int) -> None:
+    whole = evenly_placed(3, 5, 7.3 * (rows + first), 11.9 * (columns + left), rows + first, columns + left)
+    part = whole.raster_part(slice(first, first + rows), slice(left, left + columns))
+    assert (part.rows, part.columns) == (rows, columns)
+    assert part.raster_row_edges.tolist() == whole.raster_row_edges[first:].tolist()
+    assert part.column_edges.tolist() == whole.column_edges[left:].tolist()
+    assert part.height == pytest.approx(7.3 * rows)
+    assert part.width == pytest.approx(11.9 * columns)
+
+
+@given(rows=SIZES, columns=SIZES)
+def test_only_a_grid_of_the_artworks_own_pixels_is_a_pixel_a_knot(rows: int, columns: int) -> None:
+    assert evenly_placed(0, 0, rows, columns, rows, columns).is_a_pixel_a_knot
+    assert not evenly_placed(0, 0, rows, columns, rows, columns + 1).is_a_pixel_a_knot
+    assert not evenly_placed(0.5, 0, rows, columns, rows, columns).is_a_pixel_a_knot
+
+
+def test_what_the_rug_shows_is_cut_to_the_grid() -> None:
+    srgb = np.zeros((60, 80, 3), np.uint8)
+    srgb[:, :20] = 200
+    cropped = place(Artwork(srgb), make_rug(20, 30, "10x10 per dm"), Design(fit="crop"))
+    assert cropped.shown.srgb.shape == (60, 40, 3)
+    assert not cropped.shown.srgb.any()
