@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import click
 
 from chartmaker.cli.faults import TRACEBACK_VARIABLE, exit_codes
+from chartmaker.ground.language import say
 
 #: What `make` writes; held to the list of names that the writers follow.
 FILES = {
@@ -34,6 +35,38 @@ EXAMPLES = {
     "chartmaker rows rug-charts/knots.png --reading 'right to left' --out rows.pdf": "The row script again, "
     "for weavers who read from the right.",
     "chartmaker figures rug-charts/knots.png --finished-row 200 --json": "What is left to weave, for a program.",
+}
+_DENSITY = (
+    "Across first, then along. A bare 9/60, or a raj without its gereh, can be read two ways: both are shown with "
+    "their numbers, and you choose."
+)
+#: The densities of the trade, each with what it means.
+DENSITIES = {
+    "9/60 indian": "9 knots in 0.9 inch across and 60 in 4.5 inch along: 10 x 13.33 per inch, 133.33 per square "
+    "inch. The quick product by 4 says 135, which is 1.25 % high; plan shows it as the trade figure only.",
+    "16/18 pakistani": "knots per inch, across and along.",
+    "100 kpsi": "knots per square inch, as many across as along.",
+    "10x12 per inch": "counted across x along: the surest.",
+    "40x45 per dm": "the same in ten centimetres.",
+    "8x8 per cm": "the same in one centimetre.",
+    "120 line": "knots per foot across, and as many along.",
+    "50 raj (7 cm)": "knots per gereh; the gereh is 6.5 to 7 cm by province and must be given.",
+    "100 knot tibetan": "nominal 60, 80 or 100: taken as 56,000, 80,000 and 125,000 per square metre, and said so.",
+}
+_COUNTS = (
+    "Yarn counts are written so that they cannot be misread: the system, the count of each single, then the plies. "
+    "Nm 8 x3 is three singles of Nm 8; likewise Ne 10 x12, Worsted 6 x2, tex 300, den 1200. 6/10 is refused, because "
+    "some read it as count by ply and others as ply by count."
+)
+_TAB = (
+    "The Tab key completes commands, options, files, the words that an option takes and, once the card or the rug file "
+    "is named, the codes of its yarns. One line in the start-up file of the shell turns it on."
+)
+#: What turns completion on, by the shell and its start-up file.
+SHELLS = {
+    "bash 4.4 or newer, ~/.bashrc": 'eval "$(_CHARTMAKER_COMPLETE=bash_source chartmaker)"',
+    "zsh, ~/.zshrc": 'eval "$(_CHARTMAKER_COMPLETE=zsh_source chartmaker)"',
+    "fish, ~/.config/fish/completions/chartmaker.fish": "_CHARTMAKER_COMPLETE=fish_source chartmaker | source",
 }
 _MAKES = (
     "chartmaker takes an artwork, the size of a rug, its knot density as the trade writes it, a card of the workshop's "
@@ -109,8 +142,33 @@ def blocks(group: click.Group) -> Iterator[Block]:
         command = group.get_command(context, name)
         assert command is not None
         yield from _command_blocks(command, context)
+    yield from _rug_file_blocks()
     yield from _file_blocks()
     yield from _process_blocks()
+
+
+#: The sections that can be asked for alone, by the word that asks for them.
+SECTIONS = {
+    "commands": "Commands",
+    "rug-file": "The rug file",
+    "densities": "Densities and yarn counts",
+    "yarn-card": "The yarn card",
+    "files": "Files",
+    "exit-codes": "Exit status",
+    "environment": "Environment",
+    "tab-key": "The Tab key",
+    "care": "Taking care",
+}
+
+
+def section(whole: Iterable[Block], title: str) -> Iterator[Block]:
+    """Yield the part of the manual under the heading `title`."""
+    inside = False
+    for block in whole:
+        if isinstance(block, Heading) and block.level == 1:
+            inside = block.text == title
+        if inside:
+            yield block
 
 
 def _plain(text: str) -> str:
@@ -130,15 +188,34 @@ def _command_blocks(command: click.Command, parent: click.Context) -> Iterator[B
         yield Line(command.epilog)
 
 
-def _file_blocks() -> Iterator[Block]:
-    from chartmaker.order.rugfile import keys, words_of
+def _rug_file_blocks() -> Iterator[Block]:
+    from chartmaker.order.keyhelp import KeyHelp, tables_explained
+
+    def pair(key: KeyHelp) -> tuple[str, str]:
+        term = f"{key.key} = {key.default}" if key.default else key.key
+        said = [say(key.meaning)]
+        if key.words:
+            said.append(say("one of {words}", words=", ".join(key.words)))
+        if key.example:
+            said.append(say("written {example}", example=key.example))
+        if key.needed:
+            said.append(say("must be given"))
+        return term, "; ".join(said)
 
     yield Heading("The rug file")
     yield Paragraph(_RUG_FILE)
-    for table, names in keys().items():
-        words = ((key, words_of(table, key)) for key in names)
-        said = (f"{key} ({', '.join(choices)})" if choices else key for key, choices in words)
-        yield Terms(((f"[{table}]", ", ".join(said)),))
+    for table, keys in tables_explained().items():
+        yield Heading(f"[{table}]", 2)
+        if table == "dye.vessels":
+            yield Paragraph(say("Each vessel of [dye] vessels is written in braces, with these keys."))
+        yield Terms(tuple(map(pair, keys)))
+
+
+def _file_blocks() -> Iterator[Block]:
+    yield Heading("Densities and yarn counts")
+    yield Paragraph(_DENSITY)
+    yield Terms(tuple(DENSITIES.items()))
+    yield Paragraph(_COUNTS)
     yield Heading("The yarn card")
     yield Paragraph(_CARD)
     yield Heading("Files")
@@ -153,6 +230,9 @@ def _process_blocks() -> Iterator[Block]:
     yield Terms(tuple((str(code), f"{meaning}.") for code, meaning in exit_codes().items()))
     yield Heading("Environment")
     yield Terms(tuple(ENVIRONMENT.items()))
+    yield Heading("The Tab key")
+    yield Paragraph(_TAB)
+    yield Terms(tuple(SHELLS.items()))
     yield Heading("Examples")
     for line, said in EXAMPLES.items():
         yield Paragraph(said)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
 import signal
 import subprocess
 import sys
@@ -17,11 +16,6 @@ import pytest
 
 from chartmaker.cli import app, faults
 from chartmaker.ground.errors import ChartmakerError
-
-
-def test_every_exit_code_is_in_the_readme(root: Path) -> None:
-    table = dict(re.findall(r"^\| (\d+) \| (.+?) \|$", (root / "README.md").read_text(), re.MULTILINE))
-    assert {int(code): meaning for code, meaning in table.items()} == faults.exit_codes()
 
 
 def test_codes_are_distinct() -> None:

@@ -14,7 +14,8 @@ from chartmaker.cli import handbook
 from chartmaker.cli.app import LazyGroup, app
 from chartmaker.cli.faults import exit_codes
 from chartmaker.jobs.outputs import SET_NAMES
-from chartmaker.order.rugfile import keys
+from chartmaker.order.density import parse_density
+from chartmaker.order.keyhelp import tables_explained
 
 
 def flat(text: str) -> str:
@@ -62,9 +63,12 @@ def test_files_codes_keys_environment_are_in_it(form: str, request: pytest.Fixtu
         assert f"{name} {what}" in said
     for code, meaning in exit_codes().items():
         assert f"{code} {meaning}." in said
-    for table, names in keys().items():
-        assert f"[{table}] {names[0]}" in said
-        assert all(re.search(rf"\b{name}\b", said) for name in names)
+    for table, explained in tables_explained().items():
+        assert f"[{table}]" in said.replace("[DYE.VESSELS]", "[dye.vessels]")
+        for key in explained:
+            assert (
+                flat(f"{key.key} = {key.default} {key.meaning}" if key.default else f"{key.key} {key.meaning}") in said
+            )
     for example in handbook.EXAMPLES:
         assert example in said
 
@@ -81,3 +85,31 @@ def test_the_examples_are_command_lines_that_are_understood(monkeypatch: pytest.
         command = app.get_command(click.Context(app), name)
         assert command is not None
         command.make_context(name, words, resilient_parsing=False)
+
+
+@pytest.mark.parametrize("section", handbook.SECTIONS)
+def test_a_section_can_be_asked_for_alone(section: str, text: str, chartmaker: Callable[..., Any]) -> None:
+    part = chartmaker("manual", section).out
+    assert part.startswith(handbook.SECTIONS[section].upper() + "\n")
+    assert part in text
+    assert len(part) < len(text) / 2 or section == "commands"
+
+
+def test_every_density_of_the_manual_is_understood() -> None:
+    for written in handbook.DENSITIES:
+        assert parse_density(written).per_m2 > 0
+
+
+def test_the_lines_for_the_tab_key_print_what_a_shell_reads() -> None:
+    from click.shell_completion import get_completion_class
+
+    for line in handbook.SHELLS.values():
+        shell = re.search(r"_CHARTMAKER_COMPLETE=(\w+)_source", line)
+        assert shell
+        assert get_completion_class(shell[1]) is not None
+
+
+def test_the_help_names_every_section() -> None:
+    from chartmaker.cli.manual import command
+
+    assert all(section in str(command.help) for section in handbook.SECTIONS)
