@@ -8,8 +8,10 @@ the catalogue that changes nothing. Values stay values: no word is ever made by 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from functools import lru_cache
+from string import Formatter
 from typing import Protocol
 
 
@@ -66,6 +68,99 @@ def say_n(one: str, many: str, n: int, **fields: object) -> str:
     ('1 sheet', '1,200 sheets')
     """
     return _in_force[-1].plural(one, many, n).format(n=n, **fields)
+
+
+class Told(str):
+    """A sentence that knows where its fields stand, so that paper can tag them: (start, end, name) of each, in order.
+
+    It is the words and nothing else wherever words are wanted.
+    """
+
+    fields: tuple[tuple[int, int, str], ...]
+
+    def __new__(cls, words: str, fields: tuple[tuple[int, int, str], ...] = ()) -> Told:
+        made = super().__new__(cls, words)
+        made.fields = fields
+        return made
+
+
+def fields_of(words: str) -> tuple[tuple[int, int, str], ...]:
+    """Return where the fields of a sentence stand; of plain words there are none."""
+    return words.fields if isinstance(words, Told) else ()
+
+
+@lru_cache(maxsize=4096)
+def _pieces(template: str) -> tuple[tuple[str, str | None, str], ...]:
+    """Return (words, name of the field behind them, how it is written) for each field of a sentence."""
+    return tuple((words, name, form or "") for words, name, form, _ in Formatter().parse(template))
+
+
+def _told(template: str, fields: dict[str, object]) -> Told:
+    words: list[str] = []
+    found: list[tuple[int, int, str]] = []
+    length = 0
+    for literal, name, form in _pieces(template):
+        words.append(literal)
+        length += len(literal)
+        if name is None:
+            continue
+        value = fields[name]
+        shown = format(value, form)
+        inner = fields_of(value) if isinstance(value, str) else ()
+        if inner:  # a sentence within a sentence: its own fields say more than its name
+            found += [(length + start, length + end, each) for start, end, each in inner]
+        else:
+            found.append((length, length + len(shown), name))
+        words.append(shown)
+        length += len(shown)
+    return Told("".join(words), tuple(found))
+
+
+def told(template: str, **fields: object) -> Told:
+    """Return the sentence as `say` does, with the places of its fields.
+
+    Examples
+    --------
+    >>> told("sheet {sheet} of {sheets}", sheet=3, sheets=20).fields
+    ((6, 7, 'sheet'), (11, 13, 'sheets'))
+    """
+    return _told(_in_force[-1].sentence(template), fields)
+
+
+def told_n(one: str, many: str, n: int, **fields: object) -> Told:
+    """Return the sentence for `n` things as `say_n` does, with the places of its fields."""
+    return _told(_in_force[-1].plural(one, many, n), {"n": n, **fields})
+
+
+def field(name: str, value: object) -> Told:
+    """Return a value that stands alone, as a field called `name`."""
+    return Told(str(value), ((0, len(str(value)), name),))
+
+
+def joined(separator: str, sentences: Iterable[str]) -> Told:
+    """Return sentences one after another, with the places of their fields."""
+    words: list[str] = []
+    found: list[tuple[int, int, str]] = []
+    length = 0
+    for sentence in sentences:
+        if words:
+            words.append(separator)
+            length += len(separator)
+        found += [(length + start, length + end, name) for start, end, name in fields_of(sentence)]
+        words.append(sentence)
+        length += len(sentence)
+    return Told("".join(words), tuple(found))
+
+
+def shortened(sentence: str, shorter: str) -> str:
+    """Return `shorter`, cut from `sentence` with an ellipsis, with what is left of its fields."""
+    if sentence == shorter or not fields_of(sentence):
+        return shorter
+    kept = len(shorter) - 1
+    found = [
+        (start, len(shorter) if end > kept else end, name) for start, end, name in fields_of(sentence) if start < kept
+    ]
+    return Told(shorter, tuple(found))
 
 
 def phrase(template: str) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 from types import TracebackType
 from typing import BinaryIO, Literal
 
+from chartmaker.ground.tags import CLOSING, Values, opening
 from chartmaker.paper.document import POINTS_PER_MM, Document
 from chartmaker.paper.lettering import Lettering
 
@@ -94,6 +96,13 @@ class Sheet:
     def raw(self, *operators: str) -> None:
         """Add PDF operators as they are."""
         self._operators += operators
+
+    @contextmanager
+    def tagged(self, tag: str, values: Values | None = None) -> Iterator[None]:
+        """Let what is drawn meanwhile be marked content that readers find by `tag`, see `ground.tags`."""
+        self._operators.append(opening(tag, values))
+        yield
+        self._operators.append(CLOSING)
 
     def done(self) -> None:
         """Write the sheet."""

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 
 import uharfbuzz as hb
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import fields_of, shortened
+from chartmaker.ground.tags import CLOSING, opening
 from chartmaker.paper.bidi import visual_pieces
 from chartmaker.paper.fonts import Font
 
@@ -19,14 +22,20 @@ _KEPT = 1_500
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """Glyphs of one font: `shows` are (rise in em, operands of TJ, text if the glyphs' own meaning is another)."""
+    """Glyphs of one font: `shows` are (rise in em, operands of TJ, text if the glyphs' own meaning is another).
+
+    `tag` is the name of the field that they are, if they are one.
+    """
 
     key: str
     shows: tuple[tuple[float, str, str], ...]
+    tag: str = ""
 
     def operators(self, size: float) -> str:
         """Return the PDF operators that show the part, within BT and ET."""
         words = [f"/{self.key} {size:.4g} Tf"]
+        if self.tag:
+            words.insert(0, opening(self.tag))
         rise = 0.0
         for lift, operands, actual in self.shows:
             if lift != rise:
@@ -38,6 +47,8 @@ class Part:
             words.append(show)
         if rise:
             words.append("0 Ts")
+        if self.tag:
+            words.append(CLOSING)
         return " ".join(words)
 
 
@@ -54,6 +65,8 @@ class Setting:
 
     def operators(self, size: float) -> str:
         """Return the PDF operators that show the line, within BT and ET."""
+        if self.simple is not None:
+            return f"/{self.simple[0]} {size:.4g} Tf {self.simple[1]}"
         return " ".join([part.operators(size) for part in self.parts])
 
 
@@ -85,7 +98,7 @@ class Lettering:
         self.plain = Font("T", _base_font("Vera.ttf"))
         self.bold = Font("B", _base_font("VeraBd.ttf"))
         self.own = Font("W", font_bytes) if font_bytes is not None else None
-        self._kept: dict[tuple[str, bool], Setting] = {}
+        self._kept: dict[tuple[str, object, bool], Setting] = {}
         self._fitted: dict[tuple[str, bool, float], str] = {}
 
     @property
@@ -101,12 +114,13 @@ class Lettering:
         SheetError
             If neither font has one of the letters; the message names the letter.
         """
-        setting = self._kept.get((text, bold))
+        key = (text, fields_of(text), bold)
+        setting = self._kept.get(key)
         if setting is None:
             setting = self._set(text, self.bold if bold else self.plain)
             if len(self._kept) > _KEPT:
                 self._kept.clear()
-            self._kept[text, bold] = setting
+            self._kept[key] = setting
         return setting
 
     def width(self, text: str, *, bold: bool = False) -> float:
@@ -129,7 +143,7 @@ class Lettering:
             if len(self._fitted) > _KEPT:
                 self._fitted.clear()
             self._fitted[key] = text[:low].rstrip() + "…" if low else ""
-        return self._fitted[key]
+        return shortened(text, self._fitted[key])
 
     def lines(self, text: str, most_em: float, *, bold: bool = False) -> list[str]:
         """Return `text` broken at spaces into lines of at most `most_em`; a longer word is cut with an ellipsis."""
@@ -160,26 +174,45 @@ class Lettering:
         if all(glyphs):  # the base font has letters written left to right alone, so that order is settled
             for glyph, letter in zip(glyphs, text, strict=True):
                 base.use(glyph, letter)
-            shown = f"<{''.join([f'{glyph:04x}' for glyph in glyphs])}>"
-            return Setting(
-                (Part(base.key, ((0.0, shown, ""),)),), sum(map(base.advance, glyphs)), (base.key, shown + " Tj")
-            )
-        parts: list[Part] = []
+            parts = tuple(Part(base.key, ((0.0, hexed, ""),), tag) for hexed, tag in _tagged(glyphs, fields_of(text)))
+            shown = " ".join([_simple(part) for part in parts])
+            return Setting(parts, sum(map(base.advance, glyphs)), (base.key, shown))
+        pieces: list[Part] = []
         width = 0.0
+        tags = [""] * len(text)
+        for start, end, name in fields_of(text):
+            tags[start:end] = [name] * (end - start)
         for piece in visual_pieces(text):
-            runs: list[tuple[Font, str]] = []
-            for letter in piece.text:
+            runs: list[tuple[Font, str, str]] = []
+            for letter, tag in zip(piece.text, tags[piece.start :], strict=False):
                 font = runs[-1][0] if runs and _stays(letter, runs[-1][0]) else self._font_of(letter, base, text)
-                if runs and runs[-1][0] is font:
-                    runs[-1] = (runs[-1][0], runs[-1][1] + letter)
+                if runs and runs[-1][0] is font and runs[-1][2] == tag:
+                    runs[-1] = (font, runs[-1][1] + letter, tag)
                 else:
-                    runs.append((font, letter))
-            for font, run in runs if piece.rightward else reversed(runs):
+                    runs.append((font, letter, tag))
+            for font, run, tag in runs if piece.rightward else reversed(runs):
                 shaped = font is self.own or not piece.rightward
                 part, advance = _shaped(font, run, piece.rightward) if shaped else _plain(font, run)
-                parts.append(part)
+                pieces.append(replace(part, tag=tag))
                 width += advance
-        return Setting(tuple(parts), width)
+        return Setting(tuple(pieces), width)
+
+
+def _tagged(glyphs: Sequence[int], fields: Sequence[tuple[int, int, str]]) -> list[tuple[str, str]]:
+    """Return the glyphs as hex strings, each with the name of the field that it is, if it is one."""
+    cuts, at = [], 0
+    for start, end, name in fields:
+        cuts += [(at, start, ""), (start, end, name)]
+        at = end
+    cuts.append((at, len(glyphs), ""))
+    shown = [(f"<{''.join([f'{glyph:04x}' for glyph in glyphs[a:b]])}>", name) for a, b, name in cuts if a < b]
+    return shown or [("<>", "")]
+
+
+def _simple(part: Part) -> str:
+    """Return the operator that shows a part in the font in use."""
+    show = f"{part.shows[0][1]} Tj"
+    return f"{opening(part.tag)} {show} {CLOSING}" if part.tag else show
 
 
 def _stays(letter: str, font: Font) -> bool:

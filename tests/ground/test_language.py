@@ -7,7 +7,7 @@ import doctest
 import pytest
 
 from chartmaker.ground import language
-from chartmaker.ground.language import counted, say, say_n, speaking
+from chartmaker.ground.language import counted, fields_of, joined, say, say_n, shortened, speaking, told, told_n
 
 
 class Backwards:
@@ -47,3 +47,21 @@ def test_things_are_counted(number: int, words: str) -> None:
 def test_what_is_not_formed_with_an_s_is_given() -> None:
     assert counted(1, "knot is", "knots are") == "1 knot is"
     assert counted(2, "pass", "passes") == "2 passes"
+
+
+def test_a_sentence_told_knows_its_fields_in_every_language() -> None:
+    with speaking(Backwards()):
+        sentence = told("The card has no yarn {code}.", code="M-11")
+    assert sentence == "M-11: on the card it is not."
+    assert sentence.fields == ((0, 4, "code"),)
+    assert told_n("{n} sheet", "{n:,} sheets", 1200).fields == ((0, 5, "n"),)
+
+
+def test_sentences_are_joined_and_cut_with_their_fields() -> None:
+    inner = told("rows {first}", first=7)
+    both = joined(" · ", [told("in {what}", what=inner), "plain", told("{n}", n=2)])
+    assert both == "in rows 7 · plain · 2"
+    assert [(both[a:b], name) for a, b, name in both.fields] == [("7", "first"), ("2", "n")]
+    assert fields_of(shortened(both, "in rows 7 · pl…")) == both.fields[:1]
+    assert fields_of(shortened(told("a {name} b", name="Long name"), "a Lo…")) == ((2, 5, "name"),)
+    assert fields_of("plain") == ()

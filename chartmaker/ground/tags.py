@@ -1,0 +1,55 @@
+"""What the tagged spans on printed sheets mean: the one contract between those who print and those who read back.
+
+A span of a sheet's content that says something of the rug is marked content with a name of this list (ISO 32000-1,
+14.6), so that a program reads numbers by their meaning, in whatever language the words around them are. A tag says
+what a span means, seldom what it holds: what counts is what is printed within it. Where a tag does carry values, such
+as the box that the cells of a sheet lie in, a reader holds what is printed against them.
+
+Blocks, which hold texts, fields and drawings, with the values that they carry:
+
+cells
+    The cells of a grid sheet. ``Rows``, ``Columns``: first and last, from 1. ``Box``: left, bottom, width, height in mm.
+join
+    Rows of the sheet before that are shown again below the cells. ``Rows``, ``Columns``, ``Box``.
+row, turned-row, column, turned-column
+    Numbers of rows and columns, each beside its row or column of the cells; ``turned`` are those that hold when the sheet
+    is turned for the mirrored half.
+length, turned-length
+    Lengths on the loom, at the upper edge of a row.
+count
+    The knots of a counted run, in its middle.
+legend
+    Yarns: the swatch of each, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``.
+place
+    Where the sheet lies on the rug, a filled box. ``Rug``: left, bottom, width, height of the whole rug in mm.
+sheets
+    The number of each grid sheet where it lies on the rug. ``Rug``.
+script-row
+    A row of the row script: ``row`` (its numbers), then every ``run`` (``knots``, ``code``), ``skip``, ``times`` (a
+    bracket that opens), ``close``, then ``total``.
+
+Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``, ``turning``,
+``replaces``, ``fact``. A field is a number or a name within the words, called as the sentence calls it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+#: What every name of ours begins with, so that nobody takes it for another's.
+PREFIX = "kn-"
+
+#: A value of a tag: numbers only, so that no text is printed in one place and claimed in another.
+Values = Mapping[str, Sequence[float]]
+
+
+def opening(tag: str, values: Values | None = None) -> str:
+    """Return the PDF operator that begins a span with this `tag`."""
+    if not values:
+        return f"/{PREFIX}{tag} BMC"
+    listed = " ".join(f"/{key} [{' '.join(f'{value:.7g}' for value in each)}]" for key, each in values.items())
+    return f"/{PREFIX}{tag} <<{listed}>> BDC"
+
+
+#: The PDF operator that ends a span.
+CLOSING = "EMC"
