@@ -8,12 +8,12 @@ as the box that the cells of a sheet lie in, a reader holds what is printed agai
 Blocks, which hold texts, fields and drawings, with the values that they carry:
 
 cells
-    The cells of a grid sheet. ``Rows``, ``Columns``: first and last, from 1. ``Box``: left, bottom, width, height in mm.
+    The cells of a grid sheet. ``Rows``, ``Columns``: first and last, from 1. ``Box``: left, bottom, width, height, mm.
 join
     Rows of the sheet before that are shown again below the cells. ``Rows``, ``Columns``, ``Box``.
 row, turned-row, column, turned-column
-    Numbers of rows and columns, each beside its row or column of the cells; ``turned`` are those that hold when the sheet
-    is turned for the mirrored half.
+    Numbers of rows and columns, each beside its row or column of the cells; ``turned`` are those that hold when the
+    sheet is turned for the mirrored half.
 length, turned-length
     Lengths on the loom, at the upper edge of a row.
 count
@@ -28,8 +28,8 @@ script-row
     A row of the row script: ``row`` (its numbers), then every ``run`` (``knots``, ``code``), ``skip``, ``times`` (a
     bracket that opens), ``close``, then ``total``.
 
-Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``, ``turning``,
-``replaces``, ``fact``. A field is a number or a name within the words, called as the sentence calls it.
+Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``,
+``turning``, ``replaces``, ``fact``. A field is a number or a name within the words, called as the sentence calls it.
 """
 
 from __future__ import annotations
