@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from chartmaker.ground.findings import Finding, Place, Severity
+from chartmaker.ground.lengths import cm_words
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
 #: Borders reach no deeper than this share of the rug (both sides together are about a third of the width: siti1.com).
@@ -114,7 +115,7 @@ def _unequal(knot_map: KnotMap, pair: tuple[Side, Side], severity: Severity) -> 
         if abs(widths_mm[0] - widths_mm[1]) > allowed_mm + 1e-9:
             yarn = knot_map.yarns[a.yarn]
             yield Finding(
-                f"The border is {widths_mm[0] / 10:.1f} cm wide at the {one.name} and {widths_mm[1] / 10:.1f} cm at "
+                f"The border is {cm_words(widths_mm[0])} wide at the {one.name} and {cm_words(widths_mm[1])} at "
                 f"the {other.name}, from the edge to where stripe {number} ({yarn.code} {yarn.name}) ends.",
                 f"border, {one.name} and {other.name}",
                 severity,

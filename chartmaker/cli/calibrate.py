@@ -36,8 +36,8 @@ def command(
     from chartmaker.figures import calibration
     from chartmaker.ground.units import parse_mass_g
     from chartmaker.jobs import making as job
-    from chartmaker.reports import records as summary
     from chartmaker.reports import tables
+    from chartmaker.reports.records.figures import calibration_dict
 
     if bool(used) == (total is not None):
         raise click.UsageError("give either --used, once for each yarn, or --total")
@@ -47,6 +47,6 @@ def command(
     else:
         result = calibration.calibrate_by_yarn(knot_map, calibration.used_of(used))
     if as_json:
-        report.say_json(summary.calibration_dict(result))
+        report.say_json(calibration_dict(result))
     elif not quiet:
         show_tables(tables.calibration_tables(result, units))

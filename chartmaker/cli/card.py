@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import FilePath, common
-from chartmaker.ground.language import counted
 
 if TYPE_CHECKING:
     from chartmaker.yarns.yarn import Yarn
@@ -23,30 +22,17 @@ HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g",
 def command(card: Path, as_json: bool, quiet: bool) -> None:
     """Check the yarn card CARD.csv and show its yarns with their colours."""
     from chartmaker.ground.colour import hex_of
+    from chartmaker.reports.records.cards import card_yarn_dict
+    from chartmaker.reports.words import yarns_words
     from chartmaker.yarns.card import read_card
 
     yarns = read_card(card)
     if as_json:
-        report.say_json({"yarns": [_yarn(yarn) for yarn in yarns]})
+        report.say_json({"yarns": [card_yarn_dict(yarn) for yarn in yarns]})
     elif not quiet:
         rows = [_row(yarn) for yarn in yarns]
         swatches = [hex_of(yarn.srgb) for yarn in yarns]
-        report.table(counted(len(yarns), "yarn"), HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
-
-
-def _yarn(yarn: Yarn) -> dict[str, Any]:
-    from chartmaker.ground.colour import hex_of
-
-    return {
-        "code": yarn.code,
-        "name": yarn.name,
-        "srgb": hex_of(yarn.srgb),
-        "lab": [round(value, 4) for value in yarn.lab],
-        "fibre": yarn.fibre,
-        "count": yarn.count.notation if yarn.count else None,
-        "stock_g": yarn.stock_g,
-        "price_per_kg": yarn.price_per_kg,
-    }
+        report.table(yarns_words(len(yarns)), HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
 
 
 def _row(yarn: Yarn) -> tuple[str, ...]:

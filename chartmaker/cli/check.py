@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from chartmaker.cli import edits, report
+from chartmaker.cli import report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.textsafe import inert
@@ -28,14 +28,15 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
 
     A rug file is converted first: then the yarns and the drawing are held against the artwork as well.
     """
-    from chartmaker.reports.summary import finding_dicts, map_dict
+    from chartmaker.reports.records.maps import finding_dicts, map_dict
+    from chartmaker.reports.words import map_words
 
     knot_map, findings = _checked(subject, rug, snap, quiet)
     if as_json:
         report.say_json({"map": map_dict(knot_map), "findings": finding_dicts(findings)})
     elif not quiet:
-        report.lines([("Map", edits.map_words(knot_map))])
-        show_findings(findings)
+        report.lines([("Map", map_words(knot_map))])
+        report.show_findings(findings)
     serious = sum(finding.severity != "note" for finding in findings)
     if strict and serious:
         raise DifferenceError(f"{serious} of {len(findings)} remarks are warnings", where=inert(subject))
@@ -55,12 +56,3 @@ def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[
     with report.progress(quiet) as progress:
         converted = job.convert_order(order, progress)
     return converted.conversion.knot_map, job.findings_of(order, converted)
-
-
-def show_findings(findings: Sequence[Finding]) -> None:
-    """Print findings, one paragraph each."""
-    if not findings:
-        click.echo("Nothing to remark on.")
-    for finding in findings:
-        click.echo(f"{finding.severity}: {inert(finding.what, longest=2000)}")
-        click.echo(f"  where: {inert(finding.where, longest=500)}")

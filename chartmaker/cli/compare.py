@@ -11,7 +11,7 @@ from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
 from chartmaker.ground import files
 from chartmaker.ground.errors import DifferenceError
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say, say_n
 
 
 @click.command(name="compare", epilog="Example: chartmaker compare knots.png edited.png --picture changes.png")
@@ -37,6 +37,7 @@ def command(
 ) -> None:
     """Show which knots changed from BEFORE.png to AFTER.png: by yarn, by place, in a picture, in grams."""
     from chartmaker.jobs import revising as revision
+    from chartmaker.reports.records.edits import changes_dict, snapped_dicts
 
     for path in filter(None, (picture, places)):
         files.check_file(path, replace=replace)
@@ -47,10 +48,10 @@ def command(
         files.write_file(places, partial(revision.write_change_places, changes=changes), replace=replace)
     masses_g = revision.pile_masses_g(changes.before), revision.pile_masses_g(changes.after)
     if as_json:
-        report.say_json(edits.changes_json(changes, masses_g) | {"snapped": edits.snapped_json(snapped)})
+        report.say_json(changes_dict(changes, masses_g) | {"snapped": snapped_dicts(snapped)})
     elif not quiet:
         edits.show_snapped(snapped)
         edits.show_changes(changes, masses_g)
     if strict and changes.any:
-        differ = counted(changes.knots, "knot differs", "knots differ")
-        raise DifferenceError(differ if changes.knots else "the maps differ, though no knot")
+        differ = say_n("{n:,} knot differs", "{n:,} knots differ", changes.knots)
+        raise DifferenceError(differ if changes.knots else say("the maps differ, though no knot does"))

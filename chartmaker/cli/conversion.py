@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,13 +9,12 @@ from chartmaker.cli import report
 from chartmaker.ground.language import counted
 
 if TYPE_CHECKING:
-    from chartmaker.ground.findings import Finding
     from chartmaker.jobs.making import Converted, Made
 
 
 def conversion_json(converted: Converted) -> dict[str, Any]:
     """Return the map, the match, the findings, under the names that scripts rely on."""
-    from chartmaker.reports.summary import conversion_dict, finding_dicts, map_dict, match_dict
+    from chartmaker.reports.records.maps import conversion_dict, finding_dicts, map_dict, match_dict
 
     conversion = converted.conversion
     return {
@@ -66,15 +64,9 @@ def show_conversion(converted: Converted) -> None:
     report.table("", header, rows, right=(2, 3, 4), swatches=swatches)
 
 
-def show_findings(findings: Sequence[Finding]) -> None:
-    """Print the findings, the worst first."""
-    order = {"error": 0, "warning": 1, "note": 2}
-    report.lines([(f.severity, f"{f.what} ({f.where})") for f in sorted(findings, key=lambda f: order[f.severity])])
-
-
 def show_set(made: Made, out: Path) -> None:
     """Print what was made: the map, the yarn and the time it takes, where it was put."""
-    from chartmaker.reports.coverfacts import days_words, hands_words
+    from chartmaker.reports.words import days_words, hands_words
 
     show_conversion(made.converted)
     pile = made.figures.pile
@@ -87,5 +79,5 @@ def show_set(made: Made, out: Path) -> None:
             ("Time", f"{days_words(made.figures.labour.days.best)} of {hands_words(made.figures)}"),
         ]
     )
-    show_findings(made.findings)
+    report.show_findings(made.findings)
     report.lines([("Written", f"{out}: {', '.join(sorted(made.summary['files']['written']))}, summary.json")])

@@ -1,135 +1,119 @@
-"""What happened to a knot map by hand, shown to people or programs."""
+"""What happened to a knot map by hand, shown to people."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from chartmaker.cli import report
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
-    from chartmaker.knots.changes import Changes
-    from chartmaker.knots.knotmap import KnotMap
+    from chartmaker.knots.changes import ChangedRun, Changes
+    from chartmaker.knots.swaps import Swap
     from chartmaker.knots.touchup import Snapped
+    from chartmaker.reports.records.edits import Masses
 
-#: At most so many places are listed on the screen or in the JSON; the rest is counted, and the CSV has them all.
-MOST_LINES, MOST_JSON_PLACES = 40, 10_000
-
-
-def map_words(knot_map: KnotMap) -> str:
-    return (
-        f"{knot_map.columns} columns x {knot_map.rows} rows, {counted(knot_map.tied, 'knot')}, "
-        f"{counted(len(knot_map.yarns), 'yarn')}, "
-        f"{knot_map.map_code}"
-    )
-
-
-def snapped_json(snapped: Sequence[Snapped]) -> list[dict[str, Any]]:
-    from chartmaker.ground.colour import hex_of
-
-    return [
-        {
-            "srgb": hex_of(each.stranger.srgb),
-            "knots": each.stranger.knots,
-            "row": each.stranger.row + 1,
-            "column": each.stranger.column + 1,
-            "code": each.code,
-            "de00": round(each.de00, 2),
-        }
-        for each in snapped
-    ]
+#: At most so many places or colours, and so many moves from yarn to yarn, are shown; the rest is counted.
+MOST_LINES, MOST_MOVES = 40, 12
 
 
 def show_snapped(snapped: Sequence[Snapped]) -> None:
-    """Say which colours were given a yarn, how many knots that is, how far off they were."""
+    """Say which colours were given a yarn, how many knots that is, and how far off the yarns are."""
     if not snapped:
         return
-    knots, colours = sum(each.stranger.knots for each in snapped), counted(len(snapped), "colour")
-    click.echo(f"Knots in colours that are no yarn, given the nearest: {knots:,}, in {colours}.")
+    knots = sum(each.stranger.knots for each in snapped)
+    colours = say_n("{n:,} colour", "{n:,} colours", len(snapped))
+    click.echo(
+        say_n(
+            "{n:,} knot in {colours} that no yarn has was given the nearest yarn:",
+            "{n:,} knots in {colours} that no yarn has were given the nearest yarn:",
+            knots,
+            colours=colours,
+        )
+    )
     for each in snapped[:MOST_LINES]:
-        click.echo(f"  {each.stranger.words} -> {each.code}, {each.de00:.1f} off (CIEDE2000)")
-    if len(snapped) > MOST_LINES:
-        click.echo(f"  and {counted(len(snapped) - MOST_LINES, 'colour')} more")
-
-
-def changes_json(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> dict[str, Any]:
-    """Return the changes; rows, starts count from 1; `places` is cut at `MOST_JSON_PLACES`."""
-    from chartmaker.ground.colour import hex_of
-    from chartmaker.reports.summary import map_dict
-
-    places: list[dict[str, Any]] = []
-    left_out = 0
-    for run in changes.runs():
-        if len(places) < MOST_JSON_PLACES:
-            places.append(
-                {
-                    "row": run.row + 1,
-                    "start": run.column + 1,
-                    "knots": run.knots,
-                    "before": run.before,
-                    "after": run.after,
-                }
+        click.echo(
+            say(
+                "  {colour} -> {code}, {de00:.1f} away by CIEDE2000",
+                colour=each.stranger.words,
+                code=each.code,
+                de00=each.de00,
             )
-        else:
-            left_out += 1
-    old, new = masses_g
-    return {
-        "before": map_dict(changes.before),
-        "after": map_dict(changes.after),
-        "changed": changes.knots,
-        "moves": [{"before": m.before, "after": m.after, "knots": m.knots} for m in changes.moves],
-        "yarns": [
-            {
-                "code": yarn.code,
-                "name": yarn.name,
-                "knots_before": yarn.knots_before,
-                "knots_after": yarn.knots_after,
-                "mass_g_before": round(old.get(yarn.code, 0.0), 1),
-                "mass_g_after": round(new.get(yarn.code, 0.0), 1),
-                "srgb_before": None if yarn.before is None else hex_of(yarn.before.srgb),
-                "srgb_after": None if yarn.after is None else hex_of(yarn.after.srgb),
-            }
-            for yarn in changes.yarns
-        ],
-        "settings": list(changes.settings),
-        "places": places,
-        "places_left_out": left_out,
-    }
+        )
+    if len(snapped) > MOST_LINES:
+        click.echo(say_n("  and {n:,} colour more", "  and {n:,} colours more", len(snapped) - MOST_LINES))
 
 
-def show_changes(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> None:
+def show_swaps(swaps: Sequence[Swap]) -> None:
+    """Print which yarn became which, and warn of yarns that became one."""
+    rows = [(s.before.code, s.before.name, s.after.code, s.after.name, f"{s.knots:,}", f"{s.de00:.1f}") for s in swaps]
+    header = (say("before"), "", say("after"), "", say("knots"), "CIEDE2000")
+    report.table(say("Swaps"), header, rows, right=(4, 5))
+    for code in dict.fromkeys(swap.after.code for swap in swaps):
+        became = [swap.before.code for swap in swaps if swap.after.code == code]
+        if len(became) > 1:
+            click.echo(
+                say(
+                    "{first} and {last} have all become {code}, so what was drawn between them is lost.",
+                    first=", ".join(became[:-1]),
+                    last=became[-1],
+                    code=code,
+                )
+            )
+
+
+def show_changes(changes: Changes, masses_g: Masses) -> None:
     """Print the changes: in sum, by yarn, then by place."""
     from chartmaker.ground.colour import hex_of
+    from chartmaker.reports.words import map_words
 
-    report.lines([("Before", map_words(changes.before)), ("After", map_words(changes.after))])
+    report.lines([(say("Before"), map_words(changes.before)), (say("After"), map_words(changes.after))])
     for setting in changes.settings:
         click.echo(inert(setting, longest=2000))
     for yarn in changes.yarns:
         if yarn.redyed and yarn.before is not None and yarn.after is not None:
             click.echo(
-                f"{yarn.code} is another colour: {hex_of(yarn.before.srgb)} before, {hex_of(yarn.after.srgb)} after"
+                say(
+                    "{code} is another colour: {before} before, {after} after.",
+                    code=yarn.code,
+                    before=hex_of(yarn.before.srgb),
+                    after=hex_of(yarn.after.srgb),
+                )
             )
     if not changes.knots:
-        click.echo("No knot is changed.")
+        click.echo(say("No knot has changed."))
         return
-    rows = changes.rows
-    changed = counted(changes.knots, "knot is", "knots are")
-    place = f"row {rows[0] + 1}" if len(rows) == 1 else f"{len(rows):,} rows from {rows[0] + 1} to {rows[-1] + 1}"
-    click.echo(f"{changed} changed, {100 * changes.knots / changes.changed.size:.2g} %, in {place}.")
+    click.echo(
+        say_n(
+            "{n:,} knot has changed, {percent:.2g} % of the map, in {rows}.",
+            "{n:,} knots have changed, {percent:.2g} % of the map, in {rows}.",
+            changes.knots,
+            percent=100 * changes.knots / changes.changed.size,
+            rows=_rows_words(changes),
+        )
+    )
     _show_yarns(changes, masses_g)
     _show_places(changes)
 
 
-def _show_yarns(changes: Changes, masses_g: tuple[dict[str, float], dict[str, float]]) -> None:
-    old, new = masses_g
+def _rows_words(changes: Changes) -> str:
+    rows = changes.rows
+    first, last = int(rows[0]) + 1, int(rows[-1]) + 1
+    return say_n(
+        "row {first:,}", "{n:,} rows between row {first:,} and row {last:,}", len(rows), first=first, last=last
+    )
+
+
+def _show_yarns(changes: Changes, masses_g: Masses) -> None:
+    before_g, after_g = masses_g
     table = []
     for yarn in changes.yarns:
         if yarn.knots_before != yarn.knots_after:
-            grams = old.get(yarn.code, 0.0), new.get(yarn.code, 0.0)
+            grams = before_g.get(yarn.code, 0.0), after_g.get(yarn.code, 0.0)
             table.append(
                 (
                     yarn.code,
@@ -143,24 +127,46 @@ def _show_yarns(changes: Changes, masses_g: tuple[dict[str, float], dict[str, fl
                 )
             )
     if table:
-        header = ("yarn", "name", "knots before", "after", "change", "grams before", "after", "change")
-        report.table("Yarns", header, table, right=range(2, 8))
-    moves = [f"{move.before} to {move.after} {move.knots:,}" for move in changes.moves]
-    more = f" and {len(moves) - 12} more" if len(moves) > 12 else ""
-    click.echo("From yarn to yarn: " + ", ".join(moves[:12]) + more)
+        after, change = say("after"), say("change")
+        header = (say("yarn"), say("name"), say("knots before"), after, change, say("grams before"), after, change)
+        report.table(say("Yarns"), header, table, right=range(2, 8))
+    moves = [
+        say("{before} to {after} {knots:,}", before=move.before, after=move.after, knots=move.knots)
+        for move in changes.moves
+    ]
+    listed = ", ".join(moves[:MOST_MOVES])
+    if len(moves) > MOST_MOVES:
+        listed = say_n("{listed} and {n:,} more", "{listed} and {n:,} more", len(moves) - MOST_MOVES, listed=listed)
+    click.echo(say("From yarn to yarn: {listed}", listed=listed))
 
 
 def _show_places(changes: Changes) -> None:
-    click.echo("Places, from the first woven row:")
+    click.echo(say("Places, from the first woven row:"))
     shown = left_out = 0
     for run in changes.runs():
         if shown == MOST_LINES:
             left_out += 1
             continue
         shown += 1
-        last = f" to {run.column + run.knots}" if run.knots > 1 else ""
-        columns = "columns" if last else "column"
-        click.echo(f"  row {run.row + 1}, {columns} {run.column + 1}{last}: {run.before} to {run.after}")
+        click.echo("  " + _place_words(run))
     if left_out:
-        places = counted(left_out, "place")
-        click.echo(f"  and {places} more; --places FILE.csv lists all, --picture FILE.png shows them")
+        click.echo(
+            say_n(
+                "  and {n:,} more; --places FILE.csv lists it too, and --picture FILE.png shows it",
+                "  and {n:,} more; --places FILE.csv lists them all, and --picture FILE.png shows them",
+                left_out,
+            )
+        )
+
+
+def _place_words(run: ChangedRun) -> str:
+    return say_n(
+        "row {row}, column {first}: {before} to {after}",
+        "row {row}, columns {first} to {last}: {before} to {after}",
+        run.knots,
+        row=run.row + 1,
+        first=run.column + 1,
+        last=run.column + run.knots,
+        before=run.before,
+        after=run.after,
+    )

@@ -44,20 +44,21 @@ def command(
 ) -> None:
     """Reckon what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, time, cost."""
     from chartmaker.jobs import making as job
-    from chartmaker.reports import records as summary
     from chartmaker.reports import tables
-    from chartmaker.techniques import reckoning as gather
+    from chartmaker.reports.records.figures import remaining_dict, summary_of
+    from chartmaker.reports.records.maps import finding_dicts
+    from chartmaker.techniques.reckoning import figures_of, remaining_after
 
     if finished_row is not None and (out is not None or issue):
         raise click.UsageError("--finished-row is told here or as --json; sheets and bundles are of the whole rug")
-    figures = gather.figures_of(job.read_map(knots, tables_of({}, assignments)))
+    figures = figures_of(job.read_map(knots, tables_of({}, assignments)))
     if out is not None:
         print_figure_sheets(figures, sheet, out, units, knots.parent, replace=replace, as_json=as_json, quiet=quiet)
         return
-    left = None if finished_row is None else gather.remaining_after(figures, finished_row)
+    left = None if finished_row is None else remaining_after(figures, finished_row)
     if as_json:
-        said = summary.summary_of(figures) | {"findings": summary.finding_dicts(figures)}
-        report.say_json(said if left is None else said | {"remaining": summary.remaining_dict(left)})
+        said = summary_of(figures) | {"findings": finding_dicts(figures.findings)}
+        report.say_json(said if left is None else said | {"remaining": remaining_dict(left)})
     elif issue and not quiet:
         show_tables(tables.issue_tables(figures, units))
     elif not quiet:

@@ -18,7 +18,8 @@ from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, ta
 def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
     """Show the knot grid of a rug before there is any artwork: columns, rows, knots, the size they give."""
     from chartmaker.order.rugfile import from_tables, read_rugfile
-    from chartmaker.reports.planned import plan_figures, plan_lines
+    from chartmaker.reports.planned import plan_lines
+    from chartmaker.reports.records.maps import plan_figures
 
     over = tables_of(values, assignments)
     order = read_rugfile(rugfile, over) if rugfile else from_tables(over, where="the command line")

@@ -10,22 +10,25 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from chartmaker.ground.findings import Finding
     from chartmaker.knots.knotmap import KnotMap
+
+_WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 
 Progress = Callable[[str, float], None]
 
 
 def say_json(value: dict[str, Any]) -> None:
     """Print one JSON object on stdout."""
-    import json
+    from chartmaker.ground.plaintext import json_text
 
-    click.echo(json.dumps(value, ensure_ascii=True, indent=2, allow_nan=False))
+    click.echo(json_text(value))
 
 
 def console(*, err: bool = False) -> Console:
@@ -77,13 +80,27 @@ def lines(pairs: Sequence[tuple[str, str]]) -> None:
 def say_file(out: Path, knot_map: KnotMap, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
     """Say what was written, `sheets` if it has any: in words what is worth knowing, as JSON everything."""
     if as_json:
-        from chartmaker.reports.summary import map_dict
+        from chartmaker.reports.records.maps import map_dict
 
         more = {} if sheets is None else {"sheets": sheets}
         say_json({"file": str(out), "map": map_dict(knot_map), **more})
     elif not quiet:
-        extra = "" if sheets is None else f", {counted(sheets, 'sheet')}"
-        click.echo(f"{inert(out)}: map {knot_map.map_code}{extra}")
+        file, code = inert(out), knot_map.map_code
+        if sheets is None:
+            click.echo(say("{file}: map {code}", file=file, code=code))
+        else:
+            click.echo(
+                say_n("{file}: map {code}, {n} sheet", "{file}: map {code}, {n} sheets", sheets, file=file, code=code)
+            )
+
+
+def show_findings(findings: Sequence[Finding]) -> None:
+    """Print the findings, the worst first, a paragraph each."""
+    if not findings:
+        click.echo(say("There is nothing to remark on."))
+    for finding in sorted(findings, key=lambda finding: _WORST_FIRST[finding.severity]):
+        click.echo(f"{finding.severity}: {inert(finding.what, longest=2000)}")
+        click.echo(say("  where: {where}", where=inert(finding.where, longest=500)))
 
 
 @contextlib.contextmanager

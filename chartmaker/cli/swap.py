@@ -5,17 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, Command, FilePath, common, out_option, with_options
 from chartmaker.ground import files
-
-if TYPE_CHECKING:
-    from chartmaker.knots.knotmap import KnotMap
-    from chartmaker.knots.swaps import Swap
 
 Pairs = tuple[tuple[str, str], ...]
 
@@ -54,7 +50,9 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     """
     from chartmaker.jobs import revising as revision
     from chartmaker.knots.knotpng import write_knotpng
-    from chartmaker.reports.summary import map_dict
+    from chartmaker.reports.records.edits import snapped_dicts, swap_dicts
+    from chartmaker.reports.records.maps import map_dict
+    from chartmaker.reports.words import map_words
 
     if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
         raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")
@@ -65,22 +63,9 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     after, swaps = revision.swap_yarns(before, **wish)
     files.write_file(out, partial(write_knotpng, knot_map=after), replace=replace)
     if as_json:
-        said = {"map": map_dict(after), "swaps": [_swap_json(s) for s in swaps]}
-        report.say_json(said | {"snapped": edits.snapped_json(snapped)})
+        said = {"map": map_dict(after), "swaps": swap_dicts(swaps)}
+        report.say_json(said | {"snapped": snapped_dicts(snapped)})
     elif not quiet:
         edits.show_snapped(snapped)
-        _show(after, swaps)
-
-
-def _swap_json(swap: Swap) -> dict[str, Any]:
-    return {"before": swap.before.code, "after": swap.after.code, "knots": swap.knots, "de00": round(swap.de00, 2)}
-
-
-def _show(after: KnotMap, swaps: tuple[Swap, ...]) -> None:
-    rows = [(s.before.code, s.before.name, s.after.code, s.after.name, f"{s.knots:,}", f"{s.de00:.1f}") for s in swaps]
-    report.table("Swaps", ("before", "", "after", "", "knots", "CIEDE2000"), rows, right=(4, 5))
-    for yarn in after.yarns:
-        became = [s.before.code for s in swaps if s.after.code == yarn.code]
-        if len(became) > 1:
-            click.echo(f"{' and '.join(became)} all became {yarn.code}: what was drawn between them is lost.")
-    report.lines([("Map", edits.map_words(after))])
+        edits.show_swaps(swaps)
+        report.lines([("Map", map_words(after))])

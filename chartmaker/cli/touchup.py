@@ -25,13 +25,15 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     """
     from chartmaker.jobs import revising as revision
     from chartmaker.knots.knotpng import write_knotpng
-    from chartmaker.reports.summary import map_dict
+    from chartmaker.reports.records.edits import snapped_dicts
+    from chartmaker.reports.records.maps import map_dict
+    from chartmaker.reports.words import map_words
 
     files.check_file(out, replace=replace)
     knot_map, snapped = revision.read_map(edited, rug, snap=snap)
     files.write_file(out, partial(write_knotpng, knot_map=knot_map), replace=replace)
     if as_json:
-        report.say_json({"map": map_dict(knot_map), "snapped": edits.snapped_json(snapped)})
+        report.say_json({"map": map_dict(knot_map), "snapped": snapped_dicts(snapped)})
     elif not quiet:
-        report.lines([("Map", edits.map_words(knot_map))])
+        report.lines([("Map", map_words(knot_map))])
         edits.show_snapped(snapped)

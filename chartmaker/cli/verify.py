@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from chartmaker.cli import edits, report
+from chartmaker.cli import report
 from chartmaker.cli.options import FilePath, common
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.textsafe import inert
@@ -20,7 +20,8 @@ def command(folder: Path, as_json: bool, quiet: bool) -> None:
 
     Ends with exit code 9 if anything differs.
     """
-    from chartmaker.reports.summary import map_dict
+    from chartmaker.reports.records.maps import map_dict
+    from chartmaker.reports.words import map_words
     from chartmaker.verify.folder import verify_folder
 
     with report.progress(quiet) as progress:
@@ -30,7 +31,7 @@ def command(folder: Path, as_json: bool, quiet: bool) -> None:
         listed = [{"file": each.file, "what": each.what} for each in differences]
         report.say_json({"map": map_dict(verdict.knot_map), "read": list(verdict.files), "differences": listed})
     elif not quiet:
-        report.lines([("Map", edits.map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files))])
+        report.lines([("Map", map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files))])
         for each in differences:
             click.echo(f"{each.file}: {inert(each.what, longest=500)}")
         click.echo("" if differences else "Every file says what the map says.", nl=not differences)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from chartmaker.ground.lengths import Length, imperial_size, metric_size
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up
 from chartmaker.ground.units import FOOT_MM, INCH_MM, METRE_MM, POUND_G, YARD_MM
@@ -43,14 +44,14 @@ class Unit:
 
 @dataclass(frozen=True)
 class Measures:
-    """The units of one system. Project units: gram, metre, millimetre, square metre, litre."""
+    """The units of one system, and how it says a size; the project's own are gram, metre, millimetre and litre."""
 
     yarn_mass: Unit
     mass: Unit
     yarn_length: Unit
     bundle_mass: Unit
     bundle_length: Unit
-    size: Unit
+    size: Callable[[Length, Length], str]
     pile: Unit
     area: Unit
     liquor: Unit
@@ -63,7 +64,7 @@ METRIC = Measures(
     yarn_length=Unit("m", 1, 0),
     bundle_mass=Unit("g", 1, 1),
     bundle_length=Unit("m", 1, 1),
-    size=Unit("cm", 10, 1),
+    size=metric_size,
     pile=Unit("mm", 1, 1),
     area=Unit("m²", 1, 2),
     liquor=Unit("litres", 1, 0),
@@ -78,7 +79,7 @@ IMPERIAL = Measures(
     yarn_length=Unit("yd", _YD, 0),
     bundle_mass=Unit("oz", _LB / 16, 2),
     bundle_length=Unit("yd", _YD, 1),
-    size=Unit("in", float(INCH_MM), 1),
+    size=imperial_size,
     pile=Unit("in", float(INCH_MM), 2),
     area=Unit("ft²", _FT2, 2),
     liquor=Unit("US gal", US_GALLON_L, 1),

@@ -25,8 +25,8 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
 from chartmaker.order.workshop import Workshop
-from chartmaker.reports.coverfacts import yarn_words
-from chartmaker.reports.summary import set_summary
+from chartmaker.reports.records.sets import set_summary
+from chartmaker.reports.words import yarn_words
 from chartmaker.techniques.reckoning import Figures, figures_of
 from chartmaker.yarns.card import read_card
 from chartmaker.yarns.yarn import Yarn

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import io
-import json
 from collections.abc import Callable, Iterable
 from typing import Any, BinaryIO
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.files import Writer
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.plaintext import json_text
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.rowscript import csv_lines, runs, text_lines
 from chartmaker.knots.strips import strips_of
 from chartmaker.reports.coverfacts import cover_facts
-from chartmaker.reports.records import yarns_csv_lines
+from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.reckoning import Figures
 
 Progress = Callable[[str, float], None]
@@ -37,7 +37,7 @@ def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
 
 def write_json(stream: BinaryIO, value: dict[str, Any]) -> None:
     """Write one JSON object, plain ASCII, its keys in their order."""
-    stream.write((json.dumps(value, indent=2, allow_nan=False) + "\n").encode("ascii"))
+    stream.write((json_text(value) + "\n").encode("ascii"))
 
 
 def _told(tell: Progress | None, what: str) -> Callable[[int, int], None] | None:

@@ -7,16 +7,35 @@ from typing import BinaryIO
 
 from chartmaker.artwork.raster import write_rgb
 from chartmaker.figures.pile import pile_figures
+from chartmaker.ground.errors import KnotFileError
 from chartmaker.knots.changes import Changes, changes_between, places_csv
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.knots.knotpng import describe_order, read_description, read_touched
+from chartmaker.knots.knotpng import Description, read_description, read_touched
 from chartmaker.knots.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
 from chartmaker.knots.touchup import Snapped
-from chartmaker.order.rugfile import read_rugfile
+from chartmaker.order.rugfile import RugFile, read_rugfile
 from chartmaker.pages.changepicture import picture_of_changes
 from chartmaker.yarns.card import read_card
 
 Pairs = tuple[tuple[str, str], ...]
+
+
+def describe_order(order: RugFile) -> Description:
+    """Return what a rug file, with its card, says of a knot map.
+
+    Raises
+    ------
+    KnotFileError
+        If it names no card, so that the yarns are not known.
+    CardError
+        If the card cannot be read.
+    """
+    if order.yarns.card is None:
+        raise KnotFileError(
+            "the rug file names no yarn card, so it does not say the yarns of a knot map; name the knot map as it was "
+            "before the edit instead (--rug KNOTS.png)"
+        )
+    return Description(order.rug, order.workshop, read_card(order.folder / order.yarns.card))
 
 
 def read_map(path: Path, rest: Path | None = None, *, snap: bool = False) -> tuple[KnotMap, tuple[Snapped, ...]]:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.errors import DifferenceError
+from chartmaker.ground.plaintext import table_lines
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.order.rugfile import to_tables
 from chartmaker.yarns.yarn import Yarn
@@ -185,7 +186,6 @@ def changes_between(before: KnotMap, after: KnotMap) -> Changes:
 
 
 def places_csv(changes: Changes) -> Iterator[str]:
-    """Yield the lines of the list of changed places, header first; row 1 is the first woven, start 1 leftmost."""
-    yield PLACES_HEADER + "\n"
-    for run in changes.runs():
-        yield f"{run.row + 1},{run.column + 1},{run.knots},{run.before},{run.after}\n"
+    """Return the lines of the list of changed places, the header first; row 1 is the first woven, start 1 leftmost."""
+    rows = ((run.row + 1, run.column + 1, run.knots, run.before, run.after) for run in changes.runs())
+    return table_lines(PLACES_HEADER.split(","), rows)

@@ -17,9 +17,8 @@ from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap, tied_only
 from chartmaker.knots.touchup import Snapped, knots_of_pixels
 from chartmaker.order.rug import Rug
-from chartmaker.order.rugfile import RugFile, from_tables, to_tables
+from chartmaker.order.rugfile import from_tables, to_tables
 from chartmaker.order.workshop import Workshop
-from chartmaker.yarns.card import read_card
 from chartmaker.yarns.yarn import Yarn, fault_of, number_fault_of
 
 if TYPE_CHECKING:
@@ -137,24 +136,6 @@ def _description(picture: Image.Image, where: str) -> Description | None:
         raise
     except (ChartmakerError, ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as error:
         raise KnotFileError(f"what the knot map says of its rug is damaged: {inert(error)}", where=where) from error
-
-
-def describe_order(order: RugFile) -> Description:
-    """Return what a rug file, with its card, says of a knot map.
-
-    Raises
-    ------
-    KnotFileError
-        If it names no card, so that the yarns are not known.
-    CardError
-        If the card cannot be read.
-    """
-    if order.yarns.card is None:
-        raise KnotFileError(
-            "the rug file names no yarn card, so it does not say the yarns of a knot map; name the knot map as it was "
-            "before the edit instead (--rug KNOTS.png)"
-        )
-    return Description(order.rug, order.workshop, read_card(order.folder / order.yarns.card))
 
 
 def read_description(path: Path) -> Description:

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.errors import KnotFileError
+from chartmaker.ground.language import say
+from chartmaker.ground.plaintext import table_lines
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 
 CSV_HEADER = "row,strip,start,knots,code"
@@ -82,10 +84,9 @@ def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:
 
 
 def csv_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
-    """Yield the lines of rows.csv, header first, each with its line end. Numbers count from 1."""
-    yield CSV_HEADER + "\n"
-    for run in all_runs:
-        yield f"{run.row + 1},{run.strip + 1},{run.column + 1},{run.knots},{codes[run.yarn]}\n"
+    """Return the lines of rows.csv, the header first, each with its line end. Numbers count from 1."""
+    rows = ((run.row + 1, run.strip + 1, run.column + 1, run.knots, codes[run.yarn]) for run in all_runs)
+    return table_lines(CSV_HEADER.split(","), rows)
 
 
 def text_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
@@ -96,7 +97,7 @@ def text_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
         place = None
         for run in told:
             if place is not None and run.column > place:
-                words.append(f"pass over {run.column - place}")
+                words.append(say("skip {places}", places=run.column - place))
             words.append(f"{run.knots} {codes[run.yarn]}")
             place = run.column + run.knots
         knots = sum(run.knots for run in told)

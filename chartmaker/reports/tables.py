@@ -90,8 +90,8 @@ def _count(count: YarnCount) -> str:
 
 def foundation_table(foundation: Foundation, measures: Measures) -> FigureTable:
     """Return warp, weft, the size on the loom; or the backing cloth of a tufted rug."""
-    f, size, mass, length = foundation, measures.size, measures.mass, measures.yarn_length
-    on_loom = f"{size.bare(f.loom_width_mm)} x {size.text(f.loom_length_mm)}"
+    f, mass, length = foundation, measures.mass, measures.yarn_length
+    on_loom = measures.size(f.loom_width_mm, f.loom_length_mm)
     density = f"{f.knots_across_per_dm:.2f} knots x {f.rows_per_dm:.2f} rows per dm"
     if f.backing_cloth_m2:
         area = measures.area

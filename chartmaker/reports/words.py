@@ -1,46 +1,84 @@
-"""The few words that say which rug is shown."""
+"""What every document says of a rug in the same words: its size, its density, its knots, its yarn and its time."""
 
 from __future__ import annotations
 
-from fractions import Fraction
-
-from chartmaker.ground.language import counted
-from chartmaker.ground.units import INCH_MM
+from chartmaker.ground import lengths
+from chartmaker.ground.language import say, say_n
+from chartmaker.ground.measures import METRIC
+from chartmaker.ground.rounding import adding_up
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rug import Rug
-
-
-def _cm(length_mm: Fraction) -> str:
-    return f"{float(length_mm) / 10:.1f}".removesuffix(".0")
-
-
-def _feet(length_mm: Fraction) -> str:
-    inches = round(length_mm / INCH_MM)
-    return f"{inches // 12}'{inches % 12}\""
+from chartmaker.techniques.reckoning import Figures
 
 
 def size_words(rug: Rug) -> str:
-    """Return ``170 x 240 cm  (5'7" x 7'10")``: what whole knots really give, width first."""
-    width, length = rug.woven_width_mm, rug.woven_length_mm
-    return f"{_cm(width)} x {_cm(length)} cm  ({_feet(width)} x {_feet(length)})"
+    """Return the size that whole knots really give, the width first, in both systems."""
+    return lengths.size_words(rug.woven_width_mm, rug.woven_length_mm)
 
 
 def density_words(rug: Rug) -> str:
-    """Return the knots per dm and per inch, across first."""
-    across, along = rug.density.across_per_dm, rug.density.along_per_dm
-    inch_across, inch_along = rug.density.across_per_inch, rug.density.along_per_inch
-    return (
-        f"{float(across):.4g} x {float(along):.4g} knots per dm  "
-        f"({float(inch_across):.4g} x {float(inch_along):.4g} per inch)"
+    """Return the knots per decimetre and per inch, across first."""
+    density = rug.density
+    return say(
+        "{across_per_dm} x {along_per_dm} knots per dm ({across_per_inch} x {along_per_inch} per inch)",
+        across_per_dm=f"{float(density.across_per_dm):.4g}",
+        along_per_dm=f"{float(density.along_per_dm):.4g}",
+        across_per_inch=f"{float(density.across_per_inch):.4g}",
+        along_per_inch=f"{float(density.along_per_inch):.4g}",
     )
 
 
 def knots_words(knot_map: KnotMap) -> str:
-    """Return the number of knots, how many across with how many along, the number of yarns."""
-    yarns = counted(len(knot_map.yarns), "yarn")
-    return f"{counted(knot_map.tied, 'knot')} ({knot_map.columns:,} x {knot_map.rows:,}), {yarns}"
+    """Return the number of knots, the grid that they stand in, and the number of yarns."""
+    return say(
+        "{knots} ({columns:,} x {rows:,}), {yarns}",
+        knots=say_n("{n:,} knot", "{n:,} knots", knot_map.tied),
+        columns=knot_map.columns,
+        rows=knot_map.rows,
+        yarns=yarns_words(len(knot_map.yarns)),
+    )
+
+
+def map_words(knot_map: KnotMap) -> str:
+    """Return a map on one line: its grid, its knots, its yarns and its code."""
+    return say(
+        "{columns:,} columns x {rows:,} rows, {knots}, {yarns}, {code}",
+        columns=knot_map.columns,
+        rows=knot_map.rows,
+        knots=say_n("{n:,} knot", "{n:,} knots", knot_map.tied),
+        yarns=yarns_words(len(knot_map.yarns)),
+        code=knot_map.map_code,
+    )
 
 
 def code_words(knot_map: KnotMap) -> str:
-    """Return the map code, as on every sheet."""
-    return f"map {knot_map.map_code}"
+    """Return the map code, as it stands on every sheet."""
+    return say("map {code}", code=knot_map.map_code)
+
+
+def yarns_words(yarns: int) -> str:
+    """Return ``1 yarn``, ``12 yarns``."""
+    return say_n("{n:,} yarn", "{n:,} yarns", yarns)
+
+
+def days_words(days: float) -> str:
+    """Return ``1 working day``, ``120 working days``."""
+    return say_n("{n:,} working day", "{n:,} working days", round(days))
+
+
+def hands_words(figures: Figures) -> str:
+    """Return ``1 weaver``, ``3 weavers``; of a tufted rug ``2 tufters``."""
+    if figures.knot_map.rug.technique == "tufted":
+        return say_n("{n} tufter", "{n} tufters", figures.labour.weavers)
+    return say_n("{n} weaver", "{n} weavers", figures.labour.weavers)
+
+
+def whole_grams(figures: Figures) -> tuple[float, ...]:
+    """Return the mass of each yarn to the gram as the table of figures has it, whose column adds up."""
+    return tuple(adding_up([line.mass_g.best for line in figures.pile.yarns], METRIC.yarn_mass.decimals))
+
+
+def yarn_words(figures: Figures) -> dict[str, str]:
+    """Return what the proof page says of each yarn besides its knots, by code."""
+    grams = zip(figures.pile.yarns, whole_grams(figures), strict=True)
+    return {line.yarn.code: say("{mass_g:,.0f} g", mass_g=mass_g) for line, mass_g in grams}

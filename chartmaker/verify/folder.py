@@ -18,9 +18,8 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.reports.coverfacts import cover_facts
-from chartmaker.reports.planned import rug_figures
-from chartmaker.reports.records import summary_of
-from chartmaker.reports.summary import map_dict
+from chartmaker.reports.records.figures import summary_of
+from chartmaker.reports.records.maps import map_dict, rug_figures
 from chartmaker.techniques.reckoning import figures_of
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few

@@ -15,7 +15,7 @@ from chartmaker.ground.language import counted
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.rowscript import Run, expand, runs_of_csv
 from chartmaker.knots.strips import strips_of
-from chartmaker.reports.records import yarns_csv_lines
+from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.reckoning import Figures
 from chartmaker.verify.difference import cells_words, first_few
 

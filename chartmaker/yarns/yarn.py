@@ -8,12 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.ground.plaintext import FORMULA_STARTS
 from chartmaker.ground.textsafe import inert, printable
 from chartmaker.ground.units import YarnCount
 
 _CODE = re.compile(r"[A-Z0-9][A-Z0-9-]{0,5}")
-#: What a spreadsheet takes for the beginning of a formula.
-_FORMULA_STARTS = tuple("=+-@\t\r")
 _LONGEST_NAME, _LONGEST_FIBRE = 80, 40
 #: No yarn is farther from grey than this in a or b, nor lighter (real surfaces keep well within); nobody has so many
 #: grams, no kilogram costs so much.
@@ -47,7 +46,7 @@ def fault_of(code: str, name: str, fibre: str | None) -> str | None:
     for what, text, longest in (("name", name, _LONGEST_NAME), ("fibre", fibre or "", _LONGEST_FIBRE)):
         if not printable(text) or len(text) > longest:
             return f"{what} {inert(text)!r} must be printable text of at most {longest} letters"
-        if text.startswith(_FORMULA_STARTS):
+        if text.startswith(FORMULA_STARTS):
             return f"{what} {inert(text)!r} begins like a spreadsheet formula; begin it with a letter or a figure"
     return None
 

@@ -24,7 +24,7 @@ def write(path: Path, knot_map: KnotMap) -> str:
 def test_a_calm_rug_has_nothing_to_remark_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     calm = write(tmp_path / "calm.png", make_map(np.zeros((40, 40))))
     assert run(["check", calm, "--strict"]) == 0
-    assert "Nothing to remark on." in capsys.readouterr().out
+    assert "There is nothing to remark on." in capsys.readouterr().out
 
 
 def test_strict_makes_a_warning_an_exit_code_but_not_a_note(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

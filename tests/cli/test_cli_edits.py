@@ -82,7 +82,7 @@ def test_compare_says_what_changed(old: KnotMap, capsys: pytest.CaptureFixture[s
     arguments = ["compare", "old.png", "edited.png"]
     assert run([*arguments, "--picture", "changes.png", "--places", "places.csv"]) == 0
     said = capsys.readouterr().out
-    assert "3 knots are changed" in said
+    assert "3 knots have changed" in said
     assert "row 7, columns 4 to 6: Y004 to Y002" in said
     with Path("places.csv").open() as stream:
         assert list(csv.reader(stream)) == [
@@ -101,7 +101,7 @@ def test_compare_says_what_changed(old: KnotMap, capsys: pytest.CaptureFixture[s
     assert change == {"Y000": 0, "Y001": 0, "Y002": 3, "Y003": 0, "Y004": -3}
     assert by_code["Y002"]["mass_g_after"] > by_code["Y002"]["mass_g_before"] > 0
     assert run(["compare", "old.png", "old.png", "--strict"]) == 0
-    assert "No knot is changed" in capsys.readouterr().out
+    assert "No knot has changed" in capsys.readouterr().out
 
 
 def test_compare_refuses_two_rugs_and_finished_files(old: KnotMap, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,7 +15,7 @@ from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all, 
 from chartmaker.ground.errors import RugError
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Pile, Workshop
-from chartmaker.reports.records import calibration_dict
+from chartmaker.reports.records.figures import calibration_dict
 from chartmaker.techniques.reckoning import figures_of
 
 

@@ -15,7 +15,7 @@ from chartmaker.ground.errors import RugError
 from chartmaker.ground.measures import Unit
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart, Loom, Pile, Workshop
-from chartmaker.reports.records import yarn_dicts
+from chartmaker.reports.records.figures import yarn_dicts
 from chartmaker.techniques.reckoning import figures_of
 
 

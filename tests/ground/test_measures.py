@@ -16,7 +16,7 @@ def test_imperial_units_are_the_exact_ones() -> None:
     assert IMPERIAL.yarn_length.size == pytest.approx(0.9144, rel=1e-12)
     assert IMPERIAL.yarn_mass.size == pytest.approx(453.59237, rel=1e-12)
     assert IMPERIAL.bundle_mass.size == pytest.approx(28.349523125, rel=1e-12)
-    assert IMPERIAL.size.size == 25.4
+    assert IMPERIAL.pile.size == 25.4
     assert pytest.approx(3.785411784, rel=1e-12) == US_GALLON_L
     assert IMPERIAL.area.size == pytest.approx(0.09290304, rel=1e-12)
     # 1 oz/yd2 is 33.90575 g/m2 (ASTM D3776): 1 lb/ft2 is 144 times that.
@@ -26,7 +26,8 @@ def test_imperial_units_are_the_exact_ones() -> None:
 def test_words() -> None:
     assert METRIC.mass.text(12_345) == "12.35 kg"
     assert METRIC.mass.between(Range(1000, 2000, 3000)) == "1.00 to 3.00"
-    assert METRIC.size.between(Range.exact(1234)) == "123.4"
+    assert METRIC.size(1234, 2000) == "123.4 x 200 cm"
+    assert IMPERIAL.size(1219.2, 1524 + 12.7) == "4'0\" x 5'0 1/2\""
     assert measures_of("imperial").yarn_length.text(914.4) == "1,000 yd"
     assert measures_of("metric") is METRIC
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 
 import numpy as np
@@ -12,10 +13,14 @@ from support.making import make_map, make_rug
 
 from chartmaker.ground.measures import METRIC
 from chartmaker.jobs.outputs import put_text, write_chart
+from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.proof.pagedata import data_elements
-from chartmaker.reports.coverfacts import cover_facts, days_words, hands_words, yarn_words
+from chartmaker.reports.coverfacts import cover_facts
+from chartmaker.reports.planned import plan_lines
 from chartmaker.reports.tables import pile_table
+from chartmaker.reports.words import days_words, hands_words, yarn_words
+from chartmaker.sheets.tables.figuresheets import write_figures_pdf
 from chartmaker.techniques.reckoning import figures_of
 
 
@@ -59,6 +64,24 @@ def test_every_document_says_the_same_shares_and_grams() -> None:
     page = "".join(data_elements(figures.knot_map, None, (), yarn_words(figures)))
     assert re.findall(r'"share": ?"(.+?) %"', page) == shares
     assert re.findall(r'"figures": ?"(.+?) g"', page) == grams
+
+
+def test_every_document_says_the_same_size() -> None:
+    """A rug 90 1/2 inches wide is 7'6 1/2" everywhere, and not 7'7" on its cover."""
+    rug = Rug(width="7'6 1/2\"", length="9ft", density="2x2 per inch", pile="12 mm")
+    assert (rug.columns, rug.rows) == (181, 216)  # so that whole knots give what was ordered
+    size = "229.9 x 274.3 cm (7'6 1/2\" x 9'0\")"
+    figures = figures_of(make_map(np.arange(181 * 216).reshape(216, 181) % 3, rug))
+    stream = io.BytesIO()
+    write_chart(stream, figures, None, None)
+    sheets = io.BytesIO()
+    write_figures_pdf(sheets, figures, "metric")
+    for document in (stream, sheets):
+        assert size in PdfDocument(document.getvalue())[0].get_textpage().get_text_range()
+    assert json.dumps(size) in "".join(data_elements(figures.knot_map, None, (), yarn_words(figures)))
+    plan = dict(plan_lines(rug, Workshop()))
+    assert plan["Size ordered"] == size
+    assert plan["Size it gives"] == f"{size} in whole knots"
 
 
 @pytest.mark.parametrize(

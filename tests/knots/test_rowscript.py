@@ -81,7 +81,7 @@ def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap,
         column, tied = int(found[3]) - 1, 0
         assert column in spans[int(found[2]) - 1]
         for word in found[4].split(", "):
-            if passed := re.fullmatch(r"pass over (\d+)", word):
+            if passed := re.fullmatch(r"skip (\d+)", word):
                 assert int(passed[1]) > 0
                 column += int(passed[1])
                 continue

@@ -18,10 +18,10 @@ from support.making import knot_maps, make_rug, make_yarn
 
 from chartmaker.ground.colour import ciede2000, hex_of
 from chartmaker.ground.errors import KnotFileError
+from chartmaker.jobs.revising import describe_order
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.knotpng import (
     Description,
-    describe_order,
     read_description,
     read_knotpng,
     read_touched,

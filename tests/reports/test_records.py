@@ -17,14 +17,9 @@ from support.worked import worked_example
 from chartmaker.figures.calibration import calibrate_by_yarn
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
-from chartmaker.reports.records import (
-    YARNS_CSV_HEADER,
-    calibration_dict,
-    finding_dicts,
-    remaining_dict,
-    summary_of,
-    yarns_csv_lines,
-)
+from chartmaker.reports.records.figures import calibration_dict, remaining_dict, summary_of
+from chartmaker.reports.records.maps import finding_dicts
+from chartmaker.reports.yarnlist import YARNS_CSV_HEADER, yarns_csv_lines
 from chartmaker.techniques.reckoning import Figures, figures_of, remaining_after
 
 
@@ -50,8 +45,8 @@ def test_prices_vessels_findings_reach_the_summary() -> None:
     assert summary["dye"]["shades"][0]["lots"][0]["vessel"] == "pot"
     assert [part["what"] for part in summary["cost"]["parts"] if part["amount"]] == ["pile yarn"]
     assert summary["cost"]["complete"] is False
-    [finding] = finding_dicts(figures)
-    assert set(finding) == {"what", "where", "severity"}
+    [finding] = finding_dicts(figures.findings)
+    assert set(finding) == {"what", "where", "severity", "places"}
     json.dumps(summary, allow_nan=False)
 
 

@@ -124,7 +124,7 @@ def test_the_worked_example_as_read() -> None:
         ("20,000", "100.00", "", "", "2,500", "800", "1,000", "900 to 1,100"),
     ]
     assert tables["Foundation"].rows == (
-        ("size on the loom", "125.0 x 100.0 cm", "8.00 knots x 20.00 rows per dm"),
+        ("size on the loom", "125 x 100 cm", "8.00 knots x 20.00 rows per dm"),
         ("warp pitch on the loom", "6.250 mm", "0.2461 in"),
         ("warp ends", "210", "500 tex"),
         ("warp, each end", "1.50 m", "1.64 yd"),
@@ -322,7 +322,7 @@ def test_a_tufted_rug_has_a_backing_table() -> None:
     assert "Backing" in titles and "Foundation" not in titles
     # By hand: 1 m x 1 m; the default margin is 15 cm on every side.
     assert titles["Backing"].rows == (
-        ("size in the frame", "100.0 x 100.0 cm", "20.00 knots x 20.00 rows per dm"),
+        ("size in the frame", "100 x 100 cm", "20.00 knots x 20.00 rows per dm"),
         ("backing cloth", "1.69 m²", "with margins"),
     )
     assert titles["The rug"].rows[1][2].endswith("kg, pile only, without backing")

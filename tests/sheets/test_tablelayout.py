@@ -12,7 +12,7 @@ from chartmaker.ground.errors import SheetError
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import FigureTable
-from chartmaker.sheets.tables.tablelayout import GAP_MM, PAD_MM, TICK, Look, Piece, SetTable, paginate, set_table
+from chartmaker.sheets.tables.tablelayout import GAP_MM, PAD_MM, TICK, Look, Portion, SetTable, paginate, set_table
 
 LETTERING = Lettering()
 
@@ -28,9 +28,9 @@ def table(rows: int, *, words: str = "some words", total: bool = False, notes: i
     )
 
 
-def bottom_mm(piece: Piece) -> float:
-    notes = piece.table.notes_mm if piece.with_notes else 0.0
-    return piece.top_mm + piece.table.height_mm(piece.rows) + notes
+def bottom_mm(portion: Portion) -> float:
+    notes = portion.table.notes_mm if portion.with_notes else 0.0
+    return portion.top_mm + portion.table.height_mm(portion.rows) + notes
 
 
 @settings(max_examples=40)
@@ -48,18 +48,18 @@ def test_every_row_once_in_order_within_the_sheet(
         for rows, total, notes, together in wanted
     ]
     sheets = paginate(tables, first_mm, room_mm)
-    said = [(piece.table, row) for sheet in sheets for piece in sheet for row in piece.rows]
+    said = [(portion.table, row) for sheet in sheets for portion in sheet for row in portion.rows]
     expected = [(t, row) for t in tables for row in range(len(t.rows))]
     assert [(id(t), row) for t, row in said] == [(id(t), row) for t, row in expected]
-    notes = [id(piece.table) for sheet in sheets for piece in sheet if piece.with_notes]
+    notes = [id(portion.table) for sheet in sheets for portion in sheet if portion.with_notes]
     assert notes == [id(t) for t in tables]
     for number, sheet in enumerate(sheets):
         assert sheet or number == 0
         for above, below in pairwise(sheet):
             assert below.top_mm == pytest.approx(bottom_mm(above) + GAP_MM)
-        for piece in sheet:
-            assert bottom_mm(piece) <= (room_mm if number else first_mm) + 1e-6
-            assert piece.continued == (piece.rows.start > 0)
+        for portion in sheet:
+            assert bottom_mm(portion) <= (room_mm if number else first_mm) + 1e-6
+            assert portion.continued == (portion.rows.start > 0)
 
 
 def test_a_table_that_belongs_together_is_not_broken() -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.ground.language import counted
-from chartmaker.ground.units import INCH_MM
+from chartmaker.ground.lengths import mm_words, size_words
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Colour, Sheet
 from chartmaker.paper.papers import Paper
@@ -41,19 +41,12 @@ class Cover:
     sheets: int
 
 
-def _inches(mm: float) -> str:
-    inches = mm / float(INCH_MM)
-    feet, rest = divmod(round(inches), 12)
-    return f"{feet}'{rest}\""
-
-
 def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
     """Return what the cover says of the rug, (label, value) a line."""
     rug, chart = knot_map.rug, knot_map.workshop.chart
-    width, length = float(rug.woven_width_mm), float(rug.woven_length_mm)
     density = rug.density
     lines = [
-        ("Finished size", f"{width / 10:.1f} x {length / 10:.1f} cm  ({_inches(width)} x {_inches(length)})"),
+        ("Finished size", size_words(rug.woven_width_mm, rug.woven_length_mm)),
         ("Density", density.notation),
         ("Knots a decimetre", f"{float(density.across_per_dm):.4g} across, {float(density.along_per_dm):.4g} along"),
         ("Knot", rug.knot),
@@ -63,7 +56,7 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
         ("Rows are read", chart.reading),
     ]
     if rug.pile_mm is not None:
-        lines.insert(4, ("Pile height", f"{float(rug.pile_mm):.3g} mm"))
+        lines.insert(4, ("Pile height", mm_words(rug.pile_mm)))
     return lines
 
 

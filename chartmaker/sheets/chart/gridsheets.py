@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from chartmaker.ground.lengths import cm_words
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import again
 from chartmaker.paper.document import POINTS_PER_MM
@@ -251,17 +252,17 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
 def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: float) -> None:
     """Draw what the rug should measure on the loom at each heavy line; below that, when the sheet is turned."""
     layout = chart.layout
-    row_cm = float(chart.knot_map.rug.density.knot_height_mm) * chart.loom_length_factor / 10
+    row_mm = float(chart.knot_map.rug.density.knot_height_mm) * chart.loom_length_factor
     marks = [row for row in range(page.rows.start + 1, page.rows.stop + 1) if row % layout.bold_every == 0]
     if not marks:
         return
     heights = [place.y_mm + (row - page.rows.start) * place.cell_height_mm for row in marks]
     sheet.lines([(x + 0.6, y, x + 2, y) for y in heights], HEAVY_MM)
     figures = list(zip(marks, heights, strict=True))
-    sheet.labels([(x + 2.5, base_line(y, 5), f"{row * row_cm:.1f} cm") for row, y in figures], 5)
+    sheet.labels([(x + 2.5, base_line(y, 5), cm_words(row * row_mm)) for row, y in figures], 5)
     if layout.mirrors.along and layout.bold_every * place.cell_height_mm >= 2 * LENGTH_LINE_MM:
         turned = [
-            (x + 2.5, base_line(y - LENGTH_LINE_MM, 5), f"{(layout.rows - row) * row_cm:.1f} cm")
+            (x + 2.5, base_line(y - LENGTH_LINE_MM, 5), cm_words((layout.rows - row) * row_mm))
             for row, y in figures
             if 2 * row < layout.rows
         ]

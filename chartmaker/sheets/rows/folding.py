@@ -19,7 +19,7 @@ LEAST_SPARED = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Span:
     """`knots` knots of one yarn, or of no yarn (NO_KNOT: leave that many places out)."""
 
     knots: int
@@ -28,22 +28,22 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Pieces to be tied `times` over."""
+    """Spans to be tied `times` over."""
 
     times: int
-    pieces: tuple[Piece, ...]
+    spans: tuple[Span, ...]
 
 
-def folded(rows: KnotArray) -> Iterator[list[Piece | Group]]:
+def folded(rows: KnotArray) -> Iterator[list[Span | Group]]:
     """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, repeated groups folded."""
     height, width = rows.shape
     starts, lengths, yarns = run_bounds(rows, [0])
     first = np.searchsorted(starts, np.arange(height) * width)
     spared, period = _repeats(lengths * 65536 + yarns.astype(np.int64), first)
-    pieces = list(map(Piece, lengths.tolist(), yarns.tolist()))
-    bounds = [*first.tolist(), len(pieces)]
+    spans = list(map(Span, lengths.tolist(), yarns.tolist()))
+    bounds = [*first.tolist(), len(spans)]
     for start, end in pairwise(bounds):
-        yield list(_walk(pieces[start:end], spared[start:end], period[start:end]))
+        yield list(_walk(spans[start:end], spared[start:end], period[start:end]))
 
 
 def _repeats(keys: NDArray[np.int64], first: NDArray[np.intp]) -> tuple[list[int], list[int]]:
@@ -63,27 +63,27 @@ def _repeats(keys: NDArray[np.int64], first: NDArray[np.intp]) -> tuple[list[int
     return spared.tolist(), period.tolist()
 
 
-def _walk(pieces: list[Piece], spared: list[int], period: list[int]) -> Iterator[Piece | Group]:
-    """Yield the pieces of a row in order, neighbouring repeats of a group folded into one `Group`."""
+def _walk(spans: list[Span], spared: list[int], period: list[int]) -> Iterator[Span | Group]:
+    """Yield the spans of a row in order, neighbouring repeats of a group folded into one `Group`."""
     place = 0
-    while place < len(pieces):
+    while place < len(spans):
         spares = spared[place]
         if spares >= LEAST_SPARED and spares >= max(spared[place + 1 : place + 3], default=0):
             length = period[place]
             times = spares // length + 1
-            yield Group(times, tuple(pieces[place : place + length]))
+            yield Group(times, tuple(spans[place : place + length]))
             place += length * times
         else:
-            yield pieces[place]
+            yield spans[place]
             place += 1
 
 
-def unfold(entries: Sequence[Piece | Group]) -> KnotArray:
+def unfold(entries: Sequence[Span | Group]) -> KnotArray:
     """Return the row that `entries` say, shape (columns,)."""
     cells: list[int] = []
     for entry in entries:
         group = entry if isinstance(entry, Group) else Group(1, (entry,))
         for _ in range(group.times):
-            for piece in group.pieces:
-                cells += [piece.yarn] * piece.knots
+            for span in group.spans:
+                cells += [span.yarn] * span.knots
     return np.array(cells, dtype=np.uint16)

@@ -11,7 +11,7 @@ from chartmaker.knots.mirrors import mirrors_of, told_half
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Reading
 from chartmaker.paper.papers import Paper, paper_of
-from chartmaker.sheets.rows.folding import Group, Piece, folded
+from chartmaker.sheets.rows.folding import Group, Span, folded
 
 HEAD_MM, FOOT_MM = 16.0, 9.0
 #: A run's room, a closing bracket's room, the height of a line of runs, the air between two rows.
@@ -34,7 +34,7 @@ class Mark:
 
     x_mm: float
     line: int
-    piece: Piece | None = None
+    span: Span | None = None
     times: int = 0
 
 
@@ -112,27 +112,27 @@ def opening_mm(times: int) -> float:
     return OPENING_MM + FIGURE_MM * len(str(times))
 
 
-def marks_of(entries: Sequence[Piece | Group], width_mm: float) -> tuple[Mark, ...]:
+def marks_of(entries: Sequence[Span | Group], width_mm: float) -> tuple[Mark, ...]:
     """Return the marks of one row, set line by line within `width_mm`."""
     marks: list[Mark] = []
     x, line = 0.0, 0
 
-    def put(room: float, keep: float, piece: Piece | None = None, times: int = 0) -> None:
+    def put(room: float, keep: float, span: Span | None = None, times: int = 0) -> None:
         nonlocal x, line
         if x and x + keep > width_mm + 1e-6:
             x, line = 0.0, line + 1
-        marks.append(Mark(x, line, piece, times))
+        marks.append(Mark(x, line, span, times))
         x += room
 
     for entry in entries:
-        if isinstance(entry, Piece):
+        if isinstance(entry, Span):
             put(RUN_MM, RUN_MM, entry)
             continue
         opening = opening_mm(entry.times)
         put(opening, opening + RUN_MM, times=entry.times)  # a bracket keeps to its first and last run
-        for piece in entry.pieces[:-1]:
-            put(RUN_MM, RUN_MM, piece)
-        put(RUN_MM, RUN_MM + CLOSING_MM, entry.pieces[-1])
+        for span in entry.spans[:-1]:
+            put(RUN_MM, RUN_MM, span)
+        put(RUN_MM, RUN_MM + CLOSING_MM, entry.spans[-1])
         put(CLOSING_MM, CLOSING_MM)
     return tuple(marks)
 

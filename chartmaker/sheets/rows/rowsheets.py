@@ -218,9 +218,9 @@ def _draw_row(
     origin = right - layout.row_mm if leftward else left + layout.row_mm
     for mark in marks:
         y = middle - mark.line * LINE_MM
-        room = RUN_MM if mark.piece is not None else opening_mm(mark.times) if mark.times else CLOSING_MM
+        room = RUN_MM if mark.span is not None else opening_mm(mark.times) if mark.times else CLOSING_MM
         x = origin - mark.x_mm - room if leftward else origin + mark.x_mm
-        if mark.piece is None:
+        if mark.span is None:
             words = _bracket(mark.times, leftward)
             align = "right" if (mark.times > 0) != leftward else "left"
             edge = x + room - 1 if align == "right" else x + (1 if mark.times else -0.5)
@@ -240,11 +240,11 @@ def _bracket(times: int, leftward: bool) -> str:
 
 
 def _draw_run(sheet: Sheet, knot_map: KnotMap, palette: Palette, x_mm: float, middle_mm: float, mark: Mark) -> None:
-    assert mark.piece is not None
-    if mark.piece.yarn == NO_KNOT:
-        sheet.text(x_mm + 0.5, base_line(middle_mm, KNOTS_PT), f"skip {mark.piece.knots}", CODE_PT, colour=GREY)
+    assert mark.span is not None
+    if mark.span.yarn == NO_KNOT:
+        sheet.text(x_mm + 0.5, base_line(middle_mm, KNOTS_PT), f"skip {mark.span.knots}", CODE_PT, colour=GREY)
         return
-    yarn, knots = mark.piece.yarn, mark.piece.knots
+    yarn, knots = mark.span.yarn, mark.span.knots
 
     def draw(stamp: Sheet) -> None:
         draw_swatch(stamp, 0.5, -1.8, 3.6, yarn, palette)

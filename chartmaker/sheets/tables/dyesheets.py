@@ -10,7 +10,7 @@ from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import FigureTable, dye_table, findings_table
 from chartmaker.sheets.tables.tablelayout import TICK, Look, SetTable, set_table
-from chartmaker.sheets.tables.tablesheets import Frame, write_tables_pdf
+from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 from chartmaker.techniques.reckoning import Figures
 from chartmaker.yarns.yarn import Yarn
 
@@ -96,5 +96,5 @@ def write_dye_pdf(
         return [set_table(table, look, width_mm, lettering) for table, look in tables if table.rows]
 
     nothing = () if any(shade.lots for shade in figures.dye.shades) else (NOTHING,)
-    frame = Frame("Dye order", boxed=(*nothing, *CAUTIONS), foot=(DEFERS,))
-    return write_tables_pdf(stream, figures.knot_map, frame, setter, font_bytes=font_bytes)
+    said = SheetWords("Dye order", boxed=(*nothing, *CAUTIONS), foot=(DEFERS,))
+    return write_tables_pdf(stream, figures.knot_map, said, setter, font_bytes=font_bytes)

@@ -9,7 +9,7 @@ from chartmaker.ground.measures import Units
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import tables_of
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
-from chartmaker.sheets.tables.tablesheets import Frame, write_tables_pdf
+from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 from chartmaker.techniques.reckoning import Figures
 
 PLAIN = Look()
@@ -33,4 +33,4 @@ def write_figures_pdf(
             for table in tables_of(figures, units)
         ]
 
-    return write_tables_pdf(stream, figures.knot_map, Frame("Figures"), setter, font_bytes=font_bytes)
+    return write_tables_pdf(stream, figures.knot_map, SheetWords("Figures"), setter, font_bytes=font_bytes)

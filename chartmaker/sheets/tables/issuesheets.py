@@ -10,7 +10,7 @@ from chartmaker.ground.measures import Units
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import FigureTable, issue_tables, issue_total
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
-from chartmaker.sheets.tables.tablesheets import Frame, write_tables_pdf
+from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 from chartmaker.techniques.reckoning import Figures
 
 #: Strips side by side in one table.
@@ -58,8 +58,8 @@ def write_issue_pdf(
         tables = [part for table in (issue_total(figures, units), *signed) for part in _split(table, strips)]
         return [set_table(table, _look(table), width_mm, lettering) for table in tables]
 
-    frame = Frame("Yarn to issue", boxed=(STORE,))
-    return write_tables_pdf(stream, figures.knot_map, frame, setter, font_bytes=font_bytes)
+    said = SheetWords("Yarn to issue", boxed=(STORE,))
+    return write_tables_pdf(stream, figures.knot_map, said, setter, font_bytes=font_bytes)
 
 
 def _look(table: FigureTable) -> Look:

@@ -79,7 +79,7 @@ class SetTable:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Portion:
     """Rows of a table on a sheet; `top_mm` is measured down from the top of the sheet's text."""
 
     table: SetTable
@@ -190,8 +190,8 @@ def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:
     return range(first, stop)
 
 
-def _pieces(table: SetTable, room_mm: float, free_mm: float, *, begun: bool) -> list[tuple[range, bool]]:
-    """Return the rows of each piece with whether it starts a sheet; the first has `free_mm`, others `room_mm`.
+def _portions(table: SetTable, room_mm: float, free_mm: float, *, begun: bool) -> list[tuple[range, bool]]:
+    """Return the rows of each portion with whether it starts a sheet; the first has `free_mm`, others `room_mm`.
 
     `begun` says that something stands on the sheet already.
     """
@@ -201,14 +201,14 @@ def _pieces(table: SetTable, room_mm: float, free_mm: float, *, begun: bool) -> 
         return [(every, False)]
     unbroken = whole_mm <= room_mm and (table.look.together or whole_mm <= room_mm * SHORT)
     fresh = begun and (unbroken or table.height_mm(every[:FEWEST_ROWS]) > free_mm)
-    pieces = [(_rows_that_fit(table, 0, room_mm if fresh else free_mm), fresh)]
-    while (stop := pieces[-1][0].stop) < len(every):
-        pieces.append((_rows_that_fit(table, stop, room_mm), True))
-    return pieces
+    portions = [(_rows_that_fit(table, 0, room_mm if fresh else free_mm), fresh)]
+    while (stop := portions[-1][0].stop) < len(every):
+        portions.append((_rows_that_fit(table, stop, room_mm), True))
+    return portions
 
 
-def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> list[list[Piece]]:
-    """Return the pieces of each sheet.
+def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> list[list[Portion]]:
+    """Return the portions of each sheet.
 
     Parameters
     ----------
@@ -216,15 +216,15 @@ def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> lis
     first_mm, room_mm : float
         The height for tables on the first sheet, on each further one.
     """
-    sheets: list[list[Piece]] = [[]]
+    sheets: list[list[Portion]] = [[]]
     free_mm = room = first_mm
     for table in tables:
-        for rows, fresh in _pieces(table, room_mm, free_mm, begun=bool(sheets[-1])):
+        for rows, fresh in _portions(table, room_mm, free_mm, begun=bool(sheets[-1])):
             if fresh:
                 sheets.append([])
                 free_mm = room = room_mm
             last = rows.stop == len(table.rows)
-            sheets[-1].append(Piece(table, rows, room - free_mm, rows.start > 0, last))
+            sheets[-1].append(Portion(table, rows, room - free_mm, rows.start > 0, last))
             free_mm -= table.height_mm(rows) + (table.notes_mm if last else 0.0) + GAP_MM
     return sheets
 

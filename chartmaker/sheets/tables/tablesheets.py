@@ -23,7 +23,7 @@ from chartmaker.sheets.tables.tablelayout import (
     TICK,
     TITLE_MM,
     TITLE_PT,
-    Piece,
+    Portion,
     SetRow,
     SetTable,
     Setter,
@@ -35,7 +35,7 @@ BOX_PT, BOX_LINE_MM = 7.6, 4.0
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class SheetWords:
     """What all sheets of the PDF share: what they are, words in a box on the first, words at each foot."""
 
     words: str
@@ -44,7 +44,7 @@ class Frame:
 
 
 def write_tables_pdf(
-    stream: BinaryIO, knot_map: KnotMap, frame: Frame, setter: Setter, *, font_bytes: bytes | None = None
+    stream: BinaryIO, knot_map: KnotMap, said: SheetWords, setter: Setter, *, font_bytes: bytes | None = None
 ) -> int:
     """Write tables as a PDF; return the number of its sheets.
 
@@ -52,7 +52,7 @@ def write_tables_pdf(
     ----------
     stream : binary file object
     knot_map : KnotMap
-    frame : Frame
+    said : SheetWords
     setter : callable
         Given the lettering with the width in millimetres, returns the tables.
     font_bytes : bytes, optional
@@ -66,26 +66,26 @@ def write_tables_pdf(
     chart = knot_map.workshop.chart
     paper = _desk_paper(chart)
     palette = palette_of(knot_map.yarns, chart.marks)
-    subject = f"{frame.words} of map {knot_map.map_code}"
-    with Book(stream, title=f"{knot_map.rug.name}: {frame.words}", subject=subject, font_bytes=font_bytes) as book:
+    subject = f"{said.words} of map {knot_map.map_code}"
+    with Book(stream, title=f"{knot_map.rug.name}: {said.words}", subject=subject, font_bytes=font_bytes) as book:
         book.more_fonts.append(palette.font)
         width_mm = paper.width_mm - 2 * paper.margin_mm
-        boxed = _boxed_lines(book, frame, width_mm)
-        foot = [line for words in frame.foot for line in _note_lines(book, words, width_mm)]
+        boxed = _boxed_lines(book, said, width_mm)
+        foot = [line for words in said.foot for line in _note_lines(book, words, width_mm)]
         room_mm = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - max(FOOT_MM, len(foot) * NOTE_MM + 3)
         box_mm = len(boxed) * BOX_LINE_MM + 6 if boxed else 0.0
         sheets = paginate(setter(book.lettering, width_mm), room_mm - box_mm, room_mm)
-        for number, pieces in enumerate(sheets, start=1):
-            outline = [(0, piece.table.title) for piece in pieces if not piece.continued]
+        for number, portions in enumerate(sheets, start=1):
+            outline = [(0, portion.table.title) for portion in portions if not portion.continued]
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=outline)
-            _draw_head(sheet, knot_map, paper, frame.words, number, len(sheets))
+            _draw_head(sheet, knot_map, paper, said.words, number, len(sheets))
             _draw_foot(sheet, paper, foot)
             top = paper.height_mm - paper.margin_mm - HEAD_MM
             if number == 1 and boxed:
                 _draw_boxed(sheet, paper.margin_mm, top, width_mm, boxed)
                 top -= box_mm
-            for piece in pieces:
-                _draw_piece(sheet, piece, paper.margin_mm, top - piece.top_mm, palette, knot_map)
+            for portion in portions:
+                _draw_portion(sheet, portion, paper.margin_mm, top - portion.top_mm, palette, knot_map)
             sheet.done()
     return len(sheets)
 
@@ -100,9 +100,9 @@ def _note_lines(book: Book, words: str, width_mm: float) -> list[str]:
     return book.lettering.lines(words, width_mm * POINTS_PER_MM / NOTE_PT)
 
 
-def _boxed_lines(book: Book, frame: Frame, width_mm: float) -> list[str]:
+def _boxed_lines(book: Book, said: SheetWords, width_mm: float) -> list[str]:
     most_em = (width_mm - 6) * POINTS_PER_MM / BOX_PT
-    return [line for words in frame.boxed for line in book.lettering.lines(words, most_em)]
+    return [line for words in said.boxed for line in book.lettering.lines(words, most_em)]
 
 
 def _draw_head(sheet: Sheet, knot_map: KnotMap, paper: Paper, words: str, number: int, sheets: int) -> None:
@@ -131,11 +131,13 @@ def _draw_boxed(sheet: Sheet, x_mm: float, top_mm: float, width_mm: float, lines
         sheet.text(x_mm + 3, base_line(top_mm - 1.2 - (number + 0.5) * BOX_LINE_MM, BOX_PT), line, BOX_PT)
 
 
-def _draw_piece(sheet: Sheet, piece: Piece, x_mm: float, top_mm: float, palette: Palette, knot_map: KnotMap) -> None:
-    table = piece.table
-    title = table.title + (" (continued)" if piece.continued else "")
+def _draw_portion(
+    sheet: Sheet, portion: Portion, x_mm: float, top_mm: float, palette: Palette, knot_map: KnotMap
+) -> None:
+    table = portion.table
+    title = table.title + (" (continued)" if portion.continued else "")
     sheet.text(x_mm, base_line(top_mm - TITLE_MM / 2, TITLE_PT), title, TITLE_PT, bold=True)
-    rows = [table.header, *(table.rows[row] for row in piece.rows)]
+    rows = [table.header, *(table.rows[row] for row in portion.rows)]
     y = top_mm - TITLE_MM
     _shade(sheet, table, x_mm, y, sum(row.height_mm for row in rows))
     for row in rows:
@@ -145,7 +147,7 @@ def _draw_piece(sheet: Sheet, piece: Piece, x_mm: float, top_mm: float, palette:
             index = knot_map.yarns.index(row.yarn)
             _draw_yarn(sheet, table, row, x_mm, y, palette, index)
     y -= 1.5
-    for note in table.notes if piece.with_notes else ():
+    for note in table.notes if portion.with_notes else ():
         y -= NOTE_MM
         sheet.text(x_mm, base_line(y + NOTE_MM / 2, NOTE_PT), note, NOTE_PT)
 

@@ -1,8 +1,7 @@
-"""The figures as plain values for programs: summary.json's keys, the lines of yarns.csv."""
+"""The figures of a rug, of what is left of it and of a calibration, as records for programs."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -18,10 +17,6 @@ from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, shared_out
 from chartmaker.techniques.reckoning import Figures, Remaining
 
-YARNS_CSV_HEADER = (
-    "code,name,srgb,knots,share,length_m,mass_g,net_length_m,net_mass_g,mass_low_g,mass_high_g,"
-    "order_g,hanks,fibre,count,strands,cut_mm,length_per_knot_mm"
-)
 _SHARE_UNIT = 10**6
 
 
@@ -179,11 +174,6 @@ def summary_of(figures: Figures) -> dict[str, Any]:
     }
 
 
-def finding_dicts(figures: Figures) -> list[dict[str, str]]:
-    """Return the figures' findings by the contract's keys."""
-    return [{"what": f.what, "where": f.where, "severity": f.severity} for f in figures.findings]
-
-
 def remaining_dict(remaining: Remaining) -> dict[str, Any]:
     """Return what is left to weave."""
     return {
@@ -218,21 +208,3 @@ def calibration_dict(calibration: Calibration) -> dict[str, Any]:
         ],
         "rug_file_lines": list(calibration.rug_file_lines),
     }
-
-
-def _cell(value: object) -> str:
-    """Return `value` as a CSV field that no spreadsheet takes for a formula."""
-    text = "" if value is None else str(value)
-    if text[:1] in ("=", "+", "-", "@", "\t", "\r"):
-        text = "'" + text
-    if any(mark in text for mark in ',"\r\n'):
-        text = '"' + text.replace('"', '""') + '"'
-    return text
-
-
-def yarns_csv_lines(figures: Figures) -> Iterator[str]:
-    """Yield the lines of yarns.csv, header first, each with its line end."""
-    yield YARNS_CSV_HEADER + "\n"
-    names = YARNS_CSV_HEADER.split(",")
-    for entry in yarn_dicts(figures.pile, figures.dye):
-        yield ",".join(_cell(entry[name]) for name in names) + "\n"

@@ -1,0 +1,135 @@
+"""A rug, its plan, its knot map, the conversion that made it and the findings, as records for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from chartmaker.convert import Conversion
+from chartmaker.figures.labour import daily_rate, days_for
+from chartmaker.ground.findings import Finding
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.strips import strips_of, weavers_of
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
+
+
+def rug_figures(rug: Rug) -> dict[str, Any]:
+    """Return the keys of `rug`: lengths in centimetres, densities as their names say."""
+    density = rug.density
+    return {
+        "name": rug.name,
+        "width_cm": round(float(rug.width_mm) / 10, 4),
+        "length_cm": round(float(rug.length_mm) / 10, 4),
+        "woven_width_cm": round(float(rug.woven_width_mm) / 10, 4),
+        "woven_length_cm": round(float(rug.woven_length_mm) / 10, 4),
+        "density": density.notation,
+        "density_assumption": density.assumption or None,
+        "across_per_dm": round(float(density.across_per_dm), 6),
+        "along_per_dm": round(float(density.along_per_dm), 6),
+        "across_per_inch": round(float(density.across_per_inch), 6),
+        "along_per_inch": round(float(density.along_per_inch), 6),
+        "knots_per_square_inch": round(float(density.per_square_inch), 4),
+        "knots_per_dm2": round(float(density.per_dm2), 4),
+        "knots_per_m2": round(float(density.per_m2), 2),
+        "knot_width_mm": round(float(density.knot_width_mm), 6),
+        "knot_height_mm": round(float(density.knot_height_mm), 6),
+        "columns": rug.columns,
+        "rows": rug.rows,
+        "knots": rug.knots,
+        "knot": rug.knot,
+        "shape": rug.shape,
+        "technique": rug.technique,
+    }
+
+
+def strip_dicts(rug: Rug, workshop: Workshop) -> list[dict[str, int]]:
+    """Return the strips of the chart, their columns counted from 1, the last one included."""
+    return [{"first_column": strip.start + 1, "last_column": strip.stop} for strip in strips_of(rug, workshop)]
+
+
+def plan_figures(rug: Rug, workshop: Workshop) -> dict[str, Any]:
+    """Return the rug's figures with its weavers, its strips, and the days at the usual rate."""
+    weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
+    days = days_for(rug.knots, weavers, rate)
+    return {
+        "rug": rug_figures(rug),
+        "strips": strip_dicts(rug, workshop),
+        "labour": {
+            "weavers": weavers,
+            "knots_per_weaver_day": round(rate.best),
+            "days": round(days.best, 1),
+            "days_range": {"low": round(days.low, 1), "high": round(days.high, 1)},
+        },
+    }
+
+
+def map_dict(knot_map: KnotMap) -> dict[str, Any]:
+    """Return the keys of `map`."""
+    return {
+        "sha256": knot_map.sha256,
+        "code": knot_map.map_code,
+        "columns": knot_map.columns,
+        "rows": knot_map.rows,
+        "knots": knot_map.tied,
+        "empty": knot_map.empty,
+        "strips": strip_dicts(knot_map.rug, knot_map.workshop),
+    }
+
+
+def match_dict(conversion: Conversion) -> dict[str, Any]:
+    """Return the keys of `match`: CIEDE2000 between what a knot covers of the artwork and its yarn."""
+    report = conversion.report
+    return {
+        "mean_de00": round(report.mean_de00, 3),
+        "p95_de00": round(report.p95_de00, 3),
+        "max_de00": round(report.max_de00, 3),
+        "yarns": [
+            {
+                "code": match.code,
+                "knots": match.knots,
+                "mean_de00": round(match.mean_de00, 3),
+                "p95_de00": round(match.p95_de00, 3),
+                "max_de00": round(match.max_de00, 3),
+                "stands_in": match.stands_in,
+            }
+            for match in report.yarns
+        ],
+    }
+
+
+def conversion_dict(conversion: Conversion) -> dict[str, Any]:
+    """Return the keys of `conversion`: how the map came about."""
+    choosing = conversion.choosing
+    return {
+        "style": conversion.style.style,
+        "style_reason": conversion.style.reason,
+        "tidied": conversion.tidied,
+        "lines_kept": conversion.lines_kept,
+        "symmetry": conversion.symmetry or None,
+        "fit": conversion.placed.fit,
+        "choosing": None
+        if choosing is None
+        else {
+            "codes": list(choosing.codes),
+            "mean_de00": round(choosing.mean_de00, 4),
+            "bound_de00": round(choosing.bound_de00, 4),
+            "gap": round(choosing.gap, 4),
+        },
+    }
+
+
+def finding_dicts(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    """Return the findings with their places, rows and columns counted from 1, the last one included."""
+    return [
+        {
+            "what": finding.what,
+            "where": finding.where,
+            "severity": finding.severity,
+            "places": [
+                {"first_row": a + 1, "last_row": b, "first_column": c + 1, "last_column": d}
+                for a, b, c, d in finding.places
+            ],
+        }
+        for finding in findings
+    ]

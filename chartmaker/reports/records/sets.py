@@ -1,0 +1,28 @@
+"""Everything there is to say of a set, as one record for programs: summary.json."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from chartmaker import __version__
+from chartmaker.convert import Conversion
+from chartmaker.ground.findings import Finding
+from chartmaker.reports.records.figures import summary_of
+from chartmaker.reports.records.maps import conversion_dict, finding_dicts, map_dict, match_dict, rug_figures
+from chartmaker.techniques.reckoning import Figures
+
+
+def set_summary(
+    figures: Figures, conversion: Conversion, findings: tuple[Finding, ...], files: dict[str, dict[str, str]]
+) -> dict[str, Any]:
+    """Return the whole of summary.json; `files` holds the SHA-256 of the inputs and of the outputs by name."""
+    return {
+        "chartmaker": __version__,
+        "map": map_dict(figures.knot_map),
+        "rug": rug_figures(figures.knot_map.rug),
+        "match": match_dict(conversion),
+        "conversion": conversion_dict(conversion),
+        **summary_of(figures),
+        "findings": finding_dicts(findings),
+        "files": files,
+    }
