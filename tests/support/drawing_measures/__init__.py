@@ -1,0 +1,1 @@
+"""What a knot drawing is measured by, written apart from the converter that it judges."""
