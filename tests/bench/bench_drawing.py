@@ -50,10 +50,10 @@ class Woven:
 
 def by_converter(hold_out: HoldOut, artwork: Artwork, rows: int) -> Woven:
     result = converted(artwork.srgb, make_rug(hold_out.columns, rows, hold_out.density), card_of(artwork.colours))
-    placement = getattr(result, "placement", None)
-    if placement is None:  # a tree without edges of its own
+    placed = getattr(result, "placed", None)
+    if placed is None:  # a tree without edges of its own
         return evenly(picked(result), artwork)
-    return Woven(picked(result), np.asarray(placement.row_edges), np.asarray(placement.column_edges))
+    return Woven(picked(result), placed.placement.raster_row_edges, placed.placement.column_edges)
 
 
 def evenly(knots: np.ndarray, artwork: Artwork) -> Woven:
