@@ -45,7 +45,7 @@ def command(
     old = None if since is None else job.read_map(since, over)
     figures, font = figures_of(knot_map), job.read_font(knot_map.workshop, knots.parent)
     sheets: list[int] = []
-    with report.progress(quiet) as tell:
-        write = partial(outputs.write_chart, figures=figures, font=font, tell=tell, sheets=sheets, revises=old)
+    with report.progress(quiet) as progress:
+        write = partial(outputs.write_chart, figures=figures, font=font, progress=progress, sheets=sheets, revises=old)
         files.write_file(out, write, replace=replace)
     report.say_file(out, knot_map, sheets=sheets[0], as_json=as_json, quiet=quiet)

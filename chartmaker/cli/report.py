@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from chartmaker.ground.language import say, say_n
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from chartmaker.knots.knotmap import KnotMap
 
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
-
-Progress = Callable[[str, float], None]
 
 
 def say_json(value: dict[str, Any]) -> None:
@@ -104,20 +103,20 @@ def show_findings(findings: Sequence[Finding]) -> None:
 
 
 @contextlib.contextmanager
-def progress(quiet: bool) -> Iterator[Progress | None]:
-    """Give a function that shows what is being done; None where nobody watches."""
+def progress(quiet: bool) -> Iterator[Progress]:
+    """Give the progress of a job: a bar on a terminal, silent where nobody watches."""
     if quiet or not sys.stderr.isatty():
-        yield None
+        yield SILENT
         return
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich import progress as rich
 
-    bar = Progress(
-        TextColumn("{task.description}", markup=False),
-        BarColumn(),
-        TimeElapsedColumn(),
+    bar = rich.Progress(
+        rich.TextColumn("{task.description}", markup=False),
+        rich.BarColumn(),
+        rich.TimeElapsedColumn(),
         console=console(err=True),
         transient=True,
     )
     with bar:
-        task = bar.add_task("starting", total=1.0)
-        yield lambda what, share: bar.update(task, description=inert(what), completed=share)
+        task = bar.add_task(say("starting"), total=1.0)
+        yield Progress(lambda what, share: bar.update(task, description=inert(what), completed=share))

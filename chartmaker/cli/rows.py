@@ -30,6 +30,6 @@ def command(
     files.check_file(out, replace=replace)
     knot_map = job.read_map(knots, tables_of(values, assignments))
     font = job.read_font(knot_map.workshop, knots.parent)
-    with report.progress(quiet) as tell:
-        files.write_file(out, lambda stream: writer(stream, knot_map, font, tell), replace=replace)
+    with report.progress(quiet) as progress:
+        files.write_file(out, lambda stream: writer(stream, knot_map, font, progress), replace=replace)
     report.say_file(out, knot_map, as_json=as_json, quiet=quiet)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +12,7 @@ from numpy.typing import NDArray
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.quick import quick_de00
 from chartmaker.ground.colour import FloatArray, ciede2000
+from chartmaker.ground.engines import engine
 
 #: The search runs on so many groups of colours; the last swaps are made on all colours.
 GROUPS = 3000
@@ -116,8 +115,7 @@ def _distances(lab: FloatArray, card_lab: FloatArray) -> Float32:
         part = slice(first, first + step)
         result[part] = quick_de00(colours[part, None], yarns[None])[0]
 
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        list(pool.map(work, range(0, len(lab), step)))
+    engine().each(work, range(0, len(lab), step))
     return result
 
 
@@ -173,10 +171,7 @@ class _Problem:
 
     def sums(self, of: Callable[[slice], Any]) -> Any:
         """Return the sum of `of` over all blocks of colours, always in the same order."""
-        if len(self.blocks) == 1:
-            return of(self.blocks[0])
-        with ThreadPoolExecutor(os.cpu_count()) as pool:
-            return sum(pool.map(of, self.blocks))
+        return sum(engine().each(of, self.blocks))
 
     def nearest(self, chosen: NDArray[np.intp]) -> Float32:
         return np.asarray(self.distance[:, chosen].min(axis=1))

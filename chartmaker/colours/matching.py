@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
-
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.colours.bounds import de00_bounds
 from chartmaker.colours.quick import quick_de00
 from chartmaker.ground.colour import FloatArray, ciede2000
+from chartmaker.ground.engines import engine
 
 #: Sides, in CIELAB units, of the boxes that candidates are narrowed down in; each is half the one before.
 SIDES = (8, 4, 2, 1)
@@ -74,24 +72,23 @@ class YarnFinder:
             return brute_force(lab, self._yarns)
         nearest = np.empty(len(lab), dtype=np.uint16)
         blocks = [slice(first, first + BLOCK) for first in range(0, len(lab), BLOCK)]
-        with ThreadPoolExecutor(os.cpu_count()) as pool:
-            boxes = np.concatenate(list(pool.map(lambda block: _boxes(lab[block]), blocks)))
-            self._learn(boxes, pool)
+        boxes = np.concatenate(engine().each(lambda block: _boxes(lab[block]), blocks))
+        self._learn(boxes)
 
-            def work(block: slice) -> None:
-                nearest[block] = self._decide(lab[block], boxes[block])
+        def work(block: slice) -> None:
+            nearest[block] = self._decide(lab[block], boxes[block])
 
-            list(pool.map(work, blocks))
+        engine().each(work, blocks)
         return nearest
 
-    def _learn(self, boxes: NDArray[np.int32], pool: ThreadPoolExecutor) -> None:
+    def _learn(self, boxes: NDArray[np.int32]) -> None:
         """Narrow down the candidates of boxes that were not met before."""
         met = np.zeros(len(self._known), dtype=bool)
         met[boxes] = True
         fresh = np.flatnonzero(met[:-1] & (self._known[:-1] == UNMET))
         if not len(fresh):
             return
-        owner, yarn = _narrowed(fresh, self._yarns, pool)
+        owner, yarn = _narrowed(fresh, self._yarns)
         counts = np.bincount(owner, minlength=len(fresh))
         starts = np.cumsum(counts) - counts
         self._known[fresh] = np.where(counts == 1, yarn[starts], UNMET - len(self._starts) - np.arange(len(fresh)))
@@ -138,9 +135,7 @@ def _boxes(lab: FloatArray) -> NDArray[np.int32]:
     return np.where(within, number, int(np.prod(_SPAN))).astype(np.int32)
 
 
-def _narrowed(
-    boxes: NDArray[np.intp], yarns: FloatArray, pool: ThreadPoolExecutor
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _narrowed(boxes: NDArray[np.intp], yarns: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return pairs (index into `boxes`, candidate yarn), sorted by both, boxes halving from level to level."""
     place = np.stack(np.unravel_index(boxes, tuple(_SPAN)), axis=1)
     owner_of: NDArray[np.intp] = np.zeros(len(boxes), dtype=np.intp)  # the larger box that each box lies in
@@ -156,14 +151,12 @@ def _narrowed(
         within = np.arange(len(child)) - np.repeat(np.cumsum(many) - many, many)
         yarn = yarn[starts[parent][child] + within]
         low = np.stack(np.unravel_index(levels, tuple(spans)), axis=1) * float(side) + _LOW
-        keep = _possible(low, float(side), child, yarns[yarn], pool)
+        keep = _possible(low, float(side), child, yarns[yarn])
         owner, yarn, owner_of = child[keep], yarn[keep], inverse
     return owner, yarn
 
 
-def _possible(
-    low: FloatArray, side: float, box: NDArray[np.intp], yarns: FloatArray, pool: ThreadPoolExecutor
-) -> NDArray[np.bool_]:
+def _possible(low: FloatArray, side: float, box: NDArray[np.intp], yarns: FloatArray) -> NDArray[np.bool_]:
     """Return which pairs (box, yarn) can be nearest; `box` is sorted, `low` the boxes' lower corners."""
 
     def bounds(part: slice) -> tuple[FloatArray, FloatArray]:
@@ -171,7 +164,7 @@ def _possible(
         return de00_bounds(corner, corner + side, yarns[part])
 
     parts = [slice(first, first + BLOCK) for first in range(0, len(box), BLOCK)]
-    least, most = (np.concatenate(side_) for side_ in zip(*pool.map(bounds, parts), strict=True))
+    least, most = (np.concatenate(side_) for side_ in zip(*engine().each(bounds, parts), strict=True))
     starts = np.searchsorted(box, np.arange(len(low)))
     ceiling = np.minimum.reduceat(most, starts)
     return np.asarray(least <= ceiling[box])

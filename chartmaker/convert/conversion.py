@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,16 +24,18 @@ from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours, sha
 from chartmaker.convert.style import StyleChoice, choose_style
 from chartmaker.convert.symmetry import master_window, mirrored, multiplicity, symmetry_note
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
-from chartmaker.ground.engines import Give, alone
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import Yarn, lab_of
 
-Progress = Callable[[str, float], None]
+#: The parts of a conversion, with about how long each takes.
+PARTS = {"fitting": 2, "palette": 8, "colours": 10, "yarns": 15, "knots": 65}
 
 
 @dataclass(frozen=True)
@@ -68,8 +70,7 @@ class _Task:
     choice: YarnChoice
     allowed: tuple[Yarn, ...]
     weights: tuple[NDArray[np.int64], NDArray[np.int64]]
-    tell: Progress
-    give: Give
+    parts: Mapping[str, Progress]
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,8 +93,7 @@ def convert(
     design: Design,
     choice: YarnChoice,
     workshop: Workshop,
-    progress: Progress | None = None,
-    give: Give = alone,
+    progress: Progress = SILENT,
 ) -> Conversion:
     """Convert an artwork into the knot map of a rug.
 
@@ -106,10 +106,8 @@ def convert(
         The yarns to choose from. Empty: `choice.colours` shades to be dyed are worked out.
     design, choice, workshop
         The settings; `workshop` only follows the map about.
-    progress : callable, optional
-        Called with what is being done and the share (0..1) of it that is done.
-    give : Give, optional
-        Takes part of the work of flat artwork.
+    progress : Progress, optional
+        Told how far the conversion is.
 
     Raises
     ------
@@ -121,15 +119,15 @@ def convert(
     CardError
         If no yarn is left to choose from.
     """
-    tell = progress or (lambda _what, _share: None)
-    tell("fitting the artwork", 0.0)
+    parts = progress.parts(PARTS)
+    parts["fitting"].doing(say("fitting the artwork"))
     allowed = allowed_yarns(card, choice)
     if artwork.coverage is not None and not artwork.coverage.any():
         _none_inside()
     placed = place(artwork, rug, design)
     weights = multiplicity(rug.rows, rug.columns, design.mirror)
-    task = _Task(placed, rug, design, choice, allowed, weights, tell, give)
-    tell("finding the artwork's colours", 0.0)
+    task = _Task(placed, rug, design, choice, allowed, weights, parts)
+    parts["palette"].doing(say("finding the artwork's colours"))
     placement = placed.placement
     palette = find_palette(placed.artwork, placement.height * placement.width / rug.knots)
     style = choose_style(design.style, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
@@ -159,7 +157,7 @@ def convert(
 def _flat(task: _Task, palette: Palette) -> _Woven:
     if not len(palette.srgb):
         raise ArtworkError("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'")
-    task.tell("telling the colours apart", 0.0)
+    task.parts["colours"].doing(say("telling the colours apart"))
     labels = label_pixels(task.placed.artwork, palette.srgb)
     real = lab_from_srgb8(palette.srgb)
     areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
@@ -178,6 +176,7 @@ def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> Fl
     rows, columns = task.rug.rows, task.rug.columns
     window = master_window(rows, columns, task.design.mirror, HALO)
     outline = outline_of(task.rug)
+    task.parts["knots"].doing(say("placing the knots"))
     part = flat_knots(
         subgrid_of(task.placed.placement.raster_part(*window)),
         labels,
@@ -185,8 +184,7 @@ def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> Fl
         None if outline is None else outline[window],
         lines=task.design.lines,
         tidy=task.design.tidy,
-        tell=lambda share: task.tell("placing the knots", share),
-        give=task.give,
+        progress=task.parts["knots"],
     )
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
     colours = np.zeros((rows, columns), dtype=np.uint8)
@@ -219,9 +217,10 @@ def _shaded(task: _Task) -> _Woven:
     colours: FloatArray = np.empty((0, 3))
     weights: FloatArray = np.empty(0)
     if number_to_choose(task.allowed, task.choice, None) is not None:
-        task.tell("averaging the artwork", 0.0)
+        task.parts["colours"].doing(say("averaging the artwork"))
         colours, weights = gathered_colours(task.placed.artwork, task.placed.placement, inside)
     yarns, choosing = _yarns(task, colours, weights, None)
+    task.parts["knots"].doing(say("matching yarns"))
     knots, tally = shaded_knots(
         task.placed.artwork,
         task.placed.placement,
@@ -229,7 +228,7 @@ def _shaded(task: _Task) -> _Woven:
         inside,
         task.weights,
         task.design.stipple,
-        lambda share: task.tell("matching yarns", share),
+        task.parts["knots"],
     )
     return _Woven(knots, yarns, tally, choosing)
 
@@ -240,7 +239,7 @@ def _yarns(
     number = number_to_choose(task.allowed, task.choice, real_colours)
     if number is None:
         return task.allowed, None
-    task.tell("choosing yarns", 0.0)
+    task.parts["yarns"].doing(say("choosing yarns"))
     exact = real_colours is not None or (len(weights) <= MOST_COLOURS and bool((weights == 1).all()))
     met = weights > 0
     return chosen_yarns(task.allowed, task.choice.keep, number, colours[met], weights[met], exact)

@@ -1,113 +1,191 @@
-"""A second process that takes part of the work."""
+"""What carries heavy work: this thread alone, threads, or threads and one more process, all behind one face.
+
+Whoever has work to spread asks for `engine()` and never learns which one it got, because the results are the same to
+the byte: parts are put together in their own order, and work that fails elsewhere is done again here. The engine in
+force is the one thing that is not passed from function to function, since nothing but time depends on it.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import os
-import pickle
-import queue
-import subprocess
-import sys
 import threading
-from collections.abc import Callable, Iterator
+from abc import ABC, abstractmethod
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextvars import ContextVar
 from functools import partial
-from typing import Any, BinaryIO
+from pathlib import Path
+from typing import Any, TypeVar
 
-#: Takes a function of a module with its arguments; returns what waits for the result.
-Give = Callable[..., Callable[[], Any]]
+from chartmaker.ground.mate import Mate, Promise
 
-#: Does the work here, when the result is asked for.
-alone: Give = partial
+R = TypeVar("R")
+T = TypeVar("T")
 
-_SERVE = "import sys; sys.path[:] = {path!r}; from chartmaker.ground.engines import serve; serve()"
+#: Tasks that another process holds at most: one that it is at, and one that it goes on with.
+_AHEAD = 2
+#: Results that wait for an earlier one at most, so that memory does not grow with the number of tasks.
+_WAITING = 8
+
+
+class Engine(ABC):
+    """Carries work to wherever it is done.
+
+    There are two kinds of work. `each` is for many short parts that share this process's memory. `give` and `spread`
+    are for long tasks that may leave it: the work is a function of a module, and its arguments and its result can be
+    pickled. An engine of more processes, or of more machines, is another subclass with its own `give` and `spread`.
+    """
+
+    @abstractmethod
+    def each(self, work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
+        """Return the results of `work` for each of `parts`, in their order."""
+
+    @abstractmethod
+    def give(self, work: Callable[..., R], *arguments: Any) -> Callable[[], R]:
+        """Let `work` begin where there is room for it; return what waits for its result."""
+
+    def spread(self, work: Callable[..., R], tasks: Iterable[tuple[Any, ...]]) -> Iterator[R]:
+        """Yield the result of `work` for the arguments of each task, in their order; tasks are taken one by one."""
+        for arguments in tasks:
+            yield work(*arguments)
+
+    def warm(self, work: Callable[[], Any]) -> None:  # noqa: B027
+        """Let `work` run wherever later tasks will, if that is not here: it imports what they need."""
+
+
+class Serial(Engine):
+    """Does everything in the thread that asks for it; a task begins when its result is asked for."""
+
+    def each(self, work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
+        return [work(part) for part in parts]
+
+    def give(self, work: Callable[..., R], *arguments: Any) -> Callable[[], R]:
+        return partial(work, *arguments)
+
+
+class Threads(Serial):
+    """Shares parts among threads, one for each core that may be used; made once, at the first parts.
+
+    numpy lets go of the interpreter while it is at an array, so that short work on arrays gains from threads. Long
+    tasks are made of many short steps which wait for the interpreter: those gain nothing, and are done in place.
+    """
+
+    def __init__(self, cores: int | None = None) -> None:
+        self._cores = cores
+        self._pool: ThreadPoolExecutor | None = None
+        self._making = threading.Lock()
+
+    def each(self, work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
+        together = list(parts)
+        pool = self._ready() if len(together) > 1 else None
+        if pool is None:
+            return [work(part) for part in together]
+        return list(pool.map(partial(_in_a_thread, work), together))
+
+    def _ready(self) -> ThreadPoolExecutor | None:
+        with self._making:
+            self._cores = self._cores or cores()
+            if self._pool is None and self._cores > 1:
+                self._pool = ThreadPoolExecutor(self._cores, "chartmaker")
+            return self._pool
+
+
+class TwoProcesses(Threads):
+    """Shares parts among threads, and gives long tasks to a second process while this one is at its own."""
+
+    def __init__(self, mate: Mate, cores: int | None = None) -> None:
+        super().__init__(cores)
+        self._mate = mate
+
+    def give(self, work: Callable[..., R], *arguments: Any) -> Callable[[], R]:
+        return self._mate.ask(work, *arguments)
+
+    def warm(self, work: Callable[[], Any]) -> None:
+        self._mate.ask(work)
+
+    def spread(self, work: Callable[..., R], tasks: Iterable[tuple[Any, ...]]) -> Iterator[R]:
+        waiting: deque[Promise[R]] = deque()
+        for arguments in tasks:
+            promise: Promise[R]
+            if sum(not promise.done() for promise in waiting) < _AHEAD:
+                promise = self._mate.ask(work, *arguments)
+            else:
+                promise = Promise.kept(work(*arguments))
+            waiting.append(promise)
+            while waiting and (waiting[0].done() or len(waiting) > _WAITING):
+                yield waiting.popleft()()
+        for promise in reversed(waiting):  # nothing new to do here: take back what was not begun there
+            promise.take_back()
+        for promise in waiting:
+            yield promise()
+
+
+def _in_a_thread(work: Callable[[T], R], part: T) -> R:
+    """Do a part in a thread of the pool, where further parts are not shared out again: the pool may be full."""
+    with running(Serial()):
+        return work(part)
+
+
+_in_force: ContextVar[Engine | None] = ContextVar("engine", default=None)
+_usual: Engine = Threads()
+
+
+def engine() -> Engine:
+    """Return the engine in force: what `running` or `started` put there, else threads."""
+    return _in_force.get() or _usual
 
 
 @contextlib.contextmanager
-def workmate(*, wanted: bool) -> Iterator[Give]:
-    """Yield what gives work to a second process, where one is `wanted` and the machine has a core for it.
-
-    Functions with their arguments and results must be picklable. Work that the second process fails in is done
-    again here, so that it fails here, or not at all. On leaving, it is ended, whatever it is at.
-    """
-    mate = _started() if wanted and _cores() > 1 else None
-    if mate is None:
-        yield alone
-        return
-    letters = ThreadPoolExecutor(1)
-
-    def give(work: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
-        # packed here, not in the thread: what is lazy about the arguments may be worked out meanwhile
-        answer = letters.submit(_asked, mate, [pickle.dumps((work, arguments), pickle.HIGHEST_PROTOCOL)])
-
-        def result() -> Any:
-            done, value = answer.result()
-            return value if done else work(*arguments)
-
-        return result
-
+def running(engine: Engine) -> Iterator[Engine]:
+    """Let `engine` be in force while the context lasts."""
+    before = _in_force.set(engine)
     try:
-        yield give
+        yield engine
     finally:
-        mate.kill()
-        letters.shutdown(cancel_futures=True)
-        mate.wait()
-        for pipe in (mate.stdin, mate.stdout):
-            with contextlib.suppress(OSError):  # half a letter that nobody reads
-                pipe.close()  # type: ignore[union-attr]
+        _in_force.reset(before)
 
 
-def _started() -> subprocess.Popen[bytes] | None:
-    """Return a second process that serves, None where the system gives none."""
+@contextlib.contextmanager
+def started(*, large: bool) -> Iterator[Engine]:
+    """Let the engine that suits be in force: with a second process for `large` work where there is a core for it.
+
+    An engine that is in force already stays so. On leaving, the second process is ended, whatever it is at.
+    """
+    mate = Mate.started() if large and _in_force.get() is None and cores() > 1 else None
+    if mate is None:
+        yield engine()
+        return
+    with mate, running(TwoProcesses(mate)) as two:
+        yield two
+
+
+def cores() -> int:
+    """Return how many cores this process may use: those it may run on, within the quota of its control group."""
+    mine = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return max(1, min(mine, _quota(Path("/proc/self/cgroup"), Path("/sys/fs/cgroup")) or mine))
+
+
+def _quota(own: Path, groups: Path) -> int | None:
+    """Return how many cores the control groups of this process (cgroup v2, ``cpu.max``) leave it, None for no limit.
+
+    A limit binds all groups below it, so that each group on the way up is asked. The file holds a quota and a period
+    in microseconds, or ``max`` for no limit (Linux, Documentation/admin-guide/cgroup-v2.rst). Part of a core counts
+    as one.
+    """
+    least = None
     try:
-        return subprocess.Popen(
-            [sys.executable, "-c", _SERVE.format(path=sys.path)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,  # a terminal's Ctrl-C is ours to act on
-        )
-    except OSError:
+        name = next(line[3:].strip() for line in own.read_text().splitlines() if line.startswith("0::"))
+    except (OSError, StopIteration):
         return None
-
-
-def _cores() -> int:
-    """Return how many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
-def _asked(mate: subprocess.Popen[bytes], letter: list[bytes]) -> tuple[bool, Any]:
-    """Return whether the second process could do the work, then its result; let go of the letter once it is sent."""
-    assert mate.stdin is not None and mate.stdout is not None
-    try:
-        mate.stdin.write(letter.pop())
-        mate.stdin.flush()
-        done, value = pickle.load(mate.stdout)
-    except (OSError, EOFError, pickle.PickleError, ValueError):
-        return False, None
-    return done, value
-
-
-def serve() -> None:
-    """Do what is asked for on stdin, answer on stdout; end at once when whoever asks is gone."""
-    asked: queue.SimpleQueue[tuple[Callable[..., Any], tuple[Any, ...]]] = queue.SimpleQueue()
-    answers, sys.stdout = sys.stdout.buffer, sys.stderr
-    threading.Thread(target=_listen, args=(sys.stdin.buffer, asked), daemon=True).start()
-    while True:
-        work, arguments = asked.get()
-        try:
-            answer = True, work(*arguments)
-        except Exception:
-            answer = False, None
-        pickle.dump(answer, answers, pickle.HIGHEST_PROTOCOL)
-        answers.flush()
-
-
-def _listen(letters: BinaryIO, asked: queue.SimpleQueue[Any]) -> None:
-    try:
-        while True:
-            asked.put(pickle.load(letters))
-    finally:  # whoever asks is gone, maybe in the middle of a letter
-        os._exit(0)
+    here = groups / name.lstrip("/")
+    for group in (here, *here.parents):
+        if not group.is_relative_to(groups):
+            break
+        with contextlib.suppress(OSError, ValueError):
+            quota, period = (group / "cpu.max").read_text().split()
+            if quota != "max":
+                left = -(-int(quota) // int(period))
+                least = left if least is None else min(least, left)
+    return least

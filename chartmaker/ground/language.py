@@ -38,6 +38,11 @@ class English:
 _in_force: list[Catalogue] = [English()]
 
 
+def in_force() -> Catalogue:
+    """Return the catalogue that sentences come from."""
+    return _in_force[-1]
+
+
 @contextmanager
 def speaking(catalogue: Catalogue) -> Iterator[None]:
     """Let all sentences come from `catalogue` while the context lasts, in every thread of this process."""

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO, cast
 
@@ -16,9 +16,11 @@ from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
 from chartmaker.ground import files
-from chartmaker.ground.engines import Give, alone, workmate
+from chartmaker.ground.engines import started
 from chartmaker.ground.errors import ArtworkError, CardError, RugError, SheetError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs import outputs
 from chartmaker.knots.knotmap import KnotMap
@@ -33,8 +35,9 @@ from chartmaker.yarns.yarn import Yarn
 
 #: From so many knots on it pays to start a second process.
 LARGE_KNOTS = 100_000
+#: The parts of making a set, with about how long each takes.
+PARTS = {"conversion": 40, "writing": 60}
 
-Progress = Callable[[str, float], None]
 Tables = dict[str, dict[str, Any]]
 
 
@@ -88,25 +91,22 @@ def read_yarns(order: RugFile) -> tuple[Yarn, ...]:
     return ()
 
 
-def convert_order(order: RugFile, progress: Progress | None = None, give: Give | None = None) -> Converted:
-    """Read the order's artwork with its card, then convert; `give` takes part of the work, if there is one.
+def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
+    """Read the order's artwork with its card, then convert.
 
     Raises
     ------
     ChartmakerError
         If the artwork, the card or what is asked of them is wrong.
     """
-    if give is None:
-        with workmate(wanted=order.rug.knots > LARGE_KNOTS) as given:
-            return convert_order(order, progress, given)
     if order.design.artwork is None:
         raise ArtworkError("no artwork: give [design] artwork in the rug file, or an artwork on the command line")
-    give(prepared)
-    card = read_yarns(order)
-    if progress is not None:
-        progress("reading the artwork", 0.0)
-    artwork, noticed = read_artwork(order.folder / order.design.artwork)
-    conversion = convert(artwork, order.rug, card, order.design, order.yarns, order.workshop, progress, give)
+    with started(large=order.rug.knots > LARGE_KNOTS) as engine:
+        engine.warm(prepared)
+        card = read_yarns(order)
+        progress.doing(say("reading the artwork"))
+        artwork, noticed = read_artwork(order.folder / order.design.artwork)
+        conversion = convert(artwork, order.rug, card, order.design, order.yarns, order.workshop, progress)
     return Converted(conversion, (*noticed, *conversion.findings))
 
 
@@ -133,9 +133,7 @@ def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
     return inputs | ({"rug file": path} if path.suffix.lower() == ".toml" else {})
 
 
-def make(
-    order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], progress: Progress | None = None
-) -> Made:
+def make(order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], progress: Progress = SILENT) -> Made:
     """Convert the order's artwork, then write the whole set into the folder `out`, or nothing.
 
     Raises
@@ -143,18 +141,18 @@ def make(
     ChartmakerError
         If anything of it cannot be read, made or written.
     """
-    tell = progress or (lambda _what, _share: None)
+    parts = progress.parts(PARTS)
     read = _digests(inputs)
-    with workmate(wanted=order.rug.knots > LARGE_KNOTS) as give:
-        converted = convert_order(order, lambda what, share: tell(what, share * 0.4), give)
+    with started(large=order.rug.knots > LARGE_KNOTS) as engine:
+        converted = convert_order(order, parts["conversion"])
         figures = figures_of(converted.conversion.knot_map)
         shown = converted.conversion.placed.shown
-        picture = give(outputs.proof_picture_bytes, figures.knot_map, shown)
+        picture = engine.give(outputs.proof_picture_bytes, figures.knot_map, shown)
         findings = (*findings_of(order, converted), *figures.findings)
-        page = alone(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
+        page = partial(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
         written: dict[str, str] = {}
         summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
-        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, tell)
+        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, parts["writing"])
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
         watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
         files.write_set(out, watched, replace=replace)

@@ -9,7 +9,9 @@ from typing import Any, BinaryIO
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.files import Writer
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
 from chartmaker.ground.plaintext import json_text
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.rowscript import csv_lines, runs, text_lines
@@ -18,10 +20,10 @@ from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.reckoning import Figures
 
-Progress = Callable[[str, float], None]
-
 #: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
 SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
+#: The parts of writing a set, with about how long each takes.
+PARTS = {"map": 1, "chart": 50, "rows": 20, "proof picture": 12, "proof page": 17}
 
 
 def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
@@ -40,26 +42,21 @@ def write_json(stream: BinaryIO, value: dict[str, Any]) -> None:
     stream.write((json_text(value) + "\n").encode("ascii"))
 
 
-def _told(tell: Progress | None, what: str) -> Callable[[int, int], None] | None:
-    """Return what a writer of sheets calls with (done, in all)."""
-    return None if tell is None else lambda done, of: tell(what, done / max(of, 1))
-
-
-def write_rows_pdf(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+def write_rows_pdf(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, progress: Progress = SILENT) -> None:
     """Write the row script to be printed."""
     from chartmaker.sheets.rows import rowsheets
 
-    told = _told(tell, "setting the row script")
-    rowsheets.write_rows_pdf(stream, knot_map, font_bytes=font, progress=told)
+    progress.doing(say("setting the row script"))
+    rowsheets.write_rows_pdf(stream, knot_map, font_bytes=font, progress=progress)
 
 
-def write_rows_csv(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+def write_rows_csv(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, progress: Progress = SILENT) -> None:
     """Write the row script's CSV."""
     codes = [yarn.code for yarn in knot_map.yarns]
     put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
 
 
-def write_rows_txt(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, tell: Progress | None) -> None:
+def write_rows_txt(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, progress: Progress = SILENT) -> None:
     """Write the row script as plain lines, to be read aloud or pasted."""
     codes = [yarn.code for yarn in knot_map.yarns]
     put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
@@ -98,16 +95,16 @@ def write_chart(
     stream: BinaryIO,
     figures: Figures,
     font: bytes | None,
-    tell: Progress | None,
+    progress: Progress = SILENT,
     sheets: list[int] | None = None,
     revises: KnotMap | None = None,
 ) -> None:
     """Write the chart, or what replaces sheets of the chart of `revises`; append the number of sheets to `sheets`."""
     from chartmaker.sheets.chart import chart
 
-    told = _told(tell, "drawing the chart")
+    progress.doing(say("drawing the chart"))
     facts = cover_facts(figures)
-    number = chart.write_chart(stream, figures.knot_map, facts, font_bytes=font, progress=told, revises=revises)
+    number = chart.write_chart(stream, figures.knot_map, facts, font_bytes=font, progress=progress, revises=revises)
     if sheets is not None:
         sheets.append(number)
 
@@ -117,7 +114,7 @@ def writers_of(
     font: bytes | None,
     picture: Callable[[], bytes],
     page: Callable[[], bytes],
-    tell: Progress,
+    progress: Progress,
 ) -> dict[str, Writer]:
     """Return what writes each file of the set but the summary, in the order of SET_NAMES.
 
@@ -125,22 +122,21 @@ def writers_of(
     """
     knot_map = figures.knot_map
 
-    def part(low: float, high: float) -> Progress:
-        return lambda what, share: tell(what, low + (high - low) * share)
+    parts = progress.parts(PARTS)
 
     def proof_png(stream: BinaryIO) -> None:
-        tell("painting the proof", 0.85)
+        parts["proof picture"].doing(say("painting the proof"))
         stream.write(picture())
 
     def proof_html(stream: BinaryIO) -> None:
-        tell("writing the proof page", 0.9)
+        parts["proof page"].doing(say("writing the proof page"))
         stream.write(page())
 
     return {
         "knots.png": lambda stream: write_knotpng(stream, knot_map),
-        "chart.pdf": lambda stream: write_chart(stream, figures, font, part(0.4, 0.7)),
-        "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, font, part(0.7, 0.8)),
-        "rows.csv": lambda stream: write_rows_csv(stream, knot_map, font, None),
+        "chart.pdf": lambda stream: write_chart(stream, figures, font, parts["chart"]),
+        "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, font, parts["rows"]),
+        "rows.csv": lambda stream: write_rows_csv(stream, knot_map, font),
         "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
         "proof.png": proof_png,
         "proof.html": proof_html,

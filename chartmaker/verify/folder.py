@@ -14,6 +14,8 @@ import numpy as np
 from chartmaker.artwork.raster import open_raster
 from chartmaker.ground import files
 from chartmaker.ground.errors import KnotFileError, OutputError
+from chartmaker.ground.language import say
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
@@ -27,8 +29,6 @@ from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, yarns_differences
 
-Progress = Callable[[str, float], None]
-
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
@@ -39,7 +39,7 @@ class Verdict:
     differences: tuple[Difference, ...]
 
 
-def verify_folder(folder: Path, progress: Progress | None = None) -> Verdict:
+def verify_folder(folder: Path, progress: Progress = SILENT) -> Verdict:
     """Read every file of the set in `folder` back and compare it with the knot map there.
 
     Raises
@@ -66,9 +66,9 @@ def verify_folder(folder: Path, progress: Progress | None = None) -> Verdict:
     }
     found: list[Difference] = []
     read = ["knots.png"]
-    for number, name in enumerate(("knots.png", *readers)):
-        if progress is not None:
-            progress(f"reading {name}", number / (len(readers) + 1))
+    parts = progress.parts(dict.fromkeys(("knots.png", *readers), 1))
+    for name in ("knots.png", *readers):
+        parts[name].doing(say("reading {name}", name=name))
         try:
             data = (folder / name).read_bytes()
         except OSError as error:

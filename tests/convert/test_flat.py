@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import functools
 import io
-import pickle
-from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -20,6 +18,8 @@ from support.metrics import coverage, fidelity, invented, is_unbroken, labels_of
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
 from chartmaker.convert.flat.tiles import HALO, tiles_of
+from chartmaker.ground.engines import TwoProcesses, running
+from chartmaker.ground.mate import Mate
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.workshop import Workshop
 
@@ -183,16 +183,10 @@ def test_tiles_cover_every_knot_once_and_see_round_them(rows: int, columns: int,
 def test_a_second_process_places_the_same_knots() -> None:
     srgb = np.asarray(drawing("celtic_panel"))
     rug, card = rug_of(600, rows_for(srgb, 600)), card_of([WHITE, BLACK])
-    given_away = 0
-
-    def give(work: Callable[..., object], *arguments: object) -> Callable[[], object]:
-        nonlocal given_away
-        given_away += 1
-        there, packed = pickle.loads(pickle.dumps((work, arguments)))
-        return lambda: there(*packed)
-
+    mate = Mate.started()
+    assert mate is not None
     one = convert(Artwork(srgb), rug, card, Design(), YarnChoice(), Workshop())
-    two = convert(Artwork(srgb), rug, card, Design(), YarnChoice(), Workshop(), give=give)
-    assert given_away > 1
+    with mate, running(TwoProcesses(mate)):
+        two = convert(Artwork(srgb), rug, card, Design(), YarnChoice(), Workshop())
     assert np.array_equal(one.knot_map.knots, two.knot_map.knots)
     assert one.lines_kept == two.lines_kept

@@ -1,155 +1,218 @@
-"""The second process: what it is given comes back as if done here, and it never outlives whoever started it."""
+"""The engines: each gives the same results, and a set of files made by each is the same to the byte."""
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import operator
 import os
-import pickle
-import signal
-import subprocess
-import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from chartmaker.ground import engines as module
-from chartmaker.ground.engines import alone, serve, workmate
+from chartmaker.ground.engines import Engine, Serial, Threads, TwoProcesses, cores, engine, running, started
+from chartmaker.ground.mate import Mate
+from chartmaker.jobs import making
+
+ENGINES = ("serial", "threads", "two processes")
 
 
-@pytest.fixture(autouse=True)
-def two_cores(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "_cores", lambda: 2)
+@contextlib.contextmanager
+def engine_called(name: str) -> Iterator[Engine]:
+    """Put an engine in force by its name, with two cores wherever this runs."""
+    if name == "two processes":
+        mate = Mate.started()
+        assert mate is not None
+        with mate, running(TwoProcesses(mate, cores=2)) as there:
+            yield there
+    else:
+        with running(Serial() if name == "serial" else Threads(cores=2)) as there:
+            yield there
 
 
-def children() -> list[int]:
-    return [int(number) for number in Path(f"/proc/{os.getpid()}/task/{os.getpid()}/children").read_text().split()]
+@pytest.mark.parametrize("name", ENGINES)
+def test_results_come_in_the_order_of_their_parts(name: str) -> None:
+    with engine_called(name) as there:
+        assert there.each(lambda part: part * part, range(50)) == [n * n for n in range(50)]
+        assert there.each(len, []) == []
+        given_away = [there.give(operator.mul, np.arange(3), n) for n in range(20)]
+        assert [result().tolist() for result in given_away] == [[0, n, 2 * n] for n in range(20)]
+        assert list(there.spread(operator.sub, ((n, 1) for n in range(200)))) == list(range(-1, 199))
+        assert list(there.spread(operator.sub, ())) == []
 
 
-def wait_until(condition: Callable[[], bool]) -> None:
-    for _ in range(400):
-        if condition():
-            return
-        time.sleep(0.05)
-    raise AssertionError("it never happened")
-
-
-def is_running(number: int) -> bool:
-    try:
-        return Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-    except FileNotFoundError:
-        return False
-
-
-def test_work_is_done_elsewhere_in_its_order() -> None:
-    with workmate(wanted=True) as give:
-        results = [give(operator.mul, np.arange(5), factor) for factor in range(8)]
-        elsewhere = give(os.getpid)
-        assert [result().tolist() for result in results] == [[n * factor for n in range(5)] for factor in range(8)]
-        assert elsewhere() != os.getpid()
-
-
-def test_unwanted_or_alone_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
-    with workmate(wanted=False) as give:
-        assert give(os.getpid)() == os.getpid()
-    monkeypatch.setattr(module, "_cores", lambda: 1)
-    with workmate(wanted=True) as give:
-        assert give(os.getpid)() == os.getpid()
-        assert not children()
-    assert alone is functools.partial
-
-
-def test_where_the_system_gives_none_it_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sys, "executable", "/nowhere/python")
-    with workmate(wanted=True) as give:
-        assert give(os.getpid)() == os.getpid()
-
-
-def test_what_fails_there_fails_here_as_what_it_is() -> None:
-    with workmate(wanted=True) as give:
-        failing, after = give(operator.truediv, 1, 0), give(operator.add, 1, 2)
+@pytest.mark.parametrize("name", ENGINES)
+def test_what_fails_fails_as_what_it_is(name: str) -> None:
+    with engine_called(name) as there:
+        with pytest.raises(ZeroDivisionError):
+            there.each(lambda part: 1 // part, [2, 0, 1])
+        failing, after = there.give(operator.truediv, 1, 0), there.give(operator.add, 1, 2)
         with pytest.raises(ZeroDivisionError):
             failing()
+        with pytest.raises(ZeroDivisionError):
+            list(there.spread(operator.truediv, [(1, n % 3) for n in range(9)]))
         assert after() == 3
+        assert there.each(abs, [-1, -2]) == [1, 2]  # and it goes on
 
 
-def test_killed_it_is_done_without() -> None:
-    with workmate(wanted=True) as give:
-        there = give(os.getpid)()
-        os.kill(there, signal.SIGKILL)
-        assert [give(operator.add, n, 1)() for n in range(3)] == [1, 2, 3]
-        assert give(os.getpid)() == os.getpid()
+def test_a_result_is_worked_out_once() -> None:
+    """Asked for twice, it is the same object."""
+    with engine_called("two processes") as there:
+        result = there.give(operator.mul, np.arange(3), 2)
+        assert result() is result()
 
 
-def test_left_it_is_ended_whatever_it_is_at() -> None:
-    with workmate(wanted=True) as give:
-        there = give(os.getpid)()
-        give(time.sleep, 600)
-    assert not is_running(there)
-    assert there not in children()
+def test_tasks_are_taken_one_by_one_and_few_results_wait() -> None:
+    """The first task hangs in the other process: this one goes on with the next few, not with all of them."""
+    taken = 0
+
+    def tasks() -> Iterator[tuple[float]]:
+        nonlocal taken
+        for n in range(1000):
+            taken += 1
+            yield (0.5 if n == 0 else 0.0,)
+
+    with engine_called("two processes") as there:
+        assert there.spread(time.sleep, tasks()) is not None
+        assert taken == 0
+        first = next(there.spread(time.sleep, tasks()))
+        assert first is None
+        assert taken < 30
 
 
-@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM])
-def test_it_ends_with_whoever_started_it(number: signal.Signals) -> None:
-    work = (
-        "import os, time; from chartmaker.ground import engines as w; w._cores = lambda: 2\n"
-        "with w.workmate(wanted=True) as give:\n"
-        "    print(give(os.getpid)(), flush=True); give(time.sleep, 600); time.sleep(600)"
-    )
-    process = subprocess.Popen([sys.executable, "-c", work], stdout=subprocess.PIPE, text=True)
-    assert process.stdout is not None
-    there = int(process.stdout.readline())
-    assert is_running(there)
-    process.send_signal(number)
-    process.wait()
-    process.stdout.close()
-    wait_until(lambda: not is_running(there))
+def test_both_processes_take_their_part_of_many_tasks() -> None:
+    with engine_called("two processes") as there:
+        assert there.give(os.getpid)() != os.getpid()
+        done_by = list(there.spread(_busy, [(0.02,)] * 40))
+        assert 10 <= done_by.count(os.getpid()) <= 30
 
 
-@pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
-def test_it_ends_when_its_letters_do_even_in_the_middle_of_one(share: float) -> None:
-    """Whoever asks may be killed while writing."""
-    letter = pickle.dumps((operator.add, ([1] * 10_000, [2])), pickle.HIGHEST_PROTOCOL)
-    serve = [sys.executable, "-c", module._SERVE.format(path=sys.path)]
-    with subprocess.Popen(serve, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as mate:
-        assert mate.stdin is not None and mate.stdout is not None
-        mate.stdin.write(letter[: round(len(letter) * share)])
-        mate.stdin.flush()
-        if share == 1:
-            assert pickle.load(mate.stdout) == (True, [1] * 10_000 + [2])
-        mate.stdin.close()
-        assert mate.wait(timeout=60) == 0
+def _busy(seconds: float) -> int:
+    time.sleep(seconds)
+    return os.getpid()
+
+
+def test_parts_of_parts_do_not_wait_for_each_other() -> None:
+    """Two threads that both share out again would fill the pool and wait for good."""
+    with engine_called("threads") as there:
+        inner = there.each(lambda part: engine().each(lambda n: n + part, range(4)), range(8))
+    assert inner == [[n + part for n in range(4)] for part in range(8)]
+
+
+def test_threads_are_made_once_and_not_at_all_for_one_part_or_one_core() -> None:
+    here = Threads(cores=2)
+    assert here.each(lambda _: threading.get_ident(), [0]) == [threading.get_ident()]
+    assert here._pool is None
+    for _ in range(3):
+        here.each(abs, range(9))
+        pool = here._pool
+        assert pool is not None
+    assert here._pool is pool
+    alone = Threads(cores=1)
+    assert set(alone.each(lambda _: threading.get_ident(), range(9))) == {threading.get_ident()}
+
+
+def test_a_second_process_is_started_for_large_work_where_there_is_a_core_for_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(module, "cores", lambda: 2)
+    usual = engine()
+    assert type(usual) is Threads
+    with started(large=True) as there:
+        assert type(there) is TwoProcesses and engine() is there
+        with started(large=True) as inner:
+            assert inner is there
+    assert engine() is usual
+    with started(large=False) as there:
+        assert there is usual
+    with running(Serial()) as wanted, started(large=True) as there:
+        assert there is wanted
+    monkeypatch.setattr(module, "cores", lambda: 1)
+    with started(large=True) as there:
+        assert there is usual
+
+
+def test_without_a_second_process_the_work_is_done_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "cores", lambda: 2)
+    monkeypatch.setattr("sys.executable", "/nowhere/python")
+    with started(large=True) as there:
+        assert there.give(os.getpid)() == os.getpid()
+        there.warm(functools.partial(pytest.fail, "nobody to be warmed"))
 
 
 def test_cores_are_those_that_this_process_may_use(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.undo()
-    assert module._cores() == len(os.sched_getaffinity(0))
+    monkeypatch.setattr(module, "_quota", lambda *_: None)
+    assert cores() == len(os.sched_getaffinity(0))
+    monkeypatch.setattr(os, "sched_getaffinity", lambda _: set(range(9)))
+    assert cores() == 9
+    monkeypatch.setattr(module, "_quota", lambda *_: 3)
+    assert cores() == 3
+    monkeypatch.setattr(module, "_quota", lambda *_: None)
     monkeypatch.delattr(os, "sched_getaffinity")
-    assert module._cores() == os.cpu_count()
+    assert cores() == os.cpu_count()
 
 
-def test_what_is_said_between_the_two(monkeypatch: pytest.MonkeyPatch) -> None:
-    ended = threading.Event()
-    asked, ask = os.pipe()
-    answered, answer = os.pipe()
-    monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=os.fdopen(asked, "rb")))
-    monkeypatch.setattr(sys, "stdout", SimpleNamespace(buffer=os.fdopen(answer, "wb")))
+@pytest.mark.parametrize(
+    ("own", "limits", "left"),
+    [  # cgroup v2: cpu.max is "$MAX $PERIOD" in microseconds (Linux, Documentation/admin-guide/cgroup-v2.rst)
+        ("0::/\n", {"": "200000 100000"}, 2),
+        ("0::/\n", {"": "max 100000"}, None),
+        ("0::/a/b\n", {"a/b": "max 100000", "a": "150000 100000"}, 2),
+        ("0::/a/b\n", {"a/b": "50000 100000", "a": "400000 100000"}, 1),
+        ("12:cpu:/a\n0::/a\n", {"a": "300000 100000"}, 3),
+        ("0::/../elsewhere\n", {}, None),
+        ("4:cpu:/a\n", {"a": "100000 100000"}, None),
+        ("", {}, None),
+        ("0::/a\n", {"a": "nonsense"}, None),
+        (None, {}, None),
+    ],
+)
+def test_the_quota_of_a_control_group(
+    tmp_path: Path, own: str | None, limits: dict[str, str], left: int | None
+) -> None:
+    mine, groups = tmp_path / "cgroup", tmp_path / "groups"
+    if own is not None:
+        mine.write_text(own)
+    for name, limit in limits.items():
+        (groups / name).mkdir(parents=True, exist_ok=True)
+        (groups / name / "cpu.max").write_text(limit + "\n")
+    assert module._quota(mine, groups) == left
 
-    def leave(_code: int) -> None:
-        ended.set()
-        threading.Event().wait()  # nothing goes on after it
 
-    monkeypatch.setattr(os, "_exit", leave)
-    threading.Thread(target=serve, daemon=True).start()
-    with os.fdopen(ask, "wb") as letters, os.fdopen(answered, "rb") as answers:
-        for work, expected in (((int, ("7",)), (True, 7)), ((int, ("seven",)), (False, None))):
-            pickle.dump(work, letters)
-            letters.flush()
-            assert pickle.load(answers) == expected
-        letters.close()
-        assert ended.wait(60)
+@given(st.lists(st.floats(allow_nan=False, allow_infinity=False, width=32), max_size=40), st.integers(1, 5))
+def test_sums_over_parts_do_not_depend_on_the_engine(values: list[float], step: int) -> None:
+    array = np.array(values, dtype=np.float64)
+    parts = [slice(first, first + step) for first in range(0, len(array), step)]
+    sums = [sum(there.each(lambda part: float(array[part].sum()), parts)) for there in (Serial(), Threads(cores=2))]
+    assert sums[0] == sums[1]
+
+
+@pytest.fixture(scope="module")
+def sets(root: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, bytes]]:
+    """The files of one small set, flat and shaded, made by each engine."""
+    made = {}
+    for name in ENGINES:
+        files = {}
+        for style in ("flat", "shaded"):
+            over: making.Tables = {"rug": {"size": "60x90 cm"}, "design": {"style": style}, "yarns": {"colours": 6}}
+            order = making.read_order(root / "examples" / "quince_garden.toml", over)
+            out = tmp_path_factory.mktemp(style) / "out"
+            with engine_called(name):
+                making.make(order, out, replace=False, inputs={})
+            files |= {f"{style} {path.name}": path.read_bytes() for path in out.iterdir()}
+        made[name] = files
+    return made
+
+
+@pytest.mark.parametrize("name", ENGINES[1:])
+def test_each_engine_makes_the_same_bytes(sets: dict[str, dict[str, bytes]], name: str) -> None:
+    assert len(sets["serial"]) == 2 * len(making.outputs.SET_NAMES)
+    assert sets["serial"].keys() == sets[name].keys()
+    assert [file for file, data in sets["serial"].items() if sets[name][file] != data] == []

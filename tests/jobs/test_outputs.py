@@ -56,7 +56,7 @@ def test_every_document_says_the_same_shares_and_grams() -> None:
     assert sum(map(int, grams)) == int(table.total[table.header.index("g with waste")])
 
     stream = io.BytesIO()
-    write_chart(stream, figures, None, None)
+    write_chart(stream, figures, None)
     cover = PdfDocument(stream.getvalue())[0].get_textpage().get_text_range()
     assert re.findall(r"(\d+\.\d+) %", cover) == shares
     assert re.findall(r" % (\d+)\s", cover) == grams

@@ -31,7 +31,7 @@ def wrong_cells(knot_map: KnotMap, printed: KnotMap) -> dict[str, tuple[int, int
     chart = knot_map.workshop.chart
     read = {
         "knots.png": set_reader.png_grid(_bytes(lambda stream: write_knotpng(stream, printed))),
-        "rows.csv": set_reader.csv_grid(_bytes(lambda stream: write_rows_csv(stream, printed, None, None)), shape),
+        "rows.csv": set_reader.csv_grid(_bytes(lambda stream: write_rows_csv(stream, printed, None)), shape),
         "rows.pdf": set_reader.rows_grid(_bytes(lambda stream: write_rows_pdf(stream, printed)), shape),
         "proof.html": set_reader.page_grid(
             _bytes(lambda stream: put_text(stream, proof_page(printed))).decode("utf-8")

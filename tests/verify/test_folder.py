@@ -22,6 +22,7 @@ from support.generated import generated_map
 from support.making import make_map, make_rug
 
 from chartmaker.cli.faults import run
+from chartmaker.ground.progress import Progress
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.knotpng import read_knotpng, write_knotpng
 from chartmaker.order.workshop import Workshop
@@ -328,7 +329,7 @@ def test_a_set_as_made_differs_in_nothing(made: Path, capsys: pytest.CaptureFixt
 
 def test_progress_goes_from_nothing_to_nearly_all(made: Path) -> None:
     told: list[tuple[str, float]] = []
-    verify_folder(made, lambda what, share: told.append((what, share)))
+    verify_folder(made, Progress(lambda what, share: told.append((what, share))))
     assert [what for what, _ in told] == [f"reading {name}" for name in verify_folder(made).files]
     shares = [share for _, share in told]
     assert shares == sorted(shares) and shares[0] == 0 and 0.8 < shares[-1] < 1

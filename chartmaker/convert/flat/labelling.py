@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +9,7 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.colours.palette import MIXTURE_REACH, even_pixels, packed
+from chartmaker.ground.engines import engine
 
 #: The label of pixels outside the rug.
 OUTSIDE = 255
@@ -57,8 +56,7 @@ def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
         own = slice(top - low, end - low)
         first[top:end], second[top:end], share[top:end] = one[own], two[own], part[own]
 
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        list(pool.map(work, range(0, artwork.height, step)))
+    engine().each(work, range(0, artwork.height, step))
     return Labels(first, second, share)
 
 

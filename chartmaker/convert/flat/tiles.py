@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +15,8 @@ from chartmaker.convert.flat.lines import keep_lines
 from chartmaker.convert.flat.strokes import dots, thin_strokes
 from chartmaker.convert.flat.subgrid import Subgrid, Window, block_sums, coverages, labels_at, labels_round
 from chartmaker.convert.flat.tidying import tidied
-from chartmaker.ground.engines import Give, alone
+from chartmaker.ground.engines import engine
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT
 
 #: Knots that a tile looks beyond its edges, so that lines and islands are judged whole.
@@ -53,8 +53,7 @@ def flat_knots(
     *,
     lines: bool,
     tidy: int,
-    tell: Callable[[float], None],
-    give: Give,
+    progress: Progress = SILENT,
 ) -> FlatKnots:
     """Return the knots of flat artwork.
 
@@ -71,10 +70,8 @@ def flat_knots(
         Whether to keep thin lines whole.
     tidy : int
         Islands of up to so many knots are tidied if they are crumbs.
-    tell : callable
-        Called with the share that is done.
-    give : Give
-        Takes every second tile.
+    progress : Progress
+        Counts the tiles.
     """
     rows, columns = subgrid.placement.rows, subgrid.placement.columns
     knots = np.empty((rows, columns), dtype=np.uint16)
@@ -82,34 +79,18 @@ def flat_knots(
     changed, kept = np.zeros((rows, columns), dtype=bool), 0
     tiles = tiles_of(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
 
-    def given(tile: Tile, to: Give) -> Callable[[], FlatKnots]:
+    def task(tile: Tile) -> tuple[Any, ...]:
         near = labels_round(subgrid, labels, tile.seen)
         seen = None if outline is None else outline[tile.seen]
-        return to(knots_of, subgrid, near, yarn_of, tile.seen, seen, lines, tidy)
+        return subgrid, near, yarn_of, tile.seen, seen, lines, tidy
 
-    for done, (tile, part) in enumerate(_finished(tiles, given, give), start=1):
+    parts = engine().spread(knots_of, map(task, tiles))
+    for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
         knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
         changed[tile.own] = part.tidied[tile.inner]
         kept += part.lines_kept
-        tell(done / len(tiles))
+        progress.done(done, of=len(tiles))
     return FlatKnots(knots, colours, changed, kept)
-
-
-def _finished(
-    tiles: list[Tile], given: Callable[[Tile, Give], Callable[[], FlatKnots]], give: Give
-) -> Iterator[tuple[Tile, FlatKnots]]:
-    """Yield each tile with its knots; every second one is given away, two at a time at most."""
-    away = deque[tuple[Tile, Callable[[], FlatKnots]]]()
-    for number, tile in enumerate(tiles):
-        if number % 2 == 0:
-            if number + 1 < len(tiles):
-                away.append((tiles[number + 1], given(tiles[number + 1], give)))
-            yield tile, given(tile, alone)()
-        elif len(away) > 1:
-            done, knots_of_it = away.popleft()
-            yield done, knots_of_it()
-    for done, knots_of_it in away:
-        yield done, knots_of_it()
 
 
 @dataclass(frozen=True)

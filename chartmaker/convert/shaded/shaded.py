@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from chartmaker.convert.report import Tally
 from chartmaker.convert.shaded.sampling import linear_averages, row_bands
 from chartmaker.convert.shaded.stipple import stippled
 from chartmaker.ground.colour import RGB_TO_XYZ, FloatArray, ciede2000, lab_from_linear, xyz_from_lab
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT
 
 #: Up to so many knots, yarns are chosen for each knot's own colour; above, for boxes of CIELAB one unit wide.
@@ -36,7 +37,7 @@ def shaded_knots(
     inside: NDArray[np.bool_],
     weights: tuple[NDArray[np.int64], NDArray[np.int64]],
     stipple: float | None,
-    tell: Callable[[float], None],
+    progress: Progress = SILENT,
 ) -> tuple[NDArray[np.uint16], Tally]:
     """Return the yarn of each cell `inside`, NO_KNOT elsewhere, with the tally of differences.
 
@@ -56,7 +57,7 @@ def shaded_knots(
         knots[first:end][here] = chosen
         times = np.broadcast_to(weights[0][first:end, None] * weights[1][None], here.shape)[here]
         tally.add(chosen, ciede2000(colours, yarns_lab[chosen]), times)
-        tell(end / placement.rows)
+        progress.done(end, of=placement.rows)
     return knots, tally
 
 

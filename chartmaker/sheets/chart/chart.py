@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import BinaryIO
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rugfile import to_tables
 from chartmaker.paper.drawing import Book
@@ -26,9 +26,7 @@ from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, revised_sheets
 
 #: What tells how far the work is: sheets done, sheets in all.
-Progress = Callable[[int, int], None]
-
-__all__ = ["CoverFacts", "Progress", "revision_of", "write_chart"]
+__all__ = ["CoverFacts", "revision_of", "write_chart"]
 
 
 def write_chart(
@@ -37,7 +35,7 @@ def write_chart(
     facts: CoverFacts | None = None,
     *,
     font_bytes: bytes | None = None,
-    progress: Progress | None = None,
+    progress: Progress = SILENT,
     revises: KnotMap | None = None,
 ) -> int:
     """Write the chart of `knot_map` as a PDF; return the number of its sheets.
@@ -53,8 +51,8 @@ def write_chart(
         Masses and the loom's data for the cover.
     font_bytes : bytes, optional
         The font file for letters that the built-in font lacks.
-    progress : callable, optional
-        Told (sheets done, sheets in all).
+    progress : Progress, optional
+        Counts the sheets.
     revises : KnotMap, optional
         The map of a chart in use: only the sheets that differ from it are written, after a sheet that says which to
         take out; each bears both map codes.
@@ -87,8 +85,7 @@ def write_chart(
             draw_grid_page(chart, page, [*outline, (1, _outline_words(page))])
             if page.legend_number is not None:
                 _draw_legend_sheet(chart, page)
-            if progress is not None:
-                progress(page.legend_number or page.number, layout.sheets)
+            progress.done(page.legend_number or page.number, of=layout.sheets)
     if revised is None:
         return layout.sheets
     return 1 + layout.front_sheets + sum(1 if page.legend_number is None else 2 for page in pages)

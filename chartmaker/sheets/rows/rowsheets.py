@@ -7,12 +7,12 @@ from typing import BinaryIO
 
 import numpy as np
 
+from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
 from chartmaker.paper.papers import Paper, paper_of
 from chartmaker.sheets.chart.cells import Palette, palette_of
-from chartmaker.sheets.chart.chart import Progress
 from chartmaker.sheets.chart.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
 from chartmaker.sheets.chart.legend import base_line, draw_entries, draw_swatch
 from chartmaker.sheets.rows.rowlayout import (
@@ -42,7 +42,7 @@ def write_rows_pdf(
     knot_map: KnotMap,
     *,
     font_bytes: bytes | None = None,
-    progress: Progress | None = None,
+    progress: Progress = SILENT,
 ) -> int:
     """Write the row script of `knot_map` as a PDF; return the number of its sheets.
 
@@ -53,8 +53,8 @@ def write_rows_pdf(
         `workshop.chart` gives paper, strips, and the direction of reading.
     font_bytes : bytes, optional
         The font file for letters that the built-in font lacks.
-    progress : callable, optional
-        Told (sheets done, sheets in all).
+    progress : Progress, optional
+        Counts the sheets.
 
     Raises
     ------
@@ -78,8 +78,7 @@ def write_rows_pdf(
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(page.number), outline=outline)
             _draw_page(sheet, knot_map, layout, page, palette)
             sheet.done()
-            if progress is not None:
-                progress(page.number, layout.sheets)
+            progress.done(page.number, of=layout.sheets)
     return layout.sheets
 
 

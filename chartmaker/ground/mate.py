@@ -1,0 +1,149 @@
+"""A second process that does what it is asked over a pipe, and never outlives whoever started it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pickle
+import queue
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from functools import partial
+from types import TracebackType
+from typing import Any, BinaryIO, Generic, TypeVar
+
+from chartmaker.ground import language
+
+R = TypeVar("R")
+
+#: What the second process runs: it has one core for itself, so that it shares nothing out again.
+_SERVE = """
+import sys
+sys.path[:] = {path!r}
+from chartmaker.ground.engines import Serial, running
+from chartmaker.ground.mate import serve
+with running(Serial()):
+    serve()
+"""
+
+
+class Promise(Generic[R]):
+    """Waits for the result of a task; what failed elsewhere, or was not begun there, is done here."""
+
+    def __init__(self, here: Callable[[], R], answer: Future[tuple[bool, Any]] | None = None) -> None:
+        self._here = here
+        self._answer = answer
+
+    @staticmethod
+    def kept(result: R) -> Promise[R]:
+        """Return the promise of a result that is there already."""
+        return Promise(lambda: result)
+
+    def done(self) -> bool:
+        """Say whether asking for the result takes no waiting for the other process."""
+        return self._answer is None or self._answer.done()
+
+    def take_back(self) -> None:
+        """Do the task here and now if it has not left."""
+        if self._answer is not None and self._answer.cancel():
+            self._settle(self._here())
+
+    def __call__(self) -> R:
+        self.take_back()
+        if self._answer is not None:
+            done, value = self._answer.result()
+            self._settle(value if done else self._here())
+        return self._here()
+
+    def _settle(self, result: R) -> None:
+        self._here, self._answer = lambda: result, None
+
+
+class Mate:
+    """The second process; use it as a context manager.
+
+    It only answers: whatever is written, is written by the first process, so that a set of files stays all or
+    nothing. It stands in a session of its own, because a terminal's Ctrl-C is for the first process to act on, and it
+    ends with the pipe that it is asked through, even if the first process is killed.
+    """
+
+    def __init__(self, process: subprocess.Popen[bytes]) -> None:
+        self._process = process
+        self._letters = ThreadPoolExecutor(1)
+
+    @staticmethod
+    def started() -> Mate | None:
+        """Return a second process, None where the system gives none."""
+        try:
+            return Mate(
+                subprocess.Popen(
+                    [sys.executable, "-c", _SERVE.format(path=sys.path)],
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL,
+                    start_new_session=True,
+                )
+            )
+        except OSError:
+            return None
+
+    def ask(self, work: Callable[..., R], *arguments: Any) -> Promise[R]:
+        """Give it a task, to be begun after all that it was given before."""
+        here = partial(work, *arguments)
+        try:  # packed here, not in the thread: what is lazy about the arguments may be worked out meanwhile
+            letter = [pickle.dumps((language.in_force(), work, arguments), pickle.HIGHEST_PROTOCOL)]
+        except (pickle.PicklingError, AttributeError, TypeError):  # it cannot leave this process
+            return Promise(here)
+        return Promise(here, self._letters.submit(_asked, self._process, letter))
+
+    def __enter__(self) -> Mate:
+        return self
+
+    def __exit__(
+        self, _kind: type[BaseException] | None, _error: BaseException | None, _trace: TracebackType | None
+    ) -> None:
+        self._process.kill()
+        self._letters.shutdown(cancel_futures=True)
+        self._process.wait()
+        for pipe in (self._process.stdin, self._process.stdout):
+            with contextlib.suppress(OSError):  # half a letter that nobody reads
+                pipe.close()  # type: ignore[union-attr]
+
+
+def _asked(process: subprocess.Popen[bytes], letter: list[bytes]) -> tuple[bool, Any]:
+    """Return whether the second process could do the work, then its result; let go of the letter once it is sent."""
+    assert process.stdin is not None and process.stdout is not None
+    try:
+        process.stdin.write(letter.pop())
+        process.stdin.flush()
+        done, value = pickle.load(process.stdout)
+    except (OSError, EOFError, pickle.PickleError, ValueError):
+        return False, None
+    return done, value
+
+
+def serve() -> None:
+    """Do what is asked for on stdin, answer on stdout; end at once when whoever asks is gone."""
+    asked: queue.SimpleQueue[tuple[language.Catalogue, Callable[..., Any], tuple[Any, ...]]] = queue.SimpleQueue()
+    answers, sys.stdout = sys.stdout.buffer, sys.stderr
+    threading.Thread(target=_listen, args=(sys.stdin.buffer, asked), daemon=True).start()
+    while True:
+        catalogue, work, arguments = asked.get()
+        try:
+            with language.speaking(catalogue):
+                answer = pickle.dumps((True, work(*arguments)), pickle.HIGHEST_PROTOCOL)
+        except Exception:
+            answer = pickle.dumps((False, None))
+        answers.write(answer)
+        answers.flush()
+
+
+def _listen(letters: BinaryIO, asked: queue.SimpleQueue[Any]) -> None:
+    try:
+        while True:
+            asked.put(pickle.load(letters))
+    finally:  # whoever asks is gone, maybe in the middle of a letter
+        os._exit(0)
