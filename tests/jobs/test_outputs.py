@@ -73,7 +73,7 @@ def test_every_document_says_the_same_size() -> None:
     size = "229.9 x 274.3 cm (7'6 1/2\" x 9'0\")"
     figures = figures_of(make_map(np.arange(181 * 216).reshape(216, 181) % 3, rug))
     stream = io.BytesIO()
-    write_chart(stream, figures, None, None)
+    write_chart(stream, figures, None)
     sheets = io.BytesIO()
     write_figures_pdf(sheets, figures, "metric")
     for document in (stream, sheets):
