@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from chartmaker.cli.completion import papers, words_of, yarn_codes
+from chartmaker.order.origin import OptionKey
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 #: Options that name a file.
@@ -21,8 +22,26 @@ FilePath = click.Path(path_type=Path, readable=False)  # our readers say what is
 FILE_NAME = click.Path(readable=False)
 
 
+class _Figure(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """A number if it reads as one, else the word itself: the checker of the file judges it."""
+
+    name = "integer"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        try:
+            return int(value)
+        except ValueError:
+            return value
+
+
+FIGURE = _Figure()
+#: The option that stands for a key, by the name that click gives its value.
+OPTIONS: dict[str, str] = {}
+
+
 def _key(option: str, table: str, key: str, **attributes: Any) -> Callable[[Command], Command]:
     """Return an option that stands for `key` of `table`."""
+    OPTIONS[f"{table}__{key}"] = option.partition("/")[0]
     return click.option(option, f"{table}__{key}", **attributes)
 
 
@@ -38,17 +57,17 @@ RUG_OPTIONS = (
     _word("--knot", "rug", "knot", metavar="KNOT", help="asymmetric, symmetric or looped."),
     _key("--pile", "rug", "pile", metavar="LENGTH", help="Pile height: '10 mm'."),
     _word("--shape", "rug", "shape", metavar="SHAPE", help="rectangle, ellipse, octagon or artwork."),
-    _key("--weavers", "loom", "weavers", type=int, help="Weavers side by side."),
+    _key("--weavers", "loom", "weavers", type=FIGURE, help="Weavers side by side."),
 )
 DESIGN_OPTIONS = (
     _word("--style", "design", "style", metavar="STYLE", help="auto, flat or shaded."),
     _word("--fit", "design", "fit", metavar="FIT", help="stretch, crop or pad an artwork of other proportions."),
     _word("--mirror", "design", "mirror", metavar="MIRROR", help="none, across, along or both."),
-    _word("--turn", "design", "turn", type=int, help="Turn the artwork clockwise: 90, 180 or 270."),
-    _key("--tidy", "design", "tidy", type=int, help="Clear away islands of up to so many knots."),
+    _word("--turn", "design", "turn", type=FIGURE, help="Turn the artwork clockwise: 90, 180 or 270."),
+    _key("--tidy", "design", "tidy", type=FIGURE, help="Clear away islands of up to so many knots."),
     _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
     _key("--card", "yarns", "card", type=FILE_NAME, metavar="CARD.csv", help="The yarn card."),
-    _key("--colours", "yarns", "colours", type=int, metavar="N", help="Use the best N yarns of the card."),
+    _key("--colours", "yarns", "colours", type=FIGURE, metavar="N", help="Use the best N yarns of the card."),
     _key(
         "--keep",
         "yarns",
@@ -72,7 +91,7 @@ CHART_OPTIONS = (
     _key("--paper", "chart", "paper", shell_complete=papers, metavar="PAPER", help="A4, A3, Letter, ..."),
     _word("--orientation", "chart", "orientation", metavar="WAY", help="portrait or landscape."),
     _key("--cell", "chart", "cell", metavar="LENGTH", help="Width of a knot's cell: '3 mm'."),
-    _key("--strips", "chart", "strips", type=int, metavar="N", help="Strips side by side; default one a weaver."),
+    _key("--strips", "chart", "strips", type=FIGURE, metavar="N", help="Strips side by side; default one a weaver."),
     _word("--marks", "chart", "marks", metavar="MARKS", help="colour, symbol or both."),
     _word("--reading", "chart", "reading", metavar="WAY", help="'left to right' or 'right to left'."),
     _key(
@@ -83,7 +102,7 @@ CHART_OPTIONS = (
         metavar="FONT.ttf",
         help="A font with the letters of the names on the sheets.",
     ),
-    _key("--bold-every", "chart", "bold_every", type=int, metavar="N", help="Heavier lines every N knots."),
+    _key("--bold-every", "chart", "bold_every", type=FIGURE, metavar="N", help="Heavier lines every N knots."),
 )
 EDIT_OPTIONS = (
     click.option(
@@ -158,11 +177,12 @@ def tables_of(values: dict[str, Any], assignments: tuple[str, ...] = ()) -> Tabl
     tables: Tables = {}
     for name, value in values.items():
         table, _, key = name.partition("__")
+        key = OptionKey(key, OPTIONS[name])
         if name in PATHS and value is not None:
             value = str(Path(value).absolute())  # from the working folder, not from the rug file's
         if value is not None and value != ():
             tables.setdefault(table, {})[key] = list(value) if isinstance(value, tuple) else value
     for text in assignments:
         table, key, value = _assignment(text)
-        tables.setdefault(table, {})[key] = value
+        tables.setdefault(table, {})[OptionKey(key, f"--set {table}.{key}")] = value
     return tables

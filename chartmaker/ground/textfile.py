@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from chartmaker.ground.errors import ChartmakerError
+from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 
 
@@ -27,11 +28,13 @@ def read_utf8(path: Path, most_bytes: int, error_class: type[ChartmakerError], w
             data = stream.read(most_bytes + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or inert(error)
-        raise error_class(f"cannot read the {what}: {reason}", where=where) from error
+        raise error_class(say("cannot read the {what}: {reason}", what=what, reason=reason), where=where) from error
     if len(data) > most_bytes:
-        raise error_class(f"this is no {what}: it is larger than {most_bytes // 1_000_000} MB", where=where)
+        most = most_bytes // 1_000_000
+        raise error_class(say("this is no {what}: it is larger than {most} MB", what=what, most=most), where=where)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise error_class(f"not UTF-8 text; save the {what} as UTF-8", where=f"{where}, line {line}") from error
+        place = say("{file}, line {number}", file=where, number=line)
+        raise error_class(say("not UTF-8 text; save the {what} as UTF-8", what=what), where=place) from error

@@ -1,4 +1,4 @@
-"""Lengths, masses, shares, yarn counts: every conversion factor of the project.
+"""Lengths, masses, shares and yarn counts: how they are read, and every conversion factor of the project.
 
 Lengths are exact (`fractions.Fraction`, in millimetres), so that a knot grid never depends on rounding.
 """
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say, say_n
 
 INCH_MM = Fraction(254, 10)  # exact since the international yard agreement of 1959
 FOOT_MM = 12 * INCH_MM
@@ -65,9 +66,9 @@ _FEET_INCHES = re.compile(rf"({_NUMBER})\s*(?:'|ft|feet|foot)\s*(.+)$")
 
 
 def plain(text: str) -> str:
-    """Return `text` with typographic primes, multiplication signs, digits of any script as plain characters.
+    """Return `text` on one line, its primes, multiplication signs and digits of any script as plain characters.
 
-    It is one line then, words a single space apart.
+    Its words then stand a single space apart.
 
     Raises
     ------
@@ -75,7 +76,14 @@ def plain(text: str) -> str:
         If it is longer than any size, density or count; Python refuses to read numbers of thousands of digits.
     """
     if len(text) > _MOST_LETTERS:
-        raise RugError(f"{text[:20]!r}... is too long for a size, density, mass or count: {len(text):,} letters")
+        raise RugError(
+            say_n(
+                "{start!r}... is too long for a size, a density, a mass or a count: it has {n:,} letter",
+                "{start!r}... is too long for a size, a density, a mass or a count: it has {n:,} letters",
+                len(text),
+                start=text[:20],
+            )
+        )
     digits = {ord(letter): str(unicodedata.decimal(letter)) for letter in text if letter.isdecimal()}
     return " ".join(text.translate(digits).translate(_PRIMES).replace("''", '"').split())
 
@@ -123,9 +131,9 @@ def parse_length_mm(text: str, default_unit: str | None = None) -> Fraction:
         if inches is not None:
             value = Fraction(feet[1]) * FOOT_MM + inches
     if value is None:
-        raise RugError(f"{text!r} is not a length; write it like 170 cm, 1.7 m, 25 mm, 5ft or 5'3\"")
+        raise RugError(say("{text!r} is not a length; write it like 170 cm, 1.7 m, 25 mm, 5ft or 5'3\"", text=text))
     if value <= 0:
-        raise RugError(f"{text!r} is not a length above zero")
+        raise RugError(say("{text!r} is not a length above zero", text=text))
     return value
 
 
@@ -139,7 +147,7 @@ def parse_mass_g(text: str, default_unit: str | None = None) -> Fraction:
     """
     value = _quantity(plain(text), MASS_UNITS_G, default_unit)
     if value is None or value <= 0:
-        raise RugError(f"{text!r} is not a mass above zero; write it like 250 g, 1.5 kg or 2 lb")
+        raise RugError(say("{text!r} is not a mass above zero; write it like 250 g, 1.5 kg or 2 lb", text=text))
     return value
 
 
@@ -157,7 +165,7 @@ def parse_share(text: str | float) -> float:
     except ValueError:
         share = -1.0
     if not 0 <= share < 1:
-        raise RugError(f"{text!r} is not a share; write it like 15% or 0.15, from 0 to below 1")
+        raise RugError(say("{text!r} is not a share; write it like 15% or 0.15, from 0 to below 1", text=text))
     return share
 
 
@@ -227,23 +235,29 @@ def parse_yarn_count(text: str) -> YarnCount:
         first, second = stroke.groups()
         named = [name for name in re.findall(r"[A-Za-z]+", words) if name.lower() in _COUNT_NAMES]
         system = _COUNT_NAMES[named[0].lower()] if named else "Nm"
-        others = "" if named else " (Ne, Worsted, tex, den likewise)"
-        raise RugError(
-            f"{text!r} can be read two ways, as count/ply and as ply/count; "
-            f"write '{system} {first} x{second}' for {second} plies of {system} {first}, or "
-            f"'{system} {second} x{first}' for {first} plies of {system} {second}{others}"
+        message = (
+            "{text!r} can be read two ways, as count/ply and as ply/count; write '{system} {first} x{second}' for "
+            "{second} plies of {system} {first}, or '{system} {second} x{first}' for {first} plies of {system} {second}"
         )
+        if not named:
+            message = (
+                "{text!r} can be read two ways, as count/ply and as ply/count; write '{system} {first} x{second}' for "
+                "{second} plies of {system} {first}, or '{system} {second} x{first}' for {first} plies of {system} "
+                "{second}, and Ne, Worsted, tex or den in the same way"
+            )
+        raise RugError(say(message, text=text, system=system, first=first, second=second))
     name = number = ply = None
     if found := _COUNT.match(words):
         name, number, ply = found.groups()
     elif found := _COUNT_TRAILING.match(words):
         number, name, ply = found.groups()
     if name is None or number is None or name.lower() not in _COUNT_NAMES:
-        raise RugError(
-            f"{text!r} is not a yarn count; write it like 'Nm 8 x3', 'Ne 10 x12', 'Worsted 6 x2', "
-            "'tex 300' or 'den 1200' (the number is that of each single, x the plies)"
+        message = (
+            "{text!r} is not a yarn count; write it like 'Nm 8 x3', 'Ne 10 x12', 'Worsted 6 x2', 'tex 300' or "
+            "'den 1200' (the number is that of each single, and x the plies)"
         )
+        raise RugError(say(message, text=text))
     value, plies = Fraction(number), int(ply or 1)
     if value <= 0 or plies <= 0:
-        raise RugError(f"{text!r}: the count and the plies of a yarn must be above zero")
+        raise RugError(say("{text!r} cannot be; the count and the plies of a yarn must be above zero", text=text))
     return YarnCount(single_tex(_COUNT_NAMES[name.lower()], value), plies, words)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say
 from chartmaker.ground.units import INCH_MM, parse_length_mm, plain
 
 INCHES_PER_DM = 100 / INCH_MM
@@ -33,7 +34,7 @@ NOTATIONS = (
 
 @dataclass(frozen=True)
 class Density:
-    """Knots per decimetre, `across_per_dm` along the weft, `along_per_dm` along the warp, exact.
+    """Knots per decimetre, `across_per_dm` along the weft and `along_per_dm` along the warp, exact.
 
     `notation` is how it was written; `assumption` says what the notation left open, if it did.
     """
@@ -89,7 +90,7 @@ def indian_trade_figure(a: Fraction, b: Fraction) -> Fraction:
 
 def _kpsi(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
     side = _root(Fraction(found[1]) * SQUARE_INCHES_PER_DM2)
-    return side, side, "taken as equally many knots across and along"
+    return side, side, say("taken as equally many knots across and along")
 
 
 def _pair(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
@@ -108,7 +109,7 @@ def _pakistani(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
 
 def _line(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
     side = Fraction(found[1]) / 12 * INCHES_PER_DM
-    return side, side, "a line is knots per foot across; taken as equally many along"
+    return side, side, say("a line is knots per foot across; taken as equally many along")
 
 
 def _raj(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
@@ -120,13 +121,15 @@ def _tibetan(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
     number = Fraction(found[1])
     if number not in TIBETAN_PER_M2:
         known = ", ".join(map(str, TIBETAN_PER_M2))
-        raise RugError(
-            f"{found[0]!r} is a nominal quality that no table gives; {known} knot are known. "
-            "Count the knots over 10 cm both ways and write, say, 28x28 per dm"
+        message = (
+            "{text!r} is a nominal quality that no table gives; {known} knot are known. Count the knots over 10 cm "
+            "both ways and write, say, 28x28 per dm"
         )
+        raise RugError(say(message, text=found[0], known=known))
     per_m2 = TIBETAN_PER_M2[int(number)]
     side = _root(Fraction(per_m2, 100))
-    return side, side, f"nominal quality: taken as {per_m2:,} knots per square metre; prefer a true count"
+    assumption = "a nominal quality, taken as {per_m2:,} knots per square metre; prefer a true count"
+    return side, side, say(assumption, per_m2=per_m2)
 
 
 _N = r"(\d+(?:\.\d+)?)"
@@ -144,23 +147,33 @@ _READERS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], tuple[Fraction,
 )
 
 
-def _say(density: Density) -> str:
-    return (
-        f"{float(density.across_per_inch):.4g} x {float(density.along_per_inch):.4g} knots per inch, "
-        f"{float(density.per_square_inch):.4g} per square inch"
+def _numbers(density: Density) -> str:
+    return say(
+        "{across:.4g} x {along:.4g} knots per inch, {area:.4g} per square inch",
+        across=float(density.across_per_inch),
+        along=float(density.along_per_inch),
+        area=float(density.per_square_inch),
     )
 
 
+def _reading(notation: str) -> str:
+    """Return one reading of a notation, with its numbers."""
+    return say("'{notation}' = {density}", notation=notation, density=_numbers(parse_density(notation)))
+
+
 def _ambiguous(words: str) -> str | None:
-    """Return what is open about `words`, with each reading and its numbers, or None."""
+    """Return what `words` leave open, with each reading and its numbers, or None if they leave nothing open."""
     if re.match(rf"{_N}\s*/\s*{_N}$", words):
-        readings = [f"'{words} {name}' = {_say(parse_density(f'{words} {name}'))}" for name in ("indian", "pakistani")]
-        return f"{words!r} can be read two ways: {' or '.join(readings)}; write which"
+        first, second = (_reading(f"{words} {name}") for name in ("indian", "pakistani"))
+        return say(
+            "{words!r} can be read two ways: {first} or {second}; write which", words=words, first=first, second=second
+        )
     if re.match(rf"{_N}\s*raj$", words):
-        readings = [f"'{words} ({g} cm)' = {_say(parse_density(f'{words} ({g} cm)'))}" for g in ("6.5", "7")]
-        return f"{words!r} needs its gereh, 6.5 to 7 cm by province: {' or '.join(readings)}; write which"
+        first, second = (_reading(f"{words} ({gereh} cm)") for gereh in ("6.5", "7"))
+        message = "{words!r} needs its gereh, 6.5 to 7 cm by province: {first} or {second}; write which"
+        return say(message, words=words, first=first, second=second)
     if re.match(rf"{_N}\s*x\s*{_N}$", words):
-        return f"{words!r} needs its unit: '{words} per inch', '{words} per dm' or '{words} per cm'"
+        return say("{words!r} needs its unit: '{words} per inch', '{words} per dm' or '{words} per cm'", words=words)
     return None
 
 
@@ -181,14 +194,14 @@ def parse_density(text: str) -> Density:
     for pattern, reader in _READERS:
         if found := pattern.match(words):
             if any(set(number) <= {"0", "."} for number in re.findall(r"\d+(?:\.\d+)?", words)):
-                raise RugError(f"{text!r}: a density must be above zero")
+                raise RugError(say("{text!r} cannot be; a density must be above zero", text=text))
             across, along, assumption = reader(found)
             break
     else:
-        raise RugError(_ambiguous(words) or f"{text!r} is not a knot density; known notations: {NOTATIONS}")
+        message = "{text!r} is not a knot density; known notations: {notations}"
+        raise RugError(_ambiguous(words) or say(message, text=text, notations=NOTATIONS))
     for side in (across, along):
         if not LEAST_PER_DM <= side <= MOST_PER_DM:
-            raise RugError(
-                f"{text!r} gives {float(side):.4g} knots per dm; rugs have {LEAST_PER_DM} to {MOST_PER_DM} per dm"
-            )
+            message = "{text!r} gives {side:.4g} knots per dm, and rugs have {least} to {most} per dm"
+            raise RugError(say(message, text=text, side=float(side), least=LEAST_PER_DM, most=MOST_PER_DM))
     return Density(across, along, words, assumption)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from chartmaker.order.fields import Line, PathText, Table
+from chartmaker.order.fields import Line, Number, PathText, Table, Whole
 
 Style = Literal["auto", "flat", "shaded"]
 Fit = Literal["stretch", "crop", "pad"]
@@ -31,13 +31,13 @@ class Design(Table):
     )
     mirror: Mirror = Field(default="none", description="make the rug symmetric to the knot")
     turn: Literal[0, 90, 180, 270] = Field(default=0, description="degrees clockwise, for a rug woven sideways")
-    tidy: Annotated[int, Field(ge=0, le=50)] = Field(
+    tidy: Annotated[Whole, Field(ge=0, le=50)] = Field(
         default=1,
         description="islands of up to so many knots are specks and take the colour round them, unless the artwork "
         "has them",
     )
     lines: bool = Field(default=True, description="keep strokes thinner than a knot whole, one knot wide")
-    stipple: Annotated[float, Field(ge=0, le=1)] | None = Field(
+    stipple: Annotated[Number, Field(ge=0, le=1)] | None = Field(
         default=None,
         description="mix shades knot by knot in shaded artwork, from 0 (calm, long runs) to 1 (fine); left out, each "
         "knot takes its nearest yarn",
@@ -50,7 +50,7 @@ class YarnChoice(Table):
     card: PathText | None = Field(
         default=None, description="the yarn card; without one, `colours` shades to dye are worked out"
     )
-    colours: Annotated[int, Field(ge=1, le=250)] | None = Field(
+    colours: Annotated[Whole, Field(ge=1, le=250)] | None = Field(
         default=None, description="use the best so many yarns of the card; left out, all"
     )
     keep: tuple[Line, ...] = Field(

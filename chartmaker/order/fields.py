@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from datetime import date, time
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer
 
 from chartmaker.ground.errors import RugError
-from chartmaker.ground.textsafe import printable
+from chartmaker.ground.language import say
+from chartmaker.ground.textsafe import inert, printable
 from chartmaker.ground.units import YarnCount, parse_length_mm, parse_mass_g, parse_share, parse_yarn_count
 from chartmaker.order.density import Density, parse_density
 
+Value = TypeVar("Value")
+
 #: What Linux takes (limits.h).
 _LONGEST_PATH = 4096
+#: More strips nobody hangs side by side.
+_MOST_STRIPS = 60
+#: No name, and no other words of the rug file, are longer.
+_LONGEST_LINE = 200
 
 
 class Table(BaseModel):
@@ -25,19 +34,45 @@ class Table(BaseModel):
     )
 
 
-def _text(value: Any, what: str) -> str:
+class TableError(ValueError):
+    """What a table says cannot be; `keys` are the keys of the table that it is about."""
+
+    def __init__(self, message: str, *keys: str) -> None:
+        self.keys = keys
+        super().__init__(message)
+
+
+def shown(value: Any) -> str:
+    """Return a value of a rug file as one would write it there, on one line."""
+    match value:
+        case bool():
+            return str(value).lower()
+        case dict():
+            return say("a table")
+        case list() | tuple():
+            return inert("[" + ", ".join(map(shown, value)) + "]")
+        case date() | time():
+            return value.isoformat()
+        case None:
+            return say("nothing")
+        case _:
+            return inert(repr(value))
+
+
+def _parsed(value: Any, what: str, parse: Callable[[str], Value]) -> Value:
+    """Return what `parse` makes of a text; `what` tells one who gave no text how to write it."""
     if not isinstance(value, str):
-        raise ValueError(f"write {what} as text in quotes")
-    return value
+        raise ValueError(say("{given} is not in quotes; write {what}", given=shown(value), what=what))
+    try:
+        return parse(value)
+    except RugError as error:
+        raise ValueError(error.message) from error
 
 
 def _length(value: Any) -> Fraction:
     if isinstance(value, Fraction):
         return value
-    try:
-        return parse_length_mm(_text(value, "a length with its unit, such as '12 mm',"))
-    except RugError as error:
-        raise ValueError(error.message) from error
+    return _parsed(value, say("a length with its unit, such as '12 mm'"), parse_length_mm)
 
 
 def _length_from_zero(value: Any) -> Fraction:
@@ -49,15 +84,24 @@ def _length_from_zero(value: Any) -> Fraction:
 def _mass(value: Any) -> Fraction:
     if isinstance(value, Fraction):
         return value
-    try:
-        return parse_mass_g(_text(value, "a mass with its unit, such as '100 g',"))
-    except RugError as error:
-        raise ValueError(error.message) from error
+    return _parsed(value, say("a mass with its unit, such as '100 g'"), parse_mass_g)
+
+
+def _count(value: Any) -> YarnCount:
+    if isinstance(value, YarnCount):
+        return value
+    return _parsed(value, say("a yarn count, such as 'Nm 8 x3'"), parse_yarn_count)
+
+
+def _density(value: Any) -> Density:
+    if isinstance(value, Density):
+        return value
+    return _parsed(value, say("a density, such as '9/60 indian'"), parse_density)
 
 
 def _share(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise ValueError("write a share like '15%' or 0.15")
+        raise ValueError(say("{given} is not a share; write it like '15%' or 0.15", given=shown(value)))
     try:
         return parse_share(value)
     except RugError as error:
@@ -68,42 +112,49 @@ def _shrinkage(value: Any) -> float:
     negative = isinstance(value, str | float) and str(value).strip().startswith("-")
     share = -_share(str(value).strip()[1:]) if negative else _share(value)
     if not -0.5 < share < 0.5:
-        raise ValueError("shrinkage must lie between -50% and 50%")
+        raise ValueError(say("{given} is too much; shrinkage lies between -50% and 50%", given=shown(value)))
     return share
 
 
-def _count(value: Any) -> YarnCount:
-    if isinstance(value, YarnCount):
-        return value
-    try:
-        return parse_yarn_count(_text(value, "a yarn count, such as 'Nm 8 x3',"))
-    except RugError as error:
-        raise ValueError(error.message) from error
+def _number(value: Any) -> Any:
+    """Refuse true and false, which would be taken for 1 and 0."""
+    if isinstance(value, bool):
+        raise ValueError(say("{given} is not a number", given=shown(value)))
+    return value
 
 
-def _density(value: Any) -> Density:
-    if isinstance(value, Density):
-        return value
-    try:
-        return parse_density(_text(value, "a density, such as '9/60 indian',"))
-    except RugError as error:
-        raise ValueError(error.message) from error
+def _strips(value: Any) -> Any:
+    """Return a number of strips or the columns at which each begins, checked here so that one complaint comes of it."""
+    listed = isinstance(value, list | tuple)
+    numbers = list(value) if listed else [value]
+    if not all(isinstance(number, int) and not isinstance(number, bool) for number in numbers):
+        message = "{given} is neither a number of strips nor a list of columns; write it like 3 or [1, 60]"
+        raise ValueError(say(message, given=shown(value)))
+    if any(number < 1 for number in numbers):
+        raise ValueError(say("{given} is too small; strips and columns are counted from 1", given=shown(value)))
+    if not listed and value > _MOST_STRIPS:
+        raise ValueError(say("{given} is too large; the most is {most} strips", given=value, most=_MOST_STRIPS))
+    return tuple(numbers) if listed else value
 
 
-def _clean(value: Any) -> str:
-    text = _text(value, "a name")
-    if not text.strip() or not printable(text):
-        raise ValueError("must be printable text on one line, not empty")
-    if len(text) > 200:
-        raise ValueError("must not be longer than 200 letters")
-    return text.strip()
+def _line(value: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError(say("{given} is not in quotes; write it as text", given=shown(value)))
+    if not value.strip() or not printable(value):
+        raise ValueError(say("{given} must be printable text on one line, and not empty", given=shown(value)))
+    if len(value) > _LONGEST_LINE:
+        raise ValueError(say("the text is too long; it may have {most} letters", most=_LONGEST_LINE))
+    return value.strip()
 
 
 def _path(value: Any) -> str:
-    text = _text(value, "a file's name")
-    if not text.strip() or "\0" in text or len(text) > _LONGEST_PATH:
-        raise ValueError(f"must be a file's name, not empty, of at most {_LONGEST_PATH:,} letters")
-    return text
+    if not isinstance(value, str):
+        raise ValueError(say("{given} is not in quotes; write the name of a file", given=shown(value)))
+    if not value.strip() or "\0" in value or len(value) > _LONGEST_PATH:
+        raise ValueError(
+            say("this is no file's name; give one that is not empty, of at most {most:,} letters", most=_LONGEST_PATH)
+        )
+    return value
 
 
 #: A length in millimetres, exact.
@@ -114,6 +165,12 @@ LengthFromZeroMm = Annotated[
 ]
 #: A mass in grams, exact.
 MassG = Annotated[Fraction, BeforeValidator(_mass), PlainSerializer(lambda v: f"{v} g", return_type=str)]
+#: A whole number.
+Whole = Annotated[int, BeforeValidator(_number)]
+#: A number, perhaps with decimals.
+Number = Annotated[float, BeforeValidator(_number)]
+#: How many strips there are side by side, or the columns, from 1, at which each begins.
+Strips = Annotated[int | tuple[int, ...], BeforeValidator(_strips)]
 #: A share, 0 up to 1.
 Share = Annotated[float, BeforeValidator(_share)]
 #: A share lost, or gained if below zero.
@@ -125,4 +182,4 @@ DensityField = Annotated[Density, BeforeValidator(_density), PlainSerializer(lam
 #: A file's name, as the system takes it: it is never printed as it is, so that any letter may be in it.
 PathText = Annotated[str, BeforeValidator(_path)]
 #: One line of printable text.
-Line = Annotated[str, BeforeValidator(_clean)]
+Line = Annotated[str, BeforeValidator(_line)]

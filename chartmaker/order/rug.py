@@ -10,8 +10,10 @@ from typing import Any, Literal
 from pydantic import Field, model_validator
 
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say
+from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.units import parse_length_mm, plain
-from chartmaker.order.fields import DensityField, LengthMm, Line, Table
+from chartmaker.order.fields import DensityField, LengthMm, Line, Table, TableError
 
 Knot = Literal["asymmetric", "symmetric", "looped"]
 Shape = Literal["rectangle", "ellipse", "octagon", "artwork"]
@@ -21,6 +23,9 @@ Technique = Literal["knotted", "tufted"]
 LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(10), Fraction(50_000)
 #: No map is made beyond this (a 12 x 24 m rug at 12/60 has 79 million knots).
 MOST_KNOTS = 150_000_000
+
+#: The keys that the grid follows from.
+_GRID = ("density", "size", "width", "length")
 
 _BARE_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 
@@ -57,25 +62,35 @@ class Rug(Table):
             return table
         rest = {key: value for key, value in table.items() if key != "size"}
         if "width" in rest or "length" in rest:
-            raise ValueError("give either size, or width and length")
+            raise TableError(say("give either size, or width and length"), "size", "width", "length")
         try:
             width_mm, length_mm = parse_size_mm(str(table["size"]))
         except RugError as error:
-            raise ValueError(error.message) from error
+            raise TableError(error.message, "size") from error
         return rest | {"width": width_mm, "length": length_mm}
 
     @model_validator(mode="after")
     def _sensible(self) -> Rug:
         for side, key in ((self.width_mm, "width"), (self.length_mm, "length")):
             if not LEAST_SIDE_MM <= side <= MOST_SIDE_MM:
-                raise ValueError(
-                    f"{key} {float(side) / 10:g} cm is no rug; it must be {float(LEAST_SIDE_MM) / 10:g} cm to "
-                    f"{float(MOST_SIDE_MM) / 1000:g} m"
+                message = say(
+                    "{key} {side} is no rug; it must lie between {least} and {most}",
+                    key=key,
+                    side=cm_words(side),
+                    least=cm_words(LEAST_SIDE_MM),
+                    most=say("{metres:g} m", metres=float(MOST_SIDE_MM) / 1000),
                 )
+                raise TableError(message, "size", key)
         if self.columns < 2 or self.rows < 2:
-            raise ValueError(f"at this density the rug is {self.columns} x {self.rows} knots: too small to weave")
+            message = say(
+                "at this density the rug has {columns} x {rows} knots, which is too small to weave",
+                columns=self.columns,
+                rows=self.rows,
+            )
+            raise TableError(message, *_GRID)
         if self.knots > MOST_KNOTS:
-            raise ValueError(f"this rug has {self.knots:,} knots; the limit is {MOST_KNOTS:,}")
+            message = say("this rug has {knots:,} knots, and the most is {most:,}", knots=self.knots, most=MOST_KNOTS)
+            raise TableError(message, *_GRID)
         return self
 
     @property
@@ -136,18 +151,27 @@ def parse_size_mm(text: str) -> tuple[Fraction, Fraction]:
     words = plain(text)
     parts = [part.strip() for part in words.lower().split("x")]
     if len(parts) != 2 or not all(parts):
-        raise RugError(f"{text!r} is not a size; write width x length, like 5x8ft, 5'3\" x 7'10\" or 170x240 cm")
+        raise RugError(
+            say("{text!r} is not a size; write width x length, like 5x8ft, 5'3\" x 7'10\" or 170x240 cm", text=text)
+        )
     first, second = parts
     bare = [_BARE_NUMBER.fullmatch(part) is not None for part in parts]
     if all(bare):
-        raise RugError(f"{text!r} needs its unit: {first}x{second}ft, {first}x{second} cm or {first}x{second} m")
+        raise RugError(
+            say(
+                "{text!r} needs its unit: {first}x{second}ft, {first}x{second} cm or {first}x{second} m",
+                text=text,
+                first=first,
+                second=second,
+            )
+        )
     unit = second.lstrip("0123456789. ") if bare[0] else None
     if unit is not None and "'" in unit and '"' in unit:
-        raise RugError(f"{text!r}: give the width its own unit, like 5' x 7'10\"")
+        raise RugError(say("{text!r} has feet and inches; give the width its own unit, like 5' x 7'10\"", text=text))
     try:
         return parse_length_mm(first, unit), parse_length_mm(second)
     except RugError as error:
-        raise RugError(f"size {text!r}: {error.message}") from error
+        raise RugError(say("size {text!r}: {fault}", text=text, fault=error.message)) from error
 
 
 def proportion_error(width: float, height: float, rug: Rug) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
@@ -10,8 +11,10 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import ValidationError
 
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textfile import read_utf8
-from chartmaker.ground.textsafe import guess, inert
+from chartmaker.ground.textsafe import inert
+from chartmaker.order.complaints import Complaint, complaint_of
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.fields import Table
 from chartmaker.order.rug import Rug
@@ -69,31 +72,13 @@ def words_of(table: str, key: str) -> list[str]:
     return _literals(field.annotation)
 
 
-def _explain(error: dict[str, Any]) -> tuple[str, str]:
-    """Return (key path, message) of one complaint of the checker, in our words."""
-    path = [inert(part) for part in error["loc"]]
-    key = f"[{path[0]}]" + (f" {path[1]}" if len(path) > 1 else "") if path else ""
-    given = inert(repr(error.get("input")))
-    match error["type"]:
-        case "missing" if path == ["rug"]:
-            return "[rug]", "the table is missing; a rug file needs [rug] with width, length and density"
-        case "missing":
-            return key, f"{path[-1]} is missing"
-        case "extra_forbidden":
-            known = list(_Tables.model_fields)
-            if len(path) > 1:
-                inner = path[:2] == ["dye", "vessels"] and len(path) > 2
-                known = _keys_of(Vessel if inner else _Tables.model_fields[path[0]].annotation)  # type: ignore[arg-type]
-            what = "key" if len(path) > 1 else "table"
-            return key, f"unknown {what} {path[-1]}{guess(path[-1], known) or '; known: ' + ', '.join(known)}"
-        case "literal_error":
-            options = error["ctx"]["expected"]
-            words = [word.strip("' ") for word in options.replace(" or ", ",").split(",")]
-            return key, f"{given} is none of {options}{guess(str(error['input']), words)}"
-        case "value_error":
-            return key, str(error["ctx"]["error"])
-        case _:
-            return key, f"{error['msg'][0].lower()}{error['msg'][1:]}, not {given}"
+def _keys_at(path: Sequence[str]) -> list[str]:
+    """Return what may stand beside the last name of `path`: the keys of its table, or the tables of the file."""
+    if len(path) < 2:
+        return list(_Tables.model_fields)
+    if list(path[:2]) == ["dye", "vessels"] and len(path) > 2:
+        return _keys_of(Vessel)
+    return _keys_of(_Tables.model_fields[path[0]].annotation)  # type: ignore[arg-type]
 
 
 def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) -> RugFile:
@@ -117,9 +102,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         checked = _Tables.model_validate(tables)
     except ValidationError as error:
         faults = error.errors(include_url=False)
-        key, message = _explain(dict(faults[0]))
-        more = f" ({len(faults) - 1} more to mend after this)" if len(faults) > 1 else ""
-        raise RugError(f"{message}{more}", where=f"{where}, {key}" if key else where) from error
+        raise _refusal([complaint_of(fault, tables, _keys_at) for fault in faults], where) from error
     return RugFile(
         checked.rug,
         checked.design,
@@ -127,6 +110,18 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         Workshop(**{name: getattr(checked, name) for name in Workshop.model_fields}),
         folder,
     )
+
+
+def _refusal(complaints: Sequence[Complaint], where: str) -> RugError:
+    """Return the first complaint as an error that says how many more there are."""
+    first = complaints[0]
+    message, more = first.message, len(complaints) - 1
+    if more:
+        one, many = "{message} ({n} more to mend after this)", "{message} ({n} more to mend after this)"
+        message = say_n(one, many, more, message=message)
+    if first.option is not None:
+        return RugError(message, where=first.option)
+    return RugError(message, where=f"{where}, {first.key}" if first.key else where)
 
 
 def to_tables(rug: Rug, workshop: Workshop) -> dict[str, Any]:
@@ -150,9 +145,9 @@ def read_tables(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise RugError(f"not a TOML file: {inert(error)}", where=where) from error
+        raise RugError(say("this is not a TOML file: {fault}", fault=inert(error)), where=where) from error
     except RecursionError as error:
-        raise RugError("not a rug file: nested too deeply", where=where) from error
+        raise RugError(say("this is no rug file: it is nested too deeply"), where=where) from error
 
 
 def merge(tables: dict[str, Any], over: dict[str, dict[str, Any]]) -> dict[str, Any]:
@@ -162,9 +157,8 @@ def merge(tables: dict[str, Any], over: dict[str, dict[str, Any]]) -> dict[str, 
         table = merged.get(name, {})
         if not isinstance(table, dict):
             continue  # the checker names it
-        if "size" in keys:
-            table = {key: value for key, value in table.items() if key not in ("width", "length")}
-        merged[name] = table | keys
+        gone = {*keys, "width", "length"} if "size" in keys else {*keys}
+        merged[name] = {key: value for key, value in table.items() if key not in gone} | keys
     return merged
 
 

@@ -7,7 +7,22 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from chartmaker.order.fields import Count, LengthFromZeroMm, LengthMm, Line, MassG, PathText, Share, Shrinkage, Table
+from chartmaker.ground.language import say
+from chartmaker.order.fields import (
+    Count,
+    LengthFromZeroMm,
+    LengthMm,
+    Line,
+    MassG,
+    Number,
+    PathText,
+    Share,
+    Shrinkage,
+    Strips,
+    Table,
+    TableError,
+    Whole,
+)
 
 Marks = Literal["colour", "symbol", "both"]
 Reading = Literal["left to right", "right to left"]
@@ -37,7 +52,7 @@ class Pile(Table):
         description="count of the pile yarn; left out, chosen by the density; a count on the card comes first",
         examples=['"Nm 5 x2"'],
     )
-    strands: Annotated[int, Field(ge=1, le=20)] = Field(default=1, description="strands tied together")
+    strands: Annotated[Whole, Field(ge=1, le=20)] = Field(default=1, description="strands tied together")
     waste: Share = Field(default=0.15, description="share lost in clipping and shearing")
     length_per_knot_mm: LengthMm | None = Field(
         default=None,
@@ -45,7 +60,7 @@ class Pile(Table):
         description="measured length of yarn in a knot; overrides the model",
         examples=['"42 mm"'],
     )
-    grams_per_1000_knots: Annotated[float, Field(gt=0, le=100_000)] | None = Field(
+    grams_per_1000_knots: Annotated[Number, Field(gt=0, le=100_000)] | None = Field(
         default=None, description="weighed mass of a thousand knots; overrides the model"
     )
     spread: Share | None = Field(default=None, description="how far that measure may be off; left out, by its source")
@@ -53,7 +68,8 @@ class Pile(Table):
     @model_validator(mode="after")
     def _one_measure(self) -> Pile:
         if self.length_per_knot_mm is not None and self.grams_per_1000_knots is not None:
-            raise ValueError("give either length_per_knot or grams_per_1000_knots")
+            keys = ("length_per_knot", "grams_per_1000_knots")
+            raise TableError(say("give either length_per_knot or grams_per_1000_knots"), *keys)
         return self
 
 
@@ -66,16 +82,16 @@ class Loom(Table):
     `stretch_mm` is the length woven between two issues of yarn.
     """
 
-    weavers: Annotated[int, Field(ge=1, le=30)] | None = Field(
+    weavers: Annotated[Whole, Field(ge=1, le=30)] | None = Field(
         default=None, description="weavers side by side; left out, one for each 90 cm of width"
     )
     warp: Count | None = Field(
         default=None, description="count of the warp yarn; left out, chosen by the density", examples=['"Ne 10 x12"']
     )
     weft: Count | None = Field(default=None, description="count of the weft yarn; left out, chosen by the density")
-    picks: Annotated[int, Field(ge=1, le=8)] = Field(default=2, description="passes of weft after each row of knots")
+    picks: Annotated[Whole, Field(ge=1, le=8)] = Field(default=2, description="passes of weft after each row of knots")
     take_up: Share = Field(default=0.125, description="weft taken up by its waves")
-    selvedge_ends: Annotated[int, Field(ge=0, le=400)] = Field(
+    selvedge_ends: Annotated[Whole, Field(ge=0, le=400)] = Field(
         default=8, alias="selvedge", description="warp ends of the selvedge, both edges together"
     )
     fringe_mm: LengthFromZeroMm = Field(
@@ -93,11 +109,11 @@ class Loom(Table):
     backing_margin_mm: LengthFromZeroMm = Field(
         default=Fraction(150), alias="backing_margin", description="tufted: cloth beyond the rug on each side"
     )
-    knots_per_weaver_day: Annotated[int, Field(ge=1, le=86_400)] = Field(
+    knots_per_weaver_day: Annotated[Whole, Field(ge=1, le=86_400)] = Field(
         default=6000, description="knots that a weaver ties in a day, over a month, not at the peak"
     )
-    hours_per_day: Annotated[float, Field(gt=0, le=24)] = Field(default=8.0, description="hours of a working day")
-    working_days_per_month: Annotated[float, Field(gt=0, le=31)] = Field(
+    hours_per_day: Annotated[Number, Field(gt=0, le=24)] = Field(default=8.0, description="hours of a working day")
+    working_days_per_month: Annotated[Number, Field(gt=0, le=31)] = Field(
         default=25.0, description="working days of a month"
     )
     stretch_mm: LengthMm = Field(
@@ -111,14 +127,14 @@ class Vessel(Table):
     name: Line = Field(description="what the vessel is called")
     holds_g: MassG = Field(alias="holds", description="dry yarn that it holds")
     least_g: MassG | None = Field(default=None, alias="least", description="least dry yarn that it dyes evenly")
-    liquor_ratio: Annotated[float, Field(ge=1, le=200)] = Field(
+    liquor_ratio: Annotated[Number, Field(ge=1, le=200)] = Field(
         default=40.0, description="litres of liquor for a kilogram of yarn"
     )
 
     @model_validator(mode="after")
     def _holds_its_least(self) -> Vessel:
         if self.least_g is not None and self.least_g > self.holds_g:
-            raise ValueError("least is more than holds")
+            raise TableError(say("least is more than holds"))
         return self
 
 
@@ -139,13 +155,14 @@ class Dye(Table):
     @model_validator(mode="after")
     def _hank_fits(self) -> Dye:
         if self.vessels and self.hank_g > max(vessel.holds_g for vessel in self.vessels):
-            raise ValueError("no vessel of vessels holds one hank; give a smaller hank or a larger vessel")
+            message = say("no vessel of vessels holds one hank; give a smaller hank or a larger vessel")
+            raise TableError(message, "hank", "vessels")
         if len({vessel.name for vessel in self.vessels}) != len(self.vessels):
-            raise ValueError("two vessels have the same name")
+            raise TableError(say("two vessels have the same name"), "vessels")
         return self
 
 
-Price = Annotated[float, Field(ge=0, le=1e12)]
+Price = Annotated[Number, Field(ge=0, le=1e12)]
 
 
 class Cost(Table):
@@ -166,7 +183,8 @@ class Cost(Table):
     @model_validator(mode="after")
     def _one_wage(self) -> Cost:
         if self.weaving_per_1000_knots is not None and self.weaving_per_day is not None:
-            raise ValueError("give either weaving_per_1000_knots or weaving_per_day (of one weaver)")
+            keys = ("weaving_per_1000_knots", "weaving_per_day")
+            raise TableError(say("give either weaving_per_1000_knots or weaving_per_day (of one weaver)"), *keys)
         return self
 
 
@@ -182,14 +200,16 @@ class Chart(Table):
     cell_mm: LengthMm = Field(
         default=Fraction(3), alias="cell", description="width of a knot's cell; its height follows the knot"
     )
-    strips: Annotated[int, Field(ge=1, le=60)] | tuple[Annotated[int, Field(ge=1)], ...] | None = Field(
+    strips: Strips | None = Field(
         default=None,
         description="strips side by side: a number, or the columns at which each begins; left out, one a weaver",
         examples=["3"],
     )
     marks: Marks = Field(default="both", description="what a cell shows")
     reading: Reading = Field(default="left to right", description="the way the weavers read a row")
-    bold_every: Annotated[int, Field(ge=2, le=100)] = Field(default=10, description="heavier lines every so many knots")
+    bold_every: Annotated[Whole, Field(ge=2, le=100)] = Field(
+        default=10, description="heavier lines every so many knots"
+    )
     square_cells: bool = Field(
         default=False, alias="square", description="print squares in place of the knots' true proportion"
     )

@@ -1,4 +1,4 @@
-"""The CSV yarn card, checked, turned into yarns."""
+"""The CSV yarn card, checked and turned into yarns."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import numpy as np
 
 from chartmaker.ground.colour import WHITE_XYZ, FloatArray, lab_from_srgb8, lab_from_xyz, srgb8_from_lab
 from chartmaker.ground.errors import CardError, RugError
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textfile import read_utf8
 from chartmaker.ground.textsafe import guess, inert
 from chartmaker.ground.units import parse_yarn_count
@@ -28,14 +29,19 @@ _ILLUMINANTS = {"2": ("A", "C", "D50", "D55", "D65", "D75"), "10": ("D50", "D55"
 _SPECTRAL_BANDS = range(340, 831, 10)
 
 
+def _line_words(where: str, number: int) -> str:
+    """Return where a line of the card is, as a message names it."""
+    return say("{file}, line {number}", file=where, number=number)
+
+
 class _Line:
-    """One line of the card while it is read: where it stands, what its columns say."""
+    """One line of the card while it is read: where it stands and what its columns say."""
 
     def __init__(self, where: str, number: int, values: dict[str, str]) -> None:
         self.where, self.number, self.values = where, number, values
 
     def fail(self, message: str) -> NoReturn:
-        raise CardError(message, where=f"{self.where}, line {self.number}")
+        raise CardError(message, where=_line_words(self.where, self.number))
 
     def get(self, column: str) -> str | None:
         return self.values.get(column) or None
@@ -45,7 +51,7 @@ class _Line:
         if text is None:
             return None
         if not _NUMBER.match(text) or not 0 <= float(text) < MOST_AMOUNT:
-            self.fail(f"{column} {inert(text)!r} is not a number of zero or more")
+            self.fail(say("{column} {text!r} is not a number of zero or more", column=column, text=inert(text)))
         return float(text)
 
 
@@ -75,18 +81,23 @@ def _colour_in_space(line: _Line, text: str) -> FloatArray:
         illuminant, _, observer = words.pop().partition("/")
         observer = observer or "2"
     if len(words) != 3 or not all(map(_NUMBER.match, words)):
-        line.fail(f"colour {inert(text)!r}: write {space} {_READERS_NUMBERS[space]}, perhaps with D65/10 behind it")
+        message = "colour {text!r} cannot be read; write {space} {numbers}, perhaps with D65/10 behind it"
+        line.fail(say(message, text=inert(text), space=space, numbers=_READERS_NUMBERS[space]))
     if illuminant not in _ILLUMINANTS.get(observer, ()):
         known = ", ".join(f"{name}/{o}" for o, names in _ILLUMINANTS.items() for name in names)
-        line.fail(f"colour {inert(text)!r}: illuminant and observer must be one of {known}")
+        message = "colour {text!r} is no colour known here; the illuminant and observer must be one of {known}"
+        line.fail(say(message, text=inert(text), known=known))
     numbers = [float(word) for word in words]
     lightness = numbers[2] if space == "xyY" else numbers[0]
     if not 0 <= lightness <= 100 or (space == "LCh" and not (0 <= numbers[1] <= 200 and -360 <= numbers[2] <= 360)):
-        line.fail(f"colour {inert(text)!r} is out of range: lightness is 0 to 100, chroma 0 to 200, hue in degrees")
+        message = "colour {text!r} is out of range: lightness is 0 to 100, chroma 0 to 200, and hue is in degrees"
+        line.fail(say(message, text=inert(text)))
     if space == "Lab" and max(map(abs, numbers[1:])) > MOST_LAB:
-        line.fail(f"colour {inert(text)!r} is out of range: a and b lie within -{MOST_LAB} to {MOST_LAB}")
+        message = "colour {text!r} is out of range: a and b lie within -{most} to {most}"
+        line.fail(say(message, text=inert(text), most=MOST_LAB))
     if space == "xyY" and not (0 < numbers[0] < 1 and 0 < numbers[1] < 1 and numbers[0] + numbers[1] <= 1):
-        line.fail(f"colour {inert(text)!r} is out of range: x and y lie between 0 and 1; Y is 0 to 100")
+        message = "colour {text!r} is out of range: x and y lie between 0 and 1, and Y is 0 to 100"
+        line.fail(say(message, text=inert(text)))
     return _via_library(space, numbers, illuminant, observer)
 
 
@@ -99,7 +110,8 @@ def _colour_of_reflectance(line: _Line, bands: dict[int, str]) -> FloatArray:
     for band, column in bands.items():
         amount = line.amount(column)
         if amount is None or amount > 1.5:
-            line.fail(f"{column}: a reflectance from 0 to 1 is needed, not {inert(line.get(column) or 'nothing')!r}")
+            text = inert(line.get(column) or say("nothing"))
+            line.fail(say("{column} needs a reflectance from 0 to 1, not {text!r}", column=column, text=text))
         values[f"spec_{band}nm"] = amount
     # Beyond the measured range the eye sees next to nothing; the end values go on rather than dropping to zero.
     for band in _SPECTRAL_BANDS:
@@ -114,7 +126,7 @@ def _colour(line: _Line, bands: dict[int, str]) -> tuple[tuple[int, int, int], t
     text = line.get("colour")
     if text is None:
         if not bands:
-            line.fail("the colour is missing")
+            line.fail(say("the colour is missing"))
         lab = _colour_of_reflectance(line, bands)
     elif found := _HEX.match(text):
         srgb = tuple(bytes.fromhex(found[1]))
@@ -123,9 +135,10 @@ def _colour(line: _Line, bands: dict[int, str]) -> tuple[tuple[int, int, int], t
     elif text.split()[0] in _READERS_NUMBERS:
         lab = _colour_in_space(line, text)
     else:
-        line.fail(f"colour {inert(text)!r}: write #rrggbb, Lab L a b, LCh L C h or xyY x y Y")
+        message = "colour {text!r} cannot be read; write #rrggbb, Lab L a b, LCh L C h or xyY x y Y"
+        line.fail(say(message, text=inert(text)))
     if not (np.abs(lab) <= MOST_LAB).all():
-        line.fail("the colour is none that a yarn could have; check its numbers")
+        line.fail(say("this is no colour that a yarn could have; check its numbers"))
     red, green, blue = (int(byte) for byte in srgb8_from_lab(lab))
     return (red, green, blue), (float(lab[0]), float(lab[1]), float(lab[2]))
 
@@ -142,21 +155,22 @@ def _yarn(line: _Line, bands: dict[int, str]) -> Yarn:
     try:
         yarn_count = parse_yarn_count(count) if count else None
     except RugError as error:
-        raise CardError(f"count: {error.message}", where=f"{line.where}, line {line.number}") from error
+        where = _line_words(line.where, line.number)
+        raise CardError(say("count: {fault}", fault=error.message), where=where) from error
     return Yarn(code, name, srgb, lab, fibre, yarn_count, line.amount("stock_g"), line.amount("price_per_kg"))
 
 
 def _bands(where: str, header: list[str]) -> dict[int, str]:
-    """Return the reflectance columns by wavelength, checked to cover 400 to 700 nm without a gap."""
+    """Return the reflectance columns by wavelength, which must cover 400 to 700 nm without a gap."""
     bands = {int(found[1]): column for column in header if (found := _BAND.match(column))}
     unusable = [column for wavelength, column in bands.items() if wavelength not in _SPECTRAL_BANDS]
     if unusable:
-        raise CardError(f"column {unusable[0]}: wavelengths go in steps of 10 nm, 340 to 830", where=f"{where}, line 1")
+        message = "column {column} cannot be used; wavelengths go in steps of 10 nm, from 340 to 830"
+        raise CardError(say(message, column=unusable[0]), where=_line_words(where, 1))
     missing = [wavelength for wavelength in range(400, 701, 10) if wavelength not in bands] if bands else []
     if missing:
-        raise CardError(
-            f"reflectance needs every 10 nm from 400nm to 700nm; {missing[0]}nm is missing", where=f"{where}, line 1"
-        )
+        message = "reflectances are needed every 10 nm from 400nm to 700nm, and {wavelength}nm is missing"
+        raise CardError(say(message, wavelength=missing[0]), where=_line_words(where, 1))
     return bands
 
 
@@ -166,7 +180,7 @@ def parse_card(text: str, *, where: str) -> tuple[Yarn, ...]:
     Raises
     ------
     CardError
-        Naming the line, with what is wrong: columns, codes that are malformed or double, colours.
+        If columns, codes or colours are wrong; it names the line.
     """
     reader = csv.reader(io.StringIO(text), strict=True)
     yarns: list[Yarn] = []
@@ -183,34 +197,37 @@ def parse_card(text: str, *, where: str) -> tuple[Yarn, ...]:
                 continue
             line = _Line(where, reader.line_num, dict(zip(header, (v.strip() for v in values), strict=False)))
             if len(values) != len(header):
-                line.fail(f"{len(values)} values where the header has {len(header)} columns")
+                one = "the line has {n} value, where the header has {columns} columns"
+                many = "the line has {n} values, where the header has {columns} columns"
+                line.fail(say_n(one, many, len(values), columns=len(header)))
             yarn = _yarn(line, bands)
             if yarn.code in seen:
-                line.fail(f"code {yarn.code} is already on line {seen[yarn.code]}; give each yarn its own")
+                message = "code {code} is already on line {number}; give each yarn its own"
+                line.fail(say(message, code=yarn.code, number=seen[yarn.code]))
             seen[yarn.code] = line.number
             yarns.append(yarn)
             if len(yarns) > MOST_CARD_YARNS:
-                line.fail(f"a card holds at most {MOST_CARD_YARNS:,} yarns")
+                line.fail(say("a card holds at most {most:,} yarns", most=MOST_CARD_YARNS))
     except csv.Error as error:
-        raise CardError(f"not CSV: {inert(error)}", where=f"{where}, line {reader.line_num}") from error
+        message = say("this is not CSV: {fault}", fault=inert(error))
+        raise CardError(message, where=_line_words(where, reader.line_num)) from error
     if not yarns:
-        raise CardError("the card has no yarns; it needs a header line and a line a yarn", where=where)
+        raise CardError(say("the card has no yarns; it needs a header line, and a line for each yarn"), where=where)
     return tuple(yarns)
 
 
 def _check_header(where: str, header: list[str]) -> None:
-    line = f"{where}, line 1"
+    line = _line_words(where, 1)
     bands = [column for column in header if _BAND.match(column)]
     for column in header:
         if column not in COLUMNS and column not in bands:
-            raise CardError(
-                f"unknown column {inert(column)!r}{guess(column, list(COLUMNS)) or '; known: ' + ', '.join(COLUMNS)}",
-                where=line,
-            )
+            near = guess(column, list(COLUMNS)) or say("; known: {names}", names=", ".join(COLUMNS))
+            raise CardError(say("unknown column {column!r}{near}", column=inert(column), near=near), where=line)
         if header.count(column) > 1:
-            raise CardError(f"column {inert(column)!r} stands twice", where=line)
+            raise CardError(say("column {column!r} stands twice", column=inert(column)), where=line)
     if "code" not in header or ("colour" not in header and not bands):
-        raise CardError("the header needs at least the columns code and colour (or reflectances, 400nm...)", where=line)
+        message = say("the header needs at least the columns code and colour (or reflectances, 400nm...)")
+        raise CardError(message, where=line)
 
 
 def read_card(path: Path) -> tuple[Yarn, ...]:

@@ -1,4 +1,4 @@
-"""One yarn: its code, name, colour, with what the workshop knows of it."""
+"""One yarn: its code, name and colour, and what the workshop knows of it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.ground.language import say
 from chartmaker.ground.plaintext import FORMULA_STARTS
 from chartmaker.ground.textsafe import inert, printable
 from chartmaker.ground.units import YarnCount
@@ -39,26 +40,29 @@ class Yarn:
 def fault_of(code: str, name: str, fibre: str | None) -> str | None:
     """Return what is wrong with a yarn's words, as a file from elsewhere gives them; None if nothing is."""
     if not _CODE.fullmatch(code):
-        return (
-            f"code {inert(code)!r} must be 1 to 6 of A-Z, 0-9 or -, not beginning with - "
-            "(which a spreadsheet would take for a formula)"
+        message = (
+            "code {code!r} must be 1 to 6 of A-Z, 0-9 or -, and not begin with - (which a spreadsheet would take for a "
+            "formula)"
         )
+        return say(message, code=inert(code))
     for what, text, longest in (("name", name, _LONGEST_NAME), ("fibre", fibre or "", _LONGEST_FIBRE)):
         if not printable(text) or len(text) > longest:
-            return f"{what} {inert(text)!r} must be printable text of at most {longest} letters"
+            message = "{what} {text!r} must be printable text of at most {longest} letters"
+            return say(message, what=what, text=inert(text), longest=longest)
         if text.startswith(FORMULA_STARTS):
-            return f"{what} {inert(text)!r} begins like a spreadsheet formula; begin it with a letter or a figure"
+            message = "{what} {text!r} begins like a spreadsheet formula; begin it with a letter or a figure"
+            return say(message, what=what, text=inert(text))
     return None
 
 
 def number_fault_of(lab: tuple[float, float, float], stock_g: object, price_per_kg: object) -> str | None:
     """Return what is wrong with a yarn's numbers, as a file from elsewhere gives them; None if nothing is."""
     if not all(abs(value) <= MOST_LAB for value in lab):  # nor is it, if one is no number at all
-        return f"lab must be three numbers within -{MOST_LAB} to {MOST_LAB}"
+        return say("lab must be three numbers within -{most} to {most}", most=MOST_LAB)
     for what, amount in (("stock_g", stock_g), ("price_per_kg", price_per_kg)):
         number = isinstance(amount, int | float) and not isinstance(amount, bool) and 0 <= amount < MOST_AMOUNT
         if amount is not None and not number:
-            return f"{what} must be a number of zero or more"
+            return say("{what} must be a number of zero or more", what=what)
     return None
 
 

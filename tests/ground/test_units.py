@@ -178,9 +178,7 @@ def test_both_readings_are_shown_in_the_count_that_was_meant() -> None:
 
 
 def test_a_count_without_its_system_is_shown_in_metric_count() -> None:
-    message = (
-        "write 'Nm 6 x10' for 10 plies of Nm 6, or 'Nm 10 x6' for 6 plies of Nm 10 \\(Ne, Worsted, tex, den likewise"
-    )
+    message = "write 'Nm 6 x10' for 10 plies of Nm 6, or 'Nm 10 x6' for 6 plies of Nm 10, and Ne, Worsted"
     with pytest.raises(RugError, match=message):
         parse_yarn_count("6/10")
     with pytest.raises(RugError) as named:
@@ -212,7 +210,7 @@ def test_counts_of_zero(text: str) -> None:
 @pytest.mark.parametrize("parse", [parse_length_mm, parse_mass_g, parse_yarn_count])
 def test_endless_numbers_are_refused(parse: Callable[[str], object]) -> None:
     # Python itself raises ValueError on numbers of more than 4,300 digits.
-    with pytest.raises(RugError, match=r"'9{20}'\.\.\. is too long for a size, density, mass or count"):
+    with pytest.raises(RugError, match=r"'9{20}'\.\.\. is too long for a size, a density, a mass or a count"):
         parse("9" * 5000)
 
 

@@ -54,7 +54,7 @@ def test_one_unit_at_the_end_counts_for_both(width: int, length: int, unit: str)
         ("1.5x2.5", "'1.5x2.5' needs its unit: 1.5x2.5ft, 1.5x2.5 cm or 1.5x2.5 m"),
         (".5x2.", "needs its unit"),
         ("1.5.5x2", "size '1.5.5x2': '1.5.5' is not a length"),
-        ("5 x 7'10\"", "^'5 x 7.*: give the width its own unit, like 5' x 7'10\"$"),
+        ("5 x 7'10\"", "give the width its own unit, like 5' x 7'10\"$"),
         ("5x8 miles", "size '5x8 miles': '5' is not a length"),
         ("5ft x tall", "size '5ft x tall': 'tall' is not a length"),
         ("0x8ft", "size '0x8ft': '0' is not a length above zero"),
@@ -135,19 +135,19 @@ def test_size_is_another_way_to_give_width_and_length() -> None:
         ({"size": "5x8"}, "needs its unit"),
         ({"size": 58}, "is not a size"),
         ({"width": "5ft"}, "length\n  Field required"),
-        ({"width": "9 mm", "length": "1 m"}, "width 0.9 cm is no rug; it must be 1 cm to 50 m"),
+        ({"width": "9 mm", "length": "1 m"}, "width 0.9 cm is no rug; it must lie between 1 cm and 50 m"),
         ({"width": "1 m", "length": "51 m"}, "length 5100 cm is no rug"),
-        ({"width": 170, "length": "1 m"}, "write a length with its unit, such as '12 mm', as text in quotes"),
+        ({"width": 170, "length": "1 m"}, "170 is not in quotes; write a length with its unit, such as '12 mm'"),
         ({"size": "5x8ft", "density": "0/60 indian"}, "must be above zero"),
         (
             {"size": "50x50m", "density": "100x100 per dm"},
-            "this rug has 2,500,000,000 knots; the limit is 150,000,000",
+            "this rug has 2,500,000,000 knots, and the most is 150,000,000",
         ),
         ({"size": "5x8ft", "knot": "granny"}, "asymmetric"),
         ({"size": "5x8ft", "colour": "red"}, "Extra inputs are not permitted"),
         ({"size": "5x8ft", "name": "  "}, "must be printable text"),
         ({"size": "5x8ft", "name": "a\nb"}, "must be printable text"),
-        ({"size": "5x8ft", "name": "a" * 201}, "must not be longer than 200"),
+        ({"size": "5x8ft", "name": "a" * 201}, "too long; it may have 200 letters"),
         ({"size": "5x8ft", "pile": "0 mm"}, "is not a length above zero"),
         ("5x8ft", "valid dictionary"),
     ],
@@ -159,7 +159,7 @@ def test_rugs_that_cannot_be(table: Any, message: str) -> None:
 
 
 def test_a_rug_of_one_row_is_too_small_to_weave() -> None:
-    with pytest.raises(ValidationError, match="at this density the rug is 1 x 150 knots: too small to weave"):
+    with pytest.raises(ValidationError, match="at this density the rug has 1 x 150 knots, which is too small to weave"):
         Rug(width="3 cm", length="1 m", density="4x15 per dm")
 
 

@@ -104,8 +104,8 @@ HEAD = "code,name,colour,count,stock_g\n"
         (HEAD + "A,x,Lab 150 0 0,,\n", 2, "out of range"),
         (HEAD + "A,x,Lab 50 300 0,,\n", 2, "out of range"),
         (HEAD + "A,x,xyY 0 0.3 50,,\n", 2, "out of range"),
-        (HEAD + "A,x,xyY 0.3 1e-300 50,,\n", 2, "none that a yarn could have"),
-        (HEAD + "A,x,xyY 0.1 0.001 50,,\n", 2, "none that a yarn could have"),
+        (HEAD + "A,x,xyY 0.3 1e-300 50,,\n", 2, "no colour that a yarn could have"),
+        (HEAD + "A,x,xyY 0.1 0.001 50,,\n", 2, "no colour that a yarn could have"),
         ("code,colour\n" + "".join(f"{n},#000000\n" for n in range(20_001)), 20_002, "at most 20,000 yarns"),
         ("code,colour,fibre\nA,#000000,x\x1b\n", 2, "fibre"),
         (HEAD + "A,x,Lab 50 0 0 F11/2,,\n", 2, "must be one of"),
@@ -119,7 +119,7 @@ HEAD = "code,name,colour,count,stock_g\n"
         (HEAD + "A,x,#000000,6/2,\n", 2, "two ways"),
         (HEAD + "A,x,#000000,,-3\n", 2, "zero or more"),
         (HEAD + "A,x,#000000,,inf\n", 2, "zero or more"),
-        (HEAD + "A,x,#000000,\n", 2, "4 values where the header has 5"),
+        (HEAD + "A,x,#000000,\n", 2, "the line has 4 values, where the header has 5"),
         (HEAD + "A,x,#000000,,\nB,y,#111111,,\nA,z,#222222,,\n", 4, "already on line 2"),
         (HEAD + 'A,"x,#000000,,\n', 2, "not CSV"),
         ("code,400nm,410nm\nA,0.1,0.1\n", 1, "420nm is missing"),
@@ -134,7 +134,7 @@ def test_faults_name_their_line(text: str, line: int | None, message: str) -> No
 
 def test_a_reflectance_that_is_missing_is_an_error() -> None:
     head = "code," + ",".join(f"{band}nm" for band in range(400, 701, 10))
-    with pytest.raises(CardError, match="line 2: 410nm: a reflectance"):
+    with pytest.raises(CardError, match="line 2: 410nm needs a reflectance"):
         parse_card(head + "\nA,0.2," + ",".join("0.1" if band else "" for band in range(30)), where="c")
 
 

@@ -1,0 +1,142 @@
+"""What is wrong with a rug file, in the trade's words: where it stands, what it is and what to do.
+
+The checker complains in words of its own trade, by the type of the fault. Each type has its sentence here, so that
+none of those words reaches the designer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from chartmaker.ground.language import phrase, say
+from chartmaker.ground.textsafe import guess, inert
+from chartmaker.order.fields import TableError, shown
+from chartmaker.order.origin import OptionKey
+
+#: Gives the keys that are known where the last name of a list stands.
+KeysAt = Callable[[Sequence[str]], list[str]]
+
+
+@dataclass(frozen=True)
+class Complaint:
+    """A fault of a rug file: its sentence, and where it stands, as an option or as a table with a key."""
+
+    message: str
+    option: str | None
+    key: str
+
+
+_NUMBER = phrase("{given} is not a number; write it like 12 or 12.5, without a unit")
+_WHOLE = phrase("{given} is not a whole number")
+_LIST = phrase("{given} is no list; write the values in brackets, such as [1, 2]")
+_TOO_LONG = phrase("{given} is too long; it may have {max_length} letters")
+_TABLE = phrase("{given} is no table; write its keys one a line below [{table}]")
+
+#: The sentence for each type of fault that the checker finds by itself; its limits are fields under their own names.
+SENTENCES = {
+    "int_type": _WHOLE,
+    "int_parsing": _WHOLE,
+    "int_from_float": _WHOLE,
+    "int_parsing_size": _WHOLE,
+    "float_type": _NUMBER,
+    "float_parsing": _NUMBER,
+    "finite_number": phrase("{given} cannot be reckoned with; write a plain number"),
+    "bool_type": phrase("{given} is neither true nor false"),
+    "bool_parsing": phrase("{given} is neither true nor false"),
+    "greater_than_equal": phrase("{given} is too small; the least is {ge}"),
+    "greater_than": phrase("{given} is too small; it must be above {gt}"),
+    "less_than_equal": phrase("{given} is too large; the most is {le}"),
+    "less_than": phrase("{given} is too large; it must be below {lt}"),
+    "string_too_long": _TOO_LONG,
+    "too_long": _TOO_LONG,
+    "tuple_type": _LIST,
+    "dict_type": phrase('{given} is no table; write it in braces, such as {{ "W-07" = "14 mm" }}'),
+    "model_type": _TABLE,
+    "model_attributes_type": _TABLE,
+}
+#: What to give where a key of [rug] is missing.
+_MISSING = {
+    "width": phrase("the size is missing; give width and length in [rug], or --size 5x8ft"),
+    "length": phrase("the size is missing; give width and length in [rug], or --size 5x8ft"),
+    "density": phrase("the density is missing; give it in [rug], or as --density '9/60 indian'"),
+}
+
+
+def complaint_of(error: Mapping[str, Any], tables: Mapping[str, Any], keys_at: KeysAt) -> Complaint:
+    """Return one fault that the checker found, in our words.
+
+    Parameters
+    ----------
+    error : mapping
+        As the checker gives it: its type, its place, the value given, the limits.
+    tables : mapping
+        What was checked; its keys may be `OptionKey`.
+    keys_at : callable
+        Gives the keys that are known where the last name of a list stands.
+    """
+    path = [inert(part) for part in error["loc"]]
+    message = _sentence(error, path, keys_at)
+    own = error.get("ctx", {}).get("error")
+    names = (*path[1:2], *(own.keys if isinstance(own, TableError) else ()))
+    return Complaint(message, _option(tables, path, names), _key(error["loc"]))
+
+
+def _key(place: Sequence[Any]) -> str:
+    """Return the place as it is found in the file: ``[loom] picks``, ``[pile] heights W-07``, ``[dye] vessels 2``."""
+    if not place:
+        return ""
+    table, *rest = place
+    names = (str(name + 1) if isinstance(name, int) else inert(name) for name in rest[:2])
+    return " ".join((f"[{inert(table)}]", *names))
+
+
+def _option(tables: Mapping[str, Any], path: Sequence[str], names: Sequence[str]) -> str | None:
+    """Return the option that gave one of the keys `names` of the table, or None where the file did."""
+    table = tables.get(path[0]) if path else None
+    given = table if isinstance(table, Mapping) else {}
+    return next((key.option for key in given if isinstance(key, OptionKey) and key in names), None)
+
+
+def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) -> str:
+    given = shown(error.get("input"))
+    limits = {name: _plain(value) for name, value in error.get("ctx", {}).items()}
+    if not path:
+        return say("{given} is no rug file; it has tables, such as [rug]", given=given)
+    match error["type"]:
+        case "missing" if list(path) == ["rug"]:
+            return say("the table is missing; a rug file needs [rug] with a size and a density")
+        case "missing" if path[0] == "rug" and path[-1] in _MISSING:
+            return say(_MISSING[path[-1]])
+        case "missing":
+            return say("{key} is missing", key=path[-1])
+        case "extra_forbidden":
+            return _unknown(path, keys_at(path))
+        case "literal_error":
+            words = _words(limits["expected"])
+            near = guess(str(error["input"]), words)
+            return say("{given} is none of {words}{near}", given=given, words=limits["expected"], near=near)
+        case "value_error":
+            return str(error["ctx"]["error"])
+        case kind if kind in SENTENCES:
+            return say(SENTENCES[kind], given=given, table=path[0], **limits)
+        case _:
+            return say("{given} cannot be used here", given=given)
+
+
+def _unknown(path: Sequence[str], known: list[str]) -> str:
+    near = guess(path[-1], known)
+    if not near:
+        near = say("; known: {names}", names=", ".join(known))
+    if len(path) > 1:
+        return say("unknown key {name}{near}", name=path[-1], near=near)
+    return say("unknown table {name}{near}", name=path[-1], near=near)
+
+
+def _words(expected: str) -> list[str]:
+    return [word.strip("' ") for word in expected.replace(" or ", ",").split(",")]
+
+
+def _plain(value: Any) -> Any:
+    return f"{value:,g}" if isinstance(value, float) else f"{value:,}" if isinstance(value, int) else value

@@ -1,0 +1,14 @@
+"""Where the value of a key came from: the rug file, or an option of the command line that was laid over it."""
+
+from __future__ import annotations
+
+
+class OptionKey(str):
+    """A key of the rug file whose value came with `option`, so that a complaint can name that and not the file."""
+
+    option: str
+
+    def __new__(cls, key: str, option: str) -> OptionKey:
+        made = super().__new__(cls, key)
+        made.option = option
+        return made
