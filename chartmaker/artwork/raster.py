@@ -76,7 +76,7 @@ def _key_in_eight_bits(picture: Image.Image, data: bytes) -> None:
 
 
 @contextmanager
-def _our_limits() -> Iterator[None]:
+def our_limits() -> Iterator[None]:
     """Keep Pillow to our limits in place of its own, its warnings of metadata that we do not use from the user."""
     from PIL import Image
 
@@ -97,7 +97,7 @@ def decode(
     from PIL import Image, UnidentifiedImageError
 
     try:
-        with _our_limits():
+        with our_limits():
             if data.startswith(SIGNATURE):
                 chunks_of(data)  # finds what Pillow takes in its own way
             picture = Image.open(io.BytesIO(data), formats=formats)
@@ -143,7 +143,7 @@ def turn_upright(picture: Image.Image, error_class: type[ChartmakerError], what:
     if picture.format == "TIFF":  # Pillow turns a TIFF upright by itself
         return
     try:
-        with _our_limits():
+        with our_limits():
             ImageOps.exif_transpose(picture, in_place=True)
     except Exception as error:  # the data are parsed only now
         raise error_class(
@@ -168,31 +168,10 @@ def colours_said(picture: Image.Image) -> str | None:
 def _exif_value(picture: Image.Image, table: int, tag: int) -> object:
     """Return a value of a table of the EXIF data; None where there is none, or where the data are damaged."""
     try:
-        with _our_limits():
+        with our_limits():
             return picture.getexif().get_ifd(table).get(tag)
     except Exception:  # older Pillow refuses a table that is not there, too
         return None
-
-
-def low_bytes(data: bytes) -> Image.Image | None:
-    """Return the low bytes of the colours of the 16-bit PNG `data`, decoded before, in the mode of the high bytes.
-
-    Pillow keeps the high bytes only. None if the samples have 8 bits or are a single grey, which Pillow keeps whole.
-    """
-    from PIL import Image
-
-    with _our_limits():
-        picture = Image.open(io.BytesIO(data), formats=("PNG",))
-        if picture.mode not in ("RGB", "RGBA") or data[24] != 16:
-            return None
-        (tile,) = picture.tile
-        grey = tile[3] == "LA;16B"  # laid out as four bytes a pixel: grey high, grey low, alpha high, alpha low
-        picture.tile = [tile._replace(args="RGBA" if grey else f"{picture.mode};16L")]
-        picture.load()
-    if grey:
-        _, low, _, alpha = picture.split()
-        picture.im = Image.merge("RGBA", (low, low, low, alpha)).im
-    return picture
 
 
 def pixels_of(picture: Image.Image) -> NDArray[np.uint8]:
@@ -200,7 +179,7 @@ def pixels_of(picture: Image.Image) -> NDArray[np.uint8]:
     import numpy as np
 
     pixels = np.empty((picture.height, picture.width, len(picture.mode)), dtype=np.uint8)
-    with _our_limits():
+    with our_limits():
         for first in range(0, picture.height, _BAND_ROWS):
             last = min(first + _BAND_ROWS, picture.height)
             pixels[first:last] = np.asarray(picture.crop((0, first, picture.width, last)))

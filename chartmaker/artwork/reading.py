@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.lowbytes import low_bytes
 from chartmaker.artwork.pngcolour import PngColour, eight_bits, read_colour, to_srgb8
-from chartmaker.artwork.raster import colours_said, decode, low_bytes, pixels_of, read_whole, turn_upright
+from chartmaker.artwork.raster import colours_said, decode, pixels_of, read_whole, turn_upright
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.textsafe import inert

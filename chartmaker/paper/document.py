@@ -2,95 +2,14 @@
 
 from __future__ import annotations
 
-import hashlib
-import zlib
 from collections.abc import Sequence
-from importlib import import_module
 from itertools import pairwise
-from types import SimpleNamespace
 from typing import Any, BinaryIO
 
 from chartmaker.paper.fonts import Font
-
-# reportlab has no annotations; what stubs say of its document is too narrow.
-pdfdoc: Any = import_module("reportlab.pdfbase.pdfdoc")
+from chartmaker.paper.pdfobjects import PRODUCER, StreamedPdf, packed_stream, page_of, pdfdoc
 
 POINTS_PER_MM = 72 / 25.4
-PRODUCER = "chartmaker"
-
-
-class _Streamed(pdfdoc.PDFDocument):  # type: ignore[misc]
-    """reportlab's document, except that each object goes to the stream as soon as it is complete."""
-
-    def __init__(self, stream: BinaryIO) -> None:
-        super().__init__(compression=1, invariant=1, pdfVersion=(1, 6))
-        # reportlab takes SOURCE_DATE_EPOCH for the time; the same map gives the same bytes there as well
-        self._timeStamp = SimpleNamespace(YMDhms=(2000, 1, 1, 0, 0, 0), dhh=0, dmm=0)
-        self.signature = hashlib.md5(PRODUCER.encode("ascii"), usedforsecurity=False)
-        self._stream = stream
-        self._position = 0
-        self._offsets: dict[int, int] = {}
-        self.page_numbers: list[int] = []
-        self._put(b"%PDF-1.6\n%\xe2\xe3\xcf\xd3\n")
-
-    def _put(self, data: bytes) -> int:
-        start = self._position
-        self._stream.write(data)
-        self._position += len(data)
-        return start
-
-    def write_object(self, name: str) -> int:
-        """Write the object registered as `name` and let go of it; return its number."""
-        number = int(self.idToObjectNumberAndVersion[name][0])
-        data = pdfdoc.PDFIndirectObject(name, self.idToObject[name]).format(self)
-        self._offsets[number] = self._put(data)
-        self.idToObject[name] = None
-        return number
-
-    def write_raw(self, number: int, body: str) -> None:
-        """Write an object that is already formatted."""
-        self._offsets[number] = self._put(f"{number} 0 obj\n{body}\nendobj\n".encode("latin-1"))
-
-    def reserve(self, count: int) -> int:
-        """Set `count` object numbers aside for `write_raw`; return the first."""
-        first = int(self.objectcounter) + 1
-        self.objectcounter += count
-        return first
-
-    def addPage(self, page: Any) -> None:  # noqa: N802
-        """Write a page with its contents; only its number is kept."""
-        name = self.thisPageName()
-        self.Reference(page, name)
-        self.pageCounter += 1
-        self.inObject = None
-        self.page_numbers.append(self.write_object(name))
-        for done in (name, page.Contents.__InternalName__):
-            if self.idToObject[done] is not None:
-                self.write_object(done)
-            del self.idToObject[done], self.numberToId[self.idToObjectNumberAndVersion.pop(done)[0]]
-
-    def finish(self) -> None:
-        """Write what is left, the table of offsets, the trailer."""
-        self.info.invariant = self.invariant
-        self.info.digest(self.signature)
-        self.Pages.pages = [f"{number} 0 R" for number in self.page_numbers]
-        root, info = self.Reference(self.Catalog), self.Reference(self.info)
-        number = 0
-        while (number := number + 1) <= self.objectcounter:  # writing may register more
-            if number not in self._offsets:
-                self.write_object(self.numberToId[number])
-        table = [b"xref\n0 %d\n0000000000 65535 f \n" % number]
-        table += [b"%010d 00000 n \n" % self._offsets[n] for n in range(1, number)]
-        start = self._put(b"".join(table))
-        trailer = pdfdoc.PDFTrailer(startxref=start, Size=number, Root=root, Info=info, ID=self.ID())
-        self._put(trailer.format(self))
-
-
-def _packed(content: bytes) -> Any:
-    """Return a compressed stream; a higher level than 4 costs twice the time and spares a twentieth."""
-    stream = pdfdoc.PDFStream(content=zlib.compress(content, 4))
-    stream.dictionary["Filter"] = pdfdoc.PDFName("FlateDecode")
-    return stream
 
 
 class Document:
@@ -100,7 +19,7 @@ class Document:
     """
 
     def __init__(self, stream: BinaryIO, *, title: str, subject: str = "") -> None:
-        self._pdf = _Streamed(stream)
+        self._pdf = StreamedPdf(stream)
         self._pdf.setTitle(title)
         self._pdf.setSubject(subject)
         self._pdf.setAuthor("")
@@ -115,16 +34,9 @@ class Document:
 
     def add_page(self, width_mm: float, height_mm: float, operators: Sequence[str], label: str) -> None:
         """Write a page whose operators reckon in millimetres from the lower left corner."""
-        page = pdfdoc.PDFPage()
-        page.pagewidth, page.pageheight = (round(side * POINTS_PER_MM, 3) for side in (width_mm, height_mm))
+        width_pt, height_pt = (round(side * POINTS_PER_MM, 3) for side in (width_mm, height_mm))
         scale = f"{POINTS_PER_MM:.6f} 0 0 {POINTS_PER_MM:.6f} 0 0 cm"
-        content = "\n".join([scale, *operators, ""]).encode("ascii")
-        page.Contents = _packed(content)
-        resources = pdfdoc.PDFResourceDictionary()
-        resources.basicFonts()
-        resources.XObject = pdfdoc.PDFObjectReference("Shared")
-        page.Resources = resources
-        page.ExtGState = page._shadingUsed = page._colorsUsed = None
+        page = page_of(width_pt, height_pt, "\n".join([scale, *operators, ""]).encode("ascii"))
         self._pdf.addPage(page)
         self.pages += 1
         if label != str(self.pages):  # plain counting needs no entry
@@ -135,7 +47,7 @@ class Document:
         self._outline.append((level, title, self.pages))
 
     def _add_xobject(self, name: str, content: bytes, entries: dict[str, Any]) -> None:
-        stream = _packed(content)
+        stream = packed_stream(content)
         stream.dictionary["Type"] = pdfdoc.PDFName("XObject")
         for key, value in entries.items():
             stream.dictionary[key] = value
@@ -195,7 +107,7 @@ def _label_ranges(named: Sequence[tuple[int, str]], pages: int) -> list[Any]:
     return [item for page in sorted(ranges) for item in (page, ranges[page])]
 
 
-def _write_outline(pdf: _Streamed, entries: Sequence[tuple[int, str, int]]) -> Any:
+def _write_outline(pdf: StreamedPdf, entries: Sequence[tuple[int, str, int]]) -> Any:
     """Write the outline of (level, title, page) entries; return the reference of its root."""
     root = pdf.reserve(len(entries) + 1)
     parents: list[int] = []

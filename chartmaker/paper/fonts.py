@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Mapping
-from importlib import import_module
 from typing import Any
 
 import uharfbuzz as hb
 
 from chartmaker.ground.errors import SheetError
-
-# reportlab has no annotations; what stubs say of its document is too narrow.
-pdfdoc: Any = import_module("reportlab.pdfbase.pdfdoc")
+from chartmaker.paper.pdfobjects import pdfdoc
 
 
 class Font:
