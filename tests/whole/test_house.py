@@ -30,7 +30,16 @@ ONLY_IN = {
     "pypdfium2": ("verify",),
 }
 #: Places that may open paths.
-OPENERS = ("ground/textfile", "ground/files", "artwork/reading", "artwork/raster", "knots/knotpng", "jobs", "verify")
+OPENERS = (
+    "ground/textfile",
+    "ground/files",
+    "artwork/reading",
+    "artwork/raster",
+    "artwork/lowbytes",
+    "knots/knotpng",
+    "jobs",
+    "verify",
+)
 
 
 def is_in(path: Path, places: tuple[str, ...]) -> bool:
