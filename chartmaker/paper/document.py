@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any, BinaryIO
 
+from chartmaker.paper import operators as op
 from chartmaker.paper.fonts import Font
+from chartmaker.paper.operators import Operator
 from chartmaker.paper.pdfobjects import PRODUCER, StreamedPdf, packed_stream, page_of, pdfdoc
 
 POINTS_PER_MM = 72 / 25.4
@@ -32,11 +34,11 @@ class Document:
         self._labels: list[tuple[int, str]] = []
         self.pages = 0
 
-    def add_page(self, width_mm: float, height_mm: float, operators: Sequence[str], label: str) -> None:
+    def add_page(self, width_mm: float, height_mm: float, operators: Sequence[Operator], label: str) -> None:
         """Write a page whose operators reckon in millimetres from the lower left corner."""
         width_pt, height_pt = (round(side * POINTS_PER_MM, 3) for side in (width_mm, height_mm))
-        scale = f"{POINTS_PER_MM:.6f} 0 0 {POINTS_PER_MM:.6f} 0 0 cm"
-        page = page_of(width_pt, height_pt, "\n".join([scale, *operators, ""]).encode("ascii"))
+        content = op.lines([op.unit(POINTS_PER_MM), *operators])
+        page = page_of(width_pt, height_pt, f"{content}\n".encode("ascii"))
         self._pdf.addPage(page)
         self.pages += 1
         if label != str(self.pages):  # plain counting needs no entry
@@ -54,18 +56,14 @@ class Document:
         self._xobjects.dict[name] = self._pdf.Reference(stream, f"X.{name}")
         self._pdf.write_object(f"X.{name}")
 
-    def has_xobject(self, name: str) -> bool:
-        """Say if a form or picture of that name was added."""
-        return name in self._xobjects.dict
-
-    def add_form(self, name: str, box: tuple[float, float, float, float], operators: Sequence[str]) -> None:
+    def add_form(self, name: str, box: tuple[float, float, float, float], operators: Sequence[Operator]) -> None:
         """Add a drawing that pages may repeat with ``/name Do``; `box` is left, bottom, right, top."""
         entries = {
             "Subtype": pdfdoc.PDFName("Form"),
             "BBox": pdfdoc.PDFArray([round(side, 3) for side in box]),
             "Resources": pdfdoc.PDFDictionary({"Font": pdfdoc.PDFObjectReference("BasicFonts")}),
         }
-        self._add_xobject(name, "\n".join(operators).encode("ascii"), entries)
+        self._add_xobject(name, op.lines(operators).encode("ascii"), entries)
 
     def add_picture(self, name: str, rows: int, columns: int, rgb: bytes) -> None:
         """Add a picture of `rows` x `columns` pixels, three bytes each, top row first."""

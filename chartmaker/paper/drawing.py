@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from functools import lru_cache
 from types import TracebackType
-from typing import BinaryIO, Literal
+from typing import BinaryIO, Literal, NamedTuple, Protocol
 
-from chartmaker.ground.tags import CLOSING, Values, opening
+from chartmaker.ground.tags import Values
+from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM, Document
+from chartmaker.paper.fonts import Font
 from chartmaker.paper.lettering import Lettering
+from chartmaker.paper.operators import Colour, Operator
+from chartmaker.paper.symbols import FIRST_CODE, SYMBOL_FONT, symbol_font
 
-Colour = tuple[float, float, float]
 Align = Literal["left", "right", "centre"]
 
 BLACK: Colour = (0.0, 0.0, 0.0)
@@ -31,17 +33,12 @@ def colour_of(srgb: tuple[int, int, int]) -> Colour:
     return (srgb[0] / 255, srgb[1] / 255, srgb[2] / 255)
 
 
-@lru_cache(maxsize=16_384)  # what stands on a sheet stands in few columns, few lines
-def number(value: float) -> str:
-    """Return `value` with three decimals at most, as short as can be."""
-    return f"{round(value, 3):g}"
+class FormKey(Protocol):
+    """What a drawing that the PDF keeps once hangs on: equal keys are equal drawings. Keys are frozen values."""
 
-
-def _paint(colour: Colour, *, stroke: bool = False) -> str:
-    red, green, blue = colour
-    if red == green == blue:
-        return f"{number(red)} {'G' if stroke else 'g'}"
-    return f"{number(red)} {number(green)} {number(blue)} {'RG' if stroke else 'rg'}"
+    @property
+    def name(self) -> str:
+        """What the PDF calls the drawing: different keys have different names."""
 
 
 class Book:
@@ -64,8 +61,47 @@ class Book:
     def __init__(self, stream: BinaryIO, *, title: str, subject: str = "", font_bytes: bytes | None = None) -> None:
         self.lettering = Lettering(font_bytes)
         self.document = Document(stream, title=title, subject=subject)
-        self.more_fonts: list[object] = []
-        self.stamps: dict[object, str] = {}
+        self._symbols: Font | None = None
+        self._forms: dict[str, FormKey] = {}
+        self._stamps: dict[object, Operator] = {}
+
+    @property
+    def symbols(self) -> Font:
+        """The font of the yarns' symbols."""
+        if self._symbols is None:
+            self._symbols = Font(SYMBOL_FONT, symbol_font())
+        return self._symbols
+
+    def use_symbols(self, glyphs: Iterable[int]) -> None:
+        """Let the symbols with these glyph numbers be embedded."""
+        for glyph in glyphs:
+            self.symbols.use(glyph, chr(FIRST_CODE + glyph))
+
+    @property
+    def fonts(self) -> list[Font]:
+        """The fonts of all sheets, which the book alone makes and embeds."""
+        return [*self.lettering.fonts, *([] if self._symbols is None else [self._symbols])]
+
+    def form(self, key: FormKey, bounds_mm: tuple[float, float, float, float], draw: Drawing) -> str:
+        """Return the name of the form with what `draw` draws, which is added once for each key.
+
+        The drawing lies within `bounds_mm`: left, bottom, right, top from its own origin.
+        """
+        if key.name not in self._forms:
+            inner = Sheet(self, bounds_mm[2] - bounds_mm[0], bounds_mm[3] - bounds_mm[1], key.name)
+            draw(inner)
+            self.document.add_form(key.name, bounds_mm, inner.operators)
+            self._forms[key.name] = key
+        assert self._forms[key.name] == key, f"{self._forms[key.name]} and {key} have one name"
+        return key.name
+
+    def stamp(self, key: object, draw: Drawing) -> Operator:
+        """Return what `draw` draws, worked out once for each key."""
+        if key not in self._stamps:
+            inner = Sheet(self, 0, 0, "")
+            draw(inner)
+            self._stamps[key] = op.line(*inner.operators)
+        return self._stamps[key]
 
     def sheet(self, width_mm: float, height_mm: float, label: str, *, outline: Sequence[tuple[int, str]] = ()) -> Sheet:
         """Begin a sheet called `label`; `outline` are the (level, title) that lead to it. End it with `Sheet.done`."""
@@ -80,7 +116,7 @@ class Book:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         if kind is None:
-            self.document.close([*self.lettering.fonts, *self.more_fonts])  # type: ignore[list-item]
+            self.document.close(self.fonts)
 
 
 class Sheet:
@@ -91,22 +127,22 @@ class Sheet:
         self.width_mm = width_mm
         self.height_mm = height_mm
         self._label = label
-        self._operators: list[str] = []
+        self.operators: list[Operator] = []
 
-    def raw(self, *operators: str) -> None:
-        """Add PDF operators as they are."""
-        self._operators += operators
+    def add(self, *operators: Operator) -> None:
+        """Add operators to what the sheet shows."""
+        self.operators += operators
 
     @contextmanager
     def tagged(self, tag: str, values: Values | None = None) -> Iterator[None]:
         """Let what is drawn meanwhile be marked content that readers find by `tag`, see `ground.tags`."""
-        self._operators.append(opening(tag, values))
+        self.add(op.span(tag, values))
         yield
-        self._operators.append(CLOSING)
+        self.add(op.END_SPAN)
 
     def done(self) -> None:
         """Write the sheet."""
-        self.book.document.add_page(self.width_mm, self.height_mm, self._operators, self._label)
+        self.book.document.add_page(self.width_mm, self.height_mm, self.operators, self._label)
 
     def text(
         self,
@@ -120,6 +156,7 @@ class Sheet:
         align: Align = "left",
         most_mm: float | None = None,
         upright: bool = True,
+        tag: str = "",
     ) -> float:
         """Set `text` with its base line at (x, y); return its length in millimetres.
 
@@ -129,6 +166,8 @@ class Sheet:
             No longer than this: the text is first narrowed to 80 %, then cut with an ellipsis.
         upright : bool
             False turns the text a quarter to the left.
+        tag : str
+            What readers find the text by, see `ground.tags`.
         """
         size_mm = size_pt / POINTS_PER_MM
         lettering = self.book.lettering
@@ -141,12 +180,12 @@ class Sheet:
             )
         length = setting.width_em * size_mm * narrow / 100
         back = {"left": 0.0, "right": length, "centre": length / 2}[align]
-        if upright:
-            place = f"{number(x_mm - back)} {number(y_mm)} Td"
-        else:
-            place = f"0 1 -1 0 {number(x_mm)} {number(y_mm - back)} Tm"
-        squeeze = ("", "") if narrow == 100 else (f"{narrow:.4g} Tz ", " 100 Tz")
-        self._operators.append(f"BT {_paint(colour)} {place} {squeeze[0]}{setting.operators(size_mm)}{squeeze[1]} ET")
+        place = op.text_moved(x_mm - back, y_mm) if upright else op.text_upward(x_mm, y_mm - back)
+        words = setting.operators(size_mm)
+        if narrow != 100:
+            words = op.line(op.squeezed(narrow), words, op.squeezed(100))
+        shown = op.line(op.BEGIN_TEXT, op.fill_colour(colour), place, words, op.END_TEXT)
+        self.add(op.line(op.span(tag), shown, op.END_SPAN) if tag else shown)
         return length
 
     def labels(
@@ -158,31 +197,33 @@ class Sheet:
         colour: Colour = BLACK,
         align: Align = "left",
         also_mm: Sequence[tuple[float, float]] = (),
+        tag: str = "",
     ) -> None:
-        """Set many short texts of one kind, each at its (x, y), in one text object; then all moved by `also_mm`."""
+        """Set many short texts of one kind, each at its (x, y), in one text object; then all moved by `also_mm`.
+
+        Readers find them by `tag`.
+        """
         size_mm = size_pt / POINTS_PER_MM
         share = {"left": 0.0, "right": 1.0, "centre": 0.5}[align]
-        words = [f"BT {_paint(colour)}"]
+        words = [op.line(op.BEGIN_TEXT, op.fill_colour(colour))]
         last_x = last_y = 0  # hundredths, so that steps do not drift
         last_key = ""
         lettering = self.book.lettering
         for x_mm, y_mm, text in places:
             setting = lettering.set(text, bold=bold)
             x, y = int((x_mm - setting.width_em * size_mm * share) * 100 + 0.5), int(y_mm * 100 + 0.5)
-            shown = setting.simple
-            if shown is None:
-                show, last_key = setting.operators(size_mm), ""
-            elif shown[0] == last_key:
-                show = shown[1]
+            if setting.simple is not None and setting.simple[0] == last_key:
+                show = setting.simple[1]
             else:
-                show, last_key = f"/{shown[0]} {size_mm:.4g} Tf {shown[1]}", shown[0]
-            words.append(f"{(x - last_x) / 100:g} {(y - last_y) / 100:g} Td {show}")
+                show = setting.operators(size_mm)
+                last_key = "" if setting.simple is None else setting.simple[0]
+            words.append(op.line(op.text_moved_by_hundredths(x - last_x, y - last_y), show))
             last_x, last_y = x, y
-        words.append("ET")
-        labels = "\n".join(words)
-        self._operators.append(labels)
+        words.append(op.END_TEXT)
+        labels = op.lines([op.span(tag), *words, op.END_SPAN] if tag else words)
+        self.add(labels)
         for x_mm, y_mm in also_mm:
-            self._operators.append(f"q 1 0 0 1 {number(x_mm)} {number(y_mm)} cm {labels} Q")
+            self.add(op.line(op.SAVE, op.moved(x_mm, y_mm), labels, op.RESTORE))
 
     def lines(
         self,
@@ -193,9 +234,8 @@ class Sheet:
         dash_mm: Sequence[float] = (),
     ) -> None:
         """Draw straight lines, each (x1, y1, x2, y2)."""
-        path = " ".join(f"{number(x1)} {number(y1)} m {number(x2)} {number(y2)} l" for x1, y1, x2, y2 in segments)
-        dash = ("[" + " ".join(map(number, dash_mm)) + "] 0 d ", " [] 0 d") if dash_mm else ("", "")
-        self._operators.append(f"{dash[0]}{number(width_mm)} w {_paint(colour, stroke=True)} {path} S{dash[1]}")
+        drawn = (op.line_width(width_mm), op.stroke_colour(colour), op.segments(segments), op.STROKE)
+        self.add(op.line(op.dashes(dash_mm), *drawn, op.dashes(())) if dash_mm else op.line(*drawn))
 
     def line(
         self, x1: float, y1: float, x2: float, y2: float, width_mm: float = 0.1, *, colour: Colour = BLACK
@@ -215,46 +255,34 @@ class Sheet:
         edge_mm: float = 0.15,
     ) -> None:
         """Draw a box from its lower left corner; without `edge` no outline."""
-        paint = [_paint(fill)] if fill is not None else []
+        paint = [op.fill_colour(fill)] if fill is not None else []
         if edge is not None:
-            paint.append(f"{number(edge_mm)} w {_paint(edge, stroke=True)}")
-        ending = {(True, True): "B", (True, False): "f", (False, True): "S"}.get(
-            (fill is not None, edge is not None), "n"
-        )
-        shape = f"{number(x_mm)} {number(y_mm)} {number(width_mm)} {number(height_mm)} re"
-        self._operators.append(f"{' '.join(paint)} {shape} {ending}")
+            paint += [op.line_width(edge_mm), op.stroke_colour(edge)]
+        endings = {(True, True): op.FILL_AND_STROKE, (True, False): op.FILL, (False, True): op.STROKE}
+        ending = endings.get((fill is not None, edge is not None), op.DROP)
+        self.add(op.line(*paint, op.rectangle(x_mm, y_mm, width_mm, height_mm), ending))
 
     def polygon(self, points: Sequence[tuple[float, float]], *, fill: Colour = BLACK) -> None:
         """Fill a polygon."""
-        path = " ".join(f"{number(x)} {number(y)} {'l' if i else 'm'}" for i, (x, y) in enumerate(points))
-        self._operators.append(f"{_paint(fill)} {path} f")
+        self.add(op.line(op.fill_colour(fill), op.outline(points), op.FILL))
 
     def place(self, name: str, x_mm: float, y_mm: float, scale_x: float = 1, scale_y: float = 1) -> None:
         """Draw the form or picture `name` of the document; a picture is one by one millimetre before scaling."""
-        self._operators.append(f"q {scale_x:.5g} 0 0 {scale_y:.5g} {number(x_mm)} {number(y_mm)} cm /{name} Do Q")
+        self.add(op.line(op.SAVE, op.scaled(scale_x, scale_y, x_mm, y_mm), op.drawn(name), op.RESTORE))
 
-    def form(self, name: str, x_mm: float, y_mm: float, width_mm: float, height_mm: float, draw: Drawing) -> None:
-        """Draw what `draw` draws on a sheet of its own with (x, y) as its corner; the PDF keeps it once under `name`.
+    def form(self, key: FormKey, x_mm: float, y_mm: float, width_mm: float, height_mm: float, draw: Drawing) -> None:
+        """Draw what `draw` draws with (x, y) as its origin; the PDF keeps it once for each `key`.
 
         The drawing reaches at most `width_mm` to either side, `height_mm` up or down.
         """
-        if not self.book.document.has_xobject(name):
-            inner = Sheet(self.book, width_mm, height_mm, name)
-            draw(inner)
-            self.book.document.add_form(name, (-width_mm, -height_mm, width_mm, height_mm), inner._operators)
-        self.place(name, x_mm, y_mm)
+        self.place(self.book.form(key, (-width_mm, -height_mm, width_mm, height_mm), draw), x_mm, y_mm)
 
     def stamp(self, key: object, x_mm: float, y_mm: float, draw: Drawing) -> None:
         """Draw what `draw` draws about (0, 0), here at (x, y); it is worked out once for each `key` of the book.
 
         Unlike a form it stays in the page itself, where every reader finds its text.
         """
-        operators = self.book.stamps.get(key)
-        if operators is None:
-            inner = Sheet(self.book, self.width_mm, self.height_mm, "")
-            draw(inner)
-            operators = self.book.stamps[key] = " ".join(inner._operators)
-        self._operators.append(f"q 1 0 0 1 {number(x_mm)} {number(y_mm)} cm {operators} Q")
+        self.add(op.line(op.SAVE, op.moved(x_mm, y_mm), self.book.stamp(key, draw), op.RESTORE))
 
     def across_ruler(self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK) -> None:
         """Draw a ruler to the right of (x, y), to check the printed size with."""
@@ -265,7 +293,7 @@ class Sheet:
             words = [(i, 2.6, str(i)) for i in range(0, length_mm - 9, 10)] + [(length_mm, 2.6, f"{length_mm} mm")]
             sheet.labels(words, 4.5, colour=colour, align="centre")
 
-        self.form(f"Across{length_mm}", x_mm, y_mm, length_mm + 10, 10, draw)
+        self.form(Ruler("Across", length_mm, colour), x_mm, y_mm, length_mm + 10, 10, draw)
 
     def upward_ruler(self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK) -> None:
         """Draw a ruler up from (x, y), its ticks to the left."""
@@ -278,7 +306,19 @@ class Sheet:
                 words = f"{i} mm" if i == length_mm else str(i)
                 sheet.text(-2.4, i, words, 4.5, colour=colour, align="centre", upright=False)
 
-        self.form(f"Upward{length_mm}", x_mm, y_mm, 10, length_mm + 10, draw)
+        self.form(Ruler("Upward", length_mm, colour), x_mm, y_mm, 10, length_mm + 10, draw)
+
+
+class Ruler(NamedTuple):
+    """The key of a ruler."""
+
+    way: Literal["Across", "Upward"]
+    length_mm: int
+    colour: Colour
+
+    @property
+    def name(self) -> str:
+        return f"{self.way}{self.length_mm}"
 
 
 #: Draws on the sheet it is given.

@@ -12,9 +12,10 @@ import uharfbuzz as hb
 
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import fields_of, shortened
-from chartmaker.ground.tags import CLOSING, opening
+from chartmaker.paper import operators as op
 from chartmaker.paper.bidi import visual_pieces
 from chartmaker.paper.fonts import Font
+from chartmaker.paper.operators import Operator
 
 #: Lines of text kept ready; sheets repeat the same numbers and names.
 _KEPT = 1_500
@@ -31,25 +32,19 @@ class Part:
     shows: tuple[tuple[float, str, str], ...]
     tag: str = ""
 
-    def operators(self, size: float) -> str:
-        """Return the PDF operators that show the part, within BT and ET."""
-        words = [f"/{self.key} {size:.4g} Tf"]
-        if self.tag:
-            words.insert(0, opening(self.tag))
+    def operators(self, size: float) -> Operator:
+        """Return what shows the part, within a text object."""
+        words = [op.font(self.key, size)]
         rise = 0.0
-        for lift, operands, actual in self.shows:
+        for lift, strings, actual in self.shows:
             if lift != rise:
-                words.append(f"{lift * size:.4g} Ts")
+                words.append(op.lifted(lift * size))
                 rise = lift
-            show = f"[{operands}] TJ"
-            if actual:
-                show = f"/Span <</ActualText <feff{actual.encode('utf-16-be').hex()}>>> BDC {show} EMC"
-            words.append(show)
+            show = op.shown_shifted(strings)
+            words.append(op.line(op.meant(actual), show, op.END_SPAN) if actual else show)
         if rise:
-            words.append("0 Ts")
-        if self.tag:
-            words.append(CLOSING)
-        return " ".join(words)
+            words.append(op.lifted(0))
+        return op.line(op.span(self.tag), *words, op.END_SPAN) if self.tag else op.line(*words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +56,13 @@ class Setting:
 
     parts: tuple[Part, ...]
     width_em: float
-    simple: tuple[str, str] | None = None
+    simple: tuple[str, Operator] | None = None
 
-    def operators(self, size: float) -> str:
-        """Return the PDF operators that show the line, within BT and ET."""
+    def operators(self, size: float) -> Operator:
+        """Return what shows the line, within a text object."""
         if self.simple is not None:
-            return f"/{self.simple[0]} {size:.4g} Tf {self.simple[1]}"
-        return " ".join([part.operators(size) for part in self.parts])
+            return op.line(op.font(self.simple[0], size), self.simple[1])
+        return op.line(*[part.operators(size) for part in self.parts])
 
 
 def _base_font(name: str) -> bytes:
@@ -175,7 +170,7 @@ class Lettering:
             for glyph, letter in zip(glyphs, text, strict=True):
                 base.use(glyph, letter)
             parts = tuple(Part(base.key, ((0.0, hexed, ""),), tag) for hexed, tag in _tagged(glyphs, fields_of(text)))
-            shown = " ".join([_simple(part) for part in parts])
+            shown = op.line(*[_simple(part) for part in parts])
             return Setting(parts, sum(map(base.advance, glyphs)), (base.key, shown))
         pieces: list[Part] = []
         width = 0.0
@@ -205,14 +200,14 @@ def _tagged(glyphs: Sequence[int], fields: Sequence[tuple[int, int, str]]) -> li
         cuts += [(at, start, ""), (start, end, name)]
         at = end
     cuts.append((at, len(glyphs), ""))
-    shown = [(f"<{''.join([f'{glyph:04x}' for glyph in glyphs[a:b]])}>", name) for a, b, name in cuts if a < b]
-    return shown or [("<>", "")]
+    shown = [(op.glyph_string(glyphs[a:b]), name) for a, b, name in cuts if a < b]
+    return shown or [(op.glyph_string([]), "")]
 
 
-def _simple(part: Part) -> str:
-    """Return the operator that shows a part in the font in use."""
-    show = f"{part.shows[0][1]} Tj"
-    return f"{opening(part.tag)} {show} {CLOSING}" if part.tag else show
+def _simple(part: Part) -> Operator:
+    """Return what shows a part in the font in use."""
+    show = op.shown(part.shows[0][1])
+    return op.line(op.span(part.tag), show, op.END_SPAN) if part.tag else show
 
 
 def _stays(letter: str, font: Font) -> bool:
@@ -224,7 +219,7 @@ def _plain(font: Font, text: str) -> tuple[Part, float]:
     glyphs = [font.glyph(letter) for letter in text]
     for glyph, letter in zip(glyphs, text, strict=True):
         font.use(glyph, letter)
-    return Part(font.key, ((0.0, f"<{''.join(f'{g:04x}' for g in glyphs)}>", ""),)), sum(map(font.advance, glyphs))
+    return Part(font.key, ((0.0, op.glyph_string(glyphs), ""),)), sum(map(font.advance, glyphs))
 
 
 @cache
@@ -260,7 +255,7 @@ def _shaped(font: Font, text: str, rightward: bool) -> tuple[Part, float]:
         shift, lift, advance = (value / font.em for value in (position.x_offset, position.y_offset, position.x_advance))
         before, after = -shift * 1000, -(advance - font.advance(info.codepoint) - shift) * 1000
         numbers = [f"{number:.5g}" if abs(number) > 0.01 else "" for number in (before, after)]
-        operand = f"{numbers[0]}<{info.codepoint:04x}>{numbers[1]}"
+        operand = f"{numbers[0]}{op.glyph_string([info.codepoint])}{numbers[1]}"
         if shows and shows[-1][0] == lift and not actual and not shows[-1][2]:
             operand = f"{shows.pop()[1]} {operand}"
         shows.append((lift, operand, actual))

@@ -153,7 +153,7 @@ def test_one_glyph_may_stand_for_other_letters() -> None:
     with Book(stream, title="x", font_bytes=ARABIC_FONT) as book:
         sheet = book.sheet(100, 40, "1")
         sheet.text(10, 15, "\u0628 \u0628\u200c\u0628", 20)
-        said = " ".join(sheet._operators)
+        said = " ".join(sheet.operators)
         sheet.done()
     assert "/Span <</ActualText <feff200c>>> BDC" in said
     assert said.count("ActualText") == 1

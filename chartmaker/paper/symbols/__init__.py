@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from chartmaker.paper.symbols.table import INK
 from chartmaker.yarns.yarn import Yarn, lab_of
 
+#: What the pages call the font of the symbols.
+SYMBOL_FONT = "S"
 #: Code point of the symbol that is glyph 0 of the font (a blank); glyph n stands at FIRST_CODE + n.
 FIRST_CODE = 0xE000
 

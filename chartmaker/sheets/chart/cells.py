@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.order.workshop import Marks
-from chartmaker.paper.drawing import Colour, number
-from chartmaker.paper.fonts import Font
-from chartmaker.paper.symbols import FIRST_CODE, symbol_font, symbols_of
+from chartmaker.paper import operators as op
+from chartmaker.paper.operators import Colour, Operator
+from chartmaker.paper.symbols import SYMBOL_FONT, symbols_of
 from chartmaker.yarns.yarn import Yarn, lab_of
 
 #: Symbols on colour leave more of the cell's colour to be seen than symbols on white.
@@ -32,7 +32,7 @@ class Palette:
     ----------
     colours : tuple of (red, green, blue), 0..1
     glyphs : ndarray of uint16, shape (yarns,)
-        Symbols, as glyphs of `font`.
+        Symbols, as glyphs of the book's symbol font.
     dark : ndarray of bool, shape (yarns,)
         Which yarns carry white symbols.
     """
@@ -41,7 +41,6 @@ class Palette:
     glyphs: NDArray[np.uint16]
     dark: NDArray[np.bool_]
     marks: Marks
-    font: Font
 
     @property
     def coloured(self) -> bool:
@@ -53,17 +52,13 @@ class Palette:
 
 
 def palette_of(yarns: tuple[Yarn, ...], marks: Marks) -> Palette:
-    """Return the palette of `yarns`, with the symbol font made ready for them."""
-    font = Font("S", symbol_font())
-    glyphs = symbols_of(yarns)
-    for glyph in glyphs:
-        font.use(int(glyph), chr(FIRST_CODE + int(glyph)))
+    """Return the palette of `yarns`."""
     colours: tuple[Colour, ...] = tuple((r / 255, g / 255, b / 255) for r, g, b in (yarn.srgb for yarn in yarns))
     dark = (lab_of(yarns)[:, 0] < DARK_LIGHTNESS) & (marks == "both")
-    return Palette(colours, glyphs, dark, marks, font)
+    return Palette(colours, symbols_of(yarns), dark, marks)
 
 
-def rectangles(cells: KnotArray) -> dict[int, list[str]]:
+def rectangles(cells: KnotArray) -> dict[int, list[Operator]]:
     """Return the path operators of each yarn's cells, one unit a cell, rows upwards; runs above each other are joined.
 
     Parameters
@@ -89,19 +84,15 @@ def rectangles(cells: KnotArray) -> dict[int, list[str]]:
     at = np.flatnonzero(first)
     heights = np.diff(np.append(at, len(order)))
     yarns = yarns[at]
-    path = [
-        f"{left} {row} {length} {height} re"
-        for left, row, length, height in zip(
-            lefts[at].tolist(), rows[at].tolist(), lengths[at].tolist(), heights.tolist(), strict=True
-        )
-    ]
+    path = op.cell_rectangles(lefts[at].tolist(), rows[at].tolist(), lengths[at].tolist(), heights.tolist())
     cuts = np.flatnonzero(np.append(True, yarns[1:] != yarns[:-1])).tolist()
     return {int(yarns[start]): path[start:stop] for start, stop in zip(cuts, [*cuts[1:], len(path)], strict=True)}
 
 
 @lru_cache(maxsize=2048)
-def _rgb(colour: Colour, toned: float) -> str:
-    return " ".join(number(round(side + (1 - side) * toned, 3)) for side in colour) + " rg"
+def _toned(colour: Colour, toned: float) -> Operator:
+    red, green, blue = (round(side + (1 - side) * toned, 3) for side in colour)
+    return op.fill_rgb((red, green, blue))
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,33 +104,34 @@ class Place:
     cell_width_mm: float
     cell_height_mm: float
 
-    def unit(self) -> str:
+    def unit(self) -> Operator:
         """Return the operator that makes a cell one unit wide, one high."""
-        return f"{self.cell_width_mm:.6g} 0 0 {self.cell_height_mm:.6g} {self.x_mm:.6g} {self.y_mm:.6g} cm"
+        return op.cell_unit(self.cell_width_mm, self.cell_height_mm, self.x_mm, self.y_mm)
 
 
-def colour_operators(cells: KnotArray, place: Place, palette: Palette, toned: float = 0) -> list[str]:
+def colour_operators(cells: KnotArray, place: Place, palette: Palette, toned: float = 0) -> list[Operator]:
     """Return what paints `cells`; `toned` 0 to 1 mixes white in. Cells outside the outline stay unpainted."""
     if not palette.coloured:
         return []
     paths = rectangles(cells)
     outside = paths.pop(NO_KNOT, None)
-    operators = [f"q {place.unit()}"]
+    operators = [op.line(op.SAVE, place.unit())]
     if not outside and paths:  # the yarn with the most pieces becomes the ground
         ground = max(paths, key=lambda yarn: len(paths[yarn]))
-        paths[ground] = [f"0 0 {cells.shape[1]} {cells.shape[0]} re"]
+        paths[ground] = op.cell_rectangles([0], [0], [cells.shape[1]], [cells.shape[0]])
         paths = {ground: paths.pop(ground), **paths}
     for yarn, path in paths.items():
-        operators += [_rgb(palette.colours[yarn], toned), *path, "f"]
-    operators.append("Q")
+        operators += [_toned(palette.colours[yarn], toned), *path, op.FILL]
+    operators.append(op.RESTORE)
     return operators
 
 
-def blank_operators(cells: KnotArray, place: Place) -> list[str]:
+def blank_operators(cells: KnotArray, place: Place) -> list[Operator]:
     """Return what clears the cells outside the outline of the grid's lines."""
     if not (cells == NO_KNOT).any():
         return []
-    return [f"q {place.unit()} 1 g", *rectangles(cells)[NO_KNOT], "f Q"]
+    begin = op.line(op.SAVE, place.unit(), op.fill_colour((1, 1, 1)))
+    return [begin, *rectangles(cells)[NO_KNOT], op.line(op.FILL, op.RESTORE)]
 
 
 def counted_runs(cells: KnotArray) -> list[tuple[int, int, int]]:
@@ -161,7 +153,7 @@ def symbol_operators(
     *,
     counted: Sequence[tuple[int, int, int]] = (),
     grey: float = 0,
-) -> list[str]:
+) -> list[Operator]:
     """Return what sets the symbols of `cells`, a string a row for each ink in use.
 
     Parameters
@@ -176,10 +168,10 @@ def symbol_operators(
     size = min(place.cell_width_mm, place.cell_height_mm) * SYMBOL_SHARE[palette.marks]
     x = place.x_mm + (place.cell_width_mm - size) / 2
     y = place.y_mm + (place.cell_height_mm - size) / 2
-    inks: list[tuple[str, NDArray[np.bool_]]] = [(f"{number(grey)} g", ~palette.dark)]
+    inks: list[tuple[float, NDArray[np.bool_]]] = [(grey, ~palette.dark)]
     if palette.dark.any():
-        inks.append(("1 g" if not grey else f"{number(1 - grey / 3)} g", palette.dark))
-    operators: list[str] = []
+        inks.append((1 - grey / 3, palette.dark))
+    operators: list[Operator] = []
     for ink, wanted in inks:
         codes = np.zeros(NO_KNOT + 1, dtype=">u2")
         codes[: len(wanted)][wanted] = palette.glyphs[wanted]
@@ -188,11 +180,16 @@ def symbol_operators(
             glyphs[row, column + 1 : column + knots] = 0
         if not glyphs.any():
             continue
-        spacing = place.cell_width_mm - size
         operators.append(
-            f"BT /{palette.font.key} {size:.5g} Tf {spacing:.5g} Tc {-place.cell_height_mm:.6g} TL {ink} "
-            f"{x:.6g} {y - place.cell_height_mm:.6g} Td"
+            op.line(
+                op.BEGIN_TEXT,
+                op.font(SYMBOL_FONT, size, digits=5),
+                op.letter_spacing(place.cell_width_mm - size),
+                op.line_pitch(-place.cell_height_mm),
+                op.fill_colour((ink, ink, ink)),
+                op.text_moved_finely(x, y - place.cell_height_mm),
+            )
         )
-        operators += [f"<{line.tobytes().hex()}> '" for line in glyphs]
-        operators.append("0 Tc ET")
+        operators += op.next_lines_shown(line.tobytes() for line in glyphs)
+        operators.append(op.line(op.letter_spacing(0), op.END_TEXT))
     return operators

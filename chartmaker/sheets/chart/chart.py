@@ -72,7 +72,7 @@ def write_chart(
     palette = palette_of(knot_map.yarns, knot_map.workshop.chart.marks)
     subject = f"Knot chart of map {knot_map.map_code}"
     with Book(stream, title=knot_map.rug.name, subject=subject, font_bytes=font_bytes) as book:
-        book.more_fonts.append(palette.font)
+        book.use_symbols(palette.glyphs.tolist())
         if revised is not None:
             draw_revision_sheet(book, knot_map, layout, revised)
         draw_front(book, knot_map, layout, cover, palette, facts)

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from chartmaker.ground.language import counted
 from chartmaker.ground.lengths import mm_words, size_words
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Colour, Sheet
+from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet
+from chartmaker.paper.operators import Colour
 from chartmaker.paper.papers import Paper
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from chartmaker.paper.drawing import number
+from typing import NamedTuple
+
+from chartmaker.paper import operators as op
+from chartmaker.paper.drawing import GREY, Sheet
+from chartmaker.paper.operators import Operator
 from chartmaker.sheets.chart.layout import LENGTHS_MM, TICKS_MM, GridPage, Layout
 
 THIN_MM, HEAVY_MM, EDGE_MM = 0.1, 0.5, 0.8
@@ -24,48 +28,61 @@ def _edges(layout: Layout, page: GridPage) -> tuple[bool, bool, bool, bool]:
     )
 
 
-def grid_name(layout: Layout, page: GridPage) -> str:
-    """Return a name that sheets share if and only if they are ruled alike."""
+class Ruling(NamedTuple):
+    """The key of a sheet's ruling: sheets share it if and only if they are ruled alike."""
+
+    rows: int
+    columns: int
+    first_row: int  #: within the bold lines
+    first_column: int
+    edges: tuple[bool, bool, bool, bool]
+
+    @property
+    def name(self) -> str:
+        sides = "".join(str(int(edge)) for edge in self.edges)
+        return f"G{self.rows}x{self.columns}at{self.first_row}.{self.first_column}e{sides}"
+
+
+def ruling_of(layout: Layout, page: GridPage) -> Ruling:
+    """Return the key of the sheet's ruling."""
     every = layout.bold_every
-    phase = f"{page.rows.start % every}.{page.columns.start % every}"
-    sides = "".join(str(int(edge)) for edge in _edges(layout, page))
-    return f"G{len(page.rows)}x{len(page.columns)}at{phase}e{sides}"
+    begins = page.rows.start % every, page.columns.start % every
+    return Ruling(len(page.rows), len(page.columns), *begins, _edges(layout, page))
 
 
-def _ruling(layout: Layout, page: GridPage, heavy: bool) -> str:
+def _lines(layout: Layout, page: GridPage, heavy: bool) -> Operator:
     """Return the path of the heavy lines, or of the thin ones."""
     frame, every = layout.frame, layout.bold_every
     rows, columns = len(page.rows), len(page.columns)
-    width, height = number(columns * frame.cell_width_mm), number(rows * frame.cell_height_mm)
-    across = [r for r in range(rows + 1) if ((page.rows.start + r) % every == 0) == heavy]
-    along = [c for c in range(columns + 1) if ((page.columns.start + c) % every == 0) == heavy]
-    ys = [number(r * frame.cell_height_mm) for r in across]
-    xs = [number(c * frame.cell_width_mm) for c in along]
-    return " ".join([f"0 {y} m {width} {y} l" for y in ys] + [f"{x} 0 m {x} {height} l" for x in xs])
+    width, height = columns * frame.cell_width_mm, rows * frame.cell_height_mm
+    across = [r * frame.cell_height_mm for r in range(rows + 1) if ((page.rows.start + r) % every == 0) == heavy]
+    along = [c * frame.cell_width_mm for c in range(columns + 1) if ((page.columns.start + c) % every == 0) == heavy]
+    return op.segments([*((0, y, width, y) for y in across), *((x, 0, x, height) for x in along)])
 
 
-def grid_operators(layout: Layout, page: GridPage) -> tuple[Bounds, list[str]]:
-    """Return the bounds and the operators of the sheet's ruling, from the lower left corner of its cells."""
+def ruling_bounds(layout: Layout, page: GridPage) -> Bounds:
+    """Return what the ruling with its boxes to tick lies within, from the lower left corner of the sheet's cells."""
+    frame = layout.frame
+    width, height = len(page.columns) * frame.cell_width_mm, len(page.rows) * frame.cell_height_mm
+    left = ticks_mm(layout, width)
+    return min(left, 0) - 1, -1, max(width, left + TICKS_MM) + 1, height + 1
+
+
+def draw_ruling(sheet: Sheet, layout: Layout, page: GridPage) -> None:
+    """Draw the sheet's ruling and its boxes to tick, from the lower left corner of its cells."""
     frame = layout.frame
     width, height = len(page.columns) * frame.cell_width_mm, len(page.rows) * frame.cell_height_mm
     thin, heavy, edge = map(frame.line_mm, (THIN_MM, HEAVY_MM, EDGE_MM))
-    lines = _ruling(layout, page, True)
-    operators = [
-        f"{number(thin)} w 0.25 G {_ruling(layout, page, False)} S",
-        f"{number(heavy * HALO)} w 1 G {lines} S",
-        f"{number(heavy)} w 0 G {lines} S",
-    ]
+    lines = _lines(layout, page, True)
+    for thick, grey, path in ((thin, 0.25, _lines(layout, page, False)), (heavy * HALO, 1, lines), (heavy, 0, lines)):
+        sheet.add(op.line(op.line_width(thick), op.stroke_colour((grey, grey, grey)), path, op.STROKE))
     sides = ((0, 0, width, 0), (0, height, width, height), (0, 0, 0, height), (width, 0, width, height))
-    for of_strip, (x1, y1, x2, y2) in zip(_edges(layout, page), sides, strict=True):
+    for of_strip, side in zip(_edges(layout, page), sides, strict=True):
         thick = edge if of_strip else heavy
-        operators.append(f"{number(thick)} w 2 J {number(x1)} {number(y1)} m {number(x2)} {number(y2)} l S")
-    left = ticks_mm(layout, width)
-    boxes = [
-        f"{number(left)} {number(row * frame.cell_height_mm)} {TICKS_MM - 1:g} {number(frame.cell_height_mm)} re"
-        for row in range(len(page.rows))
-    ]
-    operators.append(f"{THIN_MM} w 0.36 G {' '.join(boxes)} S")
-    return (min(left, 0) - 1, -1, max(width, left + TICKS_MM) + 1, height + 1), operators
+        sheet.add(op.line(op.line_width(thick), op.SQUARE_ENDS, op.segments([side]), op.STROKE))
+    left, high = ticks_mm(layout, width), frame.cell_height_mm
+    boxes = [op.rectangle(left, row * high, TICKS_MM - 1, high) for row in range(len(page.rows))]
+    sheet.add(op.line(op.line_width(THIN_MM), op.stroke_colour(GREY), *boxes, op.STROKE))
 
 
 def ticks_mm(layout: Layout, width_mm: float) -> float:

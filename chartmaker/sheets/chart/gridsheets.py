@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from chartmaker.ground.lengths import cm_words
 from chartmaker.knots.knotmap import KnotMap
@@ -17,7 +18,7 @@ from chartmaker.sheets.chart.cells import (
     counted_runs,
     symbol_operators,
 )
-from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, grid_name, grid_operators
+from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, draw_ruling, ruling_bounds, ruling_of
 from chartmaker.sheets.chart.layout import (
     GAP_MM,
     REPEATED_ROWS,
@@ -52,6 +53,25 @@ class Chart:
     revises: str = ""
 
 
+class FootRuling(NamedTuple):
+    """The key of the lines round the rows that are shown again at the foot."""
+
+    rows: int
+    columns: int
+
+    @property
+    def name(self) -> str:
+        return f"Foot{self.rows}x{self.columns}"
+
+
+class MapOfSheets(NamedTuple):
+    """The key of the rug with its strips, where each sheet marks its own place; it is one a chart."""
+
+    @property
+    def name(self) -> str:
+        return "Map"
+
+
 def span(cells: range) -> str:
     """Return ``61–120`` for rows or columns counted from 0."""
     return f"{cells.start + 1}–{cells.stop}"
@@ -64,10 +84,10 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     sheet = chart.book.sheet(frame.paper.width_mm, frame.paper.height_mm, str(page.number), outline=outline)
     place = Place(frame.grid.x_mm, frame.grid.y_mm, frame.cell_width_mm, frame.cell_height_mm)
     draw_header(chart, sheet, page)
-    sheet.raw(*colour_operators(cells, place, chart.palette))
+    sheet.add(*colour_operators(cells, place, chart.palette))
     sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
     counted = counted_runs(cells) if knot_map.workshop.chart.counts and chart.palette.marked else []
-    sheet.raw(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
+    sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
     _draw_counts(chart, sheet, page, place, counted)
     _draw_repeated(chart, sheet, page, place)
     _draw_row_margins(chart, sheet, page, place)
@@ -167,10 +187,11 @@ def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheet
 
 def _grid_form(chart: Chart, page: GridPage) -> str:
     """Return the name of the form with the sheet's ruling, added once for all sheets that are ruled alike."""
-    name = grid_name(chart.layout, page)
-    if not chart.book.document.has_xobject(name):
-        chart.book.document.add_form(name, *grid_operators(chart.layout, page))
-    return name
+
+    def draw(sheet: Sheet) -> None:
+        draw_ruling(sheet, chart.layout, page)
+
+    return chart.book.form(ruling_of(chart.layout, page), ruling_bounds(chart.layout, page), draw)
 
 
 def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[tuple[int, int, int]]) -> None:
@@ -200,15 +221,15 @@ def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> 
         place.cell_height_mm,
     )
     width, height = cells.shape[1] * place.cell_width_mm, len(rows) * place.cell_height_mm
-    sheet.raw(*colour_operators(cells, foot, chart.palette, toned=TONED))
+    sheet.add(*colour_operators(cells, foot, chart.palette, toned=TONED))
 
     def lines(inner: Sheet) -> None:
         across = [(0, r * place.cell_height_mm, width, r * place.cell_height_mm) for r in range(len(rows) + 1)]
         along = [(c * place.cell_width_mm, 0, c * place.cell_width_mm, height) for c in range(cells.shape[1] + 1)]
         inner.lines([*across, *along], THIN_MM, colour=PALE)
 
-    sheet.form(f"Foot{len(rows)}x{cells.shape[1]}", foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
-    sheet.raw(*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5))
+    sheet.form(FootRuling(len(rows), cells.shape[1]), foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
+    sheet.add(*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5))
 
 
 def _row_labels(page: GridPage, chart: Chart) -> tuple[list[int], float]:
@@ -346,6 +367,6 @@ def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:
         inner.lines([(s.start * column, 0, s.start * column, height) for s in layout.strips], 0.2, colour=GREY)
 
     x0, y0 = box.right_mm - width - 0.4, box.y_mm + 0.4
-    sheet.form("Map", x0, y0, width + 1, height + 1, draw)
+    sheet.form(MapOfSheets(), x0, y0, width + 1, height + 1, draw)
     left, low = x0 + page.columns.start * column, y0 + page.rows.start * row
     sheet.box(left, low, max(0.8, len(page.columns) * column), max(0.8, len(page.rows) * row), fill=BLACK, edge=None)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from chartmaker.ground.errors import SheetError
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM
-from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet, number
+from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet
+from chartmaker.paper.symbols import SYMBOL_FONT
 from chartmaker.sheets.chart.cells import SYMBOL_SHARE, Palette
 from chartmaker.sheets.chart.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
 
@@ -18,6 +21,17 @@ CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM = 17.7, 3.9
 DIGIT_EM = 0.64
 
 
+class Swatch(NamedTuple):
+    """The key of a yarn's cell as it is drawn for a legend."""
+
+    yarn: int
+    side_mm: float
+
+    @property
+    def name(self) -> str:
+        return f"Y{self.yarn}x{self.side_mm:g}"
+
+
 def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
     """Draw a yarn's cell, as the chart prints it, from its lower left corner."""
 
@@ -26,12 +40,13 @@ def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: in
         inner.box(0, 0, side_mm, side_mm, fill=fill, edge=BLACK, edge_mm=0.12)
         if palette.marked:
             size = side_mm * SYMBOL_SHARE[palette.marks]
-            shift = number((side_mm - size) / 2)
-            ink = 1 if palette.dark[yarn] else 0
-            glyph = f"<{int(palette.glyphs[yarn]):04x}>"
-            inner.raw(f"BT {ink} g /{palette.font.key} {size:.4g} Tf {shift} {shift} Td {glyph} Tj ET")
+            shift = (side_mm - size) / 2
+            ink = op.fill_colour(WHITE if palette.dark[yarn] else BLACK)
+            glyph = op.shown(op.glyph_string([int(palette.glyphs[yarn])]))
+            begin = op.line(op.BEGIN_TEXT, ink, op.font(SYMBOL_FONT, size), op.text_moved(shift, shift))
+            inner.add(op.line(begin, glyph, op.END_TEXT))
 
-    sheet.form(f"Y{yarn}x{side_mm:g}", x_mm, y_mm, side_mm + 1, side_mm + 1, draw)
+    sheet.form(Swatch(yarn, side_mm), x_mm, y_mm, side_mm + 1, side_mm + 1, draw)
 
 
 def base_line(middle_mm: float, size_pt: float) -> float:

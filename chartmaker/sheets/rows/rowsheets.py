@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import BinaryIO
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
 
@@ -68,7 +68,7 @@ def write_rows_pdf(
     palette = palette_of(knot_map.yarns, knot_map.workshop.chart.marks)
     subject = f"Row script of map {knot_map.map_code}"
     with Book(stream, title=f"{knot_map.rug.name}: rows", subject=subject, font_bytes=font_bytes) as book:
-        book.more_fonts.append(palette.font)
+        book.use_symbols(palette.glyphs.tolist())
         _draw_front(book, knot_map, layout, palette, room)
         strip = None
         for page in layout.pages:
@@ -238,6 +238,13 @@ def _bracket(times: int, leftward: bool) -> str:
     return f"{times} × (" if times else ")"
 
 
+class RunStamp(NamedTuple):
+    """The key of a run of knots as the row script shows it."""
+
+    yarn: int
+    knots: int
+
+
 def _draw_run(sheet: Sheet, knot_map: KnotMap, palette: Palette, x_mm: float, middle_mm: float, mark: Mark) -> None:
     assert mark.span is not None
     if mark.span.yarn == NO_KNOT:
@@ -250,4 +257,4 @@ def _draw_run(sheet: Sheet, knot_map: KnotMap, palette: Palette, x_mm: float, mi
         stamp.text(11.8, base_line(0, KNOTS_PT), str(knots), KNOTS_PT, bold=True, align="right", most_mm=6.8)
         stamp.text(12.5, base_line(0, KNOTS_PT), knot_map.yarns[yarn].code, CODE_PT, most_mm=11)
 
-    sheet.stamp((yarn, knots), x_mm, middle_mm, draw)
+    sheet.stamp(RunStamp(yarn, knots), x_mm, middle_mm, draw)

@@ -68,7 +68,7 @@ def write_tables_pdf(
     palette = palette_of(knot_map.yarns, chart.marks)
     subject = f"{said.words} of map {knot_map.map_code}"
     with Book(stream, title=f"{knot_map.rug.name}: {said.words}", subject=subject, font_bytes=font_bytes) as book:
-        book.more_fonts.append(palette.font)
+        book.use_symbols(palette.glyphs.tolist())
         width_mm = paper.width_mm - 2 * paper.margin_mm
         boxed = _boxed_lines(book, said, width_mm)
         foot = [line for words in said.foot for line in _note_lines(book, words, width_mm)]
