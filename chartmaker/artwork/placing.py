@@ -15,6 +15,8 @@ from chartmaker.order.rug import Rug, proportion_error
 
 #: Artwork whose proportions differ from the rug's by more than this needs `fit`; below, nobody sees the stretch.
 MOST_PROPORTION_ERROR = 0.02
+#: Over so many knots a change of scale is looked for: over fewer it is the rounding of stripes to whole knots.
+SCALE_KNOTS = 25
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,10 +74,34 @@ class Placement:
             self.raster_row_edges, np.arange(self.rows + 1)
         )
 
+    @property
+    def greatest_shift_knots(self) -> float:
+        """By how many knots an edge lies off where it would lie if all knots were of one size, at most."""
+        return max(greatest_shift(self.column_edges), greatest_shift(self.raster_row_edges))
+
+    @property
+    def greatest_scale_change(self) -> float:
+        """By which share the scale of SCALE_KNOTS knots side by side differs from that of the whole, at most."""
+        return max(greatest_scale_change(self.column_edges), greatest_scale_change(self.raster_row_edges))
+
     def raster_part(self, rows: slice, columns: slice) -> Placement:
         """Return the placement of only some rows and columns; `rows` are counted in raster order, from the top."""
         down, across = self.raster_row_edges[rows.start : rows.stop + 1], slice(columns.start, columns.stop + 1)
         return Placement(self.column_edges[across], down[::-1])
+
+
+def greatest_shift(edges: FloatArray) -> float:
+    """Return by how many knots one of the rising `edges` lies off where it would lie evenly, at most."""
+    even = np.linspace(edges[0], edges[-1], len(edges))
+    return float(np.abs(edges - even).max() / (even[1] - even[0]))
+
+
+def greatest_scale_change(edges: FloatArray) -> float:
+    """Return by which share SCALE_KNOTS knots differ in scale from all between the rising `edges`, at most."""
+    knots = len(edges) - 1
+    span = min(SCALE_KNOTS, knots)
+    spanned = (edges[span:] - edges[:-span]) * knots / ((edges[-1] - edges[0]) * span)
+    return float(np.abs(spanned - 1).max())
 
 
 def evenly_placed(top: float, left: float, height: float, width: float, rows: int, columns: int) -> Placement:

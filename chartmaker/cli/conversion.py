@@ -14,13 +14,14 @@ if TYPE_CHECKING:
 
 def conversion_json(converted: Converted) -> dict[str, Any]:
     """Return the map, the match, the findings, under the names that scripts rely on."""
-    from chartmaker.reports.records.maps import conversion_dict, finding_dicts, map_dict, match_dict
+    from chartmaker.reports.records.maps import conversion_dict, finding_dicts, map_dict, match_dict, placement_dict
 
     conversion = converted.conversion
     return {
         "map": map_dict(conversion.knot_map),
         "match": match_dict(conversion),
         "conversion": conversion_dict(conversion),
+        "placement": placement_dict(conversion.placed.placement),
         "findings": finding_dicts(converted.findings),
     }
 
@@ -28,6 +29,7 @@ def conversion_json(converted: Converted) -> dict[str, Any]:
 def show_conversion(converted: Converted) -> None:
     """Print the map: its size, how it was made, its yarns with their match, the findings."""
     from chartmaker.ground.colour import hex_of
+    from chartmaker.reports.words import grid_words
 
     conversion = converted.conversion
     knot_map, match = conversion.knot_map, conversion.report
@@ -36,6 +38,7 @@ def show_conversion(converted: Converted) -> None:
         ("Map code", knot_map.map_code),
         ("Style", f"{conversion.style.style}: {conversion.style.reason}"),
         ("Fit", conversion.placed.fit),
+        ("Grid", grid_words(conversion.placed.placement)),
         ("Symmetry", conversion.symmetry),
         ("Tidied", counted(conversion.tidied, "knot") if conversion.tidied else ""),
         (

@@ -66,6 +66,7 @@ DESIGN_OPTIONS = (
     _word("--turn", "design", "turn", type=FIGURE, help="Turn the artwork clockwise: 90, 180 or 270."),
     _key("--tidy", "design", "tidy", type=FIGURE, help="Clear away islands of up to so many knots."),
     _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
+    _key("--fitted/--no-fitted", "design", "fitted", default=None, help="Let the grid follow straight edges, or not."),
     _key("--card", "yarns", "card", type=FILE_NAME, metavar="CARD.csv", help="The yarn card."),
     _key("--colours", "yarns", "colours", type=FIGURE, metavar="N", help="Use the best N yarns of the card."),
     _key(

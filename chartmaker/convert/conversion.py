@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.flat.subgrid import subgrid_of
 from chartmaker.convert.flat.tiles import HALO, FlatKnots, flat_knots
+from chartmaker.convert.laying.grid import laid
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.report import MatchReport, Tally
 from chartmaker.convert.shaded.sampling import coverage_shares
@@ -79,6 +80,7 @@ class _Woven:
 
     knots: NDArray[np.uint16]
     yarns: tuple[Yarn, ...]
+    placed: Placed
     tally: Tally
     choosing: Choosing | None
     tidied: int = 0
@@ -142,7 +144,7 @@ def convert(
         woven.tidied,
         woven.lines_kept,
         symmetry_note(knots, design.mirror),
-        placed,
+        woven.placed,
         woven.choosing,
         not card,
         (
@@ -159,6 +161,10 @@ def _flat(task: _Task, palette: Palette) -> _Woven:
         raise ArtworkError("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'")
     task.parts["colours"].doing(say("telling the colours apart"))
     labels = label_pixels(task.placed.artwork, palette.srgb)
+    if task.design.fitted:
+        task.parts["colours"].doing(say("laying the grid"))
+        placement = laid(labels, task.placed.placement, task.design.mirror)
+        task = replace(task, placed=replace(task.placed, placement=placement))
     real = lab_from_srgb8(palette.srgb)
     areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
     yarns, choosing = _yarns(task, real, areas.astype(np.float64), len(real))
@@ -168,7 +174,7 @@ def _flat(task: _Task, palette: Palette) -> _Woven:
     tally = _flat_tally(task, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = tuple(notes.merged_findings(palette.srgb, yarn_of, yarns))
     tidied = int(task.weights[0] @ flat.tidied @ task.weights[1])
-    return _Woven(flat.knots, yarns, tally, choosing, tidied, flat.lines_kept, findings)
+    return _Woven(flat.knots, yarns, task.placed, tally, choosing, tidied, flat.lines_kept, findings)
 
 
 def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> FlatKnots:
@@ -230,7 +236,7 @@ def _shaded(task: _Task) -> _Woven:
         task.design.stipple,
         task.parts["knots"],
     )
-    return _Woven(knots, yarns, tally, choosing)
+    return _Woven(knots, yarns, task.placed, tally, choosing)
 
 
 def _yarns(

@@ -37,6 +37,11 @@ class Design(Table):
         "has them",
     )
     lines: bool = Field(default=True, description="keep strokes thinner than a knot whole, one knot wide")
+    fitted: bool = Field(
+        default=True,
+        description="let the lines of the grid follow the straight edges of a flat drawing, by less than a knot; if "
+        "not, all knots are of one size",
+    )
     stipple: Annotated[Number, Field(ge=0, le=1)] | None = Field(
         default=None,
         description="mix shades knot by knot in shaded artwork, from 0 (calm, long runs) to 1 (fine); left out, each "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from chartmaker.artwork.placing import SCALE_KNOTS, Placement
 from chartmaker.ground import lengths
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.measures import METRIC
@@ -25,6 +26,19 @@ def density_words(rug: Rug) -> str:
         along_per_dm=f"{float(density.along_per_dm):.4g}",
         across_per_inch=f"{float(density.across_per_inch):.4g}",
         along_per_inch=f"{float(density.along_per_inch):.4g}",
+    )
+
+
+def grid_words(placement: Placement) -> str:
+    """Return how far the grid's lines were moved to follow the drawing; empty if they were not."""
+    if placement.greatest_shift_knots < 0.005:
+        return ""
+    return say(
+        "Its lines follow the drawing: none moves more than {shift:.2f} of a knot, and over {span} knots the scale "
+        "changes by at most {change:.1f} %.",
+        shift=placement.greatest_shift_knots,
+        span=SCALE_KNOTS,
+        change=100 * placement.greatest_scale_change,
     )
 
 

@@ -13,10 +13,20 @@ from hypothesis.extra.numpy import arrays
 from PIL import Image, ImageDraw
 from skimage.draw import disk
 from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_for, rug_of
-from support.metrics import coverage, fidelity, invented, is_unbroken, labels_of, specks, thin_pieces, unbroken_score
+from support.metrics import (
+    as_placed,
+    coverage,
+    fidelity,
+    invented,
+    is_unbroken,
+    labels_of,
+    specks,
+    thin_pieces,
+    unbroken_score,
+)
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert import convert
+from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import HALO, tiles_of
 from chartmaker.ground.engines import TwoProcesses, running
 from chartmaker.ground.mate import Mate
@@ -26,13 +36,21 @@ from chartmaker.order.workshop import Workshop
 WHITE, BLACK, GREY, RED = (255, 255, 255), (0, 0, 0), (128, 128, 128), (200, 20, 30)
 
 
+def placed_labels(result: Conversion, srgb: np.ndarray, colours: list[tuple[int, int, int]]) -> np.ndarray:
+    """Return the number of each pixel's colour, pixels moved so that the placed knots are all of one size."""
+    placement = result.placed.placement
+    labels = labels_of(srgb, np.array(colours, dtype=np.uint8))
+    scale = labels.shape[1] / result.placed.artwork.width
+    return as_placed(labels, placement.raster_row_edges * scale, placement.column_edges * scale)
+
+
 @functools.cache
 def measured(name: str) -> dict[str, float]:
     srgb, (columns, colours) = drawing(name), COLOURS[name]
     rug = rug_of(columns, rows_for(srgb, columns))
     result = converted(srgb, rug, card_of(colours))
     assert result.style.style == "flat"
-    knots, labels = picked(result), labels_of(srgb, np.array(colours, dtype=np.uint8))
+    knots, labels = picked(result), placed_labels(result, srgb, colours)
     cover = coverage(labels, len(colours), rug.rows, rug.columns)
     score, pieces = unbroken_score(labels, knots, len(colours))
     return {
@@ -75,7 +93,7 @@ def test_lines_stay_whole_in_small_artwork(pixels: int) -> None:
     rows = rows_for(fine, columns)
     small = np.asarray(Image.fromarray(fine).resize((columns * pixels, rows * pixels), Image.Resampling.BOX))
     result = converted(small, rug_of(columns, rows), card_of([*colours, GREY]))
-    labels = labels_of(fine, np.array(colours, dtype=np.uint8))
+    labels = placed_labels(result, fine, colours)
     assert {yarn.srgb for yarn in result.knot_map.yarns} == {WHITE, BLACK}
     assert fidelity(picked(result), coverage(labels, 3, rows, columns)) >= 0.98
     assert unbroken_score(labels, picked(result), 2)[0] >= 0.93
@@ -114,8 +132,8 @@ def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: flo
         pen.rectangle([0, 0, 100, 100], fill=RED)  # an even area, so that the colour is known
 
     srgb = drawn((500, 400), draw)
-    knots = picked(converted(srgb, rug_of(50, 40), card_of([WHITE, RED]), tidy=0))
-    labels = labels_of(srgb, np.array([WHITE, RED], dtype=np.uint8))
+    result = converted(srgb, rug_of(50, 40), card_of([WHITE, RED]), tidy=0)
+    knots, labels = picked(result), placed_labels(result, srgb, [WHITE, RED])
     # slanting strokes are measured a little too thin, hence the lower end here
     pieces = [piece for piece in thin_pieces(labels, 2, 10, 10, narrowest=0.1) if piece.colour == 1]
     assert pieces

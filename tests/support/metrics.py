@@ -23,6 +23,18 @@ def labels_of(srgb: NDArray[np.uint8], colours: NDArray[np.uint8]) -> NDArray[np
     return np.argmin(distance, axis=0)
 
 
+def as_placed(
+    labels: NDArray[np.intp], row_edges: NDArray[np.float64], column_edges: NDArray[np.float64]
+) -> NDArray[np.intp]:
+    """Return the labels pulled and pushed so that cells with such edges, in pixels, become all of one size."""
+
+    def pixels(edges: NDArray[np.float64], size: int) -> NDArray[np.intp]:
+        even = (np.arange(size) + 0.5) * (len(edges) - 1) / size
+        return np.clip(np.interp(even, np.arange(len(edges)), edges), 0, size - 1).astype(int)
+
+    return labels[pixels(row_edges, labels.shape[0])[:, None], pixels(column_edges, labels.shape[1])[None]]
+
+
 def coverage(labels: NDArray[np.intp], colours: int, rows: int, columns: int) -> NDArray[np.float64]:
     """Return the share of each cell that each colour covers, shape (rows, columns, colours); exact."""
 

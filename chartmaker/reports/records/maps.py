@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+import numpy as np
+
+from chartmaker.artwork.placing import Placement
 from chartmaker.convert import Conversion
 from chartmaker.figures.labour import daily_rate, days_for
 from chartmaker.ground.findings import Finding
@@ -116,6 +119,19 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
             "bound_de00": round(choosing.bound_de00, 4),
             "gap": round(choosing.gap, 4),
         },
+    }
+
+
+def placement_dict(placement: Placement) -> dict[str, Any]:
+    """Return where the edges of all columns and rows lie on the artwork as it was turned and filled up, in pixels.
+
+    Columns count from the left edge; rows from the first woven, at the foot of the picture, so that theirs fall.
+    """
+    return {
+        "column_edges": np.round(placement.column_edges, 4).tolist(),
+        "row_edges": np.round(placement.row_edges, 4).tolist(),
+        "greatest_shift_knots": round(placement.greatest_shift_knots, 4),
+        "greatest_scale_change": round(placement.greatest_scale_change, 4),
     }
 
 

@@ -8,7 +8,14 @@ from chartmaker import __version__
 from chartmaker.convert import Conversion
 from chartmaker.ground.findings import Finding
 from chartmaker.reports.records.figures import summary_of
-from chartmaker.reports.records.maps import conversion_dict, finding_dicts, map_dict, match_dict, rug_figures
+from chartmaker.reports.records.maps import (
+    conversion_dict,
+    finding_dicts,
+    map_dict,
+    match_dict,
+    placement_dict,
+    rug_figures,
+)
 from chartmaker.techniques.reckoning import Figures
 
 
@@ -22,6 +29,7 @@ def set_summary(
         "rug": rug_figures(figures.knot_map.rug),
         "match": match_dict(conversion),
         "conversion": conversion_dict(conversion),
+        "placement": placement_dict(conversion.placed.placement),
         **summary_of(figures),
         "findings": finding_dicts(findings),
         "files": files,

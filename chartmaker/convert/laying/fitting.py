@@ -1,0 +1,299 @@
+"""The lines of the knot grid moved, by less than a knot, on to the keys of a drawing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.placing import greatest_scale_change
+from chartmaker.convert.laying.keys import JOINED_KNOTS, Keys
+from chartmaker.ground.colour import FloatArray
+
+#: No line of the grid moves farther than this from where it would lie evenly, in knots.
+MOST_SHIFT = 0.75
+#: Over placing.SCALE_KNOTS knots the scale changes by no more than this.
+MOST_SCALE = 0.04
+#: Stripes whose widths differ by no more than this share are meant to be equal.
+SAME_WIDTH = 0.04
+#: Wider gaps, in knots, are ground: a knot more or less is not seen.
+WIDEST_STRIPE = 20.0
+#: What a shift, a change of width, and a width unlike that of its class cost.
+SHIFT_COST, WIDTH_COST, CLASS_COST = 0.3, 0.6, 2.0
+#: Keys are settled in turn: those of at least the first of these weights, then those of the next, then the rest.
+LEVELS = (0.25, 0.06, 0.0)
+#: Keys of the last level, mostly the backs of curves, have a say where nothing heavier is as near as this, in knots.
+LONE_KNOTS = 2.5
+#: Keys mirror if this share of their weight does.
+MIRRORED_SHARE = 0.95
+#: Costs are whole numbers of the first of these, so that sums do not depend on their order; edges are whole multiples
+#: of the second, places in knots of the third, so that mirror images are exact.
+_COST_STEP, _EDGE_STEP_PX, _PLACE_STEP = 2.0**-30, 2.0**-12, 2.0**-20
+#: How often shifts are made dearer while the scale changes too much.
+_TRIALS = 6
+_NEVER = 2**60
+
+
+@dataclass(frozen=True)
+class Line:
+    """A side of the grid: so many knots between two places, `first` and `end`, in pixels of the artwork."""
+
+    first: float
+    end: float
+    knots: int
+
+    @property
+    def knot_px(self) -> float:
+        return (self.end - self.first) / self.knots
+
+    @property
+    def even_edges(self) -> FloatArray:
+        return np.asarray(self.first + (self.end - self.first) * np.arange(self.knots + 1) / self.knots)
+
+    def in_knots(self, place: FloatArray) -> FloatArray:
+        """Return where places in pixels lie, in knots from the first edge."""
+        at = (place - self.first) * self.knots / (self.end - self.first)
+        return np.asarray(np.round(at / _PLACE_STEP) * _PLACE_STEP)
+
+
+def fitted_edges(line: Line, keys: Keys) -> FloatArray:
+    """Return the edges of the knots along a line, with a whole knot beginning at each key where that can be.
+
+    Which line of the grid each key takes is found by dynamic programming over (key, line). A choice costs what the
+    keys are shifted, what the stripes between them change their width, and by how much stripes of one width differ.
+    Where the keys mirror, one half is solved, and the other is its image: the axis lies on an edge of a knot if the
+    number of knots is even, in the middle of one if it is odd.
+
+    Parameters
+    ----------
+    line : Line
+    keys : Keys
+        In pixels.
+
+    Returns
+    -------
+    ndarray of float, shape (knots + 1,)
+        In pixels, rising; the first and the last are the line's own.
+    """
+    own = keys.only(_inside(line.in_knots(keys.place), line))
+    own = own.only(_heeded(line, own))
+    mirrored = mirrored_keys(line, own)
+    own = own if mirrored is None else mirrored
+    edges = line.even_edges
+    for trial in range(_TRIALS + 1):
+        most = MOST_SHIFT if trial < _TRIALS else 0.5
+        places, lines = _settled(line, own, SHIFT_COST * 4.0**trial, most, mirrored is not None)
+        edges = _edges_through(line, places, lines, own.weight, mirrored is not None)
+        if greatest_scale_change(edges) <= MOST_SCALE:
+            break
+    return edges
+
+
+def mirrored_keys(line: Line, keys: Keys) -> Keys | None:
+    """Return the keys, evened so that they mirror exactly, if they nearly do; None if not."""
+    if not len(keys):
+        return None
+    turned = (line.first + line.end) - keys.place[::-1]
+    behind = np.clip(np.searchsorted(turned, keys.place), 0, len(turned) - 1)
+    before = np.maximum(behind - 1, 0)
+    nearer = np.abs(turned[before] - keys.place) <= np.abs(turned[behind] - keys.place)
+    nearest = np.where(nearer, before, behind)
+    partner = len(keys) - 1 - nearest
+    paired = (partner[partner] == np.arange(len(keys))) & (
+        np.abs(turned[nearest] - keys.place) <= JOINED_KNOTS * line.knot_px
+    )
+    if keys.weight[paired].sum() < MIRRORED_SHARE * keys.weight.sum():
+        return None
+    place = (keys.place[paired] + turned[nearest[paired]]) / 2
+    weight = (keys.weight[paired] + keys.weight[partner[paired]]) / 2
+    return Keys(place, weight, keys.along[paired] | keys.along[partner[paired]])
+
+
+def class_widths(gaps: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return the width, in whole knots, that each gap between keys should have, and the size of its class.
+
+    Gaps within SAME_WIDTH of each other form one class, which is rounded once, never to less than one knot.
+    """
+    order = np.argsort(gaps, kind="stable")
+    rising = gaps[order]
+    wanted, size = np.empty(len(gaps)), np.empty(len(gaps), dtype=np.intp)
+    first = 0
+    while first < len(rising):
+        end = first + int(np.searchsorted(rising[first:], rising[first] * (1 + SAME_WIDTH), side="right"))
+        wanted[order[first:end]] = max(1.0, float(np.round(rising[first:end].mean())))
+        size[order[first:end]] = end - first
+        first = end
+    return wanted, size
+
+
+def _inside(at: FloatArray, line: Line) -> NDArray[np.bool_]:
+    """Return which places, in knots, lie off the ends, and off the axis if a knot lies astride it."""
+    off = (at > JOINED_KNOTS) & (at < line.knots - JOINED_KNOTS)
+    central = np.abs(at - line.knots / 2) <= JOINED_KNOTS
+    return np.asarray(off & ~central if line.knots % 2 else off)
+
+
+def _heeded(line: Line, keys: Keys) -> NDArray[np.bool_]:
+    """Return which keys are heavy, or have room to shift in, or bound a stripe with the heavier ones near them."""
+    heavy = keys.weight >= LEVELS[1]
+    at = line.in_knots(keys.place)
+    for key in np.flatnonzero(~heavy):
+        near = (np.abs(at - at[key]) < LONE_KNOTS) & (keys.weight >= keys.weight[key])
+        near[key] = False
+        beside = (keys.along[near] & keys.along[key]).sum(axis=1) * 2 >= keys.along[key].sum()
+        heavy[key] = bool(beside.all())
+    return heavy
+
+
+def _settled(
+    line: Line, keys: Keys, shift_cost: float, most_shift: float, mirror: bool
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return the places of the keys, in pixels, with the line that each takes, level by level."""
+    at = line.in_knots(keys.place)
+    lines = np.full(len(keys), -1, dtype=np.intp)
+    if mirror and line.knots % 2 == 0:
+        lines[np.abs(at - line.knots / 2) < _EDGE_STEP_PX] = line.knots // 2
+    for level in LEVELS:
+        own = np.flatnonzero((keys.weight >= level) | (lines >= 0))
+        chain = _Chain(
+            at[own], keys.weight[own], keys.along[own], lines[own], line.knots, shift_cost, most_shift, mirror
+        )
+        lines[own] = _chosen(chain)
+    return keys.place, lines
+
+
+@dataclass(frozen=True)
+class _Gap:
+    """What lies between two keys: its width as drawn and as wanted, in knots; if it is `alone`, no other is like it."""
+
+    drawn: float
+    wanted: float
+    alone: bool
+    seen: float
+    heavy: float
+
+    def costs(self, knots: NDArray[np.intp]) -> NDArray[np.int64]:
+        """Return what it costs that it becomes so many knots wide."""
+        cost = self.heavy * WIDTH_COST * (knots - self.drawn) ** 2 / max(self.drawn, JOINED_KNOTS)
+        unlike = (knots < 1) * 1.0 if self.alone else np.abs(knots - self.wanted)
+        return np.where(knots < 0, _NEVER, _whole(cost + self.seen * CLASS_COST * unlike))
+
+
+@dataclass(frozen=True, eq=False)
+class _Chain:
+    """Keys along a line of so many knots: `at` rises, in knots; `given` is the line that a key has, -1 for none yet."""
+
+    at: FloatArray
+    weight: FloatArray
+    along: NDArray[np.bool_]
+    given: NDArray[np.intp]
+    knots: int
+    shift_cost: float
+    most_shift: float
+    mirror: bool
+
+    def gaps(self) -> list[_Gap]:
+        """Return the gap before each key, the last being that behind the last key.
+
+        Only keys that run side by side have a stripe between them whose width is seen.
+        """
+        drawn = np.diff(self.at, prepend=0.0, append=float(self.knots))
+        wanted, size = class_widths(drawn)
+        beside = np.vstack([self.along[:1], self.along[1:] & self.along[:-1], self.along[-1:]]).mean(axis=1)
+        heavy = np.minimum(np.append(1.0, self.weight), np.append(self.weight, 1.0))
+        seen = np.where(drawn <= WIDEST_STRIPE, beside, 0.0)
+        alone = size <= (2 if self.mirror else 1)
+        return [_Gap(*gap) for gap in zip(drawn.tolist(), wanted.tolist(), alone.tolist(), seen, heavy, strict=True)]
+
+    @property
+    def turned(self) -> _Chain:
+        """The chain seen from its other end."""
+        given = np.where(self.given < 0, -1, self.knots - self.given)[::-1]
+        return replace(
+            self, at=self.knots - self.at[::-1], weight=self.weight[::-1], along=self.along[::-1], given=given
+        )
+
+    def lines(self, key: int) -> NDArray[np.intp]:
+        """Return the lines that a key may take."""
+        if self.given[key] >= 0:
+            return self.given[key : key + 1]
+        place = self.at[key]
+        near = np.arange(np.ceil(place - self.most_shift), np.floor(place + self.most_shift) + 1).astype(np.intp)
+        return near[(near >= 0) & (near <= self.knots)]
+
+    def shift_costs(self, key: int, lines: NDArray[np.intp]) -> NDArray[np.int64]:
+        """Return what it costs that a key takes each of some lines."""
+        return _whole(self.shift_cost * self.weight[key] * (lines - self.at[key]) ** 2)
+
+
+def _whole(cost: FloatArray) -> NDArray[np.int64]:
+    return np.round(cost / _COST_STEP).astype(np.int64)
+
+
+def _chosen(chain: _Chain) -> NDArray[np.intp]:
+    """Return the line of each key of a chain."""
+    if not len(chain.at):
+        return np.empty(0, dtype=np.intp)
+    if chain.mirror:
+        half = int(np.searchsorted(chain.at, chain.knots / 2 + _EDGE_STEP_PX))  # a key on the axis is on both halves
+        whole = half > 0 and int(chain.given[half - 1]) * 2 == chain.knots
+        low = _cheapest(chain, half, whole)
+        return np.concatenate([low, chain.knots - low[::-1][1 if whole else 0 :]])
+    forth, back = _cheapest(chain), chain.knots - _cheapest(chain.turned)[::-1]
+    return min((forth, back), key=lambda lines: _from_middle(lines, chain.weight, chain.knots))
+
+
+def _from_middle(lines: NDArray[np.intp], weight: FloatArray, knots: int) -> tuple[int, int]:
+    """Return what tells two choices of the same cost apart, whichever end they are seen from."""
+    away = np.abs(2 * lines - knots)
+    return int((np.round(weight / 2.0**-16).astype(np.int64) * away).sum()), int((away**2).sum())
+
+
+def _cheapest(chain: _Chain, half: int | None = None, whole: bool = False) -> NDArray[np.intp]:
+    """Return the cheapest line of each key from the first end on; of `half` of the keys only, where they mirror.
+
+    The mirror's axis halves the gap behind those, unless the last of them is on it (`whole`).
+    """
+    gaps, keys = chain.gaps(), len(chain.at) if half is None else half
+    before, costs = np.zeros(1, dtype=np.intp), np.zeros(1, dtype=np.int64)
+    came: list[tuple[NDArray[np.intp], NDArray[np.intp]]] = []
+    for key in range(keys):
+        own = chain.lines(key)
+        here = np.minimum(gaps[key].costs(own[:, None] - before[None]) + costs[None], _NEVER)
+        best = here.argmin(axis=1)
+        costs = here[np.arange(len(own)), best] + chain.shift_costs(key, own)
+        before = own
+        came.append((own, best))
+    if not whole:
+        scale, end = (1, float(chain.knots)) if half is None else (2, chain.knots / 2)
+        costs = costs + gaps[keys].costs((scale * (end - before)).astype(np.intp))
+    step = int(costs.argmin())
+    chosen = []
+    for own, best in reversed(came):
+        chosen.append(int(own[step]))
+        step = int(best[step])
+    return np.array(chosen[::-1], dtype=np.intp)
+
+
+def _edges_through(
+    line: Line, places: FloatArray, lines: NDArray[np.intp], weight: FloatArray, mirror: bool
+) -> FloatArray:
+    """Return edges that go through the places, evenly spread between them; keys of one line meet in between."""
+    anchors = {0: line.first, line.knots: line.end}
+    for number in np.unique(lines[(lines > 0) & (lines < line.knots)]).tolist():
+        own = lines == number
+        mean = (places[own] * weight[own]).sum() / weight[own].sum()
+        anchors[number] = float(np.round(mean / _EDGE_STEP_PX) * _EDGE_STEP_PX)
+    at = np.array(sorted(anchors))
+    place = np.array([anchors[number] for number in at])
+    edge = np.arange(line.knots + 1)
+    before = np.minimum(np.searchsorted(at, edge, side="right") - 1, len(at) - 2)
+    low, high = at[before], at[before + 1]
+    edges = (place[before] * (high - edge) + place[before + 1] * (edge - low)) / (high - low)
+    edges = np.round(edges / _EDGE_STEP_PX) * _EDGE_STEP_PX
+    edges[0], edges[-1] = line.first, line.end
+    if mirror:
+        half = line.knots // 2
+        edges[line.knots - half :] = (line.first + line.end) - edges[half::-1][: half + 1]
+    return np.asarray(edges)

@@ -1,0 +1,56 @@
+"""The knot grid laid over flat artwork: its lines on the keys of the drawing, or where its cells are purest."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.placing import Placement
+from chartmaker.convert.flat.labelling import Labels
+from chartmaker.convert.laying.fitting import Line, fitted_edges
+from chartmaker.convert.laying.keys import LEAST_KNOTS, Keys, keys_of, level_edges, upright_edges
+from chartmaker.convert.laying.phase import phased_edges
+from chartmaker.ground.colour import FloatArray
+from chartmaker.order.design import Mirror
+
+
+def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
+    """Return the placement whose lines follow the drawing.
+
+    Parameters
+    ----------
+    labels : Labels
+        The ink of each pixel.
+    even : Placement
+        All knots of one size.
+    mirror : Mirror
+        What is made symmetric afterwards: there only the keys of the master, the left and the lower half, count.
+    """
+    height, width = labels.first.shape
+    high, wide = even.knot_height, even.knot_width
+    columns = keys_of(upright_edges(labels, LEAST_KNOTS * high), wide, high, height)
+    rows = keys_of(level_edges(labels, LEAST_KNOTS * wide), high, wide, width)
+    across = Line(float(even.column_edges[0]), float(even.column_edges[-1]), even.columns)
+    down = Line(float(even.row_edges[-1]), float(even.row_edges[0]), even.rows)
+    if mirror in ("across", "both"):
+        columns = _doubled(across, columns, left=True)
+    if mirror in ("along", "both"):
+        rows = _doubled(down, rows, left=False)
+    column_edges = _edges(across, columns, labels.first, mirror in ("across", "both"))
+    raster_row_edges = _edges(down, rows, labels.first.T, mirror in ("along", "both"))
+    return Placement(column_edges, raster_row_edges[::-1])
+
+
+def _edges(line: Line, keys: Keys, inks: ByteArray, mirror: bool) -> FloatArray:
+    if len(keys):
+        return fitted_edges(line, keys)
+    return line.even_edges if mirror else phased_edges(line, inks)
+
+
+def _doubled(line: Line, keys: Keys, *, left: bool) -> Keys:
+    """Return the keys of one half of a line with their mirror images."""
+    middle = (line.first + line.end) / 2
+    own = keys.only(keys.place < middle if left else keys.place > middle)
+    place = np.concatenate([own.place, line.first + line.end - own.place])
+    order = np.argsort(place, kind="stable")
+    return Keys(place, np.tile(own.weight, 2), np.tile(own.along, (2, 1))).only(order)
