@@ -15,16 +15,19 @@ from chartmaker.checks.weaving import hard_rows
 from chartmaker.convert import Conversion
 from chartmaker.ground.findings import Finding
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Workshop
 
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 
 
-def check_map(knot_map: KnotMap, conversion: Conversion | None = None) -> tuple[Finding, ...]:
+def check_map(knot_map: KnotMap, workshop: Workshop, conversion: Conversion | None = None) -> tuple[Finding, ...]:
     """Return all remarks on a knot map, the worst first.
 
     Parameters
     ----------
     knot_map : KnotMap
+    workshop : Workshop
+        Its weavers decide which rows are hard, its dyeing which yarns are scarce.
     conversion : Conversion, optional
         Where it came from; without it nothing is said of how the yarns match the artwork, of drawing finer than a
         knot, or of stretching.
@@ -40,6 +43,9 @@ def check_map(knot_map: KnotMap, conversion: Conversion | None = None) -> tuple[
         found += colour_misses(conversion)
         found += stretched(placed.placement, knot_map.rug)
         found += lost_drawing(knot_map, placed.artwork, placed.placement)
-    for remark in (holes, unequal_borders, almost_symmetric, stray_knots, scarce_yarns, hard_rows, blocks):
+    for remark in (holes, unequal_borders, almost_symmetric, stray_knots):
         found += remark(knot_map)
+    found += scarce_yarns(knot_map, workshop)
+    found += hard_rows(knot_map, workshop)
+    found += blocks(knot_map)
     return tuple(sorted(found, key=lambda finding: _WORST_FIRST[finding.severity]))

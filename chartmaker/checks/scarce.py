@@ -12,6 +12,7 @@ from chartmaker.ground.colour import ciede2000
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import counted
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import lab_of
 
 #: A lot of less than this share of a hank is mostly left over, and a yarn under this share of the knots is no
@@ -22,7 +23,7 @@ SHARE_OF_HANK, SHARE_OF_KNOTS = 0.2, 0.01
 LOOKALIKE_DE00 = 6.0
 
 
-def scarce_yarns(knot_map: KnotMap) -> Iterator[Finding]:
+def scarce_yarns(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
     """Yield a finding for each yarn that must be dyed for a few grams, with the nearest yarn to merge it into.
 
     Raises
@@ -32,8 +33,8 @@ def scarce_yarns(knot_map: KnotMap) -> Iterator[Finding]:
     """
     if len(knot_map.yarns) < 2:
         return
-    dye = knot_map.workshop.dye
-    pile = pile_figures(knot_map.yarns, knot_map.counts, knot_map.rug, knot_map.workshop)
+    dye = workshop.dye
+    pile = pile_figures(knot_map.yarns, knot_map.counts, knot_map.rug, workshop)
     lab = lab_of(knot_map.yarns)
     for index, line in enumerate(pile.yarns):
         yarn = line.yarn

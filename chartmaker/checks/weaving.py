@@ -12,6 +12,7 @@ from chartmaker.checks.places import stretches
 from chartmaker.ground.findings import Finding, Place, place_words
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.strips import weavers_of
+from chartmaker.order.workshop import Workshop
 
 #: Balls of yarn that hang before one weaver; more are looked for at every knot (common practice).
 MOST_COLOURS = 24
@@ -24,9 +25,9 @@ _BAND_CELLS = 4_000_000
 RowCounts = NDArray[np.int64]
 
 
-def weaver_strips(knot_map: KnotMap) -> list[range]:
+def weaver_strips(knot_map: KnotMap, workshop: Workshop) -> list[range]:
     """Return the columns that each weaver ties, evenly shared."""
-    weavers = min(weavers_of(knot_map.rug, knot_map.workshop), knot_map.columns)
+    weavers = min(weavers_of(knot_map.rug, workshop), knot_map.columns)
     edges = [round(index * knot_map.columns / weavers) for index in range(weavers + 1)]
     return [range(a, b) for a, b in pairwise(edges)]
 
@@ -52,13 +53,13 @@ def _runs(band: KnotArray) -> NDArray[np.integer]:
     return np.asarray(fresh.sum(axis=1) + (band[:, 0] != NO_KNOT))
 
 
-def hard_rows(knot_map: KnotMap) -> Iterator[Finding]:
+def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
     """Yield a finding each on rows with too many colours, with too many runs, for one weaver; a tufter has no rows."""
     if knot_map.rug.technique == "tufted":
         return
     many: list[tuple[Place, int]] = []
     short: list[tuple[Place, float]] = []
-    for strip in weaver_strips(knot_map):
+    for strip in weaver_strips(knot_map, workshop):
         part = knot_map.knots[:, strip.start : strip.stop]
         knots, colours, runs = _by_row(part, _knots), _by_row(part, _colours), _by_row(part, _runs)
         for a, b in stretches(np.flatnonzero(colours > MOST_COLOURS), ROW_GAP):

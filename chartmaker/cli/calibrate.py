@@ -9,7 +9,7 @@ import click
 
 from chartmaker.cli import report
 from chartmaker.cli.figures import UNITS_OPTION
-from chartmaker.cli.options import SET_OPTION, FilePath, common, tables_of, with_options
+from chartmaker.cli.options import RUG_OPTION, SET_OPTION, FilePath, common, tables_of, with_options
 from chartmaker.cli.tables import show_tables
 
 if TYPE_CHECKING:
@@ -21,13 +21,14 @@ if TYPE_CHECKING:
 @click.option("--used", multiple=True, metavar="CODE=MASS", help="What a yarn used: --used W-01='1250 g'. Repeatable.")
 @click.option("--total", metavar="MASS", help="What all pile yarn used: '9.4 kg'.")
 @UNITS_OPTION
-@with_options(SET_OPTION)
+@with_options(RUG_OPTION, SET_OPTION)
 @common
 def command(
     knots: Path,
     used: tuple[str, ...],
     total: str | None,
     units: Units,
+    rug: Path | None,
     assignments: tuple[str, ...],
     as_json: bool,
     quiet: bool,
@@ -35,17 +36,17 @@ def command(
     """Reckon the length of yarn in a knot from what the finished rug KNOTS.png used, for the next rug's [pile]."""
     from chartmaker.figures import calibration
     from chartmaker.ground.units import parse_mass_g
-    from chartmaker.jobs import making as job
+    from chartmaker.jobs.reading import read_map
     from chartmaker.reports import tables
     from chartmaker.reports.records.figures import calibration_dict
 
     if bool(used) == (total is not None):
         raise click.UsageError("give either --used, once for each yarn, or --total")
-    knot_map = job.read_map(knots, tables_of({}, assignments))
+    found = read_map(knots, rug, tables_of({}, assignments))
     if total is not None:
-        result = calibration.calibrate_in_all(knot_map, float(parse_mass_g(total)))
+        result = calibration.calibrate_in_all(found.knot_map, found.workshop, float(parse_mass_g(total)))
     else:
-        result = calibration.calibrate_by_yarn(knot_map, calibration.used_of(used))
+        result = calibration.calibrate_by_yarn(found.knot_map, found.workshop, calibration.used_of(used))
     if as_json:
         report.say_json(calibration_dict(result))
     elif not quiet:

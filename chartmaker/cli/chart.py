@@ -9,7 +9,16 @@ from typing import Any
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import CHART_OPTIONS, SET_OPTION, FilePath, common, out_option, tables_of, with_options
+from chartmaker.cli.options import (
+    CHART_OPTIONS,
+    RUG_OPTION,
+    SET_OPTION,
+    FilePath,
+    common,
+    out_option,
+    tables_of,
+    with_options,
+)
 from chartmaker.ground import files
 
 
@@ -17,13 +26,14 @@ from chartmaker.ground import files
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
 @out_option("The charts' file, a PDF.")
 @click.option("--since", type=FilePath, metavar="OLD.png", help="Print only the sheets that changed since this map.")
-@with_options(*CHART_OPTIONS, SET_OPTION)
+@with_options(RUG_OPTION, *CHART_OPTIONS, SET_OPTION)
 @common
 def command(
     knots: Path,
     out: Path,
     replace: bool,
     since: Path | None,
+    rug: Path | None,
     as_json: bool,
     quiet: bool,
     assignments: tuple[str, ...],
@@ -35,17 +45,18 @@ def command(
     """
     from chartmaker.jobs import making as job
     from chartmaker.jobs import outputs
+    from chartmaker.jobs.reading import read_map
     from chartmaker.techniques.reckoning import figures_of
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"--out {str(out)!r}: the name must end in .pdf")
     files.check_file(out, replace=replace)
     over = tables_of(values, assignments)
-    knot_map = job.read_map(knots, over)
-    old = None if since is None else job.read_map(since, over)
-    figures, font = figures_of(knot_map), job.read_font(knot_map.workshop, knots.parent)
+    found = read_map(knots, rug, over)
+    old = None if since is None else read_map(since, rug, over)
+    figures, font = figures_of(found.knot_map, found.workshop), job.read_font(found.workshop, found.folder)
     sheets: list[int] = []
     with report.progress(quiet) as progress:
         write = partial(outputs.write_chart, figures=figures, font=font, progress=progress, sheets=sheets, revises=old)
         files.write_file(out, write, replace=replace)
-    report.say_file(out, knot_map, sheets=sheets[0], as_json=as_json, quiet=quiet)
+    report.say_file(out, found, sheets=sheets[0], as_json=as_json, quiet=quiet)

@@ -15,7 +15,7 @@ from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
     from chartmaker.ground.findings import Finding
-    from chartmaker.knots.knotmap import KnotMap
+    from chartmaker.knots.mapfile import MapFile
 
 
 @click.command(name="check", epilog="Example: chartmaker check knots.png --strict")
@@ -31,28 +31,29 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
     from chartmaker.reports.records.maps import finding_dicts, map_dict
     from chartmaker.reports.words import map_words
 
-    knot_map, findings = _checked(subject, rug, snap, quiet)
+    found, findings = _checked(subject, rug, snap, quiet)
     if as_json:
-        report.say_json({"map": map_dict(knot_map), "findings": finding_dicts(findings)})
+        report.say_json({"map": map_dict(found.knot_map, found.workshop), "findings": finding_dicts(findings)})
     elif not quiet:
-        report.lines([("Map", map_words(knot_map))])
+        report.lines([("Map", map_words(found.knot_map))])
         report.show_findings(findings)
     serious = sum(finding.severity != "note" for finding in findings)
     if strict and serious:
         raise DifferenceError(f"{serious} of {len(findings)} remarks are warnings", where=inert(subject))
 
 
-def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[KnotMap, Sequence[Finding]]:
+def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[MapFile, Sequence[Finding]]:
     from chartmaker.checks import check_map
     from chartmaker.jobs import making as job
-    from chartmaker.jobs import revising as revision
+    from chartmaker.jobs.reading import read_map
+    from chartmaker.knots.mapfile import MapFile
 
     if subject.suffix.lower() != ".toml":
-        knot_map, _ = revision.read_map(subject, rug, snap=snap)
-        return knot_map, check_map(knot_map)
+        found = read_map(subject, rug, snap=snap)
+        return found, check_map(found.knot_map, found.workshop)
     if rug is not None or snap:
         raise click.UsageError("--rug and --snap go with a knot map, not with a rug file")
     order = job.read_order(subject, {})
     with report.progress(quiet) as progress:
         converted = job.convert_order(order, progress)
-    return converted.conversion.knot_map, job.findings_of(order, converted)
+    return MapFile(converted.conversion.knot_map, order.workshop), job.findings_of(converted)

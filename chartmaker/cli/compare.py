@@ -41,17 +41,20 @@ def command(
 
     for path in filter(None, (picture, places)):
         files.check_file(path, replace=replace)
-    changes, snapped = revision.compare_maps(before, after, rug, snap=snap)
+    compared = revision.compare_maps(before, after, rug, snap=snap)
+    changes, snapped = compared.changes, compared.files[1].snapped
     if picture is not None:
         files.write_file(picture, partial(revision.write_change_picture, changes=changes), replace=replace)
     if places is not None:
         files.write_file(places, partial(revision.write_change_places, changes=changes), replace=replace)
-    masses_g = revision.pile_masses_g(changes.before), revision.pile_masses_g(changes.after)
     if as_json:
-        report.say_json(changes_dict(changes, masses_g) | {"snapped": snapped_dicts(snapped)})
+        report.say_json(
+            changes_dict(changes, compared.masses_g, *(each.workshop for each in compared.files))
+            | {"snapped": snapped_dicts(snapped)}
+        )
     elif not quiet:
         edits.show_snapped(snapped)
-        edits.show_changes(changes, masses_g)
+        edits.show_changes(changes, compared.masses_g)
     if strict and changes.any:
         differ = say_n("{n:,} knot differs", "{n:,} knots differ", changes.knots)
         raise DifferenceError(differ if changes.knots else say("the maps differ, though no knot does"))

@@ -18,7 +18,7 @@ def conversion_json(converted: Converted) -> dict[str, Any]:
 
     conversion = converted.conversion
     return {
-        "map": map_dict(conversion.knot_map),
+        "map": map_dict(conversion.knot_map, converted.order.workshop),
         "match": match_dict(conversion),
         "conversion": conversion_dict(conversion),
         "placement": placement_dict(conversion.placed.placement),

@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import SET_OPTION, FilePath, common, out_option, tables_of, with_options
+from chartmaker.cli.options import (
+    CARD_OPTION,
+    RUG_OPTION,
+    SET_OPTION,
+    FilePath,
+    common,
+    out_option,
+    tables_of,
+    with_options,
+)
 from chartmaker.cli.tables import print_figure_sheets, show_tables
 
 if TYPE_CHECKING:
@@ -21,14 +30,14 @@ UNITS_OPTION = click.option(
 SHEETS = ("figures", "dye", "issue")
 
 
-@click.command(name="figures", epilog="Example: chartmaker figures knots.png --finished-row 200")
+@click.command(name="figures", epilog="Example: chartmaker figures knots.png --rug rug.toml")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
 @UNITS_OPTION
 @click.option("--finished-row", type=int, metavar="N", help="Only what is left after row N.")
 @click.option("--issue", is_flag=True, help="The bundles of each strip for each stretch of rows.")
 @click.option("--sheet", type=click.Choice(SHEETS), default="figures", help="With --out: figures, dye or issue.")
 @out_option("Print a sheet into this PDF instead.", required=False)
-@with_options(SET_OPTION)
+@with_options(RUG_OPTION, CARD_OPTION, SET_OPTION)
 @common
 def command(
     knots: Path,
@@ -38,12 +47,17 @@ def command(
     sheet: str,
     out: Path | None,
     replace: bool,
+    rug: Path | None,
     assignments: tuple[str, ...],
     as_json: bool,
     quiet: bool,
+    **values: Any,
 ) -> None:
-    """Reckon what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, time, cost."""
-    from chartmaker.jobs import making as job
+    """Reckon what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, time, cost.
+
+    The map holds neither prices nor stock: they come from the rug file with its card (--rug), from --card or --set.
+    """
+    from chartmaker.jobs.reading import read_map
     from chartmaker.reports import tables
     from chartmaker.reports.records.figures import remaining_dict, summary_of
     from chartmaker.reports.records.maps import finding_dicts
@@ -51,9 +65,10 @@ def command(
 
     if finished_row is not None and (out is not None or issue):
         raise click.UsageError("--finished-row is told here or as --json; sheets and bundles are of the whole rug")
-    figures = figures_of(job.read_map(knots, tables_of({}, assignments)))
+    found = read_map(knots, rug, tables_of(values, assignments))
+    figures = figures_of(found.knot_map, found.workshop)
     if out is not None:
-        print_figure_sheets(figures, sheet, out, units, knots.parent, replace=replace, as_json=as_json, quiet=quiet)
+        print_figure_sheets(figures, sheet, out, units, found.folder, replace=replace, as_json=as_json, quiet=quiet)
         return
     left = None if finished_row is None else remaining_after(figures, finished_row)
     if as_json:

@@ -30,7 +30,8 @@ def command(
     files.check_file(out, replace=replace)
     with report.progress(quiet) as progress:
         converted = job.convert_order(asked, progress)
-    files.write_file(out, partial(write_knotpng, knot_map=converted.conversion.knot_map), replace=replace)
+    write = partial(write_knotpng, knot_map=converted.conversion.knot_map, workshop=asked.workshop)
+    files.write_file(out, write, replace=replace)
     if as_json:
         report.say_json(conversion_json(converted))
     elif not quiet:

@@ -105,12 +105,21 @@ CHART_OPTIONS = (
     ),
     _key("--bold-every", "chart", "bold_every", type=FIGURE, metavar="N", help="Heavier lines every N knots."),
 )
+RUG_OPTION = click.option(
+    "--rug",
+    type=FilePath,
+    metavar="RUG.toml",
+    help="The map's rug file: its settings, its font, the prices and the stock of its card.",
+)
+CARD_OPTION = _key(
+    "--card", "yarns", "card", type=FILE_NAME, metavar="CARD.csv", help="A yarn card with prices and stock."
+)
 EDIT_OPTIONS = (
     click.option(
         "--rug",
         type=FilePath,
         metavar="RUG.toml|KNOTS.png",
-        help="What an editor dropped from the knot map: its rug file, or the map as it was before.",
+        help="The map's rug file, or the map as it was before: says what an editor dropped.",
     ),
     click.option("--snap", is_flag=True, help="Let colours that are no yarn take the nearest yarn (CIEDE2000)."),
 )

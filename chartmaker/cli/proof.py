@@ -8,7 +8,7 @@ from typing import Any, BinaryIO
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import PROOF_OPTIONS, FilePath, common, out_option, tables_of, with_options
+from chartmaker.cli.options import PROOF_OPTIONS, RUG_OPTION, FilePath, common, out_option, tables_of, with_options
 from chartmaker.ground import files
 
 
@@ -16,24 +16,32 @@ from chartmaker.ground import files
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
 @out_option("The proof's file: .html for the page, .png for the picture.")
 @click.option("--artwork", type=FilePath, help="The artwork, to be shown beside the rug.")
-@with_options(*PROOF_OPTIONS)
+@with_options(RUG_OPTION, *PROOF_OPTIONS)
 @common
 def command(
-    knots: Path, out: Path, replace: bool, artwork: Path | None, as_json: bool, quiet: bool, **values: Any
+    knots: Path,
+    out: Path,
+    replace: bool,
+    rug: Path | None,
+    artwork: Path | None,
+    as_json: bool,
+    quiet: bool,
+    **values: Any,
 ) -> None:
     """Show the knot map KNOTS.png as it will look woven: a page to look through, or a picture."""
     from chartmaker.jobs import making as job
     from chartmaker.jobs import outputs
+    from chartmaker.jobs.reading import read_map
 
     proof = outputs.PROOFS.get(out.suffix.lower())
     if proof is None:
         raise click.UsageError(f"--out {str(out)!r}: the name must end in .html or .png")
     files.check_file(out, replace=replace)
-    knot_map = job.read_map(knots, {})
-    shown = None if artwork is None else job.framed_artwork(artwork, knot_map, tables_of(values))
+    found = read_map(knots, rug)
+    shown = None if artwork is None else job.framed_artwork(artwork, found.knot_map, rug, tables_of(values))
 
     def write(stream: BinaryIO) -> None:
-        stream.write(proof(knot_map, shown))
+        stream.write(proof(found.knot_map, shown))
 
     files.write_file(out, write, replace=replace)
-    report.say_file(out, knot_map, as_json=as_json, quiet=quiet)
+    report.say_file(out, found, as_json=as_json, quiet=quiet)

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from chartmaker.ground.findings import Finding
-    from chartmaker.knots.knotmap import KnotMap
+    from chartmaker.knots.mapfile import MapFile
+    from chartmaker.techniques.reckoning import Figures
 
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 
@@ -76,15 +77,15 @@ def lines(pairs: Sequence[tuple[str, str]]) -> None:
         click.echo(f"{label:<{widest}}  {inert(value, longest=2000)}")
 
 
-def say_file(out: Path, knot_map: KnotMap, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
-    """Say what was written, `sheets` if it has any: in words what is worth knowing, as JSON everything."""
+def say_file(out: Path, told: MapFile | Figures, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
+    """Say what was written of a map, `sheets` if it has any: in words what is worth knowing, as JSON everything."""
     if as_json:
         from chartmaker.reports.records.maps import map_dict
 
         more = {} if sheets is None else {"sheets": sheets}
-        say_json({"file": str(out), "map": map_dict(knot_map), **more})
+        say_json({"file": str(out), "map": map_dict(told.knot_map, told.workshop), **more})
     elif not quiet:
-        file, code = inert(out), knot_map.map_code
+        file, code = inert(out), told.knot_map.map_code
         if sheets is None:
             click.echo(say("{file}: map {code}", file=file, code=code))
         else:

@@ -31,6 +31,14 @@ def _pair_option(option: str, help_text: str) -> Callable[[Command], Command]:
     return click.option(option, multiple=True, metavar="A:B", callback=_pairs, help=help_text + " Repeatable.")
 
 
+def _check(wish: dict[str, Any]) -> None:
+    """Refuse a wish for nothing, or a card without a use for it."""
+    if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
+        raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")
+    if bool(wish["recolour"] or wish["by"]) != (wish["card"] is not None):
+        raise click.UsageError("--card goes with --recolour or --by, and they with it")
+
+
 @click.command(name="swap", epilog="Example: chartmaker swap knots.png --merge R2:R1 --out calmer.png")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
 @_pair_option("--merge", "Tie A's knots in B, which the map has too.")
@@ -49,23 +57,22 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     one (distinct).
     """
     from chartmaker.jobs import revising as revision
+    from chartmaker.jobs.reading import read_map
     from chartmaker.knots.knotpng import write_knotpng
     from chartmaker.reports.records.edits import snapped_dicts, swap_dicts
     from chartmaker.reports.records.maps import map_dict
     from chartmaker.reports.words import map_words
 
-    if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
-        raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")
-    if bool(wish["recolour"] or wish["by"]) != (wish["card"] is not None):
-        raise click.UsageError("--card goes with --recolour or --by, and they with it")
+    _check(wish)
     files.check_file(out, replace=replace)
-    before, snapped = revision.read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
-    after, swaps = revision.swap_yarns(before, **wish)
-    files.write_file(out, partial(write_knotpng, knot_map=after), replace=replace)
+    before = read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
+    after, swaps = revision.swap_yarns(before.knot_map, **wish)
+    write = partial(write_knotpng, knot_map=after, workshop=before.workshop)
+    files.write_file(out, write, replace=replace)
     if as_json:
-        said = {"map": map_dict(after), "swaps": swap_dicts(swaps)}
-        report.say_json(said | {"snapped": snapped_dicts(snapped)})
+        said = {"map": map_dict(after, before.workshop), "swaps": swap_dicts(swaps)}
+        report.say_json(said | {"snapped": snapped_dicts(before.snapped)})
     elif not quiet:
-        edits.show_snapped(snapped)
+        edits.show_snapped(before.snapped)
         edits.show_swaps(swaps)
         report.lines([("Map", map_words(after))])

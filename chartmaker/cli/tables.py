@@ -46,7 +46,7 @@ def print_figure_sheets(
         "dye": dyesheets.write_dye_pdf,
         "issue": issuesheets.write_issue_pdf,
     }[sheet]
-    font = job.read_font(figures.knot_map.workshop, folder)
+    font = job.read_font(figures.workshop, folder)
     sheets: list[int] = []
     files.write_file(out, lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)), replace=replace)
-    report.say_file(out, figures.knot_map, sheets=sheets[0], as_json=as_json, quiet=quiet)
+    report.say_file(out, figures, sheets=sheets[0], as_json=as_json, quiet=quiet)

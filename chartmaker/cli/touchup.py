@@ -23,17 +23,18 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     The editor may have dropped the text in the file (name the rug with --rug then), reordered the palette, or
     saved RGB or RGBA. Colours that are no yarn are refused with their places, or snapped on request.
     """
-    from chartmaker.jobs import revising as revision
+    from chartmaker.jobs.reading import read_map
     from chartmaker.knots.knotpng import write_knotpng
     from chartmaker.reports.records.edits import snapped_dicts
     from chartmaker.reports.records.maps import map_dict
     from chartmaker.reports.words import map_words
 
     files.check_file(out, replace=replace)
-    knot_map, snapped = revision.read_map(edited, rug, snap=snap)
-    files.write_file(out, partial(write_knotpng, knot_map=knot_map), replace=replace)
+    found = read_map(edited, rug, snap=snap)
+    write = partial(write_knotpng, knot_map=found.knot_map, workshop=found.workshop)
+    files.write_file(out, write, replace=replace)
     if as_json:
-        report.say_json({"map": map_dict(knot_map), "snapped": snapped_dicts(snapped)})
+        report.say_json({"map": map_dict(found.knot_map, found.workshop), "snapped": snapped_dicts(found.snapped)})
     elif not quiet:
-        report.lines([("Map", map_words(knot_map))])
-        edits.show_snapped(snapped)
+        report.lines([("Map", map_words(found.knot_map))])
+        edits.show_snapped(found.snapped)

@@ -29,7 +29,9 @@ def command(folder: Path, as_json: bool, quiet: bool) -> None:
     differences = verdict.differences
     if as_json:
         listed = [{"file": each.file, "what": each.what} for each in differences]
-        report.say_json({"map": map_dict(verdict.knot_map), "read": list(verdict.files), "differences": listed})
+        report.say_json(
+            {"map": map_dict(verdict.knot_map, verdict.workshop), "read": list(verdict.files), "differences": listed}
+        )
     elif not quiet:
         report.lines([("Map", map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files))])
         for each in differences:

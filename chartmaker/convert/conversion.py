@@ -32,7 +32,6 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.rug import Rug
-from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import Yarn, lab_of
 
 #: The parts of a conversion, with about how long each takes.
@@ -94,7 +93,6 @@ def convert(
     card: tuple[Yarn, ...],
     design: Design,
     choice: YarnChoice,
-    workshop: Workshop,
     progress: Progress = SILENT,
 ) -> Conversion:
     """Convert an artwork into the knot map of a rug.
@@ -106,8 +104,8 @@ def convert(
         Its grid has `rug.rows` x `rug.columns` knots.
     card : tuple of Yarn
         The yarns to choose from. Empty: `choice.colours` shades to be dyed are worked out.
-    design, choice, workshop
-        The settings; `workshop` only follows the map about.
+    design, choice
+        What is asked of the conversion.
     progress : Progress, optional
         Told how far the conversion is.
 
@@ -135,7 +133,7 @@ def convert(
     style = choose_style(design.style, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
     woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
     knots = mirrored(woven.knots, design.mirror)
-    knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug, workshop))
+    knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug))
     report = woven.tally.report(woven.yarns)
     return Conversion(
         knot_map,

@@ -10,6 +10,7 @@ from chartmaker.figures.pile import MEASURED_SPREAD, base_cut_mm, knot_length
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.units import parse_mass_g
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Workshop
 
 #: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
 LEAST_SPREAD = 0.01
@@ -79,8 +80,8 @@ class _Share:
     estimated_g: float
 
 
-def _shares(knot_map: KnotMap) -> dict[str, _Share]:
-    rug, workshop = knot_map.rug, knot_map.workshop
+def _shares(knot_map: KnotMap, workshop: Workshop) -> dict[str, _Share]:
+    rug = knot_map.rug
     gross = 1 / (1 - workshop.pile.waste)
     base_mm = base_cut_mm(rug, workshop)
     shares = {}
@@ -108,7 +109,7 @@ def _positive(length_mm: float) -> float:
     return length_mm
 
 
-def calibrate_by_yarn(knot_map: KnotMap, used_g: Mapping[str, float]) -> Calibration:
+def calibrate_by_yarn(knot_map: KnotMap, workshop: Workshop, used_g: Mapping[str, float]) -> Calibration:
     """Return the calibration by the grams that colours really used, waste included.
 
     The length is the one that gives the sum of what was used; the spread is the standard deviation of the
@@ -119,7 +120,7 @@ def calibrate_by_yarn(knot_map: KnotMap, used_g: Mapping[str, float]) -> Calibra
     RugError
         If a code is not in the rug, or a mass is not above zero.
     """
-    shares = _shares(knot_map)
+    shares = _shares(knot_map, workshop)
     _check(used_g, shares)
     uses, weighed = [], []
     for code, grams in used_g.items():
@@ -137,11 +138,11 @@ def calibrate_by_yarn(knot_map: KnotMap, used_g: Mapping[str, float]) -> Calibra
         yarns=tuple(uses),
         used_g=math.fsum(use.used_g for use in uses),
         estimated_g=math.fsum(use.estimated_g for use in uses),
-        waste=knot_map.workshop.pile.waste,
+        waste=workshop.pile.waste,
     )
 
 
-def calibrate_in_all(knot_map: KnotMap, used_g: float) -> Calibration:
+def calibrate_in_all(knot_map: KnotMap, workshop: Workshop, used_g: float) -> Calibration:
     """Return the calibration by the grams of all pile yarn together, waste included.
 
     One number has no spread of its own: the usual one of a measurement stands.
@@ -151,7 +152,7 @@ def calibrate_in_all(knot_map: KnotMap, used_g: float) -> Calibration:
     RugError
         If the mass is not above zero, or no knot is tied.
     """
-    shares = tuple(_shares(knot_map).values())
+    shares = tuple(_shares(knot_map, workshop).values())
     whole = math.fsum(share.g_per_mm for share in shares)
     if not (math.isfinite(used_g) and used_g > 0) or not whole:
         raise RugError(f"{used_g:g} g used for {knot_map.tied:,} knots; both must be above zero", where="yarn used")
@@ -162,5 +163,5 @@ def calibrate_in_all(knot_map: KnotMap, used_g: float) -> Calibration:
         yarns=(),
         used_g=used_g,
         estimated_g=math.fsum(share.estimated_g for share in shares),
-        waste=knot_map.workshop.pile.waste,
+        waste=workshop.pile.waste,
     )

@@ -14,6 +14,8 @@ from chartmaker.ground.units import FOOT_MM
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Cost, Workshop
 
+REACHED = Reached("cost", "what the rug uses, with waste; yarn left over goes back to the store", "arithmetic")
+
 
 @dataclass(frozen=True)
 class CostPart:
@@ -119,5 +121,4 @@ def cost_of(
     )
     if all(part.amount is None for part in parts):
         return None
-    reached = (Reached("cost", "what the rug uses, with waste; yarn left over goes back to the store", "arithmetic"),)
-    return CostFigures(parts, prices.currency, area_m2, reached)
+    return CostFigures(parts, prices.currency, area_m2, (REACHED,))

@@ -179,13 +179,18 @@ def _findings(rug: Rug, loom: Loom, days: Range, weavers: int, area_m2: float) -
 
 
 def labour_of(
-    knot_map: KnotMap, bands: tuple[range, ...], row_tally: NDArray[np.int64], runs: NDArray[np.int64]
+    knot_map: KnotMap,
+    workshop: Workshop,
+    bands: tuple[range, ...],
+    row_tally: NDArray[np.int64],
+    runs: NDArray[np.int64],
 ) -> Labour:
     """Return the time that the map takes.
 
     Parameters
     ----------
     knot_map : KnotMap
+    workshop : Workshop
     bands : tuple of range
         The stretches of rows.
     row_tally : ndarray, shape (rows, yarns)
@@ -196,9 +201,9 @@ def labour_of(
     RugError
         If the daily rate given is impossible.
     """
-    rug, loom = knot_map.rug, knot_map.workshop.loom
-    weavers = weavers_of(rug, knot_map.workshop)
-    rate = daily_rate(rug, knot_map.workshop)
+    rug, loom = knot_map.rug, workshop.loom
+    weavers = weavers_of(rug, workshop)
+    rate = daily_rate(rug, workshop)
     days = days_for(knot_map.tied, weavers, rate)
     colours = (row_tally > 0).sum(axis=1)
     most = int(np.argmax(runs))

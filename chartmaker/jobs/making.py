@@ -24,7 +24,6 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs import outputs
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.records.sets import set_summary
@@ -43,8 +42,9 @@ Tables = dict[str, dict[str, Any]]
 
 @dataclass(frozen=True)
 class Converted:
-    """A conversion with all findings so far, those on reading the artwork first."""
+    """The order's conversion with all findings so far, those on reading the artwork first."""
 
+    order: RugFile
     conversion: Conversion
     findings: tuple[Finding, ...]
 
@@ -106,11 +106,11 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
         card = read_yarns(order)
         progress.doing(say("reading the artwork"))
         artwork, noticed = read_artwork(order.folder / order.design.artwork)
-        conversion = convert(artwork, order.rug, card, order.design, order.yarns, order.workshop, progress)
-    return Converted(conversion, (*noticed, *conversion.findings))
+        conversion = convert(artwork, order.rug, card, order.design, order.yarns, progress)
+    return Converted(order, conversion, (*noticed, *conversion.findings))
 
 
-def findings_of(order: RugFile, converted: Converted) -> tuple[Finding, ...]:
+def findings_of(converted: Converted) -> tuple[Finding, ...]:
     """Return what was noticed while reading with converting, then what a master would remark on.
 
     What both say of how a yarn matches is said once, with its places on the rug.
@@ -123,7 +123,7 @@ def findings_of(order: RugFile, converted: Converted) -> tuple[Finding, ...]:
     conversion = converted.conversion
     matches = set(match_findings(conversion.report, conversion.knot_map.yarns))
     noticed = (finding for finding in converted.findings if finding not in matches)
-    return (*noticed, *check_map(conversion.knot_map, conversion))
+    return (*noticed, *check_map(conversion.knot_map, converted.order.workshop, conversion))
 
 
 def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
@@ -145,10 +145,10 @@ def make(order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], p
     read = _digests(inputs)
     with started(large=order.rug.knots > LARGE_KNOTS) as engine:
         converted = convert_order(order, parts["conversion"])
-        figures = figures_of(converted.conversion.knot_map)
+        figures = figures_of(converted.conversion.knot_map, order.workshop)
         shown = converted.conversion.placed.shown
         picture = engine.give(outputs.proof_picture_bytes, figures.knot_map, shown)
-        findings = (*findings_of(order, converted), *figures.findings)
+        findings = (*findings_of(converted), *figures.findings)
         page = partial(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
         written: dict[str, str] = {}
         summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
@@ -159,32 +159,20 @@ def make(order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], p
     return Made(converted, figures, findings, summary)
 
 
-def read_map(path: Path, over: Tables) -> KnotMap:
-    """Return the knot map at `path`, with command-line values over its workshop.
-
-    Raises
-    ------
-    ChartmakerError
-        If it cannot be read, or a value is wrong.
-    """
-    knot_map = read_knotpng(path)
-    if not over:
-        return knot_map
-    asked = from_tables(merge(to_tables(knot_map.rug, knot_map.workshop), over), where="the command line")
-    return KnotMap(knot_map.knots, knot_map.yarns, asked.rug, asked.workshop)
-
-
-def framed_artwork(path: Path, knot_map: KnotMap, over: Tables) -> Artwork:
-    """Return the artwork at `path` as the rug shows it; `over` may hold [design] fit or turn.
+def framed_artwork(path: Path, knot_map: KnotMap, rug: Path | None, over: Tables) -> Artwork:
+    """Return the artwork at `path` as the rug shows it; the rug file, or `over`, may say [design] fit and turn.
 
     Raises
     ------
     ChartmakerError
         If it cannot be read, or its proportions are off and `fit` is not given.
     """
-    asked = from_tables(merge(to_tables(knot_map.rug, knot_map.workshop), over), where="the command line")
+    if rug is None:
+        asked = from_tables(merge(to_tables(knot_map.rug, Workshop()), over), where="the command line")
+    else:
+        asked = read_rugfile(rug, over)
     artwork, _ = read_artwork(path)
-    return place(artwork, asked.rug, asked.design).shown
+    return place(artwork, knot_map.rug, asked.design).shown
 
 
 def read_font(workshop: Workshop, folder: Path) -> bytes | None:

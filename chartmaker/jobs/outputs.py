@@ -14,8 +14,10 @@ from chartmaker.ground.plaintext import json_text
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.rowscript import csv_lines, runs, text_lines
 from chartmaker.knots.strips import strips_of
+from chartmaker.order.workshop import Workshop
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.reckoning import Figures
@@ -42,24 +44,30 @@ def write_json(stream: BinaryIO, value: dict[str, Any]) -> None:
     stream.write((json_text(value) + "\n").encode("ascii"))
 
 
-def write_rows_pdf(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, progress: Progress = SILENT) -> None:
+def write_rows_pdf(
+    stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
+) -> None:
     """Write the row script to be printed."""
     from chartmaker.sheets.rows import rowsheets
 
     progress.doing(say("setting the row script"))
-    rowsheets.write_rows_pdf(stream, knot_map, font_bytes=font, progress=progress)
+    rowsheets.write_rows_pdf(stream, knot_map, workshop, font_bytes=font, progress=progress)
 
 
-def write_rows_csv(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, progress: Progress = SILENT) -> None:
+def write_rows_csv(
+    stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
+) -> None:
     """Write the row script's CSV."""
     codes = [yarn.code for yarn in knot_map.yarns]
-    put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+    put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, workshop)), codes))
 
 
-def write_rows_txt(stream: BinaryIO, knot_map: KnotMap, font: bytes | None, progress: Progress = SILENT) -> None:
+def write_rows_txt(
+    stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
+) -> None:
     """Write the row script as plain lines, to be read aloud or pasted."""
     codes = [yarn.code for yarn in knot_map.yarns]
-    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, knot_map.workshop)), codes))
+    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, workshop)), codes))
 
 
 #: Writers of a row script by the ending of the file's name.
@@ -97,14 +105,16 @@ def write_chart(
     font: bytes | None,
     progress: Progress = SILENT,
     sheets: list[int] | None = None,
-    revises: KnotMap | None = None,
+    revises: MapFile | None = None,
 ) -> None:
     """Write the chart, or what replaces sheets of the chart of `revises`; append the number of sheets to `sheets`."""
     from chartmaker.sheets.chart import chart
 
     progress.doing(say("drawing the chart"))
     facts = cover_facts(figures)
-    number = chart.write_chart(stream, figures.knot_map, facts, font_bytes=font, progress=progress, revises=revises)
+    number = chart.write_chart(
+        stream, figures.knot_map, figures.workshop, facts, font_bytes=font, progress=progress, revises=revises
+    )
     if sheets is not None:
         sheets.append(number)
 
@@ -120,7 +130,7 @@ def writers_of(
 
     `picture`, `page` give the two proofs when they are asked for.
     """
-    knot_map = figures.knot_map
+    knot_map, workshop = figures.knot_map, figures.workshop
 
     parts = progress.parts(PARTS)
 
@@ -133,10 +143,10 @@ def writers_of(
         stream.write(page())
 
     return {
-        "knots.png": lambda stream: write_knotpng(stream, knot_map),
+        "knots.png": lambda stream: write_knotpng(stream, knot_map, workshop),
         "chart.pdf": lambda stream: write_chart(stream, figures, font, parts["chart"]),
-        "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, font, parts["rows"]),
-        "rows.csv": lambda stream: write_rows_csv(stream, knot_map, font),
+        "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, workshop, font, parts["rows"]),
+        "rows.csv": lambda stream: write_rows_csv(stream, knot_map, workshop, font),
         "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
         "proof.png": proof_png,
         "proof.html": proof_html,

@@ -1,78 +1,45 @@
-"""The work on a knot map after its conversion: read back, compare, recolour."""
+"""The work on a knot map after its conversion: compared, recoloured."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from chartmaker.artwork.raster import write_rgb
 from chartmaker.figures.pile import pile_figures
-from chartmaker.ground.errors import KnotFileError
-from chartmaker.knots.changes import Changes, changes_between, places_csv
+from chartmaker.jobs.reading import read_map
+from chartmaker.knots.changes import Changes, changes_between, places_csv, setting_changes
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.knots.knotpng import Description, read_description, read_touched
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
-from chartmaker.knots.touchup import Snapped
-from chartmaker.order.rugfile import RugFile, read_rugfile
 from chartmaker.pages.changepicture import picture_of_changes
 from chartmaker.yarns.card import read_card
 
 Pairs = tuple[tuple[str, str], ...]
 
 
-def describe_order(order: RugFile) -> Description:
-    """Return what a rug file, with its card, says of a knot map.
+@dataclass(frozen=True)
+class Compared:
+    """The changes from one map to another, the grams of each yarn in both by code, what the two files say."""
 
-    Raises
-    ------
-    KnotFileError
-        If it names no card, so that the yarns are not known.
-    CardError
-        If the card cannot be read.
-    """
-    if order.yarns.card is None:
-        raise KnotFileError(
-            "the rug file names no yarn card, so it does not say the yarns of a knot map; name the knot map as it was "
-            "before the edit instead (--rug KNOTS.png)"
-        )
-    return Description(order.rug, order.workshop, read_card(order.folder / order.yarns.card))
+    changes: Changes
+    masses_g: tuple[dict[str, float], dict[str, float]]
+    files: tuple[MapFile, MapFile]
 
 
-def read_map(path: Path, rest: Path | None = None, *, snap: bool = False) -> tuple[KnotMap, tuple[Snapped, ...]]:
-    """Return the knot map at `path`, perhaps edited since it was written, with the colours that were snapped.
-
-    Parameters
-    ----------
-    path : Path
-    rest : Path, optional
-        The rug file, or an older knot map of the rug: says what an editor dropped.
-    snap : bool
-        Whether colours that are no yarn take the nearest yarn.
-
-    Raises
-    ------
-    ChartmakerError
-        If any of the files cannot be read, or the map does not fit its rug.
-    """
-    if rest is None:
-        return read_touched(path, snap=snap)
-    described = describe_order(read_rugfile(rest)) if rest.suffix.lower() == ".toml" else read_description(rest)
-    return read_touched(path, described, snap=snap)
-
-
-def compare_maps(
-    before: Path, after: Path, rest: Path | None = None, *, snap: bool = False
-) -> tuple[Changes, tuple[Snapped, ...]]:
+def compare_maps(before: Path, after: Path, rug: Path | None = None, *, snap: bool = False) -> Compared:
     """Return the changes from one knot map to another; the one before says what an editor dropped from the other.
 
     Raises
     ------
     ChartmakerError
-        If a map cannot be read, or they are of two rugs.
+        If a map cannot be read, they are of two rugs, or a yarn is too thick for the density.
     """
-    old, _ = read_map(before, rest)
-    new, snapped = read_map(after, rest or before, snap=snap)
-    return changes_between(old, new), snapped
+    old = read_map(before, rug)
+    new = read_map(after, rug or before, snap=snap)
+    changes = changes_between(old.knot_map, new.knot_map, setting_changes(old, new))
+    return Compared(changes, (pile_masses_g(old), pile_masses_g(new)), (old, new))
 
 
 def write_change_picture(stream: BinaryIO, changes: Changes) -> None:
@@ -86,7 +53,7 @@ def write_change_places(stream: BinaryIO, changes: Changes) -> None:
         stream.write(line.encode("utf-8"))
 
 
-def pile_masses_g(knot_map: KnotMap) -> dict[str, float]:
+def pile_masses_g(found: MapFile) -> dict[str, float]:
     """Return the best estimate of each yarn's grams, waste included, by code.
 
     Raises
@@ -94,7 +61,8 @@ def pile_masses_g(knot_map: KnotMap) -> dict[str, float]:
     RugError
         If a yarn is too thick for the density.
     """
-    pile = pile_figures(knot_map.yarns, knot_map.counts, knot_map.rug, knot_map.workshop)
+    knot_map = found.knot_map
+    pile = pile_figures(knot_map.yarns, knot_map.counts, knot_map.rug, found.workshop)
     return {line.yarn.code: line.mass_g.best for line in pile.yarns}
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.plaintext import table_lines
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import to_tables
 from chartmaker.yarns.yarn import Yarn
 
@@ -67,10 +68,14 @@ class Move:
 
 @dataclass(frozen=True, eq=False)
 class Changes:
-    """The changes from one knot map to another of the same size and density; yarns are compared by code."""
+    """The changes from one knot map to another of the same size and density; yarns are compared by code.
+
+    `settings` is what else their files say differently: one sentence a key of the rug file.
+    """
 
     before: KnotMap
     after: KnotMap
+    settings: tuple[str, ...] = ()
 
     @cached_property
     def _codes(self) -> tuple[str, ...]:
@@ -142,17 +147,6 @@ class Changes:
                         was, now = self._codes[code // size], self._codes[code % size]
                         yield ChangedRun(first + int(offset), start, length, was, now)
 
-    @cached_property
-    def settings(self) -> tuple[str, ...]:
-        """What else the maps say differently: one sentence a key of the rug file."""
-        old, new = (to_tables(each.rug, each.workshop) for each in (self.before, self.after))
-        return tuple(
-            f"[{table}] {key}: {_said(old, table, key)} before, {_said(new, table, key)} after"
-            for table in {**old, **new}
-            for key in {**old.get(table, {}), **new.get(table, {})}
-            if old.get(table, {}).get(key) != new.get(table, {}).get(key)
-        )
-
     @property
     def any(self) -> bool:
         """Whether there is any difference in knots, colours or settings."""
@@ -163,8 +157,19 @@ def _said(tables: dict[str, Any], table: str, key: str) -> str:
     return str(tables.get(table, {}).get(key, "default"))
 
 
-def changes_between(before: KnotMap, after: KnotMap) -> Changes:
-    """Return the changes from `before` to `after`.
+def setting_changes(before: MapFile, after: MapFile) -> tuple[str, ...]:
+    """Return what the files of two maps say differently of rug and workshop: one sentence a key of the rug file."""
+    old, new = (to_tables(each.knot_map.rug, each.workshop) for each in (before, after))
+    return tuple(
+        f"[{table}] {key}: {_said(old, table, key)} before, {_said(new, table, key)} after"
+        for table in {**old, **new}
+        for key in {**old.get(table, {}), **new.get(table, {})}
+        if old.get(table, {}).get(key) != new.get(table, {}).get(key)
+    )
+
+
+def changes_between(before: KnotMap, after: KnotMap, settings: tuple[str, ...] = ()) -> Changes:
+    """Return the changes from `before` to `after`; `settings` as `setting_changes` gives them.
 
     Raises
     ------
@@ -182,7 +187,7 @@ def changes_between(before: KnotMap, after: KnotMap) -> Changes:
             f"the maps differ in density, {old.notation} and {new.notation}: they are two rugs, and no knot can be "
             "compared"
         )
-    return Changes(before, after)
+    return Changes(before, after, settings)
 
 
 def places_csv(changes: Changes) -> Iterator[str]:

@@ -14,7 +14,6 @@ from chartmaker.ground.errors import KnotFileError
 from chartmaker.ground.language import counted
 from chartmaker.ground.rounding import percents
 from chartmaker.order.rug import Rug
-from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import Yarn
 
 #: The cell value outside the rug's outline.
@@ -33,21 +32,23 @@ class KnotMap:
     ----------
     knots : ndarray of uint16, shape (rows, columns)
         Index into `yarns`, or NO_KNOT. Row 0 is the first woven (the bottom edge), column 0 the left edge
-        seen from the pile side. Made read-only.
+        seen from the pile side. Copied: nothing that happens to the caller's array afterwards reaches the map.
     yarns : tuple of Yarn
         Those used, and only those.
     rug : Rug
-    workshop : Workshop
+
+    Notes
+    -----
+    How the workshop makes the rug, and what it pays for that, is no part of the map: those settings are a value of
+    their own (`Workshop`) that is handed over beside it.
     """
 
     knots: KnotArray
     yarns: tuple[Yarn, ...]
     rug: Rug
-    workshop: Workshop
 
     def __post_init__(self) -> None:
-        knots = np.ascontiguousarray(self.knots, dtype=np.uint16).view()
-        knots.flags.writeable = False
+        knots = _kept(self.knots)
         object.__setattr__(self, "knots", knots)
         if knots.shape != (self.rug.rows, self.rug.columns):
             raise KnotFileError(
@@ -104,6 +105,14 @@ class KnotMap:
         return self.sha256[:8]
 
 
+def _kept(knots: KnotArray) -> KnotArray:
+    """Return `knots` in memory of their own that nobody can write to; what is kept so already is shared."""
+    cells = np.asarray(knots, dtype=np.uint16)
+    if isinstance(cells.base, bytes) and cells.flags.c_contiguous and not cells.flags.writeable:
+        return cells
+    return np.ndarray(cells.shape, dtype=np.uint16, buffer=cells.tobytes())
+
+
 def _tally(knots: KnotArray) -> NDArray[np.int64]:
     """Return how many cells have each value, shape (NO_KNOT + 1,)."""
     tally = np.zeros(NO_KNOT + 1, dtype=np.int64)
@@ -125,4 +134,4 @@ def tied_only(knots: KnotArray, yarns: tuple[Yarn, ...]) -> tuple[KnotArray, tup
 def without_unused(knot_map: KnotMap) -> KnotMap:
     """Return the same map with only the yarns that are tied, in their order."""
     knots, yarns = tied_only(knot_map.knots, knot_map.yarns)
-    return knot_map if yarns is knot_map.yarns else KnotMap(knots, yarns, knot_map.rug, knot_map.workshop)
+    return knot_map if yarns is knot_map.yarns else KnotMap(knots, yarns, knot_map.rug)

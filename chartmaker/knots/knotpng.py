@@ -15,6 +15,7 @@ from chartmaker.ground.errors import ChartmakerError, KnotFileError
 from chartmaker.ground.textsafe import inert
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap, tied_only
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.touchup import Snapped, knots_of_pixels
 from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import from_tables, to_tables
@@ -27,13 +28,16 @@ if TYPE_CHECKING:
 #: Keyword of the text chunk.
 KEYWORD = "chartmaker"
 FORMAT = 1
+#: What the file says of the workshop: what the loom and the dyer need. It goes from hand to hand, so no price, wage
+#: or stock is in it.
+_TECHNICAL = ("rug", "pile", "loom", "dye", "chart")
 
 
 @dataclass(frozen=True)
 class Description:
-    """What a knot map says besides its knots: rug, workshop, yarns, how many cells lie outside the outline.
+    """What is said of a knot map besides its knots: rug, workshop, yarns, how many cells lie outside the outline.
 
-    `empty` is None where that is not known. `yarns` may hold more than are tied.
+    `empty` is None where that is not known. `yarns` may hold more than are tied, or none where no card is named.
     """
 
     rug: Rug
@@ -46,9 +50,8 @@ def _yarn_table(yarn: Yarn) -> dict[str, Any]:
     table: dict[str, Any] = {"code": yarn.code, "name": yarn.name, "srgb": hex_of(yarn.srgb), "lab": list(yarn.lab)}
     if yarn.count is not None:
         table["count"] = yarn.count.notation
-    for key in ("fibre", "stock_g", "price_per_kg"):
-        if (value := getattr(yarn, key)) is not None:
-            table[key] = value
+    if yarn.fibre is not None:
+        table["fibre"] = yarn.fibre
     return table
 
 
@@ -73,11 +76,19 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
     )
 
 
-def _describe(knot_map: KnotMap) -> str:
+def _technical(rug: Rug, workshop: Workshop) -> dict[str, Any]:
+    """Return the tables that a map carries; a file on the maker's disk is not named in them."""
+    tables = {name: table for name, table in to_tables(rug, workshop).items() if name in _TECHNICAL}
+    if "chart" in tables:
+        tables["chart"] = {key: value for key, value in tables["chart"].items() if key != "font"}
+    return {name: table for name, table in tables.items() if table}
+
+
+def _describe(knot_map: KnotMap, workshop: Workshop) -> str:
     return json.dumps(
         {
             "format": FORMAT,
-            "tables": to_tables(knot_map.rug, knot_map.workshop),
+            "tables": _technical(knot_map.rug, workshop),
             "yarns": [_yarn_table(yarn) for yarn in knot_map.yarns],
             "sha256": knot_map.sha256,
             "empty": knot_map.empty,
@@ -88,11 +99,12 @@ def _describe(knot_map: KnotMap) -> str:
     )
 
 
-def write_knotpng(stream: BinaryIO, knot_map: KnotMap) -> None:
+def write_knotpng(stream: BinaryIO, knot_map: KnotMap, workshop: Workshop) -> None:
     """Write the map: palette entry i is yarn i, one further transparent entry is NO_KNOT.
 
-    The picture's top is the last woven row; pHYs gives knots per metre in x with y; an iTXt chunk
-    ``chartmaker`` holds the rug, the workshop, the yarns, the map's SHA-256.
+    The picture's top is the last woven row; pHYs gives knots per metre in x and in y; an iTXt chunk
+    ``chartmaker`` holds the rug, the yarns, the map's SHA-256, and of the workshop the tables pile, loom, dye and
+    chart. Neither prices nor stock are written, nor the name of any other file.
     """
     from PIL import Image, PngImagePlugin
 
@@ -104,7 +116,7 @@ def write_knotpng(stream: BinaryIO, knot_map: KnotMap) -> None:
     palette = [byte for yarn in knot_map.yarns for byte in yarn.srgb] + [255, 255, 255]
     picture.putpalette(palette, "RGB")
     text = PngImagePlugin.PngInfo()
-    text.add_itxt(KEYWORD, _describe(knot_map))
+    text.add_itxt(KEYWORD, _describe(knot_map, workshop))
     density = knot_map.rug.density
     per_metre = (density.across_per_dm * 10, density.along_per_dm * 10)
     picture.save(
@@ -126,7 +138,10 @@ def _description(picture: Image.Image, where: str) -> Description | None:
         said = json.loads(text)
         if said["format"] != FORMAT:
             raise KnotFileError(f"written in format {inert(said['format'])}; this version reads {FORMAT}", where=where)
-        rugfile = from_tables(said["tables"], where=where)
+        tables = {str(name): table for name, table in said["tables"].items()}
+        if isinstance(chart := tables.get("chart"), dict):  # older maps name a font; no file is read at a map's word
+            tables["chart"] = {key: value for key, value in chart.items() if key != "font"}
+        rugfile = from_tables(tables, where=where)
         yarns = tuple(_yarn_of(table) for table in said["yarns"])
         if not yarns:
             raise KnotFileError("the knot map names no yarn", where=where)
@@ -163,6 +178,11 @@ def _completed(said: Description | None, rest: Description | None, where: str) -
     if said is None or rest is None:
         described = said or rest
         assert described is not None
+        if not described.yarns:
+            raise KnotFileError(
+                "the rug file names no yarn card, so it does not say the yarns of a knot map; name the knot map as it "
+                "was before the edit instead (--rug KNOTS.png)"
+            )
         return described
     codes, colours = {yarn.code for yarn in said.yarns}, {yarn.srgb for yarn in said.yarns}
     further = tuple(yarn for yarn in rest.yarns if yarn.code not in codes and yarn.srgb not in colours)
@@ -216,10 +236,8 @@ def _check_outline(knots: KnotArray, described: Description, where: str) -> None
         )
 
 
-def read_touched(
-    path: Path, rest: Description | None = None, *, snap: bool = False
-) -> tuple[KnotMap, tuple[Snapped, ...]]:
-    """Return the knot map in the file at `path`, as written or as edited since, with what was snapped.
+def read_knotpng(path: Path, rest: Description | None = None, *, snap: bool = False) -> MapFile:
+    """Return the knot map in the file at `path`, as written or as edited since, and what it says of the workshop.
 
     An editor may have dropped the text chunk, reordered the palette, or saved grey, RGB or RGBA: the colours
     decide then.
@@ -248,11 +266,6 @@ def read_touched(
         if knots is None:
             knots, snapped = knots_of_pixels(_rgba(picture), described.yarns, snap=snap)
         _check_outline(knots, described, where)
-        return KnotMap(*tied_only(knots, described.yarns), described.rug, described.workshop), snapped
+        return MapFile(KnotMap(*tied_only(knots, described.yarns), described.rug), described.workshop, snapped)
     except KnotFileError as error:
         raise KnotFileError(error.message, where=where) from error
-
-
-def read_knotpng(path: Path, rest: Description | None = None) -> KnotMap:
-    """Return the knot map in the file at `path`: `read_touched` without snapping."""
-    return read_touched(path, rest)[0]

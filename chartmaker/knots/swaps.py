@@ -61,7 +61,7 @@ def retied(knot_map: KnotMap, yarns: Sequence[Yarn]) -> KnotMap:
     lookup = np.full(NO_KNOT + 1, NO_KNOT, dtype=np.uint16)
     lookup[: len(yarns)] = [order[yarn.code] for yarn in yarns]
     knots = lookup[knot_map.knots]
-    return without_unused(KnotMap(knots, tuple(first[code] for code in order), knot_map.rug, knot_map.workshop))
+    return without_unused(KnotMap(knots, tuple(first[code] for code in order), knot_map.rug))
 
 
 def exchanged_or_merged(
@@ -90,7 +90,7 @@ def exchanged_or_merged(
     for a, b in exchanges:
         first, second = _index(knot_map, a), _index(knot_map, b)
         lookup[first], lookup[second] = second, first
-    return without_unused(KnotMap(lookup[knot_map.knots], knot_map.yarns, knot_map.rug, knot_map.workshop))
+    return without_unused(KnotMap(lookup[knot_map.knots], knot_map.yarns, knot_map.rug))
 
 
 def recoloured(knot_map: KnotMap, pairs: Iterable[tuple[str, str]], card: Sequence[Yarn]) -> KnotMap:

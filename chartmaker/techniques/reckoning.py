@@ -20,14 +20,16 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.ranges import Range
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.strips import strips_of
+from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.tufted import backing_of
 
 
 @dataclass(frozen=True, eq=False)
 class Figures:
-    """What the workshop must buy, dye, wind, plan for `knot_map`; `cost` is None where no price is given."""
+    """What `workshop` must buy, dye, wind, plan for `knot_map`; `cost` is None where no price is given."""
 
     knot_map: KnotMap
+    workshop: Workshop
     pile: PileFigures
     foundation: Foundation
     dye: DyeOrder
@@ -58,18 +60,14 @@ class Figures:
     def mass_g(self) -> Range:
         """The rug with its fringes as it leaves the loom, what the loom and the shears keep left out."""
         foundation = self.foundation
-        lost = (
-            float(self.knot_map.workshop.loom.loom_waste_mm) / 1000 / foundation.warp_end_m
-            if foundation.warp_ends
-            else 0
-        )
+        lost = float(self.workshop.loom.loom_waste_mm) / 1000 / foundation.warp_end_m if foundation.warp_ends else 0
         ground = foundation.weft_mass_g.plus(foundation.warp_mass_g * (1 - lost))
         pile = self.pile.net_mass_g
         return Range(ground.low + pile.low, ground.best + pile.best, ground.high + pile.high)
 
 
-def figures_of(knot_map: KnotMap) -> Figures:
-    """Return every figure of `knot_map`; prices come from its workshop and its yarns.
+def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
+    """Return every figure of `knot_map` as `workshop` makes it; prices come from the workshop and the yarns.
 
     Raises
     ------
@@ -77,15 +75,16 @@ def figures_of(knot_map: KnotMap) -> Figures:
         If a key of the rug file makes the rug impossible: a yarn too thick for the density, a rate that
         nobody ties, a stretch longer than the rug, a price missing.
     """
-    rug, workshop = knot_map.rug, knot_map.workshop
+    rug = knot_map.rug
     strips = strips_of(rug, workshop)
     stretches = bands_of(rug.rows, stretch_rows(rug, workshop.loom))
     pile = pile_figures(knot_map.yarns, knot_map.counts, rug, workshop)
     foundation = (backing_of if rug.technique == "tufted" else foundation_of)(rug, workshop)
     row_tally = tally(knot_map.knots, bands_of(rug.rows, 1), (range(rug.columns),), len(knot_map.yarns))[:, 0]
-    labour = labour_of(knot_map, stretches, row_tally, runs_by_row(knot_map.knots, strips))
+    labour = labour_of(knot_map, workshop, stretches, row_tally, runs_by_row(knot_map.knots, strips))
     return Figures(
         knot_map=knot_map,
+        workshop=workshop,
         pile=pile,
         foundation=foundation,
         dye=dye_order_of(pile, workshop.dye),
@@ -129,7 +128,7 @@ def remaining_after(figures: Figures, finished_row: int) -> Remaining:
         rows=len(left),
         knots=int(counts.sum()),
         days=days_for(int(counts.sum()), labour.weavers, labour.knots_per_weaver_day),
-        pile=pile_figures(knot_map.yarns, np.asarray(counts), knot_map.rug, knot_map.workshop),
+        pile=pile_figures(knot_map.yarns, np.asarray(counts), knot_map.rug, figures.workshop),
         weft_length_m=foundation.weft_length_m.times(share),
         weft_mass_g=foundation.weft_mass_g.times(share),
     )

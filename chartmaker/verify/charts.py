@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.language import counted
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.paper.symbols import FIRST_CODE, symbols_of
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.chart import plan_chart
@@ -24,7 +25,7 @@ CELL_PX = 5
 MOST_OFF = 2
 
 
-def chart_differences(data: bytes, knot_map: KnotMap, facts: CoverFacts) -> Iterator[str]:
+def chart_differences(data: bytes, knot_map: KnotMap, workshop: Workshop, facts: CoverFacts) -> Iterator[str]:
     """Yield how chart.pdf differs from the map, in sentences that name the sheet.
 
     Raises
@@ -32,7 +33,7 @@ def chart_differences(data: bytes, knot_map: KnotMap, facts: CoverFacts) -> Iter
     ValueError
         If it is no PDF.
     """
-    _, layout = plan_chart(knot_map, facts)
+    _, layout = plan_chart(knot_map, workshop, facts)
     pages: dict[int, GridPage | None] = dict.fromkeys(range(1, layout.sheets + 1))
     pages |= {page.number: page for page in layout.pages}
     front: list[str] = []
@@ -46,7 +47,9 @@ def chart_differences(data: bytes, knot_map: KnotMap, facts: CoverFacts) -> Iter
             front += texts
         yield from (f"sheet {number}: {words}" for words in _heads(texts, knot_map, layout, number, pages[number]))
         if (page := pages[number]) is not None:
-            yield from (f"sheet {number}: {words}" for words in _cells(sheet, knot_map, layout.frame, page))
+            yield from (
+                f"sheet {number}: {words}" for words in _cells(sheet, knot_map, workshop.chart, layout.frame, page)
+            )
     if read != layout.sheets:
         yield f"has {counted(read, 'sheet')}, the map's chart {layout.sheets}"
     yield from _legend(front, knot_map)
@@ -78,16 +81,16 @@ def _legend(texts: list[str], knot_map: KnotMap) -> Iterator[str]:
             yield f"the legend does not give {yarn.code} its {counted(knots, 'knot')}"
 
 
-def _cells(sheet: SheetReader, knot_map: KnotMap, frame: Frame, page: GridPage) -> Iterator[str]:
+def _cells(sheet: SheetReader, knot_map: KnotMap, chart: Chart, frame: Frame, page: GridPage) -> Iterator[str]:
     cells = knot_map.knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
-    marks = knot_map.workshop.chart.marks
+    marks = chart.marks
     corner = page.rows.start, page.columns.start
     if marks != "colour":
         codes = np.append(symbols_of(knot_map.yarns).astype(np.int64) + FIRST_CODE, 0)
         wanted = codes[np.minimum(cells, len(knot_map.yarns))]
         found = _placed(sheet.symbols, frame, wanted.shape)
         wrong = found != wanted
-        if knot_map.workshop.chart.counts:  # of a counted run only the first cell bears its symbol
+        if chart.counts:  # of a counted run only the first cell bears its symbol
             wrong[:, 1:] &= ~((found[:, 1:] == 0) & (cells[:, 1:] == cells[:, :-1]))
         if words := cells_words(wrong, "without their yarn's symbol", *corner):
             yield words

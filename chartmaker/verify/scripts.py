@@ -9,6 +9,7 @@ import numpy as np
 
 from chartmaker.ground.language import counted
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.order.workshop import Workshop
 from chartmaker.sheets.rows.rowlayout import RowLayout, RowPage
 from chartmaker.sheets.rows.rowsheets import plan_rows
 from chartmaker.verify.difference import first_few
@@ -25,7 +26,7 @@ class _UnreadableError(ValueError):
     """Words that are no row."""
 
 
-def script_differences(data: bytes, knot_map: KnotMap) -> Iterator[str]:
+def script_differences(data: bytes, knot_map: KnotMap, workshop: Workshop) -> Iterator[str]:
     """Yield how rows.pdf differs from the map, in sentences that name the row.
 
     Raises
@@ -33,7 +34,7 @@ def script_differences(data: bytes, knot_map: KnotMap) -> Iterator[str]:
     ValueError
         If it is no PDF.
     """
-    layout = plan_rows(knot_map)
+    layout = plan_rows(knot_map, workshop)
     pages = {page.number: page for page in layout.pages}
     read = 0
 

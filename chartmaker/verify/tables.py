@@ -15,6 +15,7 @@ from chartmaker.ground.language import counted
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.rowscript import Run, expand, runs_of_csv
 from chartmaker.knots.strips import strips_of
+from chartmaker.order.workshop import Workshop
 from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.reckoning import Figures
 from chartmaker.verify.difference import cells_words, first_few
@@ -72,10 +73,10 @@ def yarns_differences(data: bytes, figures: Figures) -> list[str]:
     return list(first_few(cells()))
 
 
-def rows_differences(data: bytes, knot_map: KnotMap) -> list[str]:
+def rows_differences(data: bytes, knot_map: KnotMap, workshop: Workshop) -> list[str]:
     """Return how the knots that rows.csv says differ from the map's, and the strips from the loom's."""
     codes = [yarn.code for yarn in knot_map.yarns]
-    strips = strips_of(knot_map.rug, knot_map.workshop)
+    strips = strips_of(knot_map.rug, workshop)
     faults = {"outside the strip that they name": 0, "out of their order": 0}
     outside, unordered = faults
 

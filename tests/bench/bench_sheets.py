@@ -14,8 +14,8 @@ import numpy as np
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
+from support.making import SettledMap
 
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.paper.symbols import FIRST_CODE, symbol_font
@@ -27,7 +27,7 @@ from chartmaker.yarns.yarn import Yarn
 POINTS_PER_MM = 72 / 25.4
 
 
-def ornament(width: str, length: str, yarns: int = 12) -> KnotMap:
+def ornament(width: str, length: str, yarns: int = 12) -> SettledMap:
     """Return a rug full of small ornament: outlined rosettes on a ground that shades, few runs over six knots."""
     rug = Rug.model_validate({"name": "Bench", "width": width, "length": length, "density": "100 kpsi"})
     row, column = np.mgrid[: rug.rows, : rug.columns]
@@ -39,10 +39,10 @@ def ornament(width: str, length: str, yarns: int = 12) -> KnotMap:
         Yarn(f"Y{i:02d}", f"Tone {i}", (int(t), int(255 - t), 120), (float(t) / 2.55, 0.0, 0.0))
         for i, t in enumerate(tones)
     )
-    return KnotMap(knots.astype(np.uint16), card, rug, Workshop(chart=Chart(whole=True)))
+    return SettledMap(knots.astype(np.uint16), card, rug, Workshop(chart=Chart(whole=True)))
 
 
-def obvious(knot_map: KnotMap, layout: Layout, pages: int) -> bytes:
+def obvious(knot_map: SettledMap, layout: Layout, pages: int) -> bytes:
     """Draw the cells of the first `pages` grid sheets, and nothing else, a rectangle and a string each."""
     stream = io.BytesIO()
     pdfmetrics.registerFont(TTFont("Knots", io.BytesIO(symbol_font()), shapable=False))
@@ -90,14 +90,14 @@ class Counted(io.RawIOBase):
 def main() -> None:
     """Print the comparison."""
     knot_map = ornament("2 m", "3 m")
-    layout = layout_of(knot_map, 1)
+    layout = layout_of(knot_map, knot_map.workshop, 1)
     full = max(len(page.rows) * len(page.columns) for page in layout.pages)
     plain_pages = 6
     slow = obvious(knot_map, layout, 1)
     plain = [seconds(lambda: obvious(knot_map, layout, plain_pages)) / plain_pages for _ in range(3)]
     stream = Counted()
-    write_chart(stream, knot_map)  # type: ignore[arg-type]
-    ours = [seconds(lambda: write_chart(io.BytesIO(), knot_map)) / layout.sheets for _ in range(3)]
+    write_chart(stream, knot_map, knot_map.workshop)  # type: ignore[arg-type]
+    ours = [seconds(lambda: write_chart(io.BytesIO(), knot_map, knot_map.workshop)) / layout.sheets for _ in range(3)]
     print(f"{knot_map.columns} x {knot_map.rows} knots, {layout.sheets} sheets of A4, up to {full} cells a sheet")
     print("                                   sheets/s    bytes a sheet")
     print(f"one rect, one string a cell        {1 / min(plain):8.1f}    {len(slow):10,d}")
@@ -107,7 +107,7 @@ def main() -> None:
     for width, length in (("1 m", "1.5 m"), ("2 m", "3 m"), ("4 m", "6 m")):
         large = ornament(width, length)
         tracemalloc.start()
-        sheets = write_chart(Counted(), large)  # type: ignore[arg-type]
+        sheets = write_chart(Counted(), large, large.workshop)  # type: ignore[arg-type]
         peak = tracemalloc.get_traced_memory()[1]
         tracemalloc.stop()
         print(f"  {sheets:6d} sheets, {large.knots.size:11,d} knots: {peak / 1e6:6.1f} MB")

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from support.making import knot_maps, make_map, make_rug
+from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
 from chartmaker.checks import check_map
 from chartmaker.checks.borders import unequal_borders
@@ -17,7 +17,7 @@ from chartmaker.checks.places import MOST_PLACES, places_where, stretches
 from chartmaker.checks.strays import lone_knots, stray_knots
 from chartmaker.checks.symmetric import almost_symmetric
 from chartmaker.ground.findings import Finding, Place, place_words
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 
 Cells = NDArray[np.uint16]
 
@@ -44,7 +44,7 @@ def bordered(rows: int = 160, columns: int = 120) -> Cells:
     return cells
 
 
-def square(cells: Cells) -> KnotMap:
+def square(cells: Cells) -> SettledMap:
     return make_map(cells, make_rug(cells.shape[1], cells.shape[0], "40x40 per dm"))
 
 
@@ -54,8 +54,8 @@ def only(findings: object) -> Finding:
 
 
 def test_a_well_made_design_is_left_in_peace() -> None:
-    assert check_map(square(bordered())) == ()
-    assert check_map(square(np.zeros((50, 50), dtype=np.uint16))) == ()
+    assert check_map(*settled(square(bordered()))) == ()
+    assert check_map(*settled(square(np.zeros((50, 50), dtype=np.uint16)))) == ()
 
 
 @given(st.integers(0, 2**32 - 1), st.integers(1, 40), st.integers(1, 400))
@@ -76,7 +76,7 @@ def test_a_place_in_words_counts_from_one() -> None:
 
 
 @given(knot_maps(most_columns=25, most_rows=25, most_yarns=4))
-def test_lone_knots_are_those_without_a_like_neighbour(knot_map: KnotMap) -> None:
+def test_lone_knots_are_those_without_a_like_neighbour(knot_map: SettledMap) -> None:
     cells = knot_map.knots
     expected = []
     for row, column in np.argwhere(cells != NO_KNOT).tolist():
@@ -244,6 +244,6 @@ def test_remarks_come_worst_first() -> None:
     cells = bordered()
     cells[70, 31] = 6  # a note
     cells[90, 50:52] = NO_KNOT  # a warning
-    severities = [finding.severity for finding in check_map(square(cells))]
+    severities = [finding.severity for finding in check_map(*settled(square(cells)))]
     assert severities == sorted(severities, key=["error", "warning", "note"].index)
     assert {"warning", "note"} <= set(severities)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support.making import make_map, make_rug, make_yarn
+from support.making import SettledMap, make_map, make_rug, make_yarn, settled
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placed, Placement, evenly_placed, place
@@ -18,23 +18,22 @@ from chartmaker.checks.weaving import MOST_COLOURS, hard_rows, weaver_strips
 from chartmaker.convert import Conversion, StyleChoice
 from chartmaker.convert.report import MatchReport, YarnMatch
 from chartmaker.ground.colour import ciede2000
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.design import Design
 from chartmaker.order.workshop import Workshop
 
 
-def with_specks(**yarn: object) -> KnotMap:
+def with_specks(**yarn: object) -> SettledMap:
     """Return a rug of 60,000 knots in two yarns with 30 knots of a third that looks like the second."""
     cells = np.zeros((250, 240), dtype=np.uint16)
     cells[100:] = 1
     cells[3, 10:40] = 2
     yarns = (make_yarn(0, (30, 40, 90)), make_yarn(1, (200, 60, 50)), make_yarn(2, (204, 64, 52), **yarn))
-    return KnotMap(cells, yarns, make_rug(240, 250), Workshop())
+    return SettledMap(cells, yarns, make_rug(240, 250), Workshop())
 
 
 def test_a_yarn_that_is_not_worth_a_dye_lot_goes_into_the_nearest() -> None:
     knot_map = with_specks()
-    (finding,) = scarce_yarns(knot_map)
+    (finding,) = scarce_yarns(knot_map, knot_map.workshop)
     away = float(ciede2000(np.array(knot_map.yarns[2].lab), np.array(knot_map.yarns[1].lab)))
     assert "Y002 Yarn 2 is tied in 30 knots only" in finding.what
     assert f"nearest yarn is Y001 Yarn 1, {away:.1f} away" in finding.what
@@ -46,15 +45,15 @@ def test_a_yarn_that_is_not_worth_a_dye_lot_goes_into_the_nearest() -> None:
 def test_an_accent_in_its_own_colour_is_only_noted() -> None:
     knot_map = with_specks()
     accent = (*knot_map.yarns[:2], make_yarn(2, (250, 230, 40)))
-    (finding,) = scarce_yarns(KnotMap(knot_map.knots, accent, knot_map.rug, knot_map.workshop))
+    (finding,) = scarce_yarns(*settled(SettledMap(knot_map.knots, accent, knot_map.rug, knot_map.workshop)))
     assert finding.severity == "note"
 
 
 def test_a_yarn_in_store_needs_no_lot() -> None:
-    assert list(scarce_yarns(with_specks(stock_g=100.0))) == []
+    assert list(scarce_yarns(*settled(with_specks(stock_g=100.0)))) == []
     workshop = Workshop.model_validate({"dye": {"undyed": ["Y002"]}})
     specks = with_specks()
-    assert list(scarce_yarns(KnotMap(specks.knots, specks.yarns, specks.rug, workshop))) == []
+    assert list(scarce_yarns(*settled(SettledMap(specks.knots, specks.yarns, specks.rug, workshop)))) == []
 
 
 @pytest.mark.parametrize("weavers", [1, 2])
@@ -62,33 +61,34 @@ def test_rows_with_too_many_colours_name_the_weaver_s_strip(weavers: int) -> Non
     cells = np.zeros((60, 200), dtype=np.uint16)
     cells[20:23, 100:] = np.repeat(np.arange(MOST_COLOURS + 1), 4)
     knot_map = make_map(cells, workshop=Workshop.model_validate({"loom": {"weavers": weavers}}))
-    (finding,) = hard_rows(knot_map)
+    (finding,) = hard_rows(knot_map, knot_map.workshop)
     assert "3 rows of a weaver's strip ask one weaver for more than 24 colours in a row, up to 25" in finding.what
     assert finding.places == ((20, 23, 0 if weavers == 1 else 100, 200),)
     cells[20:23, 100:] = np.repeat(np.arange(MOST_COLOURS), 4).repeat(2)[:100]
-    assert list(hard_rows(make_map(cells, workshop=knot_map.workshop))) == []
+    assert list(hard_rows(*settled(make_map(cells, workshop=knot_map.workshop)))) == []
 
 
 def test_rows_that_change_at_every_knot_are_found() -> None:
     cells = np.zeros((60, 120), dtype=np.uint16)
     cells[30] = np.arange(120) % 2
     cells[31] = np.arange(120) // 2 % 2
-    (finding,) = hard_rows(make_map(cells))
+    (finding,) = hard_rows(*settled(make_map(cells)))
     assert "One row" in finding.what
     assert "every 1.00 knots at worst" in finding.what
     assert finding.places == ((30, 31, 0, 120),)
     tufted = make_map(cells, make_rug(120, 60, pile="12 mm", technique="tufted"))
-    assert list(hard_rows(tufted)) == []  # tufted along outlines, area by area, not row by row (common practice)
+    # tufted along outlines, area by area, not row by row (common practice)
+    assert list(hard_rows(tufted, tufted.workshop)) == []
 
 
 def test_weavers_share_the_columns_once() -> None:
     knot_map = make_map(np.zeros((20, 101)), workshop=Workshop.model_validate({"loom": {"weavers": 3}}))
-    strips = weaver_strips(knot_map)
+    strips = weaver_strips(knot_map, knot_map.workshop)
     assert [column for strip in strips for column in strip] == list(range(101))
     assert {len(strip) for strip in strips} <= {33, 34}
 
 
-def conversion_of(knot_map: KnotMap, *matches: YarnMatch) -> Conversion:
+def conversion_of(knot_map: SettledMap, *matches: YarnMatch) -> Conversion:
     report = MatchReport(1.0, 2.0, 9.0, matches)
     style = StyleChoice("flat", "told so")
     placed = Placed(
@@ -131,7 +131,7 @@ def test_stretching_says_by_how_much_and_which_way() -> None:
     assert list(stretched(evenly_placed(0, 0, 1510, 1000, 300, 200), rug)) == []
 
 
-def drawn(lines_px: int) -> tuple[Artwork, Placement, KnotMap]:
+def drawn(lines_px: int) -> tuple[Artwork, Placement, SettledMap]:
     """Return artwork of 6 pixels a knot with pale lines on dark ground, and a rug of the dark yarn alone."""
     srgb = np.full((360, 240, 3), (20, 30, 60), dtype=np.uint8)
     srgb[:, 62 : 62 + lines_px] = (240, 235, 220)
@@ -141,7 +141,7 @@ def drawn(lines_px: int) -> tuple[Artwork, Placement, KnotMap]:
     yarns = (make_yarn(0, (20, 30, 60)), make_yarn(1, (238, 233, 222)))
     cells = np.zeros((60, 40), dtype=np.uint16)
     cells[0, 0] = 1
-    return artwork, place(artwork, rug, Design()).placement, KnotMap(cells, yarns, rug, Workshop())
+    return artwork, place(artwork, rug, Design()).placement, SettledMap(cells, yarns, rug, Workshop())
 
 
 @pytest.mark.parametrize("lines_px", [1, 2, 4])
@@ -156,13 +156,13 @@ def test_a_line_finer_than_a_knot_is_missed_where_the_knots_do_not_show_it(lines
     kept = bare.knots.copy()
     kept[:, 10] = 1
     kept[9, :20] = 1
-    assert list(lost_drawing(KnotMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
+    assert list(lost_drawing(SettledMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
 
 
 def test_wide_drawing_and_coarse_artwork_hold_nothing_finer() -> None:
     artwork, frame, bare = drawn(30)
     kept = bare.knots.copy()
     kept[:, 10:15], kept[5:10, :20] = 1, 1
-    assert list(lost_drawing(KnotMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
+    assert list(lost_drawing(SettledMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
     coarse = Artwork(artwork.srgb[::6, ::6])
     assert list(lost_drawing(bare, coarse, place(coarse, bare.rug, Design()).placement)) == []

@@ -8,16 +8,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from support.making import make_map
+from support.making import SettledMap, make_map
 
 from chartmaker.cli.faults import run
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 
 
-def write(path: Path, knot_map: KnotMap) -> str:
+def write(path: Path, knot_map: SettledMap) -> str:
     with path.open("wb") as stream:
-        write_knotpng(stream, knot_map)
+        write_knotpng(stream, knot_map, knot_map.workshop)
     return str(path)
 
 

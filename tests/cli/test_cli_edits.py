@@ -9,22 +9,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from support.making import make_map, make_rug, make_yarn
+from support.making import SettledMap, make_map, make_rug, make_yarn, opened, settled
 
 from chartmaker.cli.faults import run
 from chartmaker.ground.colour import hex_of
-from chartmaker.knots.knotmap import KnotMap
-from chartmaker.knots.knotpng import read_knotpng, write_knotpng
+from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.yarns.yarn import Yarn
 
 
 @pytest.fixture
-def old(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> KnotMap:
+def old(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> SettledMap:
     """A map in the working folder as old.png, with its card as card.csv."""
     monkeypatch.chdir(tmp_path)
     knot_map = make_map(np.kron(np.arange(40).reshape(5, 8) % 5, np.ones((4, 3), dtype=int)), make_rug(24, 20))
     with Path("old.png").open("wb") as stream:
-        write_knotpng(stream, knot_map)
+        write_knotpng(stream, knot_map, knot_map.workshop)
     write_card("card.csv", (*knot_map.yarns, make_yarn(50, (1, 2, 3))))
     return knot_map
 
@@ -48,13 +47,13 @@ def said_json(capsys: pytest.CaptureFixture[str]) -> dict:  # type: ignore[type-
     return json.loads(capsys.readouterr().out)  # type: ignore[no-any-return]
 
 
-def test_touchup_takes_an_edit_back_in(old: KnotMap, capsys: pytest.CaptureFixture[str]) -> None:
+def test_touchup_takes_an_edit_back_in(old: SettledMap, capsys: pytest.CaptureFixture[str]) -> None:
     edit("edited.png", (3, 2, old.yarns[4].srgb))
     assert run(["touchup", "edited.png", "--out", "new.png"]) == 6
     assert "--rug RUG.toml" in capsys.readouterr().err
     assert not Path("new.png").exists()
     assert run(["touchup", "edited.png", "--rug", "old.png", "--out", "new.png"]) == 0
-    back = read_knotpng(Path("new.png"))
+    back = opened(Path("new.png"))
     assert np.argwhere(back.knots != old.knots).tolist() == [[2, 1]]
     assert back.map_code in capsys.readouterr().out
     assert run(["touchup", "edited.png", "--rug", "old.png", "--out", "new.png"]) == 7
@@ -62,7 +61,7 @@ def test_touchup_takes_an_edit_back_in(old: KnotMap, capsys: pytest.CaptureFixtu
     assert capsys.readouterr().out == ""
 
 
-def test_touchup_snaps_on_request_and_says_how_many(old: KnotMap, capsys: pytest.CaptureFixture[str]) -> None:
+def test_touchup_snaps_on_request_and_says_how_many(old: SettledMap, capsys: pytest.CaptureFixture[str]) -> None:
     red, green, blue = old.yarns[0].srgb
     near = (red ^ 1, green, blue)
     edit("edited.png", (3, 2, near), (4, 2, near))
@@ -75,7 +74,7 @@ def test_touchup_snaps_on_request_and_says_how_many(old: KnotMap, capsys: pytest
     ]
 
 
-def test_compare_says_what_changed(old: KnotMap, capsys: pytest.CaptureFixture[str]) -> None:
+def test_compare_says_what_changed(old: SettledMap, capsys: pytest.CaptureFixture[str]) -> None:
     edit("edited.png", *((7, column, old.yarns[2].srgb) for column in range(4, 7)))
     was = [old.yarns[i].code for i in old.knots[6, 3:6]]
     assert was == ["Y004"] * 3
@@ -104,9 +103,9 @@ def test_compare_says_what_changed(old: KnotMap, capsys: pytest.CaptureFixture[s
     assert "No knot has changed" in capsys.readouterr().out
 
 
-def test_compare_refuses_two_rugs_and_finished_files(old: KnotMap, capsys: pytest.CaptureFixture[str]) -> None:
+def test_compare_refuses_two_rugs_and_finished_files(old: SettledMap, capsys: pytest.CaptureFixture[str]) -> None:
     with Path("other.png").open("wb") as stream:
-        write_knotpng(stream, make_map(np.zeros((20, 25))))
+        write_knotpng(stream, *settled(make_map(np.zeros((20, 25)))))
     assert run(["compare", "old.png", "other.png"]) == 9
     assert "24 x 20 and 25 x 20 knots" in capsys.readouterr().err
     Path("places.csv").write_text("mine")
@@ -114,7 +113,7 @@ def test_compare_refuses_two_rugs_and_finished_files(old: KnotMap, capsys: pytes
     assert Path("places.csv").read_text() == "mine"
 
 
-def test_swap_writes_a_new_map_with_its_counts(old: KnotMap, capsys: pytest.CaptureFixture[str]) -> None:
+def test_swap_writes_a_new_map_with_its_counts(old: SettledMap, capsys: pytest.CaptureFixture[str]) -> None:
     swaps = ["--merge", "Y001:Y000", "--exchange", "Y002:Y003", "--recolour", "Y004:Y050", "--card", "card.csv"]
     assert run(["swap", "old.png", *swaps, "--out", "new.png", "--json"]) == 0
     said = said_json(capsys)
@@ -124,7 +123,7 @@ def test_swap_writes_a_new_map_with_its_counts(old: KnotMap, capsys: pytest.Capt
         ("Y003", "Y002"),
         ("Y004", "Y050"),
     }
-    back = read_knotpng(Path("new.png"))
+    back = opened(Path("new.png"))
     assert said["map"]["sha256"] == back.sha256
     counts = dict(zip((yarn.code for yarn in old.yarns), old.counts.tolist(), strict=True))
     assert dict(zip((yarn.code for yarn in back.yarns), back.counts.tolist(), strict=True)) == {
@@ -135,7 +134,7 @@ def test_swap_writes_a_new_map_with_its_counts(old: KnotMap, capsys: pytest.Capt
     }
 
 
-def test_swap_says_when_two_yarns_become_one(old: KnotMap, capsys: pytest.CaptureFixture[str]) -> None:
+def test_swap_says_when_two_yarns_become_one(old: SettledMap, capsys: pytest.CaptureFixture[str]) -> None:
     write_card("two.csv", (make_yarn(60, (0, 0, 0)), make_yarn(61, (255, 255, 255))))
     assert run(["swap", "old.png", "--card", "two.csv", "--by", "nearest", "--out", "new.png"]) == 0
     assert "what was drawn between them is lost" in capsys.readouterr().out
@@ -154,7 +153,7 @@ def test_swap_says_when_two_yarns_become_one(old: KnotMap, capsys: pytest.Captur
     ],
 )
 def test_swap_asks_for_what_is_missing(
-    old: KnotMap, capsys: pytest.CaptureFixture[str], arguments: list[str], message: str
+    old: SettledMap, capsys: pytest.CaptureFixture[str], arguments: list[str], message: str
 ) -> None:
     assert run(["swap", "old.png", *arguments, "--out", "new.png"]) == 2
     assert message in capsys.readouterr().err

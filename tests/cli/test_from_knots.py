@@ -12,8 +12,8 @@ import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
+from support.making import opened
 
-from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.knots.rowscript import expand, runs_of_csv
 
 
@@ -32,7 +32,7 @@ def test_chart(knots: Path, chartmaker: Callable[..., Any]) -> None:
 
 
 def test_rows(knots: Path, chartmaker: Callable[..., Any]) -> None:
-    knot_map = read_knotpng(knots)
+    knot_map = opened(knots)
     codes = [yarn.code for yarn in knot_map.yarns]
     assert chartmaker("rows", knots, "--out", knots.parent / "rows.csv", "--quiet").code == 0
     lines = (knots.parent / "rows.csv").read_text().splitlines()
@@ -48,7 +48,7 @@ def test_rows(knots: Path, chartmaker: Callable[..., Any]) -> None:
 
 def test_figures(knots: Path, chartmaker: Callable[..., Any]) -> None:
     said = json.loads(chartmaker("figures", knots, "--json").out)
-    knot_map = read_knotpng(knots)
+    knot_map = opened(knots)
     assert [yarn["knots"] for yarn in said["yarns"]] == knot_map.counts.tolist()
     assert said["foundation"]["weft_rows"] == 80
     left = json.loads(chartmaker("figures", knots, "--finished-row", "40", "--json").out)["remaining"]
@@ -99,7 +99,7 @@ def test_figure_sheets(knots: Path, chartmaker: Callable[..., Any], sheet: str) 
     out = knots.parent / f"{sheet}.pdf"
     assert chartmaker("figures", knots, "--sheet", sheet, "--out", out, "--quiet").code == 0
     text = "".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(out))
-    assert read_knotpng(knots).map_code in text
+    assert opened(knots).map_code in text
     assert "Madder" in text
 
 

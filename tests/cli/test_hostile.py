@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image, PngImagePlugin
-from support.making import make_map
+from support.making import make_map, settled
 from support.watching import watched
 
 from chartmaker.cli.faults import exit_codes
@@ -135,7 +135,7 @@ def map_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A small knot map, to be changed."""
     path = tmp_path_factory.mktemp("map") / "knots.png"
     with path.open("wb") as stream:
-        write_knotpng(stream, make_map(np.arange(16 * 20).reshape(20, 16) % 3))
+        write_knotpng(stream, *settled(make_map(np.arange(16 * 20).reshape(20, 16) % 3)))
     return path
 
 

@@ -12,7 +12,6 @@ from chartmaker.convert import convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design, YarnChoice
-from chartmaker.order.workshop import Workshop
 
 CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30)])
 
@@ -31,7 +30,7 @@ def test_artwork_that_lies_outside_the_rug_is_refused(style: str) -> None:
     coverage = np.zeros((80, 80), np.uint8)
     coverage[:8, :8] = coverage[-8:, -8:] = 255
     with pytest.raises(ArtworkError, match="nothing of the artwork lies inside the rug"):
-        convert(Artwork(srgb, coverage), rug_of(20, 20, "ellipse"), CARD, Design(style=style), YarnChoice(), Workshop())
+        convert(Artwork(srgb, coverage), rug_of(20, 20, "ellipse"), CARD, Design(style=style), YarnChoice())
 
 
 def test_even_areas_of_very_many_colours_are_shaded() -> None:

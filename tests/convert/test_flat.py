@@ -31,7 +31,6 @@ from chartmaker.convert.flat.tiles import HALO, tiles_of
 from chartmaker.ground.engines import TwoProcesses, running
 from chartmaker.ground.mate import Mate
 from chartmaker.order.design import Design, YarnChoice
-from chartmaker.order.workshop import Workshop
 
 WHITE, BLACK, GREY, RED = (255, 255, 255), (0, 0, 0), (128, 128, 128), (200, 20, 30)
 
@@ -203,8 +202,8 @@ def test_a_second_process_places_the_same_knots() -> None:
     rug, card = rug_of(600, rows_for(srgb, 600)), card_of([WHITE, BLACK])
     mate = Mate.started()
     assert mate is not None
-    one = convert(Artwork(srgb), rug, card, Design(), YarnChoice(), Workshop())
+    one = convert(Artwork(srgb), rug, card, Design(), YarnChoice())
     with mate, running(TwoProcesses(mate)):
-        two = convert(Artwork(srgb), rug, card, Design(), YarnChoice(), Workshop())
+        two = convert(Artwork(srgb), rug, card, Design(), YarnChoice())
     assert np.array_equal(one.knot_map.knots, two.knot_map.knots)
     assert one.lines_kept == two.lines_kept

@@ -13,7 +13,6 @@ from chartmaker.convert import convert
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.design import Design, YarnChoice
-from chartmaker.order.workshop import Workshop
 
 CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30), (30, 30, 200), (120, 110, 90), (220, 190, 150)])
 
@@ -94,9 +93,7 @@ def test_padding_goes_on_with_what_lies_at_the_edge_transparent_or_not() -> None
         if clear:
             coverage[:5], coverage[-5:], coverage[:, :5], coverage[:, -5:] = 0, 0, 0, 0
         design = Design.model_validate({"fit": "pad"})
-        result = convert(
-            Artwork(srgb, coverage.copy()), rug_of(40, 40, "artwork"), CARD, design, YarnChoice(), Workshop()
-        )
+        result = convert(Artwork(srgb, coverage.copy()), rug_of(40, 40, "artwork"), CARD, design, YarnChoice())
         assert said in result.placed.fit
         assert (result.knot_map.knots[:9] == (NO_KNOT if clear else 0)).all()
 
@@ -123,14 +120,14 @@ def test_transparency_is_outside_the_rug(style: str) -> None:
     coverage[:, :57] = 0
     srgb[:, :57] = (0, 0, 0)  # what hides under transparency colours no knot
     rug, design = rug_of(30, 20, "artwork"), Design.model_validate({"style": style})
-    result = convert(Artwork(srgb, coverage), rug, CARD, design, YarnChoice(), Workshop())
+    result = convert(Artwork(srgb, coverage), rug, CARD, design, YarnChoice())
     assert (result.knot_map.knots[:, :5] == NO_KNOT).all()
     assert [yarn.code for yarn in result.knot_map.yarns] == ["Y001", "Y002"]
     assert result.knot_map.empty in (20 * 5, 20 * 6)
-    bare = convert(Artwork(srgb), rug, CARD, design, YarnChoice(), Workshop())
+    bare = convert(Artwork(srgb), rug, CARD, design, YarnChoice())
     assert any("transparency" in finding.what for finding in bare.findings)
     with pytest.raises(ArtworkError, match="transparent all over"):
-        convert(Artwork(srgb, coverage * 0), rug, CARD, design, YarnChoice(), Workshop())
+        convert(Artwork(srgb, coverage * 0), rug, CARD, design, YarnChoice())
 
 
 def test_fewer_pixels_than_knots_is_a_finding() -> None:

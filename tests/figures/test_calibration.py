@@ -9,21 +9,20 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import knot_maps, make_map
+from support.making import SettledMap, knot_maps, make_map, settled
 
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all, used_of
 from chartmaker.ground.errors import RugError
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Pile, Workshop
 from chartmaker.reports.records.figures import calibration_dict
 from chartmaker.techniques.reckoning import figures_of
 
 
-def with_pile(knot_map: KnotMap, **pile: Any) -> KnotMap:
-    return KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, Workshop(pile=Pile(**pile)))
+def with_pile(knot_map: SettledMap, **pile: Any) -> SettledMap:
+    return SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, Workshop(pile=Pile(**pile)))
 
 
-def two_colours() -> KnotMap:
+def two_colours() -> SettledMap:
     cells = np.zeros((50, 40), dtype=int)
     cells[:, 30:] = 1
     return make_map(cells)
@@ -31,12 +30,12 @@ def two_colours() -> KnotMap:
 
 @settings(max_examples=40)
 @given(knot_maps(most_yarns=9), st.integers(20, 90))
-def test_round_trip(knot_map: KnotMap, length_mm: int) -> None:
+def test_round_trip(knot_map: SettledMap, length_mm: int) -> None:
     heights = {"Y001": "14 mm"}
-    used = figures_of(with_pile(knot_map, length_per_knot=f"{length_mm} mm", heights=heights)).pile
+    used = figures_of(*settled(with_pile(knot_map, length_per_knot=f"{length_mm} mm", heights=heights))).pile
     before = with_pile(knot_map, heights=heights)
-    by_yarn = calibrate_by_yarn(before, {line.yarn.code: line.mass_g.best for line in used.yarns})
-    in_all = calibrate_in_all(before, used.mass_g.best)
+    by_yarn = calibrate_by_yarn(before, before.workshop, {line.yarn.code: line.mass_g.best for line in used.yarns})
+    in_all = calibrate_in_all(before, before.workshop, used.mass_g.best)
     assert by_yarn.length_per_knot_mm == pytest.approx(length_mm)
     assert in_all.length_per_knot_mm == pytest.approx(length_mm)
     assert by_yarn.spread == pytest.approx(0.01 if len(used.yarns) > 1 else 0.05)
@@ -47,9 +46,9 @@ def test_round_trip(knot_map: KnotMap, length_mm: int) -> None:
 
 def test_the_rug_file_lines_make_the_next_estimate_right() -> None:
     knot_map = two_colours()
-    calibration = calibrate_in_all(knot_map, 1234)
+    calibration = calibrate_in_all(knot_map, knot_map.workshop, 1234)
     length, spread, waste = (line.split(" = ")[1].strip('"') for line in calibration.rug_file_lines)
-    again = figures_of(with_pile(knot_map, length_per_knot=length, spread=spread, waste=waste)).pile.mass_g
+    again = figures_of(*settled(with_pile(knot_map, length_per_knot=length, spread=spread, waste=waste))).pile.mass_g
     assert again.best == pytest.approx(1234, rel=1e-3)
     assert again.low < 1234 < again.high
 
@@ -58,20 +57,20 @@ def test_spread_by_hand() -> None:
     # 1,500 knots used 41 mm each, 500 used 37 mm: mean 40 mm weighed by knots, deviation sqrt(3) mm.
     knot_map = with_pile(two_colours(), yarn="tex 400", waste="20%")
     used = {"Y000": 1500 * 41 * 0.4e-3 / 0.8, "Y001": 500 * 37 * 0.4e-3 / 0.8}
-    calibration = calibrate_by_yarn(knot_map, used)
+    calibration = calibrate_by_yarn(knot_map, knot_map.workshop, used)
     assert calibration.length_per_knot_mm == pytest.approx(40)
     assert calibration.spread == pytest.approx(3**0.5 / 40)
     assert [use.length_per_knot_mm for use in calibration.yarns] == pytest.approx([41, 37])
     assert calibration.rug_file_lines == ('length_per_knot = "40.00 mm"', 'spread = "4.4%"', "waste = 0.2")
     # Reckoned at the model's length, the same yarn is as heavy as the figures say; no pile is higher than another.
-    reckoned = figures_of(knot_map).pile
+    reckoned = figures_of(knot_map, knot_map.workshop).pile
     assert [(use.code, use.knots, use.used_g) for use in calibration.yarns] == [
         ("Y000", 1500, used["Y000"]),
         ("Y001", 500, used["Y001"]),
     ]
     assert [use.estimated_g for use in calibration.yarns] == pytest.approx([y.mass_g.best for y in reckoned.yarns])
     assert calibration.estimated_g == pytest.approx(reckoned.mass_g.best)
-    assert calibrate_in_all(knot_map, 50).yarns == ()
+    assert calibrate_in_all(knot_map, knot_map.workshop, 50).yarns == ()
     assert Pile(length_per_knot="40.00 mm").length_per_knot_mm == Fraction(40)
 
 
@@ -87,15 +86,15 @@ def test_spread_by_hand() -> None:
 )
 def test_bad_masses_are_refused(used: dict[str, float], message: str) -> None:
     with pytest.raises(RugError, match=f"^yarn used: .*{message}"):
-        calibrate_by_yarn(two_colours(), used)
+        calibrate_by_yarn(*settled(two_colours()), used)
 
 
 def test_impossible_masses_in_all_are_refused() -> None:
     with pytest.raises(RugError, match=r"^yarn used: 0 g used for 2,000 knots; both must be above zero"):
-        calibrate_in_all(two_colours(), 0)
+        calibrate_in_all(*settled(two_colours()), 0)
     raised = with_pile(two_colours(), heights={"Y000": "40 mm"})
     with pytest.raises(RugError, match=r"^yarn used: so little yarn"):
-        calibrate_in_all(raised, 1)
+        calibrate_in_all(raised, raised.workshop, 1)
 
 
 def test_used_words() -> None:
@@ -120,7 +119,7 @@ def test_bad_used_words_are_refused(words: list[str], message: str) -> None:
 
 
 def test_for_programs() -> None:
-    said = calibration_dict(calibrate_by_yarn(two_colours(), {"Y000": 100.0}))
+    said = calibration_dict(calibrate_by_yarn(*settled(two_colours()), {"Y000": 100.0}))
     assert said["yarns"][0]["code"] == "Y000"
     assert said["rug_file_lines"][0].startswith("length_per_knot = ")
 
@@ -128,8 +127,8 @@ def test_for_programs() -> None:
 def test_a_knot_of_several_strands_by_hand() -> None:
     # 2,000 knots of 3 strands of 200 tex, no waste: 48 g are 40 mm a knot.
     knot_map = with_pile(two_colours(), yarn="tex 200", strands=3, waste=0)
-    assert calibrate_in_all(knot_map, 48).length_per_knot_mm == pytest.approx(40)
-    assert calibrate_by_yarn(knot_map, {"Y001": 12}).length_per_knot_mm == pytest.approx(40)
+    assert calibrate_in_all(knot_map, knot_map.workshop, 48).length_per_knot_mm == pytest.approx(40)
+    assert calibrate_by_yarn(knot_map, knot_map.workshop, {"Y001": 12}).length_per_knot_mm == pytest.approx(40)
 
 
 def test_the_spread_is_rounded_up_to_a_tenth_of_a_per_cent() -> None:
@@ -138,11 +137,11 @@ def test_the_spread_is_rounded_up_to_a_tenth_of_a_per_cent() -> None:
     cells[:, 20:] = 1
     knot_map = with_pile(make_map(cells), yarn="tex 1000", waste=0)
     for longer_mm, spread in ((42, "5%"), (42.01, "5.1%")):
-        said = calibrate_by_yarn(knot_map, {"Y000": longer_mm, "Y001": 38.0}).rug_file_lines[1]
+        said = calibrate_by_yarn(knot_map, knot_map.workshop, {"Y000": longer_mm, "Y001": 38.0}).rug_file_lines[1]
         assert said == f'spread = "{spread}"'
 
 
 def test_lengths_of_hardly_anything_are_lengths_still() -> None:
     knot_map = with_pile(two_colours(), yarn="tex 1000", waste=0)
-    assert calibrate_in_all(knot_map, 1).length_per_knot_mm == pytest.approx(0.5)
-    assert calibrate_by_yarn(knot_map, {"Y000": 1.0}).length_per_knot_mm == pytest.approx(2 / 3)
+    assert calibrate_in_all(knot_map, knot_map.workshop, 1).length_per_knot_mm == pytest.approx(0.5)
+    assert calibrate_by_yarn(knot_map, knot_map.workshop, {"Y000": 1.0}).length_per_knot_mm == pytest.approx(2 / 3)

@@ -8,11 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 from pydantic import ValidationError
-from support.making import make_rug, make_yarn
+from support.making import SettledMap, make_rug, make_yarn, settled
 
 from chartmaker.figures.cost import CostFigures
 from chartmaker.ground.errors import RugError
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
 from chartmaker.techniques.reckoning import Figures, figures_of
 
@@ -29,7 +28,7 @@ def figures(card: tuple[float | None, float | None] = (None, None), technique: s
         dye=Dye(undyed=("Y001",)),
         cost=Cost(**cost),
     )
-    return figures_of(KnotMap(cells, yarns, rug, workshop))
+    return figures_of(*settled(SettledMap(cells, yarns, rug, workshop)))
 
 
 def parts(cost: CostFigures | None) -> dict[str, float]:

@@ -6,10 +6,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from support.making import make_map, make_rug
+from support.making import SettledMap, make_map, make_rug, settled
 
 from chartmaker.ground.errors import RugError
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rugfile import from_tables, to_tables
 from chartmaker.techniques.reckoning import figures_of
 
@@ -64,7 +63,7 @@ def test_what_only_the_rug_makes_impossible_is_refused_by_name(tables: dict[str,
     order = from_tables(RUG | tables, where="rug.toml")
     cells = np.zeros((order.rug.rows, order.rug.columns), dtype=np.uint16)
     with pytest.raises(RugError) as refused:
-        figures_of(make_map(cells, order.rug, order.workshop))
+        figures_of(*settled(make_map(cells, order.rug, order.workshop)))
     assert where in str(refused.value)
 
 
@@ -80,7 +79,7 @@ def test_what_was_given_and_what_was_not_stays_so_with_the_map() -> None:
     assert again.workshop == order.workshop
     cells = np.zeros((50, 40), dtype=np.uint16)
     first = make_map(cells, make_rug(40, 50), order.workshop)
-    second = KnotMap(first.knots, first.yarns, first.rug, again.workshop)
-    assert figures_of(first).assumptions == figures_of(second).assumptions
-    keys = {a.key for a in figures_of(second).assumptions}
+    second = SettledMap(first.knots, first.yarns, first.rug, again.workshop)
+    assert figures_of(first, first.workshop).assumptions == figures_of(second, second.workshop).assumptions
+    keys = {a.key for a in figures_of(second, second.workshop).assumptions}
     assert "[pile] waste" not in keys and "[loom] picks" not in keys and "[loom] take_up" in keys

@@ -8,12 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import knot_maps, make_map, make_rug
+from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
 from chartmaker.figures.issuing import Bundles, bundles_of, stretch_rows
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.measures import Unit
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart, Loom, Pile, Workshop
 from chartmaker.reports.records.figures import yarn_dicts
 from chartmaker.techniques.reckoning import figures_of
@@ -21,10 +20,10 @@ from chartmaker.techniques.reckoning import figures_of
 
 @settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 4), st.sampled_from(["5 mm", "3 cm", "12 cm"]))
-def test_bundles_add_up_over_strips_and_stretches(knot_map: KnotMap, strips: int, stretch: str) -> None:
+def test_bundles_add_up_over_strips_and_stretches(knot_map: SettledMap, strips: int, stretch: str) -> None:
     loom = Loom(stretch=stretch) if knot_map.rug.woven_length_mm >= 120 else Loom()
     workshop = Workshop(loom=loom, chart=Chart(strips=strips))
-    figures = figures_of(KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop))
+    figures = figures_of(*settled(SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)))
     issue, entries = figures.issue, yarn_dicts(figures.pile)
     assert (issue.knots.sum(axis=(0, 1)) == knot_map.counts).all()
     for key, values in (("mass_g", issue.bundles.mass), ("length_m", issue.bundles.length)):
@@ -41,7 +40,7 @@ def test_bundles_follow_the_knots() -> None:
     cells[:, 20:] = 1
     cells[50:, 20:] = 2
     workshop = Workshop(loom=Loom(stretch="10 cm"), chart=Chart(strips=2))
-    issue = figures_of(make_map(cells, make_rug(40, 100, "40x50 per dm"), workshop)).issue
+    issue = figures_of(*settled(make_map(cells, make_rug(40, 100, "40x50 per dm"), workshop))).issue
     assert issue.knots.tolist() == [[[1000, 0, 0], [0, 1000, 0]], [[1000, 0, 0], [0, 0, 1000]]]
     assert issue.stretches == (range(50), range(50, 100))
     assert issue.strips == (range(20), range(20, 40))
@@ -62,7 +61,7 @@ def test_bundles_in_pounds_and_yards_add_up_to_the_rounded_totals() -> None:
     # 1 lb is 453.59237 g, 1 yd 0.9144 m exactly (NIST Handbook 44, appendix C); here in ounces to two decimals.
     cells = np.arange(4000).reshape(100, 40) % 3
     workshop = Workshop(pile=Pile(yarn="tex 4000", cut="20 mm"), chart=Chart(strips=2))
-    figures = figures_of(make_map(cells, make_rug(40, 100, "20x20 per dm"), workshop))
+    figures = figures_of(*settled(make_map(cells, make_rug(40, 100, "20x20 per dm"), workshop)))
     ounce, yard = Unit("oz", 453.59237 / 16, 2), Unit("yd", 0.9144, 1)
     bundles = bundles_of(figures.issue.knots, figures.pile, ounce, yard)
     for index, line in enumerate(figures.pile.yarns):

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from support.making import make_map, make_rug
+from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.labour import SLOW, Labour, Stretch, daily_rate, days_for, stretches_of
 from chartmaker.ground.errors import RugError
@@ -22,7 +22,7 @@ from chartmaker.techniques.reckoning import figures_of
 def labour(cells: Any = None, rug: Rug | None = None, **loom: Any) -> Labour:
     if cells is None:
         cells = np.zeros((rug.rows, rug.columns) if rug else (50, 40))
-    return figures_of(make_map(cells, rug, Workshop(loom=Loom(**loom)))).labour
+    return figures_of(*settled(make_map(cells, rug, Workshop(loom=Loom(**loom))))).labour
 
 
 def test_published_time_by_the_minute() -> None:

@@ -9,7 +9,7 @@ import re
 import numpy as np
 import pytest
 from pypdfium2 import PdfDocument
-from support.making import make_map, make_rug
+from support.making import make_map, make_rug, settled
 
 from chartmaker.ground.measures import METRIC
 from chartmaker.jobs.outputs import put_text, write_chart
@@ -36,7 +36,7 @@ def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
     cells = np.arange(1200).reshape(40, 30) % 5
     told = {}
     for technique in ("knotted", "tufted"):
-        figures = figures_of(make_map(cells, make_rug(30, 40, pile="12 mm", technique=technique)))
+        figures = figures_of(*settled(make_map(cells, make_rug(30, 40, pile="12 mm", technique=technique))))
         facts = cover_facts(figures)
         told[technique] = dict(facts.loom)
         assert facts.grams == pytest.approx([line.mass_g.best for line in figures.pile.yarns], abs=1)
@@ -48,7 +48,7 @@ def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
 
 def test_every_document_says_the_same_shares_and_grams() -> None:
     """Three yarns with a third of the knots each: each column adds up (largest remainders), whoever prints it."""
-    figures = figures_of(make_map(np.arange(1200).reshape(40, 30) % 3, make_rug(30, 40, pile="12 mm")))
+    figures = figures_of(*settled(make_map(np.arange(1200).reshape(40, 30) % 3, make_rug(30, 40, pile="12 mm"))))
     table = pile_table(figures.pile, METRIC)
     shares, grams = ([row[table.header.index(name)] for row in table.rows] for name in ("share %", "g with waste"))
     assert shares == ["33.34", "33.33", "33.33"]
@@ -71,7 +71,7 @@ def test_every_document_says_the_same_size() -> None:
     rug = Rug(width="7'6 1/2\"", length="9ft", density="2x2 per inch", pile="12 mm")
     assert (rug.columns, rug.rows) == (181, 216)  # so that whole knots give what was ordered
     size = "229.9 x 274.3 cm (7'6 1/2\" x 9'0\")"
-    figures = figures_of(make_map(np.arange(181 * 216).reshape(216, 181) % 3, rug))
+    figures = figures_of(*settled(make_map(np.arange(181 * 216).reshape(216, 181) % 3, rug)))
     stream = io.BytesIO()
     write_chart(stream, figures, None)
     sheets = io.BytesIO()
@@ -91,7 +91,7 @@ def test_every_document_says_the_same_size() -> None:
 def test_hands_and_days_are_counted_in_plain_words(technique: str, hands: int, words: str) -> None:
     workshop = Workshop.model_validate({"loom": {"weavers": hands}})
     rug = make_rug(30, 40, pile="12 mm", technique=technique)
-    figures = figures_of(make_map(np.arange(1200).reshape(40, 30) % 5, rug, workshop))
+    figures = figures_of(*settled(make_map(np.arange(1200).reshape(40, 30) % 5, rug, workshop)))
     assert hands_words(figures) == words
     (said,) = (value for name, value in cover_facts(figures).loom if name in ("Weavers", "Tufters"))
     assert said.startswith("1, about " if hands == 1 else f"{hands} side by side, about ")

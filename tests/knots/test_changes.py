@@ -9,24 +9,24 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support.making import knot_maps, make_map, make_rug, make_yarn
+from support.making import SettledMap, as_file, knot_maps, make_map, make_rug, make_yarn
 
 from chartmaker.ground.colour import ciede2000, lab_from_srgb8
 from chartmaker.ground.errors import DifferenceError
-from chartmaker.knots.changes import OUTSIDE, changes_between, places_csv
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
+from chartmaker.knots.changes import OUTSIDE, changes_between, places_csv, setting_changes
+from chartmaker.knots.knotmap import NO_KNOT, tied_only
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.changepicture import MARKS, mark_for, picture_of_changes, picture_size
 from chartmaker.yarns.yarn import lab_of
 
 
-def codes_of(knot_map: KnotMap) -> list[list[str]]:
+def codes_of(knot_map: SettledMap) -> list[list[str]]:
     """Return every cell as its yarn's code, one by one."""
     return [[OUTSIDE if cell == NO_KNOT else knot_map.yarns[cell].code for cell in row] for row in knot_map.knots]
 
 
 @st.composite
-def edited_maps(draw: st.DrawFn) -> tuple[KnotMap, KnotMap]:
+def edited_maps(draw: st.DrawFn) -> tuple[SettledMap, SettledMap]:
     """Draw a map with an edit of it: knots repainted, a yarn more, cells rubbed out, unused yarns left out."""
     before = draw(knot_maps(most_columns=30, most_rows=30, most_yarns=8))
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
@@ -36,11 +36,11 @@ def edited_maps(draw: st.DrawFn) -> tuple[KnotMap, KnotMap]:
         fill = rng.choice([*range(len(before.yarns) + 1), NO_KNOT])
         knots[row : row + rng.integers(1, 5), column : column + rng.integers(1, 9)] = fill
     yarns = (*before.yarns, make_yarn(999, (12, 200, 77)))
-    return before, without_unused(KnotMap(knots, yarns, before.rug, before.workshop))
+    return before, SettledMap(*tied_only(knots, yarns), before.rug, before.workshop)
 
 
 @given(edited_maps())
-def test_changes_are_those_that_a_count_knot_by_knot_finds(pair: tuple[KnotMap, KnotMap]) -> None:
+def test_changes_are_those_that_a_count_knot_by_knot_finds(pair: tuple[SettledMap, SettledMap]) -> None:
     before, after = pair
     changes = changes_between(before, after)
     old, new = codes_of(before), codes_of(after)
@@ -71,10 +71,10 @@ def test_changes_are_those_that_a_count_knot_by_knot_finds(pair: tuple[KnotMap, 
 
 
 @given(knot_maps(most_columns=30, most_rows=30))
-def test_the_order_of_the_yarns_is_no_change(knot_map: KnotMap) -> None:
+def test_the_order_of_the_yarns_is_no_change(knot_map: SettledMap) -> None:
     last = len(knot_map.yarns) - 1
     turned = np.where(knot_map.knots == NO_KNOT, NO_KNOT, last - np.minimum(knot_map.knots, last)).astype(np.uint16)
-    other = KnotMap(turned, knot_map.yarns[::-1], knot_map.rug, knot_map.workshop)
+    other = SettledMap(turned, knot_map.yarns[::-1], knot_map.rug, knot_map.workshop)
     assert not changes_between(knot_map, other).any
 
 
@@ -82,20 +82,22 @@ def test_a_run_that_touches_another_is_not_drawn_together() -> None:
     before = make_map(np.zeros((6, 20)), make_rug(20, 6))
     cells = np.zeros((6, 20), dtype=np.uint16)
     cells[1, 3:6], cells[1, 6:8], cells[3, 0] = 1, 2, 1
-    after = KnotMap(cells, (*before.yarns, make_yarn(11, (1, 1, 1)), make_yarn(12, (2, 2, 2))), before.rug, Workshop())
+    after = SettledMap(
+        cells, (*before.yarns, make_yarn(11, (1, 1, 1)), make_yarn(12, (2, 2, 2))), before.rug, Workshop()
+    )
     said = "".join(places_csv(changes_between(before, after)))
     assert said == "row,start,knots,before,after\n2,4,3,Y000,Y011\n2,7,2,Y000,Y012\n4,1,1,Y000,Y011\n"
 
 
 def test_a_new_colour_or_setting_is_a_difference_though_no_knot_changed() -> None:
     cells = np.zeros((20, 20), dtype=np.uint16)
-    old = KnotMap(cells, (make_yarn(1, (200, 0, 0)),), make_rug(20, 20), Workshop())
-    new = KnotMap(cells, (make_yarn(1, (190, 0, 0)),), make_rug(20, 20), Workshop())
+    old = SettledMap(cells, (make_yarn(1, (200, 0, 0)),), make_rug(20, 20), Workshop())
+    new = SettledMap(cells, (make_yarn(1, (190, 0, 0)),), make_rug(20, 20), Workshop())
     changes = changes_between(old, new)
     assert changes.any
     assert [yarn.code for yarn in changes.yarns if yarn.redyed] == ["Y001"]
-    thicker = KnotMap(cells, old.yarns, old.rug, Workshop.model_validate({"loom": {"picks": 3}}))
-    assert changes_between(old, thicker).settings == ("[loom] picks: default before, 3 after",)
+    thicker = SettledMap(cells, old.yarns, old.rug, Workshop.model_validate({"loom": {"picks": 3}}))
+    assert setting_changes(as_file(old), as_file(thicker)) == ("[loom] picks: default before, 3 after",)
 
 
 def test_two_rugs_are_not_compared() -> None:
@@ -107,7 +109,7 @@ def test_two_rugs_are_not_compared() -> None:
 
 
 @given(edited_maps(), st.sampled_from([40, 97, 400]))
-def test_the_picture_shows_every_changed_knot_however_small(pair: tuple[KnotMap, KnotMap], longest: int) -> None:
+def test_the_picture_shows_every_changed_knot_however_small(pair: tuple[SettledMap, SettledMap], longest: int) -> None:
     before, after = pair
     changes = changes_between(before, after)
     picture = picture_of_changes(changes, long_side_px=longest)
@@ -132,7 +134,7 @@ def test_the_picture_stands_upright_with_its_change_in_the_new_colour() -> None:
     before = make_map(np.zeros((30, 20)), make_rug(20, 30, "40x40 per dm"))
     cells = np.zeros((30, 20), dtype=np.uint16)
     cells[0, 0] = 1  # the first woven row: the picture's lower left corner
-    after = KnotMap(cells, (*before.yarns, make_yarn(9, (255, 200, 0))), before.rug, Workshop())
+    after = SettledMap(cells, (*before.yarns, make_yarn(9, (255, 200, 0))), before.rug, Workshop())
     picture = picture_of_changes(changes_between(before, after), long_side_px=300)
     assert picture.shape == (300, 200, 3)
     yellow = np.argwhere((picture == (255, 200, 0)).all(axis=-1))

@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import struct
 import zlib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from PIL import Image, PngImagePlugin
-from support.making import knot_maps, make_map, make_rug, make_yarn
+from support.making import SettledMap, knot_maps, make_map, make_rug, make_yarn, opened, with_settings
 
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.errors import KnotFileError
 from chartmaker.ground.units import parse_yarn_count
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
-from chartmaker.knots.knotpng import read_description, read_knotpng, write_knotpng
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.knotpng import read_description, write_knotpng
 from chartmaker.order.workshop import Workshop
 
 
-def written(knot_map: KnotMap) -> bytes:
+def written(knot_map: SettledMap) -> bytes:
     stream = io.BytesIO()
-    write_knotpng(stream, knot_map)
+    write_knotpng(stream, knot_map, knot_map.workshop)
     return stream.getvalue()
 
 
@@ -43,7 +45,7 @@ def chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
 
 
 @pytest.fixture
-def small() -> KnotMap:
+def small() -> SettledMap:
     rng = np.random.default_rng(3)
     cells = rng.integers(0, 6, (30, 20)).astype(np.uint16)
     cells[cells == 5] = NO_KNOT
@@ -52,28 +54,67 @@ def small() -> KnotMap:
 
 @settings(max_examples=60)
 @given(knot_maps(most_yarns=255))
-def test_the_file_gives_the_map_back(tmp_path_factory: pytest.TempPathFactory, knot_map: KnotMap) -> None:
+def test_the_file_gives_the_map_back(tmp_path_factory: pytest.TempPathFactory, knot_map: SettledMap) -> None:
     path = tmp_path_factory.mktemp("map") / "knots.png"
     path.write_bytes(written(knot_map))
-    back = read_knotpng(path)
+    back = opened(path)
     assert back.sha256 == knot_map.sha256
     assert np.array_equal(back.knots, knot_map.knots)
     assert (back.rug, back.workshop, back.yarns) == (knot_map.rug, knot_map.workshop, knot_map.yarns)
     assert written(back) == path.read_bytes()
 
 
-def test_all_that_a_yarn_knows_survives(tmp_path: Path) -> None:
+def test_all_that_the_loom_needs_survives(tmp_path: Path) -> None:
     yarn = make_yarn(1, (1, 2, 3), fibre="silk", count=parse_yarn_count("Nm 60 x2"), stock_g=12.5, price_per_kg=80.0)
     workshop = Workshop.model_validate({"loom": {"weavers": 3}, "pile": {"cut": "9.5 mm"}, "chart": {"strips": [1, 9]}})
-    knot_map = KnotMap(np.zeros((20, 20), dtype=np.uint16), (yarn,), make_rug(20, 20), workshop)
+    knot_map = SettledMap(np.zeros((20, 20), dtype=np.uint16), (yarn,), make_rug(20, 20), workshop)
     (tmp_path / "k.png").write_bytes(written(knot_map))
-    back = read_knotpng(tmp_path / "k.png")
-    assert back.yarns == (yarn,)
+    back = opened(tmp_path / "k.png")
+    assert back.yarns == (replace(yarn, stock_g=None, price_per_kg=None),)
     assert back.workshop == workshop
     assert back.workshop.loom.model_fields_set == {"weavers"}  # what was left to a default stays known as such
 
 
-def test_another_reader_sees_the_contract(small: KnotMap) -> None:
+def test_no_wage_price_or_stock_is_anywhere_in_the_bytes() -> None:
+    """The file goes to the loom, and what the workshop pays is nobody's business there."""
+    secrets = {"price_per_kg": 8123.25, "stock_g": 7654.5}
+    cost = {"currency": "QXZ", "pile_per_kg": 4321.5, "weaving_per_day": 9876.25, "finishing_per_m2": 6789.75}
+    workshop = Workshop.model_validate(
+        {"cost": cost, "loom": {"weavers": 3}, "chart": {"font": "/home/anna/fonts/secret.ttf", "cell": "4 mm"}}
+    )
+    yarns = (make_yarn(0, (1, 2, 3), **secrets), make_yarn(1, (4, 5, 6), **secrets))
+    data = written(SettledMap(np.eye(20, dtype=np.uint16), yarns, make_rug(20, 20), workshop))
+    everything = [data]
+    for kind, content in chunks(data):
+        if kind in (b"IDAT", b"zTXt", b"iTXt", b"iCCP"):
+            for start in range(min(len(content), 400)):  # wherever a compressed stream may begin
+                with contextlib.suppress(zlib.error):
+                    everything.append(zlib.decompressobj().decompress(content[start:]))
+    plain = b"\n".join(everything)
+    assert b'"weavers": 3' in plain
+    numbers = [*secrets.values(), *(value for value in cost.values() if isinstance(value, float))]
+    for word in ("cost", "price", "stock", "wage", "per_kg", "per_day", "QXZ", "font", "anna", *map(str, numbers)):
+        assert word.encode() not in plain, word
+
+
+def test_a_map_from_before_still_opens_with_its_prices_but_names_no_file(tmp_path: Path, small: SettledMap) -> None:
+    path = tmp_path / "old.png"
+    path.write_bytes(written(small))
+    with Image.open(path) as picture:
+        said = json.loads(picture.text["chartmaker"])  # type: ignore[attr-defined]
+        said["tables"] |= {"cost": {"pile_per_kg": 20.0}, "chart": {"font": "/dev/zero", "marks": "symbol"}}
+        said["yarns"][0] |= {"stock_g": 120.0, "price_per_kg": 31.5}
+        text = PngImagePlugin.PngInfo()
+        text.add_itxt("chartmaker", json.dumps(said))
+        picture.save(path, pnginfo=text, transparency=picture.info["transparency"])
+    back = opened(path)
+    assert back.sha256 == small.sha256
+    assert (back.yarns[0].stock_g, back.yarns[0].price_per_kg, back.workshop.cost.pile_per_kg) == (120.0, 31.5, 20.0)
+    assert (back.workshop.chart.marks, back.workshop.chart.font) == ("symbol", None)
+    assert written(back) == written(with_settings(small, Workshop.model_validate({"chart": {"marks": "symbol"}})))
+
+
+def test_another_reader_sees_the_contract(small: SettledMap) -> None:
     # Chunk by chunk with the standard library, after the PNG specification; no imaging library.
     parts = dict(chunks(written(small)))
     width, height, depth, kind, *_ = struct.unpack(">IIBBBBB", parts[b"IHDR"])
@@ -109,7 +150,7 @@ def saved(path: Path, image: Image.Image, text: bool = True, **more: object) -> 
 
 
 @pytest.mark.parametrize("mode", ["RGB", "RGBA", "P reordered"])
-def test_an_editor_may_change_the_mode(tmp_path: Path, small: KnotMap, mode: str) -> None:
+def test_an_editor_may_change_the_mode(tmp_path: Path, small: SettledMap, mode: str) -> None:
     image = Image.open(io.BytesIO(written(small)))
     if mode == "P reordered":
         edited = image.convert("RGBA").quantize(method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
@@ -122,37 +163,37 @@ def test_an_editor_may_change_the_mode(tmp_path: Path, small: KnotMap, mode: str
         image = Image.open(io.BytesIO(written(small)))
         edited = image.convert("RGB")
     edited.info = {"chartmaker": image.info["chartmaker"]}
-    back = read_knotpng(saved(tmp_path / "edited.png", edited))
+    back = opened(saved(tmp_path / "edited.png", edited))
     assert back.sha256 == small.sha256
 
 
-def test_one_knot_touched_up_is_one_knot_changed(tmp_path: Path, small: KnotMap) -> None:
+def test_one_knot_touched_up_is_one_knot_changed(tmp_path: Path, small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small))).convert("RGBA")
     image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
     row, column = map(int, np.argwhere(small.knots == 0)[0])
     image.putpixel((column, small.rows - 1 - row), (*small.yarns[1].srgb, 255))
-    back = read_knotpng(saved(tmp_path / "edited.png", image))
+    back = opened(saved(tmp_path / "edited.png", image))
     assert np.argwhere(back.knots != small.knots).tolist() == [[row, column]]
     assert back.knots[row, column] == 1
 
 
-def test_a_colour_that_is_no_yarn_is_named_with_its_place(tmp_path: Path, small: KnotMap) -> None:
+def test_a_colour_that_is_no_yarn_is_named_with_its_place(tmp_path: Path, small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small))).convert("RGBA")
     image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
     image.putpixel((4, 28), (9, 9, 9, 255))
     with pytest.raises(KnotFileError, match=r"1 knot has .*#090909 \(1 knot, row 2, column 5\)"):
-        read_knotpng(saved(tmp_path / "edited.png", image))
+        opened(saved(tmp_path / "edited.png", image))
 
 
-def test_a_smoothed_pencil_is_noticed(tmp_path: Path, small: KnotMap) -> None:
+def test_a_smoothed_pencil_is_noticed(tmp_path: Path, small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small))).convert("RGBA")
     image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
     image.putpixel((0, 29), (*small.yarns[1].srgb, 128))
     with pytest.raises(KnotFileError, match="half transparent, the first in row 1, column 1"):
-        read_knotpng(saved(tmp_path / "edited.png", image))
+        opened(saved(tmp_path / "edited.png", image))
 
 
-def test_what_is_no_knot_map_is_refused_by_name(tmp_path: Path, small: KnotMap) -> None:
+def test_what_is_no_knot_map_is_refused_by_name(tmp_path: Path, small: SettledMap) -> None:
     good = written(small)
     image = Image.open(io.BytesIO(good))
     cases = {
@@ -167,17 +208,17 @@ def test_what_is_no_knot_map_is_refused_by_name(tmp_path: Path, small: KnotMap) 
         if content is not None:
             path.write_bytes(content)
         with pytest.raises(KnotFileError, match=message) as caught:
-            read_knotpng(path)
+            opened(path)
         assert name in str(caught.value)
     with pytest.raises(KnotFileError, match="holds no rug"):
-        read_knotpng(saved(tmp_path / "bare.png", image, text=False))
+        opened(saved(tmp_path / "bare.png", image, text=False))
     cropped = image.crop((0, 0, 19, 30))
     cropped.info = {"chartmaker": image.info["chartmaker"]}
     with pytest.raises(KnotFileError, match="19 x 30 pixels, but its rug has 20 x 30"):
-        read_knotpng(saved(tmp_path / "cropped.png", cropped))
+        opened(saved(tmp_path / "cropped.png", cropped))
 
 
-def test_a_picture_without_words_says_nothing_of_a_rug(tmp_path: Path, small: KnotMap) -> None:
+def test_a_picture_without_words_says_nothing_of_a_rug(tmp_path: Path, small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small)))
     with pytest.raises(KnotFileError, match="it was not written by chartmaker"):
         read_description(saved(tmp_path / "bare.png", image, text=False))
@@ -187,23 +228,23 @@ def test_a_picture_without_words_says_nothing_of_a_rug(tmp_path: Path, small: Kn
 @pytest.mark.parametrize(
     "text", ["", "[]", "{}", '{"format": 99}', '{"format": 1, "tables": {}, "yarns": []}', "[" * 9999]
 )
-def test_a_damaged_description_is_refused(tmp_path: Path, small: KnotMap, text: str) -> None:
+def test_a_damaged_description_is_refused(tmp_path: Path, small: SettledMap, text: str) -> None:
     image = Image.open(io.BytesIO(written(small)))
     image.info["chartmaker"] = text
     with pytest.raises(KnotFileError, match=r"damaged|written in format|holds no rug"):
-        read_knotpng(saved(tmp_path / "odd.png", image))
+        opened(saved(tmp_path / "odd.png", image))
 
 
-def test_a_map_that_names_no_yarn_is_refused(tmp_path: Path, small: KnotMap) -> None:
+def test_a_map_that_names_no_yarn_is_refused(tmp_path: Path, small: SettledMap) -> None:
     # Found by the fuzzer.
     image = Image.open(io.BytesIO(written(small)))
     said = json.loads(image.info["chartmaker"])
     image.info["chartmaker"] = json.dumps(said | {"yarns": []})
     with pytest.raises(KnotFileError, match="names no yarn"):
-        read_knotpng(saved(tmp_path / "bare.png", image))
+        opened(saved(tmp_path / "bare.png", image))
 
 
-def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: KnotMap) -> None:
+def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: SettledMap) -> None:
     # Found by the fuzzer: JSON can spell a lone surrogate, which no file, digest or terminal can hold.
     image = Image.open(io.BytesIO(written(small)))
     said = json.loads(image.info["chartmaker"])
@@ -211,7 +252,7 @@ def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: KnotMap) -> N
         odd = [yarn | {key: "\ud800"} for yarn in said["yarns"]]
         image.info["chartmaker"] = json.dumps(said | {"yarns": odd})
         with pytest.raises(KnotFileError, match="damaged") as caught:
-            read_knotpng(saved(tmp_path / "half.png", image))
+            opened(saved(tmp_path / "half.png", image))
         assert str(caught.value).isprintable()
 
 
@@ -230,20 +271,20 @@ def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: KnotMap) -> N
     ],
 )
 def test_a_yarn_of_impossible_numbers_is_refused(
-    tmp_path: Path, small: KnotMap, key: str, value: str, said: str
+    tmp_path: Path, small: SettledMap, key: str, value: str, said: str
 ) -> None:
     image = Image.open(io.BytesIO(written(small)))
     told = json.loads(image.info["chartmaker"])
     told["yarns"][0][key] = "here"
     image.info["chartmaker"] = json.dumps(told).replace('"here"', value)
     with pytest.raises(KnotFileError, match=rf"odd\.png.*{said}"):
-        read_knotpng(saved(tmp_path / "odd.png", image))
+        opened(saved(tmp_path / "odd.png", image))
 
 
 @pytest.mark.parametrize("empty", ["1e999", "NaN", '"many"', "[]"])
-def test_an_impossible_number_of_empty_places_is_refused(tmp_path: Path, small: KnotMap, empty: str) -> None:
+def test_an_impossible_number_of_empty_places_is_refused(tmp_path: Path, small: SettledMap, empty: str) -> None:
     image = Image.open(io.BytesIO(written(small)))
     said = json.loads(image.info["chartmaker"]) | {"empty": "here"}
     image.info["chartmaker"] = json.dumps(said).replace('"here"', empty)
     with pytest.raises(KnotFileError, match=r"odd\.png.*damaged"):
-        read_knotpng(saved(tmp_path / "odd.png", image))
+        opened(saved(tmp_path / "odd.png", image))

@@ -8,15 +8,15 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support.making import knot_maps, make_map, make_yarn
+from support.making import SettledMap, knot_maps, make_map, make_yarn
 
 from chartmaker.ground.errors import CardError
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.swaps import exchanged_or_merged, onto_card, recoloured, swaps_between
 
 
 @given(knot_maps(most_columns=20, most_rows=20), st.data())
-def test_a_merge_moves_all_knots_and_no_other(knot_map: KnotMap, data: st.DataObject) -> None:
+def test_a_merge_moves_all_knots_and_no_other(knot_map: SettledMap, data: st.DataObject) -> None:
     assume(len(knot_map.yarns) > 1)
     first, second = data.draw(st.permutations(range(len(knot_map.yarns))))[:2]
     a, b = knot_map.yarns[first], knot_map.yarns[second]
@@ -31,7 +31,7 @@ def test_a_merge_moves_all_knots_and_no_other(knot_map: KnotMap, data: st.DataOb
 
 
 @given(knot_maps(most_columns=20, most_rows=20), st.data())
-def test_an_exchange_done_twice_is_the_map_again(knot_map: KnotMap, data: st.DataObject) -> None:
+def test_an_exchange_done_twice_is_the_map_again(knot_map: SettledMap, data: st.DataObject) -> None:
     assume(len(knot_map.yarns) > 1)
     a, b = (knot_map.yarns[i].code for i in data.draw(st.permutations(range(len(knot_map.yarns))))[:2])
     once = exchanged_or_merged(knot_map, [], [(a, b)])
@@ -42,7 +42,7 @@ def test_an_exchange_done_twice_is_the_map_again(knot_map: KnotMap, data: st.Dat
 
 
 @given(knot_maps(most_columns=20, most_rows=20), st.sampled_from(["nearest", "distinct"]))
-def test_the_map_s_own_yarns_as_a_card_change_nothing(knot_map: KnotMap, by: str) -> None:
+def test_the_map_s_own_yarns_as_a_card_change_nothing(knot_map: SettledMap, by: str) -> None:
     for way in ("code", by):
         after = onto_card(knot_map, knot_map.yarns[::-1], way)  # type: ignore[arg-type]
         assert after.sha256 == knot_map.sha256
@@ -62,7 +62,7 @@ def test_nearest_may_make_one_yarn_of_two_and_distinct_may_not() -> None:
     cells = np.zeros((20, 20), dtype=np.uint16)
     cells[5:], cells[8:], cells[0, 0] = 1, 2, NO_KNOT
     yarns = tuple(make_yarn(i, (grey,) * 3) for i, grey in enumerate([100, 110, 200]))
-    knot_map = KnotMap(cells, yarns, make_map(cells).rug, make_map(cells).workshop)
+    knot_map = SettledMap(cells, yarns, make_map(cells).rug, make_map(cells).workshop)
     card = tuple(make_yarn(10 + i, (grey,) * 3) for i, grey in enumerate([205, 104, 60]))
     merged = onto_card(knot_map, card, "nearest")
     assert [yarn.code for yarn in merged.yarns] == ["Y011", "Y010"]
@@ -129,6 +129,6 @@ def test_what_has_no_one_meaning_is_refused(
 def test_a_yarn_that_is_not_tied_became_nothing() -> None:
     cells = np.zeros((20, 20), dtype=np.uint16)
     yarns = (make_yarn(0, (9, 9, 9)), make_yarn(1, (200, 9, 9)))
-    knot_map = KnotMap(cells, yarns, make_map(cells).rug, make_map(cells).workshop)
+    knot_map = SettledMap(cells, yarns, make_map(cells).rug, make_map(cells).workshop)
     after = recoloured(knot_map, [("Y000", "Y050")], [make_yarn(50, (1, 2, 3))])
     assert [(swap.before.code, swap.after.code) for swap in swaps_between(knot_map, after)] == [("Y000", "Y050")]

@@ -14,17 +14,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
-from support.making import knot_maps, make_rug, make_yarn
+from support.making import SettledMap, knot_maps, make_rug, make_yarn, opened
 
 from chartmaker.ground.colour import ciede2000, hex_of
 from chartmaker.ground.errors import KnotFileError
-from chartmaker.jobs.revising import describe_order
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.jobs.reading import describe_order
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.knotpng import (
     Description,
     read_description,
     read_knotpng,
-    read_touched,
     write_knotpng,
 )
 from chartmaker.knots.touchup import knots_of_pixels
@@ -111,14 +110,14 @@ HABITS = {
 }
 
 
-def save(path: Path, knot_map: KnotMap) -> Path:
+def save(path: Path, knot_map: SettledMap) -> Path:
     stream = io.BytesIO()
-    write_knotpng(stream, knot_map)
+    write_knotpng(stream, knot_map, knot_map.workshop)
     path.write_bytes(stream.getvalue())
     return path
 
 
-def example(*, outlined: bool = True, greys: bool = False) -> KnotMap:
+def example(*, outlined: bool = True, greys: bool = False) -> SettledMap:
     rng = np.random.default_rng(11)
     cells = np.kron(rng.integers(0, 9, (13, 10)), np.ones((3, 2), dtype=int)).astype(np.uint16)
     cells[rng.random(cells.shape) < 0.1] = 9
@@ -126,10 +125,10 @@ def example(*, outlined: bool = True, greys: bool = False) -> KnotMap:
         cells[:4, :3] = NO_KNOT
     levels = [(16 * i, 16 * i, 16 * i) if greys else (25 * i, 255 - 20 * i, 7 * i) for i in range(10)]
     yarns = tuple(make_yarn(i, srgb) for i, srgb in enumerate(levels))
-    return KnotMap(cells, yarns, make_rug(20, 39, shape="artwork" if outlined else "rectangle"), Workshop())
+    return SettledMap(cells, yarns, make_rug(20, 39, shape="artwork" if outlined else "rectangle"), Workshop())
 
 
-def same_rug(back: KnotMap, knot_map: KnotMap) -> bool:
+def same_rug(back: SettledMap, knot_map: SettledMap) -> bool:
     return back.sha256 == knot_map.sha256 and (back.rug, back.workshop, back.yarns) == (
         knot_map.rug,
         knot_map.workshop,
@@ -145,7 +144,7 @@ def test_an_editor_s_habits_change_no_knot(tmp_path: Path, habit: str, kind: str
     path = save(tmp_path / "edited.png", knot_map)
     HABITS[habit](path)
     assert path.read_bytes() != old.read_bytes() or "optipng" in habit
-    assert same_rug(read_knotpng(path, read_description(old)), knot_map)
+    assert same_rug(opened(path, read_description(old)), knot_map)
 
 
 @pytest.mark.parametrize("mode", ["RGB", "L"])
@@ -153,7 +152,7 @@ def test_an_editor_without_transparency_is_fine_for_a_rectangle(tmp_path: Path, 
     knot_map = example(outlined=False, greys=True)
     old, path = save(tmp_path / "old.png", knot_map), save(tmp_path / "edited.png", knot_map)
     pillow(lambda image: image.convert("RGB").convert(mode))(path)
-    assert same_rug(read_knotpng(path, read_description(old)), knot_map)
+    assert same_rug(opened(path, read_description(old)), knot_map)
 
 
 def test_sixteen_bits_of_grey_are_scaled_not_clipped(tmp_path: Path) -> None:
@@ -162,7 +161,7 @@ def test_sixteen_bits_of_grey_are_scaled_not_clipped(tmp_path: Path) -> None:
     imagemagick("-colorspace", "Gray", "-define", "png:color-type=0", "-define", "png:bit-depth=16")(path)
     with Image.open(path) as image:
         assert image.mode == "I;16"
-    assert same_rug(read_knotpng(path, read_description(old)), knot_map)
+    assert same_rug(opened(path, read_description(old)), knot_map)
 
 
 @pytest.mark.parametrize("background", ["white", "black"])
@@ -170,12 +169,12 @@ def test_a_filled_outside_is_refused_even_in_a_yarn_s_colour(tmp_path: Path, bac
     cells = np.zeros((20, 20), dtype=np.uint16)
     cells[10:], cells[:3, :3] = 1, NO_KNOT
     yarns = (make_yarn(0, (255, 255, 255)), make_yarn(1, (0, 0, 0)))
-    old = save(tmp_path / "old.png", KnotMap(cells, yarns, make_rug(20, 20, shape="artwork"), Workshop()))
+    old = save(tmp_path / "old.png", SettledMap(cells, yarns, make_rug(20, 20, shape="artwork"), Workshop()))
     path = shutil.copy(old, tmp_path / "edited.png")
     imagemagick("-background", background, "-alpha", "remove", "-alpha", "off")(path)
     for snap in (False, True):
         with pytest.raises(KnotFileError, match=r"edited.png: .*filled what lies outside"):
-            read_touched(path, read_description(old), snap=snap)
+            read_knotpng(path, read_description(old), snap=snap)
 
 
 def test_the_rug_file_supplies_what_the_editor_dropped(tmp_path: Path) -> None:
@@ -189,16 +188,16 @@ def test_the_rug_file_supplies_what_the_editor_dropped(tmp_path: Path) -> None:
     path = save(tmp_path / "edited.png", knot_map)
     HABITS["pillow RGBA"](path)
     with pytest.raises(KnotFileError, match=r"--rug RUG.toml"):
-        read_knotpng(path)
+        opened(path)
     order = describe_order(read_rugfile(tmp_path / "rug.toml"))
     with pytest.raises(KnotFileError, match="20 x 39 pixels, but its rug has 200 x 390"):
-        read_knotpng(path, order)
+        opened(path, order)
     order = describe_order(read_rugfile(tmp_path / "rug.toml", {"rug": {"width": "5 cm", "length": "7.8 cm"}}))
-    back = read_knotpng(path, order)
+    back = opened(path, order)
     assert back.sha256 == knot_map.sha256
     assert back.workshop.loom.weavers == 2
     with pytest.raises(KnotFileError, match="names no yarn card"):
-        describe_order(read_rugfile(tmp_path / "rug.toml", {"yarns": {"card": None, "colours": 9}}))
+        opened(path, describe_order(read_rugfile(tmp_path / "rug.toml", {"yarns": {"card": None, "colours": 9}})))
 
 
 def test_another_yarn_of_the_card_may_be_painted(tmp_path: Path) -> None:
@@ -211,13 +210,13 @@ def test_another_yarn_of_the_card_may_be_painted(tmp_path: Path) -> None:
     painted.save(path)
     assert text
     rest = Description(knot_map.rug, knot_map.workshop, (*knot_map.yarns, new))
-    back = read_knotpng(path, rest)
+    back = opened(path, rest)
     assert back.yarns == (*knot_map.yarns, new)
     assert np.argwhere(back.knots == 10).tolist() == [[0, 2]]
 
 
 @given(knot_maps(most_columns=30, most_rows=30), st.data())
-def test_only_the_knots_that_were_painted_change(knot_map: KnotMap, data: st.DataObject) -> None:
+def test_only_the_knots_that_were_painted_change(knot_map: SettledMap, data: st.DataObject) -> None:
     yarns = knot_map.yarns
     rgba = np.zeros((*knot_map.knots.shape, 4), dtype=np.uint8)
     tied = knot_map.knots != NO_KNOT
@@ -287,13 +286,13 @@ def test_yarns_of_one_colour_are_kept_apart_by_the_palette_or_refused(tmp_path: 
     cells = np.zeros((20, 20), dtype=np.uint16)
     cells[5:], cells[12:] = 1, 2
     yarns = (make_yarn(0, (9, 9, 9)), make_yarn(1, (80, 0, 0)), make_yarn(2, (80, 0, 0)))
-    knot_map = KnotMap(cells, yarns, make_rug(20, 20), Workshop())
+    knot_map = SettledMap(cells, yarns, make_rug(20, 20), Workshop())
     path = save(tmp_path / "k.png", knot_map)
-    assert same_rug(read_knotpng(path), knot_map)
+    assert same_rug(opened(path), knot_map)
     rest = read_description(path)
     HABITS["pillow RGBA"](path)
     with pytest.raises(KnotFileError, match="yarns Y001 and Y002 both are #500000"):
-        read_knotpng(path, rest)
+        opened(path, rest)
 
 
 def test_yarns_of_one_colour_that_the_picture_does_not_show_are_fine() -> None:

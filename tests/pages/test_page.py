@@ -14,7 +14,7 @@ import colour
 import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
-from support.making import make_rug, make_yarn
+from support.making import SettledMap, make_rug, make_yarn
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.findings import Finding
@@ -52,7 +52,7 @@ def sample() -> tuple[KnotMap, Artwork]:
     names = [HOSTILE, RTL, "Ivory", "Moss"]
     yarns = tuple(make_yarn(number, srgb) for number, srgb in enumerate(COLOURS))
     yarns = tuple(type(yarn)(yarn.code, name, yarn.srgb, yarn.lab) for yarn, name in zip(yarns, names, strict=True))
-    knot_map = KnotMap(cells, yarns, make_rug(COLUMNS, ROWS, "40x50 per dm", name=HOSTILE), Workshop())
+    knot_map = SettledMap(cells, yarns, make_rug(COLUMNS, ROWS, "40x50 per dm", name=HOSTILE), Workshop())
     pixels = np.clip(art, 0, 255).astype(np.uint8).repeat(2, axis=0).repeat(2, axis=1)
     return knot_map, Artwork(pixels)
 

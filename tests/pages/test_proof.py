@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw, ImageFont
-from support.making import make_map, make_rug, make_yarn
+from support.making import SettledMap, make_map, make_rug, make_yarn
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.proof import proof
 from chartmaker.pages.proof.proof import artwork_file, proof_picture
@@ -54,7 +54,7 @@ def test_the_mean_of_every_knot_is_its_yarn(seed: int) -> None:
     cells = rng.integers(0, 9, (20, 16)).astype(np.uint16)
     colours = [*rng.integers(0, 256, (8, 3)).tolist(), [255, 255, 255]]
     yarns = tuple(make_yarn(number, tuple(colour)) for number, colour in enumerate(colours))
-    knot_map = KnotMap(cells, yarns, make_rug(16, 20, "40x40 per dm"), Workshop())
+    knot_map = SettledMap(cells, yarns, make_rug(16, 20, "40x40 per dm"), Workshop())
     box = proof_layout(knot_map, artwork=False, long_side_px=900).woven
     assert (box.width, box.height) == (16 * 32, 20 * 32)  # the largest a knot is drawn
     pixels = panel(pixels_of(proof_picture(knot_map, long_side_px=900)), box)
@@ -86,7 +86,7 @@ def test_knots_smaller_than_a_pixel_blend_in_linear_light() -> None:
     """Black and white knots turn about blend to half the light: 188 in sRGB by IEC 61966-2-1."""
     cells = (np.indices((600, 600)).sum(axis=0) % 2).astype(np.uint16)
     yarns = (make_yarn(0, (0, 0, 0)), make_yarn(1, (255, 255, 255)))
-    knot_map = KnotMap(cells, yarns, make_rug(600, 600, "40x40 per dm"), Workshop())
+    knot_map = SettledMap(cells, yarns, make_rug(600, 600, "40x40 per dm"), Workshop())
     layout = proof_layout(knot_map, artwork=False, long_side_px=300)
     pixels = panel(pixels_of(proof_picture(knot_map, long_side_px=300)), layout.woven)
     assert abs(srgb(linear(pixels).mean()) - 187.5) < 1.5

@@ -11,11 +11,10 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from support.making import knot_maps, make_map, make_rug
+from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 from support.worked import worked_example
 
 from chartmaker.figures.calibration import calibrate_by_yarn
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
 from chartmaker.reports.records.figures import calibration_dict, remaining_dict, summary_of
 from chartmaker.reports.records.maps import finding_dicts
@@ -24,7 +23,7 @@ from chartmaker.techniques.reckoning import Figures, figures_of, remaining_after
 
 
 def test_the_keys_that_scripts_rely_on() -> None:
-    summary = summary_of(figures_of(make_map(np.zeros((50, 40)))))
+    summary = summary_of(figures_of(*settled(make_map(np.zeros((50, 40))))))
     contract = {
         "yarns": "code name srgb lab knots share length_m mass_g",
         "foundation": "warp_ends warp_length_m warp_mass_g weft_rows weft_length_m weft_mass_g",
@@ -40,7 +39,7 @@ def test_the_keys_that_scripts_rely_on() -> None:
 def test_prices_vessels_findings_reach_the_summary() -> None:
     dye = Dye(vessels=[{"name": "pot", "holds": "1 kg"}])
     workshop = Workshop(cost=Cost(pile_per_kg=10, currency="EUR"), dye=dye, pile=Pile(heights={"NOPE": "9 mm"}))
-    figures = figures_of(make_map(np.zeros((50, 40)), workshop=workshop))
+    figures = figures_of(*settled(make_map(np.zeros((50, 40)), workshop=workshop)))
     summary = summary_of(figures)
     assert summary["dye"]["shades"][0]["lots"][0]["vessel"] == "pot"
     assert [part["what"] for part in summary["cost"]["parts"] if part["amount"]] == ["pile yarn"]
@@ -52,8 +51,8 @@ def test_prices_vessels_findings_reach_the_summary() -> None:
 
 @settings(max_examples=40)
 @given(knot_maps())
-def test_yarns_csv_adds_up_to_the_summary(knot_map: KnotMap) -> None:
-    figures = figures_of(knot_map)
+def test_yarns_csv_adds_up_to_the_summary(knot_map: SettledMap) -> None:
+    figures = figures_of(knot_map, knot_map.workshop)
     rows = list(csv.DictReader(yarns_csv_lines(figures)))
     assert [row["code"] for row in rows] == [yarn.code for yarn in knot_map.yarns]
     assert sum(int(row["knots"]) for row in rows) == knot_map.tied
@@ -68,14 +67,14 @@ def test_yarns_csv_adds_up_to_the_summary(knot_map: KnotMap) -> None:
 def test_a_name_is_no_formula_to_a_spreadsheet() -> None:
     knot_map = make_map(np.zeros((50, 40)))
     evil = replace(knot_map.yarns[0], name='=HYPERLINK("x"), y')
-    figures = figures_of(KnotMap(knot_map.knots, (evil,), knot_map.rug, knot_map.workshop))
+    figures = figures_of(*settled(SettledMap(knot_map.knots, (evil,), knot_map.rug, knot_map.workshop)))
     [row] = csv.DictReader(yarns_csv_lines(figures))
     assert row["name"] == '\'=HYPERLINK("x"), y'
     assert row["fibre"] == ""
 
 
 def test_what_is_left_for_programs() -> None:
-    figures = figures_of(make_map(np.zeros((50, 40))))
+    figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     left = remaining_dict(remaining_after(figures, 20))
     assert (left["rows"], left["knots"], left["yarns"][0]["knots"]) == (30, 1200, 1200)
     assert left["days"] == pytest.approx(0.2)
@@ -226,7 +225,8 @@ def test_every_key_of_what_is_left_of_the_worked_example() -> None:
 
 def test_every_key_of_a_calibration() -> None:
     # 10,000 knots used 600 g where 500 g were reckoned: a fifth more than 50 mm a knot. Of one yarn, so within 5 %.
-    assert calibration_dict(calibrate_by_yarn(worked_example().knot_map, {"Y000": 600.0})) == {
+    worked = worked_example()
+    assert calibration_dict(calibrate_by_yarn(worked.knot_map, worked.workshop, {"Y000": 600.0})) == {
         "length_per_knot_mm": 60,
         "spread": 0.05,
         "waste": 0.2,
@@ -254,7 +254,7 @@ def test_names_come_back_from_the_csv(name: str) -> None:
     # RFC 4180 quoting, read by the standard library; a leading = + - @ has an apostrophe before it.
     knot_map = make_map(np.zeros((50, 40)))
     named = replace(knot_map.yarns[0], name=name)
-    figures = figures_of(KnotMap(knot_map.knots, (named,), knot_map.rug, knot_map.workshop))
+    figures = figures_of(*settled(SettledMap(knot_map.knots, (named,), knot_map.rug, knot_map.workshop)))
     [row] = csv.DictReader(yarns_csv_lines(figures))
     assert row["name"] == ("'" + name if name[0] in "=+-@" else name)
 
@@ -289,7 +289,7 @@ def uneven(technique: str) -> Figures:
         ),
     )
     knot_map = make_map(cells, make_rug(187, 263, "9/60 indian", technique=technique), workshop)
-    return figures_of(replace(knot_map, yarns=tuple(replace(yarn, stock_g=33.3) for yarn in knot_map.yarns)))
+    return figures_of(*settled(replace(knot_map, yarns=tuple(replace(yarn, stock_g=33.3) for yarn in knot_map.yarns))))
 
 
 #: How many decimals scripts get of each figure; what is given in the rug file is told as it was given.
@@ -377,7 +377,7 @@ def test_figures_are_told_to_so_many_decimals(what: str) -> None:
             told.append(remaining_dict(remaining_after(figures, 101)))
         else:
             used = {yarn.code: 123.456 + 7.7 * number for number, yarn in enumerate(figures.knot_map.yarns)}
-            told.append(calibration_dict(calibrate_by_yarn(figures.knot_map, used)))
+            told.append(calibration_dict(calibrate_by_yarn(figures.knot_map, figures.workshop, used)))
     found = most_decimals(told)
     if what == "left":
         found = {key: value for key, value in found.items() if key in DECIMALS["left"]}

@@ -8,12 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import knot_maps, make_map, make_rug
+from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 from support.worked import worked_example
 
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
 from chartmaker.ground.measures import Units
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
 from chartmaker.reports.tables import (
     FigureTable,
@@ -39,8 +38,8 @@ def adds_up(table: FigureTable, column: int) -> bool:
 
 @settings(max_examples=30)
 @given(knot_maps(), BOTH)
-def test_the_pile_adds_up_as_printed(knot_map: KnotMap, units: Units) -> None:
-    pile = tables_of(figures_of(knot_map), units)[0]
+def test_the_pile_adds_up_as_printed(knot_map: SettledMap, units: Units) -> None:
+    pile = tables_of(figures_of(knot_map, knot_map.workshop), units)[0]
     for name in ("knots", "share %"):
         assert adds_up(pile, pile.header.index(name))
     for column in (6, 7, 8):
@@ -51,9 +50,9 @@ def test_the_pile_adds_up_as_printed(knot_map: KnotMap, units: Units) -> None:
 
 @settings(max_examples=30)
 @given(knot_maps(), BOTH, st.integers(1, 3))
-def test_bundles_add_up_as_printed(knot_map: KnotMap, units: Units, strips: int) -> None:
-    workshop = Workshop(loom=Loom(stretch="2 cm"), chart=Chart(strips=strips))
-    figures = figures_of(KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop))
+def test_bundles_add_up_as_printed(knot_map: SettledMap, units: Units, strips: int) -> None:
+    workshop = Workshop(loom=Loom(stretch="15 mm"), chart=Chart(strips=strips))  # the shortest rug drawn: 16 mm
+    figures = figures_of(*settled(SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)))
     tables = issue_tables(figures, units)
     for table in tables:
         assert len(table.header) == 4 + 2 * strips
@@ -76,15 +75,15 @@ def test_every_table_has_what_its_header_says() -> None:
         dye=Dye(vessels=[{"name": "pot", "holds": "1 kg"}], undyed=("Y001",)),
         cost=Cost(pile_per_kg=10, currency="EUR", warp_per_kg=3),
     )
-    figures = figures_of(make_map(cells, make_rug(40, 100), workshop))
-    calibration = calibrate_by_yarn(figures.knot_map, {"Y000": 90.0})
+    figures = figures_of(*settled(make_map(cells, make_rug(40, 100), workshop)))
+    calibration = calibrate_by_yarn(figures.knot_map, figures.workshop, {"Y000": 90.0})
     for units in ("metric", "imperial"):
         tables = (
             *tables_of(figures, units),  # type: ignore[arg-type]
             *issue_tables(figures, units),  # type: ignore[arg-type]
             *remaining_tables(remaining_after(figures, 30), units),  # type: ignore[arg-type]
             *calibration_tables(calibration, units),  # type: ignore[arg-type]
-            *calibration_tables(calibrate_in_all(figures.knot_map, 90.0), units),  # type: ignore[arg-type]
+            *calibration_tables(calibrate_in_all(figures.knot_map, figures.workshop, 90.0), units),  # type: ignore[arg-type]
         )
         for table in tables:
             for row in (*table.rows, *((table.total,) if table.total else ())):
@@ -229,7 +228,7 @@ def test_each_table_is_headed_and_set_as_it_is_read() -> None:
         *issue_tables(figures),
         issue_total(figures),
         *remaining_tables(remaining_after(figures, 150)),
-        *calibration_tables(calibrate_by_yarn(figures.knot_map, {"Y000": 600.0})),
+        *calibration_tables(calibrate_by_yarn(figures.knot_map, figures.workshop, {"Y000": 600.0})),
     )
     assert {table.title: (table.header, table.right) for table in more} == MORE_HEADS
     for table in (*tables, *more):
@@ -247,7 +246,7 @@ def test_each_table_is_headed_and_set_as_it_is_read() -> None:
 
 def test_a_finding_an_assumption_a_way_of_reckoning_as_read() -> None:
     cells = np.zeros((100, 40), dtype=int)
-    figures = figures_of(make_map(cells, make_rug(40, 100), Workshop(pile=Pile(heights={"NOPE": "9 mm"}))))
+    figures = figures_of(*settled(make_map(cells, make_rug(40, 100), Workshop(pile=Pile(heights={"NOPE": "9 mm"})))))
     tables = {table.title: table for table in tables_of(figures)}
     found = [(finding.severity, finding.where, finding.what) for finding in figures.findings]
     assert list(tables["To look at"].rows) == found and found
@@ -305,7 +304,8 @@ def test_what_is_left_of_the_worked_example() -> None:
 
 def test_a_calibration_as_read() -> None:
     # 600 g used where 500 g were reckoned: a fifth more than 50 mm a knot.
-    first, colours = calibration_tables(calibrate_by_yarn(worked_example().knot_map, {"Y000": 600.0}))
+    worked = worked_example()
+    first, colours = calibration_tables(calibrate_by_yarn(worked.knot_map, worked.workshop, {"Y000": 600.0}))
     assert first.rows == (
         ("yarn used", "600 g", "estimated 500 g"),
         ("length per knot", "60.00 mm", "spread 5.0 %"),
@@ -317,7 +317,7 @@ def test_a_calibration_as_read() -> None:
 
 def test_a_tufted_rug_has_a_backing_table() -> None:
     rug = make_rug(200, 200, "20x20 per dm", technique="tufted")
-    figures = figures_of(make_map(np.zeros((200, 200)), rug, Workshop(cost=Cost(pile_per_kg=1))))
+    figures = figures_of(*settled(make_map(np.zeros((200, 200)), rug, Workshop(cost=Cost(pile_per_kg=1)))))
     titles = {table.title: table for table in tables_of(figures)}
     assert "Backing" in titles and "Foundation" not in titles
     # By hand: 1 m x 1 m; the default margin is 15 cm on every side.
@@ -335,7 +335,7 @@ def test_stock_that_covers_a_shade_is_told() -> None:
 
     knot_map = make_map(np.zeros((50, 40)))
     stocked = replace(knot_map.yarns[0], stock_g=5000.0)
-    figures = figures_of(KnotMap(knot_map.knots, (stocked,), knot_map.rug, knot_map.workshop))
+    figures = figures_of(*settled(SettledMap(knot_map.knots, (stocked,), knot_map.rug, knot_map.workshop)))
     [row] = next(table for table in tables_of(figures) if table.title == "Dye order").rows
     assert row[-1] == "from stock"
 
@@ -344,7 +344,7 @@ def test_few_knots_in_a_bundle_are_told_an_empty_place_is_none() -> None:
     cells = np.zeros((100, 40), dtype=int)
     cells[60, 3] = 1  # one knot of the second yarn, in the first strip
     workshop = Workshop(loom=Loom(stretch="10 cm"), chart=Chart(strips=2))
-    first, second = issue_tables(figures_of(make_map(cells, make_rug(40, 100), workshop)))
+    first, second = issue_tables(figures_of(*settled(make_map(cells, make_rug(40, 100), workshop))))
     assert [row[0] for row in first.rows] == ["Y000"]
     assert first.notes == ()
     assert [row[0] for row in second.rows] == ["Y000", "Y001"]
@@ -354,6 +354,6 @@ def test_few_knots_in_a_bundle_are_told_an_empty_place_is_none() -> None:
 
 def test_one_strand_is_not_told_nor_a_tex_twice() -> None:
     workshop = Workshop(pile=Pile(yarn="tex 500", strands=1), loom=Loom(warp="tex 500"))
-    tables = {t.title: t for t in tables_of(figures_of(make_map(np.zeros((50, 40)), None, workshop)))}
+    tables = {t.title: t for t in tables_of(figures_of(*settled(make_map(np.zeros((50, 40)), None, workshop))))}
     assert tables["Pile yarn"].rows[0][4] == "wool, tex 500"
     assert dict(row[::2] for row in tables["Foundation"].rows)["warp ends"] == "500 tex"

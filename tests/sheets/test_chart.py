@@ -15,10 +15,11 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 from support import chart_reader as reader
+from support.making import SettledMap
 from support.rugs import rug_of
 
 from chartmaker.ground.errors import SheetError
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.paper.drawing import Book
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
@@ -29,13 +30,13 @@ from chartmaker.sheets.chart.legend import draw_legend_sheet
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
 
 
-def chart_bytes(knot_map: KnotMap, **more: object) -> bytes:
+def chart_bytes(knot_map: SettledMap, **more: object) -> bytes:
     stream = io.BytesIO()
-    write_chart(stream, knot_map, **more)  # type: ignore[arg-type]
+    write_chart(stream, knot_map, knot_map.workshop, **more)  # type: ignore[arg-type]
     return stream.getvalue()
 
 
-def read_back(data: bytes, knot_map: KnotMap) -> None:
+def read_back(data: bytes, knot_map: SettledMap) -> None:
     """Compare every sheet's symbols and colours with the map; raise if a single cell differs.
 
     The colour is read from the rendered page, the symbol from the text layer through the sheet's own legend.
@@ -65,7 +66,7 @@ def read_back(data: bytes, knot_map: KnotMap) -> None:
     assert seen[wanted != len(codes)].min(initial=1) >= 1, "a knot is on no sheet"
 
 
-def drawing_map(name: str, columns: int, yarns: int = 12, **chart: object) -> KnotMap:
+def drawing_map(name: str, columns: int, yarns: int = 12, **chart: object) -> SettledMap:
     """Return a map of one of the drawings, its colours chosen by Pillow's median cut."""
     picture = Image.open(DRAWINGS / name).convert("RGBA")
     ground = Image.new("RGBA", picture.size, (201, 178, 140, 255))
@@ -141,7 +142,7 @@ def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:
             assert np.abs(np.array(colour) - wanted).max() <= 1
 
 
-def symbol_templates(knot_map: KnotMap, side: int, share: float) -> dict[str, np.ndarray]:
+def symbol_templates(knot_map: SettledMap, side: int, share: float) -> dict[str, np.ndarray]:
     """Return the shape of each symbol of the map's legend as FreeType draws it, in a cell of `side` pixels."""
     font_file = Path(__file__).parents[2] / "chartmaker" / "paper" / "symbols" / "knots.ttf"
     font = ImageFont.truetype(str(font_file), round(side * share))
@@ -303,7 +304,7 @@ def test_memory_does_not_grow_with_the_sheets() -> None:
         knot_map = rug_of(knots, np.random.default_rng(2).integers(0, 256, (12, 3)), density=(40, 40), whole=True)
         assert knot_map.sha256
         tracemalloc.start()
-        sheets = write_chart(Unkept(), knot_map)  # type: ignore[arg-type]
+        sheets = write_chart(Unkept(), knot_map, knot_map.workshop)  # type: ignore[arg-type]
         peaks.append((sheets, tracemalloc.get_traced_memory()[1]))
         tracemalloc.stop()
     assert peaks[1][0] > 6 * peaks[0][0] > 60

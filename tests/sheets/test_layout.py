@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.making import SettledMap, settled
 from support.rugs import rug_of
 
 from chartmaker.ground.errors import SheetError
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.mirrors import Mirrors, again, mirrors_of, told_half
 from chartmaker.paper.papers import paper_of
 from chartmaker.sheets.chart import layout as places
@@ -54,7 +55,7 @@ def test_sheets_cover_what_is_told_once(
     if along:
         knots[rows - rows // 2 :] = knots[: rows // 2][::-1]
     knot_map = rug_of(knots, np.zeros((3, 3), int), density=(4, 4), strips=min(strips, columns), reading=reading)
-    layout = layout_of(knot_map, 1)
+    layout = layout_of(knot_map, knot_map.workshop, 1)
     seen = np.zeros(knots.shape, int)
     for page in layout.pages:
         strip = layout.strips[page.strip]
@@ -73,7 +74,7 @@ def test_sheets_cover_what_is_told_once(
 
 @pytest.mark.parametrize("strips", [1, 2])
 def test_neighbours_know_each_other(strips: int) -> None:
-    pages = layout_of(speckled(300, 300, strips=strips), 1).pages
+    pages = layout_of(*settled(speckled(300, 300, strips=strips)), 1).pages
     assert len({page.rows for page in pages}) > 2 < len({page.columns for page in pages})
     for page in pages:
         beside = {"above": [], "below": [], "right": [], "left": []}  # type: dict[str, list[int]]
@@ -126,7 +127,7 @@ def test_papers_have_their_standard_sizes() -> None:
         paper_of("foolscap")
 
 
-def speckled(rows: int, columns: int, yarns: int = 3, **chart: object) -> KnotMap:
+def speckled(rows: int, columns: int, yarns: int = 3, **chart: object) -> SettledMap:
     """Return a rug in which every yarn stands everywhere, 40 x 40 knots a dm."""
     knots = np.random.default_rng(rows * columns).integers(0, yarns, (rows, columns))
     return rug_of(knots, np.arange(yarns)[:, None] * [1, 1, 1], density=(40, 40), **chart)
@@ -137,7 +138,7 @@ def speckled(rows: int, columns: int, yarns: int = 3, **chart: object) -> KnotMa
 @pytest.mark.parametrize("paper", ["A5", "A4", "A3", "A0"])
 def test_what_stands_on_a_sheet_fills_it_from_margin_to_margin(paper: str, reading: str, mirrors: Mirrors) -> None:
     knot_map = speckled(240, 160, paper=paper, reading=reading, cell="2 mm")
-    frame = frame_of(knot_map, mirrors)
+    frame = frame_of(knot_map, knot_map.workshop, mirrors)
     sheet = paper_of(paper)
     margin, header, grid, legend, page_map = sheet.margin_mm, frame.header, frame.grid, frame.legend, frame.page_map
     before = places.RULER_MM + (places.TICKS_MM if reading == "left to right" else 0) + frame.number_width_mm
@@ -163,7 +164,7 @@ def test_what_stands_on_a_sheet_fills_it_from_margin_to_margin(paper: str, readi
 
 
 def test_numbers_of_more_digits_take_more_room() -> None:
-    widths = [frame_of(speckled(rows, 20), Mirrors()).number_width_mm for rows in (99, 100, 999, 1000)]
+    widths = [frame_of(*settled(speckled(rows, 20)), Mirrors()).number_width_mm for rows in (99, 100, 999, 1000)]
     assert widths[0] < widths[1] == widths[2] < widths[3]
     # Four digits of 6 pt figures, half an em each (common practice), are 4.2 mm wide.
     assert widths[3] > 4 * 6 / 2 * 25.4 / 72
@@ -175,14 +176,14 @@ def test_numbers_of_more_digits_take_more_room() -> None:
 )
 def test_the_page_map_has_the_rug_s_proportion_within_limits(rows: int, columns: int, wide: float) -> None:
     # A3, margins of 9 mm: an eighth of the height less a little, a fifth of the width at most, 12 mm at least.
-    page_map = frame_of(speckled(rows, columns, paper="A3", cell="1 mm"), Mirrors()).page_map
+    page_map = frame_of(*settled(speckled(rows, columns, paper="A3", cell="1 mm")), Mirrors()).page_map
     assert page_map.width_mm == pytest.approx(wide)
 
 
 @pytest.mark.parametrize("yarns", [3, 30, 255])
 @pytest.mark.parametrize("paper", ["A4", "A0"])
 def test_the_legend_holds_its_entries(yarns: int, paper: str) -> None:
-    frame = frame_of(speckled(100, 100, yarns, paper=paper), Mirrors())
+    frame = frame_of(*settled(speckled(100, 100, yarns, paper=paper)), Mirrors())
     sheet = paper_of(paper)
     assert frame.legend_rows * places.ENTRY_HEIGHT_MM <= frame.legend.height_mm + 1e-9
     assert frame.legend.height_mm <= max(0.2 * (sheet.height_mm - 2 * sheet.margin_mm), 18.5)
@@ -196,7 +197,7 @@ def test_the_legend_holds_its_entries(yarns: int, paper: str) -> None:
 
 
 def test_sheets_with_fewer_rows_leave_their_room_to_the_legend() -> None:
-    frame = frame_of(speckled(240, 160), Mirrors())
+    frame = frame_of(*settled(speckled(240, 160)), Mirrors())
     low = frame.lifted(20)
     spare = frame.grid.height_mm - 20 * frame.cell_height_mm
     assert low.grid.height_mm == pytest.approx(20 * frame.cell_height_mm)
@@ -204,34 +205,34 @@ def test_sheets_with_fewer_rows_leave_their_room_to_the_legend() -> None:
     assert low.legend.height_mm == pytest.approx(frame.legend.height_mm + spare)
     assert low.page_map.height_mm == pytest.approx(frame.page_map.height_mm + spare)
     assert (low.legend.y_mm, low.page_map.y_mm) == (frame.legend.y_mm, frame.page_map.y_mm)
-    assert layout_of(speckled(20, 20), 1).frame.grid.height_mm == pytest.approx(20 * frame.cell_height_mm)
+    assert layout_of(*settled(speckled(20, 20)), 1).frame.grid.height_mm == pytest.approx(20 * frame.cell_height_mm)
 
 
 def test_lines_grow_thin_with_the_cells() -> None:
-    frame = frame_of(speckled(20, 20, cell="4.4 mm"), Mirrors())
+    frame = frame_of(*settled(speckled(20, 20, cell="4.4 mm")), Mirrors())
     assert frame.line_mm(0.3) == pytest.approx(0.3)
-    assert frame_of(speckled(20, 20, cell="2.2 mm"), Mirrors()).line_mm(0.3) == pytest.approx(0.15)
-    assert frame_of(speckled(20, 20, cell="8.8 mm"), Mirrors()).line_mm(0.3) == pytest.approx(0.3)
+    assert frame_of(*settled(speckled(20, 20, cell="2.2 mm")), Mirrors()).line_mm(0.3) == pytest.approx(0.15)
+    assert frame_of(*settled(speckled(20, 20, cell="8.8 mm")), Mirrors()).line_mm(0.3) == pytest.approx(0.3)
 
 
 def test_cells_are_in_the_knot_s_proportion() -> None:
     knots, colours = np.zeros((40, 40)), np.zeros((1, 3), int)
-    assert cell_size_mm(rug_of(knots, colours, density=(40, 50), cell="3 mm")) == pytest.approx((3, 2.4))
-    assert cell_size_mm(rug_of(knots, colours, density=(40, 50), cell="3 mm", square=True)) == (3, 3)
-    assert cell_size_mm(rug_of(knots, colours, density=(40, 40), cell="0.9 mm")) == (0.9, 0.9)
+    assert cell_size_mm(*settled(rug_of(knots, colours, density=(40, 50), cell="3 mm"))) == pytest.approx((3, 2.4))
+    assert cell_size_mm(*settled(rug_of(knots, colours, density=(40, 50), cell="3 mm", square=True))) == (3, 3)
+    assert cell_size_mm(*settled(rug_of(knots, colours, density=(40, 40), cell="0.9 mm"))) == (0.9, 0.9)
     for density, cell in (((40, 40), "0.89 mm"), ((40, 50), "1.1 mm"), ((50, 40), "0.8 mm")):
         with pytest.raises(SheetError, match=r"cannot be read; make \[chart\] cell larger"):
-            cell_size_mm(rug_of(knots, colours, density=density, cell=cell))
+            cell_size_mm(*settled(rug_of(knots, colours, density=density, cell=cell)))
 
 
 def test_cells_too_large_for_the_paper_are_refused() -> None:
     with pytest.raises(SheetError, match="A5 paper leaves no room for cells of 30 x 30 mm"):
-        layout_of(speckled(20, 20, paper="A5", cell="30 mm"), 1)
+        layout_of(*settled(speckled(20, 20, paper="A5", cell="30 mm")), 1)
     with pytest.raises(SheetError, match="leaves no room"):
-        layout_of(speckled(20, 20, paper="A5", cell="100 mm"), 1)
+        layout_of(*settled(speckled(20, 20, paper="A5", cell="100 mm")), 1)
     with pytest.raises(SheetError, match="leaves no room"):
-        layout_of(speckled(5, 5, paper="A5", cell="24 mm"), 1)
-    assert layout_of(speckled(4, 4, paper="A5", cell="24 mm"), 1).sheets == 2  # all of it fits
+        layout_of(*settled(speckled(5, 5, paper="A5", cell="24 mm")), 1)
+    assert layout_of(*settled(speckled(4, 4, paper="A5", cell="24 mm")), 1).sheets == 2  # all of it fits
 
 
 @pytest.mark.parametrize(("cell", "tall"), [("7 mm", 35), ("6 mm", 30), ("9 mm", 45)])
@@ -240,13 +241,13 @@ def test_cells_too_tall_for_the_paper_are_refused_though_their_width_fits(cell: 
         np.zeros((40, 40)), np.zeros((1, 3), int), density=(40, 8), paper="A5", orientation="landscape", cell=cell
     )
     with pytest.raises(SheetError, match=f"A5 paper leaves no room for cells of . x {tall} mm"):
-        layout_of(knot_map, 1)
+        layout_of(knot_map, knot_map.workshop, 1)
 
 
 @pytest.mark.parametrize("yarns", [3, 10, 30, 100, 255])
 @pytest.mark.parametrize("paper", ["A5", "A4", "A3", "A0"])
 def test_the_legend_is_as_high_as_its_yarns_need_or_may_take(yarns: int, paper: str) -> None:
-    frame = frame_of(speckled(100, 100, yarns, paper=paper), Mirrors())
+    frame = frame_of(*settled(speckled(100, 100, yarns, paper=paper)), Mirrors())
     sheet = paper_of(paper)
     most = max(0.2 * (sheet.height_mm - 2 * sheet.margin_mm), 18.5)
     more = frame.legend.height_mm + places.ENTRY_HEIGHT_MM
@@ -259,14 +260,14 @@ def test_the_page_map_is_of_the_rug_and_not_of_its_knots() -> None:
     knot_map = rug_of(
         np.zeros((200, 100)), np.zeros((1, 3), int), density=(20, 40), paper="A3", cell="2 mm"
     )  # as wide as long
-    page_map = frame_of(knot_map, Mirrors()).page_map
+    page_map = frame_of(knot_map, knot_map.workshop, Mirrors()).page_map
     assert page_map.width_mm == pytest.approx(0.12 * (420 - 18))
 
 
 def test_a_legend_that_does_not_fit_follows_its_sheet() -> None:
     knots = np.zeros((300, 40), dtype=int)
     knots[200:] = np.arange(4000).reshape(100, 40) % 200
-    layout = layout_of(rug_of(knots, np.arange(200)[:, None] * [1, 1, 1], density=(40, 40)), 3)
+    layout = layout_of(*settled(rug_of(knots, np.arange(200)[:, None] * [1, 1, 1], density=(40, 40))), 3)
     room = layout.frame.legend_room(places.SHORT_ENTRY_MM)
     number = 4
     for page in layout.pages:
@@ -281,7 +282,7 @@ def test_a_legend_that_does_not_fit_follows_its_sheet() -> None:
 def test_sheets_without_a_knot_are_left_out() -> None:
     knots = np.random.default_rng(2).integers(0, 3, (300, 300))
     knots[150:, 150:] = NO_KNOT
-    layout = layout_of(rug_of(knots, np.zeros((3, 3), int), density=(40, 40)), 0)
+    layout = layout_of(*settled(rug_of(knots, np.zeros((3, 3), int), density=(40, 40))), 0)
     seen = np.zeros(knots.shape, dtype=bool)
     for page in layout.pages:
         part = np.s_[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
@@ -291,7 +292,7 @@ def test_sheets_without_a_knot_are_left_out() -> None:
 
 
 def test_strips_are_told_from_the_left() -> None:
-    layout = layout_of(speckled(300, 300, strips=2), 0)
+    layout = layout_of(*settled(speckled(300, 300, strips=2)), 0)
     assert [page.strip for page in layout.pages] == sorted(page.strip for page in layout.pages)
     assert [page.columns.start for page in layout.pages if page.step == 0] == sorted(
         page.columns.start for page in layout.pages if page.step == 0
@@ -302,7 +303,7 @@ def test_strips_are_told_from_the_left() -> None:
 
 def test_whoever_reads_from_the_right_begins_there() -> None:
     knot_map = speckled(300, 300, strips=2, reading="right to left")
-    layout = layout_of(knot_map, 0)
+    layout = layout_of(knot_map, knot_map.workshop, 0)
     first = layout.pages[0]
     assert (first.strip, first.step, first.part, first.columns.stop) == (1, 0, 0, 300)
     row = [page for page in layout.pages if page.step == 0]
@@ -316,9 +317,9 @@ def test_a_whole_chart_of_a_symmetric_rug_on_request() -> None:
     half = np.random.default_rng(3).integers(0, 3, (60, 30))
     knots = np.hstack([half, half[:, ::-1]])
     colours = np.zeros((3, 3), int)
-    assert layout_of(rug_of(knots, colours), 0).told_columns == range(30)
-    assert layout_of(rug_of(knots, colours, reading="right to left"), 0).told_columns == range(30, 60)
-    assert layout_of(rug_of(knots, colours, whole=True), 0).told_columns == range(60)
+    assert layout_of(*settled(rug_of(knots, colours)), 0).told_columns == range(30)
+    assert layout_of(*settled(rug_of(knots, colours, reading="right to left")), 0).told_columns == range(30, 60)
+    assert layout_of(*settled(rug_of(knots, colours, whole=True)), 0).told_columns == range(60)
 
 
 def test_yarns_are_counted_with_cells_outside_the_outline() -> None:

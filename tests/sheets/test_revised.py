@@ -9,11 +9,10 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from support.making import make_map, make_rug
+from support.making import SettledMap, as_file, make_map, make_rug, with_settings
 
 from chartmaker.cli.faults import run
 from chartmaker.ground.errors import SheetError
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.swaps import exchanged_or_merged
 from chartmaker.order.workshop import Workshop
@@ -26,21 +25,21 @@ CHART = {"paper": "A5", "cell": "4 mm"}
 LEAST_SHEETS = {"one knot": 1, "a knot at a seam": 2, "knots far apart": 2, "two yarns exchanged": 4}
 
 
-def start() -> KnotMap:
+def start() -> SettledMap:
     rng = np.random.default_rng(8)
     cells = np.kron(rng.integers(0, 6, (20, 14)), np.ones((4, 5), dtype=int)).astype(np.uint16)
     return make_map(cells, make_rug(70, 80), Workshop.model_validate({"chart": CHART, "loom": {"weavers": 2}}))
 
 
-def painted(knot_map: KnotMap, row: int, column: int) -> KnotMap:
+def painted(knot_map: SettledMap, row: int, column: int) -> SettledMap:
     knots = knot_map.knots.copy()
     knots[row, column] = (knots[row, column] + 1) % len(knot_map.yarns)
-    return KnotMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
+    return SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
 
 
-def chart(knot_map: KnotMap, revises: KnotMap | None = None) -> pypdfium2.PdfDocument:
+def chart(knot_map: SettledMap, revises: SettledMap | None = None) -> pypdfium2.PdfDocument:
     stream = io.BytesIO()
-    write_chart(stream, knot_map, revises=revises)
+    write_chart(stream, knot_map, knot_map.workshop, revises=None if revises is None else as_file(revises))
     return pypdfium2.PdfDocument(stream.getvalue())
 
 
@@ -53,14 +52,15 @@ def looks(document: pypdfium2.PdfDocument) -> dict[str, bytes]:
     return sheets
 
 
-def case_of(name: str) -> tuple[KnotMap, KnotMap]:
+def case_of(name: str) -> tuple[SettledMap, SettledMap]:
     old = start()
-    seam = plan_chart(old, CoverFacts())[1].pages[0].rows.stop - 1  # printed again, pale, at the next sheet's foot
+    seam = plan_chart(old, old.workshop, CoverFacts())[1].pages[0].rows.stop - 1
+    # printed again, pale, at the next sheet's foot
     return old, {
         "one knot": lambda: painted(old, 40, 33),
         "a knot at a seam": lambda: painted(old, seam, 3),
         "knots far apart": lambda: painted(painted(old, 0, 0), 79, 69),
-        "two yarns exchanged": lambda: exchanged_or_merged(old, [], [("Y000", "Y003")]),
+        "two yarns exchanged": lambda: with_settings(exchanged_or_merged(old, [], [("Y000", "Y003")]), old.workshop),
     }[name]()
 
 
@@ -70,7 +70,7 @@ def test_the_sheets_that_look_different_are_those_redrawn(case: str) -> None:
     before, after = looks(chart(old)), looks(chart(new))
     assert before.keys() == after.keys()
     different = tuple(int(label) for label in after if after[label] != before[label] and label != "1")
-    revised = revision_of(old, new, CoverFacts())
+    revised = revision_of(as_file(old), as_file(new), CoverFacts())
     assert revised.reason == ""
     assert revised.numbers == different
     assert len(different) >= LEAST_SHEETS[case]
@@ -80,7 +80,7 @@ def test_redrawn_sheets_are_the_new_chart_s_own_with_both_codes() -> None:
     old, new = case_of("knots far apart")
     whole, part = chart(new), chart(new, revises=old)
     labels = [part.get_page_label(index) for index in range(len(part))]
-    numbers = revision_of(old, new, CoverFacts()).numbers
+    numbers = revision_of(as_file(old), as_file(new), CoverFacts()).numbers
     assert labels == ["R", "1", *map(str, numbers)]
     assert {label: looks(part)[label] for label in labels[2:]} == {label: looks(whole)[label] for label in labels[2:]}
     for index, label in enumerate(labels):
@@ -97,20 +97,20 @@ def test_what_reaches_every_sheet_is_said() -> None:
     old = start()
     mirrored = old.knots.copy()
     mirrored[:, 35:] = mirrored[:, :35][:, ::-1]
-    half = KnotMap(mirrored, old.yarns, old.rug, old.workshop)
+    half = SettledMap(mirrored, old.yarns, old.rug, old.workshop)
     slip = painted(half, 3, 3)
-    revised = revision_of(half, slip, CoverFacts())
+    revised = revision_of(as_file(half), as_file(slip), CoverFacts())
     assert "tells the half rug, the new one the whole" in revised.reason
-    assert revised.numbers == tuple(page.number for page in plan_chart(slip, CoverFacts())[1].pages)
+    assert revised.numbers == tuple(page.number for page in plan_chart(slip, slip.workshop, CoverFacts())[1].pages)
     text = chart(slip, revises=half)[0].get_textpage().get_text_range()
     assert "All sheets are new" in text
-    other = KnotMap(old.knots, old.yarns, old.rug, Workshop.model_validate({"chart": CHART, "loom": {"weavers": 3}}))
-    assert "settings" in revision_of(old, other, CoverFacts()).reason
+    other = SettledMap(old.knots, old.yarns, old.rug, Workshop.model_validate({"chart": CHART, "loom": {"weavers": 3}}))
+    assert "settings" in revision_of(as_file(old), as_file(other), CoverFacts()).reason
     with pytest.raises(SheetError, match="nothing is changed"):
-        revision_of(old, start(), CoverFacts())
+        revision_of(as_file(old), as_file(start()), CoverFacts())
 
 
-def with_more_yarns(knot_map: KnotMap, more: int) -> KnotMap:
+def with_more_yarns(knot_map: SettledMap, more: int) -> SettledMap:
     """Return the map with further yarns, each in one knot near the lower left corner."""
     cells = knot_map.knots.copy()
     for number in range(more):
@@ -124,22 +124,22 @@ def test_yarns_that_need_another_room_for_the_legends_make_every_sheet_new() -> 
     reasons = []
     for more in range(1, 60, 2):
         new = with_more_yarns(old, more)
-        revised = revision_of(old, new, CoverFacts())
-        layouts = [plan_chart(knot_map, CoverFacts())[1] for knot_map in (old, new)]
+        revised = revision_of(as_file(old), as_file(new), CoverFacts())
+        layouts = [plan_chart(knot_map, knot_map.workshop, CoverFacts())[1] for knot_map in (old, new)]
         if layouts[0].frame != layouts[1].frame or layouts[0].sheets != layouts[1].sheets:
             assert revised.numbers == tuple(page.number for page in layouts[1].pages)
             assert revised.reason
         reasons.append(revised.reason)
     assert "the legends need another room on the sheets" in reasons
     told = [reason for reason in reasons if reason.startswith("the chart has")]
-    before = plan_chart(old, CoverFacts())[1].sheets
+    before = plan_chart(old, old.workshop, CoverFacts())[1].sheets
     assert told and all(reason.endswith(f"sheets where it had {before}") for reason in told)
 
 
 def test_a_list_of_sheets_too_long_to_print_is_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     old, new = case_of("two yarns exchanged")
-    revised = revision_of(old, new, CoverFacts())
-    pages = len(plan_chart(new, CoverFacts())[1].pages)
+    revised = revision_of(as_file(old), as_file(new), CoverFacts())
+    pages = len(plan_chart(new, new.workshop, CoverFacts())[1].pages)
     monkeypatch.setattr(revised_module, "MOST_LETTERS", len(number_words(revised.numbers)))
     text = " ".join(chart(new, revises=old)[0].get_textpage().get_text_range().split())
     assert f"New sheets: {number_words(revised.numbers)}." in text
@@ -150,10 +150,10 @@ def test_a_list_of_sheets_too_long_to_print_is_counted(monkeypatch: pytest.Monke
 
 def test_a_merge_that_shifts_the_symbols_redraws_every_sheet_that_shows_one() -> None:
     old = start()
-    new = exchanged_or_merged(old, [("Y001", "Y000")], [])
+    new = with_settings(exchanged_or_merged(old, [("Y001", "Y000")], []), old.workshop)
     before, after = looks(chart(old)), looks(chart(new))
     different = {int(label) for label in before.keys() & after.keys() if before[label] != after[label]} - {1}
-    assert different <= set(revision_of(old, new, CoverFacts()).numbers)
+    assert different <= set(revision_of(as_file(old), as_file(new), CoverFacts()).numbers)
 
 
 @pytest.mark.parametrize(
@@ -167,7 +167,7 @@ def test_chart_since_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureF
     old, new = case_of("one knot")
     for name, knot_map in (("old.png", old), ("new.png", new)):
         with (tmp_path / name).open("wb") as stream:
-            write_knotpng(stream, knot_map)
+            write_knotpng(stream, knot_map, knot_map.workshop)
     since = ["--since", str(tmp_path / "old.png")]
     assert run(["chart", str(tmp_path / "new.png"), *since, "--out", str(tmp_path / "r.pdf"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["sheets"] == len(pypdfium2.PdfDocument(tmp_path / "r.pdf")) == 3

@@ -11,24 +11,25 @@ import pypdfium2 as pdfium
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from support.making import SettledMap
 from support.rows_reader import read_rows
 from support.rugs import rug_of
 
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.sheets.rows import rowlayout
 from chartmaker.sheets.rows.folding import folded, unfold
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.scripts import script_differences
 
 
-def rows_pdf(knot_map: KnotMap) -> bytes:
+def rows_pdf(knot_map: SettledMap) -> bytes:
     stream = io.BytesIO()
-    write_rows_pdf(stream, knot_map)
+    write_rows_pdf(stream, knot_map, knot_map.workshop)
     return stream.getvalue()
 
 
 @st.composite
-def maps(draw: st.DrawFn) -> KnotMap:
+def maps(draw: st.DrawFn) -> SettledMap:
     """Maps with long and short runs, repeats, outlines."""
     rows, columns = draw(st.integers(2, 40)), draw(st.integers(2, 60))
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
@@ -52,7 +53,7 @@ def maps(draw: st.DrawFn) -> KnotMap:
 
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(maps())
-def test_what_is_printed_gives_every_row_back(knot_map: KnotMap) -> None:
+def test_what_is_printed_gives_every_row_back(knot_map: SettledMap) -> None:
     told = read_rows(rows_pdf(knot_map))
     seen = np.full(knot_map.knots.shape, -1)
     for (row, _), (knots, total, (first, last), reading) in told.items():
@@ -92,7 +93,7 @@ def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -
         cells = [int(str(code)[1:]) - 1 for code in codes]
         seen[row - 1, first - 1 : last] = cells[::-1] if reading == "right to left" else cells
     assert (seen == knots).all()
-    assert list(script_differences(data, knot_map)) == []
+    assert list(script_differences(data, knot_map, knot_map.workshop)) == []
     document = pdfium.PdfDocument(data)
     said = [page.get_textpage().get_text_range() for page in document]
     parts = {found[0] for text in said if (found := re.search(r"Strip \d of \d, part \d of \d", text))}

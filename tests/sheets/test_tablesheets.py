@@ -12,10 +12,9 @@ from typing import Any
 import numpy as np
 import pypdfium2
 import pytest
-from support.making import make_map, make_rug
+from support.making import SettledMap, make_map, make_rug, settled
 
 from chartmaker.ground.errors import SheetError
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Workshop
 from chartmaker.reports.tables import issue_tables, tables_of
 from chartmaker.sheets.tables.dyesheets import write_dye_pdf
@@ -38,7 +37,7 @@ def figures(stock_g: float | None = None, paper: str = "A4", strips: int = 2, **
     )
     made = make_map(cells, make_rug(100, 200, "40x50 per dm", name="Büchse"), workshop)
     yarns = tuple(replace(yarn, stock_g=stock_g) for yarn in made.yarns)
-    return figures_of(KnotMap(made.knots, yarns, made.rug, made.workshop))
+    return figures_of(*settled(SettledMap(made.knots, yarns, made.rug, made.workshop)))
 
 
 def read(write: Callable[..., int], value: Figures, units: str = "metric") -> pypdfium2.PdfDocument:
@@ -142,9 +141,9 @@ def test_letters_that_no_font_has_are_refused() -> None:
     value = figures()
     strange = replace(value.knot_map.yarns[0], name="\N{CJK UNIFIED IDEOGRAPH-7D05}")
     yarns = (strange, *value.knot_map.yarns[1:])
-    knot_map = KnotMap(value.knot_map.knots, yarns, value.knot_map.rug, value.knot_map.workshop)
+    knot_map = SettledMap(value.knot_map.knots, yarns, value.knot_map.rug, value.workshop)
     with pytest.raises(SheetError, match="U\\+7D05"):
-        write_figures_pdf(io.BytesIO(), figures_of(knot_map))
+        write_figures_pdf(io.BytesIO(), figures_of(knot_map, knot_map.workshop))
 
 
 def test_the_same_figures_give_the_same_bytes() -> None:

@@ -12,7 +12,6 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import Conversion, convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.rug import Rug
-from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import Yarn
 from support.making import make_rug, make_yarn
 
@@ -63,7 +62,7 @@ def rows_for(srgb: NDArray[np.uint8], columns: int) -> int:
 def converted(
     srgb: NDArray[np.uint8], rug: Rug, card: tuple[Yarn, ...], choice: YarnChoice | None = None, **design: object
 ) -> Conversion:
-    return convert(Artwork(srgb), rug, card, Design.model_validate(design), choice or YarnChoice(), Workshop())
+    return convert(Artwork(srgb), rug, card, Design.model_validate(design), choice or YarnChoice())
 
 
 def picked(conversion: Conversion) -> NDArray[np.intp]:

@@ -9,18 +9,19 @@ from typing import BinaryIO
 import numpy as np
 
 from chartmaker.jobs.outputs import put_text, write_rows_csv
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.pages.proof.page import proof_page
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from support import set_reader
+from support.making import SettledMap, settled
 
 #: The files that are read back; the chart tells its cells by symbols, by colours, or by both.
 FORMS = ("knots.png", "chart.pdf symbols", "chart.pdf colours", "rows.pdf", "rows.csv", "proof.html")
 
 
-def wrong_cells(knot_map: KnotMap, printed: KnotMap) -> dict[str, tuple[int, int]]:
+def wrong_cells(knot_map: SettledMap, printed: SettledMap) -> dict[str, tuple[int, int]]:
     """Return (cells read back, cells unlike those of `knot_map`) of each of FORMS, as they say `printed`.
 
     A form that the map's chart lacks is left out.
@@ -30,14 +31,14 @@ def wrong_cells(knot_map: KnotMap, printed: KnotMap) -> dict[str, tuple[int, int
     shape = wanted.shape
     chart = knot_map.workshop.chart
     read = {
-        "knots.png": set_reader.png_grid(_bytes(lambda stream: write_knotpng(stream, printed))),
-        "rows.csv": set_reader.csv_grid(_bytes(lambda stream: write_rows_csv(stream, printed, None)), shape),
-        "rows.pdf": set_reader.rows_grid(_bytes(lambda stream: write_rows_pdf(stream, printed)), shape),
+        "knots.png": set_reader.png_grid(_bytes(lambda stream: write_knotpng(stream, *settled(printed)))),
+        "rows.csv": set_reader.csv_grid(_bytes(lambda stream: write_rows_csv(stream, *settled(printed), None)), shape),
+        "rows.pdf": set_reader.rows_grid(_bytes(lambda stream: write_rows_pdf(stream, *settled(printed))), shape),
         "proof.html": set_reader.page_grid(
             _bytes(lambda stream: put_text(stream, proof_page(printed))).decode("utf-8")
         ),
     }
-    sheets = _bytes(lambda stream: write_chart(stream, printed))
+    sheets = _bytes(lambda stream: write_chart(stream, printed, printed.workshop))
     told = set_reader.chart_grids(sheets, shape, marks=chart.marks, counts=chart.counts)
     outside = knot_map.knots == NO_KNOT  # sheets of nothing else are not printed
     if chart.marks != "colour":

@@ -18,12 +18,12 @@ from chartmaker.artwork.reading import read_artwork
 from chartmaker.ground import units
 from chartmaker.ground.errors import ArtworkError, CardError, ChartmakerError, KnotFileError, RugError
 from chartmaker.knots.knotmap import NO_KNOT
-from chartmaker.knots.knotpng import read_knotpng, read_touched, write_knotpng
+from chartmaker.knots.knotpng import read_knotpng, write_knotpng
 from chartmaker.order.rugfile import _Tables, from_tables, read_rugfile, to_tables
 from chartmaker.order.workshop import Workshop
 from chartmaker.yarns import card as yarncard
 from chartmaker.yarns.card import read_card
-from support.making import make_map, make_rug
+from support.making import make_map, make_rug, opened, settled
 from support.pngparts import assemble, split
 
 ROOT = Path(__file__).parents[2]
@@ -115,11 +115,11 @@ def check_rug(path: Path) -> None:
 
 def check_knots(path: Path) -> None:
     for snap in (False, True):
-        knot_map, _ = read_touched(path, snap=snap)
+        found = read_knotpng(path, snap=snap)
         stream = io.BytesIO()
-        write_knotpng(stream, knot_map)
+        write_knotpng(stream, found.knot_map, found.workshop)
         path.write_bytes(stream.getvalue())
-        assert read_knotpng(path).sha256 == knot_map.sha256
+        assert opened(path).sha256 == found.knot_map.sha256
 
 
 CHECKS: dict[str, Callable[[Path], None]] = {
@@ -232,7 +232,7 @@ def knot_files() -> list[bytes]:
     files = []
     for knots in (cells, holed):
         stream = io.BytesIO()
-        write_knotpng(stream, make_map(knots, make_rug(14, 16, pile="12 mm"), workshop))
+        write_knotpng(stream, *settled(make_map(knots, make_rug(14, 16, pile="12 mm"), workshop)))
         files.append(stream.getvalue())
         text = PngImagePlugin.PngInfo()
         picture = Image.open(io.BytesIO(stream.getvalue()))

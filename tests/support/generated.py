@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 
 from chartmaker.ground.colour import lab_from_srgb8
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
+from chartmaker.knots.knotmap import NO_KNOT, tied_only
 from chartmaker.order.rug import LEAST_SIDE_MM, Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.papers import SHEETS_MM
 from chartmaker.yarns.yarn import Yarn
+from support.making import SettledMap
 
 #: Densities as the trade writes them, besides plain numbers a decimetre.
 NAMED = (
@@ -27,7 +28,7 @@ NAMED = (
 CODES = ("C{}", "WM-{:03}", "{}K", "A-{}Z")
 
 
-def generated_map(seed: int, number: int, most: int = 40, large: float = 0.0) -> KnotMap:
+def generated_map(seed: int, number: int, most: int = 40, large: float = 0.0) -> SettledMap:
     """Return map `number` of the sequence `seed`.
 
     At most `most` x `most` knots; with the chance `large` up to six times as many both ways.
@@ -39,7 +40,7 @@ def generated_map(seed: int, number: int, most: int = 40, large: float = 0.0) ->
     knots = _mirrored(rng, _outlined(rng, _pattern(rng, rows, columns, yarns)))
     rug = _rug(density, columns, rows, shape="artwork" if (knots == NO_KNOT).any() else "rectangle")
     workshop = Workshop.model_validate({"chart": _chart(rng, rug)})
-    return without_unused(KnotMap(knots.astype(np.uint16), _card(rng, yarns), rug, workshop))
+    return SettledMap(*tied_only(knots.astype(np.uint16), _card(rng, yarns)), rug, workshop)
 
 
 def _rug(density: str, columns: int, rows: int, **more: Any) -> Rug:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from hypothesis import strategies as st
 
 from chartmaker.ground.colour import lab_from_srgb8
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap, tied_only
+from chartmaker.knots.knotpng import Description, read_knotpng
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import Yarn
@@ -27,7 +31,35 @@ def make_rug(columns: int, rows: int, density: str = "40x50 per dm", **more: Any
     return Rug.model_validate({"name": "Test rug", "density": density, **size, **more})
 
 
-def make_map(knots: Any, rug: Rug | None = None, workshop: Workshop | None = None) -> KnotMap:
+@dataclass(frozen=True, eq=False)
+class SettledMap(KnotMap):
+    """A knot map that the tests hand about together with the settings for it."""
+
+    workshop: Workshop
+
+
+def settled(knot_map: SettledMap) -> tuple[SettledMap, Workshop]:
+    """Return the map and, beside it, its settings: what most functions take."""
+    return knot_map, knot_map.workshop
+
+
+def opened(path: Path, rest: Description | None = None) -> SettledMap:
+    """Return the knot map in the file at `path` with what it says of the workshop."""
+    found = read_knotpng(path, rest)
+    return with_settings(found.knot_map, found.workshop)
+
+
+def with_settings(knot_map: KnotMap, workshop: Workshop) -> SettledMap:
+    """Return a map that came without settings, together with `workshop`."""
+    return SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)
+
+
+def as_file(knot_map: SettledMap) -> MapFile:
+    """Return what the file of the map says."""
+    return MapFile(knot_map, knot_map.workshop)
+
+
+def make_map(knots: Any, rug: Rug | None = None, workshop: Workshop | None = None) -> SettledMap:
     """Return a map of `knots`, yarns in colours of a fixed sequence, unused yarns left out."""
     cells = np.asarray(knots, dtype=np.uint16)
     used = int(cells.max(where=cells != NO_KNOT, initial=0)) + 1
@@ -35,11 +67,11 @@ def make_map(knots: Any, rug: Rug | None = None, workshop: Workshop | None = Non
     packed = rng.choice(256**3, size=used, replace=False)
     yarns = tuple(make_yarn(i, (int(p) >> 16, int(p) >> 8 & 255, int(p) & 255)) for i, p in enumerate(packed))
     rug = rug or make_rug(cells.shape[1], cells.shape[0])
-    return without_unused(KnotMap(cells, yarns, rug, workshop or Workshop()))
+    return SettledMap(*tied_only(cells, yarns), rug, workshop or Workshop())
 
 
 @st.composite
-def knot_maps(draw: st.DrawFn, most_columns: int = 60, most_rows: int = 60, most_yarns: int = 30) -> KnotMap:
+def knot_maps(draw: st.DrawFn, most_columns: int = 60, most_rows: int = 60, most_yarns: int = 30) -> SettledMap:
     """Draw a knot map of any size up to a limit, with runs, sometimes with cells outside the outline."""
     columns = draw(st.integers(13, most_columns))
     rows = draw(st.integers(13, most_rows))

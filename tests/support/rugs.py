@@ -7,10 +7,10 @@ from fractions import Fraction
 import numpy as np
 
 from chartmaker.ground.colour import lab_from_srgb8
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.yarns.yarn import Yarn
+from support.making import SettledMap
 
 
 def card(colours: np.ndarray) -> tuple[Yarn, ...]:
@@ -24,7 +24,7 @@ def card(colours: np.ndarray) -> tuple[Yarn, ...]:
 
 def rug_of(
     knots: np.ndarray, colours: np.ndarray, name: str = "Trial", density: tuple[int, int] | None = None, **chart: object
-) -> KnotMap:
+) -> SettledMap:
     """Return a map of `knots`, on a rug just as large as they need at `density` per dm."""
     rows, columns = knots.shape
     across, along = density or (min(40, 2 * columns), min(40, 2 * rows))
@@ -34,4 +34,4 @@ def rug_of(
         length_mm=Fraction(rows * 100, along),
         density=f"{across}x{along} per dm",
     )
-    return KnotMap(knots.astype(np.uint16), card(colours), rug, Workshop(chart=Chart.model_validate(chart)))
+    return SettledMap(knots.astype(np.uint16), card(colours), rug, Workshop(chart=Chart.model_validate(chart)))

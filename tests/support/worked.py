@@ -6,10 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
 from chartmaker.techniques.reckoning import Figures, figures_of
-from support.making import make_rug, make_yarn
+from support.making import SettledMap, make_rug, make_yarn, settled
 
 
 def worked_example() -> Figures:
@@ -67,4 +66,4 @@ def worked_example() -> Figures:
         ),
         chart=Chart(strips=2),
     )
-    return figures_of(KnotMap(cells, yarns, make_rug(100, 200, "10x20 per dm"), workshop))
+    return figures_of(*settled(SettledMap(cells, yarns, make_rug(100, 200, "10x20 per dm"), workshop)))

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import knot_maps, make_map, make_rug
+from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
 from chartmaker.figures.basis import Basis
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Severity
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import from_tables
 from chartmaker.order.workshop import Workshop
@@ -23,8 +23,8 @@ from chartmaker.techniques.reckoning import Figures, figures_of, remaining_after
 
 @settings(max_examples=40)
 @given(knot_maps(), st.floats(0, 1))
-def test_what_was_woven_and_what_is_left_are_the_whole(knot_map: KnotMap, share: float) -> None:
-    figures = figures_of(knot_map)
+def test_what_was_woven_and_what_is_left_are_the_whole(knot_map: SettledMap, share: float) -> None:
+    figures = figures_of(knot_map, knot_map.workshop)
     row = round(share * knot_map.rows)
     left = remaining_after(figures, row)
     assert left.rows == knot_map.rows - row
@@ -36,7 +36,7 @@ def test_what_was_woven_and_what_is_left_are_the_whole(knot_map: KnotMap, share:
 
 
 def test_a_row_that_is_not_there_is_refused() -> None:
-    figures = figures_of(make_map(np.zeros((50, 40))))
+    figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     assert remaining_after(figures, 50).knots == 0
     for row in (-1, 51):
         with pytest.raises(RugError, match=r"--finished-row: row -?[0-9]+ is not one of this rug's: give 0 to 50"):
@@ -44,13 +44,13 @@ def test_a_row_that_is_not_there_is_refused() -> None:
 
 
 def test_the_density_notation_is_an_assumption_where_it_leaves_something_open() -> None:
-    nominal = figures_of(make_map(np.zeros((50, 40)), make_rug(40, 50, "80 knot tibetan")))
+    nominal = figures_of(*settled(make_map(np.zeros((50, 40)), make_rug(40, 50, "80 knot tibetan"))))
     assert nominal.assumptions[0].key == "[rug] density"
-    assert figures_of(make_map(np.zeros((50, 40)))).assumptions[0].key != "[rug] density"
+    assert figures_of(*settled(make_map(np.zeros((50, 40))))).assumptions[0].key != "[rug] density"
 
 
 def test_the_finished_rug_weighs_its_parts() -> None:
-    figures = figures_of(make_map(np.zeros((50, 40))))
+    figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     # each end stays in the rug but for its 40 cm of loom waste, the default
     warp_g = figures.foundation.warp_mass_g * (figures.foundation.warp_end_m - 0.4) / figures.foundation.warp_end_m
     parts = figures.pile.net_mass_g.best + warp_g + figures.foundation.weft_mass_g.best
@@ -59,7 +59,7 @@ def test_the_finished_rug_weighs_its_parts() -> None:
 
 
 def test_a_map_without_a_knot_has_figures_of_zero() -> None:
-    figures = figures_of(make_map(np.full((50, 40), NO_KNOT), workshop=Workshop()))
+    figures = figures_of(*settled(make_map(np.full((50, 40), NO_KNOT), workshop=Workshop())))
     assert (figures.pile.knots, figures.labour.days.best, figures.labour.mean_runs) == (0, 0, 0)
     assert figures.labour.slow == ()
 
@@ -94,7 +94,7 @@ def test_a_default_that_is_told_can_be_given_and_changes_no_figure(rug: dict[str
     tables: dict[str, Any] = {"rug": {"size": "2.4x1 m", "density": "40x40 per dm", **rug}}
     order = from_tables(tables, where="rug.toml")
     cells = np.zeros((order.rug.rows, order.rug.columns))
-    told = figures_of(make_map(cells, order.rug, order.workshop))
+    told = figures_of(*settled(make_map(cells, order.rug, order.workshop)))
     left = {"fibre on the card", "[dye] vessels"} | ({"[loom] knots_per_weaver_day"} if "technique" in rug else set())
     for assumption in told.assumptions:
         assert assumption.why
@@ -103,7 +103,7 @@ def test_a_default_that_is_told_can_be_given_and_changes_no_figure(rug: dict[str
             value = as_in_a_rug_file(assumption.value)
             tables.setdefault(table, {})[key] = int(value) if value in (1.0, 2.0, 3.0, 8.0, 6000.0) else value
     given = from_tables(tables, where="rug.toml")
-    again = figures_of(make_map(cells, given.rug, given.workshop))
+    again = figures_of(*settled(make_map(cells, given.rug, given.workshop)))
     assert best_figures(again) == pytest.approx(best_figures(told), rel=1e-9)
     assert {assumption.key for assumption in again.assumptions} == left
 
@@ -128,7 +128,7 @@ def test_what_is_said_of_a_figure_names_keys_that_there_are(order: str) -> None:
     tables = {"rug": {"size": "1x1 m", "density": "40x40 per dm"}}
     tables |= {name: tables.get(name, {}) | keys for name, keys in ORDERS[order].items()}
     read = from_tables(tables, where="rug.toml")
-    figures = figures_of(make_map(np.zeros((read.rug.rows, read.rug.columns)), read.rug, read.workshop))
+    figures = figures_of(*settled(make_map(np.zeros((read.rug.rows, read.rug.columns)), read.rug, read.workshop)))
     assert {line.basis for line in (*figures.reached, *figures.assumptions)} <= set(get_args(Basis))
     assert {finding.severity for finding in figures.findings} <= set(get_args(Severity))
     costs = () if figures.cost is None else figures.cost.parts
@@ -159,7 +159,7 @@ BASES = {
 
 
 def test_it_is_told_what_each_figure_rests_on() -> None:
-    figures = figures_of(make_map(np.zeros((50, 40))))
+    figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     for basis, told in BASES.items():
         keys, names = (set(words.split(", ")) - {""} for words in told.split("; "))
         assert {line.key for line in figures.assumptions if line.basis == basis} == keys
@@ -176,18 +176,18 @@ def test_what_was_measured_or_given_is_told_as_such() -> None:
         },
         where="rug.toml",
     )
-    figures = figures_of(make_map(np.zeros((400, 400)), order.rug, order.workshop))
+    figures = figures_of(*settled(make_map(np.zeros((400, 400)), order.rug, order.workshop)))
     bases = {line.what: line.basis for line in figures.reached}
     assert (bases["length per knot"], bases["range of days"], bases["cost"]) == ("given", "estimate", "arithmetic")
     assert {a.key: a.basis for a in figures.assumptions}["[pile] cut"] == "estimate"
     weighed = order.workshop.model_copy(update={"pile": type(order.workshop.pile)(grams_per_1000_knots=20)})
-    figures = figures_of(make_map(np.zeros((400, 400)), order.rug, weighed))
+    figures = figures_of(*settled(make_map(np.zeros((400, 400)), order.rug, weighed)))
     assert {line.what: line.basis for line in figures.reached}["length per knot"] == "given"
 
 
 def test_a_tufted_rug_rests_on_other_figures() -> None:
     rug = make_rug(40, 50, technique="tufted")
-    figures = figures_of(make_map(np.zeros((50, 40)), rug))
+    figures = figures_of(*settled(make_map(np.zeros((50, 40)), rug)))
     bases = {line.what: line.basis for line in figures.reached}
     assert {
         name: bases[name] for name in ("length per tuft", "size in the frame", "backing cloth", "range of days")

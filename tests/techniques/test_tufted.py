@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from support.making import make_map, make_rug
+from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.labour import TUFTED_M2_PER_WORKER_DAY
 from chartmaker.ground.ranges import Range
@@ -15,7 +15,7 @@ from chartmaker.techniques.tufted import backing_of
 
 def tufted(cut: str) -> Figures:
     rug = make_rug(200, 200, "20x20 per dm", technique="tufted")  # one square metre
-    return figures_of(make_map(np.zeros((200, 200)), rug, Workshop(pile=Pile(cut=cut, yarn="Nm 2", waste=0))))
+    return figures_of(*settled(make_map(np.zeros((200, 200)), rug, Workshop(pile=Pile(cut=cut, yarn="Nm 2", waste=0)))))
 
 
 def test_mass_by_area_and_pile() -> None:
@@ -48,7 +48,7 @@ def test_the_frame_by_hand() -> None:
     assert (plain.weft_rows, plain.picks) == (0, 0)
     assert (plain.weft_length_m, plain.weft_mass_g) == (Range.exact(0), Range.exact(0))
     # A warp or weft that the rug file gives is told as it stands, else the one that a loom would get.
-    knotted = figures_of(make_map(np.zeros((400, 200)), make_rug(200, 400, "20x20 per dm"))).foundation
+    knotted = figures_of(*settled(make_map(np.zeros((400, 200)), make_rug(200, 400, "20x20 per dm")))).foundation
     assert (plain.warp, plain.weft) == (knotted.warp, knotted.weft)
     given = backing_of(rug, Workshop(loom=Loom(warp="tex 500", weft="tex 1000")))
     assert given.warp.tex == 500

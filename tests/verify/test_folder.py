@@ -19,12 +19,12 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 from support.generated import generated_map
-from support.making import make_map, make_rug
+from support.making import SettledMap, make_map, make_rug, opened, settled
 
 from chartmaker.cli.faults import run
 from chartmaker.ground.progress import Progress
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
-from chartmaker.knots.knotpng import read_knotpng, write_knotpng
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.proof.page import proof_page
 from chartmaker.pages.proof.proof import proof_picture
@@ -50,7 +50,7 @@ CHARTS: dict[str, dict[str, Any]] = {
 }
 
 
-def rug_map(chart: dict[str, Any], *, mirrored: bool = False, outlined: bool = False) -> KnotMap:
+def rug_map(chart: dict[str, Any], *, mirrored: bool = False, outlined: bool = False) -> SettledMap:
     rng = np.random.default_rng(3)
     cells = np.kron(rng.integers(0, 9, (16, 20)), np.ones((5, 3), dtype=int)).astype(np.uint16)
     cells[rng.random(cells.shape) < 0.05] = 9
@@ -63,16 +63,16 @@ def rug_map(chart: dict[str, Any], *, mirrored: bool = False, outlined: bool = F
     return make_map(cells, make_rug(60, 80, shape="artwork" if outlined else "rectangle"), workshop)
 
 
-def painted(knot_map: KnotMap, row: int, column: int) -> KnotMap:
+def painted(knot_map: SettledMap, row: int, column: int) -> SettledMap:
     """Return the map with one knot in the yarn after its own, or in none if that was the last."""
     knots = knot_map.knots.copy()
     knots[row, column] = (knots[row, column] + 1) % len(knot_map.yarns)
-    return KnotMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
+    return SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
 
 
-def pdf(writer: Callable[..., int], knot_map: KnotMap) -> bytes:
+def pdf(writer: Callable[..., int], knot_map: SettledMap) -> bytes:
     stream = io.BytesIO()
-    writer(stream, knot_map)
+    writer(stream, knot_map, knot_map.workshop)
     return stream.getvalue()
 
 
@@ -80,15 +80,15 @@ def pdf(writer: Callable[..., int], knot_map: KnotMap) -> bytes:
 @pytest.mark.parametrize("chart", CHARTS)
 def test_chart_and_script_say_the_map(chart: str, kind: str) -> None:
     knot_map = rug_map(CHARTS[chart], mirrored=kind == "mirrored", outlined=kind == "outlined")
-    assert list(chart_differences(pdf(write_chart, knot_map), knot_map, CoverFacts())) == []
-    assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map)) == []
+    assert list(chart_differences(pdf(write_chart, knot_map), knot_map, knot_map.workshop, CoverFacts())) == []
+    assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map, knot_map.workshop)) == []
 
 
 @pytest.mark.parametrize("number", range(12))
 def test_nothing_differs_in_maps_of_every_kind(number: int) -> None:
     knot_map = generated_map(1, number, most=22)
-    assert list(chart_differences(pdf(write_chart, knot_map), knot_map, CoverFacts())) == []
-    assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map)) == []
+    assert list(chart_differences(pdf(write_chart, knot_map), knot_map, knot_map.workshop, CoverFacts())) == []
+    assert list(script_differences(pdf(write_rows_pdf, knot_map), knot_map, knot_map.workshop)) == []
     assert page_differences("".join(proof_page(knot_map)).encode(), knot_map) == []
     with io.BytesIO(proof_picture(knot_map)) as stream:
         assert picture_differences(np.asarray(Image.open(stream).convert("RGB")), knot_map) == []
@@ -99,12 +99,22 @@ def test_names_written_right_to_left_are_no_difference() -> None:
     plain = rug_map({})
     name = "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645 \u0644\u0627\u062c\u0648\u0631\u062f\u06cc"
     yarns = tuple(replace(yarn, name=name) for yarn in plain.yarns)
-    knot_map = KnotMap(plain.knots, yarns, plain.rug.model_copy(update={"name": name}), plain.workshop)
+    knot_map = SettledMap(plain.knots, yarns, plain.rug.model_copy(update={"name": name}), plain.workshop)
     font = (Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf").read_bytes()
-    assert list(chart_differences(pdf(partial(write_chart, font_bytes=font), knot_map), knot_map, CoverFacts())) == []
-    assert list(script_differences(pdf(partial(write_rows_pdf, font_bytes=font), knot_map), knot_map)) == []
+    assert (
+        list(
+            chart_differences(
+                pdf(partial(write_chart, font_bytes=font), knot_map), knot_map, knot_map.workshop, CoverFacts()
+            )
+        )
+        == []
+    )
+    assert (
+        list(script_differences(pdf(partial(write_rows_pdf, font_bytes=font), knot_map), knot_map, knot_map.workshop))
+        == []
+    )
     wrong = pdf(partial(write_chart, font_bytes=font), painted(knot_map, 41, 17))
-    assert any("legend" in words for words in chart_differences(wrong, knot_map, CoverFacts()))
+    assert any("legend" in words for words in chart_differences(wrong, knot_map, knot_map.workshop, CoverFacts()))
 
 
 @pytest.mark.parametrize("chart", CHARTS)
@@ -112,7 +122,7 @@ def test_one_knot_is_found_in_chart_and_script(chart: str) -> None:
     knot_map = rug_map(CHARTS[chart])
     other = painted(knot_map, 41, 17)
     assert other.knots[41, 17] != other.knots[41, 16]  # else a counted run would go on over it
-    found = list(chart_differences(pdf(write_chart, other), knot_map, CoverFacts()))
+    found = list(chart_differences(pdf(write_chart, other), knot_map, knot_map.workshop, CoverFacts()))
     cells = [words for words in found if "cell" in words]
     assert cells
     assert all("1 cell" in words and "row 42, column 18" in words for words in cells)
@@ -121,7 +131,7 @@ def test_one_knot_is_found_in_chart_and_script(chart: str) -> None:
     assert any(f"does not say {knot_map.map_code!r}" in words for words in found)
     # the script of the other map under this map's code
     script = pdf(write_rows_pdf, other)
-    assert any(f"map {knot_map.map_code}" in words for words in script_differences(script, knot_map))
+    assert any(f"map {knot_map.map_code}" in words for words in script_differences(script, knot_map, knot_map.workshop))
 
 
 def test_a_wrong_run_is_found_by_its_row() -> None:
@@ -156,8 +166,8 @@ def test_sheets_too_many_too_few_or_out_of_order_are_found() -> None:
     knot_map = rug_map({})
     chart, script = pdf(write_chart, knot_map), pdf(write_rows_pdf, knot_map)
     for data, compared in (
-        (chart, lambda data: list(chart_differences(data, knot_map, CoverFacts()))),
-        (script, lambda data: list(script_differences(data, knot_map))),
+        (chart, lambda data: list(chart_differences(data, knot_map, knot_map.workshop, CoverFacts()))),
+        (script, lambda data: list(script_differences(data, knot_map, knot_map.workshop))),
     ):
         sheets = len(pdfium.PdfDocument(data))
         assert sheets >= 3
@@ -171,7 +181,9 @@ def test_sheets_too_many_too_few_or_out_of_order_are_found() -> None:
         assert {words.split(":")[0] for words in swapped} == {f"sheet {sheets - 1}", f"sheet {sheets}"}
     assert f"sheet {sheets}: its head says 'Strip" in swapped[-1]
     sheets = len(pdfium.PdfDocument(chart))
-    swapped = list(chart_differences(with_pages(chart, [1, 0, *range(2, sheets)]), knot_map, CoverFacts()))
+    swapped = list(
+        chart_differences(with_pages(chart, [1, 0, *range(2, sheets)]), knot_map, knot_map.workshop, CoverFacts())
+    )
     assert f"sheet 1: does not say that it is sheet 1 of {sheets}" in swapped
 
 
@@ -181,20 +193,22 @@ def test_what_runs_off_the_paper_is_not_there(monkeypatch: pytest.MonkeyPatch) -
     higher = replace(paper_of("A5", "portrait"), height_mm=260.0)
     with monkeypatch.context() as patch:
         patch.setattr(rowlayout, "paper_of", lambda *_: higher)
-        layout = plan_rows(knot_map)
+        layout = plan_rows(knot_map, knot_map.workshop)
     short = replace(layout, paper=paper_of("A5", "portrait"))
-    monkeypatch.setattr(rowsheets, "plan_rows", lambda _: short)
+    monkeypatch.setattr(rowsheets, "plan_rows", lambda *_: short)
     data = pdf(write_rows_pdf, knot_map)
-    monkeypatch.setattr(scripts, "plan_rows", lambda _: short)
-    found = list(script_differences(data, knot_map))
+    monkeypatch.setattr(scripts, "plan_rows", lambda *_: short)
+    found = list(script_differences(data, knot_map, knot_map.workshop))
     assert found and "cannot be read: the sheet ends within it" in found[0]
 
 
 def test_a_yarn_under_another_code_is_missed_in_the_legend() -> None:
     knot_map = rug_map({})
     yarns = (replace(knot_map.yarns[0], code="Z9"), *knot_map.yarns[1:])
-    other = KnotMap(knot_map.knots, yarns, knot_map.rug, knot_map.workshop)
-    assert "the legend lacks Y000" in list(chart_differences(pdf(write_chart, other), knot_map, CoverFacts()))
+    other = SettledMap(knot_map.knots, yarns, knot_map.rug, knot_map.workshop)
+    assert "the legend lacks Y000" in list(
+        chart_differences(pdf(write_chart, other), knot_map, knot_map.workshop, CoverFacts())
+    )
 
 
 def after_head(change: Callable[[list[str]], list[str]]) -> Callable[[list[str]], list[str]]:
@@ -250,7 +264,7 @@ def test_misprints_of_the_script_are_found(monkeypatch: pytest.MonkeyPatch, misp
 
     data = pdf(write_rows_pdf, knot_map)
     monkeypatch.setattr(scripts, "sheets_of", misprinted)
-    found = list(script_differences(data, knot_map))
+    found = list(script_differences(data, knot_map, knot_map.workshop))
     assert found and all(each.startswith("sheet 2: ") for each in found), found
     assert words in found[0]
     if misprint == "two runs":
@@ -348,10 +362,10 @@ def test_what_is_not_named_is_counted(number: int, last: str | None) -> None:
 def test_of_many_differences_the_first_few_are_named(made: Path, tmp_path: Path) -> None:
     folder = tmp_path / "set"
     shutil.copytree(made, folder)
-    knot_map = read_knotpng(folder / "knots.png")
+    knot_map = opened(folder / "knots.png")
     workshop = Workshop.model_validate({"chart": {"paper": "A5", "cell": "8 mm"}})
     with (folder / "knots.png").open("wb") as stream:
-        write_knotpng(stream, KnotMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop))
+        write_knotpng(stream, *settled(SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)))
     found = [each.what for each in verify_folder(folder).differences if each.file == "chart.pdf"]
     assert len(found) == 11  # the chart is the old one, every sheet of it is wrong
     assert re.fullmatch(r"and \d+ differences more", found[-1])
@@ -374,8 +388,8 @@ def other_bytes(name: str) -> Callable[[Path], None]:
     return lambda folder: (folder / name).write_bytes((folder / name).read_bytes() + b"\xff")  # type: ignore[return-value]
 
 
-def one_knot_off(folder: Path) -> KnotMap:
-    return painted(read_knotpng(folder / "knots.png"), 30, 11)
+def one_knot_off(folder: Path) -> SettledMap:
+    return painted(opened(folder / "knots.png"), 30, 11)
 
 
 def other_chart(folder: Path) -> None:
@@ -442,7 +456,7 @@ def test_a_touched_up_map_leaves_the_other_files_behind(
     shutil.copytree(made, folder)
     changed = one_knot_off(folder)
     with (folder / "knots.png").open("wb") as stream:
-        write_knotpng(stream, changed)
+        write_knotpng(stream, changed, changed.workshop)
     assert run(["verify", str(folder), "--json"]) == 9
     told = capsys.readouterr()
     behind = {each["file"] for each in json.loads(told.out)["differences"]}

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 from support.exactness import FORMS, wrong_cells
 from support.generated import generated_map
-
-from chartmaker.knots.knotmap import KnotMap
+from support.making import SettledMap
 
 #: The long form, of other maps, is tests/soak/maps.py.
 MAPS, AT_ONCE = 200, 20
@@ -34,5 +33,5 @@ def test_one_wrong_knot_is_seen_in_every_form(number: int) -> None:
     place = tuple(np.argwhere(knots < len(knot_map.yarns))[7])
     right = knot_map.yarns[knots[place]].srgb
     knots[place] = next(index for index, yarn in enumerate(knot_map.yarns) if yarn.srgb != right)
-    found = wrong_cells(knot_map, KnotMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop))
+    found = wrong_cells(knot_map, SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop))
     assert {form: differ for form, (_, differ) in found.items()} == dict.fromkeys(FORMS, 1)

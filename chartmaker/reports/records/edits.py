@@ -10,6 +10,7 @@ from chartmaker.ground.colour import hex_of
 from chartmaker.knots.changes import Changes, YarnChange
 from chartmaker.knots.swaps import Swap
 from chartmaker.knots.touchup import Snapped
+from chartmaker.order.workshop import Workshop
 from chartmaker.reports.records.maps import map_dict
 
 #: At most so many places are listed; the rest is counted, and the CSV has them all.
@@ -42,16 +43,19 @@ def swap_dicts(swaps: Sequence[Swap]) -> list[dict[str, Any]]:
     ]
 
 
-def changes_dict(changes: Changes, masses_g: Masses) -> dict[str, Any]:
-    """Return the changes; rows and starts count from 1, and `places` ends at `MOST_PLACES`."""
+def changes_dict(changes: Changes, masses_g: Masses, before: Workshop, after: Workshop) -> dict[str, Any]:
+    """Return the changes; rows and starts count from 1, and `places` ends at `MOST_PLACES`.
+
+    `before` and `after` are the settings that stand beside the two maps.
+    """
     runs = changes.runs()
     places = [
         {"row": run.row + 1, "start": run.column + 1, "knots": run.knots, "before": run.before, "after": run.after}
         for run in islice(runs, MOST_PLACES)
     ]
     return {
-        "before": map_dict(changes.before),
-        "after": map_dict(changes.after),
+        "before": map_dict(changes.before, before),
+        "after": map_dict(changes.after, after),
         "changed": changes.knots,
         "moves": [{"before": m.before, "after": m.after, "knots": m.knots} for m in changes.moves],
         "yarns": [_yarn_change(yarn, masses_g) for yarn in changes.yarns],

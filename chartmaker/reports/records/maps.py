@@ -67,7 +67,7 @@ def plan_figures(rug: Rug, workshop: Workshop) -> dict[str, Any]:
     }
 
 
-def map_dict(knot_map: KnotMap) -> dict[str, Any]:
+def map_dict(knot_map: KnotMap, workshop: Workshop) -> dict[str, Any]:
     """Return the keys of `map`."""
     return {
         "sha256": knot_map.sha256,
@@ -76,7 +76,7 @@ def map_dict(knot_map: KnotMap) -> dict[str, Any]:
         "rows": knot_map.rows,
         "knots": knot_map.tied,
         "empty": knot_map.empty,
-        "strips": strip_dicts(knot_map.rug, knot_map.workshop),
+        "strips": strip_dicts(knot_map.rug, workshop),
     }
 
 

@@ -25,7 +25,7 @@ def set_summary(
     """Return the whole of summary.json; `files` holds the SHA-256 of the inputs and of the outputs by name."""
     return {
         "chartmaker": __version__,
-        "map": map_dict(figures.knot_map),
+        "map": map_dict(figures.knot_map, figures.workshop),
         "rug": rug_figures(figures.knot_map.rug),
         "match": match_dict(conversion),
         "conversion": conversion_dict(conversion),

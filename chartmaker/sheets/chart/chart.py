@@ -6,13 +6,15 @@ from typing import BinaryIO
 
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.order.rugfile import to_tables
+from chartmaker.knots.mapfile import MapFile
+from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Book
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
-from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, rug_lines
+from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines
 from chartmaker.sheets.chart.gridsheets import Chart, draw_grid_page, draw_header, draw_rulers
 from chartmaker.sheets.chart.layout import (
     RULER_MM,
@@ -32,11 +34,12 @@ __all__ = ["CoverFacts", "revision_of", "write_chart"]
 def write_chart(
     stream: BinaryIO,
     knot_map: KnotMap,
+    workshop: Workshop,
     facts: CoverFacts | None = None,
     *,
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
-    revises: KnotMap | None = None,
+    revises: MapFile | None = None,
 ) -> int:
     """Write the chart of `knot_map` as a PDF; return the number of its sheets.
 
@@ -46,14 +49,15 @@ def write_chart(
     ----------
     stream : binary file object
     knot_map : KnotMap
-        With the `workshop.chart` settings in force.
+    workshop : Workshop
+        Its table `chart` says how the sheets look, its weavers how many strips there are.
     facts : CoverFacts, optional
         Masses and the loom's data for the cover.
     font_bytes : bytes, optional
         The font file for letters that the built-in font lacks.
     progress : Progress, optional
         Counts the sheets.
-    revises : KnotMap, optional
+    revises : MapFile, optional
         The map of a chart in use: only the sheets that differ from it are written, after a sheet that says which to
         take out; each bears both map codes.
 
@@ -66,18 +70,18 @@ def write_chart(
         If the strips do not fit the rug.
     """
     facts = facts if facts is not None else CoverFacts()
-    cover, layout = plan_chart(knot_map, facts)
-    revised = None if revises is None else revision_of(revises, knot_map, facts)
+    cover, layout = plan_chart(knot_map, workshop, facts)
+    revised = None if revises is None else revision_of(revises, MapFile(knot_map, workshop), facts)
     pages = [page for page in layout.pages if revised is None or page.number in revised.numbers]
-    palette = palette_of(knot_map.yarns, knot_map.workshop.chart.marks)
+    palette = palette_of(knot_map.yarns, workshop.chart.marks)
     subject = f"Knot chart of map {knot_map.map_code}"
     with Book(stream, title=knot_map.rug.name, subject=subject, font_bytes=font_bytes) as book:
         book.use_symbols(palette.glyphs.tolist())
         if revised is not None:
             draw_revision_sheet(book, knot_map, layout, revised)
-        draw_front(book, knot_map, layout, cover, palette, facts)
+        draw_front(book, knot_map, workshop.chart, layout, cover, palette, facts)
         old_code = "" if revised is None else revised.old_code
-        chart = Chart(book, knot_map, layout, palette, facts.loom_length_factor, old_code)
+        chart = Chart(book, knot_map, layout, palette, facts.loom_length_factor, workshop.chart.counts, old_code)
         strip = None
         for page in pages:
             outline = [] if page.strip == strip else [(0, f"Strip {page.strip + 1}")]
@@ -91,7 +95,7 @@ def write_chart(
     return 1 + layout.front_sheets + sum(1 if page.legend_number is None else 2 for page in pages)
 
 
-def plan_chart(knot_map: KnotMap, facts: CoverFacts) -> tuple[Cover, Layout]:
+def plan_chart(knot_map: KnotMap, workshop: Workshop, facts: CoverFacts) -> tuple[Cover, Layout]:
     """Return the places on the cover and on the sheets of the chart of `knot_map`.
 
     Raises
@@ -99,15 +103,15 @@ def plan_chart(knot_map: KnotMap, facts: CoverFacts) -> tuple[Cover, Layout]:
     SheetError, RugError
         As `write_chart`.
     """
-    settings = knot_map.workshop.chart
+    settings = workshop.chart
     paper = paper_of(settings.paper, settings.orientation)
-    lines = len(rug_lines(knot_map)) + 4 + len(facts.loom)
+    lines = len(rug_lines(knot_map)) + len(reading_lines(settings)) + 4 + len(facts.loom)
     ratio = float(knot_map.rug.woven_width_mm / knot_map.rug.woven_length_mm)
     cover = cover_of(paper, len(knot_map.yarns), lines, ratio)
-    return cover, layout_of(knot_map, cover.sheets)
+    return cover, layout_of(knot_map, workshop, cover.sheets)
 
 
-def revision_of(old: KnotMap, new: KnotMap, facts: CoverFacts) -> Revised:
+def revision_of(old: MapFile, new: MapFile, facts: CoverFacts) -> Revised:
     """Return which sheets of the chart of `new` replace sheets of the chart of `old`.
 
     Raises
@@ -115,9 +119,10 @@ def revision_of(old: KnotMap, new: KnotMap, facts: CoverFacts) -> Revised:
     SheetError
         If the maps are the same.
     """
-    if old.sha256 == new.sha256 and to_tables(old.rug, old.workshop) == to_tables(new.rug, new.workshop):
-        raise SheetError(f"nothing is changed since map {old.map_code}: there is no sheet to print")
-    return revised_sheets(old, new, plan_chart(old, facts)[1], plan_chart(new, facts)[1])
+    if old.knot_map.sha256 == new.knot_map.sha256 and not setting_changes(old, new):
+        raise SheetError(f"nothing is changed since map {old.knot_map.map_code}: there is no sheet to print")
+    layouts = [plan_chart(each.knot_map, each.workshop, facts)[1] for each in (old, new)]
+    return revised_sheets(old, new, *layouts)
 
 
 def _outline_words(page: GridPage) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from chartmaker.ground.language import counted
 from chartmaker.ground.lengths import mm_words, size_words
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Chart
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet
 from chartmaker.paper.operators import Colour
 from chartmaker.paper.papers import Paper
@@ -44,7 +45,7 @@ class Cover:
 
 def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
     """Return what the cover says of the rug, (label, value) a line."""
-    rug, chart = knot_map.rug, knot_map.workshop.chart
+    rug = knot_map.rug
     density = rug.density
     lines = [
         ("Finished size", size_words(rug.woven_width_mm, rug.woven_length_mm)),
@@ -54,11 +55,15 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
         ("Grid", f"{rug.columns:,} columns x {rug.rows:,} rows"),
         ("Knots to tie", f"{knot_map.tied:,}"),
         ("Yarns", str(len(knot_map.yarns))),
-        ("Rows are read", chart.reading),
     ]
     if rug.pile_mm is not None:
         lines.insert(4, ("Pile height", mm_words(rug.pile_mm)))
     return lines
+
+
+def reading_lines(chart: Chart) -> list[tuple[str, str]]:
+    """Return what the cover says of the way to read, (label, value) a line."""
+    return [("Rows are read", chart.reading)]
 
 
 def chart_lines(layout: Layout) -> list[tuple[str, str]]:
@@ -114,7 +119,7 @@ def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
 
 
 def draw_front(
-    book: Book, knot_map: KnotMap, layout: Layout, cover: Cover, palette: Palette, facts: CoverFacts
+    book: Book, knot_map: KnotMap, chart: Chart, layout: Layout, cover: Cover, palette: Palette, facts: CoverFacts
 ) -> None:
     """Draw the cover with the legend sheets that it needs."""
     paper = cover.paper
@@ -122,7 +127,7 @@ def draw_front(
     room = cover.legend_rows * cover.legend_columns
     sheet = book.sheet(paper.width_mm, paper.height_mm, "1", outline=[(0, "Cover")])
     _draw_title(sheet, knot_map, cover, 1, layout.sheets)
-    _draw_data(sheet, cover, [*rug_lines(knot_map), *chart_lines(layout), *facts.loom])
+    _draw_data(sheet, cover, [*rug_lines(knot_map), *reading_lines(chart), *chart_lines(layout), *facts.loom])
     _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
     _draw_page_map(sheet, layout, cover.page_map, cover.scale)
     _draw_legend(sheet, knot_map, cover, palette, facts, cover.legend, order[:room], cover.legend_rows)

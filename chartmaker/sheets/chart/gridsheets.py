@@ -42,7 +42,8 @@ LENGTH_LINE_MM = 2.0
 class Chart:
     """What all grid sheets of one chart share.
 
-    `revises` is the map code of the chart whose sheets these replace; empty for a chart of its own.
+    `counts` says whether runs bear their number of knots; `revises` is the map code of the chart whose
+    sheets these replace, empty for a chart of its own.
     """
 
     book: Book
@@ -50,6 +51,7 @@ class Chart:
     layout: Layout
     palette: Palette
     loom_length_factor: float
+    counts: bool
     revises: str = ""
 
 
@@ -86,7 +88,7 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     draw_header(chart, sheet, page)
     sheet.add(*colour_operators(cells, place, chart.palette))
     sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
-    counted = counted_runs(cells) if knot_map.workshop.chart.counts and chart.palette.marked else []
+    counted = counted_runs(cells) if chart.counts and chart.palette.marked else []
     sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
     _draw_counts(chart, sheet, page, place, counted)
     _draw_repeated(chart, sheet, page, place)

@@ -14,7 +14,7 @@ from chartmaker.ground.errors import SheetError
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.mirrors import Mirrors, mirrors_of, told_half
 from chartmaker.knots.strips import strips_of
-from chartmaker.order.workshop import Reading
+from chartmaker.order.workshop import Reading, Workshop
 from chartmaker.paper.papers import Paper, paper_of
 
 HEADER_MM = 17.5
@@ -166,7 +166,7 @@ def split(whole: range, most: int, bold_every: int) -> tuple[range, ...]:
     return tuple(range(a, b) for a, b in pairwise([*cuts, whole.stop]))
 
 
-def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:
+def cell_size_mm(knot_map: KnotMap, workshop: Workshop) -> tuple[float, float]:
     """Return the width and the height of a printed cell, in the knot's proportion unless squares are asked for.
 
     Raises
@@ -174,7 +174,7 @@ def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:
     SheetError
         If a side is too small to be read.
     """
-    chart, density = knot_map.workshop.chart, knot_map.rug.density
+    chart, density = workshop.chart, knot_map.rug.density
     width = chart.cell_mm
     height = width if chart.square_cells else width * density.knot_height_mm / density.knot_width_mm
     if min(width, height) < LEAST_CELL_MM:
@@ -185,7 +185,7 @@ def cell_size_mm(knot_map: KnotMap) -> tuple[float, float]:
     return float(width), float(height)
 
 
-def frame_of(knot_map: KnotMap, mirrors: Mirrors) -> Frame:
+def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
     """Return the places on the sheets of `knot_map`.
 
     Raises
@@ -193,9 +193,9 @@ def frame_of(knot_map: KnotMap, mirrors: Mirrors) -> Frame:
     SheetError
         If the paper is unknown or too small for cells of this size.
     """
-    chart = knot_map.workshop.chart
+    chart = workshop.chart
     paper = paper_of(chart.paper, chart.orientation)
-    cell_width, cell_height = cell_size_mm(knot_map)
+    cell_width, cell_height = cell_size_mm(knot_map, workshop)
     margin = paper.margin_mm
     width, height = paper.width_mm - 2 * margin, paper.height_mm - 2 * margin
     number_width = 1.6 + 1.35 * len(str(max(knot_map.rows, knot_map.columns)))
@@ -304,7 +304,7 @@ def _with_neighbours(pages: Sequence[GridPage]) -> tuple[GridPage, ...]:
     )
 
 
-def layout_of(knot_map: KnotMap, front_sheets: int) -> Layout:
+def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layout:
     """Return the layout of the chart of `knot_map`, which begins after `front_sheets` sheets of cover with legend.
 
     Raises
@@ -314,10 +314,10 @@ def layout_of(knot_map: KnotMap, front_sheets: int) -> Layout:
     RugError
         If the strips do not fit the rug.
     """
-    chart = knot_map.workshop.chart
+    chart = workshop.chart
     mirrors = Mirrors() if chart.whole else mirrors_of(knot_map.knots)
-    frame = frame_of(knot_map, mirrors)
-    strips = strips_of(knot_map.rug, knot_map.workshop)
+    frame = frame_of(knot_map, workshop, mirrors)
+    strips = strips_of(knot_map.rug, workshop)
     steps = split(told_half(knot_map.rows, mirrors.along), frame.most_rows, chart.bold_every)
     frame = frame.lifted(max(map(len, steps)))
     leftward = chart.reading == "right to left"

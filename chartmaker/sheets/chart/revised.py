@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.language import counted
+from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
-from chartmaker.order.rugfile import to_tables
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.paper.drawing import GREY, Book
 from chartmaker.paper.symbols import symbols_of
 from chartmaker.sheets.chart.gridsheets import draw_rulers
@@ -31,7 +32,7 @@ class Revised:
     reason: str = ""
 
 
-def revised_sheets(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: Layout) -> Revised:
+def revised_sheets(old_file: MapFile, new_file: MapFile, old_layout: Layout, new_layout: Layout) -> Revised:
     """Return which sheets of the chart of `new` differ from those of the chart of `old` in anything but the map code.
 
     A sheet is the same if the same places are printed with the same yarns in the same colours with the same symbols,
@@ -39,12 +40,13 @@ def revised_sheets(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: L
 
     Parameters
     ----------
-    old, new : KnotMap
+    old_file, new_file : MapFile
     old_layout, new_layout : Layout
         As `layout_of` gives them for the two maps.
     """
+    old, new = old_file.knot_map, new_file.knot_map
     every = tuple(page.number for page in new_layout.pages)
-    if reason := _whole_reason(old, new, old_layout, new_layout):
+    if reason := _whole_reason(old_file, new_file, old_layout, new_layout):
         return Revised(old.map_code, every, reason)
     before = {page.number: page for page in old_layout.pages}
     looks = _looks(old, new)
@@ -54,9 +56,9 @@ def revised_sheets(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: L
     return Revised(old.map_code, numbers)
 
 
-def _whole_reason(old: KnotMap, new: KnotMap, old_layout: Layout, new_layout: Layout) -> str:
+def _whole_reason(old: MapFile, new: MapFile, old_layout: Layout, new_layout: Layout) -> str:
     """Return why no sheet of the old chart can stay in use, or nothing."""
-    if to_tables(old.rug, old.workshop) != to_tables(new.rug, new.workshop):
+    if setting_changes(old, new):
         return "the rug's or the workshop's settings are others"
     if old_layout.mirrors != new_layout.mirrors:
         shares = old_layout.mirrors.share, new_layout.mirrors.share

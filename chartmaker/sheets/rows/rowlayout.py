@@ -9,7 +9,7 @@ from itertools import pairwise
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import mirrors_of, told_half
 from chartmaker.knots.strips import strips_of
-from chartmaker.order.workshop import Reading
+from chartmaker.order.workshop import Reading, Workshop
 from chartmaker.paper.papers import Paper, paper_of
 from chartmaker.sheets.rows.folding import Group, Span, folded
 
@@ -59,6 +59,7 @@ class RowLayout:
     strips: tuple[range, ...]
     parts: int
     reading: Reading
+    bold_every: int
     rows: int
     mirrored: bool
     pages: tuple[RowPage, ...]
@@ -168,7 +169,7 @@ def _parted(strip: range, parts: int) -> Iterator[range]:
     return (range(start, end) for start, end in pairwise(edges))
 
 
-def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
+def row_layout(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> RowLayout:
     """Return the layout of the row script, strip after strip in reading order, after `front_sheets` of legend.
 
     Of a rug that mirrors along its length one half is printed, unless the chart is to be printed whole as well. Where
@@ -181,9 +182,9 @@ def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
     RugError
         If the strips do not fit the rug.
     """
-    chart = knot_map.workshop.chart
+    chart = workshop.chart
     paper = paper_of(chart.paper, chart.orientation)
-    loom = strips_of(knot_map.rug, knot_map.workshop)
+    loom = strips_of(knot_map.rug, workshop)
     mirrored = not chart.whole and mirrors_of(knot_map.knots).along
     told = len(told_half(knot_map.rows, mirrored))
     width_mm = paper.width_mm - 2 * paper.margin_mm - _row_mm(mirrored) - TOTAL_MM
@@ -202,4 +203,6 @@ def row_layout(knot_map: KnotMap, front_sheets: int) -> RowLayout:
             parts *= 2
     numbered = tuple(RowPage(front_sheets + n, strip, rows) for n, (strip, rows) in enumerate(pages, start=1))
     sheets = front_sheets + len(numbered)
-    return RowLayout(paper, marks, strips, parts, chart.reading, knot_map.rows, mirrored, numbered, sheets)
+    return RowLayout(
+        paper, marks, strips, parts, chart.reading, chart.bold_every, knot_map.rows, mirrored, numbered, sheets
+    )

@@ -9,6 +9,7 @@ import numpy as np
 
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.order.workshop import Workshop
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
 from chartmaker.paper.papers import Paper, paper_of
@@ -40,6 +41,7 @@ LARGE = 1.6
 def write_rows_pdf(
     stream: BinaryIO,
     knot_map: KnotMap,
+    workshop: Workshop,
     *,
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
@@ -50,7 +52,8 @@ def write_rows_pdf(
     ----------
     stream : binary file object
     knot_map : KnotMap
-        `workshop.chart` gives paper, strips, and the direction of reading.
+    workshop : Workshop
+        Its table `chart` gives paper, strips, and the direction of reading.
     font_bytes : bytes, optional
         The font file for letters that the built-in font lacks.
     progress : Progress, optional
@@ -63,9 +66,9 @@ def write_rows_pdf(
     RugError
         If the strips do not fit the rug.
     """
-    layout = plan_rows(knot_map)
+    layout = plan_rows(knot_map, workshop)
     paper, room = layout.paper, _legend_room(layout.paper)
-    palette = palette_of(knot_map.yarns, knot_map.workshop.chart.marks)
+    palette = palette_of(knot_map.yarns, workshop.chart.marks)
     subject = f"Row script of map {knot_map.map_code}"
     with Book(stream, title=f"{knot_map.rug.name}: rows", subject=subject, font_bytes=font_bytes) as book:
         book.use_symbols(palette.glyphs.tolist())
@@ -82,7 +85,7 @@ def write_rows_pdf(
     return layout.sheets
 
 
-def plan_rows(knot_map: KnotMap) -> RowLayout:
+def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
     """Return the layout of the row script of `knot_map`, its sheets in front counted.
 
     Raises
@@ -90,9 +93,9 @@ def plan_rows(knot_map: KnotMap) -> RowLayout:
     SheetError, RugError
         As `write_rows_pdf`.
     """
-    chart = knot_map.workshop.chart
+    chart = workshop.chart
     room = _legend_room(paper_of(chart.paper, chart.orientation))
-    return row_layout(knot_map, -(-len(knot_map.yarns) // room))
+    return row_layout(knot_map, workshop, -(-len(knot_map.yarns) // room))
 
 
 def _legend_box(paper: Paper) -> Box:
@@ -180,7 +183,7 @@ def _draw_page(sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage
     )
     _draw_head(sheet, margin, knot_map, words, page.number, layout.sheets)
     top = layout.paper.height_mm - margin - HEAD_MM
-    every = knot_map.workshop.chart.bold_every
+    every = layout.bold_every
     tied = np.count_nonzero(
         knot_map.knots[page.rows.start : page.rows.stop, strip.start : strip.stop] != NO_KNOT, axis=1
     )

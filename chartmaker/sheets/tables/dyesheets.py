@@ -97,4 +97,4 @@ def write_dye_pdf(
 
     nothing = () if any(shade.lots for shade in figures.dye.shades) else (NOTHING,)
     said = SheetWords("Dye order", boxed=(*nothing, *CAUTIONS), foot=(DEFERS,))
-    return write_tables_pdf(stream, figures.knot_map, said, setter, font_bytes=font_bytes)
+    return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)

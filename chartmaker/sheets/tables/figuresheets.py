@@ -33,4 +33,6 @@ def write_figures_pdf(
             for table in tables_of(figures, units)
         ]
 
-    return write_tables_pdf(stream, figures.knot_map, SheetWords("Figures"), setter, font_bytes=font_bytes)
+    return write_tables_pdf(
+        stream, figures.knot_map, figures.workshop.chart, SheetWords("Figures"), setter, font_bytes=font_bytes
+    )

@@ -59,7 +59,7 @@ def write_issue_pdf(
         return [set_table(table, _look(table), width_mm, lettering) for table in tables]
 
     said = SheetWords("Yarn to issue", boxed=(STORE,))
-    return write_tables_pdf(stream, figures.knot_map, said, setter, font_bytes=font_bytes)
+    return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)
 
 
 def _look(table: FigureTable) -> Look:

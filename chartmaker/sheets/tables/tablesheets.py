@@ -44,7 +44,13 @@ class SheetWords:
 
 
 def write_tables_pdf(
-    stream: BinaryIO, knot_map: KnotMap, said: SheetWords, setter: Setter, *, font_bytes: bytes | None = None
+    stream: BinaryIO,
+    knot_map: KnotMap,
+    chart: Chart,
+    said: SheetWords,
+    setter: Setter,
+    *,
+    font_bytes: bytes | None = None,
 ) -> int:
     """Write tables as a PDF; return the number of its sheets.
 
@@ -52,6 +58,8 @@ def write_tables_pdf(
     ----------
     stream : binary file object
     knot_map : KnotMap
+    chart : Chart
+        The settings of the printed sheets.
     said : SheetWords
     setter : callable
         Given the lettering with the width in millimetres, returns the tables.
@@ -63,7 +71,6 @@ def write_tables_pdf(
     SheetError
         If the paper is unknown, or a letter is in no font.
     """
-    chart = knot_map.workshop.chart
     paper = _desk_paper(chart)
     palette = palette_of(knot_map.yarns, chart.marks)
     subject = f"{said.words} of map {knot_map.map_code}"

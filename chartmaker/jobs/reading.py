@@ -1,0 +1,100 @@
+"""A knot map opened, with what a rug file or the command line says beside it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from chartmaker.ground.errors import KnotFileError
+from chartmaker.ground.language import say
+from chartmaker.ground.textsafe import inert
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotpng import Description, read_description, read_knotpng
+from chartmaker.knots.mapfile import MapFile
+from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
+from chartmaker.yarns.card import read_card
+from chartmaker.yarns.yarn import Yarn
+
+Tables = dict[str, dict[str, Any]]
+
+
+def read_map(path: Path, rug: Path | None = None, over: Tables | None = None, *, snap: bool = False) -> MapFile:
+    """Return the knot map at `path`, perhaps edited since it was written, with the settings that are in force for it.
+
+    A map carries what the loom and the dyer need. Prices, the stock of a yarn and a font for the sheets are beside
+    it: they come from the rug file with its card, or from `over`.
+
+    Parameters
+    ----------
+    path : Path
+    rug : Path, optional
+        The rug file (.toml): its settings go before the map's own, its card gives prices and stock, and both say what
+        an editor dropped from the map. Or an older knot map of the rug (.png), which only says what was dropped.
+    over : dict of dict, optional
+        Tables of a rug file whose keys go before both.
+    snap : bool
+        Whether colours that are no yarn take the nearest yarn.
+
+    Raises
+    ------
+    ChartmakerError
+        If any of the files cannot be read, a value is wrong, or the map is of another rug than the rug file.
+    """
+    over = over or {}
+    if rug is not None and rug.suffix.lower() == ".toml":
+        order = read_rugfile(rug, over)
+        found = read_knotpng(path, describe_order(order), snap=snap)
+        _check_grid(found.knot_map, order, rug)
+        return _under(found, order)
+    found = read_knotpng(path, None if rug is None else read_description(rug), snap=snap)
+    if not over:
+        return found
+    tables = merge(to_tables(found.knot_map.rug, found.workshop), over)
+    return _under(found, from_tables(tables, where="the command line"))
+
+
+def describe_order(order: RugFile) -> Description:
+    """Return what a rug file, with its card if it names one, says of a knot map.
+
+    Raises
+    ------
+    CardError
+        If the card cannot be read.
+    """
+    yarns = () if order.yarns.card is None else read_card(order.folder / order.yarns.card)
+    return Description(order.rug, order.workshop, yarns)
+
+
+def _check_grid(knot_map: KnotMap, order: RugFile, rug: Path) -> None:
+    if (knot_map.columns, knot_map.rows) != (order.rug.columns, order.rug.rows):
+        raise KnotFileError(
+            say(
+                "the rug file asks for {columns} x {rows} knots, the knot map has {map_columns} x {map_rows}: name the "
+                "rug file that it was made from, with the size and the density that it was made in",
+                columns=order.rug.columns,
+                rows=order.rug.rows,
+                map_columns=knot_map.columns,
+                map_rows=knot_map.rows,
+            ),
+            where=inert(rug),
+        )
+
+
+def _under(found: MapFile, order: RugFile) -> MapFile:
+    """Return the map as the order has it: its rug and settings, the stock and the prices of its card."""
+    card = () if order.yarns.card is None else read_card(order.folder / order.yarns.card)
+    yarns = _stocked(found.knot_map.yarns, card)
+    knot_map = KnotMap(found.knot_map.knots, yarns, order.rug)
+    return MapFile(knot_map, order.workshop, found.snapped, order.folder)
+
+
+def _stocked(yarns: tuple[Yarn, ...], card: tuple[Yarn, ...]) -> tuple[Yarn, ...]:
+    """Return the yarns with the stock and the price that the card gives their codes."""
+    by_code = {yarn.code: yarn for yarn in card}
+    return tuple(
+        replace(yarn, stock_g=kept.stock_g, price_per_kg=kept.price_per_kg)
+        if (kept := by_code.get(yarn.code))
+        else yarn
+        for yarn in yarns
+    )
