@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from chartmaker.ground.language import say
+from chartmaker.ground.language import told
 from chartmaker.ground.units import INCH_MM
 
 #: A length in millimetres, exact or as reckoned.
@@ -24,12 +24,12 @@ def cm_number(length_mm: Length) -> str:
 
 def cm_words(length_mm: Length) -> str:
     """Return a length in centimetres to the millimetre: ``120 cm``, ``243.8 cm``."""
-    return f"{cm_number(length_mm)} cm"
+    return told("{length} cm", length=cm_number(length_mm))
 
 
 def mm_words(length_mm: Length) -> str:
     """Return a small length in millimetres to four figures: ``9 mm``, ``1.905 mm``."""
-    return f"{float(length_mm):.4g} mm"
+    return told("{length:.4g} mm", length=float(length_mm))
 
 
 def feet_inches(length_mm: Length) -> str:
@@ -43,15 +43,15 @@ def feet_inches(length_mm: Length) -> str:
 
 def metric_size(width_mm: Length, length_mm: Length) -> str:
     """Return a size in centimetres, the width first: ``120 x 180 cm``."""
-    return say("{width} x {length} cm", width=cm_number(width_mm), length=cm_number(length_mm))
+    return told("{width_cm} x {length_cm} cm", width_cm=cm_number(width_mm), length_cm=cm_number(length_mm))
 
 
 def imperial_size(width_mm: Length, length_mm: Length) -> str:
     """Return a size in feet and inches, the width first: ``3'11 1/4" x 5'10 7/8"``."""
-    return say("{width} x {length}", width=feet_inches(width_mm), length=feet_inches(length_mm))
+    return told("{width_feet} x {length_feet}", width_feet=feet_inches(width_mm), length_feet=feet_inches(length_mm))
 
 
 def size_words(width_mm: Length, length_mm: Length) -> str:
     """Return a size in both systems: ``120 x 180 cm (3'11 1/4" x 5'10 7/8")``."""
     metric, imperial = metric_size(width_mm, length_mm), imperial_size(width_mm, length_mm)
-    return say("{metric} ({imperial})", metric=metric, imperial=imperial)
+    return told("{metric} ({imperial})", metric=metric, imperial=imperial)

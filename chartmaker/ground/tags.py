@@ -22,11 +22,15 @@ legend
     Yarns: the swatch of each, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``.
 place
     Where the sheet lies on the rug, a filled box. ``Rug``: left, bottom, width, height of the whole rug in mm.
-sheets
-    The number of each grid sheet where it lies on the rug. ``Rug``.
+sheet-map, strip-name
+    On the cover: a box for each grid sheet where it lies on the rug, with its number (``Rug``); strips by name.
 script-row
     A row of the row script: ``row`` (its numbers), then every ``run`` (``knots``, ``code``), ``skip``, ``times`` (a
     bracket that opens), ``close``, then ``total``.
+
+words
+    A line of words that is shown whole. Its values are its fields, each where it begins and ends, counted in letters. A
+    line whose letters are shaped, or turned about, is cut into its fields, each a span of its own.
 
 Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``,
 ``turning``, ``replaces``, ``fact``. A field is a number or a name within the words, called as the sentence calls it.

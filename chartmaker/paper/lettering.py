@@ -65,7 +65,7 @@ class Setting:
         return op.line(*[part.operators(size) for part in self.parts])
 
 
-def _base_font(name: str) -> bytes:
+def base_font(name: str) -> bytes:
     """Return Bitstream Vera, which reportlab carries."""
     return (resources.files("reportlab") / "fonts" / name).read_bytes()
 
@@ -90,8 +90,8 @@ class Lettering:
     """
 
     def __init__(self, font_bytes: bytes | None = None) -> None:
-        self.plain = Font("T", _base_font("Vera.ttf"))
-        self.bold = Font("B", _base_font("VeraBd.ttf"))
+        self.plain = Font("T", base_font("Vera.ttf"))
+        self.bold = Font("B", base_font("VeraBd.ttf"))
         self.own = Font("W", font_bytes) if font_bytes is not None else None
         self._kept: dict[tuple[str, object, bool], Setting] = {}
         self._fitted: dict[tuple[str, bool, float], str] = {}
@@ -169,9 +169,10 @@ class Lettering:
         if all(glyphs):  # the base font has letters written left to right alone, so that order is settled
             for glyph, letter in zip(glyphs, text, strict=True):
                 base.use(glyph, letter)
-            parts = tuple(Part(base.key, ((0.0, hexed, ""),), tag) for hexed, tag in _tagged(glyphs, fields_of(text)))
-            shown = op.line(*[_simple(part) for part in parts])
-            return Setting(parts, sum(map(base.advance, glyphs)), (base.key, shown))
+            hexed = op.glyph_string(glyphs)
+            shown = _with_fields(op.shown(hexed), fields_of(text))
+            part = Part(base.key, ((0.0, hexed, ""),))
+            return Setting((part,), sum(map(base.advance, glyphs)), (base.key, shown))
         pieces: list[Part] = []
         width = 0.0
         tags = [""] * len(text)
@@ -193,21 +194,17 @@ class Lettering:
         return Setting(tuple(pieces), width)
 
 
-def _tagged(glyphs: Sequence[int], fields: Sequence[tuple[int, int, str]]) -> list[tuple[str, str]]:
-    """Return the glyphs as hex strings, each with the name of the field that it is, if it is one."""
-    cuts, at = [], 0
+def _with_fields(shown: Operator, fields: Sequence[tuple[int, int, str]]) -> Operator:
+    """Return the operator that shows a line, tagged with where its fields begin and end.
+
+    The line stays whole, so that whoever copies it from the page has it whole.
+    """
+    if not fields:
+        return shown
+    places: dict[str, list[float]] = {}
     for start, end, name in fields:
-        cuts += [(at, start, ""), (start, end, name)]
-        at = end
-    cuts.append((at, len(glyphs), ""))
-    shown = [(op.glyph_string(glyphs[a:b]), name) for a, b, name in cuts if a < b]
-    return shown or [(op.glyph_string([]), "")]
-
-
-def _simple(part: Part) -> Operator:
-    """Return what shows a part in the font in use."""
-    show = op.shown(part.shows[0][1])
-    return op.line(op.span(part.tag), show, op.END_SPAN) if part.tag else show
+        places.setdefault(name, []).extend((start, end))
+    return op.line(op.span("words", places), shown, op.END_SPAN)
 
 
 def _stays(letter: str, font: Font) -> bool:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chartmaker.ground.language import say, say_n
-from chartmaker.ground.lengths import cm_words
-from chartmaker.reports.words import days_words, whole_grams
+from chartmaker.ground.language import say, told, told_n
+from chartmaker.ground.lengths import cm_number
+from chartmaker.reports.words import whole_grams
 from chartmaker.techniques.reckoning import Figures
 
 
@@ -34,24 +34,28 @@ def cover_facts(figures: Figures) -> CoverFacts:
     foundation = figures.foundation
     if figures.knot_map.rug.technique == "tufted":
         loom: tuple[tuple[str, str], ...] = (
-            (say("Backing cloth"), say("{area:.2f} m2", area=foundation.backing_cloth_m2)),
+            (say("Backing cloth"), told("{backing_m2:.2f} m2", backing_m2=foundation.backing_cloth_m2)),
             (say("Tufters"), _together(figures)),
         )
     else:
-        warp = say(
-            "{ends:,} ends of {end_m:.2f} m, {count}",
-            ends=foundation.warp_ends,
-            end_m=foundation.warp_end_m,
-            count=foundation.warp.notation,
+        warp = told(
+            "{warp_ends:,} ends of {warp_end_m:.2f} m, {warp_count}",
+            warp_ends=foundation.warp_ends,
+            warp_end_m=foundation.warp_end_m,
+            warp_count=foundation.warp.notation,
         )
-        weft = say_n(
-            "{n} pass a row, {count}", "{n} passes a row, {count}", foundation.picks, count=foundation.weft.notation
+        weft = told_n(
+            "{picks} pass a row, {weft_count}",
+            "{picks} passes a row, {weft_count}",
+            foundation.picks,
+            picks=foundation.picks,
+            weft_count=foundation.weft.notation,
         )
         loom = (
             (say("Warp"), warp),
             (say("Weft"), weft),
-            (say("Width on the loom"), cm_words(foundation.loom_width_mm)),
-            (say("Length on the loom"), cm_words(foundation.loom_length_mm)),
+            (say("Width on the loom"), told("{loom_width} cm", loom_width=cm_number(foundation.loom_width_mm))),
+            (say("Length on the loom"), told("{loom_length} cm", loom_length=cm_number(foundation.loom_length_mm))),
             (say("Weavers"), _together(figures)),
         )
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
@@ -60,5 +64,8 @@ def cover_facts(figures: Figures) -> CoverFacts:
 
 def _together(figures: Figures) -> str:
     """Return how many work side by side, and for how long."""
-    days = days_words(figures.labour.days.best)
-    return say_n("{n}, about {days}", "{n} side by side, about {days}", figures.labour.weavers, days=days)
+    days, weavers = round(figures.labour.days.best), figures.labour.weavers
+    time = told_n("{days:,} working day", "{days:,} working days", days, days=days)
+    return told_n(
+        "{weavers}, about {time}", "{weavers} side by side, about {time}", weavers, weavers=weavers, time=time
+    )

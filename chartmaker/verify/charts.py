@@ -1,125 +1,308 @@
-"""The chart of a set read back: every cell's colour, every symbol, the words at the head of each sheet."""
+"""The chart of a set read back: every cell, every number round it, every legend, how the sheets lie together."""
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
-from chartmaker.ground.language import counted
-from chartmaker.knots.knotmap import KnotMap
-from chartmaker.order.workshop import Chart, Workshop
-from chartmaker.paper.symbols import FIRST_CODE, symbols_of
-from chartmaker.reports.coverfacts import CoverFacts
-from chartmaker.sheets.chart.chart import plan_chart
-from chartmaker.sheets.chart.layout import Frame, GridPage, Layout
-from chartmaker.verify.difference import cells_words
-from chartmaker.verify.pdfpages import SheetReader, Symbols, sheets_of
-from chartmaker.yarns.yarn import srgb_of
+from chartmaker.ground.language import say, say_n
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.verify.covers import cover_differences, map_differences
+from chartmaker.verify.difference import once
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import same_name, whole, wrong_fields, wrong_reading
+from chartmaker.verify.grids import (
+    Cells,
+    cells_differences,
+    cells_of,
+    join_differences,
+    number_differences,
+    picture_of,
+)
+from chartmaker.verify.legends import Entry, entries_of, glyphs_of, legend_differences
+from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.printed import Fill, flat
+from chartmaker.verify.sheets import Painted, Paper, Sheet
 
-#: A cell is at least so many pixels wide where its colour is looked at.
-CELL_PX = 5
-#: What rounding may shift a painted colour.
-MOST_OFF = 2
+#: What rounding may shift a place on the small picture of the rug, in millimetres; the least side of a place there.
+PLACE_OFF_MM, LEAST_PLACE_MM = 0.06, 0.8
+#: How near the cells are as large as they should be.
+CELL_OFF_MM = 0.002
 
 
-def chart_differences(data: bytes, knot_map: KnotMap, workshop: Workshop, facts: CoverFacts) -> Iterator[str]:
+@dataclass(slots=True)
+class _Grid:
+    """What is kept of a sheet of cells once it is read: how it says that it lies beside the others."""
+
+    number: int
+    cells: Cells
+    strip: int
+    step: int
+    part: int
+    counts: tuple[int, ...]
+    beside: dict[str, list[str]]
+    legend_number: int | None = None
+
+
+@dataclass(slots=True)
+class _Chart:
+    """What is kept of the sheets so far."""
+
+    expected: Expected
+    sheets: int
+    entries: list[Entry] = field(default_factory=list)
+    glyphs: dict[int, int] = field(default_factory=dict)
+    grids: list[_Grid] = field(default_factory=list)
+    words: dict[str, str] = field(default_factory=dict)
+    front: list[Sheet] = field(default_factory=list)
+
+
+def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
     """Yield how chart.pdf differs from the map, in sentences that name the sheet.
 
     Raises
     ------
     ValueError
-        If it is no PDF.
+        If it is no PDF as charts are written.
     """
-    _, layout = plan_chart(knot_map, workshop, facts)
-    pages: dict[int, GridPage | None] = dict.fromkeys(range(1, layout.sheets + 1))
-    pages |= {page.number: page for page in layout.pages}
-    front: list[str] = []
-    read = 0
-    for number, sheet in zip(itertools.count(1), sheets_of(data), strict=False):
-        read = number
-        if number > layout.sheets:
+    paper = Paper(data, expected.knots.size)
+    chart = _Chart(expected, len(paper.pages))
+    both = zip(paper.sheets(), paper.seen(), strict=True)
+    yield from once((sheet.number, _sheet(chart, sheet, painted)) for sheet, painted in both)
+    if not chart.grids:
+        yield say("no sheet of it shows any cells")
+        return
+    yield from once((grid.number, _beside(chart, grid)) for grid in chart.grids)
+    yield from _whole(chart)
+    wanted = dict(enumerate(expected.counts.tolist()))
+    yield from legend_differences(chart.entries, wanted, expected, None)
+    places = {grid.number: (grid.cells.rows, grid.cells.columns) for grid in chart.grids}
+    front = len(chart.front)
+    yield from cover_differences(chart.front, chart.entries, expected, places, chart.sheets)
+    yield from map_differences(paper, chart.front[0] if front else None, expected)
+
+
+def _sheet(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
+    """Yield how a sheet differs from the map; keep what the others are held against."""
+    expected, root = chart.expected, sheet.root
+    wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": chart.sheets}
+    yield from wrong_fields(root.find("identity"), wanted)
+    names = [name for span in root.find("heading") for name in span.fields().get("name", [""])]
+    if len(names) != 1 or not same_name(names[0], expected.rug.name):
+        yield say("it does not name the rug")
+    yield from overlap_differences(sheet)
+    blocks = list(root.find("cells"))
+    try:
+        if blocks:
+            yield from _grid(chart, sheet, painted)
+        elif chart.grids:
+            yield from _legend_sheet(chart, sheet)
+        else:
+            chart.front.append(sheet)
+            chart.entries += entries_of(root.find("legend"))
+    except (ValueError, IndexError) as error:
+        yield str(error) or say("its cells are none of the rug's")
+
+
+def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
+    expected, root = chart.expected, sheet.root
+    (block,) = root.find("cells")
+    cells = cells_of(block, expected)
+    if not chart.grids:
+        chart.glyphs.update(glyphs_of(chart.entries, expected))
+    yield from wrong_fields(root.find("extent"), _extent(cells))
+    if not np.allclose(cells.cell_mm, expected.cell_mm, atol=CELL_OFF_MM):
+        yield say("its cells are {width:.3g} x {height:.3g} mm", width=cells.cell_mm[0], height=cells.cell_mm[1])
+    picture = picture_of(painted, cells) if expected.chart.marks != "symbol" else None
+    yield from cells_differences(cells, sheet, picture, expected, chart.glyphs)
+    joins = [cells_of(each, expected) for each in root.find("join")]
+    if len(joins) != (cells.rows.start > 0):
+        yield say("it does not show the rows of the sheet below")
+    for join in joins:
+        yield from join_differences(join, cells, sheet, picture, expected, chart.glyphs)
+    yield from number_differences(sheet, cells, expected)
+    yield from _turning(sheet, cells, expected)
+    yield from _place(sheet, cells, expected)
+    counts = expected.tally(
+        expected.knots[cells.rows.start : cells.rows.stop, cells.columns.start : cells.columns.stop]
+    )
+    fields = [item for span in root.find("strip") for item in span.fields().items()]
+    numbers = {name: whole(words[0]) for name, words in fields if len(words) == 1}
+    if numbers.get("strips") != len(expected.strips):
+        yield say("it does not say that there are {strips} strips", strips=len(expected.strips))
+    beside = {name: said for span in root.find("beside") for name, said in span.fields().items()}
+    grid = _Grid(
+        sheet.number,
+        cells,
+        numbers.get("strip", 0),
+        numbers.get("step", 0),
+        numbers.get("part", 1),
+        tuple(counts.tolist()),
+        beside,
+    )
+    chart.grids.append(grid)
+    yield from _same_words(chart, sheet, "reading", beside.pop("reading", [""]))
+    elsewhere = [span.fields() for span in root.find("legend-at")]
+    if elsewhere:
+        grid.legend_number = sheet.number + 1
+        yield from wrong_fields(root.find("legend-at"), {"yarns": sum(counts > 0), "sheet": sheet.number + 1})
+    else:
+        yield from legend_differences(entries_of(root.find("legend")), _tied(grid.counts), expected, chart.glyphs)
+
+
+def _extent(cells: Cells) -> dict[str, int | str]:
+    return {
+        "first_row": cells.rows.start + 1,
+        "last_row": cells.rows.stop,
+        "first_column": cells.columns.start + 1,
+        "last_column": cells.columns.stop,
+    }
+
+
+def _tied(counts: Sequence[int]) -> dict[int, int]:
+    return {yarn: knots for yarn, knots in enumerate(counts) if knots}
+
+
+def _legend_sheet(chart: _Chart, sheet: Sheet) -> Iterator[str]:
+    """Yield how a sheet that holds nothing but the legend of the one before differs from that one's cells."""
+    grid = chart.grids[-1]
+    if grid.legend_number != sheet.number:
+        yield say("it shows no cells, and is no legend of the sheet before")
+        return
+    yield from wrong_fields(sheet.root.find("extent"), {"sheet": grid.number, **_extent(grid.cells)})
+    entries = entries_of(sheet.root.find("legend"))
+    yield from legend_differences(entries, _tied(grid.counts), chart.expected, chart.glyphs)
+
+
+def _same_words(chart: _Chart, sheet: Sheet, name: str, words: Sequence[str]) -> Iterator[str]:
+    """Yield a fault where a sheet says something in other words than the sheets before."""
+    said = " ".join(words)
+    if chart.words.setdefault(name, said) != said or not said:
+        yield say("it says {words!r} where other sheets say {others!r}", words=said, others=chart.words[name])
+    elif name == "reading" and wrong_reading(said, chart.expected.chart.reading):
+        yield say("it says {words!r}, but rows are read {reading}", words=said, reading=chart.expected.chart.reading)
+
+
+def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
+    """Yield how what is said of the turned sheet differs from where its rows and columns stand again."""
+    wanted: dict[str, list[int]] = {name: [] for name in ("first", "last", "again", "like", "centre")}
+    across, along = expected.mirrored
+    for mirrored, part, size in (
+        (across, cells.columns, expected.columns),
+        (along, cells.rows, expected.rows),
+    ):
+        if not mirrored:
             continue
-        texts = sheet.texts
-        if number <= layout.front_sheets:
-            front += texts
-        yield from (f"sheet {number}: {words}" for words in _heads(texts, knot_map, layout, number, pages[number]))
-        if (page := pages[number]) is not None:
-            yield from (
-                f"sheet {number}: {words}" for words in _cells(sheet, knot_map, workshop.chart, layout.frame, page)
-            )
-    if read != layout.sheets:
-        yield f"has {counted(read, 'sheet')}, the map's chart {layout.sheets}"
-    yield from _legend(front, knot_map)
+        others = sorted(size - index for index in part if 2 * index + 1 != size)
+        if others:
+            wanted["first"].append(others[0])
+            wanted["last"].append(others[-1])
+            wanted["again"].append(others[0])
+            wanted["like"].append(size + 1 - others[0])
+        if len(others) < len(part):
+            wanted["centre"].append(size // 2 + 1)
+    found: dict[str, list[int]] = {name: [] for name in wanted}
+    for span in sheet.root.find("turning"):
+        for name, said in span.fields().items():
+            found.setdefault(name, []).extend(map(whole, said))
+    for name, numbers in found.items():
+        if numbers != wanted.get(name, []):
+            shown, right = (", ".join(map(str, each)) or "–" for each in (numbers, wanted.get(name, [])))
+            words = "of the turned sheet it says {found} for {name}, not {wanted}"
+            yield say(words, name=name, found=shown, wanted=right)
 
 
-def _heads(texts: list[str], knot_map: KnotMap, layout: Layout, number: int, page: GridPage | None) -> Iterator[str]:
-    said = [text.strip() for text in texts]
-    wanted = [knot_map.map_code]
-    if page is not None:
-        wanted.append(
-            f"rows {page.rows.start + 1}–{page.rows.stop} · columns {page.columns.start + 1}–{page.columns.stop}"
+def _place(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
+    """Yield a fault if the small picture of the rug marks another place than the sheet's."""
+    spans = list(sheet.root.find("place"))
+    boxes = [(item, dx, dy) for span in spans for item, dx, dy in flat(span) if isinstance(item, Fill)]
+    if len(spans) != 1 or len(boxes) < 2 or len(spans[0].values.get("Rug", ())) != 4:
+        yield say("it does not show where it lies on the rug")
+        return
+    x, y, width, height = spans[0].values["Rug"]
+    rug, dx, dy = boxes[0]
+    mark, mark_x, mark_y = boxes[-1]
+    whole_rug = (rug.x_mm + dx, rug.y_mm + dy, rug.width_mm, rug.height_mm)
+    column, row = width / expected.columns, height / expected.rows
+    wanted = (
+        x + cells.columns.start * column,
+        y + cells.rows.start * row,
+        max(LEAST_PLACE_MM, len(cells.columns) * column),
+        max(LEAST_PLACE_MM, len(cells.rows) * row),
+    )
+    found = (mark.x_mm + mark_x, mark.y_mm + mark_y, mark.width_mm, mark.height_mm)
+    off = np.abs(np.array(found) - wanted).max()
+    if off > PLACE_OFF_MM or np.abs(np.array(whole_rug) - (x, y, width, height)).max() > PLACE_OFF_MM:
+        yield say("it marks another place on the rug than its own")
+
+
+def _beside(chart: _Chart, grid: _Grid) -> Iterator[str]:
+    """Yield how what a sheet says of its neighbours, its strip and its step differs from how the sheets lie."""
+    rows, columns = grid.cells.rows, grid.cells.columns
+    corners = {(each.cells.rows.start, each.cells.columns.start): each.number for each in chart.grids}
+    tops = {(each.cells.rows.stop, each.cells.columns.start): each.number for each in chart.grids}
+    ends = {(each.cells.rows.start, each.cells.columns.stop): each.number for each in chart.grids}
+    wanted = {
+        "below": tops.get((rows.start, columns.start)),
+        "above": corners.get((rows.stop, columns.start)),
+        "left": ends.get((rows.start, columns.start)),
+        "right": corners.get((rows.start, columns.stop)),
+    }
+    for name, number in wanted.items():
+        if grid.beside.pop(name, []) != ([] if number is None else [str(number)]):
+            said = say("nothing") if number is None else say("sheet {sheet}", sheet=number)
+            yield say("{name}: it should say that there lies {said}", name=name, said=said)
+    if grid.beside:
+        yield say("it says of its neighbours what should not be there")
+    strip = next((n for n, each in enumerate(chart.expected.strips, 1) if columns.start in each), 0)
+    inside = chart.expected.strips[strip - 1]
+    if grid.strip != strip or columns.stop > inside.stop:
+        yield say("it does not say that it belongs to strip {strip}", strip=strip)
+    steps = sorted({(each.cells.rows.start, each.cells.rows.stop) for each in chart.grids})
+    told = [each for each in chart.grids if each.cells.columns.start in inside]
+    parts = sorted({each.cells.columns.start for each in told}, reverse=_leftward(chart))
+    if grid.part != parts.index(columns.start) + 1:
+        yield say("it does not say which part of its step it is")
+    if grid.step < steps.index((rows.start, rows.stop)) + 1:  # steps without a knot have no sheet
+        yield say("it does not say which step it is")
+
+
+def _leftward(chart: _Chart) -> bool:
+    return chart.expected.chart.reading == "right to left"
+
+
+def _whole(chart: _Chart) -> Iterator[str]:
+    """Yield a fault where the sheets together do not tell every knot, straight or turned, or not in weaving order."""
+    expected = chart.expected
+    across, along = expected.mirrored
+    told = np.zeros(expected.knots.shape, dtype=np.uint8)
+    for grid in chart.grids:
+        part = told[grid.cells.rows.start : grid.cells.rows.stop, grid.cells.columns.start : grid.cells.columns.stop]
+        part += part < 2
+    if (told > 1).any():
+        yield say("two sheets show the same cells")
+    if across:
+        told = np.maximum(told, told[:, ::-1])
+    if along:
+        told = np.maximum(told, told[::-1])
+    missing = (told == 0) & (expected.knots != NO_KNOT)
+    if missing.any():
+        row, column = np.argwhere(missing)[0].tolist()
+        yield say_n(
+            "no sheet shows {n} knot, in row {row}, column {column}",
+            "no sheet shows {n:,} knots, the first in row {row}, column {column}",
+            int(missing.sum()),
+            row=row + 1,
+            column=column + 1,
         )
-    yield from (f"does not say {words!r}" for words in wanted if words not in said)
-    if not any(f"sheet {number} of {layout.sheets}" in words for words in said):
-        yield f"does not say that it is sheet {number} of {layout.sheets}"
-
-
-def _legend(texts: list[str], knot_map: KnotMap) -> Iterator[str]:
-    """Yield which yarns the legend lacks, or gives other knots."""
-    said = [text.strip() for text in texts]
-    codes = {yarn.code for yarn in knot_map.yarns}
-    for yarn, knots in zip(knot_map.yarns, knot_map.counts.tolist(), strict=True):
-        entries = [index for index, text in enumerate(said) if text == yarn.code]
-        if not entries:
-            yield f"the legend lacks {yarn.code}"
-            continue
-        entry = itertools.takewhile(lambda text: text not in codes, said[entries[-1] + 1 :])
-        if f"{knots:,}" not in entry:
-            yield f"the legend does not give {yarn.code} its {counted(knots, 'knot')}"
-
-
-def _cells(sheet: SheetReader, knot_map: KnotMap, chart: Chart, frame: Frame, page: GridPage) -> Iterator[str]:
-    cells = knot_map.knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
-    marks = chart.marks
-    corner = page.rows.start, page.columns.start
-    if marks != "colour":
-        codes = np.append(symbols_of(knot_map.yarns).astype(np.int64) + FIRST_CODE, 0)
-        wanted = codes[np.minimum(cells, len(knot_map.yarns))]
-        found = _placed(sheet.symbols, frame, wanted.shape)
-        wrong = found != wanted
-        if chart.counts:  # of a counted run only the first cell bears its symbol
-            wrong[:, 1:] &= ~((found[:, 1:] == 0) & (cells[:, 1:] == cells[:, :-1]))
-        if words := cells_words(wrong, "without their yarn's symbol", *corner):
-            yield words
-    if marks != "symbol":
-        colours = np.vstack([srgb_of(knot_map.yarns), [[255, 255, 255]]]).astype(np.int16)
-        wanted = colours[np.minimum(cells, len(knot_map.yarns))]
-        off = np.abs(_colours(sheet, frame, cells.shape).astype(np.int16) - wanted).max(axis=-1) > MOST_OFF
-        if words := cells_words(off, "painted in another colour than their yarn's", *corner):
-            yield words
-
-
-def _placed(symbols: Symbols, frame: Frame, shape: tuple[int, ...]) -> NDArray[np.int64]:
-    """Return the code of the symbol in each cell, 0 where there is none, -1 where there are several."""
-    row = np.floor((symbols.y_mm - frame.grid.y_mm) / frame.cell_height_mm + 1e-6).astype(np.int64)
-    column = np.floor((symbols.x_mm - frame.grid.x_mm) / frame.cell_width_mm + 1e-6).astype(np.int64)
-    inside = (row >= 0) & (row < shape[0]) & (column >= 0) & (column < shape[1])
-    found = np.zeros(shape, dtype=np.int64)
-    found[row[inside], column[inside]] = symbols.code[inside]
-    several = np.zeros(shape, dtype=np.int64)
-    np.add.at(several, (row[inside], column[inside]), 1)
-    found[several > 1] = -1
-    return found
-
-
-def _colours(sheet: SheetReader, frame: Frame, shape: tuple[int, ...]) -> NDArray[np.uint8]:
-    """Return the colour painted at the middle of each cell, row 0 lowest, shape (rows, columns, 3)."""
-    px_per_mm = CELL_PX / min(frame.cell_width_mm, frame.cell_height_mm)
-    picture = sheet.painted(px_per_mm)
-    scale_y, scale_x = picture.shape[0] / frame.paper.height_mm, picture.shape[1] / frame.paper.width_mm
-    x = (frame.grid.x_mm + (np.arange(shape[1]) + 0.5) * frame.cell_width_mm) * scale_x
-    y = picture.shape[0] - (frame.grid.y_mm + (np.arange(shape[0]) + 0.5) * frame.cell_height_mm) * scale_y
-    return np.asarray(picture[np.ix_(y.astype(np.intp), x.astype(np.intp))])
+    sign = -1 if _leftward(chart) else 1
+    order = [(sign * grid.strip, grid.step, grid.part) for grid in chart.grids]
+    if order != sorted(order):
+        yield say("its sheets are not in the order of weaving")
+    seen: dict[int, set[tuple[int, int]]] = {}
+    for grid in chart.grids:
+        seen.setdefault(grid.step, set()).add((grid.cells.rows.start, grid.cells.rows.stop))
+    if any(len(each) > 1 for each in seen.values()):
+        yield say("one step has other rows on one sheet than on another")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import counted, say
 
 #: At most so many differences of one kind are named one by one.
 MOST_NAMED = 5
@@ -32,6 +32,16 @@ def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
             left += 1
     if left:
         yield f"and {counted(left, 'difference')} more"
+
+
+def once(sheets: Iterable[tuple[int, Iterable[str]]]) -> Iterator[str]:
+    """Yield what is wrong on each sheet, (number, sentences), with its number; the same sentence for the first only."""
+    said: set[str] = set()
+    for sheet, sentences in sheets:
+        for words in sentences:
+            if words not in said:
+                said.add(words)
+                yield say("sheet {sheet}: {words}", sheet=sheet, words=words)
 
 
 def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_column: int = 0) -> str | None:

@@ -21,12 +21,12 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.order.workshop import Workshop
-from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.records.figures import summary_of
 from chartmaker.reports.records.maps import map_dict, rug_figures
 from chartmaker.techniques.reckoning import figures_of
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
+from chartmaker.verify.expected import expected_of
 from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, yarns_differences
@@ -71,8 +71,8 @@ def verify_folder(folder: Path, progress: Progress = SILENT) -> Verdict:
         "yarns.csv": lambda data: yarns_differences(data, figures),
         "proof.html": lambda data: page_differences(data, knot_map),
         "proof.png": lambda _data: picture_differences(_pixels(folder / "proof.png"), knot_map),
-        "chart.pdf": lambda data: chart_differences(data, knot_map, workshop, cover_facts(figures)),
-        "rows.pdf": lambda data: script_differences(data, knot_map, workshop),
+        "chart.pdf": lambda data: chart_differences(data, expected_of(knot_map, workshop, figures)),
+        "rows.pdf": lambda data: script_differences(data, expected_of(knot_map, workshop)),
     }
     found: list[Difference] = []
     read = ["knots.png"]

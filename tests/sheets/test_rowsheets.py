@@ -19,6 +19,7 @@ from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.sheets.rows import rowlayout
 from chartmaker.sheets.rows.folding import folded, unfold
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
+from chartmaker.verify.expected import expected_of
 from chartmaker.verify.scripts import script_differences
 
 
@@ -93,7 +94,7 @@ def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -
         cells = [int(str(code)[1:]) - 1 for code in codes]
         seen[row - 1, first - 1 : last] = cells[::-1] if reading == "right to left" else cells
     assert (seen == knots).all()
-    assert list(script_differences(data, knot_map, knot_map.workshop)) == []
+    assert list(script_differences(data, expected_of(knot_map, knot_map.workshop))) == []
     document = pdfium.PdfDocument(data)
     said = [page.get_textpage().get_text_range() for page in document]
     parts = {found[0] for text in said if (found := re.search(r"Strip \d of \d, part \d of \d", text))}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import BinaryIO
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import KnotMap
@@ -15,7 +16,8 @@ from chartmaker.paper.papers import paper_of
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines
-from chartmaker.sheets.chart.gridsheets import Chart, draw_grid_page, draw_header, draw_rulers
+from chartmaker.sheets.chart.gridsheets import draw_grid_page, draw_rulers
+from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import (
     RULER_MM,
     Box,
@@ -74,7 +76,7 @@ def write_chart(
     revised = None if revises is None else revision_of(revises, MapFile(knot_map, workshop), facts)
     pages = [page for page in layout.pages if revised is None or page.number in revised.numbers]
     palette = palette_of(knot_map.yarns, workshop.chart.marks)
-    subject = f"Knot chart of map {knot_map.map_code}"
+    subject = say("Knot chart of map {map}", map=knot_map.map_code)
     with Book(stream, title=knot_map.rug.name, subject=subject, font_bytes=font_bytes) as book:
         book.use_symbols(palette.glyphs.tolist())
         if revised is not None:
@@ -84,7 +86,7 @@ def write_chart(
         chart = Chart(book, knot_map, layout, palette, facts.loom_length_factor, workshop.chart.counts, old_code)
         strip = None
         for page in pages:
-            outline = [] if page.strip == strip else [(0, f"Strip {page.strip + 1}")]
+            outline = [] if page.strip == strip else [(0, say("Strip {strip}", strip=page.strip + 1))]
             strip = page.strip
             draw_grid_page(chart, page, [*outline, (1, _outline_words(page))])
             if page.legend_number is not None:
@@ -120,14 +122,18 @@ def revision_of(old: MapFile, new: MapFile, facts: CoverFacts) -> Revised:
         If the maps are the same.
     """
     if old.knot_map.sha256 == new.knot_map.sha256 and not setting_changes(old, new):
-        raise SheetError(f"nothing is changed since map {old.knot_map.map_code}: there is no sheet to print")
+        words = "nothing is changed since map {map}: there is no sheet to print"
+        raise SheetError(say(words, map=old.knot_map.map_code))
     layouts = [plan_chart(each.knot_map, each.workshop, facts)[1] for each in (old, new)]
     return revised_sheets(old, new, *layouts)
 
 
 def _outline_words(page: GridPage) -> str:
-    part = f", part {page.part + 1}" if page.parts > 1 else ""
-    return f"Step {page.step + 1}{part}: rows {page.rows.start + 1} to {page.rows.stop}"
+    first, last, step = page.rows.start + 1, page.rows.stop, page.step + 1
+    if page.parts > 1:
+        words = "Step {step}, part {part}: rows {first} to {last}"
+        return say(words, step=step, part=page.part + 1, first=first, last=last)
+    return say("Step {step}: rows {first} to {last}", step=step, first=first, last=last)
 
 
 def _draw_legend_sheet(chart: Chart, page: GridPage) -> None:

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.ground.language import counted
-from chartmaker.ground.lengths import mm_words, size_words
+from chartmaker.ground.language import field, joined, phrase, say, told, told_n
+from chartmaker.ground.lengths import size_words
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.order.workshop import Chart
-from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet
-from chartmaker.paper.operators import Colour
+from chartmaker.order.workshop import Chart, Reading
+from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Align, Book, Sheet
 from chartmaker.paper.papers import Paper
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
@@ -43,42 +42,69 @@ class Cover:
     sheets: int
 
 
+#: What a line of the cover says which way rows are read.
+READING: dict[Reading, str] = {"left to right": phrase("left to right"), "right to left": phrase("right to left")}
+#: How much of the rug the sheets show.
+PRINTED = {
+    "whole": phrase("the whole rug"),
+    "half": phrase("half of the rug; each sheet says how to turn it"),
+    "quarter": phrase("a quarter of the rug; each sheet says how to turn it"),
+}
+
+
 def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
     """Return what the cover says of the rug, (label, value) a line."""
     rug = knot_map.rug
     density = rug.density
-    lines = [
-        ("Finished size", size_words(rug.woven_width_mm, rug.woven_length_mm)),
-        ("Density", density.notation),
-        ("Knots a decimetre", f"{float(density.across_per_dm):.4g} across, {float(density.along_per_dm):.4g} along"),
-        ("Knot", rug.knot),
-        ("Grid", f"{rug.columns:,} columns x {rug.rows:,} rows"),
-        ("Knots to tie", f"{knot_map.tied:,}"),
-        ("Yarns", str(len(knot_map.yarns))),
+    a_decimetre = told(
+        "{across_per_dm:.4g} across, {along_per_dm:.4g} along",
+        across_per_dm=float(density.across_per_dm),
+        along_per_dm=float(density.along_per_dm),
+    )
+    lines: list[tuple[str, str]] = [
+        (say("Finished size"), size_words(rug.woven_width_mm, rug.woven_length_mm)),
+        (say("Density"), field("density", density.notation)),
+        (say("Knots a decimetre"), a_decimetre),
+        (say("Knot"), field("knot", say(rug.knot))),
+        (say("Grid"), grid_words(knot_map)),
+        (say("Knots to tie"), field("knots", f"{knot_map.tied:,}")),
+        (say("Yarns"), field("yarns", len(knot_map.yarns))),
     ]
     if rug.pile_mm is not None:
-        lines.insert(4, ("Pile height", mm_words(rug.pile_mm)))
+        lines.insert(4, (say("Pile height"), told("{pile_mm:.4g} mm", pile_mm=float(rug.pile_mm))))
     return lines
 
 
 def reading_lines(chart: Chart) -> list[tuple[str, str]]:
     """Return what the cover says of the way to read, (label, value) a line."""
-    return [("Rows are read", chart.reading)]
+    return [(say("Rows are read"), field("reading", say(READING[chart.reading])))]
+
+
+def grid_words(knot_map: KnotMap) -> str:
+    """Return how many columns and rows the rug has."""
+    return told("{columns:,} columns x {rows:,} rows", columns=knot_map.columns, rows=knot_map.rows)
 
 
 def chart_lines(layout: Layout) -> list[tuple[str, str]]:
     """Return what the cover says of the chart, (label, value) a line."""
     frame = layout.frame
-    printed = {
-        "whole": "the whole rug",
-        "half": "half of the rug; each sheet says how to turn it",
-        "quarter": "a quarter of the rug; each sheet says how to turn it",
-    }
+    sheets = told(
+        "{sheets} of {paper}, {front} of them in front",
+        sheets=layout.sheets,
+        paper=frame.paper.name,
+        front=layout.front_sheets,
+    )
+    cell = told(
+        "{cell_width_mm:.3g} x {cell_height_mm:.3g} mm",
+        cell_width_mm=frame.cell_width_mm,
+        cell_height_mm=frame.cell_height_mm,
+    )
+    steps = told_n("{strips}, {n} step each", "{strips}, {n:,} steps each", layout.steps, strips=len(layout.strips))
     return [
-        ("Sheets", f"{layout.sheets} of {frame.paper.name}, {layout.front_sheets} of them in front"),
-        ("Strips", f"{len(layout.strips)}, {counted(layout.steps, 'step')} each"),
-        ("Cell", f"{frame.cell_width_mm:.3g} x {frame.cell_height_mm:.3g} mm"),
-        ("Printed", printed[layout.mirrors.share]),
+        (say("Sheets"), sheets),
+        (say("Strips"), steps),
+        (say("Cell"), cell),
+        (say("Printed"), say(PRINTED[layout.mirrors.share])),
     ]
 
 
@@ -125,7 +151,7 @@ def draw_front(
     paper = cover.paper
     order = range(len(knot_map.yarns))
     room = cover.legend_rows * cover.legend_columns
-    sheet = book.sheet(paper.width_mm, paper.height_mm, "1", outline=[(0, "Cover")])
+    sheet = book.sheet(paper.width_mm, paper.height_mm, "1", outline=[(0, say("Cover"))])
     _draw_title(sheet, knot_map, cover, 1, layout.sheets)
     _draw_data(sheet, cover, [*rug_lines(knot_map), *reading_lines(chart), *chart_lines(layout), *facts.loom])
     _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
@@ -136,7 +162,7 @@ def draw_front(
     sheet.done()
     step = cover.more_rows * cover.legend_columns
     for number, start in enumerate(range(room, len(order), step), start=2):
-        sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, "Legend, continued")])
+        sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, say("Legend, continued"))])
         _draw_title(sheet, knot_map, cover, number, layout.sheets)
         top = paper.height_mm - paper.margin_mm - TITLE_MM * cover.scale
         box = Box(cover.legend.x_mm, paper.margin_mm + FOOT_MM, cover.legend.width_mm, top - paper.margin_mm - FOOT_MM)
@@ -148,11 +174,13 @@ def draw_front(
 def _draw_title(sheet: Sheet, knot_map: KnotMap, cover: Cover, number: int, sheets: int) -> None:
     k, left = cover.scale, cover.data.x_mm
     top, right = sheet.height_mm - cover.paper.margin_mm, cover.data.right_mm
-    sheet.text(left, top - 7.5 * k, knot_map.rug.name, 20 * k, bold=True, most_mm=right - left - 46 * k)
-    sheet.text(left, top - 13 * k, "Knot chart", 9 * k, colour=GREY)
-    sheet.text(right, top - 6 * k, knot_map.map_code, 15 * k, bold=True, align="right")
-    words = f"map code, the same on every sheet · sheet {number} of {sheets}"
-    sheet.text(right, top - 13 * k, words, 7 * k, colour=GREY, align="right")
+    name, code = field("name", knot_map.rug.name), field("map", knot_map.map_code)
+    sheet.text(left, top - 7.5 * k, name, 20 * k, bold=True, most_mm=right - left - 46 * k, tag="heading")
+    sheet.text(left, top - 13 * k, say("Knot chart"), 9 * k, colour=GREY)
+    sheet.text(right, top - 6 * k, code, 15 * k, bold=True, align="right", tag="identity")
+    where = told("sheet {sheet} of {sheets}", sheet=number, sheets=sheets)
+    words = joined(" · ", [say("map code, the same on every sheet"), where])
+    sheet.text(right, top - 13 * k, words, 7 * k, colour=GREY, align="right", tag="identity")
     sheet.line(left, top - 15 * k, right, top - 15 * k, 0.5 * k)
 
 
@@ -164,7 +192,7 @@ def _draw_data(sheet: Sheet, cover: Cover, lines: Sequence[tuple[str, str]]) -> 
         column, row = divmod(index, rows)
         x, y = box.x_mm + column * half, box.top_mm - (row + 1) * LINE_MM * k + 0.6
         sheet.text(x, y, label, 7.2 * k, colour=GREY, most_mm=29 * k)
-        sheet.text(x + 30 * k, y, value, 7.6 * k, most_mm=half - 32 * k)
+        sheet.text(x + 30 * k, y, value, 7.6 * k, most_mm=half - 32 * k, tag="fact")
 
 
 def _fit(box: Box, ratio: float) -> Box:
@@ -182,11 +210,11 @@ def _draw_picture(book: Book, sheet: Sheet, knot_map: KnotMap, box: Box, k: floa
     rows, columns, _ = picture.shape
     book.document.add_picture("Rug", rows, columns, picture.tobytes())
     inner = _fit(Box(box.x_mm, box.y_mm + 4 * k, box.width_mm, box.height_mm - 4 * k), _ratio(knot_map))
-    sheet.place("Rug", inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)
+    with sheet.tagged("picture"):
+        sheet.place("Rug", inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)
     sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, edge=GREY, edge_mm=0.12)
-    sheet.text(
-        inner.x_mm, inner.y_mm - 3.2 * k, "The rug from its pile side; row 1 is at the foot", 6.5 * k, colour=GREY
-    )
+    words = say("The rug from its pile side; row 1 is at the foot")
+    sheet.text(inner.x_mm, inner.y_mm - 3.2 * k, words, 6.5 * k, colour=GREY)
 
 
 def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
@@ -197,34 +225,30 @@ def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
     column, row = inner.width_mm / layout.columns, inner.height_mm / layout.rows
     sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, fill=WASH, edge=GREY, edge_mm=0.12)
     numbers: dict[float, list[tuple[float, float, str]]] = {}
-    for page in layout.pages:
-        x, y = inner.x_mm + page.columns.start * column, inner.y_mm + page.rows.start * row
-        width, height = len(page.columns) * column, len(page.rows) * row
-        fill: Colour = WHITE
-        sheet.box(x, y, width, height, fill=fill, edge=GREY, edge_mm=0.12)
-        digits = len(str(page.number))
-        size = min(8 * k, height * 2, width * 3.1 / digits)
-        if size >= 3.2:
-            size = round(size * 2) / 2
-            numbers.setdefault(size, []).append((x + width / 2, base_line(y + height / 2, size), str(page.number)))
-    for size, places in numbers.items():
-        sheet.labels(places, size, bold=True, align="centre")
+    with sheet.tagged("sheet-map", {"Rug": (inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)}):
+        for page in layout.pages:
+            x, y = inner.x_mm + page.columns.start * column, inner.y_mm + page.rows.start * row
+            width, height = len(page.columns) * column, len(page.rows) * row
+            sheet.box(x, y, width, height, fill=WHITE, edge=GREY, edge_mm=0.12)
+            digits = len(str(page.number))
+            size = min(8 * k, height * 2, width * 3.1 / digits)
+            if size >= 3.2:
+                size = round(size * 2) / 2
+                numbers.setdefault(size, []).append((x + width / 2, base_line(y + height / 2, size), str(page.number)))
+        for size, places in numbers.items():
+            sheet.labels(places, size, bold=True, align="centre", tag="sheet")
     for strip, columns in enumerate(layout.strips):
         x = inner.x_mm + columns.start * column
         sheet.line(x, inner.y_mm, x, inner.top_mm, 0.5)
-        shown = f"strip {strip + 1}" if len(columns) * column > 12 * k else str(strip + 1)
+        wide = len(columns) * column > 12 * k
+        shown = told("strip {strip}", strip=strip + 1) if wide else field("strip", strip + 1)
         middle = x + len(columns) * column / 2
-        sheet.text(middle, inner.y_mm - 3.2 * k, shown, 6 * k, colour=GREY, align="centre")
-    words = "weave upwards"
-    sheet.text(inner.x_mm - 2.4 * k, inner.y_mm + 1, words, 6 * k, colour=GREY, upright=False)
-    sheet.polygon(
-        [
-            (inner.x_mm - 3.2 * k, inner.y_mm + 19 * k),
-            (inner.x_mm - 1.8 * k, inner.y_mm + 19 * k),
-            (inner.x_mm - 2.5 * k, inner.y_mm + 21 * k),
-        ],
-        fill=GREY,
-    )
+        sheet.text(middle, inner.y_mm - 3.2 * k, shown, 6 * k, colour=GREY, align="centre", tag="strip-name")
+    foot = inner.y_mm + 1
+    if inner.height_mm > 21 * k:  # a low rug has room for the arrow only
+        foot += sheet.text(inner.x_mm - 2.4 * k, foot, say("weave upwards"), 6 * k, colour=GREY, upright=False) + 2 * k
+    x = inner.x_mm - 2.5 * k
+    sheet.polygon([(x - 0.7 * k, foot), (x + 0.7 * k, foot), (x, foot + 2 * k)], fill=GREY)
 
 
 def _draw_legend(
@@ -246,36 +270,40 @@ def _draw_legend(
         x = box.x_mm + start // max(1, rows) * width
         chosen = yarns[start : start + rows]
         edges = [7.5 * k, 22 * k, width - 54 * k, width - 33 * k, width - 17.5 * k, width - 4 * k]
-        titles = (
-            (0, "", "left"),
-            (0, "code", "left"),
-            (1, "yarn", "left"),
-            (3, "knots", "right"),
-            (4, "share", "right"),
-            (5, "grams", "right"),
+        titles: tuple[tuple[int, str, Align], ...] = (
+            (0, say("code"), "left"),
+            (1, say("yarn"), "left"),
+            (3, say("knots"), "right"),
+            (4, say("share"), "right"),
+            (5, say("grams"), "right"),
         )
         y = box.top_mm - step
         for place, words, align in titles:
-            sheet.text(x + edges[place], y + 1.4 * k, words, 6 * k, colour=GREY, align=align)  # type: ignore[arg-type]
+            sheet.text(x + edges[place], y + 1.4 * k, words, 6 * k, colour=GREY, align=align)
         sheet.line(x, y, x + width - 4 * k, y, 0.3)
         for yarn in chosen:
             y -= step
             base = base_line(y + step / 2, 7.6 * k)
-            draw_swatch(sheet, x + 0.8, y + 0.4 * k, step - 0.8 * k, yarn, palette)
-            sheet.text(x + edges[0], base, knot_map.yarns[yarn].code, 7.6 * k, bold=True)
-            sheet.text(x + edges[1], base, knot_map.yarns[yarn].name, 7.6 * k, most_mm=width - 73 * k)
-            knots = int(knot_map.counts[yarn])
             grams = facts.grams[yarn] if facts.grams else None
-            sheet.text(x + edges[3], base, f"{knots:,}", 7.6 * k, align="right")
-            sheet.text(x + edges[4], base, f"{knot_map.percents[yarn]:.2f} %", 7.6 * k, align="right")
-            sheet.text(x + edges[5], base, "–" if grams is None else f"{grams:,.0f}", 7.6 * k, align="right")
+            told_grams = "–" if grams is None else f"{grams:,.0f}"
+            share = f"{knot_map.percents[yarn]:.2f} %"
+            with sheet.tagged("legend"):
+                draw_swatch(sheet, x + 0.8, y + 0.4 * k, step - 0.8 * k, yarn, palette)
+                sheet.text(x + edges[0], base, knot_map.yarns[yarn].code, 7.6 * k, bold=True, tag="code")
+                sheet.text(x + edges[1], base, knot_map.yarns[yarn].name, 7.6 * k, most_mm=width - 73 * k, tag="name")
+                sheet.text(x + edges[3], base, f"{knot_map.counts[yarn]:,}", 7.6 * k, align="right", tag="knots")
+                sheet.text(x + edges[4], base, share, 7.6 * k, align="right", tag="share")
+                sheet.text(x + edges[5], base, told_grams, 7.6 * k, align="right", tag="grams")
             sheet.line(x, y, x + width - 4 * k, y, 0.06, colour=PALE)
 
 
 def _draw_signs(sheet: Sheet, cover: Cover) -> None:
     """Draw the boxes in which the chart is signed for."""
     k, box = cover.scale, cover.signs
-    titles = ("checked by", "date", "approved by", "date", "on loom", "date begun")
+    titles = (
+        *(say("checked by"), say("date"), say("approved by"), say("date")),
+        *(say("on loom"), say("date begun")),
+    )
     shares = (0.24, 0.11, 0.24, 0.11, 0.15, 0.15)
     x = box.x_mm
     for title, share in zip(titles, shares, strict=True):

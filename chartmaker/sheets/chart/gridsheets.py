@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from chartmaker.ground.language import told
 from chartmaker.ground.lengths import cm_words
-from chartmaker.knots.knotmap import KnotMap
-from chartmaker.knots.mirrors import again
+from chartmaker.ground.tags import Values
 from chartmaker.paper.document import POINTS_PER_MM
-from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Book, Sheet
+from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Sheet
 from chartmaker.sheets.chart.cells import (
-    Palette,
     Place,
     blank_operators,
     colour_operators,
@@ -19,12 +17,12 @@ from chartmaker.sheets.chart.cells import (
     symbol_operators,
 )
 from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, draw_ruling, ruling_bounds, ruling_of
+from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import (
     GAP_MM,
     REPEATED_ROWS,
     Box,
     GridPage,
-    Layout,
     number_step,
     numbered,
     yarns_on,
@@ -36,23 +34,6 @@ CENTRE_MM = 0.6
 TONED = 0.62
 #: From a length on the loom to the one that holds when the sheet is turned.
 LENGTH_LINE_MM = 2.0
-
-
-@dataclass(frozen=True)
-class Chart:
-    """What all grid sheets of one chart share.
-
-    `counts` says whether runs bear their number of knots; `revises` is the map code of the chart whose
-    sheets these replace, empty for a chart of its own.
-    """
-
-    book: Book
-    knot_map: KnotMap
-    layout: Layout
-    palette: Palette
-    loom_length_factor: float
-    counts: bool
-    revises: str = ""
 
 
 class FootRuling(NamedTuple):
@@ -74,11 +55,6 @@ class MapOfSheets(NamedTuple):
         return "Map"
 
 
-def span(cells: range) -> str:
-    """Return ``61–120`` for rows or columns counted from 0."""
-    return f"{cells.start + 1}–{cells.stop}"
-
-
 def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]]) -> None:
     """Draw one sheet of cells."""
     frame, knot_map = chart.layout.frame, chart.knot_map
@@ -86,11 +62,12 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     sheet = chart.book.sheet(frame.paper.width_mm, frame.paper.height_mm, str(page.number), outline=outline)
     place = Place(frame.grid.x_mm, frame.grid.y_mm, frame.cell_width_mm, frame.cell_height_mm)
     draw_header(chart, sheet, page)
-    sheet.add(*colour_operators(cells, place, chart.palette))
-    sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
     counted = counted_runs(cells) if chart.counts and chart.palette.marked else []
-    sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
-    _draw_counts(chart, sheet, page, place, counted)
+    with sheet.tagged("cells", _cells_values(page.rows, page.columns, place)):
+        sheet.add(*colour_operators(cells, place, chart.palette))
+        sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
+        sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
+        _draw_counts(chart, sheet, page, place, counted)
     _draw_repeated(chart, sheet, page, place)
     _draw_row_margins(chart, sheet, page, place)
     _draw_column_numbers(chart, sheet, page, place)
@@ -100,10 +77,21 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
         draw_sheet_legend(sheet, frame, knot_map, chart.palette, on_sheet)
     else:
         y = base_line(frame.legend.top_mm - 3, 8)
-        sheet.text(frame.legend.x_mm, y, f"The {len(on_sheet)} yarns of this sheet: sheet {page.legend_number}", 8)
+        words = told("The {yarns} yarns of this sheet: sheet {sheet}", yarns=len(on_sheet), sheet=page.legend_number)
+        sheet.text(frame.legend.x_mm, y, words, 8, tag="legend-at")
     draw_page_map(chart, sheet, frame.page_map, page)
     draw_rulers(sheet, frame.paper.margin_mm)
     sheet.done()
+
+
+def _cells_values(rows: range, columns: range, place: Place) -> Values:
+    """Return what the tag of a block of cells says: which they are, and the box that they lie in."""
+    width, height = len(columns) * place.cell_width_mm, len(rows) * place.cell_height_mm
+    return {
+        "Rows": (rows.start + 1, rows.stop),
+        "Columns": (columns.start + 1, columns.stop),
+        "Box": (place.x_mm, place.y_mm, width, height),
+    }
 
 
 def draw_rulers(sheet: Sheet, margin_mm: float) -> None:
@@ -112,79 +100,6 @@ def draw_rulers(sheet: Sheet, margin_mm: float) -> None:
     upward = 100 if sheet.height_mm > 140 else 50
     sheet.across_ruler(margin_mm + 3, margin_mm, across, colour=GREY)
     sheet.upward_ruler(margin_mm + 2.4, sheet.height_mm / 2 - upward / 2, upward, colour=GREY)
-
-
-def turning_words(chart: Chart, page: GridPage) -> list[str]:
-    """Return how the sheet is used again for the mirrored half, a line a way."""
-    layout = chart.layout
-    words = []
-    for mirrored, part, size, name, how in (
-        (layout.mirrors.across, page.columns, layout.columns, "column", "these columns read the other way"),
-        (layout.mirrors.along, page.rows, layout.rows, "row", "these rows woven from the top down"),
-    ):
-        if not mirrored:
-            continue
-        centre = size // 2 if size % 2 and size // 2 in part else None
-        if centre is not None:  # at the end of the half that is printed
-            part = range(part.start, centre) if centre != part.start else range(centre + 1, part.stop)
-        other = again(part, size)
-        said = []
-        if len(other):
-            like = f"{other.start + 1} is like {size - other.start}"
-            said.append(f"{name.capitalize()}s {span(other)}: {how} ({like}).")
-        if centre is not None:
-            said.append(f"{name.capitalize()} {centre + 1} is the centre, tied once.")
-        words.append(" ".join(said))
-    return words
-
-
-def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = False) -> None:
-    """Draw the head of a grid sheet, or of the sheet with its legend: the rug, the map code, where it belongs."""
-    layout, knot_map = chart.layout, chart.knot_map
-    box = layout.frame.header
-    own_number = page.number if not legend or page.legend_number is None else page.legend_number
-    code_width = draw_identity(sheet, box, knot_map, own_number, layout.sheets)
-    free = box.width_mm - code_width - 4
-    name = knot_map.rug.name
-    if chart.revises:
-        name = f"Replaces sheet {own_number} of map {chart.revises} · {name}"
-    sheet.text(box.x_mm, box.top_mm - 4, name, 11, bold=True, most_mm=free)
-    part = f" · part {page.part + 1} of {page.parts}" if page.parts > 1 else ""
-    where = f"Strip {page.strip + 1} of {len(layout.strips)} · step {page.step + 1} of {layout.steps}{part}"
-    length = sheet.text(box.x_mm, box.top_mm - 9, where, 8.5, bold=True, most_mm=free)
-    cells = f"rows {span(page.rows)} · columns {span(page.columns)}"
-    if legend:
-        sheet.text(box.x_mm, box.top_mm - 12.8, f"Yarns of sheet {page.number}: {cells}", 8, most_mm=box.width_mm)
-        return
-    if box.width_mm - length > 75:
-        sheet.text(box.x_mm + length + 5, box.top_mm - 9, cells, 8.5, most_mm=box.width_mm - length - 5)
-        y = box.top_mm - 12.8
-    else:
-        sheet.text(box.x_mm, box.top_mm - 12.8, cells, 8, most_mm=box.width_mm)
-        y = box.top_mm - 15.8
-    beside = [(page.below, "below"), (page.above, "above"), (page.left, "left"), (page.right, "right")]
-    words = ["Weave upwards", f"read {layout.reading}"]
-    words += [f"{side}: sheet {sheet_number}" for sheet_number, side in beside if sheet_number is not None]
-    turning = turning_words(chart, page)
-    sheet.text(box.x_mm, y, " · ".join(words), 6.2, colour=GREY, most_mm=box.width_mm)
-    if turning:
-        gap = 3.0
-        joined = "   ".join(turning)
-        fits = chart.book.lettering.width(joined, bold=True) * 6.2 / POINTS_PER_MM <= box.width_mm
-        for sentence in [joined] if fits else turning:
-            sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm)
-            gap += 2.8
-
-
-def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
-    """Draw the map code with the sheet's number at the upper right of `box`; return the width that takes."""
-    words = f"sheet {number_} of {sheets}"
-    width = 36.0
-    x, y = box.right_mm - width, box.top_mm - 6.2
-    sheet.box(x, y, width, 6.2, edge_mm=0.25)
-    sheet.text(x + 1.5, base_line(y + 3.1, 8), knot_map.map_code, 8, bold=True)
-    sheet.text(box.right_mm - 1.2, base_line(y + 3.1, 6.5), words, 6.5, align="right", most_mm=width - 20)
-    return width
 
 
 def _grid_form(chart: Chart, page: GridPage) -> str:
@@ -207,7 +122,8 @@ def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, count
         entries[bool(chart.palette.dark[yarn])].append((x, y, str(knots)))
     for dark, labels in entries.items():
         if labels:
-            sheet.labels(labels, size_pt, bold=True, colour=WHITE if dark else BLACK, align="centre")
+            ink = WHITE if dark else BLACK
+            sheet.labels(labels, size_pt, bold=True, colour=ink, align="centre", tag="count")
 
 
 def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
@@ -223,15 +139,16 @@ def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> 
         place.cell_height_mm,
     )
     width, height = cells.shape[1] * place.cell_width_mm, len(rows) * place.cell_height_mm
-    sheet.add(*colour_operators(cells, foot, chart.palette, toned=TONED))
 
     def lines(inner: Sheet) -> None:
         across = [(0, r * place.cell_height_mm, width, r * place.cell_height_mm) for r in range(len(rows) + 1)]
         along = [(c * place.cell_width_mm, 0, c * place.cell_width_mm, height) for c in range(cells.shape[1] + 1)]
         inner.lines([*across, *along], THIN_MM, colour=PALE)
 
-    sheet.form(FootRuling(len(rows), cells.shape[1]), foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
-    sheet.add(*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5))
+    with sheet.tagged("join", _cells_values(rows, page.columns, foot)):
+        sheet.add(*colour_operators(cells, foot, chart.palette, toned=TONED))
+        sheet.form(FootRuling(len(rows), cells.shape[1]), foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
+        sheet.add(*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5))
 
 
 def _row_labels(page: GridPage, chart: Chart) -> tuple[list[int], float]:
@@ -256,7 +173,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
         chosen = [row for row in rows if ((row + 1) % layout.bold_every == 0) == bold]
         numbers = [(left - 1, base_line(middle(row), size_pt), str(row + 1)) for row in chosen]
         across = right + frame.number_width_mm - left + 1
-        sheet.labels(numbers, size_pt, bold=bold, align="right", also_mm=[(across, 0)])
+        sheet.labels(numbers, size_pt, bold=bold, align="right", also_mm=[(across, 0)], tag="row")
     if layout.mirrors.along:
         turned = [
             (
@@ -267,7 +184,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
             for row in rows
             if row != layout.rows - 1 - row  # the centre row is woven once
         ]
-        sheet.labels(turned, size_pt, colour=GREY, align="right")
+        sheet.labels(turned, size_pt, colour=GREY, align="right", tag="turned-row")
     edge = right + frame.number_width_mm + frame.turn_width_mm
     _draw_lengths(chart, sheet, page, place, edge)
 
@@ -282,14 +199,15 @@ def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: f
     heights = [place.y_mm + (row - page.rows.start) * place.cell_height_mm for row in marks]
     sheet.lines([(x + 0.6, y, x + 2, y) for y in heights], HEAVY_MM)
     figures = list(zip(marks, heights, strict=True))
-    sheet.labels([(x + 2.5, base_line(y, 5), cm_words(row * row_mm)) for row, y in figures], 5)
+    lengths = [(x + 2.5, base_line(y, 5), cm_words(row * row_mm)) for row, y in figures]
+    sheet.labels(lengths, 5, tag="length")
     if layout.mirrors.along and layout.bold_every * place.cell_height_mm >= 2 * LENGTH_LINE_MM:
         turned = [
             (x + 2.5, base_line(y - LENGTH_LINE_MM, 5), cm_words((layout.rows - row) * row_mm))
             for row, y in figures
             if 2 * row < layout.rows
         ]
-        sheet.labels(turned, 5, colour=GREY)
+        sheet.labels(turned, 5, colour=GREY, tag="turned-length")
 
 
 def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
@@ -309,11 +227,11 @@ def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Plac
     for bold in (False, True):
         chosen = [column for column in columns if ((column + 1) % layout.bold_every == 0) == bold]
         numbers = [(middle(c), top, str(c + 1)) for c in chosen]
-        sheet.labels(numbers, size_pt, bold=bold, align="centre", also_mm=[(0, foot - top)])
+        sheet.labels(numbers, size_pt, bold=bold, align="centre", also_mm=[(0, foot - top)], tag="column")
     if layout.mirrors.across:
         y = top + layout.frame.turn_height_mm
         turned = [(middle(c), y, str(layout.columns - c)) for c in columns if c != layout.columns - 1 - c]
-        sheet.labels(turned, size_pt, colour=GREY, align="centre")
+        sheet.labels(turned, size_pt, colour=GREY, align="centre", tag="turned-column")
 
 
 def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
@@ -339,15 +257,12 @@ def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> N
 
 def _draw_centre_marks(sheet: Sheet, place: Place, shift: float, across: bool, width: float, height: float) -> None:
     """Draw a triangle at both ends of a centre line."""
-    r = 1.1
+    r = 0.7  # the numbers of rows and columns stand close by
     if across:
-        x = place.x_mm + shift
-        for y, way in ((place.y_mm + height + 0.2, 1), (place.y_mm - 0.2, -1)):
-            if way > 0:
-                sheet.polygon([(x, y), (x - r, y + way * 1.6), (x + r, y + way * 1.6)])
+        x, y = place.x_mm + shift, place.y_mm + height + 0.1
+        sheet.polygon([(x, y), (x - r, y + 0.7), (x + r, y + 0.7)])
     else:
         y = place.y_mm + shift
-        r = 0.7  # the row numbers stand close by
         sheet.polygon([(place.x_mm - 0.1, y), (place.x_mm - 0.8, y - r), (place.x_mm - 0.8, y + r)])
         x = place.x_mm + width + 0.1
         sheet.polygon([(x, y), (x + 0.7, y - r), (x + 0.7, y + r)])
@@ -369,6 +284,8 @@ def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:
         inner.lines([(s.start * column, 0, s.start * column, height) for s in layout.strips], 0.2, colour=GREY)
 
     x0, y0 = box.right_mm - width - 0.4, box.y_mm + 0.4
-    sheet.form(MapOfSheets(), x0, y0, width + 1, height + 1, draw)
     left, low = x0 + page.columns.start * column, y0 + page.rows.start * row
-    sheet.box(left, low, max(0.8, len(page.columns) * column), max(0.8, len(page.rows) * row), fill=BLACK, edge=None)
+    wide, high = max(0.8, len(page.columns) * column), max(0.8, len(page.rows) * row)
+    with sheet.tagged("place", {"Rug": (x0, y0, width, height)}):
+        sheet.form(MapOfSheets(), x0, y0, width + 1, height + 1, draw)
+        sheet.box(left, low, wide, high, fill=BLACK, edge=None)

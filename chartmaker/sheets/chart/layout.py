@@ -11,6 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.mirrors import Mirrors, mirrors_of, told_half
 from chartmaker.knots.strips import strips_of
@@ -179,8 +180,13 @@ def cell_size_mm(knot_map: KnotMap, workshop: Workshop) -> tuple[float, float]:
     height = width if chart.square_cells else width * density.knot_height_mm / density.knot_width_mm
     if min(width, height) < LEAST_CELL_MM:
         raise SheetError(
-            f"cells of {float(width):.3g} x {float(height):.3g} mm cannot be read; make [chart] cell larger, so that "
-            f"both sides are at least {float(LEAST_CELL_MM)} mm"
+            say(
+                "cells of {width:.3g} x {height:.3g} mm cannot be read; make [chart] cell larger, so that both sides "
+                "are at least {least} mm",
+                width=float(width),
+                height=float(height),
+                least=float(LEAST_CELL_MM),
+            )
         )
     return float(width), float(height)
 
@@ -233,8 +239,13 @@ def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
     )
     if frame.most_columns < min(5, knot_map.columns) or frame.most_rows < min(5, knot_map.rows):
         raise SheetError(
-            f"{paper.name} paper leaves no room for cells of {cell_width:.3g} x {cell_height:.3g} mm; "
-            "choose a larger [chart] paper or a smaller cell"
+            say(
+                "{paper} paper leaves no room for cells of {width:.3g} x {height:.3g} mm; choose a larger [chart] "
+                "paper or a smaller cell",
+                paper=paper.name,
+                width=cell_width,
+                height=cell_height,
+            )
         )
     return frame
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM
@@ -78,7 +79,9 @@ def draw_legend_sheet(
         if len(entries) <= rows * int(box.width_mm / pitch + 1e-6):
             draw_entries(sheet, box, knot_map, palette, entries, rows, named=named, pitch_mm=pitch, height_mm=height)
             return
-    raise SheetError(f"the legend of {len(entries)} yarns does not fit a sheet; choose a larger [chart] paper")
+    raise SheetError(
+        say("the legend of {yarns} yarns does not fit a sheet; choose a larger [chart] paper", yarns=len(entries))
+    )
 
 
 def draw_entries(
@@ -98,6 +101,21 @@ def draw_entries(
     `pitch_mm` is the least width of a column; columns share what the box has more. Entries that are given more height
     than usual are larger in all.
     """
+    with sheet.tagged("legend"):
+        _draw_entries(sheet, box, knot_map, palette, entries, rows, named, pitch_mm, height_mm)
+
+
+def _draw_entries(
+    sheet: Sheet,
+    box: Box,
+    knot_map: KnotMap,
+    palette: Palette,
+    entries: Sequence[tuple[int, int]],
+    rows: int,
+    named: bool,
+    pitch_mm: float | None,
+    height_mm: float,
+) -> None:
     scale = max(1.0, height_mm / ENTRY_HEIGHT_MM)
     least = pitch_mm if pitch_mm is not None else FULL_ENTRY_MM if named else SHORT_ENTRY_MM
     pitch = box.width_mm / max(1, int(box.width_mm / least + 1e-6))
@@ -114,8 +132,8 @@ def draw_entries(
         room = pitch - before - gap - (len(words) * DIGIT_EM * size_pt + size_pt / 2) / POINTS_PER_MM
         names.append((x + before, base_line(middle, 6 * scale), knot_map.yarns[yarn].name, room))
         knots.append((x + pitch - gap, base_line(middle, size_pt), words))
-    sheet.labels(codes, size_pt, bold=True)
-    sheet.labels(knots, size_pt, align="right")
+    sheet.labels(codes, size_pt, bold=True, tag="code")
+    sheet.labels(knots, size_pt, align="right", tag="knots")
     if named:
         for x, y, name, room in names:
-            sheet.text(x, y, name, 6 * scale, colour=GREY, most_mm=room)
+            sheet.text(x, y, name, 6 * scale, colour=GREY, most_mm=room, tag="name")

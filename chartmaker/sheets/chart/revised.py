@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import field, phrase, say, say_n, told
 from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
@@ -16,6 +16,8 @@ from chartmaker.paper.symbols import symbols_of
 from chartmaker.sheets.chart.gridsheets import draw_rulers
 from chartmaker.sheets.chart.layout import REPEATED_ROWS, GridPage, Layout
 
+#: How much of a rug a chart tells.
+SHARES = {"whole": phrase("the whole"), "half": phrase("half"), "quarter": phrase("a quarter")}
 #: A longer list of sheet numbers is not printed: the sheets themselves say what they replace.
 MOST_LETTERS = 1200
 
@@ -59,16 +61,23 @@ def revised_sheets(old_file: MapFile, new_file: MapFile, old_layout: Layout, new
 def _whole_reason(old: MapFile, new: MapFile, old_layout: Layout, new_layout: Layout) -> str:
     """Return why no sheet of the old chart can stay in use, or nothing."""
     if setting_changes(old, new):
-        return "the rug's or the workshop's settings are others"
+        return say("All sheets are new, because the rug's or the workshop's settings are others.")
     if old_layout.mirrors != new_layout.mirrors:
-        shares = old_layout.mirrors.share, new_layout.mirrors.share
-        return (
-            f"the old chart tells the {shares[0]} rug, the new one the {shares[1]}: the change broke or made a mirror"
+        return say(
+            "All sheets are new, because the old chart told {old} of the rug, and the new one tells {new}: the change "
+            "broke or made a mirror.",
+            old=say(SHARES[old_layout.mirrors.share]),
+            new=say(SHARES[new_layout.mirrors.share]),
         )
     if old_layout.front_sheets != new_layout.front_sheets or old_layout.sheets != new_layout.sheets:
-        return f"the chart has {counted(new_layout.sheets, 'sheet')} where it had {old_layout.sheets}"
+        return say_n(
+            "All sheets are new, because the chart has {n} sheet where it had {old}.",
+            "All sheets are new, because the chart has {n:,} sheets where it had {old}.",
+            new_layout.sheets,
+            old=old_layout.sheets,
+        )
     if old_layout.frame != new_layout.frame:
-        return "the legends need another room on the sheets"
+        return say("All sheets are new, because the legends need another room on the sheets.")
     return ""
 
 
@@ -109,19 +118,19 @@ def draw_revision_sheet(book: Book, knot_map: KnotMap, layout: Layout, revised: 
     paper = layout.frame.paper
     margin = paper.margin_mm
     width = paper.width_mm - 2 * margin - 6
-    sheet = book.sheet(paper.width_mm, paper.height_mm, "R", outline=[(0, "Revision")])
+    sheet = book.sheet(paper.width_mm, paper.height_mm, "R", outline=[(0, say("Revision"))])
     x, y = margin + 6, paper.height_mm - margin - 8
-    sheet.text(x, y, "Revision of the knot chart", 17, bold=True, most_mm=width)
-    sheet.text(x, y - 7, knot_map.rug.name, 11, most_mm=width)
-    codes = f"map {revised.old_code} becomes map {knot_map.map_code}"
-    sheet.text(x, y - 15, codes, 12, bold=True, most_mm=width)
+    sheet.text(x, y, say("Revision of the knot chart"), 17, bold=True, most_mm=width)
+    sheet.text(x, y - 7, field("name", knot_map.rug.name), 11, most_mm=width, tag="heading")
+    codes = told("map {old} becomes map {map}", old=revised.old_code, map=knot_map.map_code)
+    sheet.text(x, y - 15, codes, 12, bold=True, most_mm=width, tag="identity")
     y -= 26
     for words in _instructions(knot_map, layout, revised):
         for line in _wrapped(words, int(width / 2.0)):
             sheet.text(x, y, line, 9.5, most_mm=width)
             y -= 5
         y -= 2.5
-    for label in ("old sheets taken out by", "new sheets put in by", "date"):
+    for label in (say("old sheets taken out by"), say("new sheets put in by"), say("date")):
         sheet.text(x, y - 6, label, 8, colour=GREY)
         sheet.line(x + 45, y - 6, x + min(width, 120), y - 6, 0.2)
         y -= 10
@@ -132,19 +141,31 @@ def draw_revision_sheet(book: Book, knot_map: KnotMap, layout: Layout, revised: 
 def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[str]:
     if revised.reason:
         return [
-            f"All sheets are new, because {revised.reason}.",
-            f"Take every sheet of map {revised.old_code} off the loom and destroy it.",
+            revised.reason,
+            say("Take every sheet of map {old} off the loom and destroy it.", old=revised.old_code),
         ]
     listed = number_words(revised.numbers)
-    if len(listed) > MOST_LETTERS:
-        listed = f"{len(revised.numbers):,} of {len(layout.pages):,}, all those that follow"
+    if not revised.numbers:
+        new = say("No sheet of cells is new.")
+    elif len(listed) > MOST_LETTERS:
+        words = "New sheets: {new:,} of {sheets:,}, all those that follow."
+        new = say(words, new=len(revised.numbers), sheets=len(layout.pages))
+    else:
+        new = say("New sheets: {listed}.", listed=listed)
+    one = layout.front_sheets == 1
     return [
-        f"New sheets: {listed}." if revised.numbers else "No sheet of cells is new.",
-        f"The {'cover' if layout.front_sheets == 1 else 'cover with its legend'} is new as well.",
-        f"Take the sheets with these numbers out of the chart of map {revised.old_code}, whatever older code they "
-        "bear, and destroy them.",
-        f"All other sheets of map {revised.old_code} stay in use: what they show is the same in map "
-        f"{knot_map.map_code}.",
+        new,
+        say("The cover is new as well.") if one else say("The cover with its legend is new as well."),
+        say(
+            "Take the sheets with these numbers out of the chart of map {old}, whatever older code they bear, and "
+            "destroy them.",
+            old=revised.old_code,
+        ),
+        say(
+            "All other sheets of map {old} stay in use: what they show is the same in map {map}.",
+            old=revised.old_code,
+            map=knot_map.map_code,
+        ),
     ]
 
 

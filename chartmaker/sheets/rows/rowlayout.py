@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from chartmaker.ground.language import told
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import mirrors_of, told_half
 from chartmaker.knots.strips import strips_of
@@ -68,8 +69,11 @@ class RowLayout:
     def strip_words(self, strip: int) -> str:
         """Return ``Strip 1 of 3``, with its part where a strip is told in several."""
         loom, part = divmod(strip, self.parts)
-        words = f"Strip {loom + 1} of {len(self.strips) // self.parts}"
-        return words if self.parts == 1 else f"{words}, part {part + 1} of {self.parts}"
+        strips = len(self.strips) // self.parts
+        if self.parts == 1:
+            return told("Strip {strip} of {strips}", strip=loom + 1, strips=strips)
+        words = "Strip {strip} of {strips}, part {part} of {parts}"
+        return told(words, strip=loom + 1, strips=strips, part=part + 1, parts=self.parts)
 
     def numbers(self, row: int) -> tuple[int, ...]:
         """Return the numbers, from 1, that the row printed for `row` goes by: in a mirrored rug mostly two."""

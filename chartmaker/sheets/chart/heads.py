@@ -1,0 +1,145 @@
+"""The head of a sheet: which rug, which map, where the sheet belongs, how it is read and turned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from chartmaker.ground.language import Told, field, joined, phrase, say, told
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.mirrors import again
+from chartmaker.order.workshop import Reading
+from chartmaker.paper.document import POINTS_PER_MM
+from chartmaker.paper.drawing import GREY, Book, Sheet
+from chartmaker.sheets.chart.cells import Palette
+from chartmaker.sheets.chart.layout import Box, GridPage, Layout
+from chartmaker.sheets.chart.legend import base_line
+
+#: How a sheet says which way its rows are read.
+READING: dict[Reading, str] = {
+    "left to right": phrase("read left to right"),
+    "right to left": phrase("read right to left"),
+}
+#: How the sheet is used again when it is turned.
+COLUMNS_AGAIN = phrase("Columns {first}–{last}: these columns read the other way ({again} is like {like}).")
+ROWS_AGAIN = phrase("Rows {first}–{last}: these rows woven from the top down ({again} is like {like}).")
+CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
+CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
+
+
+@dataclass(frozen=True)
+class Chart:
+    """What all grid sheets of one chart share.
+
+    `counts` says whether runs bear their number of knots; `revises` is the map code of the chart whose sheets these
+    replace, empty for a chart of its own.
+    """
+
+    book: Book
+    knot_map: KnotMap
+    layout: Layout
+    palette: Palette
+    loom_length_factor: float
+    counts: bool
+    revises: str = ""
+
+
+def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = False) -> None:
+    """Draw the head of a grid sheet, or of the sheet with its legend: the rug, the map code, where it belongs."""
+    layout, knot_map = chart.layout, chart.knot_map
+    box = layout.frame.header
+    own_number = page.number if not legend or page.legend_number is None else page.legend_number
+    code_width = draw_identity(sheet, box, knot_map, own_number, layout.sheets)
+    free = box.width_mm - code_width - 4
+    name: str = field("name", knot_map.rug.name)
+    if chart.revises:
+        name = told("Replaces sheet {sheet} of map {map} · {name}", sheet=own_number, map=chart.revises, name=name)
+    sheet.text(box.x_mm, box.top_mm - 4, name, 11, bold=True, most_mm=free, tag="heading")
+    where = [
+        told("Strip {strip} of {strips}", strip=page.strip + 1, strips=len(layout.strips)),
+        told("step {step} of {steps}", step=page.step + 1, steps=layout.steps),
+    ]
+    if page.parts > 1:
+        where.append(told("part {part} of {parts}", part=page.part + 1, parts=page.parts))
+    length = sheet.text(box.x_mm, box.top_mm - 9, joined(" · ", where), 8.5, bold=True, most_mm=free, tag="strip")
+    cells = extent_words(page.rows, page.columns)
+    if legend:
+        words = told("Yarns of sheet {sheet}: {cells}", sheet=page.number, cells=cells)
+        sheet.text(box.x_mm, box.top_mm - 12.8, words, 8, most_mm=box.width_mm, tag="extent")
+        return
+    if box.width_mm - length > 75:
+        sheet.text(box.x_mm + length + 5, box.top_mm - 9, cells, 8.5, most_mm=box.width_mm - length - 5, tag="extent")
+        y = box.top_mm - 12.8
+    else:
+        sheet.text(box.x_mm, box.top_mm - 12.8, cells, 8, most_mm=box.width_mm, tag="extent")
+        y = box.top_mm - 15.8
+    _draw_use(chart, sheet, page, y)
+
+
+def extent_words(rows: range, columns: range) -> Told:
+    """Return ``rows 1–60 · columns 61–120`` for rows and columns counted from 0."""
+    return told(
+        "rows {first_row}–{last_row} · columns {first_column}–{last_column}",
+        first_row=rows.start + 1,
+        last_row=rows.stop,
+        first_column=columns.start + 1,
+        last_column=columns.stop,
+    )
+
+
+def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
+    """Write how the sheet is read, what lies beside it, how it is turned."""
+    box = chart.layout.frame.header
+    words: list[str] = [say("Weave upwards"), field("reading", say(READING[chart.layout.reading]))]
+    if page.below is not None:
+        words.append(told("below: sheet {below}", below=page.below))
+    if page.above is not None:
+        words.append(told("above: sheet {above}", above=page.above))
+    if page.left is not None:
+        words.append(told("left: sheet {left}", left=page.left))
+    if page.right is not None:
+        words.append(told("right: sheet {right}", right=page.right))
+    sheet.text(box.x_mm, y, joined(" · ", words), 6.2, colour=GREY, most_mm=box.width_mm, tag="beside")
+    turning = turning_words(chart, page)
+    if turning:
+        gap = 3.0
+        together = joined("   ", turning)
+        fits = chart.book.lettering.width(together, bold=True) * 6.2 / POINTS_PER_MM <= box.width_mm
+        for sentence in [together] if fits else turning:
+            sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm, tag="turning")
+            gap += 2.8
+
+
+def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
+    """Draw the map code with the sheet's number at the upper right of `box`; return the width that takes."""
+    words = told("sheet {sheet} of {sheets}", sheet=number_, sheets=sheets)
+    width = 36.0
+    x, y = box.right_mm - width, box.top_mm - 6.2
+    sheet.box(x, y, width, 6.2, edge_mm=0.25)
+    sheet.text(x + 1.5, base_line(y + 3.1, 8), field("map", knot_map.map_code), 8, bold=True, tag="identity")
+    x = box.right_mm - 1.2
+    sheet.text(x, base_line(y + 3.1, 6.5), words, 6.5, align="right", most_mm=width - 20, tag="identity")
+    return width
+
+
+def turning_words(chart: Chart, page: GridPage) -> list[str]:
+    """Return how the sheet is used again for the mirrored half, a line a way."""
+    layout = chart.layout
+    words: list[str] = []
+    for mirrored, part, size, how, once in (
+        (layout.mirrors.across, page.columns, layout.columns, COLUMNS_AGAIN, CENTRE_COLUMN),
+        (layout.mirrors.along, page.rows, layout.rows, ROWS_AGAIN, CENTRE_ROW),
+    ):
+        if not mirrored:
+            continue
+        centre = size // 2 if size % 2 and size // 2 in part else None
+        if centre is not None:  # at the end of the half that is printed
+            part = range(part.start, centre) if centre != part.start else range(centre + 1, part.stop)
+        other = again(part, size)
+        said: list[str] = []
+        if len(other):
+            first, last = other.start + 1, other.stop
+            said.append(told(how, first=first, last=last, again=first, like=size - other.start))
+        if centre is not None:
+            said.append(told(once, centre=centre + 1))
+        words.append(joined(" ", said))
+    return words

@@ -1,0 +1,206 @@
+"""The front sheets of a chart: what the cover says of the rug, where each sheet lies, the rug as a small picture."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+
+import numpy as np
+
+from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
+from chartmaker.ground.language import say
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import whole, wrong_reading
+from chartmaker.verify.legends import Entry
+from chartmaker.verify.printed import Fill, Picture, Text
+from chartmaker.verify.sheets import Paper, Sheet
+
+#: Shares are printed with two decimals, masses to the gram; rounded so that their columns add up, they are this near.
+SHARE_OFF, GRAMS_OFF = 0.011, 1.01
+#: What the small picture of the rug may be off its knots, by CIEDE2000.
+PICTURE_OFF = 3.0
+#: What rounding may shift a place on the map of the sheets, in millimetres.
+PLACE_OFF_MM = 0.06
+
+
+def cover_differences(
+    front: Sequence[Sheet],
+    entries: Sequence[Entry],
+    expected: Expected,
+    places: Mapping[int, tuple[range, range]],
+    sheets: int,
+) -> Iterator[str]:
+    """Yield what the front sheets say otherwise than the map and the sheets that follow."""
+    if not front:
+        yield say("it has no cover")
+        return
+    yield from _facts(front[0], expected, sheets, len(front))
+    yield from _shares(entries, expected)
+    yield from _sheet_map(front[0], expected, places)
+
+
+def _facts(cover: Sheet, expected: Expected, sheets: int, front: int) -> Iterator[str]:
+    """Yield which facts on the cover are not the rug's, the chart's or the loom's."""
+    found: dict[str, str] = {}
+    for span in cover.root.find("fact"):
+        for name, words in span.fields().items():
+            if name in found or len(words) != 1:
+                yield say("the cover says {name} twice", name=name)
+            found[name] = words[0]
+    rug = expected.rug
+    width, length = float(rug.woven_width_mm), float(rug.woven_length_mm)
+    numbers = {
+        "columns": expected.columns,
+        "rows": expected.rows,
+        "knots": expected.tied,
+        "yarns": len(expected.yarns),
+        "sheets": sheets,
+        "front": front,
+        "strips": len(expected.strips),
+        **expected.loom_numbers,
+    }
+    for name, number in numbers.items():
+        if whole(found.get(name, "")) != number:
+            yield _said(name, found.get(name, ""), f"{number:,}")
+    measured = {
+        "width_cm": (width / 10, 0.05),
+        "length_cm": (length / 10, 0.05),
+        "across_per_dm": (float(rug.density.across_per_dm), 0.0),
+        "along_per_dm": (float(rug.density.along_per_dm), 0.0),
+        "cell_width_mm": (expected.cell_mm[0], 0.0051 * max(expected.cell_mm)),
+        "cell_height_mm": (expected.cell_mm[1], 0.0051 * max(expected.cell_mm)),
+        **expected.loom_measures,
+    }
+    if rug.pile_mm is not None:
+        measured["pile_mm"] = (float(rug.pile_mm), 0.0)
+    for name, (value, off) in measured.items():
+        if not _near(found.get(name, ""), value, off):
+            yield _said(name, found.get(name, ""), f"{value:.4g}")
+    texts = {
+        "width_feet": _feet(rug.woven_width_mm),
+        "length_feet": _feet(rug.woven_length_mm),
+        "density": rug.density.notation,
+        **expected.loom_texts,
+    }
+    for name, text in texts.items():
+        if found.get(name) != text:
+            yield _said(name, found.get(name, ""), text)
+    if wrong_reading(found.get("reading", ""), expected.chart.reading):
+        yield _said("reading", found["reading"], expected.chart.reading)
+
+
+def _near(words: str, value: float, off: float) -> bool:
+    """Return whether a number is printed that is within `off` of `value`, or, of 0, has its first four figures."""
+    if not re.fullmatch(r"\d{1,9}(\.\d{1,6})?(e[+-]\d\d)?", words):
+        return False
+    return math.isclose(float(words), value, rel_tol=0 if off else 6e-4, abs_tol=off + 1e-6)
+
+
+def _said(name: str, words: str, wanted: str) -> str:
+    return say("the cover says {words!r} for {name}, not {wanted}", words=words, name=name, wanted=wanted)
+
+
+def _feet(mm: Fraction) -> str:
+    """Return a length in feet and inches, to the nearest eighth of an inch, as ``7'6 1/2"``."""
+    eighths = round(mm * 8 / Fraction(254, 10))
+    words = f"{eighths // 96}'{eighths % 96 // 8}"
+    return f'{words} {Fraction(eighths % 8, 8)}"' if eighths % 8 else f'{words}"'
+
+
+def _shares(entries: Sequence[Entry], expected: Expected) -> Iterator[str]:
+    """Yield which shares and masses of the cover's legend are not those of the yarns, or do not add up."""
+    by_code = {yarn.code: index for index, yarn in enumerate(expected.yarns)}
+    total = 0.0
+    for entry in entries:
+        index = by_code.get(entry.code)
+        if index is None:
+            continue
+        share = 100 * int(expected.counts[index]) / max(expected.tied, 1)
+        try:
+            printed = float((entry.share or "").removesuffix(" %"))
+            total += printed
+            if abs(printed - share) > SHARE_OFF:
+                yield say("the legend gives {code} a share of {printed}", code=entry.code, printed=entry.share)
+        except ValueError:
+            yield say("the legend gives {code} no share", code=entry.code)
+        if not expected.grams:
+            continue
+        if abs(whole(entry.grams or "") - expected.grams[index]) > GRAMS_OFF:
+            said = {"code": entry.code, "printed": entry.grams, "grams": f"{expected.grams[index]:,.0f}"}
+            yield say("the legend gives {code} {printed} grams, not {grams}", **said)
+    if entries and abs(total - 100) > 0.006:
+        yield say("the shares of the legend do not add up to 100 %")
+
+
+def _sheet_map(cover: Sheet, expected: Expected, places: Mapping[int, tuple[range, range]]) -> Iterator[str]:
+    """Yield where the map of the sheets shows a sheet that lies elsewhere."""
+    spans = [span for span in cover.root.find("sheet-map") if len(span.values.get("Rug", ())) == 4]
+    if len(spans) != 1:
+        yield say("the cover has no map of the sheets")
+        return
+    x, y, width, height = spans[0].values["Rug"]
+    column, row = width / expected.columns, height / expected.rows
+    boxes = [item for item in spans[0].items if isinstance(item, Fill)]
+    wanted = [
+        (x + columns.start * column, y + rows.start * row, len(columns) * column, len(rows) * row)
+        for rows, columns in places.values()
+    ]
+    found = [(box.x_mm, box.y_mm, box.width_mm, box.height_mm) for box in boxes]
+    if len(found) != len(wanted) or np.abs(np.array(found) - np.array(wanted)).max() > PLACE_OFF_MM:
+        yield say("the map of the sheets on the cover shows other places than those of the sheets")
+    for text in (text for block in spans[0].find("sheet") for text in block.texts()):
+        rows, columns = places.get(whole(text.words), (range(0), range(0)))
+        middle = (text.x_mm + text.length_mm / 2 - x) / column, (text.y_mm + 0.365 * text.size_mm - y) / row
+        if not (columns.start < middle[0] < columns.stop and rows.start < middle[1] < rows.stop):
+            yield say("the map of the sheets shows sheet {sheet} in another place", sheet=text.words)
+    yield from _strips(cover, expected, x, column)
+
+
+def _strips(cover: Sheet, expected: Expected, x: float, column: float) -> Iterator[str]:
+    spans = list(cover.root.find("strip-name"))
+    numbers = [[whole(words) for words in span.fields().get("strip", [])] for span in spans]
+    if numbers != [[strip] for strip in range(1, len(expected.strips) + 1)]:
+        yield say("the cover does not name every strip")
+        return
+    for number, (strip, span) in enumerate(zip(expected.strips, spans, strict=True), start=1):
+        letters: list[Text] = list(span.texts())
+        left, right = letters[0].x_mm, letters[-1].x_mm + letters[-1].length_mm
+        middle = x + (strip.start + strip.stop) / 2 * column
+        if abs((left + right) / 2 - middle) > max(0.3, len(strip) * column / 4):
+            yield say("the cover names strip {strip} in another place", strip=number)
+
+
+def map_differences(paper: Paper, cover: Sheet | None, expected: Expected) -> Iterator[str]:
+    """Yield how the small picture of the rug differs from its knots, looked at in areas."""
+    if cover is None:
+        return
+    places = [item for span in cover.root.find("picture") for item in span.items if isinstance(item, Picture)]
+    if len(places) != 1:
+        yield say("the cover does not show the rug")
+        return
+    place = places[0]
+    ratio = float(expected.rug.woven_width_mm / expected.rug.woven_length_mm)
+    if place.height_mm <= 0 or abs(place.width_mm / place.height_mm / ratio - 1) > 0.02:
+        yield say("the picture of the rug on the cover has other proportions than the rug")
+    picture = paper.picture(place.name)
+    light = np.full((NO_KNOT + 1, 3), 1.0)
+    light[: len(expected.yarns)] = LINEAR_OF_BYTE[np.array([yarn.srgb for yarn in expected.yarns], dtype=np.uint8)]
+    rows, columns = picture.shape[:2]
+    down = np.minimum(np.arange(rows + 1) * -(-expected.rows // rows), expected.rows)
+    over = np.minimum(np.arange(columns + 1) * -(-expected.columns // columns), expected.columns)
+    blocks = np.diff(down), np.diff(over)
+    if down[-1] != expected.rows or over[-1] != expected.columns or any((each < 1).any() for each in blocks):
+        yield say("the picture of the rug on the cover has another number of pixels than it can have")
+        return
+    from_top = expected.knots[::-1]
+    for first, last, seen in zip(down[:-1], down[1:], picture, strict=True):
+        band = light[from_top[first:last]].sum(axis=0)
+        means = np.add.reduceat(band, over[:-1], axis=0) / ((last - first) * np.diff(over))[:, None]
+        away = ciede2000(lab_from_linear(means), lab_from_linear(LINEAR_OF_BYTE[seen]))
+        if away.max() > PICTURE_OFF:
+            row = expected.rows - int(first)
+            yield say("the picture of the rug on the cover has other colours, the first about row {row}", row=row)
+            return

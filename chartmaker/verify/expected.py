@@ -1,0 +1,132 @@
+"""What the knots of a map say, counted anew from the knots themselves: what every sheet is held against."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.colour import hex_of
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
+from chartmaker.knots.strips import strips_of
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Chart, Workshop
+from chartmaker.techniques.reckoning import Figures
+from chartmaker.yarns.yarn import Yarn
+
+
+@dataclass(frozen=True, eq=False)
+class Expected:
+    """A map as `verify` sees it.
+
+    Attributes
+    ----------
+    loom_length_factor : float
+        The length on the loom over the finished length.
+    grams : tuple of float
+        The yarns' masses, in the map's order; empty where they are not known.
+    loom_numbers, loom_measures, loom_texts : dict
+        What the cover says of the loom, by field: whole numbers, (value, how near it is printed), words.
+    """
+
+    knots: KnotArray
+    yarns: tuple[Yarn, ...]
+    rug: Rug
+    chart: Chart
+    strips: tuple[range, ...]
+    loom_length_factor: float = 1.0
+    grams: tuple[float, ...] = ()
+    loom_numbers: Mapping[str, int] = field(default_factory=dict)
+    loom_measures: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    loom_texts: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def rows(self) -> int:
+        return int(self.knots.shape[0])
+
+    @property
+    def columns(self) -> int:
+        return int(self.knots.shape[1])
+
+    @cached_property
+    def sha256(self) -> str:
+        """The hash that identifies the map: its size, its yarns with their colours, its cells as 16-bit integers."""
+        digest = hashlib.sha256(b"%d %d\n" % (self.rows, self.columns))
+        for yarn in self.yarns:
+            digest.update(f"{yarn.code} {hex_of(yarn.srgb)}\n".encode("ascii"))
+        digest.update(np.ascontiguousarray(self.knots, dtype="<u2").tobytes())
+        return digest.hexdigest()
+
+    @property
+    def code(self) -> str:
+        """What every sheet bears."""
+        return self.sha256[:8]
+
+    def tally(self, cells: KnotArray) -> NDArray[np.int64]:
+        """Return how many knots of each yarn are among `cells`, shape (yarns,)."""
+        counts = np.zeros(NO_KNOT + 1, dtype=np.int64)
+        for row in range(0, len(cells), 256):
+            counts += np.bincount(cells[row : row + 256].ravel(), minlength=NO_KNOT + 1)
+        return counts[: len(self.yarns)]
+
+    @property
+    def cell_mm(self) -> tuple[float, float]:
+        """Width and height of a printed cell: in the knot's proportion, unless squares are asked for."""
+        width, density = self.chart.cell_mm, self.rug.density
+        height = width if self.chart.square_cells else width * density.knot_height_mm / density.knot_width_mm
+        return float(width), float(height)
+
+    @cached_property
+    def counts(self) -> NDArray[np.int64]:
+        """How many knots of each yarn there are, shape (yarns,)."""
+        return self.tally(self.knots)
+
+    @property
+    def tied(self) -> int:
+        return int(self.counts.sum())
+
+    @cached_property
+    def mirrored(self) -> tuple[bool, bool]:
+        """Whether one half is told for both: (across, along)."""
+        if self.chart.whole:
+            return False, False
+        across = self.columns > 1 and bool((self.knots == self.knots[:, ::-1]).all())
+        along = self.rows > 1 and bool((self.knots == self.knots[::-1]).all())
+        return across, along
+
+
+def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None = None) -> Expected:
+    """Return what the sheets of `knot_map` must say; without `figures` nothing of masses and of the loom."""
+    plain = Expected(
+        knot_map.knots,
+        knot_map.yarns,
+        knot_map.rug,
+        workshop.chart,
+        strips_of(knot_map.rug, workshop),
+    )
+    if figures is None:
+        return plain
+    foundation, labour = figures.foundation, figures.labour
+    numbers = {"weavers": labour.weavers, "days": round(labour.days.best)}
+    if knot_map.rug.technique == "tufted":
+        measures, texts = {"backing_m2": (foundation.backing_cloth_m2, 0.0051)}, {}
+    else:
+        numbers |= {"warp_ends": foundation.warp_ends, "picks": foundation.picks}
+        measures = {
+            "warp_end_m": (foundation.warp_end_m, 0.0051),
+            "loom_width": (foundation.loom_width_mm / 10, 0.0501),
+            "loom_length": (foundation.loom_length_mm / 10, 0.0501),
+        }
+        texts = {"warp_count": foundation.warp.notation, "weft_count": foundation.weft.notation}
+    return replace(
+        plain,
+        loom_length_factor=foundation.loom_length_mm / float(knot_map.rug.woven_length_mm),
+        grams=tuple(line.mass_g.best for line in figures.pile.yarns),
+        loom_numbers=numbers,
+        loom_measures=measures,
+        loom_texts=texts,
+    )

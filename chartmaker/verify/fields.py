@@ -1,0 +1,64 @@
+"""Numbers and names as they are printed in the fields of a sheet, and whether they are what they should be."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Iterator, Mapping
+
+from chartmaker.ground.language import say
+from chartmaker.verify.printed import Block
+
+_WHOLE = re.compile(r"\d{1,3}(?:,\d{3})+|\d{1,12}")
+
+
+def whole(words: str) -> int:
+    """Return a whole number as it is printed, ``1,234`` or ``1234``; -1 if it is none."""
+    return int(words.replace(",", "")) if _WHOLE.fullmatch(words) else -1
+
+
+def same_name(printed: str, name: str) -> bool:
+    """Return whether a name is printed, perhaps cut with an ellipsis.
+
+    Of names that are written from right to left, or shaped, the letters are compared, not their order on the line.
+    """
+    cut = printed.endswith("…") and not name.endswith("…")
+    shown, wanted = (printed[:-1].rstrip(), name) if cut else (printed, name)
+    if all(unicodedata.bidirectional(letter) not in ("R", "AL", "AN", "NSM", "BN") for letter in name):
+        return wanted.startswith(shown) if cut else shown == wanted
+    missing = _letters(shown) - _letters(wanted)
+    return not missing and (cut or not _letters(wanted) - _letters(shown))
+
+
+def _letters(words: str) -> Counter[str]:
+    plain = unicodedata.normalize("NFKC", words)
+    return Counter(letter for letter in plain if unicodedata.category(letter) not in ("Cf", "Mn") and letter != " ")
+
+
+def wrong_fields(spans: Iterator[Block], wanted: Mapping[str, int | str]) -> Iterator[str]:
+    """Yield how the fields within some spans together differ from those `wanted`, each of which stands there once.
+
+    A number is wanted as a number; a text that is wanted must be the very text.
+    """
+    found: dict[str, list[str]] = {}
+    for span in spans:
+        for name, words in span.fields().items():
+            found.setdefault(name, []).extend(words)
+    for name, value in wanted.items():
+        printed = found.pop(name, [])
+        right = [whole(words) == value if isinstance(value, int) else words == value for words in printed]
+        if right != [True]:
+            shown = ", ".join(map(repr, printed[:3])) or say("nothing")
+            yield say("for {name} it prints {words}, not {wanted}", name=name, words=shown, wanted=value)
+    for name, others in found.items():
+        yield say("it prints a {name} that should not be there: {words!r}", name=name, words=others[0])
+
+
+#: The two ways as English says them: the one word on paper that no number stands for.
+READINGS = ("left to right", "right to left")
+
+
+def wrong_reading(words: str, reading: str) -> bool:
+    """Return whether `words` are English and say the other way."""
+    return any(way in words for way in READINGS if way != reading)

@@ -1,0 +1,334 @@
+"""One sheet of cells: every symbol, every colour, the numbers round it, the rows that join it to the sheet below."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.language import say
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+from chartmaker.verify.difference import cells_words
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import whole
+from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT
+from chartmaker.verify.printed import Block, Fill, Text, flat
+from chartmaker.verify.sheets import Painted, Sheet
+
+#: A cell is at least so many pixels wide where its colour is looked at.
+CELL_PX = 5
+#: Where a capital's middle stands above the base line, in em, in the font of the sheets.
+MIDDLE_EM = 0.365
+#: A number may stand this share of a cell away from the middle of its row, a symbol from the middle of its cell.
+NUMBER_OFF, SYMBOL_OFF = 0.35, 0.3
+#: What rounding to a millimetre may shift a length.
+LENGTH_OFF_CM = 0.0501
+#: Rows of the sheet below are toned down with so much white, at least and at most.
+LEAST_TONED, MOST_TONED = 0.3, 0.85
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """A block of cells: which `rows` and `columns` it shows, counted from 0, and the box that they lie in."""
+
+    block: Block
+    rows: range
+    columns: range
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+
+    @property
+    def cell_mm(self) -> tuple[float, float]:
+        """Width and height of a cell."""
+        return self.width_mm / len(self.columns), self.height_mm / len(self.rows)
+
+
+def cells_of(block: Block, expected: Expected) -> Cells:
+    """Return the cells that a block says it shows.
+
+    Raises
+    ------
+    ValueError
+        If it names no rows or columns of the rug, or no box.
+    """
+    first_row, last_row = (int(each) for each in block.values.get("Rows", ()))
+    first_column, last_column = (int(each) for each in block.values.get("Columns", ()))
+    x, y, width, height = block.values.get("Box", ())
+    rows, columns = range(first_row - 1, last_row), range(first_column - 1, last_column)
+    inside = 0 <= rows.start < rows.stop <= expected.rows and 0 <= columns.start < columns.stop <= expected.columns
+    if not inside or width <= 0 or height <= 0:
+        raise ValueError(say("its cells are none of the rug's"))
+    return Cells(block, rows, columns, x, y, width, height)
+
+
+def cells_differences(
+    cells: Cells, sheet: Sheet, painted: NDArray[np.uint8] | None, expected: Expected, glyphs: Mapping[int, int]
+) -> Iterator[str]:
+    """Yield how the symbols and the colours of the cells differ from the map's."""
+    knots = expected.knots[cells.rows.start : cells.rows.stop, cells.columns.start : cells.columns.stop]
+    corner = cells.rows.start, cells.columns.start
+    yield from _painted_within(cells)
+    if expected.chart.marks != "colour":
+        wanted = _glyph_table(glyphs, len(expected.yarns))[np.minimum(knots, len(expected.yarns))]
+        found = placed(cells)
+        wrong = found != wanted
+        if expected.chart.counts:  # of a counted run only the first cell bears its symbol
+            follows = np.zeros(wrong.shape, dtype=bool)
+            follows[:, 1:] = (found[:, 1:] == 0) & (knots[:, 1:] == knots[:, :-1])
+            wrong &= ~follows
+            yield from _counts(cells, found, knots)
+        if words := cells_words(wrong, say("without their yarn's symbol"), *corner):
+            yield words
+    if painted is not None:
+        colours = np.full((len(expected.yarns) + 1, 3), 255, dtype=np.int16)
+        colours[:-1] = [yarn.srgb for yarn in expected.yarns]
+        off = np.abs(_colours(painted, sheet, cells) - colours[np.minimum(knots, len(expected.yarns))]).max(axis=-1)
+        if words := cells_words(off > MOST_OFF, say("painted in another colour than their yarn's"), *corner):
+            yield words
+
+
+def join_differences(
+    join: Cells,
+    cells: Cells,
+    sheet: Sheet,
+    painted: NDArray[np.uint8] | None,
+    expected: Expected,
+    glyphs: Mapping[int, int],
+) -> Iterator[str]:
+    """Yield how the rows at the foot, which are those of the sheet below, differ from the map's."""
+    below = join.y_mm < join.y_mm + join.height_mm <= cells.y_mm and abs(join.x_mm - cells.x_mm) < 0.05
+    alike = np.allclose(join.cell_mm, cells.cell_mm, atol=1e-3)
+    if join.rows.stop != cells.rows.start or join.columns != cells.columns or not below or not alike:
+        yield say("the rows that join it to the sheet below are not the rows below")
+        return
+    knots = expected.knots[join.rows.start : join.rows.stop, join.columns.start : join.columns.stop]
+    corner = join.rows.start, join.columns.start
+    yield from _painted_within(join)
+    if expected.chart.marks != "colour":
+        wanted = _glyph_table(glyphs, len(expected.yarns))[np.minimum(knots, len(expected.yarns))]
+        if words := cells_words(placed(join) != wanted, say("of the join without their yarn's symbol"), *corner):
+            yield words
+    if painted is not None:
+        colours = np.full((len(expected.yarns) + 1, 3), 255.0)
+        colours[:-1] = [yarn.srgb for yarn in expected.yarns]
+        plain = colours[np.minimum(knots, len(expected.yarns))]
+        seen = _colours(painted, sheet, join)
+        room = (255 - plain).sum()
+        toned = float((seen - plain).sum() / room) if room else LEAST_TONED
+        off = np.abs(plain + (255 - plain) * toned - seen).max(axis=-1) > MOST_OFF
+        if words := cells_words(off, say("of the join in another colour than their yarn's"), *corner):
+            yield words
+        if room > 255 and not LEAST_TONED <= toned <= MOST_TONED:
+            yield say("the rows of the join are not toned down")
+
+
+def _glyph_table(glyphs: Mapping[int, int], yarns: int) -> NDArray[np.int64]:
+    table = np.zeros(yarns + 1, dtype=np.int64)
+    for yarn, glyph in glyphs.items():
+        table[yarn] = glyph
+    return table
+
+
+def _painted_within(cells: Cells) -> Iterator[str]:
+    """Yield a fault if a colour is painted past the cells, or over symbols that stand there before."""
+    begun = False
+    for item in cells.block.items:
+        if isinstance(item, Text):
+            begun = True
+        elif isinstance(item, Fill) and begun:
+            yield say("something is painted over its symbols")
+            return
+
+
+def placed(cells: Cells) -> NDArray[np.int64]:
+    """Return the glyph that stands in each cell, 0 where there is none, -1 where there are several or one is off."""
+    shape = len(cells.rows), len(cells.columns)
+    found = np.zeros(shape, dtype=np.int64)
+    width, height = cells.cell_mm
+    taken = np.zeros(shape, dtype=np.int64)
+    for item, dx, dy in flat(cells.block):
+        if not isinstance(item, Text) or item.font != SYMBOL_FONT:
+            continue
+        glyphs = np.frombuffer(item.glyphs, dtype=">u2")
+        there = np.flatnonzero(glyphs)
+        if not there.size:
+            continue
+        across = (item.x_mm + dx + item.size_mm / 2 - cells.x_mm + there * item.pitch_mm) / width
+        along = (item.y_mm + dy + item.size_mm / 2 - cells.y_mm) / height
+        column, row = np.floor(across).astype(np.int64), int(np.floor(along))
+        if not 0 <= row < shape[0] or column[0] < 0 or column[-1] >= shape[1] or column[0] > column[-1]:
+            found[:] = -1
+            return found
+        off = (np.abs(across - column - 0.5) > SYMBOL_OFF) | (abs(along - row - 0.5) > SYMBOL_OFF) | (not item.upright)
+        found[row, column] = np.where(off, -1, glyphs[there])
+        taken[row, column] += 1
+    found[taken > 1] = -1
+    return found
+
+
+def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> Iterator[str]:
+    """Yield which counted runs have another count than the cells behind their symbol without one."""
+    width, height = cells.cell_mm
+    said: dict[tuple[int, int], int] = {}
+    for text in (text for block in cells.block.find("count") for text in block.texts()):
+        row = int((text.y_mm + MIDDLE_EM * text.size_mm - cells.y_mm) // height)
+        column = int((text.x_mm + text.length_mm / 2 - cells.x_mm) // width)
+        said[row, column] = whole(text.words)
+    for row, line in enumerate(knots):
+        starts = np.flatnonzero(np.concatenate(([True], line[1:] != line[:-1])))
+        for start, stop in zip(starts.tolist(), [*starts[1:].tolist(), line.size], strict=True):
+            silent = int((found[row, start + 1 : stop] == 0).sum())
+            inside = [column for at, column in said if at == row and start < column < stop] if said else []
+            printed = [said.pop((row, column)) for column in inside]
+            if line[start] != NO_KNOT and printed != ([stop - start] if silent else []):
+                place = {"row": cells.rows.start + row + 1, "column": cells.columns.start + start + 1}
+                yield say("the run from row {row}, column {column} does not have its count", **place)
+    for row, _ in said:
+        yield say("a count stands in row {row} where no run is", row=cells.rows.start + row + 1)
+
+
+def _colours(painted: NDArray[np.uint8], sheet: Sheet, cells: Cells) -> NDArray[np.int16]:
+    """Return the colour painted at the middle of each cell, row 0 lowest, shape (rows, columns, 3)."""
+    scale_y, scale_x = painted.shape[0] / sheet.height_mm, painted.shape[1] / sheet.width_mm
+    width, height = cells.cell_mm
+    x = (cells.x_mm + (np.arange(len(cells.columns)) + 0.5) * width) * scale_x
+    y = painted.shape[0] - (cells.y_mm + (np.arange(len(cells.rows)) + 0.5) * height) * scale_y
+    rows = np.clip(y.astype(np.intp), 0, painted.shape[0] - 1)
+    columns = np.clip(x.astype(np.intp), 0, painted.shape[1] - 1)
+    return painted[np.ix_(rows, columns)].astype(np.int16)
+
+
+def picture_of(page: Painted, cells: Cells) -> NDArray[np.uint8]:
+    """Return the sheet as painted, its cells large enough to be looked at one by one."""
+    return page.picture(CELL_PX / min(cells.cell_mm))
+
+
+def number_differences(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
+    """Yield how the numbers of rows and columns, straight and turned, and the lengths are not what they should be."""
+    across, along = expected.mirrored
+    width, height = cells.cell_mm
+    left, right, low, high = cells.x_mm, cells.x_mm + cells.width_mm, cells.y_mm, cells.y_mm + cells.height_mm
+    rows = _labels(sheet, "row")
+    turned = _labels(sheet, "turned-row")
+    columns, turned_columns = _labels(sheet, "column"), _labels(sheet, "turned-column")
+    upright = [(words, (y - low) / height, x) for words, x, y, _ in rows]
+    flat_ = [(words, (x - left) / width, y) for words, x, y, _ in columns]
+    sides = [[each for each in upright if each[2] < left], [each for each in upright if each[2] > right]]
+    yield from _numbered(sides, len(upright), cells.rows, say("rows"), lambda row: row + 1)
+    ends = [[each for each in flat_ if each[2] < low], [each for each in flat_ if each[2] > high]]
+    yield from _numbered(ends, len(flat_), cells.columns, say("columns"), lambda column: column + 1)
+    size = expected.rows
+    wanted = {index for index in _at(sides[0]) if index + cells.rows.start != size - 1 - index - cells.rows.start}
+    listed = [(words, (y - low) / height, x) for words, x, y, _ in turned]
+    yield from _turned(listed, wanted if along else set(), cells.rows, size, say("rows"))
+    size = expected.columns
+    wanted = {index for index in _at(ends[0]) if index + cells.columns.start != size - 1 - index - cells.columns.start}
+    listed = [(words, (x - left) / width, y) for words, x, y, _ in turned_columns]
+    yield from _turned(listed, wanted if across else set(), cells.columns, size, say("columns"))
+    yield from _lengths(sheet, cells, expected)
+
+
+def _labels(sheet: Sheet, tag: str) -> list[tuple[str, float, float, float]]:
+    """Return (words, middle x, middle y, size) of each text under a tag."""
+    return [
+        (text.words, text.x_mm + text.length_mm / 2, text.y_mm + MIDDLE_EM * text.size_mm, text.size_mm)
+        for block in sheet.root.find(tag)
+        for text in block.texts()
+    ]
+
+
+def _at(labels: Sequence[tuple[str, float, float]]) -> set[int]:
+    return {int(place) for _, place, _ in labels}
+
+
+def _numbered(
+    sides: Sequence[Sequence[tuple[str, float, float]]], every: int, part: range, what: str, number: object
+) -> Iterator[str]:
+    """Yield which numbers on the two sides of the cells are not those of the row or column that they stand at."""
+    assert callable(number)
+    if sum(map(len, sides)) != every or not sides[0]:
+        yield say("numbers of {what} do not stand beside the cells", what=what)
+    if _at(sides[0]) != _at(sides[1]):
+        yield say("the numbers of {what} on one side are not those on the other", what=what)
+    for side in sides:
+        places = sorted(_at(side))
+        if len(places) != len(side):
+            yield say("two numbers of {what} stand in one place", what=what)
+        for words, place, _ in side:
+            index = int(place)
+            if abs(place - index - 0.5) > NUMBER_OFF or not 0 <= index < len(part):
+                yield say("the number {words} of {what} stands beside none of them", words=words, what=what)
+            elif whole(words) != number(part.start + index):
+                wanted = number(part.start + index)
+                yield say("{what}: {words} stands where {wanted} should", what=what, words=words, wanted=wanted)
+        if _lacking(places, len(part)):
+            yield say("numbers of {what} are missing", what=what)
+
+
+def _lacking(places: Sequence[int], size: int) -> bool:
+    """Return whether numbers at these places leave any out: between the first and the last they stand evenly.
+
+    The first and the last row or column of a sheet bear their number wherever there is room beside the even ones.
+    """
+    if len(places) < 3:
+        return not places
+    gaps = np.diff(places)
+    even = gaps[1:-1] if len(gaps) > 2 else gaps
+    step = int(even.max())
+    ends = places[0], size - 1 - places[-1]
+    return bool((len(gaps) > 2 and (even != step).any()) or gaps.max() > step or max(ends) >= step)
+
+
+def _turned(
+    labels: Sequence[tuple[str, float, float]], wanted: set[int], part: range, size: int, what: str
+) -> Iterator[str]:
+    """Yield which numbers for the turned sheet are not those of the mirrored row or column."""
+    if _at(labels) != wanted or len(labels) != len(wanted):
+        yield say("the numbers of {what} for the turned sheet are not all there", what=what)
+    for words, place, _ in labels:
+        right = size - part.start - int(place)
+        if abs(place - int(place) - 0.5) > NUMBER_OFF or whole(words) != right:
+            said = {"what": what, "words": words, "wanted": right}
+            yield say("{what} of the turned sheet: {words} stands where {wanted} should", **said)
+
+
+def _lengths(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
+    """Yield which lengths on the loom are not those of the edge that they stand at."""
+    every = expected.chart.bold_every
+    row_cm = float(expected.rug.density.knot_height_mm) * expected.loom_length_factor / 10
+    marks = {row for row in range(cells.rows.start + 1, cells.rows.stop + 1) if row % every == 0}
+    lower = {row for row in marks if 2 * row < expected.rows}
+    seen = dict(_read_lengths(sheet, cells, "length", 1))
+    yield from _wrong_lengths(seen, marks, {row: row * row_cm for row in seen})
+    turned = dict(_read_lengths(sheet, cells, "turned-length", every))
+    if turned or not expected.mirrored[1]:  # there may be no room for them
+        wanted = {row: (expected.rows - row) * row_cm for row in turned}
+        yield from _wrong_lengths(turned, lower if expected.mirrored[1] else set(), wanted)
+
+
+def _read_lengths(sheet: Sheet, cells: Cells, tag: str, every: int) -> Iterator[tuple[int, str]]:
+    """Yield (row, words) of each length: it stands at the upper edge of that row, or, turned, below the next mark."""
+    for span in (each for block in sheet.root.find(tag) for each in block.blocks()):
+        text = next(span.texts(), None)
+        words = span.words[: int(span.values.get("length", (0.0, 0.0))[1])]
+        if text is not None:
+            edge = (text.y_mm + MIDDLE_EM * text.size_mm - cells.y_mm) / cells.cell_mm[1] + cells.rows.start
+            near = abs(edge - round(edge)) < NUMBER_OFF
+            yield (round(edge) if near else -1) if every == 1 else math.ceil(edge / every) * every, words
+
+
+def _wrong_lengths(seen: Mapping[int, str], marks: set[int], lengths: Mapping[int, float]) -> Iterator[str]:
+    if set(seen) != marks:
+        yield say("lengths on the loom are missing, or stand where none belongs")
+    for row, words in seen.items():
+        if not re.fullmatch(r"\d+(\.\d)?", words) or abs(float(words) - lengths[row]) > LENGTH_OFF_CM:
+            wanted = f"{lengths[row]:.1f}"
+            yield say(
+                "at row {row} the length {words} stands where {wanted} should", row=row, words=words, wanted=wanted
+            )

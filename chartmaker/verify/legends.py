@@ -1,0 +1,153 @@
+"""Legends: which symbol with which colour stands for which yarn, how many knots of it there are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from chartmaker.ground.language import say
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import same_name, whole
+from chartmaker.verify.printed import Block, Fill, Text, flat
+
+#: What rounding may shift a printed colour, of 255.
+MOST_OFF = 2
+#: A swatch stands this many of its own widths before its code, at most.
+MOST_BEFORE = 3.0
+SYMBOL_FONT = "S"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A line of a legend as it is printed. `glyph` is 0 where the swatch bears no symbol."""
+
+    colour: tuple[float, ...]
+    glyph: int
+    code: str
+    name: str | None
+    knots: str
+    share: str | None
+    grams: str | None
+
+
+def entries_of(spans: Iterable[Block]) -> list[Entry]:
+    """Return the entries of some legend spans, every swatch with the words that stand beside it.
+
+    Raises
+    ------
+    ValueError
+        If swatches, codes, names and figures do not stand beside each other one to one.
+    """
+    entries: list[Entry] = []
+    for span in spans:
+        boxes, symbols = _swatches(span)
+        columns = {tag: [text for block in span.find(tag) for text in block.texts()] for tag in ("code", "knots")}
+        columns |= {tag: [_whole(block) for block in span.find(tag)] for tag in ("name", "share", "grams")}
+        number = len(boxes)
+        full: dict[str, Sequence[Text | None]] = {tag: texts or [None] * number for tag, texts in columns.items()}
+        if any(len(texts) != number for texts in full.values()) or not columns["code"] or not columns["knots"]:
+            raise ValueError(say("the legend has other numbers of swatches, codes and figures"))
+        for place, (fill, x, y) in enumerate(boxes):
+            texts = [full[tag][place] for tag in ("code", "name", "knots", "share", "grams")]
+            _beside(fill, x, y, texts, span_end(boxes, place))
+            code, name, knots, share, grams = (None if text is None else text.words for text in texts)
+            entries.append(Entry(fill.colour or (), symbols.get(place, 0), code or "", name, knots or "", share, grams))
+    return entries
+
+
+def _whole(block: Block) -> Text:
+    """Return a text that may be set in several pieces as one."""
+    texts = list(block.texts())
+    length = texts[-1].x_mm + texts[-1].length_mm - texts[0].x_mm
+    return replace(texts[0], words=block.words, length_mm=length)
+
+
+def _swatches(span: Block) -> tuple[list[tuple[Fill, float, float]], dict[int, int]]:
+    """Return the boxes with their lower left corners, and the glyph in each that has one."""
+    boxes: list[tuple[Fill, float, float]] = []
+    symbols: dict[int, int] = {}
+    for item, dx, dy in flat(span):
+        if isinstance(item, Fill):
+            boxes.append((item, item.x_mm + dx, item.y_mm + dy))
+        elif isinstance(item, Text) and item.font == SYMBOL_FONT:
+            fill, x, y = boxes[-1] if boxes else (None, 0.0, 0.0)
+            middle = item.x_mm + dx + item.size_mm / 2, item.y_mm + dy + item.size_mm / 2
+            if fill is None or not (x < middle[0] < x + fill.width_mm and y < middle[1] < y + fill.height_mm):
+                raise ValueError(say("a symbol of the legend does not stand in its swatch"))
+            if len(boxes) - 1 in symbols or len(item.glyphs) != 2:
+                raise ValueError(say("a swatch of the legend bears several symbols"))
+            symbols[len(boxes) - 1] = int.from_bytes(item.glyphs, "big")
+    return boxes, symbols
+
+
+def span_end(boxes: Sequence[tuple[Fill, float, float]], place: int) -> float:
+    """Return where the next swatch on the line of swatch `place` begins."""
+    fill, x, y = boxes[place]
+    beyond = [other_x for _, other_x, other_y in boxes if abs(other_y - y) < fill.height_mm / 2 and other_x > x]
+    return min(beyond, default=float("inf"))
+
+
+def _beside(fill: Fill, x: float, y: float, texts: Sequence[Text | None], end_mm: float) -> None:
+    """Refuse words that do not stand in their order on the line of their swatch, before the next swatch."""
+    at = x + fill.width_mm
+    middle = y + fill.height_mm / 2
+    for number, text in enumerate(texts):
+        if text is None:
+            continue
+        near = number > 0 or text.x_mm - at < MOST_BEFORE * fill.width_mm
+        if text.x_mm < at - 0.3 or not near or abs(text.y_mm + 0.365 * text.size_mm - middle) > fill.height_mm / 2:
+            raise ValueError(say("{words!r} of the legend does not stand beside its swatch", words=text.words))
+        at = text.x_mm + text.length_mm
+    if at > end_mm + 0.3:
+        raise ValueError(say("words of the legend run into the next swatch"))
+
+
+def legend_differences(
+    entries: Sequence[Entry], wanted: Mapping[int, int], expected: Expected, glyphs: Mapping[int, int] | None
+) -> Iterator[str]:
+    """Yield how a legend differs from the knots `wanted` of each yarn, by the yarn's place in the map.
+
+    `glyphs` are the symbols that the yarns bear elsewhere in the chart; None where there is nothing to compare with.
+    """
+    by_code = {yarn.code: index for index, yarn in enumerate(expected.yarns)}
+    left = dict(wanted)
+    marks = expected.chart.marks
+    for entry in entries:
+        index = by_code.get(entry.code)
+        if index is None or index not in left:
+            yield say("the legend has {code!r}, which is no yarn of it or stands there before", code=entry.code)
+            continue
+        knots, yarn = left.pop(index), expected.yarns[index]
+        if whole(entry.knots) != knots:
+            said = {"code": entry.code, "printed": entry.knots, "knots": f"{knots:,}"}
+            yield say("the legend gives {code} {printed!r} knots, not {knots}", **said)
+        if entry.name is not None and not same_name(entry.name, yarn.name):
+            yield say("the legend calls {code} {printed!r}", code=entry.code, printed=entry.name)
+        if marks != "symbol" and not _is_colour(entry.colour, yarn.srgb):
+            yield say("the swatch of {code} in the legend has another colour", code=entry.code)
+        if (entry.glyph > 0) != (marks != "colour") or (glyphs is not None and glyphs.get(index, 0) != entry.glyph):
+            yield say("the swatch of {code} in the legend bears another symbol", code=entry.code)
+    for index in left:
+        yield say("the legend lacks {code}", code=expected.yarns[index].code)
+
+
+def _is_colour(printed: tuple[float, ...], srgb: tuple[int, int, int]) -> bool:
+    shown = printed * 3 if len(printed) == 1 else printed
+    return len(shown) == 3 and bool(np.abs(np.array(shown) * 255 - np.array(srgb)).max() <= MOST_OFF)
+
+
+def glyphs_of(entries: Sequence[Entry], expected: Expected) -> dict[int, int]:
+    """Return the symbol of each yarn as the legend shows it, by the yarn's place in the map.
+
+    Raises
+    ------
+    ValueError
+        If two yarns bear the same symbol.
+    """
+    by_code = {yarn.code: index for index, yarn in enumerate(expected.yarns)}
+    glyphs = {by_code[entry.code]: entry.glyph for entry in entries if entry.code in by_code and entry.glyph}
+    if len(set(glyphs.values())) != len(glyphs):
+        raise ValueError(say("two yarns bear the same symbol in the legend"))
+    return glyphs

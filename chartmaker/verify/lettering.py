@@ -1,0 +1,109 @@
+"""The letters of a PDF's fonts: what each glyph means, how wide it is, and whether it looks like what it means."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import uharfbuzz as hb
+
+from chartmaker.ground.language import say
+from chartmaker.verify.pdffile import PdfFile, Reference, UnreadableError, decoded
+
+#: A font file in a chart is no larger than this.
+MOST_FONT_BYTES = 40_000_000
+_MEANING = re.compile(rb"<([0-9A-Fa-f]{4})>\s*<((?:[0-9A-Fa-f]{4}){0,40})>")
+
+
+class PrintedFont:
+    """A font as the file carries it: composite, with two-byte glyph numbers (ISO 32000-1, 9.7).
+
+    Raises
+    ------
+    UnreadableError
+        If it is another kind of font.
+    """
+
+    def __init__(self, pdf: PdfFile, value: Any) -> None:
+        entries = pdf.dictionary(value)
+        if entries.get("Subtype") != "Type0" or entries.get("Encoding") != "Identity-H":
+            raise UnreadableError(say("it has a font of another kind than charts have"))
+        (descendant,) = pdf.resolved(entries.get("DescendantFonts")) or [None]
+        font = pdf.dictionary(descendant)
+        self.meaning = _meaning(decoded(pdf.resolved(entries.get("ToUnicode")), MOST_FONT_BYTES))
+        default = font.get("DW", 1000)
+        self._default = float(default) / 1000
+        self._widths = _widths(pdf, pdf.resolved(font.get("W")) or [])
+        descriptor = pdf.dictionary(font.get("FontDescriptor"))
+        program = descriptor.get("FontFile2", descriptor.get("FontFile3"))
+        self.program = decoded(pdf.resolved(program), MOST_FONT_BYTES)
+        self._known: dict[bytes, tuple[str, float, bytes]] = {}
+
+    def read(self, token: bytes) -> tuple[str, float, bytes]:
+        """Return (words, length in em, glyph numbers of two bytes each) of a string as it stands in the contents."""
+        known = self._known.get(token)
+        if known is None:
+            glyphs = bytes.fromhex(token[1:-1].decode("ascii"))
+            if len(glyphs) % 2:
+                raise UnreadableError(say("what a page holds is damaged"))
+            numbers = [glyphs[i] << 8 | glyphs[i + 1] for i in range(0, len(glyphs), 2)]
+            words = "".join([self.meaning.get(number, "") for number in numbers])
+            known = words, sum([self._widths.get(number, self._default) for number in numbers]), glyphs
+            if len(self._known) > 20_000:
+                self._known.clear()
+            self._known[token] = known
+        return known
+
+    def unlike(self, font_file: bytes) -> list[int]:
+        """Return the glyphs that do not look as they do in `font_file`, or mean another letter than there."""
+        own, other = hb.Font(hb.Face(hb.Blob(self.program))), hb.Font(hb.Face(hb.Blob(font_file)))
+        upem = other.face.upem
+        if own.face.upem != upem:
+            return sorted(self.meaning)
+        wrong = []
+        for glyph, words in self.meaning.items():
+            nominal = other.get_nominal_glyph(ord(words)) if len(words) == 1 else None
+            width = self._widths.get(glyph, self._default) * upem
+            same = _outline(own, glyph) == _outline(other, glyph)
+            if nominal != glyph or not same or abs(other.get_glyph_h_advance(glyph) - width) > 0.02 * upem:
+                wrong.append(glyph)
+        return sorted(wrong)
+
+
+def _outline(font: Any, glyph: int) -> str:
+    """Return the outline of a glyph as words."""
+    steps: list[str] = []
+    draw = hb.DrawFuncs()
+    draw.set_move_to_func(lambda x, y, _: steps.append(f"m{x:g} {y:g}"))
+    draw.set_line_to_func(lambda x, y, _: steps.append(f"l{x:g} {y:g}"))
+    draw.set_quadratic_to_func(lambda a, b, x, y, _: steps.append(f"q{a:g} {b:g} {x:g} {y:g}"))
+    draw.set_cubic_to_func(lambda a, b, c, d, x, y, _: steps.append(f"c{a:g} {b:g} {c:g} {d:g} {x:g} {y:g}"))
+    font.draw_glyph(glyph, draw)
+    return " ".join(steps)
+
+
+def _meaning(cmap: bytes) -> dict[int, str]:
+    """Return the text of each glyph number (ISO 32000-1, 9.10.3)."""
+    found: dict[int, str] = {}
+    for block in re.findall(rb"beginbfchar(.*?)endbfchar", cmap, re.DOTALL):
+        for number, words in _MEANING.findall(block):
+            if int(number, 16) in found:
+                raise UnreadableError(say("a glyph of it means two letters"))
+            found[int(number, 16)] = bytes.fromhex(words.decode("ascii")).decode("utf-16-be", "replace")
+    if b"beginbfrange" in cmap or b"usecmap" in cmap:
+        raise UnreadableError(say("it has a font of another kind than charts have"))
+    return found
+
+
+def _widths(pdf: PdfFile, listed: Any) -> dict[int, float]:
+    """Return the width of each glyph in em: (number, [widths from it on]) one after another."""
+    found: dict[int, float] = {}
+    if not isinstance(listed, list) or len(listed) % 2:
+        raise UnreadableError(say("it has a font of another kind than charts have"))
+    for first, widths in zip(listed[::2], listed[1::2], strict=True):
+        each = pdf.resolved(widths) if isinstance(widths, Reference) else widths
+        if not isinstance(first, int) or not isinstance(each, list):
+            raise UnreadableError(say("it has a font of another kind than charts have"))
+        for step, width in enumerate(each):
+            found[first + step] = float(width) / 1000
+    return found

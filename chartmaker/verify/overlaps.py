@@ -1,0 +1,104 @@
+"""Whether anything on a sheet hides what was printed before it, or is printed so that nobody can read it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from chartmaker.ground.language import say
+from chartmaker.verify.legends import SYMBOL_FONT
+from chartmaker.verify.printed import Block, Fill, Group, Item, Text
+from chartmaker.verify.sheets import Sheet
+
+#: Letters lighter than this on white paper cannot be read from a copy.
+LIGHTEST = 0.62
+#: Blocks whose own fills lie below their own letters; they are looked at by what reads them.
+_CELLS = ("cells", "join")
+
+Area = tuple[float, float, float, float]
+#: A text, or the area of what is filled, with how far it is moved, and whether it is of the cells.
+Placed = tuple[Text | Area, float, float, bool]
+
+
+def overlap_differences(sheet: Sheet) -> Iterator[str]:
+    """Yield which texts of a sheet lie under a filled shape, off the paper, or are too pale."""
+    texts: list[tuple[Text, Area]] = []
+    hidden: set[str] = set()
+    width, height = sheet.width_mm, sheet.height_mm
+    for item, x, y, cells in _in_order(sheet.root, 0.0, 0.0):
+        if isinstance(item, Text):
+            area = _area(item, x, y)
+            texts.append((item, area))
+            if not (area[0] >= 0 and area[2] <= width + 0.5 and area[1] >= 0 and area[3] <= height):
+                yield say("{words!r} runs off the paper", words=item.words[:40])
+            if not cells and item.font != SYMBOL_FONT and max(item.colour) > LIGHTEST:
+                yield say("{words!r} is too pale to be read", words=item.words[:40])
+        else:
+            hidden |= {each.words[:40] for each, area in texts if _covers(item, area)}
+    for words in sorted(hidden):
+        yield say("something is painted over {words!r}", words=words)
+
+
+def hidden_differences(sheet: Sheet) -> Iterator[str]:
+    """Yield a fault if a filled shape hides runs or words that were printed before it, or one lies off the paper."""
+    xs: list[float] = []
+    ys: list[float] = []
+    hidden = False
+    for item in _leaves(sheet.root):
+        if isinstance(item, Group | Text):
+            xs.append(item.x_mm + 0.5)
+            ys.append(item.y_mm + 0.1)
+        elif isinstance(item, Fill):
+            across = (np.array(xs) > item.x_mm) & (np.array(xs) < item.x_mm + item.width_mm)
+            hidden |= bool((across & (np.array(ys) > item.y_mm) & (np.array(ys) < item.y_mm + item.height_mm)).any())
+    if hidden:
+        yield say("something is painted over its runs")
+    if xs and not (min(xs) > 0 and max(xs) < sheet.width_mm and min(ys) > 0 and max(ys) < sheet.height_mm):
+        yield say("a run or a word runs off the paper")
+
+
+def _leaves(block: Block) -> Iterator[Item]:
+    for item in block.items:
+        if isinstance(item, Block):
+            yield from _leaves(item)
+        else:
+            yield item
+
+
+def _in_order(block: Block, x: float, y: float, cells: bool = False) -> Iterator[Placed]:
+    """Yield texts, and the areas of what is filled, in the order of painting; the cells of a sheet are one area."""
+    inside = cells or block.tag in _CELLS
+    if inside and not cells:
+        left, low, width, height = block.values.get("Box", (0.0, 0.0, 0.0, 0.0))
+        yield (left, low, left + width, low + height), 0.0, 0.0, True
+    for item in block.items:
+        yield from _each(item, x, y, inside)
+
+
+def _each(item: Item, x: float, y: float, inside: bool) -> Iterator[Placed]:
+    if isinstance(item, Block):
+        yield from _in_order(item, x, y, inside)
+    elif isinstance(item, Group):
+        yield from _in_order(item.root, x + item.x_mm, y + item.y_mm, inside)
+    elif isinstance(item, Text):
+        yield item, x, y, inside
+    elif isinstance(item, Fill) and not inside:
+        left, low = item.x_mm + x, item.y_mm + y
+        yield (left, low, left + item.width_mm, low + item.height_mm), 0.0, 0.0, False
+
+
+def _area(text: Text, x: float, y: float) -> Area:
+    left, low, size = text.x_mm + x, text.y_mm + y, text.size_mm
+    if text.font == SYMBOL_FONT:  # set apart, each in its cell
+        return left, low, left + text.length_mm - text.pitch_mm + size, low + size
+    if text.upright:
+        return left, low, left + text.length_mm, low + 0.7 * size
+    return left - 0.7 * size, low, left, low + text.length_mm
+
+
+def _covers(shape: Area, area: Area) -> bool:
+    """Return whether a shape hides more than the edge of a text."""
+    across = min(shape[2], area[2]) - max(shape[0], area[0])
+    along = min(shape[3], area[3]) - max(shape[1], area[1])
+    return across > 0.25 * min(area[2] - area[0], area[3] - area[1]) and along > 0.35 * (area[3] - area[1])

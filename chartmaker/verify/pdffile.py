@@ -1,0 +1,259 @@
+"""The objects of a PDF as it lies in the file, read with limits: what no chart needs does not pass.
+
+This is no reader for every PDF. It takes the plain form of ISO 32000-1 that charts are written in: one table of
+offsets, no object streams, no encryption, nothing appended later. What is otherwise is refused with a word of why.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from chartmaker.ground.language import say
+
+#: A file with more objects than this is no chart of any rug.
+MOST_OBJECTS = 400_000
+#: Arrays and dictionaries lie in each other no deeper than this.
+_DEEPEST = 24
+_TOKEN = re.compile(
+    rb"(?:[\x00\t\n\x0c\r ]|%[^\r\n]*)*"
+    rb"(<<|>>|\[|\]|/[^\x00\t\n\x0c\r ()<>\[\]{}/%]*|<[0-9A-Fa-f\x00\t\n\x0c\r ]*>|"
+    rb"\((?:[^()\\]|\\[\s\S])*\)|[+-]?(?:\d{1,20}\.?\d{0,20}|\.\d{1,20})|[A-Za-z]+|\()"
+)
+#: Names that make a PDF do something (ISO 32000-1: 12.6 actions, 12.5 annotations, 12.7 forms, 7.11 files, 13 media).
+ACTIVE = frozenset(
+    {
+        *("JavaScript", "JS", "OpenAction", "AA", "A", "URI"),
+        *("Launch", "SubmitForm", "ImportData", "GoToR", "GoToE", "Annots"),
+        *("Annot", "AcroForm", "XFA", "EmbeddedFile", "EmbeddedFiles", "Filespec"),
+        *("AF", "RichMedia", "Movie", "Sound", "Rendition", "Collection"),
+        *("Encrypt", "OCProperties", "OC", "OCG"),
+    }
+)
+
+
+class UnreadableError(ValueError):
+    """The file is not as charts are written."""
+
+
+class Name(str):
+    """A name of a PDF, without its slash."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """Where a value lies in the file."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """A dictionary with bytes, as they lie in the file."""
+
+    entries: dict[str, Any]
+    raw: bytes
+
+
+class PdfFile:
+    """The objects of the PDF `data`.
+
+    Raises
+    ------
+    UnreadableError
+        Here or later, if it is no PDF as charts are written.
+    """
+
+    def __init__(self, data: bytes) -> None:
+        self._data = data
+        self._known: dict[int, Any] = {}
+        self.offsets, self.trailer = self._table()
+
+    def _table(self) -> tuple[dict[int, int], dict[str, Any]]:
+        starts = re.findall(rb"startxref\s+(\d{1,12})\s+%%EOF", self._data[-1024:])
+        if not self._data.startswith(b"%PDF-") or not starts:
+            raise UnreadableError(say("it is no whole PDF"))
+        place = int(starts[-1])
+        if not self._data.startswith(b"xref", place):
+            raise UnreadableError(say("it has no table of its objects"))
+        place += 4
+        offsets: dict[int, int] = {}
+        while head := re.compile(rb"\s*(\d{1,10}) (\d{1,10})\s*\n").match(self._data, place):
+            first, count = int(head[1]), int(head[2])
+            place = head.end()
+            if count > MOST_OBJECTS or len(self._data) < place + 20 * count:
+                raise UnreadableError(say("its table of objects is longer than the file"))
+            for number in range(count):
+                entry = self._data[place + 20 * number : place + 20 * number + 20]
+                if not re.fullmatch(rb"\d{10} \d{5} [nf][\r\n ]{2}", entry):
+                    raise UnreadableError(say("its table of objects is damaged"))
+                if entry[17:18] == b"n":
+                    offsets[first + number] = int(entry[:10])
+            place += 20 * count
+        words = re.compile(rb"\s*trailer").match(self._data, place)
+        if words is None or len(offsets) > MOST_OBJECTS:
+            raise UnreadableError(say("its table of objects is damaged"))
+        trailer, _ = self._value(words.end(), 0)
+        if not isinstance(trailer, dict) or "Prev" in trailer or "Encrypt" in trailer:
+            raise UnreadableError(say("something was appended to it, or it is locked"))
+        return offsets, trailer
+
+    def _token(self, place: int) -> tuple[bytes, int]:
+        found = _TOKEN.match(self._data, place)
+        if found is None:
+            raise UnreadableError(say("the object at byte {place} is damaged", place=place))
+        return found[1], found.end()
+
+    def _value(self, place: int, depth: int) -> tuple[Any, int]:
+        """Return the value at `place`, and the place after it."""
+        token, after = self._token(place)
+        if depth > _DEEPEST:
+            raise UnreadableError(say("its objects lie in each other too deep"))
+        if token == b"<<":
+            return self._dictionary(after, depth)
+        if token == b"[":
+            values: list[Any] = []
+            while (token := self._token(after)[0]) != b"]":
+                value, after = self._value(after, depth + 1)
+                values.append(value)
+            return values, self._token(after)[1]
+        if token[:1] == b"/":
+            return _name(token), after
+        if token[:1] in b"(<":
+            return token, after
+        if token[:1] in b"+-.0123456789":
+            reference = re.compile(rb"\s+\d{1,5}\s+R(?![A-Za-z])").match(self._data, after) if token.isdigit() else None
+            if reference:
+                return Reference(int(token)), reference.end()
+            return (int(token) if token.lstrip(b"+-").isdigit() else float(token)), after
+        if token in (b"true", b"false", b"null"):
+            return {b"true": True, b"false": False, b"null": None}[token], after
+        raise UnreadableError(say("the object at byte {place} is damaged", place=place))
+
+    def _dictionary(self, place: int, depth: int) -> tuple[dict[str, Any], int]:
+        entries: dict[str, Any] = {}
+        while True:
+            token, after = self._token(place)
+            if token == b">>":
+                return entries, after
+            if token[:1] != b"/":
+                raise UnreadableError(say("the object at byte {place} is damaged", place=place))
+            entries[_name(token)], place = self._value(after, depth + 1)
+
+    def object(self, number: int) -> Any:
+        """Return the object of that number; None if the file has none."""
+        if number in self._known:
+            return self._known[number]
+        start = self.offsets.get(number)
+        if start is None:
+            return None
+        head = re.compile(rb"\s*(\d{1,10})\s+\d{1,5}\s+obj").match(self._data, start)
+        if head is None or int(head[1]) != number:
+            raise UnreadableError(say("object {number} is not where the table says", number=number))
+        value, after = self._value(head.end(), 0)
+        opened = re.compile(rb"\s*stream\r?\n").match(self._data, after)
+        if opened and isinstance(value, dict):
+            self._known[number] = None  # a length that is its own object ends here
+            length = self.resolved(value.get("Length"))
+            del self._known[number]
+            if not isinstance(length, int) or not 0 <= length <= len(self._data) - opened.end():
+                raise UnreadableError(say("object {number} is damaged", number=number))
+            return Stream(value, self._data[opened.end() : opened.end() + length])
+        self._known[number] = value
+        return value
+
+    def resolved(self, value: Any) -> Any:
+        """Return what a value is, through its references."""
+        for _ in range(8):
+            if not isinstance(value, Reference):
+                return value
+            value = self.object(value.number)
+        raise UnreadableError(say("its references lead in a circle"))
+
+    def dictionary(self, value: Any) -> dict[str, Any]:
+        """Return a value that must be a dictionary; an empty one if it is not."""
+        found = self.resolved(value)
+        return found if isinstance(found, dict) else {}
+
+    def pages(self) -> Iterator[dict[str, Any]]:
+        """Yield the dictionaries of the pages, in order, with what they inherit."""
+        root = self.dictionary(self.trailer.get("Root"))
+        seen: set[int] = set()
+
+        def walk(node: Any, inherited: dict[str, Any], depth: int) -> Iterator[dict[str, Any]]:
+            if isinstance(node, Reference):
+                if node.number in seen:
+                    raise UnreadableError(say("a page stands in it twice"))
+                seen.add(node.number)
+            entries = self.dictionary(node)
+            below = inherited | {key: entries[key] for key in ("MediaBox", "CropBox", "Rotate") if key in entries}
+            below |= {"Resources": entries["Resources"]} if "Resources" in entries else {}
+            if entries.get("Type") == "Page":
+                yield below | entries
+            elif depth < _DEEPEST and isinstance(kids := self.resolved(entries.get("Kids")), list):
+                for kid in kids:
+                    yield from walk(kid, below, depth + 1)
+            else:
+                raise UnreadableError(say("its tree of pages is damaged"))
+
+        yield from walk(root.get("Pages"), {}, 0)
+
+    def active_names(self) -> list[str]:
+        """Return the names in it that make a PDF do something, sorted."""
+        found: set[str] = set()
+        for number in self.offsets:
+            value = self.object(number)
+            _gather(value.entries if isinstance(value, Stream) else value, found)
+        return sorted(found)
+
+
+def _gather(value: Any, found: set[str]) -> None:
+    """Add the ACTIVE names within a value to `found`; a stream whose bytes lie in another file counts too."""
+    if isinstance(value, dict):
+        found.update(ACTIVE.intersection(value))
+        if "Length" in value and ("F" in value or "FFilter" in value):
+            found.add("F")
+        for each in value.values():
+            _gather(each, found)
+    elif isinstance(value, list):
+        for each in value:
+            _gather(each, found)
+    elif isinstance(value, Name) and value in ACTIVE:
+        found.add(value)
+
+
+def _name(token: bytes) -> Name:
+    plain = re.sub(rb"#([0-9A-Fa-f]{2})", lambda found: bytes([int(found[1], 16)]), token[1:])
+    return Name(plain.decode("latin-1"))
+
+
+def decoded(stream: Any, most_bytes: int) -> bytes:
+    """Return the bytes that a stream stands for, `most_bytes` at most.
+
+    Raises
+    ------
+    UnreadableError
+        If it is no stream, packed in an unusual way, damaged or larger.
+    """
+    if not isinstance(stream, Stream):
+        raise UnreadableError(say("a page has no contents"))
+    packing = stream.entries.get("Filter")
+    packing = packing if isinstance(packing, list) else [] if packing is None else [packing]
+    if packing not in ([], ["FlateDecode"]) or stream.entries.get("DecodeParms") is not None:
+        raise UnreadableError(say("it is packed in a way that charts are not"))
+    if not packing:
+        data = stream.raw
+    else:
+        unpacking = zlib.decompressobj()
+        try:
+            data = unpacking.decompress(stream.raw, most_bytes + 1)
+        except zlib.error as error:
+            raise UnreadableError(say("what a page holds is damaged")) from error
+        if not unpacking.eof and len(data) <= most_bytes:
+            raise UnreadableError(say("what a page holds is cut short"))
+    if len(data) > most_bytes:
+        raise UnreadableError(say("a page holds more than any sheet does"))
+    return data

@@ -1,0 +1,127 @@
+"""What a sheet prints, as a tree: spans by their tags, and in them texts, filled boxes, pictures, repeated drawings.
+
+Lengths are millimetres from the lower left corner of the page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+Colour = tuple[float, ...]
+
+
+#: A line of words that is shown whole; its values are where its fields begin and end.
+WORDS = "words"
+
+
+@dataclass(slots=True)
+class Block:
+    """A tagged span: its items in the order in which they are painted. The root of a page has no tag."""
+
+    tag: str
+    values: dict[str, tuple[float, ...]]
+    items: list[Item] = field(default_factory=list)
+
+    def blocks(self, tag: str = "") -> Iterator[Block]:
+        """Yield the spans directly within this one, all or those of a tag."""
+        return (each for each in self.items if isinstance(each, Block) and tag in ("", each.tag))
+
+    def find(self, tag: str) -> Iterator[Block]:
+        """Yield the outermost spans of a tag, wherever they lie within this one."""
+        for each in self.blocks():
+            if each.tag == tag:
+                yield each
+            else:
+                yield from each.find(tag)
+
+    def texts(self) -> Iterator[Text]:
+        """Yield the texts within, forms and groups left out."""
+        for each in self.items:
+            if isinstance(each, Text):
+                yield each
+            elif isinstance(each, Block):
+                yield from each.texts()
+
+    @property
+    def words(self) -> str:
+        return "".join(text.words for text in self.texts())
+
+    def fields(self) -> dict[str, list[str]]:
+        """Return what is printed in each field within, by its name.
+
+        Of a line that is shown whole the fields are named by where they begin and end; of others each is a span.
+        """
+        found: dict[str, list[str]] = {}
+        for each in self.blocks():
+            if each.tag != WORDS:
+                found.setdefault(each.tag, []).append(each.words)
+                continue
+            words = each.words
+            for name, places in each.values.items():
+                for start, end in zip(places[::2], places[1::2], strict=True):
+                    found.setdefault(name, []).append(words[int(start) : int(end)])
+        return found
+
+
+@dataclass(slots=True)
+class Text:
+    """Letters shown at one place: `glyphs` are two bytes each; of a row of symbols `words` is empty."""
+
+    words: str
+    x_mm: float
+    y_mm: float
+    size_mm: float
+    pitch_mm: float
+    length_mm: float
+    font: str
+    glyphs: bytes
+    upright: bool
+    colour: Colour
+
+
+@dataclass(slots=True)
+class Fill:
+    """A filled shape, or of a polygon the box round it; `edge` says whether it is a box with an outline as well."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    colour: Colour | None
+    edge: bool
+
+
+@dataclass(slots=True)
+class Picture:
+    """A picture in its box."""
+
+    name: str
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(slots=True)
+class Group:
+    """A drawing that is repeated: a form or a run, moved by (x, y)."""
+
+    name: str
+    x_mm: float
+    y_mm: float
+    root: Block
+
+
+Item = Text | Fill | Picture | Group | Block
+
+
+def flat(block: Block, x_mm: float = 0.0, y_mm: float = 0.0) -> Iterator[tuple[Item, float, float]]:
+    """Yield every text, fill and picture within, those of groups as well, each with how far its group is moved."""
+    for each in block.items:
+        if isinstance(each, Block):
+            yield from flat(each, x_mm, y_mm)
+        elif isinstance(each, Group):
+            yield from flat(each.root, x_mm + each.x_mm, y_mm + each.y_mm)
+        else:
+            yield each, x_mm, y_mm
