@@ -269,7 +269,7 @@ def test_of_many_differences_the_first_few_are_named(made: Path, tmp_path: Path)
     knot_map = opened(folder / "knots.png")
     turned = SettledMap(knot_map.knots[::-1], knot_map.yarns, knot_map.rug, knot_map.workshop)
     with (folder / "knots.png").open("wb") as stream:
-        write_knotpng(stream, *settled(turned))
+        write_knotpng(stream, turned, turned.workshop)
     found = [each.what for each in verify_folder(folder).differences if each.file == "chart.pdf"]
     assert len(found) == 11  # the chart is that of the rug turned round, every sheet of it is wrong
     assert re.fullmatch(r"and \d+ differences more", found[-1])
