@@ -13,9 +13,8 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.pages.modules import joined
 from chartmaker.pages.proof.pagedata import data_elements
-
-_SCRIPTS = ("shared/data.js", "shared/tiles.js", "proof/view.js", "proof/hands.js", "proof/side.js", "proof/start.js")
 
 
 def proof_page(
@@ -37,7 +36,7 @@ def proof_page(
     figures_per_yarn : mapping of code to words, optional
         What to say of a yarn besides its knots, such as ``1.24 kg, 3 hanks``.
     """
-    style, script = _part("proof/style.css"), _script()
+    style, script = _part("proof/style.css"), joined("proof/start.js", _part)
     policy = (
         "default-src 'none'; "
         f"script-src {_hash_source(script)}; style-src {_hash_source(style)}; base-uri 'none'; form-action 'none'"
@@ -55,11 +54,6 @@ def proof_page(
 
 def _part(name: str) -> str:
     return files("chartmaker.pages").joinpath("web", *name.split("/")).read_text(encoding="utf-8")
-
-
-def _script() -> str:
-    """Return the page's scripts in one block, so that none of their names is seen outside."""
-    return '"use strict";\n{\n' + "\n".join(map(_part, _SCRIPTS)) + "}\n"
 
 
 def _hash_source(text: str) -> str:

@@ -1,32 +1,40 @@
 // The lists beside the rug: views, findings, yarns.
 
+import { byId, element, grouped, say } from "../shared/page.js";
+import { columns, facts, findings, rows, rug, yarns } from "../shared/rug.js";
+import { CLASSES, cloth, recolour, shown } from "../shared/tiles.js";
+import { showReadout } from "./readout.js";
+import { besideArtwork, glideTo, knotHigh, knotWide, size, view } from "./view.js";
+
 const SEVERITIES = { error: "Error", warning: "Warning", note: "Note" };
-let only = null; // the yarn that alone is shown
-let here = null; // the yarn of the chosen knot
+// The yarn that alone is shown; the yarn of the chosen knot.
+const side = { only: null, here: null };
 const yarnRows = [];
 
-function showYarns(test) {
+/** Show the yarns that `test` says, and no other; `only` is one that is alone. */
+export function showYarns(test, only = null) {
+  side.only = only;
   shown.forEach((_, number) => (shown[number] = test(number) ? 1 : 0));
   yarnRows.forEach(({ box, button }, number) => {
     box.checked = Boolean(shown[number]);
-    button.setAttribute("aria-pressed", String(only === number));
+    button.setAttribute("aria-pressed", String(side.only === number));
   });
   recolour();
-  showReadout(cursor);
-  askDraw();
+  showReadout(view.cursor);
+  view.drawSoon();
 }
 
 /** Show one yarn alone; all again when it is alone already. */
-function onlyYarn(number) {
+export function onlyYarn(number) {
   if (number === null) return;
-  only = only === number ? null : number;
-  showYarns((other) => only === null || other === only);
+  const only = side.only === number ? null : number;
+  showYarns((other) => only === null || other === only, only);
   say(only === null ? "All yarns shown" : `Only ${yarns[number].code} ${yarns[number].name} shown`);
 }
 
-function markYarn(number) {
-  if (here !== null) yarnRows[here].item.classList.remove("here");
-  here = number;
+export function markYarn(number) {
+  if (side.here !== null) yarnRows[side.here].item.classList.remove("here");
+  side.here = number;
   if (number !== null) yarnRows[number].item.classList.add("here");
 }
 
@@ -48,7 +56,6 @@ function yarnRow(yarn, number) {
   button.setAttribute("aria-label", `Only ${yarn.code} ${yarn.name}`);
   button.setAttribute("aria-pressed", "false");
   box.addEventListener("change", () => {
-    only = null;
     const wanted = box.checked;
     showYarns((other) => (other === number ? wanted : shown[other]));
   });
@@ -58,24 +65,24 @@ function yarnRow(yarn, number) {
   return item;
 }
 
-function clearOutlines() {
-  outlined = null;
+export function clearOutlines() {
+  view.outlined = null;
   byId("clear").hidden = true;
   for (const button of byId("findings").querySelectorAll("button")) button.setAttribute("aria-pressed", "false");
-  askDraw();
+  view.drawSoon();
 }
 
 /** Go to the next place of a finding, with the knots around it. */
 function goToPlace(finding, button) {
-  const again = outlined?.finding === finding;
-  const at = again ? (outlined.at + 1) % finding.places.length : 0;
+  const again = view.outlined?.finding === finding;
+  const at = again ? (view.outlined.at + 1) % finding.places.length : 0;
   clearOutlines();
-  outlined = { finding, places: finding.places, at };
+  view.outlined = { finding, places: finding.places, at };
   byId("clear").hidden = false;
   button.setAttribute("aria-pressed", "true");
   const [rowFrom, rowTo, columnFrom, columnTo] = finding.places[at];
   const { wide, high } = size();
-  const free = artwork && wipe < 0.75 ? wide * (1 - wipe) : wide;
+  const free = rug.artwork && view.wipe < 0.75 ? wide * (1 - view.wipe) : wide;
   const scale = Math.min(
     (0.6 * free) / (Math.max(24, columnTo - columnFrom) * knotWide),
     (0.6 * high) / (Math.max(24, rowTo - rowFrom) * knotHigh),
@@ -116,11 +123,11 @@ function findingRow(found) {
   return item;
 }
 
-function setView(name) {
-  differenceView = name === "difference";
-  byId("scale").hidden = !differenceView;
+export function setView(name) {
+  cloth.differenceView = name === "difference";
+  byId("scale").hidden = !cloth.differenceView;
   recolour();
-  askDraw();
+  view.drawSoon();
 }
 
 function fillScale() {
@@ -142,7 +149,7 @@ function fillScale() {
   );
 }
 
-function fillSide() {
+export function fillSide() {
   byId("facts").replaceChildren(...facts.facts.map((words) => element("span", "", words)));
   byId("yarns").replaceChildren(...yarns.map(yarnRow));
   if (findings.length) byId("findings").replaceChildren(...findings.map(findingRow));

@@ -1,5 +1,13 @@
 // The page wakes up.
 
+import { byId, say } from "../shared/page.js";
+import { rug, unpack } from "../shared/rug.js";
+import { fitCanvas, takeColours } from "./drawing.js";
+import { onDown, onKey, onMove, onUp, onWheel, place, setCursor, setWipe, zoomHere, zoomToKnots } from "./hands.js";
+import { showReadout } from "./readout.js";
+import { clearOutlines, fillSide, setView, showYarns } from "./side.js";
+import { canvas, showWhole, view, zoomAt } from "./view.js";
+
 function connect() {
   canvas.addEventListener("keydown", onKey);
   canvas.addEventListener("pointerdown", onDown);
@@ -9,14 +17,14 @@ function connect() {
   canvas.addEventListener("pointerleave", () => showReadout(null));
   canvas.addEventListener("wheel", onWheel, { passive: false });
   canvas.addEventListener("dblclick", (event) => zoomAt(2, place(event).x, place(event).y));
-  wipeSlider.addEventListener("input", () => setWipe(Number(wipeSlider.value)));
+  byId("wipe").addEventListener("input", (event) => setWipe(Number(event.target.value)));
   byId("closer").addEventListener("click", () => zoomHere(1.5));
   byId("farther").addEventListener("click", () => zoomHere(1 / 1.5));
   byId("whole").addEventListener("click", showWhole);
   byId("single").addEventListener("click", zoomToKnots);
   byId("lines").addEventListener("change", (event) => {
-    lines = event.target.checked;
-    askDraw();
+    view.lines = event.target.checked;
+    view.drawSoon();
   });
   for (const choice of document.querySelectorAll("input[name=view]")) {
     choice.addEventListener("change", () => setView(choice.value));
@@ -28,7 +36,6 @@ function connect() {
   });
   for (const [id, wanted] of [["all", true], ["none", false]]) {
     byId(id).addEventListener("click", () => {
-      only = null;
       showYarns(() => wanted);
       say(wanted ? "All yarns shown" : "All yarns hidden");
     });
@@ -48,7 +55,7 @@ async function start() {
     return;
   }
   byId("wait").remove();
-  if (artwork) {
+  if (rug.artwork) {
     byId("views").hidden = false;
     byId("wipe-line").hidden = false;
     setWipe(50);

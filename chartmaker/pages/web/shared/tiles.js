@@ -1,10 +1,12 @@
 // The rug in square tiles of colour: one point a knot, or one for 2 x 2, 4 x 4 ... knots, averaged in linear light.
 
-const TILE = 256;
+import { columns, facts, NOTHING, rows, rug, yarns } from "./rug.js";
+
+export const TILE = 256;
 const MOST_TILES = 400;
 
 // How far a yarn may be from the artwork, in CIEDE2000, with the colour that stands for it.
-const CLASSES = [
+export const CLASSES = [
   { upTo: 1, colour: "#f3eddf", words: "under 1" },
   { upTo: 2, colour: "#efd39a", words: "1 to 2" },
   { upTo: 4, colour: "#e2a159", words: "2 to 4" },
@@ -13,10 +15,9 @@ const CLASSES = [
 ];
 const NOT_COMPARED = "#8f9aa0";
 
-const shown = new Uint8Array(NOTHING).fill(1); // which yarns
-let differenceView = false;
-let clothColour = "#d9d2c4";
-let tileAge = 0;
+export const shown = new Uint8Array(NOTHING).fill(1); // which yarns
+// What tiles are painted by: the view, the colour of the cloth where yarns are hidden, and the age of both.
+export const cloth = { differenceView: false, colour: "#d9d2c4", age: 0 };
 const tiles = new Map();
 
 const linearOf = new Float32Array(256);
@@ -45,22 +46,22 @@ function classOf(step) {
 }
 
 /** Take the colours anew, after a yarn was hidden or the view changed. */
-function recolour() {
-  if (differenceView) {
+export function recolour() {
+  if (cloth.differenceView) {
     for (let step = 0; step < NOTHING; step++) setColour(step, classOf(step).colour);
     setColour(NOTHING, NOT_COMPARED);
   } else {
     yarns.forEach((yarn, number) => setColour(number, yarn.srgb));
   }
-  setColour(HIDDEN, clothColour);
-  tileAge++;
+  setColour(HIDDEN, cloth.colour);
+  cloth.age++;
 }
 
 function lookOf(cell) {
-  const yarn = knots[cell];
+  const yarn = rug.knots[cell];
   if (yarn === NOTHING) return OUTSIDE;
   if (!shown[yarn]) return HIDDEN;
-  return differenceView ? differences[cell] : yarn;
+  return cloth.differenceView ? rug.differences[cell] : yarn;
 }
 
 /** Fill `pixels` with one point for each of the tile's knots. */
@@ -109,13 +110,13 @@ function paintAverages(pixels, width, height, top, left, level) {
 }
 
 /** The tile's canvas, with where it lies in knots from the top left; out of date when it may not be painted now. */
-function tileAt(level, tileRow, tileColumn, mayPaint) {
+export function tileAt(level, tileRow, tileColumn, mayPaint) {
   const key = `${level}/${tileRow}/${tileColumn}`;
   let tile = tiles.get(key);
   if (tile) tiles.delete(key);
   else tile = { canvas: null, age: -1 };
   tiles.set(key, tile); // the last is the newest
-  if (tile.age !== tileAge && mayPaint) {
+  if (tile.age !== cloth.age && mayPaint) {
     const span = TILE << level;
     const top = tileRow * span;
     const left = tileColumn * span;
@@ -127,7 +128,7 @@ function tileAt(level, tileRow, tileColumn, mayPaint) {
     if (level) paintAverages(picture.data, width, height, top, left, level);
     else paintKnots(picture.data, width, height, top, left);
     pencil.putImageData(picture, 0, 0);
-    tile.age = tileAge;
+    tile.age = cloth.age;
     if (tiles.size > MOST_TILES) tiles.delete(tiles.keys().next().value);
   }
   return tile;

@@ -1,0 +1,117 @@
+"""Modules put together: each sees what it imports and nothing else, and the page's own modules keep to the rules."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+from chartmaker.pages.modules import joined
+
+ROOT = Path(__file__).parents[2]
+WEB = ROOT / "chartmaker" / "pages" / "web"
+MODULES = sorted(path.relative_to(WEB).as_posix() for path in WEB.rglob("*.js"))
+EXPORTED = re.compile(r"^export (?:async )?(?:function|const) (?:(\w+)|\{([^}]*)\})", re.MULTILINE)
+
+
+def test_each_module_sees_what_it_imports_and_nothing_else() -> None:
+    """By a browser: names of one module hide none of another, and state is shared through the object that holds it."""
+    modules = {
+        "page/start.js": """
+import { count, state } from "../shared/state.js";
+import {
+  twice,
+} from "./more.js";
+const own = 5;
+count();
+twice();
+window.told = [state.number, own, typeof hidden, typeof base];
+""",
+        "page/more.js": """
+import { count } from "../shared/state.js";
+const own = 7;
+export const twice = () => count(own);
+""",
+        "shared/state.js": """
+const hidden = 1;
+export const state = { number: 0 };
+export const { base, other } = { base: 1, other: 2 };
+export function count(by = base) {
+  state.number += by * hidden;
+}
+""",
+    }
+    script = joined("page/start.js", modules.__getitem__)
+    program = shutil.which("chromium")
+    assert program is not None, "Chromium is missing: install the Debian package chromium"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        page = browser.new_page()
+        page.add_script_tag(content=script)
+        assert page.evaluate("window.told") == [8, 5, "undefined", "undefined"]
+        assert page.evaluate("typeof own + typeof of_shared_state") == "undefinedundefined"
+        browser.close()
+
+
+@pytest.mark.parametrize(
+    ("modules", "words"),
+    [
+        ({"a.js": 'import { b } from "./b.js";\n', "b.js": 'import { a } from "./a.js";\n'}, "a.js -> b.js -> a.js"),
+        ({"a.js": 'import { b } from "./b.js";\n', "b.js": "const b = 1;\n"}, "imports b, which b.js does not export"),
+    ],
+)
+def test_a_broken_package_is_refused(modules: dict[str, str], words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        joined("a.js", modules.__getitem__)
+
+
+def test_every_module_is_part_of_the_page() -> None:
+    script = joined("proof/start.js", lambda name: (WEB / name).read_text())
+    assert [name for name in MODULES if f"of_{re.sub(r'[^a-z]', '_', name.removesuffix('.js'))} = " not in script] == []
+
+
+TOKEN = re.compile(
+    r"""//[^\n]*|/\*.*?\*/|"(?:\\.|[^"\\])*"|`(?P<template>[^`]*)`"""
+    r"""|(?P<key>(?<=[{,])\s*\w+\s*:)|(?<![\w$])(?<!(?<!\.\.)\.)(?P<name>[A-Za-z_]\w*)""",
+    re.DOTALL,
+)
+
+
+def bare_names(code: str) -> set[str]:
+    """Return the names that code uses; properties, keys, and the words of comments and strings are none."""
+    found: set[str] = set()
+    for token in TOKEN.finditer(code):
+        if token["name"]:
+            found.add(token["name"])
+        for within in re.findall(r"\$\{([^}]*)\}", token["template"] or ""):
+            found |= bare_names(within)
+    return found
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_a_module_imports_what_it_uses_of_others_and_uses_what_it_imports(name: str) -> None:
+    exported = {
+        each.strip(): other
+        for other in MODULES
+        for found in EXPORTED.findall((WEB / other).read_text())
+        for each in (found[0] or found[1]).split(",")
+    }
+    text = (WEB / name).read_text()
+    imports = re.findall(r"^import \{([^}]*)\} from .*\n", text, re.MULTILINE)
+    imported = {each.strip() for names in imports for each in names.split(",") if each.strip()}
+    body = re.sub(r"^import \{[^}]*\} from .*\n", "", text, flags=re.MULTILINE)
+    used = bare_names(body)
+    local = set(re.findall(r"\b(?:const|let|function) (\w+)", body))
+    for parameters in re.findall(r"[({\[]([\w\s,:]+)[)}\]]\s*(?:=>|=|\{)", body):
+        local |= {each.split(":")[-1].strip() for each in parameters.split(",")}
+    foreign = {each for each in used if each in exported and exported[each] != name}
+    assert foreign - local - imported == set()
+    assert imported - used == set()
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_what_changes_is_kept_in_an_object(name: str) -> None:
+    assert re.findall(r"^(?:export )?(?:let|var) .*", (WEB / name).read_text(), re.MULTILINE) == []
