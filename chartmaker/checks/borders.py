@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from chartmaker.ground.findings import Finding, Place, Severity
+from chartmaker.ground.language import phrase
 from chartmaker.ground.lengths import cm_words
+from chartmaker.ground.sentence import later
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
 #: Borders reach no deeper than this share of the rug (both sides together are about a third of the width: siti1.com).
@@ -28,7 +30,7 @@ MOST_TIMES = 2.0
 
 @dataclass(frozen=True)
 class Stripe:
-    """A stripe of the border: its yarn, where it ends, in knots from the edge."""
+    """A stripe of the border: its yarn, and where it ends, in knots from the edge."""
 
     yarn: int
     end: int
@@ -75,21 +77,21 @@ def stripes_of(lines: KnotArray) -> tuple[Stripe, ...]:
 
 
 def sides_of(knot_map: KnotMap) -> tuple[Side, Side, Side, Side]:
-    """Return left, right, bottom, top."""
+    """Return the left, right, bottom and top sides."""
     knots, density = knot_map.knots, knot_map.rug.density
     wide, high = float(density.knot_width_mm), float(density.knot_height_mm)
     return (
-        Side("left", wide, stripes_of(knots.T)),
-        Side("right", wide, stripes_of(knots[:, ::-1].T)),
-        Side("bottom", high, stripes_of(knots)),
-        Side("top", high, stripes_of(knots[::-1])),
+        Side(phrase("left"), wide, stripes_of(knots.T)),
+        Side(phrase("right"), wide, stripes_of(knots[:, ::-1].T)),
+        Side(phrase("bottom"), high, stripes_of(knots)),
+        Side(phrase("top"), high, stripes_of(knots[::-1])),
     )
 
 
 def unequal_borders(knot_map: KnotMap) -> Iterator[Finding]:
     """Yield a finding for each pair of sides whose border stripes, the same ones, end at unequal widths.
 
-    Left is compared with right and bottom with top; a side with an end only when both those pairs are equal.
+    Left is compared with right, and bottom with top; a side is compared with an end only where both pairs are equal.
     """
     if knot_map.rug.shape != "rectangle":
         return
@@ -115,9 +117,18 @@ def _unequal(knot_map: KnotMap, pair: tuple[Side, Side], severity: Severity) -> 
         if abs(widths_mm[0] - widths_mm[1]) > allowed_mm + 1e-9:
             yarn = knot_map.yarns[a.yarn]
             yield Finding(
-                f"The border is {cm_words(widths_mm[0])} wide at the {one.name} and {cm_words(widths_mm[1])} at "
-                f"the {other.name}, from the edge to where stripe {number} ({yarn.code} {yarn.name}) ends.",
-                f"border, {one.name} and {other.name}",
+                later(
+                    "The border is {one_width} wide at the {one} and {other_width} at the {other}, from the edge to "
+                    "where stripe {number} ({code} {name}) ends.",
+                    one_width=cm_words(widths_mm[0]),
+                    one=later(one.name),
+                    other_width=cm_words(widths_mm[1]),
+                    other=later(other.name),
+                    number=number,
+                    code=yarn.code,
+                    name=yarn.name,
+                ),
+                later("border, {one} and {other}", one=later(one.name), other=later(other.name)),
                 severity,
                 (_strip(knot_map, one.name, a.end), _strip(knot_map, other.name, b.end)),
             )

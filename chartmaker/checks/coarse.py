@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.sentence import later
 from chartmaker.knots.knotmap import KnotArray, KnotMap
 
 #: So many lines of change, in each direction, before their spacing says anything.
@@ -46,8 +47,12 @@ def blocks(knot_map: KnotMap) -> Iterator[Finding]:
     high, wide = _block(rows), _block(columns)
     if high > 1 and wide > 1:
         yield Finding(
-            f"The design is made of blocks of about {wide:.2g} x {high:.2g} knots, as from an artwork that was "
-            "enlarged: the rug could show finer drawing than it holds.",
-            "the whole rug",
+            later(
+                "The design is made of blocks of about {wide:.2g} x {high:.2g} knots, as from an artwork that was "
+                "enlarged: the rug could show finer drawing than the artwork holds.",
+                wide=wide,
+                high=high,
+            ),
+            later("the whole rug"),
             "note",
         )

@@ -12,7 +12,8 @@ from chartmaker.artwork.placing import Placement
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.ground.colour import lab_from_srgb8
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.lengths import mm_words
+from chartmaker.ground.sentence import later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
 #: A thin line or dot counts that stands off its ground by so much lightness L*: a clear step of tone.
@@ -117,9 +118,15 @@ def lost_drawing(knot_map: KnotMap, artwork: Artwork, placement: Placement) -> I
     places = places_where(lost)
     knot = knot_map.rug.density
     yield Finding(
-        f"Lines or dots of the artwork that are finer than a knot ({float(knot.knot_width_mm):.1f} x "
-        f"{float(knot.knot_height_mm):.1f} mm) do not show in the rug, at {counted(number, 'knot')}: draw them at "
-        "least a knot wide, or leave them out.",
+        later_n(
+            "A line or dot of the artwork that is finer than a knot ({wide} x {high}) does not show in the rug, at {n} "
+            "knot: draw it at least a knot wide, or leave it out.",
+            "Lines or dots of the artwork that are finer than a knot ({wide} x {high}) do not show in the rug, at "
+            "{n:,} knots: draw them at least a knot wide, or leave them out.",
+            number,
+            wide=mm_words(knot.knot_width_mm),
+            high=mm_words(knot.knot_height_mm),
+        ),
         where_words(places),
         "warning" if number >= WARNING_SHARE * knot_map.tied else "note",
         places,

@@ -9,8 +9,30 @@ from numpy.typing import NDArray
 
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import phrase
+from chartmaker.ground.sentence import later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+
+_IN_A_RECTANGLE = (
+    phrase(
+        "{n} cell has no knot, though the rug is a rectangle: it was rubbed out by a slip, or the artwork is "
+        "transparent there."
+    ),
+    phrase(
+        "{n:,} cells have no knot, though the rug is a rectangle: they were rubbed out by a slip, or the artwork is "
+        "transparent there."
+    ),
+)
+_IN_THE_OUTLINE = (
+    phrase(
+        "{n} cell has no knot, though it lies inside the outline: it was rubbed out by a slip, or the artwork is "
+        "transparent there."
+    ),
+    phrase(
+        "{n:,} cells have no knot, though they lie inside the outline: they were rubbed out by a slip, or the artwork "
+        "is transparent there."
+    ),
+)
 
 
 def _enclosed(empty: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -35,10 +57,8 @@ def holes(knot_map: KnotMap) -> Iterator[Finding]:
     if not number:
         return
     places = places_where(bare)
-    why = "the rug is a rectangle" if knot_map.rug.shape == "rectangle" else "they lie inside the outline"
     yield Finding(
-        f"{counted(number, 'cell has', 'cells have')} no knot, though {why}: rubbed out by a slip, or "
-        "transparent in the artwork.",
+        later_n(*(_IN_A_RECTANGLE if knot_map.rug.shape == "rectangle" else _IN_THE_OUTLINE), number),
         where_words(places),
         "warning",
         places,

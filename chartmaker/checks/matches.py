@@ -7,10 +7,28 @@ from collections.abc import Iterator
 from chartmaker.checks.places import places_where
 from chartmaker.convert import Conversion
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import phrase
+from chartmaker.ground.sentence import later, later_n
 
 #: A yarn tied in a smaller share of the knots is no more than a note (common practice).
 SMALL_SHARE = 0.001
+
+_ONE_OF_CARD = phrase(
+    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. The card has "
+    "nothing nearer: add a yarn, or accept it."
+)
+_MANY_OF_CARD = phrase(
+    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
+    "and {max_de00:.0f} at most. The card has nothing nearer: add a yarn, or accept it."
+)
+_ONE_TO_DYE = phrase(
+    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. Ask for more "
+    "shades."
+)
+_MANY_TO_DYE = phrase(
+    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
+    "and {max_de00:.0f} at most. Ask for more shades."
+)
 
 
 def colour_misses(conversion: Conversion) -> Iterator[Finding]:
@@ -21,11 +39,17 @@ def colour_misses(conversion: Conversion) -> Iterator[Finding]:
         if match.code not in yarns:
             continue  # tidied away since
         index, yarn = yarns[match.code]
-        advice = "ask for more shades" if conversion.dyed else "the card has nothing nearer: add a yarn, or accept it"
         yield Finding(
-            f"{yarn.code} {yarn.name} is not the artwork's colour: {match.mean_de00:.1f} away by CIEDE2000 on average "
-            f"over {counted(match.knots, 'knot')}, {match.max_de00:.0f} at most; {advice}.",
-            f"yarn {yarn.code}",
+            later_n(
+                _ONE_TO_DYE if conversion.dyed else _ONE_OF_CARD,
+                _MANY_TO_DYE if conversion.dyed else _MANY_OF_CARD,
+                match.knots,
+                code=yarn.code,
+                name=yarn.name,
+                mean_de00=match.mean_de00,
+                max_de00=match.max_de00,
+            ),
+            later("yarn {code}", code=yarn.code),
             "warning" if knot_map.counts[index] >= SMALL_SHARE * knot_map.tied else "note",
             places_where(knot_map.knots == index),
         )

@@ -1,4 +1,4 @@
-"""Scattered knots gathered into a few places that a reader can look up."""
+"""Scattered knots, gathered into a few places that a reader can look up."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.findings import Place, place_words
-from chartmaker.ground.language import counted
+from chartmaker.ground.sentence import Sentence, later, later_n
 
 #: More places than this nobody looks up one by one.
 MOST_PLACES = 200
@@ -49,7 +49,13 @@ def stretches(lines: NDArray[np.intp], gap: int = 0) -> list[tuple[int, int]]:
     return [(int(lines[a]), int(lines[b])) for a, b in zip(firsts, lasts, strict=True)]
 
 
-def where_words(places: tuple[Place, ...], most: int = 3) -> str:
-    """Return the first few places in words."""
-    more = f", and {counted(len(places) - most, 'place')} more" if len(places) > most else ""
-    return "; ".join(place_words(place) for place in places[:most]) + more
+def where_words(places: tuple[Place, ...], most: int = 3) -> Sentence:
+    """Return the first few places in words, and how many more there are."""
+    said = place_words(places[0])
+    for place in places[1:most]:
+        said = later("{places}; {place}", places=said, place=place_words(place))
+    if len(places) > most:
+        said = later_n(
+            "{places}, and {n} place more", "{places}, and {n:,} places more", len(places) - most, places=said
+        )
+    return said

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from chartmaker.artwork.placing import MOST_PROPORTION_ERROR, Placement
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
 
 
@@ -16,10 +17,16 @@ def stretched(placement: Placement, rug: Rug) -> Iterator[Finding]:
     longer = max(along / across, across / along) - 1
     if longer <= MOST_PROPORTION_ERROR:
         return
-    way = "lengthwise" if along > across else "widthwise"
+    lengthwise = (
+        "The artwork is stretched by {percent:.1f} % lengthwise to fit the rug: circles become ovals. [design] fit = "
+        "'crop' or 'pad' keeps the proportions."
+    )
+    widthwise = (
+        "The artwork is stretched by {percent:.1f} % widthwise to fit the rug: circles become ovals. [design] fit = "
+        "'crop' or 'pad' keeps the proportions."
+    )
     yield Finding(
-        f"The artwork is stretched by {100 * longer:.1f} % {way} to fit the rug: circles become ovals. [design] fit = "
-        "'crop' or 'pad' keeps the proportions.",
-        "artwork",
+        later(lengthwise if along > across else widthwise, percent=100 * longer),
+        later("artwork"),
         "warning",
     )

@@ -1,4 +1,4 @@
-"""The remark on yarns with so little to tie that a dye lot is not worth it."""
+"""The remark on yarns with so little to tie that a dye lot is not worth while."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from chartmaker.checks.places import places_where
 from chartmaker.figures.pile import pile_figures
 from chartmaker.ground.colour import ciede2000
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.sentence import later, later_n
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import lab_of
@@ -46,10 +46,22 @@ def scarce_yarns(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
         near = int(away.argmin())
         other = knot_map.yarns[near]
         yield Finding(
-            f"{yarn.code} {yarn.name} is tied in {counted(line.knots, 'knot')} only, about "
-            f"{line.mass_g.best:.3g} g: hardly worth a dye lot. The nearest yarn is {other.code} {other.name}, "
-            f"{away[near]:.1f} away by CIEDE2000 (merge with --merge {yarn.code}:{other.code}).",
-            f"yarn {yarn.code}",
+            later_n(
+                "{code} {name} is tied in only {n} knot, about {mass_g:.3g} g, which is hardly worth a dye lot. The "
+                "nearest yarn is {other_code} {other_name}, {away:.1f} away by CIEDE2000 (merge with --merge "
+                "{code}:{other_code}).",
+                "{code} {name} is tied in only {n:,} knots, about {mass_g:.3g} g, which is hardly worth a dye lot. The "
+                "nearest yarn is {other_code} {other_name}, {away:.1f} away by CIEDE2000 (merge with --merge "
+                "{code}:{other_code}).",
+                line.knots,
+                code=yarn.code,
+                name=yarn.name,
+                mass_g=line.mass_g.best,
+                other_code=other.code,
+                other_name=other.name,
+                away=float(away[near]),
+            ),
+            later("yarn {code}", code=yarn.code),
             "warning" if away[near] < LOOKALIKE_DE00 else "note",
             places_where(knot_map.knots == index),
         )

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from chartmaker.checks.places import places_of, where_words
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.sentence import later, later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
 #: Above this share of the knots, single knots are a way of drawing (stippled shades), not slips (common practice).
@@ -57,14 +57,21 @@ def _drawn(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) 
 
 
 def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
-    """Yield a finding if knots stand alone that no mirrored place has too."""
+    """Yield a finding if knots stand alone whose like no mirrored place has."""
     rows, columns = lone_knots(knot_map.knots)
     if len(rows) > STIPPLED_SHARE * knot_map.tied:
         yield Finding(
-            f"{len(rows):,} knots, {100 * len(rows) / knot_map.tied:.1f} % of the rug, stand alone among other yarns: "
-            "specks at the edges of colours, or shades mixed knot by knot. Either is slow to read and to tie; a higher "
-            "[design] tidy, or a lower stipple, makes calmer rows.",
-            "the whole rug",
+            later_n(
+                "{n} knot, {percent:.1f} % of the rug, stands alone among other yarns: it is a speck at the edge of a "
+                "colour, or part of a shade mixed knot by knot. A higher [design] tidy, or a lower stipple, makes "
+                "calmer rows.",
+                "{n:,} knots, {percent:.1f} % of the rug, stand alone among other yarns: they are specks at the edges "
+                "of colours, or shades mixed knot by knot. Either is slow to read and to tie; a higher [design] tidy, "
+                "or a lower stipple, makes calmer rows.",
+                len(rows),
+                percent=100 * len(rows) / knot_map.tied,
+            ),
+            later("the whole rug"),
             "note",
             places_of(rows, columns),
         )
@@ -75,8 +82,13 @@ def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
     places = places_of(rows[stray], columns[stray])
     number = int(stray.sum())
     yield Finding(
-        f"{counted(number, 'single knot stands', 'single knots stand')} alone among other yarns, and no mirrored "
-        "place has the like: specks, unless they are meant.",
+        later_n(
+            "{n} single knot stands alone among other yarns, and no mirrored place has its like: it is a speck, "
+            "unless it is meant.",
+            "{n:,} single knots stand alone among other yarns, and no mirrored place has their like: they are specks, "
+            "unless they are meant.",
+            number,
+        ),
         where_words(places),
         "note",
         places,

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import phrase
+from chartmaker.ground.sentence import later, later_n
 from chartmaker.knots.knotmap import KnotArray, KnotMap
 
 #: A design of whose drawing (all that is not ground) no more than this share breaks the mirror was meant to be
@@ -31,9 +32,9 @@ class Mirror:
     turn: Callable[[KnotArray], KnotArray]
 
 
-LEFT_RIGHT = Mirror("left to right", lambda knots: knots[:, ::-1])
-TOP_BOTTOM = Mirror("top to bottom", lambda knots: knots[::-1])
-HALF_TURN = Mirror("turned by half", lambda knots: knots[::-1, ::-1])
+LEFT_RIGHT = Mirror(phrase("left to right"), lambda knots: knots[:, ::-1])
+TOP_BOTTOM = Mirror(phrase("top to bottom"), lambda knots: knots[::-1])
+HALF_TURN = Mirror(phrase("turned by half"), lambda knots: knots[::-1, ::-1])
 
 
 def broken(knots: KnotArray, mirror: Mirror, ground: int) -> tuple[NDArray[np.bool_], int]:
@@ -90,9 +91,13 @@ def _odd_ones(mask: NDArray[np.bool_]) -> Finding:
     places = places_where(mask)
     number = int(mask.sum())
     return Finding(
-        f"The design is almost symmetric both ways: {counted(number, 'knot is', 'knots are')} not as in "
-        "the other quarters: slips, unless they are meant (a signature, a date). [design] mirror = 'both' makes it "
-        "exact.",
+        later_n(
+            "The design is almost symmetric both ways, but {n} knot is not as in the other quarters: a slip, unless "
+            "it is meant (a signature, a date). [design] mirror = 'both' makes it exact.",
+            "The design is almost symmetric both ways, but {n:,} knots are not as in the other quarters: slips, unless "
+            "they are meant (a signature, a date). [design] mirror = 'both' makes it exact.",
+            number,
+        ),
         where_words(places),
         "warning",
         places,
@@ -104,8 +109,15 @@ def _slips(words: str, mask: NDArray[np.bool_]) -> Finding:
     places = places_where(mask)
     number = int(mask.sum())
     return Finding(
-        f"The design is almost symmetric, {words}: {number:,} knots differ from their mirror image, some "
-        f"{-(-number // 2):,} slips, unless they are meant (a signature, a date). [design] mirror makes it exact.",
+        later_n(
+            "The design is almost symmetric, {mirror}, but {n} knot differs from its mirror image: a slip, unless it "
+            "is meant (a signature, a date). [design] mirror makes it exact.",
+            "The design is almost symmetric, {mirror}, but {n:,} knots differ from their mirror image: {slips}, "
+            "unless they are meant (a signature, a date). [design] mirror makes it exact.",
+            number,
+            mirror=later(words),
+            slips=later_n("{n} slip", "some {n:,} slips", -(-number // 2)),
+        ),
         where_words(places),
         "warning",
         places,
@@ -130,8 +142,54 @@ def off_centre(knots: KnotArray, mirror: Mirror) -> int:
     return best if best and shares[best] < MOST_BROKEN / 10 and shares[0] > 10 * shares[best] else 0
 
 
+#: By whether the axis stands to the left or to the right of the middle, or below it or above it: one and many.
+_BESIDE_ACROSS = (
+    (
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} to the left of the middle: one side "
+            "has {n} column more than the other."
+        ),
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} to the left of the middle: one side "
+            "has {n} columns more than the other."
+        ),
+    ),
+    (
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} to the right of the middle: one side "
+            "has {n} column more than the other."
+        ),
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} to the right of the middle: one side "
+            "has {n} columns more than the other."
+        ),
+    ),
+)
+_BESIDE_ALONG = (
+    (
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} below the middle: one half has {n} "
+            "row more than the other."
+        ),
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} below the middle: one half has {n} "
+            "rows more than the other."
+        ),
+    ),
+    (
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} above the middle: one half has {n} "
+            "row more than the other."
+        ),
+        phrase(
+            "The design is symmetric, {mirror}, but about a line {distance} above the middle: one half has {n} "
+            "rows more than the other."
+        ),
+    ),
+)
+
+
 def _beside(knot_map: KnotMap, mirror: Mirror, off: int) -> Finding:
-    side, unit = (("right", "left"), "columns") if mirror is LEFT_RIGHT else (("up", "down"), "rows")
     rows, columns = knot_map.rows, knot_map.columns
     middle = (columns if mirror is LEFT_RIGHT else rows) + off
     edge = min(abs(off), columns if mirror is LEFT_RIGHT else rows)
@@ -139,10 +197,12 @@ def _beside(knot_map: KnotMap, mirror: Mirror, off: int) -> Finding:
         place = (0, rows, 0, edge) if off > 0 else (0, rows, columns - edge, columns)
     else:
         place = (0, edge, 0, columns) if off > 0 else (rows - edge, rows, 0, columns)
+    distance = later("1 knot") if abs(off) == 2 else later("{knots:g} knots", knots=abs(off) / 2)
+    sentences = _BESIDE_ACROSS if mirror is LEFT_RIGHT else _BESIDE_ALONG
+    axis = phrase("axis at column {axis:g}") if mirror is LEFT_RIGHT else phrase("axis at row {axis:g}")
     return Finding(
-        f"The design is symmetric, {mirror.words}, but about a line {abs(off) / 2:g} knots to the "
-        f"{side[0] if off > 0 else side[1]} of the middle: one side has {abs(off)} {unit} more than the other.",
-        f"axis at {unit[:-1]} {middle / 2 + 0.5:g}",
+        later_n(*sentences[off > 0], abs(off), mirror=later(mirror.words), distance=distance),
+        later(axis, axis=middle / 2 + 0.5),
         "warning",
         (place,),
     )

@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from chartmaker.checks.places import stretches
 from chartmaker.ground.findings import Finding, Place, place_words
+from chartmaker.ground.sentence import later, later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.strips import weavers_of
 from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
 
 #: Balls of yarn that hang before one weaver; more are looked for at every knot (common practice).
 MOST_COLOURS = 24
@@ -54,8 +56,11 @@ def _runs(band: KnotArray) -> NDArray[np.integer]:
 
 
 def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
-    """Yield a finding each on rows with too many colours, with too many runs, for one weaver; a tufter has no rows."""
-    if knot_map.rug.technique == "tufted":
+    """Yield a finding on rows with too many colours for one weaver, and one on rows with too many runs.
+
+    What is not made row by row has no such rows.
+    """
+    if not craft_of(knot_map.rug).by_rows:
         return
     many: list[tuple[Place, int]] = []
     short: list[tuple[Place, float]] = []
@@ -70,23 +75,37 @@ def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
     if many:
         place, most = max(many, key=lambda found: found[1])
         yield Finding(
-            f"{_rows(many)} ask one weaver for more than {MOST_COLOURS} colours in a row, up to {most}: more than hang "
-            "before a weaver. Merge lookalike yarns, or use fewer ([yarns] colours).",
-            f"worst in {place_words(place)}",
+            later_n(
+                "{n} row of a weaver's strip asks for more than {most} colours, up to {found}, which is more than hang "
+                "before a weaver. Merge lookalike yarns, or use fewer ([yarns] colours).",
+                "{n:,} rows of a weaver's strip ask for more than {most} colours in a row, up to {found}, which is "
+                "more than hang before a weaver. Merge lookalike yarns, or use fewer ([yarns] colours).",
+                _rows(many),
+                most=MOST_COLOURS,
+                found=most,
+            ),
+            later("worst in {place}", place=place_words(place)),
             "warning",
             tuple(place for place, _ in many),
         )
     if short:
         place, mean = min(short, key=lambda found: found[1])
         yield Finding(
-            f"{_rows(short)} change yarn at more than two knots of three, every {mean:.2f} knots at worst: slow to "
-            "tie and easy to get wrong. Calmer shading ([design] stipple = 0, a higher tidy) gives longer runs.",
-            f"worst in {place_words(place)}",
+            later_n(
+                "{n} row of a weaver's strip changes yarn at more than two knots of three, every {mean:.2f} knots, "
+                "which is slow to tie and easy to get wrong. Calmer shading ([design] stipple = 0, or a higher tidy) "
+                "gives longer runs.",
+                "{n:,} rows of a weaver's strip change yarn at more than two knots of three, every {mean:.2f} knots at "
+                "worst, which is slow to tie and easy to get wrong. Calmer shading ([design] stipple = 0, or a higher "
+                "tidy) gives longer runs.",
+                _rows(short),
+                mean=float(mean),
+            ),
+            later("worst in {place}", place=place_words(place)),
             "warning",
             tuple(place for place, _ in short),
         )
 
 
-def _rows(found: list[tuple[Place, int]] | list[tuple[Place, float]]) -> str:
-    rows = sum(place[1] - place[0] for place, _ in found)
-    return f"{rows:,} rows of a weaver's strip" if rows != 1 else "One row of a weaver's strip"
+def _rows(found: list[tuple[Place, int]] | list[tuple[Place, float]]) -> int:
+    return sum(place[1] - place[0] for place, _ in found)

@@ -43,10 +43,10 @@ def command(
 
     With --since, only what replaces sheets of the older map's chart: each sheet says which one, with both map codes.
     """
+    from chartmaker.figures.reckoning import figures_of
     from chartmaker.jobs import making as job
     from chartmaker.jobs import outputs
     from chartmaker.jobs.reading import read_map
-    from chartmaker.techniques.reckoning import figures_of
 
     if out.suffix.lower() != ".pdf":
         raise click.UsageError(f"--out {str(out)!r}: the name must end in .pdf")

@@ -57,11 +57,11 @@ def command(
 
     The map holds neither prices nor stock: they come from the rug file with its card (--rug), from --card or --set.
     """
+    from chartmaker.figures.reckoning import figures_of, remaining_after
     from chartmaker.jobs.reading import read_map
     from chartmaker.reports import tables
     from chartmaker.reports.records.figures import remaining_dict, summary_of
     from chartmaker.reports.records.maps import finding_dicts
-    from chartmaker.techniques.reckoning import figures_of, remaining_after
 
     if finished_row is not None and (out is not None or issue):
         raise click.UsageError("--finished-row is told here or as --json; sheets and bundles are of the whole rug")

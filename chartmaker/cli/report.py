@@ -17,9 +17,9 @@ from chartmaker.ground.textsafe import inert
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from chartmaker.figures.reckoning import Figures
     from chartmaker.ground.findings import Finding
     from chartmaker.knots.mapfile import MapFile
-    from chartmaker.techniques.reckoning import Figures
 
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 

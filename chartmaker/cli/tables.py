@@ -12,9 +12,9 @@ from chartmaker.cli import report
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
+    from chartmaker.figures.reckoning import Figures
     from chartmaker.ground.measures import Units
     from chartmaker.reports.tables import FigureTable
-    from chartmaker.techniques.reckoning import Figures
 
 
 def show_tables(tables: Sequence[FigureTable]) -> None:

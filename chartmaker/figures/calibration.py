@@ -8,12 +8,15 @@ from dataclasses import dataclass
 
 from chartmaker.figures.pile import MEASURED_SPREAD, base_cut_mm, knot_length
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.units import parse_mass_g
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
 
 #: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
 LEAST_SPREAD = 0.01
+
+_USED = phrase("yarn used")
 
 
 def used_of(words: Iterable[str]) -> dict[str, float]:
@@ -22,19 +25,22 @@ def used_of(words: Iterable[str]) -> dict[str, float]:
     Raises
     ------
     RugError
-        If a word is malformed, a mass not above zero, a code there twice.
+        If a word is malformed, a mass is not above zero, or a code is there twice.
     """
     used: dict[str, float] = {}
     for word in words:
         code, equals, mass = (part.strip() for part in word.partition("="))
         if not (code and equals):
-            raise RugError(f"{word!r}: write what a yarn used as CODE=MASS, such as W-01='1250 g'", where="yarn used")
+            message = say(
+                "{word!r} cannot be read; write what a yarn used as CODE=MASS, such as W-01='1250 g'", word=word
+            )
+            raise RugError(message, where=_USED)
         if code in used:
-            raise RugError(f"yarn {code} is there twice", where="yarn used")
+            raise RugError(say("yarn {code} is there twice", code=code), where=_USED)
         try:
             used[code] = float(parse_mass_g(mass, "g"))
         except RugError as error:
-            raise RugError(f"yarn {code}: {error.message}", where="yarn used") from error
+            raise RugError(say("yarn {code}: {fault}", code=code, fault=error.message), where=_USED) from error
     return used
 
 
@@ -96,16 +102,18 @@ def _shares(knot_map: KnotMap, workshop: Workshop) -> dict[str, _Share]:
 def _check(used_g: Mapping[str, float], shares: Mapping[str, _Share]) -> None:
     for code, grams in used_g.items():
         if code not in shares or not shares[code].knots:
-            raise RugError(f"yarn {code} is not tied in this rug; it ties {', '.join(shares)}", where="yarn used")
+            message = say("yarn {code} is not tied in this rug; it ties {codes}", code=code, codes=", ".join(shares))
+            raise RugError(message, where=_USED)
         if not (math.isfinite(grams) and grams > 0):
-            raise RugError(f"yarn {code}: {grams:g} g; give what was issued less what came back", where="yarn used")
+            message = say("yarn {code}: {grams:g} g; give what was issued less what came back", code=code, grams=grams)
+            raise RugError(message, where=_USED)
     if not used_g:
-        raise RugError("nothing to calibrate by: give the grams used, by yarn or in all", where="yarn used")
+        raise RugError(say("there is nothing to calibrate by; give the grams used, by yarn or in all"), where=_USED)
 
 
 def _positive(length_mm: float) -> float:
     if length_mm <= 0:
-        raise RugError("so little yarn leaves no length for the knots; are these grams?", where="yarn used")
+        raise RugError(say("so little yarn leaves no length for the knots; are these grams?"), where=_USED)
     return length_mm
 
 
@@ -155,7 +163,10 @@ def calibrate_in_all(knot_map: KnotMap, workshop: Workshop, used_g: float) -> Ca
     shares = tuple(_shares(knot_map, workshop).values())
     whole = math.fsum(share.g_per_mm for share in shares)
     if not (math.isfinite(used_g) and used_g > 0) or not whole:
-        raise RugError(f"{used_g:g} g used for {knot_map.tied:,} knots; both must be above zero", where="yarn used")
+        message = say(
+            "{used_g:g} g were used for {knots:,} knots; both must be above zero", used_g=used_g, knots=knot_map.tied
+        )
+        raise RugError(message, where=_USED)
     extra_g = math.fsum(share.g_per_mm * share.extra_mm for share in shares)
     return Calibration(
         length_per_knot_mm=_positive((used_g - extra_g) / whole),

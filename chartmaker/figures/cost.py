@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chartmaker.figures.basis import Reached
-from chartmaker.figures.foundation import Foundation
 from chartmaker.figures.labour import Labour
 from chartmaker.figures.pile import PileFigures
+from chartmaker.ground.basis import Reached
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import phrase, say_n
 from chartmaker.ground.ranges import Range, total
+from chartmaker.ground.sentence import later
 from chartmaker.ground.units import FOOT_MM
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Cost, Workshop
+from chartmaker.techniques.foundation import Foundation, Material
 
-REACHED = Reached("cost", "what the rug uses, with waste; yarn left over goes back to the store", "arithmetic")
+REACHED = Reached(
+    later("cost"), later("what the rug uses, with waste; yarn left over goes back to the store"), "arithmetic"
+)
 
 
 @dataclass(frozen=True)
@@ -58,35 +62,45 @@ def _yarn_part(pile: PileFigures, prices: Cost) -> CostPart:
     lines = [(line, line.yarn.price_per_kg) for line in pile.yarns]
     priced = [(line, price if price is not None else prices.pile_per_kg) for line, price in lines]
     missing = [line.yarn.code for line, price in priced if price is None]
-    how = "kg with waste x the card's price, else [cost] pile_per_kg"
+    how = phrase("kg with waste x the card's price, else [cost] pile_per_kg")
     if len(missing) == len(priced) or (missing and not prices.model_fields_set):  # nobody asked for the cost
-        return CostPart("pile yarn", None, how, "[cost] pile_per_kg")
+        return CostPart(phrase("pile yarn"), None, how, "[cost] pile_per_kg")
     if missing:
-        raise RugError(
-            f"yarns {', '.join(missing)} have no price: give it on the card, or pile_per_kg for those without",
-            where="[cost] pile_per_kg",
+        message = say_n(
+            "yarn {codes} has no price; give it on the card, or give pile_per_kg for those without",
+            "yarns {codes} have no price; give it on the card, or give pile_per_kg for those without",
+            len(missing),
+            codes=", ".join(missing),
         )
+        raise RugError(message, where="[cost] pile_per_kg")
     amount = total(line.mass_g.times((price or 0.0) / 1000) for line, price in priced)
-    return CostPart("pile yarn", amount, how, "[cost] pile_per_kg")
+    return CostPart(phrase("pile yarn"), amount, how, "[cost] pile_per_kg")
 
 
 def _by_mass(what: str, mass_g: Range, price: float | None, key: str) -> CostPart:
     amount = None if price is None else mass_g.times(price / 1000)
-    return CostPart(what, amount, "kg x price", f"[cost] {key}")
+    return CostPart(what, amount, phrase("kg x price"), f"[cost] {key}")
 
 
 def _by_area(what: str, area_m2: float, price: float | None, key: str) -> CostPart:
     amount = None if price is None else Range.exact(area_m2 * price)
-    return CostPart(what, amount, "m2 x price", f"[cost] {key}")
+    return CostPart(what, amount, phrase("m2 x price"), f"[cost] {key}")
+
+
+def _material(material: Material, prices: Cost) -> CostPart:
+    price: float | None = getattr(prices, material.price_key)
+    if material.mass_g is not None:
+        return _by_mass(material.what, material.mass_g, price, material.price_key)
+    return _by_area(material.what, material.area_m2 or 0.0, price, material.price_key)
 
 
 def _weaving(pile: PileFigures, labour: Labour, prices: Cost) -> CostPart:
-    what, key = "weaving", "[cost] weaving_per_1000_knots or weaving_per_day"
+    what, key = phrase("weaving"), "[cost] weaving_per_1000_knots or weaving_per_day"
     if prices.weaving_per_1000_knots is not None:
         return CostPart(
-            what, Range.exact(pile.knots / 1000 * prices.weaving_per_1000_knots), "knots / 1000 x price", key
+            what, Range.exact(pile.knots / 1000 * prices.weaving_per_1000_knots), phrase("knots / 1000 x price"), key
         )
-    how = "days x weavers x price of a weaver's day"
+    how = phrase("days x weavers x price of a weaver's day")
     amount = None if prices.weaving_per_day is None else labour.days.times(labour.weavers * prices.weaving_per_day)
     return CostPart(what, amount, how, key)
 
@@ -105,19 +119,12 @@ def cost_of(
     undyed = set(workshop.dye.undyed)
     dyed_g = total(line.mass_g for line in pile.yarns if line.yarn.code not in undyed)
     area_m2 = float(rug.woven_width_mm * rug.woven_length_mm) / 1e6
-    if rug.technique == "tufted":
-        ground = [_by_area("backing cloth", foundation.backing_cloth_m2, prices.backing_per_m2, "backing_per_m2")]
-    else:
-        ground = [
-            _by_mass("warp", Range.exact(foundation.warp_mass_g), prices.warp_per_kg, "warp_per_kg"),
-            _by_mass("weft", foundation.weft_mass_g, prices.weft_per_kg, "weft_per_kg"),
-        ]
     parts = (
         _yarn_part(pile, prices),
-        *ground,
-        _by_mass("dyeing", dyed_g, prices.dyeing_per_kg, "dyeing_per_kg"),
+        *(_material(material, prices) for material in foundation.materials),
+        _by_mass(phrase("dyeing"), dyed_g, prices.dyeing_per_kg, "dyeing_per_kg"),
         _weaving(pile, labour, prices),
-        _by_area("washing and finishing", area_m2, prices.finishing_per_m2, "finishing_per_m2"),
+        _by_area(phrase("washing and finishing"), area_m2, prices.finishing_per_m2, "finishing_per_m2"),
     )
     if all(part.amount is None for part in parts):
         return None

@@ -1,23 +1,25 @@
-"""The dye order: mass, hanks, lots, vessels, liquor of every shade."""
+"""The dye order: mass, hanks, lots, vessels and liquor of every shade."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from chartmaker.figures.basis import Assumption, Reached
 from chartmaker.figures.pile import PileFigures, YarnPile
+from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import phrase
+from chartmaker.ground.sentence import later
 from chartmaker.order.workshop import Dye, Vessel
 from chartmaker.yarns.yarn import Yarn
 
 CAUTIONS = (
-    "Liquor near the boil scalds: lids, long gloves and sleeves, dry floors, hanks lifted by two.",
-    "Dye powder and acids: mask, goggles, gloves and good ventilation while weighing and dissolving.",
-    "Keep pots, ladles and measures for dyeing only; no food or drink in the dye house.",
-    "Add acid to water, never water to acid. Never bring strong acid and alkali together.",
+    phrase("Liquor near the boil scalds: use lids, long gloves and sleeves, keep floors dry, and lift hanks by two."),
+    phrase("Weigh and dissolve dye powder and acids with mask, goggles, gloves and good ventilation."),
+    phrase("Keep pots, ladles and measures for dyeing only; have no food or drink in the dye house."),
+    phrase("Add acid to water, never water to acid. Never bring strong acid and alkali together."),
 )
-DEFERS = (
+DEFERS = phrase(
     "The dye maker's data sheets, local codes for handling and waste water, and trained supervision come before "
     "anything on this sheet. It gives masses, not recipes."
 )
@@ -77,7 +79,7 @@ OPEN_POT_RATIO = 40.0
 
 
 def vessel_for(mass_g: float, vessels: tuple[Vessel, ...]) -> Vessel | None:
-    """Return the smallest vessel that takes `mass_g` in one lot, one that dyes so little evenly first."""
+    """Return the smallest vessel that takes `mass_g` in one lot; those that dye so little evenly come first."""
     large = sorted((v for v in vessels if v.holds_g >= mass_g), key=lambda v: v.holds_g)
     even = [v for v in large if v.least_g is None or v.least_g <= mass_g]
     return next(iter(even or large), None)
@@ -121,19 +123,27 @@ def _shade(line: YarnPile, dye: Dye) -> Shade:
 
 def _findings(shade: Shade) -> list[Finding]:
     found = []
-    where = f"yarn {shade.yarn.code}"
+    where = later("yarn {code}", code=shade.yarn.code)
     if len(shade.lots) > 1:
-        what = (
-            f"no vessel takes {shade.order_g / 1000:g} kg in one lot; {len(shade.lots)} lots, to be dyed to one "
-            "standard and mixed hank by hank through the rug"
+        what = later(
+            "No vessel takes {order_kg:g} kg in one lot: it takes {lots} lots, to be dyed to one standard and mixed "
+            "hank by hank through the rug.",
+            order_kg=shade.order_g / 1000,
+            lots=len(shade.lots),
         )
         found.append(Finding(what, where, "warning"))
     if shade.hanks and shade.stock_g > 0:
-        what = "part comes from stock, which is another lot: match the new lot to it, or dye the whole shade anew"
+        what = later(
+            "Part of it comes from stock, which is another lot: match the new lot to it, or dye the whole shade anew."
+        )
         found.append(Finding(what, where, "warning"))
     for lot in shade.lots:
         if lot.vessel is not None and lot.vessel.least_g is not None and lot.mass_g < lot.vessel.least_g:
-            what = f"{lot.mass_g / 1000:g} kg is less than vessel {lot.vessel.name} dyes evenly"
+            what = later(
+                "{lot_kg:g} kg is less than vessel {vessel} dyes evenly.",
+                lot_kg=lot.mass_g / 1000,
+                vessel=lot.vessel.name,
+            )
             found.append(Finding(what, where, "warning"))
     return found
 
@@ -141,12 +151,12 @@ def _findings(shade: Shade) -> list[Finding]:
 def _assumptions(dye: Dye) -> tuple[Assumption, ...]:
     given, assumed = dye.model_fields_set, []
     if "allowance" not in given:
-        why = "one lot a shade, about a tenth over the need"
+        why = later("one lot a shade, about a tenth over the need")
         assumed.append(Assumption("[dye] allowance", f"{dye.allowance * 100:g} %", why, "common practice"))
     if "hank_g" not in given:
-        assumed.append(Assumption("[dye] hank", f"{float(dye.hank_g):g} g", "a usual hank", "common practice"))
+        assumed.append(Assumption("[dye] hank", f"{float(dye.hank_g):g} g", later("a usual hank"), "common practice"))
     if not dye.vessels:
-        why = "open pots, each shade in one lot; no vessels are listed"
+        why = later("open pots, each shade in one lot, as no vessels are listed")
         assumed.append(Assumption("[dye] vessels", f"{OPEN_POT_RATIO:g} l/kg", why, "published"))
     return tuple(assumed)
 
@@ -156,7 +166,7 @@ def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
     shades = tuple(_shade(line, dye) for line in pile.yarns)
     codes = {line.yarn.code for line in pile.yarns}
     findings = [
-        Finding(f"{code} is listed as undyed, but this map does not tie it", "[dye] undyed", "note")
+        Finding(later("{code} is listed as undyed, but this map does not tie it.", code=code), "[dye] undyed", "note")
         for code in dye.undyed
         if code not in codes
     ]
@@ -166,9 +176,17 @@ def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
         allowance=dye.allowance,
         hank_g=float(dye.hank_g),
         reached=(
-            Reached("to order", "upper end with waste x (1 + allowance) - stock, up to whole hanks", "common practice"),
-            Reached("lots", "one where a vessel takes the shade, else as few and even as can be", "common practice"),
-            Reached("liquor", "kg of yarn x the vessel's litres a kg", "arithmetic"),
+            Reached(
+                later("to order"),
+                later("upper end with waste x (1 + allowance) - stock, up to whole hanks"),
+                "common practice",
+            ),
+            Reached(
+                later("lots"),
+                later("one where a vessel takes the shade, else as few and even as can be"),
+                "common practice",
+            ),
+            Reached(later("liquor"), later("kg of yarn x the vessel's litres a kg"), "arithmetic"),
         ),
         assumptions=_assumptions(dye),
         findings=tuple(findings),

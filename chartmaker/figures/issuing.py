@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from chartmaker.figures.pile import PileFigures
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say
+from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.measures import METRIC, Unit
 from chartmaker.ground.rounding import adding_up, shared_out
 from chartmaker.order.rug import Rug
@@ -20,7 +22,7 @@ from chartmaker.order.workshop import Loom
 
 @dataclass(frozen=True, eq=False)
 class Bundles:
-    """Knots with their mass, their length of yarn; arrays of one shape, most often (stretches, strips, yarns)."""
+    """Knots, with the mass and the length of their yarn; arrays of one shape, most often (stretches, strips, yarns)."""
 
     knots: NDArray[np.int64]
     mass: NDArray[np.float64]
@@ -36,7 +38,7 @@ class Bundles:
 
 @dataclass(frozen=True, eq=False)
 class Issue:
-    """Bundles by stretch, strip, yarn.
+    """Bundles by stretch, by strip and by yarn.
 
     Parameters
     ----------
@@ -45,7 +47,7 @@ class Issue:
     strips : tuple of range
         Columns of each strip.
     bundles : Bundles, arrays of shape (stretches, strips, yarns)
-        In grams with metres, with waste; they add up to the pile's rounded figures exactly, in tenths.
+        In grams and metres, with waste; they add up to the pile's rounded figures exactly, in tenths.
     """
 
     stretches: tuple[range, ...]
@@ -68,11 +70,12 @@ def stretch_rows(rug: Rug, loom: Loom) -> int:
     if loom.stretch_mm > rug.woven_length_mm:
         if "stretch_mm" not in loom.model_fields_set:
             return rug.rows
-        raise RugError(
-            f"a stretch of {float(loom.stretch_mm) / 10:g} cm is longer than the rug, "
-            f"{float(rug.woven_length_mm) / 10:g} cm; give at most that",
-            where="[loom] stretch",
+        message = say(
+            "a stretch of {stretch} is longer than the rug, which has {length}; give at most that",
+            stretch=cm_words(loom.stretch_mm),
+            length=cm_words(rug.woven_length_mm),
         )
+        raise RugError(message, where="[loom] stretch")
     return max(math.floor(loom.stretch_mm / rug.density.knot_height_mm), 1)
 
 

@@ -1,30 +1,28 @@
-"""The pile: length per knot, metres, grams of every yarn."""
+"""The pile: the length per knot, and the metres and grams of every yarn."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.figures.basis import Assumption, Reached
-from chartmaker.figures.yarnsize import PACKING, check_pile_yarn, default_pile_yarn, default_warp, diameter_mm
+from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import phrase, say
+from chartmaker.ground.lengths import mm_words
 from chartmaker.ground.ranges import Range, total
+from chartmaker.ground.sentence import Sentence, later
 from chartmaker.ground.units import YarnCount
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.yarnsize import check_pile_yarn, default_pile_yarn, default_warp
 from chartmaker.yarns.yarn import Yarn
 
 #: Cut height where neither [pile] cut nor [rug] pile is given (common practice).
 DEFAULT_CUT_MM = 10.0
-
-#: What a knot's yarn goes through besides its two cut ends: warp pitches along, turns round a warp. The
-#: asymmetric knot turns fully round one warp and passes behind the other. From the knots' drawings, not
-#: from a published table.
-WRAP = {"symmetric": (2.0, 1.0), "asymmetric": (2.0, 0.75), "looped": (2.0, 1.0)}
 
 #: How far the model may be off, as a share: the knot's path is drawn, not measured (estimate).
 MODEL_SPREAD = 0.20
@@ -32,6 +30,17 @@ MODEL_SPREAD = 0.20
 MEASURED_SPREAD = 0.05
 #: How far a yarn chosen by density may be off the one that the workshop takes, in mass (estimate).
 DEFAULT_YARN_SPREAD = 0.25
+
+_MODEL_SPREAD_WORDS = phrase(
+    "length {spread:g} % either way, as the knot is drawn and not measured; {more:g} % more in mass for a yarn "
+    "without a count"
+)
+_GIVEN_SPREAD_WORDS = phrase(
+    "[pile] spread, {spread:g} % either way; {more:g} % more in mass for a yarn without a count"
+)
+_MEASURED_SPREAD_WORDS = phrase(
+    "{spread:g} % either way for a measured knot; {more:g} % more in mass for a yarn without a count"
+)
 
 
 @dataclass(frozen=True)
@@ -80,25 +89,6 @@ class PileFigures:
         return total(line.net_mass_g for line in self.yarns)
 
 
-def warp_pitch_mm(rug: Rug) -> float:
-    """Return the distance from one warp to the next in the finished rug; a knot sits on two."""
-    return float(rug.density.knot_width_mm) / 2
-
-
-def model_length_mm(rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
-    """Return the length of yarn in one knot (strand by strand), or in one tuft of a tufted rug.
-
-    A knot takes two cut heights, two warp pitches, and `WRAP`'s turns of pi x (warp + yarn diameter). A tuft
-    takes two cut heights with the stitch between them. This is this project's own estimate; a measured
-    length or a weighed sample overrides it.
-    """
-    if rug.technique == "tufted":
-        return 2 * cut_mm + float(rug.density.knot_height_mm)
-    pitches, turns = WRAP[rug.knot]
-    thickness_mm = diameter_mm(warp_tex, "cotton") + diameter_mm(yarn_tex, fibre)
-    return 2 * cut_mm + pitches * warp_pitch_mm(rug) + turns * math.pi * thickness_mm
-
-
 def base_cut_mm(rug: Rug, workshop: Workshop) -> float:
     """Return the height at which the knots are cut, single yarns' own heights apart."""
     height_mm = workshop.pile.cut_mm or rug.pile_mm
@@ -112,7 +102,7 @@ def main_yarn(rug: Rug, workshop: Workshop) -> YarnCount:
 
 @dataclass(frozen=True)
 class KnotLength:
-    """The length of yarn in a knot by yarn, strand by strand, with how far length and mass may be off."""
+    """The length of yarn in one knot, strand by strand, and how far length and mass may be off."""
 
     length_mm: float
     count: YarnCount
@@ -134,7 +124,7 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     pile = workshop.pile
     default_count = yarn.count is None and pile.yarn is None
     count = yarn.count or main_yarn(rug, workshop)
-    key = f"the count of yarn {yarn.code} on the card" if yarn.count is not None else "[pile] yarn"
+    key = say("the count of yarn {code} on the card", code=yarn.code) if yarn.count is not None else "[pile] yarn"
     tex = float(count.tex) * pile.strands
     check_pile_yarn(tex, yarn.fibre, rug.density, key)
     base_mm = base_cut_mm(rug, workshop)
@@ -142,7 +132,7 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     yarn_spread = DEFAULT_YARN_SPREAD if default_count else 0.0
     if pile.length_per_knot_mm is None and pile.grams_per_1000_knots is None:
         warp = workshop.loom.warp or default_warp(rug.density)
-        length_mm = model_length_mm(rug, cut_mm, float(warp.tex), tex, yarn.fibre)
+        length_mm = craft_of(rug).stitch_mm(rug, cut_mm, float(warp.tex), tex, yarn.fibre)
         return KnotLength(length_mm, count, cut_mm, MODEL_SPREAD, MODEL_SPREAD + yarn_spread)
     spread = MEASURED_SPREAD if pile.spread is None else pile.spread
     if pile.length_per_knot_mm is not None:
@@ -154,11 +144,13 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
         length_mm = pile.grams_per_1000_knots * 1000 / main_tex + 2 * (cut_mm - base_mm)
         spreads = (spread + yarn_spread, spread)
     if length_mm <= 0:
-        raise RugError(
-            f"a cut height of {cut_mm:g} mm for yarn {yarn.code} leaves nothing of the length per knot; "
-            f"the base height is {base_mm:g} mm",
-            where="[pile] heights",
+        message = say(
+            "a cut height of {cut} for yarn {code} leaves nothing of the length per knot; the base height is {base}",
+            cut=mm_words(cut_mm),
+            code=yarn.code,
+            base=mm_words(base_mm),
         )
+        raise RugError(message, where="[pile] heights")
     return KnotLength(length_mm, count, cut_mm, *spreads)
 
 
@@ -188,20 +180,25 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
     pile, given = workshop.pile, workshop.pile.model_fields_set
     assumed = []
     if pile.yarn is None and any(yarn.count is None for yarn in yarns):
-        why = "covers the ground as the yarn of a published costing does (Ahrari 1705), scaled by the knot's area"
+        why = later(
+            "covers the ground as the yarn of a published costing does (Ahrari 1705), scaled by the knot's area"
+        )
         assumed.append(Assumption("[pile] yarn", main_yarn(rug, workshop).notation, why, "estimate"))
     if any(yarn.fibre is None for yarn in yarns):
-        assumed.append(Assumption("fibre on the card", "wool", "most pile is wool", "common practice"))
+        why = later("most pile is wool")
+        assumed.append(Assumption(later("fibre on the card"), later("wool"), why, "common practice"))
     if pile.cut_mm is None:
         if rug.pile_mm is None:
-            assumed.append(Assumption("[pile] cut", f"{DEFAULT_CUT_MM:g} mm", "usual height", "common practice"))
+            value = mm_words(DEFAULT_CUT_MM)
+            assumed.append(Assumption("[pile] cut", value, later("a usual height"), "common practice"))
         else:
-            why = "taken as [rug] pile; what clipping takes off is in [pile] waste"
-            assumed.append(Assumption("[pile] cut", f"{float(rug.pile_mm):g} mm", why, "estimate"))
+            why = later("taken as [rug] pile; what clipping takes off is in [pile] waste")
+            assumed.append(Assumption("[pile] cut", mm_words(rug.pile_mm), why, "estimate"))
     if "strands" not in given:
-        assumed.append(Assumption("[pile] strands", "1", "one strand of the yarn as counted", "common practice"))
+        why = later("one strand of the yarn as counted")
+        assumed.append(Assumption("[pile] strands", "1", why, "common practice"))
     if "waste" not in given:
-        why = "clipping and shearing take 10 to 20 % of the yarn issued"
+        why = later("clipping and shearing take 10 to 20 % of the yarn issued")
         assumed.append(Assumption("[pile] waste", f"{pile.waste * 100:g} %", why, "common practice"))
     return assumed
 
@@ -209,44 +206,39 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
 def _reached(rug: Rug, workshop: Workshop) -> tuple[Reached, ...]:
     pile = workshop.pile
     if pile.length_per_knot_mm is not None:
-        length = Reached("length per knot", "as measured: [pile] length_per_knot", "given")
+        length = Reached(later("length per knot"), later("as measured: [pile] length_per_knot"), "given")
     elif pile.grams_per_1000_knots is not None:
-        how = "the weighed sample ([pile] grams_per_1000_knots) by the count of [pile] yarn"
-        length = Reached("length per knot", how, "given")
-    elif rug.technique == "tufted":
-        length = Reached("length per tuft", "2 x cut height + one stitch", "estimate")
+        how = later("the weighed sample ([pile] grams_per_1000_knots) by the count of [pile] yarn")
+        length = Reached(later("length per knot"), how, "given")
     else:
-        turns = WRAP[rug.knot][1]
-        how = (
-            f"2 x cut height + 2 x warp pitch + {turns:g} x pi x (warp + yarn diameter) for the {rug.knot} knot, "
-            f"diameters from count and fibre density at {PACKING:g} packing (Peirce)"
-        )
-        length = Reached("length per knot", how, "estimate")
+        length = Reached(*craft_of(rug).stitch_reached(rug), "estimate")
     return (
-        Reached("knots", "counted on the knot map", "measured here"),
+        Reached(later("knots"), later("counted on the knot map"), "measured here"),
         length,
-        Reached("metres", "knots x strands x length per knot", "arithmetic"),
-        Reached("grams", "metres x tex / 1000 (ASTM D2260 counts)", "published"),
-        Reached("with waste", "net / (1 - [pile] waste)", "arithmetic"),
-        Reached("range of yarn", _spread_words(workshop), "estimate"),
+        Reached(later("metres"), later("knots x strands x length per knot"), "arithmetic"),
+        Reached(later("grams"), later("metres x tex / 1000 (ASTM D2260 counts)"), "published"),
+        Reached(later("with waste"), later("net / (1 - [pile] waste)"), "arithmetic"),
+        Reached(later("range of yarn"), _spread_words(workshop), "estimate"),
     )
 
 
-def _spread_words(workshop: Workshop) -> str:
+def _spread_words(workshop: Workshop) -> Sentence:
     pile = workshop.pile
     if pile.length_per_knot_mm is None and pile.grams_per_1000_knots is None:
-        words = f"length {MODEL_SPREAD * 100:g} % either way, as the knot is drawn and not measured"
+        spread, template = MODEL_SPREAD, _MODEL_SPREAD_WORDS
     elif pile.spread is not None:
-        words = f"[pile] spread, {pile.spread * 100:g} % either way"
+        spread, template = pile.spread, _GIVEN_SPREAD_WORDS
     else:
-        words = f"{MEASURED_SPREAD * 100:g} % either way for a measured knot"
-    return f"{words}; {DEFAULT_YARN_SPREAD * 100:g} % more in mass for a yarn without a count"
+        spread, template = MEASURED_SPREAD, _MEASURED_SPREAD_WORDS
+    return later(template, spread=spread * 100, more=DEFAULT_YARN_SPREAD * 100)
 
 
 def _findings(yarns: tuple[Yarn, ...], workshop: Workshop) -> tuple[Finding, ...]:
     codes = {yarn.code for yarn in yarns}
     return tuple(
-        Finding(f"a height is given for {code}, which this map does not tie", "[pile] heights", "note")
+        Finding(
+            later("A height is given for {code}, which this map does not tie.", code=code), "[pile] heights", "note"
+        )
         for code in workshop.pile.heights_mm
         if code not in codes
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from chartmaker.ground.sentence import Sentence, Words, later
+
 Severity = Literal["note", "warning", "error"]
 #: (row_from, row_to, column_from, column_to), half-open, counted from 0; row 0 is the first woven.
 Place = tuple[int, int, int, int]
@@ -12,17 +14,42 @@ Place = tuple[int, int, int, int]
 
 @dataclass(frozen=True)
 class Finding:
-    """One plain sentence `what`, the place `where` it is about, how bad it is, its `places` on the knot grid."""
+    """Something to know, how bad it is, and where.
 
-    what: str
-    where: str
+    Attributes
+    ----------
+    said : Sentence or str
+        What there is to know, in one plain sentence or two.
+    about : Sentence or str
+        What it is about: a place, a yarn, a key of the rug file.
+    severity : str
+    places : tuple of Place
+        Where it shows on the knot grid.
+    """
+
+    said: Words
+    about: Words
     severity: Severity
     places: tuple[Place, ...] = ()
 
+    @property
+    def what(self) -> str:
+        """What there is to know, in the language in force."""
+        return str(self.said)
 
-def place_words(place: Place) -> str:
+    @property
+    def where(self) -> str:
+        """What it is about, in the language in force."""
+        return str(self.about)
+
+
+def place_words(place: Place) -> Sentence:
     """Return ``row 3, columns 5 to 9``, counted from 1."""
     row_from, row_to, column_from, column_to = place
-    rows = f"row {row_to}" if row_to - row_from == 1 else f"rows {row_from + 1} to {row_to}"
-    columns = f"column {column_to}" if column_to - column_from == 1 else f"columns {column_from + 1} to {column_to}"
-    return f"{rows}, {columns}"
+    rows = later("row {first}", first=row_to)
+    if row_to - row_from > 1:
+        rows = later("rows {first} to {last}", first=row_from + 1, last=row_to)
+    columns = later("column {first}", first=column_to)
+    if column_to - column_from > 1:
+        columns = later("columns {first} to {last}", first=column_from + 1, last=column_to)
+    return later("{rows}, {columns}", rows=rows, columns=columns)

@@ -15,6 +15,7 @@ from chartmaker.checks import check_map
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
+from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files
 from chartmaker.ground.engines import started
 from chartmaker.ground.errors import ArtworkError, CardError, RugError, SheetError
@@ -28,7 +29,6 @@ from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, 
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.records.sets import set_summary
 from chartmaker.reports.words import yarn_words
-from chartmaker.techniques.reckoning import Figures, figures_of
 from chartmaker.yarns.card import read_card
 from chartmaker.yarns.yarn import Yarn
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, BinaryIO
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.files import Writer
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
@@ -20,7 +21,6 @@ from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.yarnlist import yarns_csv_lines
-from chartmaker.techniques.reckoning import Figures
 
 #: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
 SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")

@@ -109,16 +109,6 @@ class Rug(Table):
         return self.columns * self.rows
 
     @property
-    def worker(self) -> str:
-        """Who makes the rug: weaver or tufter."""
-        return "tufter" if self.technique == "tufted" else "weaver"
-
-    @property
-    def stitch(self) -> str:
-        """What a cell of the grid becomes: knot or tuft."""
-        return "tuft" if self.technique == "tufted" else "knot"
-
-    @property
     def woven_width_mm(self) -> Fraction:
         """The width that whole knots really give."""
         return self.columns * self.density.knot_width_mm

@@ -13,6 +13,7 @@ from chartmaker.order.density import Density, indian_trade_figure
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.words import days_words
+from chartmaker.techniques.crafts import craft_of
 
 _INDIAN = re.compile(r"([\d.]+)\s*/\s*([\d.]+)\s*indian", re.IGNORECASE)
 
@@ -78,18 +79,13 @@ def _grid_lines(rug: Rug) -> list[Line]:
 def _work_lines(rug: Rug, workshop: Workshop) -> list[Line]:
     weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
     days = days_for(rug.knots, weavers, rate)
-    tufted = rug.technique == "tufted"
-    pace = (
-        say("{n:,.0f} tufts a tufter a day", n=rate.best)
-        if tufted
-        else say("{n:,.0f} knots a weaver a day", n=rate.best)
-    )
-    time = say("about {days} at {pace}", days=days_words(days.best), pace=pace)
+    words = craft_of(rug).words
+    time = say("about {days} at {pace}", days=days_words(days.best), pace=words.pace_of(rate.best))
     if "knots_per_weaver_day" not in workshop.loom.model_fields_set:
         time = say("{time}, a default", time=time)
     strips = " + ".join(str(len(strip)) for strip in strips_of(rug, workshop))
     return [
-        (say("Tufters") if tufted else say("Weavers"), say_n("{n}", "{n} side by side", weavers)),
+        (say(words.hands_label), say_n("{n}", "{n} side by side", weavers)),
         (say("Strips"), say("{strips} columns", strips=strips)),
         (say("Time"), time),
         ("", say("from {low:,.0f} to {high:,.0f}", low=days.low, high=days.high)),

@@ -1,29 +1,31 @@
-"""The figures as plain tables of words, for the terminal or for paper."""
+"""The figures as plain tables of words, for the terminal and for paper."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.figures.basis import Assumption, Reached
 from chartmaker.figures.calibration import Calibration
 from chartmaker.figures.cost import CostFigures, CostPart
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, Lot, Shade
-from chartmaker.figures.foundation import Foundation
 from chartmaker.figures.issuing import Bundles, bundles_of
 from chartmaker.figures.labour import LABOUR_LAW, Labour, Stretch
-from chartmaker.figures.pile import PileFigures
+from chartmaker.figures.pile import PileFigures, YarnPile
+from chartmaker.figures.reckoning import Figures, Remaining
+from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, percents
-from chartmaker.ground.units import YarnCount
 from chartmaker.order.rug import Rug
-from chartmaker.techniques.reckoning import Figures, Remaining
+from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.foundation import Foundation
 from chartmaker.yarns.yarn import Yarn
 
-SHORT_ENDS = "Where a bundle weighs 0.0, a few knots are tied: hand out a short end. An empty place needs none."
+SHORT_ENDS = phrase(
+    "Where a bundle weighs 0.0, only a few knots are tied: hand out a short end. An empty place needs none."
+)
 
 
 @dataclass(frozen=True)
@@ -43,11 +45,12 @@ class FigureTable:
 
 
 def _pairs(title: str, rows: Sequence[tuple[str, str, str]], notes: tuple[str, ...] = ()) -> FigureTable:
-    return FigureTable(title, ("", "figure", "range or detail"), tuple(rows), right=(1,), notes=notes)
+    header = ("", say("figure"), say("range or detail"))
+    return FigureTable(title, header, tuple(rows), right=(1,), notes=notes)
 
 
-def pile_table(pile: PileFigures, measures: Measures, title: str = "Pile yarn") -> FigureTable:
-    """Return knots, share, metres, mass of every yarn; each column adds up to its total."""
+def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile yarn")) -> FigureTable:
+    """Return the knots, the share, the metres and the mass of every yarn; each column adds up to its total."""
     length, mass = measures.yarn_length, measures.yarn_mass
     lines = pile.yarns
     shares = percents([line.knots for line in lines])
@@ -60,7 +63,7 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = "Pile yarn") 
             line.yarn.name,
             f"{line.knots:,}",
             f"{shares[i]:.2f}",
-            f"{line.yarn.fibre or 'wool'}, {line.count.notation}" + (f" x {line.strands}" if line.strands > 1 else ""),
+            _yarn_words(line),
             measures.pile.bare(line.length_per_knot_mm.best),
             metres[i],
             net[i],
@@ -69,13 +72,23 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = "Pile yarn") 
         )
         for i, line in enumerate(lines)
     )
-    total = ("", "in all", f"{pile.knots:,}", "100.00" if pile.knots else "0.00", "", "")
+    total = ("", say("in all"), f"{pile.knots:,}", "100.00" if pile.knots else "0.00", "", "")
     sums = (length.bare(pile.length_m.best), mass.bare(pile.net_mass_g.best), mass.bare(pile.mass_g.best))
-    header = ("code", "yarn", "knots", "share %", "fibre, count", f"{measures.pile.name} a knot")
-    units = (length.name, f"{mass.name} net", f"{mass.name} with waste", f"{mass.name} low to high")
+    header = (
+        say("code"),
+        say("yarn"),
+        say("knots"),
+        say("share %"),
+        say("fibre, count"),
+        say("{unit} a knot", unit=measures.pile.name),
+        length.name,
+        say("{unit} net", unit=mass.name),
+        say("{unit} with waste", unit=mass.name),
+        say("{unit} low to high", unit=mass.name),
+    )
     return FigureTable(
-        title,
-        header + units,
+        say(title),
+        header,
         rows,
         right=(2, 3, 5, 6, 7, 8, 9),
         total=(*total, *sums, mass.between(pile.mass_g)),
@@ -83,49 +96,34 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = "Pile yarn") 
     )
 
 
-def _count(count: YarnCount) -> str:
-    tex = f"{float(count.tex):.0f} tex"
-    return tex if count.notation.startswith("tex") else f"{count.notation} ({tex})"
+def _yarn_words(line: YarnPile) -> str:
+    fibre = line.yarn.fibre or say("wool")
+    if line.strands > 1:
+        template = "{fibre}, {count} x {strands}"
+        return say(template, fibre=fibre, count=line.count.notation, strands=line.strands)
+    return say("{fibre}, {count}", fibre=fibre, count=line.count.notation)
 
 
-def foundation_table(foundation: Foundation, measures: Measures) -> FigureTable:
-    """Return warp, weft, the size on the loom; or the backing cloth of a tufted rug."""
-    f, mass, length = foundation, measures.mass, measures.yarn_length
-    on_loom = measures.size(f.loom_width_mm, f.loom_length_mm)
-    density = f"{f.knots_across_per_dm:.2f} knots x {f.rows_per_dm:.2f} rows per dm"
-    if f.backing_cloth_m2:
-        area = measures.area
-        return _pairs(
-            "Backing",
-            [("size in the frame", on_loom, density), ("backing cloth", area.text(f.backing_cloth_m2), "with margins")],
-        )
-    rows = [
-        ("size on the loom", on_loom, density),
-        ("warp pitch on the loom", f"{f.warp_pitch_mm:.3f} mm", f"{f.warp_pitch_mm / 25.4:.4f} in"),
-        ("warp ends", f"{f.warp_ends:,}", _count(f.warp)),
-        ("warp, each end", f"{f.warp_end_m:.2f} m", f"{f.warp_end_m / 0.9144:.2f} yd"),
-        ("warp in all", length.text(f.warp_length_m), mass.text(f.warp_mass_g)),
-        (
-            "rows of weft",
-            f"{f.weft_rows:,}",
-            f"{counted(f.picks, 'pass', 'passes')} a row, {f.weft.notation} ({float(f.weft.tex):.0f} tex)",
-        ),
-        ("weft in all", length.text(f.weft_length_m.best), f"{length.between(f.weft_length_m)} {length.name}"),
-        ("weft mass", mass.text(f.weft_mass_g.best), f"{mass.between(f.weft_mass_g)} {mass.name}"),
-    ]
-    return _pairs("Foundation", rows)
+def ground_table(ground: Foundation, rug: Rug, measures: Measures) -> FigureTable:
+    """Return what holds the pile: warp, weft and the size on the loom, or the backing cloth of a tufted rug."""
+    craft = craft_of(rug)
+    return _pairs(say(craft.words.ground), craft.ground_rows(ground, measures))
 
 
 def lot_words(lot: Lot, measures: Measures) -> str:
-    """Return a lot on one line: mass, vessel, liquor."""
-    vessel = "open pot" if lot.vessel is None else lot.vessel.name
-    return f"{measures.mass.text(lot.mass_g)} in {vessel}, {measures.liquor.text(lot.liquor_l)}"
+    """Return a lot on one line: its mass, its vessel and its liquor."""
+    return say(
+        "{mass} in {vessel}, {liquor}",
+        mass=measures.mass.text(lot.mass_g),
+        vessel=say("open pot") if lot.vessel is None else lot.vessel.name,
+        liquor=measures.liquor.text(lot.liquor_l),
+    )
 
 
 def _shade_row(shade: Shade, measures: Measures) -> tuple[str, ...]:
     mass = measures.yarn_mass
     words = "; ".join(lot_words(lot, measures) for lot in shade.lots)
-    lots = "undyed" if shade.undyed else words or "from stock"
+    lots = say("undyed") if shade.undyed else words or say("from stock")
     return (
         shade.yarn.code,
         shade.yarn.name,
@@ -141,40 +139,55 @@ def _shade_row(shade: Shade, measures: Measures) -> tuple[str, ...]:
 def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
     """Return the dye order with its cautions."""
     mass = measures.yarn_mass
-    header = ("code", "yarn", f"{mass.name} at most", f"{mass.name} with allowance", f"{mass.name} in stock")
+    header = (
+        say("code"),
+        say("yarn"),
+        say("{unit} at most", unit=mass.name),
+        say("{unit} with allowance", unit=mass.name),
+        say("{unit} in stock", unit=mass.name),
+        say("{unit} to order", unit=mass.name),
+        say("hanks"),
+        say("lots"),
+    )
     return FigureTable(
-        "Dye order",
-        (*header, f"{mass.name} to order", "hanks", "lots"),
+        say("Dye order"),
+        header,
         tuple(_shade_row(shade, measures) for shade in dye.shades),
         right=(2, 3, 4, 5, 6),
-        total=("", "in all", "", "", "", mass.bare(dye.order_g), str(dye.hanks), ""),
-        notes=(*CAUTIONS, DEFERS),
+        total=("", say("in all"), "", "", "", mass.bare(dye.order_g), str(dye.hanks), ""),
+        notes=tuple(map(say, (*CAUTIONS, DEFERS))),
         yarns=tuple(shade.yarn for shade in dye.shades),
     )
 
 
 def _days(value: Range) -> str:
-    return f"{value.low:,.0f} to {value.high:,.0f}"
+    return say("{low:,.0f} to {high:,.0f}", low=value.low, high=value.high)
+
+
+def _tenths(value: Range) -> str:
+    return say("{low:.1f} to {high:.1f}", low=value.low, high=value.high)
 
 
 def labour_table(labour: Labour, rug: Rug) -> FigureTable:
     """Return the time at the loom, or at the frame."""
     rate, days, months = labour.knots_per_weaver_day, labour.days, labour.months
+    words = craft_of(rug).words
+    most_runs = say("most {most:,}, in row {row:,}", most=labour.most_runs, row=labour.most_runs_row)
     rows = [
-        (f"{rug.worker}s side by side", str(labour.weavers), ""),
-        (f"{rug.stitch}s a {rug.worker} a day", f"{rate.best:,.0f}", _days(rate)),
-        ("working days", f"{days.best:,.0f}", _days(days)),
-        ("months", f"{months.best:.1f}", f"{months.low:.1f} to {months.high:.1f}"),
-        ("rows a day", f"{labour.rows_a_day.best:.1f}", f"{labour.rows_a_day.low:.1f} to {labour.rows_a_day.high:.1f}"),
-        ("runs a row", f"{labour.mean_runs:.1f}", f"most {labour.most_runs:,}, in row {labour.most_runs_row:,}"),
-        ("colours a row", f"{labour.mean_colours:.1f}", f"most {labour.most_colours}"),
+        (say(words.hands_together), str(labour.weavers), ""),
+        (say(words.pace_label), f"{rate.best:,.0f}", _days(rate)),
+        (say("working days"), f"{days.best:,.0f}", _days(days)),
+        (say("months"), f"{months.best:.1f}", _tenths(months)),
+        (say("rows a day"), f"{labour.rows_a_day.best:.1f}", _tenths(labour.rows_a_day)),
+        (say("runs a row"), f"{labour.mean_runs:.1f}", most_runs),
+        (say("colours a row"), f"{labour.mean_colours:.1f}", say("most {most}", most=labour.most_colours)),
     ]
-    return _pairs("Time", rows, notes=(LABOUR_LAW,))
+    return _pairs(say("Time"), rows, notes=(say(LABOUR_LAW),))
 
 
 def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
     return (
-        f"{stretch.first_row:,} to {stretch.last_row:,}",
+        say("{first:,} to {last:,}", first=stretch.first_row, last=stretch.last_row),
         f"{stretch.knots:,}",
         f"{stretch.runs_a_row:.1f}",
         f"{stretch.colours_a_row:.1f}",
@@ -186,13 +199,24 @@ def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
 def stretch_table(labour: Labour) -> FigureTable:
     """Return the stretches of rows as work, from the first woven."""
     slow = len(labour.slow)
-    note = f"{slow} go slowly: many runs a row." if slow else "None is much slower than the rest."
+    note = say("None is much slower than the rest.")
+    if slow:
+        one, many = "{n} goes slowly, with many runs a row.", "{n} go slowly, with many runs a row."
+        note = say_n(one, many, slow)
+    header = (
+        say("rows"),
+        say("knots"),
+        say("runs a row"),
+        say("colours a row"),
+        say("colours"),
+        say("runs against mean"),
+    )
     return FigureTable(
-        "Stretches, first woven first",
-        ("rows", "knots", "runs a row", "colours a row", "colours", "runs against mean"),
+        say("Stretches, first woven first"),
+        header,
         tuple(_stretch_row(stretch) for stretch in labour.stretches),
         right=(1, 2, 3, 4, 5),
-        total=("in all", f"{sum(s.knots for s in labour.stretches):,}", f"{labour.mean_runs:.1f}", "", "", ""),
+        total=(say("in all"), f"{sum(s.knots for s in labour.stretches):,}", f"{labour.mean_runs:.1f}", "", "", ""),
         notes=(note,),
     )
 
@@ -210,9 +234,10 @@ def _in_turn(parts: Bundles, measures: Measures) -> list[str]:
 
 def issue_table(title: str, yarns: Sequence[Yarn], parts: Bundles, measures: Measures) -> FigureTable:
     """Return bundles of shape (strips, yarns): a row a yarn that is needed, mass with length by strip."""
-    strips = [f"strip {number + 1}" for number in range(len(parts.knots))] + ["in all"]
-    names = (measures.bundle_mass.name, measures.bundle_length.name)
-    header = ("code", "yarn", *(f"{strip}, {name}" for strip in strips for name in names))
+    strips = [say("strip {number}", number=number + 1) for number in range(len(parts.knots))] + [say("in all")]
+    units = (measures.bundle_mass.name, measures.bundle_length.name)
+    columns = (say("{strip}, {unit}", strip=strip, unit=unit) for strip in strips for unit in units)
+    header = (say("code"), say("yarn"), *columns)
     needed = [index for index in range(len(yarns)) if parts.knots[:, index].any()]
     rows = [(yarns[i].code, yarns[i].name, *_in_turn(parts.take((slice(None), i)), measures)) for i in needed]
     return FigureTable(
@@ -220,8 +245,8 @@ def issue_table(title: str, yarns: Sequence[Yarn], parts: Bundles, measures: Mea
         header,
         tuple(rows),
         tuple(range(2, len(header))),
-        total=("", "in all", *_in_turn(parts.sum(1), measures)),
-        notes=(SHORT_ENDS,) if any("0.0" in row for row in rows) else (),
+        total=("", say("in all"), *_in_turn(parts.sum(1), measures)),
+        notes=(say(SHORT_ENDS),) if any("0.0" in row for row in rows) else (),
         yarns=tuple(yarns[i] for i in needed),
     )
 
@@ -231,7 +256,13 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
     measures, stretches = measures_of(units), figures.issue.stretches
     parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
     titles = [
-        f"Stretch {number} of {len(stretches)}: rows {rows.start + 1:,} to {rows.stop:,}"
+        say(
+            "Stretch {number} of {stretches}: rows {first:,} to {last:,}",
+            number=number,
+            stretches=len(stretches),
+            first=rows.start + 1,
+            last=rows.stop,
+        )
         for number, rows in enumerate(stretches, start=1)
     ]
     yarns = figures.knot_map.yarns
@@ -242,14 +273,14 @@ def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
     """Return what all stretches together need, strip by strip."""
     measures = measures_of(units)
     parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
-    return issue_table("All stretches together", figures.knot_map.yarns, parts.sum(0), measures)
+    return issue_table(say("All stretches together"), figures.knot_map.yarns, parts.sum(0), measures)
 
 
 def _cost_row(part: CostPart, best: str) -> tuple[str, ...]:
     if part.amount is None:
-        return (part.what, "no price", part.key)
+        return (say(part.what), say("no price"), part.key)
     low, high = f"{part.amount.low:,.2f}", f"{part.amount.high:,.2f}"
-    return (part.what, best, low if low == high else f"{low} to {high}")
+    return (say(part.what), best, low if low == high else say("{low} to {high}", low=low, high=high))
 
 
 def cost_table(cost: CostFigures) -> FigureTable:
@@ -257,47 +288,51 @@ def cost_table(cost: CostFigures) -> FigureTable:
     priced = [part.amount.best for part in cost.parts if part.amount is not None]
     bests = iter([f"{amount:,.2f}" for amount in adding_up(priced, 2)])
     rows = [_cost_row(part, next(bests) if part.amount is not None else "") for part in cost.parts]
-    name = "total" if cost.complete else "total of the priced parts"
+    whole = say("total, the rug") if cost.complete else say("total of the priced parts, the rug")
     for label, amount in (
-        (f"{name}, the rug", cost.total),
-        ("a square metre", cost.per_m2),
-        ("a square foot", cost.per_ft2),
+        (whole, cost.total),
+        (say("a square metre"), cost.per_m2),
+        (say("a square foot"), cost.per_ft2),
     ):
-        rows.append((label, f"{amount.best:,.2f}", f"{amount.low:,.2f} to {amount.high:,.2f}"))
-    title = f"Cost in {cost.currency}" if cost.currency else "Cost"
+        between = say("{low:,.2f} to {high:,.2f}", low=amount.low, high=amount.high)
+        rows.append((label, f"{amount.best:,.2f}", between))
+    title = say("Cost in {currency}", currency=cost.currency) if cost.currency else say("Cost")
     return _pairs(title, [(row[0], row[1], row[2]) for row in rows])
 
 
 def assumptions_table(assumptions: Sequence[Assumption]) -> FigureTable:
     """Return the defaults that stand in for keys not given."""
-    rows = tuple((a.key, a.value, a.basis, a.why) for a in assumptions)
-    return FigureTable("Assumed, because the rug file does not say", ("key", "taken", "basis", "why"), rows)
+    rows = tuple((a.key, a.value, say(a.basis), a.why) for a in assumptions)
+    header = (say("key"), say("taken"), say("basis"), say("why"))
+    return FigureTable(say("Assumed, because the rug file does not say"), header, rows)
 
 
 def reached_table(reached: Sequence[Reached]) -> FigureTable:
     """Return how each figure was reached."""
-    rows = tuple((r.what, r.how, r.basis) for r in reached)
-    return FigureTable("How the figures were reached", ("figure", "reckoned as", "basis"), rows)
+    rows = tuple((r.what, r.how, say(r.basis)) for r in reached)
+    header = (say("figure"), say("reckoned as"), say("basis"))
+    return FigureTable(say("How the figures were reached"), header, rows)
 
 
 def findings_table(findings: Sequence[Finding]) -> FigureTable:
     """Return what the workshop should look at."""
-    rows = tuple((f.severity, f.where, f.what) for f in findings)
-    return FigureTable("To look at", ("", "where", "what"), rows)
+    rows = tuple((say(f.severity), f.where, f.what) for f in findings)
+    return FigureTable(say("To look at"), ("", say("where"), say("what")), rows)
 
 
 def mass_table(figures: Figures, measures: Measures) -> FigureTable:
-    """Return what the finished rug weighs, in all and by area."""
+    """Return the area of the finished rug and what it weighs, in all and by area."""
     rug, mass, density = figures.knot_map.rug, measures.mass, measures.area_density
     area_m2 = float(rug.woven_width_mm * rug.woven_length_mm) / 1e6
     whole = figures.mass_g
-    what = "as woven, clipping waste left out" if rug.technique == "knotted" else "pile only, without backing"
+    held = say(craft_of(rug).words.mass)
+    detail = say("{between} {unit}, {held}", between=mass.between(whole), unit=mass.name, held=held)
     return _pairs(
-        "The rug",
+        say("The rug"),
         [
-            ("area", measures.area.text(area_m2), ""),
-            ("mass", mass.text(whole.best), f"{mass.between(whole)} {mass.name}, {what}"),
-            ("mass by area", density.text(whole.best / area_m2), f"{density.between(whole.times(1 / area_m2))}"),
+            (say("area"), measures.area.text(area_m2), ""),
+            (say("mass"), mass.text(whole.best), detail),
+            (say("mass by area"), density.text(whole.best / area_m2), f"{density.between(whole.times(1 / area_m2))}"),
         ],
     )
 
@@ -307,7 +342,7 @@ def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, .
     measures = measures_of(units)
     tables = [
         pile_table(figures.pile, measures),
-        foundation_table(figures.foundation, measures),
+        ground_table(figures.foundation, figures.knot_map.rug, measures),
         mass_table(figures, measures),
         dye_table(figures.dye, measures),
         labour_table(figures.labour, figures.knot_map.rug),
@@ -324,15 +359,15 @@ def remaining_tables(remaining: Remaining, units: Units = "metric") -> tuple[Fig
     measures = measures_of(units)
     mass = measures.mass
     rows = [
-        ("rows", f"{remaining.rows:,}", f"after row {remaining.finished_row:,}"),
-        ("knots", f"{remaining.knots:,}", ""),
-        ("working days", f"{remaining.days.best:,.0f}", _days(remaining.days)),
-        ("pile yarn", mass.text(remaining.pile.mass_g.best), f"{mass.between(remaining.pile.mass_g)} {mass.name}"),
-        ("weft", mass.text(remaining.weft_mass_g.best), f"{mass.between(remaining.weft_mass_g)} {mass.name}"),
+        (say("rows"), f"{remaining.rows:,}", say("after row {row:,}", row=remaining.finished_row)),
+        (say("knots"), f"{remaining.knots:,}", ""),
+        (say("working days"), f"{remaining.days.best:,.0f}", _days(remaining.days)),
+        (say("pile yarn"), mass.text(remaining.pile.mass_g.best), f"{mass.between(remaining.pile.mass_g)} {mass.name}"),
+        (say("weft"), mass.text(remaining.weft_mass_g.best), f"{mass.between(remaining.weft_mass_g)} {mass.name}"),
     ]
     return (
-        _pairs("Left to weave", rows, notes=(LABOUR_LAW,)),
-        pile_table(remaining.pile, measures, "Pile yarn for what is left"),
+        _pairs(say("Left to weave"), rows, notes=(say(LABOUR_LAW),)),
+        pile_table(remaining.pile, measures, phrase("Pile yarn for what is left")),
     )
 
 
@@ -341,11 +376,11 @@ def calibration_tables(calibration: Calibration, units: Units = "metric") -> tup
     measures = measures_of(units)
     mass, c = measures.yarn_mass, calibration
     rows = [
-        ("yarn used", mass.text(c.used_g), f"estimated {mass.text(c.estimated_g)}"),
-        ("length per knot", f"{c.length_per_knot_mm:.2f} mm", f"spread {c.spread * 100:.1f} %"),
+        (say("yarn used"), mass.text(c.used_g), say("estimated {mass}", mass=mass.text(c.estimated_g))),
+        (say("length per knot"), f"{c.length_per_knot_mm:.2f} mm", say("spread {share:.1f} %", share=c.spread * 100)),
     ]
-    notes = ("Write into [pile] of the next rug of the kind:", *c.rug_file_lines)
-    first = _pairs("Calibration", rows, notes=notes)
+    notes = (say("Write this into [pile] of the next rug of the kind:"), *c.rug_file_lines)
+    first = _pairs(say("Calibration"), rows, notes=notes)
     if not c.yarns:
         return (first,)
     used = mass.column([use.used_g for use in c.yarns])
@@ -353,5 +388,11 @@ def calibration_tables(calibration: Calibration, units: Units = "metric") -> tup
         (use.code, f"{use.knots:,}", used[i], mass.bare(use.estimated_g), f"{use.length_per_knot_mm:.2f}")
         for i, use in enumerate(c.yarns)
     )
-    header = ("code", "knots", f"{mass.name} used", f"{mass.name} estimated", "mm a knot")
-    return (first, FigureTable("By colour", header, lines, right=(1, 2, 3, 4)))
+    header = (
+        say("code"),
+        say("knots"),
+        say("{unit} used", unit=mass.name),
+        say("{unit} estimated", unit=mass.name),
+        say("mm a knot"),
+    )
+    return (first, FigureTable(say("By colour"), header, lines, right=(1, 2, 3, 4)))

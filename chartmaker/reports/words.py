@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from chartmaker.artwork.placing import SCALE_KNOTS, Placement
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground import lengths
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.measures import METRIC
 from chartmaker.ground.rounding import adding_up
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rug import Rug
-from chartmaker.techniques.reckoning import Figures
+from chartmaker.techniques.crafts import craft_of
 
 
 def size_words(rug: Rug) -> str:
@@ -82,9 +83,7 @@ def days_words(days: float) -> str:
 
 def hands_words(figures: Figures) -> str:
     """Return ``1 weaver``, ``3 weavers``; of a tufted rug ``2 tufters``."""
-    if figures.knot_map.rug.technique == "tufted":
-        return say_n("{n} tufter", "{n} tufters", figures.labour.weavers)
-    return say_n("{n} weaver", "{n} weavers", figures.labour.weavers)
+    return craft_of(figures.knot_map.rug).words.hands_of(figures.labour.weavers)
 
 
 def whole_grams(figures: Figures) -> tuple[float, ...]:

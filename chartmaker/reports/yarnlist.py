@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.plaintext import no_formula, table_lines
 from chartmaker.reports.records.figures import yarn_dicts
-from chartmaker.techniques.reckoning import Figures
 
 YARNS_CSV_HEADER = (
     "code,name,srgb,knots,share,length_m,mass_g,net_length_m,net_mass_g,mass_low_g,mass_high_g,"

@@ -1,1 +1,1 @@
-"""The crafts: what each takes, makes, is called."""
+"""The crafts: what the pile and the ground of each take, how fast it goes, and what it is called."""

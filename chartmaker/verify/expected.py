@@ -10,12 +10,12 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colour import hex_of
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
-from chartmaker.techniques.reckoning import Figures
 from chartmaker.yarns.yarn import Yarn
 
 
@@ -112,7 +112,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None =
         return plain
     foundation, labour = figures.foundation, figures.labour
     numbers = {"weavers": labour.weavers, "days": round(labour.days.best)}
-    if knot_map.rug.technique == "tufted":
+    if not foundation.warp_ends:  # a cloth in a frame
         measures, texts = {"backing_m2": (foundation.backing_cloth_m2, 0.0051)}, {}
     else:
         numbers |= {"warp_ends": foundation.warp_ends, "picks": foundation.picks}

@@ -13,6 +13,7 @@ import numpy as np
 
 from chartmaker.artwork.raster import open_raster
 from chartmaker.figures.cost import REACHED as COST_REACHED
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files
 from chartmaker.ground.errors import KnotFileError, OutputError
 from chartmaker.ground.language import say
@@ -21,9 +22,8 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.order.workshop import Workshop
-from chartmaker.reports.records.figures import summary_of
+from chartmaker.reports.records.figures import reached_dict, summary_of
 from chartmaker.reports.records.maps import map_dict, rug_figures
-from chartmaker.techniques.reckoning import figures_of
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import expected_of
@@ -63,7 +63,7 @@ def verify_folder(folder: Path, progress: Progress = SILENT) -> Verdict:
     expected = {"map": map_dict(knot_map, workshop), "rug": rug_figures(knot_map.rug), **summary_of(figures)}
     if figures.cost is None and said.get("cost") is not None:  # reckoned with prices that the map does not hold
         del expected["cost"]
-        expected["reached"].append(vars(COST_REACHED))
+        expected["reached"].append(reached_dict(COST_REACHED))
     written = _written(said)
     readers: dict[str, Callable[[bytes], Iterable[str]]] = {
         "summary.json": lambda data: summary_differences(data, expected),

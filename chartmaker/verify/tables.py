@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.errors import KnotFileError
 from chartmaker.ground.language import counted
 from chartmaker.knots.knotmap import KnotMap
@@ -17,7 +18,6 @@ from chartmaker.knots.rowscript import Run, expand, runs_of_csv
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.yarnlist import yarns_csv_lines
-from chartmaker.techniques.reckoning import Figures
 from chartmaker.verify.difference import cells_words, first_few
 
 

@@ -70,8 +70,8 @@ def test_places_hold_all_the_knots_and_are_few(seed: int, most: int, number: int
 
 
 def test_a_place_in_words_counts_from_one() -> None:
-    assert place_words((0, 1, 4, 9)) == "row 1, columns 5 to 9"
-    assert place_words((2, 7, 0, 1)) == "rows 3 to 7, column 1"
+    assert str(place_words((0, 1, 4, 9))) == "row 1, columns 5 to 9"
+    assert str(place_words((2, 7, 0, 1))) == "rows 3 to 7, column 1"
     assert stretches(np.array([1, 2, 5, 9]), gap=2) == [(1, 5), (9, 9)]
 
 
@@ -118,7 +118,7 @@ def test_a_slip_in_one_mirror_names_the_mirror(way: str) -> None:
     assert list(almost_symmetric(square(cells))) == []
     cells[7, 5] = 3 if cells[7, 5] != 3 else 2
     finding = only(almost_symmetric(square(cells)))
-    assert f"{way}: 2 knots differ" in finding.what
+    assert f"{way}, but 2 knots differ from their mirror image: 1 slip, unless" in finding.what
     assert covered(finding.places, cells.shape).sum() == 2
     assert covered(finding.places, cells.shape)[7, 5]
 
@@ -139,8 +139,9 @@ def test_an_axis_beside_the_middle_is_noticed(off: int, across: bool) -> None:
     more[::2] = 5
     cells = np.hstack([more, whole] if off > 0 else [whole, more])
     finding = only(almost_symmetric(square(cells if across else np.ascontiguousarray(cells.T))))
-    side = ("right" if off > 0 else "left") if across else ("up" if off > 0 else "down")
-    assert f"about a line {abs(off) / 2:g} knots to the {side} of the middle" in finding.what
+    side = ("to the right of" if off > 0 else "to the left of") if across else ("above" if off > 0 else "below")
+    distance = "1 knot" if abs(off) == 2 else f"{abs(off) / 2:g} knots"
+    assert f"about a line {distance} {side} the middle" in finding.what
 
 
 def widened(side: str, by: int) -> Cells:

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from support.making import SettledMap, knot_maps, make_map, settled
 
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all, used_of
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.order.workshop import Pile, Workshop
 from chartmaker.reports.records.figures import calibration_dict
-from chartmaker.techniques.reckoning import figures_of
 
 
 def with_pile(knot_map: SettledMap, **pile: Any) -> SettledMap:
@@ -90,7 +90,7 @@ def test_bad_masses_are_refused(used: dict[str, float], message: str) -> None:
 
 
 def test_impossible_masses_in_all_are_refused() -> None:
-    with pytest.raises(RugError, match=r"^yarn used: 0 g used for 2,000 knots; both must be above zero"):
+    with pytest.raises(RugError, match=r"^yarn used: 0 g were used for 2,000 knots; both must be above zero"):
         calibrate_in_all(*settled(two_colours()), 0)
     raised = with_pile(two_colours(), heights={"Y000": "40 mm"})
     with pytest.raises(RugError, match=r"^yarn used: so little yarn"):

@@ -11,9 +11,9 @@ from pydantic import ValidationError
 from support.making import SettledMap, make_rug, make_yarn, settled
 
 from chartmaker.figures.cost import CostFigures
+from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
-from chartmaker.techniques.reckoning import Figures, figures_of
 
 
 def figures(card: tuple[float | None, float | None] = (None, None), technique: str = "knotted", **cost: Any) -> Figures:
@@ -86,7 +86,7 @@ def test_no_price_no_cost() -> None:
 
 
 def test_prices_that_are_missing_or_below_zero_are_refused_by_their_key() -> None:
-    with pytest.raises(RugError, match=r"\[cost\] pile_per_kg: yarns Y001 have no price"):
+    with pytest.raises(RugError, match=r"\[cost\] pile_per_kg: yarn Y001 has no price"):
         figures((10, None), weft_per_kg=3)
     with pytest.raises(ValidationError, match="pile_per_kg"):
         Cost(pile_per_kg=-1)

@@ -86,7 +86,7 @@ def test_a_shade_that_no_vessel_takes_is_split_evenly_and_told() -> None:
     made = order([1_800_000], vessels=(LARGE,))
     assert [lot.hanks for lot in made.shades[0].lots] == [55, 54]
     [finding] = made.findings
-    assert finding.what.startswith("no vessel takes 54.5 kg in one lot; 2 lots, to be dyed to one standard")
+    assert finding.what.startswith("No vessel takes 54.5 kg in one lot: it takes 2 lots, to be dyed to one standard")
     assert finding.where == "yarn Y000"
 
 
@@ -97,7 +97,7 @@ def test_stock_of_another_lot_and_small_loads_are_findings() -> None:
     assert order([100_000], stock_g=0).findings == ()
     assert order([100_000], stock_g=9000).findings == ()  # all of it from the one lot in stock
     [little] = order([100_000], vessels=(SMALL,)).findings
-    assert (little.what, little.where) == ("3.5 kg is less than vessel small machine dyes evenly", "yarn Y000")
+    assert (little.what, little.where) == ("3.5 kg is less than vessel small machine dyes evenly.", "yarn Y000")
     assert order([100_000], stock_g=0, hank="1 kg", vessels=(SMALL,)).findings == ()  # 4 kg is just enough
     assert {f.severity for f in order([100_000], stock_g=500, vessels=(SMALL,)).findings} == {"warning"}
     assert order([100_000], vessels=(POT, SMALL), hank="100 g", stock_g=2000).shades[0].order_g == 1100
@@ -109,7 +109,7 @@ def test_undyed_yarns_are_bought_as_they_are() -> None:
     assert made.shades[1].lots
     [finding] = made.findings
     assert finding.where == "[dye] undyed"
-    assert finding.what == "NOPE is listed as undyed, but this map does not tie it"
+    assert finding.what == "NOPE is listed as undyed, but this map does not tie it."
 
 
 def test_assumptions() -> None:

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from support.making import SettledMap, make_map, make_rug, settled
 
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.order.rugfile import from_tables, to_tables
-from chartmaker.techniques.reckoning import figures_of
 
 RUG = {"rug": {"size": "5x8ft", "density": "9/60 indian"}}
 

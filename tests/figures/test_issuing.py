@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
 from chartmaker.figures.issuing import Bundles, bundles_of, stretch_rows
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.measures import Unit
 from chartmaker.order.workshop import Chart, Loom, Pile, Workshop
 from chartmaker.reports.records.figures import yarn_dicts
-from chartmaker.techniques.reckoning import figures_of
 
 
 @settings(max_examples=40)
@@ -53,7 +53,7 @@ def test_a_stretch_is_whole_rows_within_the_rug() -> None:
     assert stretch_rows(rug, Loom(stretch="1 mm")) == 1
     assert stretch_rows(rug, Loom()) == 50  # the default is longer than this rug
     assert stretch_rows(rug, Loom(stretch="10 cm")) == 50  # just as long as the rug
-    with pytest.raises(RugError, match=r"\[loom\] stretch: a stretch of 11 cm is longer than the rug, 10 cm"):
+    with pytest.raises(RugError, match=r"\[loom\] stretch: a stretch of 11 cm is longer than the rug, which has 10 cm"):
         stretch_rows(rug, Loom(stretch="11 cm"))
 
 

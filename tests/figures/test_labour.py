@@ -10,13 +10,13 @@ import pytest
 from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.labour import SLOW, Labour, Stretch, daily_rate, days_for, stretches_of
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.units import parse_length_mm
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
-from chartmaker.techniques.reckoning import figures_of
 
 
 def labour(cells: Any = None, rug: Rug | None = None, **loom: Any) -> Labour:
@@ -130,7 +130,7 @@ def test_months_are_days_by_working_days() -> None:
 #: Published: sustained rates of 5,000 to 14,000 knots a day, days of 8 hours (authenticrugsandart.com), 124.4 days as
 #: about five months (irancarpets.ir), so 25 a month. Common practice: a weaver needs some 90 cm.
 DEFAULTS = {
-    "[loom] weavers": ("1", "one for about every 90 cm of width", "common practice"),
+    "[loom] weavers": ("1", "one for about every 90 cm of the rug's width", "common practice"),
     "[loom] knots_per_weaver_day": (
         "6,000",
         "published sustained rates run from 5,000 to 14,000 a day",
@@ -201,7 +201,7 @@ def test_how_time_was_reached(
 def test_a_rate_beyond_the_published_is_told_but_at_a_knot_a_second_refused() -> None:
     [finding] = labour(knots_per_weaver_day=4_999).findings
     assert (finding.where, finding.severity) == ("[loom] knots_per_weaver_day", "note")
-    assert finding.what == "4,999 a day lies outside the published 5,000 to 14,000"
+    assert finding.what == "4,999 knots a day lies outside the published 5,000 to 14,000."
     assert labour(knots_per_weaver_day=14_001).findings
     # One a second for 2.5 hours is 9,000, though 9,001 lie within the published range.
     assert labour(knots_per_weaver_day=9_000, hours_per_day=2.5).findings == ()
@@ -226,11 +226,11 @@ def test_a_tufting_rate_twice_or_half_of_common_is_told() -> None:
     for odd, days in ((7_432, "2.15"), (29_729, "0.538"), (80_000, "0.2")):
         [finding] = labour(rug=rug, weavers=1, knots_per_weaver_day=odd).findings
         assert (finding.where, finding.severity) == ("[loom] knots_per_weaver_day", "warning")
-        assert finding.what == (f"this rate gives {days} worker-days; common practice (ten for 5 x 8 ft) gives 1.08")
+        assert finding.what == (f"This rate gives {days} worker-days; common practice (ten for 5 x 8 ft) gives 1.08.")
     # Three tufters side by side need as many worker-days; each has only 17 cm.
     crowded = labour(rug=rug, weavers=3, knots_per_weaver_day=14_864).findings
     assert [(f.what, f.where, f.severity) for f in crowded] == [
-        ("3 tufters have 17 cm each; one needs about 90 cm", "[loom] weavers", "warning")
+        ("3 tufters have 16.7 cm each; one needs about 90 cm.", "[loom] weavers", "warning")
     ]
 
 

@@ -11,12 +11,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from support.making import make_rug, make_yarn
 
-from chartmaker.figures.foundation import foundation_of
-from chartmaker.figures.pile import PileFigures, knot_length, model_length_mm, pile_figures, warp_pitch_mm
+from chartmaker.figures.pile import PileFigures, knot_length, pile_figures
 from chartmaker.ground.errors import RugError
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Pile, Workshop
+from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.foundation import foundation_of
+from chartmaker.techniques.knotted import warp_pitch_mm
 from chartmaker.yarns.yarn import Yarn
+
+
+def stitch_mm(rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str) -> float:
+    return craft_of(rug).stitch_mm(rug, cut_mm, warp_tex, yarn_tex, fibre)
 
 
 def one_yarn(rug: Rug, knots: int, **pile: Any) -> PileFigures:
@@ -42,11 +48,11 @@ def test_the_model_by_hand() -> None:
     rug = make_rug(40, 50, "40x50 per dm", knot="symmetric")
     assert warp_pitch_mm(rug) == 1.25
     expected_mm = 2 * 9 + 2 * 1.25 + math.pi * (0.80497 + 0.83548)
-    assert model_length_mm(rug, 9, 500, 400, "wool") == pytest.approx(expected_mm, abs=1e-3)
+    assert stitch_mm(rug, 9, 500, 400, "wool") == pytest.approx(expected_mm, abs=1e-3)
     asymmetric = make_rug(40, 50, "40x50 per dm", knot="asymmetric")
     less_mm = math.pi * (0.80497 + 0.83548) / 4
-    assert model_length_mm(asymmetric, 9, 500, 400, "wool") == pytest.approx(expected_mm - less_mm, abs=1e-3)
-    assert model_length_mm(make_rug(40, 50, technique="tufted"), 9, 500, 400, "wool") == 2 * 9 + 2
+    assert stitch_mm(asymmetric, 9, 500, 400, "wool") == pytest.approx(expected_mm - less_mm, abs=1e-3)
+    assert stitch_mm(make_rug(40, 50, technique="tufted"), 9, 500, 400, "wool") == 2 * 9 + 2
 
 
 def test_a_tied_piece_is_about_two_inches() -> None:
@@ -185,7 +191,7 @@ def test_impossible_piles_are_refused_by_their_key() -> None:
 
 def test_a_height_for_a_yarn_that_is_not_tied_is_a_finding() -> None:
     [finding] = one_yarn(make_rug(40, 50), 9, heights={"NOPE": "4 mm", "Y000": "5 mm"}).findings
-    assert finding.what == "a height is given for NOPE, which this map does not tie"
+    assert finding.what == "A height is given for NOPE, which this map does not tie."
     assert (finding.where, finding.severity) == ("[pile] heights", "note")
 
 
@@ -210,7 +216,7 @@ def test_each_default_is_told_with_its_source() -> None:
             "estimate",
         ),
         ("fibre on the card", "wool", "most pile is wool", "common practice"),
-        ("[pile] cut", "10 mm", "usual height", "common practice"),
+        ("[pile] cut", "10 mm", "a usual height", "common practice"),
         ("[pile] strands", "1", "one strand of the yarn as counted", "common practice"),
         ("[pile] waste", "15 %", "clipping and shearing take 10 to 20 % of the yarn issued", "common practice"),
     ]
@@ -244,7 +250,7 @@ def test_a_yarn_counted_on_the_card_is_not_the_default_yarn() -> None:
 def test_a_knot_looped_over_a_rod_by_hand() -> None:
     # The looped knot goes once round, as the symmetric does: 2 x 9 + 2 x 1.25 + pi x 1.64045 (diameters as above).
     looped = make_rug(40, 50, "40x50 per dm", knot="looped")
-    assert model_length_mm(looped, 9, 500, 400, "wool") == pytest.approx(25.6536, abs=1e-3)
+    assert stitch_mm(looped, 9, 500, 400, "wool") == pytest.approx(25.6536, abs=1e-3)
 
 
 def test_a_knot_is_as_long_as_its_warp_and_all_its_strands_are_thick() -> None:

@@ -11,6 +11,7 @@ import pytest
 from pypdfium2 import PdfDocument
 from support.making import make_map, make_rug, settled
 
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.measures import METRIC
 from chartmaker.jobs.outputs import put_text, write_chart
 from chartmaker.order.rug import Rug
@@ -21,7 +22,6 @@ from chartmaker.reports.planned import plan_lines
 from chartmaker.reports.tables import pile_table
 from chartmaker.reports.words import days_words, hands_words, yarn_words
 from chartmaker.sheets.tables.figuresheets import write_figures_pdf
-from chartmaker.techniques.reckoning import figures_of
 
 
 @pytest.mark.parametrize("pieces", [0, 1, 4095, 4096, 4097, 9000])

@@ -15,11 +15,11 @@ from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 from support.worked import worked_example
 
 from chartmaker.figures.calibration import calibrate_by_yarn
+from chartmaker.figures.reckoning import Figures, figures_of, remaining_after
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
 from chartmaker.reports.records.figures import calibration_dict, remaining_dict, summary_of
 from chartmaker.reports.records.maps import finding_dicts
 from chartmaker.reports.yarnlist import YARNS_CSV_HEADER, yarns_csv_lines
-from chartmaker.techniques.reckoning import Figures, figures_of, remaining_after
 
 
 def test_the_keys_that_scripts_rely_on() -> None:

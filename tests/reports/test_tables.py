@@ -12,6 +12,7 @@ from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 from support.worked import worked_example
 
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
+from chartmaker.figures.reckoning import figures_of, remaining_after
 from chartmaker.ground.measures import Units
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
 from chartmaker.reports.tables import (
@@ -22,7 +23,6 @@ from chartmaker.reports.tables import (
     remaining_tables,
     tables_of,
 )
-from chartmaker.techniques.reckoning import figures_of, remaining_after
 
 BOTH = st.sampled_from(["metric", "imperial"])
 
@@ -93,7 +93,7 @@ def test_every_table_has_what_its_header_says() -> None:
     assert "Cost in EUR" in words and "To look at" in words
     assert "total of the priced parts, the rug" in [row[0] for row in words["Cost in EUR"].rows]
     assert ("weft", "no price", "[cost] weft_per_kg") in words["Cost in EUR"].rows
-    assert words["Stretches, first woven first"].notes == ("1 go slowly: many runs a row.",)
+    assert words["Stretches, first woven first"].notes == ("1 goes slowly, with many runs a row.",)
     assert "labour law" in words["Time"].notes[0]
     assert "trained supervision" in words["Dye order"].notes[-1]
     dye = words["Dye order"]
@@ -349,7 +349,7 @@ def test_few_knots_in_a_bundle_are_told_an_empty_place_is_none() -> None:
     assert first.notes == ()
     assert [row[0] for row in second.rows] == ["Y000", "Y001"]
     assert second.rows[1][2:] == ("0.0", "0.0", "", "", "0.0", "0.0")
-    assert second.notes[0].startswith("Where a bundle weighs 0.0, a few knots are tied")
+    assert second.notes[0].startswith("Where a bundle weighs 0.0, only a few knots are tied")
 
 
 def test_one_strand_is_not_told_nor_a_tex_twice() -> None:

@@ -31,7 +31,7 @@ import libcst as cst
 from mutmut.mutation.mutators import mutation_operators
 from scratch import copy_of_project
 
-ALL_FIGURES = "tests/techniques/test_reckoning.py tests/reports/test_records.py"
+ALL_FIGURES = "tests/figures/test_reckoning.py tests/reports/test_records.py"
 TABLES = "tests/reports/test_tables.py"
 
 #: The modules of each group with the only tests that may notice a fault in them.
@@ -41,22 +41,25 @@ GROUPS = {
     "rug": ("chartmaker/order/rug.py", "tests/order/test_rug.py"),
     "knotmap": ("chartmaker/knots/knotmap.py", "tests/knots/test_knotmap.py"),
     "rowscript": ("chartmaker/knots/rowscript.py", "tests/knots/test_rowscript.py"),
-    "figures/basis": ("chartmaker/figures/basis.py", "tests/figures/test_basis.py"),
+    "basis": ("chartmaker/ground/basis.py", "tests/ground/test_basis.py"),
     "figures/calibration": ("chartmaker/figures/calibration.py", "tests/figures/test_calibration.py"),
     "figures/cost": ("chartmaker/figures/cost.py", f"tests/figures/test_cost.py {ALL_FIGURES}"),
     "figures/dyeing": ("chartmaker/figures/dyeing.py", f"tests/figures/test_dyeing.py {ALL_FIGURES}"),
-    "figures/foundation": ("chartmaker/figures/foundation.py", f"tests/figures/test_foundation.py {ALL_FIGURES}"),
-    "figures/gather": ("chartmaker/techniques/reckoning.py", ALL_FIGURES),
+    "techniques/foundation": (
+        "chartmaker/techniques/foundation.py",
+        f"tests/techniques/test_foundation.py {ALL_FIGURES}",
+    ),
+    "figures/reckoning": ("chartmaker/figures/reckoning.py", ALL_FIGURES),
     "figures/issuing": ("chartmaker/figures/issuing.py", "tests/figures/test_issuing.py"),
     "figures/labour": ("chartmaker/figures/labour.py", f"tests/figures/test_labour.py {ALL_FIGURES}"),
     "figures/measures": ("chartmaker/ground/measures.py", f"tests/ground/test_measures.py {TABLES}"),
     "figures/pile": ("chartmaker/figures/pile.py", f"tests/figures/test_pile.py {ALL_FIGURES}"),
     "rounding": ("chartmaker/ground/rounding.py", "tests/ground/test_rounding.py"),
-    "figures/summary": ("chartmaker/reports/records.py", "tests/reports/test_records.py"),
+    "reports/records": ("chartmaker/reports/records/figures.py", "tests/reports/test_records.py"),
     "figures/tables": ("chartmaker/reports/tables.py", TABLES),
     "figures/tally": ("chartmaker/figures/tally.py", "tests/figures/test_tally.py"),
-    "figures/tufting": ("chartmaker/techniques/tufted.py", f"tests/techniques/test_tufted.py {ALL_FIGURES}"),
-    "figures/yarnsize": ("chartmaker/figures/yarnsize.py", "tests/figures/test_yarnsize.py"),
+    "techniques/tufted": ("chartmaker/techniques/tufted.py", f"tests/techniques/test_tufted.py {ALL_FIGURES}"),
+    "techniques/yarnsize": ("chartmaker/techniques/yarnsize.py", "tests/techniques/test_yarnsize.py"),
     "layout": ("chartmaker/sheets/chart/layout.py", "tests/sheets/test_layout.py"),
 }
 PREPARED = ("pytest", "hypothesis", "numpy", "pydantic", "_pytest.assertion.rewrite", "hypothesis.extra.numpy")

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
-from chartmaker.techniques.reckoning import Figures, figures_of
 from support.making import SettledMap, make_rug, make_yarn, settled
 
 

@@ -6,11 +6,10 @@ import numpy as np
 import pytest
 from support.making import make_map, make_rug, settled
 
-from chartmaker.figures.labour import TUFTED_M2_PER_WORKER_DAY
+from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.ranges import Range
 from chartmaker.order.workshop import Loom, Pile, Workshop
-from chartmaker.techniques.reckoning import Figures, figures_of
-from chartmaker.techniques.tufted import backing_of
+from chartmaker.techniques.tufted import M2_PER_WORKER_DAY, backing_of
 
 
 def tufted(cut: str) -> Figures:
@@ -57,4 +56,4 @@ def test_the_frame_by_hand() -> None:
 
 def test_the_common_rate() -> None:
     # Common practice: about ten worker-days for 5 x 8 ft. 1 ft = 0.3048 m since 1959, so 40 ft2 are 3.7161216 m2.
-    assert pytest.approx(0.37161216, rel=1e-9) == TUFTED_M2_PER_WORKER_DAY
+    assert pytest.approx(0.37161216, rel=1e-9) == M2_PER_WORKER_DAY

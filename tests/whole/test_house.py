@@ -170,6 +170,17 @@ def test_files_are_opened_at_the_edge_only(path: Path) -> None:
             )
 
 
+def test_only_the_crafts_know_which_craft_a_rug_has() -> None:
+    """Everything else asks the craft itself (`techniques/craft.py`), so that a new one is a module and a line."""
+    for path in FILES:
+        if place_of(path) == "techniques":
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Compare | ast.Match | ast.Subscript):
+                asked = node.subject if isinstance(node, ast.Match) else node
+                assert "technique" not in ast.unparse(asked).replace("techniques", ""), f"{path}, line {asked.lineno}"
+
+
 def test_no_file_or_function_is_longer_than_it_should_be() -> None:
     for path in FILES:
         text = path.read_text(encoding="utf-8")

@@ -9,13 +9,15 @@ import numpy as np
 from chartmaker.figures.calibration import Calibration
 from chartmaker.figures.cost import CostFigures
 from chartmaker.figures.dyeing import DyeOrder, Lot, Shade
-from chartmaker.figures.foundation import Foundation
 from chartmaker.figures.labour import Labour
 from chartmaker.figures.pile import PileFigures
+from chartmaker.figures.reckoning import Figures, Remaining
+from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, shared_out
-from chartmaker.techniques.reckoning import Figures, Remaining
+from chartmaker.ground.sentence import english
+from chartmaker.techniques.foundation import Foundation
 
 _SHARE_UNIT = 10**6
 
@@ -148,6 +150,20 @@ def _cost(cost: CostFigures) -> dict[str, Any]:
     }
 
 
+def _assumption(assumption: Assumption) -> dict[str, str]:
+    return {
+        "key": english(assumption.place),
+        "value": english(assumption.taken),
+        "why": english(assumption.reason),
+        "basis": assumption.basis,
+    }
+
+
+def reached_dict(reached: Reached) -> dict[str, str]:
+    """Return how a figure was reached."""
+    return {"what": english(reached.figure), "how": english(reached.reckoned), "basis": reached.basis}
+
+
 def summary_of(figures: Figures) -> dict[str, Any]:
     """Return the keys yarns, pile, foundation, labour, dye, cost, assumptions, reached of summary.json."""
     pile = figures.pile
@@ -169,8 +185,8 @@ def summary_of(figures: Figures) -> dict[str, Any]:
             "shades": [_shade(shade) for shade in figures.dye.shades],
         },
         "cost": None if figures.cost is None else _cost(figures.cost),
-        "assumptions": [{"key": a.key, "value": a.value, "why": a.why, "basis": a.basis} for a in figures.assumptions],
-        "reached": [{"what": r.what, "how": r.how, "basis": r.basis} for r in figures.reached],
+        "assumptions": [_assumption(assumption) for assumption in figures.assumptions],
+        "reached": [reached_dict(reached) for reached in figures.reached],
     }
 
 

@@ -11,6 +11,7 @@ from chartmaker.artwork.placing import Placement
 from chartmaker.convert import Conversion
 from chartmaker.figures.labour import daily_rate, days_for
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.sentence import english
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.strips import strips_of, weavers_of
 from chartmaker.order.rug import Rug
@@ -139,8 +140,8 @@ def finding_dicts(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     """Return the findings with their places, rows and columns counted from 1, the last one included."""
     return [
         {
-            "what": finding.what,
-            "where": finding.where,
+            "what": english(finding.said),
+            "where": english(finding.about),
             "severity": finding.severity,
             "places": [
                 {"first_row": a + 1, "last_row": b, "first_column": c + 1, "last_column": d}

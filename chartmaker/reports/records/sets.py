@@ -6,6 +6,7 @@ from typing import Any
 
 from chartmaker import __version__
 from chartmaker.convert import Conversion
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
 from chartmaker.reports.records.figures import summary_of
 from chartmaker.reports.records.maps import (
@@ -16,7 +17,6 @@ from chartmaker.reports.records.maps import (
     placement_dict,
     rug_figures,
 )
-from chartmaker.techniques.reckoning import Figures
 
 
 def set_summary(

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from typing import BinaryIO
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, Shade
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import FigureTable, dye_table, findings_table
 from chartmaker.sheets.tables.tablelayout import TICK, Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
-from chartmaker.techniques.reckoning import Figures
 from chartmaker.yarns.yarn import Yarn
 
 LOTS = Look(size_pt=8.2, row_mm=11.0, swatch_mm=18.0)

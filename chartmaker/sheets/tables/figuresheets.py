@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import BinaryIO
 
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.measures import Units
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import tables_of
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
-from chartmaker.techniques.reckoning import Figures
 
 PLAIN = Look()
 WITH_YARNS = Look(swatch_mm=5.5, symbols=True)

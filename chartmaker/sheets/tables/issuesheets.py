@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import BinaryIO
 
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.measures import Units
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import FigureTable, issue_tables, issue_total
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
-from chartmaker.techniques.reckoning import Figures
 
 #: Strips side by side in one table.
 MOST_STRIPS = 4

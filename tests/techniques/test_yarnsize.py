@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chartmaker.figures import yarnsize
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.order.density import parse_density
+from chartmaker.techniques import yarnsize
 
 
 @pytest.mark.parametrize("ne", [4, 10, 16, 40])

@@ -1,4 +1,4 @@
-"""How thick a yarn is, which yarn suits a density, which cannot be tied at it."""
+"""How thick a yarn is, which yarn suits a density, and which cannot be tied at it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import math
 from fractions import Fraction
 
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say
 from chartmaker.ground.units import YarnCount
 from chartmaker.order.density import Density
 
@@ -89,12 +90,17 @@ def check_pile_yarn(tex: float, fibre: str | None, density: Density, key: str) -
     place_mm2 = float(density.knot_width_mm * density.knot_height_mm)
     legs_mm2 = 2 * cross_section_mm2(tex, fibre)
     if legs_mm2 > place_mm2:
-        raise RugError(
-            f"{round(tex, 1):g} tex is {diameter_mm(tex, fibre):.2g} mm thick: the two legs of a knot would take "
-            f"{legs_mm2:.3g} mm2, and at {density.notation} a knot has {place_mm2:.3g} mm2; "
-            f"use a yarn below {tex * place_mm2 / legs_mm2:.0f} tex in all, or fewer knots",
-            where=key,
+        message = say(
+            "{tex:g} tex is {thick_mm:.2g} mm thick: the two legs of a knot would take {legs_mm2:.3g} mm2, and at "
+            "{density} a knot has {place_mm2:.3g} mm2; use a yarn below {most:.0f} tex in all, or fewer knots",
+            tex=round(tex, 1),
+            thick_mm=diameter_mm(tex, fibre),
+            legs_mm2=legs_mm2,
+            density=density.notation,
+            place_mm2=place_mm2,
+            most=tex * place_mm2 / legs_mm2,
         )
+        raise RugError(message, where=key)
 
 
 def check_warp(warp: YarnCount, density: Density) -> bool:
@@ -107,11 +113,15 @@ def check_warp(warp: YarnCount, density: Density) -> bool:
     """
     thick_mm, knot_mm = diameter_mm(float(warp.tex), "cotton"), float(density.knot_width_mm)
     if thick_mm > knot_mm:
-        raise RugError(
-            f"a warp of {warp.notation} is {thick_mm:.2g} mm thick, and at {density.notation} a knot with its "
-            f"two warps has {knot_mm:.3g} mm; use a finer warp or fewer knots",
-            where="[loom] warp",
+        message = say(
+            "a warp of {count} is {thick_mm:.2g} mm thick, and at {density} a knot with its two warps has "
+            "{knot_mm:.3g} mm; use a finer warp or fewer knots",
+            count=warp.notation,
+            thick_mm=thick_mm,
+            density=density.notation,
+            knot_mm=knot_mm,
         )
+        raise RugError(message, where="[loom] warp")
     return thick_mm <= knot_mm / 2
 
 
@@ -124,8 +134,12 @@ def check_weft(weft: YarnCount, density: Density) -> None:
     """
     thick_mm, row_mm = diameter_mm(float(weft.tex), "cotton"), float(density.knot_height_mm)
     if thick_mm > row_mm:
-        raise RugError(
-            f"a weft of {weft.notation} is {thick_mm:.2g} mm thick, and at {density.notation} a row is "
-            f"{row_mm:.3g} mm high; use a finer weft or fewer rows",
-            where="[loom] weft",
+        message = say(
+            "a weft of {count} is {thick_mm:.2g} mm thick, and at {density} a row is {row_mm:.3g} mm high; use a finer "
+            "weft or fewer rows",
+            count=weft.notation,
+            thick_mm=thick_mm,
+            density=density.notation,
+            row_mm=row_mm,
         )
+        raise RugError(message, where="[loom] weft")

@@ -8,7 +8,7 @@ from typing import get_args
 import pytest
 from support.worked import worked_example
 
-from chartmaker.figures.basis import Basis
+from chartmaker.ground.basis import Basis
 from chartmaker.ground.ranges import Range, total
 
 

@@ -7,12 +7,12 @@ from typing import Any
 import pytest
 from support.making import make_rug
 
-from chartmaker.figures.foundation import foundation_of, on_the_loom, warp_end_m, weft_length_m
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.units import INCH_MM, YARD_MM
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
+from chartmaker.techniques.foundation import foundation_of, on_the_loom, warp_end_m, weft_length_m
 
 
 def test_the_published_warping_of_40_raj() -> None:
@@ -92,7 +92,7 @@ def test_every_default_is_told_and_nothing_that_was_given() -> None:
 def test_depressed_warps_are_a_finding() -> None:
     rug = make_rug(40, 50, "9/60 indian")
     [finding] = foundation_of(rug, Workshop(loom=Loom(warp="tex 2000"))).findings
-    assert finding.what == "the warp is thicker than its pitch: it needs depressed warps, or a finer yarn"
+    assert finding.what == "The warp is thicker than its pitch: it needs depressed warps, or a finer yarn."
     assert (finding.where, finding.severity) == ("[loom] warp", "note")
     assert foundation_of(rug, Workshop(loom=Loom(warp="Ne 10 x9"))).findings == ()
 
@@ -102,13 +102,13 @@ def test_each_default_is_told_with_its_source() -> None:
     # two passes a row, 8 ends of selvedge (common practice). Yarns scaled from Ahrari's 1726, 1819 (estimate).
     foundation = foundation_of(make_rug(40, 50), Workshop())
     scaled = "fits the density as a published warping does (Ahrari 1726, 1819), scaled"
-    sixty = "warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)"
-    unmeasured = "nothing lost or gained in washing and stretching until it was measured on a finished rug"
+    sixty = "the warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)"
+    unmeasured = "nothing is lost or gained in washing and stretching until it is measured on a finished rug"
     assert [(a.key, a.value, a.why, a.basis) for a in foundation.assumptions] == [
         ("[loom] warp", f"cotton, {foundation.warp.notation}", scaled, "estimate"),
         ("[loom] weft", f"cotton, {foundation.weft.notation}", scaled, "estimate"),
-        ("[loom] picks", "2", "1 to 4 passes a row, usually 2", "common practice"),
-        ("[loom] take_up", "12.5 %", "the weft bends round the warps: 10 to 15 %", "published"),
+        ("[loom] picks", "2", "there are 1 to 4 passes a row, and usually 2", "common practice"),
+        ("[loom] take_up", "12.5 %", "the weft bends round the warps, which takes 10 to 15 %", "published"),
         ("[loom] selvedge", "8 ends", "both edges together", "common practice"),
         ("[loom] fringe", "10 cm each end", sixty, "published"),
         ("[loom] loom_waste", "40 cm", sixty, "published"),

@@ -1,28 +1,40 @@
-"""The foundation: warp, weft, the size on the loom."""
+"""What holds the pile: warp and weft, and the size that the rug has on the loom."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chartmaker.figures.basis import Assumption, Reached
-from chartmaker.figures.yarnsize import check_warp, check_weft, default_warp, default_weft
+from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import phrase
+from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.ranges import Range
+from chartmaker.ground.sentence import Words, later, later_n
 from chartmaker.ground.units import YarnCount
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
+from chartmaker.techniques.yarnsize import check_warp, check_weft, default_warp, default_weft
 
 #: Weft take-up where it is not given: 10 to 15 % (published ranges for knotted rugs).
 TAKE_UP_LOW, TAKE_UP_HIGH = 0.10, 0.15
 
 
 @dataclass(frozen=True)
-class Foundation:
-    """What is strung and shot, with the size that the rug has on the loom.
+class Material:
+    """A part of the ground that is bought by mass or by area; `price_key` is the key of its price in [cost]."""
 
-    `warp_end_m` is one end, `warp_length_m` all of them. A tufted rug has no warp or weft but
-    `backing_cloth_m2`.
+    what: str
+    price_key: str
+    mass_g: Range | None = None
+    area_m2: float | None = None
+
+
+@dataclass(frozen=True)
+class Foundation:
+    """What holds the pile, with the size that the rug has on the loom or in the frame.
+
+    `warp_end_m` is one end, and `warp_length_m` all of them. A tufted rug has no warp and no weft, but
+    `backing_cloth_m2`. `materials` are the parts that are bought.
     """
 
     loom_width_mm: float
@@ -41,6 +53,7 @@ class Foundation:
     weft_length_m: Range
     weft_mass_g: Range
     backing_cloth_m2: float
+    materials: tuple[Material, ...]
     reached: tuple[Reached, ...]
     assumptions: tuple[Assumption, ...]
     findings: tuple[Finding, ...]
@@ -55,7 +68,7 @@ def on_the_loom(finished: float, shrinkage: float) -> float:
 
 
 def warp_end_m(loom_length_mm: float, loom: Loom) -> float:
-    """Return the length of one warp end: the rug on the loom, a fringe at each end, the loom's waste."""
+    """Return the length of one warp end: the rug on the loom, a fringe at each end, and the loom's waste."""
     return (loom_length_mm + 2 * float(loom.fringe_mm) + float(loom.loom_waste_mm)) / 1000
 
 
@@ -64,7 +77,7 @@ def weft_length_m(rows: int, picks: int, loom_width_mm: float, take_up: float) -
     return rows * picks * loom_width_mm / 1000 * (1 + take_up)
 
 
-def _default(given: bool, key: str, value: str, why: str, *, published: bool = False) -> list[Assumption]:
+def _default(given: bool, key: str, value: Words, why: Words, *, published: bool = False) -> list[Assumption]:
     return [] if given else [Assumption(key, value, why, "published" if published else "common practice")]
 
 
@@ -73,23 +86,26 @@ def _assumptions(rug: Rug, loom: Loom, warp: YarnCount, weft: YarnCount) -> tupl
     assumed: list[Assumption] = []
     for key, value, yarn in (("[loom] warp", loom.warp, warp), ("[loom] weft", loom.weft, weft)):
         if value is None:
-            why = "fits the density as a published warping does (Ahrari 1726, 1819), scaled"
-            assumed.append(Assumption(key, f"cotton, {yarn.notation}", why, "estimate"))
-    assumed += _default("picks" in given, "[loom] picks", str(loom.picks), "1 to 4 passes a row, usually 2")
-    why = "the weft bends round the warps: 10 to 15 %"
+            why = later("fits the density as a published warping does (Ahrari 1726, 1819), scaled")
+            assumed.append(Assumption(key, later("cotton, {count}", count=yarn.notation), why, "estimate"))
+    why = later("there are 1 to 4 passes a row, and usually 2")
+    assumed += _default("picks" in given, "[loom] picks", str(loom.picks), why)
+    why = later("the weft bends round the warps, which takes 10 to 15 %")
     assumed += _default("take_up" in given, "[loom] take_up", f"{loom.take_up * 100:g} %", why, published=True)
-    selvedge = counted(loom.selvedge_ends, "end")
-    assumed += _default("selvedge_ends" in given, "[loom] selvedge", selvedge, "both edges together")
-    why = "warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)"
-    for name, length_mm in (("fringe", loom.fringe_mm), ("loom_waste", loom.loom_waste_mm)):
-        value_cm = f"{float(length_mm) / 10:g} cm" + (" each end" if name == "fringe" else "")
-        assumed += _default(f"{name}_mm" in given, f"[loom] {name}", value_cm, why, published=True)
-    return (*assumed, *_shrinkage_assumptions(loom))
+    selvedge = later_n("{n} end", "{n} ends", loom.selvedge_ends)
+    assumed += _default("selvedge_ends" in given, "[loom] selvedge", selvedge, later("both edges together"))
+    why = later("the warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)")
+    fringe = later("{length} each end", length=cm_words(loom.fringe_mm))
+    assumed += _default("fringe_mm" in given, "[loom] fringe", fringe, why, published=True)
+    waste = cm_words(loom.loom_waste_mm)
+    assumed += _default("loom_waste_mm" in given, "[loom] loom_waste", waste, why, published=True)
+    return (*assumed, *shrinkage_assumptions(loom))
 
 
-def _shrinkage_assumptions(loom: Loom) -> list[Assumption]:
+def shrinkage_assumptions(loom: Loom) -> list[Assumption]:
+    """Return the shrinkages that stand in where none is given."""
     given = loom.model_fields_set
-    why = "nothing lost or gained in washing and stretching until it was measured on a finished rug"
+    why = later("nothing is lost or gained in washing and stretching until it is measured on a finished rug")
     return [
         Assumption(f"[loom] {key}", "0 %", why, "estimate")
         for key in ("shrinkage_across", "shrinkage_along")
@@ -97,14 +113,17 @@ def _shrinkage_assumptions(loom: Loom) -> list[Assumption]:
     ]
 
 
-def _reached(rug: Rug, loom: Loom) -> tuple[Reached, ...]:
-    return (
-        Reached("size on the loom", "finished / (1 - shrinkage), each way (cnch.org 13821)", "published"),
-        Reached("warp ends", "2 x knots across + [loom] selvedge (Ahrari 1726)", "published"),
-        Reached("warp length", "ends x (length on the loom + 2 x fringe + loom waste)", "arithmetic"),
-        Reached("weft length", "rows x picks x width on the loom x (1 + take-up)", "arithmetic"),
-        Reached("warp and weft mass", "metres x tex / 1000; take-up in plying is left out (ASTM D2260)", "published"),
-    )
+_REACHED = (
+    Reached(later("size on the loom"), later("finished / (1 - shrinkage), each way (cnch.org 13821)"), "published"),
+    Reached(later("warp ends"), later("2 x knots across + [loom] selvedge (Ahrari 1726)"), "published"),
+    Reached(later("warp length"), later("ends x (length on the loom + 2 x fringe + loom waste)"), "arithmetic"),
+    Reached(later("weft length"), later("rows x picks x width on the loom x (1 + take-up)"), "arithmetic"),
+    Reached(
+        later("warp and weft mass"),
+        later("metres x tex / 1000; take-up in plying is left out (ASTM D2260)"),
+        "published",
+    ),
+)
 
 
 def foundation_of(rug: Rug, workshop: Workshop) -> Foundation:
@@ -129,15 +148,10 @@ def foundation_of(rug: Rug, workshop: Workshop) -> Foundation:
     else:
         take_ups = (TAKE_UP_LOW, loom.take_up, TAKE_UP_HIGH)
     weft_m = Range(*(weft_length_m(rug.rows, loom.picks, width_mm, take_up) for take_up in take_ups))
-    findings = (
-        []
-        if level
-        else [
-            Finding(
-                "the warp is thicker than its pitch: it needs depressed warps, or a finer yarn", "[loom] warp", "note"
-            )
-        ]
+    depressed = Finding(
+        later("The warp is thicker than its pitch: it needs depressed warps, or a finer yarn."), "[loom] warp", "note"
     )
+    warp_mass_g, weft_mass_g = warp.mass_g(ends * end_m), weft_m.times(float(weft.tex) / 1000)
     return Foundation(
         loom_width_mm=width_mm,
         loom_length_mm=length_mm,
@@ -149,13 +163,17 @@ def foundation_of(rug: Rug, workshop: Workshop) -> Foundation:
         warp_ends=ends,
         warp_end_m=end_m,
         warp_length_m=ends * end_m,
-        warp_mass_g=warp.mass_g(ends * end_m),
+        warp_mass_g=warp_mass_g,
         weft_rows=rug.rows,
         picks=loom.picks,
         weft_length_m=weft_m,
-        weft_mass_g=weft_m.times(float(weft.tex) / 1000),
+        weft_mass_g=weft_mass_g,
         backing_cloth_m2=0.0,
-        reached=_reached(rug, loom),
+        materials=(
+            Material(phrase("warp"), "warp_per_kg", mass_g=Range.exact(warp_mass_g)),
+            Material(phrase("weft"), "weft_per_kg", mass_g=weft_mass_g),
+        ),
+        reached=_REACHED,
         assumptions=_assumptions(rug, loom, warp, weft),
-        findings=tuple(findings),
+        findings=() if level else (depressed,),
     )

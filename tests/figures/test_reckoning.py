@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
-from chartmaker.figures.basis import Basis
+from chartmaker.figures.reckoning import Figures, figures_of, remaining_after
+from chartmaker.ground.basis import Basis
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Severity
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import from_tables
 from chartmaker.order.workshop import Workshop
-from chartmaker.techniques.reckoning import Figures, figures_of, remaining_after
 
 
 @settings(max_examples=40)
@@ -39,7 +39,7 @@ def test_a_row_that_is_not_there_is_refused() -> None:
     figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     assert remaining_after(figures, 50).knots == 0
     for row in (-1, 51):
-        with pytest.raises(RugError, match=r"--finished-row: row -?[0-9]+ is not one of this rug's: give 0 to 50"):
+        with pytest.raises(RugError, match=r"--finished-row: row -?[0-9]+ is not one of this rug's; give 0 to 50"):
             remaining_after(figures, row)
 
 

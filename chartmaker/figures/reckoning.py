@@ -7,21 +7,22 @@ from functools import cached_property
 
 import numpy as np
 
-from chartmaker.figures.basis import Assumption, Reached
 from chartmaker.figures.cost import CostFigures, cost_of
 from chartmaker.figures.dyeing import DyeOrder, dye_order_of
-from chartmaker.figures.foundation import Foundation, foundation_of
 from chartmaker.figures.issuing import Issue, issue_of, stretch_rows
 from chartmaker.figures.labour import Labour, days_for, labour_of
 from chartmaker.figures.pile import PileFigures, pile_figures
 from chartmaker.figures.tally import bands_of, runs_by_row, tally
+from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
 from chartmaker.ground.ranges import Range
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
-from chartmaker.techniques.tufted import backing_of
+from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.foundation import Foundation
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +80,7 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     strips = strips_of(rug, workshop)
     stretches = bands_of(rug.rows, stretch_rows(rug, workshop.loom))
     pile = pile_figures(knot_map.yarns, knot_map.counts, rug, workshop)
-    foundation = (backing_of if rug.technique == "tufted" else foundation_of)(rug, workshop)
+    foundation = craft_of(rug).ground(rug, workshop)
     row_tally = tally(knot_map.knots, bands_of(rug.rows, 1), (range(rug.columns),), len(knot_map.yarns))[:, 0]
     labour = labour_of(knot_map, workshop, stretches, row_tally, runs_by_row(knot_map.knots, strips))
     return Figures(
@@ -117,9 +118,8 @@ def remaining_after(figures: Figures, finished_row: int) -> Remaining:
     """
     knot_map, labour, foundation = figures.knot_map, figures.labour, figures.foundation
     if not 0 <= finished_row <= knot_map.rows:
-        raise RugError(
-            f"row {finished_row} is not one of this rug's: give 0 to {knot_map.rows}", where="--finished-row"
-        )
+        message = say("row {row} is not one of this rug's; give 0 to {rows}", row=finished_row, rows=knot_map.rows)
+        raise RugError(message, where="--finished-row")
     left = range(finished_row, knot_map.rows)
     counts = tally(knot_map.knots, (left,), (range(knot_map.columns),), len(knot_map.yarns))[0, 0]
     share = len(left) / knot_map.rows

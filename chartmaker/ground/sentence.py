@@ -1,0 +1,70 @@
+"""A sentence that is kept as a value and said later, in the language of whoever reads it then."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from chartmaker.ground.language import English, say, say_n, speaking
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """A sentence with its fields, not yet said; `str` says it in the language in force.
+
+    Attributes
+    ----------
+    template : str
+        The whole sentence in English, its values as named fields.
+    fields : tuple of (name, value)
+        The values; one may be a sentence itself, which is said with it.
+    many : str or None
+        The sentence for other numbers than one, where it counts things.
+    n : int
+        How many things it counts.
+    """
+
+    template: str
+    fields: tuple[tuple[str, object], ...] = ()
+    many: str | None = None
+    n: int = 1
+
+    def __str__(self) -> str:
+        if self.many is None:
+            return say(self.template, **dict(self.fields))
+        return say_n(self.template, self.many, self.n, **dict(self.fields))
+
+    def in_english(self) -> str:
+        """Return the sentence in English, whatever language is in force."""
+        with speaking(English()):
+            return str(self)
+
+
+#: What is said as it stands, or said later.
+Words = Sentence | str
+
+
+def english(words: Words) -> str:
+    """Return words in English, as programs are told them."""
+    return words.in_english() if isinstance(words, Sentence) else words
+
+
+def later(template: str, **fields: object) -> Sentence:
+    """Return a sentence to be said later.
+
+    Examples
+    --------
+    >>> str(later("The card has no yarn {code}.", code="M-11"))
+    'The card has no yarn M-11.'
+    """
+    return Sentence(template, tuple(fields.items()))
+
+
+def later_n(one: str, many: str, n: int, **fields: object) -> Sentence:
+    """Return a sentence about `n` things, to be said later; `n` is a named field as well.
+
+    Examples
+    --------
+    >>> str(later_n("{n} knot stands alone.", "{n:,} knots stand alone.", 1200))
+    '1,200 knots stand alone.'
+    """
+    return Sentence(one, tuple(fields.items()), many, n)

@@ -1,0 +1,138 @@
+"""What a craft is: how it is spoken of, what its pile and its ground take, and how fast it goes.
+
+Everything else reckons with a craft through this one face, so that no other module asks which craft it has before it.
+A new craft is a module beside this one and a line in `crafts.py`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from chartmaker.ground.basis import Assumption, Basis
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say, say_n
+from chartmaker.ground.measures import Measures
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.sentence import Sentence
+from chartmaker.order.rug import Rug, Technique
+from chartmaker.order.workshop import Loom, Workshop
+from chartmaker.techniques.foundation import Foundation
+
+
+@dataclass(frozen=True)
+class CraftWords:
+    """How a craft is spoken of, in whole words and sentences that are looked up as they are said.
+
+    Attributes
+    ----------
+    hands : tuple of str
+        One and many of those who make the rug: ``{n} weaver``, ``{n} weavers``.
+    hands_label : str
+        Their label on the cover and in the plan.
+    hands_together : str
+        Their label in the table of time.
+    pace : str
+        What one does in a day, with the number as `rate`.
+    pace_label : str
+        The same as a label of the table of time.
+    days_reached : str
+        How the days are reckoned.
+    crowded : tuple of str
+        One and many of those who have too little room, `seat` each where one needs `needed`.
+    mass : str
+        What the mass of the rug holds and leaves out.
+    ground : str
+        The title of the table of the ground.
+    """
+
+    hands: tuple[str, str]
+    hands_label: str
+    hands_together: str
+    pace: str
+    pace_label: str
+    days_reached: str
+    crowded: tuple[str, str]
+    mass: str
+    ground: str
+
+    def hands_of(self, number: int) -> str:
+        """Return ``1 weaver``, ``3 weavers``."""
+        return say_n(*self.hands, number)
+
+    def pace_of(self, rate: float) -> str:
+        """Return ``6,000 knots a weaver a day``."""
+        return say(self.pace, rate=rate)
+
+
+#: How far a rate that the workshop gave may be off over a whole rug, as a share (estimate).
+GIVEN_RATE_SPREAD = 0.15
+
+#: A label with its figure, and what there is to say besides.
+Row = tuple[str, str, str]
+
+
+class Craft(Protocol):
+    """A way to make a rug."""
+
+    @property
+    def name(self) -> Technique:
+        """What [rug] technique calls it."""
+
+    @property
+    def words(self) -> CraftWords:
+        """How it is spoken of."""
+
+    @property
+    def by_rows(self) -> bool:
+        """Whether the rug is tied row by row across its whole width, so that a row can be too much for a weaver."""
+
+    def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
+        """Return the length of yarn in one stitch, strand by strand, in millimetres.
+
+        Parameters
+        ----------
+        rug : Rug
+        cut_mm : float
+            The height at which the pile is cut.
+        warp_tex, yarn_tex : float
+            Of one warp end, and of all strands of the pile together.
+        fibre : str or None
+            Of the pile; wool where it is not known.
+        """
+
+    def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
+        """Return what that length is called, and how it is reckoned."""
+
+    def ground(self, rug: Rug, workshop: Workshop) -> Foundation:
+        """Return what holds the pile: warp and weft, or a backing cloth.
+
+        Raises
+        ------
+        RugError
+            If a yarn of it is too thick for the density.
+        """
+
+    def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
+        """Return the ground as lines of a table."""
+
+    def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
+        """Return what the cover of the chart says of the ground, a label and a value a line."""
+
+    def daily_rate(self, rug: Rug, loom: Loom) -> Range:
+        """Return the stitches that one makes in a day: low, best and high.
+
+        Raises
+        ------
+        RugError
+            If the rate given is more than anybody makes.
+        """
+
+    def rate_reached(self, loom: Loom) -> tuple[Sentence, Basis]:
+        """Return how far the rate may be off, in words, and what that rests on."""
+
+    def rate_assumed(self, loom: Loom) -> Assumption:
+        """Return the rate that stands in where none is given."""
+
+    def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
+        """Return what is odd about a rate by which the rug, `area_m2` of it, takes `worker_days`."""

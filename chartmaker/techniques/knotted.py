@@ -1,0 +1,188 @@
+"""The hand-knotted rug: knots tied row by row on the warps of a loom, with weft beaten in between."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from chartmaker.ground.basis import Assumption, Basis
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import phrase, say, say_n, told, told_n
+from chartmaker.ground.lengths import cm_number
+from chartmaker.ground.measures import Measures
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.sentence import Sentence, later
+from chartmaker.ground.units import INCH_MM, YARD_MM, YarnCount
+from chartmaker.order.rug import Rug, Technique
+from chartmaker.order.workshop import Loom, Workshop
+from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, CraftWords, Row
+from chartmaker.techniques.foundation import Foundation, foundation_of
+from chartmaker.techniques.yarnsize import PACKING, diameter_mm
+
+#: What a knot's yarn goes through besides its two cut ends: warp pitches along, turns round a warp. The
+#: asymmetric knot turns fully round one warp and passes behind the other. From the knots' drawings, not
+#: from a published table.
+WRAP = {"symmetric": (2.0, 1.0), "asymmetric": (2.0, 0.75), "looped": (2.0, 1.0)}
+#: Published sustained rates of one weaver run from 5,000 to 14,000 knots a day.
+RATE_LOW, RATE_HIGH = 5_000, 14_000
+#: An expert's peak is one knot a second (common practice).
+PEAK_PER_HOUR = 3_600
+
+_KEY = "[loom] knots_per_weaver_day"
+_WORDS = CraftWords(
+    hands=(phrase("{n} weaver"), phrase("{n} weavers")),
+    hands_label=phrase("Weavers"),
+    hands_together=phrase("weavers side by side"),
+    pace=phrase("{rate:,.0f} knots a weaver a day"),
+    pace_label=phrase("knots a weaver a day"),
+    days_reached=phrase("knots / (weavers x knots a day)"),
+    crowded=(
+        phrase("{n} weaver has {seat}; one needs about {needed}."),
+        phrase("{n} weavers have {seat} each; one needs about {needed}."),
+    ),
+    mass=phrase("as woven, clipping waste left out"),
+    ground=phrase("Foundation"),
+)
+
+
+def warp_pitch_mm(rug: Rug) -> float:
+    """Return the distance from one warp to the next in the finished rug; a knot sits on two."""
+    return float(rug.density.knot_width_mm) / 2
+
+
+@dataclass(frozen=True)
+class Knotted:
+    """The craft of the hand-knotted rug."""
+
+    name: Technique = "knotted"
+    by_rows: bool = True
+    words: CraftWords = _WORDS
+
+    def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
+        """Return two cut heights, two warp pitches, and the turns of `WRAP` of pi x (warp + yarn diameter).
+
+        This is the project's own estimate; a measured length or a weighed sample overrides it.
+        """
+        pitches, turns = WRAP[rug.knot]
+        thickness_mm = diameter_mm(warp_tex, "cotton") + diameter_mm(yarn_tex, fibre)
+        return 2 * cut_mm + pitches * warp_pitch_mm(rug) + turns * math.pi * thickness_mm
+
+    def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
+        """Return what that length is called, and how it is reckoned."""
+        how = later(
+            "2 x cut height + 2 x warp pitch + {turns:g} x pi x (warp + yarn diameter) for the {knot} knot, diameters "
+            "from count and fibre density at {packing:g} packing (Peirce)",
+            turns=WRAP[rug.knot][1],
+            knot=rug.knot,
+            packing=PACKING,
+        )
+        return later("length per knot"), how
+
+    def ground(self, rug: Rug, workshop: Workshop) -> Foundation:
+        """Return warp and weft."""
+        return foundation_of(rug, workshop)
+
+    def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
+        """Return warp, weft and the size on the loom as lines of a table."""
+        mass, length = measures.mass, measures.yarn_length
+        density = say(
+            "{across:.2f} knots x {along:.2f} rows per dm", across=ground.knots_across_per_dm, along=ground.rows_per_dm
+        )
+        pitch_in, end_yd = ground.warp_pitch_mm / float(INCH_MM), ground.warp_end_m * 1000 / float(YARD_MM)
+        passes = say_n(
+            "{n} pass a row, {count} ({tex:.0f} tex)",
+            "{n} passes a row, {count} ({tex:.0f} tex)",
+            ground.picks,
+            count=ground.weft.notation,
+            tex=float(ground.weft.tex),
+        )
+        return [
+            (say("size on the loom"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
+            (say("warp pitch on the loom"), f"{ground.warp_pitch_mm:.3f} mm", f"{pitch_in:.4f} in"),
+            (say("warp ends"), f"{ground.warp_ends:,}", _count(ground.warp)),
+            (say("warp, each end"), f"{ground.warp_end_m:.2f} m", f"{end_yd:.2f} yd"),
+            (say("warp in all"), length.text(ground.warp_length_m), mass.text(ground.warp_mass_g)),
+            (say("rows of weft"), f"{ground.weft_rows:,}", passes),
+            (
+                say("weft in all"),
+                length.text(ground.weft_length_m.best),
+                f"{length.between(ground.weft_length_m)} {length.name}",
+            ),
+            (say("weft mass"), mass.text(ground.weft_mass_g.best), f"{mass.between(ground.weft_mass_g)} {mass.name}"),
+        ]
+
+    def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
+        """Return what the cover of the chart says of warp, weft and the size on the loom."""
+        warp = told(
+            "{warp_ends:,} ends of {warp_end_m:.2f} m, {warp_count}",
+            warp_ends=ground.warp_ends,
+            warp_end_m=ground.warp_end_m,
+            warp_count=ground.warp.notation,
+        )
+        weft = told_n(
+            "{picks} pass a row, {weft_count}",
+            "{picks} passes a row, {weft_count}",
+            ground.picks,
+            picks=ground.picks,
+            weft_count=ground.weft.notation,
+        )
+        return [
+            (say("Warp"), warp),
+            (say("Weft"), weft),
+            (say("Width on the loom"), told("{loom_width} cm", loom_width=cm_number(ground.loom_width_mm))),
+            (say("Length on the loom"), told("{loom_length} cm", loom_length=cm_number(ground.loom_length_mm))),
+        ]
+
+    def daily_rate(self, rug: Rug, loom: Loom) -> Range:
+        """Return the knots that one weaver ties in a day: low, best and high.
+
+        Raises
+        ------
+        RugError
+            If the rate given is above one knot a second for the whole day.
+        """
+        if "knots_per_weaver_day" not in loom.model_fields_set:
+            return Range(RATE_LOW, loom.knots_per_weaver_day, RATE_HIGH)
+        most = PEAK_PER_HOUR * loom.hours_per_day
+        if loom.knots_per_weaver_day > most:
+            message = say(
+                "{rate:,} knots a day is more than one a second for {hours:g} hours ({most:,.0f}); sustained rates run "
+                "from {low:,} to {high:,}",
+                rate=loom.knots_per_weaver_day,
+                hours=loom.hours_per_day,
+                most=most,
+                low=RATE_LOW,
+                high=RATE_HIGH,
+            )
+            raise RugError(message, where=_KEY)
+        return Range.around(loom.knots_per_weaver_day, GIVEN_RATE_SPREAD)
+
+    def rate_reached(self, loom: Loom) -> tuple[Sentence, Basis]:
+        """Return how far the rate may be off, in words, and what that rests on."""
+        if "knots_per_weaver_day" in loom.model_fields_set:
+            return later("the rate {share:g} % either way", share=GIVEN_RATE_SPREAD * 100), "estimate"
+        return later("at the published {low:,} and {high:,} knots a day", low=RATE_LOW, high=RATE_HIGH), "published"
+
+    def rate_assumed(self, loom: Loom) -> Assumption:
+        """Return the rate that stands in where none is given."""
+        why = later("published sustained rates run from {low:,} to {high:,} a day", low=RATE_LOW, high=RATE_HIGH)
+        return Assumption(_KEY, f"{loom.knots_per_weaver_day:,}", why, "published")
+
+    def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
+        """Return a note where the rate given lies outside the published ones."""
+        given = "knots_per_weaver_day" in loom.model_fields_set
+        if not given or RATE_LOW <= loom.knots_per_weaver_day <= RATE_HIGH:
+            return []
+        what = later(
+            "{rate:,} knots a day lies outside the published {low:,} to {high:,}.",
+            rate=loom.knots_per_weaver_day,
+            low=RATE_LOW,
+            high=RATE_HIGH,
+        )
+        return [Finding(what, _KEY, "note")]
+
+
+def _count(count: YarnCount) -> str:
+    tex = f"{float(count.tex):.0f} tex"
+    return tex if count.notation.startswith("tex") else f"{count.notation} ({tex})"
