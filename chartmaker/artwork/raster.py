@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from chartmaker.artwork.pngchunks import SIGNATURE, chunks_of
 from chartmaker.ground.errors import ChartmakerError
+from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
@@ -29,20 +30,6 @@ _BAND_ROWS = 256
 _TRANSFER_FUNCTION, _PRIMARIES, _EXIF_IFD, _COLOUR_SPACE, _INTEROPERABILITY_IFD = 301, 319, 0x8769, 0xA001, 0xA005
 
 _SRGB_PRIMARIES = [0.64, 0.33, 0.3, 0.6, 0.15, 0.06]  # IEC 61966-2-1; many programs write them
-
-
-def read_whole(path: Path, error_class: type[ChartmakerError], what: str) -> bytes:
-    """Return the content of the file at `path`; the rest as in `open_raster`."""
-    where = inert(path)
-    try:
-        if path.exists() and not path.is_file():
-            raise error_class(f"the {what} must be a file, and this is none", where=where)
-        if path.stat().st_size > MOST_BYTES:
-            raise error_class(f"the {what} is larger than {MOST_BYTES / 1e9:g} GB", where=where)
-        return path.read_bytes()
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise error_class(f"cannot read the {what}: {reason}", where=where) from error
 
 
 def _check_size(picture: Image.Image, size: int, error_class: type[ChartmakerError], what: str, where: str) -> None:
@@ -133,7 +120,7 @@ def open_raster(path: Path, formats: tuple[str, ...], error_class: type[Chartmak
     what : str
         What the file is called in a message: ``artwork`` or ``knot map``.
     """
-    return decode(read_whole(path, error_class, what), formats, error_class, what, inert(path))
+    return decode(read_whole(path, MOST_BYTES, error_class, what), formats, error_class, what, inert(path))
 
 
 def turn_upright(picture: Image.Image, error_class: type[ChartmakerError], what: str, where: str) -> None:

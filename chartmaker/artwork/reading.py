@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -12,9 +13,10 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.lowbytes import low_bytes
 from chartmaker.artwork.pngcolour import PngColour, eight_bits, read_colour, to_srgb8
-from chartmaker.artwork.raster import colours_said, decode, pixels_of, read_whole, turn_upright
+from chartmaker.artwork.raster import MOST_BYTES, colours_said, decode, pixels_of, turn_upright
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
@@ -154,8 +156,26 @@ def read_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         If the file cannot be read for certain: damaged, several frames, larger than the limit, unknown
         pixels.
     """
+    return artwork_of(artwork_bytes(path), path)
+
+
+def artwork_bytes(path: Path) -> bytes:
+    """Return the content of the artwork file at `path`.
+
+    Raises
+    ------
+    ArtworkError
+        If it is no regular file, larger than the limit, or cannot be read.
+    """
+    return read_whole(path, MOST_BYTES, ArtworkError, "artwork")
+
+
+def artwork_of(data: bytes, path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Return the artwork that the content `data` of the file at `path` holds: as `read_artwork`.
+
+    What was noticed names the file without its folder, which is nobody's business but the maker's.
+    """
     where = inert(path)
-    data = read_whole(path, ArtworkError, "artwork")
     picture = decode(data, FORMATS, ArtworkError, "artwork", where)
     turn_upright(picture, ArtworkError, "artwork", where)
     if picture.format == "PNG":
@@ -173,4 +193,4 @@ def read_artwork(path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         raise ArtworkError("the artwork is transparent everywhere", where=where)
     if coverage is not None and coverage.min() == 255:
         coverage = None
-    return Artwork(srgb, coverage), tuple(findings)
+    return Artwork(srgb, coverage), tuple(replace(finding, about=inert(path.name)) for finding in findings)

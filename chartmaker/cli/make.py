@@ -29,7 +29,7 @@ def command(
     files.check_folder(out, outputs.SET_NAMES, replace=replace)
     with report.progress(quiet) as progress:
         asked = job.read_order(order, tables_of(values, assignments))
-        made = job.make(asked, out, replace=replace, inputs=job.inputs_of(order, asked), progress=progress)
+        made = job.make(asked, out, replace=replace, progress=progress)
     if as_json:
         report.say_json(made.summary)
     elif not quiet:

@@ -10,7 +10,7 @@ from typing import Any, BinaryIO, cast
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import place
-from chartmaker.artwork.reading import read_artwork
+from chartmaker.artwork.reading import artwork_bytes, artwork_of, read_artwork
 from chartmaker.checks import check_map
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
@@ -18,22 +18,24 @@ from chartmaker.convert.notes import match_findings
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files
 from chartmaker.ground.engines import started
-from chartmaker.ground.errors import ArtworkError, CardError, RugError, SheetError
+from chartmaker.ground.errors import ArtworkError, CardError, SheetError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
-from chartmaker.ground.textsafe import inert
 from chartmaker.jobs import outputs
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.records.sets import set_summary
 from chartmaker.reports.words import yarn_words
-from chartmaker.yarns.card import read_card
+from chartmaker.yarns.card import card_bytes, card_of
 from chartmaker.yarns.yarn import Yarn
 
 #: From so many knots on it pays to start a second process.
 LARGE_KNOTS = 100_000
+#: The largest fonts, of Chinese characters, are of 20 to 40 MB.
+MOST_FONT_BYTES = 100_000_000
 #: The parts of making a set, with about how long each takes.
 PARTS = {"conversion": 40, "writing": 60}
 
@@ -42,11 +44,15 @@ Tables = dict[str, dict[str, Any]]
 
 @dataclass(frozen=True)
 class Converted:
-    """The order's conversion with all findings so far, those on reading the artwork first."""
+    """The order's conversion with all findings so far, those on reading the artwork first.
+
+    `read` holds the SHA-256 of the files that it was made from, by what they are.
+    """
 
     order: RugFile
     conversion: Conversion
     findings: tuple[Finding, ...]
+    read: dict[str, str]
 
 
 @dataclass(frozen=True)
@@ -73,22 +79,38 @@ def read_order(path: Path, over: Tables) -> RugFile:
     return from_tables(named, where="the command line")
 
 
-def read_yarns(order: RugFile) -> tuple[Yarn, ...]:
-    """Return the yarns of the order's card; none where shades are to be dyed.
+def read_yarns(order: RugFile, read: dict[str, str] | None = None) -> tuple[Yarn, ...]:
+    """Return the yarns of the order's card, its SHA-256 put down in `read`; none where shades are to be dyed.
 
     Raises
     ------
     CardError
-        If there is neither a card nor a number of shades.
+        If there is neither a card nor a number of shades, or the card cannot be read.
     """
     if order.yarns.card is not None:
-        return read_card(order.folder / order.yarns.card)
+        path = order.folder / order.yarns.card
+        data = card_bytes(path)
+        if read is not None:
+            read["card"] = _sha256(data)
+        return card_of(data, path)
     if order.yarns.colours is None:
         raise CardError(
-            "no yarn card: give [yarns] card (or --card CARD.csv), or [yarns] colours (--colours N) for the best N "
-            "shades to dye"
+            say(
+                "no yarn card: give [yarns] card (or --card CARD.csv), or [yarns] colours (--colours N) for the best N "
+                "shades to dye"
+            )
         )
     return ()
+
+
+def _artwork_of(order: RugFile, read: dict[str, str]) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Return the order's artwork with what was noticed; the bytes that are hashed are those that are converted."""
+    if order.design.artwork is None:
+        raise ArtworkError(say("no artwork: give [design] artwork in the rug file, or an artwork on the command line"))
+    path = order.folder / order.design.artwork
+    data = artwork_bytes(path)
+    read["artwork"] = _sha256(data)
+    return artwork_of(data, path)
 
 
 def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
@@ -99,15 +121,18 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     ChartmakerError
         If the artwork, the card or what is asked of them is wrong.
     """
+    read: dict[str, str] = {}
     if order.design.artwork is None:
-        raise ArtworkError("no artwork: give [design] artwork in the rug file, or an artwork on the command line")
+        _artwork_of(order, read)  # says so before a second process is started
     with started(large=order.rug.knots > LARGE_KNOTS) as engine:
         engine.warm(prepared)
-        card = read_yarns(order)
+        card = read_yarns(order, read)
         progress.doing(say("reading the artwork"))
-        artwork, noticed = read_artwork(order.folder / order.design.artwork)
+        artwork, noticed = _artwork_of(order, read)
         conversion = convert(artwork, order.rug, card, order.design, order.yarns, progress)
-    return Converted(order, conversion, (*noticed, *conversion.findings))
+    if order.sha256:
+        read["rug file"] = order.sha256
+    return Converted(order, conversion, (*noticed, *conversion.findings), dict(sorted(read.items())))
 
 
 def findings_of(converted: Converted) -> tuple[Finding, ...]:
@@ -126,14 +151,7 @@ def findings_of(converted: Converted) -> tuple[Finding, ...]:
     return (*noticed, *check_map(conversion.knot_map, converted.order.workshop, conversion))
 
 
-def inputs_of(path: Path, order: RugFile) -> dict[str, Path]:
-    """Return the files that an order is read from, by what they are."""
-    named = {"artwork": order.design.artwork, "card": order.yarns.card}
-    inputs = {what: order.folder / name for what, name in named.items() if name is not None}
-    return inputs | ({"rug file": path} if path.suffix.lower() == ".toml" else {})
-
-
-def make(order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], progress: Progress = SILENT) -> Made:
+def make(order: RugFile, out: Path, *, replace: bool, progress: Progress = SILENT) -> Made:
     """Convert the order's artwork, then write the whole set into the folder `out`, or nothing.
 
     Raises
@@ -142,7 +160,6 @@ def make(order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], p
         If anything of it cannot be read, made or written.
     """
     parts = progress.parts(PARTS)
-    read = _digests(inputs)
     with started(large=order.rug.knots > LARGE_KNOTS) as engine:
         converted = convert_order(order, parts["conversion"])
         figures = figures_of(converted.conversion.knot_map, order.workshop)
@@ -151,7 +168,7 @@ def make(order: RugFile, out: Path, *, replace: bool, inputs: dict[str, Path], p
         findings = (*findings_of(converted), *figures.findings)
         page = partial(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
         written: dict[str, str] = {}
-        summary = set_summary(figures, converted.conversion, findings, {"read": read, "written": written})
+        summary = set_summary(figures, converted.conversion, findings, {"read": converted.read, "written": written})
         writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, parts["writing"])
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
         watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
@@ -185,29 +202,11 @@ def read_font(workshop: Workshop, folder: Path) -> bytes | None:
     """
     if workshop.chart.font is None:
         return None
-    path = folder / workshop.chart.font
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise SheetError(f"cannot read the font of [chart] font: {error.strerror}", where=inert(path)) from error
+    return read_whole(folder / workshop.chart.font, MOST_FONT_BYTES, SheetError, say("font of [chart] font"))
 
 
-def _digests(inputs: dict[str, Path]) -> dict[str, str]:
-    """Return the SHA-256 of each input that is a file."""
-    faults = {"artwork": ArtworkError, "card": CardError}
-    read = {}
-    for what, path in inputs.items():
-        try:
-            if path.is_file():
-                read[what] = _sha256(path)
-        except OSError as error:
-            raise faults.get(what, RugError)(f"cannot be read: {error.strerror}", where=inert(path)) from error
-    return read
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
+def _sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
 
 
 class _Hashing:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
 
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say, say_n
-from chartmaker.ground.textfile import read_utf8
+from chartmaker.ground.textfile import text_of
 from chartmaker.ground.textsafe import inert
 from chartmaker.order.complaints import Complaint, complaint_of
 from chartmaker.order.design import Design, YarnChoice
@@ -34,13 +36,14 @@ class _Tables(Workshop):
 
 @dataclass(frozen=True)
 class RugFile:
-    """What a rug file says. `folder` is what its paths are relative to."""
+    """What a rug file says. `folder` is what its paths are relative to, `sha256` that of the file if it was one."""
 
     rug: Rug
     design: Design
     yarns: YarnChoice
     workshop: Workshop
     folder: Path = Path()
+    sha256: str = field(default="", compare=False)
 
 
 def _keys_of(model: type[Table]) -> list[str]:
@@ -132,16 +135,9 @@ def to_tables(rug: Rug, workshop: Workshop) -> dict[str, Any]:
     return {name: table for name, table in tables.items() if table}
 
 
-def read_tables(path: Path) -> dict[str, Any]:
-    """Return the tables of the TOML file at `path`, unchecked.
-
-    Raises
-    ------
-    RugError
-        If it cannot be read or is not TOML; names the line.
-    """
-    where = inert(path)
-    text = read_utf8(path, MOST_BYTES, RugError, "rug file")
+def _tables_of(data: bytes, where: str) -> dict[str, Any]:
+    """Return the tables of the TOML file `data`, unchecked."""
+    text = text_of(data, RugError, "rug file", where)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -170,4 +166,7 @@ def read_rugfile(path: Path, over: dict[str, dict[str, Any]] | None = None) -> R
     RugError
         If the file cannot be read, or says something that cannot be.
     """
-    return from_tables(merge(read_tables(path), over or {}), where=inert(path), folder=path.parent)
+    where = inert(path)
+    data = read_whole(path, MOST_BYTES, RugError, "rug file")
+    order = from_tables(merge(_tables_of(data, where), over or {}), where=where, folder=path.parent)
+    return replace(order, sha256=hashlib.sha256(data).hexdigest())

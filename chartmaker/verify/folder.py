@@ -11,11 +11,12 @@ from typing import Any
 
 import numpy as np
 
-from chartmaker.artwork.raster import open_raster
+from chartmaker.artwork.raster import MOST_BYTES, open_raster
 from chartmaker.figures.cost import REACHED as COST_REACHED
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files
 from chartmaker.ground.errors import KnotFileError, OutputError
+from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
@@ -80,9 +81,9 @@ def verify_folder(folder: Path, progress: Progress = SILENT) -> Verdict:
     for name in ("knots.png", *readers):
         parts[name].doing(say("reading {name}", name=name))
         try:
-            data = (folder / name).read_bytes()
-        except OSError as error:
-            found.append(Difference(name, f"cannot be read: {error.strerror}"))
+            data = read_whole(folder / name, MOST_BYTES, KnotFileError, name)
+        except KnotFileError as error:
+            found.append(Difference(name, error.message))
             continue
         found += [Difference(name, words) for words in _sealed(name, data, written)]
         if name in readers:
@@ -102,8 +103,8 @@ def _few(reader: Callable[[bytes], Iterable[str]], data: bytes) -> list[str]:
 def _summary(folder: Path) -> dict[str, Any]:
     """Return what summary.json says; nothing where it cannot be read."""
     try:
-        said = json.loads((folder / "summary.json").read_bytes())
-    except (OSError, ValueError, RecursionError):
+        said = json.loads(read_whole(folder / "summary.json", MOST_BYTES, KnotFileError, "summary.json"))
+    except (KnotFileError, ValueError, RecursionError):
         return {}
     return said if isinstance(said, dict) else {}
 

@@ -12,8 +12,9 @@ import numpy as np
 
 from chartmaker.ground.colour import WHITE_XYZ, FloatArray, lab_from_srgb8, lab_from_xyz, srgb8_from_lab
 from chartmaker.ground.errors import CardError, RugError
+from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say, say_n
-from chartmaker.ground.textfile import read_utf8
+from chartmaker.ground.textfile import text_of
 from chartmaker.ground.textsafe import guess, inert
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.yarns.yarn import MOST_AMOUNT, MOST_LAB, Yarn, fault_of
@@ -238,4 +239,21 @@ def read_card(path: Path) -> tuple[Yarn, ...]:
     CardError
         If the file cannot be read or is not a yarn card.
     """
-    return parse_card(read_utf8(path, MOST_BYTES, CardError, "yarn card"), where=inert(path))
+    return card_of(card_bytes(path), path)
+
+
+def card_bytes(path: Path) -> bytes:
+    """Return the content of the yarn card at `path`.
+
+    Raises
+    ------
+    CardError
+        If it is no regular file, larger than the limit, or cannot be read.
+    """
+    return read_whole(path, MOST_BYTES, CardError, "yarn card")
+
+
+def card_of(data: bytes, path: Path) -> tuple[Yarn, ...]:
+    """Return the yarns of the card whose file at `path` holds `data`: as `read_card`."""
+    where = inert(path)
+    return parse_card(text_of(data, CardError, "yarn card", where), where=where)

@@ -205,7 +205,7 @@ def sets(root: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict
             order = making.read_order(root / "examples" / "quince_garden.toml", over)
             out = tmp_path_factory.mktemp(style) / "out"
             with engine_called(name):
-                making.make(order, out, replace=False, inputs={})
+                making.make(order, out, replace=False)
             files |= {f"{style} {path.name}": path.read_bytes() for path in out.iterdir()}
         made[name] = files
     return made

@@ -36,7 +36,7 @@ def make(artwork: Path, out: Path, **design: object) -> job.Made:
         "chart": {"paper": "A3"},
     }
     order = from_tables(tables, where="the test")
-    return job.make(order, out, replace=False, inputs=job.inputs_of(artwork, order))
+    return job.make(order, out, replace=False)
 
 
 @pytest.mark.parametrize("name", [*(path.stem for path in DRAWINGS), *PHOTOGRAPHS])
@@ -67,7 +67,7 @@ def test_a_photograph_in_an_ellipse_mirrored(tmp_path: Path) -> None:
         },
         where="the test",
     )
-    made = job.make(order, tmp_path / "set", replace=False, inputs={})
+    made = job.make(order, tmp_path / "set", replace=False)
     knots = made.converted.conversion.knot_map.knots
     assert made.summary["map"]["empty"] > 0
     assert (knots == knots[::-1]).all()

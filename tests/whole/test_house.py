@@ -31,7 +31,7 @@ ONLY_IN = {
 }
 #: Places that may open paths.
 OPENERS = (
-    "ground/textfile",
+    "ground/foreign",
     "ground/files",
     "artwork/reading",
     "artwork/raster",
