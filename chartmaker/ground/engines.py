@@ -114,12 +114,19 @@ class TwoProcesses(Threads):
             else:
                 promise = Promise.kept(work(*arguments))
             waiting.append(promise)
+            if len(waiting) > _WAITING:
+                _take_back(waiting)
             while waiting and (waiting[0].done() or len(waiting) > _WAITING):
                 yield waiting.popleft()()
-        for promise in reversed(waiting):  # nothing new to do here: take back what was not begun there
-            promise.take_back()
+        _take_back(waiting)
         for promise in waiting:
             yield promise()
+
+
+def _take_back(waiting: deque[Promise[R]]) -> None:
+    """Do here what was not begun there, the last first: the other process may begin with the first meanwhile."""
+    for promise in reversed(waiting):
+        promise.take_back()
 
 
 def _in_a_thread(work: Callable[[T], R], part: T) -> R:
