@@ -14,8 +14,11 @@ from chartmaker.ground.textsafe import inert
 
 @click.command(name="verify", epilog="Example: chartmaker verify rug-charts")
 @click.argument("folder", metavar="DIR", type=FilePath)
+@click.option(
+    "--seal", metavar="HASH", default="", help="The seal of the set as it was kept elsewhere, to compare with."
+)
 @common
-def command(folder: Path, as_json: bool, quiet: bool) -> None:
+def command(folder: Path, seal: str, as_json: bool, quiet: bool) -> None:
     """Read every file of the set in DIR back, as another program sees it, and compare it with the knot map there.
 
     Ends with exit code 9 if anything differs.
@@ -25,15 +28,14 @@ def command(folder: Path, as_json: bool, quiet: bool) -> None:
     from chartmaker.verify.folder import verify_folder
 
     with report.progress(quiet) as progress:
-        verdict = verify_folder(folder, progress)
+        verdict = verify_folder(folder, progress, seal)
     differences = verdict.differences
     if as_json:
         listed = [{"file": each.file, "what": each.what} for each in differences]
-        report.say_json(
-            {"map": map_dict(verdict.knot_map, verdict.workshop), "read": list(verdict.files), "differences": listed}
-        )
+        told = {"map": map_dict(verdict.knot_map, verdict.workshop), "read": list(verdict.files)}
+        report.say_json({**told, "seal": verdict.seal, "differences": listed})
     elif not quiet:
-        report.lines([("Map", map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files))])
+        report.lines([("Map", map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files)), ("Seal", verdict.seal)])
         for each in differences:
             click.echo(f"{each.file}: {inert(each.what, longest=500)}")
         click.echo("" if differences else "Every file says what the map says.", nl=not differences)

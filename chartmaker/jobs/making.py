@@ -171,7 +171,7 @@ def make(order: RugFile, out: Path, *, replace: bool, progress: Progress = SILEN
         summary = set_summary(figures, converted.conversion, findings, {"read": converted.read, "written": written})
         writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, parts["writing"])
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
-        watched["summary.json"] = lambda stream: outputs.write_json(stream, summary)
+        watched["summary.json"] = lambda stream: outputs.write_summary(stream, summary)
         files.write_set(out, watched, replace=replace)
     return Made(converted, figures, findings, summary)
 

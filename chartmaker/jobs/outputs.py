@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 from collections.abc import Callable, Iterable
 from typing import Any, BinaryIO
@@ -39,9 +40,24 @@ def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
     stream.write("".join(block).encode("utf-8"))
 
 
+def seal(summary: dict[str, Any]) -> None:
+    """Put the seal of the set into its summary: the SHA-256 of all that stands there, the hashes of the files included.
+
+    Kept elsewhere, it proves the whole set later: ``chartmaker verify DIR --seal HASH``.
+    """
+    summary.pop("set", None)
+    summary["set"] = {"sha256": hashlib.sha256(json_text(summary).encode("ascii")).hexdigest()}
+
+
 def write_json(stream: BinaryIO, value: dict[str, Any]) -> None:
     """Write one JSON object, plain ASCII, its keys in their order."""
     stream.write((json_text(value) + "\n").encode("ascii"))
+
+
+def write_summary(stream: BinaryIO, summary: dict[str, Any]) -> None:
+    """Write summary.json, sealed; it comes last, when the hashes of the other files stand in it."""
+    seal(summary)
+    write_json(stream, summary)
 
 
 def write_rows_pdf(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from chartmaker.artwork.placing import SCALE_KNOTS, Placement
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground import lengths
-from chartmaker.ground.language import say, say_n
+from chartmaker.ground.language import say, say_n, told, told_n
 from chartmaker.ground.measures import METRIC
 from chartmaker.ground.rounding import adding_up
 from chartmaker.knots.knotmap import KnotMap
@@ -21,7 +21,7 @@ def size_words(rug: Rug) -> str:
 def density_words(rug: Rug) -> str:
     """Return the knots per decimetre and per inch, across first."""
     density = rug.density
-    return say(
+    return told(
         "{across_per_dm} x {along_per_dm} knots per dm ({across_per_inch} x {along_per_inch} per inch)",
         across_per_dm=f"{float(density.across_per_dm):.4g}",
         along_per_dm=f"{float(density.along_per_dm):.4g}",
@@ -45,12 +45,13 @@ def grid_words(placement: Placement) -> str:
 
 def knots_words(knot_map: KnotMap) -> str:
     """Return the number of knots, the grid that they stand in, and the number of yarns."""
-    return say(
-        "{knots} ({columns:,} x {rows:,}), {yarns}",
-        knots=say_n("{n:,} knot", "{n:,} knots", knot_map.tied),
+    tied, yarns = knot_map.tied, len(knot_map.yarns)
+    return told(
+        "{knots_tied} ({columns:,} x {rows:,}), {yarns_used}",
+        knots_tied=told_n("{knots:,} knot", "{knots:,} knots", tied, knots=tied),
         columns=knot_map.columns,
         rows=knot_map.rows,
-        yarns=yarns_words(len(knot_map.yarns)),
+        yarns_used=told_n("{yarns:,} yarn", "{yarns:,} yarns", yarns, yarns=yarns),
     )
 
 
@@ -68,7 +69,7 @@ def map_words(knot_map: KnotMap) -> str:
 
 def code_words(knot_map: KnotMap) -> str:
     """Return the map code, as it stands on every sheet."""
-    return say("map {code}", code=knot_map.map_code)
+    return told("map {map}", map=knot_map.map_code)
 
 
 def yarns_words(yarns: int) -> str:
@@ -94,4 +95,4 @@ def whole_grams(figures: Figures) -> tuple[float, ...]:
 def yarn_words(figures: Figures) -> dict[str, str]:
     """Return what the proof page says of each yarn besides its knots, by code."""
     grams = zip(figures.pile.yarns, whole_grams(figures), strict=True)
-    return {line.yarn.code: say("{mass_g:,.0f} g", mass_g=mass_g) for line, mass_g in grams}
+    return {line.yarn.code: told("{grams:,.0f} g", grams=mass_g) for line, mass_g in grams}

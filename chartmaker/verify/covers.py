@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import math
-import re
 from collections.abc import Iterator, Mapping, Sequence
-from fractions import Fraction
 
 import numpy as np
 
@@ -13,7 +10,7 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import whole, wrong_reading
+from chartmaker.verify.fields import feet, near, whole, wrong_reading
 from chartmaker.verify.legends import Entry
 from chartmaker.verify.printed import Fill, Picture, Text
 from chartmaker.verify.sheets import Paper, Sheet
@@ -77,11 +74,11 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int) -> Iterato
     if rug.pile_mm is not None:
         measured["pile_mm"] = (float(rug.pile_mm), 0.0)
     for name, (value, off) in measured.items():
-        if not _near(found.get(name, ""), value, off):
+        if not near(found.get(name, ""), value, off):
             yield _said(name, found.get(name, ""), f"{value:.4g}")
     texts = {
-        "width_feet": _feet(rug.woven_width_mm),
-        "length_feet": _feet(rug.woven_length_mm),
+        "width_feet": feet(rug.woven_width_mm),
+        "length_feet": feet(rug.woven_length_mm),
         "density": rug.density.notation,
         **expected.loom_texts,
     }
@@ -92,22 +89,8 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int) -> Iterato
         yield _said("reading", found["reading"], expected.chart.reading)
 
 
-def _near(words: str, value: float, off: float) -> bool:
-    """Return whether a number is printed that is within `off` of `value`, or, of 0, has its first four figures."""
-    if not re.fullmatch(r"\d{1,9}(\.\d{1,6})?(e[+-]\d\d)?", words):
-        return False
-    return math.isclose(float(words), value, rel_tol=0 if off else 6e-4, abs_tol=off + 1e-6)
-
-
 def _said(name: str, words: str, wanted: str) -> str:
     return say("the cover says {words!r} for {name}, not {wanted}", words=words, name=name, wanted=wanted)
-
-
-def _feet(mm: Fraction) -> str:
-    """Return a length in feet and inches, to the nearest eighth of an inch, as ``7'6 1/2"``."""
-    eighths = round(mm * 8 / Fraction(254, 10))
-    words = f"{eighths // 96}'{eighths % 96 // 8}"
-    return f'{words} {Fraction(eighths % 8, 8)}"' if eighths % 8 else f'{words}"'
 
 
 def _shares(entries: Sequence[Entry], expected: Expected) -> Iterator[str]:

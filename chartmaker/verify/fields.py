@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from fractions import Fraction
 
 from chartmaker.ground.language import say
 from chartmaker.verify.printed import Block
@@ -62,3 +64,17 @@ READINGS = ("left to right", "right to left")
 def wrong_reading(words: str, reading: str) -> bool:
     """Return whether `words` are English and say the other way."""
     return any(way in words for way in READINGS if way != reading)
+
+
+def near(words: str, value: float, off: float) -> bool:
+    """Return whether a number is printed that is within `off` of `value`, or, of 0, has its first four figures."""
+    if not re.fullmatch(r"\d{1,9}(\.\d{1,6})?(e[+-]\d\d)?", words):
+        return False
+    return math.isclose(float(words), value, rel_tol=0 if off else 6e-4, abs_tol=off + 1e-6)
+
+
+def feet(mm: Fraction) -> str:
+    """Return a length in feet and inches, to the nearest eighth of an inch, as ``7'6 1/2"``."""
+    eighths = round(mm * 8 / Fraction(254, 10))
+    words = f"{eighths // 96}'{eighths % 96 // 8}"
+    return f'{words} {Fraction(eighths % 8, 8)}"' if eighths % 8 else f'{words}"'

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 import json
-from collections.abc import Callable, Iterable
+import os
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from chartmaker.artwork.raster import MOST_BYTES, open_raster
+from chartmaker.artwork.raster import open_raster
 from chartmaker.figures.cost import REACHED as COST_REACHED
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files
@@ -23,29 +25,41 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.order.workshop import Workshop
-from chartmaker.reports.records.figures import reached_dict, summary_of
-from chartmaker.reports.records.maps import map_dict, rug_figures
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.proofs import page_differences, picture_differences
+from chartmaker.verify.records import reached_record, records_of
 from chartmaker.verify.scripts import script_differences
-from chartmaker.verify.tables import rows_differences, summary_differences, yarns_differences
+from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
 from chartmaker.yarns.yarn import number_fault_of
+
+#: The files of a set.
+SET_NAMES = ("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf")
+#: What a file may hold besides its cells, what each cell may take, in bytes.
+FILE_BYTES, CELL_BYTES = 64_000_000, 400
 
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
-    """The set's map with its settings, the files that were read, what differs."""
+    """The set's map with its settings, the files that were read, the seal of the set, what differs."""
 
     knot_map: KnotMap
     workshop: Workshop
     files: tuple[str, ...]
+    seal: str
     differences: tuple[Difference, ...]
 
 
-def verify_folder(folder: Path, progress: Progress = SILENT) -> Verdict:
+def verify_folder(folder: Path, progress: Progress = SILENT, seal: str = "") -> Verdict:
     """Read every file of the set in `folder` back and compare it with the knot map there.
+
+    Parameters
+    ----------
+    folder : Path
+    progress : Progress
+    seal : str
+        The seal of the set as it was kept elsewhere; without it the set is held against its own.
 
     Raises
     ------
@@ -55,58 +69,84 @@ def verify_folder(folder: Path, progress: Progress = SILENT) -> Verdict:
         If `folder` is none.
     """
     if not files.is_folder(folder):
-        raise OutputError("is no folder of a set that chartmaker made", where=inert(folder))
+        raise OutputError(say("is no folder of a set that chartmaker made"), where=inert(folder))
     found_map = read_knotpng(folder / "knots.png")
-    said = _summary(folder)
+    most = FILE_BYTES + CELL_BYTES * found_map.knot_map.knots.size
+    said = _summary(folder, most)
     workshop = found_map.workshop
     knot_map = _stocked(found_map.knot_map, said)
     figures = figures_of(knot_map, workshop)
-    expected = {"map": map_dict(knot_map, workshop), "rug": rug_figures(knot_map.rug), **summary_of(figures)}
+    expected = expected_of(knot_map, workshop, figures)
+    records = records_of(expected, figures)
     if figures.cost is None and said.get("cost") is not None:  # reckoned with prices that the map does not hold
-        del expected["cost"]
-        expected["reached"].append(reached_dict(COST_REACHED))
+        del records["cost"]
+        records["reached"].append(reached_record(COST_REACHED))
     written = _written(said)
     readers: dict[str, Callable[[bytes], Iterable[str]]] = {
-        "summary.json": lambda data: summary_differences(data, expected),
-        "rows.csv": lambda data: rows_differences(data, knot_map, workshop),
-        "yarns.csv": lambda data: yarns_differences(data, figures),
-        "proof.html": lambda data: page_differences(data, knot_map),
-        "proof.png": lambda _data: picture_differences(_pixels(folder / "proof.png"), knot_map),
-        "chart.pdf": lambda data: chart_differences(data, expected_of(knot_map, workshop, figures)),
-        "rows.pdf": lambda data: script_differences(data, expected_of(knot_map, workshop)),
+        "summary.json": lambda data: summary_differences(data, records),
+        "rows.csv": lambda data: rows_differences(data, expected),
+        "yarns.csv": lambda data: yarns_differences(data, records["yarns"]),
+        "proof.html": lambda data: page_differences(data, expected, said.get("findings")),
+        "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
+        "chart.pdf": lambda data: chart_differences(data, expected),
+        "rows.pdf": lambda data: script_differences(data, expected),
     }
-    found: list[Difference] = []
-    read = ["knots.png"]
-    parts = progress.parts(dict.fromkeys(("knots.png", *readers), 1))
-    for name in ("knots.png", *readers):
+    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder)]
+    read: list[str] = []
+    parts = progress.parts(dict.fromkeys(SET_NAMES, 1))
+    for name in SET_NAMES:
         parts[name].doing(say("reading {name}", name=name))
         try:
-            data = read_whole(folder / name, MOST_BYTES, KnotFileError, name)
+            data = read_whole(folder / name, most, KnotFileError, name)
         except KnotFileError as error:
             found.append(Difference(name, error.message))
             continue
         found += [Difference(name, words) for words in _sealed(name, data, written)]
+        read.append(name)
         if name in readers:
-            read.append(name)
             found += [Difference(name, words) for words in _few(readers[name], data)]
-    return Verdict(knot_map, workshop, tuple(read), tuple(found))
+    own = seal_of(said)
+    found += [Difference("summary.json", words) for words in _seal_differences(said, own, seal)]
+    return Verdict(knot_map, workshop, tuple(read), own, tuple(found))
+
+
+def seal_of(said: dict[str, Any]) -> str:
+    """Return the seal of a set: the SHA-256 of its summary, that of the seal itself left out.
+
+    The summary holds the SHA-256 of all other files, so that its own seals the whole set.
+    """
+    rest = {key: value for key, value in said.items() if key != "set"}
+    return hashlib.sha256(json.dumps(rest, ensure_ascii=True, indent=2).encode("ascii")).hexdigest()
+
+
+def _seal_differences(said: dict[str, Any], own: str, kept: str) -> Iterator[str]:
+    inside = said.get("set")
+    if not isinstance(inside, dict) or inside.get("sha256") != own:
+        yield say("does not bear its own seal: it is not the summary that was written")
+    if kept and kept.lower() != own:
+        yield say("its seal is {own}, not {kept}: this is not the set that was sealed", own=own, kept=inert(kept))
+
+
+def _foreign(folder: Path) -> list[str]:
+    """Return what stands in the folder and is no file of a set, a few by name."""
+    names = itertools.islice((each.name for each in os.scandir(folder) if each.name not in SET_NAMES), MOST_NAMED)
+    return sorted(inert(name) for name in names)
 
 
 def _few(reader: Callable[[bytes], Iterable[str]], data: bytes) -> list[str]:
     """Return what differs, the first few by name, or why the file cannot be read."""
     try:
         return list(first_few(reader(data), 2 * MOST_NAMED))
-    except (ValueError, KnotFileError) as error:
-        return [f"cannot be read: {error}"]
+    except (ValueError, KnotFileError, RecursionError, MemoryError) as error:
+        return [say("cannot be read: {error}", error=error)]
 
 
-def _summary(folder: Path) -> dict[str, Any]:
+def _summary(folder: Path, most: int) -> dict[str, Any]:
     """Return what summary.json says; nothing where it cannot be read."""
     try:
-        said = json.loads(read_whole(folder / "summary.json", MOST_BYTES, KnotFileError, "summary.json"))
-    except (KnotFileError, ValueError, RecursionError):
+        return summary_read(read_whole(folder / "summary.json", most, KnotFileError, "summary.json"))
+    except (KnotFileError, ValueError):
         return {}
-    return said if isinstance(said, dict) else {}
 
 
 def _written(said: dict[str, Any]) -> dict[str, Any]:
@@ -131,10 +171,12 @@ def _sealed(name: str, data: bytes, written: dict[str, Any]) -> Iterable[str]:
     if name == "summary.json":
         return
     if name not in written:
-        yield "summary.json does not give its SHA-256"
+        yield say("summary.json does not give its SHA-256")
     elif hashlib.sha256(data).hexdigest() != written[name]:
-        yield "is not the file that was written with summary.json: its SHA-256 is another"
+        yield say("is not the file that was written with summary.json: its SHA-256 is another")
 
 
-def _pixels(path: Path) -> Any:
-    return np.asarray(open_raster(path, ("PNG",), KnotFileError, "proof").convert("RGB"))
+def _picture(path: Path) -> tuple[Any, str]:
+    """Return the pixels of the proof picture, and where it says that the rug lies."""
+    picture = open_raster(path, ("PNG",), KnotFileError, "proof")
+    return np.asarray(picture.convert("RGB")), str(picture.info.get("rug", ""))

@@ -1,84 +1,198 @@
-"""The proofs of a set read back: the picture by its colours, the page by the data within it."""
+"""The proofs of a set read back: the picture by its colours, the page by its words and by the data within it."""
 
 from __future__ import annotations
 
 import base64
+import hashlib
+import html
 import json
+import re
 import zlib
-from html.parser import HTMLParser
+from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.colour import LINEAR_OF_BYTE, FloatArray, ciede2000, hex_of, lab_from_linear
 from chartmaker.ground.findings import place_words
-from chartmaker.ground.language import counted
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.ground.language import say, say_n
+from chartmaker.ground.textsafe import inert
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import MOST_KNOTS
-from chartmaker.pages.proof.pagedata import NOTHING
-from chartmaker.pages.proof.prooflayout import Box, proof_layout
-from chartmaker.verify.tables import same_knots
-from chartmaker.yarns.yarn import srgb_of
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import feet, near, whole
+from chartmaker.verify.tables import same_knots, unlike
 
+#: What the page writes for a place without a knot, and where nothing could be compared.
+NOTHING = 255
 #: An area of the picture is compared by its mean; it spans at least so many pixels, so that its edges weigh little.
 AREA_PX = 24
 #: Knots of so many pixels are large.
 LARGE_PX = 6
 #: What the shading of the pile and the areas' edges may shift a mean, by CIEDE2000.
 MOST_DE00 = 6.0
+#: Shares and masses are rounded so that their columns add up.
+SHARE_OFF, GRAMS_OFF = 0.011, 1.01
+_SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
+_DATA = {"proof-facts", "proof-knots", "proof-difference", "proof-artwork"}
+#: What a page that needs no network does not have outside its scripts.
+_REACHING = re.compile(
+    r"<(?:iframe|object|embed|link|base|img|frame|applet)\b|\son[a-z]+\s*=|https?:|javascript:", re.IGNORECASE
+)
 
 
-class _Scripts(HTMLParser):
-    """Gathers the texts of the script elements by their id."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.texts: dict[str, list[str]] = {}
-        self._inside: str | None = None
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag == "script":
-            self._inside = dict(attrs).get("id") or ""
-            self.texts.setdefault(self._inside, [])
-
-    def handle_endtag(self, tag: str) -> None:
-        if tag == "script":
-            self._inside = None
-
-    def handle_data(self, data: str) -> None:
-        if self._inside is not None:
-            self.texts[self._inside].append(data)
+#: What reading a page that is damaged may raise.
+_UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
 
 
-def page_differences(data: bytes, knot_map: KnotMap) -> list[str]:
-    """Return how the data within proof.html differs from the map."""
-    scripts = _Scripts()
+def _scripts(page: str) -> tuple[dict[str, str], str]:
+    """Return the texts of the data elements by their id, and the page without them.
+
+    Raises
+    ------
+    ValueError
+        If there are other scripts than those of a proof page, or one is not the one that the page's policy names.
+    """
+    texts: dict[str, str] = {}
+    rest: list[str] = []
+    place = 0
+    while (found := _SCRIPT.search(page, place)) is not None:
+        end = page.find("</script>", found.end())
+        name = found[1] or ""
+        if end < 0 or name in texts or (name and name not in _DATA):
+            raise ValueError(say("it has a script that a proof page does not have"))
+        texts[name] = page[found.end() : end]
+        rest.append(page[place : found.start()])
+        place = end + len("</script>")
+    rest.append(page[place:])
+    outside = "".join(rest)
+    digest = base64.b64encode(hashlib.sha256(texts.get("", "").encode()).digest()).decode("ascii")
+    if re.search(r"</?script", outside, re.IGNORECASE) or f"script-src 'sha256-{digest}'" not in outside:
+        raise ValueError(say("it has a script that a proof page does not have"))
+    plain = re.sub(r"<style>.*?</style>|<title>.*?</title>|<bdi .*?</bdi>", "", outside, flags=re.DOTALL)
+    if _REACHING.search(plain) or "default-src 'none'" not in outside:
+        raise ValueError(say("it holds more than a page that needs no network"))
+    return texts, outside
+
+
+def page_differences(data: bytes, expected: Expected, findings: Any = None) -> list[str]:
+    """Return how proof.html differs from the map, and from the `findings` that the summary has."""
     try:
-        scripts.feed(data.decode("utf-8"))
-        texts = {name: "".join(parts) for name, parts in scripts.texts.items()}
+        texts, outside = _scripts(data.decode("utf-8"))
         facts = json.loads(texts["proof-facts"])
-        packed = base64.b64decode(texts["proof-knots"])
-        cells = np.frombuffer(zlib.decompressobj().decompress(packed, MOST_KNOTS), dtype=np.uint8)
         if min(facts["rows"], facts["columns"]) < 1:  # numpy would work out what is left open
             raise ValueError("rows and columns must be above zero")
-        knots = cells.reshape(facts["rows"], facts["columns"]).astype(np.uint16)
-        said = {
-            "sha256": facts["sha256"],
-            "empty": facts["empty"],
-            "yarns": [(yarn["code"], yarn["srgb"], yarn["knots"]) for yarn in facts["yarns"]],
-        }
-    except (UnicodeDecodeError, ValueError, KeyError, TypeError, zlib.error, OverflowError, RecursionError) as error:
-        return [f"holds no rug that can be read: {error!r}"]
-    expected = {
-        "sha256": knot_map.sha256,
-        "empty": knot_map.empty,
+        if len(facts["yarns"]) != len(expected.yarns):
+            raise ValueError(say("it has other yarns than the map"))
+        knots = _cells(texts["proof-knots"], facts["rows"], facts["columns"]).astype(np.uint16)
+        found = list(_facts(facts, expected, outside))
+        found += _findings(facts["findings"], findings)
+        if facts["difference"] is not None and knots.shape == expected.knots.shape:
+            found += _middles(facts, _cells(texts["proof-difference"], facts["rows"], facts["columns"]), expected)
+    except _UNREADABLE as error:
+        return [say("holds no rug that can be read: {error}", error=repr(error))]
+    knots[knots == NOTHING] = NO_KNOT
+    return found + ([words] if (words := same_knots(knots, expected.knots)) else [])
+
+
+def _cells(packed: str, rows: int, columns: int) -> NDArray[np.uint8]:
+    """Return a byte a cell, shape (rows, columns)."""
+    unpacking = zlib.decompressobj()
+    cells = unpacking.decompress(base64.b64decode(packed), MOST_KNOTS)
+    if unpacking.unconsumed_tail or not unpacking.eof:
+        raise ValueError(say("it holds more than any rug"))
+    return np.frombuffer(cells, dtype=np.uint8).reshape(rows, columns)
+
+
+def _facts(facts: dict[str, Any], expected: Expected, outside: str) -> Iterator[str]:
+    """Yield which names and numbers of the page are not the map's."""
+    rug, density = expected.rug, expected.rug.density
+    exact = {
+        "name": inert(rug.name),
+        "sha256": expected.sha256,
+        "empty": expected.knots.size - expected.tied,
+        "knotWidthMm": float(density.knot_width_mm),
+        "knotHeightMm": float(density.knot_height_mm),
         "yarns": [
-            (yarn.code, hex_of(yarn.srgb), int(n)) for yarn, n in zip(knot_map.yarns, knot_map.counts, strict=True)
+            {"code": inert(yarn.code), "name": inert(yarn.name), "srgb": hex_of(yarn.srgb), "knots": int(knots)}
+            for yarn, knots in zip(expected.yarns, expected.counts, strict=True)
         ],
     }
-    found = [f"its {key} is not the map's" for key, value in expected.items() if said[key] != value]
-    knots[knots == NOTHING] = NO_KNOT
-    return found + ([words] if (words := same_knots(knots, knot_map)) else [])
+    yield from unlike(facts, exact, "")
+    titles = [html.unescape(each) for each in re.findall(r"<(?:title|bdi id=\"name\")>(.*?)</", outside, re.DOTALL)]
+    if titles != [exact["name"]] * 2:
+        yield say("its title is not the rug's name")
+    said: dict[str, str] = {}
+    for words, fields in zip(facts["facts"], facts["factFields"], strict=True):
+        for start, end, name in fields:
+            if name in said:
+                yield say("it says {name} twice", name=name)
+            said[name] = words[start:end]
+    numbers = {"knots": expected.tied, "columns": expected.columns, "rows": expected.rows, "yarns": len(expected.yarns)}
+    measures = {
+        "width_cm": (float(rug.woven_width_mm) / 10, 0.0501),
+        "length_cm": (float(rug.woven_length_mm) / 10, 0.0501),
+        "across_per_dm": (float(density.across_per_dm), 0.0),
+        "along_per_dm": (float(density.along_per_dm), 0.0),
+        "across_per_inch": (float(density.across_per_dm) * 0.254, 0.0),
+        "along_per_inch": (float(density.along_per_dm) * 0.254, 0.0),
+    }
+    texts = {
+        "map": expected.code,
+        "width_feet": feet(rug.woven_width_mm),
+        "length_feet": feet(rug.woven_length_mm),
+    }
+    wrong = [name for name, number in numbers.items() if whole(said.get(name, "")) != number]
+    wrong += [name for name, (value, off) in measures.items() if not near(said.get(name, ""), value, off)]
+    wrong += [name for name, text in texts.items() if said.get(name) != text]
+    yield from (say("its {name} is {words!r}, not the map's", name=name, words=said.get(name, "")) for name in wrong)
+    yield from _yarns(facts["yarns"], expected)
+
+
+def _yarns(yarns: list[dict[str, Any]], expected: Expected) -> Iterator[str]:
+    """Yield which shares and masses of the page's legend are not those of the yarns."""
+    for index, yarn in enumerate(yarns):
+        code = expected.yarns[index].code
+        share = 100 * int(expected.counts[index]) / max(expected.tied, 1)
+        printed = yarn["share"].removesuffix(" %")
+        if not (near(printed, share, SHARE_OFF) or (printed == "under 0.01" and share < SHARE_OFF)):
+            yield say("its share of {code} is {printed!r}", code=code, printed=yarn["share"])
+        fields = {name: yarn["figures"][start:end] for start, end, name in yarn["figureFields"]}
+        if expected.grams and abs(whole(fields.get("grams", "")) - expected.grams[index]) > GRAMS_OFF:
+            yield say("it gives {code} {printed!r}", code=code, printed=yarn["figures"])
+
+
+def _findings(found: list[dict[str, Any]], wanted: Any) -> Iterator[str]:
+    """Yield a fault if the page does not have the findings of the summary, with their places."""
+    if not isinstance(wanted, list):
+        return
+    told = [
+        {
+            "what": inert(each["what"]),
+            "where": inert(each["where"]),
+            "severity": each["severity"],
+            "places": [
+                [p["first_row"] - 1, p["last_row"], p["first_column"] - 1, p["last_column"]] for p in each["places"]
+            ],
+        }
+        for each in wanted
+    ]
+    known = [each["what"] for each in told]
+    if not any(each["what"] in known for each in found):  # the page speaks another language than programs are told
+        told = [{key: each[key] for key in ("severity", "places")} for each in told]
+    yield from unlike(found, told, "findings")
+
+
+def _middles(facts: dict[str, Any], steps: NDArray[np.uint8], expected: Expected) -> Iterator[str]:
+    """Yield the yarns whose middle difference is not that of the differences that the page itself holds."""
+    step = float(facts["difference"]["step"])
+    for index, yarn in enumerate(facts["yarns"]):
+        values = np.sort(steps[(expected.knots == index) & (steps != NOTHING)])
+        middle = None if not values.size else round(float(values[(values.size - 1) // 2]) * step, 1)
+        if yarn["difference"] != middle:
+            said = {"code": expected.yarns[index].code, "found": yarn["difference"], "wanted": middle}
+            yield say("its difference of {code} is {found}, its knots give {wanted}", **said)
 
 
 def _areas(cells: int, pixels: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -96,45 +210,54 @@ def _means(light: FloatArray, edges: NDArray[np.intp], trim: int = 0) -> FloatAr
     return np.asarray(total / np.diff(inner, axis=1))
 
 
-def _boxes_of(shape: tuple[int, ...], knot_map: KnotMap) -> list[Box]:
-    """Return where the rug may lie in a proof picture of `shape`; small ones are as large with artwork as without."""
-    layouts = [proof_layout(knot_map, artwork=artwork) for artwork in (True, False)]
-    return [layout.woven for layout in layouts if shape[:2] == (layout.height, layout.width)]
-
-
-def picture_differences(picture: NDArray[np.uint8], knot_map: KnotMap) -> list[str]:
+def picture_differences(picture: NDArray[np.uint8], place: str, expected: Expected) -> list[str]:
     """Return how the rug in proof.png differs from the map, area by area.
 
     Parameters
     ----------
     picture : ndarray of uint8, shape (height, width, 3)
-    knot_map : KnotMap
+    place : str
+        Where the file says that the rug lies: left, top, width, height in pixels.
+    expected : Expected
     """
-    boxes = _boxes_of(picture.shape, knot_map)
-    if not boxes:
-        return [f"is {picture.shape[1]} x {picture.shape[0]} pixels, not the proof of this rug"]
-    wrong = min((_wrong_areas(picture, knot_map, box) for box in boxes), key=len)
-    if not wrong:
+    numbers = [int(each) for each in place.split()] if re.fullmatch(r"\d{1,5}( \d{1,5}){3}", place) else []
+    if len(numbers) != 4:
+        return [say("does not say where in it the rug lies")]
+    left, top, width, height = numbers
+    inside = left + width <= picture.shape[1] and top + height <= picture.shape[0] and width > 0 and height > 0
+    ratio = float(expected.rug.woven_width_mm / expected.rug.woven_length_mm)
+    if not inside or abs(width - height * ratio) > 1 + ratio:
+        return [say("shows a rug of other proportions")]
+    panel = picture[top : top + height, left : left + width][::-1]
+    if not (wrong := _wrong_areas(panel, expected)):
         return []
-    return [f"{counted(len(wrong), 'area has', 'areas have')} not the map's colour, the first {place_words(wrong[0])}"]
+    return [
+        say_n(
+            "{n} area has not the map's colour, the first {place}",
+            "{n:,} areas have not the map's colour, the first {place}",
+            len(wrong),
+            place=place_words(wrong[0]),
+        )
+    ]
 
 
-def _wrong_areas(picture: NDArray[np.uint8], knot_map: KnotMap, box: Box) -> list[tuple[int, int, int, int]]:
-    """Return the areas, (first row, end, first column, end), that do not have the map's colour, the rug in `box`."""
-    rows, pixel_rows = _areas(knot_map.rows, box.height)
-    columns, pixel_columns = _areas(knot_map.columns, box.width)
-    yarn_light = np.vstack([LINEAR_OF_BYTE[srgb_of(knot_map.yarns)], np.full((1, 3), np.nan)])
+def _wrong_areas(panel: NDArray[np.uint8], expected: Expected) -> list[tuple[int, int, int, int]]:
+    """Return the areas, (first row, end, first column, end), that do not have the map's colour; rows from the foot."""
+    height, width = panel.shape[:2]
+    rows, pixel_rows = _areas(expected.rows, height)
+    columns, pixel_columns = _areas(expected.columns, width)
+    srgb = np.array([yarn.srgb for yarn in expected.yarns], dtype=np.uint8)
+    yarn_light = np.vstack([LINEAR_OF_BYTE[srgb], np.full((1, 3), np.nan)])
     wrong = []
-    panel = picture[box.top : box.top + box.height, box.left : box.left + box.width][::-1]
     # Edges of knots between pixels: where knots are large, a pixel of each edge is left out.
-    trim = int(min(box.height / knot_map.rows, box.width / knot_map.columns) >= LARGE_PX)
+    trim = int(min(height / expected.rows, width / expected.columns) >= LARGE_PX)
     for index in range(len(rows) - 1):
-        cells = knot_map.knots[rows[index] : rows[index + 1]]
-        woven = yarn_light[np.minimum(cells, len(knot_map.yarns))]
+        cells = expected.knots[rows[index] : rows[index + 1]]
+        woven = yarn_light[np.minimum(cells, len(expected.yarns))]
         seen = LINEAR_OF_BYTE[panel[pixel_rows[index] + trim : pixel_rows[index + 1] - trim]]
-        expected, shown = _means(woven, columns), _means(seen, pixel_columns, trim)
-        whole = ~np.isnan(expected[:, 0])
-        away = ciede2000(lab_from_linear(expected[whole]), lab_from_linear(shown[whole]))
-        wrong += [(index, int(column)) for column in np.flatnonzero(whole)[away > MOST_DE00]]
+        wanted, shown = _means(woven, columns), _means(seen, pixel_columns, trim)
+        known = ~np.isnan(wanted[:, 0])
+        away = ciede2000(lab_from_linear(wanted[known]), lab_from_linear(shown[known]))
+        wrong += [(index, int(column)) for column in np.flatnonzero(known)[away > MOST_DE00]]
     edges = rows.tolist(), columns.tolist()
     return [(edges[0][i], edges[0][i + 1], edges[1][j], edges[1][j + 1]) for i, j in wrong]

@@ -5,78 +5,164 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 
-from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.errors import KnotFileError
-from chartmaker.ground.language import counted
-from chartmaker.knots.knotmap import KnotMap
+from chartmaker.ground.language import counted, say, say_n
+from chartmaker.knots.knotmap import KnotArray
 from chartmaker.knots.rowscript import Run, expand, runs_of_csv
-from chartmaker.knots.strips import strips_of
-from chartmaker.order.workshop import Workshop
-from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.verify.difference import cells_words, first_few
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.records import Near, column_faults
+
+#: What a list of yarns has at least.
+YARN_COLUMNS = {"code", "name", "srgb", "knots", "share", "length_m", "mass_g"}
+#: Letters that begin a formula in a spreadsheet.
+FORMULA = ("=", "+", "-", "@", "\t", "\r")
+#: No two colours are farther apart than this, by CIEDE2000.
+MOST_DE00 = 160.0
 
 
-def _unlike(found: Any, expected: Any, path: str) -> Iterator[str]:
+def unlike(found: Any, expected: Any, path: str) -> Iterator[str]:
     """Yield how `found` differs from `expected`, key by key; keys that only `found` has are no difference."""
     if isinstance(expected, dict) and isinstance(found, dict):
         for key, value in expected.items():
             here = f"{path}.{key}" if path else key
             if key not in found:
-                yield f"{here} is missing"
+                yield say("{path} is missing", path=here)
             else:
-                yield from _unlike(found[key], value, here)
+                yield from unlike(found[key], value, here)
     elif isinstance(expected, list) and isinstance(found, list) and len(expected) == len(found):
         for index, (one, other) in enumerate(zip(found, expected, strict=True)):
-            yield from _unlike(one, other, f"{path}[{index}]")
+            yield from unlike(one, other, f"{path}[{index}]")
+    elif isinstance(expected, Near):
+        if not expected.accepts(found):
+            yield say("{path} is {found}, the map gives {wanted}", path=path, found=_short(found), wanted=expected)
     elif found != expected or isinstance(found, bool) != isinstance(expected, bool):
-        yield f"{path} is {_short(found)}, the map gives {_short(expected)}"
+        wanted = _short(expected)
+        yield say("{path} is {found}, the map gives {wanted}", path=path, found=_short(found), wanted=wanted)
 
 
 def _short(value: Any) -> str:
-    text = json.dumps(value)
+    text = json.dumps(value, default=str)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def summary_differences(data: bytes, expected: dict[str, Any]) -> list[str]:
-    """Return how summary.json differs from `expected`, the keys that the map alone decides."""
+class DoubledKeyError(ValueError):
+    """A JSON object has a key twice, so that readers may read different things."""
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        raise DoubledKeyError(say("a key stands in it twice"))
+    return found
+
+
+def summary_read(data: bytes) -> dict[str, Any]:
+    """Return what summary.json says.
+
+    Raises
+    ------
+    ValueError
+        If it is no JSON object, or one with a key twice.
+    """
     try:
-        found = json.loads(data)
-    except (ValueError, RecursionError) as error:
-        return [f"is not JSON: {error}"]
-    return list(first_few(_unlike(found, json.loads(json.dumps(expected)), "")))
+        found = json.loads(data, object_pairs_hook=_once, parse_constant=_no_number)
+    except RecursionError as error:
+        raise ValueError(say("its objects lie in each other too deep")) from error
+    if not isinstance(found, dict):
+        raise ValueError(say("it is no JSON object"))
+    return found
 
 
-def yarns_differences(data: bytes, figures: Figures) -> list[str]:
-    """Return how yarns.csv differs from the figures, cell by cell."""
+def _no_number(name: str) -> float:
+    raise ValueError(say("{name} is no number", name=name))
+
+
+def summary_differences(data: bytes, expected: dict[str, Any]) -> list[str]:
+    """Return how summary.json differs from `expected`, what the map and its settings decide."""
+    try:
+        found = summary_read(data)
+    except ValueError as error:
+        return [say("is not JSON: {error}", error=error)]
+
+    def wrong() -> Iterator[str]:
+        yield from unlike(found, expected, "")
+        yarns = found.get("yarns")
+        for name in column_faults(yarns if isinstance(yarns, list) else [], expected["yarns"]):
+            yield say("the {name} of the yarns do not add up to the rug's", name=name)
+        yield from _match(found, expected)
+
+    return list(first_few(wrong()))
+
+
+def _match(found: dict[str, Any], expected: dict[str, Any]) -> Iterator[str]:
+    """Yield how the knots of `match` and what is measured there cannot be: it is not in the map, but must fit it."""
+    match = found.get("match")
+    yarns = match.get("yarns") if isinstance(match, dict) else None
+    if not isinstance(match, dict) or not isinstance(yarns, list):
+        yield say("{path} is missing", path="match")
+        return
+    wanted = [{"code": yarn["code"], "knots": yarn["knots"]} for yarn in expected["yarns"] if yarn["knots"]]
+    by_code = sorted((yarn for yarn in yarns if isinstance(yarn, dict)), key=lambda yarn: str(yarn.get("code")))
+    yield from unlike(by_code, sorted(wanted, key=lambda yarn: str(yarn["code"])), "match.yarns")
+    for each in (match, *(yarn for yarn in yarns if isinstance(yarn, dict))):
+        numbers = [each.get(name) for name in ("mean_de00", "p95_de00", "max_de00")]
+        real = [number for number in numbers if isinstance(number, int | float) and 0 <= number <= MOST_DE00]
+        if len(real) != 3 or max(real) != real[2]:
+            yield say("what is said of the match cannot be: {found}", found=_short(each))
+
+
+def yarns_differences(data: bytes, wanted: list[dict[str, Any]]) -> list[str]:
+    """Return how yarns.csv differs from the records of the yarns, cell by cell."""
     try:
         found = list(csv.reader(io.StringIO(data.decode("utf-8")), strict=True))
     except (UnicodeDecodeError, csv.Error) as error:
-        return [f"is not CSV: {error}"]
-    expected = list(csv.reader(yarns_csv_lines(figures)))
-    if len(found) != len(expected):
-        return [f"has {counted(len(found) - 1, 'yarn')}, the map {len(expected) - 1}"]
+        return [say("is not CSV: {error}", error=error)]
+    if not found or len(set(found[0])) != len(found[0]) or not set(found[0]) >= YARN_COLUMNS:
+        return [say("does not have the columns of a list of yarns")]
+    if len(found) - 1 != len(wanted):
+        words = "has {n} yarn, the map {yarns}", "has {n:,} yarns, the map {yarns}"
+        return [say_n(*words, len(found) - 1, yarns=len(wanted))]
 
-    def cells() -> Iterator[str]:
-        for line, (one, other) in enumerate(zip(found, expected, strict=True), start=1):
-            if len(one) != len(other):
-                yield f"line {line} has {len(one)} values, not {len(other)}"
+    def wrong() -> Iterator[str]:
+        names = found[0]
+        for line, (cells, yarn) in enumerate(zip(found[1:], wanted, strict=True), start=2):
+            if len(cells) != len(names):
+                words = "line {line} has {cells} values, not {wanted}"
+                yield say(words, line=line, cells=len(cells), wanted=len(names))
                 continue
-            for name, value, wanted in zip(expected[0], one, other, strict=True):
-                if value != wanted:
-                    yield f"line {line}: {name} is {value!r}, the map gives {wanted!r}"
+            for name, cell in zip(names, cells, strict=True):
+                if name in yarn and not _is_cell(cell, yarn[name]):
+                    words = "line {line}: {name} is {cell!r}, the map gives {wanted}"
+                    yield say(words, line=line, name=name, cell=cell, wanted=yarn[name])
+        numbers = [{name: _number(cell) for name, cell in zip(names, cells, strict=False)} for cells in found[1:]]
+        for name in column_faults(numbers, wanted):
+            yield say("the {name} of the yarns do not add up to the rug's", name=name)
 
-    return list(first_few(cells()))
+    return list(first_few(wrong()))
 
 
-def rows_differences(data: bytes, knot_map: KnotMap, workshop: Workshop) -> list[str]:
+def _number(cell: str) -> float | None:
+    return float(cell) if re.fullmatch(r"-?\d{1,15}(\.\d{1,9})?(e-\d\d)?", cell) else None
+
+
+def _is_cell(cell: str, value: Any) -> bool:
+    """Return whether a cell gives a value; what a spreadsheet would take for a formula is given behind a quote."""
+    if isinstance(value, Near):
+        return value.accepts(_number(cell))
+    text = "" if value is None else str(value)
+    return cell == ("'" + text if text[:1] in FORMULA else text)
+
+
+def rows_differences(data: bytes, expected: Expected) -> list[str]:
     """Return how the knots that rows.csv says differ from the map's, and the strips from the loom's."""
-    codes = [yarn.code for yarn in knot_map.yarns]
-    strips = strips_of(knot_map.rug, workshop)
+    codes, strips = [yarn.code for yarn in expected.yarns], expected.strips
     faults = {"outside the strip that they name": 0, "out of their order": 0}
     outside, unordered = faults
 
@@ -91,18 +177,19 @@ def rows_differences(data: bytes, knot_map: KnotMap, workshop: Workshop) -> list
 
     try:
         lines = io.TextIOWrapper(io.BytesIO(data), encoding="utf-8")
-        knots = expand(watched(runs_of_csv(lines, codes)), knot_map.rows, knot_map.columns)
+        knots = expand(watched(runs_of_csv(lines, codes)), expected.rows, expected.columns)
     except (UnicodeDecodeError, KnotFileError) as error:
         return [f"cannot be read: {error}"]
-    words = cells_words(knots != knot_map.knots, "unlike the map's")
+    words = cells_words(knots != expected.knots, "unlike the map's")
     return [
         *([words] if words else []),
         *(f"{counted(number, 'run')} {what}" for what, number in faults.items() if number),
     ]
 
 
-def same_knots(found: Any, knot_map: KnotMap) -> str | None:
+def same_knots(found: Any, knots: KnotArray) -> str | None:
     """Return how an array of knots differs from the map's, or None."""
-    if found.shape != knot_map.knots.shape:
-        return f"holds {found.shape[1]} x {found.shape[0]} knots, the map {knot_map.columns} x {knot_map.rows}"
-    return cells_words(np.asarray(found != knot_map.knots), "unlike the map's")
+    if found.shape != knots.shape:
+        sizes = {"columns": found.shape[1], "rows": found.shape[0], "wide": knots.shape[1], "high": knots.shape[0]}
+        return say("holds {columns} x {rows} knots, the map {wide} x {high}", **sizes)
+    return cells_words(np.asarray(found != knots), say("unlike the map's"))

@@ -17,6 +17,7 @@ import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 from support.generated import generated_map
 from support.making import SettledMap, make_map, make_rug, opened
 
@@ -92,9 +93,10 @@ def test_nothing_differs_in_maps_of_every_kind(number: int) -> None:
     knot_map = generated_map(1, number, most=22)
     assert list(chart_differences(pdf(write_chart, knot_map), wanted(knot_map))) == []
     assert list(script_differences(pdf(write_rows_pdf, knot_map), wanted(knot_map))) == []
-    assert page_differences("".join(proof_page(knot_map)).encode(), knot_map) == []
+    assert page_differences("".join(proof_page(knot_map)).encode(), wanted(knot_map)) == []
     with io.BytesIO(proof_picture(knot_map)) as stream:
-        assert picture_differences(np.asarray(Image.open(stream).convert("RGB")), knot_map) == []
+        picture = Image.open(stream)
+        assert picture_differences(np.asarray(picture.convert("RGB")), picture.info["rug"], wanted(knot_map)) == []
 
 
 def test_names_written_right_to_left_are_no_difference() -> None:
@@ -178,11 +180,13 @@ def test_a_yarn_under_another_code_is_missed_in_the_legend() -> None:
 def test_the_page_says_the_map_and_no_other() -> None:
     knot_map = rug_map({}, outlined=True)
     page = "".join(proof_page(knot_map)).encode()
-    assert page_differences(page, knot_map) == []
-    assert "1 cell unlike the map's" in " ".join(page_differences(page, painted(knot_map, 40, 30)))
-    assert "holds no rug" in page_differences(b"<html></html>", knot_map)[0]
+    assert page_differences(page, wanted(knot_map)) == []
+    assert "1 cell unlike the map's" in " ".join(page_differences(page, wanted(painted(knot_map, 40, 30))))
+    assert "holds no rug" in page_differences(b"<html></html>", wanted(knot_map))[0]
     larger = make_map(np.vstack([knot_map.knots, knot_map.knots[:1]]))
-    assert "holds 60 x 81 knots, the map 60 x 80" in page_differences("".join(proof_page(larger)).encode(), knot_map)
+    assert "holds 60 x 81 knots, the map 60 x 80" in page_differences(
+        "".join(proof_page(larger)).encode(), wanted(knot_map)
+    )
 
 
 @pytest.mark.parametrize("rows", ["-1", "0", "1e999", "9" * 400, "null", '"80"'])
@@ -190,7 +194,7 @@ def test_a_page_of_impossible_size_holds_no_rug(rows: str) -> None:
     knot_map = rug_map({})
     page = "".join(proof_page(knot_map))
     assert '"rows":80' in page
-    (found,) = page_differences(page.replace('"rows":80', f'"rows":{rows}', 1).encode(), knot_map)
+    (found,) = page_differences(page.replace('"rows":80', f'"rows":{rows}', 1).encode(), wanted(knot_map))
     assert "holds no rug that can be read" in found
 
 
@@ -198,22 +202,27 @@ def test_a_page_is_unpacked_no_farther_than_a_rug_can_be_large(monkeypatch: pyte
     knot_map = rug_map({})
     page = "".join(proof_page(knot_map)).encode()
     monkeypatch.setattr(proofs, "MOST_KNOTS", 60 * 80)
-    assert page_differences(page, knot_map) == []
+    assert page_differences(page, wanted(knot_map)) == []
     monkeypatch.setattr(proofs, "MOST_KNOTS", 60 * 80 - 1)
-    assert "holds no rug that can be read" in page_differences(page, knot_map)[0]
+    assert "holds no rug that can be read" in page_differences(page, wanted(knot_map))[0]
 
 
 def test_the_picture_shows_the_map_and_no_other() -> None:
     cells = np.random.default_rng(5).integers(0, 6, (24, 20)).astype(np.uint16)
     cells[:5, :4] = NO_KNOT
     knot_map = make_map(cells, make_rug(20, 24, shape="artwork"))
-    picture = np.asarray(Image.open(io.BytesIO(proof_picture(knot_map))).convert("RGB"))
-    assert picture_differences(picture, knot_map) == []
+    image = Image.open(io.BytesIO(proof_picture(knot_map)))
+    picture, place = np.asarray(image.convert("RGB")), image.info["rug"]
+    assert picture_differences(picture, place, wanted(knot_map)) == []
     other = painted(painted(knot_map, 20, 10), 5, 15)
-    found = picture_differences(picture, other)
+    found = picture_differences(picture, place, wanted(other))
     assert found == ["2 areas have not the map's colour, the first row 6, column 16"]
-    assert "areas" in picture_differences(picture[:, ::-1], knot_map)[0]
-    assert "not the proof of this rug" in picture_differences(picture[1:], knot_map)[0]
+    left, top, width, height = map(int, place.split())
+    turned = picture.copy()
+    turned[top : top + height, left : left + width] = turned[top : top + height, left : left + width][:, ::-1]
+    assert "areas" in picture_differences(turned, place, wanted(knot_map))[0]
+    for wrong in ("", "1 2 3", f"{left} {top} {width} {height * 2}", f"{left} {top} {width // 2} {height}", "9 9 0 0"):
+        assert "rug" in picture_differences(picture, wrong, wanted(knot_map))[0]
 
 
 @pytest.fixture(scope="module")
@@ -310,7 +319,9 @@ def other_page(folder: Path) -> None:
 
 def turned_picture(folder: Path) -> None:
     with Image.open(folder / "proof.png") as picture:
-        picture.transpose(Image.Transpose.FLIP_TOP_BOTTOM).save(folder / "proof.png")
+        told = PngInfo()
+        told.add_text("rug", picture.info["rug"])
+        picture.transpose(Image.Transpose.FLIP_TOP_BOTTOM).save(folder / "proof.png", pnginfo=told)
 
 
 SLIPS: dict[str, tuple[str, Callable[[Path], None], str]] = {

@@ -118,6 +118,14 @@ def test_neighbours_do_not_know_each_other() -> None:
                 raise AssertionError(f"{path} imports {name}, which stands beside it")
 
 
+@pytest.mark.parametrize("path", sorted((PACKAGE / "verify").glob("*.py")), ids=lambda p: p.name)
+def test_what_is_verified_is_read_by_code_of_its_own(path: Path) -> None:
+    """A fault of those who lay out, word or gather what is printed must not be a fault of the checker too."""
+    for name in imports_of(path):
+        writers = ("chartmaker.sheets", "chartmaker.pages", "chartmaker.reports", "chartmaker.jobs")
+        assert not name.startswith(writers), f"{path} imports {name}, whose work it is to check"
+
+
 def test_there_is_no_import_cycle() -> None:
     modules = own_modules()
     edges = {

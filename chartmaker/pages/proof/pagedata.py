@@ -3,7 +3,8 @@
 ``proof-facts``
     JSON: ``rows``, ``columns``, ``sha256`` of the map, ``empty`` (cells without a knot), ``yarns`` (``code``, ``name``,
     ``srgb`` as #rrggbb, ``knots``, ``difference`` that half of them are within, ...), ``findings``, ``difference``
-    (``step``) with ``artwork`` (``type``), both null without artwork.
+    (``step``) with ``artwork`` (``type``), both null without artwork. Beside words stand their fields, as
+    (start, end, name), so that programs find the numbers in any language.
 ``proof-knots``
     Base64, with line breaks, of a zlib stream (RFC 1950) of rows x columns bytes: row by row from the first woven, each
     from the left as seen from the pile side. A byte is the number of a yarn in ``yarns``, counted from 0, or 255 where
@@ -29,6 +30,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_linear
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import fields_of
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.pages.proof.area import artwork_bands
@@ -77,14 +79,11 @@ def data_elements(
 
         steps = differences(knot_map, artwork, step)
         picture, media_type = artwork_file(artwork, long_side_px=_ARTWORK_LONG_SIDE_PX, most_bytes=_ARTWORK_BYTES)
+    told = [size_words(knot_map.rug), density_words(knot_map.rug), knots_words(knot_map), code_words(knot_map)]
     facts = {
         "name": inert(knot_map.rug.name),
-        "facts": [
-            size_words(knot_map.rug),
-            density_words(knot_map.rug),
-            knots_words(knot_map),
-            code_words(knot_map),
-        ],
+        "facts": told,
+        "factFields": [_fields(words) for words in told],
         "sha256": knot_map.sha256,
         "rows": knot_map.rows,
         "columns": knot_map.columns,
@@ -125,12 +124,18 @@ def _yarn_facts(
             "knots": int(knots),
             "share": _percent(percent),
             "figures": inert(figures.get(yarn.code, "")),
+            "figureFields": _fields(figures.get(yarn.code, "")),
             "difference": middle,
         }
         for yarn, knots, percent, middle in zip(
             knot_map.yarns, knot_map.counts, knot_map.percents, middles, strict=True
         )
     ]
+
+
+def _fields(words: str) -> list[list[int | str]]:
+    """Return where the fields of a sentence stand: its first letter, the one after its last, its name."""
+    return [[start, end, name] for start, end, name in fields_of(words)]
 
 
 def _percent(percent: float) -> str:

@@ -1,0 +1,250 @@
+"""The figures of a rug as a set must give them to programs: every value with how near to it a rounded one may be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from chartmaker.figures.cost import CostFigures
+from chartmaker.figures.labour import Labour
+from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.basis import Assumption, Reached
+from chartmaker.ground.colour import hex_of
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.sentence import english
+from chartmaker.order.rug import Rug
+from chartmaker.techniques.foundation import Foundation
+from chartmaker.verify.expected import Expected
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """A number that is given rounded to so many decimals; of a column that adds up, any last figure may be one off."""
+
+    value: float
+    decimals: int
+    in_column: bool = False
+
+    def accepts(self, found: object) -> bool:
+        """Return whether `found` is the number, so rounded."""
+        if isinstance(found, bool) or not isinstance(found, int | float):
+            return False
+        unit = 10.0**-self.decimals
+        on_step = abs(found / unit - round(found / unit)) < 1e-3
+        return (
+            on_step
+            and abs(found - self.value) <= unit * (1.0 if self.in_column else 0.5) + 1e-9 * abs(self.value) + 1e-9
+        )
+
+    def __str__(self) -> str:
+        return f"{self.value:.{self.decimals}f}"
+
+
+def records_of(expected: Expected, figures: Figures) -> dict[str, Any]:
+    """Return what summary.json must say that follows from the map and its settings."""
+    pile, dye = figures.pile, figures.dye
+    return {
+        "map": {
+            "sha256": expected.sha256,
+            "code": expected.code,
+            "columns": expected.columns,
+            "rows": expected.rows,
+            "knots": expected.tied,
+            "empty": expected.columns * expected.rows - expected.tied,
+            "strips": [{"first_column": each.start + 1, "last_column": each.stop} for each in expected.strips],
+        },
+        "rug": _rug(expected.rug, expected),
+        "yarns": yarn_records(expected, figures),
+        "pile": {
+            "knots": expected.tied,
+            "length_m": _range(pile.length_m),
+            "mass_g": _range(pile.mass_g),
+            "net_mass_g": _range(pile.net_mass_g),
+            "rug_mass_g": _range(figures.mass_g),
+        },
+        "foundation": _foundation(figures.foundation),
+        "labour": _labour(figures.labour, expected),
+        "dye": {
+            "allowance": dye.allowance,
+            "hank_g": dye.hank_g,
+            "order_g": dye.order_g,
+            "shades": [
+                {
+                    "code": shade.yarn.code,
+                    "need_g": Near(shade.need_g, 1),
+                    "wanted_g": Near(shade.wanted_g, 1),
+                    "stock_g": shade.stock_g,
+                    "order_g": shade.order_g,
+                    "hanks": shade.hanks,
+                    "undyed": shade.undyed,
+                    "lots": [
+                        {
+                            "mass_g": lot.mass_g,
+                            "hanks": lot.hanks,
+                            "vessel": None if lot.vessel is None else lot.vessel.name,
+                            "liquor_l": Near(lot.liquor_l, 1),
+                        }
+                        for lot in shade.lots
+                    ],
+                }
+                for shade in dye.shades
+            ],
+        },
+        "cost": None if figures.cost is None else _cost(figures.cost),
+        "assumptions": [_assumption(each) for each in figures.assumptions],
+        "reached": [reached_record(each) for each in figures.reached],
+    }
+
+
+def _range(value: Range, decimals: int = 1) -> dict[str, Near]:
+    return {name: Near(getattr(value, name), decimals) for name in ("low", "best", "high")}
+
+
+def _assumption(each: Assumption) -> dict[str, Any]:
+    key, value, why = english(each.place), english(each.taken), english(each.reason)
+    return {"key": key, "value": value, "why": why, "basis": each.basis}
+
+
+def reached_record(each: Reached) -> dict[str, Any]:
+    """Return how a figure was reached, as the summary says it."""
+    return {"what": english(each.figure), "how": english(each.reckoned), "basis": each.basis}
+
+
+def _rug(rug: Rug, expected: Expected) -> dict[str, Any]:
+    density = rug.density
+    return {
+        "name": rug.name,
+        "width_cm": Near(float(rug.width_mm) / 10, 4),
+        "length_cm": Near(float(rug.length_mm) / 10, 4),
+        "woven_width_cm": Near(float(rug.woven_width_mm) / 10, 4),
+        "woven_length_cm": Near(float(rug.woven_length_mm) / 10, 4),
+        "density": density.notation,
+        "across_per_dm": Near(float(density.across_per_dm), 6),
+        "along_per_dm": Near(float(density.along_per_dm), 6),
+        "across_per_inch": Near(float(density.across_per_dm) * 0.254, 6),
+        "along_per_inch": Near(float(density.along_per_dm) * 0.254, 6),
+        "knots_per_square_inch": Near(float(density.across_per_dm * density.along_per_dm) * 0.254**2, 4),
+        "knots_per_dm2": Near(float(density.across_per_dm * density.along_per_dm), 4),
+        "knots_per_m2": Near(float(density.across_per_dm * density.along_per_dm) * 100, 2),
+        "knot_width_mm": Near(100 / float(density.across_per_dm), 6),
+        "knot_height_mm": Near(100 / float(density.along_per_dm), 6),
+        "columns": expected.columns,
+        "rows": expected.rows,
+        "knots": expected.columns * expected.rows,
+        "knot": rug.knot,
+        "shape": rug.shape,
+        "technique": rug.technique,
+    }
+
+
+def yarn_records(expected: Expected, figures: Figures) -> list[dict[str, Any]]:
+    """Return what the set must say of each yarn, its knots counted anew."""
+    counts = expected.counts.tolist()
+    return [
+        {
+            "code": line.yarn.code,
+            "name": line.yarn.name,
+            "srgb": hex_of(line.yarn.srgb),
+            "lab": [Near(value, 2) for value in line.yarn.lab],
+            "knots": knots,
+            "share": Near(knots / max(expected.tied, 1), 6, in_column=True),
+            "length_m": Near(line.length_m.best, 1, in_column=True),
+            "mass_g": Near(line.mass_g.best, 1, in_column=True),
+            "net_length_m": Near(line.net_length_m.best, 1, in_column=True),
+            "net_mass_g": Near(line.net_mass_g.best, 1, in_column=True),
+            "mass_low_g": Near(line.mass_g.low, 1, in_column=True),
+            "mass_high_g": Near(line.mass_g.high, 1, in_column=True),
+            "fibre": line.yarn.fibre,
+            "count": line.count.notation,
+            "count_tex": Near(float(line.count.tex), 2),
+            "strands": line.strands,
+            "cut_mm": Near(line.cut_mm, 2),
+            "length_per_knot_mm": Near(line.length_per_knot_mm.best, 2),
+            "order_g": shade.order_g,
+            "hanks": shade.hanks,
+        }
+        for line, shade, knots in zip(figures.pile.yarns, figures.dye.shades, counts, strict=True)
+    ]
+
+
+#: Columns of the yarns whose rounded values add up to the rounded sum, with their decimals.
+COLUMNS = dict.fromkeys(("length_m", "mass_g", "net_length_m", "net_mass_g", "mass_low_g", "mass_high_g"), 1)
+COLUMNS["share"] = 6
+
+
+def column_faults(found: Sequence[Any], wanted: Sequence[dict[str, Any]]) -> list[str]:
+    """Return the columns of the yarns whose values do not add up to the sum of the exact ones."""
+    faults = []
+    for name, decimals in COLUMNS.items():
+        values = [each.get(name) for each in found if isinstance(each, dict)]
+        numbers = [value for value in values if isinstance(value, int | float)]
+        exact = sum(each[name].value for each in wanted)
+        if abs(sum(numbers) - exact) > 0.51 * 10.0**-decimals + 1e-9 * abs(exact):
+            faults.append(name)
+    return faults
+
+
+def _foundation(foundation: Foundation) -> dict[str, Any]:
+    return {
+        "loom_width_cm": Near(foundation.loom_width_mm / 10, 2),
+        "loom_length_cm": Near(foundation.loom_length_mm / 10, 2),
+        "warp_pitch_mm": Near(foundation.warp_pitch_mm, 4),
+        "across_per_dm_on_loom": Near(foundation.knots_across_per_dm, 4),
+        "along_per_dm_on_loom": Near(foundation.rows_per_dm, 4),
+        "warp_count": foundation.warp.notation,
+        "warp_ends": foundation.warp_ends,
+        "warp_end_m": Near(foundation.warp_end_m, 3),
+        "warp_length_m": Near(foundation.warp_length_m, 1),
+        "warp_mass_g": Near(foundation.warp_mass_g, 1),
+        "weft_count": foundation.weft.notation,
+        "weft_rows": foundation.weft_rows,
+        "picks": foundation.picks,
+        "weft_length_m": Near(foundation.weft_length_m.best, 1),
+        "weft_length_m_range": _range(foundation.weft_length_m),
+        "weft_mass_g": Near(foundation.weft_mass_g.best, 1),
+        "weft_mass_g_range": _range(foundation.weft_mass_g),
+        "backing_cloth_m2": Near(foundation.backing_cloth_m2, 3),
+    }
+
+
+def _labour(labour: Labour, expected: Expected) -> dict[str, Any]:
+    return {
+        "weavers": labour.weavers,
+        "knots_per_weaver_day": Near(labour.knots_per_weaver_day.best, 0),
+        "knots_per_weaver_day_range": _range(labour.knots_per_weaver_day, 0),
+        "days": Near(labour.days.best, 1),
+        "days_range": _range(labour.days),
+        "months_range": _range(labour.months),
+        "rows_a_day": Near(labour.rows_a_day.best, 2),
+        "mean_runs_a_row": Near(labour.mean_runs, 2),
+        "most_runs_a_row": labour.most_runs,
+        "most_runs_row": labour.most_runs_row,
+        "mean_colours_a_row": Near(labour.mean_colours, 2),
+        "most_colours_a_row": labour.most_colours,
+        "stretches": [
+            {
+                "first_row": stretch.first_row,
+                "last_row": stretch.last_row,
+                "knots": int(expected.tally(expected.knots[stretch.first_row - 1 : stretch.last_row]).sum()),
+                "runs_a_row": Near(stretch.runs_a_row, 2),
+                "colours": stretch.colours,
+                "pace": Near(stretch.pace, 3),
+            }
+            for stretch in labour.stretches
+        ],
+    }
+
+
+def _cost(cost: CostFigures) -> dict[str, Any]:
+    return {
+        "currency": cost.currency,
+        "complete": cost.complete,
+        "parts": [
+            {"what": part.what, "amount": None if part.amount is None else _range(part.amount, 2)}
+            for part in cost.parts
+        ],
+        "total": _range(cost.total, 2),
+        "per_m2": _range(cost.per_m2, 2),
+        "per_ft2": _range(cost.per_ft2, 2),
+    }
