@@ -24,7 +24,7 @@ STOREYS = [
 ONLY_IN = {
     "click": ("cli",),
     "rich": ("cli",),
-    "reportlab": ("paper", "sheets"),
+    "reportlab": ("paper/pdfobjects",),
     "PIL": ("artwork", "knots/knotpng", "pages"),
     "colormath": ("yarns/card",),
     "pypdfium2": ("verify",),
