@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -61,18 +61,26 @@ def storey_of(place: str) -> int:
     return -1 if place == "__main__" else len(STOREYS)
 
 
-def imports_of(path: Path) -> Iterator[str]:
-    """Yield the full names of all modules that a file imports, TYPE_CHECKING included."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+@cache
+def tree_of(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def imports_of(path: Path) -> tuple[str, ...]:
+    """Return the full names of all modules that a file imports, TYPE_CHECKING included."""
+    names: list[str] = []
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Import):
-            yield from (alias.name for alias in node.names)
+            names += (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path}: write imports in full"
             assert node.module is not None
-            yield node.module
-            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+            names += (node.module, *(f"{node.module}.{alias.name}" for alias in node.names))
+    return tuple(names)
 
 
+@cache
 def own_modules() -> dict[str, Path]:
     names = {}
     for path in FILES:
@@ -150,7 +158,7 @@ def test_there_is_no_import_cycle() -> None:
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
 def test_a_file_says_what_it_is_in_one_sentence(path: Path) -> None:
-    docstring = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+    docstring = ast.get_docstring(tree_of(path))
     assert docstring, f"{path} does not say what it is"
     sentence = docstring.split("\n\n")[0].replace("\n", " ")
     assert sentence.endswith("."), f"{path}: {sentence}"
@@ -168,7 +176,7 @@ def test_libraries_stay_where_they_belong(path: Path) -> None:
 def test_files_are_opened_at_the_edge_only(path: Path) -> None:
     if is_in(path, (*OPENERS, "cli")) or path.name.startswith("build_"):
         return  # a build script is run by developers only
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Call):
             if "resources" in ast.unparse(node.func):
                 continue  # a file of the package itself
@@ -183,7 +191,7 @@ def test_only_the_crafts_know_which_craft_a_rug_has() -> None:
     for path in FILES:
         if place_of(path) == "techniques":
             continue
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(tree_of(path)):
             if isinstance(node, ast.Compare | ast.Match | ast.Subscript):
                 asked = node.subject if isinstance(node, ast.Match) else node
                 assert "technique" not in ast.unparse(asked).replace("techniques", ""), f"{path}, line {asked.lineno}"
@@ -193,7 +201,7 @@ def test_no_file_or_function_is_longer_than_it_should_be() -> None:
     for path in FILES:
         text = path.read_text(encoding="utf-8")
         assert text.count("\n") <= 420 or path.name.startswith("build_"), f"{path} has {text.count(chr(10))} lines"
-        for node in ast.walk(ast.parse(text)):
+        for node in ast.walk(tree_of(path)):
             if isinstance(node, ast.FunctionDef) and not path.name.startswith("build_"):
                 body = (node.end_lineno or 0) - node.body[0].lineno + 1
                 limit = 27 if place_of(path) == "cli" and node.name == "command" else 70
