@@ -1,4 +1,4 @@
-"""What a conversion did, shown to people or programs."""
+"""What a conversion did, shown to people and to programs."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from chartmaker.cli import report
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
     from chartmaker.jobs.making import Converted, Made
 
 
 def conversion_json(converted: Converted) -> dict[str, Any]:
-    """Return the map, the match, the findings, under the names that scripts rely on."""
+    """Return the map, the match and the findings under the names that scripts rely on."""
     from chartmaker.reports.records.maps import conversion_dict, finding_dicts, map_dict, match_dict, placement_dict
 
     conversion = converted.conversion
@@ -27,30 +27,12 @@ def conversion_json(converted: Converted) -> dict[str, Any]:
 
 
 def show_conversion(converted: Converted) -> None:
-    """Print the map: its size, how it was made, its yarns with their match, the findings."""
+    """Print the map: its size, how it was made, and its yarns with their match."""
     from chartmaker.ground.colour import hex_of
-    from chartmaker.reports.words import grid_words
 
+    report.lines([pair for pair in _lines(converted) if pair[1]])
     conversion = converted.conversion
     knot_map, match = conversion.knot_map, conversion.report
-    said = [
-        ("Map", f"{knot_map.columns:,} columns x {knot_map.rows:,} rows, {counted(knot_map.tied, 'knot')}"),
-        ("Map code", knot_map.map_code),
-        ("Style", f"{conversion.style.style}: {conversion.style.reason}"),
-        ("Fit", conversion.placed.fit),
-        ("Grid", grid_words(conversion.placed.placement)),
-        ("Symmetry", conversion.symmetry),
-        ("Tidied", counted(conversion.tidied, "knot") if conversion.tidied else ""),
-        (
-            "Match",
-            f"CIEDE2000 mean {match.mean_de00:.2f}, 95 % within {match.p95_de00:.2f}, worst {match.max_de00:.2f}",
-        ),
-    ]
-    if conversion.choosing is not None:
-        choosing = conversion.choosing
-        bound = f"{choosing.mean_de00:.2f} is at most {100 * choosing.gap:.1f} % above the best conceivable"
-        said.append(("Choice", f"{counted(len(choosing.codes), 'yarn')}; a mean CIEDE2000 of {bound}"))
-    report.lines([pair for pair in said if pair[1]])
     by_code = {line.code: line for line in match.yarns}
     rows = [
         (
@@ -62,25 +44,65 @@ def show_conversion(converted: Converted) -> None:
         )
         for yarn, knots, percent in zip(knot_map.yarns, knot_map.counts, knot_map.percents, strict=True)
     ]
-    header = ("code", "yarn", "knots", "share %", "CIEDE2000")
+    header = (say("code"), say("yarn"), say("knots"), say("share %"), "CIEDE2000")
     swatches = [hex_of(yarn.srgb) for yarn in knot_map.yarns]
     report.table("", header, rows, right=(2, 3, 4), swatches=swatches)
 
 
+def _lines(converted: Converted) -> list[tuple[str, str]]:
+    """Return what there is to say of a conversion, a label and a value a line; empty where it does not apply."""
+    from chartmaker.reports.words import grid_words, knots_tied_words, yarns_words
+
+    conversion = converted.conversion
+    knot_map, match, choosing = conversion.knot_map, conversion.report, conversion.choosing
+    grid = say(
+        "{columns:,} columns x {rows:,} rows, {knots}",
+        columns=knot_map.columns,
+        rows=knot_map.rows,
+        knots=knots_tied_words(knot_map.tied),
+    )
+    style = say("{style}: {reason}", style=conversion.style.style, reason=conversion.style.reason)
+    matched = say(
+        "CIEDE2000 mean {mean:.2f}, 95 % within {p95:.2f}, worst {worst:.2f}",
+        mean=match.mean_de00,
+        p95=match.p95_de00,
+        worst=match.max_de00,
+    )
+    chosen = ""
+    if choosing is not None:
+        chosen = say(
+            "{yarns}; a mean CIEDE2000 of {mean:.2f} is at most {gap:.1f} % above the best conceivable",
+            yarns=yarns_words(len(choosing.codes)),
+            mean=choosing.mean_de00,
+            gap=100 * choosing.gap,
+        )
+    return [
+        (say("Map"), grid),
+        (say("Map code"), knot_map.map_code),
+        (say("Style"), style),
+        (say("Fit"), conversion.placed.fit),
+        (say("Grid"), grid_words(conversion.placed.placement)),
+        (say("Symmetry"), conversion.symmetry),
+        (say("Tidied"), knots_tied_words(conversion.tidied) if conversion.tidied else ""),
+        (say("Match"), matched),
+        (say("Choice"), chosen),
+    ]
+
+
 def show_set(made: Made, out: Path) -> None:
-    """Print what was made: the map, the yarn and the time it takes, where it was put."""
+    """Print what was made: the map, the yarn and the time it takes, the findings, and where it was put."""
     from chartmaker.reports.words import days_words, hands_words
 
     show_conversion(made.converted)
-    pile = made.figures.pile
-    report.lines(
-        [
-            (
-                "Pile yarn",
-                f"{pile.mass_g.best / 1000:,.2f} kg ({pile.mass_g.low / 1000:,.2f} to {pile.mass_g.high / 1000:,.2f})",
-            ),
-            ("Time", f"{days_words(made.figures.labour.days.best)} of {hands_words(made.figures)}"),
-        ]
+    mass_g, days = made.figures.pile.mass_g, days_words(made.figures.labour.days.best)
+    pile = say(
+        "{best:,.2f} kg ({low:,.2f} to {high:,.2f})",
+        best=mass_g.best / 1000,
+        low=mass_g.low / 1000,
+        high=mass_g.high / 1000,
     )
+    time = say("{days} of {hands}", days=days, hands=hands_words(made.figures))
+    report.lines([(say("Pile yarn"), pile), (say("Time"), time)])
     report.show_findings(made.findings)
-    report.lines([("Written", f"{out}: {', '.join(sorted(made.summary['files']['written']))}, summary.json")])
+    files = ", ".join((*sorted(made.summary["files"]["written"]), "summary.json"))
+    report.lines([(say("Written"), say("{folder}: {files}", folder=out, files=files))])

@@ -10,7 +10,7 @@ import numpy as np
 from chartmaker.colours.choosing import choose
 from chartmaker.ground.colour import FloatArray, lab_from_srgb8, srgb8_from_lab
 from chartmaker.ground.errors import CardError, RugError
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import MOST_YARNS
 from chartmaker.order.design import YarnChoice
 from chartmaker.yarns.yarn import Yarn, lab_of
@@ -58,16 +58,20 @@ def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...
         for code in wanted:
             if code not in codes:
                 near = difflib.get_close_matches(code.upper(), codes, n=1)
-                hint = f"; did you mean {near[0]}?" if near else ""
-                raise RugError(f"[yarns] {key} names {code!r}, which is not on the card{hint}")
+                if near:
+                    message = "{code!r} is not on the card; did you mean {near}?"
+                    raise RugError(say(message, code=code, near=near[0]), where=f"[yarns] {key}")
+                raise RugError(say("{code!r} is not on the card", code=code), where=f"[yarns] {key}")
     both = sorted(set(choice.keep) & set(choice.skip))
     if both:
-        raise RugError(f"[yarns] keep and skip both name {both[0]!r}; leave it in one of them")
+        raise RugError(say("[yarns] keep and skip both name {code!r}; leave it in one of them", code=both[0]))
     if choice.colours is not None and len(set(choice.keep)) > choice.colours:
-        raise RugError(f"[yarns] keep names {counted(len(set(choice.keep)), 'yarn')}, colours allows {choice.colours}")
+        one = "[yarns] keep names {n} yarn, and colours allows {colours}"
+        many = "[yarns] keep names {n} yarns, and colours allows {colours}"
+        raise RugError(say_n(one, many, len(set(choice.keep)), colours=choice.colours))
     allowed = tuple(yarn for yarn in card if yarn.code not in choice.skip)
     if card and not allowed:
-        raise CardError("no yarn is left to choose from; leave some out of skip")
+        raise CardError(say("no yarn is left to choose from; leave some out of [yarns] skip"))
     return allowed
 
 

@@ -12,7 +12,7 @@ from chartmaker.artwork.placing import Placement
 from chartmaker.convert.report import MatchReport
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import counted, say
+from chartmaker.ground.sentence import later, later_n
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
 
@@ -24,7 +24,7 @@ def size_findings(placement: Placement) -> Iterator[Finding]:
     """Yield a warning if the artwork has fewer pixels than the rug has knots in either direction."""
     if min(placement.knot_width, placement.knot_height) < 1 - 1e-9:
         yield Finding(
-            say(
+            later(
                 "The artwork has fewer pixels than the rug has knots ({width:.0f} x {height:.0f} pixels for {columns} "
                 "x {rows} knots), so blocks of knots share one pixel; use a larger artwork.",
                 width=placement.width,
@@ -41,9 +41,11 @@ def outline_findings(artwork: Artwork, rug: Rug) -> Iterator[Finding]:
     """Yield a warning if the artwork's transparency should give the outline but there is none."""
     if rug.shape == "artwork" and (artwork.coverage is None or bool((artwork.coverage == 255).all())):
         yield Finding(
-            "The rug's shape should follow the artwork's transparency, but the artwork has none, so the rug is a "
-            "rectangle.",
-            "rug.shape",
+            later(
+                "The rug's shape is to follow the artwork's transparency, but the artwork has none, so the rug is a "
+                "rectangle."
+            ),
+            "[rug] shape",
             "warning",
         )
 
@@ -53,9 +55,17 @@ def match_findings(report: MatchReport, yarns: tuple[Yarn, ...]) -> Iterator[Fin
     names = {yarn.code: yarn.name for yarn in yarns}
     for match in report.stand_ins:
         yield Finding(
-            f"{match.code} {names[match.code]} stands in for colours that are {match.mean_de00:.1f} CIEDE2000 away on "
-            f"average ({counted(match.knots, 'knot')}); no yarn that may be used is nearer.",
-            f"yarn {match.code}",
+            later_n(
+                "{code} {name} stands in for a colour that is {mean_de00:.1f} away by CIEDE2000 ({n} knot); no yarn "
+                "that may be used is nearer.",
+                "{code} {name} stands in for colours that are {mean_de00:.1f} away by CIEDE2000 on average ({n:,} "
+                "knots); no yarn that may be used is nearer.",
+                match.knots,
+                code=match.code,
+                name=names[match.code],
+                mean_de00=match.mean_de00,
+            ),
+            later("yarn {code}", code=match.code),
             "warning",
         )
 
@@ -77,8 +87,13 @@ def merged_findings(real: ByteArray, yarn_of: NDArray[np.intp], yarns: tuple[Yar
             continue
         colours = ", ".join(hex_of((int(r), int(g), int(b))) for r, g, b in real[own])
         yield Finding(
-            f"The artwork's colours {colours} all become {yarns[yarn].code} {yarns[yarn].name}; where they touch, the "
-            "edge between them is lost.",
-            f"yarn {yarns[yarn].code}",
+            later(
+                "The artwork's colours {colours} all become {code} {name}; where they touch, the edge between them is "
+                "lost.",
+                colours=colours,
+                code=yarns[yarn].code,
+                name=yarns[yarn].name,
+            ),
+            later("yarn {code}", code=yarns[yarn].code),
             "warning",
         )

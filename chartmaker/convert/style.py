@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from chartmaker.colours.palette import MOST_COLOURS, Palette
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.order.design import Style
 
 #: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
@@ -15,6 +15,11 @@ LEAST_EVEN = 0.5
 LEAST_EVEN_ROUGH, LEAST_NEAR = 0.2, 0.75
 #: The real colours of flat artwork explain this share of the even blocks; a gradient needs too many colours.
 LEAST_EXPLAINED = 0.95
+
+_ASKED_FLAT = (
+    phrase("The artwork is taken as flat, as asked; it has {n} real colour."),
+    phrase("The artwork is taken as flat, as asked; it has {n} real colours."),
+)
 
 
 @dataclass(frozen=True)
@@ -30,18 +35,23 @@ def choose_style(asked: Style, palette: Palette, *, pixel_a_knot: bool = False) 
 
     `pixel_a_knot` says that it already has the rug's grid: no pixel of it can be the blurred edge of another.
     """
-    even, colours = f"{100 * palette.even_share:.0f} %", len(palette.srgb)
+    even, colours = 100 * palette.even_share, len(palette.srgb)
     if asked == "shaded":
-        return StyleChoice("shaded", "The rug file says that the artwork is shaded.")
+        return StyleChoice("shaded", say("The artwork is taken as shaded, as asked."))
     if asked == "flat":
-        return StyleChoice("flat", f"The rug file says that the artwork is flat; it has {colours} real colours.")
+        one, many = _ASKED_FLAT
+        return StyleChoice("flat", say_n(one, many, colours))
     if pixel_a_knot:
-        return StyleChoice("shaded", "The artwork has one pixel a knot, so each knot takes the colour of its pixel.")
+        return StyleChoice(
+            "shaded", say("The artwork has one pixel a knot, so each knot takes the colour of its pixel.")
+        )
     rough = palette.even_share >= LEAST_EVEN_ROUGH and palette.near_share >= LEAST_NEAR
     if palette.even_share < LEAST_EVEN and not rough:
-        return StyleChoice("shaded", f"Only {even} of the artwork lies in even areas, so it is taken as shaded.")
+        reason = "Only {even:.0f} % of the artwork lies in even areas, so it is taken as shaded."
+        return StyleChoice("shaded", say(reason, even=even))
     if colours > MOST_COLOURS or palette.explained < LEAST_EXPLAINED:
-        return StyleChoice("shaded", f"Its even areas have over {MOST_COLOURS} colours, so it is taken as shaded.")
-    return StyleChoice(
-        "flat", f"{even} of the artwork lies in even areas of {counted(colours, 'colour')}, so it is taken as flat."
-    )
+        reason = "The artwork's even areas have over {most} colours, so it is taken as shaded."
+        return StyleChoice("shaded", say(reason, most=MOST_COLOURS))
+    one = "{even:.0f} % of the artwork lies in even areas of {n} colour, so it is taken as flat."
+    many = "{even:.0f} % of the artwork lies in even areas of {n} colours, so it is taken as flat."
+    return StyleChoice("flat", say_n(one, many, colours, even=even))

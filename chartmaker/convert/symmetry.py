@@ -5,13 +5,54 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.order.design import Mirror
 
 #: Up to this share of the knots may differ for a design to be called nearly symmetric.
 NEARLY = 0.02
 
-_SIDES = {"across": "left and right", "along": "top and bottom"}
+#: What is said of a design that was mirrored, by the direction, and by whether its lines are odd in number.
+_MIRRORED = {
+    ("across", 0): phrase(
+        "Mirrored across: left and right are the same to the knot; of {count} columns the two centre columns are the "
+        "same."
+    ),
+    ("across", 1): phrase(
+        "Mirrored across: left and right are the same to the knot; of {count} columns the centre column is woven once."
+    ),
+    ("along", 0): phrase(
+        "Mirrored along: top and bottom are the same to the knot; of {count} rows the two centre rows are the same."
+    ),
+    ("along", 1): phrase(
+        "Mirrored along: top and bottom are the same to the knot; of {count} rows the centre row is woven once."
+    ),
+}
+_SYMMETRIC = {
+    "across": phrase("The design is symmetric across to the knot."),
+    "along": phrase("The design is symmetric along to the knot."),
+}
+_NEARLY = {
+    "across": (
+        phrase(
+            "The design is nearly symmetric across: {n} knot differs from its mirror image; mirror = 'across' would "
+            "make it exact."
+        ),
+        phrase(
+            "The design is nearly symmetric across: {n:,} knots differ from their mirror image; mirror = 'across' "
+            "would make it exact."
+        ),
+    ),
+    "along": (
+        phrase(
+            "The design is nearly symmetric along: {n} knot differs from its mirror image; mirror = 'along' would make "
+            "it exact."
+        ),
+        phrase(
+            "The design is nearly symmetric along: {n:,} knots differ from their mirror image; mirror = 'along' would "
+            "make it exact."
+        ),
+    ),
+}
 
 
 def _axes(mirror: Mirror) -> list[tuple[str, int]]:
@@ -61,26 +102,15 @@ def symmetry_note(knots: NDArray[np.uint16], mirror: Mirror) -> str:
     said = []
     for name, axis in (("across", 1), ("along", 0)):
         count = knots.shape[axis]
-        line = ("column" if axis else "row") if count % 2 else ("columns" if axis else "rows")
         if mirror in (name, "both"):
-            centre = f"the centre {line} is woven once" if count % 2 else f"the two centre {line} are the same"
-            said.append(
-                f"Mirrored {name}: {_SIDES[name]} are the same to the knot; of {count} {_plural(axis)} {centre}."
-            )
+            said.append(say(_MIRRORED[name, count % 2], count=count))
             continue
         differ = _differing(knots, axis)
         if differ == 0:
-            said.append(f"The design is symmetric {name} to the knot.")
+            said.append(say(_SYMMETRIC[name]))
         elif differ <= NEARLY * knots.size:
-            few = counted(differ, "knot differs from its", "knots differ from their")
-            said.append(
-                f"The design is nearly symmetric {name}: {few} mirror image; mirror = '{name}' would make it exact."
-            )
+            said.append(say_n(*_NEARLY[name], differ))
     return " ".join(said)
-
-
-def _plural(axis: int) -> str:
-    return "columns" if axis else "rows"
 
 
 def _differing(knots: NDArray[np.uint16], axis: int) -> int:

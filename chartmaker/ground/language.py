@@ -171,11 +171,3 @@ def shortened(sentence: str, shorter: str) -> str:
 def phrase(template: str) -> str:
     """Return `template` as it is: the mark of a sentence that stands in a constant and is looked up later by `say`."""
     return template
-
-
-def counted(number: int, one: str, many: str = "") -> str:
-    """Return ``1 knot``, ``1,234 knots``; `many` where it is not `one` with an s, as in ``1 knot is``.
-
-    It makes words by adding an ending, so new sentences use `say_n`; it goes when the last of its callers is gone.
-    """
-    return f"{number:,} {one if number == 1 else many or one + 's'}"

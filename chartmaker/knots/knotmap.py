@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.errors import KnotFileError
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say_n
 from chartmaker.ground.rounding import percents
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
@@ -60,7 +60,11 @@ class KnotMap:
             raise KnotFileError("two yarns of the map have the same code")
         highest = int(knots.max(where=knots != NO_KNOT, initial=0))
         if highest >= max(len(self.yarns), 1):
-            raise KnotFileError(f"a knot names yarn {highest}; the map has {counted(len(self.yarns), 'yarn')}")
+            one, many = (
+                "a knot names yarn {yarn}; the map has {n} yarn",
+                "a knot names yarn {yarn}; the map has {n} yarns",
+            )
+            raise KnotFileError(say_n(one, many, len(self.yarns), yarn=highest))
 
     @property
     def rows(self) -> int:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.colour import ciede2000, hex_of
 from chartmaker.ground.errors import CardError
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say_n
 from chartmaker.ground.textsafe import guess, inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.yarns.yarn import Yarn, lab_of
@@ -147,7 +147,9 @@ def _distinct(away: NDArray[np.floating], counts: NDArray[np.int64]) -> NDArray[
 
     yarns, on_card = away.shape
     if yarns > on_card:
-        raise CardError(f"the card has {counted(on_card, 'yarn')}, too few to keep {yarns} apart; use --by nearest")
+        one = "the card has {n} yarn, which is too few to keep {yarns} apart; use --by nearest"
+        many = "the card has {n} yarns, which are too few to keep {yarns} apart; use --by nearest"
+        raise CardError(say_n(one, many, on_card, yarns=yarns))
     _, chosen = linear_sum_assignment(away**2 * counts[:, None])
     return np.asarray(chosen)
 

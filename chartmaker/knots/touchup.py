@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.errors import KnotFileError
-from chartmaker.ground.language import counted
+from chartmaker.ground.language import say_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.yarns.yarn import Yarn, lab_of
 
@@ -35,9 +35,15 @@ class Stranger:
 
     @property
     def words(self) -> str:
-        first = f"row {self.row + 1}, column {self.column + 1}"
-        place = first if self.knots == 1 else f"first in {first}"
-        return f"{hex_of(self.srgb)} ({counted(self.knots, 'knot')}, {place})"
+        """The colour, how many knots have it, and where the first of them is, counted from 1."""
+        return say_n(
+            "{colour} ({n} knot, row {row}, column {column})",
+            "{colour} ({n:,} knots, first in row {row}, column {column})",
+            self.knots,
+            colour=hex_of(self.srgb),
+            row=self.row + 1,
+            column=self.column + 1,
+        )
 
 
 @dataclass(frozen=True)
@@ -99,10 +105,16 @@ def _check_edges(rgba: NDArray[np.uint8]) -> None:
             row, column = np.argwhere(found)[-1]
             soft, place = soft + count, (len(rgba) - band.start - int(row), int(column) + 1)
     if soft:
-        raise KnotFileError(
-            f"{soft:,} pixels are half transparent, the first in row {place[0]}, column {place[1]}; draw with a hard "
-            "pencil, without smoothing, or let each take the nearest yarn with --snap"
+        message = say_n(
+            "{n} pixel is half transparent, in row {row}, column {column}; draw with a hard pencil, without "
+            "smoothing, or let it take the nearest yarn with --snap",
+            "{n:,} pixels are half transparent, the first in row {row}, column {column}; draw with a hard pencil, "
+            "without smoothing, or let each take the nearest yarn with --snap",
+            soft,
+            row=place[0],
+            column=place[1],
         )
+        raise KnotFileError(message)
 
 
 def _count(
@@ -121,12 +133,18 @@ def _count(
 def _refuse(strangers: tuple[Stranger, ...]) -> None:
     knots = sum(stranger.knots for stranger in strangers)
     named = "; ".join(stranger.words for stranger in strangers[:MOST_NAMED])
-    more = f"; and {counted(len(strangers) - MOST_NAMED, 'colour')} more" if len(strangers) > MOST_NAMED else ""
-    raise KnotFileError(
-        f"{counted(knots, 'knot has', 'knots have')} a colour that is no yarn of the map: {named}{more}. "
-        "Paint them in a yarn's colour, name the rug file if they are other yarns of its card (--rug RUG.toml), or "
-        "let each take the nearest yarn (--snap)"
+    if len(strangers) > MOST_NAMED:
+        one, many = "{named}; and {n} colour more", "{named}; and {n:,} colours more"
+        named = say_n(one, many, len(strangers) - MOST_NAMED, named=named)
+    message = say_n(
+        "{n} knot has a colour that is no yarn of the map: {named}. Paint it in a yarn's colour, name the rug file if "
+        "it is another yarn of its card (--rug RUG.toml), or let it take the nearest yarn (--snap)",
+        "{n:,} knots have a colour that is no yarn of the map: {named}. Paint them in a yarn's colour, name the rug "
+        "file if they are other yarns of its card (--rug RUG.toml), or let each take the nearest yarn (--snap)",
+        knots,
+        named=named,
     )
+    raise KnotFileError(message)
 
 
 def _snap(strangers: tuple[Stranger, ...], yarns: tuple[Yarn, ...]) -> dict[int, tuple[int, float]]:

@@ -61,7 +61,7 @@ def map_words(knot_map: KnotMap) -> str:
         "{columns:,} columns x {rows:,} rows, {knots}, {yarns}, {code}",
         columns=knot_map.columns,
         rows=knot_map.rows,
-        knots=say_n("{n:,} knot", "{n:,} knots", knot_map.tied),
+        knots=knots_tied_words(knot_map.tied),
         yarns=yarns_words(len(knot_map.yarns)),
         code=knot_map.map_code,
     )
@@ -70,6 +70,11 @@ def map_words(knot_map: KnotMap) -> str:
 def code_words(knot_map: KnotMap) -> str:
     """Return the map code, as it stands on every sheet."""
     return told("map {map}", map=knot_map.map_code)
+
+
+def knots_tied_words(knots: int) -> str:
+    """Return ``1 knot``, ``446,040 knots``."""
+    return say_n("{n:,} knot", "{n:,} knots", knots)
 
 
 def yarns_words(yarns: int) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import counted, say
+from chartmaker.ground.language import say, say_n
 
 #: At most so many differences of one kind are named one by one.
 MOST_NAMED = 5
@@ -31,7 +31,7 @@ def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
         else:
             left += 1
     if left:
-        yield f"and {counted(left, 'difference')} more"
+        yield say_n("and {n} difference more", "and {n:,} differences more", left)
 
 
 def once(sheets: Iterable[tuple[int, Iterable[str]]]) -> Iterator[str]:
@@ -50,5 +50,11 @@ def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_c
     if not number:
         return None
     row, column = np.argwhere(wrong)[0].tolist()
-    place = f"row {first_row + row + 1}, column {first_column + column + 1}"
-    return f"{counted(number, 'cell')} {what}, the first in {place}"
+    return say_n(
+        "{n} cell {what}, the first in row {row}, column {column}",
+        "{n:,} cells {what}, the first in row {row}, column {column}",
+        number,
+        what=what,
+        row=first_row + row + 1,
+        column=first_column + column + 1,
+    )

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from chartmaker.ground.errors import KnotFileError
-from chartmaker.ground.language import counted, say, say_n
+from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.knots.knotmap import KnotArray
 from chartmaker.knots.rowscript import Run, expand, runs_of_csv
 from chartmaker.verify.difference import cells_words, first_few
@@ -160,18 +160,21 @@ def _is_cell(cell: str, value: Any) -> bool:
     return cell == ("'" + text if text[:1] in FORMULA else text)
 
 
+_OUTSIDE = phrase("{n} run outside the strip that they name"), phrase("{n:,} runs outside the strip that they name")
+_UNORDERED = phrase("{n} run out of their order"), phrase("{n:,} runs out of their order")
+
+
 def rows_differences(data: bytes, expected: Expected) -> list[str]:
     """Return how the knots that rows.csv says differ from the map's, and the strips from the loom's."""
     codes, strips = [yarn.code for yarn in expected.yarns], expected.strips
-    faults = {"outside the strip that they name": 0, "out of their order": 0}
-    outside, unordered = faults
+    faults = {_OUTSIDE: 0, _UNORDERED: 0}
 
     def watched(runs: Iterator[Run]) -> Iterator[Run]:
         last = -1
         for run in runs:
             strip = strips[run.strip] if 0 <= run.strip < len(strips) else range(0)
-            faults[outside] += not (strip.start <= run.column and run.column + run.knots <= strip.stop)
-            faults[unordered] += run.row < last
+            faults[_OUTSIDE] += not (strip.start <= run.column and run.column + run.knots <= strip.stop)
+            faults[_UNORDERED] += run.row < last
             last = run.row
             yield run
 
@@ -183,7 +186,7 @@ def rows_differences(data: bytes, expected: Expected) -> list[str]:
     words = cells_words(knots != expected.knots, "unlike the map's")
     return [
         *([words] if words else []),
-        *(f"{counted(number, 'run')} {what}" for what, number in faults.items() if number),
+        *(say_n(*sentences, number) for sentences, number in faults.items() if number),
     ]
 
 

@@ -105,9 +105,9 @@ def test_nothing_is_overwritten_unasked(order: Path, chartmaker: Callable[..., A
         (["--size", "12x12 cm"], 5, "stretch.*crop.*pad"),
         (["--fit", "strech"], 3, "did you mean stretch"),
         (["--paper", "A9"], 8, "A9"),
-        (["--set", "loom.picks=99"], 3, r"\[loom\] picks"),
+        (["--set", "loom.picks=99"], 3, r"--set loom.picks: 99 is too large; the most is 8"),
         (["--set", "nonsense"], 2, "loom.picks=3"),
-        (["--colours", "many"], 2, "integer"),
+        (["--colours", "many"], 3, "--colours: .many. is not a whole number"),
     ],
 )
 def test_a_fault_says_what_to_do_and_leaves_nothing(

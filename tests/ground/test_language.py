@@ -7,7 +7,7 @@ import doctest
 import pytest
 
 from chartmaker.ground import language
-from chartmaker.ground.language import counted, fields_of, joined, say, say_n, shortened, speaking, told, told_n
+from chartmaker.ground.language import fields_of, joined, say, say_n, shortened, speaking, told, told_n
 
 
 class Backwards:
@@ -40,13 +40,7 @@ def test_values_are_never_read_as_sentences() -> None:
     ("number", "words"), [(0, "0 knots"), (1, "1 knot"), (2, "2 knots"), (1_234_567, "1,234,567 knots")]
 )
 def test_things_are_counted(number: int, words: str) -> None:
-    assert counted(number, "knot") == words
     assert say_n("{n} knot", "{n:,} knots", number) == words
-
-
-def test_what_is_not_formed_with_an_s_is_given() -> None:
-    assert counted(1, "knot is", "knots are") == "1 knot is"
-    assert counted(2, "pass", "passes") == "2 passes"
 
 
 def test_a_sentence_told_knows_its_fields_in_every_language() -> None:

@@ -70,7 +70,7 @@ def test_nearest_may_make_one_yarn_of_two_and_distinct_may_not() -> None:
     assert len(swaps_between(knot_map, merged)) == 3
     apart = onto_card(knot_map, card, "distinct")
     assert sorted(yarn.code for yarn in apart.yarns) == ["Y010", "Y011", "Y012"]
-    with pytest.raises(CardError, match="2 yarns, too few to keep 3 apart"):
+    with pytest.raises(CardError, match="2 yarns, which are too few to keep 3 apart"):
         onto_card(knot_map, card[:2], "distinct")
 
 
