@@ -2,36 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.colours.matching import nearest_yarns
-from chartmaker.colours.quick import quick_de00
+from chartmaker.colours.proving import Demand, Proof, climbed
+from chartmaker.colours.reach import de00_table, pairs_within
+from chartmaker.colours.swapping import FAR_DE00, Choice, greedy
 from chartmaker.ground.colour import FloatArray, ciede2000
-from chartmaker.ground.engines import engine
 
-#: The search runs on so many groups of colours; the last swaps are made on all colours.
-GROUPS = 3000
-#: Kicks out of a local optimum that are tried, on the groups and then on all colours, and the seed that makes them
-#: the same in every run.
-GROUP_KICKS, KICKS, SEED = 1, 16, 1
-#: Stages of the lower bound's ascent, on the groups and then on all colours. A stage climbs for so many rounds with
-#: the most promising yarns, so many for each to choose, before all yarns have their say.
-GROUP_STAGES, STAGES, ROUNDS, PROMISING = 5, 3, 50, 4
-#: Swaps of one choice at most: each helps, so they come to an end well before, whatever rounding does.
-MOST_SWAPS = 1000
-#: A choice this share above its bound is good enough to leave it at swaps.
-CLOSE = 2e-4
-#: What the bound is lowered by for distances in 32 bits.
-ROUNDING_DE00 = 5e-4
-#: Distances that are computed at a time.
-_BLOCK = 1 << 15
-
-Float32 = NDArray[np.float32]
+#: The search runs on so many groups of colours, and starts among so many yarns; only the last steps see them all.
+GROUPS, STARTERS = 1500, 1500
+#: Kicks out of a local optimum that are tried on the groups, then on all colours.
+GROUP_KICKS, KICKS = 16, 2
+#: The ascent of the bound: stages on the groups with rounds of each, then on all colours.
+GROUP_STAGES, GROUP_ROUNDS, STAGES, ROUNDS = 3, 150, 3, 30
+#: Kicks bring in the most promising yarns, so many for each to choose.
+PROMISING = 4
+#: A choice this share above its bound is good enough to leave it at that.
+CLOSE = 3.5e-4
+#: A colour's payment may rise so far above the distance to its second nearest chosen yarn.
+HEADROOM_DE00 = 0.75
+#: A choice of a single yarn sees all pairs, up to so many.
+MOST_ALONE = 10_000_000
+#: What the bound is lowered by for the rounding of distances.
+ROUNDING_DE00 = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +45,35 @@ class Chosen:
     bound_de00: float
 
 
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """Colours with their shares, the card to choose from, and what a choice must obey."""
+
+    lab: FloatArray
+    share: FloatArray
+    card_lab: FloatArray
+    number: int
+    kept: NDArray[np.intp]
+    least_apart: float
+
+    def choice(self, chosen: NDArray[np.intp], near: FloatArray) -> Choice:
+        """Return `chosen` to be bettered; `near` are the distances to its two nearest yarns, shape (n, 2)."""
+        alone = len(chosen) == 1 and self.lab.size * len(self.card_lab) <= MOST_ALONE  # then any yarn may better it
+        reach = np.full(len(self.lab), FAR_DE00) if alone else near[:, 1] + HEADROOM_DE00
+        pairs = pairs_within(self.lab, reach, self.card_lab)
+        demand = Demand(pairs, self.share, reach, len(self.card_lab), self.kept)
+        return Choice(demand, self.lab, self.card_lab, chosen, self.least_apart)
+
+    def of(self, lab: FloatArray, share: FloatArray) -> _Task:
+        """Return the same task for other colours."""
+        return _Task(lab, share, self.card_lab, self.number, self.kept, self.least_apart)
+
+    def two_nearest(self, chosen: NDArray[np.intp]) -> FloatArray:
+        """Return the distances of each colour to its nearest and its second nearest chosen yarn, shape (n, 2)."""
+        own = de00_table(self.lab, self.card_lab[chosen])
+        return np.sort(own, axis=1)[:, [0, min(1, len(chosen) - 1)]]
+
+
 def choose(
     lab: FloatArray,
     weights: FloatArray,
@@ -57,9 +84,10 @@ def choose(
 ) -> Chosen:
     """Return the `number` yarns with about the least weighted mean CIEDE2000 to their nearest colours.
 
-    Greedy choice, then the best swap of one yarn for another until none helps (Teitz, Bart, Operations Research 16
-    (1968)), restarted from kicked choices. The bound is the Lagrangian relaxation of the p-median problem, by
-    subgradient ascent (Cornuejols, Fisher, Nemhauser, Management Science 23 (1977)): it holds whatever the ascent does.
+    A choice is made for groups of near colours, among some yarns spread over the card, and bettered by swaps, with
+    kicks. A bound then rises for the groups (`proving`); the yarns that are dear in it are left out, those that are
+    promising come in, by turns. Last, the same with all colours. No step ever sees all colours with all yarns: what
+    lies out of reach is pruned by bounds (`reach`).
 
     Parameters
     ----------
@@ -75,251 +103,99 @@ def choose(
         No two chosen yarns are closer than this. The bound disregards it, which keeps it a bound.
     """
     kept = np.array(sorted(set(keep)), dtype=np.intp)
+    whole = _Task(lab, weights / weights.sum(), card_lab, min(number, len(card_lab)), kept, least_apart)
     if number >= len(card_lab) and not least_apart:
         every = np.arange(len(card_lab))
-        mean = _exact_mean(lab, weights, card_lab)
+        mean = _mean(whole, every)
         return Chosen(every, mean, mean)
-    share = weights / weights.sum()
-    distance = _distances(lab, card_lab)
-    clash = _clashes(card_lab, least_apart)
-    order, starts = _groups(lab)
-    small = _Problem(*_grouped(distance, share, order, starts), kept, clash)
-    chosen = _search(small, min(number, len(card_lab)), GROUP_KICKS)
-    whole = _Problem(distance, share.astype(np.float32), kept, clash)
-    pay = _ascent(small, len(chosen), small.value(chosen), small.nearest(chosen), GROUP_STAGES).pay
-    member = np.empty(len(order), dtype=np.intp)
-    member[order] = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(order))))
-    pay = np.maximum(pay[member] + whole.nearest(chosen) - small.nearest(chosen)[member], 0)
-    value = whole.value(chosen)
-    proof = _ascent(whole, len(chosen), value, pay, STAGES)
-    likely = np.union1d(np.flatnonzero(proof.margin <= value - proof.bound + ROUNDING_DE00), chosen)
-    few = whole.only(likely)
-    kicks = KICKS if value > proof.bound * (1 + CLOSE) else 0
-    chosen = likely[np.sort(_improved(few, np.searchsorted(likely, chosen), kicks))]
-    mean = _exact_mean(lab, weights, card_lab[chosen])
-    return Chosen(chosen, mean, min(proof.bound - ROUNDING_DE00, mean))
+    groups, member = _groups(whole)
+    chosen, pay = _of_groups(groups)
+    near, group_near = whole.two_nearest(chosen), groups.two_nearest(chosen)
+    pay = np.maximum(pay[member] + near[:, 0] - group_near[member, 0], 0)
+    choice = whole.choice(chosen, near)
+    choice.swap()
+    chosen, _, bound = _bettered(whole, choice, pay, STAGES, ROUNDS, KICKS)
+    chosen = np.sort(chosen)
+    mean = _mean(whole, chosen)
+    return Chosen(chosen, mean, max(0.0, min(bound - ROUNDING_DE00, mean)))
 
 
-def _exact_mean(lab: FloatArray, weights: FloatArray, yarns_lab: FloatArray) -> float:
-    nearest = nearest_yarns(lab, yarns_lab)
-    return float((ciede2000(lab, yarns_lab[nearest]) * weights).sum() / weights.sum())
+def _mean(task: _Task, chosen: NDArray[np.intp]) -> float:
+    yarns = task.card_lab[chosen]
+    return float(task.share @ ciede2000(task.lab, yarns[nearest_yarns(task.lab, yarns)]))
 
 
-def _distances(lab: FloatArray, card_lab: FloatArray) -> Float32:
-    """Return CIEDE2000 of each colour with each yarn to about 1e-3, shape (n, yarns)."""
-    result = np.empty((len(lab), len(card_lab)), dtype=np.float32)
-    colours, yarns = lab.astype(np.float32), card_lab.astype(np.float32)
-    step = max(1, _BLOCK // len(card_lab))
+def _of_groups(groups: _Task) -> tuple[NDArray[np.intp], FloatArray]:
+    """Return the choice for the groups, and what each group pays in its bound, shape (groups,)."""
+    yarns = _starters(groups)
+    card = groups.card_lab[yarns]
+    clash = _clashes(card, groups.least_apart) if groups.least_apart else None
+    table = de00_table(groups.lab, card)
+    start = yarns[greedy(table, groups.share, groups.number, np.searchsorted(yarns, groups.kept), clash)]
+    near = groups.two_nearest(start)
+    choice = groups.choice(start, near)
+    choice.swap()
+    return _bettered(groups, choice, near.mean(axis=1), GROUP_STAGES, GROUP_ROUNDS, GROUP_KICKS)[:2]
 
-    def work(first: int) -> None:
-        part = slice(first, first + step)
-        result[part] = quick_de00(colours[part, None], yarns[None])[0]
 
-    engine().each(work, range(0, len(lab), step))
-    return result
+def _bettered(
+    task: _Task, choice: Choice, pay: FloatArray, stages: int, rounds: int, kicks: int
+) -> tuple[NDArray[np.intp], FloatArray, float]:
+    """Return the choice found by kicks among the yarns that the rising bound leaves, payments and bound.
+
+    The bound starts from the payments `pay`, shape (n,).
+    """
+    bound = -np.inf
+    for _ in range(stages):
+        climb = rounds // 3 if task.least_apart else rounds  # it only tells how good the choice is
+        proof = climbed(choice.demand, len(choice.chosen), choice.value, pay, climb)
+        rise, bound, pay = proof.bound - bound, max(bound, proof.bound), proof.pay
+        if task.least_apart or choice.value <= bound * (1 + CLOSE):
+            break
+        before = choice.value
+        choice.kick(kicks, _likely(proof, choice.value, PROMISING * len(choice.chosen)))
+        if choice.value == before and rise < CLOSE * bound:
+            break
+    return choice.chosen, pay, bound
 
 
-def _clashes(card_lab: FloatArray, least_apart: float) -> NDArray[np.bool_] | None:
-    if not least_apart:
-        return None
-    clash = ciede2000(card_lab[:, None], card_lab[None]) < least_apart
+def _likely(proof: Proof, value: float, most: int) -> NDArray[np.intp]:
+    """Return the yarns, the most promising first, that a choice better than `value` may have, at most so many."""
+    within = np.flatnonzero(proof.margin <= value - proof.bound + ROUNDING_DE00)
+    return within[np.argsort(proof.margin[within], kind="stable")][:most]
+
+
+def _starters(task: _Task) -> NDArray[np.intp]:
+    """Return at most about STARTERS yarns, rising, spread over those that are near colours, with all that are kept."""
+    if len(task.card_lab) <= STARTERS:
+        return np.arange(len(task.card_lab))
+    low, high = task.lab.min(axis=0) - 8, task.lab.max(axis=0) + 8
+    within = np.flatnonzero(((task.card_lab >= low) & (task.card_lab <= high)).all(axis=1))
+    if len(within) < task.number:
+        within = np.arange(len(task.card_lab))
+    side = 0.5
+    first = within
+    while len(first) > STARTERS:
+        first = within[np.unique(np.floor(task.card_lab[within] / side), axis=0, return_index=True)[1]]
+        side *= 1.25
+    return np.union1d(first, task.kept)
+
+
+def _clashes(card_lab: FloatArray, least_apart: float) -> NDArray[np.bool_]:
+    clash = de00_table(card_lab, card_lab) < least_apart
     np.fill_diagonal(clash, False)
     return np.asarray(clash)
 
 
-def _groups(lab: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return an order that brings near colours together, with where each of at most GROUPS groups starts in it."""
+def _groups(task: _Task) -> tuple[_Task, NDArray[np.intp]]:
+    """Return the task with at most GROUPS groups of near colours, each their mean, and the group of each colour."""
     side = 1.0
     while True:
-        place = np.floor(lab / side).astype(np.int64) + 1024
-        code = (place[:, 0] * 4096 + place[:, 1]) * 4096 + place[:, 2]
-        order = np.argsort(code, kind="stable")
-        starts = np.flatnonzero(np.append(True, np.diff(code[order]) != 0))
-        if len(starts) <= GROUPS:
-            return order, starts
-        side *= 1.25
-
-
-def _grouped(
-    distance: Float32, share: FloatArray, order: NDArray[np.intp], starts: NDArray[np.intp]
-) -> tuple[Float32, Float32]:
-    """Return each group's mean distance to each yarn, with the groups' shares."""
-    ends = np.append(starts[1:], len(order))
-    shares = np.add.reduceat(share[order], starts)
-    means = np.empty((len(starts), distance.shape[1]), dtype=np.float32)
-    for group, (start, end) in enumerate(zip(starts, ends, strict=True)):
-        rows = order[start:end]
-        means[group] = (share[rows] / shares[group]).astype(np.float32) @ distance[rows]
-    return means, shares.astype(np.float32)
-
-
-class _Problem:
-    """Colours with their shares, the distance from each to each yarn, and what a choice must obey."""
-
-    def __init__(
-        self, distance: Float32, share: Float32, kept: NDArray[np.intp], clash: NDArray[np.bool_] | None
-    ) -> None:
-        self.distance, self.share, self.kept, self.clash = distance, share, kept, clash
-        step = max(1, (1 << 21) // distance.shape[1])
-        self.blocks = [slice(first, first + step) for first in range(0, len(distance), step)]
-
-    def only(self, yarns: NDArray[np.intp]) -> _Problem:
-        """Return the problem with some of the yarns; `yarns` rises and has those kept in it."""
-        clash = None if self.clash is None else self.clash[np.ix_(yarns, yarns)]
-        distance = np.ascontiguousarray(self.distance[:, yarns])
-        return _Problem(distance, self.share, np.searchsorted(yarns, self.kept), clash)
-
-    def sums(self, of: Callable[[slice], Any]) -> Any:
-        """Return the sum of `of` over all blocks of colours, always in the same order."""
-        return sum(engine().each(of, self.blocks))
-
-    def nearest(self, chosen: NDArray[np.intp]) -> Float32:
-        return np.asarray(self.distance[:, chosen].min(axis=1))
-
-    def value(self, chosen: NDArray[np.intp]) -> float:
-        return float((self.nearest(chosen).astype(np.float64) * self.share).sum())
-
-    def greedy(self, number: int) -> NDArray[np.intp]:
-        """Return `number` yarns, or as many as may be together, chosen one after the other."""
-        chosen = list(self.kept)
-        nearest = self.nearest(self.kept) if chosen else np.full(len(self.share), 200, dtype=np.float32)
-        while len(chosen) < number:
-
-            def value(part: slice, nearest: Float32 = nearest) -> Any:
-                return self.share[part] @ np.minimum(self.distance[part], nearest[part, None])
-
-            after = self.sums(value)
-            after[chosen] = np.inf
-            if self.clash is not None and chosen:
-                after[self.clash[:, chosen].any(axis=1)] = np.inf
-            best = int(after.argmin())
-            if not np.isfinite(after[best]):
-                break
-            chosen.append(best)
-            nearest = np.minimum(nearest, self.distance[:, best])
-        return np.array(chosen, dtype=np.intp)
-
-    def swapped(self, chosen: NDArray[np.intp]) -> NDArray[np.intp]:
-        """Return the choice after the best swaps, one at a time, until none helps or MOST_SWAPS were made."""
-        chosen = chosen.copy()
-        for _ in range(MOST_SWAPS):
-            gain = self._swap_gains(chosen)
-            out, into = np.unravel_index(int(gain.argmin()), gain.shape)
-            if gain[out, into] >= -1e-6:
-                break
-            chosen[out] = into
-        return chosen
-
-    def _swap_gains(self, chosen: NDArray[np.intp]) -> NDArray[np.float64]:
-        """Return what the mean changes by when each chosen yarn (rows) is swapped for each yarn of the card."""
-        own = self.distance[:, chosen]
-        owner = own.argmin(axis=1)
-        ordered = np.partition(own, 1, axis=1) if len(chosen) > 1 else np.hstack([own, np.full_like(own, 200)])
-        first, second = ordered[:, 0], ordered[:, 1]
-
-        def gains(part: slice) -> Any:
-            order = np.argsort(owner[part], kind="stable")
-            distance, weight = self.distance[part][order], self.share[part][order, None]
-            low, high = first[part][order, None], second[part][order, None]
-            joining = (np.minimum(distance, low) - low) * weight
-            leaving = (np.minimum(distance, high) - low) * weight
-            leaving -= joining
-            present, starts = np.unique(owner[part][order], return_index=True)
-            result = np.zeros((len(chosen), distance.shape[1]))
-            result[present] = np.add.reduceat(leaving, starts, axis=0)
-            return result + joining.sum(axis=0, dtype=np.float64)
-
-        gain = np.asarray(self.sums(gains), dtype=np.float64)
-        gain[np.isin(chosen, self.kept)] = np.inf
-        gain[:, chosen] = np.inf
-        if self.clash is not None:
-            touching = self.clash[:, chosen]
-            gain[(touching.sum(axis=1)[:, None] - touching > 0).T] = np.inf
-        return gain
-
-
-def _search(problem: _Problem, number: int, kicks: int) -> NDArray[np.intp]:
-    """Return the best choice that greedy, swaps and kicks find."""
-    return _improved(problem, problem.greedy(number), kicks)
-
-
-def _improved(problem: _Problem, chosen: NDArray[np.intp], kicks: int) -> NDArray[np.intp]:
-    """Return the best choice that swaps find from `chosen`, and from it with a few yarns replaced at random."""
-    best = problem.swapped(chosen)
-    value = problem.value(best)
-    random = np.random.default_rng(SEED)
-    loose = np.flatnonzero(~np.isin(best, problem.kept))
-    spare = problem.distance.shape[1] - len(best)
-    for _ in range(kicks if len(loose) and spare and problem.clash is None else 0):
-        kicked = best.copy()
-        number = min(3, len(loose), spare)
-        places = random.choice(np.flatnonzero(~np.isin(kicked, problem.kept)), size=number, replace=False)
-        free = np.setdiff1d(np.arange(problem.distance.shape[1]), kicked)
-        kicked[places] = random.choice(free, size=number, replace=False)
-        tried = problem.swapped(kicked)
-        if (now := problem.value(tried)) < value - 1e-7:
-            best, value = tried, now
-    return best
-
-
-@dataclass(frozen=True, eq=False)
-class _Proof:
-    """A lower bound; what each colour pays in it; by how much choosing each yarn raises it, shape (yarns,).
-
-    `opened` are the yarns that the bound would choose.
-    """
-
-    bound: float
-    pay: Float32
-    margin: NDArray[np.float64]
-    opened: NDArray[np.intp]
-
-
-def _ascent(problem: _Problem, number: int, value: float, start: Float32, stages: int) -> _Proof:
-    """Return the best lower bound met on the way up from `start`, knowing a choice that reaches `value`."""
-    best = _prove(problem, number, start)
-    for _ in range(stages):
-        likely = np.argsort(best.margin, kind="stable")[: PROMISING * number]
-        pay = _climbed(problem.only(np.union1d(likely, problem.kept)), number, value, best.pay)
-        now = _prove(problem, number, pay)
-        if now.bound > best.bound:
-            best = now
-    return best
-
-
-def _prove(problem: _Problem, number: int, pay: Float32) -> _Proof:
-    """Return the lower bound that holds when each colour pays `pay`, shape (n,): any such payments prove one."""
-
-    def reduced(part: slice) -> Any:
-        return problem.share[part] @ np.minimum(problem.distance[part] - pay[part, None], 0)
-
-    cost = np.asarray(problem.sums(reduced), dtype=np.float64)
-    rank = cost.copy()
-    rank[problem.kept] = -np.inf
-    opened = np.argsort(rank, kind="stable")[:number]
-    bound = float((problem.share.astype(np.float64) * pay).sum() + cost[opened].sum())
-    gap = np.zeros(len(rank))
-    loose = np.isfinite(rank)
-    gap[loose] = np.maximum(rank[loose] - rank[opened[-1]], 0)
-    return _Proof(bound, pay, gap, opened)
-
-
-def _climbed(problem: _Problem, number: int, value: float, start: Float32) -> Float32:
-    """Return payments that prove a better bound than `start` does, by subgradient ascent with a little momentum."""
-    best = _prove(problem, number, start)
-    pay, scale, idle = best.pay, 1.0, 0
-    trend = np.zeros(len(pay))
-    for _ in range(ROUNDS):
-        now = _prove(problem, number, pay)
-        idle += 1
-        if now.bound > best.bound + 1e-9:
-            best, idle = now, 0
-        elif idle >= 6:
-            scale, idle, pay = scale / 2, 0, best.pay
-        served = (problem.distance[:, now.opened] < pay[:, None]).sum(axis=1)
-        trend = 0.3 * trend + (1.0 - served)
-        norm = float((problem.share * trend**2).sum())
-        if norm <= 1e-12 or scale < 1e-4:
+        _, member = np.unique(np.floor(task.lab / side), axis=0, return_inverse=True)
+        member = member.ravel()
+        if member.max() < GROUPS:
             break
-        pay = np.maximum(pay + scale * max(value - now.bound, 1e-4) / norm * trend, 0).astype(np.float32)
-    return best.pay
+        side *= 1.25
+    share = np.bincount(member, task.share)
+    mean = np.stack([np.bincount(member, task.share * task.lab[:, axis]) / share for axis in range(3)], axis=1)
+    return task.of(mean, share), member

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from skimage import data
 from support.drawings import card_of, converted, rug_of
 
-from chartmaker.colours import choosing
+from chartmaker.colours import choosing, swapping
 from chartmaker.colours.choosing import choose
 from chartmaker.colours.yarnset import SHADES_APART_DE00, allowed_yarns
 from chartmaker.ground.colour import ciede2000, lab_from_srgb8
@@ -78,8 +78,8 @@ def test_each_further_step_of_the_search_only_helps(monkeypatch: pytest.MonkeyPa
     for seed in range(12):
         lab, card = colours(seed, 400), colours(seed + 100, 60)
         for step, swaps, kicks in (("greedy", 0, 0), ("swaps", 1000, 0), ("kicks", 1000, 16)):
-            monkeypatch.setattr(choosing, "MOST_SWAPS", swaps)
-            monkeypatch.setattr(choosing, "GROUP_KICKS", min(kicks, 1))
+            monkeypatch.setattr(swapping, "MOST_SWAPS", swaps)
+            monkeypatch.setattr(choosing, "GROUP_KICKS", kicks)
             monkeypatch.setattr(choosing, "KICKS", kicks)
             found = choose(lab, np.ones(400), card, 7)
             assert len(found.indices) == 7

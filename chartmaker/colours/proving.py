@@ -1,0 +1,85 @@
+"""How good the best choice of some yarns can be: a bound that no choice is below."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.colours.reach import Pairs
+from chartmaker.ground.colour import FloatArray
+
+#: Figures are compared after rounding to so many decimals, so that no processor's last bit decides.
+DECIMALS = 10
+
+
+@dataclass(frozen=True, eq=False)
+class Proof:
+    """A lower bound; what each colour pays in it; by how much choosing each yarn raises it, shape (yarns,).
+
+    `opened` are the yarns that the bound would choose.
+    """
+
+    bound: float
+    pay: FloatArray
+    margin: FloatArray
+    opened: NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Demand:
+    """What is to be served: pairs of colour and yarn within `reach`, the colours' shares, the yarns kept anyhow."""
+
+    pairs: Pairs
+    share: FloatArray
+    reach: FloatArray
+    yarns: int
+    kept: NDArray[np.intp]
+
+
+def prove(demand: Demand, number: int, pay: FloatArray) -> Proof:
+    """Return the lower bound that holds when each colour pays `pay`, shape (n,), none above its reach.
+
+    The Lagrangian relaxation of the p-median problem (Cornuejols, Fisher, Nemhauser, Management Science 23 (1977)):
+    any such payments prove a bound, and pairs beyond a colour's reach add nothing to it.
+    """
+    pairs = demand.pairs
+    saved = np.minimum(pairs.de00 - pay[pairs.colour], 0) * demand.share[pairs.colour]
+    cost = np.bincount(pairs.yarn, saved, minlength=demand.yarns)
+    rank = np.round(cost, DECIMALS)
+    rank[demand.kept] = -np.inf
+    opened = np.argsort(rank, kind="stable")[:number]
+    bound = float(demand.share @ pay + cost[opened].sum())
+    gap = np.zeros(len(rank))
+    loose = np.isfinite(rank)
+    gap[loose] = np.maximum(rank[loose] - rank[opened[-1]], 0)
+    return Proof(bound, pay, gap, opened)
+
+
+def climbed(demand: Demand, number: int, value: float, start: FloatArray, rounds: int) -> Proof:
+    """Return the best bound met on the way up from payments `start`, knowing a choice that reaches `value`.
+
+    Subgradient ascent with a little momentum: who is served twice pays less, who is not served pays more.
+    """
+    best = prove(demand, number, np.minimum(start, demand.reach))
+    pay, scale, idle = best.pay, 1.0, 0
+    trend = np.zeros(len(pay))
+    pairs = demand.pairs
+    for _ in range(rounds):
+        now = prove(demand, number, pay)
+        idle += 1
+        if now.bound > best.bound + 1e-9:
+            best, idle = now, 0
+        elif idle >= 6:
+            scale, idle, pay = scale / 2, 0, best.pay
+        is_open = np.zeros(demand.yarns, dtype=bool)
+        is_open[now.opened] = True
+        serving = is_open[pairs.yarn] & (pairs.de00 < pay[pairs.colour])
+        served = np.bincount(pairs.colour[serving], minlength=len(pay))
+        trend = 0.3 * trend + (1.0 - served)
+        norm = float((demand.share * trend**2).sum())
+        if norm <= 1e-12 or scale < 1e-4 or value - best.bound <= 1e-9:
+            break
+        pay = np.clip(pay + scale * max(value - now.bound, 1e-4) / norm * trend, 0, demand.reach)
+    return best
