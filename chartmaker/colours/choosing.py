@@ -196,6 +196,6 @@ def _groups(task: _Task) -> tuple[_Task, NDArray[np.intp]]:
         if member.max() < GROUPS:
             break
         side *= 1.25
-    share = np.bincount(member, task.share)
+    share = np.bincount(member, task.share).astype(np.float64)
     mean = np.stack([np.bincount(member, task.share * task.lab[:, axis]) / share for axis in range(3)], axis=1)
     return task.of(mean, share), member

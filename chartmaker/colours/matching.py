@@ -14,6 +14,8 @@ from chartmaker.ground.engines import engine
 SIDES = (8, 4, 2, 1)
 #: Two yarns closer to a tie than this are decided by the reference formula; quick_de00 is right to 1e-9.
 CLOSE_CALL = 1e-6
+#: Differences are compared to so many decimals.
+DECIMALS = 9
 #: Colours that are worked on at a time, and pairs of colour with yarn.
 BLOCK, BLOCK_PAIRS = 1 << 15, 500_000
 
@@ -31,8 +33,14 @@ def brute_force(lab: FloatArray, yarns_lab: FloatArray) -> NDArray[np.uint16]:
     step = max(1, BLOCK_PAIRS // len(yarns_lab))
     for first in range(0, len(lab), step):
         part = lab[first : first + step]
-        nearest[first : first + step] = ciede2000(part[:, None], yarns_lab[None]).argmin(axis=1)
+        nearest[first : first + step] = _least(ciede2000(part[:, None], yarns_lab[None]))
     return nearest
+
+
+def _least(de00: FloatArray) -> NDArray[np.intp]:
+    """Return where each row is least, the first of equals; what only rounding tells apart, which differs from one
+    processor to another, is equal."""
+    return np.asarray(np.round(de00, DECIMALS).argmin(axis=1))
 
 
 def nearest_yarns(lab: FloatArray, yarns_lab: FloatArray) -> NDArray[np.uint16]:
@@ -122,7 +130,7 @@ class YarnFinder:
             least = np.take_along_axis(de00, place[:, None], axis=1)
             close = ((de00 <= least + CLOSE_CALL).sum(axis=1) > 1) | unsure.any(axis=1)
             if close.any():
-                place[close] = ciede2000(part[close, None], self._yarns[own[close]]).argmin(axis=1)
+                place[close] = _least(ciede2000(part[close, None], self._yarns[own[close]]))
             best[first : first + step] = np.take_along_axis(own, place[:, None], axis=1)[:, 0]
         return best
 

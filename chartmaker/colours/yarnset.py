@@ -106,15 +106,14 @@ def chosen_yarns(
     exact : bool
         Whether `colours` are the knots' own.
     """
-    if allowed:
-        card, apart = allowed, 0.0
+    if allowed:  # in an order of their own, so that the card's lines may stand in any
+        card, apart = tuple(sorted(allowed, key=lambda yarn: (yarn.lab, yarn.code))), 0.0
     else:
         card, apart = _possible_shades(colours, weights), SHADES_APART_DE00
     kept = [index for index, yarn in enumerate(card) if yarn.code in keep]
     found = choose(colours, weights, lab_of(card), number, kept, apart)
     yarns = tuple(card[index] for index in found.indices)
-    if not allowed:
-        yarns = _named(yarns)
+    yarns = tuple(yarn for yarn in allowed if yarn in yarns) if allowed else _named(yarns)
     return yarns, Choosing(tuple(yarn.code for yarn in yarns), found.mean_de00, found.bound_de00, exact)
 
 
