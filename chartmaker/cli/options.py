@@ -67,6 +67,8 @@ DESIGN_OPTIONS = (
     _key("--tidy", "design", "tidy", type=FIGURE, help="Clear away islands of up to so many knots."),
     _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
     _key("--fitted/--no-fitted", "design", "fitted", default=None, help="Let the grid follow straight edges, or not."),
+    _key("--detail", "design", "detail", type=FIGURE, help="Keep what stands out in shaded artwork: 0 to 1."),
+    _key("--ground", "design", "ground", metavar="CODE", help="The yarn for transparent places of the artwork."),
     _key("--card", "yarns", "card", type=FILE_NAME, metavar="CARD.csv", help="The yarn card."),
     _key("--colours", "yarns", "colours", type=FIGURE, metavar="N", help="Use the best N yarns of the card."),
     _key(

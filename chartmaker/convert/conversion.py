@@ -17,6 +17,7 @@ from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.flat.subgrid import subgrid_of
 from chartmaker.convert.flat.tiles import HALO, FlatKnots, flat_knots
+from chartmaker.convert.grounding import lay_ground, with_ground
 from chartmaker.convert.laying.grid import laid
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.report import MatchReport, Tally
@@ -121,6 +122,7 @@ def convert(
     """
     parts = progress.parts(PARTS)
     parts["fitting"].doing(say("fitting the artwork"))
+    choice = with_ground(card, design, choice)
     allowed = allowed_yarns(card, choice)
     if artwork.coverage is not None and not artwork.coverage.any():
         _none_inside()
@@ -132,6 +134,8 @@ def convert(
     palette = find_palette(placed.artwork, placement.height * placement.width / rug.knots)
     style = choose_style(design.style, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
     woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
+    if design.ground is not None:
+        lay_ground(woven.knots, woven.tally, woven.yarns, design.ground, outline_of(rug), weights)
     knots = mirrored(woven.knots, design.mirror)
     knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug))
     report = woven.tally.report(woven.yarns)
@@ -222,16 +226,17 @@ def _shaded(task: _Task) -> _Woven:
     weights: FloatArray = np.empty(0)
     if number_to_choose(task.allowed, task.choice, None) is not None:
         task.parts["colours"].doing(say("averaging the artwork"))
-        colours, weights = gathered_colours(task.placed.artwork, task.placed.placement, inside)
+        colours, weights = gathered_colours(task.placed.artwork, task.placed.placement, inside, task.design.detail)
     yarns, choosing = _yarns(task, colours, weights, None)
     task.parts["knots"].doing(say("matching yarns"))
     knots, tally = shaded_knots(
         task.placed.artwork,
         task.placed.placement,
-        lab_of(yarns),
+        yarns,
         inside,
         task.weights,
         task.design.stipple,
+        task.design.detail,
         task.parts["knots"],
     )
     return _Woven(knots, yarns, task.placed, tally, choosing)

@@ -29,7 +29,7 @@ def photograph(side: int = 256) -> np.ndarray:
 
 def test_each_knot_takes_the_yarn_nearest_to_its_average_in_linear_light() -> None:
     srgb = photograph(240)
-    result = converted(srgb, rug_of(60, 60), card_of(CARD))
+    result = converted(srgb, rug_of(60, 60), card_of(CARD), detail=0)
     assert result.style.style == "shaded"
     # averages of 4 x 4 pixels, colour by colour-science, the difference by scikit-image
     linear = colour.models.eotf_sRGB(srgb / 255).reshape(60, 4, 60, 4, 3).mean(axis=(1, 3))
@@ -104,7 +104,7 @@ def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypat
     inside = np.ones((side, side), dtype=bool)
     inside[:5] = False
     frame = evenly_placed(0, 0, side, side, side, side)
-    colours, knots = gathered_colours(Artwork(srgb), frame, inside)
+    colours, knots = gathered_colours(Artwork(srgb), frame, inside, 0.0)
     lab = lab_from_linear(LINEAR_OF_BYTE[srgb])[inside]
     assert knots.sum() == len(lab) == 205 * 210 > MOST_COLOURS
     box = np.unique(np.floor(lab), axis=0, return_inverse=True)[1].ravel()

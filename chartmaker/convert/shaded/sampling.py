@@ -51,7 +51,7 @@ def linear_averages(artwork: Artwork, placement: Placement, first: int, end: int
     """
     down = edge_weights(placement.raster_row_edges[first : end + 1], artwork.height)
     across = edge_weights(placement.column_edges, artwork.width)
-    top, bottom = _pixel_span(down)
+    top, bottom = pixel_span(down)
     pixels = artwork.srgb[top:bottom]
     down = down[:, top:bottom]
     weight = None if artwork.coverage is None else artwork.coverage[top:bottom] / 255.0
@@ -74,11 +74,11 @@ def coverage_shares(artwork: Artwork, placement: Placement) -> NDArray[np.float3
     shares = np.empty((placement.rows, placement.columns), dtype=np.float32)
     for first, end in row_bands(artwork, placement):
         down = edge_weights(placement.raster_row_edges[first : end + 1], artwork.height)
-        top, bottom = _pixel_span(down)
+        top, bottom = pixel_span(down)
         shares[first:end] = (across @ (down[:, top:bottom] @ (artwork.coverage[top:bottom] / 255.0)).T).T
     return shares
 
 
-def _pixel_span(down: Any) -> tuple[int, int]:
+def pixel_span(down: Any) -> tuple[int, int]:
     """Return the first and the end pixel row that a matrix of weights touches."""
     return int(down.indices.min()), int(down.indices.max()) + 1

@@ -1,4 +1,4 @@
-"""Shaded artwork into knots, from the average colour of each cell."""
+"""Shaded artwork into knots, from the colour of each cell."""
 
 from __future__ import annotations
 
@@ -11,52 +11,61 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.matching import YarnFinder
 from chartmaker.convert.report import Tally
-from chartmaker.convert.shaded.sampling import linear_averages, row_bands
+from chartmaker.convert.shaded.keeping import cell_colours
+from chartmaker.convert.shaded.sampling import row_bands
 from chartmaker.convert.shaded.stipple import stippled
 from chartmaker.ground.colour import RGB_TO_XYZ, FloatArray, ciede2000, lab_from_linear, xyz_from_lab
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.yarns.yarn import Yarn, lab_of
 
 #: Up to so many knots, yarns are chosen for each knot's own colour; above, for boxes of CIELAB one unit wide.
 MOST_COLOURS = 40_000
 #: Knots that are stippled at a time, with so many rows beyond on either side.
 STIPPLE_KNOTS, HALO = 200_000, 16
+#: CIELAB is rounded to so many decimals before yarns are compared.
+DECIMALS = 9
 _LOW, _SPAN = np.array([-1, -130, -130]), np.array([104, 260, 260])
 
 
-def averages_lab(artwork: Artwork, placement: Placement) -> Iterator[tuple[int, int, FloatArray]]:
-    """Yield (first row, end row, CIELAB of the cells' averages, shape (rows, columns, 3)) in bands."""
+def cells_lab(artwork: Artwork, placement: Placement, detail: float) -> Iterator[tuple[int, int, FloatArray]]:
+    """Yield (first row, end row, CIELAB of the cells' colours, shape (rows, columns, 3)) in bands."""
     for first, end in row_bands(artwork, placement):
-        yield first, end, lab_from_linear(linear_averages(artwork, placement, first, end))
+        yield first, end, _rounded_lab(cell_colours(artwork, placement, first, end, detail))
 
 
 def shaded_knots(
     artwork: Artwork,
     placement: Placement,
-    yarns_lab: FloatArray,
+    yarns: tuple[Yarn, ...],
     inside: NDArray[np.bool_],
     weights: tuple[NDArray[np.int64], NDArray[np.int64]],
     stipple: float | None,
+    detail: float,
     progress: Progress = SILENT,
 ) -> tuple[NDArray[np.uint16], Tally]:
     """Return the yarn of each cell `inside`, NO_KNOT elsewhere, with the tally of differences.
 
     Each takes the nearest yarn, or with `stipple` (0 calm .. 1 fine) one that blends well with its neighbours'.
-    `weights` says how often each row and each column counts.
+    `detail` (0..1) is what stands out kept by (`keeping`). `weights` says how often each row and each column counts.
     """
+    # ties go by colour, then by code: the card's lines may stand in any order
+    order = np.array(sorted(range(len(yarns)), key=lambda yarn: (yarns[yarn].lab, yarns[yarn].code)), dtype=np.uint16)
+    yarns_lab = lab_of(yarns)[order]
     finder, tally = YarnFinder(yarns_lab), Tally(len(yarns_lab))
     knots = np.full((placement.rows, placement.columns), NO_KNOT, dtype=np.uint16)
     bands = row_bands(artwork, placement) if stipple is None else _stipple_bands(placement)
     for first, end in bands:
         here = inside[first:end]
         if stipple is None:
-            colours = lab_from_linear(linear_averages(artwork, placement, first, end)[here])
+            colours = _rounded_lab(cell_colours(artwork, placement, first, end, detail)[here])
             chosen = finder.nearest(colours)
         else:
-            colours, chosen = _stippled(artwork, placement, (first, end), finder, yarns_lab, inside, stipple)
-        knots[first:end][here] = chosen
+            span = (first, end)
+            colours, chosen = _stippled(artwork, placement, span, finder, yarns_lab, inside, stipple, detail)
+        knots[first:end][here] = order[chosen]
         times = np.broadcast_to(weights[0][first:end, None] * weights[1][None], here.shape)[here]
-        tally.add(chosen, ciede2000(colours, yarns_lab[chosen]), times)
+        tally.add(order[chosen], ciede2000(colours, yarns_lab[chosen]), times)
         progress.done(end, of=placement.rows)
     return knots, tally
 
@@ -75,12 +84,13 @@ def _stippled(
     yarns_lab: FloatArray,
     inside: NDArray[np.bool_],
     fine: float,
+    detail: float,
 ) -> tuple[FloatArray, NDArray[np.uint16]]:
     """Return CIELAB of the cells `inside` in a span of rows, shape (n, 3), with the yarns that they take."""
     low, high = max(0, span[0] - HALO), min(placement.rows, span[1] + HALO)
     own = slice(span[0] - low, span[1] - low)
-    linear = linear_averages(artwork, placement, low, high)
-    lab = lab_from_linear(linear)
+    linear = cell_colours(artwork, placement, low, high, detail)
+    lab = _rounded_lab(linear)
     start = finder.nearest(lab.reshape(-1, 3)).reshape(linear.shape[:2])
     yarns_linear = xyz_from_lab(yarns_lab) @ np.linalg.inv(RGB_TO_XYZ).T
     knots = stippled(linear, yarns_linear, start, inside[low:high], fine)
@@ -88,15 +98,20 @@ def _stippled(
     return lab[own][here], knots[own][here]
 
 
+def _rounded_lab(linear: FloatArray) -> FloatArray:
+    """Return CIELAB rounded to what no processor's last bit reaches."""
+    return np.asarray(np.round(lab_from_linear(linear), DECIMALS))
+
+
 def gathered_colours(
-    artwork: Artwork, placement: Placement, inside: NDArray[np.bool_]
+    artwork: Artwork, placement: Placement, inside: NDArray[np.bool_], detail: float
 ) -> tuple[FloatArray, FloatArray]:
     """Return the colours of the cells `inside`, shape (n, 3), with how many cells each stands for."""
     if int(inside.sum()) <= MOST_COLOURS:
-        lab = np.concatenate([lab[inside[first:end]] for first, end, lab in averages_lab(artwork, placement)])
+        lab = np.concatenate([lab[inside[first:end]] for first, end, lab in cells_lab(artwork, placement, detail)])
         return lab, np.ones(len(lab))
     sums = np.zeros((4, int(np.prod(_SPAN))))
-    for first, end, lab in averages_lab(artwork, placement):
+    for first, end, lab in cells_lab(artwork, placement, detail):
         colours = lab[inside[first:end]]
         place = np.clip(np.floor(colours).astype(np.int64) - _LOW, 0, _SPAN - 1)
         number = np.ravel_multi_index(tuple(place.T), tuple(_SPAN))

@@ -1,0 +1,108 @@
+"""Details kept in shaded artwork, edges that take no third colour, ground under what is transparent."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from skimage import data
+from support.drawing_measures.shaded import details, third_yarn
+from support.drawings import card_of, converted, picked, rug_of
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Placement
+from chartmaker.convert import convert
+from chartmaker.convert.shaded.keeping import cell_colours
+from chartmaker.ground.colour import LINEAR_OF_BYTE, srgb8_from_linear
+from chartmaker.ground.errors import RugError
+from chartmaker.order.design import Design, YarnChoice
+
+
+def placed(srgb: np.ndarray, rows: int, columns: int) -> Placement:
+    return Placement(np.linspace(0, srgb.shape[1], columns + 1), np.linspace(srgb.shape[0], 0, rows + 1))
+
+
+def drawing() -> np.ndarray:
+    """Shaded balls on an even ground in an even frame."""
+    y, x = np.mgrid[0:450, 0:360]
+    srgb = np.full((450, 360, 3), (200, 40, 30), dtype=np.uint8)
+    for middle_y in range(75, 450, 100):
+        for middle_x in range(80, 360, 100):
+            away = np.hypot(y - middle_y, x - middle_x)
+            ball = away < 40
+            srgb[ball] = np.array([240, 230, 200]) * (1 - away[ball] / 60)[:, None]
+    frame = np.ones(srgb.shape[:2], dtype=bool)
+    frame[21:-21, 21:-21] = False
+    srgb[frame] = (20, 30, 90)
+    return srgb
+
+
+@pytest.mark.parametrize("name", ["astronaut", "chelsea"])
+def test_paintings_keep_more_of_their_strongest_details(name: str) -> None:
+    srgb = getattr(data, name)()
+    rows = round(100 * srgb.shape[0] / srgb.shape[1])
+    where, kept = placed(srgb, rows, 100), []
+    for detail in (0.0, 0.75):
+        woven = srgb8_from_linear(cell_colours(Artwork(srgb), where, 0, rows, detail))
+        good, every = details(srgb, where.raster_row_edges, where.column_edges, woven)
+        kept.append(good / every)
+    assert kept[1] > kept[0] + 0.02
+    assert kept[1] > 0.93
+
+
+@pytest.mark.parametrize("size", [(60, 48), (90, 72), (70, 101)])
+def test_edges_between_two_areas_take_no_third_colour(size: tuple[int, int]) -> None:
+    srgb, where = drawing(), placed(drawing(), *size)
+    third = []
+    for detail in (0.0, 0.75):
+        woven = srgb8_from_linear(cell_colours(Artwork(srgb), where, 0, size[0], detail))
+        bad, every = third_yarn(srgb, where.raster_row_edges, where.column_edges, woven)
+        third.append(bad / every)
+    assert third[1] <= 0.02 < 0.1 < third[0]
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.integers(0, 10**6), st.integers(5, 25), st.integers(5, 25), st.floats(0.1, 1))
+def test_mirrored_artwork_gives_mirrored_colours_in_bands_of_any_height(
+    seed: int, rows: int, columns: int, detail: float
+) -> None:
+    random = np.random.default_rng(seed)
+    srgb = np.kron(random.integers(0, 256, (12, 15, 3)), np.ones((4, 4, 1))).astype(np.uint8)
+    where = placed(srgb, rows, columns)
+    whole = cell_colours(Artwork(srgb), where, 0, rows, detail)
+    for turn in ((slice(None), slice(None, None, -1)), (slice(None, None, -1), slice(None))):
+        mirrored = cell_colours(Artwork(np.ascontiguousarray(srgb[turn])), where, 0, rows, detail)
+        np.testing.assert_allclose(mirrored[turn], whole, atol=1e-9)
+    cut = rows // 2
+    parts = [cell_colours(Artwork(srgb), where, *span, detail) for span in ((0, cut), (cut, rows))]
+    np.testing.assert_allclose(np.concatenate(parts), whole, atol=1e-9)
+
+
+def test_even_areas_keep_their_colour() -> None:
+    srgb = np.full((40, 40, 3), (120, 60, 30), dtype=np.uint8)
+    colours = cell_colours(Artwork(srgb), placed(srgb, 7, 7), 0, 7, 1.0)
+    np.testing.assert_allclose(colours, np.broadcast_to(LINEAR_OF_BYTE[srgb[0, 0]], colours.shape), atol=1e-12)
+
+
+@pytest.mark.parametrize("style", ["flat", "shaded"])
+def test_transparent_places_take_the_ground(style: str) -> None:
+    srgb = drawing()[:360]
+    coverage = np.zeros(srgb.shape[:2], dtype=np.uint8)
+    coverage[:180] = 255
+    card = card_of([(200, 40, 30), (20, 30, 90), (240, 230, 200), (9, 9, 9)])
+    rug = rug_of(36, 36)
+
+    def woven(**design: object) -> np.ndarray:
+        asked = Design.model_validate({"style": style, **design})
+        return picked(convert(Artwork(srgb, coverage), rug, card, asked, YarnChoice(colours=2)))
+
+    assert (woven(ground="Y003")[18:] == 3).all()
+    for ground, message in (("Y009", "not on the card; did you mean Y00"), ("zzz", "not on the card")):
+        with pytest.raises(RugError, match=message):
+            woven(ground=ground)
+    asked = Design(ground="Y003")
+    with pytest.raises(RugError, match="both name"):
+        convert(Artwork(srgb, coverage), rug, card, asked, YarnChoice(skip=("Y003",)))
+    with pytest.raises(RugError, match="no yarn card"):
+        converted(srgb, rug, (), YarnChoice(colours=3), ground="Y003")
