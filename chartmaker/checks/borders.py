@@ -89,7 +89,7 @@ def sides_of(knot_map: KnotMap) -> tuple[Side, Side, Side, Side]:
 
 
 def unequal_borders(knot_map: KnotMap) -> Iterator[Finding]:
-    """Yield a finding for each pair of sides whose border stripes, the same ones, end at unequal widths.
+    """Yield a finding for each pair of sides whose border stripes are the same but end at unequal widths.
 
     Left is compared with right, and bottom with top; a side is compared with an end only where both pairs are equal.
     """

@@ -26,7 +26,7 @@ _BAND_CELLS = 4_000_000
 
 @dataclass(frozen=True)
 class Mirror:
-    """A way to lay the map on itself, with its name in words."""
+    """A way to lay the map on itself, and its name in words."""
 
     words: str
     turn: Callable[[KnotArray], KnotArray]

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import importlib
-from typing import ClassVar
+import os
+import sys
+from typing import TYPE_CHECKING, ClassVar
 
 import click
-from click.shell_completion import CompletionItem
 
 from chartmaker import __version__
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
+#: The widest and the narrowest that help is set, in letters.
+_WIDEST, _NARROWEST = 100, 50
 
 
 class LazyGroup(click.Group):
@@ -42,6 +49,8 @@ class LazyGroup(click.Group):
         return command
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        from click.shell_completion import CompletionItem
+
         named = [
             CompletionItem(name, help=said) for name, said in self.summaries.items() if name.startswith(incomplete)
         ]
@@ -62,9 +71,22 @@ class LazyGroup(click.Group):
         return super().resolve_command(ctx, args)
 
 
+def help_width() -> int:
+    """Return how wide help is set, in letters; found here because click's way there takes a while to import."""
+    columns = os.environ.get("COLUMNS", "")
+    if columns.isdecimal() and int(columns):
+        width = int(columns)
+    else:
+        try:
+            width = os.get_terminal_size(sys.__stdout__.fileno()).columns if sys.__stdout__ else 0
+        except (OSError, ValueError):
+            width = 0
+    return max(min(width or 80, _WIDEST) - 2, _NARROWEST)
+
+
 @click.group(
     cls=LazyGroup,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": _WIDEST},
     epilog="Example: chartmaker make rug.toml --out rug-charts",
 )
 @click.version_option(__version__, prog_name="chartmaker", message="%(prog)s %(version)s")

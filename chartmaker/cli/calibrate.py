@@ -11,6 +11,7 @@ from chartmaker.cli import report
 from chartmaker.cli.figures import UNITS_OPTION
 from chartmaker.cli.options import RUG_OPTION, SET_OPTION, FilePath, common, tables_of, with_options
 from chartmaker.cli.tables import show_tables
+from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
     from chartmaker.ground.measures import Units
@@ -41,7 +42,7 @@ def command(
     from chartmaker.reports.records.figures import calibration_dict
 
     if bool(used) == (total is not None):
-        raise click.UsageError("give either --used, once for each yarn, or --total")
+        raise click.UsageError(say("give either --used, once for each yarn, or --total"))
     found = read_map(knots, rug, tables_of({}, assignments))
     if total is not None:
         result = calibration.calibrate_in_all(found.knot_map, found.workshop, float(parse_mass_g(total)))

@@ -20,6 +20,7 @@ from chartmaker.cli.options import (
     with_options,
 )
 from chartmaker.ground import files
+from chartmaker.ground.language import say
 
 
 @click.command(name="chart", epilog="Example: chartmaker chart knots.png --paper A3 --out chart.pdf")
@@ -49,7 +50,7 @@ def command(
     from chartmaker.jobs.reading import read_map
 
     if out.suffix.lower() != ".pdf":
-        raise click.UsageError(f"--out {str(out)!r}: the name must end in .pdf")
+        raise click.UsageError(say("--out {name!r}: the name must end in .pdf", name=str(out)))
     files.check_file(out, replace=replace)
     over = tables_of(values, assignments)
     found = read_map(knots, rug, over)

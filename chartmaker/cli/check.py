@@ -11,6 +11,7 @@ import click
 from chartmaker.cli import report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
 from chartmaker.ground.errors import DifferenceError
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
@@ -39,7 +40,13 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
         report.show_findings(findings)
     serious = sum(finding.severity != "note" for finding in findings)
     if strict and serious:
-        raise DifferenceError(f"{serious} of {len(findings)} remarks are warnings", where=inert(subject))
+        raise DifferenceError(_serious_words(serious, len(findings)), where=inert(subject))
+
+
+def _serious_words(serious: int, remarks: int) -> str:
+    one = "{n} of {remarks} remarks is a warning or worse"
+    many = "{n} of {remarks} remarks are warnings or worse"
+    return say_n(one, many, serious, remarks=remarks)
 
 
 def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[MapFile, Sequence[Finding]]:
@@ -52,7 +59,7 @@ def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[
         found = read_map(subject, rug, snap=snap)
         return found, check_map(found.knot_map, found.workshop)
     if rug is not None or snap:
-        raise click.UsageError("--rug and --snap go with a knot map, not with a rug file")
+        raise click.UsageError(say("--rug and --snap go with a knot map, not with a rug file"))
     order = job.read_order(subject, {})
     with report.progress(quiet) as progress:
         converted = job.convert_order(order, progress)

@@ -113,11 +113,11 @@ def run(arguments: list[str]) -> int:
 
 
 def _outcome(arguments: list[str], stopping: _Stopping) -> int:
-    from chartmaker.cli.app import app
+    from chartmaker.cli.app import app, help_width
 
     try:
         try:
-            result = app.main(arguments, prog_name="chartmaker", standalone_mode=False)
+            result = app.main(arguments, prog_name="chartmaker", standalone_mode=False, terminal_width=help_width())
             sys.stdout.flush()
         finally:
             stopping.raise_again()

@@ -19,6 +19,7 @@ from chartmaker.cli.options import (
     with_options,
 )
 from chartmaker.cli.tables import print_figure_sheets, show_tables
+from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
     from chartmaker.ground.measures import Units
@@ -64,7 +65,7 @@ def command(
     from chartmaker.reports.records.maps import finding_dicts
 
     if finished_row is not None and (out is not None or issue):
-        raise click.UsageError("--finished-row is told here or as --json; sheets and bundles are of the whole rug")
+        raise click.UsageError(say("--finished-row is told here or as --json; sheets and bundles are of the whole rug"))
     found = read_map(knots, rug, tables_of(values, assignments))
     figures = figures_of(found.knot_map, found.workshop)
     if out is not None:

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from chartmaker.cli.completion import papers, words_of, yarn_codes
+from chartmaker.ground.language import say
 from chartmaker.order.origin import OptionKey
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -157,7 +158,7 @@ def with_options(*options: Callable[[Command], Command]) -> Callable[[Command], 
 
 
 def common(command: Command) -> Command:
-    """Add --json with --quiet."""
+    """Add --json and --quiet."""
     return with_options(
         click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout."),
         click.option("--quiet", is_flag=True, help="Say nothing but errors."),
@@ -165,7 +166,7 @@ def common(command: Command) -> Command:
 
 
 def out_option(what: str, *, required: bool = True) -> Callable[[Command], Command]:
-    """Return --out with --replace."""
+    """Return --out and --replace."""
     return with_options(
         click.option("--out", required=required, type=FilePath, help=what),
         click.option("--replace", is_flag=True, help="Overwrite what is there already."),
@@ -177,7 +178,7 @@ def _assignment(text: str) -> tuple[str, str, Any]:
     name, equals, value = text.partition("=")
     table, dot, key = name.strip().partition(".")
     if not (equals and dot and table and key):
-        raise click.UsageError(f"--set {text!r}: write it like loom.picks=3")
+        raise click.UsageError(say("--set {text!r} cannot be read; write it like loom.picks=3", text=text))
     try:
         return table, key, tomllib.loads(f"value = {value}")["value"]
     except (tomllib.TOMLDecodeError, RecursionError):

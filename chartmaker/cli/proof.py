@@ -10,6 +10,7 @@ import click
 from chartmaker.cli import report
 from chartmaker.cli.options import PROOF_OPTIONS, RUG_OPTION, FilePath, common, out_option, tables_of, with_options
 from chartmaker.ground import files
+from chartmaker.ground.language import say
 
 
 @click.command(name="proof", epilog="Example: chartmaker proof knots.png --artwork rug.png --out proof.html")
@@ -35,7 +36,7 @@ def command(
 
     proof = outputs.PROOFS.get(out.suffix.lower())
     if proof is None:
-        raise click.UsageError(f"--out {str(out)!r}: the name must end in .html or .png")
+        raise click.UsageError(say("--out {name!r}: the name must end in .html or .png", name=str(out)))
     files.check_file(out, replace=replace)
     found = read_map(knots, rug)
     shown = None if artwork is None else job.framed_artwork(artwork, found.knot_map, rug, tables_of(values))

@@ -20,6 +20,7 @@ from chartmaker.cli.options import (
     with_options,
 )
 from chartmaker.ground import files
+from chartmaker.ground.language import say
 
 
 @click.command(name="rows", epilog="Example: chartmaker rows knots.png --out rows.pdf")
@@ -44,7 +45,7 @@ def command(
 
     writer = outputs.ROW_WRITERS.get(out.suffix.lower())
     if writer is None:
-        raise click.UsageError(f"--out {str(out)!r}: the name must end in .pdf, .csv or .txt")
+        raise click.UsageError(say("--out {name!r}: the name must end in .pdf, .csv or .txt", name=str(out)))
     files.check_file(out, replace=replace)
     found = read_map(knots, rug, tables_of(values, assignments))
     font = job.read_font(found.workshop, found.folder)

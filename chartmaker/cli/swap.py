@@ -12,6 +12,7 @@ import click
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, Command, FilePath, common, out_option, with_options
 from chartmaker.ground import files
+from chartmaker.ground.language import say
 
 Pairs = tuple[tuple[str, str], ...]
 
@@ -22,7 +23,9 @@ def _pairs(_context: click.Context, parameter: click.Parameter, values: tuple[st
     for text in values:
         first, colon, second = (part.strip() for part in text.partition(":"))
         if not (colon and first and second) or ":" in second:
-            raise click.UsageError(f"{parameter.opts[0]} {text!r}: write two yarn codes like A:B")
+            raise click.UsageError(
+                say("{option} {text!r}: write two yarn codes like A:B", option=parameter.opts[0], text=text)
+            )
         pairs.append((first, second))
     return tuple(pairs)
 
@@ -34,9 +37,9 @@ def _pair_option(option: str, help_text: str) -> Callable[[Command], Command]:
 def _check(wish: dict[str, Any]) -> None:
     """Refuse a wish for nothing, or a card without a use for it."""
     if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
-        raise click.UsageError("nothing to do: give --merge, --exchange, --recolour or --by")
+        raise click.UsageError(say("there is nothing to do; give --merge, --exchange, --recolour or --by"))
     if bool(wish["recolour"] or wish["by"]) != (wish["card"] is not None):
-        raise click.UsageError("--card goes with --recolour or --by, and they with it")
+        raise click.UsageError(say("--card goes with --recolour or --by, and they with it"))
 
 
 @click.command(name="swap", epilog="Example: chartmaker swap knots.png --merge R2:R1 --out calmer.png")

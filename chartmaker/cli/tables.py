@@ -36,7 +36,7 @@ def show_tables(tables: Sequence[FigureTable]) -> None:
 def print_figure_sheets(
     figures: Figures, sheet: str, out: Path, units: Units, folder: Path, *, replace: bool, as_json: bool, quiet: bool
 ) -> None:
-    """Write the figure sheets, the dye order or the bundles as a PDF, then say so."""
+    """Write the figure sheets, the dye order or the bundles as a PDF, and say so."""
     from chartmaker.ground import files
     from chartmaker.jobs import making as job
     from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets

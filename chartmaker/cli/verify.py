@@ -9,6 +9,7 @@ import click
 from chartmaker.cli import report
 from chartmaker.cli.options import FilePath, common
 from chartmaker.ground.errors import DifferenceError
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
 
 
@@ -38,7 +39,9 @@ def command(folder: Path, seal: str, as_json: bool, quiet: bool) -> None:
         report.lines([("Map", map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files)), ("Seal", verdict.seal)])
         for each in differences:
             click.echo(f"{each.file}: {inert(each.what, longest=500)}")
-        click.echo("" if differences else "Every file says what the map says.", nl=not differences)
+        click.echo("" if differences else say("Every file says what the map says."), nl=not differences)
     if differences:
         files = len({each.file for each in differences})
-        raise DifferenceError(f"{files} of the set's files do not say what the map says", where=inert(folder))
+        one = "{n} of the set's files does not say what the map says"
+        many = "{n} of the set's files do not say what the map says"
+        raise DifferenceError(say_n(one, many, files), where=inert(folder))

@@ -1,1 +1,1 @@
-"""What the workshop must buy, dye, wind, plan for a knot map."""
+"""What the workshop must buy, dye, wind and plan for a knot map."""

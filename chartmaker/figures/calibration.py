@@ -57,7 +57,7 @@ class YarnUse:
 
 @dataclass(frozen=True)
 class Calibration:
-    """The length per knot at the base cut height, with the share that it may be off."""
+    """The length per knot at the base cut height, and the share by which it may be off."""
 
     length_per_knot_mm: float
     spread: float

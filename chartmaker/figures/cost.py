@@ -23,7 +23,7 @@ REACHED = Reached(
 
 @dataclass(frozen=True)
 class CostPart:
-    """One part of the cost; `amount` is None where its price was not given, `key` names the price."""
+    """One part of the cost; `amount` is None where its price was not given, and `key` names the price."""
 
     what: str
     amount: Range | None

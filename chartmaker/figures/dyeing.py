@@ -56,7 +56,7 @@ class Shade:
 
 @dataclass(frozen=True)
 class DyeOrder:
-    """The dye order of a rug, a shade a yarn in the map's order."""
+    """The dye order of a rug, with a shade for each yarn in the map's order."""
 
     shades: tuple[Shade, ...]
     allowance: float

@@ -100,7 +100,7 @@ def shared_by_knots(knots: NDArray[np.int64], totals: Sequence[float], decimals:
 
 
 def bundles_of(knots: NDArray[np.int64], pile: PileFigures, mass: Unit, length: Unit) -> Bundles:
-    """Return the best estimate with waste as bundles, in the units `mass`, `length`.
+    """Return the best estimate with waste as bundles, in the units `mass` and `length`.
 
     Parameters
     ----------

@@ -65,7 +65,7 @@ class YarnPile:
 
 @dataclass(frozen=True)
 class PileFigures:
-    """The pile of a rug, a line a yarn in the map's order."""
+    """The pile of a rug, with a line for each yarn in the map's order."""
 
     yarns: tuple[YarnPile, ...]
     reached: tuple[Reached, ...]
@@ -90,7 +90,7 @@ class PileFigures:
 
 
 def base_cut_mm(rug: Rug, workshop: Workshop) -> float:
-    """Return the height at which the knots are cut, single yarns' own heights apart."""
+    """Return the height at which the knots are cut, where a yarn has no height of its own."""
     height_mm = workshop.pile.cut_mm or rug.pile_mm
     return DEFAULT_CUT_MM if height_mm is None else float(height_mm)
 

@@ -27,7 +27,7 @@ from chartmaker.techniques.foundation import Foundation
 
 @dataclass(frozen=True, eq=False)
 class Figures:
-    """What `workshop` must buy, dye, wind, plan for `knot_map`; `cost` is None where no price is given."""
+    """What `workshop` must buy, dye, wind and plan for `knot_map`; `cost` is None where no price is given."""
 
     knot_map: KnotMap
     workshop: Workshop
@@ -59,7 +59,7 @@ class Figures:
 
     @property
     def mass_g(self) -> Range:
-        """The rug with its fringes as it leaves the loom, what the loom and the shears keep left out."""
+        """The rug with its fringes as it leaves the loom, without what the loom and the shears keep."""
         foundation = self.foundation
         lost = float(self.workshop.loom.loom_waste_mm) / 1000 / foundation.warp_end_m if foundation.warp_ends else 0
         ground = foundation.weft_mass_g.plus(foundation.warp_mass_g * (1 - lost))
@@ -109,7 +109,7 @@ class Remaining:
 
 
 def remaining_after(figures: Figures, finished_row: int) -> Remaining:
-    """Return what is left after `finished_row` rows, counted from 1, the first woven.
+    """Return what is left after `finished_row` rows, counted from 1, the first woven row.
 
     Raises
     ------

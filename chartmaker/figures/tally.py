@@ -1,4 +1,4 @@
-"""Knots counted by bands of rows, by strips, by yarns."""
+"""Knots counted by bands of rows, by strips and by yarns."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What is asked for: the rug file with its tables, the rug, its density."""
+"""What is asked for: the rug file with its tables, the rug and its density."""

@@ -84,7 +84,7 @@ def _root(value: Fraction) -> Fraction:
 
 
 def indian_trade_figure(a: Fraction, b: Fraction) -> Fraction:
-    """Return a*b/4, the trade's quick knots per square inch of an Indian quality; 1.25 % too high."""
+    """Return a*b/4, the trade's quick knots per square inch of an Indian quality, which is 1.25 % too high."""
     return a * b / 4
 
 
@@ -157,7 +157,7 @@ def _numbers(density: Density) -> str:
 
 
 def _reading(notation: str) -> str:
-    """Return one reading of a notation, with its numbers."""
+    """Return one reading of a notation and what it comes to."""
     return say("'{notation}' = {density}", notation=notation, density=_numbers(parse_density(notation)))
 
 

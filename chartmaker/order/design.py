@@ -1,4 +1,4 @@
-"""What the rug file asks of the conversion in its tables [design], [yarns]."""
+"""What the rug file asks of the conversion in its tables [design] and [yarns]."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Mirror = Literal["none", "across", "along", "both"]
 
 
 class Design(Table):
-    """[design]: the artwork, with how to read it.
+    """[design]: the artwork, and how to read it.
 
     `turn` rotates the artwork clockwise by that many degrees before anything else. `tidy` is the largest island of
     knots, in knots, that counts as a speck. `detail` is how far shaded artwork keeps small things that stand out.

@@ -1,4 +1,4 @@
-"""The field types of the rug file: text such as `170 cm` on the outside, exact values on the inside."""
+"""The field types of the rug file: text such as `170 cm` on the outside and exact values on the inside."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _LONGEST_LINE = 200
 
 
 class Table(BaseModel):
-    """One table of the rug file: frozen, no unknown keys, numbers finite."""
+    """One table of the rug file: frozen, without unknown keys, and with finite numbers."""
 
     model_config = ConfigDict(
         frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True, arbitrary_types_allowed=True

@@ -1,4 +1,4 @@
-"""The rug as ordered, with the arithmetic of its knot grid."""
+"""The rug as it is ordered, and the arithmetic of its knot grid."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _BARE_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 
 
 class Rug(Table):
-    """A rug: finished size, density, knot. `width_mm` lies along the weft, `length_mm` along the warp."""
+    """A rug: its finished size, density and knot; `width_mm` lies along the weft, and `length_mm` along the warp."""
 
     name: Line = Field(default="Untitled rug", description="the rug's name, printed on every sheet")
     width_mm: LengthMm = Field(
@@ -57,7 +57,7 @@ class Rug(Table):
     @model_validator(mode="before")
     @classmethod
     def _size_as_one_key(cls, table: Any) -> Any:
-        """Take `size = "5x8ft"` in place of `width` with `length`."""
+        """Take `size = "5x8ft"` in place of `width` and `length`."""
         if not isinstance(table, dict) or "size" not in table:
             return table
         rest = {key: value for key, value in table.items() if key != "size"}

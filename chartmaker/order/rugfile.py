@@ -1,4 +1,4 @@
-"""The TOML rug file, checked, turned into values."""
+"""The TOML rug file, checked and turned into values."""
 
 from __future__ import annotations
 

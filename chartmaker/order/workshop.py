@@ -1,4 +1,4 @@
-"""How the workshop ties, strings, dyes, prints: the rug file's tables that follow the knot map about."""
+"""How the workshop ties, strings, dyes and prints: the rug file's tables that stand beside the knot map."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ class Pile(Table):
 
 
 class Loom(Table):
-    """[loom]: warp, weft, the weavers, the working day.
+    """[loom]: warp and weft, the weavers and the working day.
 
     `warp` or `weft` left out are chosen by the density. `selvedge_ends` are those of both edges together,
     `fringe_mm` is the warp left at each end, `loom_waste_mm` what each warp end loses besides. Shrinkage is

@@ -1,1 +1,1 @@
-"""How a value is told: words, tables, JSON records."""
+"""How a value is told: words, tables and JSON records."""

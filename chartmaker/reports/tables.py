@@ -30,7 +30,7 @@ SHORT_ENDS = phrase(
 
 @dataclass(frozen=True)
 class FigureTable:
-    """A table: `right` are the columns set flush right, `total` a last row, `yarns` the yarn of each row.
+    """A table: `right` are the columns set flush right, `total` is a last row, and `yarns` are those of the rows.
 
     `notes` are sentences that belong under it.
     """
@@ -222,7 +222,7 @@ def stretch_table(labour: Labour) -> FigureTable:
 
 
 def _in_turn(parts: Bundles, measures: Measures) -> list[str]:
-    """Return mass, length, mass, length... of bundles of one yarn with their sum; nothing where no knot is tied."""
+    """Return mass and length in turn of the bundles of one yarn and of their sum; empty where no knot is tied."""
     mass, length = measures.bundle_mass.decimals, measures.bundle_length.decimals
     words = [[*array.tolist(), array.sum().item()] for array in (parts.knots, parts.mass, parts.length)]
     return [
@@ -233,7 +233,7 @@ def _in_turn(parts: Bundles, measures: Measures) -> list[str]:
 
 
 def issue_table(title: str, yarns: Sequence[Yarn], parts: Bundles, measures: Measures) -> FigureTable:
-    """Return bundles of shape (strips, yarns): a row a yarn that is needed, mass with length by strip."""
+    """Return bundles of shape (strips, yarns): a row for each yarn that is needed, with mass and length by strip."""
     strips = [say("strip {number}", number=number + 1) for number in range(len(parts.knots))] + [say("in all")]
     units = (measures.bundle_mass.name, measures.bundle_length.name)
     columns = (say("{strip}, {unit}", strip=strip, unit=unit) for strip in strips for unit in units)
@@ -252,7 +252,7 @@ def issue_table(title: str, yarns: Sequence[Yarn], parts: Bundles, measures: Mea
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the bundles, a table a stretch; together they add up to the pile's rounded figures."""
+    """Return the bundles, a table for each stretch; together they add up to the pile's rounded figures."""
     measures, stretches = measures_of(units), figures.issue.stretches
     parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
     titles = [
@@ -338,7 +338,7 @@ def mass_table(figures: Figures, measures: Measures) -> FigureTable:
 
 
 def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the tables that a reader of the terminal wants, bundles left out."""
+    """Return the tables that a reader at the terminal wants, without the bundles."""
     measures = measures_of(units)
     tables = [
         pile_table(figures.pile, measures),

@@ -145,7 +145,7 @@ def test_swap_says_when_two_yarns_become_one(old: SettledMap, capsys: pytest.Cap
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ([], "nothing to do"),
+        ([], "there is nothing to do"),
         (["--merge", "Y001"], "two yarn codes like A:B"),
         (["--merge", "a:b:c"], "two yarn codes like A:B"),
         (["--recolour", "Y001:Y050"], "--card goes with"),

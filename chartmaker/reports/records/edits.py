@@ -1,4 +1,4 @@
-"""What a hand did to a knot map, as records for programs: colours snapped, yarns swapped, knots changed."""
+"""What a hand did to a knot map, as records for programs: colours snapped, yarns swapped and knots changed."""
 
 from __future__ import annotations
 

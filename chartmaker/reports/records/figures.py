@@ -31,7 +31,7 @@ def _range(value: Range, decimals: int = 1) -> dict[str, float]:
 
 
 def yarn_dicts(pile: PileFigures, dye: DyeOrder | None = None) -> list[dict[str, Any]]:
-    """Return a dict a yarn; knots, shares, metres, grams add up to the rug's after rounding."""
+    """Return a record for each yarn; knots, shares, metres and grams add up to the rug's after rounding."""
     lines = pile.yarns
     shares = shared_out(_SHARE_UNIT, np.array([line.knots for line in lines]))
     columns = {
@@ -165,7 +165,7 @@ def reached_dict(reached: Reached) -> dict[str, str]:
 
 
 def summary_of(figures: Figures) -> dict[str, Any]:
-    """Return the keys yarns, pile, foundation, labour, dye, cost, assumptions, reached of summary.json."""
+    """Return the keys yarns, pile, foundation, labour, dye, cost, assumptions and reached of summary.json."""
     pile = figures.pile
     return {
         "yarns": yarn_dicts(pile, figures.dye),
