@@ -189,7 +189,7 @@ def test_a_smoothed_pencil_is_noticed(tmp_path: Path, small: SettledMap) -> None
     image = Image.open(io.BytesIO(written(small))).convert("RGBA")
     image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
     image.putpixel((0, 29), (*small.yarns[1].srgb, 128))
-    with pytest.raises(KnotFileError, match="half transparent, the first in row 1, column 1"):
+    with pytest.raises(KnotFileError, match="1 pixel is half transparent, in row 1, column 1"):
         opened(saved(tmp_path / "edited.png", image))
 
 

@@ -104,12 +104,6 @@ def test_what_is_left_out_is_taken_as_documented() -> None:
     assert Rug(size="1x1 m", density="20x20 per dm", pile="12 mm").pile_mm == 12
 
 
-def test_who_makes_a_rug_of_what_is_called_as_the_trade_calls_it() -> None:
-    """Common practice: a weaver ties knots, a tufter shoots tufts."""
-    rugs = [Rug(size="1x1 m", density="20x20 per dm", technique=technique) for technique in ("knotted", "tufted")]
-    assert [(rug.worker, rug.stitch) for rug in rugs] == [("weaver", "knot"), ("tufter", "tuft")]
-
-
 def test_what_whole_knots_give() -> None:
     # 101 mm at 50 a decimetre are 51 knots of 2 mm; 103 mm at 25 are 26 rows of 4 mm.
     rug = Rug(width="101 mm", length="103 mm", density="50x25 per dm")
