@@ -99,7 +99,8 @@ def show_findings(findings: Sequence[Finding]) -> None:
     if not findings:
         click.echo(say("There is nothing to remark on."))
     for finding in sorted(findings, key=lambda finding: _WORST_FIRST[finding.severity]):
-        click.echo(f"{finding.severity}: {inert(finding.what, longest=2000)}")
+        what = inert(finding.what, longest=2000)
+        click.echo(say("{severity}: {what}", severity=say(finding.severity), what=what))
         click.echo(say("  where: {where}", where=inert(finding.where, longest=500)))
 
 

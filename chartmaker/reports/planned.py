@@ -69,11 +69,10 @@ def _grid_lines(rug: Rug) -> list[Line]:
             width=width,
             height=height,
         )
-    grid = say(
-        "{columns:,} columns x {rows:,} rows = {knots:,} knots", columns=rug.columns, rows=rug.rows, knots=rug.knots
-    )
-    given = say("{size} in whole knots", size=size_words(rug.woven_width_mm, rug.woven_length_mm))
-    return [(say("One knot"), knot), (say("Grid"), grid), (say("Size it gives"), given)]
+    words = craft_of(rug).words
+    grid = say(words.grid, columns=rug.columns, rows=rug.rows, stitches=rug.knots)
+    given = say(words.whole, size=size_words(rug.woven_width_mm, rug.woven_length_mm))
+    return [(say(words.stitch_label), knot), (say("Grid"), grid), (say("Size it gives"), given)]
 
 
 def _work_lines(rug: Rug, workshop: Workshop) -> list[Line]:

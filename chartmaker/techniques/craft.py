@@ -40,6 +40,12 @@ class CraftWords:
         How the days are reckoned.
     crowded : tuple of str
         One and many of those who have too little room, `seat` each where one needs `needed`.
+    stitch_label : str
+        The label of the size of one stitch in the plan.
+    grid : str
+        The grid, with its `columns`, its `rows` and its `stitches` in all.
+    whole : str
+        The `size` that whole stitches give.
     mass : str
         What the mass of the rug holds and leaves out.
     ground : str
@@ -53,6 +59,9 @@ class CraftWords:
     pace_label: str
     days_reached: str
     crowded: tuple[str, str]
+    stitch_label: str
+    grid: str
+    whole: str
     mass: str
     ground: str
 

@@ -41,6 +41,9 @@ _WORDS = CraftWords(
         phrase("{n} weaver has {seat}; one needs about {needed}."),
         phrase("{n} weavers have {seat} each; one needs about {needed}."),
     ),
+    stitch_label=phrase("One knot"),
+    grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} knots"),
+    whole=phrase("{size} in whole knots"),
     mass=phrase("as woven, clipping waste left out"),
     ground=phrase("Foundation"),
 )

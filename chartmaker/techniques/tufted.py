@@ -35,6 +35,9 @@ _WORDS = CraftWords(
         phrase("{n} tufter has {seat}; one needs about {needed}."),
         phrase("{n} tufters have {seat} each; one needs about {needed}."),
     ),
+    stitch_label=phrase("One tuft"),
+    grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} tufts"),
+    whole=phrase("{size} in whole tufts"),
     mass=phrase("pile only, without backing"),
     ground=phrase("Backing"),
 )
