@@ -25,19 +25,19 @@ _BAND_CELLS = 4_000_000
 
 
 @dataclass(frozen=True)
-class Mirror:
+class Reflection:
     """A way to lay the map on itself, and its name in words."""
 
     words: str
     turn: Callable[[KnotArray], KnotArray]
 
 
-LEFT_RIGHT = Mirror(phrase("left to right"), lambda knots: knots[:, ::-1])
-TOP_BOTTOM = Mirror(phrase("top to bottom"), lambda knots: knots[::-1])
-HALF_TURN = Mirror(phrase("turned by half"), lambda knots: knots[::-1, ::-1])
+LEFT_RIGHT = Reflection(phrase("left to right"), lambda knots: knots[:, ::-1])
+TOP_BOTTOM = Reflection(phrase("top to bottom"), lambda knots: knots[::-1])
+HALF_TURN = Reflection(phrase("turned by half"), lambda knots: knots[::-1, ::-1])
 
 
-def broken(knots: KnotArray, mirror: Mirror, ground: int) -> tuple[NDArray[np.bool_], int]:
+def broken(knots: KnotArray, mirror: Reflection, ground: int) -> tuple[NDArray[np.bool_], int]:
     """Return where the map differs from its mirror image, with how many cells are drawing in one or the other."""
     other = mirror.turn(knots)
     mask = np.empty(knots.shape, dtype=bool)
@@ -124,7 +124,7 @@ def _slips(words: str, mask: NDArray[np.bool_]) -> Finding:
     )
 
 
-def off_centre(knots: KnotArray, mirror: Mirror) -> int:
+def off_centre(knots: KnotArray, mirror: Reflection) -> int:
     """Return by how many half knots the axis stands beside the middle; 0 if no axis is near it.
 
     An axis counts where next to nothing breaks the mirror about it, while much does about the middle.
@@ -189,7 +189,7 @@ _BESIDE_ALONG = (
 )
 
 
-def _beside(knot_map: KnotMap, mirror: Mirror, off: int) -> Finding:
+def _beside(knot_map: KnotMap, mirror: Reflection, off: int) -> Finding:
     rows, columns = knot_map.rows, knot_map.columns
     middle = (columns if mirror is LEFT_RIGHT else rows) + off
     edge = min(abs(off), columns if mirror is LEFT_RIGHT else rows)

@@ -51,7 +51,7 @@ def imperial_size(width_mm: Length, length_mm: Length) -> str:
     return told("{width_feet} x {length_feet}", width_feet=feet_inches(width_mm), length_feet=feet_inches(length_mm))
 
 
-def size_words(width_mm: Length, length_mm: Length) -> str:
+def both_sizes(width_mm: Length, length_mm: Length) -> str:
     """Return a size in both systems: ``120 x 180 cm (3'11 1/4" x 5'10 7/8")``."""
     metric, imperial = metric_size(width_mm, length_mm), imperial_size(width_mm, length_mm)
     return told("{metric} ({imperial})", metric=metric, imperial=imperial)

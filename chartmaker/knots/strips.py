@@ -7,11 +7,13 @@ from fractions import Fraction
 from itertools import pairwise
 
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say, say_n
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 
 #: The width that a weaver needs to sit and tie (common practice).
 WEAVER_WIDTH_MM = Fraction(900)
+_KEY = "[chart] strips"
 
 
 def weavers_of(rug: Rug, workshop: Workshop) -> int:
@@ -36,13 +38,13 @@ def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
     if isinstance(wish, tuple):
         starts = [1, *(column for column in wish if column != 1)]
         if any(b <= a for a, b in pairwise(starts)) or starts[-1] > rug.columns:
-            raise RugError(
-                f"[chart] strips: the first columns {list(wish)} must rise and lie within 1 to {rug.columns}"
-            )
+            message = "the first columns {columns} must rise, and lie within 1 to {most}"
+            raise RugError(say(message, columns=list(wish), most=rug.columns), where=_KEY)
         edges = [start - 1 for start in starts] + [rug.columns]
     else:
         count = wish if wish is not None else weavers_of(rug, workshop)
         if count > rug.columns:
-            raise RugError(f"[chart] strips: {count} strips do not fit {rug.columns} columns")
+            one, many = "{n} strip does not fit {columns} columns", "{n} strips do not fit {columns} columns"
+            raise RugError(say_n(one, many, count, columns=rug.columns), where=_KEY)
         edges = [round(Fraction(index * rug.columns, count)) for index in range(count + 1)]
     return tuple(range(a, b) for a, b in pairwise(edges))

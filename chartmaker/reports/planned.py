@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from chartmaker.figures.labour import LABOUR_LAW, daily_rate, days_for
 from chartmaker.ground.language import say, say_n
-from chartmaker.ground.lengths import mm_words, size_words
+from chartmaker.ground.lengths import both_sizes, mm_words
 from chartmaker.knots.strips import strips_of, weavers_of
 from chartmaker.order.density import Density, indian_trade_figure
 from chartmaker.order.rug import Rug
@@ -17,21 +17,21 @@ from chartmaker.techniques.crafts import craft_of
 
 _INDIAN = re.compile(r"([\d.]+)\s*/\s*([\d.]+)\s*indian", re.IGNORECASE)
 
-Line = tuple[str, str]
+Said = tuple[str, str]
 
 
-def plan_lines(rug: Rug, workshop: Workshop) -> list[Line]:
+def plan_lines(rug: Rug, workshop: Workshop) -> list[Said]:
     """Return the plan for reading, a label and a value a line; a line without a label goes on with the one above."""
     return [
         (say("Rug"), rug.name),
-        (say("Size ordered"), size_words(rug.width_mm, rug.length_mm)),
+        (say("Size ordered"), both_sizes(rug.width_mm, rug.length_mm)),
         *_density_lines(rug.density),
         *_grid_lines(rug),
         *_work_lines(rug, workshop),
     ]
 
 
-def _density_lines(density: Density) -> list[Line]:
+def _density_lines(density: Density) -> list[Said]:
     notation = density.notation
     if density.assumption:
         notation = say("{notation} ({assumption})", notation=notation, assumption=density.assumption)
@@ -58,7 +58,7 @@ def _density_lines(density: Density) -> list[Line]:
     return lines
 
 
-def _grid_lines(rug: Rug) -> list[Line]:
+def _grid_lines(rug: Rug) -> list[Said]:
     density = rug.density
     width, height = mm_words(density.knot_width_mm), mm_words(density.knot_height_mm)
     if density.knot_width_mm == density.knot_height_mm:
@@ -71,11 +71,11 @@ def _grid_lines(rug: Rug) -> list[Line]:
         )
     words = craft_of(rug).words
     grid = say(words.grid, columns=rug.columns, rows=rug.rows, stitches=rug.knots)
-    given = say(words.whole, size=size_words(rug.woven_width_mm, rug.woven_length_mm))
+    given = say(words.whole, size=both_sizes(rug.woven_width_mm, rug.woven_length_mm))
     return [(say(words.stitch_label), knot), (say("Grid"), grid), (say("Size it gives"), given)]
 
 
-def _work_lines(rug: Rug, workshop: Workshop) -> list[Line]:
+def _work_lines(rug: Rug, workshop: Workshop) -> list[Said]:
     weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
     days = days_for(rug.knots, weavers, rate)
     words = craft_of(rug).words

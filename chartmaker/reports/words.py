@@ -15,7 +15,7 @@ from chartmaker.techniques.crafts import craft_of
 
 def size_words(rug: Rug) -> str:
     """Return the size that whole knots really give, the width first, in both systems."""
-    return lengths.size_words(rug.woven_width_mm, rug.woven_length_mm)
+    return lengths.both_sizes(rug.woven_width_mm, rug.woven_length_mm)
 
 
 def density_words(rug: Rug) -> str:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from chartmaker.ground.lengths import cm_words, feet_inches, mm_words, size_words
+from chartmaker.ground.lengths import both_sizes, cm_words, feet_inches, mm_words
 from chartmaker.ground.units import parse_length_mm
 
 lengths = st.fractions(Fraction(10), Fraction(50_000), max_denominator=1000)
@@ -39,6 +39,6 @@ def test_what_is_said_is_the_length(length_mm: Fraction) -> None:
 
 
 def test_sizes_and_small_lengths() -> None:
-    assert size_words(1200, 1800) == "120 x 180 cm (3'11 1/4\" x 5'10 7/8\")"
+    assert both_sizes(1200, 1800) == "120 x 180 cm (3'11 1/4\" x 5'10 7/8\")"
     assert mm_words(Fraction(1905, 1000)) == "1.905 mm"
     assert mm_words(9) == "9 mm"

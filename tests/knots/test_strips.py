@@ -42,7 +42,7 @@ def test_columns_that_do_not_rise_within_the_rug_are_refused(wish: tuple[int, ..
     if wish == (5, 1, 9):  # 1 always begins the first strip, wherever it is written
         assert [part.start for part in strips_of(rug, workshop(wish))] == [0, 4, 8]
         return
-    with pytest.raises(RugError, match=r"\[chart\] strips: the first columns .* must rise and lie within 1 to 100"):
+    with pytest.raises(RugError, match=r"\[chart\] strips: the first columns .* must rise, and lie within 1 to 100"):
         strips_of(rug, workshop(wish))
 
 

@@ -186,6 +186,20 @@ def test_files_are_opened_at_the_edge_only(path: Path) -> None:
             )
 
 
+#: Names that once stood for two or three things each; a newcomer who looks one up finds one.
+ONE_EACH = {"read_map", "set_summary", "finding_dicts", "show_findings", "Frame", "Piece", "Progress", "Placement"}
+ONE_EACH |= {"feet_inches", "cm_words", "both_sizes", "Finding", "Sentence"}
+
+
+def test_a_name_stands_for_one_thing() -> None:
+    found: dict[str, list[Path]] = {name: [] for name in ONE_EACH}
+    for path in FILES:
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef | ast.FunctionDef) and node.name in found:
+                found[node.name].append(path)
+    assert {name: places for name, places in found.items() if len(places) != 1} == {}
+
+
 def test_only_the_crafts_know_which_craft_a_rug_has() -> None:
     """Everything else asks the craft itself (`techniques/craft.py`), so that a new one is a module and a line."""
     for path in FILES:

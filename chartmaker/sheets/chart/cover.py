@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.ground.language import field, joined, phrase, say, told, told_n
-from chartmaker.ground.lengths import size_words
+from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart, Reading
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Align, Book, Sheet
@@ -62,7 +62,7 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
         along_per_dm=float(density.along_per_dm),
     )
     lines: list[tuple[str, str]] = [
-        (say("Finished size"), size_words(rug.woven_width_mm, rug.woven_length_mm)),
+        (say("Finished size"), both_sizes(rug.woven_width_mm, rug.woven_length_mm)),
         (say("Density"), field("density", density.notation)),
         (say("Knots a decimetre"), a_decimetre),
         (say("Knot"), field("knot", say(rug.knot))),
