@@ -17,6 +17,7 @@ from chartmaker.artwork.raster import MOST_BYTES, colours_said, decode, pixels_o
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.foreign import read_whole
+from chartmaker.ground.sentence import later
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
@@ -80,7 +81,7 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
             raise ArtworkError(
                 f"the artwork is CMYK with an unusable colour profile ({inert(error)}); save it as RGB", where=where
             ) from error
-        said = "the artwork's colour profile cannot be used; its colours were taken as sRGB"
+        said = later("The artwork's colour profile cannot be used, so its colours were taken as sRGB.")
         return picture.convert("RGB"), [Finding(said, inert(where), "warning")]
     assert converted is not None  # only an in-place conversion returns nothing
     return converted, []
@@ -186,8 +187,8 @@ def artwork_of(data: bytes, path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
         colours, coverage = _split(picture, where)
         converted, findings = _to_srgb(colours, profile if isinstance(profile, bytes) else None, where)
         if said:
-            advice = f"the artwork's colours are said to be {said}, but were taken as sRGB; save it as sRGB"
-            findings.append(Finding(advice, inert(where), "warning"))
+            advice = "The artwork's colours are said to be {said}, but were taken as sRGB; save it as sRGB."
+            findings.append(Finding(later(advice, said=said), inert(where), "warning"))
         srgb = pixels_of(converted)
     if coverage is not None and not coverage.any():
         raise ArtworkError("the artwork is transparent everywhere", where=where)
