@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -106,3 +111,47 @@ def test_transparent_places_take_the_ground(style: str) -> None:
         convert(Artwork(srgb, coverage), rug, card, asked, YarnChoice(skip=("Y003",)))
     with pytest.raises(RugError, match="no yarn card"):
         converted(srgb, rug, (), YarnChoice(colours=3), ground="Y003")
+
+
+_MADE = """
+import sys
+sys.path.insert(0, {tests!r})
+from convert.test_keeping import drawing
+from skimage import data
+from support.drawings import card_of, converted, rug_of
+import numpy as np
+from chartmaker.order.design import YarnChoice
+
+card = card_of(np.random.default_rng(5).integers(0, 256, (60, 3)).astype(np.uint8))
+asked = ((data.astronaut()[::2, ::2], {{}}), (data.coffee()[::3, ::3], {{"stipple": 0.5}}), (drawing(), {{}}))
+for srgb, design in asked:
+    made = converted(srgb, rug_of(48, 48), card, YarnChoice(colours=14), style="shaded", fit="stretch", **design)
+    print(made.knot_map.sha256)
+"""
+
+
+def test_every_processor_gives_the_same_knots() -> None:
+    """As numpy's code for plain processors does: with the wide instructions of this one switched off."""
+    wide = np.__config__.show(mode="dicts")["SIMD Extensions"]["found"]
+    assert wide, "this processor has no wide instructions to switch off"
+    found = []
+    code = _MADE.format(tests=str(Path(__file__).parents[1]))
+    for narrow in ({}, {"NPY_DISABLE_CPU_FEATURES": " ".join(wide), "OPENBLAS_CORETYPE": "Nehalem"}):
+        environment = os.environ | narrow
+        run = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
+        found.append(run.stdout.split())
+    assert len(found[0]) == 3
+    assert found[0] == found[1]
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.integers(0, 10**6))
+def test_a_mirrored_artwork_gives_the_mirrored_map(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    srgb = data.astronaut()[40 : 40 + 8 * 24, 120 : 120 + 8 * 24]
+    card = card_of(random.integers(0, 256, (30, 3)).astype(np.uint8))
+    plain = picked(converted(srgb, rug_of(29, 31), card, style="shaded", fit="stretch"))
+    across = picked(converted(np.ascontiguousarray(srgb[:, ::-1]), rug_of(29, 31), card, style="shaded", fit="stretch"))
+    along = picked(converted(np.ascontiguousarray(srgb[::-1]), rug_of(29, 31), card, style="shaded", fit="stretch"))
+    assert (across[:, ::-1] == plain).all()
+    assert (along[::-1] == plain).all()
