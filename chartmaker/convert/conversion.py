@@ -237,6 +237,7 @@ def _shaded(task: _Task) -> _Woven:
         task.weights,
         task.design.stipple,
         task.design.detail,
+        (float(task.rug.woven_width_mm) / task.rug.columns, float(task.rug.woven_length_mm) / task.rug.rows),
         task.parts["knots"],
     )
     return _Woven(knots, yarns, task.placed, tally, choosing)

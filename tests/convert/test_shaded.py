@@ -12,12 +12,15 @@ from scipy.ndimage import gaussian_filter
 from skimage import data
 from skimage.color import deltaE_ciede2000
 from support.drawings import card_of, converted, picked, rug_of
+from support.eye import seen
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import evenly_placed
+from chartmaker.colours.matching import nearest_yarns
 from chartmaker.convert.shaded import shaded, stipple
+from chartmaker.convert.shaded.sampling import linear_averages
 from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours
-from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
+from chartmaker.ground.colour import LINEAR_OF_BYTE, lab_from_linear
 from chartmaker.order.design import YarnChoice
 
 CARD = np.random.default_rng(12).integers(0, 256, (24, 3)).astype(np.uint8)
@@ -65,37 +68,48 @@ def test_the_report_adds_up() -> None:
     assert {match.code for match in report.stand_ins} == {m.code for m in report.yarns if m.mean_de00 > 5}
 
 
-def blended(srgb: np.ndarray, woven: np.ndarray, cells: int) -> float:
+def seen_at(metres: float, srgb: np.ndarray, woven: np.ndarray, cells: int) -> float:
     step = srgb.shape[0] // cells
     target = LINEAR_OF_BYTE[srgb].reshape(cells, step, cells, step, 3).mean(axis=(1, 3))
-    pair = (gaussian_filter(picture, (1.5, 1.5, 0)) for picture in (target, LINEAR_OF_BYTE[woven]))
-    return float(ciede2000(*(lab_from_linear(picture) for picture in pair)).mean())
+    return seen(target, LINEAR_OF_BYTE[woven], metres, (2.5, 2.5))
 
 
 def runs(knots: np.ndarray) -> float:
     return float(1 + (knots[:, 1:] != knots[:, :-1]).sum(axis=1).mean())
 
 
-def test_stipple_blends_better_with_fewer_runs_than_nearest_or_floyd_steinberg() -> None:
+def stippled(srgb: np.ndarray, yarns: np.ndarray, rows: int, columns: int, fine: float) -> np.ndarray:
+    """Return stippled knots, 2.5 mm wide and long, of plain averages."""
+    where = evenly_placed(0, 0, *srgb.shape[:2], rows, columns)
+    linear, light = linear_averages(Artwork(srgb), where, 0, rows), LINEAR_OF_BYTE[yarns]
+    lab = lab_from_linear(linear).reshape(-1, 3)
+    start = nearest_yarns(lab, lab_from_linear(light)).reshape(rows, columns)
+    return stipple.stippled(linear, light, start, np.ones(start.shape, dtype=bool), fine, (2.5, 2.5))
+
+
+def test_stipple_looks_better_from_afar_and_no_worse_from_near_with_fewer_runs() -> None:
     srgb, cells = photograph(256), 128
     rug = rug_of(cells, cells)
     quantised = Image.fromarray(srgb).quantize(24, Image.Quantize.MEDIANCUT).getpalette()
     yarns = np.array(quantised, dtype=np.uint8).reshape(-1, 3)[:24]
-    plain = picked(converted(srgb, rug, card_of(yarns)))
+    plain = picked(converted(srgb, rug, card_of(yarns), detail=0))
     small = np.asarray(Image.fromarray(srgb).resize((cells, cells), Image.Resampling.BOX))
     palette = Image.new("P", (1, 1))
     palette.putpalette(np.vstack([yarns, np.repeat(yarns[-1:], 232, axis=0)]).tobytes())
     spread = np.asarray(Image.fromarray(small).quantize(palette=palette, dither=Image.Dither.FLOYDSTEINBERG))
     spread = np.minimum(spread, 23)
     fineness = (0.0, 0.25, 0.5, 0.75, 1.0)
-    curve = [picked(converted(srgb, rug, card_of(yarns), stipple=fine)) for fine in fineness]
-    many, seen = [runs(knots) for knots in curve], [blended(srgb, yarns[knots], cells) for knots in curve]
+    curve = [stippled(srgb, yarns, cells, cells, fine) for fine in fineness]
+    many = [runs(knots) for knots in curve]
     assert many == sorted(many)
-    assert seen == sorted(seen, reverse=True)
-    for rival in (plain, spread):
-        at_most = [error for count, error in zip(many, seen, strict=True) if count <= runs(rival)]
-        assert at_most
-        assert min(at_most) < 0.95 * blended(srgb, yarns[rival], cells)
+    for metres, than_plain in ((2.5, 1.01), (5.0, 0.98)):
+        errors = [seen_at(metres, srgb, yarns[knots], cells) for knots in curve]
+        for rival, fewer, better in ((plain, 1.0, than_plain), (spread, 0.85, 1.03)):
+            limit = fewer * runs(rival)
+            at_most = [error for count, error in zip(many, errors, strict=True) if count <= limit]
+            assert at_most
+            assert min(at_most) < better * seen_at(metres, srgb, yarns[rival], cells)
+    assert many[-1] < runs(spread)
 
 
 def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -126,18 +140,14 @@ def test_stipple_goes_on_until_its_rounds_are_over(monkeypatch: pytest.MonkeyPat
     yarns = card_of(CARD[:8])
     monkeypatch.setattr(stipple, "SETTLED", -1)
     monkeypatch.setattr(stipple, "CHANGE_COST", 0.0)
-    seen = []
+    blended = []
     for rounds in (1, 2, 8):
         monkeypatch.setattr(stipple, "ROUNDS", rounds)
-        knots = picked(converted(srgb, rug_of(side[1], side[0]), yarns, style="shaded", stipple=1.0))
-        pair = (
-            gaussian_filter(p, (1.5, 1.5, 0), mode="nearest") for p in LINEAR_OF_BYTE[np.stack([srgb, CARD[knots]])]
-        )
-        seen.append(float(ciede2000(*(lab_from_linear(picture) for picture in pair)).mean()))
+        knots = stippled(srgb, CARD[:8], *side, 1.0)
+        blended.append(seen(LINEAR_OF_BYTE[srgb], LINEAR_OF_BYTE[CARD[knots]], 5.0, (2.5, 2.5)))
     nearest = picked(converted(srgb, rug_of(side[1], side[0]), yarns, style="shaded"))
-    plain = [gaussian_filter(p, (1.5, 1.5, 0), mode="nearest") for p in LINEAR_OF_BYTE[np.stack([srgb, CARD[nearest]])]]
-    assert seen[0] < float(ciede2000(*(lab_from_linear(picture) for picture in plain)).mean())
-    assert seen[0] > seen[1] - 0.01 and seen[1] > seen[2] - 0.01
+    assert blended[0] < seen(LINEAR_OF_BYTE[srgb], LINEAR_OF_BYTE[CARD[nearest]], 5.0, (2.5, 2.5))
+    assert blended[0] > blended[1] - 0.05 and blended[1] > blended[2] - 0.05
 
 
 def test_the_same_input_gives_the_same_map() -> None:
@@ -145,3 +155,15 @@ def test_the_same_input_gives_the_same_map() -> None:
     for design in ({}, {"stipple": 0.5}):
         maps = {converted(srgb, rug_of(64, 64), card_of(CARD), **design).knot_map.sha256 for _ in range(2)}
         assert len(maps) == 1
+
+
+@pytest.mark.parametrize("light", [0.27, 0.3, 0.33])
+def test_an_even_half_tone_is_mixed_without_streaks(light: float) -> None:
+    """Rows differ from each other no more than chance would have it, nor do columns."""
+    yarns = np.array([(0.25, 0.25, 0.25), (0.35, 0.35, 0.35)])
+    start, inside = np.zeros((90, 120), dtype=np.uint16), np.ones((90, 120), dtype=bool)
+    knots = stipple.stippled(np.full((90, 120, 3), light), yarns, start, inside, 1.0, (2.54, 1.905)).astype(float)
+    assert knots.mean() == pytest.approx((light - 0.25) / 0.1, abs=0.2)
+    for axis, size in ((1, 120), (0, 90)):
+        chance = knots.mean() * (1 - knots.mean()) / size
+        assert gaussian_filter(knots.mean(axis=axis), 2)[6:-6].var() < chance

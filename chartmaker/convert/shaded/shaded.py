@@ -42,12 +42,14 @@ def shaded_knots(
     weights: tuple[NDArray[np.int64], NDArray[np.int64]],
     stipple: float | None,
     detail: float,
+    knot_mm: tuple[float, float],
     progress: Progress = SILENT,
 ) -> tuple[NDArray[np.uint16], Tally]:
     """Return the yarn of each cell `inside`, NO_KNOT elsewhere, with the tally of differences.
 
     Each takes the nearest yarn, or with `stipple` (0 calm .. 1 fine) one that blends well with its neighbours'.
-    `detail` (0..1) is what stands out kept by (`keeping`). `weights` says how often each row and each column counts.
+    `detail` (0..1) says how far what stands out is kept (`keeping`). `knot_mm` is a knot's width and length. `weights`
+    says how often each row and each column counts.
     """
     # ties go by colour, then by code: the card's lines may stand in any order
     order = np.array(sorted(range(len(yarns)), key=lambda yarn: (yarns[yarn].lab, yarns[yarn].code)), dtype=np.uint16)
@@ -62,7 +64,7 @@ def shaded_knots(
             chosen = finder.nearest(colours)
         else:
             span = (first, end)
-            colours, chosen = _stippled(artwork, placement, span, finder, yarns_lab, inside, stipple, detail)
+            colours, chosen = _stippled(artwork, placement, span, finder, yarns_lab, inside, stipple, detail, knot_mm)
         knots[first:end][here] = order[chosen]
         times = np.broadcast_to(weights[0][first:end, None] * weights[1][None], here.shape)[here]
         tally.add(order[chosen], ciede2000(colours, yarns_lab[chosen]), times)
@@ -85,6 +87,7 @@ def _stippled(
     inside: NDArray[np.bool_],
     fine: float,
     detail: float,
+    knot_mm: tuple[float, float],
 ) -> tuple[FloatArray, NDArray[np.uint16]]:
     """Return CIELAB of the cells `inside` in a span of rows, shape (n, 3), with the yarns that they take."""
     low, high = max(0, span[0] - HALO), min(placement.rows, span[1] + HALO)
@@ -93,7 +96,7 @@ def _stippled(
     lab = _rounded_lab(linear)
     start = finder.nearest(lab.reshape(-1, 3)).reshape(linear.shape[:2])
     yarns_linear = xyz_from_lab(yarns_lab) @ np.linalg.inv(RGB_TO_XYZ).T
-    knots = stippled(linear, yarns_linear, start, inside[low:high], fine)
+    knots = stippled(linear, yarns_linear, start, inside[low:high], fine, knot_mm)
     here = inside[span[0] : span[1]]
     return lab[own][here], knots[own][here]
 

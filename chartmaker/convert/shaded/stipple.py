@@ -9,10 +9,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.colours.quick import quick_de00
-from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_linear
+from chartmaker.ground.colour import RGB_TO_XYZ, WHITE_XYZ, FloatArray, ciede2000, lab_from_linear
 
-#: The eye across a room blends knots like a Gaussian of so many knots.
-BLUR_KNOTS = 1.5
+#: The eye a room away blends lightness over less and colour over more: Gaussians of so many millimetres, at a viewing
+#: distance of 2.5 m with the eye moving back to 5 m (after S-CIELAB: Zhang, Wandell, SID Symposium Digest 27 (1996)).
+LIGHT_MM, CHROMA_MM = 1.2, 3.0
+#: A blur of fewer knots is not seen by the search; one of more would reach from one lattice's knot to the next.
+LEAST_BLUR, MOST_BLUR = 0.3, 2.0
+#: A knot is so many millimetres wide and long where nobody says.
+KNOT_MM = (2.5, 2.5)
+#: Linear light to luminance, red-green, blue-yellow, the latter two nothing for any grey: a grey knot has no halo.
+OPPONENT: FloatArray = np.array([[0, 1, 0], [1, -1, 0], [0, 1, -1]]) / WHITE_XYZ @ RGB_TO_XYZ
+_BACK = np.linalg.inv(OPPONENT)
 #: Knots so far apart are decided at the same time: their blurs hardly meet.
 STRIDE = 5
 #: Rounds at most; a round that changes fewer than this share of the knots is the last.
@@ -23,23 +31,32 @@ UNSEEN_DE00 = 0.7
 #: runs long. Then what a knot's own difference, squared, costs when calm and when fine: it keeps out yarns that jump
 #: to the eye from near by, though they would blend well from afar.
 CHANGE_COST = 10.0
-OWN_COST = (0.4, 0.05)
+OWN_COST = (0.4, 0.02)
+#: Costs are compared to so many decimals, so that no processor's last bit decides.
+DECIMALS = 6
 #: A change of yarn from row to row costs so much of one along the row: else shades would come out as streaks.
 ROW_CHANGE = 0.6
 
 Knots = NDArray[np.uint16]
+Blurs = tuple[tuple[Any, Any], tuple[Any, Any], tuple[Any, Any]]
 
 
 def stippled(
-    linear: FloatArray, yarns_linear: FloatArray, start: Knots, inside: NDArray[np.bool_], fine: float
+    linear: FloatArray,
+    yarns_linear: FloatArray,
+    start: Knots,
+    inside: NDArray[np.bool_],
+    fine: float,
+    knot_mm: tuple[float, float] = KNOT_MM,
 ) -> Knots:
     """Return knots that look most like the artwork when blurred, changing yarn as seldom as asked.
 
     What is minimised is the blended difference, summed over knots, plus a cost for each change of yarn and each
-    knot's own difference. The blended difference is CIEDE2000 after a Gaussian blur in linear light, taken as a
-    quadratic form round the artwork's blurred colour and re-weighted each round, so that the sum of it and not of its
-    square is what falls. Each knot in turn takes the yarn that lowers the total most (direct binary search:
-    Analoui, Allebach, Proc. SPIE 1666 (1992)), those on a lattice of STRIDE at the same time.
+    knot's own difference. The blended difference is CIEDE2000 after Gaussian blurs in linear light, narrow for
+    luminance and wide for red-green and blue-yellow, as the eye has them. It is taken as a quadratic form round the
+    artwork's blurred colour and re-weighted each round, so that the sum of it and not of its square is what falls.
+    Each knot in turn takes the yarn that lowers the total most (direct binary search: Analoui, Allebach, Proc. SPIE
+    1666 (1992)), those on a lattice of STRIDE at the same time.
 
     Parameters
     ----------
@@ -52,43 +69,56 @@ def stippled(
         Cells that are tied.
     fine : float
         0 calm (long runs) .. 1 fine.
+    knot_mm : (float, float)
+        Width and length of a knot.
     """
-    rows, columns = start.shape
-    down, across = _blur_matrix(rows), _blur_matrix(columns)
-    target = _blurred(down, across, linear)
-    shape, target_lab = _difference_form(target), lab_from_linear(target)
+    blurs = _eye(start.shape, knot_mm)
+    opponent, yarns = linear @ OPPONENT.T, yarns_linear @ OPPONENT.T
+    target = _blurred(blurs, opponent)
+    seen = np.maximum(target @ _BACK.T, 0)  # in linear light
+    shape, target_lab = _BACK.T @ _difference_form(seen) @ _BACK, lab_from_linear(seen)
     change = CHANGE_COST * (1 - fine) ** 2
     own = OWN_COST[0] ** (1 - fine) * OWN_COST[1] ** fine
     fixed = (own * _own_differences(linear, yarns_linear) ** 2).astype(np.float32)
     knots = start.copy()
     for _ in range(ROUNDS):
-        error = np.where(inside[..., None], yarns_linear[knots] - linear, 0)
-        blend = _blurred(down, across, error)
+        blend = _blurred(blurs, np.where(inside[..., None], yarns[knots] - opponent, 0))
         form = shape * _weights(shape, blend, target, target_lab)[..., None, None]
-        alone = _alone(down, across, form)
+        alone = _alone(blurs, form)
         changed = 0
         for lattice in _lattices():
-            changed += _decide(knots, lattice, (down, across), form, alone, blend, yarns_linear, fixed, change, inside)
+            changed += _decide(knots, lattice, blurs, form, alone, blend, yarns, fixed, change, inside)
         if changed <= SETTLED * knots.size:
             break
     return knots
 
 
-def _blur_matrix(knots: int) -> Any:
+def _eye(shape: tuple[int, ...], knot_mm: tuple[float, float]) -> Blurs:
+    """Return the blur down and across of each of the three opponent channels."""
+
+    def of(mm: float) -> tuple[Any, Any]:
+        wide, long = (float(np.clip(mm / size, LEAST_BLUR, MOST_BLUR)) for size in knot_mm)
+        return _blur_matrix(shape[0], long), _blur_matrix(shape[1], wide)
+
+    light, chroma = of(LIGHT_MM), of(CHROMA_MM)
+    return (light, chroma, chroma)
+
+
+def _blur_matrix(knots: int, sigma: float) -> Any:
     """Return the blur along one direction as a sparse matrix (knots, knots); beyond the edge lies the edge's colour."""
     from scipy.sparse import csr_matrix
 
-    reach = int(4 * BLUR_KNOTS)
+    reach = max(1, int(4 * sigma))
     step = np.arange(-reach, reach + 1)
-    weight = np.exp(-(step**2) / (2 * BLUR_KNOTS**2))
+    weight = np.exp(-(step**2) / (2 * sigma**2))
     line = np.repeat(np.arange(knots), len(step))
     source = np.clip(line + np.tile(step, knots), 0, knots - 1)
     return csr_matrix((np.tile(weight / weight.sum(), knots), (line, source)), shape=(knots, knots))
 
 
-def _blurred(down: Any, across: Any, picture: FloatArray) -> FloatArray:
-    """Return `down` times each channel of the picture times `across` turned round."""
-    planes = [(across @ (down @ picture[..., channel]).T).T for channel in range(picture.shape[-1])]
+def _blurred(blurs: Blurs, picture: FloatArray) -> FloatArray:
+    """Return each channel of the picture, shape (rows, columns, 3), under its own blur."""
+    planes = [(across @ (down @ picture[..., k]).T).T for k, (down, across) in enumerate(blurs)]
     return np.stack(planes, axis=-1)
 
 
@@ -111,7 +141,7 @@ def _difference_form(target: FloatArray) -> FloatArray:
 
 def _weights(shape: FloatArray, blend: FloatArray, target: FloatArray, target_lab: FloatArray) -> FloatArray:
     """Return what turns the quadratic form of the present blend into its CIEDE2000."""
-    seen = np.maximum(ciede2000(target_lab, lab_from_linear(np.maximum(target + blend, 0))), UNSEEN_DE00)
+    seen = np.maximum(ciede2000(target_lab, lab_from_linear(np.maximum((target + blend) @ _BACK.T, 0))), UNSEEN_DE00)
     form = np.einsum("...i,...ij,...j->...", blend, shape, blend)
     return np.asarray(seen / np.maximum(form, UNSEEN_DE00**2))
 
@@ -125,26 +155,31 @@ def _own_differences(linear: FloatArray, yarns_linear: FloatArray) -> FloatArray
     return result
 
 
-def _alone(down: Any, across: Any, form: FloatArray) -> FloatArray:
+def _alone(blurs: Blurs, form: FloatArray) -> FloatArray:
     """Return the matrices A with d A d = what a change d of one knot adds to the form by itself."""
-    flat = form.reshape(*form.shape[:2], 9)
-    return _blurred(down.power(2).T, across.power(2).T, flat).reshape(form.shape)
+    result = np.empty_like(form)
+    for i in range(3):
+        for j in range(i + 1):
+            down, across = (blurs[i][side].multiply(blurs[j][side]).T for side in (0, 1))
+            result[..., i, j] = result[..., j, i] = (across @ (down @ form[..., i, j]).T).T
+    return result
 
 
 def _lattices() -> Iterator[tuple[slice, slice]]:
-    for row in range(STRIDE):
-        for column in range(STRIDE):
-            yield slice(row, None, STRIDE), slice(column, None, STRIDE)
+    """Yield the lattices by knight's moves: taken row by row, an even field would come out in streaks."""
+    for turn in range(STRIDE**2):
+        row, column = 2 * turn % STRIDE, (turn + turn // STRIDE) % STRIDE
+        yield slice(row, None, STRIDE), slice(column, None, STRIDE)
 
 
 def _decide(
     knots: Knots,
     lattice: tuple[slice, slice],
-    blurs: tuple[Any, Any],
+    blurs: Blurs,
     form: FloatArray,
     alone: FloatArray,
     blend: FloatArray,
-    yarns_linear: FloatArray,
+    yarns: FloatArray,
     fixed: NDArray[np.float32],
     change: float,
     inside: NDArray[np.bool_],
@@ -153,14 +188,17 @@ def _decide(
     present = knots[lattice]
     if not present.size:
         return 0
-    down, across = blurs[0][:, lattice[0]], blurs[1][:, lattice[1]]
-    slope = _blurred(down.T, across.T, np.einsum("...ij,...j->...i", form, blend))
-    step = yarns_linear[None, None] - yarns_linear[present][:, :, None]
+    down, across = lattice
+    here: Any = tuple((of[0][:, down], of[1][:, across]) for of in blurs)
+    back: Any = tuple((of[0].T, of[1].T) for of in here)
+    slope = _blurred(back, np.einsum("...ij,...j->...i", form, blend))
+    step = yarns[None, None] - yarns[present][:, :, None]
     cost = 2 * np.einsum("rcki,rci->rck", step, slope)
     cost += np.einsum("rcki,rcij,rckj->rck", step, alone[lattice], step, optimize=True)
-    cost += fixed[lattice] + change * _changes(knots, lattice, len(yarns_linear))
-    best = np.where(inside[lattice], cost.argmin(axis=2), present).astype(np.uint16)
-    blend += _blurred(down, across, yarns_linear[best] - yarns_linear[present])
+    cost += fixed[lattice] + change * _changes(knots, lattice, len(yarns))
+    least = np.round(cost, DECIMALS).argmin(axis=2)
+    best = np.where(inside[lattice], least, present).astype(np.uint16)
+    blend += _blurred(here, yarns[best] - yarns[present])
     knots[lattice] = best
     return int((best != present).sum())
 
