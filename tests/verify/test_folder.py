@@ -346,7 +346,11 @@ SLIPS: dict[str, tuple[str, Callable[[Path], None], str]] = {
     "another script": ("rows.pdf", other_script, "row 31: the runs are not the map's"),
     "another page": ("proof.html", other_page, "the first in row 31, column 12"),
     "another picture": ("proof.png", turned_picture, "the map's colour"),
-    "a file less": ("rows.csv", lambda folder: (folder / "rows.csv").unlink(), "cannot be read: No such file"),
+    "a file less": (
+        "rows.csv",
+        lambda folder: (folder / "rows.csv").unlink(),
+        "cannot read the rows.csv: No such file",
+    ),
 }
 
 

@@ -1,0 +1,149 @@
+"""A fault in those who print is found by verify: it shares no layout, table or wording code with them."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable, Iterator
+
+import numpy as np
+import pytest
+from support.making import SettledMap, make_map, make_rug
+
+from chartmaker.ground.language import speaking
+from chartmaker.order.workshop import Workshop
+from chartmaker.paper.drawing import Sheet
+from chartmaker.sheets.chart import gridsheets, heads, legend
+from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.sheets.rows.rowsheets import write_rows_pdf
+from chartmaker.verify.charts import chart_differences
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.scripts import script_differences
+
+
+def a_map(**chart: object) -> SettledMap:
+    """Return a rug that mirrors both ways, on several sheets one above the other."""
+    rng = np.random.default_rng(4)
+    quarter = np.kron(rng.integers(0, 6, (40, 6)), np.ones((1, 5), dtype=int))
+    half = np.hstack([quarter, quarter[:, ::-1]])
+    workshop = Workshop.model_validate({"chart": {"paper": "A5", "cell": "5 mm", **chart}})
+    return make_map(np.vstack([half, half[::-1]]).astype(np.uint16), make_rug(60, 80), workshop)
+
+
+def chart(knot_map: SettledMap) -> list[str]:
+    stream = io.BytesIO()
+    write_chart(stream, knot_map, knot_map.workshop)
+    return list(chart_differences(stream.getvalue(), expected_of(knot_map, knot_map.workshop)))
+
+
+def labels_off(tag: str, change: Callable[[str], str]) -> Callable[[pytest.MonkeyPatch], None]:
+    """Return what lets every label under `tag` be printed otherwise."""
+
+    def patch(monkeypatch: pytest.MonkeyPatch) -> None:
+        plain = Sheet.labels
+
+        def labels(self: Sheet, places, size, **more):  # type: ignore[no-untyped-def]
+            if more.get("tag") == tag:
+                places = [(x, y, change(text)) for x, y, text in places]
+            plain(self, places, size, **more)
+
+        monkeypatch.setattr(Sheet, "labels", labels)
+
+    return patch
+
+
+def one_more(text: str) -> str:
+    return str(int(text.replace(",", "")) + 1)
+
+
+def one_swatch(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = legend.draw_swatch
+    monkeypatch.setattr(legend, "draw_swatch", lambda s, x, y, side, _yarn, palette: plain(s, x, y, side, 0, palette))
+
+
+def lengths_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = gridsheets.cm_words
+    monkeypatch.setattr(gridsheets, "cm_words", lambda length: plain(length + 2))  # a row is 2 mm
+
+
+def like_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(heads, "COLUMNS_AGAIN", heads.COLUMNS_AGAIN.replace("{like}", "{last}"))
+
+
+def join_turned(monkeypatch: pytest.MonkeyPatch) -> None:
+    colour, symbols = gridsheets.colour_operators, gridsheets.symbol_operators
+    monkeypatch.setattr(
+        gridsheets,
+        "colour_operators",
+        lambda cells, *rest, **more: colour(cells[::-1] if more else cells, *rest, **more),
+    )
+    monkeypatch.setattr(
+        gridsheets,
+        "symbol_operators",
+        lambda cells, *rest, **more: symbols(cells[::-1] if "grey" in more else cells, *rest, **more),
+    )
+
+
+def table_broken(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = gridsheets.yarns_on
+    monkeypatch.setattr(gridsheets, "yarns_on", lambda *a: [(yarn, knots + 1) for yarn, knots in plain(*a)])
+
+
+FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], str]] = {
+    "row numbers one too high": (labels_off("row", one_more), "rows: "),
+    "mirrored numbers one too high": (labels_off("turned-row", one_more), "of the turned sheet: "),
+    "column numbers one too high": (labels_off("column", one_more), "columns: "),
+    "all swatches of the first yarn": (one_swatch, "the swatch of "),
+    "counts of the legend": (labels_off("knots", one_more), "the legend gives "),
+    "lengths one row off": (lengths_off, "the length "),
+    "the row that is like another": (like_off, "for like"),
+    "join rows turned about": (join_turned, "of the join "),
+    "the writer's own count": (table_broken, "the legend gives "),
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
+    patch, words = FAULTS[fault]
+    knot_map = a_map()
+    assert chart(knot_map) == []
+    patch(monkeypatch)
+    found = chart(knot_map)
+    assert any(words in each for each in found), found
+
+
+class Pseudo:
+    """A language in which every word is another, the fields alone stay, and each sentence is longer."""
+
+    def sentence(self, template: str) -> str:
+        pieces = re.split(r"(\{[^}]*\})", template)
+        return "".join(piece if n % 2 else re.sub(r"[A-Za-z]+", "Zu", piece) for n, piece in enumerate(pieces))
+
+    def plural(self, one: str, many: str, number: int) -> str:
+        return self.sentence(one if number == 1 else many)
+
+
+def variants() -> Iterator[dict[str, object]]:
+    yield {}
+    yield {"whole": True}
+    yield {"reading": "right to left", "strips": 3}
+    yield {"marks": "symbol", "counts": True}
+
+
+@pytest.mark.parametrize("settings", variants(), ids=str)
+def test_papers_in_another_language_are_proved_all_the_same(settings: dict[str, object]) -> None:
+    knot_map = a_map(**settings)
+    expected = expected_of(knot_map, knot_map.workshop)
+    papers = []
+    for write in (write_chart, write_rows_pdf):
+        stream = io.BytesIO()
+        with speaking(Pseudo()):
+            write(stream, knot_map, knot_map.workshop)  # type: ignore[operator]
+        papers.append(stream.getvalue())
+    assert list(chart_differences(papers[0], expected)) == []
+    assert list(script_differences(papers[1], expected)) == []
+    knots = knot_map.knots.copy()
+    knots[3, 4] = (knots[3, 4] + 1) % len(knot_map.yarns)
+    other = SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
+    assert list(chart_differences(papers[0], expected_of(other, other.workshop)))
+    assert list(script_differences(papers[1], expected_of(other, other.workshop)))
