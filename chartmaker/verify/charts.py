@@ -41,6 +41,7 @@ class _Grid:
     strip: int
     step: int
     part: int
+    steps: int
     counts: tuple[int, ...]
     beside: dict[str, list[str]]
     legend_number: int | None = None
@@ -139,6 +140,7 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
         numbers.get("strip", 0),
         numbers.get("step", 0),
         numbers.get("part", 1),
+        numbers.get("steps", 0),
         tuple(counts.tolist()),
         beside,
     )
@@ -267,6 +269,15 @@ def _beside(chart: _Chart, grid: _Grid) -> Iterator[str]:
         yield say("it does not say which part of its step it is")
     if grid.step < steps.index((rows.start, rows.stop)) + 1:  # steps without a knot have no sheet
         yield say("it does not say which step it is")
+    every = {each.steps for each in chart.grids}
+    whole_rug = sum(last - first for first, last in steps) == _told_rows(chart.expected)
+    if every != {grid.steps} or grid.steps < len(steps) or (whole_rug and grid.steps != len(steps)):
+        yield say("it does not say that there are {steps} steps", steps=len(steps))
+
+
+def _told_rows(expected: Expected) -> int:
+    """Return how many rows the sheets together show where none of them is left out."""
+    return expected.rows - expected.rows // 2 if expected.mirrored[1] else expected.rows
 
 
 def _leftward(chart: _Chart) -> bool:

@@ -1,0 +1,285 @@
+"""Sets that were tampered with, their hashes made anew, or damaged: each differs, and none hangs or fails otherwise."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import shutil
+import time
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from chartmaker.cli.faults import run
+from chartmaker.jobs.outputs import seal
+from chartmaker.verify.folder import verify_folder
+from chartmaker.verify.pdffile import PdfFile, Stream
+
+Change = Callable[[Path], None]
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A set as `make` writes it, of a rug that mirrors along its length, on several sheets."""
+    folder = tmp_path_factory.mktemp("tampered")
+    art = np.full((160, 120, 3), (160, 40, 32), np.uint8)
+    art[10:-10, 10:-10] = (32, 44, 96)
+    art[30:50, 20:50] = art[-50:-30, 20:50] = (240, 232, 216)
+    Image.fromarray(art).save(folder / "art.png")
+    (folder / "wool.csv").write_text("code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\n")
+    (folder / "rug.toml").write_text(
+        '[rug]\nname = "Small"\nwidth = "12 cm"\nlength = "32 cm"\ndensity = "40x50 per dm"\n'
+        '[design]\nartwork = "art.png"\nfit = "stretch"\nmirror = "along"\n'
+        '[yarns]\ncard = "wool.csv"\n[chart]\npaper = "A5"\n'
+    )
+    assert run(["make", str(folder / "rug.toml"), "--out", str(folder / "set"), "--quiet"]) == 0
+    assert verify_folder(folder / "set").differences == ()
+    return folder / "set"
+
+
+def sealed_anew(folder: Path) -> None:
+    """Make every hash of the set anew, the seal as well."""
+    summary = json.loads((folder / "summary.json").read_text())
+    for name in summary["files"]["written"]:
+        summary["files"]["written"][name] = hashlib.sha256((folder / name).read_bytes()).hexdigest()
+    seal(summary)
+    (folder / "summary.json").write_text(json.dumps(summary, indent=2) + "\n")
+
+
+def repacked(data: bytes, change: Callable[[str], str], one: bool = False) -> bytes:
+    """Return a PDF with the contents of its pages and forms changed; of one page only if `one`."""
+    pdf = PdfFile(data)
+    out, offsets, changed = bytearray(b"%PDF-1.6\n"), {}, False
+    for number in sorted(pdf.offsets):
+        value = pdf.object(number)
+        start = pdf.offsets[number]
+        body = data[start : data.index(b"endobj", start) + 6]
+        if isinstance(value, Stream) and value.entries.get("Filter") is not None:
+            plain = zlib.decompress(value.raw)
+            if re.search(rb" (cm|Tj|re|Do)\b", plain) and value.entries.get("Subtype") != "Image":
+                text = plain.decode("ascii")
+                other = text if one and changed else change(text)
+                changed |= other != text
+                packed = zlib.compress(other.encode("ascii"))
+                keys = re.sub(rb"/Length \d+", b"/Length %d" % len(packed), body[: body.index(b"stream")])
+                body = keys + b"stream\n" + packed + b"\nendstream\nendobj"
+            else:
+                end = data.index(value.raw, start) + len(value.raw)
+                body = data[start : data.index(b"endobj", end) + 6]
+        offsets[number] = len(out)
+        out += body + b"\n"
+    assert changed, "the tampering changed nothing"
+    last = max(offsets)
+    table = b"".join(
+        b"%010d 00000 n \n" % offsets[n] if n in offsets else b"0000000000 65535 f \n" for n in range(last + 1)
+    )
+    root = pdf.trailer["Root"].number
+    trailer = b"trailer\n<</Size %d /Root %d 0 R>>\nstartxref\n%d\n%%%%EOF\n" % (last + 1, root, len(out))
+    return bytes(out) + b"xref\n0 %d\n" % (last + 1) + table + trailer
+
+
+def page(name: str, pattern: str, new: str | Callable[[re.Match[str]], str], one: bool = True) -> Change:
+    """Return what changes the first place of a pattern in the contents of a PDF."""
+
+    def tamper(folder: Path) -> None:
+        change = lambda text: re.sub(pattern, new, text, count=1, flags=re.DOTALL)  # noqa: E731
+        (folder / name).write_bytes(repacked((folder / name).read_bytes(), change, one))
+
+    return tamper
+
+
+def digit(found: re.Match[str]) -> str:
+    """Return the match with the first figure of its last string another one, in glyphs of the base font."""
+    text = found[0]
+    place = text.rindex("<") + 1
+    glyph = int(text[place : place + 4], 16)
+    other = 0x13 + (glyph - 0x13 + 1) % 10 if 0x13 <= glyph <= 0x1C else glyph + 1
+    return f"{text[:place]}{other:04x}{text[place + 4 :]}"
+
+
+def moved(found: re.Match[str]) -> str:
+    return f"{found[1]}{float(found[2]) + 9:g}"
+
+
+def next_swatch(found: re.Match[str]) -> str:
+    return f"/kn-run BMC q {found[1]}/Y{(int(found[2]) + 1) % 3}"
+
+
+def symbol(found: re.Match[str]) -> str:
+    """Return the match with its last symbol another one."""
+    return found[0][:-1] + ("3" if found[0][-1] != "3" else "1")
+
+
+def span(tag: str) -> str:
+    """Return the pattern of a span up to the end of its first string."""
+    return rf"/kn-{tag} BMC.*?<[0-9a-f]+"
+
+
+def field_digit(tag: str, name: str) -> Callable[[re.Match[str]], str]:
+    """Return what changes the first figure of a field, by where the tag says that it stands."""
+
+    def change(found: re.Match[str]) -> str:
+        text = found[0]
+        start = int(re.search(rf"/{name} \[(\d+)", text)[1])  # type: ignore[index]
+        place = text.rindex("<") + 1 + 4 * start
+        return text[:place] + f"{0x13 + (int(text[place : place + 4], 16) - 0x13 + 1) % 10:04x}" + text[place + 4 :]
+
+    return change
+
+
+def field(tag: str, name: str, one: bool = True) -> Change:
+    words = rf"/kn-{tag} BMC BT [^\n]*?/kn-words <<[^>]*/{name} \[[^>]*>> BDC <[0-9a-f]+"
+    return page("chart.pdf", words, field_digit(tag, name), one)
+
+
+def script_field(tag: str, name: str) -> Change:
+    words = rf"/kn-{tag} BMC BT [^\n]*?/kn-words <<[^>]*/{name} \[[^>]*>> BDC <[0-9a-f]+"
+    return page("rows.pdf", words, field_digit(tag, name))
+
+
+CHART: dict[str, Change] = {
+    "a row number": page("chart.pdf", span("row"), digit),
+    "a mirrored row number": page("chart.pdf", span("turned-row"), digit),
+    "a column number": page("chart.pdf", span("column"), digit),
+    "a length": page("chart.pdf", r"/kn-length BMC.*?BDC <[0-9a-f]+", digit),
+    "a mirrored length": page("chart.pdf", r"/kn-turned-length BMC.*?BDC <[0-9a-f]+", digit),
+    "a symbol": page("chart.pdf", r"/kn-cells .*?<(?!0000)[0-9a-f]{4}", symbol),
+    "a colour": page("chart.pdf", r"(/kn-cells [^\n]*\nq [^\n]*\n)[\d.]+", r"\g<1>0.5"),
+    "a symbol of the join": page("chart.pdf", r"/kn-join .*?<(?!0000)[0-9a-f]{4}", symbol),
+    "the join left out": page("chart.pdf", r"/kn-join (.*?) BDC.*?\nEMC\n", ""),
+    "the sheet's number": field("identity", "sheet"),
+    "how many sheets there are": field("identity", "sheets"),
+    "the map code": field("identity", "map"),
+    "the first row": field("extent", "first_row"),
+    "the last column": field("extent", "last_column"),
+    "the strip": field("strip", "strip"),
+    "the step": field("strip", "steps"),
+    "the neighbour above": field("beside", "above"),
+    "the row that is like another": field("turning", "like"),
+    "the knots of the cover's legend": page("chart.pdf", span("knots"), digit),
+    "a code of the legend": page("chart.pdf", span("code"), digit),
+    "a name of the legend": page("chart.pdf", span("name"), digit),
+    "a mass": page("chart.pdf", span("grams"), digit),
+    "the grid on the cover": field("fact", "columns"),
+    "the days on the cover": field("fact", "days"),
+    "the place on the rug": page("chart.pdf", r"(/kn-place .*?\n0 g )([\d.]+)", lambda m: f"{m[1]}{float(m[2]) - 2:g}"),
+    "a white box over the numbers": page("chart.pdf", r"\n$", "\n1 g 5 60 12 100 re f\n", one=False),
+    "the rug's name": page("chart.pdf", r"/kn-heading BMC[^\n]*?BDC <[0-9a-f]+", digit),
+    "a number moved away": page("chart.pdf", r"(/kn-row BMC\nBT [^\n]*\n[\d.]+ )([\d.]+)", moved),
+}
+
+
+def text_change(name: str, old: str, new: str) -> Change:
+    def tamper(folder: Path) -> None:
+        text = (folder / name).read_text()
+        assert re.search(old, text), old
+        (folder / name).write_text(re.sub(old, new, text, count=1))
+
+    return tamper
+
+
+OTHERS: dict[str, Change] = {
+    "the script's knots of a run": page("rows.pdf", r"/kn-run BMC.*?/kn-knots BMC[^<]*<[0-9a-f]+", digit),
+    "the script's code of a run": page("rows.pdf", r"/kn-run BMC.*?/kn-code BMC[^<]*<[0-9a-f]+", digit),
+    "the script's row number": page("rows.pdf", span("row"), digit),
+    "the script's total": script_field("total", "total"),
+    "the script's swatch": page("rows.pdf", r"/kn-run BMC q ([^/]*)/Y(\d)", next_swatch),
+    "the script's last row back": script_field("extent", "last_back"),
+    "the page's rug": text_change("proof.html", '"name":"Small"', '"name":"Smale"'),
+    "the page's knots": text_change("proof.html", r'"knots":\d', '"knots":9'),
+    "the page's words": text_change("proof.html", r'"facts":\["\d', '"facts":["9'),
+    "the page's masses": text_change("proof.html", r'"figures":"\d', '"figures":"9'),
+    "the page's share": text_change("proof.html", r'"share":"\d', '"share":"0'),
+    "the page's script": text_change("proof.html", '"use strict";', '"use strict";alert(1);'),
+    "a run": text_change("rows.csv", "R1\n", "B1\n"),
+    "a mass of yarns.csv": text_change("yarns.csv", r"(#a02820,\d+,[\d.]+,)\d", r"\g<1>9"),
+    "the warp": text_change("summary.json", r'"warp_ends": \d', '"warp_ends": 7'),
+    "the knots of a stretch": text_change("summary.json", r'("stretches": \[\s*\{[^}]*"knots": )\d', r"\g<1>9"),
+    "a key twice": text_change("summary.json", r'"rug": \{', '"rug": {"name": "Other", '),
+}
+
+
+@pytest.mark.parametrize("what", [*CHART, *OTHERS])
+def test_what_is_tampered_with_differs(made: Path, tmp_path: Path, what: str) -> None:
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    (CHART | OTHERS)[what](folder)
+    if what != "a key twice":
+        sealed_anew(folder)
+    found = verify_folder(folder).differences
+    assert found, what
+    if what not in ("a key twice", "the page's script"):
+        assert any(not each.what.startswith("cannot be read") for each in found), found
+
+
+def test_there_are_enough_tamperings() -> None:
+    assert len(CHART) >= 25 and len(CHART) + len(OTHERS) >= 40
+
+
+def test_a_chart_that_is_only_packed_anew_differs_in_nothing(made: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    for name in ("chart.pdf", "rows.pdf"):
+        (folder / name).write_bytes(repacked((folder / name).read_bytes(), lambda text: text + "\n"))
+    sealed_anew(folder)
+    assert verify_folder(folder).differences == ()
+
+
+def test_the_seal_covers_what_the_map_does_not_decide(made: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    kept = verify_folder(folder).seal
+    assert run(["verify", str(folder), "--seal", kept]) == 0
+    text_change("summary.json", r'"style": "flat"', '"style": "shaded"')(folder)
+    assert [each.file for each in verify_folder(folder).differences] == ["summary.json"]
+    sealed_anew(folder)
+    assert verify_folder(folder).differences == ()
+    assert run(["verify", str(folder), "--seal", kept]) == 9
+    (folder / "more.pdf").write_bytes(b"")
+    assert [each.file for each in verify_folder(folder).differences] == ["more.pdf"]
+
+
+def enlarged(data: bytes) -> bytes:
+    return re.sub(rb"/MediaBox \[[^\]]*\]", b"/MediaBox [0 0 1000000 1000000]", data)
+
+
+def active(data: bytes) -> bytes:
+    return data.replace(b"/Type /Catalog", b"/Type /Catalog /OpenAction [null]").replace(b"/Count", b"/Count", 1)
+
+
+DAMAGED: dict[str, tuple[str, Callable[[bytes], bytes]]] = {
+    "declarations in declarations": ("proof.html", lambda _: b"<![<![" * 100_000),
+    "scripts without end": ("proof.html", lambda data: data + b"<script>" * 200_000),
+    "a page of a million points": ("chart.pdf", enlarged),
+    "an action": ("chart.pdf", active),
+    "half a chart": ("chart.pdf", lambda data: data[: len(data) // 2]),
+    "a chart of noise": ("chart.pdf", lambda data: b"%PDF-1.6\n" + bytes(range(256)) * 4000),
+    "two million operators": (
+        "chart.pdf",
+        lambda data: repacked(data, lambda text: text + "q\nQ\n" * 1_000_000, one=True),
+    ),
+    "deep objects": ("summary.json", lambda _: b'{"a":' * 200_000),
+    "no number": ("summary.json", lambda data: data.replace(b'"match"', b'"not": NaN, "match"', 1)),
+    "a script of nothing": ("rows.pdf", lambda _: b""),
+    "lines without end": ("rows.csv", lambda data: data + b"," * 1_000_000),
+    "a table of nulls": ("yarns.csv", lambda _: b"\x00" * 1_000_000),
+    "no picture": ("proof.png", lambda data: data[:200]),
+}
+
+
+@pytest.mark.parametrize("what", DAMAGED)
+def test_what_is_damaged_differs_and_never_hangs(made: Path, tmp_path: Path, what: str) -> None:
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    name, change = DAMAGED[what]
+    data = (folder / name).read_bytes()
+    (folder / name).write_bytes(changed := change(data))
+    assert changed != data
+    began = time.process_time()
+    assert run(["verify", str(folder), "--quiet"]) == 9
+    assert time.process_time() - began < 60
