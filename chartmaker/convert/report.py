@@ -15,6 +15,8 @@ from chartmaker.yarns.yarn import Yarn
 STAND_IN_DE00 = 5.0
 #: Percentiles are read off a histogram of this step.
 STEP_DE00 = 0.01
+#: Differences smaller than this are the rounding of the arithmetic, which is not the same on every processor.
+ROUNDED_DECIMALS = 6
 _BINS = 12_001  # up to 120; black to white is 100
 
 
@@ -59,6 +61,7 @@ class Tally:
     def add(self, index: NDArray[np.integer], de00: FloatArray, knots: FloatArray | None = None) -> None:
         """Count differences `de00` of yarns `index`, both shape (n,), each standing for so many `knots` (1)."""
         yarns = len(self._sum)
+        de00 = np.round(de00, ROUNDED_DECIMALS)
         place = np.minimum((de00 / STEP_DE00).astype(np.int64), _BINS - 1) + index.astype(np.int64) * _BINS
         self._bins += np.bincount(place, knots, minlength=yarns * _BINS).reshape(yarns, _BINS)
         self._sum += np.bincount(index, de00 if knots is None else de00 * knots, minlength=yarns)
