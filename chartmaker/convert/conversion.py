@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.own_size import at_own_size, back_on
 from chartmaker.artwork.placing import Placed, place
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette, find_palette
 from chartmaker.colours.yarnset import Choosing, allowed_yarns, chosen_yarns, number_to_choose
 from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
-from chartmaker.convert.flat.subgrid import subgrid_of
 from chartmaker.convert.flat.tiles import HALO, FlatKnots, flat_knots
 from chartmaker.convert.grounding import lay_ground, with_ground
 from chartmaker.convert.laying.grid import laid
@@ -46,7 +46,7 @@ class Conversion:
     `placed` is the artwork as it lies under the knots; `symmetry` a sentence for the designer, empty when there is
     nothing to say;
     `choosing` is None when the whole card was allowed; `dyed` says that the yarns are shades to be dyed; `tidied`
-    counts knots, `lines_kept` strokes that would have been broken.
+    counts knots, `lines_kept` knots that are there for the sake of lines.
     """
 
     knot_map: KnotMap
@@ -130,9 +130,7 @@ def convert(
     weights = multiplicity(rug.rows, rug.columns, design.mirror)
     task = _Task(placed, rug, design, choice, allowed, weights, parts)
     parts["palette"].doing(say("finding the artwork's colours"))
-    placement = placed.placement
-    palette = find_palette(placed.artwork, placement.height * placement.width / rug.knots)
-    style = choose_style(design.style, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
+    palette, style, task = _seen(task)
     woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
     if design.ground is not None:
         lay_ground(woven.knots, woven.tally, woven.yarns, design.ground, outline_of(rug), weights)
@@ -146,16 +144,29 @@ def convert(
         woven.tidied,
         woven.lines_kept,
         symmetry_note(knots, design.mirror),
-        woven.placed,
+        replace(placed, placement=back_on(placed.artwork, woven.placed.artwork, woven.placed.placement)),
         woven.choosing,
         not card,
         (
-            *notes.size_findings(placement),
+            *notes.size_findings(placed.placement),
             *notes.outline_findings(placed.artwork, rug),
             *woven.findings,
             *notes.match_findings(report, woven.yarns),
         ),
     )
+
+
+def _seen(task: _Task) -> tuple[Palette, StyleChoice, _Task]:
+    """Return the artwork's palette and style, with the task on the artwork at its own size if that is flat."""
+    own = at_own_size(task.placed.artwork, task.placed.placement)
+    seen = [replace(task, placed=Placed(*own, task.placed.fit))] if own[0] is not task.placed.artwork else []
+    for tried in (*seen, task):
+        placement = tried.placed.placement
+        palette = find_palette(tried.placed.artwork, placement.height * placement.width / task.rug.knots)
+        style = choose_style(task.design.style, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
+        if tried is task or choose_style("auto", palette, pixel_a_knot=placement.is_a_pixel_a_knot).style == "flat":
+            break
+    return palette, style, tried
 
 
 def _flat(task: _Task, palette: Palette) -> _Woven:
@@ -171,23 +182,24 @@ def _flat(task: _Task, palette: Palette) -> _Woven:
     areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
     yarns, choosing = _yarns(task, real, areas.astype(np.float64), len(real))
     yarn_of = nearest_yarns(real, lab_of(yarns)).astype(np.intp)
-    flat = _mirrored_flat(task, labels, yarn_of)
+    flat = _mirrored_flat(task, labels, palette.srgb, yarn_of)
     _some_inside(flat.knots)
     tally = _flat_tally(task, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
-    findings = tuple(notes.merged_findings(palette.srgb, yarn_of, yarns))
+    findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
     tidied = int(task.weights[0] @ flat.tidied @ task.weights[1])
     return _Woven(flat.knots, yarns, task.placed, tally, choosing, tidied, flat.lines_kept, findings)
 
 
-def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> FlatKnots:
+def _mirrored_flat(task: _Task, labels: Labels, palette: NDArray[np.uint8], yarn_of: NDArray[np.intp]) -> FlatKnots:
     """Return the flat knots of the part that is not a mirror image, the rest left at nothing."""
     rows, columns = task.rug.rows, task.rug.columns
     window = master_window(rows, columns, task.design.mirror, HALO)
     outline = outline_of(task.rug)
     task.parts["knots"].doing(say("placing the knots"))
     part = flat_knots(
-        subgrid_of(task.placed.placement.raster_part(*window)),
+        task.placed.placement.raster_part(*window),
         labels,
+        palette,
         yarn_of,
         None if outline is None else outline[window],
         lines=task.design.lines,
@@ -198,7 +210,7 @@ def _mirrored_flat(task: _Task, labels: Labels, yarn_of: NDArray[np.intp]) -> Fl
     colours = np.zeros((rows, columns), dtype=np.uint8)
     tidied = np.zeros((rows, columns), dtype=bool)
     knots[window], colours[window], tidied[window] = part.knots, part.colours, part.tidied
-    return FlatKnots(knots, colours, tidied, part.lines_kept)
+    return FlatKnots(knots, colours, tidied, part.lines_kept, part.faint)
 
 
 def _flat_tally(task: _Task, knots: NDArray[np.uint16], colours: NDArray[np.uint8], de00: FloatArray) -> Tally:

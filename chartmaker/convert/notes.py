@@ -70,6 +70,22 @@ def match_findings(report: MatchReport, yarns: tuple[Yarn, ...]) -> Iterator[Fin
         )
 
 
+def hairline_findings(knots: int) -> Iterator[Finding]:
+    """Yield a note if lines that run over so many `knots` are too thin to be woven."""
+    if knots:
+        yield Finding(
+            later_n(
+                "Lines thinner than a quarter of a knot are left out: they run over {n} knot. Draw them thicker, or "
+                "weave the rug with more knots.",
+                "Lines thinner than a quarter of a knot are left out: they run over {n:,} knots. Draw them thicker, or "
+                "weave the rug with more knots.",
+                knots,
+            ),
+            "artwork",
+            "note",
+        )
+
+
 def merged_findings(real: ByteArray, yarn_of: NDArray[np.intp], yarns: tuple[Yarn, ...]) -> Iterator[Finding]:
     """Yield a warning for each yarn that several plainly different colours of flat artwork became.
 

@@ -9,12 +9,15 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.colours.palette import MIXTURE_REACH, even_pixels, packed
+from chartmaker.convert.flat.cells import Edges
 from chartmaker.ground.engines import engine
 
 #: The label of pixels outside the rug.
 OUTSIDE = 255
 #: How far, in pixels, an edge pixel looks round for the colours that it may lie between.
 REACH = 2
+#: The parts that a mixed pixel is told in.
+WHOLE_SHARE = 254
 _BAND_PIXELS = 1_000_000
 
 
@@ -22,8 +25,9 @@ _BAND_PIXELS = 1_000_000
 class Labels:
     """Each pixel's colour as an index into the palette, shape (height, width).
 
-    A pixel on an edge is a mixture: the share `second_share` (0..1 as 0..127, never above a half) of it has the
-    colour `second`. Elsewhere `second` equals `first`. Of a part of an artwork `top`, `left` say where it begins.
+    A pixel on an edge is a mixture: the share `second_share` of it, in parts of WHOLE_SHARE and never above a half,
+    has the colour `second`. Elsewhere `second` is the same as `first`. Of a part of an artwork `top`, `left` say where
+    it begins.
     """
 
     first: ByteArray
@@ -58,6 +62,11 @@ def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
 
     engine().each(work, range(0, artwork.height, step))
     return Labels(first, second, share)
+
+
+def reached(edges: Edges, first: int, pixels: int) -> NDArray[np.intp]:
+    """Return the pixels that cells reach over, counted from the `first` of so many at hand; the last ones repeat."""
+    return np.asarray(np.clip(edges.first_pixel + np.arange(edges.pixels) - first, 0, pixels - 1), dtype=np.intp)
 
 
 def _nearest_table(palette: ByteArray) -> ByteArray:
@@ -110,19 +119,22 @@ def _near(
 def _resolve(
     srgb: ByteArray, nearest: ByteArray, present: NDArray[np.bool_], palette: ByteArray
 ) -> tuple[ByteArray, ByteArray, ByteArray]:
-    """Return the first and second colour of pixels on edges with the share, 0..127, of the second."""
-    colour, colours = srgb.astype(np.float32), palette.astype(np.float32)
-    best = np.full(len(srgb), np.inf, dtype=np.float32)
-    one, two, part = nearest.copy(), nearest.copy(), np.zeros(len(srgb), dtype=np.float32)
+    """Return the first and second colour of pixels on edges with the share of the second in parts of WHOLE_SHARE."""
+    # whole numbers, then one rounded operation after the other: the same on every processor
+    colour, colours = srgb.astype(np.int64), palette.astype(np.int64)
+    best = np.full(len(srgb), np.inf)
+    one, two, part = nearest.copy(), nearest.copy(), np.zeros(len(srgb))
 
     def consider(rows: NDArray[np.intp], a: int, b: int, handicap: float) -> None:
         step = colours[b] - colours[a]
         apart = colour[rows] - colours[a]
-        share = np.clip((apart @ step) / max(float(step @ step), 1e-9), 0, 1)
-        residual = np.sqrt(((apart - share[:, None] * step) ** 2).sum(-1)) + handicap
+        length = max(int((step**2).sum()), 1)
+        along = np.clip((apart * step).sum(-1), 0, length)
+        square = (apart**2).sum(-1) * length - 2 * along * (apart * step).sum(-1) + along**2
+        residual = np.sqrt(square / length) + handicap
         better = residual < best[rows]
         at = rows[better]
-        best[at], one[at], two[at], part[at] = residual[better], a, b, share[better]
+        best[at], one[at], two[at], part[at] = residual[better], a, b, (along / length)[better]
 
     for a in range(len(palette)):
         has = present[:, a]
@@ -133,7 +145,7 @@ def _resolve(
     # what no two colours at hand explain: a line too thin to have a sure pixel, so one of its colours is not at hand
     lone = np.flatnonzero(best > MIXTURE_REACH)
     if len(lone):
-        own = np.sqrt(((colour[lone] - colours[nearest[lone]]) ** 2).sum(-1))
+        own = np.sqrt(((colour[lone] - colours[nearest[lone]]) ** 2).sum(-1).astype(np.float64))
         better = own < best[lone]
         at = lone[better]
         best[at], one[at], two[at], part[at] = own[better], nearest[at], nearest[at], 0
@@ -145,4 +157,4 @@ def _resolve(
     swap = part > 0.5
     first, second = np.where(swap, two, one), np.where(swap, one, two)
     share = np.where(swap, 1 - part, part)
-    return first, second, np.asarray(np.round(share * 254), dtype=np.uint8)
+    return first, second, np.asarray(np.round(share * WHOLE_SHARE), dtype=np.uint8)

@@ -1,138 +1,235 @@
-"""Keeping thin lines whole: each one connected chain of knots, in its place to within a knot."""
+"""Thin lines drawn onto the majority: whole, of one width, in regular steps where there is room."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.convert.flat.routing import NEVER, Terrain, cheapest_chains, distinct, surroundings_of
-from chartmaker.convert.flat.strokes import Strokes
+from chartmaker.convert.flat.cells import KNOT, Whole
+from chartmaker.convert.flat.joints import Tips
+from chartmaker.convert.flat.runs import Bits, Index
+from chartmaker.convert.flat.strokes import Crossings
 
-#: The yarn of a knot covers at least this share of its cell as sampled, whatever a line asks for; truly over 5 %.
-LEAST_COVERAGE = 0.08
-#: Rounds of negotiation between strokes that want the same knots.
-ROUNDS = 5
-#: By how much a contested cell becomes dearer each round, in shares of a cell.
-DEARER = 0.8
-#: Strokes of one yarn whose lengths differ by less than this are routed together, so many steps at a time.
-LIKE_LENGTH, _BATCH_STEPS = 1.5, 32_768
+#: The yarn of a knot covers at least this share of its cell, in KNOTths, whatever a line asks for.
+LEAST_COVERAGE = round(0.07 * KNOT)
+#: A cell that a yarn covers to this share, in KNOTths, is never taken from it for the sake of a line's width.
+PLAINLY = round(0.8 * KNOT)
+#: Strokes from this width on, in KNOT units, get two knots.
+TWO_KNOTS = round(1.5 * KNOT)
+#: A stroke narrower than this, in KNOT units, is thinning out.
+NARROWEST = round(0.25 * KNOT)
+#: Cells that a run may lie in.
+_MOST_CELLS = 4
+#: The force of a claim that is met before all others.
+_OVERRIDING = 1 << 40
 
 
 @dataclass(frozen=True, eq=False)
-class Routed:
-    """Knots with lines kept: `kept` strokes are whole that the majority in each cell would have broken."""
+class Line:
+    """Crossings of one direction with the tips of their stretches; `upright` if they cross columns of knots."""
+
+    crossings: Crossings
+    tips: Tips
+    upright: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """Knots with lines drawn, and which of them lines were given; all have shape (rows, columns)."""
 
     knots: NDArray[np.uint16]
-    kept: int
+    lined: Bits
 
 
-def keep_lines(counts: NDArray[np.uint16], knots: NDArray[np.uint16], strokes: Strokes, points: int) -> Routed:
-    """Return `knots` with each stroke made one 8-connected chain of knots where it can be.
+@dataclass(frozen=True, eq=False)
+class _Claims:
+    """Cells, as flat indices, that a yarn claims with a `force`; who claims with more gets the cell."""
 
-    Strokes choose the cheapest chain of cells within a knot of their middle: what it costs is the coverage that the
-    cells lose against their majority. Strokes of different yarns that want the same cell bid for it over several
-    rounds, in which contested cells become dearer, until each has a chain of its own (the negotiated congestion
-    of circuit routing: McMurchie, Ebeling, "PathFinder", FPGA 1995).
+    cell: Index
+    yarn: Index
+    force: Whole
+
+    def __add__(self, more: _Claims) -> _Claims:
+        return _Claims(
+            np.append(self.cell, more.cell), np.append(self.yarn, more.yarn), np.append(self.force, more.force)
+        )
+
+
+def draw_lines(share: Whole, knots: NDArray[np.uint16], lines: tuple[Line, ...]) -> Drawn:
+    """Return `knots` with the lines drawn.
 
     Parameters
     ----------
-    counts : ndarray, shape (rows, columns, yarns)
-        Points of each cell that each yarn covers.
+    share : ndarray of int, shape (rows, columns, yarns)
+        How much of each cell each yarn covers, in KNOTths.
     knots : ndarray, shape (rows, columns)
         The yarn with the majority in each cell.
-    strokes : Strokes
-    points : int
-        Points along each side of a cell.
+    lines : tuple of Line
     """
-    if not len(strokes):
-        return Routed(knots.copy(), 0)
-    share = np.asarray(counts / points**2, dtype=np.float32)
-    loss = share.max(axis=2, keepdims=True) - share
-    loss[share < LEAST_COVERAGE] = NEVER
-    toll = np.zeros(knots.shape, dtype=np.float32)
-    held = np.zeros(counts.shape, dtype=np.int16)  # by how many strokes of each yarn
-    paths, waiting = _whole(strokes, loss)
-    claims, around = np.zeros(knots.shape, dtype=np.int32), surroundings_of(strokes, knots.shape)
-    _hold(held, claims, paths, strokes.yarn, 1)
-    for turn in range(ROUNDS):
-        terrain = Terrain(loss, held, claims, toll + np.float32(DEARER * turn))
-        for batch in _batches(strokes, waiting):
-            _hold(held, claims, [paths[number] for number in batch], strokes.yarn[batch], -1)
-            for number, path in zip(batch, cheapest_chains(strokes, batch, around, terrain), strict=True):
-                paths[number] = path
-            _hold(held, claims, [paths[number] for number in batch], strokes.yarn[batch], +1)
-        contested = (held > 0).sum(axis=2) > 1
-        if not contested.any():
-            break
-        toll[contested] += DEARER
-        waiting = np.flatnonzero(_each(np.logical_or, contested.ravel()[np.concatenate(paths)], paths))
-    return _settled(share, knots, held, strokes, paths)
+    flat, woven = share.reshape(-1, share.shape[2]), knots.ravel().astype(np.intp)
+    cells = [_cells_of_runs(line.crossings, _Grid(knots.shape, line.upright)) for line in lines]
+    claims = _no_claims()
+    for line, (cell, valid) in zip(lines, cells, strict=True):
+        grid, crossings = _Grid(knots.shape, line.upright), line.crossings
+        claims += _regular(crossings, flat, grid) + _best(crossings, ~crossings.lone, flat, cell, valid)
+        claims += _tip_claims(line.tips, flat, grid)
+    claims += _second_choices(lines, cells, flat, _holders(flat, claims))
+    claims += _yielding(lines, cells, flat, _holders(flat, claims))
+    holder = _holders(flat, claims)
+    result, spare = woven.copy(), _spare(lines, cells, woven, holder, flat)
+    rest = flat[spare].copy()
+    rest[np.arange(len(spare)), woven[spare]] = -1
+    enough = rest.max(axis=1, initial=-1) >= LEAST_COVERAGE
+    result[spare[enough]] = rest.argmax(axis=1)[enough]
+    result[holder >= 0] = holder[holder >= 0]
+    return Drawn(result.reshape(knots.shape).astype(np.uint16), (holder >= 0).reshape(knots.shape))
 
 
-def _whole(strokes: Strokes, loss: NDArray[np.float32]) -> tuple[list[NDArray[np.intp]], NDArray[np.intp]]:
-    """Return the cells of strokes that are whole as they are, none for the others, with the others' numbers."""
-    rows, columns = strokes.cells.T
-    broken = np.logical_or.reduceat(loss[rows, columns, strokes.yarn[strokes.owner]] != 0, strokes.bounds[:-1])
-    kept = ~broken[strokes.owner]
-    cells = rows[kept] * loss.shape[1] + columns[kept]
-    whole = distinct(strokes.owner[kept], cells, len(strokes), loss.shape[0] * loss.shape[1])
-    return whole, np.flatnonzero(broken)
+@dataclass(frozen=True, eq=False)
+class _Grid:
+    """Flat indices of cells by their place across and along the lines of a direction."""
+
+    shape: tuple[int, int]
+    upright: bool
+
+    def cell(self, across: Index, along: Index) -> tuple[Index, Bits]:
+        """Return the flat index of each cell, with whether it is within the grid."""
+        row, column = (along, across) if self.upright else (across, along)
+        valid = (row >= 0) & (row < self.shape[0]) & (column >= 0) & (column < self.shape[1])
+        flat = np.clip(row, 0, self.shape[0] - 1) * self.shape[1] + np.clip(column, 0, self.shape[1] - 1)
+        return np.asarray(flat, dtype=np.intp), np.asarray(valid)
 
 
-def _batches(strokes: Strokes, waiting: NDArray[np.intp]) -> Iterator[NDArray[np.intp]]:
-    """Yield strokes to route together: of one yarn, so that they never bid against each other, of like length.
+def _cells_of_runs(crossings: Crossings, grid: _Grid) -> tuple[Index, Bits]:
+    """Return the cells that the run of each crossing lies in, shape (crossings, 4), with which of them there are."""
+    first = crossings.low // KNOT
+    along = first[:, None] + np.arange(_MOST_CELLS)
+    cell, valid = grid.cell(crossings.across[:, None], along)
+    return cell, valid & (along * KNOT < crossings.high[:, None])
 
-    Shorter ones come first: who bids first meets all others' claims, so shorter strokes give way to longer ones.
+
+def _force(crossings: Crossings) -> Whole:
+    """Return with what force crossings claim: wider strokes with more, so that a line wins or gives way as a whole.
+
+    Where a stroke thins out, and all along a spike, what counts is how wide it is just there.
     """
-    size = np.floor(np.log(np.maximum(strokes.length[waiting], 1.0)) / np.log(LIKE_LENGTH))
-    yarn, steps = strokes.yarn[waiting], np.diff(strokes.bounds)[waiting]
-    order = np.lexsort((steps, yarn, size))
-    alike = np.flatnonzero(np.diff(size[order], append=np.inf) + np.diff(yarn[order], append=-1))
-    first = 0
-    for end in (alike + 1).tolist():
-        while first < end:
-            fitting = np.arange(1, end - first + 1) * steps[order[first:end]] <= _BATCH_STEPS
-            number = max(1, int(np.argmin(np.append(fitting, False))))
-            yield waiting[order[first : first + number]]
-            first += number
+    thins_out = crossings.spike | (crossings.own_width < NARROWEST)
+    return np.where(thins_out, np.minimum(crossings.own_width, crossings.width), crossings.width)
 
 
-def _hold(
-    held: NDArray[np.int16],
-    claims: NDArray[np.int32],
-    paths: list[NDArray[np.intp]],
-    yarns: NDArray[np.intp],
-    by: int,
-) -> None:
-    """Add `by` to what is held of the cells of each path in its yarn, to the claims on each cell."""
-    cells = np.concatenate(paths)
-    np.add.at(held.reshape(claims.size, -1), (cells, np.repeat(yarns, [len(path) for path in paths])), by)
-    np.add.at(claims.reshape(-1), cells, by)
+def _regular(crossings: Crossings, share: Whole, grid: _Grid) -> _Claims:
+    """Return the cells that lone lines of their width pass, as near to their middle as can be.
+
+    A middle just between two cells takes the one that its yarn covers more of; both, if neither.
+    """
+    lone = crossings.lone
+    across, yarn, force = crossings.across[lone], crossings.yarn[lone], _force(crossings)[lone]
+    wide = np.where(crossings.width[lone] >= TWO_KNOTS, 2, 1)
+    upper = crossings.twice[lone] - wide * KNOT + KNOT
+    first, tie = upper // (2 * KNOT), upper % (2 * KNOT) == 0
+    (above, above_valid), (below, below_valid) = grid.cell(across, first - 1), grid.cell(across, first + wide - 1)
+    gain = np.where(below_valid, share[below, yarn], -1) - np.where(above_valid, share[above, yarn], -1)
+    first = np.where(tie & (gain <= 0), first - 1, first)
+    wide = wide + (tie & (gain == 0))
+    cell, valid = grid.cell(across[:, None], first[:, None] + np.arange(3))
+    valid &= (np.arange(3) < wide[:, None]) & (share[cell, yarn[:, None]] >= LEAST_COVERAGE)
+    return _taken(cell, valid, yarn, force)
 
 
-def _each(combined: np.ufunc, values: NDArray[np.bool_], paths: list[NDArray[np.intp]]) -> NDArray[np.bool_]:
-    """Return the values along each path, which follow each other in `values`, combined; none of the paths is empty."""
-    bounds = np.cumsum([0, *(len(path) for path in paths[:-1])])
-    return np.asarray(combined.reduceat(values, bounds))
+def _best(crossings: Crossings, chosen: Bits, share: Whole, cells: Index, valid: Bits) -> _Claims:
+    """Return for the chosen crossings the valid cell that their yarn covers most of.
+
+    Of equals it is the nearest to their middle; both, if they are as near.
+    """
+    cell, yarn, force = cells[chosen], crossings.yarn[chosen], _force(crossings)[chosen]
+    cover = np.where(valid[chosen], share[cell, yarn[:, None]], -1)
+    along = 2 * KNOT * (crossings.low[chosen] // KNOT)[:, None] + 2 * KNOT * np.arange(_MOST_CELLS) + KNOT
+    off = np.abs(along - crossings.twice[chosen][:, None])
+    best = cover == cover.max(axis=1, keepdims=True)
+    nearest = np.where(best, off, np.iinfo(np.int64).max).min(axis=1, keepdims=True)
+    return _taken(cell, best & (off == nearest) & (cover >= LEAST_COVERAGE), yarn, force)
 
 
-def _settled(
-    share: NDArray[np.float32],
-    knots: NDArray[np.uint16],
-    holders: NDArray[np.int16],
-    strokes: Strokes,
-    paths: list[NDArray[np.intp]],
-) -> Routed:
-    held = holders > 0
-    settled = knots.copy()
-    claimed = held.any(axis=2)
-    want = np.where(held & (share >= LEAST_COVERAGE), share, -1.0)
-    best = want.argmax(axis=2).astype(np.uint16)
-    take = claimed & (want.max(axis=2) > 0)
-    settled[take] = best[take]
-    cells, yarn = np.concatenate(paths), np.repeat(strokes.yarn, [len(path) for path in paths])
-    whole, before = (_each(np.logical_and, woven.ravel()[cells] == yarn, paths) for woven in (settled, knots))
-    return Routed(settled, int((whole & ~before).sum()))
+def _taken(cell: Index, take: Bits, yarn: Index, force: Whole) -> _Claims:
+    yarns, forces = (np.broadcast_to(values[:, None], cell.shape)[take] for values in (yarn, force))
+    return _Claims(cell[take], yarns, forces)
+
+
+def _tip_claims(tips: Tips, share: Whole, grid: _Grid) -> _Claims:
+    """Return the cells that tips lie in; of a tip just between cells those that its yarn covers most of."""
+    across, along = [], []
+    for down in (0, 1):
+        for aside in (0, 1):
+            across.append(np.where(tips.across % KNOT == 0, tips.across // KNOT - down, tips.across // KNOT))
+            along.append(
+                np.where(tips.twice % (2 * KNOT) == 0, tips.twice // (2 * KNOT) - aside, tips.twice // (2 * KNOT))
+            )
+    cell, valid = grid.cell(np.stack(across, axis=1), np.stack(along, axis=1))
+    cover = np.where(valid, share[cell, tips.yarn[:, None]], -1)
+    take = (cover == cover.max(axis=1, keepdims=True)) & (cover >= LEAST_COVERAGE)
+    return _taken(cell, take, tips.yarn, np.where(tips.corner, 2, 1))
+
+
+def _holders(share: Whole, claims: _Claims) -> Index:
+    """Return the yarn that holds each cell, -1 where none does: of several the one with the most force, then cover."""
+    order = np.lexsort((claims.yarn, -share[claims.cell, claims.yarn], -claims.force, claims.cell))
+    cell, yarn = claims.cell[order], claims.yarn[order]
+    first = np.diff(cell, prepend=-1) != 0
+    holder = np.full(len(share), -1, dtype=np.intp)
+    holder[cell[first]] = yarn[first]
+    return holder
+
+
+def _second_choices(lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], share: Whole, holder: Index) -> _Claims:
+    """Return the claims of crossings that came away with nothing on what is left to them."""
+    claims = _no_claims()
+    for line, (cell, valid) in zip(lines, cells, strict=True):
+        free = valid & (holder[cell] < 0)
+        missed = ~(valid & (holder[cell] == line.crossings.yarn[:, None])).any(axis=1)
+        claims += _best(line.crossings, missed & free.any(axis=1), share, cell, free)
+    return claims
+
+
+def _yielding(lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], share: Whole, holder: Index) -> _Claims:
+    """Return claims by which strokes that can step aside leave a cell to one that has no other.
+
+    All crossings that hold a cell must have another that is free, or it stays with them.
+    """
+    wanted = _no_claims()
+    for line, (cell, valid) in zip(lines, cells, strict=True):
+        crossings = line.crossings
+        missed = ~(valid & (holder[cell] == crossings.yarn[:, None])).any(axis=1) & ~crossings.spike
+        wanted += _best(crossings, missed, share, cell, valid)
+    asked = np.zeros(len(share), dtype=bool)
+    asked[wanted.cell] = True
+    stays, moves = np.zeros(len(share), dtype=bool), _no_claims()
+    for line, (cell, valid) in zip(lines, cells, strict=True):
+        crossings = line.crossings
+        held = valid & (holder[cell] == crossings.yarn[:, None])
+        bound = held.any(axis=1) & ~(held & ~asked[cell]).any(axis=1)
+        free = valid & (holder[cell] < 0) & (share[cell, crossings.yarn[:, None]] >= LEAST_COVERAGE)
+        stays[cell[held & (bound & ~free.any(axis=1))[:, None]]] = True
+        moves += _best(crossings, bound & free.any(axis=1), share, cell, free)
+    met = ~stays[wanted.cell] & (holder[wanted.cell] >= 0)
+    cell, yarn = wanted.cell[met], wanted.yarn[met]
+    return moves + _Claims(cell, yarn, np.full(len(cell), _OVERRIDING))
+
+
+def _no_claims() -> _Claims:
+    return _Claims(*(np.empty(0, dtype=np.int64) for _ in range(3)))
+
+
+def _spare(
+    lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], woven: Index, holder: Index, share: Whole
+) -> Index:
+    """Return the cells beside lone lines that a line of one width has no need of, though the majority gives them."""
+    spare, kept = np.zeros(woven.size, dtype=bool), np.zeros(woven.size, dtype=bool)
+    for line, (cell, valid) in zip(lines, cells, strict=True):
+        own = valid & (woven[cell] == line.crossings.yarn[:, None])
+        lone = line.crossings.lone[:, None]
+        spare[cell[own & lone & ~line.crossings.at_joint[:, None]]] = True
+        kept[cell[own & ~lone]] = True
+    found = np.flatnonzero(spare & ~kept & (holder != woven))
+    return found[share[found, woven[found]] < PLAINLY]

@@ -1,285 +1,254 @@
-"""The thin strokes of flat artwork, dots included, as chains of cells along their middle."""
+"""The thin strokes of flat artwork: their middle and their width, column by column or row by row."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.artwork.artwork import ByteArray
+from chartmaker.convert.flat.cells import KNOT, Whole
 from chartmaker.convert.flat.labelling import OUTSIDE
-from chartmaker.convert.flat.thinning import ring_codes, thinned, ways_of_codes
+from chartmaker.convert.flat.runs import Bits, Index, Runs, counted_from
 
-#: Strokes up to this many knots wide are kept whole: wider ones survive by the majority in each cell.
-WIDEST = 2.0
-#: Strokes narrower than this are too faint to be woven at all.
-NARROWEST = 0.25
-#: Loose pieces shorter than this many knots are the whiskers of a skeleton, not strokes.
-SHORTEST = 2.0
+#: Strokes up to this many knots wide are drawn; wider ones survive by the majority in each cell.
+WIDEST = 1.6
+#: A run through a slanting stroke is longer than the stroke is wide, by up to the square root of two.
+LONGEST_RUN = round(2.3 * KNOT)
+#: Over so many knots the direction of a stroke is measured, to either side.
+REACH = KNOT
+#: Over so many knots its width is averaged, to either side.
+WIDTH_REACH = 4 * KNOT
+#: Over so many knots its width decides whether it is a hairline.
+LINE_REACH = 12 * KNOT
+#: Over so much of its length the middle of a stroke is averaged, to either side.
+MIDDLE_REACH = KNOT
+#: A spike, which joins something at one end only, is drawn as far as it is so wide and if it is so long.
+SPIKE_WIDTH, SPIKE_LENGTH = round(0.25 * KNOT), 2 * KNOT
+#: Both ends of a spike are nearer than this.
+SPIKE_REACH = 10 * KNOT
+#: Of a lone stroke so much room beside it is free.
+ROOM = round(1.2 * KNOT)
 
-
-#: A dot covers so much of a cell, from .. to; smaller is dust, larger survives by the majority in each cell.
-DOT_CELLS = (0.25, 2.5)
-#: A dot fills at least this share of the rectangle round it: what is thinner is a piece of line.
-DOT_FILL = 0.4
+#: How a stretch ends: with the stroke, where it turns away from the lines' direction, or where it joins something.
+FREE, TURNS, JOINS = 0, 1, 2
 
 
 @dataclass(frozen=True, eq=False)
-class Strokes:
-    """The middles of n strokes, each as the cells that it passes, one stroke's after another's.
+class Stretches:
+    """Stretches of strokes that run across the lines of `runs`, at 45 degrees to them at least.
 
-    `cells` has shape (steps, 2), (row, column), each next to or the same as the one before in its stroke; `low`,
-    `high` the least and greatest place (down, right) of the middle in each, in knots from the grid's top left corner.
-    `bounds`, shape (n + 1,), says where each stroke begins in them and where the last ends. `yarn`, shape (n,), is
-    each stroke's; `joined`, shape (n, 2), whether its first and last end meet other strokes; `length` is in knots.
+    `run` holds the runs of all stretches, one stretch after another, `stretch` the number of each one's stretch.
+    `bounds`, shape (stretches + 1,), says where each begins, `ends`, shape (stretches, 2), how it ends on either side.
+    `width` is the stroke's own width at each run, in KNOT units; `rise`, `over` its direction there: so much along the
+    line for so much across.
     """
 
-    yarn: NDArray[np.intp]
-    bounds: NDArray[np.intp]
-    cells: NDArray[np.int64]
-    low: NDArray[np.float64]
-    high: NDArray[np.float64]
-    joined: NDArray[np.bool_]
-    length: NDArray[np.float64]
+    runs: Runs
+    run: Index
+    stretch: Index
+    bounds: Index
+    ends: NDArray[np.int8]
+    width: Whole
+    rise: Whole
+    over: Whole
 
     def __len__(self) -> int:
-        return len(self.yarn)
-
-    @property
-    def owner(self) -> NDArray[np.intp]:
-        """The number of the stroke that each step belongs to."""
-        return np.repeat(np.arange(len(self)), np.diff(self.bounds))
-
-    def __add__(self, more: Strokes) -> Strokes:
-        """Return these strokes followed by `more`."""
-        return Strokes(
-            np.concatenate([self.yarn, more.yarn]),
-            np.concatenate([self.bounds, self.bounds[-1] + more.bounds[1:]]),
-            np.concatenate([self.cells, more.cells]),
-            np.concatenate([self.low, more.low]),
-            np.concatenate([self.high, more.high]),
-            np.concatenate([self.joined, more.joined]),
-            np.concatenate([self.length, more.length]),
-        )
+        return len(self.bounds) - 1
 
 
-def thin_strokes(fine: ByteArray, points: int) -> Strokes:
-    """Return the thin strokes of all yarns in labels `fine` that have `points` x `points` places a cell."""
-    labels = np.pad(fine, 1, constant_values=OUTSIDE)
-    wide = _wide(labels, round(WIDEST * points))
-    bone = thinned(labels, wide)
-    place = np.flatnonzero((bone != OUTSIDE) & ~wide)
-    edge = _edge(labels)
-    width = 2 * _depth(edge, place, round(WIDEST * points / 2) + 2) / points  # at most a point too wide
-    joint = ways_of_codes()[ring_codes(bone, place)] > 2
-    thin = (width >= NARROWEST) & (width - 1 / points <= WIDEST) & ~joint
-    lines = np.full(bone.shape, OUTSIDE, dtype=np.uint8)
-    lines.ravel()[place[thin]] = bone.ravel()[place[thin]]
-    # ends are joined where three ways meet, or at wide parts
-    joints = np.where(wide, bone, OUTSIDE)
-    joints.ravel()[place[joint]] = bone.ravel()[place[joint]]
-    solid = np.where(edge, OUTSIDE, labels) if 2 / points < NARROWEST else labels
-    return _strokes(lines, joints, solid, points)
+@dataclass(frozen=True, eq=False)
+class Crossings:
+    """Where stretches cross the middle of a row or column of knots: `across` is its number.
+
+    `twice` is double the place of the stroke's middle, averaged, so that halves are whole; `width` is its width,
+    averaged along the stroke, `own_width` that just here, `line_width` that of the line as far as one looks. `low` and
+    `high` are the run's own ends; `lone` says whether the stroke has room on both sides; `at_joint` whether the stretch
+    joins something within a knot; `spike` whether it joins something at one end only: spikes give way to strokes.
+    """
+
+    yarn: Index
+    run: Index
+    across: Index
+    twice: Whole
+    width: Whole
+    own_width: Whole
+    line_width: Whole
+    low: Whole
+    high: Whole
+    lone: Bits
+    at_joint: Bits
+    spike: Bits
+
+    def __len__(self) -> int:
+        return len(self.run)
+
+    def chosen(self, which: Bits) -> Crossings:
+        """Return some of the crossings only."""
+        return Crossings(*(getattr(self, field.name)[which] for field in fields(self)))
 
 
-def dots(fine: ByteArray, points: int) -> Strokes:
-    """Return the dots of all yarns in labels `fine`, as strokes of one step, each to be kept as a knot."""
-    from scipy.ndimage import find_objects
-    from skimage.measure import label
-
-    numbered = label(fine, connectivity=1, background=OUTSIDE)
-    size = np.bincount(numbered.ravel()) / points**2
-    likely = (size >= DOT_CELLS[0]) & (size <= DOT_CELLS[1])
-    likely[0] = False
-    places = find_objects(np.where(likely[numbered], numbered, 0)) if likely.any() else []
-    yarns, middles = list[int](), list[tuple[float, float]]()
-    for number in np.flatnonzero(likely).tolist():
-        rows, columns = places[number - 1]
-        high, wide = (rows.stop - rows.start) / points, (columns.stop - columns.start) / points
-        if size[number] >= DOT_FILL * high * wide and max(high, wide) <= 3:
-            middles.append(((rows.stop + rows.start) / (2 * points), (columns.stop + columns.start) / (2 * points)))
-            own = np.argmax(numbered[rows, columns] == number)
-            yarns.append(int(fine[rows, columns].ravel()[own]))
-    middle = np.array(middles).reshape(-1, 2)
-    return Strokes(
-        np.array(yarns, dtype=np.intp),
-        np.arange(len(yarns) + 1),
-        np.floor(middle).astype(np.int64),
-        middle,
-        middle,
-        np.zeros((len(yarns), 2), dtype=bool),
-        np.ones(len(yarns)),
+def stretches_of(runs: Runs, one: Index, other: Index) -> Stretches:
+    """Return the stretches of thin strokes across the lines of `runs`; `one`, `other` are the pairs that touch."""
+    thin = (runs.high - runs.low <= LONGEST_RUN) & (runs.yarn != OUTSIDE)
+    onward, back = np.bincount(one, minlength=len(runs)), np.bincount(other, minlength=len(runs))
+    chained = thin[one] & thin[other] & (onward[one] == 1) & (back[other] == 1)
+    following = np.full(len(runs), -1, dtype=np.intp)
+    following[one[chained]] = other[chained]
+    run, start, stop = _in_order(following, np.flatnonzero(thin))
+    rise, over = _direction(runs, run, start, stop)
+    width = _across(runs.high[run] - runs.low[run], rise, over)
+    kept = (np.abs(rise) <= over) & (width <= WIDEST * KNOT)
+    place = np.arange(len(run))
+    opens = kept & ((place == start) | ~np.append(False, kept[:-1]))
+    closes = kept & ((place == stop - 1) | ~np.append(kept[1:], False))
+    line, within, last = runs.line[run], width <= WIDEST * KNOT, len(runs.of_pixel) - 1
+    ends = np.stack(
+        [
+            _ending(place == start, back[run], line == 0, opens, np.append(False, within[:-1])),
+            _ending(place == stop - 1, onward[run], line == last, closes, np.append(within[1:], False)),
+        ],
+        axis=1,
     )
+    number = np.cumsum(opens) - 1
+    bounds = np.append(np.searchsorted(np.flatnonzero(kept), np.flatnonzero(opens)), kept.sum())
+    end = np.stack([ends[opens, 0], ends[closes, 1]], axis=1)
+    return Stretches(runs, run[kept], number[kept], bounds, end, width[kept], rise[kept], over[kept])
 
 
-def _wide(labels: ByteArray, side: int) -> NDArray[np.bool_]:
-    """Return which points lie in some square of `side` points that has one label throughout."""
-    if min(labels.shape) < side:
-        return np.zeros(labels.shape, dtype=bool)
-    across = _runs_of(labels[:, 1:] == labels[:, :-1], side - 1, 1, np.logical_and)
-    along = _runs_of(labels[1:] == labels[:-1], side - 1, 0, np.logical_and)
-    even = _runs_of(across, side, 0, np.logical_and) & along[:, : across.shape[1]]  # by the square's first corner
-    for axis in (0, 1):
-        even = _runs_of(
-            np.pad(even, [(side - 1, side - 1) if axis == n else (0, 0) for n in (0, 1)]), side, axis, np.logical_or
-        )
-    return np.asarray(even & (labels != OUTSIDE))
+def _ending(at_end: Bits, touches: Index, at_rim: Bits, here: Bits, thin_beyond: Bits) -> NDArray[np.int8]:
+    """Return how stretches end `here`; a stroke that leaves what is seen is taken to go on."""
+    ends = np.where(at_rim, TURNS, np.where(touches > 0, JOINS, FREE))
+    return np.asarray(np.where(here, np.where(at_end, ends, np.where(thin_beyond, TURNS, JOINS)), FREE), dtype=np.int8)
 
 
-def _runs_of(bits: NDArray[np.bool_], count: int, axis: int, joined: np.ufunc) -> NDArray[np.bool_]:
-    """Return for each place `count` bits from there on, joined by `joined`; doubled up, so that it is quick."""
-    done = 1
-    while done < count:
-        step = min(done, count - done)
-        size = bits.shape[axis] - step
-        bits = joined(*(bits.take(range(first, first + size), axis) for first in (0, step)))
-        done += step
-    return bits
+def _in_order(following: Index, thin: Index) -> tuple[Index, Index, Index]:
+    """Return runs chain by chain, each after the one that it follows, with where each one's chain starts and stops."""
+    head = np.arange(len(following))
+    head[following[following >= 0]] = np.flatnonzero(following >= 0)
+    while True:
+        further = head[head]
+        if np.array_equal(further, head):
+            break
+        head = further
+    run = thin[np.argsort(head[thin], kind="stable")]
+    first = np.flatnonzero(np.diff(head[run], prepend=-1))
+    size = np.diff(np.append(first, len(run)))
+    return run, np.repeat(first, size), np.repeat(first + size, size)
 
 
-def _edge(labels: ByteArray) -> NDArray[np.bool_]:
-    """Return which points have one of another label beside them, along a row or a column."""
-    edge = np.zeros(labels.shape, dtype=bool)
-    down, right = labels[1:] != labels[:-1], labels[:, 1:] != labels[:, :-1]
-    edge[1:] |= down
-    edge[:-1] |= down
-    edge[:, 1:] |= right
-    edge[:, :-1] |= right
-    return edge
+def _direction(runs: Runs, run: Index, start: Index, stop: Index) -> tuple[Whole, Whole]:
+    """Return how far the middle moves along the line from REACH before each run to REACH after, and over how much."""
+    lines = len(runs.of_pixel)
+    near, far = np.zeros(lines, dtype=np.int64), np.zeros(lines, dtype=np.int64)
+    near[runs.line], far[runs.line] = runs.near, runs.far
+    middle = near + far  # twice as far, so that halves are whole
+    before = np.clip(np.searchsorted(2 * far, middle - 2 * REACH, side="right"), 0, lines - 1)
+    after = np.clip(np.searchsorted(2 * near, middle + 2 * REACH, side="left") - 1, 0, lines - 1)
+    line, place = runs.line[run], np.arange(len(run))
+    a = run[np.maximum(place - (line - before[line]), start)]
+    b = run[np.minimum(place + (after[line] - line), stop - 1)]
+    rise = (runs.low[b] + runs.high[b]) - (runs.low[a] + runs.high[a])
+    over = (runs.near[b] + runs.far[b]) - (runs.near[a] + runs.far[a])
+    return rise, over
 
 
-def _depth(edge: NDArray[np.bool_], place: NDArray[np.intp], most: int) -> NDArray[np.float64]:
-    """Return how far each `place` is from the nearest of another label, in points, to within half a point.
+def _across(length: Whole, rise: Whole, over: Whole) -> Whole:
+    """Return the width of a stroke through which a run is so long: the run's length times the cosine of its slant."""
+    square = rise.astype(np.float64) ** 2 + over.astype(np.float64) ** 2
+    return np.asarray(np.rint(length * np.where(square > 0, over / np.sqrt(np.maximum(square, 1)), 1)), dtype=np.int64)
 
-    It is exact up to `most` points off an edge, further off at least that: first the way to the edge down or up each
-    column, then the shortest over the columns near by.
+
+def crossings_of(stretches: Stretches) -> Crossings:
+    """Return where the stretches cross the middles of rows or columns of knots."""
+    runs, half = stretches.runs, KNOT // 2
+    near, far = runs.near[stretches.run], runs.far[stretches.run]
+    first = -((half - near) // KNOT)
+    count = np.maximum((far - half) // KNOT - first + 1, 0)
+    at = np.repeat(np.arange(len(stretches.run)), count)
+    across = counted_from(first, count)
+    # a middle on the edge between two pixels is met by both, which then count alike
+    new = np.diff(across, prepend=-1) != 0
+    new |= np.diff(stretches.stretch[at], prepend=-1) != 0
+    twin = at.copy()
+    twin[np.flatnonzero(~new) - 1] = at[~new]
+    at, twin, across = at[new], twin[new], across[new]
+    start, stop = (stretches.bounds[side:][stretches.stretch[at]] for side in (0, 1))
+    place = across * KNOT + half
+    run, other = stretches.run[at], stretches.run[twin]
+    span = (near[start], far[stop - 1])
+    length = runs.high[stretches.run] + runs.low[stretches.run]
+    twice = _mean(length, near, far, (at, twin), place, span, (start, stop), MIDDLE_REACH)
+    width = _mean(stretches.width, near, far, (at, twin), place, span, (start, stop), WIDTH_REACH, even=False)
+    line_width = _mean(stretches.width, near, far, (at, twin), place, span, (start, stop), LINE_REACH, even=False)
+    joins = stretches.ends[stretches.stretch[at]] == JOINS
+    at_joint = (joins[:, 0] & (place - span[0] < KNOT)) | (joins[:, 1] & (span[1] - place < KNOT))
+    free = stretches.ends[stretches.stretch[at]] == FREE
+    near_by = np.stack([place - span[0], span[1] - place], axis=1) < SPIKE_REACH
+    spike = (joins & near_by).any(axis=1) & (free & near_by).any(axis=1)
+    own_width = (stretches.width[at] + stretches.width[twin]) // 2
+    drawn = ~spike | ((span[1] - span[0] >= SPIKE_LENGTH) & (own_width >= SPIKE_WIDTH))
+    return Crossings(
+        runs.yarn[run].astype(np.intp),
+        run,
+        across,
+        twice,
+        width,
+        own_width,
+        line_width,
+        np.minimum(runs.low[run], runs.low[other]),
+        np.maximum(runs.high[run], runs.high[other]),
+        _lone(runs, run) & _lone(runs, other),
+        at_joint,
+        spike,
+    ).chosen(drawn)
+
+
+def _lone(runs: Runs, run: Index) -> Bits:
+    """Return which runs have room on both sides; beyond the end of a line there is."""
+    size, last = runs.high - runs.low, len(runs) - 1
+    before, after = np.maximum(run - 1, 0), np.minimum(run + 1, last)
+    room = [
+        (runs.line[beside] != runs.line[run]) | (beside == run) | (size[beside] >= ROOM) for beside in (before, after)
+    ]
+    return np.asarray(room[0] & room[1])
+
+
+def _mean(
+    values: Whole,
+    near: Whole,
+    far: Whole,
+    at: tuple[Index, Index],
+    place: Whole,
+    span: tuple[Whole, Whole],
+    bounds: tuple[Index, Index],
+    reach: int,
+    *,
+    even: bool = True,
+) -> Whole:
+    """Return the mean of `values`, one a run, over up to `reach` to either side of each place, within its stretch.
+
+    With `even` no further to the one side than to the other, so that a slant does not move it.
     """
-    row = np.arange(len(edge), dtype=np.int32)[:, None]
-    above = np.maximum.accumulate(np.where(edge, row, -most), axis=0)
-    below = np.minimum.accumulate(np.where(edge, row, len(edge) + most)[::-1], axis=0)[::-1]
-    along = np.minimum(np.minimum(row - above, below - row), most).ravel() ** 2
-    square = along[place]
-    for across in range(1, most + 1):
-        for step in (-across, across):  # the margin, all edge, keeps a step beyond a row's end from ever being best
-            np.minimum(square, along.take(place + step, mode="clip") + across**2, out=square)
-    return np.asarray(np.sqrt(square) + 1)
+    total = np.append(0, np.cumsum(values * (far - near)))
+    back, onward = (np.minimum(reach, room) for room in (place - span[0], span[1] - place))
+    if even:
+        back = onward = np.minimum(back, onward)
+    sums = []
+    for aim in (place - back, place + onward):
+        # the line at the aim: lines of a stretch follow each other, in order
+        key = _line_at(near, far, aim, bounds)
+        sums.append(total[key] + values[key] * (aim - near[key]))
+    size = back + onward
+    mean = np.where(size > 0, (sums[1] - sums[0]) / np.maximum(size, 1), (values[at[0]] + values[at[1]]) / 2)
+    return np.asarray(np.rint(mean), dtype=np.int64)
 
 
-def _strokes(lines: ByteArray, joints: ByteArray, solid: ByteArray, points: int) -> Strokes:
-    """Return the strokes along `lines`; `joints` has the labels of points that ends may be joined to."""
-    width = lines.shape[1]
-    place, bounds = _chains(lines)
-    yarn = lines.ravel()[place[bounds[:-1]]]
-    ends = np.stack([place[bounds[:-1]], place[bounds[1:] - 1]], axis=1)
-    beside = ends[..., None] + np.array(_around(width))
-    meets = joints.ravel()[beside] == yarn[:, None, None]
-    joined = meets.any(axis=2)
-    stays = joined.all(axis=1) | (np.diff(bounds) >= SHORTEST * points)
-    joint = np.take_along_axis(beside, meets.argmax(axis=2)[..., None], axis=2)[..., 0]
-    before = np.stack([np.minimum(bounds[:-1] + points, bounds[1:]) - 1, np.maximum(bounds[1:] - points, bounds[:-1])])
-    tips, real = _tips(ends[stays], place[before.T[stays]], yarn[stays], solid, points)
-    bound = joined[stays]
-    tips[bound, 0], real[bound, 0], real[bound, 1:] = joint[stays][bound], True, False
-    kept = np.repeat(stays, np.diff(bounds))
-    pieces = (tips[:, 0, ::-1][real[:, 0, ::-1]], place[kept], tips[:, 1][real[:, 1]])
-    sizes = np.stack([real[:, 0].sum(axis=1), np.diff(bounds)[stays], real[:, 1].sum(axis=1)], axis=1)
-    chain = np.stack(np.divmod(_interleaved(pieces, sizes), width), axis=1) - 1
-    return _through_cells(chain, sizes.sum(axis=1), points, yarn[stays], bound)
-
-
-def _around(width: int) -> tuple[int, ...]:
-    """Return the steps to the eight neighbours in flat indices, straight ones first."""
-    return (-width, -1, 1, width, -width - 1, -width + 1, width - 1, width + 1)
-
-
-def _chains(lines: ByteArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return the flat indices of each chain from one end to the other, one chain after another, with their bounds.
-
-    Closed chains begin at their first point.
-    """
-    place = np.flatnonzero(lines != OUTSIDE)
-    loose = ways_of_codes()[ring_codes(lines, place)] <= 1
-    left = bytearray(lines.tobytes())  # scalars of bytes are read far faster than an array's
-    around = _around(lines.shape[1])
-    chained, bounds = list[int](), [0]
-    for start in [*place[loose].tolist(), *place.tolist()]:
-        yarn = left[start]
-        if yarn == OUTSIDE:
-            continue
-        left[start] = OUTSIDE
-        chained.append(start)
-        onward = start
-        while onward >= 0:
-            here, onward = onward, -1
-            for step in around:
-                if left[here + step] == yarn:
-                    onward = here + step
-                    left[onward] = OUTSIDE
-                    chained.append(onward)
-                    break
-        bounds.append(len(chained))
-    return np.array(chained, dtype=np.intp), np.array(bounds, dtype=np.intp)
-
-
-def _tips(
-    ends: NDArray[np.intp], before: NDArray[np.intp], yarn: ByteArray, solid: ByteArray, points: int
-) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
-    """Return the points straight on from the ends of chains: thinning wears tips off by up to a knot.
-
-    Parameters
-    ----------
-    ends, before : ndarray, shape (chains, 2)
-        Flat indices of both ends, then of the points about a knot before them.
-    yarn : ndarray, shape (chains,)
-
-    Returns
-    -------
-    (ndarray, ndarray of bool), shape (chains, 2, points) each
-        Flat indices outwards from the end; which of them `solid` has in the chain's yarn, up to the first it has not.
-    """
-    end, back = (np.stack(np.divmod(place, solid.shape[1]), axis=-1) for place in (ends, before))
-    length = np.abs(end - back).max(axis=-1, keepdims=True)
-    steps = np.arange(1, points + 1)[:, None] / np.maximum(length, 1)[..., None]
-    tip = np.round(end[..., None, :] + (end - back)[..., None, :] * steps).astype(np.intp)
-    within = ((tip >= 0) & (tip < solid.shape)).all(axis=-1) & (length > 0)
-    flat = np.where(within, tip[..., 0] * solid.shape[1] + tip[..., 1], 0)
-    within &= solid.ravel()[flat] == yarn[:, None, None]
-    return flat, np.logical_and.accumulate(within, axis=-1)
-
-
-def _interleaved(pieces: tuple[NDArray[np.intp], ...], sizes: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Return one array that takes in turn `sizes[i, k]` values from each of the `pieces`, for each i."""
-    starts = (np.cumsum(sizes) - sizes.ravel()).reshape(sizes.shape)
-    whole = np.empty(int(sizes.sum()), dtype=np.intp)
-    for number, piece in enumerate(pieces):
-        own = sizes[:, number]
-        whole[np.repeat(starts[:, number] - (np.cumsum(own) - own), own) + np.arange(len(piece))] = piece
-    return whole
-
-
-def _through_cells(
-    chain: NDArray[np.intp], sizes: NDArray[np.intp], points: int, yarn: ByteArray, joined: NDArray[np.bool_]
-) -> Strokes:
-    """Return strokes along chains of points, shape (all, 2), of `sizes` points each."""
-    if not len(sizes):
-        none = np.empty((0, 2))
-        return Strokes(
-            yarn.astype(np.intp), np.zeros(1, np.intp), none.astype(np.int64), none, none, joined, none[:, 0]
-        )
-    first = np.cumsum(sizes) - sizes
-    step = np.hypot(*np.diff(chain, axis=0, prepend=chain[:1]).T)
-    step[first] = 0
-    cells = chain // points
-    enters = np.append(True, (cells[1:] != cells[:-1]).any(axis=1))
-    enters[first] = True
-    starts, places = np.flatnonzero(enters), (chain + 0.5) / points
-    return Strokes(
-        yarn.astype(np.intp),
-        np.append(np.searchsorted(starts, first), len(starts)),
-        cells[starts].astype(np.int64),
-        np.minimum.reduceat(places, starts),
-        np.maximum.reduceat(places, starts),
-        joined,
-        np.add.reduceat(step, first) / points,
-    )
+def _line_at(near: Whole, far: Whole, aim: Whole, bounds: tuple[Index, Index]) -> Index:
+    """Return the run, of those between the bounds, that holds each aim: by halving, all at once."""
+    low, high = bounds[0].copy(), bounds[1] - 1
+    while (low < high).any():
+        middle = (low + high) // 2
+        beyond = aim > far[middle]
+        low, high = np.where(beyond & (low < high), middle + 1, low), np.where(beyond, high, middle)
+    return low

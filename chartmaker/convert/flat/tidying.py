@@ -5,30 +5,34 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges, Whole
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
+from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 from chartmaker.knots.knotmap import NO_KNOT
 
 #: An island is the whole of the thing it stands for if that covers at most so many cells for each of its knots.
-WHOLE_CELLS = 3.0
+WHOLE_CELLS = 3
 
 
 def tidied(
-    knots: NDArray[np.uint16], counts: NDArray[np.uint16], fine: ByteArray, points: int, most: int
-) -> tuple[NDArray[np.uint16], NDArray[np.bool_]]:
+    knots: NDArray[np.uint16], share: Whole, rows: Runs, pieces: Pieces, cells: Cells, most: int
+) -> tuple[NDArray[np.uint16], Bits]:
     """Return the knots without stray islands of up to `most` knots, with which knots were changed.
 
-    An island stays where the patch of artwork that it comes from is hardly larger: a dot is a dot. What goes is the
+    An island stays where the piece of artwork that it comes from is hardly larger: a dot is a dot. What goes is the
     crumb of a larger thing. It takes the neighbouring yarn that covers most of its cell.
 
     Parameters
     ----------
     knots : ndarray, shape (rows, columns)
-    counts : ndarray, shape (rows, columns, yarns)
-        Points of each cell that each yarn covers.
-    fine : ndarray of uint8, shape (rows * points, columns * points)
-        The yarn at each point.
+    share : ndarray of int, shape (rows, columns, yarns)
+        How much of each cell each yarn covers, in KNOTths.
+    rows : Runs
+        The runs of the artwork's yarns along rows of pixels.
+    pieces : Pieces
+        The connected pieces that they form.
+    cells : Cells
+    most : int
     """
     from skimage.measure import label
 
@@ -36,47 +40,52 @@ def tidied(
     size = np.bincount(numbered.ravel())
     small = (size <= most) & (size > 0)
     small[0] = False
-    rows, columns = np.nonzero(small[numbered])
+    row, column = np.nonzero(small[numbered])
     result = knots.copy()
-    if len(rows):
-        patches = label(fine, connectivity=2, background=OUTSIDE)
-        smallest = _smallest_patch(knots, numbered, fine, patches, rows, columns, points)
-        crumb = (smallest > WHOLE_CELLS * size)[numbered[rows, columns]]
-        for row, column in zip(rows[crumb].tolist(), columns[crumb].tolist(), strict=True):
-            result[row, column] = _neighbour(knots, counts, row, column, int(knots[row, column]), points)
+    if len(row):
+        smallest = _smallest_piece(knots, numbered, rows, pieces, cells, row, column)
+        crumb = (smallest > WHOLE_CELLS * KNOT * KNOT * size)[numbered[row, column]]
+        for r, c in zip(row[crumb].tolist(), column[crumb].tolist(), strict=True):
+            result[r, c] = _neighbour(knots, share, r, c, int(knots[r, c]))
     return result, result != knots
 
 
-def _smallest_patch(
+def _smallest_piece(
     knots: NDArray[np.uint16],
     numbered: NDArray[np.intp],
-    fine: ByteArray,
-    patches: NDArray[np.intp],
-    rows: NDArray[np.intp],
-    columns: NDArray[np.intp],
-    points: int,
+    rows: Runs,
+    pieces: Pieces,
+    cells: Cells,
+    row: Index,
+    column: Index,
 ) -> NDArray[np.float64]:
-    """Return the size, in cells, of the smallest patch of its own yarn under each island, by island number.
+    """Return the area of the smallest piece of its own yarn under each island, by island number.
 
-    Only the islands are looked at that have the cells `rows`, `columns`; `numbered` holds the number of each cell's
-    island, `patches` that of each point's patch of equal labels in `fine`.
+    Only the islands are looked at that have the cells `row`, `column`; `numbered` holds the number of each cell's
+    island.
     """
-    cells = np.bincount(patches.ravel()) / points**2
-    shape = (knots.shape[0], points, knots.shape[1], points)
-    yarn = fine.reshape(shape)[rows, :, columns]
-    patch = patches.reshape(shape)[rows, :, columns]
-    covered = np.where(yarn == knots[rows, columns, None, None], cells[patch], np.inf).min(axis=(1, 2))
+    top, high = _pixels_of(cells.down, row)
+    left, wide = _pixels_of(cells.across, column)
+    at = np.repeat(np.arange(len(row)), high)
+    line = counted_from(top, high)
+    pixel = counted_from(left[at], wide[at])
+    line, at = np.repeat(line, wide[at]), np.repeat(at, wide[at])
+    run = rows.of_pixel[line, pixel]
+    own = rows.yarn[run] == knots[row, column][at]
     smallest = np.full(int(numbered.max()) + 1, np.inf)
-    np.minimum.at(smallest, numbered[rows, columns], covered)
+    np.minimum.at(smallest, numbered[row, column][at[own]], pieces.area[pieces.number[run[own]]].astype(np.float64))
     return smallest
 
 
-def _neighbour(
-    knots: NDArray[np.uint16], counts: NDArray[np.uint16], row: int, column: int, yarn: int, points: int
-) -> int:
+def _pixels_of(edges: Edges, cell: Index) -> tuple[Whole, Whole]:
+    """Return the first pixel of each cell, counted from the first of all, with how many it reaches over."""
+    first = edges.at[cell] // PIXEL - edges.first_pixel
+    return first, -(-edges.at[cell + 1] // PIXEL) - edges.first_pixel - first
+
+
+def _neighbour(knots: NDArray[np.uint16], share: Whole, row: int, column: int, yarn: int) -> int:
     """Return the yarn among the neighbours that covers most of the cell; `yarn` itself if none covers enough."""
     around = knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
-    others = [int(other) for other in np.unique(around) if other != yarn and other < counts.shape[2]]
-    best = max(others, key=lambda other: int(counts[row, column, other]), default=yarn)
-    enough = best != yarn and counts[row, column, best] >= LEAST_COVERAGE * points**2
-    return best if enough else yarn
+    others = [int(other) for other in np.unique(around) if other != yarn and other < share.shape[2]]
+    best = max(others, key=lambda other: int(share[row, column, other]), default=yarn)
+    return best if best != yarn and share[row, column, best] >= LEAST_COVERAGE else yarn

@@ -1,4 +1,4 @@
-"""Flat artwork into knots: each knot the yarn that covers most of its cell, its lines whole."""
+"""Flat artwork into knots, tile by tile."""
 
 from __future__ import annotations
 
@@ -10,19 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels
-from chartmaker.convert.flat.lines import keep_lines
-from chartmaker.convert.flat.strokes import dots, thin_strokes
-from chartmaker.convert.flat.subgrid import Subgrid, Window, block_sums, coverages, labels_at, labels_round
-from chartmaker.convert.flat.tidying import tidied
+from chartmaker.artwork.placing import Placement
+from chartmaker.convert.flat.cells import Cells, Window, cells_of
+from chartmaker.convert.flat.knotting import knots_of, yarns_in_order
+from chartmaker.convert.flat.labelling import Labels, reached
 from chartmaker.ground.engines import engine
 from chartmaker.ground.progress import SILENT, Progress
-from chartmaker.knots.knotmap import NO_KNOT
 
 #: Knots that a tile looks beyond its edges, so that lines and islands are judged whole.
 HALO = 16
-#: What a tile holds at most: points, then cells times yarns; it covers the whole width of a grid not wider than this.
-_TILE_POINTS, _TILE_COUNTS, _TILE_COLUMNS = 4_000_000, 4_000_000, 512
+#: What a tile holds at most: pixels, then cells times yarns; it covers the whole width of a grid not wider than this.
+_TILE_PIXELS, _TILE_COUNTS, _TILE_COLUMNS = 4_000_000, 4_000_000, 512
 
 
 def prepared() -> None:
@@ -36,18 +34,28 @@ def prepared() -> None:
 class FlatKnots:
     """`knots` (NO_KNOT outside), the palette colour that each stands for, whether it was tidied.
 
-    All three have shape (rows, columns), in raster order.
+    All three have shape (rows, columns), in raster order. `lines_kept` knots are there for the sake of lines, though
+    another yarn covers more of their cells; hairlines that run over `faint` knots are left out.
     """
 
     knots: NDArray[np.uint16]
     colours: ByteArray
     tidied: NDArray[np.bool_]
     lines_kept: int
+    faint: int
+
+
+def _labels_under(labels: Labels, cells: Cells) -> Labels:
+    """Return the labels of the pixels that `cells` reach over."""
+    down = reached(cells.down, labels.top, labels.first.shape[0])
+    across = reached(cells.across, labels.left, labels.first.shape[1])
+    return labels.part(slice(int(down[0]), int(down[-1]) + 1), slice(int(across[0]), int(across[-1]) + 1))
 
 
 def flat_knots(
-    subgrid: Subgrid,
+    placement: Placement,
     labels: Labels,
+    palette: ByteArray,
     yarn_of: NDArray[np.intp],
     outline: NDArray[np.bool_] | None,
     *,
@@ -59,9 +67,10 @@ def flat_knots(
 
     Parameters
     ----------
-    subgrid : Subgrid
+    placement : Placement
     labels : Labels
         The palette colour of each pixel.
+    palette : ndarray of uint8, shape (colours, 3)
     yarn_of : ndarray, shape (colours,)
         The yarn of each palette colour.
     outline : ndarray of bool, shape (rows, columns), or None
@@ -73,24 +82,28 @@ def flat_knots(
     progress : Progress
         Counts the tiles.
     """
-    rows, columns = subgrid.placement.rows, subgrid.placement.columns
+    rows, columns = placement.rows, placement.columns
+    cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
     knots = np.empty((rows, columns), dtype=np.uint16)
     colours = np.empty((rows, columns), dtype=np.uint8)
-    changed, kept = np.zeros((rows, columns), dtype=bool), 0
-    tiles = tiles_of(rows, columns, min(_TILE_POINTS // subgrid.points**2, _TILE_COUNTS // len(yarn_of)))
+    changed, kept, faint_knots = np.zeros((rows, columns), dtype=bool), 0, 0
+    tiles = tiles_of(
+        rows, columns, int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarn_of)))
+    )
 
     def task(tile: Tile) -> tuple[Any, ...]:
-        near = labels_round(subgrid, labels, tile.seen)
-        seen = None if outline is None else outline[tile.seen]
-        return subgrid, near, yarn_of, tile.seen, seen, lines, tidy
+        seen = cells.part(tile.seen)
+        shape = None if outline is None else outline[tile.seen]
+        return seen, _labels_under(labels, seen), yarns, shape, lines, tidy
 
     parts = engine().spread(knots_of, map(task, tiles))
     for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
         knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
         changed[tile.own] = part.tidied[tile.inner]
-        kept += part.lines_kept
+        kept += int(part.lined[tile.inner].sum())
+        faint_knots += int(part.faded[tile.inner].sum())
         progress.done(done, of=len(tiles))
-    return FlatKnots(knots, colours, changed, kept)
+    return FlatKnots(knots, colours, changed, kept, faint_knots)
 
 
 @dataclass(frozen=True)
@@ -129,40 +142,3 @@ def _parts(cells: int, most: int) -> list[_Part]:
         low = max(0, first - HALO)
         parts.append(_Part(slice(first, end), slice(low, min(cells, end + HALO)), slice(first - low, end - low)))
     return parts
-
-
-def knots_of(
-    subgrid: Subgrid,
-    labels: Labels,
-    yarn_of: NDArray[np.intp],
-    window: Window,
-    outline: NDArray[np.bool_] | None,
-    lines: bool,
-    tidy: int,
-) -> FlatKnots:
-    """Return the knots of one window of the grid, as if there were no more of it."""
-    points = subgrid.points
-    fine = labels_at(subgrid, labels, window)
-    inside = block_sums(fine == OUTSIDE, points) * 2 <= points**2
-    if outline is not None:
-        inside &= outline
-    by_colour = coverages(fine, points, len(yarn_of))
-    used, compact = np.unique(yarn_of, return_inverse=True)
-    to_yarn = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
-    to_yarn[: len(yarn_of)] = compact
-    fine = to_yarn[fine]
-    counts = np.zeros((*inside.shape, len(used)), dtype=np.uint16)
-    for colour, yarn in enumerate(compact):
-        counts[..., yarn] += by_colour[..., colour]
-    knots = counts.argmax(axis=2).astype(np.uint16)
-    kept, changed = 0, np.zeros(knots.shape, dtype=bool)
-    if lines:
-        strokes = thin_strokes(fine, points) + dots(fine, points)
-        routed = keep_lines(counts, knots, strokes, points)
-        knots, kept = routed.knots, routed.kept
-    if tidy:
-        knots, changed = tidied(np.where(inside, knots, NO_KNOT).astype(np.uint16), counts, fine, points, tidy)
-    own = compact[None, None] == knots[..., None]
-    colours = np.where(own, by_colour.astype(np.int32) + 1, 0).argmax(axis=2).astype(np.uint8)
-    full = np.where(inside, used[np.minimum(knots, len(used) - 1)], NO_KNOT).astype(np.uint16)
-    return FlatKnots(full, colours, changed & inside, kept)

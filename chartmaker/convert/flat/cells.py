@@ -1,0 +1,90 @@
+"""The edges of the knots' cells in whole units, so that nothing about a knot hangs on rounding."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.placing import Placement
+from chartmaker.ground.colour import FloatArray
+
+#: Units along a pixel: twice the parts that a mixed pixel is told in, so that half a part is whole too.
+PIXEL = 508
+#: Units along a knot, of places measured in knots.
+KNOT = 4096
+
+Whole = NDArray[np.int64]
+#: Rows with columns of a grid.
+Window = tuple[slice, slice]
+
+
+@dataclass(frozen=True, eq=False)
+class Edges:
+    """The rising edges of cells side by side, shape (cells + 1,), in PIXEL units of the artwork."""
+
+    at: Whole
+
+    def __len__(self) -> int:
+        return len(self.at) - 1
+
+    @property
+    def first_pixel(self) -> int:
+        return int(self.at[0] // PIXEL)
+
+    @property
+    def pixels(self) -> int:
+        """How many pixels the cells reach over, those at both ends perhaps only in part."""
+        return int(-(-self.at[-1] // PIXEL)) - self.first_pixel
+
+    def in_knots(self, places: Whole) -> Whole:
+        """Return `places`, in PIXEL units, in KNOT units from the first edge.
+
+        A place on an edge is a whole number of knots; mirrored edges give mirrored places, exactly.
+        """
+        held = np.clip(places, self.at[0], self.at[-1])
+        cell = np.clip(np.searchsorted(self.at, held, side="right") - 1, 0, len(self) - 1)
+        size = self.at[cell + 1] - self.at[cell]
+        return np.asarray(cell * KNOT + np.rint((held - self.at[cell]) * KNOT / size).astype(np.int64))
+
+    def pixel_edges(self) -> Whole:
+        """Return the edges of the pixels that the cells reach over, in KNOT units, shape (pixels + 1,)."""
+        return self.in_knots((self.first_pixel + np.arange(self.pixels + 1)) * PIXEL)
+
+    def in_pixels(self, places: Whole | FloatArray) -> FloatArray:
+        """Return `places`, in KNOT units from the first edge, in pixels from the first pixel; the way back."""
+        held = np.clip(places, 0, len(self) * KNOT)
+        cell = np.minimum(held // KNOT, len(self) - 1).astype(np.intp)
+        size = self.at[cell + 1] - self.at[cell]
+        units = self.at[cell] - self.first_pixel * PIXEL + (held - cell * KNOT) * size / KNOT
+        return np.asarray(np.rint(units * 4) / (4 * PIXEL))
+
+
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """The cells of some rows and columns of the knot grid, in raster order."""
+
+    down: Edges
+    across: Edges
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        return len(self.down), len(self.across)
+
+    def part(self, window: Window) -> Cells:
+        """Return the cells of a window only."""
+        down, across = (
+            Edges(edges.at[own.start : own.stop + 1])
+            for edges, own in zip((self.down, self.across), window, strict=True)
+        )
+        return Cells(down, across)
+
+
+def cells_of(placement: Placement) -> Cells:
+    """Return the cells of a placement, their edges to the nearest unit."""
+    down, across = (
+        Edges(np.rint(np.round(edges * PIXEL, 4)).astype(np.int64))
+        for edges in (placement.raster_row_edges, placement.column_edges)
+    )
+    return Cells(down, across)

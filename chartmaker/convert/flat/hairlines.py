@@ -1,0 +1,47 @@
+"""Lines too faint to be woven: which crossings of strokes are left out, which of them are told."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from chartmaker.convert.flat.cells import KNOT
+from chartmaker.convert.flat.runs import Bits, Index, Pieces
+from chartmaker.convert.flat.strokes import Crossings
+
+#: Lines narrower than this on average are too faint to be woven.
+NARROWEST = round(0.25 * KNOT)
+#: A hairline crosses so many rows or columns at least: what is shorter is a sliver between two areas.
+SHORTEST = 4
+#: A piece is all line if it covers no more than so many times what its crossings stand for, a knot of length each.
+LINE_WORK = 1.5
+
+
+def faint(
+    crossings: tuple[Crossings, ...], pieces: tuple[Index, ...], areas: Pieces, pixels: tuple[int, int]
+) -> tuple[tuple[Bits, ...], tuple[Bits, ...]]:
+    """Return for each direction which crossings are too faint, then which of those are told.
+
+    A line is judged by its average width as far as one looks, so that it is kept or left out as a whole. Told are lines
+    that stand by themselves: slivers between areas are no lines that anybody drew.
+
+    Parameters
+    ----------
+    crossings : tuple of Crossings
+    pieces : tuple of ndarray
+        The connected piece of artwork that each crossing belongs to.
+    areas : Pieces
+    pixels : tuple of int
+        How wide a pixel is across the strokes of each direction, in KNOT units: what is narrower is no line, but where
+        the mixed pixels of an edge look like another colour.
+    """
+    count = len(areas.area)
+    total, times = np.zeros(count), np.zeros(count)
+    for crossing, piece in zip(crossings, pieces, strict=True):
+        total += np.bincount(piece, crossing.own_width.astype(np.float64), count)
+        times += np.bincount(piece, minlength=count)
+    told = (areas.area <= LINE_WORK * KNOT * np.maximum(total, 1)) & (times >= SHORTEST)
+    out = tuple(np.asarray(crossing.line_width < NARROWEST) for crossing in crossings)
+    return out, tuple(
+        np.asarray(left_out & told[piece] & (crossing.line_width >= pixel))
+        for left_out, piece, crossing, pixel in zip(out, pieces, crossings, pixels, strict=True)
+    )

@@ -1,0 +1,143 @@
+"""The knots of some cells of flat artwork: the yarn that covers most of each, then lines, dots, no specks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.convert.flat.cells import KNOT, Cells, Whole
+from chartmaker.convert.flat.coverage import cell_areas, coverages
+from chartmaker.convert.flat.dots import with_dots
+from chartmaker.convert.flat.hairlines import faint
+from chartmaker.convert.flat.joints import tips_of
+from chartmaker.convert.flat.labelling import OUTSIDE, Labels, reached
+from chartmaker.convert.flat.lines import Line, draw_lines
+from chartmaker.convert.flat.runs import Bits, Index, Pieces, Pixels, Runs, pieces_of, runs_of, touching
+from chartmaker.convert.flat.strokes import crossings_of, stretches_of
+from chartmaker.convert.flat.tidying import tidied
+from chartmaker.knots.knotmap import NO_KNOT
+
+
+@dataclass(frozen=True, eq=False)
+class Tiled:
+    """`knots` (NO_KNOT outside), the palette colour that each stands for, which were tidied, which drawn for lines.
+
+    `faded` says where hairlines run that are left out. All have shape (rows, columns), in raster order.
+    """
+
+    knots: NDArray[np.uint16]
+    colours: ByteArray
+    tidied: Bits
+    lined: Bits
+    faded: Bits
+
+
+@dataclass(frozen=True, eq=False)
+class Yarns:
+    """The yarns in use, `used`, in the order in which equal coverage is decided, and that of each palette colour.
+
+    `of_colour` is an index into `used`; `order` the place of each palette colour in the order.
+    """
+
+    used: NDArray[np.intp]
+    of_colour: NDArray[np.intp]
+    order: NDArray[np.intp]
+
+    def pixels(self, labels: Labels, cells: Cells) -> Pixels:
+        """Return the yarns of the pixels that `cells` reach over."""
+        table = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
+        table[: len(self.of_colour)] = self.of_colour
+        pick = np.ix_(
+            reached(cells.down, labels.top, labels.first.shape[0]),
+            reached(cells.across, labels.left, labels.first.shape[1]),
+        )
+        first, second = table[labels.first[pick]], table[labels.second[pick]]
+        return Pixels(first, second, np.where(first == second, 0, labels.second_share[pick]).astype(np.uint8))
+
+
+def yarns_in_order(palette: ByteArray, yarn_of: NDArray[np.intp]) -> Yarns:
+    """Return the yarns of the `palette` colours, the darkest first, then by the colours' own values.
+
+    A yarn that stands for several goes by the first of them. Where a yarn is on the card makes no difference.
+    """
+    red, green, blue = palette.astype(np.int64).T
+    order = np.argsort(np.lexsort((blue, green, red, 2126 * red + 7152 * green + 722 * blue)))
+    used, number = np.unique(yarn_of, return_inverse=True)
+    first = np.full(len(used), len(palette))
+    np.minimum.at(first, number, order)
+    rank = np.argsort(first)
+    return Yarns(used[rank], np.argsort(rank)[number], order)
+
+
+def knots_of(
+    cells: Cells,
+    labels: Labels,
+    yarns: Yarns,
+    outline: NDArray[np.bool_] | None,
+    lines: bool,
+    tidy: int,
+) -> Tiled:
+    """Return the knots of some cells, as if there were no more of the rug."""
+    by_colour, outside = coverages(labels, cells, len(yarns.of_colour))
+    inside = 2 * outside <= cell_areas(cells)
+    if outline is not None:
+        inside &= outline
+    counts = np.zeros((*inside.shape, len(yarns.used)), dtype=np.int64)
+    for colour, yarn in enumerate(yarns.of_colour):
+        counts[..., yarn] += by_colour[..., colour]
+    share = counts * KNOT // np.maximum(cell_areas(cells), 1)[..., None]
+    knots = counts.argmax(axis=2).astype(np.uint16)
+    lined, faded, changed = (np.zeros(knots.shape, dtype=bool) for _ in range(3))
+    if lines or tidy:
+        pixels = yarns.pixels(labels, cells)
+        rows = runs_of(pixels, cells.across, cells.down)
+        pairs = touching(rows)
+        pieces = pieces_of(rows, *pairs)
+        if lines:
+            knots, lined, faded = _with_lines(share, knots, cells, (rows, pixels), pairs, pieces)
+        if tidy:
+            shaped = np.where(inside, knots, NO_KNOT).astype(np.uint16)
+            knots, changed = tidied(shaped, share, rows, pieces, cells, tidy)
+            knots = np.where(inside, knots, 0).astype(np.uint16)
+    own = yarns.of_colour[None, None] == knots[..., None]
+    rank = np.argsort(yarns.order)
+    colours = rank[np.where(own, by_colour + 1, 0)[..., rank].argmax(axis=2)].astype(np.uint8)
+    full = np.where(inside, yarns.used[knots], NO_KNOT).astype(np.uint16)
+    return Tiled(full, colours, changed & inside, lined & inside, faded & inside)
+
+
+def _with_lines(
+    share: Whole,
+    knots: NDArray[np.uint16],
+    cells: Cells,
+    across: tuple[Runs, Pixels],
+    pairs: tuple[Index, Index],
+    pieces: Pieces,
+) -> tuple[NDArray[np.uint16], Bits, Bits]:
+    """Return the knots with lines and dots drawn, which knots were given to them, where hairlines are left out."""
+    rows, pixels = across
+    columns = runs_of(pixels.turned, cells.down, cells.across)
+    stretches = stretches_of(rows, *pairs), stretches_of(columns, *touching(columns))
+    crossings = crossings_of(stretches[0]), crossings_of(stretches[1])
+    upright = rows.of_pixel[columns.first[crossings[1].run], columns.line[crossings[1].run]]
+    own = pieces.number[crossings[0].run], pieces.number[upright]
+    size = tuple(int(np.median(np.diff(edges.pixel_edges()))) for edges in (cells.across, cells.down))
+    left_out, hairlines = faint(crossings, own, pieces, (size[0], size[1]))
+    tips = tips_of(stretches[0], cells.across, cells.down), tips_of(stretches[1], cells.down, cells.across)
+    faded = np.zeros(knots.shape, dtype=bool)
+    for number, (crossing, whole) in enumerate(zip(crossings, hairlines, strict=True)):
+        line, place = (
+            crossing.across[whole],
+            np.clip(crossing.twice[whole] // (2 * KNOT), 0, knots.shape[1 - number] - 1),
+        )
+        faded[(line, place) if number == 0 else (place, line)] = True
+    lines = tuple(
+        Line(crossing.chosen(~out), tip, upright=number == 1)
+        for number, (crossing, out, tip) in enumerate(zip(crossings, left_out, tips, strict=True))
+    )
+    drawn = draw_lines(share, knots, lines)
+    dotted, dots = with_dots(drawn.knots, share, rows, pieces, drawn.lined)
+    return dotted, (dotted != knots) | dots, faded
