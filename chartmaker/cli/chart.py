@@ -59,5 +59,5 @@ def command(
     sheets: list[int] = []
     with report.progress(quiet) as progress:
         write = partial(outputs.write_chart, figures=figures, font=font, progress=progress, sheets=sheets, revises=old)
-        files.write_file(out, write, replace=replace)
+        files.write_file(out, write, replace=replace, inputs=(*found.inputs, *filter(None, (since,))))
     report.say_file(out, found, sheets=sheets[0], as_json=as_json, quiet=quiet)

@@ -43,10 +43,13 @@ def command(
         files.check_file(path, replace=replace)
     compared = revision.compare_maps(before, after, rug, snap=snap)
     changes, snapped = compared.changes, compared.files[1].snapped
+    inputs = (*compared.files[0].inputs, *compared.files[1].inputs)
     if picture is not None:
-        files.write_file(picture, partial(revision.write_change_picture, changes=changes), replace=replace)
+        files.write_file(
+            picture, partial(revision.write_change_picture, changes=changes), replace=replace, inputs=inputs
+        )
     if places is not None:
-        files.write_file(places, partial(revision.write_change_places, changes=changes), replace=replace)
+        files.write_file(places, partial(revision.write_change_places, changes=changes), replace=replace, inputs=inputs)
     if as_json:
         report.say_json(
             changes_dict(changes, compared.masses_g, *(each.workshop for each in compared.files))

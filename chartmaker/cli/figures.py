@@ -69,7 +69,7 @@ def command(
     found = read_map(knots, rug, tables_of(values, assignments))
     figures = figures_of(found.knot_map, found.workshop)
     if out is not None:
-        print_figure_sheets(figures, sheet, out, units, found.folder, replace=replace, as_json=as_json, quiet=quiet)
+        print_figure_sheets(figures, sheet, out, units, found, replace=replace, as_json=as_json, quiet=quiet)
         return
     left = None if finished_row is None else remaining_after(figures, finished_row)
     if as_json:

@@ -31,7 +31,7 @@ def command(
     with report.progress(quiet) as progress:
         converted = job.convert_order(asked, progress)
     write = partial(write_knotpng, knot_map=converted.conversion.knot_map, workshop=asked.workshop)
-    files.write_file(out, write, replace=replace)
+    files.write_file(out, write, replace=replace, inputs=asked.inputs)
     if as_json:
         report.say_json(conversion_json(converted))
     elif not quiet:

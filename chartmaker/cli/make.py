@@ -10,26 +10,31 @@ import click
 from chartmaker.cli import report
 from chartmaker.cli.conversion import show_set
 from chartmaker.cli.options import ORDER_OPTIONS, FilePath, common, out_option, tables_of, with_options
-from chartmaker.ground import files
 
 
 @click.command(name="make", epilog="Example: chartmaker make rug.toml --out rug-charts")
 @click.argument("order", metavar="RUG.toml|ARTWORK", type=FilePath)
 @out_option("The folder for the set; made if it is not there.")
+@click.option("--replace-changed", is_flag=True, help="With --replace: also files that were changed since.")
 @with_options(*ORDER_OPTIONS)
 @common
 def command(
-    order: Path, out: Path, replace: bool, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any
+    order: Path,
+    out: Path,
+    replace: bool,
+    replace_changed: bool,
+    as_json: bool,
+    quiet: bool,
+    assignments: tuple[str, ...],
+    **values: Any,
 ) -> None:
     """Convert the artwork, then write the whole set into a folder: the knot map, the charts, the row script,
     the yarns, the proof, the figures. All of it is written, or nothing."""
     from chartmaker.jobs import making as job
-    from chartmaker.jobs import outputs
 
-    files.check_folder(out, outputs.SET_NAMES, replace=replace)
     with report.progress(quiet) as progress:
         asked = job.read_order(order, tables_of(values, assignments))
-        made = job.make(asked, out, replace=replace, progress=progress)
+        made = job.make(asked, out, replace=replace, replace_changed=replace_changed, progress=progress)
     if as_json:
         report.say_json(made.summary)
     elif not quiet:

@@ -44,5 +44,5 @@ def command(
     def write(stream: BinaryIO) -> None:
         stream.write(proof(found.knot_map, shown))
 
-    files.write_file(out, write, replace=replace)
+    files.write_file(out, write, replace=replace, inputs=(*found.inputs, *filter(None, (artwork,))))
     report.say_file(out, found, as_json=as_json, quiet=quiet)

@@ -51,5 +51,5 @@ def command(
     font = job.read_font(found.workshop, found.folder)
     with report.progress(quiet) as progress:
         write = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font, progress=progress)
-        files.write_file(out, write, replace=replace)
+        files.write_file(out, write, replace=replace, inputs=found.inputs)
     report.say_file(out, found, as_json=as_json, quiet=quiet)

@@ -71,7 +71,7 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     before = read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
     after, swaps = revision.swap_yarns(before.knot_map, **wish)
     write = partial(write_knotpng, knot_map=after, workshop=before.workshop)
-    files.write_file(out, write, replace=replace)
+    files.write_file(out, write, replace=replace, inputs=before.inputs)
     if as_json:
         said = {"map": map_dict(after, before.workshop), "swaps": swap_dicts(swaps)}
         report.say_json(said | {"snapped": snapped_dicts(before.snapped)})

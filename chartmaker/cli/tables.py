@@ -14,6 +14,7 @@ from chartmaker.ground.textsafe import inert
 if TYPE_CHECKING:
     from chartmaker.figures.reckoning import Figures
     from chartmaker.ground.measures import Units
+    from chartmaker.knots.mapfile import MapFile
     from chartmaker.reports.tables import FigureTable
 
 
@@ -34,7 +35,7 @@ def show_tables(tables: Sequence[FigureTable]) -> None:
 
 
 def print_figure_sheets(
-    figures: Figures, sheet: str, out: Path, units: Units, folder: Path, *, replace: bool, as_json: bool, quiet: bool
+    figures: Figures, sheet: str, out: Path, units: Units, found: MapFile, *, replace: bool, as_json: bool, quiet: bool
 ) -> None:
     """Write the figure sheets, the dye order or the bundles as a PDF, and say so."""
     from chartmaker.ground import files
@@ -46,7 +47,12 @@ def print_figure_sheets(
         "dye": dyesheets.write_dye_pdf,
         "issue": issuesheets.write_issue_pdf,
     }[sheet]
-    font = job.read_font(figures.workshop, folder)
+    font = job.read_font(figures.workshop, found.folder)
     sheets: list[int] = []
-    files.write_file(out, lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)), replace=replace)
+    files.write_file(
+        out,
+        lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)),
+        replace=replace,
+        inputs=found.inputs,
+    )
     report.say_file(out, figures, sheets=sheets[0], as_json=as_json, quiet=quiet)

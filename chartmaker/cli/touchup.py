@@ -32,7 +32,7 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     files.check_file(out, replace=replace)
     found = read_map(edited, rug, snap=snap)
     write = partial(write_knotpng, knot_map=found.knot_map, workshop=found.workshop)
-    files.write_file(out, write, replace=replace)
+    files.write_file(out, write, replace=replace, inputs=found.inputs)
     if as_json:
         report.say_json({"map": map_dict(found.knot_map, found.workshop), "snapped": snapped_dicts(found.snapped)})
     elif not quiet:

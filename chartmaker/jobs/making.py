@@ -17,6 +17,7 @@ from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files
+from chartmaker.ground.durable import Writer
 from chartmaker.ground.engines import started
 from chartmaker.ground.errors import ArtworkError, CardError, SheetError
 from chartmaker.ground.findings import Finding
@@ -24,6 +25,7 @@ from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.jobs import outputs
+from chartmaker.jobs.sealing import sealed_files
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
 from chartmaker.order.workshop import Workshop
@@ -151,7 +153,9 @@ def findings_of(converted: Converted) -> tuple[Finding, ...]:
     return (*noticed, *check_map(conversion.knot_map, converted.order.workshop, conversion))
 
 
-def make(order: RugFile, out: Path, *, replace: bool, progress: Progress = SILENT) -> Made:
+def make(
+    order: RugFile, out: Path, *, replace: bool = False, replace_changed: bool = False, progress: Progress = SILENT
+) -> Made:
     """Convert the order's artwork, then write the whole set into the folder `out`, or nothing.
 
     Raises
@@ -159,6 +163,8 @@ def make(order: RugFile, out: Path, *, replace: bool, progress: Progress = SILEN
     ChartmakerError
         If anything of it cannot be read, made or written.
     """
+    may = files.Replacing(replace, replace_changed, sealed_files, order.inputs)
+    files.check_folder(out, outputs.SET_NAMES, may)
     parts = progress.parts(PARTS)
     with started(large=order.rug.knots > LARGE_KNOTS) as engine:
         converted = convert_order(order, parts["conversion"])
@@ -172,7 +178,7 @@ def make(order: RugFile, out: Path, *, replace: bool, progress: Progress = SILEN
         writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, parts["writing"])
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
         watched["summary.json"] = lambda stream: outputs.write_summary(stream, summary)
-        files.write_set(out, watched, replace=replace)
+        files.write_set(out, watched, may)
     return Made(converted, figures, findings, summary)
 
 
@@ -224,7 +230,7 @@ class _Hashing:
         self._stream.flush()
 
 
-def _hashing(name: str, writer: files.Writer, written: dict[str, str]) -> files.Writer:
+def _hashing(name: str, writer: Writer, written: dict[str, str]) -> Writer:
     """Return `writer`, with the SHA-256 of what it writes put down under `name`."""
 
     def write(stream: BinaryIO) -> None:

@@ -9,7 +9,7 @@ from typing import Any, BinaryIO
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.files import Writer
+from chartmaker.ground.durable import Writer
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.plaintext import json_text

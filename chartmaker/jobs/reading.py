@@ -41,17 +41,17 @@ def read_map(path: Path, rug: Path | None = None, over: Tables | None = None, *,
     ChartmakerError
         If any of the files cannot be read, a value is wrong, or the map is of another rug than the rug file.
     """
-    over = over or {}
+    over, read = over or {}, (path,) if rug is None else (path, rug)
     if rug is not None and rug.suffix.lower() == ".toml":
         order = read_rugfile(rug, over)
         found = read_knotpng(path, describe_order(order), snap=snap)
         _check_grid(found.knot_map, order, rug)
-        return _under(found, order)
+        return _under(found, order, read)
     found = read_knotpng(path, None if rug is None else read_description(rug), snap=snap)
     if not over:
-        return found
+        return replace(found, inputs=read)
     tables = merge(to_tables(found.knot_map.rug, found.workshop), over)
-    return _under(found, from_tables(tables, where="the command line"))
+    return _under(found, from_tables(tables, where="the command line"), read)
 
 
 def describe_order(order: RugFile) -> Description:
@@ -81,12 +81,12 @@ def _check_grid(knot_map: KnotMap, order: RugFile, rug: Path) -> None:
         )
 
 
-def _under(found: MapFile, order: RugFile) -> MapFile:
+def _under(found: MapFile, order: RugFile, read: tuple[Path, ...]) -> MapFile:
     """Return the map as the order has it: its rug and settings, the stock and the prices of its card."""
     card = () if order.yarns.card is None else read_card(order.folder / order.yarns.card)
     yarns = _stocked(found.knot_map.yarns, card)
     knot_map = KnotMap(found.knot_map.knots, yarns, order.rug)
-    return MapFile(knot_map, order.workshop, found.snapped, order.folder)
+    return MapFile(knot_map, order.workshop, found.snapped, order.folder, (*read, *order.inputs))
 
 
 def _stocked(yarns: tuple[Yarn, ...], card: tuple[Yarn, ...]) -> tuple[Yarn, ...]:

@@ -24,9 +24,12 @@ class MapFile:
         Colours that were no yarn, with the yarns that they were given.
     folder : Path
         What the settings' paths (a font) are relative to.
+    inputs : tuple of Path
+        The files that were read for it or that its settings name; no output may take the place of one.
     """
 
     knot_map: KnotMap
     workshop: Workshop
     snapped: tuple[Snapped, ...] = ()
     folder: Path = Path()
+    inputs: tuple[Path, ...] = ()

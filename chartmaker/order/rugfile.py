@@ -36,14 +36,25 @@ class _Tables(Workshop):
 
 @dataclass(frozen=True)
 class RugFile:
-    """What a rug file says. `folder` is what its paths are relative to, `sha256` that of the file if it was one."""
+    """What a rug file says. `folder` is what its paths are relative to.
+
+    `path` and `sha256` are those of the file; None and empty where it was none.
+    """
 
     rug: Rug
     design: Design
     yarns: YarnChoice
     workshop: Workshop
     folder: Path = Path()
+    path: Path | None = field(default=None, compare=False)
     sha256: str = field(default="", compare=False)
+
+    @property
+    def inputs(self) -> tuple[Path, ...]:
+        """The files that are read for the order, whether they are there or not."""
+        named = (self.design.artwork, self.yarns.card, self.workshop.chart.font)
+        files = tuple(self.folder / name for name in named if name is not None)
+        return files if self.path is None else (self.path, *files)
 
 
 def _keys_of(model: type[Table]) -> list[str]:
@@ -169,4 +180,4 @@ def read_rugfile(path: Path, over: dict[str, dict[str, Any]] | None = None) -> R
     where = inert(path)
     data = read_whole(path, MOST_BYTES, RugError, "rug file")
     order = from_tables(merge(_tables_of(data, where), over or {}), where=where, folder=path.parent)
-    return replace(order, sha256=hashlib.sha256(data).hexdigest())
+    return replace(order, path=path, sha256=hashlib.sha256(data).hexdigest())

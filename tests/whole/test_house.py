@@ -32,7 +32,7 @@ ONLY_IN = {
 #: Places that may open paths.
 OPENERS = (
     "ground/foreign",
-    "ground/files",
+    "ground/durable",
     "artwork/reading",
     "artwork/raster",
     "artwork/lowbytes",

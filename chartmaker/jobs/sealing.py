@@ -1,0 +1,27 @@
+"""Which files of a folder belong to a set that chartmaker made, as the set's own summary says."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from chartmaker.ground.errors import OutputError
+from chartmaker.ground.foreign import read_whole
+
+#: A summary is some hundred kilobytes of figures.
+MOST_SUMMARY_BYTES = 200_000_000
+SUMMARY = "summary.json"
+
+
+def sealed_files(folder: Path) -> dict[str, str | None]:
+    """Return the SHA-256 of the files that the summary in `folder` names; the summary's own is not known.
+
+    A folder without a summary, or with one that is not ours, holds no set: then there is nothing.
+    """
+    try:
+        said = json.loads(read_whole(folder / SUMMARY, MOST_SUMMARY_BYTES, OutputError, "summary"))
+        written = said["files"]["written"]
+        named = {str(name): str(sha256) for name, sha256 in written.items()}
+    except (OutputError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return {}
+    return {**named, SUMMARY: None} if "chartmaker" in said else {}
