@@ -1,8 +1,8 @@
-"""The low bytes of a 16-bit PNG, with all that is used of Pillow's inside.
+"""The low bytes of a 16-bit PNG, and every internal of Pillow that chartmaker uses.
 
 Pillow reads a PNG of 16 bits a sample into 8 and drops the rest. Its decoder can unpack the low bytes as well if it is
 told so in the list of tiles, which Pillow documents for those who write readers of formats, not for those who use them.
-Nothing else in chartmaker touches such things, and a test names whatever is gone.
+Nothing else in chartmaker relies on Pillow's internals, and a test names any that has gone.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from chartmaker.order.rug import Rug, proportion_error
 
 #: Artwork whose proportions differ from the rug's by more than this needs `fit`; below, nobody sees the stretch.
 MOST_PROPORTION_ERROR = 0.02
-#: Over so many knots a change of scale is looked for: over fewer it is the rounding of stripes to whole knots.
+#: How many knots a change of scale is measured over; over fewer, rounding stripes to whole knots would look like one.
 SCALE_KNOTS = 25
 
 
@@ -76,12 +76,12 @@ class Placement:
 
     @property
     def greatest_shift_knots(self) -> float:
-        """By how many knots an edge lies off where it would lie if all knots were of one size, at most."""
+        """The greatest distance, in knots, of an edge from where it would lie if all knots were of one size."""
         return max(greatest_shift(self.column_edges), greatest_shift(self.raster_row_edges))
 
     @property
     def greatest_scale_change(self) -> float:
-        """By which share the scale of SCALE_KNOTS knots side by side differs from that of the whole, at most."""
+        """The greatest share by which the scale of SCALE_KNOTS neighbouring knots differs from that of the whole."""
         return max(greatest_scale_change(self.column_edges), greatest_scale_change(self.raster_row_edges))
 
     def raster_part(self, rows: slice, columns: slice) -> Placement:

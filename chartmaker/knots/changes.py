@@ -1,4 +1,4 @@
-"""What is different between two knot maps of one rug."""
+"""The differences between two knot maps of one rug."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import to_tables
 from chartmaker.yarns.yarn import Yarn
 
-#: What stands for a cell outside the rug's outline where a yarn's code is listed.
+#: Listed in place of a yarn's code for a cell outside the rug's outline.
 OUTSIDE = "-"
 PLACES_HEADER = "row,start,knots,before,after"
 
@@ -97,7 +97,7 @@ class Changes:
 
     @cached_property
     def changed(self) -> NDArray[np.bool_]:
-        """Where the yarn is another, shape (rows, columns), row 0 first woven."""
+        """Where the yarn differs, shape (rows, columns), row 0 first woven."""
         mask = np.empty(self.before.knots.shape, dtype=bool)
         for row, old, new in self._bands():
             np.not_equal(old, new, out=mask[row : row + len(old)])
@@ -105,17 +105,17 @@ class Changes:
 
     @cached_property
     def knots(self) -> int:
-        """How many knots are changed."""
+        """How many knots have changed."""
         return int(self.changed.sum())
 
     @property
     def rows(self) -> NDArray[np.intp]:
-        """The rows, from 0, in which anything is changed."""
+        """The rows, counted from 0, in which any knot has changed."""
         return np.flatnonzero(self.changed.any(axis=1))
 
     @cached_property
     def moves(self) -> tuple[Move, ...]:
-        """The knots by yarn before with yarn after, most first."""
+        """How many knots went from which yarn to which, the most first."""
         size = len(self._codes)
         table = np.zeros(size * size, dtype=np.int64)
         for row, old, new in self._bands():
@@ -134,7 +134,7 @@ class Changes:
         return tuple(YarnChange(code, a[0], b[0], a[1], b[1]) for code, a, b in pairs)
 
     def runs(self) -> Iterator[ChangedRun]:
-        """Yield the changed places row by row from the first woven, left to right, a run of one move at a time."""
+        """Yield the changed places row by row from the first woven, left to right, one run at a time."""
         size = len(self._codes)
         for first, old, new in self._bands():
             move = np.where(old != new, old.astype(np.int32) * size + new, -1)
@@ -158,7 +158,7 @@ def _said(tables: dict[str, Any], table: str, key: str) -> str:
 
 
 def setting_changes(before: MapFile, after: MapFile) -> tuple[str, ...]:
-    """Return what the files of two maps say differently of rug and workshop: one sentence a key of the rug file."""
+    """Return how two map files differ on the rug and the workshop, one sentence for each key."""
     old, new = (to_tables(each.knot_map.rug, each.workshop) for each in (before, after))
     return tuple(
         f"[{table}] {key}: {_said(old, table, key)} before, {_said(new, table, key)} after"
@@ -174,7 +174,7 @@ def changes_between(before: KnotMap, after: KnotMap, settings: tuple[str, ...] =
     Raises
     ------
     DifferenceError
-        If the maps have other columns, rows or density, so that no knot of one is the same place in the other.
+        If the maps differ in columns, rows or density, so that no knot of one has its place in the other.
     """
     sizes = [f"{each.columns} x {each.rows}" for each in (before, after)]
     if sizes[0] != sizes[1]:

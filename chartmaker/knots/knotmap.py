@@ -34,7 +34,7 @@ class KnotMap:
         Index into `yarns`, or NO_KNOT. Row 0 is the first woven (the bottom edge), column 0 the left edge
         seen from the pile side. Copied: nothing that happens to the caller's array afterwards reaches the map.
     yarns : tuple of Yarn
-        Those used, and only those.
+        The yarns that are used, and no others.
     rug : Rug
 
     Notes
@@ -96,7 +96,7 @@ class KnotMap:
 
     @cached_property
     def sha256(self) -> str:
-        """What identifies this map: size, yarns with their colours, every cell."""
+        """What identifies this map: its size, its yarns and their colours, and every cell."""
         digest = hashlib.sha256(f"{self.rows} {self.columns}\n".encode("ascii"))
         for yarn in self.yarns:
             digest.update(f"{yarn.code} {hex_of(yarn.srgb)}\n".encode("ascii"))
@@ -110,7 +110,7 @@ class KnotMap:
 
 
 def _kept(knots: KnotArray) -> KnotArray:
-    """Return `knots` in memory of their own that nobody can write to; what is kept so already is shared."""
+    """Return `knots` in read-only memory of their own; an array already held that way is shared."""
     cells = np.asarray(knots, dtype=np.uint16)
     if isinstance(cells.base, bytes) and cells.flags.c_contiguous and not cells.flags.writeable:
         return cells

@@ -1,4 +1,4 @@
-"""Mirror symmetry of a knot map, exact to the knot, so that a half or a quarter tells the whole."""
+"""Mirror symmetry of a knot map, exact to the knot, so that printing a half or a quarter is enough."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from chartmaker.knots.knotmap import KnotArray
 
 @dataclass(frozen=True, slots=True)
 class Mirrors:
-    """Which ways a map mirrors: `across`, its left half gives its right; `along`, its lower half its upper."""
+    """How a map is symmetric: `across`, left half to right half; `along`, lower half to upper half."""
 
     across: bool = False
     along: bool = False
 
     @property
     def share(self) -> str:
-        """How much of the rug tells the whole."""
+        """How much of the rug has to be printed to show all of it."""
         return {0: "whole", 1: "half", 2: "quarter"}[self.across + self.along]
 
 
@@ -45,5 +45,5 @@ def told_half(size: int, mirrored: bool, *, upper: bool = False) -> range:
 
 
 def again(part: range, size: int) -> range:
-    """Return where the rows or columns of `part` stand again when mirrored, in ascending order."""
+    """Return the rows or columns that `part` is mirrored onto, in ascending order."""
     return range(size - part.stop, size - part.start)

@@ -1,4 +1,4 @@
-"""Rows of the knot map as runs of one yarn, with the way back."""
+"""Rows of the knot map as runs of one yarn, and the map rebuilt from those runs."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _ROWS_AT_ONCE = 256
 
 
 class Run(NamedTuple):
-    """`knots` neighbouring knots of one yarn. `row` with `column` count from 0, `strip` likewise."""
+    """`knots` neighbouring knots of one yarn. `row`, `strip` and `column` count from 0."""
 
     row: int
     strip: int
@@ -32,7 +32,7 @@ class Run(NamedTuple):
 def run_bounds(
     rows: KnotArray, edges: Sequence[int] | NDArray[np.intp]
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], KnotArray]:
-    """Return where the runs of equal cells in `rows` begin, flat, how many cells each has, of what yarn.
+    """Return where the runs of equal cells in `rows` begin (flat), how many cells each has, and its yarn.
 
     A new run begins at each of the columns `edges`; the first column of all is one of them.
     """
@@ -65,7 +65,7 @@ def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
 
 
 def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:
-    """Return the map that `all_runs` say; cells that no run covers are NO_KNOT.
+    """Return the map that `all_runs` describe; cells that no run covers are NO_KNOT.
 
     Raises
     ------
@@ -90,7 +90,7 @@ def csv_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
 
 
 def text_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
-    """Yield the row script as plain lines, one a row of a strip: its knots, then each run with its code."""
+    """Yield the row script as plain lines, one for each row of a strip: its runs with their codes, then its knots."""
     for (row, strip), group in groupby(all_runs, key=lambda run: (run.row, run.strip)):
         told = list(group)
         words: list[str] = []

@@ -17,17 +17,17 @@ _KEY = "[chart] strips"
 
 
 def weavers_of(rug: Rug, workshop: Workshop) -> int:
-    """Return how many weave side by side: as told, else one for every 90 cm begun short of half."""
+    """Return how many weavers sit side by side: as set, or one for every 90 cm, rounded to the nearest."""
     if workshop.loom.weavers is not None:
         return workshop.loom.weavers
     return max(1, math.floor(rug.woven_width_mm / WEAVER_WIDTH_MM + Fraction(1, 2)))
 
 
 def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
-    """Return the columns of each strip, from the left; together they are all columns, once.
+    """Return the columns of each strip, from the left; together they cover every column exactly once.
 
     `[chart] strips` may be a number of strips, or the column numbers (counted from 1) that each further
-    strip begins at. The default is one strip a weaver.
+    strip begins at. The default is one strip for each weaver.
 
     Raises
     ------

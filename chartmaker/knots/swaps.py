@@ -23,7 +23,7 @@ By = Literal["code", "nearest", "distinct"]
 
 @dataclass(frozen=True)
 class Swap:
-    """What a yarn's knots are tied in instead: `before` becomes `after`, `knots` knots, `de00` apart (CIEDE2000)."""
+    """One yarn replaced by another: `knots` knots of it, and `de00` (CIEDE2000) between the two colours."""
 
     before: Yarn
     after: Yarn
@@ -142,7 +142,7 @@ def onto_card(knot_map: KnotMap, card: Sequence[Yarn], by: By) -> KnotMap:
 
 
 def _distinct(away: NDArray[np.floating], counts: NDArray[np.int64]) -> NDArray[np.intp]:
-    """Return a yarn of the card for each of the map's, no two the same, squares over the knots least."""
+    """Return a different yarn of the card for each of the map's, with the least sum of squares over the knots."""
     from scipy.optimize import linear_sum_assignment
 
     yarns, on_card = away.shape

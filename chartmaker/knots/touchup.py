@@ -170,7 +170,7 @@ def knots_of_pixels(
     rgba : ndarray of uint8, shape (rows, columns, 4)
         Top row (the last woven) first, as in a raster file.
     yarns : tuple of Yarn
-        At least one. Of two with the same colour neither can be told.
+        At least one. Two yarns of the same colour cannot be told apart.
     snap : bool
         Whether a colour that is no yarn takes the nearest yarn by CIEDE2000 and a half-transparent pixel counts as
         a knot from half upwards. Otherwise both are refused.

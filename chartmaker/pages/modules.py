@@ -14,7 +14,7 @@ _EXPORT = re.compile(
 
 
 def joined(entry: str, read: Callable[[str], str]) -> str:
-    """Return one script that does what the module `entry` with all that it imports does.
+    """Return one script that does what the module `entry` does, with everything that it imports.
 
     The modules are as the language has them (ECMA-262, 16.2), in a plain form that browsers could load as well:
     ``import { names } from "./path.js";`` and ``export`` before a function or a constant. Each becomes a function of

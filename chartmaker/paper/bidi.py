@@ -35,7 +35,7 @@ class Piece:
 
 
 def base_level(text: str) -> int:
-    """Return 1 if the first strong letter of `text` is written right to left, else 0 (UAX 9, P2 with P3)."""
+    """Return 1 if the first strong letter of `text` is written right to left, else 0 (UAX 9, P2 and P3)."""
     for letter in text:
         kind = _STRONG.get(unicodedata.bidirectional(letter))
         if kind is not None:

@@ -29,12 +29,12 @@ MIDDLE_EM = 0.365
 
 
 def colour_of(srgb: tuple[int, int, int]) -> Colour:
-    """Return a yarn's colour, 0..255, as a PDF takes it, 0..1."""
+    """Return a yarn's colour, 0 to 255, in the 0 to 1 that a PDF takes."""
     return (srgb[0] / 255, srgb[1] / 255, srgb[2] / 255)
 
 
 class FormKey(Protocol):
-    """What a drawing that the PDF keeps once hangs on: equal keys are equal drawings. Keys are frozen values."""
+    """The key of a drawing that the PDF keeps once: equal keys mean equal drawings. Keys are frozen values."""
 
     @property
     def name(self) -> str:

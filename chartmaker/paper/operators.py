@@ -57,7 +57,7 @@ def cell_unit(width: float, height: float, x: float, y: float) -> Operator:
 
 
 def unit(scale: float) -> Operator:
-    """Reckon in another unit than points from here on; to six decimals, since all else hangs on it."""
+    """Reckon in another unit than points from here on; to six decimals, since every other length depends on it."""
     return Operator(f"{scale:.6f} 0 0 {scale:.6f} 0 0 cm")
 
 

@@ -1,4 +1,4 @@
-"""The objects that a PDF file consists of, by reportlab, with all that is used of its inside.
+"""The objects that a PDF file consists of, and every internal of reportlab that chartmaker uses.
 
 reportlab writes a file at its end, from objects that it keeps until then. Charts have thousands of sheets, so that here
 each object goes to the stream as soon as it is complete. reportlab offers no such thing: what this module overrides and
@@ -98,7 +98,7 @@ class StreamedPdf(pdfdoc.PDFDocument):  # type: ignore[misc]
             del self.idToObject[done], self.numberToId[self.idToObjectNumberAndVersion.pop(done)[0]]
 
     def finish(self) -> None:
-        """Write what is left, the table of offsets, the trailer."""
+        """Write what is left, then the table of offsets and the trailer."""
         self.info.invariant = self.invariant
         self.info.digest(self.signature)
         self.Pages.pages = [f"{number} 0 R" for number in self.page_numbers]

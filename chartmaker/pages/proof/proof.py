@@ -164,7 +164,7 @@ def _fringe(width: int, height: int, seed: int) -> Image.Image:
 
 
 def _letter(picture: Image.Image, knot_map: KnotMap, layout: ProofLayout) -> None:
-    """Write below each panel what it is, then the rug's name, size, density, with the scale bar."""
+    """Write below each panel what it is, then the rug's name, size and density, and the scale bar."""
     from PIL import ImageDraw, ImageFont
 
     pen = ImageDraw.Draw(picture)

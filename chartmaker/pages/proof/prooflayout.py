@@ -25,7 +25,7 @@ class Box:
 
 @dataclass(frozen=True)
 class Detail:
-    """A part of the rug seen closer: its `rows` with its `columns`, drawn `enlarged` times as large as the whole."""
+    """A part of the rug seen closer: its `rows` and `columns`, drawn `enlarged` times as large as the whole."""
 
     box: Box
     rows: range
