@@ -35,19 +35,16 @@ def command(
     quiet: bool,
 ) -> None:
     """Reckon the length of yarn in a knot from what the finished rug KNOTS.png used, for the next rug's [pile]."""
-    from chartmaker.figures import calibration
+    from chartmaker.figures.calibration import used_of
     from chartmaker.ground.units import parse_mass_g
-    from chartmaker.jobs.reading import read_map
+    from chartmaker.jobs import calibrate, read_map
     from chartmaker.reports import tables
     from chartmaker.reports.records.figures import calibration_dict
 
     if bool(used) == (total is not None):
         raise click.UsageError(say("give either --used, once for each yarn, or --total"))
     found = read_map(knots, rug, tables_of({}, assignments))
-    if total is not None:
-        result = calibration.calibrate_in_all(found.knot_map, found.workshop, float(parse_mass_g(total)))
-    else:
-        result = calibration.calibrate_by_yarn(found.knot_map, found.workshop, calibration.used_of(used))
+    result = calibrate(found, used_of(used) if total is None else float(parse_mass_g(total)))
     if as_json:
         report.say_json(calibration_dict(result))
     elif not quiet:

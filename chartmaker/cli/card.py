@@ -22,9 +22,9 @@ HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g",
 def command(card: Path, as_json: bool, quiet: bool) -> None:
     """Check the yarn card CARD.csv and show its yarns with their colours."""
     from chartmaker.ground.colour import hex_of
+    from chartmaker.jobs import read_card
     from chartmaker.reports.records.cards import card_yarn_dict
     from chartmaker.reports.words import yarns_words
-    from chartmaker.yarns.card import read_card
 
     yarns = read_card(card)
     if as_json:

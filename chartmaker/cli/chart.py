@@ -2,32 +2,20 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import (
-    CHART_OPTIONS,
-    RUG_OPTION,
-    SET_OPTION,
-    FilePath,
-    common,
-    out_option,
-    tables_of,
-    with_options,
-)
-from chartmaker.ground import files
-from chartmaker.ground.language import say
+from chartmaker.cli.options import MAP_OPTIONS, FilePath, common, out_option, tables_of, with_options
 
 
 @click.command(name="chart", epilog="Example: chartmaker chart knots.png --paper A3 --out chart.pdf")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
-@out_option("The charts' file, a PDF.")
+@out_option("The charts' file, a PDF.", endings=(".pdf",))
 @click.option("--since", type=FilePath, metavar="OLD.png", help="Print only the sheets that changed since this map.")
-@with_options(RUG_OPTION, *CHART_OPTIONS, SET_OPTION)
+@with_options(*MAP_OPTIONS)
 @common
 def command(
     knots: Path,
@@ -44,20 +32,11 @@ def command(
 
     With --since, only what replaces sheets of the older map's chart: each sheet says which one, with both map codes.
     """
-    from chartmaker.figures.reckoning import figures_of
-    from chartmaker.jobs import making as job
-    from chartmaker.jobs import outputs
-    from chartmaker.jobs.reading import read_map
+    from chartmaker.jobs import read_map, write_chart
 
-    if out.suffix.lower() != ".pdf":
-        raise click.UsageError(say("--out {name!r}: the name must end in .pdf", name=str(out)))
-    files.check_file(out, replace=replace)
     over = tables_of(values, assignments)
     found = read_map(knots, rug, over)
     old = None if since is None else read_map(since, rug, over)
-    figures, font = figures_of(found.knot_map, found.workshop), job.read_font(found.workshop, found.folder)
-    sheets: list[int] = []
     with report.progress(quiet) as progress:
-        write = partial(outputs.write_chart, figures=figures, font=font, progress=progress, sheets=sheets, revises=old)
-        files.write_file(out, write, replace=replace, inputs=(*found.inputs, *filter(None, (since,))))
-    report.say_file(out, found, sheets=sheets[0], as_json=as_json, quiet=quiet)
+        sheets = write_chart(found, out, since=old, replace=replace, progress=progress)
+    report.say_file(out, found, sheets=sheets, as_json=as_json, quiet=quiet)

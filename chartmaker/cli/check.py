@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -13,10 +11,6 @@ from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
-
-if TYPE_CHECKING:
-    from chartmaker.ground.findings import Finding
-    from chartmaker.knots.mapfile import MapFile
 
 
 @click.command(name="check", epilog="Example: chartmaker check knots.png --strict")
@@ -29,38 +23,25 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
 
     A rug file is converted first: then the yarns and the drawing are held against the artwork as well.
     """
+    from chartmaker.jobs import check
     from chartmaker.reports.records.maps import finding_dicts, map_dict
     from chartmaker.reports.words import map_words
 
-    found, findings = _checked(subject, rug, snap, quiet)
+    if subject.suffix.lower() == ".toml" and (rug is not None or snap):
+        raise click.UsageError(say("--rug and --snap go with a knot map, not with a rug file"))
+    with report.progress(quiet) as progress:
+        checked = check(subject, rug, snap=snap, progress=progress)
+    found, findings = checked.file, checked.findings
     if as_json:
         report.say_json({"map": map_dict(found.knot_map, found.workshop), "findings": finding_dicts(findings)})
     elif not quiet:
         report.lines([("Map", map_words(found.knot_map))])
         report.show_findings(findings)
-    serious = sum(finding.severity != "note" for finding in findings)
-    if strict and serious:
-        raise DifferenceError(_serious_words(serious, len(findings)), where=inert(subject))
+    if strict and checked.serious:
+        raise DifferenceError(_serious_words(checked.serious, len(findings)), where=inert(subject))
 
 
 def _serious_words(serious: int, remarks: int) -> str:
     one = "{n} of {remarks} remarks is a warning or worse"
     many = "{n} of {remarks} remarks are warnings or worse"
     return say_n(one, many, serious, remarks=remarks)
-
-
-def _checked(subject: Path, rug: Path | None, snap: bool, quiet: bool) -> tuple[MapFile, Sequence[Finding]]:
-    from chartmaker.checks import check_map
-    from chartmaker.jobs import making as job
-    from chartmaker.jobs.reading import read_map
-    from chartmaker.knots.mapfile import MapFile
-
-    if subject.suffix.lower() != ".toml":
-        found = read_map(subject, rug, snap=snap)
-        return found, check_map(found.knot_map, found.workshop)
-    if rug is not None or snap:
-        raise click.UsageError(say("--rug and --snap go with a knot map, not with a rug file"))
-    order = job.read_order(subject, {})
-    with report.progress(quiet) as progress:
-        converted = job.convert_order(order, progress)
-    return MapFile(converted.conversion.knot_map, order.workshop), job.findings_of(converted)

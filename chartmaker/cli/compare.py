@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 
 import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
-from chartmaker.ground import files
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.language import say, say_n
 
@@ -36,20 +34,12 @@ def command(
     quiet: bool,
 ) -> None:
     """Show which knots changed from BEFORE.png to AFTER.png: by yarn, by place, in a picture, in grams."""
-    from chartmaker.jobs import revising as revision
+    from chartmaker.jobs import compare_maps, write_changes
     from chartmaker.reports.records.edits import changes_dict, snapped_dicts
 
-    for path in filter(None, (picture, places)):
-        files.check_file(path, replace=replace)
-    compared = revision.compare_maps(before, after, rug, snap=snap)
+    compared = compare_maps(before, after, rug, snap=snap)
+    write_changes(compared, picture=picture, places=places, replace=replace)
     changes, snapped = compared.changes, compared.files[1].snapped
-    inputs = (*compared.files[0].inputs, *compared.files[1].inputs)
-    if picture is not None:
-        files.write_file(
-            picture, partial(revision.write_change_picture, changes=changes), replace=replace, inputs=inputs
-        )
-    if places is not None:
-        files.write_file(places, partial(revision.write_change_places, changes=changes), replace=replace, inputs=inputs)
     if as_json:
         report.say_json(
             changes_dict(changes, compared.masses_g, *(each.workshop for each in compared.files))

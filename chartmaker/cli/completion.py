@@ -40,17 +40,16 @@ def papers(_context: click.Context, _parameter: click.Parameter, start: str) -> 
 
 def _card_of(context: click.Context) -> tuple[Yarn, ...]:
     """Return the yarns of the card that the command line names so far, itself or through its rug file."""
-    from chartmaker.jobs.making import read_yarns
-    from chartmaker.order.rugfile import read_rugfile
-    from chartmaker.yarns.card import read_card
+    from chartmaker.jobs import read_card, read_order
 
     card = context.params.get("yarns__card")
     if card:
-        return read_card(Path(card))
+        return read_card(card)
     # An option that still lacks its value leaves the arguments before it unassigned, in `args`.
     named = (Path(str(word)) for word in (context.params.get("order"), *context.args) if word)
     order = next((path for path in named if path.suffix.lower() == ".toml"), None)
-    return () if order is None else read_yarns(read_rugfile(order))
+    card = None if order is None else read_order(order).card
+    return () if card is None else read_card(card)
 
 
 def yarn_codes(context: click.Context, _parameter: click.Parameter, start: str) -> list[CompletionItem]:

@@ -9,7 +9,7 @@ from chartmaker.cli import report
 from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
-    from chartmaker.jobs.making import Converted, Made
+    from chartmaker.jobs import Converted, Made
 
 
 def conversion_json(converted: Converted) -> dict[str, Any]:

@@ -18,11 +18,12 @@ from chartmaker.cli.options import (
     tables_of,
     with_options,
 )
-from chartmaker.cli.tables import print_figure_sheets, show_tables
+from chartmaker.cli.tables import show_tables
 from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
     from chartmaker.ground.measures import Units
+    from chartmaker.jobs import Sheet
 
 UNITS_OPTION = click.option(
     "--units", type=click.Choice(["metric", "imperial"]), default="metric", help="metric or imperial."
@@ -45,7 +46,7 @@ def command(
     units: Units,
     finished_row: int | None,
     issue: bool,
-    sheet: str,
+    sheet: Sheet,
     out: Path | None,
     replace: bool,
     rug: Path | None,
@@ -58,8 +59,7 @@ def command(
 
     The map holds neither prices nor stock: they come from the rug file with its card (--rug), from --card or --set.
     """
-    from chartmaker.figures.reckoning import figures_of, remaining_after
-    from chartmaker.jobs.reading import read_map
+    from chartmaker.jobs import figures_of, read_map, remaining_after, write_sheets
     from chartmaker.reports import tables
     from chartmaker.reports.records.figures import remaining_dict, summary_of
     from chartmaker.reports.records.maps import finding_dicts
@@ -67,10 +67,11 @@ def command(
     if finished_row is not None and (out is not None or issue):
         raise click.UsageError(say("--finished-row is told here or as --json; sheets and bundles are of the whole rug"))
     found = read_map(knots, rug, tables_of(values, assignments))
-    figures = figures_of(found.knot_map, found.workshop)
     if out is not None:
-        print_figure_sheets(figures, sheet, out, units, found, replace=replace, as_json=as_json, quiet=quiet)
+        sheets = write_sheets(found, out, sheet, units, replace=replace)
+        report.say_file(out, found, sheets=sheets, as_json=as_json, quiet=quiet)
         return
+    figures = figures_of(found.knot_map, found.workshop)
     left = None if finished_row is None else remaining_after(figures, finished_row)
     if as_json:
         said = summary_of(figures) | {"findings": finding_dicts(figures.findings)}

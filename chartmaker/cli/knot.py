@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,6 @@ import click
 from chartmaker.cli import report
 from chartmaker.cli.conversion import conversion_json, show_conversion
 from chartmaker.cli.options import ORDER_OPTIONS, FilePath, common, out_option, tables_of, with_options
-from chartmaker.ground import files
 
 
 @click.command(name="knot", epilog="Example: chartmaker knot rug.toml --out knots.png")
@@ -23,15 +21,11 @@ def command(
     order: Path, out: Path, replace: bool, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any
 ) -> None:
     """Convert the artwork to the knot map alone: a PNG in which one pixel is one knot."""
-    from chartmaker.jobs import making as job
-    from chartmaker.knots.knotpng import write_knotpng
+    from chartmaker.jobs import make_map, read_order
 
-    asked = job.read_order(order, tables_of(values, assignments))
-    files.check_file(out, replace=replace)
+    asked = read_order(order, tables_of(values, assignments))
     with report.progress(quiet) as progress:
-        converted = job.convert_order(asked, progress)
-    write = partial(write_knotpng, knot_map=converted.conversion.knot_map, workshop=asked.workshop)
-    files.write_file(out, write, replace=replace, inputs=asked.inputs)
+        converted = make_map(asked, out, replace=replace, progress=progress)
     if as_json:
         report.say_json(conversion_json(converted))
     elif not quiet:

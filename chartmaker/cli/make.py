@@ -30,11 +30,11 @@ def command(
 ) -> None:
     """Convert the artwork, then write the whole set into a folder: the knot map, the charts, the row script,
     the yarns, the proof, the figures. All of it is written, or nothing."""
-    from chartmaker.jobs import making as job
+    from chartmaker.jobs import make, read_order
 
     with report.progress(quiet) as progress:
-        asked = job.read_order(order, tables_of(values, assignments))
-        made = job.make(asked, out, replace=replace, replace_changed=replace_changed, progress=progress)
+        asked = read_order(order, tables_of(values, assignments))
+        made = make(asked, out, replace=replace, replace_changed=replace_changed, progress=progress)
     if as_json:
         report.say_json(made.summary)
     elif not quiet:

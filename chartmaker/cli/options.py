@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -13,10 +13,12 @@ from chartmaker.cli.completion import papers, words_of, yarn_codes
 from chartmaker.ground.language import say
 from chartmaker.order.origin import OptionKey
 
+if TYPE_CHECKING:
+    from chartmaker.order.rugfile import Tables
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 #: Options that name a file.
 PATHS = ("yarns__card", "chart__font")
-Tables = dict[str, dict[str, Any]]
 
 FilePath = click.Path(path_type=Path, readable=False)  # our readers say what is wrong with a file
 #: A file that a key of the rug file names.
@@ -142,6 +144,8 @@ PROOF_OPTIONS = tuple(
         ("--turn", {"type": int, "help": "As it was converted: 90, 180 or 270."}),
     )
 )
+#: What stands beside a knot map that is to be printed.
+MAP_OPTIONS = (RUG_OPTION, *CHART_OPTIONS, SET_OPTION)
 #: Everything that can be said of an order on the command line.
 ORDER_OPTIONS = (*RUG_OPTIONS, *DESIGN_OPTIONS, *CHART_OPTIONS, SET_OPTION)
 
@@ -165,11 +169,26 @@ def common(command: Command) -> Command:
     )(command)
 
 
-def out_option(what: str, *, required: bool = True) -> Callable[[Command], Command]:
-    """Return --out and --replace."""
+def out_option(what: str, *, required: bool = True, endings: tuple[str, ...] = ()) -> Callable[[Command], Command]:
+    """Return --out, whose name must have one of the endings if any are given, and --replace."""
+
+    def checked(_context: click.Context, _parameter: click.Parameter, path: Path) -> Path:
+        if endings and path.suffix.lower() not in endings:
+            raise click.UsageError(_ending_words(path, endings))
+        return path
+
     return with_options(
-        click.option("--out", required=required, type=FilePath, help=what),
+        click.option("--out", required=required, type=FilePath, callback=checked, help=what),
         click.option("--replace", is_flag=True, help="Overwrite what is there already."),
+    )
+
+
+def _ending_words(path: Path, endings: tuple[str, ...]) -> str:
+    *before, last = endings
+    if not before:
+        return say("--out {name!r}: the name must end in {last}", name=str(path), last=last)
+    return say(
+        "--out {name!r}: the name must end in {before} or {last}", name=str(path), before=", ".join(before), last=last
     )
 
 

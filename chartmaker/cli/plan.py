@@ -17,12 +17,11 @@ from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, ta
 @common
 def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
     """Show the knot grid of a rug before there is any artwork: columns, rows, knots, the size they give."""
-    from chartmaker.order.rugfile import from_tables, read_rugfile
+    from chartmaker.jobs import read_order
     from chartmaker.reports.planned import plan_lines
     from chartmaker.reports.records.maps import plan_figures
 
-    over = tables_of(values, assignments)
-    order = read_rugfile(rugfile, over) if rugfile else from_tables(over, where="the command line")
+    order = read_order(rugfile, tables_of(values, assignments))
     if as_json:
         report.say_json(plan_figures(order.rug, order.workshop))
     elif not quiet:

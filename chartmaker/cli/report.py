@@ -17,9 +17,7 @@ from chartmaker.ground.textsafe import inert
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from chartmaker.figures.reckoning import Figures
-    from chartmaker.ground.findings import Finding
-    from chartmaker.knots.mapfile import MapFile
+    from chartmaker.jobs import Finding, MapFile
 
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 
@@ -77,7 +75,7 @@ def lines(pairs: Sequence[tuple[str, str]]) -> None:
         click.echo(f"{label:<{widest}}  {inert(value, longest=2000)}")
 
 
-def say_file(out: Path, told: MapFile | Figures, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
+def say_file(out: Path, told: MapFile, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
     """Say what was written of a map, `sheets` if it has any: in words what is worth knowing, as JSON everything."""
     if as_json:
         from chartmaker.reports.records.maps import map_dict

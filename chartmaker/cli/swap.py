@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,6 @@ import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, Command, FilePath, common, out_option, with_options
-from chartmaker.ground import files
 from chartmaker.ground.language import say
 
 Pairs = tuple[tuple[str, str], ...]
@@ -59,23 +57,19 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     the yarn of CARD.csv with the same code, to the nearest by CIEDE2000, or to the nearest with no two yarns made
     one (distinct).
     """
-    from chartmaker.jobs import revising as revision
-    from chartmaker.jobs.reading import read_map
-    from chartmaker.knots.knotpng import write_knotpng
+    from chartmaker.jobs import read_map, swap_yarns, write_map
     from chartmaker.reports.records.edits import snapped_dicts, swap_dicts
     from chartmaker.reports.records.maps import map_dict
     from chartmaker.reports.words import map_words
 
     _check(wish)
-    files.check_file(out, replace=replace)
     before = read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
-    after, swaps = revision.swap_yarns(before.knot_map, **wish)
-    write = partial(write_knotpng, knot_map=after, workshop=before.workshop)
-    files.write_file(out, write, replace=replace, inputs=before.inputs)
+    after, swaps = swap_yarns(before, **wish)
+    write_map(after, out, replace=replace)
     if as_json:
-        said = {"map": map_dict(after, before.workshop), "swaps": swap_dicts(swaps)}
+        said = {"map": map_dict(after.knot_map, after.workshop), "swaps": swap_dicts(swaps)}
         report.say_json(said | {"snapped": snapped_dicts(before.snapped)})
     elif not quiet:
         edits.show_snapped(before.snapped)
         edits.show_swaps(swaps)
-        report.lines([("Map", map_words(after))])
+        report.lines([("Map", map_words(after.knot_map))])

@@ -1,9 +1,8 @@
-"""Tables of figures on the terminal or on sheets."""
+"""Tables of figures on the terminal."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -12,9 +11,6 @@ from chartmaker.cli import report
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
-    from chartmaker.figures.reckoning import Figures
-    from chartmaker.ground.measures import Units
-    from chartmaker.knots.mapfile import MapFile
     from chartmaker.reports.tables import FigureTable
 
 
@@ -32,27 +28,3 @@ def show_tables(tables: Sequence[FigureTable]) -> None:
         report.table(table.title, table.header, rows, right=table.right, swatches=swatches)
         for note in table.notes:
             click.echo(inert(note, longest=2000))
-
-
-def print_figure_sheets(
-    figures: Figures, sheet: str, out: Path, units: Units, found: MapFile, *, replace: bool, as_json: bool, quiet: bool
-) -> None:
-    """Write the figure sheets, the dye order or the bundles as a PDF, and say so."""
-    from chartmaker.ground import files
-    from chartmaker.jobs import making as job
-    from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets
-
-    write = {
-        "figures": figuresheets.write_figures_pdf,
-        "dye": dyesheets.write_dye_pdf,
-        "issue": issuesheets.write_issue_pdf,
-    }[sheet]
-    font = job.read_font(figures.workshop, found.folder)
-    sheets: list[int] = []
-    files.write_file(
-        out,
-        lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)),
-        replace=replace,
-        inputs=found.inputs,
-    )
-    report.say_file(out, figures, sheets=sheets[0], as_json=as_json, quiet=quiet)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 
 import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, out_option, with_options
-from chartmaker.ground import files
 
 
 @click.command(name="touchup", epilog="Example: chartmaker touchup edited.png --rug rug.toml --out knots2.png")
@@ -23,16 +21,13 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     The editor may have dropped the text in the file (name the rug with --rug then), reordered the palette, or
     saved RGB or RGBA. Colours that are no yarn are refused with their places, or snapped on request.
     """
-    from chartmaker.jobs.reading import read_map
-    from chartmaker.knots.knotpng import write_knotpng
+    from chartmaker.jobs import read_map, write_map
     from chartmaker.reports.records.edits import snapped_dicts
     from chartmaker.reports.records.maps import map_dict
     from chartmaker.reports.words import map_words
 
-    files.check_file(out, replace=replace)
     found = read_map(edited, rug, snap=snap)
-    write = partial(write_knotpng, knot_map=found.knot_map, workshop=found.workshop)
-    files.write_file(out, write, replace=replace, inputs=found.inputs)
+    write_map(found, out, replace=replace)
     if as_json:
         report.say_json({"map": map_dict(found.knot_map, found.workshop), "snapped": snapped_dicts(found.snapped)})
     elif not quiet:

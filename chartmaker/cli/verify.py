@@ -24,9 +24,9 @@ def command(folder: Path, seal: str, as_json: bool, quiet: bool) -> None:
 
     Ends with exit code 9 if anything differs.
     """
+    from chartmaker.jobs import verify_folder
     from chartmaker.reports.records.maps import map_dict
     from chartmaker.reports.words import map_words
-    from chartmaker.verify.folder import verify_folder
 
     with report.progress(quiet) as progress:
         verdict = verify_folder(folder, progress, seal)

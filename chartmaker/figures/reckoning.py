@@ -70,11 +70,29 @@ class Figures:
 def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     """Return every figure of `knot_map` as `workshop` makes it; prices come from the workshop and the yarns.
 
+    Parameters
+    ----------
+    knot_map : KnotMap
+    workshop : Workshop
+        What is in force for it: both are in what `chartmaker.jobs.read_map` gives.
+
+    Returns
+    -------
+    Figures
+        Pile, foundation, dye order, time and cost, each figure as a range with what it rests on.
+
     Raises
     ------
     RugError
         If a key of the rug file makes the rug impossible: a yarn too thick for the density, a rate that
         nobody ties, a stretch longer than the rug, a price missing.
+
+    Examples
+    --------
+    >>> found = read_map("knots.png")
+    >>> figures = figures_of(found.knot_map, found.workshop)
+    >>> figures.labour.weavers, figures.pile.mass_g.low < figures.pile.mass_g.high
+    (2, True)
     """
     rug = knot_map.rug
     strips = strips_of(rug, workshop)
@@ -111,10 +129,28 @@ class Remaining:
 def remaining_after(figures: Figures, finished_row: int) -> Remaining:
     """Return what is left after `finished_row` rows, counted from 1, the first woven row.
 
+    Parameters
+    ----------
+    figures : Figures
+        As `figures_of` gives them.
+    finished_row : int
+        The last row that is woven; 0 if none is.
+
+    Returns
+    -------
+    Remaining
+        The rows, the knots, the days, the pile yarn and the weft.
+
     Raises
     ------
     RugError
         If the rug has no such row.
+
+    Examples
+    --------
+    >>> found = read_map("knots.png")
+    >>> remaining_after(figures_of(found.knot_map, found.workshop), 60).knots
+    960
     """
     knot_map, labour, foundation = figures.knot_map, figures.labour, figures.foundation
     if not 0 <= finished_row <= knot_map.rows:

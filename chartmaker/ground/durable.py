@@ -15,7 +15,8 @@ from chartmaker.ground.errors import OutputError
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 
-Writer = Callable[[BinaryIO], None]
+#: Writes the content of a file to a binary stream; what it returns does not matter.
+Writer = Callable[[BinaryIO], object]
 
 
 def write_through(path: Path, writer: Writer, model: os.stat_result | None = None) -> None:

@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import Any, BinaryIO, cast
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.placing import place
-from chartmaker.artwork.reading import artwork_bytes, artwork_of, read_artwork
+from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.checks import check_map
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
@@ -19,16 +18,15 @@ from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.engines import started
-from chartmaker.ground.errors import ArtworkError, CardError, SheetError
+from chartmaker.ground.errors import ArtworkError, CardError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.foreign import read_whole
-from chartmaker.ground.language import say
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.jobs import outputs
+from chartmaker.jobs.reading import read_font
 from chartmaker.jobs.sealing import sealed_files
-from chartmaker.knots.knotmap import KnotMap
-from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
-from chartmaker.order.workshop import Workshop
+from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.order.rugfile import RugFile, Tables, from_tables, read_rugfile
 from chartmaker.reports.records.sets import set_summary
 from chartmaker.reports.words import yarn_words
 from chartmaker.yarns.card import card_bytes, card_of
@@ -36,12 +34,11 @@ from chartmaker.yarns.yarn import Yarn
 
 #: From so many knots on it pays to start a second process.
 LARGE_KNOTS = 100_000
-#: The largest fonts, of Chinese characters, are of 20 to 40 MB.
-MOST_FONT_BYTES = 100_000_000
 #: The parts of making a set, with about how long each takes.
 PARTS = {"conversion": 40, "writing": 60}
 
-Tables = dict[str, dict[str, Any]]
+#: What a complaint is about where no file says the value.
+_COMMAND_LINE = phrase("the command line")
 
 
 @dataclass(frozen=True)
@@ -67,34 +64,50 @@ class Made:
     summary: dict[str, Any]
 
 
-def read_order(path: Path, over: Tables) -> RugFile:
-    """Return what is ordered: a rug file with command-line values over it, or an artwork with those alone.
+def read_order(path: Path | str | None, over: Tables | None = None) -> RugFile:
+    """Return what is ordered: a rug file, an artwork, or neither, with what is said `over` it.
+
+    Parameters
+    ----------
+    path : Path or str, optional
+        A rug file (.toml) or an artwork; without it everything comes from `over`.
+    over : dict of dict, optional
+        Tables of a rug file whose keys go before those of the file.
+
+    Returns
+    -------
+    RugFile
+        The rug with its grid, the design, the choice of yarns and the workshop, all checked.
 
     Raises
     ------
     RugError
-        If a value is wrong or missing.
+        If a value is wrong or missing, or the rug file cannot be read.
+
+    Examples
+    --------
+    >>> order = read_order(None, {"rug": {"size": "5x8ft", "density": "9/60 indian"}})
+    >>> order.rug.columns, order.rug.rows
+    (600, 1280)
+    >>> read_order("rug.toml", {"rug": {"name": "Trial"}}).rug.name
+    'Trial'
     """
+    over = over or {}
+    if path is None:
+        return from_tables(over, where=say(_COMMAND_LINE))
+    path = Path(path)
     if path.suffix.lower() == ".toml":
         return read_rugfile(path, over)
     named = over | {"design": over.get("design", {}) | {"artwork": str(path.absolute())}}
-    return from_tables(named, where="the command line")
+    return from_tables(named, where=say(_COMMAND_LINE))
 
 
-def read_yarns(order: RugFile, read: dict[str, str] | None = None) -> tuple[Yarn, ...]:
-    """Return the yarns of the order's card, its SHA-256 put down in `read`; none where shades are to be dyed.
-
-    Raises
-    ------
-    CardError
-        If there is neither a card nor a number of shades, or the card cannot be read.
-    """
-    if order.yarns.card is not None:
-        path = order.folder / order.yarns.card
-        data = card_bytes(path)
-        if read is not None:
-            read["card"] = _sha256(data)
-        return card_of(data, path)
+def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
+    """Return the yarns of the order's card; none where shades are to be dyed."""
+    if order.card is not None:
+        data = card_bytes(order.card)
+        read["card"] = _sha256(data)
+        return card_of(data, order.card)
     if order.yarns.colours is None:
         raise CardError(
             say(
@@ -107,28 +120,47 @@ def read_yarns(order: RugFile, read: dict[str, str] | None = None) -> tuple[Yarn
 
 def _artwork_of(order: RugFile, read: dict[str, str]) -> tuple[Artwork, tuple[Finding, ...]]:
     """Return the order's artwork with what was noticed; the bytes that are hashed are those that are converted."""
-    if order.design.artwork is None:
+    if order.artwork is None:
         raise ArtworkError(say("no artwork: give [design] artwork in the rug file, or an artwork on the command line"))
-    path = order.folder / order.design.artwork
-    data = artwork_bytes(path)
+    data = artwork_bytes(order.artwork)
     read["artwork"] = _sha256(data)
-    return artwork_of(data, path)
+    return artwork_of(data, order.artwork)
 
 
 def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
-    """Read the order's artwork with its card, then convert.
+    """Read the order's artwork and its card, and convert the artwork; nothing is written.
+
+    Parameters
+    ----------
+    order : RugFile
+        As `read_order` gives it.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    Converted
+        The conversion with its knot map, and what was noticed.
 
     Raises
     ------
     ChartmakerError
         If the artwork, the card or what is asked of them is wrong.
+
+    Examples
+    --------
+    >>> converted = convert_order(read_order("rug.toml"))
+    >>> converted.conversion.knot_map.knots.shape
+    (80, 48)
+    >>> [yarn.code for yarn in converted.conversion.knot_map.yarns]
+    ['R1', 'B1', 'W1']
     """
     read: dict[str, str] = {}
-    if order.design.artwork is None:
+    if order.artwork is None:
         _artwork_of(order, read)  # says so before a second process is started
     with started(large=order.rug.knots > LARGE_KNOTS) as engine:
         engine.warm(prepared)
-        card = read_yarns(order, read)
+        card = _card_of(order, read)
         progress.doing(say("reading the artwork"))
         artwork, noticed = _artwork_of(order, read)
         conversion = convert(artwork, order.rug, card, order.design, order.yarns, progress)
@@ -138,14 +170,30 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
 
 
 def findings_of(converted: Converted) -> tuple[Finding, ...]:
-    """Return what was noticed while reading with converting, then what a master would remark on.
+    """Return what was noticed while reading and converting, then what a master would remark on.
 
     What both say of how a yarn matches is said once, with its places on the rug.
+
+    Parameters
+    ----------
+    converted : Converted
+        As `convert_order` gives it.
+
+    Returns
+    -------
+    tuple of Finding
+        Each with what was found, where, and how severe it is.
 
     Raises
     ------
     RugError
         If a yarn is too thick for the density.
+
+    Examples
+    --------
+    >>> found = findings_of(convert_order(read_order("rug.toml")))
+    >>> {finding.severity for finding in found} <= {"note", "warning", "error"}
+    True
     """
     conversion = converted.conversion
     matches = set(match_findings(conversion.report, conversion.knot_map.yarns))
@@ -153,16 +201,86 @@ def findings_of(converted: Converted) -> tuple[Finding, ...]:
     return (*noticed, *check_map(conversion.knot_map, converted.order.workshop, conversion))
 
 
+def make_map(order: RugFile, out: Path | str, *, replace: bool = False, progress: Progress = SILENT) -> Converted:
+    """Convert the order's artwork, then write the knot map alone.
+
+    Parameters
+    ----------
+    order : RugFile
+        As `read_order` gives it.
+    out : Path or str
+        The knot map's file, a PNG.
+    replace : bool
+        Whether a file that is there may be replaced.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    Converted
+        As `convert_order` gives it.
+
+    Raises
+    ------
+    ChartmakerError
+        If anything cannot be read, converted or written.
+
+    Examples
+    --------
+    >>> converted = make_map(read_order("rug.toml"), "trial.png", replace=True)
+    >>> converted.conversion.knot_map.tied
+    3840
+    """
+    out = Path(out)
+    files.check_file(out, replace=replace, inputs=order.inputs)
+    converted = convert_order(order, progress)
+    write = partial(write_knotpng, knot_map=converted.conversion.knot_map, workshop=order.workshop)
+    files.write_file(out, write, replace=replace, inputs=order.inputs)
+    return converted
+
+
 def make(
-    order: RugFile, out: Path, *, replace: bool = False, replace_changed: bool = False, progress: Progress = SILENT
+    order: RugFile,
+    out: Path | str,
+    *,
+    replace: bool = False,
+    replace_changed: bool = False,
+    progress: Progress = SILENT,
 ) -> Made:
     """Convert the order's artwork, then write the whole set into the folder `out`, or nothing.
+
+    Parameters
+    ----------
+    order : RugFile
+        As `read_order` gives it.
+    out : Path or str
+        The folder for the set; it is made if it is not there.
+    replace : bool
+        Whether a set that is there may be replaced.
+    replace_changed : bool
+        Whether files of that set may be replaced that were changed since it was made.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    Made
+        The conversion, the figures, the findings and what summary.json says.
 
     Raises
     ------
     ChartmakerError
         If anything of it cannot be read, made or written.
+
+    Examples
+    --------
+    >>> made = make(read_order("rug.toml"), "trial-charts", replace=True)
+    >>> made.figures.pile.mass_g.best > 0
+    True
+    >>> sorted(made.summary["files"]["written"])[:3]
+    ['chart.pdf', 'knots.png', 'proof.html']
     """
+    out = Path(out)
     may = files.Replacing(replace, replace_changed, sealed_files, order.inputs)
     files.check_folder(out, outputs.SET_NAMES, may)
     parts = progress.parts(PARTS)
@@ -177,38 +295,9 @@ def make(
         summary = set_summary(figures, converted.conversion, findings, {"read": converted.read, "written": written})
         writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, parts["writing"])
         watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
-        watched["summary.json"] = lambda stream: outputs.write_summary(stream, summary)
+        watched["summary.json"] = lambda stream: outputs.put_summary(stream, summary)
         files.write_set(out, watched, may)
     return Made(converted, figures, findings, summary)
-
-
-def framed_artwork(path: Path, knot_map: KnotMap, rug: Path | None, over: Tables) -> Artwork:
-    """Return the artwork at `path` as the rug shows it; the rug file, or `over`, may say [design] fit and turn.
-
-    Raises
-    ------
-    ChartmakerError
-        If it cannot be read, or its proportions are off and `fit` is not given.
-    """
-    if rug is None:
-        asked = from_tables(merge(to_tables(knot_map.rug, Workshop()), over), where="the command line")
-    else:
-        asked = read_rugfile(rug, over)
-    artwork, _ = read_artwork(path)
-    return place(artwork, knot_map.rug, asked.design).shown
-
-
-def read_font(workshop: Workshop, folder: Path) -> bytes | None:
-    """Return the font file that [chart] font names, if it names one.
-
-    Raises
-    ------
-    SheetError
-        If it cannot be read.
-    """
-    if workshop.chart.font is None:
-        return None
-    return read_whole(folder / workshop.chart.font, MOST_FONT_BYTES, SheetError, say("font of [chart] font"))
 
 
 def _sha256(data: bytes) -> str:

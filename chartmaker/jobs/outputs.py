@@ -1,4 +1,4 @@
-"""The files of a set: by name, what writes each."""
+"""The files of a set by name, with what puts each of them into a stream."""
 
 from __future__ import annotations
 
@@ -49,18 +49,18 @@ def seal(summary: dict[str, Any]) -> None:
     summary["set"] = {"sha256": hashlib.sha256(json_text(summary).encode("ascii")).hexdigest()}
 
 
-def write_json(stream: BinaryIO, value: dict[str, Any]) -> None:
+def put_json(stream: BinaryIO, value: dict[str, Any]) -> None:
     """Write one JSON object, plain ASCII, its keys in their order."""
     stream.write((json_text(value) + "\n").encode("ascii"))
 
 
-def write_summary(stream: BinaryIO, summary: dict[str, Any]) -> None:
+def put_summary(stream: BinaryIO, summary: dict[str, Any]) -> None:
     """Write summary.json, sealed; it comes last, when the hashes of the other files stand in it."""
     seal(summary)
-    write_json(stream, summary)
+    put_json(stream, summary)
 
 
-def write_rows_pdf(
+def put_rows_pdf(
     stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
 ) -> None:
     """Write the row script to be printed."""
@@ -70,7 +70,7 @@ def write_rows_pdf(
     rowsheets.write_rows_pdf(stream, knot_map, workshop, font_bytes=font, progress=progress)
 
 
-def write_rows_csv(
+def put_rows_csv(
     stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
 ) -> None:
     """Write the row script's CSV."""
@@ -78,7 +78,7 @@ def write_rows_csv(
     put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, workshop)), codes))
 
 
-def write_rows_txt(
+def put_rows_txt(
     stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
 ) -> None:
     """Write the row script as plain lines, to be read aloud or pasted."""
@@ -87,7 +87,7 @@ def write_rows_txt(
 
 
 #: Writers of a row script by the ending of the file's name.
-ROW_WRITERS = {".pdf": write_rows_pdf, ".csv": write_rows_csv, ".txt": write_rows_txt}
+ROW_WRITERS = {".pdf": put_rows_pdf, ".csv": put_rows_csv, ".txt": put_rows_txt}
 
 
 def proof_picture_bytes(knot_map: KnotMap, artwork: Artwork | None) -> bytes:
@@ -115,24 +115,21 @@ def proof_page_bytes(
 PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
 
 
-def write_chart(
+def put_chart(
     stream: BinaryIO,
     figures: Figures,
     font: bytes | None,
     progress: Progress = SILENT,
-    sheets: list[int] | None = None,
     revises: MapFile | None = None,
-) -> None:
-    """Write the chart, or what replaces sheets of the chart of `revises`; append the number of sheets to `sheets`."""
+) -> int:
+    """Write the chart, or what replaces sheets of the chart of `revises`; return the number of sheets."""
     from chartmaker.sheets.chart import chart
 
     progress.doing(say("drawing the chart"))
     facts = cover_facts(figures)
-    number = chart.write_chart(
+    return chart.write_chart(
         stream, figures.knot_map, figures.workshop, facts, font_bytes=font, progress=progress, revises=revises
     )
-    if sheets is not None:
-        sheets.append(number)
 
 
 def writers_of(
@@ -160,9 +157,9 @@ def writers_of(
 
     return {
         "knots.png": lambda stream: write_knotpng(stream, knot_map, workshop),
-        "chart.pdf": lambda stream: write_chart(stream, figures, font, parts["chart"]),
-        "rows.pdf": lambda stream: write_rows_pdf(stream, knot_map, workshop, font, parts["rows"]),
-        "rows.csv": lambda stream: write_rows_csv(stream, knot_map, workshop, font),
+        "chart.pdf": lambda stream: put_chart(stream, figures, font, parts["chart"]),
+        "rows.pdf": lambda stream: put_rows_pdf(stream, knot_map, workshop, font, parts["rows"]),
+        "rows.csv": lambda stream: put_rows_csv(stream, knot_map, workshop, font),
         "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
         "proof.png": proof_png,
         "proof.html": proof_html,

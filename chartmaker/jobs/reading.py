@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
-from chartmaker.ground.errors import KnotFileError
+from chartmaker.ground.errors import KnotFileError, SheetError
+from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import Description, read_description, read_knotpng
 from chartmaker.knots.mapfile import MapFile
-from chartmaker.order.rugfile import RugFile, from_tables, merge, read_rugfile, to_tables
+from chartmaker.order.rugfile import RugFile, Tables, from_tables, merge, read_rugfile, to_tables
+from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.card import read_card
 from chartmaker.yarns.yarn import Yarn
 
-Tables = dict[str, dict[str, Any]]
+#: The largest fonts, of Chinese characters, are of 20 to 40 MB.
+MOST_FONT_BYTES = 100_000_000
 
 
-def read_map(path: Path, rug: Path | None = None, over: Tables | None = None, *, snap: bool = False) -> MapFile:
+def read_map(
+    path: Path | str, rug: Path | str | None = None, over: Tables | None = None, *, snap: bool = False
+) -> MapFile:
     """Return the knot map at `path`, perhaps edited since it was written, with the settings that are in force for it.
 
     A map carries what the loom and the dyer need. Prices, the stock of a yarn and a font for the sheets are beside
@@ -27,8 +31,9 @@ def read_map(path: Path, rug: Path | None = None, over: Tables | None = None, *,
 
     Parameters
     ----------
-    path : Path
-    rug : Path, optional
+    path : Path or str
+        The knot map, a PNG.
+    rug : Path or str, optional
         The rug file (.toml): its settings go before the map's own, its card gives prices and stock, and both say what
         an editor dropped from the map. Or an older knot map of the rug (.png), which only says what was dropped.
     over : dict of dict, optional
@@ -36,11 +41,23 @@ def read_map(path: Path, rug: Path | None = None, over: Tables | None = None, *,
     snap : bool
         Whether colours that are no yarn take the nearest yarn.
 
+    Returns
+    -------
+    MapFile
+        The map and, beside it, the settings.
+
     Raises
     ------
     ChartmakerError
         If any of the files cannot be read, a value is wrong, or the map is of another rug than the rug file.
+
+    Examples
+    --------
+    >>> found = read_map("knots.png", over={"chart": {"paper": "A3"}})
+    >>> found.knot_map.tied, found.workshop.chart.paper
+    (3840, 'A3')
     """
+    path, rug = Path(path), None if rug is None else Path(rug)
     over, read = over or {}, (path,) if rug is None else (path, rug)
     if rug is not None and rug.suffix.lower() == ".toml":
         order = read_rugfile(rug, over)
@@ -51,7 +68,7 @@ def read_map(path: Path, rug: Path | None = None, over: Tables | None = None, *,
     if not over:
         return replace(found, inputs=read)
     tables = merge(to_tables(found.knot_map.rug, found.workshop), over)
-    return _under(found, from_tables(tables, where="the command line"), read)
+    return _under(found, from_tables(tables, where=say("the command line")), read)
 
 
 def describe_order(order: RugFile) -> Description:
@@ -62,8 +79,11 @@ def describe_order(order: RugFile) -> Description:
     CardError
         If the card cannot be read.
     """
-    yarns = () if order.yarns.card is None else read_card(order.folder / order.yarns.card)
-    return Description(order.rug, order.workshop, yarns)
+    return Description(order.rug, order.workshop, _card_of(order))
+
+
+def _card_of(order: RugFile) -> tuple[Yarn, ...]:
+    return () if order.card is None else read_card(order.card)
 
 
 def _check_grid(knot_map: KnotMap, order: RugFile, rug: Path) -> None:
@@ -83,8 +103,7 @@ def _check_grid(knot_map: KnotMap, order: RugFile, rug: Path) -> None:
 
 def _under(found: MapFile, order: RugFile, read: tuple[Path, ...]) -> MapFile:
     """Return the map as the order has it: its rug and settings, the stock and the prices of its card."""
-    card = () if order.yarns.card is None else read_card(order.folder / order.yarns.card)
-    yarns = _stocked(found.knot_map.yarns, card)
+    yarns = _stocked(found.knot_map.yarns, _card_of(order))
     knot_map = KnotMap(found.knot_map.knots, yarns, order.rug)
     return MapFile(knot_map, order.workshop, found.snapped, order.folder, (*read, *order.inputs))
 
@@ -98,3 +117,16 @@ def _stocked(yarns: tuple[Yarn, ...], card: tuple[Yarn, ...]) -> tuple[Yarn, ...
         else yarn
         for yarn in yarns
     )
+
+
+def read_font(workshop: Workshop, folder: Path) -> bytes | None:
+    """Return the font file that [chart] font names, if it names one.
+
+    Raises
+    ------
+    SheetError
+        If it cannot be read.
+    """
+    if workshop.chart.font is None:
+        return None
+    return read_whole(folder / workshop.chart.font, MOST_FONT_BYTES, SheetError, say("font of [chart] font"))

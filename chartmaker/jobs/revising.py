@@ -1,22 +1,21 @@
-"""The work on a knot map after its conversion: compared, recoloured."""
+"""The work on a knot map after its conversion: compared, recoloured, learned from."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import BinaryIO
 
-from chartmaker.artwork.raster import write_rgb
+from chartmaker.figures.calibration import Calibration, calibrate_by_yarn, calibrate_in_all
 from chartmaker.figures.pile import pile_figures
 from chartmaker.jobs.reading import read_map
-from chartmaker.knots.changes import Changes, changes_between, places_csv, setting_changes
-from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.changes import Changes, changes_between, setting_changes
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
-from chartmaker.pages.changepicture import picture_of_changes
 from chartmaker.yarns.card import read_card
 
-Pairs = tuple[tuple[str, str], ...]
+#: Pairs of yarn codes.
+Pairs = Iterable[tuple[str, str]]
 
 
 @dataclass(frozen=True)
@@ -28,29 +27,38 @@ class Compared:
     files: tuple[MapFile, MapFile]
 
 
-def compare_maps(before: Path, after: Path, rug: Path | None = None, *, snap: bool = False) -> Compared:
+def compare_maps(
+    before: Path | str, after: Path | str, rug: Path | str | None = None, *, snap: bool = False
+) -> Compared:
     """Return the changes from one knot map to another; the one before says what an editor dropped from the other.
+
+    Parameters
+    ----------
+    before, after : Path or str
+        The two knot maps, PNG files.
+    rug, snap
+        As `read_map` takes them.
+
+    Returns
+    -------
+    Compared
+        The changes by knot, by yarn and in the settings.
 
     Raises
     ------
     ChartmakerError
         If a map cannot be read, they are of two rugs, or a yarn is too thick for the density.
+
+    Examples
+    --------
+    >>> compared = compare_maps("knots.png", "edited.png")
+    >>> compared.changes.knots
+    2
     """
     old = read_map(before, rug)
     new = read_map(after, rug or before, snap=snap)
     changes = changes_between(old.knot_map, new.knot_map, setting_changes(old, new))
     return Compared(changes, (pile_masses_g(old), pile_masses_g(new)), (old, new))
-
-
-def write_change_picture(stream: BinaryIO, changes: Changes) -> None:
-    """Write the picture of changes as a PNG."""
-    write_rgb(stream, picture_of_changes(changes))
-
-
-def write_change_places(stream: BinaryIO, changes: Changes) -> None:
-    """Write the list of changed places as CSV."""
-    for line in places_csv(changes):
-        stream.write(line.encode("utf-8"))
 
 
 def pile_masses_g(found: MapFile) -> dict[str, float]:
@@ -67,18 +75,81 @@ def pile_masses_g(found: MapFile) -> dict[str, float]:
 
 
 def swap_yarns(
-    knot_map: KnotMap, *, merge: Pairs, exchange: Pairs, recolour: Pairs, card: Path | None, by: By | None
-) -> tuple[KnotMap, tuple[Swap, ...]]:
-    """Return the map after merges with exchanges, then recolouring by pairs, then that of the whole map.
+    found: MapFile,
+    *,
+    merge: Pairs = (),
+    exchange: Pairs = (),
+    recolour: Pairs = (),
+    card: Path | str | None = None,
+    by: By | None = None,
+) -> tuple[MapFile, tuple[Swap, ...]]:
+    """Recolour a knot map without converting again.
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+    merge, exchange : pairs of str
+        Codes of the map's yarns: the first yarn's knots are tied in the second, or each in the other's. All of these
+        are done at once.
+    recolour : pairs of str
+        A code of the map and a code of the card; done next.
+    card : Path or str, optional
+        The yarn card for `recolour` and `by`.
+    by : {"code", "nearest", "distinct"}, optional
+        Takes every yarn of the map to the card, last of all: to the yarn of the same code, to the nearest by
+        CIEDE2000, or to the nearest while no two yarns become one.
+
+    Returns
+    -------
+    MapFile, tuple of Swap
+        The map afterwards, and which yarn became which.
 
     Raises
     ------
     CardError
         If a code is not there, or the order of the swaps would matter.
+
+    Examples
+    --------
+    >>> calmer, swaps = swap_yarns(read_map("knots.png"), merge=[("W1", "R1")])
+    >>> [(swap.before.code, swap.after.code) for swap in swaps]
+    [('W1', 'R1')]
     """
-    after = exchanged_or_merged(knot_map, merge, exchange)
+    before = found.knot_map
+    after = exchanged_or_merged(before, merge, exchange)
     yarns = () if card is None else read_card(card)
-    after = recoloured(after, recolour, yarns)
+    after = recoloured(after, tuple(recolour), yarns)
     if by is not None:
         after = onto_card(after, yarns, by)
-    return after, swaps_between(knot_map, after)
+    return replace(found, knot_map=after), swaps_between(before, after)
+
+
+def calibrate(found: MapFile, used_g: Mapping[str, float] | float) -> Calibration:
+    """Reckon the length of yarn in a knot from what the finished rug used.
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+    used_g : dict of float, or float
+        The grams that yarns used, by code, or the grams that all pile yarn used together; waste included.
+
+    Returns
+    -------
+    Calibration
+        The length per knot in millimetres, how far it may be off, and the lines for the next rug's [pile].
+
+    Raises
+    ------
+    RugError
+        If a code is not in the rug, or a mass is not above zero.
+
+    Examples
+    --------
+    >>> calibrate(read_map("knots.png"), 60.0).rug_file_lines[0].startswith("length_per_knot = ")
+    True
+    """
+    if isinstance(used_g, Mapping):
+        return calibrate_by_yarn(found.knot_map, found.workshop, used_g)
+    return calibrate_in_all(found.knot_map, found.workshop, used_g)

@@ -24,6 +24,8 @@ from chartmaker.order.workshop import Vessel, Workshop
 
 #: A rug file is a page of text; anything larger is something else.
 MOST_BYTES = 1_000_000
+#: The tables of a rug file by name, each a dict of its keys.
+Tables = dict[str, dict[str, Any]]
 
 
 class _Tables(Workshop):
@@ -50,11 +52,21 @@ class RugFile:
     sha256: str = field(default="", compare=False)
 
     @property
+    def artwork(self) -> Path | None:
+        """The artwork's file, if the order names one."""
+        return None if self.design.artwork is None else self.folder / self.design.artwork
+
+    @property
+    def card(self) -> Path | None:
+        """The yarn card's file, if the order names one."""
+        return None if self.yarns.card is None else self.folder / self.yarns.card
+
+    @property
     def inputs(self) -> tuple[Path, ...]:
         """The files that are read for the order, whether they are there or not."""
-        named = (self.design.artwork, self.yarns.card, self.workshop.chart.font)
-        files = tuple(self.folder / name for name in named if name is not None)
-        return files if self.path is None else (self.path, *files)
+        font = self.workshop.chart.font
+        named = (self.path, self.artwork, self.card, None if font is None else self.folder / font)
+        return tuple(path for path in named if path is not None)
 
 
 def _keys_of(model: type[Table]) -> list[str]:
@@ -157,7 +169,7 @@ def _tables_of(data: bytes, where: str) -> dict[str, Any]:
         raise RugError(say("this is no rug file: it is nested too deeply"), where=where) from error
 
 
-def merge(tables: dict[str, Any], over: dict[str, dict[str, Any]]) -> dict[str, Any]:
+def merge(tables: dict[str, Any], over: Tables) -> dict[str, Any]:
     """Return `tables` with the keys of `over` laid over them; a size replaces width with length."""
     merged: dict[str, Any] = dict(tables)
     for name, keys in over.items():
@@ -169,7 +181,7 @@ def merge(tables: dict[str, Any], over: dict[str, dict[str, Any]]) -> dict[str, 
     return merged
 
 
-def read_rugfile(path: Path, over: dict[str, dict[str, Any]] | None = None) -> RugFile:
+def read_rugfile(path: Path, over: Tables | None = None) -> RugFile:
     """Return what the rug file at `path` says, with command-line values `over` it.
 
     Raises

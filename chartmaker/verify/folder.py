@@ -34,7 +34,7 @@ from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
 from chartmaker.yarns.yarn import number_fault_of
 
-#: The files of a set.
+#: The files of a set, written down here once more: what is made is not asked what should be there.
 SET_NAMES = ("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf")
 #: What a file may hold besides its cells, what each cell may take, in bytes.
 FILE_BYTES, CELL_BYTES = 64_000_000, 400
@@ -51,15 +51,21 @@ class Verdict:
     differences: tuple[Difference, ...]
 
 
-def verify_folder(folder: Path, progress: Progress = SILENT, seal: str = "") -> Verdict:
+def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "") -> Verdict:
     """Read every file of the set in `folder` back and compare it with the knot map there.
 
     Parameters
     ----------
-    folder : Path
+    folder : Path or str
     progress : Progress
+        Told how far it is.
     seal : str
         The seal of the set as it was kept elsewhere; without it the set is held against its own.
+
+    Returns
+    -------
+    Verdict
+        The map, the files that were read, the seal and what differs: nothing, if the set is whole.
 
     Raises
     ------
@@ -67,7 +73,14 @@ def verify_folder(folder: Path, progress: Progress = SILENT, seal: str = "") -> 
         If there is no knot map to compare with.
     OutputError
         If `folder` is none.
+
+    Examples
+    --------
+    >>> verdict = verify_folder("rug-charts")
+    >>> verdict.knot_map.tied, verdict.differences
+    (3840, ())
     """
+    folder = Path(folder)
     if not files.is_folder(folder):
         raise OutputError(say("is no folder of a set that chartmaker made"), where=inert(folder))
     found_map = read_knotpng(folder / "knots.png")

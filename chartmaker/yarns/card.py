@@ -231,14 +231,30 @@ def _check_header(where: str, header: list[str]) -> None:
         raise CardError(message, where=line)
 
 
-def read_card(path: Path) -> tuple[Yarn, ...]:
+def read_card(path: Path | str) -> tuple[Yarn, ...]:
     """Return the yarns of the card at `path`.
+
+    Parameters
+    ----------
+    path : Path or str
+        A table in CSV.
+
+    Returns
+    -------
+    tuple of Yarn
+        In the order of the card.
 
     Raises
     ------
     CardError
         If the file cannot be read or is not a yarn card.
+
+    Examples
+    --------
+    >>> [(yarn.code, yarn.name) for yarn in read_card("wool.csv")][:2]
+    [('R1', 'Madder'), ('B1', 'Indigo')]
     """
+    path = Path(path)
     return card_of(card_bytes(path), path)
 
 

@@ -11,6 +11,7 @@ from skimage import data
 
 from chartmaker.ground.errors import ArtworkError, CardError, SheetError
 from chartmaker.jobs import making as job
+from chartmaker.jobs.reading import read_font
 from chartmaker.order.rugfile import from_tables
 from chartmaker.order.workshop import Workshop
 from chartmaker.verify.folder import verify_folder
@@ -88,7 +89,7 @@ def test_what_an_order_lacks_is_said(tmp_path: Path) -> None:
 
 def test_the_workshop_s_font_is_read_from_beside_the_rug_file(tmp_path: Path) -> None:
     (tmp_path / "own.ttf").write_bytes(b"letters")
-    assert job.read_font(Workshop(), tmp_path) is None
-    assert job.read_font(Workshop.model_validate({"chart": {"font": "own.ttf"}}), tmp_path) == b"letters"
+    assert read_font(Workshop(), tmp_path) is None
+    assert read_font(Workshop.model_validate({"chart": {"font": "own.ttf"}}), tmp_path) == b"letters"
     with pytest.raises(SheetError, match=r"other\.ttf.*cannot read the font of \[chart\] font: No such file"):
-        job.read_font(Workshop.model_validate({"chart": {"font": "other.ttf"}}), tmp_path)
+        read_font(Workshop.model_validate({"chart": {"font": "other.ttf"}}), tmp_path)

@@ -13,7 +13,7 @@ from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.measures import METRIC
-from chartmaker.jobs.outputs import put_text, write_chart
+from chartmaker.jobs.outputs import put_chart, put_text
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.proof.pagedata import data_elements
@@ -56,7 +56,7 @@ def test_every_document_says_the_same_shares_and_grams() -> None:
     assert sum(map(int, grams)) == int(table.total[table.header.index("g with waste")])
 
     stream = io.BytesIO()
-    write_chart(stream, figures, None)
+    put_chart(stream, figures, None)
     cover = PdfDocument(stream.getvalue())[0].get_textpage().get_text_range()
     assert re.findall(r"(\d+\.\d+) %", cover) == shares
     assert re.findall(r" % (\d+)\s", cover) == grams
@@ -73,7 +73,7 @@ def test_every_document_says_the_same_size() -> None:
     size = "229.9 x 274.3 cm (7'6 1/2\" x 9'0\")"
     figures = figures_of(*settled(make_map(np.arange(181 * 216).reshape(216, 181) % 3, rug)))
     stream = io.BytesIO()
-    write_chart(stream, figures, None)
+    put_chart(stream, figures, None)
     sheets = io.BytesIO()
     write_figures_pdf(sheets, figures, "metric")
     for document in (stream, sheets):

@@ -8,7 +8,7 @@ from typing import BinaryIO
 
 import numpy as np
 
-from chartmaker.jobs.outputs import put_text, write_rows_csv
+from chartmaker.jobs.outputs import put_rows_csv, put_text
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.pages.proof.page import proof_page
@@ -32,7 +32,7 @@ def wrong_cells(knot_map: SettledMap, printed: SettledMap) -> dict[str, tuple[in
     chart = knot_map.workshop.chart
     read = {
         "knots.png": set_reader.png_grid(_bytes(lambda stream: write_knotpng(stream, *settled(printed)))),
-        "rows.csv": set_reader.csv_grid(_bytes(lambda stream: write_rows_csv(stream, *settled(printed), None)), shape),
+        "rows.csv": set_reader.csv_grid(_bytes(lambda stream: put_rows_csv(stream, *settled(printed), None)), shape),
         "rows.pdf": set_reader.rows_grid(_bytes(lambda stream: write_rows_pdf(stream, *settled(printed))), shape),
         "proof.html": set_reader.page_grid(
             _bytes(lambda stream: put_text(stream, proof_page(printed))).decode("utf-8")

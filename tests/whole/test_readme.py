@@ -71,6 +71,15 @@ def test_every_block_of_the_guide_runs(made: Path, tmp_path: Path, block: str) -
         run(line.replace("120x180 cm", "60x90 cm"), folder)
 
 
+def test_what_is_shown_in_python_runs(made: Path, tmp_path: Path) -> None:
+    (shown,) = blocks("python")
+    shutil.copytree(made / "examples", tmp_path / "examples")
+    done = subprocess.run([sys.executable, "-c", shown], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert float(done.stdout.split()[0]) > 0
+    assert (tmp_path / "trial" / "summary.json").is_file()
+
+
 def test_every_command_is_in_the_guide() -> None:
     told = "\n".join(guide())
     assert [name for name in LazyGroup.summaries if f"chartmaker {name} " not in told] == []

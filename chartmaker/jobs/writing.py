@@ -1,0 +1,307 @@
+"""What is made of a knot map, one file at a time: the map itself, chart, row script, proof, sheets of figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import partial
+from pathlib import Path
+from typing import BinaryIO, Literal, TypeVar
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import place
+from chartmaker.artwork.raster import write_rgb
+from chartmaker.artwork.reading import read_artwork
+from chartmaker.figures.reckoning import figures_of
+from chartmaker.ground import files
+from chartmaker.ground.errors import OutputError
+from chartmaker.ground.language import say
+from chartmaker.ground.measures import Units
+from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.ground.textsafe import inert
+from chartmaker.jobs import outputs
+from chartmaker.jobs.reading import read_font
+from chartmaker.jobs.revising import Compared
+from chartmaker.knots.changes import places_csv
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.knots.mapfile import MapFile
+from chartmaker.order.rugfile import Tables, from_tables, merge, read_rugfile, to_tables
+from chartmaker.order.workshop import Workshop
+from chartmaker.pages.changepicture import picture_of_changes
+
+Maker = TypeVar("Maker")
+#: The sheets of figures, by what they are called.
+Sheet = Literal["figures", "dye", "issue"]
+
+
+def write_map(found: MapFile, out: Path | str, *, replace: bool = False) -> None:
+    """Write a knot map with its settings as a PNG in which one pixel is one knot.
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` or `swap_yarns` gives it.
+    out : Path or str
+    replace : bool
+        Whether a file that is there may be replaced.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written.
+
+    Examples
+    --------
+    >>> write_map(read_map("knots.png"), "copy.png", replace=True)
+    >>> read_map("copy.png").knot_map.map_code == read_map("knots.png").knot_map.map_code
+    True
+    """
+    write = partial(write_knotpng, knot_map=found.knot_map, workshop=found.workshop)
+    files.write_file(Path(out), write, replace=replace, inputs=found.inputs)
+
+
+def write_chart(
+    found: MapFile,
+    out: Path | str,
+    *,
+    since: MapFile | None = None,
+    replace: bool = False,
+    progress: Progress = SILENT,
+) -> int:
+    """Write the printable charts of a knot map as a PDF.
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+    out : Path or str
+    since : MapFile, optional
+        An older map of the rug: only what replaces sheets of its chart is printed.
+    replace : bool
+        Whether a file that is there may be replaced.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    int
+        The number of sheets, the cover included.
+
+    Raises
+    ------
+    ChartmakerError
+        If the sheets cannot be laid out as asked, a yarn is too thick for the density, or `out` cannot be written.
+
+    Examples
+    --------
+    >>> write_chart(read_map("knots.png"), "chart.pdf", replace=True)
+    2
+    """
+    out, inputs = Path(out), (*found.inputs, *(since.inputs if since is not None else ()))
+    files.check_file(out, replace=replace, inputs=inputs)
+    figures, font = figures_of(found.knot_map, found.workshop), read_font(found.workshop, found.folder)
+    sheets: list[int] = []
+
+    def write(stream: BinaryIO) -> None:
+        sheets.append(outputs.put_chart(stream, figures, font, progress, revises=since))
+
+    files.write_file(out, write, replace=replace, inputs=inputs)
+    return sheets[0]
+
+
+def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progress: Progress = SILENT) -> None:
+    """Write the row script of a knot map: to be printed (.pdf), as a table (.csv) or as plain lines (.txt).
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+    out : Path or str
+        The ending of its name says which.
+    replace : bool
+        Whether a file that is there may be replaced.
+    progress : Progress
+        Told how far it is.
+
+    Raises
+    ------
+    ChartmakerError
+        If the name has another ending, the sheets cannot be laid out as asked, or `out` cannot be written.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> write_rows(read_map("knots.png"), "rows.csv", replace=True)
+    >>> Path("rows.csv").read_text().splitlines()[:2]
+    ['row,strip,start,knots,code', '1,1,1,24,B1']
+    """
+    out = Path(out)
+    writer = _by_ending(outputs.ROW_WRITERS, out)
+    files.check_file(out, replace=replace, inputs=found.inputs)
+    font = read_font(found.workshop, found.folder)
+    write = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font, progress=progress)
+    files.write_file(out, write, replace=replace, inputs=found.inputs)
+
+
+def write_proof(
+    found: MapFile,
+    out: Path | str,
+    *,
+    artwork: Path | str | None = None,
+    rug: Path | str | None = None,
+    over: Tables | None = None,
+    replace: bool = False,
+) -> None:
+    """Write a knot map as it will look woven: a page to look through (.html) or a picture (.png).
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+    out : Path or str
+        The ending of its name says which.
+    artwork : Path or str, optional
+        The artwork, to be shown beside the rug.
+    rug : Path or str, optional
+        The rug file (.toml), which says how the artwork was fitted and turned.
+    over : dict of dict, optional
+        Tables of a rug file whose keys go before those of the file.
+    replace : bool
+        Whether a file that is there may be replaced.
+
+    Raises
+    ------
+    ChartmakerError
+        If the artwork cannot be read, its proportions are off and nothing says how it is fitted, or `out` has another
+        ending or cannot be written.
+
+    Examples
+    --------
+    >>> write_proof(read_map("knots.png"), "proof.png", artwork="art.png", replace=True)
+    """
+    out, inputs = Path(out), (*found.inputs, *([Path(artwork)] if artwork is not None else ()))
+    proof = _by_ending(outputs.PROOFS, out)
+    files.check_file(out, replace=replace, inputs=inputs)
+    shown = None if artwork is None else _framed(Path(artwork), found.knot_map, rug, over or {})
+    files.write_file(out, lambda stream: stream.write(proof(found.knot_map, shown)), replace=replace, inputs=inputs)
+
+
+def write_sheets(
+    found: MapFile,
+    out: Path | str,
+    sheet: Sheet = "figures",
+    units: Units = "metric",
+    *,
+    replace: bool = False,
+) -> int:
+    """Write the figures of a knot map, its dye order, or the bundles to issue, as sheets of a PDF.
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+    out : Path or str
+    sheet : {"figures", "dye", "issue"}
+        Which sheets.
+    units : {"metric", "imperial"}
+        What they are told in.
+    replace : bool
+        Whether a file that is there may be replaced.
+
+    Returns
+    -------
+    int
+        The number of sheets.
+
+    Raises
+    ------
+    ChartmakerError
+        If a yarn is too thick for the density, the paper is unknown, a letter is in no font, or `out` cannot be
+        written.
+
+    Examples
+    --------
+    >>> write_sheets(read_map("knots.png"), "dye.pdf", "dye", replace=True)
+    1
+    """
+    from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets
+
+    write = {
+        "figures": figuresheets.write_figures_pdf,
+        "dye": dyesheets.write_dye_pdf,
+        "issue": issuesheets.write_issue_pdf,
+    }[sheet]
+    figures, font = figures_of(found.knot_map, found.workshop), read_font(found.workshop, found.folder)
+    sheets: list[int] = []
+    files.write_file(
+        Path(out),
+        lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)),
+        replace=replace,
+        inputs=found.inputs,
+    )
+    return sheets[0]
+
+
+def write_changes(
+    compared: Compared, *, picture: Path | str | None = None, places: Path | str | None = None, replace: bool = False
+) -> None:
+    """Write the changes between two knot maps: a picture of the rug with them marked, a table of all places, or both.
+
+    Parameters
+    ----------
+    compared : Compared
+        As `compare_maps` gives it.
+    picture : Path or str, optional
+        A PNG.
+    places : Path or str, optional
+        A CSV with the columns row, start, knots, before, after; one line a run of changed knots.
+    replace : bool
+        Whether files that are there may be replaced.
+
+    Raises
+    ------
+    OutputError
+        If one of them cannot be written.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> write_changes(compare_maps("knots.png", "edited.png"), places="changes.csv", replace=True)
+    >>> Path("changes.csv").read_text().splitlines()
+    ['row,start,knots,before,after', '1,1,2,B1,R1']
+    """
+    inputs = [path for each in compared.files for path in each.inputs]
+    changes = compared.changes
+    writers = {
+        picture: lambda stream: write_rgb(stream, picture_of_changes(changes)),
+        places: lambda stream: _put_lines(stream, places_csv(changes)),
+    }
+    asked = {Path(path): writer for path, writer in writers.items() if path is not None}
+    for path in asked:
+        files.check_file(path, replace=replace, inputs=inputs)
+    for path, writer in asked.items():
+        files.write_file(path, writer, replace=replace, inputs=inputs)
+
+
+def _put_lines(stream: BinaryIO, lines: Iterable[str]) -> None:
+    for line in lines:
+        stream.write(line.encode("utf-8"))
+
+
+def _by_ending(makers: dict[str, Maker], out: Path) -> Maker:
+    """Return what makes a file of the name's ending."""
+    maker = makers.get(out.suffix.lower())
+    if maker is None:
+        endings = ", ".join(makers)
+        raise OutputError(say("the name must end in one of these: {endings}", endings=endings), where=inert(out))
+    return maker
+
+
+def _framed(path: Path, knot_map: KnotMap, rug: Path | str | None, over: Tables) -> Artwork:
+    """Return the artwork at `path` as the rug shows it; the rug file, or `over`, may say [design] fit and turn."""
+    if rug is None:
+        asked = from_tables(merge(to_tables(knot_map.rug, Workshop()), over), where=say("the command line"))
+    else:
+        asked = read_rugfile(Path(rug), over)
+    artwork, _ = read_artwork(path)
+    return place(artwork, knot_map.rug, asked.design).shown
