@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+from support.editing import old
 from support.ordering import chartmaker, knots, order
 
-__all__ = ["chartmaker", "knots", "order", "root"]
+__all__ = ["chartmaker", "knots", "old", "order", "root"]
 
 settings.register_profile("suite", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 settings.load_profile("suite")

@@ -1,8 +1,9 @@
-"""Help is set as click sets it, though its width is found without what click imports for that."""
+"""What all commands share: help as wide as click would set it, and one answer to what is no knot map."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,3 +19,12 @@ def test_help_is_as_wide_as_click_would_set_it(
     ours = chartmaker("plan", "--help").out
     app.main(["plan", "--help"], prog_name="chartmaker", standalone_mode=False)
     assert ours == capsys.readouterr().out
+
+
+def test_what_is_no_knot_map(order: Path, chartmaker: Callable[..., Any]) -> None:
+    for command in ("chart", "rows", "proof"):
+        out = order.parent / ("x.png" if command == "proof" else "x.pdf")
+        result = chartmaker(command, order.parent / "art.png", "--out", out)
+        assert result.code == 6
+        assert not out.exists()
+    assert chartmaker("figures", order.parent / "nothing.png").code == 6

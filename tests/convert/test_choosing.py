@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage import data
-from support.drawings import card_of, converted, rug_of
+from support.drawings import card_of, converted
+from support.making import SQUARE, make_rug
 
 from chartmaker.colours import choosing, swapping
 from chartmaker.colours.choosing import choose
@@ -93,10 +94,10 @@ def test_each_further_step_of_the_search_only_helps(monkeypatch: pytest.MonkeyPa
 
 def test_keep_and_skip_are_honoured() -> None:
     card = card_of(np.random.default_rng(2).integers(0, 256, (60, 3)).astype(np.uint8))
-    free = converted(PHOTOGRAPH, rug_of(64, 64), card, YarnChoice(colours=8))
+    free = converted(PHOTOGRAPH, make_rug(64, 64, SQUARE), card, YarnChoice(colours=8))
     assert free.choosing is not None
     skip, keep = free.choosing.codes[0], next(y.code for y in card if y.code not in free.choosing.codes)
-    bound = converted(PHOTOGRAPH, rug_of(64, 64), card, YarnChoice(colours=8, keep=(keep,), skip=(skip,)))
+    bound = converted(PHOTOGRAPH, make_rug(64, 64, SQUARE), card, YarnChoice(colours=8, keep=(keep,), skip=(skip,)))
     assert bound.choosing is not None
     assert keep in bound.choosing.codes
     assert skip not in bound.choosing.codes
@@ -116,11 +117,11 @@ def test_what_cannot_be_chosen_is_said() -> None:
     with pytest.raises(CardError, match="no yarn is left"):
         allowed_yarns(card, YarnChoice(skip=("Y000", "Y001")))
     with pytest.raises(RugError, match="needs a card"):
-        converted(PHOTOGRAPH, rug_of(64, 64), ())
+        converted(PHOTOGRAPH, make_rug(64, 64, SQUARE), ())
 
 
 def test_shades_to_be_dyed_are_told_apart_by_eye() -> None:
-    result = converted(PHOTOGRAPH, rug_of(64, 64), (), YarnChoice(colours=20))
+    result = converted(PHOTOGRAPH, make_rug(64, 64, SQUARE), (), YarnChoice(colours=20))
     yarns = result.knot_map.yarns
     assert result.dyed
     assert len(yarns) == 20
@@ -129,11 +130,11 @@ def test_shades_to_be_dyed_are_told_apart_by_eye() -> None:
     assert np.allclose(lab, lab_from_srgb8(np.array([yarn.srgb for yarn in yarns], dtype=np.uint8)))
     assert (ciede2000(lab[:, None], lab[None])[~np.eye(20, dtype=bool)] >= SHADES_APART_DE00).all()
     random = card_of(np.random.default_rng(0).integers(0, 256, (20, 3)).astype(np.uint8))
-    assert result.report.mean_de00 < converted(PHOTOGRAPH, rug_of(64, 64), random).report.mean_de00 / 2
+    assert result.report.mean_de00 < converted(PHOTOGRAPH, make_rug(64, 64, SQUARE), random).report.mean_de00 / 2
 
 
 def test_a_card_larger_than_a_map_can_hold_is_chosen_from() -> None:
     card = card_of(np.random.default_rng(5).integers(0, 256, (300, 3)).astype(np.uint8))
-    result = converted(PHOTOGRAPH, rug_of(32, 32), card)
+    result = converted(PHOTOGRAPH, make_rug(32, 32, SQUARE), card)
     assert result.choosing is not None
     assert len(result.choosing.codes) == 24

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from support.drawings import card_of, converted, rug_of
+from support.drawings import card_of, converted
+from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.colours.palette import MOST_COLOURS
@@ -19,8 +20,8 @@ CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30)])
 def test_artwork_without_an_even_area_cannot_be_flat() -> None:
     noise = np.random.default_rng(1).integers(0, 256, (80, 80, 3)).astype(np.uint8)
     with pytest.raises(ArtworkError, match="the artwork has none; use style = 'shaded'"):
-        converted(noise, rug_of(20, 20), CARD, style="flat")
-    assert converted(noise, rug_of(20, 20), CARD).style.style == "shaded"
+        converted(noise, make_rug(20, 20, SQUARE), CARD, style="flat")
+    assert converted(noise, make_rug(20, 20, SQUARE), CARD).style.style == "shaded"
 
 
 @pytest.mark.parametrize("style", ["flat", "shaded"])
@@ -30,7 +31,9 @@ def test_artwork_that_lies_outside_the_rug_is_refused(style: str) -> None:
     coverage = np.zeros((80, 80), np.uint8)
     coverage[:8, :8] = coverage[-8:, -8:] = 255
     with pytest.raises(ArtworkError, match="nothing of the artwork lies inside the rug"):
-        convert(Artwork(srgb, coverage), rug_of(20, 20, "ellipse"), CARD, Design(style=style), YarnChoice())
+        convert(
+            Artwork(srgb, coverage), make_rug(20, 20, SQUARE, shape="ellipse"), CARD, Design(style=style), YarnChoice()
+        )
 
 
 def test_even_areas_of_very_many_colours_are_shaded() -> None:
@@ -39,12 +42,12 @@ def test_even_areas_of_very_many_colours_are_shaded() -> None:
     colours = np.random.default_rng(2).choice(256**3, side * side, replace=False)
     blocks = np.stack([colours >> 16, colours >> 8 & 255, colours & 255], axis=-1).astype(np.uint8)
     artwork = np.kron(blocks.reshape(side, side, 3), np.ones((6, 6, 1), np.uint8))
-    style = converted(artwork, rug_of(36, 36), CARD).style
+    style = converted(artwork, make_rug(36, 36, SQUARE), CARD).style
     assert (style.style, f"over {MOST_COLOURS} colours" in style.reason) == ("shaded", True)
 
 
 def test_getting_ready_early_changes_nothing() -> None:
     artwork = np.kron(np.eye(4, dtype=np.uint8)[..., None] * 255, np.ones((10, 10, 3), np.uint8))
-    before = converted(artwork, rug_of(20, 20), CARD).knot_map.sha256
+    before = converted(artwork, make_rug(20, 20, SQUARE), CARD).knot_map.sha256
     prepared()
-    assert converted(artwork, rug_of(20, 20), CARD).knot_map.sha256 == before
+    assert converted(artwork, make_rug(20, 20, SQUARE), CARD).knot_map.sha256 == before

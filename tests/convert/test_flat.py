@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image, ImageDraw
 from skimage.draw import disk
-from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_for, rug_of
+from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_for
+from support.making import SQUARE, make_rug
 from support.metrics import (
     as_placed,
     coverage,
@@ -46,7 +47,7 @@ def placed_labels(result: Conversion, srgb: np.ndarray, colours: list[tuple[int,
 @functools.cache
 def measured(name: str) -> dict[str, float]:
     srgb, (columns, colours) = drawing(name), COLOURS[name]
-    rug = rug_of(columns, rows_for(srgb, columns))
+    rug = make_rug(columns, rows_for(srgb, columns), SQUARE)
     result = converted(srgb, rug, card_of(colours))
     assert result.style.style == "flat"
     knots, labels = picked(result), placed_labels(result, srgb, colours)
@@ -80,7 +81,7 @@ def test_lines_stay_whole() -> None:
 
 def test_without_lines_the_majority_breaks_them() -> None:
     srgb, (columns, colours) = drawing("rosette_panel"), COLOURS["rosette_panel"]
-    plain = converted(srgb, rug_of(columns, rows_for(srgb, columns)), card_of(colours), lines=False, tidy=0)
+    plain = converted(srgb, make_rug(columns, rows_for(srgb, columns), SQUARE), card_of(colours), lines=False, tidy=0)
     labels = labels_of(srgb, np.array(colours, dtype=np.uint8))
     assert unbroken_score(labels, picked(plain), 2)[0] < 0.75
     assert plain.lines_kept == 0
@@ -91,7 +92,7 @@ def test_lines_stay_whole_in_small_artwork(pixels: int) -> None:
     fine, (columns, colours) = drawing("celtic_panel"), COLOURS["celtic_panel"]
     rows = rows_for(fine, columns)
     small = np.asarray(Image.fromarray(fine).resize((columns * pixels, rows * pixels), Image.Resampling.BOX))
-    result = converted(small, rug_of(columns, rows), card_of([*colours, GREY]))
+    result = converted(small, make_rug(columns, rows, SQUARE), card_of([*colours, GREY]))
     labels = placed_labels(result, fine, colours)
     assert {yarn.srgb for yarn in result.knot_map.yarns} == {WHITE, BLACK}
     assert fidelity(picked(result), coverage(labels, 3, rows, columns)) >= 0.98
@@ -111,7 +112,7 @@ def test_an_edge_between_black_and_white_is_never_grey_though_the_drawing_has_gr
         pen.rectangle([1700, 1200, 1999, 1599], fill=GREY)
 
     srgb = drawn((500, 400), draw)
-    result = converted(srgb, rug_of(50, 40), card_of([WHITE, BLACK, GREY, (60, 60, 60), (190, 190, 190)]))
+    result = converted(srgb, make_rug(50, 40, SQUARE), card_of([WHITE, BLACK, GREY, (60, 60, 60), (190, 190, 190)]))
     knots = picked(result)
     assert set(np.unique(knots)) == {0, 1, 2}
     rows, columns = np.nonzero(knots == 2)
@@ -131,7 +132,7 @@ def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: flo
         pen.rectangle([0, 0, 100, 100], fill=RED)  # an even area, so that the colour is known
 
     srgb = drawn((500, 400), draw)
-    result = converted(srgb, rug_of(50, 40), card_of([WHITE, RED]), tidy=0)
+    result = converted(srgb, make_rug(50, 40, SQUARE), card_of([WHITE, RED]), tidy=0)
     knots, labels = picked(result), placed_labels(result, srgb, [WHITE, RED])
     # slanting strokes are measured a little too thin, hence the lower end here
     pieces = [piece for piece in thin_pieces(labels, 2, 10, 10, narrowest=0.1) if piece.colour == 1]
@@ -145,7 +146,7 @@ def test_a_dotted_ground_keeps_every_dot() -> None:
     dots = [(y, x) for y in range(31, 780, 57) for x in range(27, 990, 63)]
     for y, x in dots:
         srgb[disk((y, x), 6, shape=srgb.shape[:2])] = RED
-    result = converted(srgb, rug_of(100, 80), card_of([(240, 230, 200), RED]))
+    result = converted(srgb, make_rug(100, 80, SQUARE), card_of([(240, 230, 200), RED]))
     knots = picked(result)
     for y, x in dots:
         assert (knots[max(y // 10 - 1, 0) : y // 10 + 2, max(x // 10 - 1, 0) : x // 10 + 2] == 1).any()
@@ -158,8 +159,8 @@ def test_crumbs_of_a_line_are_tidied_when_lines_are_not_kept() -> None:
         pen.rectangle([1500, 80, 1900, 400], fill=BLACK)
 
     srgb, card = drawn((500, 400), draw), card_of([WHITE, BLACK])
-    loose = converted(srgb, rug_of(50, 40), card, lines=False, tidy=0)
-    tidy = converted(srgb, rug_of(50, 40), card, lines=False, tidy=1)
+    loose = converted(srgb, make_rug(50, 40, SQUARE), card, lines=False, tidy=0)
+    tidy = converted(srgb, make_rug(50, 40, SQUARE), card, lines=False, tidy=1)
     assert loose.tidied == 0
     assert specks(picked(loose)) > 0
     assert tidy.tidied >= specks(picked(loose))
@@ -170,7 +171,7 @@ def test_crumbs_of_a_line_are_tidied_when_lines_are_not_kept() -> None:
 @given(arrays(np.uint8, st.tuples(st.integers(8, 30), st.integers(8, 30)), elements=st.integers(0, 3)))
 def test_artwork_that_is_a_grid_of_card_colours_stays_as_it_is(cells: np.ndarray) -> None:
     colours = np.array([WHITE, BLACK, GREY, RED], dtype=np.uint8)
-    result = converted(colours[cells], rug_of(cells.shape[1], cells.shape[0]), card_of(colours))
+    result = converted(colours[cells], make_rug(cells.shape[1], cells.shape[0], SQUARE), card_of(colours))
     assert (picked(result) == cells).all()
     assert result.report.max_de00 == 0
 
@@ -180,7 +181,7 @@ def test_compression_does_not_make_flat_artwork_shaded() -> None:
     stream = io.BytesIO()
     Image.fromarray(srgb).save(stream, "JPEG", quality=85)
     rough = np.asarray(Image.open(stream).convert("RGB"))
-    rug, card = rug_of(columns, rows_for(srgb, columns)), card_of([*colours, GREY, (120, 0, 0), (0, 100, 0)])
+    rug, card = make_rug(columns, rows_for(srgb, columns), SQUARE), card_of([*colours, GREY, (120, 0, 0), (0, 100, 0)])
     result = converted(rough, rug, card)
     assert result.style.style == "flat"
     assert (picked(result) != picked(converted(srgb, rug, card))).mean() < 0.005
@@ -199,7 +200,7 @@ def test_tiles_cover_every_knot_once_and_see_round_them(rows: int, columns: int,
 
 def test_a_second_process_places_the_same_knots() -> None:
     srgb = np.asarray(drawing("celtic_panel"))
-    rug, card = rug_of(600, rows_for(srgb, 600)), card_of([WHITE, BLACK])
+    rug, card = make_rug(600, rows_for(srgb, 600), SQUARE), card_of([WHITE, BLACK])
     mate = Mate.started()
     assert mate is not None
     one = convert(Artwork(srgb), rug, card, Design(), YarnChoice())

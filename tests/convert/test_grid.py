@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.drawings import card_of, converted, picked, rug_of
+from support.drawings import card_of, converted, picked
+from support.making import SQUARE, make_rug
 
 from chartmaker.convert import Conversion
 
@@ -33,13 +34,13 @@ def edges_of(result: Conversion) -> tuple[np.ndarray, np.ndarray]:
 def test_stripes_all_round_come_out_with_one_width() -> None:
     """Three stripes are 2.4 knots wide; a designer on ruled paper gives each two knots (from memory)."""
     srgb = framed(803, 997, [(33, 24), (98, 24), (157, 24)])
-    result = converted(srgb, rug_of(80, 99), CARD, fit="stretch")
+    result = converted(srgb, make_rug(80, 99, SQUARE), CARD, fit="stretch")
     knots = picked(result)
     for line in (knots[50], knots[:, 40]):
         runs = np.diff(np.flatnonzero(np.append(True, np.diff(line) != 0)))
         assert runs[1:6:2].tolist() == runs[-5::2].tolist() == [2, 2, 2]
     assert 0.2 < result.placed.placement.greatest_shift_knots <= 0.75
-    even = picked(converted(srgb, rug_of(80, 99), CARD, fit="stretch", fitted=False))
+    even = picked(converted(srgb, make_rug(80, 99, SQUARE), CARD, fit="stretch", fitted=False))
     widths = [np.diff(np.flatnonzero(np.append(True, np.diff(line) != 0)))[1:6:2] for line in (even[50], even[:, 40])]
     assert {2, 3} == set(np.concatenate(widths).tolist())  # so much for sampling
 
@@ -51,7 +52,7 @@ def test_a_drawing_that_mirrors_gives_edges_that_mirror(size: int, widths: list[
     for gap, wide in widths:
         stripes.append((at + gap, wide))
         at += gap + wide
-    result = converted(framed(size, size + 100, stripes), rug_of(70, 80), CARD, fit="stretch")
+    result = converted(framed(size, size + 100, stripes), make_rug(70, 80, SQUARE), CARD, fit="stretch")
     for edges, end in zip(edges_of(result), (size, size + 100), strict=True):
         assert (end - edges[::-1]).tolist() == edges.tolist()
 
@@ -60,8 +61,8 @@ def test_a_drawing_that_mirrors_gives_edges_that_mirror(size: int, widths: list[
 @settings(max_examples=15, deadline=None)
 def test_a_turned_drawing_turns_the_edges(size: int, corner: int) -> None:
     srgb = framed(size, size + 100, [(33, 24)], corner)
-    plain = edges_of(converted(srgb, rug_of(71, 80), CARD, fit="stretch"))
-    turned = edges_of(converted(srgb[::-1, ::-1], rug_of(71, 80), CARD, fit="stretch"))
+    plain = edges_of(converted(srgb, make_rug(71, 80, SQUARE), CARD, fit="stretch"))
+    turned = edges_of(converted(srgb[::-1, ::-1], make_rug(71, 80, SQUARE), CARD, fit="stretch"))
     for one, other, end in zip(plain, turned, (size, size + 100), strict=True):
         assert (end - other[::-1]).tolist() == one.tolist()
 
@@ -72,7 +73,7 @@ def test_of_a_mirrored_rug_the_master_has_the_say(mirror: str) -> None:
     srgb = framed(800, 1000, [(33, 24)])
     srgb[100:400, 455:600] = INKS[2]
     srgb[620:900, 233:300] = INKS[2]
-    across, down = edges_of(converted(srgb, rug_of(80, 100), CARD, mirror=mirror))
+    across, down = edges_of(converted(srgb, make_rug(80, 100, SQUARE), CARD, mirror=mirror))
     if mirror != "along":
         assert (800 - across[::-1]).tolist() == across.tolist()
         assert np.abs(across - 233).min() < 0.1
@@ -84,5 +85,5 @@ def test_of_a_mirrored_rug_the_master_has_the_say(mirror: str) -> None:
 def test_an_even_grid_can_be_asked_for_and_shaded_artwork_has_one() -> None:
     srgb = framed(803, 997, [(33, 24)])
     for design in ({"fitted": False}, {"style": "shaded"}):
-        placement = converted(srgb, rug_of(80, 99), CARD, fit="stretch", **design).placed.placement
+        placement = converted(srgb, make_rug(80, 99, SQUARE), CARD, fit="stretch", **design).placed.placement
         assert placement.greatest_shift_knots == pytest.approx(0, abs=1e-9)

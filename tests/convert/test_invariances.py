@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw
-from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_for, rug_of
+from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_for
+from support.making import SQUARE, make_rug
 
 from chartmaker.convert.flat import tiles
 from chartmaker.convert.flat.tiles import HALO
@@ -42,7 +43,7 @@ def artworks(draw: st.DrawFn, smooth: bool | None = None) -> np.ndarray:
 
 
 def knots_of(srgb: np.ndarray, columns: int, rows: int, inks: list[tuple[int, int, int]] = INKS) -> np.ndarray:
-    return picked(converted(srgb, rug_of(columns, rows), card_of(inks), style="flat", fit="stretch"))
+    return picked(converted(srgb, make_rug(columns, rows, SQUARE), card_of(inks), style="flat", fit="stretch"))
 
 
 grids = st.tuples(st.integers(10, 60), st.integers(10, 60))
@@ -95,7 +96,7 @@ def test_a_tiling_moved_by_its_period_gives_the_same_knots(srgb: np.ndarray, kno
 @pytest.mark.parametrize("name", ["harlequin", "celtic_panel"])
 def test_tiles_make_no_difference(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     srgb, (_, colours) = drawing(name), COLOURS[name]
-    rug, card = rug_of(160, rows_for(srgb, 160)), card_of(colours)
+    rug, card = make_rug(160, rows_for(srgb, 160), SQUARE), card_of(colours)
     few = picked(converted(srgb, rug, card))
     monkeypatch.setattr(tiles, "_TILE_PIXELS", 4000)
     monkeypatch.setattr(tiles, "_TILE_COLUMNS", 70)

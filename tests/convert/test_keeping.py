@@ -13,7 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage import data
 from support.drawing_measures.shaded import details, third_yarn
-from support.drawings import card_of, converted, picked, rug_of
+from support.drawings import card_of, converted, picked
+from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placement
@@ -96,7 +97,7 @@ def test_transparent_places_take_the_ground(style: str) -> None:
     coverage = np.zeros(srgb.shape[:2], dtype=np.uint8)
     coverage[:180] = 255
     card = card_of([(200, 40, 30), (20, 30, 90), (240, 230, 200), (9, 9, 9)])
-    rug = rug_of(36, 36)
+    rug = make_rug(36, 36, SQUARE)
 
     def woven(**design: object) -> np.ndarray:
         asked = Design.model_validate({"style": style, **design})
@@ -118,14 +119,16 @@ import sys
 sys.path.insert(0, {tests!r})
 from convert.test_keeping import drawing
 from skimage import data
-from support.drawings import card_of, converted, rug_of
+from support.drawings import card_of, converted
+from support.making import SQUARE, make_rug
 import numpy as np
 from chartmaker.order.design import YarnChoice
 
 card = card_of(np.random.default_rng(5).integers(0, 256, (60, 3)).astype(np.uint8))
 asked = ((data.astronaut()[::2, ::2], {{}}), (data.coffee()[::3, ::3], {{"stipple": 0.5}}), (drawing(), {{}}))
 for srgb, design in asked:
-    made = converted(srgb, rug_of(48, 48), card, YarnChoice(colours=14), style="shaded", fit="stretch", **design)
+    rug = make_rug(48, 48, SQUARE)
+    made = converted(srgb, rug, card, YarnChoice(colours=14), style="shaded", fit="stretch", **design)
     print(made.knot_map.sha256)
 """
 
@@ -150,8 +153,12 @@ def test_a_mirrored_artwork_gives_the_mirrored_map(seed: int) -> None:
     random = np.random.default_rng(seed)
     srgb = data.astronaut()[40 : 40 + 8 * 24, 120 : 120 + 8 * 24]
     card = card_of(random.integers(0, 256, (30, 3)).astype(np.uint8))
-    plain = picked(converted(srgb, rug_of(29, 31), card, style="shaded", fit="stretch"))
-    across = picked(converted(np.ascontiguousarray(srgb[:, ::-1]), rug_of(29, 31), card, style="shaded", fit="stretch"))
-    along = picked(converted(np.ascontiguousarray(srgb[::-1]), rug_of(29, 31), card, style="shaded", fit="stretch"))
+    plain = picked(converted(srgb, make_rug(29, 31, SQUARE), card, style="shaded", fit="stretch"))
+    across = picked(
+        converted(np.ascontiguousarray(srgb[:, ::-1]), make_rug(29, 31, SQUARE), card, style="shaded", fit="stretch")
+    )
+    along = picked(
+        converted(np.ascontiguousarray(srgb[::-1]), make_rug(29, 31, SQUARE), card, style="shaded", fit="stretch")
+    )
     assert (across[:, ::-1] == plain).all()
     assert (along[::-1] == plain).all()

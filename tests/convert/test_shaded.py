@@ -11,8 +11,9 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 from skimage import data
 from skimage.color import deltaE_ciede2000
-from support.drawings import card_of, converted, picked, rug_of
+from support.drawings import card_of, converted, picked
 from support.eye import seen
+from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import evenly_placed
@@ -32,7 +33,7 @@ def photograph(side: int = 256) -> np.ndarray:
 
 def test_each_knot_takes_the_yarn_nearest_to_its_average_in_linear_light() -> None:
     srgb = photograph(240)
-    result = converted(srgb, rug_of(60, 60), card_of(CARD), detail=0)
+    result = converted(srgb, make_rug(60, 60, SQUARE), card_of(CARD), detail=0)
     assert result.style.style == "shaded"
     # averages of 4 x 4 pixels, colour by colour-science, the difference by scikit-image
     linear = colour.models.eotf_sRGB(srgb / 255).reshape(60, 4, 60, 4, 3).mean(axis=(1, 3))
@@ -52,13 +53,13 @@ def test_each_knot_takes_the_yarn_nearest_to_its_average_in_linear_light() -> No
 @settings(max_examples=10)
 @given(st.permutations(range(24)))
 def test_the_order_of_the_card_does_not_matter(order: list[int]) -> None:
-    srgb, rug = photograph(64), rug_of(32, 32)
+    srgb, rug = photograph(64), make_rug(32, 32, SQUARE)
     plain, shuffled = converted(srgb, rug, card_of(CARD)), converted(srgb, rug, card_of(CARD[order]))
     assert (CARD[picked(plain)] == CARD[order][picked(shuffled)]).all()
 
 
 def test_the_report_adds_up() -> None:
-    result = converted(photograph(), rug_of(64, 64), card_of(CARD))
+    result = converted(photograph(), make_rug(64, 64, SQUARE), card_of(CARD))
     report, knot_map = result.report, result.knot_map
     assert [match.code for match in report.yarns] == [yarn.code for yarn in knot_map.yarns]
     assert [match.knots for match in report.yarns] == knot_map.counts.tolist()
@@ -89,7 +90,7 @@ def stippled(srgb: np.ndarray, yarns: np.ndarray, rows: int, columns: int, fine:
 
 def test_stipple_looks_better_from_afar_and_no_worse_from_near_with_fewer_runs() -> None:
     srgb, cells = photograph(256), 128
-    rug = rug_of(cells, cells)
+    rug = make_rug(cells, cells, SQUARE)
     quantised = Image.fromarray(srgb).quantize(24, Image.Quantize.MEDIANCUT).getpalette()
     yarns = np.array(quantised, dtype=np.uint8).reshape(-1, 3)[:24]
     plain = picked(converted(srgb, rug, card_of(yarns), detail=0))
@@ -126,7 +127,7 @@ def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypat
     means = np.stack([np.bincount(box, lab[:, axis]) / counts for axis in range(3)], axis=1)
     assert knots.tolist() == counts.tolist()
     np.testing.assert_allclose(colours, means, atol=1e-9)
-    rug, card, choice = rug_of(side, side), card_of(CARD), YarnChoice(colours=6)
+    rug, card, choice = make_rug(side, side, SQUARE), card_of(CARD), YarnChoice(colours=6)
     boxed = converted(srgb, rug, card, choice)
     monkeypatch.setattr(shaded, "MOST_COLOURS", 10**6)
     single = converted(srgb, rug, card, choice)
@@ -145,7 +146,7 @@ def test_stipple_goes_on_until_its_rounds_are_over(monkeypatch: pytest.MonkeyPat
         monkeypatch.setattr(stipple, "ROUNDS", rounds)
         knots = stippled(srgb, CARD[:8], *side, 1.0)
         blended.append(seen(LINEAR_OF_BYTE[srgb], LINEAR_OF_BYTE[CARD[knots]], 5.0, (2.5, 2.5)))
-    nearest = picked(converted(srgb, rug_of(side[1], side[0]), yarns, style="shaded"))
+    nearest = picked(converted(srgb, make_rug(side[1], side[0], SQUARE), yarns, style="shaded"))
     assert blended[0] < seen(LINEAR_OF_BYTE[srgb], LINEAR_OF_BYTE[CARD[nearest]], 5.0, (2.5, 2.5))
     assert blended[0] > blended[1] - 0.05 and blended[1] > blended[2] - 0.05
 
@@ -153,7 +154,7 @@ def test_stipple_goes_on_until_its_rounds_are_over(monkeypatch: pytest.MonkeyPat
 def test_the_same_input_gives_the_same_map() -> None:
     srgb = photograph()
     for design in ({}, {"stipple": 0.5}):
-        maps = {converted(srgb, rug_of(64, 64), card_of(CARD), **design).knot_map.sha256 for _ in range(2)}
+        maps = {converted(srgb, make_rug(64, 64, SQUARE), card_of(CARD), **design).knot_map.sha256 for _ in range(2)}
         assert len(maps) == 1
 
 

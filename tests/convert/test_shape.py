@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from skimage import data
-from support.drawings import card_of, converted, drawing, picked, rows_for, rug_of
-from support.making import make_rug
+from support.drawings import card_of, converted, drawing, picked, rows_for
+from support.making import SQUARE, make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
@@ -23,7 +23,7 @@ CARD = card_of([(0, 0, 0), (255, 255, 255), (200, 30, 30), (30, 30, 200), (120, 
 def test_mirrored_rugs_are_symmetric_to_the_knot(columns: int, mirror: str, style: str) -> None:
     srgb = drawing("rosette_panel") if style == "flat" else data.astronaut()
     rows = columns + 1
-    result = converted(srgb, rug_of(columns, rows), CARD, mirror=mirror, fit="stretch", style=style)
+    result = converted(srgb, make_rug(columns, rows, SQUARE), CARD, mirror=mirror, fit="stretch", style=style)
     knots = result.knot_map.knots
     if mirror != "along":
         assert (knots == knots[:, ::-1]).all()
@@ -32,7 +32,7 @@ def test_mirrored_rugs_are_symmetric_to_the_knot(columns: int, mirror: str, styl
     assert sum(match.knots for match in result.report.yarns) == columns * rows
     across, along = ("once" if count % 2 else "two centre" for count in (columns, rows))
     assert (across in result.symmetry) == (mirror != "along") or across == along
-    plain = converted(srgb, rug_of(columns, rows), CARD, fit="stretch", style=style)
+    plain = converted(srgb, make_rug(columns, rows, SQUARE), CARD, fit="stretch", style=style)
     half = slice(0, rows - rows // 2)  # the master is the half that is woven first, on the left
     assert (plain.knot_map.counts.sum()) == columns * rows
     if mirror == "along":
@@ -47,11 +47,11 @@ def test_near_symmetry_is_noticed_with_the_number_of_knots() -> None:
     cells[5:9, 3:8] = cells[5:9, 22:27] = 1
     cells[15, 4] = 1
     srgb = np.array([(255, 255, 255), (0, 0, 0)], dtype=np.uint8)[cells]
-    result = converted(srgb, rug_of(30, 20), CARD)
+    result = converted(srgb, make_rug(30, 20, SQUARE), CARD)
     assert "nearly symmetric across: 2 knots differ" in result.symmetry
     cells[15, 4] = 0
     srgb = np.array([(255, 255, 255), (0, 0, 0)], dtype=np.uint8)[cells]
-    assert "symmetric across to the knot" in converted(srgb, rug_of(30, 20), CARD).symmetry
+    assert "symmetric across to the knot" in converted(srgb, make_rug(30, 20, SQUARE), CARD).symmetry
 
 
 def test_turning_and_the_first_row() -> None:
@@ -72,17 +72,17 @@ def test_artwork_of_other_proportions_needs_a_fit() -> None:
     colours = np.array([yarn.srgb for yarn in CARD], dtype=np.uint8)
     srgb = np.kron(colours[cells], np.ones((6, 6, 1), dtype=np.uint8))
     with pytest.raises(ArtworkError, match=r"(?s)stretch.*crop.*pad"):
-        converted(srgb, rug_of(20, 20), CARD)
-    stretched = picked(converted(srgb, rug_of(20, 20), CARD, fit="stretch"))
+        converted(srgb, make_rug(20, 20, SQUARE), CARD)
+    stretched = picked(converted(srgb, make_rug(20, 20, SQUARE), CARD, fit="stretch"))
     assert (stretched == cells[:, ::2]).all()
-    cropped = converted(srgb, rug_of(20, 20), CARD, fit="crop")
+    cropped = converted(srgb, make_rug(20, 20, SQUARE), CARD, fit="crop")
     assert "60 pixels are cut off at left and right" in cropped.placed.fit
     assert (picked(cropped) == 0).all()
-    padded = converted(srgb, rug_of(40, 40), CARD, fit="pad")
+    padded = converted(srgb, make_rug(40, 40, SQUARE), CARD, fit="pad")
     assert "60 pixels of #" in padded.placed.fit
     assert (picked(padded)[10:30] == cells).all()
     assert len(np.unique(picked(padded)[:10])) == 1
-    exact = converted(srgb, rug_of(40, 20), CARD)
+    exact = converted(srgb, make_rug(40, 20, SQUARE), CARD)
     assert exact.placed.fit == "The artwork has the rug's proportions."
 
 
@@ -93,7 +93,9 @@ def test_padding_goes_on_with_what_lies_at_the_edge_transparent_or_not() -> None
         if clear:
             coverage[:5], coverage[-5:], coverage[:, :5], coverage[:, -5:] = 0, 0, 0, 0
         design = Design.model_validate({"fit": "pad"})
-        result = convert(Artwork(srgb, coverage.copy()), rug_of(40, 40, "artwork"), CARD, design, YarnChoice())
+        result = convert(
+            Artwork(srgb, coverage.copy()), make_rug(40, 40, SQUARE, shape="artwork"), CARD, design, YarnChoice()
+        )
         assert said in result.placed.fit
         assert (result.knot_map.knots[:9] == (NO_KNOT if clear else 0)).all()
 
@@ -103,7 +105,7 @@ def test_padding_goes_on_with_what_lies_at_the_edge_transparent_or_not() -> None
 def test_outlines_are_symmetric_and_of_the_right_area(shape: str, style: str) -> None:
     srgb = drawing("harlequin")
     rows = rows_for(srgb, 90)
-    knots = converted(srgb, rug_of(90, rows, shape), CARD, style=style).knot_map.knots
+    knots = converted(srgb, make_rug(90, rows, SQUARE, shape=shape), CARD, style=style).knot_map.knots
     outside = knots == NO_KNOT
     assert (outside == outside[::-1]).all()
     assert (outside == outside[:, ::-1]).all()
@@ -119,7 +121,7 @@ def test_transparency_is_outside_the_rug(style: str) -> None:
     coverage = np.full((200, 300), 255, dtype=np.uint8)
     coverage[:, :57] = 0
     srgb[:, :57] = (0, 0, 0)  # what hides under transparency colours no knot
-    rug, design = rug_of(30, 20, "artwork"), Design.model_validate({"style": style})
+    rug, design = make_rug(30, 20, SQUARE, shape="artwork"), Design.model_validate({"style": style})
     result = convert(Artwork(srgb, coverage), rug, CARD, design, YarnChoice())
     assert (result.knot_map.knots[:, :5] == NO_KNOT).all()
     assert [yarn.code for yarn in result.knot_map.yarns] == ["Y001", "Y002"]
@@ -131,6 +133,6 @@ def test_transparency_is_outside_the_rug(style: str) -> None:
 
 
 def test_fewer_pixels_than_knots_is_a_finding() -> None:
-    result = converted(data.astronaut()[::8, ::8], rug_of(100, 100), CARD)
+    result = converted(data.astronaut()[::8, ::8], make_rug(100, 100, SQUARE), CARD)
     (finding,) = [finding for finding in result.findings if "fewer pixels" in finding.what]
     assert finding.severity == "warning"

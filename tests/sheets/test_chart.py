@@ -15,8 +15,7 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 from support import chart_reader as reader
-from support.making import SettledMap
-from support.rugs import rug_of
+from support.making import SettledMap, coloured_map
 
 from chartmaker.ground.errors import SheetError
 from chartmaker.knots.knotmap import NO_KNOT
@@ -76,7 +75,7 @@ def drawing_map(name: str, columns: int, yarns: int = 12, **chart: object) -> Se
     indexed = small.quantize(yarns, dither=Image.Dither.NONE)
     colours = np.array(indexed.getpalette()[: 3 * yarns]).reshape(-1, 3)  # type: ignore[index]
     knots = np.array(indexed)[::-1]
-    return rug_of(knots, colours[: knots.max() + 1], name=name, density=(40, 52), **chart)
+    return coloured_map(knots, colours[: knots.max() + 1], name=name, density=(40, 52), **chart)
 
 
 @pytest.mark.parametrize("name", sorted(path.name for path in DRAWINGS.glob("*.png")))
@@ -90,7 +89,7 @@ def test_the_legend_of_the_most_yarns_stays_on_the_smallest_paper(orientation: s
     """255 yarns on one sheet of A5 with codes of six letters: each entry is on the paper, none touches another."""
     rng = np.random.default_rng(8)
     knots = np.concatenate([np.arange(255), rng.integers(0, 255, 45)]).reshape(15, 20)
-    knot_map = rug_of(
+    knot_map = coloured_map(
         knots, rng.integers(0, 256, (255, 3)), density=(20, 20), paper="A5", cell="2.5 mm", orientation=orientation
     )
     yarns = tuple(replace(yarn, code=f"WM-{i:03d}") for i, yarn in enumerate(knot_map.yarns))
@@ -107,7 +106,7 @@ def test_the_legend_of_the_most_yarns_stays_on_the_smallest_paper(orientation: s
 
 def test_more_yarns_than_a_sheet_holds_are_refused() -> None:
     """No map has so many on any paper there is; a legend is never drawn with some of them left out."""
-    knot_map = rug_of(np.arange(60).reshape(6, 10), np.random.default_rng(1).integers(0, 256, (60, 3)))
+    knot_map = coloured_map(np.arange(60).reshape(6, 10), np.random.default_rng(1).integers(0, 256, (60, 3)))
     entries = [(yarn, 1) for yarn in range(60)]
     with Book(io.BytesIO(), title="x") as book, pytest.raises(SheetError, match="legend of 60 yarns does not fit"):
         palette = palette_of(knot_map.yarns, "both")
@@ -115,7 +114,7 @@ def test_more_yarns_than_a_sheet_holds_are_refused() -> None:
 
 
 def test_the_cover_tells_the_pile_if_it_is_given() -> None:
-    knot_map = rug_of(np.zeros((20, 20)), np.array([[90, 40, 30]]))
+    knot_map = coloured_map(np.zeros((20, 20)), np.array([[90, 40, 30]]))
     for pile_mm in (None, 12):
         rug = knot_map.rug.model_copy(update={"pile_mm": pile_mm})
         document = pdfium.PdfDocument(chart_bytes(replace(knot_map, rug=rug)))
@@ -126,7 +125,9 @@ def test_the_cover_tells_the_pile_if_it_is_given() -> None:
 def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:
     """poppler's pdftoppm gives each cell the colour that the map says."""
     rng = np.random.default_rng(5)
-    knot_map = rug_of(rng.integers(0, 20, (60, 50)), rng.integers(0, 256, (20, 3)), density=(40, 40), marks="both")
+    knot_map = coloured_map(
+        rng.integers(0, 20, (60, 50)), rng.integers(0, 256, (20, 3)), density=(40, 40), marks="both"
+    )
     path = tmp_path / "chart.pdf"
     path.write_bytes(chart_bytes(knot_map))
     per_point = 5.0
@@ -162,7 +163,7 @@ def test_symbols_survive_shrinking_and_a_grey_print(marks: str, share: float, ya
     rng = np.random.default_rng(11)
     knots = rng.integers(0, yarns, (40, 40))
     colours = rng.integers(0, 256, (yarns, 3))
-    knot_map = rug_of(knots, colours, density=(40, 40), marks=marks, whole=True, bold_every=10)
+    knot_map = coloured_map(knots, colours, density=(40, 40), marks=marks, whole=True, bold_every=10)
     templates = symbol_templates(knot_map, 32, share)
     edge = 2 if marks == "symbol" else 4
     codes = list(templates)
@@ -191,7 +192,7 @@ def test_counts_in_long_runs_give_the_row_back() -> None:
     rng = np.random.default_rng(3)
     row_runs = [np.repeat(rng.integers(0, 9, 12), rng.integers(1, 9, 12))[:40] for _ in range(30)]
     knots = np.array([np.pad(run, (0, 40 - len(run)), mode="edge") for run in row_runs])
-    knot_map = rug_of(knots, rng.integers(0, 256, (9, 3)), density=(40, 40), counts=True, whole=True)
+    knot_map = coloured_map(knots, rng.integers(0, 256, (9, 3)), density=(40, 40), counts=True, whole=True)
     _, sheets = reader.read_chart(chart_bytes(knot_map))
     for sheet in sheets:
         assert sheet.rows is not None and sheet.columns is not None
@@ -212,7 +213,7 @@ def test_counts_in_long_runs_give_the_row_back() -> None:
 
 def test_the_file_is_sound_and_the_same_every_time(tmp_path: Path) -> None:
     rng = np.random.default_rng(1)
-    knot_map = rug_of(rng.integers(0, 30, (90, 70)), rng.integers(0, 256, (30, 3)), density=(40, 40), strips=2)
+    knot_map = coloured_map(rng.integers(0, 30, (90, 70)), rng.integers(0, 256, (30, 3)), density=(40, 40), strips=2)
     data = chart_bytes(knot_map)
     assert data == chart_bytes(knot_map)
     path = tmp_path / "chart.pdf"
@@ -235,7 +236,7 @@ def test_the_file_is_sound_and_the_same_every_time(tmp_path: Path) -> None:
 @pytest.mark.parametrize("paper", ["A4", "A5", "Roll 24"])
 def test_rulers_measure_true(paper: str) -> None:
     """From 0 to 90 on the rulers are 90 mm, across and upwards."""
-    knot_map = rug_of(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True, paper=paper)
+    knot_map = coloured_map(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True, paper=paper)
     document = pdfium.PdfDocument(chart_bytes(knot_map))
     words = reader.words_of(reader.characters(document[len(document) - 1]))
     zeros = [word for word in words if word.text == "0"]
@@ -255,7 +256,7 @@ def test_rulers_measure_true(paper: str) -> None:
 
 def test_lengths_on_the_loom_stand_at_the_heavy_lines() -> None:
     """40 rows a dm: after 10 rows 2.5 cm, and 5 % more on the loom (arithmetic)."""
-    knot_map = rug_of(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True)
+    knot_map = coloured_map(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True)
     data = chart_bytes(knot_map, facts=CoverFacts(loom_length_factor=1.05))
     text = pdfium.PdfDocument(data)[1].get_textpage().get_text_range()
     assert [f"{length} cm" in text for length in ("2.6", "5.2", "7.9")] == [True] * 3
@@ -268,7 +269,9 @@ def test_a_sheet_to_turn_tells_the_lengths_of_both_ends(bold_every: int, told: b
     Where heavy lines stand too close for two figures, the first end's stay.
     """
     knots = np.tile(np.arange(30)[None, :], (60, 1)) % 2
-    knot_map = rug_of(knots, np.array([[9, 9, 9], [200, 9, 9]]), density=(40, 40), bold_every=bold_every, cell="1 mm")
+    knot_map = coloured_map(
+        knots, np.array([[9, 9, 9], [200, 9, 9]]), density=(40, 40), bold_every=bold_every, cell="1 mm"
+    )
     text = pdfium.PdfDocument(chart_bytes(knot_map))[1].get_textpage().get_text_range()
     assert "2.5 cm" in text
     assert ("12.5 cm" in text) == told
@@ -284,7 +287,7 @@ def test_a_sheet_to_turn_tells_the_lengths_of_both_ends(bold_every: int, told: b
     ],
 )
 def test_what_cannot_be_laid_out_is_refused(chart: dict[str, object], words: str) -> None:
-    knot_map = rug_of(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), **chart)
+    knot_map = coloured_map(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), **chart)
     with pytest.raises(SheetError, match=words):
         chart_bytes(knot_map)
 
@@ -301,7 +304,7 @@ def test_memory_does_not_grow_with_the_sheets() -> None:
     peaks = []
     for rows in (1000, 8000):
         knots = np.random.default_rng(2).integers(0, 12, (rows, 60)).astype(np.uint16)
-        knot_map = rug_of(knots, np.random.default_rng(2).integers(0, 256, (12, 3)), density=(40, 40), whole=True)
+        knot_map = coloured_map(knots, np.random.default_rng(2).integers(0, 256, (12, 3)), density=(40, 40), whole=True)
         assert knot_map.sha256
         tracemalloc.start()
         sheets = write_chart(Unkept(), knot_map, knot_map.workshop)  # type: ignore[arg-type]

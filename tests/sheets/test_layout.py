@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import SettledMap, settled
-from support.rugs import rug_of
+from support.making import SettledMap, coloured_map, settled
 
 from chartmaker.ground.errors import SheetError
 from chartmaker.knots.knotmap import NO_KNOT
@@ -54,7 +53,7 @@ def test_sheets_cover_what_is_told_once(
         knots[:, columns - columns // 2 :] = knots[:, : columns // 2][:, ::-1]
     if along:
         knots[rows - rows // 2 :] = knots[: rows // 2][::-1]
-    knot_map = rug_of(knots, np.zeros((3, 3), int), density=(4, 4), strips=min(strips, columns), reading=reading)
+    knot_map = coloured_map(knots, np.zeros((3, 3), int), density=(4, 4), strips=min(strips, columns), reading=reading)
     layout = layout_of(knot_map, knot_map.workshop, 1)
     seen = np.zeros(knots.shape, int)
     for page in layout.pages:
@@ -130,7 +129,7 @@ def test_papers_have_their_standard_sizes() -> None:
 def speckled(rows: int, columns: int, yarns: int = 3, **chart: object) -> SettledMap:
     """Return a rug in which every yarn stands everywhere, 40 x 40 knots a dm."""
     knots = np.random.default_rng(rows * columns).integers(0, yarns, (rows, columns))
-    return rug_of(knots, np.arange(yarns)[:, None] * [1, 1, 1], density=(40, 40), **chart)
+    return coloured_map(knots, np.arange(yarns)[:, None] * [1, 1, 1], density=(40, 40), **chart)
 
 
 @pytest.mark.parametrize("mirrors", [Mirrors(), Mirrors(across=True), Mirrors(along=True), Mirrors(True, True)])
@@ -217,12 +216,14 @@ def test_lines_grow_thin_with_the_cells() -> None:
 
 def test_cells_are_in_the_knot_s_proportion() -> None:
     knots, colours = np.zeros((40, 40)), np.zeros((1, 3), int)
-    assert cell_size_mm(*settled(rug_of(knots, colours, density=(40, 50), cell="3 mm"))) == pytest.approx((3, 2.4))
-    assert cell_size_mm(*settled(rug_of(knots, colours, density=(40, 50), cell="3 mm", square=True))) == (3, 3)
-    assert cell_size_mm(*settled(rug_of(knots, colours, density=(40, 40), cell="0.9 mm"))) == (0.9, 0.9)
+    assert cell_size_mm(*settled(coloured_map(knots, colours, density=(40, 50), cell="3 mm"))) == pytest.approx(
+        (3, 2.4)
+    )
+    assert cell_size_mm(*settled(coloured_map(knots, colours, density=(40, 50), cell="3 mm", square=True))) == (3, 3)
+    assert cell_size_mm(*settled(coloured_map(knots, colours, density=(40, 40), cell="0.9 mm"))) == (0.9, 0.9)
     for density, cell in (((40, 40), "0.89 mm"), ((40, 50), "1.1 mm"), ((50, 40), "0.8 mm")):
         with pytest.raises(SheetError, match=r"cannot be read; make \[chart\] cell larger"):
-            cell_size_mm(*settled(rug_of(knots, colours, density=density, cell=cell)))
+            cell_size_mm(*settled(coloured_map(knots, colours, density=density, cell=cell)))
 
 
 def test_cells_too_large_for_the_paper_are_refused() -> None:
@@ -237,7 +238,7 @@ def test_cells_too_large_for_the_paper_are_refused() -> None:
 
 @pytest.mark.parametrize(("cell", "tall"), [("7 mm", 35), ("6 mm", 30), ("9 mm", 45)])
 def test_cells_too_tall_for_the_paper_are_refused_though_their_width_fits(cell: str, tall: int) -> None:
-    knot_map = rug_of(
+    knot_map = coloured_map(
         np.zeros((40, 40)), np.zeros((1, 3), int), density=(40, 8), paper="A5", orientation="landscape", cell=cell
     )
     with pytest.raises(SheetError, match=f"A5 paper leaves no room for cells of . x {tall} mm"):
@@ -257,7 +258,7 @@ def test_the_legend_is_as_high_as_its_yarns_need_or_may_take(yarns: int, paper: 
 
 
 def test_the_page_map_is_of_the_rug_and_not_of_its_knots() -> None:
-    knot_map = rug_of(
+    knot_map = coloured_map(
         np.zeros((200, 100)), np.zeros((1, 3), int), density=(20, 40), paper="A3", cell="2 mm"
     )  # as wide as long
     page_map = frame_of(knot_map, knot_map.workshop, Mirrors()).page_map
@@ -267,7 +268,7 @@ def test_the_page_map_is_of_the_rug_and_not_of_its_knots() -> None:
 def test_a_legend_that_does_not_fit_follows_its_sheet() -> None:
     knots = np.zeros((300, 40), dtype=int)
     knots[200:] = np.arange(4000).reshape(100, 40) % 200
-    layout = layout_of(*settled(rug_of(knots, np.arange(200)[:, None] * [1, 1, 1], density=(40, 40))), 3)
+    layout = layout_of(*settled(coloured_map(knots, np.arange(200)[:, None] * [1, 1, 1], density=(40, 40))), 3)
     room = layout.frame.legend_room(places.SHORT_ENTRY_MM)
     number = 4
     for page in layout.pages:
@@ -282,7 +283,7 @@ def test_a_legend_that_does_not_fit_follows_its_sheet() -> None:
 def test_sheets_without_a_knot_are_left_out() -> None:
     knots = np.random.default_rng(2).integers(0, 3, (300, 300))
     knots[150:, 150:] = NO_KNOT
-    layout = layout_of(*settled(rug_of(knots, np.zeros((3, 3), int), density=(40, 40))), 0)
+    layout = layout_of(*settled(coloured_map(knots, np.zeros((3, 3), int), density=(40, 40))), 0)
     seen = np.zeros(knots.shape, dtype=bool)
     for page in layout.pages:
         part = np.s_[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
@@ -317,9 +318,9 @@ def test_a_whole_chart_of_a_symmetric_rug_on_request() -> None:
     half = np.random.default_rng(3).integers(0, 3, (60, 30))
     knots = np.hstack([half, half[:, ::-1]])
     colours = np.zeros((3, 3), int)
-    assert layout_of(*settled(rug_of(knots, colours)), 0).told_columns == range(30)
-    assert layout_of(*settled(rug_of(knots, colours, reading="right to left")), 0).told_columns == range(30, 60)
-    assert layout_of(*settled(rug_of(knots, colours, whole=True)), 0).told_columns == range(60)
+    assert layout_of(*settled(coloured_map(knots, colours)), 0).told_columns == range(30)
+    assert layout_of(*settled(coloured_map(knots, colours, reading="right to left")), 0).told_columns == range(30, 60)
+    assert layout_of(*settled(coloured_map(knots, colours, whole=True)), 0).told_columns == range(60)
 
 
 def test_yarns_are_counted_with_cells_outside_the_outline() -> None:

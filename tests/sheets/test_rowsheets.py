@@ -11,9 +11,8 @@ import pypdfium2 as pdfium
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from support.making import SettledMap
+from support.making import SettledMap, coloured_map
 from support.rows_reader import read_rows
-from support.rugs import rug_of
 
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.sheets.rows import rowlayout
@@ -42,7 +41,7 @@ def maps(draw: st.DrawFn) -> SettledMap:
         knots[rng.random(knots.shape) < 0.2] = NO_KNOT
     if draw(st.booleans()):
         knots[rows - rows // 2 :] = knots[: rows // 2][::-1]  # mirrored along, the centre row its own or not
-    return rug_of(
+    return coloured_map(
         knots,
         rng.integers(0, 256, (yarns, 3)),
         density=(min(40, 2 * columns), min(40, 2 * rows)),
@@ -72,7 +71,7 @@ def test_a_bracket_stands_clear_of_the_longest_code_before_it(times: int, readin
     row = np.array([0, 0, 0, *[1, 1, 2] * times, 0])
     row = row if reading == "left to right" else row[::-1]
     knots = np.array([row, np.roll(row, 1), row])
-    plain = rug_of(knots, np.eye(3, dtype=int) * 200, paper="A3", density=(40, 6), reading=reading)
+    plain = coloured_map(knots, np.eye(3, dtype=int) * 200, paper="A3", density=(40, 6), reading=reading)
     yarns = tuple(replace(yarn, code=f"WM-00{number}") for number, yarn in enumerate(plain.yarns))
     told = read_rows(rows_pdf(replace(plain, yarns=yarns)))
     for (number, _), (said, _, _, _) in told.items():
@@ -87,7 +86,7 @@ def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -
     """236 runs a row on A5: nothing runs off the foot of the paper, and every sheet says which part it is."""
     knots = np.random.default_rng(9).integers(0, 45, (6, 236))
     colours = np.random.default_rng(2).integers(0, 256, (45, 3))
-    knot_map = rug_of(knots, colours, density=(40, 12), paper="A5", strips=strips, reading=reading)
+    knot_map = coloured_map(knots, colours, density=(40, 12), paper="A5", strips=strips, reading=reading)
     data = rows_pdf(knot_map)
     seen = np.full(knots.shape, -1)
     for (row, _), (codes, _, (first, last), _) in read_rows(data).items():
@@ -108,7 +107,7 @@ def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -
 
 def test_rows_set_again_after_they_were_let_go_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     knots = np.random.default_rng(3).integers(0, 5, (150, 40))
-    knot_map = rug_of(np.concatenate([knots, knots[::-1]]), np.eye(5, 3, dtype=int) * 200, strips=2, paper="A4")
+    knot_map = coloured_map(np.concatenate([knots, knots[::-1]]), np.eye(5, 3, dtype=int) * 200, strips=2, paper="A4")
     whole = rows_pdf(knot_map)
     monkeypatch.setattr(rowlayout, "_MOST_MARKS", 10)
     assert rows_pdf(knot_map) == whole

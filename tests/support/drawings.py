@@ -13,7 +13,7 @@ from chartmaker.convert import Conversion, convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
-from support.making import make_rug, make_yarn
+from support.making import make_yarn
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
 
@@ -48,11 +48,6 @@ def drawing(name: str) -> NDArray[np.uint8]:
 def card_of(colours: NDArray[np.uint8] | list[tuple[int, int, int]]) -> tuple[Yarn, ...]:
     """Return a card with one yarn a colour, coded Y000 upward."""
     return tuple(make_yarn(number, (int(r), int(g), int(b))) for number, (r, g, b) in enumerate(np.asarray(colours)))
-
-
-def rug_of(columns: int, rows: int, shape: str = "rectangle") -> Rug:
-    """Return a rug of that many knots with square knots."""
-    return make_rug(columns, rows, "10x10 per dm", shape=shape)
 
 
 def rows_for(srgb: NDArray[np.uint8], columns: int) -> int:

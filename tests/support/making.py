@@ -8,14 +8,18 @@ from typing import Any
 
 import numpy as np
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from chartmaker.ground.colour import lab_from_srgb8
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap, tied_only
 from chartmaker.knots.knotpng import Description, read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rug import Rug
-from chartmaker.order.workshop import Workshop
+from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.yarns.yarn import Yarn
+
+#: A density of as many knots across as along.
+SQUARE = "10x10 per dm"
 
 
 def make_yarn(index: int, srgb: tuple[int, int, int], **more: Any) -> Yarn:
@@ -68,6 +72,29 @@ def make_map(knots: Any, rug: Rug | None = None, workshop: Workshop | None = Non
     yarns = tuple(make_yarn(i, (int(p) >> 16, int(p) >> 8 & 255, int(p) & 255)) for i, p in enumerate(packed))
     rug = rug or make_rug(cells.shape[1], cells.shape[0])
     return SettledMap(*tied_only(cells, yarns), rug, workshop or Workshop())
+
+
+def card_in(colours: NDArray[Any]) -> tuple[Yarn, ...]:
+    """Return a yarn for each colour, shape (yarns, 3), 0..255, coded C1 upward."""
+    labs = lab_from_srgb8(colours)
+    return tuple(
+        Yarn(f"C{i + 1}", f"Colour number {i + 1}", tuple(map(int, rgb)), tuple(map(float, lab)))  # type: ignore[arg-type]
+        for i, (rgb, lab) in enumerate(zip(colours, labs, strict=True))
+    )
+
+
+def coloured_map(
+    knots: NDArray[Any],
+    colours: NDArray[Any],
+    name: str = "Trial",
+    density: tuple[int, int] | None = None,
+    **chart: object,
+) -> SettledMap:
+    """Return a map of `knots` in these colours, on a rug just as large as they need at `density` per dm."""
+    rows, columns = knots.shape
+    across, along = density or (min(40, 2 * columns), min(40, 2 * rows))
+    rug = make_rug(columns, rows, f"{across}x{along} per dm", name=name)
+    return SettledMap(knots.astype(np.uint16), card_in(colours), rug, Workshop(chart=Chart.model_validate(chart)))
 
 
 @st.composite

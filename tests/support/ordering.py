@@ -11,8 +11,8 @@ import pytest
 from PIL import Image
 
 from chartmaker.cli.faults import run
+from support.small_order import CARD
 
-CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\nG1,Olive,#707030\n"
 RUG = """[rug]
 name = "Small rug"
 width = "12 cm"

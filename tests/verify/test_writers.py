@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -123,14 +123,15 @@ class Pseudo:
         return self.sentence(one if number == 1 else many)
 
 
-def variants() -> Iterator[dict[str, object]]:
-    yield {}
-    yield {"whole": True}
-    yield {"reading": "right to left", "strips": 3}
-    yield {"marks": "symbol", "counts": True}
+VARIANTS: tuple[dict[str, object], ...] = (
+    {},
+    {"whole": True},
+    {"reading": "right to left", "strips": 3},
+    {"marks": "symbol", "counts": True},
+)
 
 
-@pytest.mark.parametrize("settings", variants(), ids=str)
+@pytest.mark.parametrize("settings", VARIANTS, ids=str)
 def test_papers_in_another_language_are_proved_all_the_same(settings: dict[str, object]) -> None:
     knot_map = a_map(**settings)
     expected = expected_of(knot_map, knot_map.workshop)

@@ -1,0 +1,20 @@
+"""The command calibrate: the yarn in a knot from what a rug used."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+def test_calibrate(knots: Path, chartmaker: Callable[..., Any]) -> None:
+    estimate = json.loads(chartmaker("figures", knots, "--json").out)["pile"]["mass_g"]["best"]
+    said = json.loads(chartmaker("calibrate", knots, "--total", f"{2 * estimate} g", "--json").out)
+    plain = json.loads(chartmaker("calibrate", knots, "--total", f"{estimate} g", "--json").out)
+    assert said["length_per_knot_mm"] == pytest.approx(2 * plain["length_per_knot_mm"], rel=1e-3)
+    assert chartmaker("calibrate", knots).code == 2
+    assert "length_per_knot" in chartmaker("calibrate", knots, "--used", "R1=100 g").out
+    assert chartmaker("calibrate", knots, "--used", "ZZ=100 g").code == 3

@@ -1,0 +1,42 @@
+"""The command figures: on the terminal, as JSON, on sheets."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pytest
+from support.making import opened
+
+
+def test_figures(knots: Path, chartmaker: Callable[..., Any]) -> None:
+    said = json.loads(chartmaker("figures", knots, "--json").out)
+    knot_map = opened(knots)
+    assert [yarn["knots"] for yarn in said["yarns"]] == knot_map.counts.tolist()
+    assert said["foundation"]["weft_rows"] == 80
+    left = json.loads(chartmaker("figures", knots, "--finished-row", "40", "--json").out)["remaining"]
+    assert left["rows"] == 40
+    assert left["knots"] == 40 * 48
+    text = chartmaker("figures", knots, "--units", "imperial").out
+    assert "Madder" in text
+    assert chartmaker("figures", knots, "--finished-row", "99").code == 3
+    for more in (("--issue",), ("--sheet", "dye", "--out", knots.parent / "left.pdf")):  # both tell of the whole rug
+        result = chartmaker("figures", knots, "--finished-row", "40", *more)
+        assert (result.code, "of the whole rug" in result.err) == (2, True)
+    assert not (knots.parent / "left.pdf").exists()
+
+
+@pytest.mark.parametrize("sheet", ["figures", "dye", "issue"])
+def test_figure_sheets(knots: Path, chartmaker: Callable[..., Any], sheet: str) -> None:
+    out = knots.parent / f"{sheet}.pdf"
+    assert chartmaker("figures", knots, "--sheet", sheet, "--out", out, "--quiet").code == 0
+    text = "".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(out))
+    assert opened(knots).map_code in text
+    assert "Madder" in text
+
+
+def test_bundles_on_the_terminal(knots: Path, chartmaker: Callable[..., Any]) -> None:
+    assert "strip 1" in chartmaker("figures", knots, "--issue").out.lower()

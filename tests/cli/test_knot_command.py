@@ -1,0 +1,33 @@
+"""The command knot: the map alone, the same as in the set."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from PIL import Image
+from support.making import opened
+
+
+def test_the_map_is_the_one_of_the_set_and_stands_alone(order: Path, chartmaker: Callable[..., Any]) -> None:
+    out = order.parent / "one.png"
+    result = chartmaker("knot", order, "--out", out, "--json")
+    said = json.loads(result.out)
+    assert result.code == 0
+    assert chartmaker("make", order, "--out", order.parent / "set", "--quiet").code == 0
+    assert out.read_bytes() == (order.parent / "set" / "knots.png").read_bytes()
+    assert said["map"]["sha256"] == opened(out).sha256
+    with Image.open(out) as picture:  # one pixel is one knot, the last woven row on top
+        assert picture.size == (48, 80)
+        assert np.array_equal(np.asarray(picture)[::-1], opened(out).knots)
+
+
+def test_an_output_that_exists_is_refused_before_the_work(order: Path, chartmaker: Callable[..., Any]) -> None:
+    out = order.parent / "one.png"
+    out.write_bytes(b"mine")
+    (order.parent / "art.png").write_bytes(b"no picture")  # which nobody comes to read
+    assert chartmaker("knot", order, "--out", out).code == 7
+    assert out.read_bytes() == b"mine"
