@@ -3,45 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
 from chartmaker.ground.language import say, say_n
-from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import same_name, whole, wrong_fields, wrong_reading
-from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry, entries_of, glyphs_of, legend_differences
+from chartmaker.verify.legends import entries_of, glyphs_of, legend_differences
 from chartmaker.verify.overlaps import hidden_differences, overlap_differences
-from chartmaker.verify.printed import Block, Fill, Group, Text, flat
+from chartmaker.verify.printed import Block
+from chartmaker.verify.scriptrows import Place, Script, UnreadableRowError, numbers_of, read_block
 from chartmaker.verify.sheets import Paper, Sheet
-
-#: Runs on a line stand at one height, to this many millimetres.
-LINE_OFF_MM = 0.4
-
-
-class _UnreadableRowError(ValueError):
-    """What stands there is no row."""
-
-
-@dataclass(slots=True)
-class _Script:
-    """What is kept of the sheets so far: which rows of which columns were told, and how often."""
-
-    expected: Expected
-    sheets: int
-    entries: list[Entry] = field(default_factory=list)
-    glyphs: dict[int, int] = field(default_factory=dict)
-    codes: dict[str, int] = field(default_factory=dict)
-    runs: dict[int, tuple[int, int]] = field(default_factory=dict)
-    kept: list[Block] = field(default_factory=list)
-    told: dict[range, list[int]] = field(default_factory=dict)
-    readings: set[str] = field(default_factory=set)
-
-    @property
-    def leftward(self) -> bool:
-        return self.expected.chart.reading == "right to left"
 
 
 def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
@@ -53,7 +26,7 @@ def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
         If it is no PDF as row scripts are written.
     """
     paper = Paper(data, expected.knots.size)
-    script = _Script(expected, len(paper.pages), codes={yarn.code: n for n, yarn in enumerate(expected.yarns)})
+    script = Script(expected, len(paper.pages), codes={yarn.code: n for n, yarn in enumerate(expected.yarns)})
 
     yield from first_few(once((sheet.number, _sheet_differences(script, sheet)) for sheet in paper.sheets()))
     wanted = dict(enumerate(expected.counts.tolist()))
@@ -61,7 +34,7 @@ def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
     yield from _whole(script)
 
 
-def _sheet_differences(script: _Script, sheet: Sheet) -> Iterator[str]:
+def _sheet_differences(script: Script, sheet: Sheet) -> Iterator[str]:
     expected, root = script.expected, sheet.root
     wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": script.sheets}
     yield from wrong_fields(root.find("identity"), wanted)
@@ -79,13 +52,13 @@ def _sheet_differences(script: _Script, sheet: Sheet) -> Iterator[str]:
         if not script.told:
             script.glyphs.update(glyphs_of(script.entries, expected))
         yield from _rows(script, sheet, rows)
-    except _UnreadableRowError as error:
+    except UnreadableRowError as error:
         yield str(error)
     except (ValueError, IndexError) as error:
         yield say("it cannot be read: {error}", error=error)
 
 
-def _rows(script: _Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str]:
+def _rows(script: Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str]:
     """Yield how the rows of a sheet differ from the map's."""
     expected = script.expected
     fields = [item for span in sheet.root.find("extent") for item in span.fields().items()]
@@ -97,36 +70,59 @@ def _rows(script: _Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str
         yield say("its head does not say which rows and columns it tells")
         return
     yield from _head(script, said, numbers, columns)
-    if last - first + 1 != len(spans):
-        yield say("its head says rows {first} to {last}, it tells {rows}", first=first, last=last, rows=len(spans))
-    told = script.told.setdefault(columns, [])
     yield from hidden_differences(sheet)
+    told = script.told.setdefault(columns, [])
+    place = Place(columns, _twin(expected, columns), first - 1, last, {})
     below = sheet.height_mm
-    for row, span in enumerate(spans, start=first - 1):
-        told.append(row)
-        again = expected.rows - 1 - row
-        both = (row + 1, again + 1) if expected.mirrored[1] and again != row else (row + 1,)
+    for span in spans:
+        row = place.row
         try:
-            found, below = read_row(script, span, both, below)
-        except _UnreadableRowError as error:
+            found, below = read_block(script, span, place, below)
+        except UnreadableRowError as error:
             yield say("row {row} cannot be read: {error}", row=row + 1, error=error)
-            continue
+            return
+        told += range(row, place.row)
         if script.leftward:
             found = found[::-1]
-        for number in both:
-            if not np.array_equal(found, expected.knots[number - 1, columns.start : columns.stop]):
+        across = [columns] if place.twin is None else [columns, place.twin]
+        for number in (each for told_row in range(row, place.row) for each in numbers_of(expected, told_row)):
+            cells = expected.knots[number - 1]
+            if any(
+                not np.array_equal(found[:: -1 if part is place.twin else 1], cells[part.start : part.stop])
+                for part in across
+            ):
                 yield say("row {row}: the runs are not the map's", row=number)
                 break
+    if place.row != last:
+        yield say(
+            "its head says rows {first} to {last}, it tells rows to {told}", first=first, last=last, told=place.row
+        )
 
 
-def _head(script: _Script, said: Mapping[str, str], numbers: Mapping[str, int], columns: range) -> Iterator[str]:
+def _twin(expected: Expected, columns: range) -> range | None:
+    """Return the columns that are told with `columns` because their strips mirror each other."""
+    strips, width = expected.strips, expected.columns
+    alike = [width - strip.stop for strip in reversed(strips)] == [strip.start for strip in strips]
+    (strip,) = [strip for strip in strips if columns.start in strip]
+    if not expected.mirrored[0] or not alike or len(strips) < 2 or strip.start + strip.stop == width:
+        return None
+    return range(width - columns.stop, width - columns.start)
+
+
+def _head(script: Script, said: Mapping[str, str], numbers: Mapping[str, int], columns: range) -> Iterator[str]:
     """Yield what the head of a sheet says otherwise than where its rows lie."""
     expected = script.expected
     strip = next(n for n, each in enumerate(expected.strips, 1) if columns.start in each)
     wanted = {"strip": strip, "strips": len(expected.strips)}
-    if expected.mirrored[1]:
-        wanted["first_back"] = expected.rows + 1 - numbers["last_row"]
+    back = {numbers_of(expected, row - 1)[1:] for row in (numbers["first_row"], numbers["last_row"])} - {()}
+    if back:  # the centre row of an odd number is tied once, so the way back begins behind it
+        centre = numbers["last_row"] * 2 == expected.rows + 1
+        wanted["first_back"] = expected.rows + 1 - numbers["last_row"] + centre
         wanted["last_back"] = expected.rows + 1 - numbers["first_row"]
+    twin = _twin(expected, columns)
+    if twin is not None:
+        script.twins.add(twin)
+        wanted |= {"twin": len(expected.strips) + 1 - strip, "twin_first": twin.start + 1, "twin_last": twin.stop}
     parts = numbers.get("parts", 1)
     inside = expected.strips[strip - 1]
     if "part" in numbers and parts > 0:  # parts differ by one column at most
@@ -152,138 +148,7 @@ def _head(script: _Script, said: Mapping[str, str], numbers: Mapping[str, int], 
         )
 
 
-class _Row:
-    """What a row says so far; every mark must stand behind the one before, as the row is read."""
-
-    def __init__(self, leftward: bool, most: int) -> None:
-        self.leftward, self.most = leftward, most
-        self.lengths: list[int] = []
-        self.yarns: list[int] = []
-        self.group: tuple[int, int] | None = None  # times, where it begins
-        self.x = self.y = float("nan")
-
-    def at(self, x: float, y: float) -> None:
-        """Note where a mark stands.
-
-        Raises
-        ------
-        ValueError
-            If it does not stand behind the mark before, or on a line below.
-        """
-        x = -x if self.leftward else x
-        same_line = abs(y - self.y) < LINE_OFF_MM
-        if (same_line and x <= self.x) or (not same_line and y > self.y):
-            raise _UnreadableRowError(say("its runs do not stand in the order of reading"))
-        self.x, self.y = x, y
-
-    def add(self, length: int, yarn: int) -> None:
-        if not 1 <= length <= self.most:
-            raise _UnreadableRowError(say("a run has no number of knots that the row can have"))
-        self.lengths.append(length)
-        self.yarns.append(yarn)
-
-    def close(self) -> None:
-        if self.group is None:
-            raise _UnreadableRowError(say("a group ends that did not begin"))
-        times, start = self.group
-        if not 1 <= times <= self.most or (len(self.lengths) - start) * times > self.most:
-            raise _UnreadableRowError(say("a group is tied more often than the row can have"))
-        self.lengths += self.lengths[start:] * (times - 1)
-        self.yarns += self.yarns[start:] * (times - 1)
-        self.group = None
-
-
-def read_row(script: _Script, span: Block, numbers: Sequence[int], below_mm: float) -> tuple[KnotArray, float]:
-    """Return the knots that a row with these `numbers` says, as it is read, with how far down the sheet it reaches.
-
-    Raises
-    ------
-    ValueError
-        If it is no row, is not read in one direction from its number on, or its total is another than its runs give.
-    """
-    row = _Row(script.leftward, script.expected.columns)
-    said: list[int] = []
-    total: int | None = None
-    for item in span.items:
-        if total is not None:
-            raise _UnreadableRowError(say("something stands behind its total"))
-        if isinstance(item, Group):
-            knots, yarn = _run(script, item.root)
-            row.at(item.x_mm, item.y_mm)
-            row.add(knots, yarn)
-            continue
-        if not isinstance(item, Block):
-            continue
-        text = next(item.texts(), None)
-        if text is None:
-            raise _UnreadableRowError(say("a span of it is empty"))
-        x, y = text.x_mm + text.length_mm / 2, text.y_mm + 0.365 * text.size_mm
-        fields = item.fields()
-        if item.tag == "row":
-            said.append(whole(item.words))
-            row.at(x, y)
-        elif item.tag == "skip":
-            row.at(x, y)
-            row.add(whole(fields["places"][0]), NO_KNOT)
-        elif item.tag == "times" and row.group is None:
-            row.at(x, y)
-            row.group = (whole(fields["times"][0]), len(row.lengths))
-        elif item.tag == "close":
-            row.at(x, y)
-            row.close()
-        elif item.tag == "total":
-            total = whole(fields["total"][0])
-        else:
-            raise _UnreadableRowError(say("{words!r} is no run", words=item.words))
-        if y > below_mm + LINE_OFF_MM:
-            raise _UnreadableRowError(say("it does not stand below the row before"))
-    if said != list(numbers):
-        raise _UnreadableRowError(say("{numbers} stand where its numbers should", numbers=said))
-    if sum(row.lengths) > row.most:
-        raise _UnreadableRowError(say("it has more knots than the rug has columns"))
-    cells = np.repeat(np.array(row.yarns, dtype=np.uint16), row.lengths)
-    tied = int((cells != NO_KNOT).sum())
-    if row.group is not None or total != tied:
-        raise _UnreadableRowError(say("its total says {total}, its runs give {tied:,}", total=total, tied=tied))
-    return cells, row.y
-
-
-def _run(script: _Script, root: Block) -> tuple[int, int]:
-    """Return (knots, yarn) of a run; its swatch must be that yarn's."""
-    known = script.runs.get(id(root))
-    if known is None:
-        script.kept.append(root)  # so that no other takes its id
-        known = script.runs[id(root)] = _read_run(script, root)
-    return known
-
-
-def _read_run(script: _Script, root: Block) -> tuple[int, int]:
-    (span,) = root.blocks("run")
-    fields = span.fields()
-    (knots,), (code,) = fields.get("knots", [""]), fields.get("code", [""])
-    yarn = script.codes.get(code)
-    if yarn is None:
-        raise _UnreadableRowError(say("{code!r} is no yarn of the map", code=code))
-    expected = script.expected
-    fills = [item.colour for item, _, _ in flat(span) if isinstance(item, Fill)]
-    glyphs = [item.glyphs for item, _, _ in flat(span) if isinstance(item, Text) and item.font == SYMBOL_FONT]
-    marks = expected.chart.marks
-    wanted = [] if marks == "colour" else [script.glyphs.get(yarn, 0).to_bytes(2, "big")]
-    shown = (
-        np.array((fills[0] or ()) * (3 if fills[0] and len(fills[0]) == 1 else 1)) if len(fills) == 1 else np.zeros(0)
-    )
-    colour = np.array([255, 255, 255] if marks == "symbol" else expected.yarns[yarn].srgb)
-    if glyphs != wanted or shown.shape != (3,) or np.abs(shown * 255 - colour).max() > MOST_OFF:
-        raise _UnreadableRowError(say("the swatch of {code} is not that of its yarn", code=code))
-    places = [
-        text.x_mm for each in (span.blocks("knots"), span.blocks("code")) for block in each for text in block.texts()
-    ]
-    if places != sorted(places) or len({round(text.y_mm, 2) for text in span.texts()}) != 1:
-        raise _UnreadableRowError(say("the number of a run does not stand before its code"))
-    return whole(knots), yarn
-
-
-def _whole(script: _Script) -> Iterator[str]:
+def _whole(script: Script) -> Iterator[str]:
     """Yield a fault where the sheets together do not tell every row of every column once."""
     expected = script.expected
     rows = expected.rows - expected.rows // 2 if expected.mirrored[1] else expected.rows
@@ -291,7 +156,7 @@ def _whole(script: _Script) -> Iterator[str]:
     if list(script.told) != columns:
         yield say("its strips are not in the order of weaving")
     lacking = [part for part, told in script.told.items() if told != list(range(rows))]
-    covered = sum(map(len, script.told)) == expected.columns
+    covered = sum(map(len, script.told)) + sum(map(len, script.twins)) == expected.columns
     if lacking or not covered:
         yield say_n(
             "rows are missing, told twice or out of order in {n} strip",

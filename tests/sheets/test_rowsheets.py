@@ -83,8 +83,8 @@ def test_a_bracket_stands_clear_of_the_longest_code_before_it(times: int, readin
 @pytest.mark.parametrize("strips", [1, 2])
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -> None:
-    """236 runs a row on A5: nothing runs off the foot of the paper, and every sheet says which part it is."""
-    knots = np.random.default_rng(9).integers(0, 45, (6, 236))
+    """236 runs a row of a strip on A5: nothing runs off the foot of the paper, and every sheet says which part it is."""
+    knots = np.random.default_rng(9).integers(0, 45, (6, 236 * strips))
     colours = np.random.default_rng(2).integers(0, 256, (45, 3))
     knot_map = coloured_map(knots, colours, density=(40, 12), paper="A5", strips=strips, reading=reading)
     data = rows_pdf(knot_map)
@@ -97,8 +97,7 @@ def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -
     document = pdfium.PdfDocument(data)
     said = [page.get_textpage().get_text_range() for page in document]
     parts = {found[0] for text in said if (found := re.search(r"Strip \d of \d, part \d of \d", text))}
-    each = 4 if strips == 1 else 2
-    assert parts == {f"Strip {s + 1} of {strips}, part {p + 1} of {each}" for s in range(strips) for p in range(each)}
+    assert parts == {f"Strip {s + 1} of {strips}, part {p + 1} of 2" for s in range(strips) for p in range(2)}
     for page in document:  # the lowest letter on each sheet stands above the margin
         letters = page.get_textpage()
         lowest = min(letters.get_charbox(index)[1] for index in range(letters.count_chars()))
@@ -126,3 +125,99 @@ def test_repeats_are_folded() -> None:
     row = np.array([1, 1, 1, 2, 2, 3] * 4 + [4], dtype=np.uint16)
     (entries,) = folded(row[None])
     assert len(entries) == 2 and entries[0].times == 4  # type: ignore[union-attr]
+
+
+def pages_of(data: bytes) -> list[str]:
+    return [page.get_textpage().get_text_range() for page in pdfium.PdfDocument(data)]
+
+
+@pytest.mark.parametrize("rows", [40, 41])
+def test_the_centre_row_is_no_part_of_the_way_back(rows: int) -> None:
+    """Of 41 rows the 21st is tied once: rows 1 to 21, then back 22 to 41."""
+    half = np.random.default_rng(5).integers(0, 4, (rows - rows // 2, 30))
+    knots = np.concatenate([half, half[: rows // 2][::-1]])
+    knot_map = rug_of(knots, np.eye(4, 3, dtype=int) * 200, density=(30, 30), paper="A4", strips=1)
+    data = rows_pdf(knot_map)
+    heads = [found for text in pages_of(data) for found in re.findall(r"rows (\d+)–(\d+), back (\d+)–(\d+)", text)]
+    there = [row for first, last, _, _ in heads for row in range(int(first), int(last) + 1)]
+    back = [row for _, _, first, last in reversed(heads) for row in range(int(first), int(last) + 1)]
+    assert there + back == list(range(1, rows + 1))
+    assert all(int(last) > int(first) for first, last, _, _ in heads)  # no sheet for the centre row alone
+    assert list(script_differences(data, expected_of(knot_map, knot_map.workshop))) == []
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_each_number_stands_beside_its_own_box(reading: str) -> None:
+    """The box of row 960 may not touch the number of row 1: a tick would be read of the wrong row."""
+    half = np.random.default_rng(6).integers(0, 3, (500, 12))
+    half[3:9] = half[3]
+    knots = np.concatenate([half, half[::-1]])
+    knot_map = rug_of(knots, np.eye(3, dtype=int) * 200, density=(12, 200), paper="A4", strips=1, reading=reading)
+    page = pdfium.PdfDocument(rows_pdf(knot_map))[1]
+    mm = 25.4 / 72
+    boxes = []
+    for item in page.get_objects(filter=[pdfium.raw.FPDF_PAGEOBJ_PATH], max_depth=1):
+        left, low, right, high = (each * mm for each in item.get_bounds())
+        if abs(right - left - 4.4) < 0.3 and abs(high - low - 4.4) < 0.3:
+            boxes.append((left, right, (low + high) / 2))
+    letters = page.get_textpage()
+    found = letters.get_text_range()
+    numbers = []
+    for index in range(letters.count_chars()):
+        left, low, right, high = (each * mm for each in letters.get_charbox(index))
+        if (
+            found[index : index + 1].isdigit() and high - low > 2.9 and low < 270
+        ):  # the figures of row numbers are the highest
+            if numbers and abs(left - numbers[-1][1]) < 1 and abs(low - numbers[-1][2]) < 0.3:
+                numbers[-1][1] = right
+            else:
+                numbers.append([left, right, low])
+    assert len(numbers) == len(boxes) > 20
+    for left, right, low in numbers:
+        on_line = [box for box in boxes if abs(box[2] - low - 1.6) < 2]
+        own = [box for box in on_line if 0 < (left - box[1] if reading == "left to right" else box[0] - right) < 2]
+        others = [box for box in on_line if box not in own]
+        assert len(own) == 1
+        assert all(box[0] > right + 4 or box[1] < left - 4 for box in others)
+
+
+def test_a_strip_that_mirrors_another_is_told_with_it() -> None:
+    """Four strips that mirror: two are printed, each row of the others in the same call from the far edge."""
+    half = np.random.default_rng(7).integers(0, 5, (30, 60))
+    knots = np.concatenate([half, half[:, ::-1]], axis=1)
+    settings = {"density": (40, 10), "paper": "A3", "strips": 4}
+    data = rows_pdf(rug_of(knots, np.eye(5, 3, dtype=int) * 200, **settings))
+    heads = {found for text in pages_of(data) for found in re.findall(r"Strips? [^·]*·[^·]*· columns ([^·]*) ·", text)}
+    assert heads == {"1–30 and, the other way, 91–120", "31–60 and, the other way, 61–90"}
+    seen = np.full(knots.shape, -1)
+    for (row, _), (codes, _, (first, last), way) in read_rows(data).items():
+        cells = [int(str(code)[1:]) - 1 for code in codes]
+        seen[row - 1, first - 1 : last] = cells[::-1] if way == "right to left" else cells
+    assert (seen == knots).all()
+    whole = rows_pdf(rug_of(knots, np.eye(5, 3, dtype=int) * 200, whole=True, **settings))
+    assert len(pages_of(whole)) >= 2 * len(pages_of(data)) - 2
+
+
+def test_runs_stand_as_dense_text_where_that_saves_half_the_paper() -> None:
+    """A fine rug on A4: with swatches two rows filled a sheet."""
+    knots = np.random.default_rng(8).integers(0, 12, (60, 300))
+    knot_map = rug_of(knots, np.full((12, 3), 90), density=(40, 8), paper="A4", strips=1)
+    sheets = len(pages_of(rows_pdf(knot_map)))
+    with pytest.MonkeyPatch.context() as patch:
+        large = rowlayout.run_setting
+        patch.setattr(rowlayout, "run_setting", lambda *given, dense: large(*given, dense=False))
+        assert len(pages_of(rows_pdf(knot_map))) >= 2 * sheets - 2
+
+
+@pytest.mark.parametrize("paper", ["A5", "A4", "A3"])
+def test_the_words_in_front_stand_clear_of_the_first_yarn(paper: str) -> None:
+    """A rug that mirrors both ways has the most to say in front."""
+    half = np.random.default_rng(9).integers(0, 3, (20, 20))
+    quarter = np.concatenate([half, half[:, ::-1]], axis=1)
+    knots = np.concatenate([quarter, quarter[::-1]])
+    knot_map = rug_of(knots, np.eye(3, dtype=int) * 200, density=(20, 20), paper=paper, strips=2)
+    letters = pdfium.PdfDocument(rows_pdf(knot_map))[0].get_textpage()
+    text = letters.get_text_range()
+    first = text.index("Colour number 1")
+    end = text.rindex("back", 0, first)
+    assert (letters.get_charbox(end)[1] - letters.get_charbox(first)[3]) * 25.4 / 72 > 1.5

@@ -8,13 +8,16 @@ import pypdfium2 as pdfium
 
 from support import chart_reader
 
-#: A group's opening and closing, left to right and right to left; places left out; total; run; row number.
+#: Column reached, of a strip told for two both; likeness; a group's opening and closing, left to right and right to
+#: left; places left out; total; run; row number.
 TOKENS = re.compile(
-    r"(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])|skip (?P<skip>\d+)|= (?P<total>[\d,]+)"
+    r"to (?P<reached>\d+)(?:, (?P<twin>\d+))?|as row (?P<like>\d+)|(?P<likewise>likewise)|= (?P<total>[\d,]+)"
+    r"|(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])|skip (?P<skip>\d+)"
     r"|(?P<count>\d+)\s+(?P<code>(?=[A-Z0-9-]*[A-Z])[A-Z0-9-]+)|(?P<row>\d+)"
 )
 HEAD = re.compile(
-    r"Strip (\d+) of \d+(?:, part \d+ of \d+)? · rows (\d+)–(\d+)(?:, back \d+–\d+)? · columns (\d+)–(\d+) "
+    r"Strips? (\d+)(?: and \d+)? of \d+(?: together)?(?:, part \d+ of \d+)? · rows (\d+)–(\d+)"
+    r"(?:, back \d+–\d+)? · columns (\d+)–(\d+)(?: and, the other way, (\d+)–(\d+))? "
     r"· read (left to right|right to left)"
 )
 
@@ -30,34 +33,73 @@ def lines_of(page: pdfium.PdfPage) -> list[str]:
 
 
 def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]]:
-    """Return for each (row, first column of its strip or part): knots as read, printed total, columns, reading."""
+    """Return for each (row, first column of its strip or part): knots as read, printed total, columns, reading.
+
+    A strip that is told for another as well counts twice, the second time read the other way. The column at the end of
+    each line must be the one that the runs so far reach.
+    """
     found: dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]] = {}
     for page in pdfium.PdfDocument(data):
         lines = lines_of(page)
-        heads = [(index, head) for index, line in enumerate(lines) if (head := HEAD.match(line))]
-        if not heads:
-            continue
-        ((index, head),) = heads
-        rows, knots, group, times = [], [], None, 0
-        for line in lines[index + 1 :]:
-            tokens = [{key: value for key, value in m.groupdict().items() if value} for m in TOKENS.finditer(line)]
-            for token in tokens if head[6] == "left to right" else reversed(tokens):
-                into = knots if group is None else group
-                if opening := token.get("times") or token.get("times_left"):
-                    group, times = [], int(opening)
-                elif "bracket" in token:
-                    knots, group = knots + group * times, None
-                elif "skip" in token:
-                    into += [None] * int(token["skip"])
-                elif "count" in token:
-                    into += [token["code"]] * int(token["count"])
-                elif "total" in token:
-                    columns = (int(head[4]), int(head[5]))
-                    for row in rows:
-                        place = row, int(head[4])
-                        assert place not in found, "a row of a strip is printed twice"
-                        found[place] = (knots, int(token["total"].replace(",", "")), columns, head[6])
-                    rows, knots = [], []
-                else:  # one number, or two where the rug mirrors
-                    rows.append(int(token["row"]))
+        for index, line in enumerate(lines):
+            on_two = " · ".join(lines[index : index + 2])
+            if head := HEAD.search(line) or HEAD.search(on_two):
+                _read_page(lines[index + 1 if HEAD.search(line) else index + 2 :], head, found)
+                break
     return found
+
+
+def _read_page(
+    lines: list[str],
+    head: re.Match[str],
+    found: dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]],
+) -> None:
+    """Read the rows of one sheet into `found`."""
+    columns, way = (int(head[4]), int(head[5])), head[8]
+    places = [(columns, way)]
+    if head[6]:
+        other = "right to left" if way == "left to right" else "left to right"
+        places.append(((int(head[6]), int(head[7])), other))
+    rows, knots, last, group, times, total = [], [], [], None, 0, 0
+    told: dict[int, list[str | None]] = {}
+
+    def put(row: int, knots: list[str | None], total: int) -> None:
+        told[row] = knots
+        for part, reading in places:
+            place = row, part[0]
+            assert place not in found, "a row of a strip is printed twice"
+            found[place] = (knots, total, part, reading)
+
+    for line in lines:
+        tokens = [{key: value for key, value in m.groupdict().items() if value} for m in TOKENS.finditer(line)]
+        likewise = any("likewise" in token for token in tokens)
+        reached = None
+        for token in tokens if way == "left to right" else reversed(tokens):
+            into = knots if group is None else group
+            if opening := token.get("times") or token.get("times_left"):
+                group, times = [], int(opening)
+            elif "bracket" in token:
+                knots, group = knots + group * times, None
+            elif "skip" in token:
+                into += [None] * int(token["skip"])
+            elif "count" in token:
+                into += [token["code"]] * int(token["count"])
+            elif "like" in token:
+                knots = list(told[int(token["like"])])
+            elif "reached" in token:
+                reached = int(token["reached"])
+                if "twin" in token:
+                    assert int(token["twin"]) - places[1][0][0] == columns[1] - reached
+            elif "total" in token:
+                total = int(token["total"].replace(",", ""))
+                for row in rows:
+                    put(row, knots, total)
+                rows, last, knots = [], knots, []
+            elif "row" in token and likewise:
+                put(int(token["row"]), last, total)
+            elif "row" in token:  # one number, or two where the rug mirrors
+                rows.append(int(token["row"]))
+        if tokens and not likewise:
+            length = len(knots or last)
+            column = columns[0] + length - 1 if way == "left to right" else columns[1] - length + 1
+            assert reached == column, f"{line!r} does not reach {column}"

@@ -3,40 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
+
+import numpy as np
 
 from chartmaker.ground.language import told
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.knots.mirrors import mirrors_of, told_half
+from chartmaker.knots.mirrors import again, mirrors_of, told_half
+from chartmaker.knots.rowscript import run_bounds
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Reading, Workshop
 from chartmaker.paper.papers import Paper, paper_of
-from chartmaker.sheets.rows.folding import Group, Span, folded
+from chartmaker.sheets.rows.blocks import Filling, RowBlock, blocks_of
+from chartmaker.sheets.rows.folding import folded
+from chartmaker.sheets.rows.setting import RowText, RunSetting, run_setting, set_row
 
 HEAD_MM, FOOT_MM = 16.0, 9.0
-#: A run's room, a closing bracket's room, the height of a line of runs, the air between two rows.
-RUN_MM, CLOSING_MM, LINE_MM, AIR_MM = 24.0, 7.0, 6.6, 2.6
-#: An opening bracket's room, and that for each figure of how often it is tied: clear of the code before it.
-OPENING_MM, FIGURE_MM = 11.3, 2.7
-#: A box to tick with a row's number, of which a mirrored row has two; the totals.
-NUMBER_MM, TOTAL_MM = 23.0, 17.0
+#: A box to tick with a row's number, of which a mirrored row has two; the column reached, of a strip told for two
+#: both; the total.
+NUMBER_MM, REACHED_MM, TWIN_MM, TOTAL_MM = 23.0, 12.0, 8.0, 20.0
 
+#: So few sheets are not worth smaller letters.
+FEW_SHEETS = 8
 #: Rows that are folded together; marks that are remembered before they are forgotten.
 _ROWS_AT_ONCE, _MOST_MARKS = 64, 400_000
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """One thing printed in a row: a run, or an opening bracket with its multiplier, or a closing one.
-
-    `x_mm` is where its room begins, from the edge that the row is read from; `line` counts down from 0.
-    """
-
-    x_mm: float
-    line: int
-    span: Span | None = None
-    times: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,119 +43,138 @@ class RowPage:
 class RowLayout:
     """A row script: its paper, its sheets, what its rows say.
 
-    `strips` are those of the loom, each in as many `parts` as it takes for every row to fit a sheet: mostly one.
+    `strips` are those of the loom, each in as many `parts` as it takes for every row to fit a sheet: mostly one. Where
+    the rug is `mirrored_across`, a strip is told for the one that mirrors it as well, which has no sheets of its own.
     """
 
     paper: Paper
-    marks: RowMarks
+    texts: RowTexts
+    setting: RunSetting
     strips: tuple[range, ...]
     parts: int
     reading: Reading
     bold_every: int
     rows: int
     mirrored: bool
+    mirrored_across: bool
     pages: tuple[RowPage, ...]
     sheets: int
 
     def strip_words(self, strip: int) -> str:
-        """Return ``Strip 1 of 3``, with its part where a strip is told in several."""
+        """Return ``Strip 1 of 3``, with the strip that it is told for as well and its part where there are several."""
         loom, part = divmod(strip, self.parts)
         strips = len(self.strips) // self.parts
+        twin = strips - loom
+        if self.twin(strip) is None:
+            if self.parts == 1:
+                return told("Strip {strip} of {strips}", strip=loom + 1, strips=strips)
+            words = "Strip {strip} of {strips}, part {part} of {parts}"
+            return told(words, strip=loom + 1, strips=strips, part=part + 1, parts=self.parts)
         if self.parts == 1:
-            return told("Strip {strip} of {strips}", strip=loom + 1, strips=strips)
-        words = "Strip {strip} of {strips}, part {part} of {parts}"
-        return told(words, strip=loom + 1, strips=strips, part=part + 1, parts=self.parts)
+            words = "Strips {strip} and {twin} of {strips} together"
+            return told(words, strip=loom + 1, twin=twin, strips=strips)
+        words = "Strips {strip} and {twin} of {strips} together, part {part} of {parts}"
+        return told(words, strip=loom + 1, twin=twin, strips=strips, part=part + 1, parts=self.parts)
+
+    def twin(self, strip: int) -> range | None:
+        """Return the columns that mirror those of `strip` and are told with it; None where there are none."""
+        loom, strips = strip // self.parts, len(self.strips) // self.parts
+        if not self.mirrored_across or 2 * loom + 1 == strips:
+            return None
+        return again(self.strips[strip], self.strips[-1].stop)
 
     def numbers(self, row: int) -> tuple[int, ...]:
         """Return the numbers, from 1, that the row printed for `row` goes by: in a mirrored rug mostly two."""
-        again = self.rows - row
-        return (row + 1, again) if self.mirrored and again != row + 1 else (row + 1,)
+        back = self.rows - row
+        return (row + 1, back) if self.mirrored and back != row + 1 else (row + 1,)
+
+    def back(self, rows: range) -> range:
+        """Return the numbers, from 1, of the rows that mirror `rows`, without the centre row, which is tied once."""
+        numbers = again(rows, self.rows)
+        return range(max(numbers.start, rows.stop) + 1, numbers.stop + 1) if self.mirrored else range(0)
+
+    def blocks(self, page: RowPage) -> list[RowBlock]:
+        """Return what a sheet tells, block by block."""
+        texts = self.texts.of(self.strips[page.strip], page.rows)
+        return blocks_of(page.rows, texts, self.setting, self.boxes)
 
     @property
     def row_mm(self) -> float:
         """The room for the numbers of a row."""
-        return _row_mm(self.mirrored)
+        return NUMBER_MM * (2 if self.mirrored else 1)
+
+    @property
+    def boxes(self) -> int:
+        """How many rows' boxes stand on a line, beside the room of the words before them."""
+        return int((self.paper.width_mm - 2 * self.paper.margin_mm) / self.row_mm) - 1
+
+    @property
+    def reached_mm(self) -> float:
+        """The room for the column reached, and for the total behind it."""
+        return REACHED_MM + (TWIN_MM if self.mirrored_across else 0) + TOTAL_MM
 
 
-def _row_mm(mirrored: bool) -> float:
-    return NUMBER_MM * (2 if mirrored else 1)
+class RowTexts:
+    """The rows of strips as they are set; what two rows share, as mirrored rugs have it, is set once."""
 
-
-class RowMarks:
-    """The marks of rows of strips; what two rows share, as mirrored rugs have it, is set once."""
-
-    def __init__(self, knot_map: KnotMap, reading: Reading, width_mm: float) -> None:
-        self._knots, self._width_mm = knot_map.knots, width_mm
+    def __init__(self, knot_map: KnotMap, reading: Reading, a_line: int) -> None:
+        self._knots, self._a_line = knot_map.knots, a_line
         self._step = -1 if reading == "right to left" else 1
-        self._known: dict[bytes, tuple[Mark, ...]] = {}
+        self._known: dict[bytes, RowText] = {}
+        self._marks = 0
 
-    def of(self, strip: range, rows: range) -> list[tuple[Mark, ...]]:
-        """Return the marks of each of `rows` within `strip`, in reading order."""
+    def of(self, strip: range, rows: range) -> list[RowText]:
+        """Return each of `rows` within `strip` as it is set."""
         cells = self._knots[rows.start : rows.stop, strip.start : strip.stop][:, :: self._step]
         keys = [row.tobytes() for row in cells]
         fresh = {key: number for number, key in enumerate(keys) if key not in self._known}
         if fresh:
-            if sum(map(len, self._known.values())) > _MOST_MARKS:
+            if self._marks > _MOST_MARKS:
                 self._known.clear()
+                self._marks = 0
                 fresh = {key: number for number, key in enumerate(keys)}
             for key, entries in zip(fresh, folded(cells[list(fresh.values())]), strict=True):
-                self._known[key] = marks_of(entries, self._width_mm)
+                text = self._known[key] = set_row(key, entries, self._a_line)
+                self._marks += len(text.marks)
         return [self._known[key] for key in keys]
-
-
-def opening_mm(times: int) -> float:
-    """Return the room of a bracket that opens, with how often what it holds is tied."""
-    return OPENING_MM + FIGURE_MM * len(str(times))
-
-
-def marks_of(entries: Sequence[Span | Group], width_mm: float) -> tuple[Mark, ...]:
-    """Return the marks of one row, set line by line within `width_mm`."""
-    marks: list[Mark] = []
-    x, line = 0.0, 0
-
-    def put(room: float, keep: float, span: Span | None = None, times: int = 0) -> None:
-        nonlocal x, line
-        if x and x + keep > width_mm + 1e-6:
-            x, line = 0.0, line + 1
-        marks.append(Mark(x, line, span, times))
-        x += room
-
-    for entry in entries:
-        if isinstance(entry, Span):
-            put(RUN_MM, RUN_MM, entry)
-            continue
-        opening = opening_mm(entry.times)
-        put(opening, opening + RUN_MM, times=entry.times)  # a bracket keeps to its first and last run
-        for span in entry.spans[:-1]:
-            put(RUN_MM, RUN_MM, span)
-        put(RUN_MM, RUN_MM + CLOSING_MM, entry.spans[-1])
-        put(CLOSING_MM, CLOSING_MM)
-    return tuple(marks)
-
-
-def height_mm(marks: Sequence[Mark]) -> float:
-    """Return the height of a row's block."""
-    return (marks[-1].line + 1) * LINE_MM + AIR_MM if marks else LINE_MM + AIR_MM
 
 
 class _TooLongError(Exception):
     """A row has more runs than a sheet holds."""
 
 
-def _breaks(marks: RowMarks, paper: Paper, strip: range, number: int) -> Iterator[range]:
-    """Yield the rows of each sheet of a strip that has `number` of them; raise _TooLongError if one does not fit."""
-    room = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
-    start, used = 0, 0.0
+def _breaks(layout: RowLayout, strip: range, number: int, room_mm: float) -> Iterator[range]:
+    """Yield the rows of each sheet of a strip that has `number` of them; raise _TooLongError if one does not fit.
+
+    A last row that would have a sheet to itself stands in the foot of the sheet before, where it has room there, and
+    else takes half of that sheet's rows with it.
+    """
+    start = 0
+    filling = Filling(layout.setting, layout.boxes)
     for first in range(0, number, _ROWS_AT_ONCE):
         rows = range(first, min(first + _ROWS_AT_ONCE, number))
-        for row, height in zip(rows, map(height_mm, marks.of(strip, rows)), strict=True):
-            if height > room:
+        for row, text in zip(rows, layout.texts.of(strip, rows), strict=True):
+            if layout.setting.height_mm(text.lines) > room_mm:
                 raise _TooLongError
-            if used + height > room:
+            spare = FOOT_MM - 1 if row == number - 1 else 0.0
+            if filling.used_mm + filling.taller_mm(row, text) > room_mm + spare:
+                if row == number - 1 and row - start > 2:
+                    row = _middle(layout, strip, range(start, number), room_mm)
                 yield range(start, row)
-                start, used = row, 0.0
-            used += height
+                start = row
+                filling = Filling(layout.setting, layout.boxes)
+            filling.add(row, text)
     yield range(start, number)
+
+
+def _middle(layout: RowLayout, strip: range, rows: range, room_mm: float) -> int:
+    """Return where `rows`, one more than a sheet holds, are parted for two sheets."""
+    middle = (rows.start + rows.stop) // 2
+    upper = range(middle, rows.stop)
+    filling = Filling(layout.setting, layout.boxes)
+    for row, text in zip(upper, layout.texts.of(strip, upper), strict=True):
+        filling.add(row, text)
+    return middle if filling.used_mm <= room_mm else rows.stop - 1
 
 
 def _parted(strip: range, parts: int) -> Iterator[range]:
@@ -173,11 +183,42 @@ def _parted(strip: range, parts: int) -> Iterator[range]:
     return (range(start, end) for start, end in pairwise(edges))
 
 
-def row_layout(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> RowLayout:
-    """Return the layout of the row script, strip after strip in reading order, after `front_sheets` of legend.
+def _sheets(runs: list[list[int]], setting: RunSetting, room_mm: float) -> int:
+    """Return about how many sheets strips take whose rows have so many `runs`, nothing folded or told together."""
+    parts, most = 1, max(map(max, runs))
+    while setting.height_mm(-(-most // parts // setting.a_line)) > room_mm and parts < most:
+        parts *= 2
+    sheets = 0
+    for strip in runs:
+        used = room_mm
+        for number in strip:
+            height = setting.height_mm(-(-number // parts // setting.a_line))
+            if used + height > room_mm:
+                sheets, used = sheets + parts, 0.0
+            used += height
+    return sheets
 
-    Of a rug that mirrors along its length one half is printed, unless the chart is to be printed whole as well. Where
-    a row of a strip has more runs than a sheet holds, each strip is told in two parts, or four...
+
+def _setting(knot_map: KnotMap, loom: Sequence[range], told: int, width_mm: float, room_mm: float) -> RunSetting:
+    """Return the large setting, or the dense one where that saves half the paper of many sheets."""
+    edges = np.array([strip.start for strip in loom])
+    runs = np.zeros((len(loom), told), dtype=np.int64)
+    for first in range(0, told, 1024):
+        starts, _, _ = run_bounds(knot_map.knots[first : min(first + 1024, told)], edges)
+        rows, places = np.divmod(starts, knot_map.columns)
+        np.add.at(runs, (np.searchsorted(edges, places, side="right") - 1, first + rows), 1)
+    codes, most = [yarn.code for yarn in knot_map.yarns], max(map(len, loom))
+    large, dense = (run_setting(codes, most, width_mm, dense=dense) for dense in (False, True))
+    sheets = _sheets(runs.tolist(), large, room_mm)
+    return dense if sheets > FEW_SHEETS and 2 * _sheets(runs.tolist(), dense, room_mm) <= sheets else large
+
+
+def row_layout(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
+    """Return the layout of the row script, strip after strip in reading order, its sheets numbered from 1.
+
+    Of a rug that mirrors along its length one half is printed; of strips that mirror each other the one that is read
+    first; unless the chart is to be printed whole as well. Where a row of a strip has more runs than a sheet holds,
+    each strip is told in two parts, or four...
 
     Raises
     ------
@@ -189,24 +230,44 @@ def row_layout(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> RowL
     chart = workshop.chart
     paper = paper_of(chart.paper, chart.orientation)
     loom = strips_of(knot_map.rug, workshop)
-    mirrored = not chart.whole and mirrors_of(knot_map.knots).along
-    told = len(told_half(knot_map.rows, mirrored))
-    width_mm = paper.width_mm - 2 * paper.margin_mm - _row_mm(mirrored) - TOTAL_MM
-    marks, parts = RowMarks(knot_map, chart.reading, width_mm), 1
+    mirrors = mirrors_of(knot_map.knots)
+    mirrored = not chart.whole and mirrors.along
+    twins = [again(strip, knot_map.columns) for strip in reversed(loom)] == list(loom) and len(loom) > 1
+    mirrored_across = not chart.whole and mirrors.across and twins
+    half = len(told_half(knot_map.rows, mirrored))
+    room_mm = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
+    around = NUMBER_MM * (1 + mirrored) + REACHED_MM + TWIN_MM * mirrored_across + TOTAL_MM
+    setting = _setting(knot_map, loom, half, paper.width_mm - 2 * paper.margin_mm - around, room_mm)
+    texts, parts = RowTexts(knot_map, chart.reading, setting.a_line), 1
+    order = range(len(loom))[:: -1 if chart.reading == "right to left" else 1]
+    chosen = order[: -(-len(loom) // 2)] if mirrored_across else order
     while True:
         strips = tuple(part for strip in loom for part in _parted(strip, parts))
-        order = range(len(strips))
+        bare = RowLayout(
+            paper,
+            texts,
+            setting,
+            strips,
+            parts,
+            chart.reading,
+            chart.bold_every,
+            knot_map.rows,
+            mirrored,
+            mirrored_across,
+            (),
+            0,
+        )
+        told_strips = [strip * parts + part for strip in chosen for part in range(parts)[:: order.step]]
         try:
-            pages = [
-                (strip, rows)
-                for strip in (reversed(order) if chart.reading == "right to left" else order)
-                for rows in _breaks(marks, paper, strips[strip], told)
-            ]
+            pages = [(strip, rows) for strip in told_strips for rows in _breaks(bare, strips[strip], half, room_mm)]
             break
         except _TooLongError:
             parts *= 2
-    numbered = tuple(RowPage(front_sheets + n, strip, rows) for n, (strip, rows) in enumerate(pages, start=1))
-    sheets = front_sheets + len(numbered)
-    return RowLayout(
-        paper, marks, strips, parts, chart.reading, chart.bold_every, knot_map.rows, mirrored, numbered, sheets
-    )
+    numbered = tuple(RowPage(number, strip, rows) for number, (strip, rows) in enumerate(pages, start=1))
+    return replace(bare, pages=numbered, sheets=len(numbered))
+
+
+def behind(layout: RowLayout, front_sheets: int) -> RowLayout:
+    """Return the layout with its sheets numbered behind `front_sheets` others."""
+    pages = tuple(replace(page, number=page.number + front_sheets) for page in layout.pages)
+    return replace(layout, pages=pages, sheets=layout.sheets + front_sheets)

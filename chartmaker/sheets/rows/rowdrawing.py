@@ -1,0 +1,176 @@
+"""A block of the row script on its sheet: boxes and numbers of its rows, runs in columns, column reached, total."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from chartmaker.ground.language import phrase, say, told
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.paper.drawing import GREY, Align, Sheet
+from chartmaker.sheets.chart.cells import Palette
+from chartmaker.sheets.chart.legend import base_line, draw_swatch
+from chartmaker.sheets.rows.blocks import BOXES_MM, RowBlock
+from chartmaker.sheets.rows.folding import Span
+from chartmaker.sheets.rows.rowlayout import NUMBER_MM, TOTAL_MM, RowLayout, RowPage
+from chartmaker.sheets.rows.setting import CLOSING_MM, Mark, RunSetting
+
+#: Places that lie outside the rug's outline.
+SKIP = phrase("skip {places}")
+ROW_PT, TOTAL_PT, REACHED_PT, LIKE_PT = 12.0, 9.0, 7.5, 9.0
+#: A box to tick, and the air between it and its number.
+BOX_MM, BOX_AIR_MM = 4.2, 1.2
+
+
+def block_mm(layout: RowLayout, block: RowBlock) -> float:
+    """Return the height of a block."""
+    lines = 1 if block.like is not None else block.text.lines
+    return layout.setting.height_mm(lines) + BOXES_MM * -(-(len(block.rows) - 1) // layout.boxes)
+
+
+def draw_block(
+    sheet: Sheet, knot_map: KnotMap, layout: RowLayout, palette: Palette, page: RowPage, block: RowBlock, top_mm: float
+) -> None:
+    """Draw a block below `top_mm`: its first row's number, its runs, its total, then the other rows' numbers."""
+    setting = layout.setting
+    middle = top_mm - setting.air_mm / 2 - setting.line_mm / 2
+    _draw_numbers(sheet, layout, block.rows.start, 0, middle)
+    last = middle
+    if block.like is None:
+        for mark in block.text.marks:
+            _draw_mark(sheet, knot_map, layout, palette, mark, middle - mark.line * setting.line_mm)
+        last = middle - (max(block.text.lines, 1) - 1) * setting.line_mm
+    else:
+        _draw_like(sheet, layout, block.like, middle)
+    _draw_reached(sheet, layout, page, block, middle)
+    tied = sum(run.knots * times for run, times in _told(block.text.marks) if run.yarn != NO_KNOT)
+    _draw_total(sheet, layout, tied, len(block.rows) > 1, last)
+    for number, row in enumerate(block.rows[1:]):
+        line, place = divmod(number, layout.boxes)
+        below = last - setting.line_mm / 2 - BOXES_MM * (line + 0.5)
+        if not place:
+            _draw_aside(sheet, layout, below)
+        _draw_numbers(sheet, layout, row, place + 1, below)
+
+
+def _told(marks: tuple[Mark, ...]) -> list[tuple[Span, int]]:
+    """Return each run with how often it is tied."""
+    found: list[tuple[Span, int]] = []
+    times = 1
+    for mark in marks:
+        if mark.span is not None:
+            found.append((mark.span, times))
+        else:
+            times = mark.times or 1
+    return found
+
+
+def _edges(layout: RowLayout) -> tuple[float, float, bool]:
+    """Return the left and right edge of what is printed, and whether rows are read from the right."""
+    margin = layout.paper.margin_mm
+    return margin, layout.paper.width_mm - margin, layout.reading == "right to left"
+
+
+def _draw_numbers(sheet: Sheet, layout: RowLayout, row: int, place: int, middle_mm: float) -> None:
+    """Draw a row's numbers in the `place` of a line, each close behind a box of its own."""
+    left, right, leftward = _edges(layout)
+    for each, number in enumerate(layout.numbers(row)):
+        away = place * layout.row_mm + each * NUMBER_MM
+        edge = right - away if leftward else left + away
+        sheet.box(edge - BOX_MM if leftward else edge, middle_mm - BOX_MM / 2, BOX_MM, BOX_MM, edge_mm=0.2)
+        x = edge - BOX_MM - BOX_AIR_MM if leftward else edge + BOX_MM + BOX_AIR_MM
+        align: Align = "right" if leftward else "left"
+        sheet.text(x, base_line(middle_mm, ROW_PT), str(number), ROW_PT, bold=True, align=align, tag="row")
+
+
+def _draw_aside(sheet: Sheet, layout: RowLayout, middle_mm: float) -> None:
+    left, right, leftward = _edges(layout)
+    words, room = say("likewise rows"), layout.row_mm - 2
+    x = right if leftward else left
+    align: Align = "right" if leftward else "left"
+    sheet.text(x, base_line(middle_mm, 7), words, 7, align=align, most_mm=room)
+
+
+def _draw_like(sheet: Sheet, layout: RowLayout, row: int, middle_mm: float) -> None:
+    left, right, leftward = _edges(layout)
+    x = right - layout.row_mm if leftward else left + layout.row_mm
+    align: Align = "right" if leftward else "left"
+    words = told("as row {like}", like=row + 1)
+    sheet.text(x, base_line(middle_mm, LIKE_PT), words, LIKE_PT, bold=True, align=align, tag="as-row")
+
+
+def _draw_reached(sheet: Sheet, layout: RowLayout, page: RowPage, block: RowBlock, middle_mm: float) -> None:
+    """Draw at the end of each line the column that it reaches, and that which the strip's twin reaches."""
+    left, right, leftward = _edges(layout)
+    strip, twin = layout.strips[page.strip], layout.twin(page.strip)
+    columns = layout.strips[-1].stop
+    reached = block.text.reached if block.like is None else block.text.reached[-1:]
+    x = left + TOTAL_MM if leftward else right - TOTAL_MM
+    for line, places in enumerate(reached):
+        column = strip.stop - places + 1 if leftward else strip.start + places
+        words = (
+            told("to {reached}", reached=column)
+            if twin is None
+            else told("to {reached}, {twin_reached}", reached=column, twin_reached=columns + 1 - column)
+        )
+        y = base_line(middle_mm - line * layout.setting.line_mm, REACHED_PT)
+        most = layout.reached_mm - TOTAL_MM - 0.5
+        sheet.text(x, y, words, REACHED_PT, align="left" if leftward else "right", most_mm=most, tag="column-reached")
+
+
+def _draw_total(sheet: Sheet, layout: RowLayout, tied: int, several: bool, middle_mm: float) -> None:
+    left, right, leftward = _edges(layout)
+    words = told("= {total:,} each", total=tied) if several else told("= {total:,}", total=tied)
+    x = left if leftward else right
+    align: Align = "left" if leftward else "right"
+    y = base_line(middle_mm, TOTAL_PT)
+    sheet.text(x, y, words, TOTAL_PT, bold=True, align=align, most_mm=TOTAL_MM - 1, tag="total")
+
+
+def _draw_mark(
+    sheet: Sheet, knot_map: KnotMap, layout: RowLayout, palette: Palette, mark: Mark, middle_mm: float
+) -> None:
+    setting = layout.setting
+    left, right, leftward = _edges(layout)
+    away = layout.row_mm + mark.place * setting.run_mm
+    x = right - away - setting.run_mm if leftward else left + away
+    base = base_line(middle_mm, setting.knots_pt)
+    if mark.span is not None:
+        _draw_run(sheet, knot_map, palette, setting, x, middle_mm, mark)
+    elif mark.times:
+        words = told(") × {times}", times=mark.times) if leftward else told("{times} × (", times=mark.times)
+        align: Align = "left" if leftward else "right"
+        edge = x + 0.3 if leftward else x + setting.run_mm - 0.3
+        sheet.text(edge, base, words, setting.knots_pt, bold=True, align=align, tag="times")
+    elif leftward:
+        sheet.text(x - 0.3, base, "(", setting.knots_pt, bold=True, align="right", tag="close")
+    else:
+        sheet.text(x + setting.run_mm - CLOSING_MM, base, ")", setting.knots_pt, bold=True, tag="close")
+
+
+class RunStamp(NamedTuple):
+    """The key of a run of knots as the row script shows it."""
+
+    yarn: int
+    knots: int
+
+
+def _draw_run(
+    sheet: Sheet, knot_map: KnotMap, palette: Palette, setting: RunSetting, x_mm: float, middle_mm: float, mark: Mark
+) -> None:
+    assert mark.span is not None
+    base = base_line(0, setting.knots_pt)
+    if mark.span.yarn == NO_KNOT:
+        words = told(SKIP, places=mark.span.knots)
+        most = setting.run_mm - CLOSING_MM
+        sheet.text(x_mm + 0.5, middle_mm + base, words, setting.code_pt, colour=GREY, most_mm=most, tag="skip")
+        return
+    yarn, knots = mark.span.yarn, mark.span.knots
+
+    def draw(stamp: Sheet) -> None:
+        with stamp.tagged("run"):
+            if setting.swatch:
+                draw_swatch(stamp, 0.5, -1.8, 3.6, yarn, palette)
+            stamp.text(setting.knots_mm, base, str(knots), setting.knots_pt, bold=True, align="right", tag="knots")
+            stamp.text(setting.code_mm, base, knot_map.yarns[yarn].code, setting.code_pt, tag="code")
+
+    sheet.stamp(RunStamp(yarn, knots), x_mm, middle_mm, draw)

@@ -1,0 +1,166 @@
+"""How the runs of a row are set in columns, line by line, with repeats folded where that saves a line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from chartmaker.paper.document import POINTS_PER_MM
+from chartmaker.paper.lettering import Lettering
+from chartmaker.sheets.rows.folding import Group, Span
+
+#: Clear of what stands on either side of a run; room of its swatch; the widest figure of the bold letters in em.
+GAP_MM, SWATCH_MM, FIGURE_EM = 0.7, 4.6, 0.696
+#: Room behind a code for the bracket that closes a group.
+CLOSING_MM = 2.6
+
+
+@dataclass(frozen=True, slots=True)
+class RunSetting:
+    """The measures of a run on paper: large with a swatch, or dense as text.
+
+    `knots_mm` is where a run's number ends, `code_mm` where its code begins, both from the left of its room; `a_line`
+    is how many runs stand on a line.
+    """
+
+    swatch: bool
+    knots_pt: float
+    code_pt: float
+    line_mm: float
+    air_mm: float
+    knots_mm: float
+    code_mm: float
+    run_mm: float
+    a_line: int
+
+    def height_mm(self, lines: int) -> float:
+        """Return the height of a row of so many lines."""
+        return max(lines, 1) * self.line_mm + self.air_mm
+
+
+def run_setting(codes: Sequence[str], most_knots: int, width_mm: float, *, dense: bool) -> RunSetting:
+    """Return the setting in which every code and every number up to `most_knots` is printed whole.
+
+    `width_mm` is the room of a line.
+    """
+    knots_pt, code_pt = (9.0, 7.0) if dense else (11.0, 8.0)
+    line_mm, air_mm = (4.3, 1.8) if dense else (6.6, 2.6)
+    lettering = Lettering()
+    code = max((lettering.width(code) for code in codes), default=0) * code_pt / POINTS_PER_MM
+    figures = max(len(str(most_knots)), 2) * FIGURE_EM * knots_pt / POINTS_PER_MM
+    knots_mm = (0.0 if dense else SWATCH_MM) + figures
+    code_mm = knots_mm + GAP_MM
+    run_mm = math.ceil(2 * (code_mm + code + CLOSING_MM)) / 2
+    a_line = max(1, int((width_mm + 1e-6) / run_mm))
+    return RunSetting(not dense, knots_pt, code_pt, line_mm, air_mm, knots_mm, code_mm, run_mm, a_line)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One thing printed in a row: a run, or a bracket that opens with how often its group is tied, or closes.
+
+    `place` counts the rooms of a line from the edge that the row is read from, `line` counts down from 0. A bracket
+    that closes stands in the room of the group's last run.
+    """
+
+    place: int
+    line: int
+    span: Span | None = None
+    times: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class RowText:
+    """A row as it is set: its marks in reading order, and how many places are behind the reader after each line."""
+
+    key: bytes
+    marks: tuple[Mark, ...]
+    reached: tuple[int, ...]
+
+    @property
+    def lines(self) -> int:
+        return len(self.reached)
+
+
+def set_row(key: bytes, entries: Sequence[Span | Group], a_line: int) -> RowText:
+    """Return a row set with `a_line` runs on a line.
+
+    A group is folded only where the row comes out a line shorter for it, and then stands whole on one line; elsewhere
+    its runs are told one by one, which is easier to follow.
+    """
+    lines_unfolded = -(-sum(_runs(entry) for entry in entries) // a_line)
+    folds = _folds(entries, a_line)
+    if _end(entries, folds, a_line) >= lines_unfolded:
+        folds = frozenset()
+    return _set(key, entries, folds, a_line)
+
+
+def _runs(entry: Span | Group) -> int:
+    return entry.times * len(entry.spans) if isinstance(entry, Group) else 1
+
+
+def _after(place: int, line: int, group: Group, a_line: int) -> tuple[int, int]:
+    """Return (place, line) behind a folded group that comes at `place`."""
+    needed = 1 + len(group.spans)
+    return (place + needed, line) if place + needed <= a_line else (needed, line + 1)
+
+
+def _folds(entries: Sequence[Span | Group], a_line: int) -> frozenset[int]:
+    """Return which entries are folded: those groups that end on an earlier line when they are."""
+    found: set[int] = set()
+    used = 0
+    for number, entry in enumerate(entries):
+        if isinstance(entry, Group) and 1 + len(entry.spans) <= a_line:
+            place, line = _after(used % a_line, used // a_line, entry, a_line)
+            if line < (used + _runs(entry) - 1) // a_line:
+                found.add(number)
+                used = line * a_line + place
+                continue
+        used += _runs(entry)
+    return frozenset(found)
+
+
+def _end(entries: Sequence[Span | Group], folds: frozenset[int], a_line: int) -> int:
+    """Return how many lines the row takes."""
+    used = 0
+    for number, entry in enumerate(entries):
+        if isinstance(entry, Group) and number in folds:
+            place, line = _after(used % a_line, used // a_line, entry, a_line)
+            used = line * a_line + place
+        else:
+            used += _runs(entry)
+    return -(-used // a_line)
+
+
+def _set(key: bytes, entries: Sequence[Span | Group], folds: frozenset[int], a_line: int) -> RowText:
+    marks: list[Mark] = []
+    reached: list[int] = []
+    used, told = 0, 0
+    for number, entry in enumerate(entries):
+        if isinstance(entry, Group) and number in folds:
+            if used % a_line + 1 + len(entry.spans) > a_line:
+                used += -used % a_line
+            place, line = used % a_line, used // a_line
+            marks.append(Mark(place, line, times=entry.times))
+            marks += [Mark(place + n, line, span) for n, span in enumerate(entry.spans, start=1)]
+            marks.append(Mark(place + len(entry.spans), line))
+            used += 1 + len(entry.spans)
+            told += entry.times * sum(span.knots for span in entry.spans)
+            _reach(reached, line, told)
+            continue
+        spans = entry.spans * entry.times if isinstance(entry, Group) else (entry,)
+        for span in spans:
+            marks.append(Mark(used % a_line, used // a_line, span))
+            told += span.knots
+            _reach(reached, used // a_line, told)
+            used += 1
+    return RowText(key, tuple(marks), tuple(reached))
+
+
+def _reach(reached: list[int], line: int, told: int) -> None:
+    """Note that `told` places are behind the reader on `line`."""
+    if line == len(reached):
+        reached.append(told)
+    else:
+        reached[line] = told

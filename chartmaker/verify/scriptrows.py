@@ -1,0 +1,291 @@
+"""A block of the printed row script read back: its numbers, its runs with their swatches, columns reached, total."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from chartmaker.ground.language import say
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import whole
+from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry
+from chartmaker.verify.printed import Block, Fill, Group, Text, flat
+
+#: Runs on a line stand at one height, to this many millimetres.
+LINE_OFF_MM = 0.4
+
+
+class UnreadableRowError(ValueError):
+    """What stands there is no row."""
+
+
+@dataclass(slots=True)
+class Script:
+    """What is kept of the sheets so far: which rows of which columns were told, and how often."""
+
+    expected: Expected
+    sheets: int
+    entries: list[Entry] = field(default_factory=list)
+    glyphs: dict[int, int] = field(default_factory=dict)
+    codes: dict[str, int] = field(default_factory=dict)
+    runs: dict[int, tuple[int, int]] = field(default_factory=dict)
+    kept: list[Block] = field(default_factory=list)
+    told: dict[range, list[int]] = field(default_factory=dict)
+    twins: set[range] = field(default_factory=set)
+    dense: bool | None = None
+    readings: set[str] = field(default_factory=set)
+
+    @property
+    def leftward(self) -> bool:
+        return self.expected.chart.reading == "right to left"
+
+
+@dataclass(slots=True)
+class Place:
+    """Where the reader is on a sheet: its columns and those that mirror them, the row that comes, the rows told."""
+
+    columns: range
+    twin: range | None
+    row: int
+    stop: int
+    told: dict[int, KnotArray]
+
+
+def numbers_of(expected: Expected, row: int) -> tuple[int, ...]:
+    """Return the numbers that `row`, from 0, must bear."""
+    back = expected.rows - row
+    return (row + 1, back) if expected.mirrored[1] and back != row + 1 else (row + 1,)
+
+
+class _Row:
+    """What a row says so far; every mark must stand behind the one before, as the row is read.
+
+    `ends` are the lines of its runs: how high each stands, how many places are told when it ends.
+    """
+
+    def __init__(self, leftward: bool, most: int) -> None:
+        self.leftward, self.most = leftward, most
+        self.lengths: list[int] = []
+        self.yarns: list[int] = []
+        self.group: tuple[int, int] | None = None  # times, where it begins
+        self.ends: list[tuple[float, int]] = []
+        self.places = 0
+        self.x = self.y = float("nan")
+
+    def at(self, x: float, y: float) -> None:
+        """Note where a mark stands.
+
+        Raises
+        ------
+        ValueError
+            If it does not stand behind the mark before, or on a line below.
+        """
+        x = -x if self.leftward else x
+        same_line = abs(y - self.y) < LINE_OFF_MM
+        if (same_line and x <= self.x) or (not same_line and y > self.y):
+            raise UnreadableRowError(say("its runs do not stand in the order of reading"))
+        if not same_line:
+            if self.group is not None:
+                raise UnreadableRowError(say("a group is parted at the end of a line"))
+            self.ends.append((y, self.places))
+        self.x, self.y = x, y
+
+    def add(self, length: int, yarn: int) -> None:
+        if not 1 <= length <= self.most:
+            raise UnreadableRowError(say("a run has no number of knots that the row can have"))
+        self.lengths.append(length)
+        self.yarns.append(yarn)
+        self._count(length)
+
+    def close(self) -> None:
+        if self.group is None:
+            raise UnreadableRowError(say("a group ends that did not begin"))
+        times, start = self.group
+        if not 1 <= times <= self.most or (len(self.lengths) - start) * times > self.most:
+            raise UnreadableRowError(say("a group is tied more often than the row can have"))
+        self._count(sum(self.lengths[start:]) * (times - 1))
+        self.lengths += self.lengths[start:] * (times - 1)
+        self.yarns += self.yarns[start:] * (times - 1)
+        self.group = None
+
+    def _count(self, places: int) -> None:
+        self.places += places
+        self.ends[-1] = (self.ends[-1][0], self.places)
+
+    def cells(self, total: int | None) -> KnotArray:
+        """Return the knots that the runs say.
+
+        Raises
+        ------
+        ValueError
+            If they are too many, or the `total` that is printed is another.
+        """
+        if self.places > self.most:
+            raise UnreadableRowError(say("it has more knots than the rug has columns"))
+        cells = np.repeat(np.array(self.yarns, dtype=np.uint16), self.lengths)
+        check_total(cells, total if self.group is None else None)
+        return cells
+
+
+def check_total(cells: KnotArray, total: int | None) -> None:
+    """Refuse a row whose printed total is not that of its knots."""
+    tied = int((cells != NO_KNOT).sum())
+    if total != tied:
+        raise UnreadableRowError(say("its total says {total}, its runs give {tied:,}", total=total, tied=tied))
+
+
+def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tuple[KnotArray, float]:
+    """Return the knots that a block of rows says, as they are read, with how far down the sheet it reaches.
+
+    The rows that it tells are counted on in `place`.
+
+    Raises
+    ------
+    ValueError
+        If it is no row, is not read in one direction from its numbers on, bears other numbers than come next, says
+        another column at the end of a line, or its total is another than its runs give.
+    """
+    row = _Row(script.leftward, script.expected.columns)
+    said: list[int] = []
+    reached: list[tuple[float, dict[str, list[str]]]] = []
+    like = total = None
+    lines = 0
+    for item in span.items:
+        if isinstance(item, Group):
+            if total is not None:
+                raise UnreadableRowError(say("something stands behind its total"))
+            knots, yarn = _run(script, item.root)
+            row.at(item.x_mm, item.y_mm)
+            row.add(knots, yarn)
+            continue
+        if not isinstance(item, Block):
+            continue
+        text = next(item.texts(), None)
+        if text is None:
+            raise UnreadableRowError(say("a span of it is empty"))
+        x, y = text.x_mm + text.length_mm / 2, text.y_mm + 0.365 * text.size_mm
+        if y > below_mm + LINE_OFF_MM:
+            raise UnreadableRowError(say("it does not stand below the row before"))
+        if total is not None and item.tag != "row":
+            raise UnreadableRowError(say("something stands behind its total"))
+        if item.tag == "total":
+            total, lines = whole(item.fields()["total"][0]), len(row.ends)
+        elif item.tag == "column-reached":
+            reached.append((y, item.fields()))
+        else:
+            row.at(x, y)
+            if item.tag == "row":
+                said.append(whole(item.words))
+            elif item.tag == "as-row":
+                like = whole(item.fields()["like"][0]) - 1
+            else:
+                _mark(row, item)
+    first = place.row
+    _count_rows(script.expected, place, said)
+    cells = _as_told(place, row, like, total) if like is not None else row.cells(total)
+    ends = row.ends[:lines] if like is None else [(row.ends[0][0], len(cells))]
+    _check_reached(script, place, ends, reached)
+    place.told[first] = cells
+    return cells, row.y
+
+
+def _mark(row: _Row, item: Block) -> None:
+    """Take in a skip or a bracket."""
+    fields = item.fields()
+    if item.tag == "skip":
+        row.add(whole(fields["places"][0]), NO_KNOT)
+    elif item.tag == "times" and row.group is None:
+        row.group = (whole(fields["times"][0]), len(row.lengths))
+    elif item.tag == "close":
+        row.close()
+    else:
+        raise UnreadableRowError(say("{words!r} is no run", words=item.words))
+
+
+def _count_rows(expected: Expected, place: Place, said: Sequence[int]) -> None:
+    """Count the rows whose numbers are printed on in `place`; they must be those that come next."""
+    left = list(said)
+    while left:
+        wanted = numbers_of(expected, place.row)
+        if tuple(left[: len(wanted)]) != wanted or place.row >= place.stop:
+            raise UnreadableRowError(say("{numbers} stand where its numbers should", numbers=list(said)))
+        del left[: len(wanted)]
+        place.row += 1
+    if not said:
+        raise UnreadableRowError(say("it bears no number"))
+
+
+def _as_told(place: Place, row: _Row, like: int, total: int | None) -> KnotArray:
+    """Return the knots of the row further up on the sheet that a row is said to be like."""
+    cells = place.told.get(like)
+    if cells is None or row.lengths:
+        raise UnreadableRowError(say("it is said to be as a row that its sheet does not tell"))
+    check_total(cells, total)
+    return cells
+
+
+def _check_reached(
+    script: Script,
+    place: Place,
+    ends: Sequence[tuple[float, int]],
+    reached: Sequence[tuple[float, dict[str, list[str]]]],
+) -> None:
+    """Refuse a row whose lines do not end with the column that is reached by then."""
+    strip, columns = place.columns, script.expected.columns
+    if len(ends) != len(reached):
+        raise UnreadableRowError(say("its lines do not all say the column that they reach"))
+    for (height, places), (y, fields) in zip(ends, reached, strict=True):
+        column = strip.stop - places + 1 if script.leftward else strip.start + places
+        wanted = {"reached": column} | ({} if place.twin is None else {"twin_reached": columns + 1 - column})
+        said = {name: whole(words[0]) for name, words in fields.items() if len(words) == 1}
+        if said != wanted or len(said) != len(fields) or abs(y - height) >= LINE_OFF_MM:
+            raise UnreadableRowError(say("a line does not end with column {column}, which it reaches", column=column))
+
+
+def _run(script: Script, root: Block) -> tuple[int, int]:
+    """Return (knots, yarn) of a run; its swatch must be that yarn's."""
+    known = script.runs.get(id(root))
+    if known is None:
+        script.kept.append(root)  # so that no other takes its id
+        known = script.runs[id(root)] = _read_run(script, root)
+    return known
+
+
+def _read_run(script: Script, root: Block) -> tuple[int, int]:
+    (span,) = root.blocks("run")
+    fields = span.fields()
+    (knots,), (code,) = fields.get("knots", [""]), fields.get("code", [""])
+    yarn = script.codes.get(code)
+    if yarn is None:
+        raise UnreadableRowError(say("{code!r} is no yarn of the map", code=code))
+    expected = script.expected
+    fills = [item.colour for item, _, _ in flat(span) if isinstance(item, Fill)]
+    glyphs = [item.glyphs for item, _, _ in flat(span) if isinstance(item, Text) and item.font == SYMBOL_FONT]
+    marks = expected.chart.marks
+    if script.dense is None:
+        script.dense = not fills and not glyphs
+    if script.dense:  # runs as text alone; the legend in front shows the swatches
+        if fills or glyphs:
+            raise UnreadableRowError(say("only some of its runs have a swatch"))
+        return _checked_places(span, knots, yarn)
+    wanted = [] if marks == "colour" else [script.glyphs.get(yarn, 0).to_bytes(2, "big")]
+    shown = (
+        np.array((fills[0] or ()) * (3 if fills[0] and len(fills[0]) == 1 else 1)) if len(fills) == 1 else np.zeros(0)
+    )
+    colour = np.array([255, 255, 255] if marks == "symbol" else expected.yarns[yarn].srgb)
+    if glyphs != wanted or shown.shape != (3,) or np.abs(shown * 255 - colour).max() > MOST_OFF:
+        raise UnreadableRowError(say("the swatch of {code} is not that of its yarn", code=code))
+    return _checked_places(span, knots, yarn)
+
+
+def _checked_places(span: Block, knots: str, yarn: int) -> tuple[int, int]:
+    """Return (knots, yarn) of a run whose number stands before its code."""
+    places = [
+        text.x_mm for each in (span.blocks("knots"), span.blocks("code")) for block in each for text in block.texts()
+    ]
+    if places != sorted(places) or len({round(text.y_mm, 2) for text in span.texts()}) != 1:
+        raise UnreadableRowError(say("the number of a run does not stand before its code"))
+    return whole(knots), yarn

@@ -1,0 +1,37 @@
+"""Rows of a sheet told once: neighbours that are tied alike together, others by reference to a row above."""
+
+from __future__ import annotations
+
+from chartmaker.sheets.rows.blocks import BOXES_MM, Filling, blocks_of
+from chartmaker.sheets.rows.folding import Span
+from chartmaker.sheets.rows.setting import RowText, run_setting, set_row
+
+SETTING = run_setting(["A"], 99, 100, dense=False)
+
+
+def text(key: str, runs: int) -> RowText:
+    return set_row(key.encode(), [Span(1, n % 2) for n in range(runs)], SETTING.a_line)
+
+
+def test_rows_that_are_tied_alike_are_told_together_or_by_the_row_above() -> None:
+    """Rows 1 to 3 alike; 4 long; 5 and 6 as row 4; a short row is printed again, which is as short."""
+    short, long = text("s", 2), text("l", 4 * SETTING.a_line)
+    assert long.lines == 4
+    between = text("b", 3)
+    rows = [short, short, short, long, between, long, long, short]
+    blocks = blocks_of(range(len(rows)), rows, SETTING, boxes=4)
+    told = [(block.rows.start + 1, block.rows.stop, block.like) for block in blocks]
+    assert told == [(1, 3, None), (4, 4, None), (5, 5, None), (6, 7, 3), (8, 8, None)]
+
+
+def test_a_sheet_grows_by_what_is_printed() -> None:
+    """A line of boxes for every four rows beyond the first; one line for a row that is told above."""
+    filling = Filling(SETTING, boxes=4)
+    short, long = text("s", 2), text("l", 4 * SETTING.a_line)
+    grown = []
+    for row, each in enumerate([short] * 10 + [long, short, long]):
+        grown.append(filling.taller_mm(row, each))
+        filling.add(row, each)
+    one, four = SETTING.height_mm(1), SETTING.height_mm(4)
+    assert grown == [one, BOXES_MM, 0, 0, 0, BOXES_MM, 0, 0, 0, BOXES_MM, four, one, one]
+    assert filling.used_mm == sum(grown)
