@@ -83,7 +83,7 @@ def test_a_bracket_stands_clear_of_the_longest_code_before_it(times: int, readin
 @pytest.mark.parametrize("strips", [1, 2])
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -> None:
-    """236 runs a row of a strip on A5: nothing runs off the foot of the paper, and every sheet says which part it is."""
+    """236 runs a row of a strip on A5: nothing runs off the foot of the paper; every sheet says which part it is."""
     knots = np.random.default_rng(9).integers(0, 45, (6, 236 * strips))
     colours = np.random.default_rng(2).integers(0, 256, (45, 3))
     knot_map = coloured_map(knots, colours, density=(40, 12), paper="A5", strips=strips, reading=reading)
@@ -136,7 +136,7 @@ def test_the_centre_row_is_no_part_of_the_way_back(rows: int) -> None:
     """Of 41 rows the 21st is tied once: rows 1 to 21, then back 22 to 41."""
     half = np.random.default_rng(5).integers(0, 4, (rows - rows // 2, 30))
     knots = np.concatenate([half, half[: rows // 2][::-1]])
-    knot_map = rug_of(knots, np.eye(4, 3, dtype=int) * 200, density=(30, 30), paper="A4", strips=1)
+    knot_map = coloured_map(knots, np.eye(4, 3, dtype=int) * 200, density=(30, 30), paper="A4", strips=1)
     data = rows_pdf(knot_map)
     heads = [found for text in pages_of(data) for found in re.findall(r"rows (\d+)–(\d+), back (\d+)–(\d+)", text)]
     there = [row for first, last, _, _ in heads for row in range(int(first), int(last) + 1)]
@@ -152,7 +152,7 @@ def test_each_number_stands_beside_its_own_box(reading: str) -> None:
     half = np.random.default_rng(6).integers(0, 3, (500, 12))
     half[3:9] = half[3]
     knots = np.concatenate([half, half[::-1]])
-    knot_map = rug_of(knots, np.eye(3, dtype=int) * 200, density=(12, 200), paper="A4", strips=1, reading=reading)
+    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, density=(12, 200), paper="A4", strips=1, reading=reading)
     page = pdfium.PdfDocument(rows_pdf(knot_map))[1]
     mm = 25.4 / 72
     boxes = []
@@ -186,7 +186,7 @@ def test_a_strip_that_mirrors_another_is_told_with_it() -> None:
     half = np.random.default_rng(7).integers(0, 5, (30, 60))
     knots = np.concatenate([half, half[:, ::-1]], axis=1)
     settings = {"density": (40, 10), "paper": "A3", "strips": 4}
-    data = rows_pdf(rug_of(knots, np.eye(5, 3, dtype=int) * 200, **settings))
+    data = rows_pdf(coloured_map(knots, np.eye(5, 3, dtype=int) * 200, **settings))
     heads = {found for text in pages_of(data) for found in re.findall(r"Strips? [^·]*·[^·]*· columns ([^·]*) ·", text)}
     assert heads == {"1–30 and, the other way, 91–120", "31–60 and, the other way, 61–90"}
     seen = np.full(knots.shape, -1)
@@ -194,14 +194,14 @@ def test_a_strip_that_mirrors_another_is_told_with_it() -> None:
         cells = [int(str(code)[1:]) - 1 for code in codes]
         seen[row - 1, first - 1 : last] = cells[::-1] if way == "right to left" else cells
     assert (seen == knots).all()
-    whole = rows_pdf(rug_of(knots, np.eye(5, 3, dtype=int) * 200, whole=True, **settings))
+    whole = rows_pdf(coloured_map(knots, np.eye(5, 3, dtype=int) * 200, whole=True, **settings))
     assert len(pages_of(whole)) >= 2 * len(pages_of(data)) - 2
 
 
 def test_runs_stand_as_dense_text_where_that_saves_half_the_paper() -> None:
     """A fine rug on A4: with swatches two rows filled a sheet."""
     knots = np.random.default_rng(8).integers(0, 12, (60, 300))
-    knot_map = rug_of(knots, np.full((12, 3), 90), density=(40, 8), paper="A4", strips=1)
+    knot_map = coloured_map(knots, np.full((12, 3), 90), density=(40, 8), paper="A4", strips=1)
     sheets = len(pages_of(rows_pdf(knot_map)))
     with pytest.MonkeyPatch.context() as patch:
         large = rowlayout.run_setting
@@ -215,7 +215,7 @@ def test_the_words_in_front_stand_clear_of_the_first_yarn(paper: str) -> None:
     half = np.random.default_rng(9).integers(0, 3, (20, 20))
     quarter = np.concatenate([half, half[:, ::-1]], axis=1)
     knots = np.concatenate([quarter, quarter[::-1]])
-    knot_map = rug_of(knots, np.eye(3, dtype=int) * 200, density=(20, 20), paper=paper, strips=2)
+    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, density=(20, 20), paper=paper, strips=2)
     letters = pdfium.PdfDocument(rows_pdf(knot_map))[0].get_textpage()
     text = letters.get_text_range()
     first = text.index("Colour number 1")
