@@ -21,6 +21,15 @@ _MANY_OF_CARD = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
     "and {max_de00:.0f} at most. The card has nothing nearer: add a yarn, or accept it."
 )
+_ONE_NOT_CHOSEN = phrase(
+    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. {nearer} of the "
+    "card is nearer to some of it, but is not among the chosen: ask for more colours, or keep it."
+)
+_MANY_NOT_CHOSEN = phrase(
+    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
+    "and {max_de00:.0f} at most. {nearer} of the card is nearer to some of it, but is not among the chosen: ask for "
+    "more colours, or keep it."
+)
 _ONE_TO_DYE = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. Ask for more "
     "shades."
@@ -35,19 +44,24 @@ def colour_misses(conversion: Conversion) -> Iterator[Finding]:
     """Yield a finding for each yarn that stands in for colours that the card misses."""
     knot_map = conversion.knot_map
     yarns = {yarn.code: (index, yarn) for index, yarn in enumerate(knot_map.yarns)}
+    nearer = {} if conversion.choosing is None else dict(conversion.choosing.nearer)
     for match in conversion.report.stand_ins:
         if match.code not in yarns:
             continue  # tidied away since
         index, yarn = yarns[match.code]
+        one, many = (_ONE_TO_DYE, _MANY_TO_DYE) if conversion.dyed else (_ONE_OF_CARD, _MANY_OF_CARD)
+        if match.code in nearer:
+            one, many = _ONE_NOT_CHOSEN, _MANY_NOT_CHOSEN
         yield Finding(
             later_n(
-                _ONE_TO_DYE if conversion.dyed else _ONE_OF_CARD,
-                _MANY_TO_DYE if conversion.dyed else _MANY_OF_CARD,
+                one,
+                many,
                 match.knots,
                 code=yarn.code,
                 name=yarn.name,
                 mean_de00=match.mean_de00,
                 max_de00=match.max_de00,
+                nearer=nearer.get(match.code, ""),
             ),
             later("yarn {code}", code=yarn.code),
             "warning" if knot_map.counts[index] >= SMALL_SHARE * knot_map.tied else "note",

@@ -9,6 +9,7 @@ import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import FilePath, common
+from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
     from chartmaker.yarns.yarn import Yarn
@@ -22,17 +23,21 @@ HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g",
 def command(card: Path, as_json: bool, quiet: bool) -> None:
     """Check the yarn card CARD.csv and show its yarns with their colours."""
     from chartmaker.ground.colour import hex_of
-    from chartmaker.jobs import read_card
+    from chartmaker.jobs import read_whole_card
     from chartmaker.reports.records.cards import card_yarn_dict
     from chartmaker.reports.words import yarns_words
 
-    yarns = read_card(card)
+    found = read_whole_card(card)
+    yarns = found.yarns
     if as_json:
-        report.say_json({"yarns": [card_yarn_dict(yarn) for yarn in yarns]})
+        told = {"yarns": [card_yarn_dict(yarn) for yarn in yarns], "other_columns": list(found.others)}
+        report.say_json(told)
     elif not quiet:
         rows = [_row(yarn) for yarn in yarns]
         swatches = [hex_of(yarn.srgb) for yarn in yarns]
         report.table(yarns_words(len(yarns)), HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
+        if found.others:
+            click.echo(say("Columns that are left alone: {columns}.", columns=", ".join(found.others)))
 
 
 def _row(yarn: Yarn) -> tuple[str, ...]:

@@ -92,14 +92,29 @@ def say_file(out: Path, told: MapFile, *, sheets: int | None = None, as_json: bo
             )
 
 
+#: So many findings of one kind are shown together.
+MANY_ALIKE = 3
+
+
 def show_findings(findings: Sequence[Finding]) -> None:
-    """Print the findings, the worst first, a paragraph each."""
+    """Print the findings, the worst first, a paragraph each; many of one kind together, a line each."""
     if not findings:
         click.echo(say("There is nothing to remark on."))
+    kinds: dict[tuple[str, str], list[Finding]] = {}
     for finding in sorted(findings, key=lambda finding: _WORST_FIRST[finding.severity]):
-        what = inert(finding.what, longest=2000)
-        click.echo(say("{severity}: {what}", severity=say(finding.severity), what=what))
-        click.echo(say("  where: {where}", where=inert(finding.where, longest=500)))
+        kind = finding.said if isinstance(finding.said, str) else finding.said.template
+        kinds.setdefault((finding.severity, kind), []).append(finding)
+    for (severity, _), alike in kinds.items():
+        if len(alike) >= MANY_ALIKE:
+            click.echo(say("{severity}, {n} of one kind:", severity=say(severity), n=len(alike)))
+            for finding in alike:
+                what, where = inert(finding.what, longest=2000), inert(finding.where, longest=500)
+                click.echo(say("  {where}: {what}", where=where, what=what))
+            continue
+        for finding in alike:
+            what = inert(finding.what, longest=2000)
+            click.echo(say("{severity}: {what}", severity=say(severity), what=what))
+            click.echo(say("  where: {where}", where=inert(finding.where, longest=500)))
 
 
 @contextlib.contextmanager

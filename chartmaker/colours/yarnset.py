@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from chartmaker.colours.choosing import choose
-from chartmaker.ground.colour import FloatArray, lab_from_srgb8, srgb8_from_lab
+from chartmaker.colours.choosing import Chosen, choose
+from chartmaker.colours.matching import nearest_yarns
+from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8, srgb8_from_lab
 from chartmaker.ground.errors import CardError, RugError
 from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import MOST_YARNS
@@ -29,13 +32,19 @@ class Choosing:
     """Which yarns were chosen, with how far that is from the best conceivable choice.
 
     `mean_de00` is the knot-weighted mean CIEDE2000 of the choice; no choice of as many yarns has less than
-    `bound_de00`. `exact` says that every knot's own colour was weighed, not groups of them.
+    `bound_de00`. `exact` says that every knot's own colour was weighed, not groups of them. `left_out` are the yarns
+    that would have been chosen in place of those to be kept, and `free_de00` the mean without any to be kept.
+    `nearer` gives for a chosen yarn the allowed one that is nearer, by CIEDE2000, to some of the colours that the
+    chosen one stands for, of several the one that would better the match most.
     """
 
     codes: tuple[str, ...]
     mean_de00: float
     bound_de00: float
     exact: bool
+    left_out: tuple[str, ...] = ()
+    free_de00: float | None = None
+    nearer: tuple[tuple[str, str], ...] = ()
 
     @property
     def gap(self) -> float:
@@ -111,10 +120,57 @@ def chosen_yarns(
     else:
         card, apart = _possible_shades(colours, weights), SHADES_APART_DE00
     kept = [index for index, yarn in enumerate(card) if yarn.code in keep]
-    found = choose(colours, weights, lab_of(card), number, kept, apart)
+    found, owner = _tied_choice(colours, weights, lab_of(card), number, kept, apart)
     yarns = tuple(card[index] for index in found.indices)
+    codes = [yarn.code for yarn in yarns]
     yarns = tuple(yarn for yarn in allowed if yarn in yarns) if allowed else _named(yarns)
-    return yarns, Choosing(tuple(yarn.code for yarn in yarns), found.mean_de00, found.bound_de00, exact)
+    made = Choosing(tuple(yarn.code for yarn in yarns), found.mean_de00, found.bound_de00, exact)
+    if not allowed:
+        return yarns, made
+    made = replace(made, nearer=tuple(_nearer(colours, weights, card, codes, owner)))
+    if kept:
+        free, _ = _tied_choice(colours, weights, lab_of(card), number, [], apart)
+        left = tuple(card[index].code for index in free.indices if card[index].code not in codes)
+        made = replace(made, left_out=left, free_de00=free.mean_de00)
+    return yarns, made
+
+
+def _tied_choice(
+    colours: FloatArray, weights: FloatArray, card_lab: FloatArray, number: int, kept: list[int], apart: float
+) -> tuple[Chosen, NDArray[np.intp]]:
+    """Return the choice in which `number` yarns are tied, if there are as many, and the place in it that each colour
+    has.
+
+    A yarn that must be kept but is nearest to no colour takes no other's place.
+    """
+    asked = number
+    while True:
+        found = choose(colours, weights, card_lab, asked, kept, apart)
+        owner = nearest_yarns(colours, card_lab[found.indices]).astype(np.intp)
+        idle = len(found.indices) - len(np.unique(owner))
+        if not kept or asked - idle >= number or asked >= min(len(card_lab), number + len(kept)):
+            return found, owner
+        asked += 1
+
+
+def _nearer(
+    colours: FloatArray, weights: FloatArray, card: tuple[Yarn, ...], codes: list[str], owner: NDArray[np.intp]
+) -> Iterator[tuple[str, str]]:
+    """Yield (chosen code, code of the allowed yarn that would better what it stands for most), where there is one."""
+    lab = lab_of(card)
+    place = {yarn.code: index for index, yarn in enumerate(card)}
+    chosen = np.array([place[code] for code in codes])[owner]
+    nearest = nearest_yarns(colours, lab).astype(np.intp)
+    other = np.flatnonzero(nearest != chosen)
+    gain = weights[other] * (
+        ciede2000(colours[other], lab[chosen[other]]) - ciede2000(colours[other], lab[nearest[other]])
+    )
+    pairs, member = np.unique(owner[other] * len(card) + nearest[other], return_inverse=True)
+    gains = np.bincount(member.ravel(), gain, minlength=len(pairs))
+    for number, code in enumerate(codes):
+        own = np.flatnonzero(pairs // len(card) == number)
+        if len(own) and gains[own].max() > 0:
+            yield code, card[int(pairs[own[gains[own].argmax()]]) % len(card)].code
 
 
 def _possible_shades(colours: FloatArray, weights: FloatArray) -> tuple[Yarn, ...]:

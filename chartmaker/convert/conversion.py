@@ -151,7 +151,8 @@ def convert(
             *notes.size_findings(placed.placement),
             *notes.outline_findings(placed.artwork, rug),
             *woven.findings,
-            *notes.match_findings(report, woven.yarns),
+            *notes.match_findings(report, woven.yarns, woven.choosing, dyed=not card),
+            *notes.choice_findings(choice, woven.choosing, {yarn.code for yarn in knot_map.yarns}),
         ),
     )
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
-from chartmaker.convert.report import MatchReport
+from chartmaker.colours.yarnset import Choosing
+from chartmaker.convert.report import MatchReport, YarnMatch
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.sentence import later, later_n
+from chartmaker.ground.sentence import Sentence, later, later_n, listed
+from chartmaker.order.design import YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
 
@@ -50,23 +52,107 @@ def outline_findings(artwork: Artwork, rug: Rug) -> Iterator[Finding]:
         )
 
 
-def match_findings(report: MatchReport, yarns: tuple[Yarn, ...]) -> Iterator[Finding]:
-    """Yield a warning for each yarn that stands in for colours that the card misses."""
+def match_findings(
+    report: MatchReport, yarns: tuple[Yarn, ...], choosing: Choosing | None = None, *, dyed: bool = False
+) -> Iterator[Finding]:
+    """Yield one warning of all yarns that stand in for colours that the yarns in use miss.
+
+    Of a choice from the card it names the yarn that is nearer but is not among the chosen.
+    """
     names = {yarn.code: yarn.name for yarn in yarns}
-    for match in report.stand_ins:
+    nearer = {} if choosing is None else dict(choosing.nearer)
+    told = [_stand_in_words(match, names[match.code], nearer.get(match.code)) for match in report.stand_ins]
+    if not told:
+        return
+    if dyed:
+        advice = later("Ask for more shades.")
+    elif nearer:
+        advice = later("More colours, or another yarn in [yarns] keep, would come nearer.")
+    else:
+        advice = later("The card has nothing nearer: add a yarn, or accept it.")
+    yield Finding(
+        later_n(
+            "{n} yarn stands in for colours that it misses, away by CIEDE2000 on average: {yarns}. {advice}",
+            "{n} yarns stand in for colours that they miss, away by CIEDE2000 on average: {yarns}. {advice}",
+            len(told),
+            yarns=listed(told),
+            advice=advice,
+        ),
+        later("yarns {codes}", codes=", ".join(match.code for match in report.stand_ins)),
+        "warning",
+    )
+
+
+def _stand_in_words(match: YarnMatch, name: str, nearer: str | None) -> Sentence:
+    """Return a yarn with how far it is off, and which yarn is nearer if one is."""
+    if nearer is None:
+        return later_n(
+            "{code} {name} {mean_de00:.1f} ({n} knot)",
+            "{code} {name} {mean_de00:.1f} ({n:,} knots)",
+            match.knots,
+            code=match.code,
+            name=name,
+            mean_de00=match.mean_de00,
+        )
+    return later_n(
+        "{code} {name} {mean_de00:.1f} ({n} knot; {nearer} is nearer to some, but not among the chosen)",
+        "{code} {name} {mean_de00:.1f} ({n:,} knots; {nearer} is nearer to some, but not among the chosen)",
+        match.knots,
+        code=match.code,
+        name=name,
+        mean_de00=match.mean_de00,
+        nearer=nearer,
+    )
+
+
+def choice_findings(choice: YarnChoice, choosing: Choosing | None, tied: Collection[str]) -> Iterator[Finding]:
+    """Yield what became of the yarns that were asked for.
+
+    Parameters
+    ----------
+    choice : YarnChoice
+        What was asked for.
+    choosing : Choosing or None
+        What was chosen; None when the whole card was allowed.
+    tied : collection of str
+        The codes of the yarns that are tied.
+    """
+    idle = [code for code in choice.keep if code not in tied]
+    if idle:
         yield Finding(
             later_n(
-                "{code} {name} stands in for a colour that is {mean_de00:.1f} away by CIEDE2000 ({n} knot); no yarn "
-                "that may be used is nearer.",
-                "{code} {name} stands in for colours that are {mean_de00:.1f} away by CIEDE2000 on average ({n:,} "
-                "knots); no yarn that may be used is nearer.",
-                match.knots,
-                code=match.code,
-                name=names[match.code],
-                mean_de00=match.mean_de00,
+                "{codes} was to be kept, but every knot has a nearer yarn, so it is not tied; no other yarn was left "
+                "out for it.",
+                "{codes} were to be kept, but every knot has a nearer yarn, so they are not tied; no other yarn was "
+                "left out for them.",
+                len(idle),
+                codes=", ".join(idle),
             ),
-            later("yarn {code}", code=match.code),
+            "[yarns] keep",
             "warning",
+        )
+    if choosing is not None and choosing.left_out and choosing.free_de00 is not None:
+        yield Finding(
+            later(
+                "Because of the yarns to be kept these are left out: {codes}. With them the mean difference would be "
+                "{free:.2f} by CIEDE2000; it is {mean:.2f}.",
+                codes=", ".join(choosing.left_out),
+                free=choosing.free_de00,
+                mean=choosing.mean_de00,
+            ),
+            "[yarns] keep",
+            "note",
+        )
+    if choice.colours is not None and len(tied) < choice.colours:
+        yield Finding(
+            later_n(
+                "{asked} yarns were asked for, and {n} is tied: the artwork needs no more of these yarns.",
+                "{asked} yarns were asked for, and {n} are tied: the artwork needs no more of these yarns.",
+                len(tied),
+                asked=choice.colours,
+            ),
+            "[yarns] colours",
+            "note",
         )
 
 
@@ -87,7 +173,7 @@ def hairline_findings(knots: int) -> Iterator[Finding]:
 
 
 def merged_findings(real: ByteArray, yarn_of: NDArray[np.intp], yarns: tuple[Yarn, ...]) -> Iterator[Finding]:
-    """Yield a warning for each yarn that several plainly different colours of flat artwork became.
+    """Yield one warning of all yarns that several plainly different colours of flat artwork became.
 
     Parameters
     ----------
@@ -97,19 +183,23 @@ def merged_findings(real: ByteArray, yarn_of: NDArray[np.intp], yarns: tuple[Yar
         The yarn of each.
     """
     lab = lab_from_srgb8(real)
+    told: list[Sentence] = []
+    codes: list[str] = []
     for yarn in np.unique(yarn_of):
         own = np.flatnonzero(yarn_of == yarn)
         if len(own) < 2 or ciede2000(lab[own][:, None], lab[own][None]).max() <= MERGED_DE00:
             continue
         colours = ", ".join(hex_of((int(r), int(g), int(b))) for r, g, b in real[own])
+        code, name = yarns[yarn].code, yarns[yarn].name
+        told.append(later("{colours} all become {code} {name}", colours=colours, code=code, name=name))
+        codes.append(code)
+    if told:
         yield Finding(
             later(
-                "The artwork's colours {colours} all become {code} {name}; where they touch, the edge between them is "
-                "lost.",
-                colours=colours,
-                code=yarns[yarn].code,
-                name=yarns[yarn].name,
+                "Plainly different colours of the artwork become one yarn; where they touch, the edge between them is "
+                "lost: {colours}.",
+                colours=listed(told),
             ),
-            later("yarn {code}", code=yarns[yarn].code),
+            later("yarns {codes}", codes=", ".join(codes)),
             "warning",
         )

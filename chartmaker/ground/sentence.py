@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.ground.language import English, say, say_n, speaking
@@ -68,3 +69,15 @@ def later_n(one: str, many: str, n: int, **fields: object) -> Sentence:
     '1,200 knots stand alone.'
     """
     return Sentence(one, tuple(fields.items()), many, n)
+
+
+def listed(sentences: Sequence[Sentence]) -> Sentence:
+    """Return sentences one after another with semicolons between them, as one to be said later.
+
+    Examples
+    --------
+    >>> str(listed([later("one"), later("two"), later("three")]))
+    'one; two; three'
+    """
+    first, *rest = sentences
+    return first if not rest else later("{first}; {rest}", first=first, rest=listed(rest))

@@ -47,12 +47,13 @@ if TYPE_CHECKING:
     from chartmaker.order.rugfile import RugFile
     from chartmaker.order.workshop import Workshop
     from chartmaker.verify.folder import Verdict, verify_folder
-    from chartmaker.yarns.card import read_card
+    from chartmaker.yarns.card import Card, read_card, read_whole_card
     from chartmaker.yarns.yarn import Yarn
 
 __all__ = [
     "Artwork",
     "Calibration",
+    "Card",
     "ChartmakerError",
     "Checked",
     "Compared",
@@ -81,6 +82,7 @@ __all__ = [
     "read_card",
     "read_map",
     "read_order",
+    "read_whole_card",
     "remaining_after",
     "swap_yarns",
     "verify_folder",
@@ -111,7 +113,7 @@ _HOMES = {
     "order.rugfile": ("RugFile",),
     "order.workshop": ("Workshop",),
     "verify.folder": ("Verdict", "verify_folder"),
-    "yarns.card": ("read_card",),
+    "yarns.card": ("Card", "read_card", "read_whole_card"),
     "yarns.yarn": ("Yarn",),
 }
 

@@ -196,7 +196,9 @@ def findings_of(converted: Converted) -> tuple[Finding, ...]:
     True
     """
     conversion = converted.conversion
-    matches = set(match_findings(conversion.report, conversion.knot_map.yarns))
+    matches = set(
+        match_findings(conversion.report, conversion.knot_map.yarns, conversion.choosing, dyed=conversion.dyed)
+    )
     noticed = (finding for finding in converted.findings if finding not in matches)
     return (*noticed, *check_map(conversion.knot_map, converted.order.workshop, conversion))
 

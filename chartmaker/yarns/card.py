@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import difflib
 import io
 import re
+from dataclasses import dataclass
 from pathlib import Path
 from typing import NoReturn
 
@@ -15,19 +17,24 @@ from chartmaker.ground.errors import CardError, RugError
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textfile import text_of
-from chartmaker.ground.textsafe import guess, inert
+from chartmaker.ground.textsafe import inert
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.yarns.yarn import MOST_AMOUNT, MOST_LAB, Yarn, fault_of
 
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
 COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg")
+#: A column is a slip of the pen for one of ours if it is so like it, or its beginning with more letters than this.
+SLIP, LEAST_BEGUN = 0.75, 3
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
 _BAND = re.compile(r"(\d{3})\s*nm$")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
 #: Two- and ten-degree illuminants that the colour library converts rightly (its F series is wrong).
 _ILLUMINANTS = {"2": ("A", "C", "D50", "D55", "D65", "D75"), "10": ("D50", "D55", "D65", "D75")}
 _SPECTRAL_BANDS = range(340, 831, 10)
+#: What parts the columns, as spreadsheets save tables: the one that the header has most of, commas before the others.
+_PARTINGS = (",", ";", "\t")
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 
 
 def _line_words(where: str, number: int) -> str:
@@ -38,8 +45,8 @@ def _line_words(where: str, number: int) -> str:
 class _Line:
     """One line of the card while it is read: where it stands and what its columns say."""
 
-    def __init__(self, where: str, number: int, values: dict[str, str]) -> None:
-        self.where, self.number, self.values = where, number, values
+    def __init__(self, where: str, number: int, values: dict[str, str], parted_by: str) -> None:
+        self.where, self.number, self.values, self.parted_by = where, number, values, parted_by
 
     def fail(self, message: str) -> NoReturn:
         raise CardError(message, where=_line_words(self.where, self.number))
@@ -47,12 +54,18 @@ class _Line:
     def get(self, column: str) -> str | None:
         return self.values.get(column) or None
 
-    def amount(self, column: str) -> float | None:
+    def numeric(self, column: str) -> str | None:
+        """Return what the column says with decimal points, where a spreadsheet saved it with decimal commas."""
         text = self.get(column)
+        return text if text is None or self.parted_by == "," else _DECIMAL_COMMA.sub(".", text)
+
+    def amount(self, column: str) -> float | None:
+        text = self.numeric(column)
         if text is None:
             return None
         if not _NUMBER.match(text) or not 0 <= float(text) < MOST_AMOUNT:
-            self.fail(say("{column} {text!r} is not a number of zero or more", column=column, text=inert(text)))
+            said = inert(self.get(column) or "")
+            self.fail(say("{column} {text!r} is not a number of zero or more", column=column, text=said))
         return float(text)
 
 
@@ -124,7 +137,7 @@ def _colour_of_reflectance(line: _Line, bands: dict[int, str]) -> FloatArray:
 
 def _colour(line: _Line, bands: dict[int, str]) -> tuple[tuple[int, int, int], tuple[float, float, float]]:
     """Return (sRGB bytes, Lab under D65 at 2 degrees) of the line's colour."""
-    text = line.get("colour")
+    text = line.numeric("colour")
     if text is None:
         if not bands:
             line.fail(say("the colour is missing"))
@@ -152,7 +165,7 @@ def _yarn(line: _Line, bands: dict[int, str]) -> Yarn:
     if fault is not None:
         line.fail(fault)
     srgb, lab = _colour(line, bands)
-    count = line.get("count")
+    count = line.numeric("count")
     try:
         yarn_count = parse_yarn_count(count) if count else None
     except RugError as error:
@@ -175,28 +188,54 @@ def _bands(where: str, header: list[str]) -> dict[int, str]:
     return bands
 
 
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A yarn card: its yarns in its order, and the names of columns that say nothing to us and are left alone."""
+
+    yarns: tuple[Yarn, ...]
+    others: tuple[str, ...] = ()
+
+
 def parse_card(text: str, *, where: str) -> tuple[Yarn, ...]:
-    """Return the yarns of the card `text` (CSV with a header line), in its order.
+    """Return the yarns of the card `text`: as `card_in`."""
+    return card_in(text, where=where).yarns
+
+
+def _parted_by(text: str) -> str:
+    """Return what parts the columns of the table `text`."""
+    header = next((line for line in text.splitlines() if line.strip()), "")
+    return max(_PARTINGS, key=header.count)
+
+
+def card_in(text: str, *, where: str) -> Card:
+    """Return the card `text`: a table with a header line, its columns parted by commas, semicolons or tabs.
+
+    In a table whose columns are not parted by commas a number may have a decimal comma, as spreadsheets of many
+    countries save it.
 
     Raises
     ------
     CardError
         If columns, codes or colours are wrong; it names the line.
     """
-    reader = csv.reader(io.StringIO(text), strict=True)
+    parted_by = _parted_by(text)
+    reader = csv.reader(io.StringIO(text), strict=True, delimiter=parted_by)
     yarns: list[Yarn] = []
     seen: dict[str, int] = {}
     header: list[str] = []
     try:
         for values in reader:
             if not header:
-                header = [value.strip() for value in values]
+                if not any(value.strip() for value in values):
+                    continue
+                header = [_column(value.strip()) for value in values]
                 _check_header(where, header)
                 bands = _bands(where, header)
                 continue
             if not any(value.strip() for value in values):
                 continue
-            line = _Line(where, reader.line_num, dict(zip(header, (v.strip() for v in values), strict=False)))
+            said = dict(zip(header, (v.strip() for v in values), strict=False))
+            line = _Line(where, reader.line_num, said, parted_by)
             if len(values) != len(header):
                 one = "the line has {n} value, where the header has {columns} columns"
                 many = "the line has {n} values, where the header has {columns} columns"
@@ -214,17 +253,38 @@ def parse_card(text: str, *, where: str) -> tuple[Yarn, ...]:
         raise CardError(message, where=_line_words(where, reader.line_num)) from error
     if not yarns:
         raise CardError(say("the card has no yarns; it needs a header line, and a line for each yarn"), where=where)
-    return tuple(yarns)
+    return Card(tuple(yarns), tuple(inert(column) for column in header if column and not _known(column)))
+
+
+def _column(name: str) -> str:
+    """Return a column's name as we write it: capitals are no matter."""
+    return name.lower() if name.lower() in COLUMNS else name
+
+
+def _known(column: str) -> bool:
+    return column in COLUMNS or _BAND.match(column) is not None
+
+
+def _slip_for(column: str) -> str | None:
+    """Return the column of ours that `column` looks like a slip of the pen for, if there is one."""
+    if not column or _known(column):
+        return None
+    word = column.lower()
+    begun = [each for each in COLUMNS if len(word) > LEAST_BEGUN and each.startswith(word)]
+    near = begun or difflib.get_close_matches(word, COLUMNS, n=1, cutoff=SLIP)
+    return near[0] if near else None
 
 
 def _check_header(where: str, header: list[str]) -> None:
+    """Refuse a header that lacks a column, has one twice, or has one that looks like a slip of the pen for ours."""
     line = _line_words(where, 1)
     bands = [column for column in header if _BAND.match(column)]
     for column in header:
-        if column not in COLUMNS and column not in bands:
-            near = guess(column, list(COLUMNS)) or say("; known: {names}", names=", ".join(COLUMNS))
-            raise CardError(say("unknown column {column!r}{near}", column=inert(column), near=near), where=line)
-        if header.count(column) > 1:
+        near = _slip_for(column)
+        if near is not None:
+            message = "unknown column {column!r}; did you mean {near}? Name it otherwise if it is a column of your own"
+            raise CardError(say(message, column=inert(column), near=near), where=line)
+        if column and header.count(column) > 1:
             raise CardError(say("column {column!r} stands twice", column=inert(column)), where=line)
     if "code" not in header or ("colour" not in header and not bands):
         message = say("the header needs at least the columns code and colour (or reflectances, 400nm...)")
@@ -254,8 +314,34 @@ def read_card(path: Path | str) -> tuple[Yarn, ...]:
     >>> [(yarn.code, yarn.name) for yarn in read_card("wool.csv")][:2]
     [('R1', 'Madder'), ('B1', 'Indigo')]
     """
+    return read_whole_card(path).yarns
+
+
+def read_whole_card(path: Path | str) -> Card:
+    """Return the card at `path` with the names of the columns that are left alone.
+
+    Parameters
+    ----------
+    path : Path or str
+        A table, its columns parted by commas, semicolons or tabs.
+
+    Returns
+    -------
+    Card
+        The yarns in the order of the card; the columns that are not ours.
+
+    Raises
+    ------
+    CardError
+        If the file cannot be read or is not a yarn card.
+
+    Examples
+    --------
+    >>> read_whole_card("wool.csv").others
+    ()
+    """
     path = Path(path)
-    return card_of(card_bytes(path), path)
+    return whole_card(card_bytes(path), path)
 
 
 def card_bytes(path: Path) -> bytes:
@@ -271,5 +357,10 @@ def card_bytes(path: Path) -> bytes:
 
 def card_of(data: bytes, path: Path) -> tuple[Yarn, ...]:
     """Return the yarns of the card whose file at `path` holds `data`: as `read_card`."""
+    return whole_card(data, path).yarns
+
+
+def whole_card(data: bytes, path: Path) -> Card:
+    """Return the card whose file at `path` holds `data`, with what it says beside its yarns."""
     where = inert(path)
-    return parse_card(text_of(data, CardError, "yarn card", where), where=where)
+    return card_in(text_of(data, CardError, "yarn card", where), where=where)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import colour as colour_science
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 
 from chartmaker.ground.colour import ciede2000, hex_of
 from chartmaker.ground.errors import CardError
-from chartmaker.yarns.card import parse_card, read_card
+from chartmaker.yarns.card import parse_card, read_card, read_whole_card
 
 OBSERVERS = {"2": "CIE 1931 2 Degree Standard Observer", "10": "CIE 1964 10 Degree Standard Observer"}
 WHITE = colour_science.CCS_ILLUMINANTS[OBSERVERS["2"]]["D65"]
@@ -154,3 +155,46 @@ def test_files_that_are_no_card(tmp_path: Path, content: bytes | None, message: 
 def test_a_card_from_a_spreadsheet_with_its_byte_order_mark(tmp_path: Path) -> None:
     (tmp_path / "c.csv").write_bytes(b"\xef\xbb\xbfcode,colour\r\nA,#010203\r\n")
     assert read_card(tmp_path / "c.csv")[0].srgb == (1, 2, 3)
+
+
+HEADER = ["code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg", "supplier", "Regal"]
+
+
+@pytest.mark.parametrize("decimal", [".", ","])
+@pytest.mark.parametrize("parting", [";", "\t"])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+@pytest.mark.parametrize("ending", ["\n", "\r\n"])
+def test_a_card_reads_as_spreadsheets_save_it(
+    parting: str, decimal: str, mark: str, ending: str, tmp_path: Path
+) -> None:
+    """Semicolons with decimal commas, tabs, a byte-order mark, columns of one's own (common practice of spreadsheets
+    where the comma is the decimal sign)."""
+    lab = f"Lab 45{decimal}5 12{decimal}25 -8"
+    lines = [
+        ["M-1", "Rose, deep", lab, "wool", f"Nm 5{decimal}5 x2", f"1500{decimal}5", f"12{decimal}50", "", "A 3"],
+        ["B-2", "Blue", "#203080", "", "", "", "", "", ""],
+    ]
+    text = ending.join(parting.join(line) for line in [HEADER, *lines]) + ending
+    path = tmp_path / "card.csv"
+    path.write_bytes((mark + text).encode())
+    card = read_whole_card(path)
+    plain = "code,name,colour,fibre,count,stock_g,price_per_kg\n"
+    plain += 'M-1,"Rose, deep",Lab 45.5 12.25 -8,wool,Nm 5.5 x2,1500.5,12.50\nB-2,Blue,#203080,,,,\n'
+    expected = parse_card(plain, where="plain.csv")
+    assert [replace(yarn, count=None) for yarn in card.yarns] == [replace(yarn, count=None) for yarn in expected]
+    counts = [yarn.count and yarn.count.tex for yarn in card.yarns]
+    assert counts == [yarn.count and yarn.count.tex for yarn in expected]
+    assert card.others == ("supplier", "Regal")
+
+
+@pytest.mark.parametrize("slip", ["stok_g", "stock", "price", "Colours", "cod"])
+def test_a_slip_in_a_column_is_not_taken_for_a_column_of_ones_own(slip: str) -> None:
+    """A stock that is left alone would stop a loom; the message says how to name a column of one's own."""
+    with pytest.raises(CardError, match=r"line 1: unknown column .*did you mean"):
+        parse_card(f"code,colour,{slip}\nA,#102030,1\n", where="card.csv")
+
+
+def test_a_number_with_both_signs_is_refused() -> None:
+    """1.200,5 may be meant as 1200.5; nobody guesses at a weight."""
+    with pytest.raises(CardError, match=r"line 2: stock_g '1\.200,5' is not a number"):
+        parse_card("code;colour;stock_g\nA;#102030;1.200,5\n", where="card.csv")

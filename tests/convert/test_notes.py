@@ -1,0 +1,78 @@
+"""What is said of yarns that were asked for, and of those that miss a colour, is true (common practice)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from support.making import card_in, make_rug
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.convert import Conversion, convert
+from chartmaker.ground.colour import ciede2000, lab_from_srgb8
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.yarns.yarn import Yarn
+
+#: Red, green, blue and yellow quarters, each a little off the yarn of its colour.
+QUARTERS = np.array([[[200, 30, 40], [40, 140, 60]], [[40, 60, 150], [220, 190, 60]]], dtype=np.uint8)
+LABS = lab_from_srgb8(QUARTERS.reshape(-1, 3))
+CARD = card_in(np.array([[190, 30, 45], [45, 130, 60], [45, 60, 140], [210, 185, 70], [150, 20, 160], [120, 110, 100]]))
+
+
+def converted(choice: dict[str, object], card: tuple[Yarn, ...] = CARD, quarters: np.ndarray = QUARTERS) -> Conversion:
+    pixels = np.repeat(np.repeat(quarters, 30, axis=0), 20, axis=1)
+    rug = make_rug(40, 60, "40x40 per dm")
+    return convert(Artwork(pixels, None), rug, card, Design(fit="stretch"), YarnChoice.model_validate(choice))
+
+
+def said(conversion: Conversion) -> str:
+    return " / ".join(finding.what for finding in conversion.findings)
+
+
+def test_a_yarn_that_was_to_be_kept_and_is_not_tied_is_said_and_takes_no_place() -> None:
+    """No knot is green: of four reds three are tied all the same."""
+    reds = np.array([[[200, 30, 40], [150, 30, 50]], [[110, 20, 30], [220, 110, 90]]], dtype=np.uint8)
+    card = card_in(np.array([*reds.reshape(-1, 3) + 5, [20, 230, 60]]))
+    conversion = converted({"colours": 3, "keep": ["C5"]}, card, reds)
+    assert len(conversion.knot_map.yarns) == 3
+    assert {yarn.code for yarn in conversion.knot_map.yarns} < {"C1", "C2", "C3", "C4"}
+    assert "C5 was to be kept, but every knot has a nearer yarn" in said(conversion)
+    assert "left out:" not in said(conversion)
+
+
+def test_what_a_kept_yarn_cost_is_said() -> None:
+    """With one red to be tied in place of another, that other is left out."""
+    reds = card_in(np.array([[198, 30, 42], [170, 60, 60], [45, 130, 60], [45, 60, 140], [210, 185, 70]]))
+    conversion = converted({"colours": 3, "keep": ["C2", "C3"]}, reds)
+    codes = {yarn.code for yarn in conversion.knot_map.yarns}
+    free = {yarn.code for yarn in converted({"colours": 3}, reds).knot_map.yarns}
+    assert {"C2", "C3"} <= codes and free - codes
+    for code in free - codes:
+        assert f"left out: {', '.join(sorted(free - codes))}" in said(conversion), code
+
+
+def test_fewer_colours_than_asked_for_are_said() -> None:
+    assert "6 yarns were asked for, and 4 are tied" in said(converted({"colours": 6}))
+    assert "asked for" not in said(converted({"colours": 4}))
+
+
+@pytest.mark.parametrize("colours", [2, 3, None])
+def test_nothing_nearer_is_said_only_where_it_is_true(colours: int | None) -> None:
+    """A stand-in of a choice names the yarn of the card that is nearer; without a choice there is none."""
+    choice = {} if colours is None else {"colours": colours}
+    conversion = converted(choice, CARD if colours else CARD[:1] + CARD[4:])
+    words = said(conversion)
+    assert words.count("stand in for") + words.count("stands in for") == 1  # one table of them all
+    stand_ins = conversion.report.stand_ins
+    assert stand_ins
+    if colours is None:
+        assert "The card has nothing nearer" in words and "not among" not in words
+        return
+    assert "nothing nearer" not in words
+    assert conversion.choosing is not None
+    lab = {yarn.code: np.array(yarn.lab) for yarn in CARD}
+    for code, nearer in conversion.choosing.nearer:
+        assert f"{nearer} is nearer to some" in words or code not in {match.code for match in stand_ins}
+        yarns = np.array([lab[each] for each in conversion.choosing.codes])
+        owner = ciede2000(LABS[:, None], yarns[None]).argmin(axis=1)
+        mine = LABS[owner == conversion.choosing.codes.index(code)]
+        assert (ciede2000(mine, lab[nearer]) < ciede2000(mine, lab[code])).any()
