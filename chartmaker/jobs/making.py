@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO, cast
@@ -17,7 +18,7 @@ from chartmaker.convert.notes import match_findings
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files
 from chartmaker.ground.durable import Writer
-from chartmaker.ground.engines import started
+from chartmaker.ground.engines import engine, started
 from chartmaker.ground.errors import ArtworkError, CardError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
@@ -158,8 +159,8 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     read: dict[str, str] = {}
     if order.artwork is None:
         _artwork_of(order, read)  # says so before a second process is started
-    with started(large=order.rug.knots > LARGE_KNOTS) as engine:
-        engine.warm(prepared)
+    with started(large=order.rug.knots > LARGE_KNOTS) as there:
+        there.warm(prepared)
         card = _card_of(order, read)
         progress.doing(say("reading the artwork"))
         artwork, noticed = _artwork_of(order, read)
@@ -286,19 +287,64 @@ def make(
     may = files.Replacing(replace, replace_changed, sealed_files, order.inputs)
     files.check_folder(out, outputs.SET_NAMES, may)
     parts = progress.parts(PARTS)
-    with started(large=order.rug.knots > LARGE_KNOTS) as engine:
+    with started(large=order.rug.knots > LARGE_KNOTS):
         converted = convert_order(order, parts["conversion"])
-        figures = figures_of(converted.conversion.knot_map, order.workshop)
-        shown = converted.conversion.placed.shown
-        picture = engine.give(outputs.proof_picture_bytes, figures.knot_map, shown)
-        findings = (*findings_of(converted), *figures.findings)
-        page = partial(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
-        written: dict[str, str] = {}
-        summary = set_summary(figures, converted.conversion, findings, {"read": converted.read, "written": written})
-        writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, parts["writing"])
-        watched = {name: _hashing(name, writer, written) for name, writer in writers.items()}
-        watched["summary.json"] = lambda stream: outputs.put_summary(stream, summary)
-        files.write_set(out, watched, may)
+        return write_converted(converted, out, may, progress=parts["writing"])
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked of a set that is written from a conversion.
+
+    Attributes
+    ----------
+    names : collection of str, optional
+        The files that are wanted; without it all of them. The summary is always written.
+    compared : bool
+        Whether the proofs show the artwork beside the rug.
+    findings : callable
+        Tells what there is to remark on, the figures' own findings left out.
+    more : mapping
+        What the summary says besides.
+    """
+
+    names: Collection[str] | None = None
+    compared: bool = True
+    findings: Callable[[Converted], tuple[Finding, ...]] = findings_of
+    more: Mapping[str, Any] = field(default_factory=dict)
+
+
+def write_converted(
+    converted: Converted, out: Path, may: files.Replacing, asked: Asked | None = None, progress: Progress = SILENT
+) -> Made:
+    """Write the set of a conversion into the folder `out`, or nothing.
+
+    Raises
+    ------
+    ChartmakerError
+        If anything of it cannot be made or written.
+    """
+    asked, order, conversion = asked or Asked(), converted.order, converted.conversion
+    figures = figures_of(conversion.knot_map, order.workshop)
+    shown = conversion.placed.shown if asked.compared else None
+    wanted = outputs.SET_NAMES if asked.names is None else asked.names
+    picture: Callable[[], bytes] = bytes
+    if "proof.png" in wanted:
+        picture = engine().give(outputs.proof_picture_bytes, figures.knot_map, shown)
+    findings = (*asked.findings(converted), *figures.findings)
+    page = partial(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
+    written: dict[str, str] = {}
+    summary = set_summary(figures, conversion, findings, {"read": converted.read, "written": written}) | dict(
+        asked.more
+    )
+    writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, progress)
+    watched = {
+        name: _hashing(name, writer, written)
+        for name, writer in writers.items()
+        if asked.names is None or name in asked.names
+    }
+    watched["summary.json"] = lambda stream: outputs.put_summary(stream, summary)
+    files.write_set(out, watched, may)
     return Made(converted, figures, findings, summary)
 
 
