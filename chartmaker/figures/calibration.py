@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from chartmaker.figures.pile import MEASURED_SPREAD, base_cut_mm, knot_length
+from chartmaker.figures.binding import binding_of
+from chartmaker.figures.heights import base_heights
+from chartmaker.figures.pile import MEASURED_SPREAD, knot_length
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.units import parse_mass_g
@@ -78,24 +80,27 @@ class Calibration:
 
 @dataclass(frozen=True)
 class _Share:
-    """One colour's part of the equation used = (length + extra) x grams a millimetre."""
+    """One colour's part of the equation used = (length + extra) x grams a millimetre + the side binding."""
 
     knots: int
     g_per_mm: float
     extra_mm: float
+    binding_g: float
     estimated_g: float
 
 
 def _shares(knot_map: KnotMap, workshop: Workshop) -> dict[str, _Share]:
     rug = knot_map.rug
     gross = 1 / (1 - workshop.pile.waste)
-    base_mm = base_cut_mm(rug, workshop)
+    base_mm = base_heights(rug, workshop).cut_mm
     shares = {}
-    for yarn, knots in zip(knot_map.yarns, knot_map.counts.tolist(), strict=True):
+    binding = binding_of(knot_map, workshop)
+    for index, (yarn, knots) in enumerate(zip(knot_map.yarns, knot_map.counts.tolist(), strict=True)):
         knot = knot_length(yarn, rug, workshop)
         g_per_mm = knots * workshop.pile.strands * float(knot.count.tex) / 1e6 * gross
-        estimated_g = g_per_mm * knot.length_mm
-        shares[yarn.code] = _Share(knots, g_per_mm, 2 * (knot.cut_mm - base_mm), estimated_g)
+        binding_g = knot.count.mass_g(binding.net_length_m) * gross if index == binding.yarn else 0.0
+        estimated_g = g_per_mm * knot.length_mm + binding_g
+        shares[yarn.code] = _Share(knots, g_per_mm, 2 * (knot.heights.cut_mm - base_mm), binding_g, estimated_g)
     return shares
 
 
@@ -133,7 +138,7 @@ def calibrate_by_yarn(knot_map: KnotMap, workshop: Workshop, used_g: Mapping[str
     uses, weighed = [], []
     for code, grams in used_g.items():
         share = shares[code]
-        own_mm = _positive(grams / share.g_per_mm - share.extra_mm)
+        own_mm = _positive((grams - share.binding_g) / share.g_per_mm - share.extra_mm)
         uses.append(YarnUse(code, share.knots, grams, own_mm, share.estimated_g))
         weighed.append((share.g_per_mm, own_mm))
     whole = math.fsum(weight for weight, _ in weighed)
@@ -167,7 +172,7 @@ def calibrate_in_all(knot_map: KnotMap, workshop: Workshop, used_g: float) -> Ca
             "{used_g:g} g were used for {knots:,} knots; both must be above zero", used_g=used_g, knots=knot_map.tied
         )
         raise RugError(message, where=_USED)
-    extra_g = math.fsum(share.g_per_mm * share.extra_mm for share in shares)
+    extra_g = math.fsum(share.g_per_mm * share.extra_mm + share.binding_g for share in shares)
     return Calibration(
         length_per_knot_mm=_positive((used_g - extra_g) / whole),
         spread=MEASURED_SPREAD,

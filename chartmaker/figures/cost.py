@@ -12,7 +12,6 @@ from chartmaker.ground.language import phrase, say_n
 from chartmaker.ground.ranges import Range, total
 from chartmaker.ground.sentence import later
 from chartmaker.ground.units import FOOT_MM
-from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Cost, Workshop
 from chartmaker.techniques.foundation import Foundation, Material
 
@@ -51,7 +50,7 @@ class CostFigures:
 
     @property
     def per_m2(self) -> Range:
-        return self.total.times(1 / self.area_m2)
+        return self.total.times(1 / self.area_m2 if self.area_m2 else 0.0)
 
     @property
     def per_ft2(self) -> Range:
@@ -106,9 +105,9 @@ def _weaving(pile: PileFigures, labour: Labour, prices: Cost) -> CostPart:
 
 
 def cost_of(
-    rug: Rug, workshop: Workshop, pile: PileFigures, foundation: Foundation, labour: Labour
+    area_m2: float, workshop: Workshop, pile: PileFigures, foundation: Foundation, labour: Labour
 ) -> CostFigures | None:
-    """Return the cost, or None where no price at all is given.
+    """Return the cost of a rug of `area_m2` inside its outline, or None where no price at all is given.
 
     Raises
     ------
@@ -118,7 +117,6 @@ def cost_of(
     prices = workshop.cost
     undyed = set(workshop.dye.undyed)
     dyed_g = total(line.mass_g for line in pile.yarns if line.yarn.code not in undyed)
-    area_m2 = float(rug.woven_width_mm * rug.woven_length_mm) / 1e6
     parts = (
         _yarn_part(pile, prices),
         *(_material(material, prices) for material in foundation.materials),

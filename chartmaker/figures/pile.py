@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.figures.heights import Heights, assumed_heights, base_heights, heights_of
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
@@ -21,9 +23,6 @@ from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.yarnsize import check_pile_yarn, default_pile_yarn, default_warp
 from chartmaker.yarns.yarn import Yarn
 
-#: Cut height where neither [pile] cut nor [rug] pile is given (common practice).
-DEFAULT_CUT_MM = 10.0
-
 #: How far the model may be off, as a share: the knot's path is drawn, not measured (estimate).
 MODEL_SPREAD = 0.20
 #: How far a measured length or mass per knot may be off where [pile] spread is not given (estimate).
@@ -31,6 +30,12 @@ MEASURED_SPREAD = 0.05
 #: How far a yarn chosen by density may be off the one that the workshop takes, in mass (estimate).
 DEFAULT_YARN_SPREAD = 0.25
 
+#: Shearing and waste together lose 10 to 20 % of the yarn issued (common practice); above this something is odd.
+MOST_LOST = 0.25
+
+NOTHING_BOUND: Mapping[int, float] = {}
+_METRES = phrase("knots x strands x length per knot, as tied")
+_METRES_BOUND = phrase("knots x strands x length per knot, as tied, and the side binding of the yarn that binds")
 _MODEL_SPREAD_WORDS = phrase(
     "length {spread:g} % either way, as the knot is drawn and not measured; {more:g} % more in mass for a yarn "
     "without a count"
@@ -47,7 +52,9 @@ _MEASURED_SPREAD_WORDS = phrase(
 class YarnPile:
     """What one yarn puts into the pile.
 
-    Lengths count every strand. "Net" is in the knots as tied, the plain figures hold the waste too.
+    Lengths count every strand. "Net" is in the knots as tied, and in the
+    side binding, `binding_m` of it; the plain figures hold the waste too. `sheared_mass_g` is
+    what is left in the rug once the pile is shorn and carved from `cut_mm` to `pile_mm`.
     """
 
     yarn: Yarn
@@ -56,11 +63,14 @@ class YarnPile:
     count: YarnCount
     strands: int
     cut_mm: float
+    pile_mm: float
     length_per_knot_mm: Range
+    binding_m: float
     net_length_m: Range
     net_mass_g: Range
     length_m: Range
     mass_g: Range
+    sheared_mass_g: Range
 
 
 @dataclass(frozen=True)
@@ -81,6 +91,10 @@ class PileFigures:
         return total(line.length_m for line in self.yarns)
 
     @property
+    def net_length_m(self) -> Range:
+        return total(line.net_length_m for line in self.yarns)
+
+    @property
     def mass_g(self) -> Range:
         return total(line.mass_g for line in self.yarns)
 
@@ -88,11 +102,14 @@ class PileFigures:
     def net_mass_g(self) -> Range:
         return total(line.net_mass_g for line in self.yarns)
 
+    @property
+    def sheared_mass_g(self) -> Range:
+        return total(line.sheared_mass_g for line in self.yarns)
 
-def base_cut_mm(rug: Rug, workshop: Workshop) -> float:
-    """Return the height at which the knots are cut, where a yarn has no height of its own."""
-    height_mm = workshop.pile.cut_mm or rug.pile_mm
-    return DEFAULT_CUT_MM if height_mm is None else float(height_mm)
+    @property
+    def uneven(self) -> bool:
+        """Whether some yarn is cut, or stands, higher or lower than the rest."""
+        return len({(line.cut_mm, line.pile_mm) for line in self.yarns}) > 1
 
 
 def main_yarn(rug: Rug, workshop: Workshop) -> YarnCount:
@@ -102,19 +119,25 @@ def main_yarn(rug: Rug, workshop: Workshop) -> YarnCount:
 
 @dataclass(frozen=True)
 class KnotLength:
-    """The length of yarn in one knot, strand by strand, and how far length and mass may be off."""
+    """The length of yarn in one knot as it is tied, strand by strand, and how far length and mass may be off."""
 
     length_mm: float
     count: YarnCount
-    cut_mm: float
+    heights: Heights
     length_spread: float
     mass_spread: float
+
+    @property
+    def sheared_share(self) -> float:
+        """The share of the knot's yarn that stays in the rug after shearing and carving."""
+        return 1 - 2 * self.heights.shorn_mm / self.length_mm
 
 
 def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     """Return the length of `yarn` in one knot, by the rug file's measure or else by the model.
 
-    A measure holds for the base cut height; a yarn with a height of its own has two ends longer or shorter.
+    A measure holds for the base cut height; a yarn with a height of its own has two ends longer or shorter. The model's
+    length is rounded to the hundredth of a millimetre that is printed, so that it can be reckoned on with.
 
     Raises
     ------
@@ -127,39 +150,42 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     key = say("the count of yarn {code} on the card", code=yarn.code) if yarn.count is not None else "[pile] yarn"
     tex = float(count.tex) * pile.strands
     check_pile_yarn(tex, yarn.fibre, rug.density, key)
-    base_mm = base_cut_mm(rug, workshop)
-    cut_mm = float(pile.heights_mm.get(yarn.code, base_mm))
+    base, own = base_heights(rug, workshop), heights_of(yarn.code, rug, workshop)
     yarn_spread = DEFAULT_YARN_SPREAD if default_count else 0.0
     if pile.length_per_knot_mm is None and pile.grams_per_1000_knots is None:
         warp = workshop.loom.warp or default_warp(rug.density)
-        length_mm = craft_of(rug).stitch_mm(rug, cut_mm, float(warp.tex), tex, yarn.fibre)
-        return KnotLength(length_mm, count, cut_mm, MODEL_SPREAD, MODEL_SPREAD + yarn_spread)
+        length_mm = craft_of(rug).stitch_mm(rug, own.cut_mm, float(warp.tex), tex, yarn.fibre)
+        return KnotLength(round(length_mm, 2), count, own, MODEL_SPREAD, MODEL_SPREAD + yarn_spread)
     spread = MEASURED_SPREAD if pile.spread is None else pile.spread
+    more_mm = 2 * (own.cut_mm - base.cut_mm)
     if pile.length_per_knot_mm is not None:
-        length_mm = float(pile.length_per_knot_mm) + 2 * (cut_mm - base_mm)
+        length_mm = float(pile.length_per_knot_mm) + more_mm
         spreads = (spread, spread + yarn_spread)
     else:
         assert pile.grams_per_1000_knots is not None
         main_tex = float(main_yarn(rug, workshop).tex) * pile.strands
-        length_mm = pile.grams_per_1000_knots * 1000 / main_tex + 2 * (cut_mm - base_mm)
+        length_mm = pile.grams_per_1000_knots * 1000 / main_tex + more_mm
         spreads = (spread + yarn_spread, spread)
-    if length_mm <= 0:
+    if length_mm <= 2 * own.shorn_mm:
         message = say(
-            "a cut height of {cut} for yarn {code} leaves nothing of the length per knot; the base height is {base}",
-            cut=mm_words(cut_mm),
+            "a cut height of {cut} for yarn {code}, shorn to {pile}, leaves nothing of the length per knot; the base "
+            "height is {base}",
+            cut=mm_words(own.cut_mm),
             code=yarn.code,
-            base=mm_words(base_mm),
+            pile=mm_words(own.pile_mm),
+            base=mm_words(base.cut_mm),
         )
-        raise RugError(message, where="[pile] heights")
-    return KnotLength(length_mm, count, cut_mm, *spreads)
+        raise RugError(message, where="[pile] heights" if yarn.code in pile.heights_mm else "[pile] cut")
+    return KnotLength(length_mm, count, own, *spreads)
 
 
-def _line(yarn: Yarn, knots: int, tied: int, rug: Rug, workshop: Workshop) -> YarnPile:
+def _line(yarn: Yarn, knots: int, tied: int, rug: Rug, workshop: Workshop, binding_m: float) -> YarnPile:
     knot = knot_length(yarn, rug, workshop)
     strands = workshop.pile.strands
-    best_m = knots * knot.length_mm * strands / 1000
-    net_length_m = Range.around(best_m, knot.length_spread)
-    net_mass_g = Range.around(knot.count.mass_g(best_m), knot.mass_spread)
+    knots_m = knots * knot.length_mm * strands / 1000
+    net_length_m = Range.around(knots_m + binding_m, knot.length_spread)
+    net_mass_g = Range.around(knot.count.mass_g(knots_m + binding_m), knot.mass_spread)
+    shorn_m = knots_m * (1 - knot.sheared_share)
     gross = 1 / (1 - workshop.pile.waste)
     return YarnPile(
         yarn=yarn,
@@ -167,12 +193,15 @@ def _line(yarn: Yarn, knots: int, tied: int, rug: Rug, workshop: Workshop) -> Ya
         share=knots / tied if tied else 0.0,
         count=knot.count,
         strands=strands,
-        cut_mm=knot.cut_mm,
+        cut_mm=knot.heights.cut_mm,
+        pile_mm=knot.heights.pile_mm,
         length_per_knot_mm=Range.around(knot.length_mm, knot.length_spread),
+        binding_m=binding_m,
         net_length_m=net_length_m,
         net_mass_g=net_mass_g,
         length_m=net_length_m.times(gross),
         mass_g=net_mass_g.times(gross),
+        sheared_mass_g=Range.around(knot.count.mass_g(knots_m + binding_m - shorn_m), knot.mass_spread),
     )
 
 
@@ -187,23 +216,17 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
     if any(yarn.fibre is None for yarn in yarns):
         why = later("most pile is wool")
         assumed.append(Assumption(later("fibre on the card"), later("wool"), why, "common practice"))
-    if pile.cut_mm is None:
-        if rug.pile_mm is None:
-            value = mm_words(DEFAULT_CUT_MM)
-            assumed.append(Assumption("[pile] cut", value, later("a usual height"), "common practice"))
-        else:
-            why = later("taken as [rug] pile; what clipping takes off is in [pile] waste")
-            assumed.append(Assumption("[pile] cut", mm_words(rug.pile_mm), why, "estimate"))
+    assumed += assumed_heights(rug, workshop)
     if "strands" not in given:
         why = later("one strand of the yarn as counted")
         assumed.append(Assumption("[pile] strands", "1", why, "common practice"))
     if "waste" not in given:
-        why = later("clipping and shearing take 10 to 20 % of the yarn issued")
-        assumed.append(Assumption("[pile] waste", f"{pile.waste * 100:g} %", why, "common practice"))
+        why = later("clipped ends and handling; with shearing, which is in the cut, 10 to 20 % is usual")
+        assumed.append(Assumption("[pile] waste", f"{pile.waste * 100:g} %", why, "estimate"))
     return assumed
 
 
-def _reached(rug: Rug, workshop: Workshop) -> tuple[Reached, ...]:
+def _reached(rug: Rug, workshop: Workshop, *, bound: bool) -> tuple[Reached, ...]:
     pile = workshop.pile
     if pile.length_per_knot_mm is not None:
         length = Reached(later("length per knot"), later("as measured: [pile] length_per_knot"), "given")
@@ -215,9 +238,18 @@ def _reached(rug: Rug, workshop: Workshop) -> tuple[Reached, ...]:
     return (
         Reached(later("knots"), later("counted on the knot map"), "measured here"),
         length,
-        Reached(later("metres"), later("knots x strands x length per knot"), "arithmetic"),
-        Reached(later("grams"), later("metres x tex / 1000 (ASTM D2260 counts)"), "published"),
-        Reached(later("with waste"), later("net / (1 - [pile] waste)"), "arithmetic"),
+        Reached(later("net metres"), later(_METRES_BOUND if bound else _METRES), "arithmetic"),
+        Reached(later("net grams"), later("net metres x tex / 1000 (ASTM D2260 counts)"), "published"),
+        Reached(
+            later("with waste, metres and grams"),
+            later("net / (1 - [pile] waste of {waste:g} %)", waste=pile.waste * 100),
+            "arithmetic",
+        ),
+        Reached(
+            later("pile as sheared"),
+            later("net grams x (length per knot - 2 x (cut height - pile height)) / length per knot"),
+            "arithmetic",
+        ),
         Reached(later("range of yarn"), _spread_words(workshop), "estimate"),
     )
 
@@ -233,18 +265,46 @@ def _spread_words(workshop: Workshop) -> Sentence:
     return later(template, spread=spread * 100, more=DEFAULT_YARN_SPREAD * 100)
 
 
-def _findings(yarns: tuple[Yarn, ...], workshop: Workshop) -> tuple[Finding, ...]:
-    codes = {yarn.code for yarn in yarns}
-    return tuple(
-        Finding(
-            later("A height is given for {code}, which this map does not tie.", code=code), "[pile] heights", "note"
-        )
-        for code in workshop.pile.heights_mm
-        if code not in codes
+def _findings(lines: tuple[YarnPile, ...], workshop: Workshop) -> tuple[Finding, ...]:
+    return (*_untied_heights(lines, workshop), *_shorn_twice(lines, workshop))
+
+
+def _untied_heights(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator[Finding]:
+    """Yield a note for each height of a yarn that is not there."""
+    codes = {line.yarn.code for line in lines}
+    for key, heights in (("heights", workshop.pile.heights_mm), ("carved", workshop.pile.carved_mm)):
+        for code in heights:
+            if code not in codes:
+                what = later("A height is given for {code}, which this map does not tie.", code=code)
+                yield Finding(what, f"[pile] {key}", "note")
+
+
+def _shorn_twice(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator[Finding]:
+    """Yield a note where shearing and waste together take far more than is usual."""
+    issued_g = sum(line.mass_g.best for line in lines)
+    plain = [line for line in lines if line.yarn.code not in workshop.pile.carved_mm]
+    lost = [1 - line.sheared_mass_g.best / line.mass_g.best for line in plain if line.mass_g.best]
+    if not issued_g or not lost or min(lost) <= MOST_LOST:
+        return
+    line = plain[0]
+    what = later(
+        "Shearing from {cut} to {pile} is in the yarn of the knots, and {waste:g} % of waste comes on top: "
+        "{lost:.0f} % of the yarn issued is lost in all, where 10 to 20 % is usual. Is shearing counted twice?",
+        cut=mm_words(line.cut_mm),
+        pile=mm_words(line.pile_mm),
+        waste=workshop.pile.waste * 100,
+        lost=min(lost) * 100,
     )
+    yield Finding(what, "[pile] waste", "warning")
 
 
-def pile_figures(yarns: tuple[Yarn, ...], counts: NDArray[np.int64], rug: Rug, workshop: Workshop) -> PileFigures:
+def pile_figures(
+    yarns: tuple[Yarn, ...],
+    counts: NDArray[np.int64],
+    rug: Rug,
+    workshop: Workshop,
+    binding_m: Mapping[int, float] = NOTHING_BOUND,
+) -> PileFigures:
     """Return the pile of `counts` knots of each of `yarns`.
 
     Parameters
@@ -254,6 +314,8 @@ def pile_figures(yarns: tuple[Yarn, ...], counts: NDArray[np.int64], rug: Rug, w
         A whole map's `counts`, or those of a part of it.
     rug : Rug
     workshop : Workshop
+    binding_m : mapping of int to float
+        The metres that bind the sides, by the yarn's number.
 
     Raises
     ------
@@ -261,10 +323,13 @@ def pile_figures(yarns: tuple[Yarn, ...], counts: NDArray[np.int64], rug: Rug, w
         If a yarn is too thick for the density.
     """
     tied = int(counts.sum())
-    lines = tuple(_line(yarn, int(n), tied, rug, workshop) for yarn, n in zip(yarns, counts, strict=True))
+    lines = tuple(
+        _line(yarn, int(knots), tied, rug, workshop, binding_m.get(index, 0.0))
+        for index, (yarn, knots) in enumerate(zip(yarns, counts, strict=True))
+    )
     return PileFigures(
         yarns=lines,
-        reached=_reached(rug, workshop),
+        reached=_reached(rug, workshop, bound=any(line.binding_m for line in lines)),
         assumptions=tuple(_assumptions(yarns, rug, workshop)),
-        findings=_findings(yarns, workshop),
+        findings=_findings(lines, workshop),
     )

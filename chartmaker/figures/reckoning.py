@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from chartmaker.figures.binding import Binding, binding_of
 from chartmaker.figures.cost import CostFigures, cost_of
 from chartmaker.figures.dyeing import DyeOrder, dye_order_of
 from chartmaker.figures.issuing import Issue, issue_of, stretch_rows
@@ -17,8 +18,9 @@ from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
-from chartmaker.ground.ranges import Range
+from chartmaker.ground.ranges import Range, total
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.outline import inside_by_row
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
@@ -27,7 +29,10 @@ from chartmaker.techniques.foundation import Foundation
 
 @dataclass(frozen=True, eq=False)
 class Figures:
-    """What `workshop` must buy, dye, wind and plan for `knot_map`; `cost` is None where no price is given."""
+    """What `workshop` must buy, dye, wind and plan for `knot_map`; `cost` is None where no price is given.
+
+    `area_m2` is that of the finished rug inside its outline.
+    """
 
     knot_map: KnotMap
     workshop: Workshop
@@ -37,17 +42,26 @@ class Figures:
     labour: Labour
     issue: Issue
     cost: CostFigures | None
+    binding: Binding
+    area_m2: float
 
     @cached_property
     def reached(self) -> tuple[Reached, ...]:
         """How each figure was reached."""
         cost = () if self.cost is None else self.cost.reached
-        return self.pile.reached + self.foundation.reached + self.dye.reached + self.labour.reached + cost
+        return (
+            self.pile.reached
+            + self.binding.reached
+            + self.foundation.reached
+            + self.dye.reached
+            + self.labour.reached
+            + cost
+        )
 
     @cached_property
     def assumptions(self) -> tuple[Assumption, ...]:
         """The defaults that the figures rest on."""
-        parts = (self.pile, self.foundation, self.dye, self.labour)
+        parts = (self.pile, self.binding, self.foundation, self.dye, self.labour)
         density = self.knot_map.rug.density
         first = [Assumption("[rug] density", density.notation, density.assumption, "published")]
         return (*(first if density.assumption else []), *(line for part in parts for line in part.assumptions))
@@ -59,12 +73,18 @@ class Figures:
 
     @property
     def mass_g(self) -> Range:
-        """The rug with its fringes as it leaves the loom, without what the loom and the shears keep."""
-        foundation = self.foundation
-        lost = float(self.workshop.loom.loom_waste_mm) / 1000 / foundation.warp_end_m if foundation.warp_ends else 0
-        ground = foundation.weft_mass_g.plus(foundation.warp_mass_g * (1 - lost))
-        pile = self.pile.net_mass_g
-        return Range(ground.low + pile.low, ground.best + pile.best, ground.high + pile.high)
+        """The rug with its ends as it leaves the loom, without what the loom keeps and what is cut away."""
+        return total((self.foundation.in_rug_g, self.pile.net_mass_g))
+
+    @property
+    def sheared_mass_g(self) -> Range:
+        """The same once the pile is shorn and carved."""
+        return total((self.foundation.in_rug_g, self.pile.sheared_mass_g))
+
+    @property
+    def outlined(self) -> bool:
+        """Whether the rug has an outline other than a rectangle."""
+        return self.knot_map.rug.shape != "rectangle"
 
 
 def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
@@ -97,8 +117,13 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     rug = knot_map.rug
     strips = strips_of(rug, workshop)
     stretches = bands_of(rug.rows, stretch_rows(rug, workshop.loom))
-    pile = pile_figures(knot_map.yarns, knot_map.counts, rug, workshop)
-    foundation = craft_of(rug).ground(rug, workshop)
+    binding = binding_of(knot_map, workshop)
+    pile = pile_figures(
+        knot_map.yarns, knot_map.counts, rug, workshop, {binding.yarn: binding.net_length_m} if binding.reached else {}
+    )
+    inside = int(inside_by_row(knot_map).sum())
+    area_m2 = inside * float(rug.density.knot_width_mm * rug.density.knot_height_mm) / 1e6
+    foundation = craft_of(rug).ground(rug, workshop, inside / rug.knots)
     row_tally = tally(knot_map.knots, bands_of(rug.rows, 1), (range(rug.columns),), len(knot_map.yarns))[:, 0]
     labour = labour_of(knot_map, workshop, stretches, row_tally, runs_by_row(knot_map.knots, strips))
     return Figures(
@@ -109,7 +134,9 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
         dye=dye_order_of(pile, workshop.dye),
         labour=labour,
         issue=issue_of(stretches, strips, tally(knot_map.knots, stretches, strips, len(knot_map.yarns)), pile),
-        cost=cost_of(rug, workshop, pile, foundation, labour),
+        cost=cost_of(area_m2, workshop, pile, foundation, labour),
+        binding=binding,
+        area_m2=area_m2,
     )
 
 
@@ -159,12 +186,13 @@ def remaining_after(figures: Figures, finished_row: int) -> Remaining:
     left = range(finished_row, knot_map.rows)
     counts = tally(knot_map.knots, (left,), (range(knot_map.columns),), len(knot_map.yarns))[0, 0]
     share = len(left) / knot_map.rows
+    binding = {figures.binding.yarn: figures.binding.net_length_m * share} if figures.binding.reached else {}
     return Remaining(
         finished_row=finished_row,
         rows=len(left),
         knots=int(counts.sum()),
         days=days_for(int(counts.sum()), labour.weavers, labour.knots_per_weaver_day),
-        pile=pile_figures(knot_map.yarns, np.asarray(counts), knot_map.rug, figures.workshop),
+        pile=pile_figures(knot_map.yarns, np.asarray(counts), knot_map.rug, figures.workshop, binding),
         weft_length_m=foundation.weft_length_m.times(share),
         weft_mass_g=foundation.weft_mass_g.times(share),
     )

@@ -53,6 +53,7 @@ class Measures:
     bundle_length: Unit
     size: Callable[[Length, Length], str]
     pile: Unit
+    height: Unit
     area: Unit
     liquor: Unit
     area_density: Unit
@@ -65,7 +66,8 @@ METRIC = Measures(
     bundle_mass=Unit("g", 1, 1),
     bundle_length=Unit("m", 1, 1),
     size=metric_size,
-    pile=Unit("mm", 1, 1),
+    pile=Unit("mm", 1, 2),
+    height=Unit("mm", 1, 1),
     area=Unit("m²", 1, 2),
     liquor=Unit("litres", 1, 0),
     area_density=Unit("kg/m²", 1000, 2),
@@ -80,7 +82,8 @@ IMPERIAL = Measures(
     bundle_mass=Unit("oz", _LB / 16, 2),
     bundle_length=Unit("yd", _YD, 1),
     size=imperial_size,
-    pile=Unit("in", float(INCH_MM), 2),
+    pile=Unit("in", float(INCH_MM), 4),
+    height=Unit("in", float(INCH_MM), 2),
     area=Unit("ft²", _FT2, 2),
     liquor=Unit("US gal", US_GALLON_L, 1),
     area_density=Unit("lb/ft²", _LB / _FT2, 2),

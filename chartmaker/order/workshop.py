@@ -32,20 +32,27 @@ Orientation = Literal["portrait", "landscape"]
 class Pile(Table):
     """[pile]: what goes into a knot.
 
-    A `yarn` left out is chosen by the density. `heights_mm` are cut heights of single yarns by code, where
-    the pile is carved or raised. `spread` is how far a measured length per knot may be off, as a share.
+    A `yarn` left out is chosen by the density. `heights_mm` are cut heights of single yarns by code, where parts are
+    tied low or high; `carved_mm` are finished heights of yarns that are tied like the rest and then cut down. `spread`
+    is how far a measured length per knot may be off, as a share.
     """
 
     cut_mm: LengthMm | None = Field(
         default=None,
         alias="cut",
-        description="height of the tuft as the knife leaves it; left out, it follows from [rug] pile",
+        description="height of the tuft as the knife leaves it, before shearing; left out, estimated from [rug] pile",
     )
     heights_mm: dict[Line, LengthMm] = Field(
         default={},
         alias="heights",
-        description="cut heights of single yarns by code, where parts are carved or raised",
+        description="cut heights of single yarns by code, where parts are tied and cut higher or lower than the rest",
         examples=['{ "W-07" = "14 mm" }'],
+    )
+    carved_mm: dict[Line, LengthMm] = Field(
+        default={},
+        alias="carved",
+        description="finished heights of single yarns by code that are tied and cut like the rest, then carved down",
+        examples=['{ "W-01" = "6 mm" }'],
     )
     yarn: Count | None = Field(
         default=None,
@@ -53,15 +60,19 @@ class Pile(Table):
         examples=['"Nm 5 x2"'],
     )
     strands: Annotated[Whole, Field(ge=1, le=20)] = Field(default=1, description="strands tied together")
-    waste: Share = Field(default=0.15, description="share lost in clipping and shearing")
+    waste: Share = Field(
+        default=0.05,
+        description="share of the yarn issued that is lost beyond the cut: clipped ends and handling; what shearing "
+        "takes off is in the cut already",
+    )
     length_per_knot_mm: LengthMm | None = Field(
         default=None,
         alias="length_per_knot",
-        description="measured length of yarn in a knot; overrides the model",
+        description="measured length of yarn in a knot as it is tied, before shearing; overrides the model",
         examples=['"42 mm"'],
     )
     grams_per_1000_knots: Annotated[Number, Field(gt=0, le=100_000)] | None = Field(
-        default=None, description="weighed mass of a thousand knots; overrides the model"
+        default=None, description="weighed mass of a thousand knots as they are tied; overrides the model"
     )
     spread: Share | None = Field(default=None, description="how far that measure may be off; left out, by its source")
 
@@ -76,9 +87,11 @@ class Pile(Table):
 class Loom(Table):
     """[loom]: warp and weft, the weavers and the working day.
 
-    `warp` or `weft` left out are chosen by the density. `selvedge_ends` are those of both edges together,
-    `fringe_mm` is the warp left at each end, `loom_waste_mm` what each warp end loses besides. Shrinkage is
-    from the loom to the finished rug, below zero where stretching gains more than washing takes.
+    `warp` or `weft` left out are chosen by the density. `thin_picks` of the `picks` take `thin_weft`, where there is
+    one. `selvedge_ends` are those of both edges together, `fringe_mm` is the warp left at each end and `kilim_mm` the
+    flat-woven band between it and the knots; `loom_waste_mm` is what each warp end loses besides. `binding_mm` is the
+    width of the overcast edge on each side. Shrinkage is from the loom to the finished rug, below zero where
+    stretching gains more than washing takes.
     `stretch_mm` is the length woven between two issues of yarn.
     """
 
@@ -90,15 +103,45 @@ class Loom(Table):
     )
     weft: Count | None = Field(default=None, description="count of the weft yarn; left out, chosen by the density")
     picks: Annotated[Whole, Field(ge=1, le=8)] = Field(default=2, description="passes of weft after each row of knots")
+    thin_weft: Count | None = Field(
+        default=None, description="count of a thinner weft for some of the passes; left out, all passes take `weft`"
+    )
+    thin_picks: Annotated[Whole, Field(ge=1, le=8)] | None = Field(
+        default=None, description="how many of the `picks` take the thin weft; left out, one where there is a thin weft"
+    )
+    outside_picks: Annotated[Whole, Field(ge=1, le=40)] | None = Field(
+        default=None,
+        description="passes of weft a row outside the outline, where no knots fill it; left out, as many as fill a row",
+    )
     take_up: Share = Field(default=0.125, description="weft taken up by its waves")
     selvedge_ends: Annotated[Whole, Field(ge=0, le=400)] = Field(
         default=8, alias="selvedge", description="warp ends of the selvedge, both edges together"
     )
-    fringe_mm: LengthFromZeroMm = Field(
-        default=Fraction(100), alias="fringe", description="warp left at each end of the rug"
+    binding_mm: LengthFromZeroMm | None = Field(
+        default=None,
+        alias="binding",
+        description="width of the overcast edge on each side; left out, 5 mm, and none on an outlined rug",
+        examples=['"8 mm"'],
+    )
+    binding_yarn: Line | None = Field(
+        default=None,
+        description="code of the yarn that overcasts the sides; left out, the yarn tied most along them",
+        examples=['"M-11"'],
+    )
+    kilim_mm: LengthFromZeroMm | None = Field(
+        default=None,
+        alias="kilim",
+        description="flat-woven band at each end, beyond the knots; left out, 2 cm, and none on an outlined rug",
+        examples=['"3 cm"'],
+    )
+    fringe_mm: LengthFromZeroMm | None = Field(
+        default=None,
+        alias="fringe",
+        description="warp left at each end of the rug; left out, 10 cm, and none on an outlined rug",
+        examples=['"12 cm"'],
     )
     loom_waste_mm: LengthFromZeroMm = Field(
-        default=Fraction(400), alias="loom_waste", description="warp lost on each end besides"
+        default=Fraction(360), alias="loom_waste", description="warp lost on each end besides"
     )
     shrinkage_across: Shrinkage = Field(
         default=0.0, description="from the loom to the finished rug, across; below 0 where it stretches"
@@ -119,6 +162,15 @@ class Loom(Table):
     stretch_mm: LengthMm = Field(
         default=Fraction(250), alias="stretch", description="length woven between two issues of yarn"
     )
+
+    @model_validator(mode="after")
+    def _thin_passes(self) -> Loom:
+        if self.thin_picks is not None and self.thin_weft is None:
+            raise TableError(say("thin_picks needs the count of thin_weft"), "thin_picks", "thin_weft")
+        if self.thin_weft is not None and (self.thin_picks or 1) > self.picks:
+            message = say("more passes of the thin weft than there are: picks counts them all")
+            raise TableError(message, "thin_picks", "thin_weft", "picks")
+        return self
 
 
 class Vessel(Table):

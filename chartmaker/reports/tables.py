@@ -54,9 +54,16 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
     length, mass = measures.yarn_length, measures.yarn_mass
     lines = pile.yarns
     shares = percents([line.knots for line in lines])
-    metres = length.column([line.length_m.best for line in lines])
-    net = mass.column([line.net_mass_g.best for line in lines])
-    gross = mass.column([line.mass_g.best for line in lines])
+    columns = zip(
+        length.column([line.net_length_m.best for line in lines]),
+        mass.column([line.net_mass_g.best for line in lines]),
+        length.column([line.length_m.best for line in lines]),
+        mass.column([line.mass_g.best for line in lines]),
+        mass.column([line.mass_g.low for line in lines]),
+        mass.column([line.mass_g.high for line in lines]),
+        strict=True,
+    )
+    heights = _heights_of(pile, measures)
     rows = tuple(
         (
             line.yarn.code,
@@ -64,36 +71,58 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
             f"{line.knots:,}",
             f"{shares[i]:.2f}",
             _yarn_words(line),
+            *heights[i],
             measures.pile.bare(line.length_per_knot_mm.best),
-            metres[i],
-            net[i],
-            gross[i],
-            mass.between(line.mass_g),
+            *each,
         )
-        for i, line in enumerate(lines)
+        for i, (line, each) in enumerate(zip(lines, columns, strict=True))
     )
-    total = ("", say("in all"), f"{pile.knots:,}", "100.00" if pile.knots else "0.00", "", "")
-    sums = (length.bare(pile.length_m.best), mass.bare(pile.net_mass_g.best), mass.bare(pile.mass_g.best))
+    total = (
+        "",
+        say("in all"),
+        f"{pile.knots:,}",
+        "100.00" if pile.knots else "0.00",
+        "",
+        *([""] * len(heights[0])),
+        "",
+    )
+    sums = (pile.net_length_m.best, pile.net_mass_g.best, pile.length_m.best, *_best_low_high(pile.mass_g))
+    units = (length, mass, length, mass, mass, mass)
     header = (
         say("code"),
         say("yarn"),
         say("knots"),
         say("share %"),
         say("fibre, count"),
+        *([say("{unit} cut, finished", unit=measures.height.name)] if pile.uneven else []),
         say("{unit} a knot", unit=measures.pile.name),
-        length.name,
+        say("{unit} net", unit=length.name),
         say("{unit} net", unit=mass.name),
+        say("{unit} with waste", unit=length.name),
         say("{unit} with waste", unit=mass.name),
-        say("{unit} low to high", unit=mass.name),
+        say("{unit} low", unit=mass.name),
+        say("{unit} high", unit=mass.name),
     )
     return FigureTable(
         say(title),
         header,
         rows,
-        right=(2, 3, 5, 6, 7, 8, 9),
-        total=(*total, *sums, mass.between(pile.mass_g)),
+        right=(2, 3, *range(5, len(header))),
+        total=(*total, *(unit.bare(value) for unit, value in zip(units, sums, strict=True))),
         yarns=tuple(line.yarn for line in lines),
     )
+
+
+def _heights_of(pile: PileFigures, measures: Measures) -> list[tuple[str, ...]]:
+    """Return a cell with both heights of each yarn, where they are not all the same."""
+    if not pile.uneven:
+        return [()] * max(len(pile.yarns), 1)
+    unit = measures.height
+    return [(say("{cut}, {pile}", cut=unit.bare(y.cut_mm), pile=unit.bare(y.pile_mm)),) for y in pile.yarns]
+
+
+def _best_low_high(value: Range) -> tuple[float, float, float]:
+    return value.best, value.low, value.high
 
 
 def _yarn_words(line: YarnPile) -> str:
@@ -321,20 +350,20 @@ def findings_table(findings: Sequence[Finding]) -> FigureTable:
 
 
 def mass_table(figures: Figures, measures: Measures) -> FigureTable:
-    """Return the area of the finished rug and what it weighs, in all and by area."""
-    rug, mass, density = figures.knot_map.rug, measures.mass, measures.area_density
-    area_m2 = float(rug.woven_width_mm * rug.woven_length_mm) / 1e6
-    whole = figures.mass_g
-    held = say(craft_of(rug).words.mass)
-    detail = say("{between} {unit}, {held}", between=mass.between(whole), unit=mass.name, held=held)
-    return _pairs(
-        say("The rug"),
-        [
-            (say("area"), measures.area.text(area_m2), ""),
-            (say("mass"), mass.text(whole.best), detail),
-            (say("mass by area"), density.text(whole.best / area_m2), f"{density.between(whole.times(1 / area_m2))}"),
-        ],
-    )
+    """Return the area of the finished rug and what it weighs as woven and as sheared, in all and by area."""
+    mass, density, area_m2 = measures.mass, measures.area_density, figures.area_m2
+    words = craft_of(figures.knot_map.rug).words
+    rows = [(say("area"), measures.area.text(area_m2), say("inside the outline") if figures.outlined else "")]
+    for whole, label, by_area, held in (
+        (figures.mass_g, say("mass as woven"), say("by area, as woven"), say(words.mass)),
+        (figures.sheared_mass_g, say("mass as sheared"), say("by area, as sheared"), say(words.sheared)),
+    ):
+        detail = say("{between} {unit}, {held}", between=mass.between(whole), unit=mass.name, held=held)
+        rows.append((label, mass.text(whole.best), detail))
+        if area_m2:
+            each = whole.times(1 / area_m2)
+            rows.append((by_area, density.text(each.best), density.between(each)))
+    return _pairs(say("The rug"), rows)
 
 
 def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:

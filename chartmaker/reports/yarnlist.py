@@ -10,7 +10,7 @@ from chartmaker.reports.records.figures import yarn_dicts
 
 YARNS_CSV_HEADER = (
     "code,name,srgb,knots,share,length_m,mass_g,net_length_m,net_mass_g,mass_low_g,mass_high_g,"
-    "order_g,hanks,fibre,count,strands,cut_mm,length_per_knot_mm"
+    "order_g,hanks,fibre,count,strands,cut_mm,length_per_knot_mm,sheared_mass_g,pile_mm,binding_m"
 )
 
 

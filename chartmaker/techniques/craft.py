@@ -46,8 +46,8 @@ class CraftWords:
         The grid, with its `columns`, its `rows` and its `stitches` in all.
     whole : str
         The `size` that whole stitches give.
-    mass : str
-        What the mass of the rug holds and leaves out.
+    mass, sheared : str
+        What the mass of the rug holds and leaves out, as woven and as sheared.
     ground : str
         The title of the table of the ground.
     """
@@ -63,6 +63,7 @@ class CraftWords:
     grid: str
     whole: str
     mass: str
+    sheared: str
     ground: str
 
     def hands_of(self, number: int) -> str:
@@ -113,8 +114,14 @@ class Craft(Protocol):
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
         """Return what that length is called, and how it is reckoned."""
 
-    def ground(self, rug: Rug, workshop: Workshop) -> Foundation:
+    @property
+    def bound(self) -> bool:
+        """Whether its sides are overcast with yarn of the pile."""
+
+    def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
         """Return what holds the pile: warp and weft, or a backing cloth.
+
+        `inside_share` is the share of the grid's cells inside the rug's outline.
 
         Raises
         ------

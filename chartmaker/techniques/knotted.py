@@ -44,7 +44,8 @@ _WORDS = CraftWords(
     stitch_label=phrase("One knot"),
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} knots"),
     whole=phrase("{size} in whole knots"),
-    mass=phrase("as woven, clipping waste left out"),
+    mass=phrase("off the loom with its ends, before shearing"),
+    sheared=phrase("with its ends, once the pile is shorn"),
     ground=phrase("Foundation"),
 )
 
@@ -60,6 +61,7 @@ class Knotted:
 
     name: Technique = "knotted"
     by_rows: bool = True
+    bound: bool = True
     words: CraftWords = _WORDS
 
     def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
@@ -82,9 +84,9 @@ class Knotted:
         )
         return later("length per knot"), how
 
-    def ground(self, rug: Rug, workshop: Workshop) -> Foundation:
+    def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
         """Return warp and weft."""
-        return foundation_of(rug, workshop)
+        return foundation_of(rug, workshop, inside_share)
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return warp, weft and the size on the loom as lines of a table."""
@@ -104,9 +106,10 @@ class Knotted:
             (say("size on the loom"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
             (say("warp pitch on the loom"), f"{ground.warp_pitch_mm:.3f} mm", f"{pitch_in:.4f} in"),
             (say("warp ends"), f"{ground.warp_ends:,}", _count(ground.warp)),
-            (say("warp, each end"), f"{ground.warp_end_m:.2f} m", f"{end_yd:.2f} yd"),
+            (say("length of one warp end"), f"{ground.warp_end_m:.2f} m", f"{end_yd:.2f} yd"),
             (say("warp in all"), length.text(ground.warp_length_m), mass.text(ground.warp_mass_g)),
             (say("rows of weft"), f"{ground.weft_rows:,}", passes),
+            *_weft_parts(ground, measures),
             (
                 say("weft in all"),
                 length.text(ground.weft_length_m.best),
@@ -184,6 +187,22 @@ class Knotted:
             high=RATE_HIGH,
         )
         return [Finding(what, _KEY, "note")]
+
+
+def _weft_parts(ground: Foundation, measures: Measures) -> list[Row]:
+    """Return the weft by where it goes, where it does not all go between the knots in one thickness."""
+    wefts, length = ground.wefts, measures.yarn_length
+    thin = "" if ground.thin_weft is None else _count(ground.thin_weft)
+    of_picks = say("{thin} of {picks} passes, {count}", thin=ground.thin_picks, picks=ground.picks, count=thin)
+    outside = say_n("{n} pass a row, no knots", "{n} passes a row, no knots", ground.outside_picks)
+    parts = [
+        (say("weft between knots"), wefts.knots_m.best, ""),
+        (say("of that the thin weft"), wefts.thin_m.best, of_picks),
+        (say("weft outside the outline"), wefts.outside_m.best, outside),
+        (say("weft of the kilim ends"), wefts.kilim_m.best, say("both ends together")),
+    ]
+    found = [(label, length.text(metres), detail) for label, metres, detail in parts if metres]
+    return found if len(found) > 1 else []
 
 
 def _count(count: YarnCount) -> str:

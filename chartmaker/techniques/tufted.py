@@ -15,7 +15,7 @@ from chartmaker.ground.units import FOOT_MM
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, CraftWords, Row
-from chartmaker.techniques.foundation import Foundation, Material, on_the_loom, shrinkage_assumptions
+from chartmaker.techniques.foundation import NO_WEFT, Foundation, Material, on_the_loom, shrinkage_assumptions
 from chartmaker.techniques.yarnsize import default_warp, default_weft
 
 #: A 5 x 8 ft rug takes about ten worker-days (common practice).
@@ -39,6 +39,7 @@ _WORDS = CraftWords(
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} tufts"),
     whole=phrase("{size} in whole tufts"),
     mass=phrase("pile only, without backing"),
+    sheared=phrase("pile only, without backing"),
     ground=phrase("Backing"),
 )
 
@@ -49,6 +50,7 @@ class Tufted:
 
     name: Technique = "tufted"
     by_rows: bool = False
+    bound: bool = False
     words: CraftWords = _WORDS
 
     def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
@@ -59,7 +61,7 @@ class Tufted:
         """Return what that length is called, and how it is reckoned."""
         return later("length per tuft"), later("2 x cut height + one stitch")
 
-    def ground(self, rug: Rug, workshop: Workshop) -> Foundation:
+    def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
         """Return the backing cloth."""
         return backing_of(rug, workshop)
 
@@ -126,14 +128,19 @@ def backing_of(rug: Rug, workshop: Workshop) -> Foundation:
         rows_per_dm=rug.rows * 100 / length_mm,
         warp=loom.warp or default_warp(rug.density),
         weft=loom.weft or default_weft(rug.density, loom.picks),
+        thin_weft=None,
         warp_ends=0,
         warp_end_m=0.0,
         warp_length_m=0.0,
         warp_mass_g=0.0,
         weft_rows=0,
         picks=0,
+        thin_picks=0,
+        outside_picks=0,
+        wefts=NO_WEFT,
         weft_length_m=Range.exact(0.0),
         weft_mass_g=Range.exact(0.0),
+        in_rug_g=Range.exact(0.0),
         backing_cloth_m2=cloth_m2,
         materials=(Material(phrase("backing cloth"), "backing_per_m2", area_m2=cloth_m2),),
         reached=(

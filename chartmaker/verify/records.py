@@ -61,7 +61,10 @@ def records_of(expected: Expected, figures: Figures) -> dict[str, Any]:
             "length_m": _range(pile.length_m),
             "mass_g": _range(pile.mass_g),
             "net_mass_g": _range(pile.net_mass_g),
+            "sheared_mass_g": _range(pile.sheared_mass_g),
             "rug_mass_g": _range(figures.mass_g),
+            "rug_mass_sheared_g": _range(figures.sheared_mass_g),
+            "area_m2": Near(figures.area_m2, 4),
         },
         "foundation": _foundation(figures.foundation),
         "labour": _labour(figures.labour, expected),
@@ -155,12 +158,15 @@ def yarn_records(expected: Expected, figures: Figures) -> list[dict[str, Any]]:
             "net_mass_g": Near(line.net_mass_g.best, 1, in_column=True),
             "mass_low_g": Near(line.mass_g.low, 1, in_column=True),
             "mass_high_g": Near(line.mass_g.high, 1, in_column=True),
+            "sheared_mass_g": Near(line.sheared_mass_g.best, 1, in_column=True),
             "fibre": line.yarn.fibre,
             "count": line.count.notation,
             "count_tex": Near(float(line.count.tex), 2),
             "strands": line.strands,
             "cut_mm": Near(line.cut_mm, 2),
+            "pile_mm": Near(line.pile_mm, 2),
             "length_per_knot_mm": Near(line.length_per_knot_mm.best, 2),
+            "binding_m": Near(line.binding_m, 1),
             "order_g": shade.order_g,
             "hanks": shade.hanks,
         }
@@ -169,7 +175,9 @@ def yarn_records(expected: Expected, figures: Figures) -> list[dict[str, Any]]:
 
 
 #: Columns of the yarns whose rounded values add up to the rounded sum, with their decimals.
-COLUMNS = dict.fromkeys(("length_m", "mass_g", "net_length_m", "net_mass_g", "mass_low_g", "mass_high_g"), 1)
+COLUMNS = dict.fromkeys(
+    ("length_m", "mass_g", "net_length_m", "net_mass_g", "mass_low_g", "mass_high_g", "sheared_mass_g"), 1
+)
 COLUMNS["share"] = 6
 
 
@@ -200,6 +208,12 @@ def _foundation(foundation: Foundation) -> dict[str, Any]:
         "weft_count": foundation.weft.notation,
         "weft_rows": foundation.weft_rows,
         "picks": foundation.picks,
+        "thin_weft_count": None if foundation.thin_weft is None else foundation.thin_weft.notation,
+        "thin_picks": foundation.thin_picks,
+        "thin_weft_length_m": Near(foundation.wefts.thin_m.best, 1),
+        "thin_weft_mass_g": Near(foundation.thin_mass_g.best, 1),
+        "outside_weft_length_m": Near(foundation.wefts.outside_m.best, 1),
+        "kilim_weft_length_m": Near(foundation.wefts.kilim_m.best, 1),
         "weft_length_m": Near(foundation.weft_length_m.best, 1),
         "weft_length_m_range": _range(foundation.weft_length_m),
         "weft_mass_g": Near(foundation.weft_mass_g.best, 1),

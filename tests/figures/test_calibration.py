@@ -14,12 +14,13 @@ from support.making import SettledMap, knot_maps, make_map, settled
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all, used_of
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
-from chartmaker.order.workshop import Pile, Workshop
+from chartmaker.order.workshop import Loom, Pile, Workshop
 from chartmaker.reports.records.figures import calibration_dict
 
 
-def with_pile(knot_map: SettledMap, **pile: Any) -> SettledMap:
-    return SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, Workshop(pile=Pile(**pile)))
+def with_pile(knot_map: SettledMap, binding: str = "0 mm", **pile: Any) -> SettledMap:
+    workshop = Workshop(pile=Pile(**pile), loom=Loom(binding=binding))
+    return SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)
 
 
 def two_colours() -> SettledMap:
@@ -32,8 +33,8 @@ def two_colours() -> SettledMap:
 @given(knot_maps(most_yarns=9), st.integers(20, 90))
 def test_round_trip(knot_map: SettledMap, length_mm: int) -> None:
     heights = {"Y001": "14 mm"}
-    used = figures_of(*settled(with_pile(knot_map, length_per_knot=f"{length_mm} mm", heights=heights))).pile
-    before = with_pile(knot_map, heights=heights)
+    used = figures_of(*settled(with_pile(knot_map, "6 mm", length_per_knot=f"{length_mm} mm", heights=heights))).pile
+    before = with_pile(knot_map, "6 mm", heights=heights)
     by_yarn = calibrate_by_yarn(before, before.workshop, {line.yarn.code: line.mass_g.best for line in used.yarns})
     in_all = calibrate_in_all(before, before.workshop, used.mass_g.best)
     assert by_yarn.length_per_knot_mm == pytest.approx(length_mm)
@@ -48,7 +49,9 @@ def test_the_rug_file_lines_make_the_next_estimate_right() -> None:
     knot_map = two_colours()
     calibration = calibrate_in_all(knot_map, knot_map.workshop, 1234)
     length, spread, waste = (line.split(" = ")[1].strip('"') for line in calibration.rug_file_lines)
-    again = figures_of(*settled(with_pile(knot_map, length_per_knot=length, spread=spread, waste=waste))).pile.mass_g
+    again = figures_of(
+        *settled(with_pile(knot_map, "5 mm", length_per_knot=length, spread=spread, waste=waste))
+    ).pile.mass_g
     assert again.best == pytest.approx(1234, rel=1e-3)
     assert again.low < 1234 < again.high
 

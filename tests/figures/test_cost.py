@@ -24,7 +24,7 @@ def figures(card: tuple[float | None, float | None] = (None, None), technique: s
     yarns = tuple(replace(make_yarn(i, (i, 0, 0)), price_per_kg=price) for i, price in enumerate(card))
     workshop = Workshop(
         pile=Pile(length_per_knot="50 mm", yarn="tex 400", waste="20%", spread="10%"),
-        loom=Loom(weavers=1, knots_per_weaver_day=5000, backing_margin="10 cm"),
+        loom=Loom(weavers=1, knots_per_weaver_day=5000, backing_margin="10 cm", binding="0 cm"),
         dye=Dye(undyed=("Y001",)),
         cost=Cost(**cost),
     )

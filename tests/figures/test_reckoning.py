@@ -31,7 +31,10 @@ def test_what_was_woven_and_what_is_left_are_the_whole(knot_map: SettledMap, sha
     assert left.knots == int((knot_map.knots[row:] != NO_KNOT).sum())
     assert left.pile.knots == left.knots
     assert left.days.best == pytest.approx(figures.labour.days.best * left.knots / knot_map.tied)
-    assert left.pile.mass_g.best == pytest.approx(figures.pile.mass_g.best * left.knots / knot_map.tied)
+    bound_g = [sum(line.count.mass_g(line.binding_m) / 0.95 for line in each.pile.yarns) for each in (figures, left)]
+    assert bound_g[1] == pytest.approx(bound_g[0] * left.rows / knot_map.rows)
+    in_knots_g = [each.pile.mass_g.best - g for each, g in zip((figures, left), bound_g, strict=True)]
+    assert in_knots_g[1] == pytest.approx(in_knots_g[0] * left.knots / knot_map.tied)
     assert left.weft_mass_g.best == pytest.approx(figures.foundation.weft_mass_g.best * left.rows / knot_map.rows)
 
 
@@ -51,8 +54,8 @@ def test_the_density_notation_is_an_assumption_where_it_leaves_something_open() 
 
 def test_the_finished_rug_weighs_its_parts() -> None:
     figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
-    # each end stays in the rug but for its 40 cm of loom waste, the default
-    warp_g = figures.foundation.warp_mass_g * (figures.foundation.warp_end_m - 0.4) / figures.foundation.warp_end_m
+    # each end stays in the rug but for its 36 cm of loom waste, the default
+    warp_g = figures.foundation.warp_mass_g * (figures.foundation.warp_end_m - 0.36) / figures.foundation.warp_end_m
     parts = figures.pile.net_mass_g.best + warp_g + figures.foundation.weft_mass_g.best
     assert figures.mass_g.best == pytest.approx(parts)
     assert figures.mass_g.low < figures.mass_g.best < figures.mass_g.high
@@ -147,13 +150,15 @@ def test_what_is_said_of_a_figure_names_keys_that_there_are(order: str) -> None:
 #: What a reader judges a figure by; published: there is a source, beside the default or in its reason.
 BASES = {
     "published": "[loom] take_up, [loom] fringe, [loom] loom_waste, [loom] knots_per_weaver_day, [loom] hours_per_day, "
-    "[loom] working_days_per_month, [dye] vessels; grams, size on the loom, warp ends, warp and weft mass, "
+    "[loom] working_days_per_month, [dye] vessels; net grams, size on the loom, warp ends, warp and weft mass, "
     "range of days",
-    "common practice": "fibre on the card, [pile] cut, [pile] strands, [pile] waste, [loom] picks, [loom] selvedge, "
-    "[loom] weavers, [dye] allowance, [dye] hank; to order, lots",
-    "estimate": "[pile] yarn, [loom] warp, [loom] weft, [loom] shrinkage_across, [loom] shrinkage_along; "
-    "length per knot, range of yarn, slow stretches",
-    "arithmetic": "; metres, with waste, warp length, weft length, liquor, days",
+    "common practice": "fibre on the card, [pile] cut, [pile] strands, [loom] picks, [loom] selvedge, "
+    "[loom] kilim, [loom] binding, [loom] weavers, [dye] allowance, [dye] hank; to order, lots",
+    "estimate": "[pile] yarn, [loom] warp, [loom] weft, [loom] shrinkage_across, [loom] shrinkage_along, "
+    "[rug] pile, [pile] waste, [loom] binding_yarn; length per knot, range of yarn, side binding, "
+    "weft of the kilim ends, slow stretches",
+    "arithmetic": "; net metres, with waste, metres and grams, pile as sheared, warp length, "
+    "weft between knots, liquor, days",
     "measured here": "; knots, runs and colours a row",
 }
 
@@ -161,7 +166,8 @@ BASES = {
 def test_it_is_told_what_each_figure_rests_on() -> None:
     figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     for basis, told in BASES.items():
-        keys, names = (set(words.split(", ")) - {""} for words in told.split("; "))
+        told = told.replace("waste, metres", "waste: metres")
+        keys, names = ({name.replace(":", ",") for name in words.split(", ")} - {""} for words in told.split("; "))
         assert {line.key for line in figures.assumptions if line.basis == basis} == keys
         assert {line.what for line in figures.reached if line.basis == basis} == names
 
@@ -200,3 +206,25 @@ def test_a_tufted_rug_rests_on_other_figures() -> None:
     assumed = {line.key: line.basis for line in figures.assumptions}
     assert assumed["[loom] backing_margin"] == assumed["[loom] knots_per_weaver_day"] == "common practice"
     assert assumed["[loom] shrinkage_across"] == assumed["[loom] shrinkage_along"] == "estimate"
+
+
+def test_a_round_rug_is_weighed_over_its_true_area() -> None:
+    # A round of 1 m holds pi / 4 m2. 40 x 40 knots per dm are 160,000 a square metre.
+    at = np.arange(400) + 0.5 - 200
+    cells = np.where(at[:, None] ** 2 + at[None, :] ** 2 <= 200**2, 0, NO_KNOT)
+    order = from_tables(
+        {
+            "rug": {"size": "1x1 m", "density": "40x40 per dm", "shape": "ellipse", "pile": "9 mm"},
+            "pile": {"length_per_knot": "40 mm", "yarn": "tex 500", "cut": "9 mm"},
+            "cost": {"finishing_per_m2": 100},
+        },
+        where="rug.toml",
+    )
+    figures = figures_of(*settled(make_map(cells, order.rug, order.workshop)))
+    assert figures.area_m2 == pytest.approx(np.pi / 4, rel=2e-3)
+    # 20 mg a knot, 160,000 knots a m2: 3.2 kg of pile a square metre, whatever the outline.
+    assert figures.pile.net_mass_g.best / figures.area_m2 == pytest.approx(3200, rel=1e-9)
+    assert figures.cost is not None
+    assert figures.cost.per_m2.best == pytest.approx(100, rel=1e-9)
+    square = figures_of(*settled(make_map(np.zeros((400, 400)), make_rug(400, 400, "40x40 per dm"), order.workshop)))
+    assert figures.foundation.in_rug_g.best < square.foundation.in_rug_g.best * np.pi / 4

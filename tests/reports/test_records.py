@@ -100,8 +100,11 @@ WORKED_YARN = {
     "count": "tex 400",
     "count_tex": 400.0,
     "strands": 2,
+    "sheared_mass_g": 376.0,
     "cut_mm": 8.0,
+    "pile_mm": 6.5,
     "length_per_knot_mm": 50.0,
+    "binding_m": 0.0,
 }
 
 
@@ -116,7 +119,10 @@ def test_every_key_of_the_worked_example() -> None:
         "length_m": spread(2250, 2500, 2750),
         "mass_g": spread(900, 1000, 1100),
         "net_mass_g": spread(720, 800, 880),
+        "sheared_mass_g": spread(676.8, 752, 827.2),
         "rug_mass_g": spread(1396, 1476, 1556),
+        "rug_mass_sheared_g": spread(1352.8, 1428, 1503.2),
+        "area_m2": 1,
     }
     assert summary["foundation"] == {
         "loom_width_cm": 125,
@@ -132,6 +138,12 @@ def test_every_key_of_the_worked_example() -> None:
         "weft_count": "tex 1000",
         "weft_rows": 200,
         "picks": 2,
+        "thin_weft_count": None,
+        "thin_picks": 0,
+        "thin_weft_length_m": 0,
+        "thin_weft_mass_g": 0,
+        "outside_weft_length_m": 0,
+        "kilim_weft_length_m": 0,
         "weft_length_m": 550,
         "weft_length_m_range": spread(550, 550, 550),
         "weft_mass_g": 550,
@@ -157,8 +169,9 @@ def test_every_key_of_the_worked_example() -> None:
         "mean_colours_a_row": 2.25,
         "most_colours_a_row": 3,
     }
-    assert summary["assumptions"] == [
-        {"key": "fibre on the card", "value": "wool", "why": "most pile is wool", "basis": "common practice"}
+    assert [(each["key"], each["value"], each["basis"]) for each in summary["assumptions"]] == [
+        ("fibre on the card", "wool", "common practice"),
+        ("[rug] pile", "6.5 mm", "estimate"),
     ]
     assert {"what": "knots", "how": "counted on the knot map", "basis": "measured here"} in summary["reached"]
 
@@ -271,6 +284,7 @@ def uneven(technique: str) -> Figures:
             weavers=3,
             warp="Ne 11 x7",
             weft="Ne 9",
+            thin_weft="Ne 17",
             take_up="7.3%",
             shrinkage_across="3.7%",
             shrinkage_along="1.41%",
@@ -306,7 +320,16 @@ DECIMALS = {
         "count_tex": 2,
         "cut_mm": 2,
         "length_per_knot_mm": 2,
+        "sheared_mass_g": 1,
+        "pile_mm": 1,
+        "binding_m": 1,
         "rug_mass_g": 1,
+        "rug_mass_sheared_g": 1,
+        "area_m2": 3,
+        "thin_weft_length_m": 1,
+        "thin_weft_mass_g": 1,
+        "outside_weft_length_m": 0,
+        "kilim_weft_length_m": 1,
         "loom_width_cm": 2,
         "loom_length_cm": 2,
         "warp_pitch_mm": 4,

@@ -42,7 +42,7 @@ def test_the_pile_adds_up_as_printed(knot_map: SettledMap, units: Units) -> None
     pile = tables_of(figures_of(knot_map, knot_map.workshop), units)[0]
     for name in ("knots", "share %"):
         assert adds_up(pile, pile.header.index(name))
-    for column in (6, 7, 8):
+    for column in (6, 7, 8, 9, 10, 11):
         assert pile.total is not None
         difference = sum(value(row[column]) for row in pile.rows) - value(pile.total[column])
         assert abs(difference) <= Decimal(1).scaleb(value(pile.total[column]).as_tuple().exponent)  # type: ignore[arg-type]
@@ -111,22 +111,24 @@ def test_the_worked_example_as_read() -> None:
         "share %",
         "fibre, count",
         "mm a knot",
-        "m",
+        "m net",
         "g net",
+        "m with waste",
         "g with waste",
-        "g low to high",
+        "g low",
+        "g high",
     )
     assert [row[2:] for row in (*pile.rows, pile.total or ())] == [
-        ("10,000", "50.00", "silk, tex 400 x 2", "50.0", "1,250", "400", "500", "450 to 550"),
-        ("8,000", "40.00", "wool, tex 400 x 2", "50.0", "1,000", "320", "400", "360 to 440"),
-        ("2,000", "10.00", "wool, tex 400 x 2", "50.0", "250", "80", "100", "90 to 110"),
-        ("20,000", "100.00", "", "", "2,500", "800", "1,000", "900 to 1,100"),
+        ("10,000", "50.00", "silk, tex 400 x 2", "50.00", "1,000", "400", "1,250", "500", "450", "550"),
+        ("8,000", "40.00", "wool, tex 400 x 2", "50.00", "800", "320", "1,000", "400", "360", "440"),
+        ("2,000", "10.00", "wool, tex 400 x 2", "50.00", "200", "80", "250", "100", "90", "110"),
+        ("20,000", "100.00", "", "", "2,000", "800", "2,500", "1,000", "900", "1,100"),
     ]
     assert tables["Foundation"].rows == (
         ("size on the loom", "125 x 100 cm", "8.00 knots x 20.00 rows per dm"),
         ("warp pitch on the loom", "6.250 mm", "0.2461 in"),
         ("warp ends", "210", "500 tex"),
-        ("warp, each end", "1.50 m", "1.64 yd"),
+        ("length of one warp end", "1.50 m", "1.64 yd"),
         ("warp in all", "315 m", "0.16 kg"),
         ("rows of weft", "200", "2 passes a row, tex 1000 (1000 tex)"),
         ("weft in all", "550 m", "550 m"),
@@ -134,8 +136,10 @@ def test_the_worked_example_as_read() -> None:
     )
     assert tables["The rug"].rows == (
         ("area", "1.00 m²", ""),
-        ("mass", "1.48 kg", "1.40 to 1.56 kg, as woven, clipping waste left out"),
-        ("mass by area", "1.48 kg/m²", "1.40 to 1.56"),
+        ("mass as woven", "1.48 kg", "1.40 to 1.56 kg, off the loom with its ends, before shearing"),
+        ("by area, as woven", "1.48 kg/m²", "1.40 to 1.56"),
+        ("mass as sheared", "1.43 kg", "1.35 to 1.50 kg, with its ends, once the pile is shorn"),
+        ("by area, as sheared", "1.43 kg/m²", "1.35 to 1.50"),
     )
     dye = tables["Dye order"]
     assert dye.header[2:] == ("g at most", "g with allowance", "g in stock", "g to order", "hanks", "lots")
@@ -172,6 +176,28 @@ def test_the_worked_example_as_read() -> None:
     )
 
 
+def test_the_formulas_printed_give_the_figures_printed() -> None:
+    # Whoever checks the sheet with a pocket calculator takes what is printed: knots x strands x length per knot is the
+    # net metres, metres x tex / 1000 the grams (ASTM D2260), net / (1 - waste) what is issued. 61,917 knots of Nm 5 x2
+    # (400 tex) in one strand, 5 % waste, each within the rounding of what is printed.
+    cells = np.zeros((331, 187), dtype=int)
+    cells[7:90, 30:] = 1
+    workshop = Workshop(pile=Pile(cut="12 mm", yarn="Nm 5 x2", waste="5%"), loom=Loom(warp="Ne 10 x9", binding="0 mm"))
+    rug = make_rug(187, 331, "9/60 indian", pile="9 mm")
+    figures = figures_of(*settled(make_map(cells, rug, workshop)))
+    pile = tables_of(figures)[0]
+    for row in (*pile.rows,):
+        knots, each_mm = int(value(row[2])), float(row[5])
+        metres, grams, issued_m, issued_g = (float(value(word)) for word in row[6:10])
+        assert metres == pytest.approx(knots * each_mm / 1000, abs=0.51)
+        assert grams == pytest.approx(metres * 0.4, abs=0.71)
+        assert issued_m == pytest.approx(metres / 0.95, abs=1.04)
+        assert issued_g == pytest.approx(grams / 0.95, abs=1.04)
+    assert "net / (1 - [pile] waste of 5 %)" in {line.how for line in figures.reached}
+    for name in ("m net", "g net", "m with waste", "g with waste", "g low", "g high"):
+        assert adds_up(pile, pile.header.index(name))
+
+
 PAIRS, PAIRS_RIGHT = ("", "figure", "range or detail"), (1,)
 #: What each table is headed with, which columns are numbers and so stand flush right, in the order of the report.
 HEADS = {
@@ -183,12 +209,14 @@ HEADS = {
             "share %",
             "fibre, count",
             "mm a knot",
-            "m",
+            "m net",
             "g net",
+            "m with waste",
             "g with waste",
-            "g low to high",
+            "g low",
+            "g high",
         ),
-        (2, 3, 5, 6, 7, 8, 9),
+        (2, 3, 5, 6, 7, 8, 9, 10, 11),
     ),
     "Foundation": (PAIRS, PAIRS_RIGHT),
     "The rug": (PAIRS, PAIRS_RIGHT),
@@ -277,8 +305,16 @@ def test_the_worked_example_in_imperial_units() -> None:
     # 1 yd = 0.9144 m, 1 lb = 453.59237 g, 1 in = 25.4 mm, 1 US gallon = 3.785411784 l (NIST Handbook 44, appendix C).
     figures = worked_example()
     tables = {table.title: table for table in tables_of(figures, "imperial")}
-    assert tables["Pile yarn"].header[5:] == ("in a knot", "yd", "lb net", "lb with waste", "lb low to high")
-    assert tables["Pile yarn"].rows[0][5:] == ("1.97", "1,367", "0.882", "1.103", "0.992 to 1.213")
+    assert tables["Pile yarn"].header[5:] == (
+        "in a knot",
+        "yd net",
+        "lb net",
+        "yd with waste",
+        "lb with waste",
+        "lb low",
+        "lb high",
+    )
+    assert tables["Pile yarn"].rows[0][5:] == ("1.9685", "1,093", "0.882", "1,367", "1.103", "0.992", "1.213")
     assert tables["Foundation"].rows[4] == ("warp in all", "344 yd", "0.3 lb")
     assert tables["The rug"].rows[0] == ("area", "10.76 ft²", "")
     assert tables["Dye order"].rows[1][2:7] == ("0.970", "1.067", "0.000", "1.102", "5")

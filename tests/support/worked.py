@@ -19,7 +19,8 @@ def worked_example() -> Figures:
 
     On the loom: 1 m / (1 - 20 %) is 1.25 m wide, 1 m long. Warp: 2 x 100 + 10 ends of 1 + 2 x 0.1 + 0.3 = 1.5 m
     are 315 m; at 500 tex 157.5 g, of which a fifth is loom waste. Weft: 200 rows x 2 x 1.25 m x 1.1 = 550 m, 550 g.
-    The rug: 800 + 550 + 126 g.
+    The rug: 800 + 550 + 126 g. Its pile is cut at 8 mm and taken to stand at 8 / 1.15, to the half millimetre below
+    6.5 mm: shearing takes 3 of 50 mm, 48 g.
 
     Two weavers with 5,000 knots each take two days; 15 % either way 1.74 to 2.35. Wages 2 x 2 x 30 = 120.
     """
@@ -41,6 +42,8 @@ def worked_example() -> Figures:
             take_up="10%",
             selvedge=10,
             fringe="10 cm",
+            kilim="0 cm",
+            binding="0 cm",
             loom_waste="30 cm",
             shrinkage_across="20%",
             shrinkage_along="0%",

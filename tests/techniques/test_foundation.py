@@ -12,14 +12,14 @@ from chartmaker.ground.ranges import Range
 from chartmaker.ground.units import INCH_MM, YARD_MM
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
-from chartmaker.techniques.foundation import foundation_of, on_the_loom, warp_end_m, weft_length_m
+from chartmaker.techniques.foundation import foundation_of, on_the_loom, weft_length_m
 
 
 def test_the_published_warping_of_40_raj() -> None:
     # Ahrari, iran-carpet.com 1726 and 1804: 640 knots across, 1,280 ends of three-ply Nm 8 wool, 2 m long: 960 g.
     # 1726 also: the warp is the rug's length and up to 60 cm, here 156 + 44 cm.
     rug = Rug(size="104x156 cm", density="40 raj (6.5 cm)")
-    loom = Loom(selvedge=0, warp="Nm 8 x3", fringe="10 cm", loom_waste="24 cm")
+    loom = Loom(selvedge=0, warp="Nm 8 x3", fringe="10 cm", kilim="0 cm", loom_waste="24 cm")
     foundation = foundation_of(rug, Workshop(loom=loom))
     assert foundation.warp_ends == 1_280
     assert foundation.warp_end_m == pytest.approx(2.0)
@@ -29,7 +29,8 @@ def test_the_published_warping_of_40_raj() -> None:
 
 def test_default_warp_takes_the_published_sixty_centimetres() -> None:
     # Ahrari 1726: "up to 60 cm" more than the rug.
-    assert warp_end_m(1_560, Loom()) == pytest.approx(2.16)
+    rug = Rug(size="104x156 cm", density="40 raj (6.5 cm)")
+    assert foundation_of(rug, Workshop()).warp_end_m == pytest.approx(1.56 + 0.6)
 
 
 def test_the_published_weft_corrected() -> None:
@@ -37,7 +38,7 @@ def test_the_published_weft_corrected() -> None:
     # 960 rows at 1.2 m: 1,152 m; cotton Ne 10 twelve-ply: 816 g (590.541 x 12 / 10 tex).
     rug = Rug(size="104x156 cm", density="40 raj (6.5 cm)")
     take_up = 1.2 / 1.04 - 1
-    foundation = foundation_of(rug, Workshop(loom=Loom(weft="Ne 10 x12", picks=1, take_up=take_up)))
+    foundation = foundation_of(rug, Workshop(loom=Loom(weft="Ne 10 x12", picks=1, take_up=take_up, kilim="0 cm")))
     assert foundation.weft_rows == 960
     assert foundation.weft_length_m.best == pytest.approx(1_152)
     assert foundation.weft_mass_g.best == pytest.approx(816, abs=1)
@@ -64,7 +65,7 @@ def test_the_rug_is_set_wider_and_longer_for_what_it_loses() -> None:
 
 
 def test_an_unknown_take_up_gives_the_published_range() -> None:
-    foundation = foundation_of(make_rug(400, 500), Workshop())
+    foundation = foundation_of(make_rug(400, 500), Workshop(loom=Loom(kilim="0 cm")))
     one_m = 500 * 2 * 1.0
     weft = foundation.weft_length_m
     assert (weft.low, weft.best, weft.high) == pytest.approx((one_m * 1.10, one_m * 1.125, one_m * 1.15))
@@ -72,7 +73,7 @@ def test_an_unknown_take_up_gives_the_published_range() -> None:
 
 
 def test_every_default_is_told_and_nothing_that_was_given() -> None:
-    names = ["warp", "weft", "picks", "take_up", "selvedge", "fringe", "loom_waste"]
+    names = ["warp", "weft", "picks", "take_up", "selvedge", "fringe", "kilim", "loom_waste"]
     names += ["shrinkage_across", "shrinkage_along"]
     assert {a.key for a in foundation_of(make_rug(40, 50), Workshop()).assumptions} == {f"[loom] {n}" for n in names}
     given = Loom(
@@ -82,6 +83,7 @@ def test_every_default_is_told_and_nothing_that_was_given() -> None:
         take_up=0.1,
         selvedge=8,
         fringe="8 cm",
+        kilim="3 cm",
         loom_waste="0 cm",
         shrinkage_across=0,
         shrinkage_along="0%",
@@ -102,7 +104,9 @@ def test_each_default_is_told_with_its_source() -> None:
     # two passes a row, 8 ends of selvedge (common practice). Yarns scaled from Ahrari's 1726, 1819 (estimate).
     foundation = foundation_of(make_rug(40, 50), Workshop())
     scaled = "fits the density as a published warping does (Ahrari 1726, 1819), scaled"
-    sixty = "the warp is the rug's length and up to 60 cm more, fringes and loom waste together (Ahrari 1726)"
+    sixty = (
+        "the warp is the rug's length and up to 60 cm more, fringes, kilim ends and loom waste together (Ahrari 1726)"
+    )
     unmeasured = "nothing is lost or gained in washing and stretching until it is measured on a finished rug"
     assert [(a.key, a.value, a.why, a.basis) for a in foundation.assumptions] == [
         ("[loom] warp", f"cotton, {foundation.warp.notation}", scaled, "estimate"),
@@ -111,7 +115,8 @@ def test_each_default_is_told_with_its_source() -> None:
         ("[loom] take_up", "12.5 %", "the weft bends round the warps, which takes 10 to 15 %", "published"),
         ("[loom] selvedge", "8 ends", "both edges together", "common practice"),
         ("[loom] fringe", "10 cm each end", sixty, "published"),
-        ("[loom] loom_waste", "40 cm", sixty, "published"),
+        ("[loom] kilim", "2 cm each end", "a band that holds the last row", "common practice"),
+        ("[loom] loom_waste", "36 cm", sixty, "published"),
         ("[loom] shrinkage_across", "0 %", unmeasured, "estimate"),
         ("[loom] shrinkage_along", "0 %", unmeasured, "estimate"),
     ]
@@ -126,6 +131,7 @@ def test_each_default_is_told_with_its_source() -> None:
         ({"take_up": "11%"}, "take_up"),
         ({"selvedge": 4}, "selvedge"),
         ({"fringe": "7 cm"}, "fringe"),
+        ({"kilim": "7 cm"}, "kilim"),
         ({"loom_waste": "20 cm"}, "loom_waste"),
         ({"shrinkage_across": "1%"}, "shrinkage_across"),
         ({"shrinkage_along": "1%"}, "shrinkage_along"),
@@ -142,7 +148,8 @@ def test_a_rug_that_shrinks_both_ways_by_hand() -> None:
     # Finished 1 m x 1 m, a fifth lost across, a tenth gained along (the loom is shorter than the rug): 1.25 m wide,
     # 1 / 1.1 m long. Warp: 2 x 400 + 6 ends of 0.90909 + 2 x 0.12 + 0.3 m; tex 200. Weft: 500 rows of 3 passes over
     # 1.25 m, tex 400, the take-up 10, 12.5, 15 % where it is not given.
-    loom = {"warp": "tex 200", "weft": "tex 400", "picks": 3, "selvedge": 6, "fringe": "12 cm", "loom_waste": "30 cm"}
+    loom = {"warp": "tex 200", "weft": "tex 400", "picks": 3, "selvedge": 6, "fringe": "12 cm"}
+    loom |= {"kilim": "0 cm", "loom_waste": "30 cm"}
     shrinkage = {"shrinkage_across": "20%", "shrinkage_along": "-10%"}
     rug = make_rug(400, 500, "40x50 per dm")
     foundation = foundation_of(rug, Workshop(loom=Loom(**loom, **shrinkage)))
@@ -177,8 +184,9 @@ def test_how_each_figure_was_reached() -> None:
     assert [(r.what, r.how, r.basis) for r in foundation_of(make_rug(40, 50), Workshop()).reached] == [
         ("size on the loom", "finished / (1 - shrinkage), each way (cnch.org 13821)", "published"),
         ("warp ends", "2 x knots across + [loom] selvedge (Ahrari 1726)", "published"),
-        ("warp length", "ends x (length on the loom + 2 x fringe + loom waste)", "arithmetic"),
-        ("weft length", "rows x picks x width on the loom x (1 + take-up)", "arithmetic"),
+        ("warp length", "ends x (length on the loom + 2 x (fringe + kilim) + loom waste)", "arithmetic"),
+        ("weft between knots", "rows x 2 x width on the loom inside the outline x (1 + take-up)", "arithmetic"),
+        ("weft of the kilim ends", "2 x kilim / diameter of the weft x width on the loom x (1 + take-up)", "estimate"),
         ("warp and weft mass", "metres x tex / 1000; take-up in plying is left out (ASTM D2260)", "published"),
     ]
 
@@ -188,3 +196,42 @@ def test_yarns_too_thick_for_the_density_are_refused() -> None:
     for yarn, key in ((Loom(warp="tex 8000"), "warp"), (Loom(weft="tex 8000"), "weft")):
         with pytest.raises(RugError, match=rf"^\[loom\] {key}: a {key} of tex 8000 "):
             foundation_of(make_rug(40, 50, "40x50 per dm"), Workshop(loom=yarn))
+
+
+def test_kilim_ends_by_hand() -> None:
+    # 3 cm at each end of a rug 1 m wide, in cotton of 1,000 tex: 1 / (1.52 x 0.6) = 1.09649 mm2, 1.18157 mm thick, so
+    # 60 / 1.18157 = 50.78 passes of 1 m x 1.1. Each warp end is 2 x 3 cm longer, here 1 + 0.06 + 0.2 + 0.3 m.
+    loom = {"weft": "tex 1000", "warp": "tex 500", "take_up": 0.1, "fringe": "10 cm", "loom_waste": "30 cm"}
+    foundation = foundation_of(make_rug(400, 500, "40x50 per dm"), Workshop(loom=Loom(**loom, kilim="3 cm", picks=2)))
+    assert foundation.wefts.kilim_m.best == pytest.approx(50.78 * 1.1, rel=1e-4)
+    assert foundation.weft_length_m.best == pytest.approx(1100 + 55.858, rel=1e-4)
+    assert foundation.weft_mass_g.best == pytest.approx(1155.858, rel=1e-4)
+    assert foundation.warp_end_m == pytest.approx(1.56)
+
+
+def test_a_thick_and_a_thin_weft_by_hand() -> None:
+    # 500 rows over 1 m, take-up 10 %: of three passes two thin, 1,100 m of 200 tex, and one thick, 550 m of 1,000 tex.
+    loom = {"weft": "tex 1000", "thin_weft": "tex 200", "picks": 3, "thin_picks": 2, "take_up": 0.1, "kilim": "0 cm"}
+    foundation = foundation_of(make_rug(400, 500, "40x50 per dm"), Workshop(loom=Loom(**loom)))
+    assert (foundation.wefts.knots_m.best, foundation.wefts.thin_m.best) == pytest.approx((1650, 1100))
+    assert foundation.thin_mass_g.best == pytest.approx(220)
+    assert foundation.weft_mass_g.best == pytest.approx(220 + 550)
+    for wrong in ({"thin_picks": 1}, {"thin_weft": "tex 200", "picks": 1, "thin_picks": 2}):
+        with pytest.raises(ValueError, match="thin"):
+            Loom(**wrong)
+
+
+def test_a_round_rug_has_plain_ground_outside_and_no_fringe() -> None:
+    # Half the grid outside the outline: 500 rows of 0.5 m x 2 passes between the knots, and of 0.5 m x 3 passes
+    # outside, where a row of 2 mm is filled by wefts of 0.7 mm (2 / 0.706 = 2.8). Ne 10 x6 is 354.3 tex, 0.7034 mm thick.
+    loom = {"weft": "Ne 10 x6", "warp": "tex 500", "take_up": 0, "selvedge": 8, "loom_waste": "30 cm"}
+    rug = make_rug(400, 500, "40x50 per dm", shape="ellipse")
+    foundation = foundation_of(rug, Workshop(loom=Loom(**loom)), 0.5)
+    assert (foundation.wefts.knots_m.best, foundation.wefts.outside_m.best) == pytest.approx((500, 750))
+    assert foundation.weft_length_m.best == pytest.approx(1250)
+    assert foundation.warp_end_m == pytest.approx(1.3)  # no fringe, no kilim
+    # In the rug: what lies between the knots, and half of 800 ends of 1 m; selvedge and corners are cut away.
+    assert foundation.in_rug_g.best == pytest.approx(500 * 0.3543246 + 800 * 0.5 * 0.5)
+    assert {a.key: a.value for a in foundation.assumptions}["[loom] fringe"] == "0 cm each end"
+    given = foundation_of(rug, Workshop(loom=Loom(**loom, outside_picks=4)), 0.5)
+    assert given.wefts.outside_m.best == pytest.approx(1000)

@@ -41,6 +41,7 @@ def yarn_dicts(pile: PileFigures, dye: DyeOrder | None = None) -> list[dict[str,
         "net_mass_g": adding_up([line.net_mass_g.best for line in lines], 1),
         "mass_low_g": adding_up([line.mass_g.low for line in lines], 1),
         "mass_high_g": adding_up([line.mass_g.high for line in lines], 1),
+        "sheared_mass_g": adding_up([line.sheared_mass_g.best for line in lines], 1),
     }
     dicts: list[dict[str, Any]] = []
     for index, line in enumerate(lines):
@@ -59,7 +60,9 @@ def yarn_dicts(pile: PileFigures, dye: DyeOrder | None = None) -> list[dict[str,
             "count_tex": round(float(line.count.tex), 2),
             "strands": line.strands,
             "cut_mm": round(line.cut_mm, 2),
+            "pile_mm": round(line.pile_mm, 2),
             "length_per_knot_mm": round(line.length_per_knot_mm.best, 2),
+            "binding_m": round(line.binding_m, 1),
         }
         if dye is not None:
             entry |= {"order_g": dye.shades[index].order_g, "hanks": dye.shades[index].hanks}
@@ -82,6 +85,12 @@ def _foundation(foundation: Foundation) -> dict[str, Any]:
         "weft_count": foundation.weft.notation,
         "weft_rows": foundation.weft_rows,
         "picks": foundation.picks,
+        "thin_weft_count": None if foundation.thin_weft is None else foundation.thin_weft.notation,
+        "thin_picks": foundation.thin_picks,
+        "thin_weft_length_m": round(foundation.wefts.thin_m.best, 1),
+        "thin_weft_mass_g": round(foundation.thin_mass_g.best, 1),
+        "outside_weft_length_m": round(foundation.wefts.outside_m.best, 1),
+        "kilim_weft_length_m": round(foundation.wefts.kilim_m.best, 1),
         "weft_length_m": round(foundation.weft_length_m.best, 1),
         "weft_length_m_range": _range(foundation.weft_length_m),
         "weft_mass_g": round(foundation.weft_mass_g.best, 1),
@@ -174,7 +183,10 @@ def summary_of(figures: Figures) -> dict[str, Any]:
             "length_m": _range(pile.length_m),
             "mass_g": _range(pile.mass_g),
             "net_mass_g": _range(pile.net_mass_g),
+            "sheared_mass_g": _range(pile.sheared_mass_g),
             "rug_mass_g": _range(figures.mass_g),
+            "rug_mass_sheared_g": _range(figures.sheared_mass_g),
+            "area_m2": round(figures.area_m2, 4),
         },
         "foundation": _foundation(figures.foundation),
         "labour": _labour(figures.labour),

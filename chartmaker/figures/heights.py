@@ -1,0 +1,103 @@
+"""How high the pile of each yarn is cut at the loom, and how high it stands once it is shorn and carved."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from chartmaker.ground.basis import Assumption
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import say
+from chartmaker.ground.lengths import mm_words
+from chartmaker.ground.sentence import later
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
+
+#: Cut height where neither [pile] cut nor [rug] pile is given (common practice).
+DEFAULT_CUT_MM = 10.0
+#: The cut over the finished pile where only one of them is given: with the default waste it comes to the 10 to 20 % of
+#: the yarn that clipping and shearing together take (common practice; the split is an estimate).
+CUT_OVER_PILE = 1.15
+
+
+@dataclass(frozen=True)
+class Heights:
+    """The height at which the knife cuts the tufts, and that of the finished pile."""
+
+    cut_mm: float
+    pile_mm: float
+
+    @property
+    def shorn_mm(self) -> float:
+        """What shears and carver take off each end of a knot."""
+        return self.cut_mm - self.pile_mm
+
+
+def base_heights(rug: Rug, workshop: Workshop) -> Heights:
+    """Return the heights that hold where a yarn has none of its own; what is not given is estimated to the half mm.
+
+    Raises
+    ------
+    RugError
+        If the pile would stand higher than it was cut.
+    """
+    given_cut, given_pile = workshop.pile.cut_mm, rug.pile_mm
+    if given_cut is None and given_pile is not None:
+        pile_mm = float(given_pile)
+        return Heights(math.ceil(pile_mm * CUT_OVER_PILE * 2 - 1e-9) / 2, pile_mm)
+    cut_mm = DEFAULT_CUT_MM if given_cut is None else float(given_cut)
+    if given_pile is None:
+        return Heights(cut_mm, math.floor(cut_mm / CUT_OVER_PILE * 2) / 2 or cut_mm)
+    if given_pile > cut_mm:
+        message = say(
+            "the pile is cut at {cut}, and after shearing it cannot be {pile} high; the cut is the height as the knife "
+            "leaves it, before shearing",
+            cut=mm_words(cut_mm),
+            pile=mm_words(given_pile),
+        )
+        raise RugError(message, where="[pile] cut")
+    return Heights(cut_mm, float(given_pile))
+
+
+def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
+    """Return the heights of the yarn `code`.
+
+    A yarn of `[pile] heights` is tied and cut at a height of its own: the shears take from a higher one what they take
+    from the rest, and do not reach a lower one. A yarn of `[pile] carved` is tied and cut like any other, and is then
+    cut down, so that it takes the yarn of the full height.
+
+    Raises
+    ------
+    RugError
+        If a height after shearing or carving lies above the cut.
+    """
+    base, pile = base_heights(rug, workshop), workshop.pile
+    own_mm = float(pile.heights_mm[code]) if code in pile.heights_mm else base.cut_mm
+    level_mm = own_mm - base.shorn_mm if own_mm >= base.cut_mm else min(own_mm, base.pile_mm)
+    if code not in pile.carved_mm:
+        return Heights(own_mm, level_mm)
+    carved_mm = float(pile.carved_mm[code])
+    if carved_mm > level_mm:
+        message = say(
+            "yarn {code} stands {level} high before it is carved and cannot be carved to {carved}; a part that is tied "
+            "higher than the rest is given in heights",
+            code=code,
+            level=mm_words(level_mm),
+            carved=mm_words(carved_mm),
+        )
+        raise RugError(message, where="[pile] carved")
+    return Heights(own_mm, carved_mm)
+
+
+def assumed_heights(rug: Rug, workshop: Workshop) -> list[Assumption]:
+    """Return the heights that stand in where [pile] cut or [rug] pile is not given."""
+    base, assumed = base_heights(rug, workshop), []
+    if workshop.pile.cut_mm is None and rug.pile_mm is None:
+        assumed.append(Assumption("[pile] cut", mm_words(base.cut_mm), later("a usual height"), "common practice"))
+    elif workshop.pile.cut_mm is None:
+        why = later("estimated as [rug] pile and {share:.0f} % for shearing", share=(CUT_OVER_PILE - 1) * 100)
+        assumed.append(Assumption("[pile] cut", mm_words(base.cut_mm), why, "estimate"))
+    if rug.pile_mm is None:
+        why = later("estimated as [pile] cut less what shearing takes, 1 in {times:g}", times=CUT_OVER_PILE)
+        assumed.append(Assumption("[rug] pile", mm_words(base.pile_mm), why, "estimate"))
+    return assumed

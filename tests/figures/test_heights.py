@@ -1,0 +1,89 @@
+"""Heights of the pile as cut, shorn and carved, and what each takes of the yarn."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from support.making import make_rug, make_yarn
+
+from chartmaker.figures.heights import Heights, base_heights, heights_of
+from chartmaker.figures.pile import PileFigures, pile_figures
+from chartmaker.ground.errors import RugError
+from chartmaker.order.workshop import Pile, Workshop
+
+
+def figures(knots: tuple[int, ...], pile_mm: str | None, **pile: Any) -> PileFigures:
+    rug = make_rug(40, 50, **({} if pile_mm is None else {"pile": pile_mm}))
+    yarns = tuple(make_yarn(index, (index, 0, 0)) for index in range(len(knots)))
+    return pile_figures(yarns, np.array(knots), rug, Workshop(pile=Pile(**pile)))
+
+
+@pytest.mark.parametrize(
+    ("cut", "pile", "cut_mm", "pile_mm"),
+    # Clipping and shearing together take 10 to 20 % (common practice); one height is estimated from the other by 1.15,
+    # to the half millimetre: 9 x 1.15 = 10.35, 12 / 1.15 = 10.43, 5 x 1.15 = 5.75.
+    [("12 mm", "9 mm", 12, 9), (None, "9 mm", 10.5, 9), ("12 mm", None, 12, 10), (None, None, 10, 8.5)]
+    + [(None, "5 mm", 6, 5), ("9 mm", "9 mm", 9, 9)],
+)
+def test_what_is_given_holds_and_the_rest_is_estimated(
+    cut: str | None, pile: str | None, cut_mm: float, pile_mm: float
+) -> None:
+    rug = make_rug(40, 50, **({} if pile is None else {"pile": pile}))
+    assert base_heights(rug, Workshop(pile=Pile(cut=cut))) == Heights(cut_mm, pile_mm)
+
+
+@pytest.mark.parametrize(("pile_mm", "usual"), [("8 mm", True), ("10 mm", True), ("13 mm", True), ("20 mm", True)])
+def test_the_defaults_lose_what_is_usual(pile_mm: str, usual: bool) -> None:
+    # Clipping and shearing waste 10 to 20 % (common practice), of the yarn that is issued.
+    made = figures((1000,), pile_mm)
+    assert 0.10 <= 1 - made.sheared_mass_g.best / made.mass_g.best <= 0.20
+    assert made.findings == ()
+
+
+def test_shearing_is_counted_once() -> None:
+    # 1,000 knots of 30.47 mm cut at 12 mm and shorn to 9: 6 of 30.47 mm come off, 24.47 stay. At 400 tex 12.188 g as
+    # tied, 9.788 g as sheared; 5 % waste beyond the cut: 12.188 / 0.95 = 12.829 g issued.
+    made = figures((1000,), "9 mm", cut="12 mm", yarn="tex 400", length_per_knot="30.47 mm", waste="5%")
+    assert made.net_mass_g.best == pytest.approx(12.188)
+    assert made.sheared_mass_g.best == pytest.approx(9.788)
+    assert made.mass_g.best == pytest.approx(12.829, abs=5e-4)
+    assert made.findings == ()  # 24 % in all
+
+
+def test_shearing_counted_twice_is_remarked_on() -> None:
+    # The same with 15 %: 1 - 9.788 / (12.188 / 0.85) = 31.7 % of what is issued is lost.
+    [finding] = figures((1000,), "9 mm", cut="12 mm", yarn="tex 400", length_per_knot="30.47 mm", waste="15%").findings
+    assert (finding.where, finding.severity) == ("[pile] waste", "warning")
+    assert finding.what == (
+        "Shearing from 12 mm to 9 mm is in the yarn of the knots, and 15 % of waste comes on top: 32 % of the yarn "
+        "issued is lost in all, where 10 to 20 % is usual. Is shearing counted twice?"
+    )
+
+
+def test_carved_takes_the_yarn_of_the_full_height_and_tied_low_does_not() -> None:
+    # 40 mm a knot at a cut of 12 mm, shorn to 10. Tied at 8 mm: 40 - 2 x 4 = 32 mm, which the shears do not reach.
+    # Carved to 6 mm: 40 mm are tied, 2 x 6 come off, 28 stay. Tied at 15 mm: 46 mm, shorn by the same 2 mm, 42 stay.
+    made = figures(
+        (1000, 1000, 1000, 1000),
+        "10 mm",
+        cut="12 mm",
+        yarn="tex 500",
+        length_per_knot="40 mm",
+        waste=0,
+        heights={"Y001": "8 mm", "Y003": "15 mm"},
+        carved={"Y002": "6 mm"},
+    )
+    assert [line.net_mass_g.best for line in made.yarns] == pytest.approx([20, 16, 20, 23])
+    assert [line.sheared_mass_g.best for line in made.yarns] == pytest.approx([18, 16, 14, 21])
+    assert [(line.cut_mm, line.pile_mm) for line in made.yarns] == [(12, 10), (8, 8), (12, 6), (15, 13)]
+    assert made.uneven and not figures((9, 9), "10 mm").uneven
+
+
+def test_heights_that_cannot_be_are_refused_by_their_key() -> None:
+    with pytest.raises(RugError, match=r"^\[pile\] cut: the pile is cut at 8 mm, and after shearing it cannot be 9 mm"):
+        base_heights(make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="8 mm")))
+    rug, workshop = make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="12 mm", carved={"A": "9.5 mm"}))
+    with pytest.raises(RugError, match=r"^\[pile\] carved: yarn A stands 9 mm high .* cannot be carved to 9.5 mm"):
+        heights_of("A", rug, workshop)
