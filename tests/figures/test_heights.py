@@ -24,8 +24,14 @@ def figures(knots: tuple[int, ...], pile_mm: str | None, **pile: Any) -> PileFig
     ("cut", "pile", "cut_mm", "pile_mm"),
     # Clipping and shearing together take 10 to 20 % (common practice); one height is estimated from the other by 1.15,
     # to the half millimetre: 9 x 1.15 = 10.35, 12 / 1.15 = 10.43, 5 x 1.15 = 5.75.
-    [("12 mm", "9 mm", 12, 9), (None, "9 mm", 10.5, 9), ("12 mm", None, 12, 10), (None, None, 10, 8.5)]
-    + [(None, "5 mm", 6, 5), ("9 mm", "9 mm", 9, 9)],
+    [
+        ("12 mm", "9 mm", 12, 9),
+        (None, "9 mm", 10.5, 9),
+        ("12 mm", None, 12, 10),
+        (None, None, 10, 8.5),
+        (None, "5 mm", 6, 5),
+        ("9 mm", "9 mm", 9, 9),
+    ],
 )
 def test_what_is_given_holds_and_the_rest_is_estimated(
     cut: str | None, pile: str | None, cut_mm: float, pile_mm: float

@@ -223,7 +223,7 @@ def test_a_thick_and_a_thin_weft_by_hand() -> None:
 
 def test_a_round_rug_has_plain_ground_outside_and_no_fringe() -> None:
     # Half the grid outside the outline: 500 rows of 0.5 m x 2 passes between the knots, and of 0.5 m x 3 passes
-    # outside, where a row of 2 mm is filled by wefts of 0.7 mm (2 / 0.706 = 2.8). Ne 10 x6 is 354.3 tex, 0.7034 mm thick.
+    # outside, where a row of 2 mm is filled by wefts of 0.7 mm (2 / 0.706 = 2.8). Ne 10 x6 is 354.3 tex, 0.703 mm.
     loom = {"weft": "Ne 10 x6", "warp": "tex 500", "take_up": 0, "selvedge": 8, "loom_waste": "30 cm"}
     rug = make_rug(400, 500, "40x50 per dm", shape="ellipse")
     foundation = foundation_of(rug, Workshop(loom=Loom(**loom)), 0.5)
