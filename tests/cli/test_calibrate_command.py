@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 
-
 #: The sides are not overcast, so that the knots take all of the yarn.
 UNBOUND = ("--set", "loom.binding=0 mm")
 
