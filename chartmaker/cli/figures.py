@@ -60,7 +60,7 @@ def command(
     The map holds neither prices nor stock: they come from the rug file with its card (--rug), from --card or --set.
     """
     from chartmaker.jobs import figures_of, read_map, remaining_after, write_sheets
-    from chartmaker.reports import tables
+    from chartmaker.reports import issuetables, tables
     from chartmaker.reports.records.figures import remaining_dict, summary_of
     from chartmaker.reports.records.maps import finding_dicts
 
@@ -77,6 +77,6 @@ def command(
         said = summary_of(figures) | {"findings": finding_dicts(figures.findings)}
         report.say_json(said if left is None else said | {"remaining": remaining_dict(left)})
     elif issue and not quiet:
-        show_tables(tables.issue_tables(figures, units))
+        show_tables(issuetables.issue_tables(figures, units))
     elif not quiet:
         show_tables(tables.tables_of(figures, units) if left is None else tables.remaining_tables(left, units))

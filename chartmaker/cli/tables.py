@@ -11,7 +11,7 @@ from chartmaker.cli import report
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
-    from chartmaker.reports.tables import FigureTable
+    from chartmaker.reports.figuretable import FigureTable
 
 
 def show_tables(tables: Sequence[FigureTable]) -> None:

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from chartmaker.figures.calibration import Calibration
 from chartmaker.figures.cost import CostFigures, CostPart
-from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, Lot, Shade
-from chartmaker.figures.issuing import Bundles, bundles_of
 from chartmaker.figures.labour import LABOUR_LAW, Labour, Stretch
 from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.figures.reckoning import Figures, Remaining
@@ -19,34 +16,10 @@ from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, percents
 from chartmaker.order.rug import Rug
+from chartmaker.reports.dyetables import dye_table
+from chartmaker.reports.figuretable import FigureTable, pairs
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation
-from chartmaker.yarns.yarn import Yarn
-
-SHORT_ENDS = phrase(
-    "Where a bundle weighs 0.0, only a few knots are tied: hand out a short end. An empty place needs none."
-)
-
-
-@dataclass(frozen=True)
-class FigureTable:
-    """A table: `right` are the columns set flush right, `total` is a last row, and `yarns` are those of the rows.
-
-    `notes` are sentences that belong under it.
-    """
-
-    title: str
-    header: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    right: tuple[int, ...] = ()
-    total: tuple[str, ...] | None = None
-    notes: tuple[str, ...] = ()
-    yarns: tuple[Yarn, ...] = ()
-
-
-def _pairs(title: str, rows: Sequence[tuple[str, str, str]], notes: tuple[str, ...] = ()) -> FigureTable:
-    header = ("", say("figure"), say("range or detail"))
-    return FigureTable(title, header, tuple(rows), right=(1,), notes=notes)
 
 
 def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile yarn")) -> FigureTable:
@@ -136,57 +109,7 @@ def _yarn_words(line: YarnPile) -> str:
 def ground_table(ground: Foundation, rug: Rug, measures: Measures) -> FigureTable:
     """Return what holds the pile: warp, weft and the size on the loom, or the backing cloth of a tufted rug."""
     craft = craft_of(rug)
-    return _pairs(say(craft.words.ground), craft.ground_rows(ground, measures))
-
-
-def lot_words(lot: Lot, measures: Measures) -> str:
-    """Return a lot on one line: its mass, its vessel and its liquor."""
-    return say(
-        "{mass} in {vessel}, {liquor}",
-        mass=measures.mass.text(lot.mass_g),
-        vessel=say("open pot") if lot.vessel is None else lot.vessel.name,
-        liquor=measures.liquor.text(lot.liquor_l),
-    )
-
-
-def _shade_row(shade: Shade, measures: Measures) -> tuple[str, ...]:
-    mass = measures.yarn_mass
-    words = "; ".join(lot_words(lot, measures) for lot in shade.lots)
-    lots = say("undyed") if shade.undyed else words or say("from stock")
-    return (
-        shade.yarn.code,
-        shade.yarn.name,
-        mass.bare(shade.need_g),
-        mass.bare(shade.wanted_g),
-        mass.bare(shade.stock_g),
-        mass.bare(shade.order_g),
-        str(shade.hanks),
-        lots,
-    )
-
-
-def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
-    """Return the dye order with its cautions."""
-    mass = measures.yarn_mass
-    header = (
-        say("code"),
-        say("yarn"),
-        say("{unit} at most", unit=mass.name),
-        say("{unit} with allowance", unit=mass.name),
-        say("{unit} in stock", unit=mass.name),
-        say("{unit} to order", unit=mass.name),
-        say("hanks"),
-        say("lots"),
-    )
-    return FigureTable(
-        say("Dye order"),
-        header,
-        tuple(_shade_row(shade, measures) for shade in dye.shades),
-        right=(2, 3, 4, 5, 6),
-        total=("", say("in all"), "", "", "", mass.bare(dye.order_g), str(dye.hanks), ""),
-        notes=tuple(map(say, (*CAUTIONS, DEFERS))),
-        yarns=tuple(shade.yarn for shade in dye.shades),
-    )
+    return pairs(say(craft.words.ground), craft.ground_rows(ground, measures))
 
 
 def _days(value: Range) -> str:
@@ -211,7 +134,7 @@ def labour_table(labour: Labour, rug: Rug) -> FigureTable:
         (say("runs a row"), f"{labour.mean_runs:.1f}", most_runs),
         (say("colours a row"), f"{labour.mean_colours:.1f}", say("most {most}", most=labour.most_colours)),
     ]
-    return _pairs(say("Time"), rows, notes=(say(LABOUR_LAW),))
+    return pairs(say("Time"), rows, notes=(say(LABOUR_LAW),))
 
 
 def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
@@ -250,61 +173,6 @@ def stretch_table(labour: Labour) -> FigureTable:
     )
 
 
-def _in_turn(parts: Bundles, measures: Measures) -> list[str]:
-    """Return mass and length in turn of the bundles of one yarn and of their sum; empty where no knot is tied."""
-    mass, length = measures.bundle_mass.decimals, measures.bundle_length.decimals
-    words = [[*array.tolist(), array.sum().item()] for array in (parts.knots, parts.mass, parts.length)]
-    return [
-        word if knots else ""
-        for knots, m, n in zip(*words, strict=True)
-        for word in (f"{m:,.{mass}f}", f"{n:,.{length}f}")
-    ]
-
-
-def issue_table(title: str, yarns: Sequence[Yarn], parts: Bundles, measures: Measures) -> FigureTable:
-    """Return bundles of shape (strips, yarns): a row for each yarn that is needed, with mass and length by strip."""
-    strips = [say("strip {number}", number=number + 1) for number in range(len(parts.knots))] + [say("in all")]
-    units = (measures.bundle_mass.name, measures.bundle_length.name)
-    columns = (say("{strip}, {unit}", strip=strip, unit=unit) for strip in strips for unit in units)
-    header = (say("code"), say("yarn"), *columns)
-    needed = [index for index in range(len(yarns)) if parts.knots[:, index].any()]
-    rows = [(yarns[i].code, yarns[i].name, *_in_turn(parts.take((slice(None), i)), measures)) for i in needed]
-    return FigureTable(
-        title,
-        header,
-        tuple(rows),
-        tuple(range(2, len(header))),
-        total=("", say("in all"), *_in_turn(parts.sum(1), measures)),
-        notes=(say(SHORT_ENDS),) if any("0.0" in row for row in rows) else (),
-        yarns=tuple(yarns[i] for i in needed),
-    )
-
-
-def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the bundles, a table for each stretch; together they add up to the pile's rounded figures."""
-    measures, stretches = measures_of(units), figures.issue.stretches
-    parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
-    titles = [
-        say(
-            "Stretch {number} of {stretches}: rows {first:,} to {last:,}",
-            number=number,
-            stretches=len(stretches),
-            first=rows.start + 1,
-            last=rows.stop,
-        )
-        for number, rows in enumerate(stretches, start=1)
-    ]
-    yarns = figures.knot_map.yarns
-    return tuple(issue_table(title, yarns, parts.take(number), measures) for number, title in enumerate(titles))
-
-
-def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
-    """Return what all stretches together need, strip by strip."""
-    measures = measures_of(units)
-    parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
-    return issue_table(say("All stretches together"), figures.knot_map.yarns, parts.sum(0), measures)
-
-
 def _cost_row(part: CostPart, best: str) -> tuple[str, ...]:
     if part.amount is None:
         return (say(part.what), say("no price"), part.key)
@@ -326,7 +194,7 @@ def cost_table(cost: CostFigures) -> FigureTable:
         between = say("{low:,.2f} to {high:,.2f}", low=amount.low, high=amount.high)
         rows.append((label, f"{amount.best:,.2f}", between))
     title = say("Cost in {currency}", currency=cost.currency) if cost.currency else say("Cost")
-    return _pairs(title, [(row[0], row[1], row[2]) for row in rows])
+    return pairs(title, [(row[0], row[1], row[2]) for row in rows])
 
 
 def assumptions_table(assumptions: Sequence[Assumption]) -> FigureTable:
@@ -363,7 +231,7 @@ def mass_table(figures: Figures, measures: Measures) -> FigureTable:
         if area_m2:
             each = whole.times(1 / area_m2)
             rows.append((by_area, density.text(each.best), density.between(each)))
-    return _pairs(say("The rug"), rows)
+    return pairs(say("The rug"), rows)
 
 
 def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
@@ -395,7 +263,7 @@ def remaining_tables(remaining: Remaining, units: Units = "metric") -> tuple[Fig
         (say("weft"), mass.text(remaining.weft_mass_g.best), f"{mass.between(remaining.weft_mass_g)} {mass.name}"),
     ]
     return (
-        _pairs(say("Left to weave"), rows, notes=(say(LABOUR_LAW),)),
+        pairs(say("Left to weave"), rows, notes=(say(LABOUR_LAW),)),
         pile_table(remaining.pile, measures, phrase("Pile yarn for what is left")),
     )
 
@@ -409,7 +277,7 @@ def calibration_tables(calibration: Calibration, units: Units = "metric") -> tup
         (say("length per knot"), f"{c.length_per_knot_mm:.2f} mm", say("spread {share:.1f} %", share=c.spread * 100)),
     ]
     notes = (say("Write this into [pile] of the next rug of the kind:"), *c.rug_file_lines)
-    first = _pairs(say("Calibration"), rows, notes=notes)
+    first = pairs(say("Calibration"), rows, notes=notes)
     if not c.yarns:
         return (first,)
     used = mass.column([use.used_g for use in c.yarns])

@@ -15,14 +15,9 @@ from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
 from chartmaker.figures.reckoning import figures_of, remaining_after
 from chartmaker.ground.measures import Units
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
-from chartmaker.reports.tables import (
-    FigureTable,
-    calibration_tables,
-    issue_tables,
-    issue_total,
-    remaining_tables,
-    tables_of,
-)
+from chartmaker.reports.figuretable import FigureTable
+from chartmaker.reports.issuetables import issue_tables, issue_total
+from chartmaker.reports.tables import calibration_tables, remaining_tables, tables_of
 
 BOTH = st.sampled_from(["metric", "imperial"])
 

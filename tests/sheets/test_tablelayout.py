@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from chartmaker.ground.errors import SheetError
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
-from chartmaker.reports.tables import FigureTable
+from chartmaker.reports.figuretable import FigureTable
 from chartmaker.sheets.tables.tablelayout import GAP_MM, PAD_MM, TICK, Look, Portion, SetTable, paginate, set_table
 
 LETTERING = Lettering()

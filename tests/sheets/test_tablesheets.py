@@ -17,7 +17,8 @@ from support.making import SettledMap, make_map, make_rug, settled
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import SheetError
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Workshop
-from chartmaker.reports.tables import issue_tables, tables_of
+from chartmaker.reports.issuetables import issue_tables
+from chartmaker.reports.tables import tables_of
 from chartmaker.sheets.tables.dyesheets import write_dye_pdf
 from chartmaker.sheets.tables.figuresheets import write_figures_pdf
 from chartmaker.sheets.tables.issuesheets import write_issue_pdf

@@ -9,7 +9,9 @@ from chartmaker.figures.dyeing import CAUTIONS, DEFERS, Shade
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.paper.lettering import Lettering
-from chartmaker.reports.tables import FigureTable, dye_table, findings_table
+from chartmaker.reports.dyetables import dye_table
+from chartmaker.reports.figuretable import FigureTable
+from chartmaker.reports.tables import findings_table
 from chartmaker.sheets.tables.tablelayout import TICK, Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 from chartmaker.yarns.yarn import Yarn

@@ -9,7 +9,8 @@ from typing import BinaryIO
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.measures import Units
 from chartmaker.paper.lettering import Lettering
-from chartmaker.reports.tables import FigureTable, issue_tables, issue_total
+from chartmaker.reports.figuretable import FigureTable
+from chartmaker.reports.issuetables import issue_tables, issue_total
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 

@@ -9,7 +9,7 @@ from typing import Literal
 from chartmaker.ground.errors import SheetError
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
-from chartmaker.reports.tables import FigureTable
+from chartmaker.reports.figuretable import FigureTable
 from chartmaker.yarns.yarn import Yarn
 
 #: A cell that is drawn as an empty box to tick.
