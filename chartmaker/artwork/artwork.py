@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.errors import ArtworkError
+from chartmaker.ground.language import say
 
 ByteArray = NDArray[np.uint8]
 
@@ -29,11 +30,17 @@ class Artwork:
 
     def __post_init__(self) -> None:
         if self.srgb.ndim != 3 or self.srgb.shape[2] != 3 or self.srgb.dtype != np.uint8 or not self.srgb.size:
-            raise ArtworkError(f"the artwork must be height x width x 3 bytes, not {self.srgb.shape} {self.srgb.dtype}")
+            raise ArtworkError(
+                say(
+                    "the artwork must be height x width x 3 bytes, not {shape} {dtype}",
+                    shape=self.srgb.shape,
+                    dtype=self.srgb.dtype,
+                )
+            )
         if self.coverage is not None and (
             self.coverage.shape != self.srgb.shape[:2] or self.coverage.dtype != np.uint8
         ):
-            raise ArtworkError("the artwork's coverage must be bytes of the artwork's height x width")
+            raise ArtworkError(say("the artwork's coverage must be bytes of the artwork's height x width"))
 
     @property
     def height(self) -> int:

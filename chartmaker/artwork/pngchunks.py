@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import struct
 
+from chartmaker.ground.language import say
+
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 #: What a reader must know, and what changes the meaning of the pixels; each stands once, before the pixels.
 _CRITICAL = (b"IHDR", b"PLTE", b"IDAT", b"IEND")
@@ -29,21 +31,21 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
         length, kind = struct.unpack_from(">I4s", data, place)
         name = kind.decode("ascii", "backslashreplace")
         if not found and (kind, length) != (b"IHDR", 13):
-            raise ValueError("its header does not stand in front")
+            raise ValueError(say("its header does not stand in front"))
         if kind == b"IEND":
             break
         if kind in _MEANINGFUL:
             if kind in found:
-                raise ValueError(f"it holds two {name} chunks")
+                raise ValueError(say("it holds two {name} chunks", name=name))
             if pixels:
-                raise ValueError(f"its {name} chunk stands behind the pixels")
+                raise ValueError(say("its {name} chunk stands behind the pixels", name=name))
             found[kind] = data[place + 8 : place + 8 + length]
         elif kind not in _CRITICAL and not kind[0] & 32:
-            raise ValueError(f"it holds a {name} chunk, which no reader knows")
+            raise ValueError(say("it holds a {name} chunk, which no reader knows", name=name))
         pixels = pixels or kind == b"IDAT"
         remarks += kind != b"IDAT"
         if remarks > MOST_REMARKS:
-            raise ValueError(f"it holds over {MOST_REMARKS:,} chunks beside its pixels")
+            raise ValueError(say("it holds over {most:,} chunks beside its pixels", most=MOST_REMARKS))
         place += 12 + length
     if found and found[b"IHDR"][9] == _INDEXED:
         _check_palette(found.get(b"PLTE", b""), found.get(b"tRNS", b""))
@@ -53,6 +55,14 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
 def _check_palette(colours: bytes, clear: bytes) -> None:
     """Refuse a palette that is none, or that has fewer colours than are said to be transparent."""
     if not colours or len(colours) % 3 or len(colours) > 3 * 256:
-        raise ValueError(f"its palette has {len(colours)} bytes, which is not three for each of 1 to 256 colours")
+        raise ValueError(
+            say("its palette has {bytes} bytes, which is not three for each of 1 to 256 colours", bytes=len(colours))
+        )
     if len(clear) > len(colours) // 3:
-        raise ValueError(f"its transparency is that of {len(clear)} colours, its palette has {len(colours) // 3}")
+        raise ValueError(
+            say(
+                "its transparency is given for {clear} colours, but its palette has {colours}",
+                clear=len(clear),
+                colours=len(colours) // 3,
+            )
+        )

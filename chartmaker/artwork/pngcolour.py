@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.pngchunks import chunks_of
 from chartmaker.ground.colour import RGB_TO_XYZ, WHITE_XYZ, FloatArray, linear_from_srgb, srgb8_from_linear
 from chartmaker.ground.errors import ArtworkError
+from chartmaker.ground.language import say
 
 #: What stands in for sRGB for old readers (PNG, third edition, 11.3.2.5): gAMA; cHRM as white, red, green, blue.
 SRGB_GAMMA = 45_455
@@ -104,7 +105,9 @@ def read_colour(data: bytes, where: str) -> PngColour:
     if b"cICP" in chunks:
         if chunks[b"cICP"] != _SRGB_CICP:
             said = "/".join(map(str, chunks[b"cICP"][:4]))
-            raise ArtworkError(f"the artwork's colours are coded as {said} (cICP); save it as sRGB", where=where)
+            raise ArtworkError(
+                say("the artwork's colours are coded as {said} (cICP); save it as sRGB", said=said), where=where
+            )
         return PngColour(depth, clear=clear)
     if b"iCCP" in chunks:
         return PngColour(depth, True, clear=clear)

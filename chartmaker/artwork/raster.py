@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, BinaryIO
 from chartmaker.artwork.pngchunks import SIGNATURE, chunks_of
 from chartmaker.ground.errors import ChartmakerError
 from chartmaker.ground.foreign import read_whole
+from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
@@ -37,18 +38,32 @@ def _check_size(picture: Image.Image, size: int, error_class: type[ChartmakerErr
     pixels = picture.width * picture.height
     if pixels > MOST_PIXELS:
         raise error_class(
-            f"the {what} has {picture.width:,} x {picture.height:,} pixels; the limit is "
-            f"{MOST_PIXELS // 1_000_000} million: make it smaller",
+            say(
+                "the {what} has {width:,} x {height:,} pixels; the limit is {millions} million: make it smaller",
+                what=what,
+                width=picture.width,
+                height=picture.height,
+                millions=MOST_PIXELS // 1_000_000,
+            ),
             where=where,
         )
     if pixels > FREE_PIXELS and pixels > MOST_PIXELS_A_BYTE * size:
         raise error_class(
-            f"the {what} claims {picture.width:,} x {picture.height:,} pixels in {size:,} bytes, so it is empty or "
-            "cut short; save it anew",
+            say(
+                "the {what} claims {width:,} x {height:,} pixels in {bytes:,} bytes, so it is empty or "
+                "cut short; save it anew",
+                what=what,
+                width=picture.width,
+                height=picture.height,
+                bytes=size,
+            ),
             where=where,
         )
     if (frames := getattr(picture, "n_frames", 1)) > 1:
-        raise error_class(f"the {what} holds {frames} frames or pages; save the one you mean by itself", where=where)
+        raise error_class(
+            say("the {what} holds {frames} frames or pages; save the one you mean by itself", what=what, frames=frames),
+            where=where,
+        )
 
 
 def _key_in_eight_bits(picture: Image.Image, data: bytes) -> None:
@@ -99,11 +114,15 @@ def decode(
         raise
     except UnidentifiedImageError as error:
         known = ", ".join(name if name != "WEBP" else "WebP" for name in formats)
-        raise error_class(f"the {what} is no picture that can be read ({known})", where=where) from error
+        raise error_class(
+            say("the {what} is no picture that can be read ({known})", what=what, known=known), where=where
+        ) from error
     except MemoryError as error:
-        raise error_class(f"the {what} is too large for this machine's memory", where=where) from error
+        raise error_class(say("the {what} is too large for this machine's memory", what=what), where=where) from error
     except Exception as error:  # whatever a decoder stumbles over is the file's fault
-        raise error_class(f"the {what} is damaged or cut short: {inert(error)}", where=where) from error
+        raise error_class(
+            say("the {what} is damaged or cut short: {error}", what=what, error=inert(error)), where=where
+        ) from error
     return picture
 
 
@@ -134,7 +153,10 @@ def turn_upright(picture: Image.Image, error_class: type[ChartmakerError], what:
             ImageOps.exif_transpose(picture, in_place=True)
     except Exception as error:  # the data are parsed only now
         raise error_class(
-            f"the {what} does not say for certain which edge is up: its EXIF data are damaged; save it anew",
+            say(
+                "the {what} does not say for certain which edge is up: its EXIF data are damaged; save it anew",
+                what=what,
+            ),
             where=where,
         ) from error
 

@@ -17,6 +17,7 @@ from chartmaker.artwork.raster import MOST_BYTES, colours_said, decode, pixels_o
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.foreign import read_whole
+from chartmaker.ground.language import say
 from chartmaker.ground.sentence import later
 from chartmaker.ground.textsafe import inert
 
@@ -49,7 +50,12 @@ def _check_palette(picture: Image.Image, where: str) -> None:
     _, highest = picture.getextrema()
     if int(highest) >= len(palette) // 3:  # type: ignore[arg-type]
         raise ArtworkError(
-            f"a pixel uses colour {highest} of a palette of {len(palette) // 3}; save the artwork anew", where=where
+            say(
+                "a pixel uses colour {number} of a palette of {colours}; save the artwork anew",
+                number=highest,
+                colours=len(palette) // 3,
+            ),
+            where=where,
         )
 
 
@@ -66,7 +72,7 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
     if not profile:
         if picture.mode == "CMYK":
             raise ArtworkError(
-                "the artwork is CMYK without a colour profile, so its colours are not known; save it as RGB",
+                say("the artwork is CMYK without a colour profile, so its colours are not known; save it as RGB"),
                 where=where,
             )
         return _as_rgb(picture), []
@@ -79,7 +85,10 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
     except (ImageCms.PyCMSError, OSError, ValueError) as error:
         if picture.mode == "CMYK":
             raise ArtworkError(
-                f"the artwork is CMYK with an unusable colour profile ({inert(error)}); save it as RGB", where=where
+                say(
+                    "the artwork is CMYK with an unusable colour profile ({error}); save it as RGB", error=inert(error)
+                ),
+                where=where,
             ) from error
         said = later("The artwork's colour profile cannot be used, so its colours were taken as sRGB.")
         return picture.convert("RGB"), [Finding(said, inert(where), "warning")]
@@ -88,9 +97,12 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
 
 
 def _refuse_mode(mode: str, where: str) -> NoReturn:
-    names = {"F": "floating-point pixels", "I": "32-bit or signed pixels", "LAB": "Lab pixels", "HSV": "HSV pixels"}
+    names = {"F": say("floating-point"), "I": say("32-bit or signed"), "LAB": "Lab", "HSV": "HSV"}
     raise ArtworkError(
-        f"the artwork has {names.get(mode, mode + ' pixels')}, which are not read; save it as 8- or 16-bit RGB",
+        say(
+            "the artwork has {kind} pixels, which are not read; save it as 8- or 16-bit RGB",
+            kind=names.get(mode, mode),
+        ),
         where=where,
     )
 
@@ -168,7 +180,7 @@ def artwork_bytes(path: Path) -> bytes:
     ArtworkError
         If it is no regular file, larger than the limit, or cannot be read.
     """
-    return read_whole(path, MOST_BYTES, ArtworkError, "artwork")
+    return read_whole(path, MOST_BYTES, ArtworkError, say("artwork"))
 
 
 def artwork_of(data: bytes, path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
@@ -177,7 +189,7 @@ def artwork_of(data: bytes, path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
     What was noticed names the file without its folder, which is nobody's business but the maker's.
     """
     where = inert(path)
-    picture = decode(data, FORMATS, ArtworkError, "artwork", where)
+    picture = decode(data, FORMATS, ArtworkError, say("artwork"), where)
     turn_upright(picture, ArtworkError, "artwork", where)
     if picture.format == "PNG":
         srgb, coverage, findings = _png_to_srgb(picture, data, where)
@@ -191,7 +203,7 @@ def artwork_of(data: bytes, path: Path) -> tuple[Artwork, tuple[Finding, ...]]:
             findings.append(Finding(later(advice, said=said), inert(where), "warning"))
         srgb = pixels_of(converted)
     if coverage is not None and not coverage.any():
-        raise ArtworkError("the artwork is transparent everywhere", where=where)
+        raise ArtworkError(say("the artwork is transparent everywhere"), where=where)
     if coverage is not None and coverage.min() == 255:
         coverage = None
     return Artwork(srgb, coverage), tuple(replace(finding, about=inert(path.name)) for finding in findings)

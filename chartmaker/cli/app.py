@@ -64,11 +64,18 @@ class LazyGroup(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         if args and args[0] not in self.summaries and not args[0].startswith("-"):
-            from chartmaker.ground.textsafe import guess, inert
-
-            hint = guess(args[0], list(self.summaries)) or "; see chartmaker --help"
-            raise click.UsageError(f"No such command {inert(args[0])!r}{hint}", ctx)
+            raise click.UsageError(_no_command_words(args[0], list(self.summaries)), ctx)
         return super().resolve_command(ctx, args)
+
+
+def _no_command_words(word: str, commands: list[str]) -> str:
+    from chartmaker.ground.language import say
+    from chartmaker.ground.textsafe import guess, inert
+
+    near, word = guess(word, commands), inert(word)
+    if near:
+        return say("there is no command {word!r}; did you mean {near}?", word=word, near=near)
+    return say("there is no command {word!r}; see chartmaker --help", word=word)
 
 
 def help_width() -> int:

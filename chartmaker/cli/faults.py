@@ -13,12 +13,13 @@ from types import FrameType
 import click
 
 from chartmaker.ground.errors import ChartmakerError
+from chartmaker.ground.language import phrase, say
 
 #: What a fault of chartmaker itself ends with.
 OWN_FAULT = 70
 #: Set to anything, it shows where a fault of chartmaker itself arose.
 TRACEBACK_VARIABLE = "CHARTMAKER_TRACEBACK"
-_STOPPED = "stopped; no file was left half written"
+_STOPPED = phrase("stopped; no file was left half written")
 
 
 class Stopped(BaseException):
@@ -108,7 +109,7 @@ def run(arguments: list[str]) -> int:
         with _listening() as stopping:
             return _outcome(arguments, stopping)
     except Stopped as stop:
-        _say(_STOPPED)
+        _say(say(_STOPPED))
         return stop.exit_code
 
 
@@ -126,26 +127,33 @@ def _outcome(arguments: list[str], stopping: _Stopping) -> int:
         return leave.exit_code
     except click.ClickException as error:
         context = getattr(error, "ctx", None)
-        hint = f"\nsee: {context.command_path} --help" if context is not None else ""
-        _say(_click_words(error) + hint)
+        words = _click_words(error)
+        if context is not None:
+            words += "\n" + say("see: {command} --help", command=context.command_path)
+        _say(words)
         return error.exit_code
     except ChartmakerError as error:
         _say(str(error))
         return error.exit_code
     except (KeyboardInterrupt, click.Abort):
-        _say(_STOPPED)
+        _say(say(_STOPPED))
         return 130
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except MemoryError:
-        _say("this machine has too little memory for this rug")
+        _say(say("this machine has too little memory for this rug"))
         return OWN_FAULT
     except Exception as error:
         if os.environ.get(TRACEBACK_VARIABLE):
             raise
         _say(
-            f"a fault of chartmaker itself ({type(error).__name__}: {error}); no file was left half written. "
-            f"Run it again with {TRACEBACK_VARIABLE}=1 and report what it prints"
+            say(
+                "a fault of chartmaker itself ({kind}: {error}); no file was left half written. Run it again with "
+                "{variable}=1 and report what it prints",
+                kind=type(error).__name__,
+                error=error,
+                variable=TRACEBACK_VARIABLE,
+            )
         )
         return OWN_FAULT

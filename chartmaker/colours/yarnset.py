@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -14,6 +13,7 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8, srgb8_from_lab
 from chartmaker.ground.errors import CardError, RugError
 from chartmaker.ground.language import say, say_n
+from chartmaker.ground.textsafe import guess
 from chartmaker.knots.knotmap import MOST_YARNS
 from chartmaker.order.design import YarnChoice
 from chartmaker.yarns.yarn import Yarn, lab_of
@@ -66,11 +66,9 @@ def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...
     for key, wanted in (("keep", choice.keep), ("skip", choice.skip)):
         for code in wanted:
             if code not in codes:
-                near = difflib.get_close_matches(code.upper(), codes, n=1)
-                if near:
-                    message = "{code!r} is not on the card; did you mean {near}?"
-                    raise RugError(say(message, code=code, near=near[0]), where=f"[yarns] {key}")
-                raise RugError(say("{code!r} is not on the card", code=code), where=f"[yarns] {key}")
+                near = guess(code.upper(), codes)
+                message = "{code!r} is not on the card; did you mean {near}?" if near else "{code!r} is not on the card"
+                raise RugError(say(message, code=code, near=near), where=f"[yarns] {key}")
     both = sorted(set(choice.keep) & set(choice.skip))
     if both:
         raise RugError(say("[yarns] keep and skip both name {code!r}; leave it in one of them", code=both[0]))
@@ -94,7 +92,7 @@ def number_to_choose(allowed: tuple[Yarn, ...], choice: YarnChoice, real_colours
     """
     if not allowed:
         if choice.colours is None and real_colours is None:
-            raise RugError("[yarns] needs a card, or colours = the number of shades to dye")
+            raise RugError(say("[yarns] needs a card, or colours = the number of shades to dye"))
         return choice.colours or real_colours
     if choice.colours is None:
         return DEFAULT_CHOICE if len(allowed) > MOST_YARNS else None

@@ -172,7 +172,7 @@ def _seen(task: _Task) -> tuple[Palette, StyleChoice, _Task]:
 
 def _flat(task: _Task, palette: Palette) -> _Woven:
     if not len(palette.srgb):
-        raise ArtworkError("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'")
+        raise ArtworkError(say("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'"))
     task.parts["colours"].doing(say("telling the colours apart"))
     labels = label_pixels(task.placed.artwork, palette.srgb)
     if task.design.fitted:
@@ -274,4 +274,4 @@ def _some_inside(knots: NDArray[np.uint16]) -> None:
 
 
 def _none_inside() -> None:
-    raise ArtworkError("nothing of the artwork lies inside the rug: it is transparent all over")
+    raise ArtworkError(say("nothing of the artwork lies inside the rug: it is transparent all over"))

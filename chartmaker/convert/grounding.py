@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
-
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.convert.report import Tally
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.language import say
+from chartmaker.ground.textsafe import guess
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.yarns.yarn import Yarn
@@ -30,10 +29,10 @@ def with_ground(card: tuple[Yarn, ...], design: Design, choice: YarnChoice) -> Y
     if not card:
         raise RugError(say("[design] ground names {code!r}, but there is no yarn card to take it from", code=code))
     if code not in codes:
-        near = difflib.get_close_matches(code.upper(), codes, n=1)
+        near = guess(code.upper(), codes)
         if near:
             message = "[design] ground names {code!r}, which is not on the card; did you mean {near}?"
-            raise RugError(say(message, code=code, near=near[0]))
+            raise RugError(say(message, code=code, near=near))
         raise RugError(say("[design] ground names {code!r}, which is not on the card", code=code))
     if code in choice.skip:
         message = "[design] ground and [yarns] skip both name {code!r}; leave it in one of them"

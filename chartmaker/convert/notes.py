@@ -34,7 +34,7 @@ def size_findings(placement: Placement) -> Iterator[Finding]:
                 columns=placement.columns,
                 rows=placement.rows,
             ),
-            "artwork",
+            later("artwork"),
             "warning",
         )
 
@@ -167,7 +167,7 @@ def hairline_findings(knots: int) -> Iterator[Finding]:
                 "weave the rug with more knots.",
                 knots,
             ),
-            "artwork",
+            later("artwork"),
             "note",
         )
 

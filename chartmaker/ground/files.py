@@ -30,7 +30,7 @@ from chartmaker.ground.durable import (
 )
 from chartmaker.ground.errors import OutputError
 from chartmaker.ground.holding import held_back
-from chartmaker.ground.language import say
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.textsafe import inert
 
 #: Gives the files of the set in a folder with their SHA-256, None for one whose SHA-256 is not known.
@@ -65,7 +65,7 @@ _RENAME_EXCHANGE = 2
 _ABANDONED_S = 3600.0
 #: So often a folder is looked at anew because another run changed it meanwhile.
 _MOST_LOOKS = 100
-_IN_THE_WAY = "the folder exists and is not empty; give another --out, or --replace"
+_IN_THE_WAY = phrase("the folder exists and is not empty; give another --out, or --replace")
 
 
 def is_folder(path: Path) -> bool:
@@ -89,9 +89,9 @@ def _reporting(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         if error.errno == errno.ENOSPC:
-            reason = "the disk is full; make room, nothing was changed"
+            reason = say("the disk is full; make room, nothing was changed")
         else:
-            reason = f"cannot be written: {error.strerror or error}; nothing was changed"
+            reason = say("cannot be written: {fault}; nothing was changed", fault=error.strerror or error)
         raise OutputError(reason, where=inert(path)) from error
 
 
@@ -102,7 +102,13 @@ def _check_name(path: Path) -> None:
     except UnicodeEncodeError:
         usable = False
     if not usable:
-        raise OutputError("is no usable name; choose another", where=inert(path))
+        raise OutputError(say("is no usable name; choose another"), where=inert(path))
+
+
+def _check_parent(path: Path) -> None:
+    if not path.parent.is_dir():
+        message = say("the folder {folder} does not exist; make it first", folder=inert(path.parent))
+        raise OutputError(message, where=inert(path))
 
 
 def _refuse_inputs(path: Path, inputs: Iterable[Path]) -> None:
@@ -121,14 +127,13 @@ def check_file(path: Path, *, replace: bool, inputs: Iterable[Path] = ()) -> Non
     """
     _check_name(path)
     with _reporting(path):
-        if not path.parent.is_dir():
-            raise OutputError(f"the folder {inert(path.parent)} does not exist; make it first", where=inert(path))
+        _check_parent(path)
         if os.path.lexists(path):
             if path.exists() and not path.is_file():
-                raise OutputError("is not a file; choose another name", where=inert(path))
+                raise OutputError(say("is not a file; choose another name"), where=inert(path))
             _refuse_inputs(path, inputs)
             if not replace:
-                raise OutputError("exists already; give another name, or --replace", where=inert(path))
+                raise OutputError(say("exists already; give another name, or --replace"), where=inert(path))
 
 
 def write_file(path: Path, writer: Writer, *, replace: bool, inputs: Collection[Path] = ()) -> None:
@@ -159,7 +164,7 @@ def write_file(path: Path, writer: Writer, *, replace: bool, inputs: Collection[
             with held_back():
                 _put_in_place(part, target, kept, replace=replace)
         except FileExistsError as error:
-            raise OutputError("exists already; give another name, or --replace", where=inert(path)) from error
+            raise OutputError(say("exists already; give another name, or --replace"), where=inert(path)) from error
         finally:
             part.unlink(missing_ok=True)
             kept.unlink(missing_ok=True)
@@ -228,11 +233,10 @@ def check_folder(
     _check_name(folder)
     with _reporting(folder):
         if not os.path.lexists(folder):
-            if not folder.parent.is_dir():
-                raise OutputError(f"the folder {inert(folder.parent)} does not exist; make it first", where=where)
+            _check_parent(folder)
             return
         if not folder.is_dir():
-            raise OutputError("is not a folder; choose another name", where=where)
+            raise OutputError(say("is not a folder; choose another name"), where=where)
         inplace.finish(folder)
         for _ in range(_MOST_LOOKS):
             seen = _which(folder)
@@ -258,13 +262,16 @@ def _check_present(folder: Path, names: Collection[str], may: Replacing) -> None
     if not present:
         return
     if not may.replace:
-        raise OutputError(_IN_THE_WAY, where=where)
+        raise OutputError(say(_IN_THE_WAY), where=where)
     ours = dict.fromkeys(names) if may.sealed is None else may.sealed(folder)
     foreign = [name for name in present if name not in ours or (folder / name).is_dir()]
     if foreign:
         raise OutputError(
-            f"holds files that chartmaker did not write ({inert(', '.join(foreign[:5]))}); it would lose them: "
-            "move them away or give another --out",
+            say(
+                "holds files that chartmaker did not write ({names}), which would be lost: move them "
+                "away or give another --out",
+                names=inert(", ".join(foreign[:5])),
+            ),
             where=where,
         )
     for name in present:
@@ -395,7 +402,7 @@ def _move_in(part: Path, target: Path, *, replace: bool) -> Path | None:
         if error.errno not in (errno.ENOTEMPTY, errno.EEXIST):
             raise
         if not replace:  # another run was there first
-            raise OutputError(_IN_THE_WAY, where=inert(target)) from error
+            raise OutputError(say(_IN_THE_WAY), where=inert(target)) from error
     if _exchange(part, target):
         return part
     aside = _beside(target)

@@ -47,8 +47,8 @@ def inert(text: object, longest: int = _LONGEST) -> str:
 
 
 def guess(word: str, known: list[str]) -> str:
-    """Return ``; did you mean X?`` for the nearest of `known`, or nothing."""
+    """Return the nearest of `known`, for a sentence that asks whether it was meant; nothing if none is near."""
     import difflib
 
     near = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
-    return f"; did you mean {near[0]}?" if near else ""
+    return near[0] if near else ""

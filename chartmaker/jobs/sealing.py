@@ -7,6 +7,7 @@ from pathlib import Path
 
 from chartmaker.ground.errors import OutputError
 from chartmaker.ground.foreign import read_whole
+from chartmaker.ground.language import say
 
 #: A summary is some hundred kilobytes of figures.
 MOST_SUMMARY_BYTES = 200_000_000
@@ -19,7 +20,7 @@ def sealed_files(folder: Path) -> dict[str, str | None]:
     A folder without a summary, or with one that is not ours, holds no set: then there is nothing.
     """
     try:
-        said = json.loads(read_whole(folder / SUMMARY, MOST_SUMMARY_BYTES, OutputError, "summary"))
+        said = json.loads(read_whole(folder / SUMMARY, MOST_SUMMARY_BYTES, OutputError, say("summary")))
         written = said["files"]["written"]
         named = {str(name): str(sha256) for name, sha256 in written.items()}
     except (OutputError, ValueError, KeyError, TypeError, AttributeError, RecursionError):

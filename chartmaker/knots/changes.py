@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.errors import DifferenceError
+from chartmaker.ground.language import say
 from chartmaker.ground.plaintext import table_lines
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.mapfile import MapFile
@@ -179,13 +180,20 @@ def changes_between(before: KnotMap, after: KnotMap, settings: tuple[str, ...] =
     sizes = [f"{each.columns} x {each.rows}" for each in (before, after)]
     if sizes[0] != sizes[1]:
         raise DifferenceError(
-            f"the maps differ in size, {sizes[0]} and {sizes[1]} knots: they are two rugs, and no knot can be compared"
+            say(
+                "the maps differ in size, {before} and {after} knots: they are two rugs, and no knot can be compared",
+                before=sizes[0],
+                after=sizes[1],
+            )
         )
     old, new = before.rug.density, after.rug.density
     if (old.across_per_dm, old.along_per_dm) != (new.across_per_dm, new.along_per_dm):
         raise DifferenceError(
-            f"the maps differ in density, {old.notation} and {new.notation}: they are two rugs, and no knot can be "
-            "compared"
+            say(
+                "the maps differ in density, {before} and {after}: they are two rugs, and no knot can be compared",
+                before=old.notation,
+                after=new.notation,
+            )
         )
     return Changes(before, after, settings)
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.errors import KnotFileError
-from chartmaker.ground.language import say_n
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.rounding import percents
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
@@ -52,12 +52,20 @@ class KnotMap:
         object.__setattr__(self, "knots", knots)
         if knots.shape != (self.rug.rows, self.rug.columns):
             raise KnotFileError(
-                f"the map is {knots.shape[1]} x {knots.shape[0]} knots, the rug {self.rug.columns} x {self.rug.rows}"
+                say(
+                    "the map has {map_columns} x {map_rows} knots, but the rug {columns} x {rows}",
+                    map_columns=knots.shape[1],
+                    map_rows=knots.shape[0],
+                    columns=self.rug.columns,
+                    rows=self.rug.rows,
+                )
             )
         if len(self.yarns) > MOST_YARNS:
-            raise KnotFileError(f"a map holds at most {MOST_YARNS} yarns, not {len(self.yarns)}")
+            raise KnotFileError(
+                say("a map holds at most {most} yarns, not {yarns}", most=MOST_YARNS, yarns=len(self.yarns))
+            )
         if len({yarn.code for yarn in self.yarns}) != len(self.yarns):
-            raise KnotFileError("two yarns of the map have the same code")
+            raise KnotFileError(say("two yarns of the map have the same code"))
         highest = int(knots.max(where=knots != NO_KNOT, initial=0))
         if highest >= max(len(self.yarns), 1):
             one, many = (

@@ -12,6 +12,7 @@ import numpy as np
 from chartmaker.artwork.raster import open_raster
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.errors import ChartmakerError, KnotFileError
+from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap, tied_only
@@ -137,20 +138,29 @@ def _description(picture: Image.Image, where: str) -> Description | None:
     try:
         said = json.loads(text)
         if said["format"] != FORMAT:
-            raise KnotFileError(f"written in format {inert(said['format'])}; this version reads {FORMAT}", where=where)
+            raise KnotFileError(
+                say(
+                    "it was written in format {written}; this version reads format {read}",
+                    written=inert(said["format"]),
+                    read=FORMAT,
+                ),
+                where=where,
+            )
         tables = {str(name): table for name, table in said["tables"].items()}
         if isinstance(chart := tables.get("chart"), dict):  # older maps name a font; no file is read at a map's word
             tables["chart"] = {key: value for key, value in chart.items() if key != "font"}
         rugfile = from_tables(tables, where=where)
         yarns = tuple(_yarn_of(table) for table in said["yarns"])
         if not yarns:
-            raise KnotFileError("the knot map names no yarn", where=where)
+            raise KnotFileError(say("the knot map names no yarn"), where=where)
         empty = said.get("empty")
         return Description(rugfile.rug, rugfile.workshop, yarns, None if empty is None else int(empty))
     except KnotFileError:
         raise
     except (ChartmakerError, ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as error:
-        raise KnotFileError(f"what the knot map says of its rug is damaged: {inert(error)}", where=where) from error
+        raise KnotFileError(
+            say("what the knot map says of its rug is damaged: {error}", error=inert(error)), where=where
+        ) from error
 
 
 def read_description(path: Path) -> Description:
@@ -161,9 +171,9 @@ def read_description(path: Path) -> Description:
     KnotFileError
         If it cannot be read or holds no rug.
     """
-    described = _description(open_raster(path, ("PNG",), KnotFileError, "knot map"), inert(path))
+    described = _description(open_raster(path, ("PNG",), KnotFileError, say("knot map")), inert(path))
     if described is None:
-        raise KnotFileError("this picture holds no rug: it was not written by chartmaker", where=inert(path))
+        raise KnotFileError(say("this picture holds no rug: it was not written by chartmaker"), where=inert(path))
     return described
 
 
@@ -171,8 +181,11 @@ def _completed(said: Description | None, rest: Description | None, where: str) -
     """Return what the file says of itself, with further yarns from `rest`, or `rest` where it says nothing."""
     if said is None and rest is None:
         raise KnotFileError(
-            "this picture holds no rug: chartmaker did not write it, or an editor dropped the text in it; name the "
-            "rug file, or the knot map as it was before the edit (--rug RUG.toml, --rug KNOTS.png)",
+            say(
+                "this picture holds no rug: chartmaker did not write it, or an editor dropped the text "
+                "in it; name the rug file, or the knot map as it was before the edit (--rug RUG.toml, "
+                "--rug KNOTS.png)"
+            ),
             where=where,
         )
     if said is None or rest is None:
@@ -180,8 +193,10 @@ def _completed(said: Description | None, rest: Description | None, where: str) -
         assert described is not None
         if not described.yarns:
             raise KnotFileError(
-                "the rug file names no yarn card, so it does not say the yarns of a knot map; name the knot map as it "
-                "was before the edit instead (--rug KNOTS.png)"
+                say(
+                    "the rug file names no yarn card, so it does not say the yarns of a knot map; name the "
+                    "knot map as it was before the edit instead (--rug KNOTS.png)"
+                )
             )
         return described
     codes, colours = {yarn.code for yarn in said.yarns}, {yarn.srgb for yarn in said.yarns}
@@ -220,8 +235,14 @@ def _rgba(picture: Image.Image) -> Any:
 def _check_size(picture: Image.Image, rug: Rug, where: str) -> None:
     if (picture.width, picture.height) != (rug.columns, rug.rows):
         raise KnotFileError(
-            f"the picture is {picture.width} x {picture.height} pixels, but its rug has {rug.columns} x {rug.rows} "
-            "knots; a knot map must not be scaled or cropped",
+            say(
+                "the picture is {width} x {height} pixels, but its rug has {columns} x {rows} knots; a "
+                "knot map must not be scaled or cropped",
+                width=picture.width,
+                height=picture.height,
+                columns=rug.columns,
+                rows=rug.rows,
+            ),
             where=where,
         )
 
@@ -231,7 +252,7 @@ def _check_outline(knots: KnotArray, described: Description, where: str) -> None
     outlined = described.empty or described.rug.shape in ("ellipse", "octagon")
     if outlined and not (knots == NO_KNOT).any():
         raise KnotFileError(
-            "the editor filled what lies outside the rug's outline; save the picture with its transparency (RGBA)",
+            say("the editor filled what lies outside the rug's outline; save the picture with its transparency (RGBA)"),
             where=where,
         )
 
@@ -256,7 +277,7 @@ def read_knotpng(path: Path, rest: Description | None = None, *, snap: bool = Fa
         If it cannot be read, holds no rug, has another size than its rug, or colours that are no yarn.
     """
     where = inert(path)
-    picture = open_raster(path, ("PNG",), KnotFileError, "knot map")
+    picture = open_raster(path, ("PNG",), KnotFileError, say("knot map"))
     said = _description(picture, where)
     described = _completed(said, rest, where)
     _check_size(picture, described.rug, where)

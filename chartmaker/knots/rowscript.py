@@ -76,9 +76,17 @@ def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:
     for run in all_runs:
         cells = knots[run.row, run.column : run.column + run.knots] if 0 <= run.row < rows else knots[:0, 0]
         if run.knots < 1 or run.column < 0 or cells.size != run.knots:
-            raise KnotFileError(f"row {run.row + 1}, start {run.column + 1}: the run leaves the rug")
+            raise KnotFileError(
+                say("row {row}, start {column}: the run leaves the rug", row=run.row + 1, column=run.column + 1)
+            )
         if (cells != NO_KNOT).any():
-            raise KnotFileError(f"row {run.row + 1}, start {run.column + 1}: the run covers knots of another")
+            raise KnotFileError(
+                say(
+                    "row {row}, start {column}: the run covers knots of another run",
+                    row=run.row + 1,
+                    column=run.column + 1,
+                )
+            )
         cells[:] = run.yarn
     return knots
 
@@ -118,10 +126,10 @@ def runs_of_csv(lines: Iterable[str], codes: Sequence[str]) -> Iterator[Run]:
         words = line.strip().split(",")
         if number == 1:
             if line.strip() != CSV_HEADER:
-                raise KnotFileError(f"line 1: the header must be {CSV_HEADER}")
+                raise KnotFileError(say("line 1: the header must be {header}", header=CSV_HEADER))
             continue
         numbers = words[:4]
         if len(words) != 5 or not all(w.isdecimal() and len(w) < 10 for w in numbers) or words[4] not in index:
-            raise KnotFileError(f"line {number}: not a run of this map: {line.strip()!r}")
+            raise KnotFileError(say("line {number}: not a run of this map: {text!r}", number=number, text=line.strip()))
         row, strip, start, knots = map(int, numbers)
         yield Run(row - 1, strip - 1, start - 1, knots, index[words[4]])

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.colour import ciede2000, hex_of
 from chartmaker.ground.errors import CardError
-from chartmaker.ground.language import say_n
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import guess, inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
 from chartmaker.yarns.yarn import Yarn, lab_of
@@ -34,7 +34,10 @@ class Swap:
 def _index(knot_map: KnotMap, code: str) -> int:
     codes = [yarn.code for yarn in knot_map.yarns]
     if code not in codes:
-        raise CardError(f"this map ties no yarn {inert(code)}{guess(code, codes) or '; it ties ' + ', '.join(codes)}")
+        near, code = guess(code, codes), inert(code)
+        if near:
+            raise CardError(say("this map ties no yarn {code}; did you mean {near}?", code=code, near=near))
+        raise CardError(say("this map ties no yarn {code}; it ties {codes}", code=code, codes=", ".join(codes)))
     return codes.index(code)
 
 
@@ -42,7 +45,10 @@ def _of_card(card: Sequence[Yarn], code: str) -> Yarn:
     for yarn in card:
         if yarn.code == code:
             return yarn
-    raise CardError(f"the card has no yarn {inert(code)}{guess(code, [yarn.code for yarn in card])}")
+    near, code = guess(code, [yarn.code for yarn in card]), inert(code)
+    if near:
+        raise CardError(say("the card has no yarn {code}; did you mean {near}?", code=code, near=near))
+    raise CardError(say("the card has no yarn {code}", code=code))
 
 
 def retied(knot_map: KnotMap, yarns: Sequence[Yarn]) -> KnotMap:
@@ -80,10 +86,11 @@ def exchanged_or_merged(
     sources = [a for a, _ in merges] + [code for pair in exchanges for code in pair]
     for a, b in merges + exchanges:
         if a == b:
-            raise CardError(f"{inert(a)}:{inert(b)} names one yarn twice")
+            raise CardError(say("{first}:{second} names one yarn twice", first=inert(a), second=inert(b)))
     twice = {code for code in sources if sources.count(code) > 1} | ({b for _, b in merges} & set(sources))
     if twice:
-        raise CardError(f"{inert(min(twice))} is in two swaps, whose order would matter; do one, then the other")
+        code = inert(min(twice))
+        raise CardError(say("{code} is in two swaps, whose order would matter; do one, then the other", code=code))
     lookup = np.arange(NO_KNOT + 1, dtype=np.uint16)
     for a, b in merges:
         lookup[_index(knot_map, a)] = _index(knot_map, b)
@@ -108,14 +115,19 @@ def recoloured(knot_map: KnotMap, pairs: Iterable[tuple[str, str]], card: Sequen
     for before, after in pairs:
         index = _index(knot_map, before)
         if index in done:
-            raise CardError(f"{inert(before)} is recoloured twice")
+            raise CardError(say("{code} is recoloured twice", code=inert(before)))
         done.add(index)
         yarns[index] = _of_card(card, after)
         known = tied.get(after)
         if known is not None and known.srgb != yarns[index].srgb:
             raise CardError(
-                f"the map ties {after} in {hex_of(known.srgb)}, the card has it in {hex_of(yarns[index].srgb)}; take "
-                "the whole map to this card first (--by code)"
+                say(
+                    "the map ties {code} in {tied}, and the card has it in {dyed}; take the whole map to this card "
+                    "first (--by code)",
+                    code=after,
+                    tied=hex_of(known.srgb),
+                    dyed=hex_of(yarns[index].srgb),
+                )
             )
     return retied(knot_map, yarns)
 
@@ -132,8 +144,14 @@ def onto_card(knot_map: KnotMap, card: Sequence[Yarn], by: By) -> KnotMap:
         missing = [yarn.code for yarn in knot_map.yarns if yarn.code not in {each.code for each in card}]
         if missing:
             raise CardError(
-                f"the card has no yarn {', '.join(missing)}; recolour these by name (--recolour A:B), or all by "
-                "--by nearest or --by distinct"
+                say_n(
+                    "the card has no yarn {codes}; recolour it by name (--recolour A:B), or all by --by nearest or "
+                    "--by distinct",
+                    "the card has none of the yarns {codes}; recolour these by name (--recolour A:B), or all by "
+                    "--by nearest or --by distinct",
+                    len(missing),
+                    codes=", ".join(missing),
+                )
             )
         return retied(knot_map, [_of_card(card, yarn.code) for yarn in knot_map.yarns])
     away = ciede2000(lab_of(knot_map.yarns)[:, None], lab_of(tuple(card))[None])

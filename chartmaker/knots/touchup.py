@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.errors import KnotFileError
-from chartmaker.ground.language import say_n
+from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.yarns.yarn import Yarn, lab_of
 
@@ -203,7 +203,10 @@ def knots_of_pixels(
         _count(strangers, packed[rows, columns], rows + band.start, columns)
         if len(strangers) > MOST_STRANGERS:
             raise KnotFileError(
-                f"over {MOST_STRANGERS:,} colours are no yarn: this is no touched-up knot map; convert it as artwork"
+                say(
+                    "more than {most:,} colours are no yarn: this is no touched-up knot map; convert it as artwork",
+                    most=MOST_STRANGERS,
+                )
             )
     _check_told_apart(yarns, shared, used)
     if not strangers:
@@ -224,8 +227,13 @@ def _check_told_apart(yarns: tuple[Yarn, ...], shared: set[int], used: set[int])
     for colour in sorted(shared):
         alike = [(index, yarn) for index, yarn in enumerate(yarns) if _pack(yarn.srgb) == colour]
         if any(index in used for index, _ in alike):
-            codes = " and ".join(yarn.code for _, yarn in alike)
+            *firsts, last = (yarn.code for _, yarn in alike)
             raise KnotFileError(
-                f"yarns {codes} both are {hex_of(_unpack(colour))}, and the editor did not keep the palette that told "
-                "them apart; give one of them another colour before the map is edited"
+                say(
+                    "yarns {firsts} and {last} have the same colour, {colour}, and the editor did not keep the palette "
+                    "that told them apart; give one of them another colour before the map is edited",
+                    firsts=", ".join(firsts),
+                    last=last,
+                    colour=hex_of(_unpack(colour)),
+                )
             )

@@ -115,8 +115,11 @@ def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) ->
             return _unknown(path, keys_at(path))
         case "literal_error":
             words = _words(limits["expected"])
-            near = guess(str(error["input"]), words)
-            return say("{given} is none of {words}{near}", given=given, words=limits["expected"], near=near)
+            near, (before, _, last) = guess(str(error["input"]), words), limits["expected"].rpartition(" or ")
+            message = "{given} is none of {before} or {last}"
+            if near:
+                message = "{given} is none of {before} or {last}; did you mean {near}?"
+            return say(message, given=given, before=before, last=last, near=near)
         case "value_error":
             return str(error["ctx"]["error"])
         case kind if kind in SENTENCES:
@@ -126,12 +129,14 @@ def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) ->
 
 
 def _unknown(path: Sequence[str], known: list[str]) -> str:
-    near = guess(path[-1], known)
-    if not near:
-        near = say("; known: {names}", names=", ".join(known))
+    name, near, names = path[-1], guess(path[-1], known), ", ".join(known)
+    if len(path) > 1 and near:
+        return say("unknown key {name}; did you mean {near}?", name=name, near=near)
     if len(path) > 1:
-        return say("unknown key {name}{near}", name=path[-1], near=near)
-    return say("unknown table {name}{near}", name=path[-1], near=near)
+        return say("unknown key {name}; known: {names}", name=name, names=names)
+    if near:
+        return say("unknown table {name}; did you mean {near}?", name=name, near=near)
+    return say("unknown table {name}; known: {names}", name=name, names=names)
 
 
 def _words(expected: str) -> list[str]:

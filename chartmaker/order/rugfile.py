@@ -160,7 +160,7 @@ def to_tables(rug: Rug, workshop: Workshop) -> dict[str, Any]:
 
 def _tables_of(data: bytes, where: str) -> dict[str, Any]:
     """Return the tables of the TOML file `data`, unchecked."""
-    text = text_of(data, RugError, "rug file", where)
+    text = text_of(data, RugError, say("rug file"), where)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -190,6 +190,6 @@ def read_rugfile(path: Path, over: Tables | None = None) -> RugFile:
         If the file cannot be read, or says something that cannot be.
     """
     where = inert(path)
-    data = read_whole(path, MOST_BYTES, RugError, "rug file")
+    data = read_whole(path, MOST_BYTES, RugError, say("rug file"))
     order = from_tables(merge(_tables_of(data, where), over or {}), where=where, folder=path.parent)
     return replace(order, path=path, sha256=hashlib.sha256(data).hexdigest())

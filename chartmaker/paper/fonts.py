@@ -9,6 +9,7 @@ from typing import Any
 import uharfbuzz as hb
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import say
 from chartmaker.paper.pdfobjects import pdfdoc
 
 
@@ -33,7 +34,7 @@ class Font:
         self.face = hb.Face(hb.Blob(data))
         tags = set(self.face.table_tags)
         if not ({"glyf", "CFF "} & tags and "cmap" in tags and "head" in tags and self.face.glyph_count):
-            raise SheetError("the font file is not a TrueType or OpenType font with outlines")
+            raise SheetError(say("the font file is not a TrueType or OpenType font with outlines"))
         self.outlines = "glyf" if "glyf" in tags else "CFF "
         self.hb_font = hb.Font(self.face)
         self.em = self.face.upem

@@ -11,7 +11,7 @@ from importlib import resources
 import uharfbuzz as hb
 
 from chartmaker.ground.errors import SheetError
-from chartmaker.ground.language import fields_of, shortened
+from chartmaker.ground.language import fields_of, say, shortened
 from chartmaker.paper import operators as op
 from chartmaker.paper.bidi import visual_pieces
 from chartmaker.paper.fonts import Font
@@ -158,11 +158,16 @@ class Lettering:
             if font is not None and font.glyph(letter):
                 return font
         name = unicodedata.name(letter, "a letter without a name")
-        tail = "" if self.own is None else ", nor has the font of the rug file"
-        raise SheetError(
-            f"{text!r}: the built-in font has no {letter!r} (U+{ord(letter):04X}, {name}){tail}; "
-            'name a font file that has it: font = "..." under [chart]'
+        message = (
+            "{text!r}: the built-in font has no {letter!r} (U+{number:04X}, {name}); name a font file that has it: "
+            'font = "..." under [chart]'
         )
+        if self.own is not None:
+            message = (
+                "{text!r}: neither the built-in font nor that of the rug file has {letter!r} (U+{number:04X}, {name}); "
+                'name a font file that has it: font = "..." under [chart]'
+            )
+        raise SheetError(say(message, text=text, letter=letter, number=ord(letter), name=name))
 
     def _set(self, text: str, base: Font) -> Setting:
         glyphs = [base.glyph(letter) for letter in text]

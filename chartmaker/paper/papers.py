@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import say
 from chartmaker.order.workshop import Orientation
 
 INCH_MM = 25.4
@@ -57,7 +58,9 @@ def paper_of(name: str, orientation: Orientation = "portrait") -> Paper:
     known = {_key(title): title for title in SHEETS_MM}
     title = known.get(_key(name))
     if title is None:
-        raise SheetError(f"there is no paper {name!r}; known are {', '.join(SHEETS_MM)}")
+        raise SheetError(
+            say("there is no paper called {name!r}; there are {names}", name=name, names=", ".join(SHEETS_MM))
+        )
     width_mm, height_mm = SHEETS_MM[title]
     if orientation == "landscape":
         width_mm, height_mm = height_mm, width_mm

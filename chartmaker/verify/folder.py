@@ -191,5 +191,5 @@ def _sealed(name: str, data: bytes, written: dict[str, Any]) -> Iterable[str]:
 
 def _picture(path: Path) -> tuple[Any, str]:
     """Return the pixels of the proof picture, and where it says that the rug lies."""
-    picture = open_raster(path, ("PNG",), KnotFileError, "proof")
+    picture = open_raster(path, ("PNG",), KnotFileError, say("proof"))
     return np.asarray(picture.convert("RGB")), str(picture.info.get("rug", ""))

@@ -82,7 +82,7 @@ def page_differences(data: bytes, expected: Expected, findings: Any = None) -> l
         texts, outside = _scripts(data.decode("utf-8"))
         facts = json.loads(texts["proof-facts"])
         if min(facts["rows"], facts["columns"]) < 1:  # numpy would work out what is left open
-            raise ValueError("rows and columns must be above zero")
+            raise ValueError(say("rows and columns must be above zero"))
         if len(facts["yarns"]) != len(expected.yarns):
             raise ValueError(say("it has other yarns than the map"))
         knots = _cells(texts["proof-knots"], facts["rows"], facts["columns"]).astype(np.uint16)

@@ -352,7 +352,7 @@ def card_bytes(path: Path) -> bytes:
     CardError
         If it is no regular file, larger than the limit, or cannot be read.
     """
-    return read_whole(path, MOST_BYTES, CardError, "yarn card")
+    return read_whole(path, MOST_BYTES, CardError, say("yarn card"))
 
 
 def card_of(data: bytes, path: Path) -> tuple[Yarn, ...]:
@@ -363,4 +363,4 @@ def card_of(data: bytes, path: Path) -> tuple[Yarn, ...]:
 def whole_card(data: bytes, path: Path) -> Card:
     """Return the card whose file at `path` holds `data`, with what it says beside its yarns."""
     where = inert(path)
-    return card_in(text_of(data, CardError, "yarn card", where), where=where)
+    return card_in(text_of(data, CardError, say("yarn card"), where), where=where)

@@ -139,7 +139,7 @@ PIXELS, END = (b"IDAT", zlib.compress(b"\0\1\2")), (b"IEND", b"")
         ([HEAD, *[(b"tEXt", b"a\0b")] * 10_000, PIXELS, END], "over 10,000 chunks"),
         ([INDEXED, PIXELS, END], "palette has 0 bytes"),
         ([INDEXED, (b"PLTE", bytes(8)), PIXELS, END], "palette has 8 bytes"),
-        ([INDEXED, (b"PLTE", bytes(9)), (b"tRNS", bytes(4)), PIXELS, END], "4 colours, its palette has 3"),
+        ([INDEXED, (b"PLTE", bytes(9)), (b"tRNS", bytes(4)), PIXELS, END], "4 colours, but its palette has 3"),
         ([HEAD, END], "damaged"),
         ([HEAD, (b"gAMA", b""), PIXELS, END], "damaged|no picture"),
         ([HEAD, (b"eXIf", b"MM\0\0 this is no EXIF"), PIXELS, END], "which edge is up"),

@@ -105,7 +105,7 @@ def test_a_map_is_frozen_and_leaves_its_source_alone() -> None:
 @pytest.mark.parametrize(
     ("cells", "yarns", "message"),
     [
-        (np.zeros((20, 21), dtype=np.uint16), 1, "21 x 20 knots, the rug 20 x 20"),
+        (np.zeros((20, 21), dtype=np.uint16), 1, "21 x 20 knots, but the rug 20 x 20"),
         (np.ones((20, 20), dtype=np.uint16), 1, "names yarn 1"),
         (np.zeros((20, 20), dtype=np.uint16), 256, "at most 255 yarns"),
     ],

@@ -104,7 +104,7 @@ def test_recolouring_by_name() -> None:
         recoloured(knot_map, [("Y000", "Y050"), ("Y000", "Y001")], card)
     with pytest.raises(CardError, match="the card has no yarn Y051; did you mean Y050"):
         recoloured(knot_map, [("Y000", "Y051")], card)
-    with pytest.raises(CardError, match=r"ties Y002 in #......, the card has it in #090909"):
+    with pytest.raises(CardError, match=r"ties Y002 in #......, and the card has it in #090909"):
         recoloured(knot_map, [("Y000", "Y002")], card)
 
 

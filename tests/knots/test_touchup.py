@@ -291,7 +291,7 @@ def test_yarns_of_one_colour_are_kept_apart_by_the_palette_or_refused(tmp_path: 
     assert same_rug(opened(path), knot_map)
     rest = read_description(path)
     HABITS["pillow RGBA"](path)
-    with pytest.raises(KnotFileError, match="yarns Y001 and Y002 both are #500000"):
+    with pytest.raises(KnotFileError, match="yarns Y001 and Y002 have the same colour, #500000"):
         opened(path, rest)
 
 

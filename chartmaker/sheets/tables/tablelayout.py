@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import say
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.figuretable import FigureTable
@@ -135,7 +136,9 @@ def _look_that_fits(table: FigureTable, look: Look, room_mm: float, lettering: L
     """Return `look`, its type made smaller where the table would not fit otherwise."""
     while sum(_widths(table, look, room_mm - look.swatch_mm, lettering)) > room_mm - look.swatch_mm + 1e-6:
         if look.size_pt <= SMALLEST_PT:
-            raise SheetError(f"the table {table.title!r} does not fit the paper; name shorter vessels or yarns")
+            raise SheetError(
+                say("the table {title!r} does not fit the paper; name shorter vessels or yarns", title=table.title)
+            )
         look = replace(look, size_pt=look.size_pt - 0.4)
     return look
 

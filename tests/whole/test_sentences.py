@@ -1,0 +1,119 @@
+"""Every message goes through the one catalogue, so that another language can say all of it."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from chartmaker.ground.errors import ChartmakerError
+
+PACKAGE = Path(__file__).parents[2] / "chartmaker"
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+#: What looks a sentence up, marks one to be looked up later, or keeps one with its fields.
+SAYING = {"say", "say_n", "told", "told_n", "field", "phrase", "later", "later_n"}
+
+
+def own_errors() -> set[str]:
+    names, waiting = set(), [ChartmakerError]
+    while waiting:
+        error = waiting.pop()
+        names.add(error.__name__)
+        waiting += error.__subclasses__()
+    return names
+
+
+#: What carries words to the user. `error_class` is one of the house's own errors; what the readers of files are told,
+#: they say in their messages.
+CARRYING = own_errors() | {"error_class", "read_whole", "text_of", "decode", "open_raster"}
+CARRYING |= {"UsageError", "BadParameter", "ClickException", "Finding", "Difference"}
+#: Faults of our own code, which are no message to anybody but us.
+OURS = {"AttributeError", "AssertionError", "NotImplementedError", "TypeError"}
+#: Names rather than words: a key of the rug file, an option, a file, a format, a severity.
+NAME = re.compile(r"\[[a-z]+\]( [a-z_]+)?|--[a-z-]+|[a-z]+\.(json|png|pdf|csv|html)|PNG|note|warning|error")
+#: By file and call: what carries the keys of a table of the rug file, or a fault in the scripts of the pages.
+NO_WORDS = {("order/rug.py", "TableError"), ("order/workshop.py", "TableError"), ("pages/modules.py", "ValueError")}
+
+
+def called(node: ast.Call) -> str:
+    return node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+
+
+def is_of_text(node: ast.Call) -> bool:
+    """Return whether a call is the method that turns text into bytes or back, which takes the name of an encoding."""
+    return isinstance(node.func, ast.Attribute) and node.func.attr in ("encode", "decode")
+
+
+def bare_words(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield the strings within `node` that nothing looks up."""
+    if isinstance(node, ast.Call) and called(node) in SAYING:
+        return
+    if isinstance(node, ast.Subscript | ast.Compare):
+        return  # a key, or what a value is compared with
+    if isinstance(node, ast.Call) and is_of_text(node):
+        return
+    if isinstance(node, ast.JoinedStr):
+        words = "".join(str(part.value) for part in node.values if isinstance(part, ast.Constant)).strip()
+        if re.search("[a-z]{2}", words) and not NAME.fullmatch(words):
+            yield node
+        return
+    if isinstance(node, ast.Constant):
+        if isinstance(node.value, str) and re.search("[A-Za-z]{2}", node.value) and not NAME.fullmatch(node.value):
+            yield node
+        return
+    for child in ast.iter_child_nodes(node):
+        yield from bare_words(child)
+
+
+def carriers(tree: ast.Module) -> Iterator[ast.Call]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call) and called(node.exc) not in OURS:
+            yield node.exc
+        elif isinstance(node, ast.Call) and called(node) in CARRYING and not is_of_text(node):
+            yield node
+
+
+def unsaid(source: str, place: str) -> list[str]:
+    found = []
+    for call in carriers(ast.parse(source)):
+        if (place, called(call)) not in NO_WORDS:
+            for argument in (*call.args, *(keyword.value for keyword in call.keywords)):
+                found += [f"{place}, line {words.lineno}: {ast.unparse(words)}" for words in bare_words(argument)]  # type: ignore[attr-defined]
+    return sorted(set(found))
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_no_message_goes_past_the_catalogue(path: Path) -> None:
+    assert unsaid(path.read_text(encoding="utf-8"), path.relative_to(PACKAGE).as_posix()) == []
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        'raise CardError("the card is empty")',
+        'raise CardError(f"the card has {n} yarns")',
+        'raise RugError(say("{code} is not there", code=code), where="the command line")',
+        'raise RugError(say("{code} is not there", code="no code"), where=f"line {n} of the card") ',
+        'raise ValueError("its header is " + "damaged")',
+        'yield Finding("a speck", place, "note")',
+        'read_whole(path, 100, CardError, "yarn card")',
+    ],
+)
+def test_what_goes_past_it_is_noticed(source: str) -> None:
+    assert len(unsaid(source, "there.py")) >= 1
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        'raise CardError(say("the card is empty"), where=inert(path))',
+        'raise RugError(say_n("{n} yarn", "{n} yarns", n), where="[yarns] keep")',
+        'yield Finding(later("a speck"), "[design] tidy", "note" if few else "warning")',
+    ],
+)
+def test_what_is_said_is_let_pass(source: str) -> None:
+    assert unsaid(source, "there.py") == []
