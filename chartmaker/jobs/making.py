@@ -16,7 +16,7 @@ from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
 from chartmaker.figures.reckoning import Figures, figures_of
-from chartmaker.ground import files
+from chartmaker.ground import files, targets
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.engines import engine, started
 from chartmaker.ground.errors import ArtworkError, CardError
@@ -235,7 +235,7 @@ def make_map(order: RugFile, out: Path | str, *, replace: bool = False, progress
     3840
     """
     out = Path(out)
-    files.check_file(out, replace=replace, inputs=order.inputs)
+    targets.check_file(out, replace=replace, inputs=order.inputs)
     converted = convert_order(order, progress)
     write = partial(write_knotpng, knot_map=converted.conversion.knot_map, workshop=order.workshop)
     files.write_file(out, write, replace=replace, inputs=order.inputs)
@@ -284,8 +284,8 @@ def make(
     ['chart.pdf', 'knots.png', 'proof.html']
     """
     out = Path(out)
-    may = files.Replacing(replace, replace_changed, sealed_files, order.inputs)
-    files.check_folder(out, outputs.SET_NAMES, may)
+    may = targets.Replacing(replace, replace_changed, sealed_files, order.inputs)
+    targets.check_folder(out, outputs.SET_NAMES, may)
     parts = progress.parts(PARTS)
     with started(large=order.rug.knots > LARGE_KNOTS):
         converted = convert_order(order, parts["conversion"])

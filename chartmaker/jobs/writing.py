@@ -12,7 +12,7 @@ from chartmaker.artwork.placing import place
 from chartmaker.artwork.raster import write_rgb
 from chartmaker.artwork.reading import read_artwork
 from chartmaker.figures.reckoning import figures_of
-from chartmaker.ground import files
+from chartmaker.ground import files, targets
 from chartmaker.ground.errors import OutputError
 from chartmaker.ground.language import say
 from chartmaker.ground.measures import Units
@@ -98,7 +98,7 @@ def write_chart(
     2
     """
     out, inputs = Path(out), (*found.inputs, *(since.inputs if since is not None else ()))
-    files.check_file(out, replace=replace, inputs=inputs)
+    targets.check_file(out, replace=replace, inputs=inputs)
     figures, font = figures_of(found.knot_map, found.workshop), read_font(found.workshop, found.folder)
     sheets: list[int] = []
 
@@ -137,7 +137,7 @@ def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progre
     """
     out = Path(out)
     writer = _by_ending(outputs.ROW_WRITERS, out)
-    files.check_file(out, replace=replace, inputs=found.inputs)
+    targets.check_file(out, replace=replace, inputs=found.inputs)
     font = read_font(found.workshop, found.folder)
     write = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font, progress=progress)
     files.write_file(out, write, replace=replace, inputs=found.inputs)
@@ -181,7 +181,7 @@ def write_proof(
     """
     out, inputs = Path(out), (*found.inputs, *([Path(artwork)] if artwork is not None else ()))
     proof = _by_ending(outputs.PROOFS, out)
-    files.check_file(out, replace=replace, inputs=inputs)
+    targets.check_file(out, replace=replace, inputs=inputs)
     shown = None if artwork is None else _framed(Path(artwork), found.knot_map, rug, over or {})
     files.write_file(out, lambda stream: stream.write(proof(found.knot_map, shown)), replace=replace, inputs=inputs)
 
@@ -278,7 +278,7 @@ def write_changes(
     }
     asked = {Path(path): writer for path, writer in writers.items() if path is not None}
     for path in asked:
-        files.check_file(path, replace=replace, inputs=inputs)
+        targets.check_file(path, replace=replace, inputs=inputs)
     for path, writer in asked.items():
         files.write_file(path, writer, replace=replace, inputs=inputs)
 

@@ -16,7 +16,7 @@ import numpy as np
 from chartmaker.artwork.raster import open_raster
 from chartmaker.figures.cost import REACHED as COST_REACHED
 from chartmaker.figures.reckoning import figures_of
-from chartmaker.ground import files
+from chartmaker.ground import targets
 from chartmaker.ground.errors import KnotFileError, OutputError
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
@@ -81,7 +81,7 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
     (3840, ())
     """
     folder = Path(folder)
-    if not files.is_folder(folder):
+    if not targets.is_folder(folder):
         raise OutputError(say("is no folder of a set that chartmaker made"), where=inert(folder))
     found_map = read_knotpng(folder / "knots.png")
     most = FILE_BYTES + CELL_BYTES * found_map.knot_map.knots.size

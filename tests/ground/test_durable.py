@@ -12,7 +12,7 @@ from typing import Any, BinaryIO
 
 import pytest
 
-from chartmaker.ground import durable, files, inplace
+from chartmaker.ground import durable, files, inplace, targets
 from chartmaker.ground.errors import OutputError
 
 OLD, NEW = {"a.txt": b"old a", "b.txt": b"old b"}, {"a.txt": b"new a", "b.txt": b"new b", "c.txt": b"new c"}
@@ -55,9 +55,9 @@ def test_a_set_is_synced_file_by_file_and_folder_by_folder(
     """POSIX fsync(2): a file's sync does not make its name durable; for that its folder is synced as well."""
     folder = tmp_path / "set"
     if there:
-        files.write_set(folder, writers(OLD), files.Replacing())
+        files.write_set(folder, writers(OLD), targets.Replacing())
     steps.clear()
-    files.write_set(folder, writers(NEW), files.Replacing(there))
+    files.write_set(folder, writers(NEW), targets.Replacing(there))
     moved = max(place for place, (what, _) in enumerate(steps) if what == "move")
     before, after = steps[:moved], steps[moved:]
     inodes = {path.stat().st_ino for path in folder.iterdir()}
@@ -84,7 +84,7 @@ def test_a_folder_that_cannot_be_synced_is_an_error_and_undone(
 ) -> None:
     folder, path = tmp_path / "set", tmp_path / "file"
     if there:
-        files.write_set(folder, writers(OLD), files.Replacing())
+        files.write_set(folder, writers(OLD), targets.Replacing())
         path.write_bytes(b"old")
     if not exchange:
         monkeypatch.setattr(files, "_exchange", lambda _first, _second: False)
@@ -95,7 +95,7 @@ def test_a_folder_that_cannot_be_synced_is_an_error_and_undone(
 
     monkeypatch.setattr(files, "sync_folder", refuse)
     with pytest.raises(OutputError, match="Input/output error; nothing was changed"):
-        files.write_set(folder, writers(NEW), files.Replacing(there))
+        files.write_set(folder, writers(NEW), targets.Replacing(there))
     with pytest.raises(OutputError, match="Input/output error; nothing was changed"):
         files.write_file(path, writers(NEW)["a.txt"], replace=there)
     assert sorted(path.name for path in tmp_path.iterdir()) == (["file", "set"] if there else [])
@@ -120,14 +120,14 @@ def test_systems_that_sync_no_folder_are_no_error(tmp_path: Path, monkeypatch: p
 def test_the_folder_is_looked_at_again_before_anything_is_exchanged(tmp_path: Path) -> None:
     """A file of somebody else that comes while the set is written is not lost."""
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing())
+    files.write_set(folder, writers(OLD), targets.Replacing())
 
     def and_meanwhile(stream: BinaryIO) -> None:
         (folder / "notes.txt").write_text("mine")
         stream.write(b"new")
 
     with pytest.raises(OutputError, match=r"notes\.txt"):
-        files.write_set(folder, writers(OLD) | {"b.txt": and_meanwhile}, files.Replacing(True))
+        files.write_set(folder, writers(OLD) | {"b.txt": and_meanwhile}, targets.Replacing(True))
     assert state(folder) == OLD | {"notes.txt": b"mine"}
 
     def another(stream: BinaryIO) -> None:
@@ -143,18 +143,18 @@ def test_the_folder_is_looked_at_again_before_anything_is_exchanged(tmp_path: Pa
 @pytest.mark.parametrize(("age_s", "swept"), [(3590.0, False), (3610.0, True)])
 def test_only_what_was_left_for_an_hour_is_swept(tmp_path: Path, age_s: float, swept: bool) -> None:
     folder, left = tmp_path / "set", tmp_path / ".set.0123456789ab.part"
-    files.write_set(folder, writers(OLD), files.Replacing())
+    files.write_set(folder, writers(OLD), targets.Replacing())
     left.mkdir()
     (left / "a.txt").write_bytes(b"half")
     os.utime(left, (time.time() - age_s,) * 2)
-    files.write_set(folder, writers(NEW), files.Replacing(True))
+    files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert left.exists() is not swept
 
 
 @pytest.mark.parametrize("stays", [False, True])
 def test_rights_and_owner_survive_a_replacement(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stays: bool) -> None:
     folder, path = tmp_path / "set", tmp_path / "file"
-    files.write_set(folder, writers(OLD), files.Replacing())
+    files.write_set(folder, writers(OLD), targets.Replacing())
     path.write_bytes(b"old")
     folder.chmod(0o700)
     for each in (path, *folder.iterdir()):
@@ -163,7 +163,7 @@ def test_rights_and_owner_survive_a_replacement(tmp_path: Path, monkeypatch: pyt
             os.chown(each, 12345, 23456)
     before = folder.stat(), path.stat()
     monkeypatch.setattr(inplace, "must_stay", lambda _folder: stays)
-    files.write_set(folder, writers(NEW), files.Replacing(True))
+    files.write_set(folder, writers(NEW), targets.Replacing(True))
     files.write_file(path, writers(NEW)["a.txt"], replace=True)
     assert state(folder) == NEW
     for now, then in ((folder.stat(), before[0]), *((each.stat(), before[1]) for each in (path, *folder.iterdir()))):
@@ -172,10 +172,10 @@ def test_rights_and_owner_survive_a_replacement(tmp_path: Path, monkeypatch: pyt
 
 def test_a_set_that_a_shell_stands_in_is_written_where_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing())
+    files.write_set(folder, writers(OLD), targets.Replacing())
     monkeypatch.chdir(folder)
     before = folder.stat().st_ino
-    files.write_set(Path(), writers(NEW), files.Replacing(True))
+    files.write_set(Path(), writers(NEW), targets.Replacing(True))
     assert (folder.stat().st_ino, state(Path())) == (before, NEW)
 
 
@@ -186,7 +186,7 @@ def test_file_by_file_the_set_is_whole_old_or_whole_new_whatever_fails(
     for at in range(1, 200):
         folder = tmp_path / f"set{at}"
         folder.mkdir()
-        files.write_set(folder, writers(OLD), files.Replacing(True))
+        files.write_set(folder, writers(OLD), targets.Replacing(True))
         calls = 0
 
         def failing(real: Callable[..., Any], at: int = at) -> Callable[..., Any]:
@@ -203,7 +203,7 @@ def test_file_by_file_the_set_is_whole_old_or_whole_new_whatever_fails(
             for owner, name in ((Path, "open"), (Path, "replace"), (Path, "mkdir"), (os, "fsync")):
                 patch.setattr(owner, name, failing(getattr(owner, name)))
             try:
-                files.write_set(folder, writers(NEW), files.Replacing(True))
+                files.write_set(folder, writers(NEW), targets.Replacing(True))
                 failed = False
             except OutputError:
                 failed = True
@@ -222,7 +222,7 @@ def test_a_run_killed_while_it_moves_file_by_file_is_completed_by_the_next(
     for at in range(1, 4):
         folder = tmp_path / f"set{at}"
         folder.mkdir()
-        files.write_set(folder, writers(OLD), files.Replacing(True))
+        files.write_set(folder, writers(OLD), targets.Replacing(True))
         child = os.fork()
         if child == 0:
             moved, real = 0, Path.replace
@@ -235,18 +235,18 @@ def test_a_run_killed_while_it_moves_file_by_file_is_completed_by_the_next(
                 return real(path, target)
 
             Path.replace = killed  # type: ignore[method-assign]
-            files.write_set(folder, writers(NEW), files.Replacing(True))
+            files.write_set(folder, writers(NEW), targets.Replacing(True))
             os._exit(0)
         assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 9
         with pytest.raises(OutputError, match="--replace"):
-            files.check_folder(folder, NEW, files.Replacing())
+            targets.check_folder(folder, NEW, targets.Replacing())
         assert state(folder) == NEW
 
 
 def test_an_old_set_that_cannot_be_removed_is_no_success(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing())
+    files.write_set(folder, writers(OLD), targets.Replacing())
     monkeypatch.setattr(shutil, "rmtree", lambda *_args, **_more: None)
     with pytest.raises(OutputError, match=r"the set is written, but the old one could not be removed: remove .*\.part"):
-        files.write_set(folder, writers(NEW), files.Replacing(True))
+        files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == NEW

@@ -17,7 +17,7 @@ from typing import Any, BinaryIO
 
 import pytest
 
-from chartmaker.ground import durable, files
+from chartmaker.ground import durable, files, targets
 from chartmaker.ground.errors import OutputError
 
 OLD = {"a.txt": b"old a", "b.txt": b"old b"}
@@ -76,13 +76,13 @@ def test_a_set_is_whole_old_or_whole_new_whatever_fails(
         at += 1
         folder = tmp_path / f"set{at}"
         if replace:
-            files.write_set(folder, writers(OLD), files.Replacing(False))
+            files.write_set(folder, writers(OLD), targets.Replacing(False))
         failing = Failing(at, code, persistent)
         failed = False
         with monkeypatch.context() as patch:
             inject(patch, failing)
             try:
-                files.write_set(folder, writers(NEW), files.Replacing(replace))
+                files.write_set(folder, writers(NEW), targets.Replacing(replace))
             except OutputError as error:
                 failed = True
                 assert str(folder) in str(error)
@@ -129,9 +129,9 @@ def test_a_writer_that_fails_leaves_the_old_set(tmp_path: Path) -> None:
         raise KeyboardInterrupt
 
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     with pytest.raises(KeyboardInterrupt):
-        files.write_set(folder, {"a.txt": partial(put, b"new a"), "b.txt": fail}, files.Replacing(True))
+        files.write_set(folder, {"a.txt": partial(put, b"new a"), "b.txt": fail}, targets.Replacing(True))
     assert state(folder) == OLD
     assert not leftovers(tmp_path)
 
@@ -159,7 +159,7 @@ def test_a_signal_while_the_set_is_put_in_its_place_waits(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, exchange: bool
 ) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     rename, exchanged = Path.rename, files._exchange
 
     def signalled(*paths: Path) -> bool:
@@ -171,7 +171,7 @@ def test_a_signal_while_the_set_is_put_in_its_place_waits(
     monkeypatch.setattr(files, "_exchange", signalled)
     monkeypatch.setattr(Path, "rename", lambda *paths: (signal.raise_signal(signal.SIGTERM), rename(*paths))[1])
     with pytest.raises(Halted):
-        files.write_set(folder, writers(NEW), files.Replacing(True))
+        files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == NEW
     assert not leftovers(tmp_path)
 
@@ -196,9 +196,9 @@ def test_a_signal_while_a_file_is_put_in_its_place_waits(
 
 def test_without_the_exchange_call_the_set_is_still_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     monkeypatch.setattr(files, "_exchange", lambda _first, _second: False)
-    files.write_set(folder, writers(NEW), files.Replacing(True))
+    files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == NEW
     assert not leftovers(tmp_path)
 
@@ -209,12 +209,12 @@ def test_without_the_exchange_call_a_failure_leaves_the_old_set(
 ) -> None:
     """The old set is renamed aside, the new one into its place: at each rename in turn the system refuses."""
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     failing = Failing(at, errno.EACCES, persistent=False)
     monkeypatch.setattr(files, "_exchange", lambda _first, _second: False)
     monkeypatch.setattr(Path, "rename", failing.wrap(Path.rename))
     with pytest.raises(OutputError, match="nothing was changed"):
-        files.write_set(folder, writers(NEW), files.Replacing(True))
+        files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert failing.fired
     assert state(folder) == OLD
     assert not leftovers(tmp_path)
@@ -233,19 +233,19 @@ def test_on_systems_without_an_exchange_the_set_is_replaced_in_steps(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
 ) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     monkeypatch.setattr(ctypes, "CDLL", lambda _name, use_errno: OtherSystem(code))
-    files.write_set(folder, writers(NEW), files.Replacing(True))
+    files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == NEW
     assert not leftovers(tmp_path)
 
 
 def test_an_exchange_that_is_refused_leaves_the_old_set(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     monkeypatch.setattr(ctypes, "CDLL", lambda _name, use_errno: OtherSystem(errno.EIO))
     with pytest.raises(OutputError, match=os.strerror(errno.EIO)):
-        files.write_set(folder, writers(NEW), files.Replacing(True))
+        files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == OLD
     assert not leftovers(tmp_path)
 
@@ -253,11 +253,11 @@ def test_an_exchange_that_is_refused_leaves_the_old_set(tmp_path: Path, monkeypa
 def test_on_systems_without_locks_nothing_is_swept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without a lock nobody can tell whether a run still works on what lies beside."""
     folder, half = tmp_path / "set", tmp_path / ".set.0123456789ab.part"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
-    files.write_set(half, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
+    files.write_set(half, writers(OLD), targets.Replacing(False))
     os.utime(half, (0, 0))
     monkeypatch.setitem(sys.modules, "fcntl", None)
-    files.write_set(folder, writers(NEW), files.Replacing(True))
+    files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == NEW
     assert state(half) == OLD
 
@@ -285,10 +285,10 @@ def test_a_file_that_another_run_wrote_meanwhile_is_not_overwritten(
 
 def test_what_is_there_is_not_overwritten_unasked(tmp_path: Path) -> None:
     folder, path = tmp_path / "set", tmp_path / "file"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     path.write_bytes(b"old")
     with pytest.raises(OutputError, match="--replace"):
-        files.write_set(folder, writers(NEW), files.Replacing(False))
+        files.write_set(folder, writers(NEW), targets.Replacing(False))
     with pytest.raises(OutputError, match="--replace"):
         files.write_file(path, partial(put, b"new"), replace=False)
     assert state(folder) == OLD
@@ -297,22 +297,22 @@ def test_what_is_there_is_not_overwritten_unasked(tmp_path: Path) -> None:
 
 def test_a_folder_with_somebody_elses_files_is_never_replaced(tmp_path: Path) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     (folder / "notes.txt").write_text("mine")
     with pytest.raises(OutputError, match=r"notes\.txt"):
-        files.write_set(folder, writers(NEW), files.Replacing(True))
+        files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == OLD | {"notes.txt": b"mine"}
 
 
 def test_an_empty_folder_is_taken(tmp_path: Path) -> None:
     (tmp_path / "set").mkdir()
-    files.write_set(tmp_path / "set", writers(NEW), files.Replacing(False))
+    files.write_set(tmp_path / "set", writers(NEW), targets.Replacing(False))
     assert state(tmp_path / "set") == NEW
 
 
 def test_what_a_killed_run_left_is_swept_but_nothing_else(tmp_path: Path) -> None:
     folder = tmp_path / "set"
-    files.write_set(folder, writers(OLD), files.Replacing(False))
+    files.write_set(folder, writers(OLD), targets.Replacing(False))
     hour_ago = time.time() - 3700
     names = {
         "swept": ".set.0123456789ab.part",
@@ -329,7 +329,7 @@ def test_what_a_killed_run_left_is_swept_but_nothing_else(tmp_path: Path) -> Non
             os.utime(tmp_path / name, (hour_ago, hour_ago))
     with durable.claimed(tmp_path / names["held by a run"]) as alone:
         assert alone
-        files.write_set(folder, writers(NEW), files.Replacing(True))
+        files.write_set(folder, writers(NEW), targets.Replacing(True))
     assert state(folder) == NEW
     assert set(leftovers(tmp_path)) == {name for what, name in names.items() if what != "swept"}
 
@@ -337,9 +337,9 @@ def test_what_a_killed_run_left_is_swept_but_nothing_else(tmp_path: Path) -> Non
 def test_the_set_that_stood_here_is_never_swept(tmp_path: Path) -> None:
     """Without the exchange call a killed run may leave the old set aside, and nothing in its place."""
     aside = tmp_path / ".set.0123456789ab.part"
-    files.write_set(aside, writers(OLD), files.Replacing(False))
+    files.write_set(aside, writers(OLD), targets.Replacing(False))
     os.utime(aside, (0, 0))
-    files.write_set(tmp_path / "set", writers(NEW), files.Replacing(True))
+    files.write_set(tmp_path / "set", writers(NEW), targets.Replacing(True))
     assert state(aside) == OLD
 
 
@@ -349,9 +349,9 @@ def test_links_are_followed_to_what_they_name(tmp_path: Path) -> None:
     files.write_file(tmp_path / "link", partial(put, b"new"), replace=True)
     assert (tmp_path / "link").is_symlink()
     assert (tmp_path / "real").read_bytes() == b"new"
-    files.write_set(tmp_path / "set", writers(OLD), files.Replacing(False))
+    files.write_set(tmp_path / "set", writers(OLD), targets.Replacing(False))
     (tmp_path / "setlink").symlink_to("set")
-    files.write_set(tmp_path / "setlink", writers(NEW), files.Replacing(True))
+    files.write_set(tmp_path / "setlink", writers(NEW), targets.Replacing(True))
     assert (tmp_path / "setlink").is_symlink()
     assert state(tmp_path / "set") == NEW
 
@@ -365,16 +365,16 @@ def test_targets_that_are_no_file_or_folder_are_refused(tmp_path: Path) -> None:
             files.write_file(tmp_path / name, partial(put, b""), replace=True)
     for name in ("pipe", "file"):
         with pytest.raises(OutputError, match="is not a folder"):
-            files.write_set(tmp_path / name, writers(NEW), files.Replacing(True))
+            files.write_set(tmp_path / name, writers(NEW), targets.Replacing(True))
     with pytest.raises(OutputError, match="does not exist"):
         files.write_file(tmp_path / "no" / "file", partial(put, b""), replace=True)
     with pytest.raises(OutputError, match="does not exist"):
-        files.write_set(tmp_path / "no" / "set", writers(NEW), files.Replacing(True))
+        files.write_set(tmp_path / "no" / "set", writers(NEW), targets.Replacing(True))
     for name in ("a\0b", "a\ud800b"):  # half of a character cannot be spelt in UTF-8
         with pytest.raises(OutputError, match="no usable name"):
             files.write_file(tmp_path / name, partial(put, b""), replace=True)
         with pytest.raises(OutputError, match="no usable name"):
-            files.write_set(tmp_path / name, writers(NEW), files.Replacing(True))
+            files.write_set(tmp_path / name, writers(NEW), targets.Replacing(True))
 
 
 def test_an_error_of_a_writer_is_not_laid_on_the_name(tmp_path: Path) -> None:
@@ -382,7 +382,7 @@ def test_an_error_of_a_writer_is_not_laid_on_the_name(tmp_path: Path) -> None:
         raise ValueError("oh")
 
     with pytest.raises(ValueError, match="oh"):
-        files.write_set(tmp_path / "set", {"a": broken}, files.Replacing(False))
+        files.write_set(tmp_path / "set", {"a": broken}, targets.Replacing(False))
     with pytest.raises(ValueError, match="oh"):
         files.write_file(tmp_path / "file", broken, replace=False)
     assert list(tmp_path.iterdir()) == []
@@ -399,10 +399,10 @@ def test_of_two_runs_at_once_the_second_replaces_nothing_unasked(
         shutil.copytree(tmp_path / "first", folder)
         real(*paths, replace=replace)
 
-    files.write_set(tmp_path / "first", writers(OLD), files.Replacing(False))
+    files.write_set(tmp_path / "first", writers(OLD), targets.Replacing(False))
     monkeypatch.setattr(files, "_move_in", overtaken)
     with pytest.raises(OutputError, match="--replace"):
-        files.write_set(folder, writers(NEW), files.Replacing(False))
+        files.write_set(folder, writers(NEW), targets.Replacing(False))
     assert state(folder) == OLD
     assert not leftovers(tmp_path)
 
@@ -415,7 +415,7 @@ def test_runs_at_once_never_mix(tmp_path: Path, replace: bool) -> None:
 
     def run(index: int) -> None:
         try:
-            files.write_set(folder, writers(sets[index]), files.Replacing(replace))
+            files.write_set(folder, writers(sets[index]), targets.Replacing(replace))
             won.append(index)
         except OutputError:
             pass
