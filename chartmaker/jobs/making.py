@@ -315,7 +315,7 @@ class Asked:
 
 
 def write_converted(
-    converted: Converted, out: Path, may: files.Replacing, asked: Asked | None = None, progress: Progress = SILENT
+    converted: Converted, out: Path, may: targets.Replacing, asked: Asked | None = None, progress: Progress = SILENT
 ) -> Made:
     """Write the set of a conversion into the folder `out`, or nothing.
 
