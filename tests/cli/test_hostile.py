@@ -220,7 +220,9 @@ def test_the_card(order: Path, harmless: Callable[..., Any], what: str) -> None:
             assert json.loads(told.out)["yarns"][0][column] == text
     card = with_card(order)
     card.write_bytes(card.read_bytes().replace(b"fibre", text.encode("utf-8", "surrogateescape"), 1))
-    assert harmless("card", card).code == 4
+    # a column of somebody else's is left alone, unless its name breaks the line or is no text
+    broken = what in ("bytes", "table", "new line", "carriage return")
+    assert harmless("card", card).code == (4 if broken else 0)
 
 
 @pytest.mark.parametrize("what", ANY)
