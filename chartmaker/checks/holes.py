@@ -13,6 +13,8 @@ from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
+#: A gap of so many cells is nothing that a slip of the hand rubs out (common practice).
+DRAWN_GAP = 9
 _IN_A_RECTANGLE = (
     phrase(
         "{n} cell has no knot, though the rug is a rectangle: it was rubbed out by a slip, or the artwork is "
@@ -35,12 +37,17 @@ _IN_THE_OUTLINE = (
 )
 
 
-def _enclosed(empty: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return the empty cells from which no way of empty cells leads out of the map."""
+def _enclosed(empty: NDArray[np.bool_], *, drawn: bool) -> NDArray[np.bool_]:
+    """Return the empty cells from which no way of empty cells leads out of the map.
+
+    Where the outline is `drawn`, as the artwork's own is, a large gap is part of the drawing: between a figure's legs.
+    """
     from scipy.ndimage import label
 
     regions, number = label(empty)
     outside = np.zeros(number + 1, dtype=bool)
+    if drawn:
+        outside |= np.bincount(regions.ravel(), minlength=number + 1) >= DRAWN_GAP
     for edge in (regions[0], regions[-1], regions[:, 0], regions[:, -1]):
         outside[edge] = True
     outside[0] = True
@@ -52,7 +59,7 @@ def holes(knot_map: KnotMap) -> Iterator[Finding]:
     if not knot_map.empty:
         return
     empty = knot_map.knots == NO_KNOT
-    bare = empty if knot_map.rug.shape == "rectangle" else _enclosed(empty)
+    bare = empty if knot_map.rug.shape == "rectangle" else _enclosed(empty, drawn=knot_map.rug.shape == "artwork")
     number = int(bare.sum())
     if not number:
         return

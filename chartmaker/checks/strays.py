@@ -14,6 +14,8 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
 #: Above this share of the knots, single knots are a way of drawing (stippled shades), not slips (common practice).
 STIPPLED_SHARE = 0.005
+#: Single knots in like surroundings are a motif, a dot of a border, say, from so many on (common practice).
+MOTIF_TIMES = 4
 _BAND_CELLS = 4_000_000
 
 
@@ -56,8 +58,16 @@ def _drawn(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) 
     return meant
 
 
+def _repeated(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Return which lone knots stand in surroundings, of 5 x 5 knots, that recur so often that they are a motif."""
+    padded = np.pad(knots, 2, constant_values=NO_KNOT)
+    near = [padded[rows + down, columns + over] for down in range(5) for over in range(5)]
+    _, kind, times = np.unique(np.stack(near, axis=1), axis=0, return_inverse=True, return_counts=True)
+    return np.asarray(times[kind.ravel()] >= MOTIF_TIMES)
+
+
 def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
-    """Yield a finding if knots stand alone whose like no mirrored place has."""
+    """Yield a finding if knots stand alone whose like no mirrored place has, nor any repeat."""
     rows, columns = lone_knots(knot_map.knots)
     if len(rows) > STIPPLED_SHARE * knot_map.tied:
         yield Finding(
@@ -76,7 +86,9 @@ def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
             places_of(rows, columns),
         )
         return
-    stray = ~_drawn(knot_map.knots, rows, columns)
+    if not len(rows):
+        return
+    stray = ~(_drawn(knot_map.knots, rows, columns) | _repeated(knot_map.knots, rows, columns))
     if not stray.any():
         return
     places = places_of(rows[stray], columns[stray])

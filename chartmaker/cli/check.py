@@ -3,25 +3,36 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, with_options
+from chartmaker.cli.options import EDIT_OPTIONS, ORDER_OPTIONS, FilePath, common, tables_of, with_options
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
 
 
 @click.command(name="check", epilog="Example: chartmaker check knots.png --strict")
-@click.argument("subject", metavar="KNOTS.png|RUG.toml", type=FilePath)
+@click.argument("subject", metavar="KNOTS.png|RUG.toml|ARTWORK", type=FilePath)
 @click.option("--strict", is_flag=True, help="End with exit code 9 if any remark is a warning or worse.")
-@with_options(*EDIT_OPTIONS)
+@with_options(*EDIT_OPTIONS, *ORDER_OPTIONS)
 @common
-def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: bool, quiet: bool) -> None:
+def command(
+    subject: Path,
+    strict: bool,
+    rug: Path | None,
+    snap: bool,
+    as_json: bool,
+    quiet: bool,
+    assignments: tuple[str, ...],
+    **values: Any,
+) -> None:
     """Check a knot map, or an order with its artwork, for what would be regretted on the loom.
 
-    A rug file is converted first: then the yarns and the drawing are held against the artwork as well.
+    A rug file, or an artwork with options, is converted first: then the yarns and the drawing are held against the
+    artwork as well.
     """
     from chartmaker.jobs import check
     from chartmaker.reports.records.maps import finding_dicts, map_dict
@@ -30,7 +41,7 @@ def command(subject: Path, strict: bool, rug: Path | None, snap: bool, as_json: 
     if subject.suffix.lower() == ".toml" and (rug is not None or snap):
         raise click.UsageError(say("--rug and --snap go with a knot map, not with a rug file"))
     with report.progress(quiet) as progress:
-        checked = check(subject, rug, snap=snap, progress=progress)
+        checked = check(subject, rug, tables_of(values, assignments), snap=snap, progress=progress)
     found, findings = checked.file, checked.findings
     if as_json:
         report.say_json({"map": map_dict(found.knot_map, found.workshop), "findings": finding_dicts(findings)})

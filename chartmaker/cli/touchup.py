@@ -21,12 +21,12 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     The editor may have dropped the text in the file (name the rug with --rug then), reordered the palette, or
     saved RGB or RGBA. Colours that are no yarn are refused with their places, or snapped on request.
     """
-    from chartmaker.jobs import read_map, write_map
+    from chartmaker.jobs import read_edited, write_map
     from chartmaker.reports.records.edits import snapped_dicts
     from chartmaker.reports.records.maps import map_dict
     from chartmaker.reports.words import map_words
 
-    found = read_map(edited, rug, snap=snap)
+    found = read_edited(edited, rug, snap=snap)
     write_map(found, out, replace=replace)
     if as_json:
         report.say_json({"map": map_dict(found.knot_map, found.workshop), "snapped": snapped_dicts(found.snapped)})

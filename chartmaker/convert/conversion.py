@@ -26,7 +26,7 @@ from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours, sha
 from chartmaker.convert.style import StyleChoice, choose_style
 from chartmaker.convert.symmetry import master_window, mirrored, multiplicity, symmetry_note
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
-from chartmaker.ground.errors import ArtworkError
+from chartmaker.ground.errors import ArtworkError, RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
@@ -131,6 +131,13 @@ def convert(
     task = _Task(placed, rug, design, choice, allowed, weights, parts)
     parts["palette"].doing(say("finding the artwork's colours"))
     palette, style, task = _seen(task)
+    if style.style == "flat" and design.stipple is not None:
+        raise RugError(
+            say(
+                "[design] stipple mixes shades of shaded artwork knot by knot, and this artwork is converted as flat: "
+                "leave stipple out, or set style = 'shaded'"
+            )
+        )
     woven = _flat(task, palette) if style.style == "flat" else _shaded(task)
     if design.ground is not None:
         lay_ground(woven.knots, woven.tally, woven.yarns, design.ground, outline_of(rug), weights)

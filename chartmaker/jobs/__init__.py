@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from chartmaker.ground.progress import Progress
     from chartmaker.jobs.checking import Checked, check
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
-    from chartmaker.jobs.reading import read_map
+    from chartmaker.jobs.reading import read_edited, read_map
     from chartmaker.jobs.revising import Compared, calibrate, compare_maps, swap_yarns
     from chartmaker.jobs.writing import (
         Sheet,
@@ -80,6 +80,7 @@ __all__ = [
     "make",
     "make_map",
     "read_card",
+    "read_edited",
     "read_map",
     "read_order",
     "read_whole_card",
@@ -104,7 +105,7 @@ _HOMES = {
     "ground.progress": ("Progress",),
     "jobs.checking": ("Checked", "check"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
-    "jobs.reading": ("read_map",),
+    "jobs.reading": ("read_edited", "read_map"),
     "jobs.revising": ("Compared", "calibrate", "compare_maps", "swap_yarns"),
     "jobs.writing": ("Sheet", "write_changes", "write_chart", "write_map", "write_proof", "write_rows", "write_sheets"),
     "knots.knotmap": ("KnotMap",),

@@ -14,6 +14,10 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.making import convert_order, findings_of, read_order
 from chartmaker.jobs.reading import read_map
 from chartmaker.knots.mapfile import MapFile
+from chartmaker.order.rugfile import Tables
+
+#: Tables of a rug file that a knot map is made from: what they say is said of an artwork.
+_OF_AN_ORDER = ("rug", "design", "yarns")
 
 
 @dataclass(frozen=True)
@@ -30,17 +34,25 @@ class Checked:
 
 
 def check(
-    subject: Path | str, rug: Path | str | None = None, *, snap: bool = False, progress: Progress = SILENT
+    subject: Path | str,
+    rug: Path | str | None = None,
+    over: Tables | None = None,
+    *,
+    snap: bool = False,
+    progress: Progress = SILENT,
 ) -> Checked:
     """Check a knot map, or an order with its artwork, for what would be regretted on the loom.
 
     Parameters
     ----------
     subject : Path or str
-        A knot map (.png), or a rug file (.toml), which is converted first: then the yarns and the drawing are held
-        against the artwork as well.
+        A knot map (.png), or a rug file (.toml) or an artwork, which is converted first: then the yarns and the drawing
+        are held against the artwork as well. It is an artwork if `over` says anything of the rug, the design or the
+        choice of yarns.
     rug, snap
         As `read_map` takes them; only with a knot map.
+    over : dict of dict, optional
+        Tables of a rug file whose keys go before the others, as `make` takes them.
     progress : Progress
         Told how far the conversion is.
 
@@ -60,12 +72,13 @@ def check(
     >>> checked.file.knot_map.tied, checked.serious <= len(checked.findings)
     (3840, True)
     """
-    subject = Path(subject)
-    if subject.suffix.lower() != ".toml":
-        found = read_map(subject, rug, snap=snap)
+    subject, over = Path(subject), over or {}
+    if subject.suffix.lower() != ".toml" and not any(over.get(table) for table in _OF_AN_ORDER):
+        found = read_map(subject, rug, over, snap=snap)
         return Checked(found, tuple(check_map(found.knot_map, found.workshop)))
     if rug is not None or snap:
-        raise RugError(say("--rug and --snap go with a knot map, not with a rug file"), where=inert(subject))
-    order = read_order(subject)
+        message = say("--rug and --snap go with a knot map, not with a rug file or an artwork")
+        raise RugError(message, where=inert(subject))
+    order = read_order(subject, over)
     converted = convert_order(order, progress)
     return Checked(MapFile(converted.conversion.knot_map, order.workshop), findings_of(converted))

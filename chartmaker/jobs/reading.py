@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from chartmaker.checks.places import places_where, where_words
+from chartmaker.convert.outline import outline_of
 from chartmaker.ground.errors import KnotFileError, SheetError
 from chartmaker.ground.foreign import read_whole
-from chartmaker.ground.language import say
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
-from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.knotpng import Description, read_description, read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile, Tables, from_tables, merge, read_rugfile, to_tables
@@ -69,6 +71,54 @@ def read_map(
         return replace(found, inputs=read)
     tables = merge(to_tables(found.knot_map.rug, found.workshop), over)
     return _under(found, from_tables(tables, where=say("the command line")), read)
+
+
+def read_edited(path: Path | str, rug: Path | str | None = None, *, snap: bool = False) -> MapFile:
+    """Return a knot map that was edited by hand, if all its knots lie within the rug's own shape.
+
+    Parameters
+    ----------
+    path : Path or str
+        The edited map, a PNG.
+    rug, snap
+        As `read_map` takes them.
+
+    Returns
+    -------
+    MapFile
+        The map and, beside it, the settings.
+
+    Raises
+    ------
+    ChartmakerError
+        As `read_map`, and if knots were painted outside the ellipse or octagon; it names their places.
+
+    Examples
+    --------
+    >>> read_edited("knots.png").knot_map.tied
+    3840
+    """
+    found = read_map(path, rug, snap=snap)
+    outline = outline_of(found.knot_map.rug)
+    if outline is None:
+        return found
+    beyond = (found.knot_map.knots != NO_KNOT) & ~outline[::-1]
+    number = int(beyond.sum())
+    if number:
+        places = places_where(beyond)
+        raise KnotFileError(
+            say_n(
+                "{n} knot is painted outside the rug's shape ({shape}): {places}; rub it out, or give the rug file "
+                "another shape",
+                "{n:,} knots are painted outside the rug's shape ({shape}): {places}; rub them out, or give the rug "
+                "file another shape",
+                number,
+                shape=found.knot_map.rug.shape,
+                places=where_words(places),
+            ),
+            where=inert(path),
+        )
+    return found
 
 
 def describe_order(order: RugFile) -> Description:

@@ -13,7 +13,7 @@ from chartmaker.artwork.raster import write_rgb
 from chartmaker.artwork.reading import read_artwork
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files, targets
-from chartmaker.ground.errors import OutputError
+from chartmaker.ground.errors import DifferenceError, OutputError
 from chartmaker.ground.language import say
 from chartmaker.ground.measures import Units
 from chartmaker.ground.progress import SILENT, Progress
@@ -99,6 +99,8 @@ def write_chart(
     """
     out, inputs = Path(out), (*found.inputs, *(since.inputs if since is not None else ()))
     targets.check_file(out, replace=replace, inputs=inputs)
+    if since is not None:
+        _same_rug(found, since)
     figures, font = figures_of(found.knot_map, found.workshop), read_font(found.workshop, found.folder)
     sheets: list[int] = []
 
@@ -107,6 +109,14 @@ def write_chart(
 
     files.write_file(out, write, replace=replace, inputs=inputs)
     return sheets[0]
+
+
+def _same_rug(found: MapFile, since: MapFile) -> None:
+    """Refuse an older map that is another rug's: its sheets would be replaced by those of this one."""
+    now, before = found.knot_map.rug, since.knot_map.rug
+    if now.name != before.name:
+        message = "the older map is that of another rug, {before!r}; this one is {name!r}"
+        raise DifferenceError(say(message, before=before.name, name=now.name))
 
 
 def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progress: Progress = SILENT) -> None:

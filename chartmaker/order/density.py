@@ -26,6 +26,9 @@ TIBETAN_PER_M2 = {60: 56_000, 80: 80_000, 100: 125_000}
 #: Outside these no hand-knotted or hand-tufted rug is made (common practice, with room to spare).
 LEAST_PER_DM, MOST_PER_DM = 4, 400
 
+#: Knots are longer one way than the other by up to about 2 times (common practice); with room to spare.
+MOST_OBLONG = 3.0
+
 NOTATIONS = (
     "100 kpsi, 10x12 per inch, 40x45 per dm, 8x8 per cm, 9/60 indian, 16/18 pakistani, 120 line, "
     "50 raj (7 cm), 100 knot tibetan"
@@ -161,9 +164,40 @@ def _reading(notation: str) -> str:
     return say("'{notation}' = {density}", notation=notation, density=_numbers(parse_density(notation)))
 
 
+def _likely(words: str) -> str | None:
+    """Return what `words` leave open where only one reading is a rug: of the other nobody weaves such oblong knots."""
+    names = ("indian", "pakistani")
+    try:
+        read = {name: parse_density(f"{words} {name}") for name in names}
+    except RugError:
+        return None
+    fits = [name for name in names if _oblong(read[name]) <= MOST_OBLONG]
+    if len(fits) != 1:
+        return None
+    (name,) = fits
+    other = names[1 - names.index(name)]
+    return say(
+        "{words!r} can be read two ways: {likely}, or {absurd}, whose knots are {times:.1f} times as long one way as "
+        "the other, which nobody weaves; write '{words} {name}'",
+        words=words,
+        likely=_reading(f"{words} {name}"),
+        name=name,
+        absurd=_reading(f"{words} {other}"),
+        times=_oblong(read[other]),
+    )
+
+
+def _oblong(density: Density) -> float:
+    """Return how many times as long a knot is one way as the other."""
+    across, along = float(density.across_per_dm), float(density.along_per_dm)
+    return max(across, along) / min(across, along)
+
+
 def _ambiguous(words: str) -> str | None:
     """Return what `words` leave open, with each reading and its numbers, or None if they leave nothing open."""
     if re.match(rf"{_N}\s*/\s*{_N}$", words):
+        if likely := _likely(words):
+            return likely
         first, second = (_reading(f"{words} {name}") for name in ("indian", "pakistani"))
         return say(
             "{words!r} can be read two ways: {first} or {second}; write which", words=words, first=first, second=second

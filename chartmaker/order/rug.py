@@ -57,14 +57,20 @@ class Rug(Table):
     @model_validator(mode="before")
     @classmethod
     def _size_as_one_key(cls, table: Any) -> Any:
-        """Take `size = "5x8ft"` in place of `width` and `length`."""
+        """Take `size = "5x8ft"`, ``"6 ft round"`` or ``"2.5x10 ft runner"``, in place of `width` and `length`."""
         if not isinstance(table, dict) or "size" not in table:
             return table
         rest = {key: value for key, value in table.items() if key != "size"}
         if "width" in rest or "length" in rest:
             raise TableError(say("give either size, or width and length"), "size", "width", "length")
+        words, kind = _kind_of(str(table["size"]))
+        if kind == "round":
+            if rest.get("shape", "ellipse") != "ellipse":
+                raise TableError(say("a round size is of the shape ellipse; leave the shape out"), "shape", "size")
+            rest["shape"] = "ellipse"
+            words = f"{words} x {words}"
         try:
-            width_mm, length_mm = parse_size_mm(str(table["size"]))
+            width_mm, length_mm = parse_size_mm(words)
         except RugError as error:
             raise TableError(error.message, "size") from error
         return rest | {"width": width_mm, "length": length_mm}
@@ -117,6 +123,13 @@ class Rug(Table):
     def woven_length_mm(self) -> Fraction:
         """The length that whole rows really give."""
         return self.rows * self.density.knot_height_mm
+
+
+def _kind_of(size: str) -> tuple[str, str]:
+    """Return a size without the word behind it that the trade adds, ``round`` or ``runner``, and that word."""
+    words, _, kind = size.strip().rpartition(" ")
+    kind = kind.lower()
+    return (words, kind) if words and kind in ("round", "runner") else (size, "")
 
 
 def parse_size_mm(text: str) -> tuple[Fraction, Fraction]:

@@ -248,3 +248,20 @@ def test_remarks_come_worst_first() -> None:
     severities = [finding.severity for finding in check_map(*settled(square(cells)))]
     assert severities == sorted(severities, key=["error", "warning", "note"].index)
     assert {"warning", "note"} <= set(severities)
+
+
+def test_dots_of_a_border_are_no_specks_and_the_gap_between_legs_is_no_slip() -> None:
+    """A dotted guard repeats its single knots; a slip stands in surroundings of its own (common practice)."""
+    knots = np.zeros((40, 60), dtype=np.uint16)
+    knots[3, 3::6] = 1
+    assert list(stray_knots(make_map(knots))) == []
+    knots[20, 17:19] = 2
+    knots[22, 20] = 1
+    (finding,) = stray_knots(make_map(knots))
+    assert finding.what.startswith("1 single knot stands alone") and "row 23" in finding.where
+    figure = np.zeros((40, 60), dtype=np.uint16)
+    figure[10:30, 20:40] = NO_KNOT  # between the legs
+    figure[35, 5] = NO_KNOT  # rubbed out
+    rug = make_rug(60, 40, shape="artwork")
+    (hole,) = holes(make_map(figure, rug))
+    assert hole.what.startswith("1 cell has no knot")

@@ -9,6 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pypdfium2
+import pytest
+from PIL import Image
+
+from chartmaker.cli.faults import run
 
 
 def test_chart(knots: Path, chartmaker: Callable[..., Any]) -> None:
@@ -30,3 +34,26 @@ def test_a_chart_is_never_laid_over_the_map_it_is_of(knots: Path, chartmaker: Ca
     result = chartmaker("chart", knots, "--out", knots, "--replace")
     assert (result.code, "must end in .pdf" in result.err) == (2, True)
     assert knots.read_bytes() == before
+
+
+def test_a_map_of_another_rug_is_no_older_map(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Sheets that replace those of another rug would be hung at the wrong loom."""
+    art = tmp_path / "art.png"
+    Image.new("RGB", (40, 40), (200, 40, 40)).save(art)
+    (tmp_path / "card.csv").write_text("code,colour\nR,#c82828\n")
+    for name in ("Quince", "Plum"):
+        order = [
+            "--name",
+            name,
+            "--size",
+            "10x10 cm",
+            "--density",
+            "40x40 per dm",
+            "--card",
+            str(tmp_path / "card.csv"),
+        ]
+        assert run(["knot", str(art), *order, "--out", str(tmp_path / f"{name}.png"), "--quiet"]) == 0
+    out = tmp_path / "chart.pdf"
+    assert run(["chart", str(tmp_path / "Plum.png"), "--since", str(tmp_path / "Quince.png"), "--out", str(out)]) == 9
+    assert "the older map is that of another rug, 'Quince'; this one is 'Plum'" in capsys.readouterr().err
+    assert not out.exists()

@@ -68,3 +68,21 @@ def test_an_order_is_held_against_its_artwork(tmp_path: Path, capsys: pytest.Cap
     assert [finding["where"] for finding in findings].count("yarn W") == 1  # not said by the conversion again
     assert "stretched by" in said
     assert run(["check", str(tmp_path / "rug.toml"), "--snap"]) == 2
+
+
+def test_an_artwork_is_checked_with_the_options_that_make_takes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What would be made can be checked as it would be made, without a rug file; a map that is there is read."""
+    art = np.full((120, 80, 3), (200, 40, 40), dtype=np.uint8)
+    art[:, 40:] = (60, 60, 160)
+    Image.fromarray(art).save(tmp_path / "art.png")
+    (tmp_path / "card.csv").write_text("code,name,colour\nR,Red,#c82828\nB,Blue,#3c3ca0\n")
+    options = ["--size", "20x30 cm", "--density", "40x40 per dm", "--card", str(tmp_path / "card.csv")]
+    assert run(["check", str(tmp_path / "art.png"), *options, "--json"]) == 0
+    order = json.loads(capsys.readouterr().out)
+    assert (order["map"]["columns"], order["map"]["rows"]) == (80, 120)
+    knots = tmp_path / "knots.png"
+    assert run(["knot", str(tmp_path / "art.png"), *options, "--out", str(knots), "--quiet"]) == 0
+    assert run(["check", str(knots), "--strips", "2", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["map"]["columns"] == 80

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 from support.editing import edit, said_json
 from support.making import SettledMap, opened
 
@@ -38,3 +39,21 @@ def test_touchup_snaps_on_request_and_says_how_many(old: SettledMap, capsys: pyt
     assert [(s["srgb"], s["knots"], s["row"], s["column"], s["code"]) for s in said] == [
         (hex_of(near), 2, 3, 2, "Y000")
     ]
+
+
+def test_knots_painted_outside_the_shape_are_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What lies outside an ellipse has no warp to be tied on."""
+    art = tmp_path / "art.png"
+    Image.new("RGB", (60, 60), (200, 40, 40)).save(art)
+    (tmp_path / "card.csv").write_text("code,colour\nR,#c82828\n")
+    knots, edited = tmp_path / "knots.png", tmp_path / "edited.png"
+    order = ["--size", "15 cm round", "--density", "40x40 per dm", "--card", str(tmp_path / "card.csv")]
+    assert run(["knot", str(art), *order, "--out", str(knots), "--quiet"]) == 0
+    with Image.open(knots) as picture:
+        pixels = picture.convert("RGBA")
+    pixels.putpixel((1, 0), (200, 40, 40, 255))
+    pixels.save(edited)
+    out = tmp_path / "knots2.png"
+    assert run(["touchup", str(edited), "--rug", str(knots), "--out", str(out)]) != 0
+    assert "1 knot is painted outside the rug's shape (ellipse): row 60, column 2" in capsys.readouterr().err
+    assert not out.exists()

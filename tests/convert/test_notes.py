@@ -9,6 +9,7 @@ from support.making import card_in, make_rug
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import Conversion, convert
 from chartmaker.ground.colour import ciede2000, lab_from_srgb8
+from chartmaker.ground.errors import RugError
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.yarns.yarn import Yarn
 
@@ -76,3 +77,12 @@ def test_nothing_nearer_is_said_only_where_it_is_true(colours: int | None) -> No
         owner = ciede2000(LABS[:, None], yarns[None]).argmin(axis=1)
         mine = LABS[owner == conversion.choosing.codes.index(code)]
         assert (ciede2000(mine, lab[nearer]) < ciede2000(mine, lab[code])).any()
+
+
+def test_stipple_of_flat_artwork_is_refused() -> None:
+    """It would do nothing, and silence would be taken for success."""
+    pixels = np.repeat(np.repeat(QUARTERS, 90, axis=0), 60, axis=1)
+    with pytest.raises(RugError, match=r"stipple mixes shades .* this artwork is converted as flat"):
+        convert(
+            Artwork(pixels), make_rug(40, 60, "40x40 per dm"), CARD, Design(fit="stretch", stipple=0.5), YarnChoice()
+        )

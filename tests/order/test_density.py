@@ -182,3 +182,13 @@ def test_ambiguous_notations_beyond_the_loom_are_still_refused_plainly() -> None
 def test_the_notation_is_one_plain_line() -> None:
     """Digits of any script are read, and written with the letters that every font has."""
     assert parse_density("\u06f5\u06f0  raj\n(\u06f7 cm)") == parse_density("50 raj (7 cm)")
+
+
+def test_where_one_reading_is_no_rug_the_other_is_offered() -> None:
+    """14/14 is a Pakistani quality (common practice); read as an Indian one its knots would be five times as long as
+    wide."""
+    with pytest.raises(RugError, match=r"'14/14 pakistani' = 14 x 14 .* or '14/14 indian' = 15\.56 x 3\.111") as found:
+        parse_density("14/14")
+    assert "5.0 times as long" in str(found.value) and str(found.value).endswith("write '14/14 pakistani'")
+    with pytest.raises(RugError, match=r"write '9/60 indian'$"):
+        parse_density("9/60")

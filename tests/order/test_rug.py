@@ -187,3 +187,25 @@ def test_the_words_of_the_guide_are_taken_as_they_stand_no_others(key: str) -> N
 def test_a_size_is_given_once(other: dict[str, str]) -> None:
     with pytest.raises(ValidationError, match="give either size, or width and length"):
         Rug.model_validate({"size": "1x2 m", "density": "40x50 per dm"} | other)
+
+
+@pytest.mark.parametrize(
+    ("size", "shape", "width_mm", "length_mm"),
+    [
+        ("6 ft round", "ellipse", 1828.8, 1828.8),
+        ("180 cm round", "ellipse", 1800, 1800),
+        ("2.5x10 ft runner", "rectangle", 762, 3048),
+        ("5'3\" Round", "ellipse", 1600.2, 1600.2),
+    ],
+)
+def test_round_sizes_and_runners_are_read_as_the_trade_writes_them(
+    size: str, shape: str, width_mm: float, length_mm: float
+) -> None:
+    """Sizes as shops list them (common practice)."""
+    rug = Rug.model_validate({"size": size, "density": "40x40 per dm"})
+    assert (rug.shape, float(rug.width_mm), float(rug.length_mm)) == (shape, width_mm, length_mm)
+
+
+def test_a_round_size_of_another_shape_is_refused() -> None:
+    with pytest.raises(ValueError, match="a round size is of the shape ellipse"):
+        Rug.model_validate({"size": "6 ft round", "shape": "octagon", "density": "40x40 per dm"})
