@@ -10,11 +10,16 @@ from chartmaker.figures.binding import binding_of
 from chartmaker.figures.heights import base_heights
 from chartmaker.figures.pile import MEASURED_SPREAD, knot_length
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
+from chartmaker.ground.sentence import later
 from chartmaker.ground.units import parse_mass_g
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
 
+#: A rug that used so many times what was estimated, or so many times less, was not weighed right: it is refused; where
+#: it is nearer than that but farther off than the second number, it is remarked on (estimate).
+IMPOSSIBLE_RATIO, ODD_RATIO = 5.0, 1.75
 #: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
 LEAST_SPREAD = 0.01
 
@@ -69,6 +74,23 @@ class Calibration:
     waste: float
 
     @property
+    def ratio(self) -> float:
+        """What was used over what was estimated."""
+        return self.used_g / self.estimated_g
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is odd about it."""
+        if 1 / ODD_RATIO <= self.ratio <= ODD_RATIO:
+            return ()
+        what = later(
+            "{ratio:.2g} times the estimate was used: are the count, the strands and the cut height those of this rug, "
+            "and did all of the yarn go into it?",
+            ratio=self.ratio,
+        )
+        return (Finding(what, later("yarn used"), "warning"),)
+
+    @property
     def rug_file_lines(self) -> tuple[str, ...]:
         """What to write into [pile] for the next rug of the kind."""
         return (
@@ -116,6 +138,19 @@ def _check(used_g: Mapping[str, float], shares: Mapping[str, _Share]) -> None:
         raise RugError(say("there is nothing to calibrate by; give the grams used, by yarn or in all"), where=_USED)
 
 
+def _check_ratio(used_g: float, estimated_g: float) -> None:
+    """Refuse what cannot have gone into the rug."""
+    if not 1 / IMPOSSIBLE_RATIO <= used_g / estimated_g <= IMPOSSIBLE_RATIO:
+        message = say(
+            "{used:,.0f} g is {ratio:.3g} times the {estimated:,.0f} g that the knots are estimated to take; give what "
+            "this rug alone used, with its unit",
+            used=used_g,
+            ratio=used_g / estimated_g,
+            estimated=estimated_g,
+        )
+        raise RugError(message, where=_USED)
+
+
 def _positive(length_mm: float) -> float:
     if length_mm <= 0:
         raise RugError(say("so little yarn leaves no length for the knots; are these grams?"), where=_USED)
@@ -138,6 +173,7 @@ def calibrate_by_yarn(knot_map: KnotMap, workshop: Workshop, used_g: Mapping[str
     uses, weighed = [], []
     for code, grams in used_g.items():
         share = shares[code]
+        _check_ratio(grams, share.estimated_g)
         own_mm = _positive((grams - share.binding_g) / share.g_per_mm - share.extra_mm)
         uses.append(YarnUse(code, share.knots, grams, own_mm, share.estimated_g))
         weighed.append((share.g_per_mm, own_mm))
@@ -172,12 +208,14 @@ def calibrate_in_all(knot_map: KnotMap, workshop: Workshop, used_g: float) -> Ca
             "{used_g:g} g were used for {knots:,} knots; both must be above zero", used_g=used_g, knots=knot_map.tied
         )
         raise RugError(message, where=_USED)
+    estimated_g = math.fsum(share.estimated_g for share in shares)
+    _check_ratio(used_g, estimated_g)
     extra_g = math.fsum(share.g_per_mm * share.extra_mm + share.binding_g for share in shares)
     return Calibration(
         length_per_knot_mm=_positive((used_g - extra_g) / whole),
         spread=MEASURED_SPREAD,
         yarns=(),
         used_g=used_g,
-        estimated_g=math.fsum(share.estimated_g for share in shares),
+        estimated_g=estimated_g,
         waste=workshop.pile.waste,
     )

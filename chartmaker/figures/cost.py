@@ -99,8 +99,9 @@ def _weaving(pile: PileFigures, labour: Labour, prices: Cost) -> CostPart:
         return CostPart(
             what, Range.exact(pile.knots / 1000 * prices.weaving_per_1000_knots), phrase("knots / 1000 x price"), key
         )
-    how = phrase("days x weavers x price of a weaver's day")
-    amount = None if prices.weaving_per_day is None else labour.days.times(labour.weavers * prices.weaving_per_day)
+    how = phrase("whole days x weavers x price of a weaver's day")
+    wage = prices.weaving_per_day
+    amount = None if wage is None else labour.whole_days.times(labour.weavers * wage)
     return CostPart(what, amount, how, key)
 
 

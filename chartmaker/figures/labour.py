@@ -43,7 +43,10 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Labour:
-    """Working days of all weavers together at the loom."""
+    """Working days of all weavers together at the loom.
+
+    `days` and `months` are exact; `whole_days` and `told_months` are what is told, a day that is begun counting whole.
+    """
 
     weavers: int
     knots_per_weaver_day: Range
@@ -60,6 +63,16 @@ class Labour:
     reached: tuple[Reached, ...]
     assumptions: tuple[Assumption, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def whole_days(self) -> Range:
+        """The days, up to whole ones."""
+        return self.days.up()
+
+    @property
+    def told_months(self) -> Range:
+        """The months, up to tenths."""
+        return self.months.up(1)
 
     @property
     def slow(self) -> tuple[Stretch, ...]:

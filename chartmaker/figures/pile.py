@@ -15,12 +15,20 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.lengths import mm_words
 from chartmaker.ground.ranges import Range, total
-from chartmaker.ground.sentence import Sentence, later
+from chartmaker.ground.sentence import Sentence, later, later_n
 from chartmaker.ground.units import YarnCount
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
-from chartmaker.techniques.yarnsize import check_pile_yarn, default_pile_yarn, default_warp
+from chartmaker.techniques.yarnsize import (
+    LEAST_FILL,
+    MOST_FILL,
+    check_pile_yarn,
+    default_pile_yarn,
+    default_warp,
+    fill_of,
+    usual_tex,
+)
 from chartmaker.yarns.yarn import Yarn
 
 #: How far the model may be off, as a share: the knot's path is drawn, not measured (estimate).
@@ -36,6 +44,14 @@ MOST_LOST = 0.25
 NOTHING_BOUND: Mapping[int, float] = {}
 _METRES = phrase("knots x strands x length per knot, as tied")
 _METRES_BOUND = phrase("knots x strands x length per knot, as tied, and the side binding of the yarn that binds")
+_TOO_THIN = phrase(
+    "{codes}: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is usual "
+    "(an estimate from a published costing). The ground would show: {advice}."
+)
+_TOO_THICK = phrase(
+    "{codes}: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is usual "
+    "(an estimate from a published costing). The rows will hardly beat down: {advice}."
+)
 _MODEL_SPREAD_WORDS = phrase(
     "length {spread:g} % either way, as the knot is drawn and not measured; {more:g} % more in mass for a yarn "
     "without a count"
@@ -265,8 +281,8 @@ def _spread_words(workshop: Workshop) -> Sentence:
     return later(template, spread=spread * 100, more=DEFAULT_YARN_SPREAD * 100)
 
 
-def _findings(lines: tuple[YarnPile, ...], workshop: Workshop) -> tuple[Finding, ...]:
-    return (*_untied_heights(lines, workshop), *_shorn_twice(lines, workshop))
+def _findings(lines: tuple[YarnPile, ...], rug: Rug, workshop: Workshop) -> tuple[Finding, ...]:
+    return (*_untied_heights(lines, workshop), *_shorn_twice(lines, workshop), *odd_fills(lines, rug))
 
 
 def _untied_heights(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator[Finding]:
@@ -296,6 +312,39 @@ def _shorn_twice(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator[Fi
         lost=min(lost) * 100,
     )
     yield Finding(what, "[pile] waste", "warning")
+
+
+def odd_fills(lines: tuple[YarnPile, ...], rug: Rug) -> Iterator[Finding]:
+    """Yield a warning for each thickness of yarn that fills far too little or too much of a knot's place."""
+    alike: dict[tuple[str, str, int], list[YarnPile]] = {}
+    for line in lines:
+        alike.setdefault((line.yarn.fibre or "", line.count.notation, line.strands), []).append(line)
+    for (fibre, notation, strands), group in alike.items():
+        tex = float(group[0].count.tex)
+        fill = fill_of(tex * strands, fibre, rug.density)
+        if LEAST_FILL <= fill <= MOST_FILL:
+            continue
+        what = later(
+            _TOO_THIN if fill < LEAST_FILL else _TOO_THICK,
+            codes=", ".join(line.yarn.code for line in group[:6]) + (", ..." if len(group) > 6 else ""),
+            count=notation,
+            strands=strands,
+            density=rug.density.notation,
+            fill=fill * 100,
+            least=LEAST_FILL * 100,
+            most=MOST_FILL * 100,
+            advice=_advice(tex, strands, fibre, rug),
+        )
+        yield Finding(what, "[pile] yarn", "warning")
+
+
+def _advice(tex: float, strands: int, fibre: str, rug: Rug) -> Sentence:
+    """Return how many strands of the same yarn fill the place as usual, else the count of a yarn that does."""
+    wanted_tex = usual_tex(fibre, rug.density)
+    number = max(round(wanted_tex / tex), 1)
+    if number != strands and LEAST_FILL <= fill_of(tex * number, fibre, rug.density) <= MOST_FILL:
+        return later_n("take {n} strand", "take {n} strands", number)
+    return later("take about {tex:.0f} tex in all (Nm {nm:.2g})", tex=wanted_tex, nm=1000 / wanted_tex)
 
 
 def pile_figures(
@@ -331,5 +380,5 @@ def pile_figures(
         yarns=lines,
         reached=_reached(rug, workshop, bound=any(line.binding_m for line in lines)),
         assumptions=tuple(_assumptions(yarns, rug, workshop)),
-        findings=_findings(lines, workshop),
+        findings=_findings(lines, rug, workshop),
     )

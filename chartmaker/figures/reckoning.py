@@ -152,6 +152,11 @@ class Remaining:
     weft_length_m: Range
     weft_mass_g: Range
 
+    @property
+    def whole_days(self) -> Range:
+        """The days, up to whole ones."""
+        return self.days.up()
+
 
 def remaining_after(figures: Figures, finished_row: int) -> Remaining:
     """Return what is left after `finished_row` rows, counted from 1, the first woven row.

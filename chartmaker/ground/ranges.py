@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -25,6 +26,11 @@ class Range:
 
     def times(self, factor: float) -> Range:
         return Range(self.low * factor, self.best * factor, self.high * factor)
+
+    def up(self, decimals: int = 0) -> Range:
+        """Return the range rounded up to so many decimals: what is begun counts whole."""
+        unit = 10**decimals
+        return Range(*(math.ceil(value * unit - 1e-9) / unit for value in (self.low, self.best, self.high)))
 
     def plus(self, shift: float) -> Range:
         return Range(self.low + shift, self.best + shift, self.high + shift)

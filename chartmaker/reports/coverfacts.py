@@ -39,7 +39,7 @@ def cover_facts(figures: Figures) -> CoverFacts:
 
 def _together(figures: Figures) -> str:
     """Return how many work side by side, and for how long."""
-    days, weavers = round(figures.labour.days.best), figures.labour.weavers
+    days, weavers = round(figures.labour.whole_days.best), figures.labour.weavers
     time = told_n("{days:,} working day", "{days:,} working days", days, days=days)
     return told_n(
         "{weavers}, about {time}", "{weavers} side by side, about {time}", weavers, weavers=weavers, time=time

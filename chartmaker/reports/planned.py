@@ -87,7 +87,7 @@ def _work_lines(rug: Rug, workshop: Workshop) -> list[Said]:
         (say(words.hands_label), say_n("{n}", "{n} side by side", weavers)),
         (say("Strips"), say("{strips} columns", strips=strips)),
         (say("Time"), time),
-        ("", say("from {low:,.0f} to {high:,.0f}", low=days.low, high=days.high)),
+        ("", say("from {low:,.0f} to {high:,.0f}", low=days.up().low, high=days.up().high)),
         ("", say(LABOUR_LAW)),
     ]
 

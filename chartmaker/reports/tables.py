@@ -122,7 +122,7 @@ def _tenths(value: Range) -> str:
 
 def labour_table(labour: Labour, rug: Rug) -> FigureTable:
     """Return the time at the loom, or at the frame."""
-    rate, days, months = labour.knots_per_weaver_day, labour.days, labour.months
+    rate, days, months = labour.knots_per_weaver_day, labour.whole_days, labour.told_months
     words = craft_of(rug).words
     most_runs = say("most {most:,}, in row {row:,}", most=labour.most_runs, row=labour.most_runs_row)
     rows = [
@@ -258,7 +258,7 @@ def remaining_tables(remaining: Remaining, units: Units = "metric") -> tuple[Fig
     rows = [
         (say("rows"), f"{remaining.rows:,}", say("after row {row:,}", row=remaining.finished_row)),
         (say("knots"), f"{remaining.knots:,}", ""),
-        (say("working days"), f"{remaining.days.best:,.0f}", _days(remaining.days)),
+        (say("working days"), f"{remaining.whole_days.best:,.0f}", _days(remaining.whole_days)),
         (say("pile yarn"), mass.text(remaining.pile.mass_g.best), f"{mass.between(remaining.pile.mass_g)} {mass.name}"),
         (say("weft"), mass.text(remaining.weft_mass_g.best), f"{mass.between(remaining.weft_mass_g)} {mass.name}"),
     ]
@@ -272,12 +272,13 @@ def calibration_tables(calibration: Calibration, units: Units = "metric") -> tup
     """Return what a finished rug's yarn says of the length per knot."""
     measures = measures_of(units)
     mass, c = measures.yarn_mass, calibration
+    estimated = say("estimated {mass}, used {ratio:.2f} times that", mass=mass.text(c.estimated_g), ratio=c.ratio)
     rows = [
-        (say("yarn used"), mass.text(c.used_g), say("estimated {mass}", mass=mass.text(c.estimated_g))),
+        (say("yarn used"), mass.text(c.used_g), estimated),
         (say("length per knot"), f"{c.length_per_knot_mm:.2f} mm", say("spread {share:.1f} %", share=c.spread * 100)),
     ]
     notes = (say("Write this into [pile] of the next rug of the kind:"), *c.rug_file_lines)
-    first = pairs(say("Calibration"), rows, notes=notes)
+    first = pairs(say("Calibration"), rows, notes=(*(finding.what for finding in c.findings), *notes))
     if not c.yarns:
         return (first,)
     used = mass.column([use.used_g for use in c.yarns])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from chartmaker.artwork.placing import SCALE_KNOTS, Placement
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground import lengths
@@ -83,8 +85,8 @@ def yarns_words(yarns: int) -> str:
 
 
 def days_words(days: float) -> str:
-    """Return ``1 working day``, ``120 working days``."""
-    return say_n("{n:,} working day", "{n:,} working days", round(days))
+    """Return ``1 working day``, ``120 working days``; a day that is begun counts whole."""
+    return say_n("{n:,} working day", "{n:,} working days", math.ceil(days - 1e-9))
 
 
 def hands_words(figures: Figures) -> str:

@@ -36,7 +36,7 @@ _WORDS = CraftWords(
     hands_together=phrase("weavers side by side"),
     pace=phrase("{rate:,.0f} knots a weaver a day"),
     pace_label=phrase("knots a weaver a day"),
-    days_reached=phrase("knots / (weavers x knots a day)"),
+    days_reached=phrase("knots / (weavers x knots a day), up to whole days; months up to tenths"),
     crowded=(
         phrase("{n} weaver has {seat}; one needs about {needed}."),
         phrase("{n} weavers have {seat} each; one needs about {needed}."),

@@ -30,7 +30,7 @@ _WORDS = CraftWords(
     hands_together=phrase("tufters side by side"),
     pace=phrase("{rate:,.0f} tufts a tufter a day"),
     pace_label=phrase("tufts a tufter a day"),
-    days_reached=phrase("tufts / (tufters x tufts a day)"),
+    days_reached=phrase("tufts / (tufters x tufts a day), up to whole days; months up to tenths"),
     crowded=(
         phrase("{n} tufter has {seat}; one needs about {needed}."),
         phrase("{n} tufters have {seat} each; one needs about {needed}."),

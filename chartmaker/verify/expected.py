@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -111,7 +112,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None =
     if figures is None:
         return plain
     foundation, labour = figures.foundation, figures.labour
-    numbers = {"weavers": labour.weavers, "days": round(labour.days.best)}
+    numbers = {"weavers": labour.weavers, "days": math.ceil(labour.days.best - 1e-9)}
     if not foundation.warp_ends:  # a cloth in a frame
         measures, texts = {"backing_m2": (foundation.backing_cloth_m2, 0.0051)}, {}
     else:

@@ -222,14 +222,19 @@ def _foundation(foundation: Foundation) -> dict[str, Any]:
     }
 
 
+def _begun(value: float) -> int:
+    """Return a number of days or of tenths of a month, what is begun counting whole."""
+    return int(value) + (value - int(value) > 1e-9)
+
+
 def _labour(labour: Labour, expected: Expected) -> dict[str, Any]:
     return {
         "weavers": labour.weavers,
         "knots_per_weaver_day": Near(labour.knots_per_weaver_day.best, 0),
         "knots_per_weaver_day_range": _range(labour.knots_per_weaver_day, 0),
-        "days": Near(labour.days.best, 1),
-        "days_range": _range(labour.days),
-        "months_range": _range(labour.months),
+        "days": _begun(labour.days.best),
+        "days_range": {name: _begun(getattr(labour.days, name)) for name in ("low", "best", "high")},
+        "months_range": {name: _begun(getattr(labour.months, name) * 10) / 10 for name in ("low", "best", "high")},
         "rows_a_day": Near(labour.rows_a_day.best, 2),
         "mean_runs_a_row": Near(labour.mean_runs, 2),
         "most_runs_a_row": labour.most_runs,

@@ -47,13 +47,13 @@ def test_round_trip(knot_map: SettledMap, length_mm: int) -> None:
 
 def test_the_rug_file_lines_make_the_next_estimate_right() -> None:
     knot_map = two_colours()
-    calibration = calibrate_in_all(knot_map, knot_map.workshop, 1234)
+    calibration = calibrate_in_all(knot_map, knot_map.workshop, 41.7)
     length, spread, waste = (line.split(" = ")[1].strip('"') for line in calibration.rug_file_lines)
     again = figures_of(
         *settled(with_pile(knot_map, "5 mm", length_per_knot=length, spread=spread, waste=waste))
     ).pile.mass_g
-    assert again.best == pytest.approx(1234, rel=1e-3)
-    assert again.low < 1234 < again.high
+    assert again.best == pytest.approx(41.7, rel=1e-3)
+    assert again.low < 41.7 < again.high
 
 
 def test_spread_by_hand() -> None:
@@ -96,8 +96,9 @@ def test_impossible_masses_in_all_are_refused() -> None:
     with pytest.raises(RugError, match=r"^yarn used: 0 g were used for 2,000 knots; both must be above zero"):
         calibrate_in_all(*settled(two_colours()), 0)
     raised = with_pile(two_colours(), heights={"Y000": "40 mm"})
+    estimated_g = figures_of(*settled(raised)).pile.mass_g.best  # most of it for the longer ends
     with pytest.raises(RugError, match=r"^yarn used: so little yarn"):
-        calibrate_in_all(raised, raised.workshop, 1)
+        calibrate_in_all(raised, raised.workshop, estimated_g / 3)
 
 
 def test_used_words() -> None:
@@ -144,7 +145,17 @@ def test_the_spread_is_rounded_up_to_a_tenth_of_a_per_cent() -> None:
         assert said == f'spread = "{spread}"'
 
 
-def test_lengths_of_hardly_anything_are_lengths_still() -> None:
-    knot_map = with_pile(two_colours(), yarn="tex 1000", waste=0)
-    assert calibrate_in_all(knot_map, knot_map.workshop, 1).length_per_knot_mm == pytest.approx(0.5)
-    assert calibrate_by_yarn(knot_map, knot_map.workshop, {"Y000": 1.0}).length_per_knot_mm == pytest.approx(2 / 3)
+def test_what_no_rug_uses_is_refused_with_its_ratio() -> None:
+    # 2,000 knots of 40 mm at 500 tex are 40 g; one weighs them within a half and twice that, not at a fifth or five
+    # times, and surely not at 700 kg.
+    knot_map = with_pile(two_colours(), yarn="tex 500", waste=0, length_per_knot="40 mm")
+    for grams, times in ((700_000, r"1.75e\+04"), (201, "5.03"), (7.9, "0.198")):
+        with pytest.raises(RugError, match=rf"^yarn used: {grams:,.0f} g is {times} times the 40 g"):
+            calibrate_in_all(knot_map, knot_map.workshop, grams)
+        with pytest.raises(RugError, match=r"^yarn used: .* times the 30 g"):
+            calibrate_by_yarn(knot_map, knot_map.workshop, {"Y000": grams * 0.75})
+    for grams, odd in ((199, True), (8.1, True), (71, True), (69, False), (24, False)):
+        calibration = calibrate_in_all(knot_map, knot_map.workshop, grams)
+        assert calibration.length_per_knot_mm == pytest.approx(grams)
+        assert [finding.severity for finding in calibration.findings] == ["warning"] * odd
+        assert calibration.ratio == pytest.approx(grams / 40)

@@ -72,7 +72,7 @@ def test_weaving_by_the_day_has_the_range_of_the_days() -> None:
     cost = figures(weaving_per_day=30).cost
     assert parts(cost) == {"weaving": pytest.approx(60)}
     assert cost is not None and not cost.complete
-    assert cost.total.high == pytest.approx(60 / 0.85)
+    assert cost.total.high == pytest.approx(90)  # 2 / 0.85 days; a day that is begun is paid
 
 
 def test_a_tufted_rug_pays_for_its_backing() -> None:

@@ -95,7 +95,9 @@ def test_a_tufted_rug_of_5_by_8_feet_takes_ten_worker_days() -> None:
     assert figures.days.best * 2 == pytest.approx(10, abs=0.02)
     assert {a.basis for a in figures.assumptions if a.key == "[loom] knots_per_weaver_day"} == {"common practice"}
     assert "0.37 m2 a worker-day" in {a.value for a in figures.assumptions}  # 40 square feet are 3.716 m2
-    assert {r.what: r.how for r in figures.reached}["days"] == "tufts / (tufters x tufts a day)"
+    assert {r.what: r.how for r in figures.reached}[
+        "days"
+    ] == "tufts / (tufters x tufts a day), up to whole days; months up to tenths"
     hurried = labour(rug=rug, weavers=1, knots_per_weaver_day=80_000)
     assert "ten for 5 x 8 ft" in hurried.findings[0].what
     assert labour(rug=rug, weavers=1, knots_per_weaver_day=150 * 100).findings == ()
@@ -189,6 +191,7 @@ def test_how_time_was_reached(
 ) -> None:
     figures = labour(rug=make_rug(40, 50, "20x20 per dm", technique=technique), **loom)
     days = "tufts / (tufters x tufts a day)" if technique == "tufted" else "knots / (weavers x knots a day)"
+    days += ", up to whole days; months up to tenths"
     assert [(r.what, r.how, r.basis) for r in figures.reached] == [
         ("days", days, "arithmetic"),
         ("range of days", words, basis),

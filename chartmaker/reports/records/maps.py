@@ -55,15 +55,15 @@ def strip_dicts(rug: Rug, workshop: Workshop) -> list[dict[str, int]]:
 def plan_figures(rug: Rug, workshop: Workshop) -> dict[str, Any]:
     """Return the rug's figures with its weavers, its strips, and the days at the usual rate."""
     weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
-    days = days_for(rug.knots, weavers, rate)
+    days = days_for(rug.knots, weavers, rate).up()
     return {
         "rug": rug_figures(rug),
         "strips": strip_dicts(rug, workshop),
         "labour": {
             "weavers": weavers,
             "knots_per_weaver_day": round(rate.best),
-            "days": round(days.best, 1),
-            "days_range": {"low": round(days.low, 1), "high": round(days.high, 1)},
+            "days": round(days.best),
+            "days_range": {"low": round(days.low), "high": round(days.high)},
         },
     }
 
