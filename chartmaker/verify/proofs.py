@@ -155,8 +155,7 @@ def _yarns(yarns: list[dict[str, Any]], expected: Expected) -> Iterator[str]:
     for index, yarn in enumerate(yarns):
         code = expected.yarns[index].code
         share = 100 * int(expected.counts[index]) / max(expected.tied, 1)
-        printed = yarn["share"].removesuffix(" %")
-        if not (near(printed, share, SHARE_OFF) or (printed == "under 0.01" and share < SHARE_OFF)):
+        if not near(yarn["share"], share, SHARE_OFF):
             yield say("its share of {code} is {printed!r}", code=code, printed=yarn["share"])
         fields = {name: yarn["figures"][start:end] for start, end, name in yarn["figureFields"]}
         if expected.grams and abs(whole(fields.get("grams", "")) - expected.grams[index]) > GRAMS_OFF:

@@ -62,7 +62,7 @@ def test_every_document_says_the_same_shares_and_grams() -> None:
     assert re.findall(r" % (\d+)\s", cover) == grams
 
     page = "".join(data_elements(figures.knot_map, None, (), yarn_words(figures)))
-    assert re.findall(r'"share": ?"(.+?) %"', page) == shares
+    assert re.findall(r'"share": ?"(.+?)"', page) == shares
     assert re.findall(r'"figures": ?"(.+?) g"', page) == grams
 
 

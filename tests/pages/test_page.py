@@ -15,9 +15,12 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 from support.making import SettledMap, make_rug, make_yarn
+from support.pseudo import Pseudo
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import speaking
+from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.proof.page import proof_page
@@ -529,7 +532,7 @@ def test_without_artwork_there_is_nothing_to_compare(browser: Browser, tmp_path:
         page = opened.page
         assert not page.is_visible("#wipe")
         assert not page.is_visible("#views")
-        assert opened.words("#findings") == "Nothing to remark."
+        assert opened.words("#findings") == "There is nothing to remark on."
         page.fill("#go-row", "9")
         page.fill("#go-column", "60")
         page.click("#go button")
@@ -547,3 +550,48 @@ def test_it_prints_the_rug_with_its_lists(opened: Opened, tmp_path: Path) -> Non
     assert "Y002" in text
     assert "one knot wider" in text
     assert "Single knots" not in text
+
+
+def test_no_word_of_the_page_is_outside_the_catalogue(browser: Browser, tmp_path: Path) -> None:
+    """In a language of one word the page has no other, whatever one does; names and keys alone are as they are."""
+    knot_map, artwork = sample()
+    path = tmp_path / "proof.html"
+    with speaking(Pseudo()):
+        path.write_text("".join(proof_page(knot_map, artwork, FINDINGS)), encoding="utf-8")
+    for opened in open_page(browser, (path, knot_map, artwork)):
+        page = opened.page
+        page.click("input[value=difference]")
+        page.locator("#findings button").first.click()
+        said = [opened.words("#live")]
+        page.focus("#rug")
+        for key in ("n", "o", "ArrowUp"):
+            page.keyboard.press(key)
+            said.append(opened.words("#live"))
+        said.append(opened.words("#readout"))
+        for place in page.locator("details").all():
+            place.evaluate("e => { e.open = true; }")
+        said += page.evaluate(
+            """() => { for (const e of document.querySelectorAll("bdi, #readout")) e.remove();
+            const all = (name) => [...document.querySelectorAll(`[${name}]`)].map(e => e.getAttribute(name));
+            const seen = [document.querySelector("noscript").textContent, document.body.innerText];
+            return [...seen, ...all("aria-label"), ...all("aria-valuetext")]; }"""
+        )
+        named = " ".join((HOSTILE, knot_map.map_code, *(f"{yarn.code} {inert(yarn.name)}" for yarn in knot_map.yarns)))
+        left = set(re.findall(r"[A-Za-z]{2,}", " ".join(said))) - set(re.findall("[A-Za-z]+", named))
+        assert [word for word in left if not re.fullmatch("(?i:zu)+", word)] == []
+
+
+def test_two_fingers_zoom(browser: Browser, file: tuple[Path, KnotMap, Artwork]) -> None:
+    for opened in open_page(browser, file):
+        before = opened.page.evaluate("document.getElementById('rug').toDataURL()")
+        opened.page.evaluate(
+            """() => { const rug = document.getElementById("rug"), box = rug.getBoundingClientRect();
+            rug.setPointerCapture = () => {};
+            const [clientX, clientY] = [box.left + box.width / 2, box.top + box.height / 2];
+            const send = (type, pointerId, x) => rug.dispatchEvent(new PointerEvent(type,
+              { pointerId, pointerType: "touch", clientX: clientX + x, clientY, bubbles: true }));
+            send("pointerdown", 1, -20); send("pointerdown", 2, 20);
+            send("pointermove", 1, -120); send("pointermove", 2, 120);
+            send("pointerup", 1, -120); send("pointerup", 2, 120); }"""
+        )
+        opened.page.wait_for_function("before => document.getElementById('rug').toDataURL() !== before", arg=before)

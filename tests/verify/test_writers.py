@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import io
-import re
 from collections.abc import Callable
 
 import numpy as np
 import pytest
 from support.making import SettledMap, make_map, make_rug
+from support.pseudo import Pseudo
 
 from chartmaker.ground.language import speaking
 from chartmaker.order.workshop import Workshop
@@ -110,17 +110,6 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
     patch(monkeypatch)
     found = chart(knot_map)
     assert any(words in each for each in found), found
-
-
-class Pseudo:
-    """A language in which every word is another, the fields alone stay, and each sentence is longer."""
-
-    def sentence(self, template: str) -> str:
-        pieces = re.split(r"(\{[^}]*\})", template)
-        return "".join(piece if n % 2 else re.sub(r"[A-Za-z]+", "Zu", piece) for n, piece in enumerate(pieces))
-
-    def plural(self, one: str, many: str, number: int) -> str:
-        return self.sentence(one if number == 1 else many)
 
 
 VARIANTS: tuple[dict[str, object], ...] = (

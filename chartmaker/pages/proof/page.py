@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import hashlib
 import html
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib.resources import files
 
@@ -14,7 +13,9 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.pages.modules import joined
-from chartmaker.pages.proof.pagedata import data_elements
+from chartmaker.pages.proof.pagedata import LANGUAGE, data_elements
+from chartmaker.pages.proof.words import SENTENCES
+from chartmaker.pages.words import filled
 
 
 def proof_page(
@@ -42,14 +43,14 @@ def proof_page(
         f"script-src {_hash_source(script)}; style-src {_hash_source(style)}; base-uri 'none'; form-action 'none'"
     )
     filling: dict[str, Iterable[str]] = {
+        "language": [LANGUAGE],
         "policy": [policy],
         "title": [html.escape(inert(knot_map.rug.name))],
         "style": [style],
         "script": [script],
         "data": data_elements(knot_map, artwork, findings, figures_per_yarn or {}),
     }
-    for number, piece in enumerate(re.split(r"\{\{(\w+)\}\}", _part("proof/frame.html"))):
-        yield from filling[piece] if number % 2 else [piece]
+    yield from filled(_part("proof/frame.html"), SENTENCES, filling)
 
 
 def _part(name: str) -> str:

@@ -34,6 +34,8 @@ from chartmaker.ground.language import fields_of
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.pages.proof.area import artwork_bands
+from chartmaker.pages.proof.words import COUNTED, SENTENCES
+from chartmaker.pages.words import word_table
 from chartmaker.reports.words import code_words, density_words, knots_words, size_words
 from chartmaker.yarns.yarn import lab_of
 
@@ -47,6 +49,8 @@ _FINE_STEP, _COARSE_STEP = 0.1, 1.0
 
 _ARTWORK_LONG_SIDE_PX = 3200
 _ARTWORK_BYTES = 3_000_000
+#: The language of the page, which its numbers are grouped by (BCP 47).
+LANGUAGE = "en"
 _CHUNK = 3 * 2**18  # a multiple of three, so that base64 texts can follow one another
 
 
@@ -82,6 +86,8 @@ def data_elements(
     told = [size_words(knot_map.rug), density_words(knot_map.rug), knots_words(knot_map), code_words(knot_map)]
     facts = {
         "name": inert(knot_map.rug.name),
+        "language": LANGUAGE,
+        "words": word_table(SENTENCES, COUNTED),
         "facts": told,
         "factFields": [_fields(words) for words in told],
         "sha256": knot_map.sha256,
@@ -122,7 +128,7 @@ def _yarn_facts(
             "name": inert(yarn.name),
             "srgb": hex_of(yarn.srgb),
             "knots": int(knots),
-            "share": _percent(percent),
+            "share": f"{percent:.2f}",
             "figures": inert(figures.get(yarn.code, "")),
             "figureFields": _fields(figures.get(yarn.code, "")),
             "difference": middle,
@@ -136,10 +142,6 @@ def _yarn_facts(
 def _fields(words: str) -> list[list[int | str]]:
     """Return where the fields of a sentence stand: its first letter, the one after its last, its name."""
     return [[start, end, name] for start, end, name in fields_of(words)]
-
-
-def _percent(percent: float) -> str:
-    return f"{percent:.2f} %" if percent else "under 0.01 %"
 
 
 def _middle_differences(knot_map: KnotMap, steps: NDArray[np.uint8], step: float) -> list[float | None]:

@@ -1,7 +1,7 @@
 // The picture on the screen: the rug with the artwork and the lines over it.
 
-import { cloth, recolour, TILE, tileAt } from "../shared/tiles.js";
-import { columns, facts, rows, rug } from "../shared/rug.js";
+import { cloth, recolour, TILE, tileAt } from "../common/tiles.js";
+import { columns, facts, rows, rug } from "../common/rug.js";
 import {
   canvas,
   fittingScale,

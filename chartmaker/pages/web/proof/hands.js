@@ -1,7 +1,7 @@
 // Keys, mouse and fingers on the rug.
 
-import { byId, say } from "../shared/page.js";
-import { columns, rows, rug, runAt } from "../shared/rug.js";
+import { byId, say, tell } from "../common/page.js";
+import { columns, rows, rug, runAt } from "../common/rug.js";
 import { describe, showReadout } from "./readout.js";
 import { clearOutlines, markYarn, onlyYarn } from "./side.js";
 import { besideArtwork, canvas, glideTo, knotAt, knotHigh, knotWide, limited, middleOf, moveTo } from "./view.js";
@@ -23,7 +23,7 @@ export function setCursor(row, column) {
   });
   showReadout(view.cursor);
   const told = describe(view.cursor.row, view.cursor.column);
-  say(told.words);
+  tell(told.words);
   markYarn(told.yarn);
 }
 
@@ -50,7 +50,7 @@ export function setWipe(percent) {
   const value = Math.min(100, Math.max(0, Math.round(percent)));
   byId("wipe").value = value;
   view.wipe = value / 100;
-  byId("wipe").setAttribute("aria-valuetext", `artwork over the left ${value} percent`);
+  byId("wipe").setAttribute("aria-valuetext", say("wiped", { percent: value }));
   view.drawSoon();
 }
 
@@ -93,7 +93,7 @@ export function onKey(event) {
   action();
 }
 
-// The hands.fingers, or the mouse, that are down; what a drag moves: "rug" or "divide".
+// The fingers, or the mouse, that are down; what a drag moves: "rug" or "divide".
 const hands = { fingers: new Map(), grip: "rug" };
 
 export function place(event) {
@@ -112,7 +112,7 @@ export function onDown(event) {
 }
 
 function spread() {
-  const [a, b] = [...fingers.values()];
+  const [a, b] = [...hands.fingers.values()];
   return { x: (a.x + b.x) / 2, y: (a.y + b.y) / 2, apart: Math.max(8, Math.hypot(a.x - b.x, a.y - b.y)) };
 }
 

@@ -1,12 +1,11 @@
 // The lists beside the rug: views, findings, yarns.
 
-import { byId, element, grouped, say } from "../shared/page.js";
-import { columns, facts, findings, rows, rug, yarns } from "../shared/rug.js";
-import { CLASSES, cloth, recolour, shown } from "../shared/tiles.js";
+import { byId, element, say, sayN, tell } from "../common/page.js";
+import { columns, facts, findings, rows, rug, yarns } from "../common/rug.js";
+import { CLASSES, cloth, recolour, shown } from "../common/tiles.js";
 import { showReadout } from "./readout.js";
 import { besideArtwork, glideTo, knotHigh, knotWide, size, view } from "./view.js";
 
-const SEVERITIES = { error: "Error", warning: "Warning", note: "Note" };
 // The yarn that alone is shown; the yarn of the chosen knot.
 const side = { only: null, here: null };
 const yarnRows = [];
@@ -29,7 +28,7 @@ export function onlyYarn(number) {
   if (number === null) return;
   const only = side.only === number ? null : number;
   showYarns((other) => only === null || other === only, only);
-  say(only === null ? "All yarns shown" : `Only ${yarns[number].code} ${yarns[number].name} shown`);
+  tell(only === null ? say("allShown") : say("onlyShown", yarns[number]));
 }
 
 export function markYarn(number) {
@@ -46,14 +45,13 @@ function yarnRow(yarn, number) {
   swatch.style.backgroundColor = yarn.srgb;
   const names = element("span", "names");
   names.append(element("bdi", "code", yarn.code), " ", element("bdi", "", yarn.name), " ");
-  names.append(element("span", "more", `${grouped.format(yarn.knots)} knots, ${yarn.share}`));
-  if (yarn.difference !== null) {
-    names.append(" ", element("span", "more", `half of them within ${yarn.difference} of the artwork`));
-  }
+  const knots = sayN("knots", yarn.knots);
+  names.append(element("span", "more", say(Number(yarn.share) ? "withShare" : "withLess", { knots, share: yarn.share })));
+  if (yarn.difference !== null) names.append(" ", element("span", "more", say("half", yarn)));
   if (yarn.figures) names.append(" ", element("bdi", "more", yarn.figures));
   label.append(box, swatch, names);
-  const button = Object.assign(element("button", "", "Only"), { type: "button" });
-  button.setAttribute("aria-label", `Only ${yarn.code} ${yarn.name}`);
+  const button = Object.assign(element("button", "", say("only")), { type: "button" });
+  button.setAttribute("aria-label", say("onlyYarn", yarn));
   button.setAttribute("aria-pressed", "false");
   box.addEventListener("change", () => {
     const wanted = box.checked;
@@ -90,11 +88,14 @@ function goToPlace(finding, button) {
   );
   const x = ((columnFrom + columnTo) / 2) * knotWide - besideArtwork(scale);
   glideTo({ scale, x, y: (rows - (rowFrom + rowTo) / 2) * knotHigh });
-  const which = finding.places.length > 1 ? `Place ${at + 1} of ${finding.places.length}: ` : "";
-  const span = (name, from, to) => (to > from + 1 ? `${name}s ${from + 1} to ${to}` : `${name} ${from + 1}`);
-  say(`${which}${span("row", rowFrom, rowTo)}, ${span("column", columnFrom, columnTo)}`);
-  button.textContent =
-    finding.places.length > 1 ? `Place ${at + 1} of ${finding.places.length} – show the next` : "Shown on the rug";
+  const span = (one, many, from, to) => say(to > from + 1 ? many : one, { first: from + 1, last: to });
+  const where = say("rowsAndColumns", {
+    rows: span("oneRow", "rows", rowFrom, rowTo),
+    columns: span("oneColumn", "columns", columnFrom, columnTo),
+  });
+  const which = { place: at + 1, places: finding.places.length, where };
+  tell(which.places > 1 ? say("placeOf", which) : where);
+  button.textContent = which.places > 1 ? say("showNext", which) : say("shown");
 }
 
 /** The parts of places that lie on the rug. */
@@ -107,14 +108,15 @@ function onRug(places) {
 function findingRow(found) {
   const finding = { ...found, places: onRug(found.places) };
   const item = element("li");
-  item.append(element("span", `severity ${finding.severity}`, SEVERITIES[finding.severity] ?? "Note"));
+  item.append(element("span", `severity ${finding.severity}`, say(finding.severity)));
   const what = element("p");
   what.append(element("bdi", "", finding.what));
   const where = element("p", "where");
   where.append(element("bdi", "", finding.where));
   item.append(what, where);
   if (finding.places.length) {
-    const words = finding.places.length > 1 ? `Show its ${finding.places.length} places` : "Show on the rug";
+    const { length } = finding.places;
+    const words = length > 1 ? sayN("places", length) : say("show");
     const button = Object.assign(element("button", "", words), { type: "button" });
     button.setAttribute("aria-pressed", "false");
     button.addEventListener("click", () => goToPlace(finding, button));
@@ -132,28 +134,23 @@ export function setView(name) {
 
 function fillScale() {
   const scale = byId("scale");
-  for (const { colour, words } of CLASSES) {
+  let from = 0;
+  for (const { colour, upTo: to } of CLASSES) {
     const step = element("span");
     const patch = element("i", "swatch-band");
     patch.style.backgroundColor = colour;
-    step.append(patch, words);
+    step.append(patch, say(from === 0 ? "under" : to === Infinity ? "over" : "between", { from, to }));
+    from = to;
     scale.append(step);
   }
-  scale.append(
-    element(
-      "p",
-      "",
-      "CIEDE2000 between the yarn and the average of what its knot covers of the artwork. A difference of 1 is just " +
-        "visible side by side. Along outlines, where a knot covers two colours, it is always high.",
-    ),
-  );
+  scale.append(element("p", "", say("scale")));
 }
 
 export function fillSide() {
   byId("facts").replaceChildren(...facts.facts.map((words) => element("span", "", words)));
   byId("yarns").replaceChildren(...yarns.map(yarnRow));
   if (findings.length) byId("findings").replaceChildren(...findings.map(findingRow));
-  else byId("findings").replaceChildren(element("li", "quiet", "Nothing to remark."));
+  else byId("findings").replaceChildren(element("li", "quiet", say("noFindings")));
   byId("go-row").max = rows;
   byId("go-column").max = columns;
   fillScale();

@@ -1,7 +1,7 @@
 // The page wakes up.
 
-import { byId, say } from "../shared/page.js";
-import { rug, unpack } from "../shared/rug.js";
+import { byId, say, tell } from "../common/page.js";
+import { rug, unpack } from "../common/rug.js";
 import { fitCanvas, takeColours } from "./drawing.js";
 import { onDown, onKey, onMove, onUp, onWheel, place, setCursor, setWipe, zoomHere, zoomToKnots } from "./hands.js";
 import { showReadout } from "./readout.js";
@@ -37,7 +37,7 @@ function connect() {
   for (const [id, wanted] of [["all", true], ["none", false]]) {
     byId(id).addEventListener("click", () => {
       showYarns(() => wanted);
-      say(wanted ? "All yarns shown" : "All yarns hidden");
+      tell(say(wanted ? "allShown" : "allHidden"));
     });
   }
   byId("clear").addEventListener("click", clearOutlines);
@@ -51,7 +51,7 @@ async function start() {
   try {
     await unpack();
   } catch (fault) {
-    byId("wait").textContent = `The rug cannot be shown: ${fault.message}. A current browser is needed.`;
+    byId("wait").textContent = say("broken", { fault: fault.message });
     return;
   }
   byId("wait").remove();

@@ -7,11 +7,11 @@ const MOST_TILES = 400;
 
 // How far a yarn may be from the artwork, in CIEDE2000, with the colour that stands for it.
 export const CLASSES = [
-  { upTo: 1, colour: "#f3eddf", words: "under 1" },
-  { upTo: 2, colour: "#efd39a", words: "1 to 2" },
-  { upTo: 4, colour: "#e2a159", words: "2 to 4" },
-  { upTo: 8, colour: "#bb5a33", words: "4 to 8" },
-  { upTo: Infinity, colour: "#64162b", words: "over 8" },
+  { upTo: 1, colour: "#f3eddf" },
+  { upTo: 2, colour: "#efd39a" },
+  { upTo: 4, colour: "#e2a159" },
+  { upTo: 8, colour: "#bb5a33" },
+  { upTo: Infinity, colour: "#64162b" },
 ];
 const NOT_COMPARED = "#8f9aa0";
 
