@@ -51,7 +51,7 @@ COMMANDS = (
     ("figures", "knots.png", "--out", "figures.pdf"),
     ("figures", "knots.png", "--out", "dye.pdf", "--sheet", "dye"),
     ("figures", "knots.png", "--out", "issue.pdf", "--sheet", "issue"),
-    ("calibrate", "knots.png", "--total", "1 kg"),
+    ("calibrate", "knots.png", "--total", "60 g"),
     ("proof", "knots.png", "--out", "proof.html"),
     ("touchup", "knots.png", "--rug", "rug.toml", "--out", "again.png"),
     ("swap", "knots.png", "--merge", "R1:B1", "--out", "swapped.png"),
