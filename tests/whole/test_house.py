@@ -28,6 +28,7 @@ ONLY_IN = {
     "PIL": ("artwork", "knots/knotpng", "pages"),
     "colormath": ("yarns/card",),
     "pypdfium2": ("verify",),
+    "shapely": ("outlines",),
 }
 #: Places that may open paths.
 OPENERS = (
@@ -130,7 +131,7 @@ def test_neighbours_do_not_know_each_other() -> None:
 def test_what_is_verified_is_read_by_code_of_its_own(path: Path) -> None:
     """A fault of those who lay out, word or gather what is printed must not be a fault of the checker too."""
     for name in imports_of(path):
-        writers = ("chartmaker.sheets", "chartmaker.pages", "chartmaker.reports", "chartmaker.jobs")
+        writers = tuple(f"chartmaker.{room}" for room in ("sheets", "pages", "reports", "jobs", "outlines"))
         assert not name.startswith(writers), f"{path} imports {name}, whose work it is to check"
 
 

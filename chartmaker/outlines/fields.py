@@ -1,0 +1,131 @@
+"""The areas of an array as polygons that share their edges: a coverage, in millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.outlines.lattice import Index, Labels, Lattice, Points, lattice_of
+from chartmaker.outlines.smoothing import smoothed
+
+#: An edge is known to half a pixel's diagonal, so that its steps may always be smoothed by this much, in pixels.
+LEAST_REACH = 0.75
+#: Points nearer to the line through their neighbours than about this are left out, in millimetres.
+_FINENESS_MM = 0.12
+
+
+@dataclass(frozen=True, eq=False)
+class Fields:
+    """Closed outlines with their labels.
+
+    Attributes
+    ----------
+    polygons : ndarray of shapely.Polygon, shape (fields,)
+        In millimetres from the lower left corner, y upward. Neighbours have the same points along a shared edge.
+    labels : ndarray, shape (fields,)
+    """
+
+    polygons: NDArray[np.object_]
+    labels: NDArray[np.int16]
+
+
+def fields_of(labels: Labels, pixel_mm: tuple[float, float], tolerance_mm: float) -> Fields:
+    """Return the fields of an array of labels, smooth within the tolerance.
+
+    Parameters
+    ----------
+    labels : ndarray of int16, shape (height, width)
+        Top row first; OUTSIDE where there is no field.
+    pixel_mm : (width, height) of a pixel
+    tolerance_mm : float
+        How far an edge may leave the edges of the pixels; half a pixel's diagonal at least.
+    """
+    lattice = lattice_of(labels)
+    reach = max(tolerance_mm / max(pixel_mm), LEAST_REACH)
+    scale, foot = np.array([pixel_mm[0], -pixel_mm[1]]), np.array([0.0, labels.shape[0] * pixel_mm[1]])
+    rings = _rings(lattice)
+    # a pixel's own edges never cross, so that what a long step made cross is taken back by halves
+    share = np.ones(len(lattice.corners))
+    moved = smoothed(lattice, reach) - lattice.corners
+    while True:
+        polygons = _polygons(lattice, rings, (lattice.corners + share[:, None] * moved) * scale + foot)
+        crossed = _crossed(polygons, lattice, share)
+        if crossed is None:
+            break
+        share[crossed] = np.where(share[crossed] > 0.3, share[crossed] / 2, 0)
+    return Fields(_simplified(polygons, min(_FINENESS_MM, tolerance_mm / 5)), lattice.labels)
+
+
+@dataclass(frozen=True, eq=False)
+class _Rings:
+    """Closed walks round areas: the corners of all of them in a row, the walk of each, the area of each walk."""
+
+    corners: Index
+    ring: Index
+    areas: Index
+
+
+def _rings(lattice: Lattice) -> _Rings:
+    following, starts, areas = lattice.following.tolist(), lattice.starts.tolist(), lattice.areas.tolist()
+    done = bytearray(len(following))
+    corners: list[int] = []
+    lengths: list[int] = []
+    owners: list[int] = []
+    for side in range(len(following)):
+        if done[side] or areas[side] < 0:
+            continue
+        before, here = len(corners), side
+        while not done[here]:
+            done[here] = 1
+            corners.append(starts[here])
+            here = following[here]
+        lengths.append(len(corners) - before)
+        owners.append(areas[side])
+    ring = np.repeat(np.arange(len(lengths)), lengths)
+    return _Rings(np.array(corners, dtype=np.int64), ring, np.array(owners, dtype=np.int64))
+
+
+def _polygons(lattice: Lattice, rings: _Rings, places: Points) -> NDArray[np.object_]:
+    """Return a polygon for each area; its shell is the walk round it that is no hole."""
+    import shapely
+
+    if not len(rings.areas):
+        return np.empty(0, dtype=object)
+    first = np.flatnonzero(np.diff(rings.ring, prepend=-1))
+    after = np.arange(1, len(rings.corners) + 1)
+    after[np.append(first[1:], len(after)) - 1] = first
+    at, to = places[rings.corners], places[rings.corners[after]]
+    doubled = np.add.reduceat(at[:, 0] * to[:, 1] - to[:, 0] * at[:, 1], first)
+    closed = np.insert(rings.corners, np.append(first[1:], len(rings.corners)), rings.corners[first])
+    ring = np.insert(rings.ring, np.append(first[1:], len(rings.corners)), np.arange(len(first)))
+    lines = shapely.linearrings(places[closed], indices=ring)
+    order = np.lexsort((-doubled, rings.areas))  # holes run the other way round and so count below zero
+    return np.asarray(shapely.polygons(lines[order], indices=rings.areas[order]))
+
+
+def _crossed(polygons: NDArray[np.object_], lattice: Lattice, share: Points) -> Index | None:
+    """Return the corners of fields whose edges cross, those that may still be taken back; None if none do.
+
+    Between two edges lies a field, so that edges cannot cross without crossing one field's own outline first.
+    """
+    import shapely
+
+    bad = ~shapely.is_valid(polygons)
+    if not bad.any():
+        return None
+    corners = np.unique(lattice.starts[(lattice.areas >= 0) & bad[lattice.areas]])
+    corners = corners[share[corners] > 0]
+    return corners if len(corners) else None
+
+
+def _simplified(polygons: NDArray[np.object_], fineness_mm: float) -> NDArray[np.object_]:
+    """Return the coverage without points on a line with their neighbours, the same on both sides of an edge."""
+    import shapely
+
+    if not len(polygons):
+        return polygons
+    simple: Any = shapely.coverage_simplify(polygons, fineness_mm)
+    return np.asarray(simple)

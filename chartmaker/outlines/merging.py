@@ -1,0 +1,78 @@
+"""Areas too small to be made, given to the neighbour that they share most of their edge with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from chartmaker.outlines.lattice import OUTSIDE, Areas, Index, Labels, areas_of
+
+#: What is left small after so many rounds lies among small areas only.
+_ROUNDS = 12
+
+
+@dataclass(frozen=True, eq=False)
+class Merged:
+    """Labels without small areas: how many were merged, their pixels in all, and those of the largest."""
+
+    labels: Labels
+    areas: int
+    pixels: int
+    largest_pixels: int
+
+
+def merged(labels: Labels, least_pixels: float) -> Merged:
+    """Return the labels with areas of fewer than `least_pixels` merged into what lies round them.
+
+    The smallest go first, so that crumbs do not swallow each other; an area that nothing touches but the outside stays.
+
+    Parameters
+    ----------
+    labels : ndarray of int16, shape (height, width)
+    least_pixels : float
+        Areas of so many pixels and more stay.
+    """
+    before = labels
+    count, largest = 0, 0
+    for round_ in range(_ROUNDS):
+        limit = least_pixels * min(1.0, 4.0 ** (round_ - 3))
+        areas = areas_of(labels)
+        small = areas.pixels < limit
+        target = _neighbours(areas, small) if small.any() else np.full(0, -1)
+        gone = np.flatnonzero(small)[target >= 0] if len(target) else np.empty(0, dtype=np.int64)
+        if not len(gone):
+            if limit >= least_pixels:
+                break
+            continue
+        names = np.append(areas.labels, np.int16(OUTSIDE))
+        names[gone] = areas.labels[target[target >= 0]]
+        labels = names[areas.of]
+        count, largest = count + len(gone), max(largest, int(areas.pixels[gone].max()))
+    return Merged(labels, count, int((labels != before).sum()), largest)
+
+
+def _neighbours(areas: Areas, small: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Index:
+    """Return for each small area the neighbour with the longest common edge, larger ones first; -1 if it has none."""
+    pairs = []
+    for one, two in ((areas.of[:, :-1], areas.of[:, 1:]), (areas.of[:-1], areas.of[1:])):
+        met = (one != two) & (one >= 0) & (two >= 0)
+        first, second = one[met].astype(np.int64), two[met].astype(np.int64)
+        pairs += [(first, second), (second, first)]
+    mine, other = (np.concatenate(parts) for parts in zip(*pairs, strict=True))
+    asked = small[mine]
+    mine, other = mine[asked], other[asked]
+    number = len(areas.pixels)
+    code, edge = np.unique(mine * number + other, return_counts=True)
+    mine, other = np.divmod(code, number)
+    # last of each area: a large neighbour, then the longest edge, then the larger neighbour, then the lower label
+    order = np.lexsort((-areas.labels[other], areas.pixels[other], edge, ~small[other], mine))
+    best = np.full(number, -1, dtype=np.int64)
+    best[mine[order]] = other[order]
+    # of two small areas that would change places the smaller gives way
+    to = best[small]
+    own = np.flatnonzero(small)
+    known = to >= 0
+    stuck = known & small[np.maximum(to, 0)] & (areas.pixels[np.maximum(to, 0)] <= areas.pixels[own])
+    to[stuck] = -1
+    return np.asarray(to)

@@ -1,0 +1,141 @@
+"""Where the number of each field stands: within the field, or beside it with a leader, and never on another."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+#: A number is at most so high, in millimetres, and is never set lower than the least.
+LARGEST_MM, SMALLEST_MM = 9.0, 3.5
+#: The width of a digit and of a number's surroundings, in heights of a capital.
+DIGIT, AIR = 0.8, 0.35
+#: How far a leader reaches, in millimetres, in turn, and in how many directions it is tried.
+_REACHES_MM, _WAYS = (6, 9, 13, 18, 25, 35, 50, 70), 16
+
+
+@dataclass(frozen=True)
+class Place:
+    """A number: its middle, its height, and the point of the field that it belongs to, all in millimetres.
+
+    A number within its field has its middle there; another has a leader from that point.
+    """
+
+    x_mm: float
+    y_mm: float
+    height_mm: float
+    at_x_mm: float
+    at_y_mm: float
+
+    @property
+    def has_leader(self) -> bool:
+        return (self.x_mm, self.y_mm) != (self.at_x_mm, self.at_y_mm)
+
+
+def size_mm(text: str, height_mm: float) -> tuple[float, float]:
+    """Return the width and the height that a number takes with the air round it."""
+    return (len(text) * DIGIT + 2 * AIR) * height_mm, (1 + 2 * AIR) * height_mm
+
+
+def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tuple[float, float]) -> list[Place]:
+    """Return a place for the number of each field.
+
+    The middle of the largest circle within a field is where it has most room; where that is not enough, the number
+    stands in the nearest room that no other number takes, off all edges if there is such.
+
+    Parameters
+    ----------
+    polygons : ndarray of shapely.Polygon, shape (fields,)
+    texts : sequence of str
+        The number of each field.
+    frame_mm : (width, height)
+        Numbers stay within this, from the lower left corner.
+    """
+    import shapely
+
+    if not len(polygons):
+        return []
+    fineness = np.clip(np.sqrt(shapely.area(polygons)) / 40, 0.25, 4.0)
+    circles = shapely.maximum_inscribed_circle(polygons, fineness)
+    middles = shapely.get_coordinates(shapely.get_point(circles, 0))
+    radii = shapely.length(circles)
+    places: list[Place | None] = [None] * len(texts)
+    taken = _Taken(polygons, frame_mm)
+    for number in np.argsort(-radii, kind="stable"):
+        x, y = (float(value) for value in middles[number])
+        wide, high = size_mm(texts[number], 1.0)
+        height = min(LARGEST_MM, float(radii[number]) / (np.hypot(wide, high) / 2))
+        if height >= SMALLEST_MM:
+            places[number] = Place(x, y, height, x, y)
+            taken.take(x, y, *size_mm(texts[number], height))
+    for number in np.argsort(-radii, kind="stable"):
+        if places[number] is None:
+            x, y = (float(value) for value in middles[number])
+            places[number] = Place(*taken.free(x, y, *size_mm(texts[number], SMALLEST_MM)), SMALLEST_MM, x, y)
+    return [place for place in places if place is not None]
+
+
+class _Taken:
+    """The room that numbers have taken, and the edges that they should keep off."""
+
+    def __init__(self, polygons: NDArray[np.object_], frame_mm: tuple[float, float]) -> None:
+        import shapely
+
+        self._frame = frame_mm
+        self._edges: Any = shapely.STRtree(_pieces(shapely.boundary(polygons)))
+        self._boxes: dict[tuple[int, int], list[tuple[float, float, float, float]]] = {}
+
+    def _cells(self, box: tuple[float, float, float, float]) -> list[tuple[int, int]]:
+        left, low, right, high = (int(side // 20) for side in box)
+        return [(column, row) for column in range(left, right + 1) for row in range(low, high + 1)]
+
+    def take(self, x: float, y: float, wide: float, high: float) -> None:
+        box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+        for cell in self._cells(box):
+            self._boxes.setdefault(cell, []).append(box)
+
+    def _clear(self, box: tuple[float, float, float, float]) -> bool:
+        left, low, right, high = box
+        if left < 0 or low < 0 or right > self._frame[0] or high > self._frame[1]:
+            return False
+        return not any(
+            left < other[2] and right > other[0] and low < other[3] and high > other[1]
+            for cell in self._cells(box)
+            for other in self._boxes.get(cell, ())
+        )
+
+    def free(self, x: float, y: float, wide: float, high: float) -> tuple[float, float]:
+        """Return the middle of a free box near (x, y), and take it."""
+        import shapely
+
+        turn = np.arange(_WAYS) * (2 * np.pi / _WAYS)
+        tried = [(x + r * np.cos(a), y + r * np.sin(a)) for r in _REACHES_MM for a in turn]
+        open_ = [
+            (cx, cy) for cx, cy in tried if self._clear((cx - wide / 2, cy - high / 2, cx + wide / 2, cy + high / 2))
+        ]
+        if open_:
+            at = np.array(open_)
+            boxes = shapely.box(at[:, 0] - wide / 2, at[:, 1] - high / 2, at[:, 0] + wide / 2, at[:, 1] + high / 2)
+            crossed = np.zeros(len(boxes), dtype=bool)
+            crossed[self._edges.query(boxes, predicate="intersects")[0]] = True
+            best = int(np.flatnonzero(~crossed)[0]) if not crossed.all() else 0
+            x, y = open_[best]
+        else:  # so crowded that nothing is free within reach: further and further up
+            while not self._clear((x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)) and y < self._frame[1]:
+                y += high
+        self.take(x, y, wide, high)
+        return float(x), float(y)
+
+
+def _pieces(lines: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return lines in pieces of a few points, whose boxes are small enough to look them up by."""
+    import shapely
+
+    rings = shapely.get_parts(lines)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    keep = ring[:-1] == ring[1:]
+    ends = np.stack([points[:-1][keep], points[1:][keep]], axis=1)
+    return np.asarray(shapely.linestrings(ends))

@@ -1,0 +1,107 @@
+"""The steps of pixels as smooth curves, with corners left where they are.
+
+A curve is a low frequency of the steps, and the steps themselves are a high one. So the corners of the graph pass a
+low-pass filter that does not shrink what it passes (Taubin, "A signal processing approach to fair surface design",
+SIGGRAPH 1995): a step towards the middle of both neighbours, then a slightly longer one back. No corner leaves its
+place by more than a given reach, and true corners of the drawing, which a filter would round, are found first and kept.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.outlines.lattice import Index, Lattice, Points
+
+#: Taubin's two steps and how often they are taken: what repeats within some 15 pixels is smoothed.
+_INWARD, _OUTWARD, _ROUNDS = 0.5, -0.53, 24
+#: The direction of an edge is taken over so many cracks, and over twice as many to tell a corner from a curve.
+_ARM = 5
+#: A corner turns by so much, in degrees; of a curve twice the arm turns twice as far.
+_CORNER_DEGREES, _CORNER_SHARE = 40.0, 0.62
+#: Where three areas meet, an edge runs on through the corner if it turns by less than this, in degrees.
+_THROUGH_DEGREES = 50.0
+
+
+def smoothed(lattice: Lattice, reach: float) -> Points:
+    """Return the corners of the graph as smooth curves have them, none of them moved by more than `reach` pixels."""
+    run = _runs(lattice)
+    free = np.flatnonzero((run[:, 0] >= 0) & ~_sharp(lattice.corners, run) & ~_kept(lattice))
+    one, two = run[free, 0], run[free, 1]
+    places = lattice.corners.view(np.complex128).ravel().copy()  # x and y are fetched together
+    first = places[free]
+    for _ in range(_ROUNDS):
+        for step in (_INWARD, _OUTWARD):
+            here = places[free]
+            places[free] = here + step * ((places[one] + places[two]) / 2 - here)
+        off = places[free] - first
+        places[free] = first + off * np.minimum(1, reach / np.maximum(np.abs(off), 1e-9))
+    return places.view(np.float64).reshape(-1, 2)
+
+
+def _kept(lattice: Lattice) -> NDArray[np.bool_]:
+    """Return the corners of the whole picture, and those of areas too small to have a shape."""
+    corners, sides = lattice.corners, np.bincount(lattice.areas + 1, minlength=len(lattice.labels) + 1)
+    low, high = corners.min(axis=0, initial=np.inf), corners.max(axis=0, initial=-np.inf)
+    kept = ((corners == low) | (corners == high)).all(axis=1)
+    kept[lattice.starts[sides[lattice.areas + 1] <= 2 * _ARM]] = True
+    return np.asarray(kept)
+
+
+def _runs(lattice: Lattice) -> Index:
+    """Return the two neighbours along the edge through each corner, shape (corners, 2); -1 where no edge runs through.
+
+    Where three areas meet the edge that runs on most nearly straight does, and the third ends there.
+    """
+    beside = lattice.beside
+    degree = (beside >= 0).sum(axis=1)
+    run = np.where((degree == 2)[:, None], beside[:, :2], -1)
+    joints = np.flatnonzero(degree == 3)
+    if len(joints):
+        ends = np.stack([_walk(run, joints, beside[joints, arm], _ARM) for arm in range(3)], axis=1)
+        arms = lattice.corners[ends] - lattice.corners[joints][:, None]
+        pairs = ((0, 1), (0, 2), (1, 2))
+        turns = np.stack([_turn(-arms[:, one], arms[:, two]) for one, two in pairs], axis=1)
+        best = turns.argmin(axis=1)
+        least, second = np.sort(turns, axis=1)[:, :2].T
+        through = (least < np.radians(_THROUGH_DEGREES)) & (second > least + 1e-6)  # of two alike neither
+        chosen = np.array(pairs)[best[through]]
+        run[joints[through]] = np.take_along_axis(beside[joints[through]], chosen, axis=1)
+    return run
+
+
+def _walk(run: Index, start: Index, first: Index, steps: int) -> Index:
+    """Return where one comes from `start` by way of `first` in so many steps along the edge, or the edge's end."""
+    before, here = start, first
+    for _ in range(steps - 1):
+        one, two = run[here, 0], run[here, 1]
+        after = np.where(one == before, two, np.where(two == before, one, -1))
+        stay = after < 0
+        before, here = np.where(stay, before, here), np.where(stay, here, after)
+    return here
+
+
+def _turn(into: Points, out: Points) -> Points:
+    """Return the angle between two directions, in radians, 0 to pi."""
+    cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
+    return np.asarray(np.abs(np.arctan2(cross, (into * out).sum(axis=1))))
+
+
+def _sharp(corners: Points, run: Index) -> NDArray[np.bool_]:
+    """Return which corners of the graph are corners of the drawing."""
+    along = np.flatnonzero(run[:, 0] >= 0)
+    calm = corners.copy()
+    one, two = run[along, 0], run[along, 1]
+    for _ in range(2):  # the steps of pixels are no corners
+        calm[along] = (calm[along] + (calm[one] + calm[two]) / 2) / 2
+    turns = []
+    for arm in (_ARM, 2 * _ARM):
+        before, after = _walk(run, along, one, arm), _walk(run, along, two, arm)
+        turns.append(_turn(calm[along] - calm[before], calm[after] - calm[along]))
+    turn = np.zeros(len(corners))
+    turn[along] = np.where(turns[0] > _CORNER_SHARE * turns[1], turns[0], 0)
+    sharp = turn > np.radians(_CORNER_DEGREES)
+    for distance in (1, 2, 3):
+        for side in (one, two):
+            sharp[along] &= turn[along] >= turn[_walk(run, along, side, distance)] - 1e-9
+    return np.asarray(sharp)

@@ -1,0 +1,116 @@
+"""An array of labels as a tufter's drawing: small areas merged, fields, thin lines, numbers placed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.outlines.fields import fields_of
+from chartmaker.outlines.lattice import Labels, Points
+from chartmaker.outlines.merging import merged
+from chartmaker.outlines.numbers import Place, places_of
+from chartmaker.outlines.thinlines import thin_lines
+
+#: A stroke of fewer tuft rows than this has a centre line.
+THIN_ROWS = 2.6
+
+
+@dataclass(frozen=True)
+class CentreLine:
+    """The middle of a thin line: its label, its points in millimetres, and its width in whole tuft rows."""
+
+    label: int
+    points_mm: tuple[tuple[float, float], ...]
+    tuft_rows: int
+
+
+@dataclass(frozen=True, eq=False)
+class Outlines:
+    """A drawing in millimetres from its lower left corner, y upward, seen from the pile side.
+
+    Attributes
+    ----------
+    width_mm, height_mm : float
+    rings : tuple of (label, tuple of ndarray, shape (points, 2))
+        For each field its shell and its holes, closed; neighbours have the same points along a shared edge.
+    numbers : tuple of Place
+        One for each field, in the same order.
+    areas_mm2 : ndarray, shape (labels,)
+        By label.
+    lines : tuple of CentreLine
+    merged_fields : int
+        Fields too small to be tufted that went to a neighbour; `merged_mm2` in all, the largest `largest_merged_mm2`.
+    """
+
+    width_mm: float
+    height_mm: float
+    rings: tuple[tuple[int, tuple[Points, ...]], ...]
+    numbers: tuple[Place, ...]
+    areas_mm2: NDArray[np.float64]
+    lines: tuple[CentreLine, ...]
+    merged_fields: int
+    merged_mm2: float
+    largest_merged_mm2: float
+
+
+def trace(
+    labels: Labels,
+    size_mm: tuple[float, float],
+    *,
+    names: tuple[str, ...],
+    tolerance_mm: float,
+    tuft_mm: tuple[float, float],
+    smallest_tufts: float,
+) -> Outlines:
+    """Return the drawing of an array of labels.
+
+    Parameters
+    ----------
+    labels : ndarray of int16, shape (height, width)
+        Top row first; -1 where nothing is tufted.
+    size_mm : (width, height)
+        Of the whole array on the cloth.
+    names : tuple of str, shape (labels,)
+        What stands in a field of each label.
+    tolerance_mm : float
+        How far a curve may leave the steps of the pixels.
+    tuft_mm : (width, height)
+        Of one tuft: what is smaller than some of them is merged, what is as thin as two is a line.
+    smallest_tufts : float
+        Fields of fewer tufts are merged into a neighbour.
+    """
+    import shapely
+
+    height, width = labels.shape
+    pixel_mm = size_mm[0] / width, size_mm[1] / height
+    pixel_mm2, tuft_mm2 = pixel_mm[0] * pixel_mm[1], tuft_mm[0] * tuft_mm[1]
+    whole = merged(labels, smallest_tufts * tuft_mm2 / pixel_mm2)
+    fields = fields_of(whole.labels, pixel_mm, tolerance_mm)
+    row_mm = min(tuft_mm)
+    scale = np.array([pixel_mm[0], -pixel_mm[1]])
+    lines = tuple(
+        CentreLine(
+            line.label,
+            tuple(map(tuple, (line.points * scale + [0.0, size_mm[1]]).round(3).tolist())),
+            max(1, round(line.width * min(pixel_mm) / row_mm)),
+        )
+        for line in thin_lines(whole.labels, THIN_ROWS * row_mm / min(pixel_mm))
+    )
+    places = places_of(fields.polygons, [names[label] for label in fields.labels], size_mm)
+    areas = np.bincount(fields.labels, shapely.area(fields.polygons), len(names)).astype(np.float64)
+    rings = tuple(
+        (int(label), tuple(shapely.get_coordinates(ring) for ring in shapely.get_rings(polygon)))
+        for label, polygon in zip(fields.labels, fields.polygons, strict=True)
+    )
+    return Outlines(
+        *size_mm,
+        rings,
+        tuple(places),
+        areas,
+        lines,
+        whole.areas,
+        whole.pixels * pixel_mm2,
+        whole.largest_pixels * pixel_mm2,
+    )

@@ -1,0 +1,129 @@
+"""Drawings traced from arrays: shapely's own judgement of coverages, areas against Pillow's filling of polygons."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from PIL import Image, ImageDraw
+
+from chartmaker.outlines.fields import fields_of
+from chartmaker.outlines.lattice import areas_of
+from chartmaker.outlines.merging import merged
+from chartmaker.outlines.numbers import size_mm
+from chartmaker.outlines.tracing import Outlines, trace
+
+NOISE = arrays(np.int16, st.tuples(st.integers(1, 14), st.integers(1, 14)), elements=st.integers(-1, 3))
+
+
+def drawn(labels: np.ndarray, **over: float) -> Outlines:
+    """Trace an array whose pixels are of one millimetre."""
+    asked = {"tolerance_mm": 1.5, "tuft_mm": (3.0, 3.0), "smallest_tufts": 3.0} | over
+    return trace(labels, labels.shape[::-1], names=("1", "2", "3", "4"), **asked)  # type: ignore[arg-type]
+
+
+def filled(outlines: Outlines, shape: tuple[int, int], fine: int = 4) -> np.ndarray:
+    """Fill the fields with Pillow, `fine` pixels a millimetre, and return the label of each pixel."""
+    picture = Image.new("L", (shape[1] * fine, shape[0] * fine), 255)
+    pen = ImageDraw.Draw(picture)
+    for label, rings in sorted(outlines.rings, key=lambda field: -shapely.Polygon(field[1][0]).area):
+        pen.polygon([(x * fine - 0.5, (outlines.height_mm - y) * fine - 0.5) for x, y in rings[0]], fill=label)
+    return np.asarray(picture)
+
+
+def ornament() -> np.ndarray:
+    """Return a drawing of discs, slanting lines, a frame and a triangle, none of them symmetric."""
+    picture = Image.new("L", (300, 400), 0)
+    pen = ImageDraw.Draw(picture)
+    pen.rectangle((20, 20, 279, 379), outline=1, width=9)
+    pen.ellipse((60, 70, 160, 190), fill=2)
+    pen.ellipse((90, 100, 130, 150), fill=0)
+    pen.polygon(((180, 300), (250, 330), (170, 350)), fill=3)
+    pen.line((150, 180, 240, 300), fill=1, width=5)
+    pen.rectangle((200, 60, 250, 110), fill=3)
+    return np.asarray(picture).astype(np.int16)
+
+
+@settings(max_examples=150, deadline=None)
+@given(NOISE)
+def test_any_array_gives_a_whole_coverage(labels: np.ndarray) -> None:
+    """The hardest case is noise: every field valid, no gap, no overlap, and the areas sum to the whole."""
+    fields = fields_of(labels, (1.0, 1.0), 1.5)
+    assert len(fields.labels) == len(areas_of(labels).pixels)
+    assert shapely.is_valid(fields.polygons).all()
+    assert shapely.coverage_is_valid(fields.polygons)
+    whole = shapely.union_all(fields.polygons)
+    assert shapely.area(fields.polygons).sum() == pytest.approx(whole.area, abs=1e-6)
+    if (labels >= 0).all():
+        assert whole.area == pytest.approx(labels.size, abs=1e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(NOISE)
+def test_the_mirror_image_has_the_mirrored_outlines(labels: np.ndarray) -> None:
+    one = fields_of(labels, (1.0, 1.0), 1.5)
+    two = fields_of(labels[:, ::-1].copy(), (1.0, 1.0), 1.5)
+    turned = shapely.transform(two.polygons, lambda at: at * [-1, 1] + [labels.shape[1], 0])
+    for label in range(4):
+        here, there = (
+            shapely.union_all(fields[names == label])
+            for fields, names in ((one.polygons, one.labels), (turned, two.labels))
+        )
+        # points on a line may be left out otherwise, by a tenth of a pixel
+        assert here.symmetric_difference(there).area <= 0.02 + 0.01 * here.length
+
+
+def test_a_drawing_keeps_its_areas_to_half_a_percent() -> None:
+    labels = ornament()
+    found = filled(drawn(labels), labels.shape)
+    assert (found == labels.repeat(4, 0).repeat(4, 1)).mean() >= 0.995
+
+
+def test_curves_are_smooth_and_corners_stay() -> None:
+    labels = ornament()
+    outlines = drawn(labels)
+    square = next(rings[0] for label, rings in outlines.rings if label == 3 and len(rings[0]) == 5)
+    corners = sorted(map(tuple, square[:-1].round(2).tolist()))
+    assert corners == [(200, 289), (200, 340), (251, 289), (251, 340)]  # the drawing's own, Pillow's ends included
+    disc = next(rings[0] for label, rings in outlines.rings if label == 2)
+    centre, radii = np.array([110.5, 400 - 130.5]), np.array([50.5, 60.5])
+    off = np.hypot(*((disc - centre) / radii).T) - 1
+    assert np.abs(off).max() * 55 < 0.75  # an ellipse, to less than the diagonal of half a pixel
+    turns = np.diff(np.unwrap(np.arctan2(*np.diff(disc, axis=0).T[::-1])))
+    assert np.degrees(np.abs(turns)).max() < 25  # steps of pixels would turn by 90
+
+
+def test_a_thin_line_has_its_centre_and_width() -> None:
+    outlines = drawn(ornament())
+    line = next(line for line in outlines.lines if line.label == 1 and len(line.points_mm) > 50)
+    off = [abs((240 - 150) * (400 - y - 180) - (300 - 180) * (x - 150)) / 150 for x, y in line.points_mm]
+    assert max(off[8:-8]) < 1 and line.tuft_rows == 2  # 5 mm in rows of 3 mm; the ends lead into what the line meets
+    assert not [line for line in outlines.lines if line.label == 2]
+
+
+def test_what_is_too_small_to_tuft_goes_to_what_lies_round_it() -> None:
+    labels = np.zeros((40, 60), dtype=np.int16)
+    labels[:, 30:] = 1
+    labels[10:14, 8:12], labels[20:26, 40:46] = 2, 3
+    found = merged(labels, 27)
+    assert (found.areas, found.pixels, found.largest_pixels) == (1, 16, 16)
+    assert found.labels[12, 10] == 0 and found.labels[22, 42] == 3
+    assert (merged(labels[:, ::-1], 27).labels[:, ::-1] == found.labels).all()
+
+
+def test_each_field_has_its_number_and_no_number_lies_on_another() -> None:
+    outlines = drawn(ornament())
+    boxes = []
+    for place, (label, rings) in zip(outlines.numbers, outlines.rings, strict=True):
+        field = shapely.Polygon(rings[0], rings[1:])
+        assert field.contains(shapely.Point(place.at_x_mm, place.at_y_mm))
+        wide, high = size_mm(str(label + 1), place.height_mm)
+        boxes.append(
+            shapely.box(place.x_mm - wide / 2, place.y_mm - high / 2, place.x_mm + wide / 2, place.y_mm + high / 2)
+        )
+        assert place.has_leader or field.contains(boxes[-1])
+    for number, box in enumerate(boxes):
+        assert not any(box.intersection(other).area > 0 for other in boxes[number + 1 :])
