@@ -200,3 +200,14 @@ def write_rgb(stream: BinaryIO, srgb: NDArray[np.uint8]) -> None:
     from PIL import Image
 
     Image.fromarray(srgb).save(stream, format="PNG")
+
+
+def pixels_said(data: bytes) -> int:
+    """Return how many pixels a picture file says that it has; 0 for what is no picture, which its reader will say."""
+    from PIL import Image
+
+    try:
+        with our_limits(), Image.open(io.BytesIO(data)) as picture:
+            return picture.width * picture.height
+    except Exception:  # whatever a decoder stumbles over
+        return 0

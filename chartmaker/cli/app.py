@@ -28,6 +28,7 @@ class LazyGroup(click.Group):
         "chart": "The printable charts of a knot map.",
         "rows": "The row script of a knot map.",
         "figures": "Knots, yarn, foundation, dye order and time of a knot map.",
+        "collection": "A whole season: designs x sizes x colourways x qualities.",
         "calibrate": "The yarn in a knot, from what a finished rug used.",
         "proof": "How a knot map will look woven.",
         "touchup": "Take a knot map back in after it was edited by hand.",

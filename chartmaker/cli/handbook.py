@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import click
 
 from chartmaker.cli.faults import TRACEBACK_VARIABLE, exit_codes
 from chartmaker.ground.language import say
+
+if TYPE_CHECKING:
+    from chartmaker.order.keyhelp import KeyHelp
 
 #: What `make` writes; held to the list of names that the writers follow.
 FILES = {
@@ -31,6 +35,7 @@ EXAMPLES = {
     "chartmaker plan --size 5x8ft --density '9/60 indian'": "What grid does a size give, before there is any artwork?",
     "chartmaker card wool.csv": "Is the yarn card right?",
     "chartmaker make rug.toml --out rug-charts": "Everything that the loom needs.",
+    "chartmaker collection season.toml --out season": "Every design in every size and colourway.",
     "chartmaker verify rug-charts": "Does every file of the set say the same map?",
     "chartmaker rows rug-charts/knots.png --reading 'right to left' --out rows.pdf": "The row script again, "
     "for weavers who read from the right.",
@@ -88,6 +93,13 @@ _CARD = (
     "illuminant and observer behind it if they are not D65/2; or the card has one column a wavelength, 400nm to 700nm "
     "every 10 nm, with reflectances from 0 to 1."
 )
+_COLLECTION = (
+    "A TOML file for chartmaker collection. [collection] rugs names the rug files. [sizes] of lists sizes; each "
+    "[colourways.NAME] is a table of yarns that become other yarns of the card, by code or by name, and may be empty; "
+    "each [qualities.NAME] holds keys of [rug], or whole tables of the rug file; [every] holds tables that lie over "
+    "every rug file. Without sizes, colourways or qualities each rug file stands as it is. A set is made once and left "
+    "as it is until its artwork, card, settings or this program's version change."
+)
 _CARE = (
     "The figures are arithmetic; a sample, weighed, comes before a large order. {cautions} The dye maker's safety "
     "data sheets, local codes, trained people come before anything that chartmaker prints. Shears and tufting tools: "
@@ -143,6 +155,7 @@ def blocks(group: click.Group) -> Iterator[Block]:
         assert command is not None
         yield from _command_blocks(command, context)
     yield from _rug_file_blocks()
+    yield from _collection_blocks()
     yield from _file_blocks()
     yield from _process_blocks()
 
@@ -151,6 +164,7 @@ def blocks(group: click.Group) -> Iterator[Block]:
 SECTIONS = {
     "commands": "Commands",
     "rug-file": "The rug file",
+    "collection-file": "The collection file",
     "densities": "Densities and yarn counts",
     "yarn-card": "The yarn card",
     "files": "Files",
@@ -188,19 +202,21 @@ def _command_blocks(command: click.Command, parent: click.Context) -> Iterator[B
         yield Line(command.epilog)
 
 
-def _rug_file_blocks() -> Iterator[Block]:
-    from chartmaker.order.keyhelp import KeyHelp, tables_explained
+def _key_pair(key: KeyHelp) -> tuple[str, str]:
+    """Return a key with its default, and what there is to say of it."""
+    term = f"{key.key} = {key.default}" if key.default else key.key
+    said = [say(key.meaning)]
+    if key.words:
+        said.append(say("one of {words}", words=", ".join(key.words)))
+    if key.example:
+        said.append(say("written {example}", example=key.example))
+    if key.needed:
+        said.append(say("must be given"))
+    return term, "; ".join(said)
 
-    def pair(key: KeyHelp) -> tuple[str, str]:
-        term = f"{key.key} = {key.default}" if key.default else key.key
-        said = [say(key.meaning)]
-        if key.words:
-            said.append(say("one of {words}", words=", ".join(key.words)))
-        if key.example:
-            said.append(say("written {example}", example=key.example))
-        if key.needed:
-            said.append(say("must be given"))
-        return term, "; ".join(said)
+
+def _rug_file_blocks() -> Iterator[Block]:
+    from chartmaker.order.keyhelp import tables_explained
 
     yield Heading("The rug file")
     yield Paragraph(_RUG_FILE)
@@ -208,7 +224,18 @@ def _rug_file_blocks() -> Iterator[Block]:
         yield Heading(f"[{table}]", 2)
         if table == "dye.vessels":
             yield Paragraph(say("Each vessel of [dye] vessels is written in braces, with these keys."))
-        yield Terms(tuple(map(pair, keys)))
+        yield Terms(tuple(map(_key_pair, keys)))
+
+
+def _collection_blocks() -> Iterator[Block]:
+    from chartmaker.order.collectionfile import tables_of_collection
+    from chartmaker.order.keyhelp import keys_of_model
+
+    yield Heading("The collection file")
+    yield Paragraph(_COLLECTION)
+    for table, model in tables_of_collection().items():
+        yield Heading(f"[{table}]", 2)
+        yield Terms(tuple(map(_key_pair, keys_of_model(model))))
 
 
 def _file_blocks() -> Iterator[Block]:

@@ -18,7 +18,8 @@ from chartmaker.cli.options import with_options
 def command(context: click.Context, section: str | None, man: bool) -> None:
     """Print the manual, or one section of it.
 
-    The sections are commands, rug-file, densities, yarn-card, files, exit-codes, environment, tab-key and care.
+    The sections are commands, rug-file, collection-file, densities, yarn-card, files, exit-codes, environment,
+    tab-key and care.
 
     It tells every command with its options, every key of the rug file with its default, the yarn card, the files,
     the exit codes, the environment and examples. As a manual page it can be kept where man looks:

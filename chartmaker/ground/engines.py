@@ -15,6 +15,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import ContextVar
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -28,6 +29,13 @@ T = TypeVar("T")
 _AHEAD = 2
 #: Results that wait for an earlier one at most, so that memory does not grow with the number of tasks.
 _WAITING = 8
+
+
+@dataclass(frozen=True)
+class Lost:
+    """Stands for the result of a task that nobody could finish, and says why."""
+
+    why: str
 
 
 class Engine(ABC):
@@ -50,6 +58,15 @@ class Engine(ABC):
         """Yield the result of `work` for the arguments of each task, in their order; tasks are taken one by one."""
         for arguments in tasks:
             yield work(*arguments)
+
+    def as_done(self, work: Callable[[T], R], tasks: Iterable[T]) -> Iterator[tuple[T, R | Lost]]:
+        """Yield each task with its result as soon as it is there, in any order; tasks are taken one by one.
+
+        Here the work may leave this process and may write files, because each of its tasks is all or nothing: one
+        that a killed process leaves behind is done again, and is lost at last.
+        """
+        for task in tasks:
+            yield task, work(task)
 
     def warm(self, work: Callable[[], Any]) -> None:  # noqa: B027
         """Let `work` run wherever later tasks will, if that is not here: it imports what they need."""

@@ -72,3 +72,10 @@ class DifferenceError(ChartmakerError):
 
     exit_code = 9
     meaning = "what was compared or checked differs"
+
+
+class CollectionError(ChartmakerError):
+    """Some sets of a collection could not be made."""
+
+    exit_code = 10
+    meaning = "some sets of a collection could not be made; its report says which, and why"

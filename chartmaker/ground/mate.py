@@ -99,6 +99,23 @@ class Mate:
             return Promise(here)
         return Promise(here, self._letters.submit(_asked, self._process, letter))
 
+    def answer(self, work: Callable[..., R], *arguments: Any) -> tuple[bool, R | None]:
+        """Let it do a task, and wait for it: whether it could, then the result. Nothing is done here instead."""
+        letter = [pickle.dumps((language.in_force(), work, arguments), pickle.HIGHEST_PROTOCOL)]
+        return _asked(self._process, letter)
+
+    def is_gone(self) -> bool:
+        """Say whether it has ended; where its pipe has broken, it is about to."""
+        try:
+            self._process.wait(timeout=1.0)
+        except subprocess.TimeoutExpired:
+            return False
+        return True
+
+    def kill(self) -> None:
+        """End it, whatever it is at; leaving the context clears away what is left of it."""
+        self._process.kill()
+
     def __enter__(self) -> Mate:
         return self
 

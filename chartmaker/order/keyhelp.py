@@ -11,7 +11,7 @@ from pydantic.fields import FieldInfo
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.fields import Table
 from chartmaker.order.rug import Rug
-from chartmaker.order.rugfile import words_of
+from chartmaker.order.rugfile import literals, words_of
 from chartmaker.order.workshop import Vessel, Workshop
 
 
@@ -52,6 +52,11 @@ def tables_explained() -> dict[str, tuple[KeyHelp, ...]]:
     return explained
 
 
+def keys_of_model(model: type[Table]) -> tuple[KeyHelp, ...]:
+    """Return the keys of a table that is no table of the rug file."""
+    return tuple(_help(name, field, tuple(literals(field.annotation))) for name, field in model.model_fields.items())
+
+
 def _explained(table: str, model: type[Table]) -> tuple[KeyHelp, ...]:
     return tuple(
         _help(name, field, tuple(words_of(table, field.alias or name))) for name, field in model.model_fields.items()
@@ -80,5 +85,7 @@ def _written(name: str, value: Any) -> str:
             return f'"{float(value):g} {name.rpartition("_")[2]}"'
         case str():
             return f'"{value}"'
+        case tuple():
+            return "[" + ", ".join(_written(name, each) for each in value) + "]"
         case _:
             return f"{value:g}"

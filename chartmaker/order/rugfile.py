@@ -75,12 +75,12 @@ def _keys_of(model: type[Table]) -> list[str]:
     return [*keys, "size"] if model is Rug else keys
 
 
-def _literals(annotation: Any) -> list[str]:
+def literals(annotation: Any) -> list[str]:
     """Return the values of the `Literal` in an annotation, a union's included."""
     parts = get_args(annotation)
     if get_origin(annotation) is Literal:
         return [str(part) for part in parts]
-    return [value for part in parts for value in _literals(part)]
+    return [value for part in parts for value in literals(part)]
 
 
 def keys() -> dict[str, list[str]]:
@@ -95,7 +95,7 @@ def words_of(table: str, key: str) -> list[str]:
         return []
     fields = _Tables.model_fields[table].annotation.model_fields  # type: ignore[union-attr]
     field = next(field for name, field in fields.items() if key in (name, field.alias))
-    return _literals(field.annotation)
+    return literals(field.annotation)
 
 
 def _keys_at(path: Sequence[str]) -> list[str]:
@@ -128,7 +128,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         checked = _Tables.model_validate(tables)
     except ValidationError as error:
         faults = error.errors(include_url=False)
-        raise _refusal([complaint_of(fault, tables, _keys_at) for fault in faults], where) from error
+        raise refusal([complaint_of(fault, tables, _keys_at) for fault in faults], where) from error
     return RugFile(
         checked.rug,
         checked.design,
@@ -138,7 +138,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
     )
 
 
-def _refusal(complaints: Sequence[Complaint], where: str) -> RugError:
+def refusal(complaints: Sequence[Complaint], where: str) -> RugError:
     """Return the first complaint as an error that says how many more there are."""
     first = complaints[0]
     message, more = first.message, len(complaints) - 1
@@ -158,15 +158,15 @@ def to_tables(rug: Rug, workshop: Workshop) -> dict[str, Any]:
     return {name: table for name, table in tables.items() if table}
 
 
-def _tables_of(data: bytes, where: str) -> dict[str, Any]:
-    """Return the tables of the TOML file `data`, unchecked."""
-    text = text_of(data, RugError, say("rug file"), where)
+def toml_tables(data: bytes, where: str, what: str) -> dict[str, Any]:
+    """Return the tables of the TOML file `data`, unchecked; `what` is what the file is called in a message."""
+    text = text_of(data, RugError, what, where)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise RugError(say("this is not a TOML file: {fault}", fault=inert(error)), where=where) from error
     except RecursionError as error:
-        raise RugError(say("this is no rug file: it is nested too deeply"), where=where) from error
+        raise RugError(say("this is no {what}: it is nested too deeply", what=what), where=where) from error
 
 
 def merge(tables: dict[str, Any], over: Tables) -> dict[str, Any]:
@@ -191,5 +191,6 @@ def read_rugfile(path: Path, over: Tables | None = None) -> RugFile:
     """
     where = inert(path)
     data = read_whole(path, MOST_BYTES, RugError, say("rug file"))
-    order = from_tables(merge(_tables_of(data, where), over or {}), where=where, folder=path.parent)
+    tables = toml_tables(data, where, say("rug file"))
+    order = from_tables(merge(tables, over or {}), where=where, folder=path.parent)
     return replace(order, path=path, sha256=hashlib.sha256(data).hexdigest())

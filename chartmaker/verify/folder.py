@@ -36,6 +36,8 @@ from chartmaker.yarns.yarn import number_fault_of
 
 #: The files of a set, written down here once more: what is made is not asked what should be there.
 SET_NAMES = ("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf")
+#: Those of a set of a collection that was asked for figures alone.
+FIGURES_ONLY = ("knots.png", "summary.json", "yarns.csv")
 #: What a file may hold besides its cells, what each cell may take, in bytes.
 FILE_BYTES, CELL_BYTES = 64_000_000, 400
 
@@ -106,8 +108,9 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
     }
     found = [Difference(name, say("is no file of the set")) for name in _foreign(folder)]
     read: list[str] = []
-    parts = progress.parts(dict.fromkeys(SET_NAMES, 1))
-    for name in SET_NAMES:
+    names = FIGURES_ONLY if _figures_alone(said) else SET_NAMES
+    parts = progress.parts(dict.fromkeys(names, 1))
+    for name in names:
         parts[name].doing(say("reading {name}", name=name))
         try:
             data = read_whole(folder / name, most, KnotFileError, name)
@@ -160,6 +163,12 @@ def _summary(folder: Path, most: int) -> dict[str, Any]:
         return summary_read(read_whole(folder / "summary.json", most, KnotFileError, "summary.json"))
     except (KnotFileError, ValueError):
         return {}
+
+
+def _figures_alone(said: dict[str, Any]) -> bool:
+    """Say whether the summary tells of a set that has no sheets and no proof, because none were asked for."""
+    asked = said.get("collection")
+    return isinstance(asked, dict) and asked.get("set") == "figures" and set(_written(said)) < set(FIGURES_ONLY)
 
 
 def _written(said: dict[str, Any]) -> dict[str, Any]:

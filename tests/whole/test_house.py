@@ -39,6 +39,7 @@ OPENERS = (
     "artwork/lowbytes",
     "knots/knotpng",
     "jobs",
+    "collection",
     "verify",
 )
 

@@ -1,0 +1,120 @@
+"""What is in a collection's folder already: sets that are whole and unchanged, and what killed runs left behind."""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import json
+import os
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from chartmaker.collection.records import record_of
+from chartmaker.ground.durable import claimed, sha256_of
+from chartmaker.ground.errors import ChartmakerError, OutputError
+from chartmaker.ground.foreign import read_whole
+from chartmaker.ground.language import say
+from chartmaker.ground.textsafe import inert
+from chartmaker.jobs.sealing import MOST_SUMMARY_BYTES, SUMMARY
+from chartmaker.knots.knotpng import read_knotpng
+from chartmaker.pages.collection.thumbnail import thumbnail_png
+
+#: What tells of the whole collection, for programs.
+RECORD = "collection.json"
+_MOST_RECORD_BYTES = 2_000_000_000
+_PART = re.compile(r"\..{1,40}\.[0-9a-f]{12}\.part")
+
+
+def kept_record(folder: Path, rests_on: str, before: dict[str, Any] | None) -> dict[str, Any] | None:
+    """Return the record of the set in `folder` if it is whole and rests on what is asked; else None.
+
+    A file is taken for the one that was written if it is not younger than the summary, which is written last; else it
+    is read and its SHA-256 decides.
+
+    Parameters
+    ----------
+    folder : Path
+    rests_on : str
+        The hash of all that the set should rest on.
+    before : dict, optional
+        What collection.json said of the set: its small picture need not be drawn again.
+    """
+    try:
+        said = json.loads(read_whole(folder / SUMMARY, MOST_SUMMARY_BYTES, OutputError, "summary"))
+        record = record_of(said)
+        written = dict(said["files"]["written"])
+        if record["rests_on"] != rests_on or not _is_whole(folder, written):
+            return None
+        if before is not None and before.get("rests_on") == rests_on and isinstance(before.get("thumbnail"), str):
+            return record | {"thumbnail": before["thumbnail"]}
+        knot_map = read_knotpng(folder / "knots.png").knot_map
+    except (ChartmakerError, OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+    return record | {"thumbnail": base64.b64encode(thumbnail_png(knot_map)).decode("ascii")}
+
+
+def _is_whole(folder: Path, written: dict[str, str]) -> bool:
+    """Say whether all files are there as they were written."""
+    made_ns = os.stat(folder / SUMMARY).st_mtime_ns  # noqa: PTH116
+    for name, sha256 in written.items():
+        path = folder / Path(name).name
+        found = path.lstat()
+        if max(found.st_mtime_ns, found.st_ctime_ns) > made_ns + 2_000_000_000 and sha256_of(path) != sha256:
+            return False
+    return True
+
+
+def sets_before(out: Path) -> dict[str, dict[str, Any]]:
+    """Return what collection.json in `out` said of each set, by its name; nothing where there is none of ours.
+
+    Raises
+    ------
+    OutputError
+        If there is a collection.json that is not ours.
+    """
+    path = out / RECORD
+    if not path.exists():
+        return {}
+    try:
+        said = json.loads(read_whole(path, _MOST_RECORD_BYTES, OutputError, RECORD))
+        return {each["name"]: each for each in said["sets"] if isinstance(said["chartmaker"], str)}
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        message = "this file is not of a collection that chartmaker made; move it away or give another --out"
+        raise OutputError(say(message), where=inert(path)) from error
+
+
+@contextlib.contextmanager
+def alone_at(out: Path) -> Iterator[None]:
+    """Hold the folder of a collection, and clear away what killed runs left in it, before and after.
+
+    Raises
+    ------
+    OutputError
+        If another run holds it, or it cannot be made.
+    """
+    try:
+        out.mkdir(exist_ok=True)
+    except OSError as error:
+        message = say("the folder cannot be made: {reason}", reason=error.strerror or error)
+        raise OutputError(message, where=inert(out)) from error
+    with claimed(out) as alone:
+        if not alone:
+            raise OutputError(say("another run is making this collection; wait for it to end"), where=inert(out))
+        _sweep(out)
+        try:
+            yield
+        finally:
+            _sweep(out)
+
+
+def _sweep(out: Path) -> None:
+    """Remove unfinished sets that no run holds any more."""
+    for left in out.glob(".*.part"):
+        with contextlib.suppress(OSError):
+            if _PART.fullmatch(left.name) and left.is_dir() and not left.is_symlink():
+                with claimed(left) as alone:
+                    if alone:
+                        shutil.rmtree(left, ignore_errors=True)

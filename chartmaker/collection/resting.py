@@ -1,0 +1,96 @@
+"""What a set rests on, as one hash: whatever changes it changes the set, and nothing else does."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from chartmaker import __version__
+from chartmaker.artwork.raster import pixels_said
+from chartmaker.artwork.reading import artwork_bytes
+from chartmaker.ground.plaintext import json_text
+from chartmaker.jobs.reading import read_font
+from chartmaker.order.rugfile import RugFile
+from chartmaker.yarns.card import card_bytes
+
+
+@dataclass
+class Inputs:
+    """The SHA-256 of each file that orders name, and the pixels of each artwork; each file is read once a run."""
+
+    _known: dict[Path, tuple[str, int]] = field(default_factory=dict)
+
+    def artwork(self, order: RugFile) -> tuple[str, int]:
+        """Return the SHA-256 of the artwork and its pixels."""
+        if order.artwork is None:
+            return "", 0
+        if order.artwork not in self._known:
+            data = artwork_bytes(order.artwork)
+            self._known[order.artwork] = hashlib.sha256(data).hexdigest(), pixels_said(data)
+        return self._known[order.artwork]
+
+    def card(self, order: RugFile) -> str:
+        """Return the SHA-256 of the yarn card, empty where there is none."""
+        if order.card is None:
+            return ""
+        if order.card not in self._known:
+            self._known[order.card] = hashlib.sha256(card_bytes(order.card)).hexdigest(), 0
+        return self._known[order.card][0]
+
+    def font(self, order: RugFile) -> str:
+        """Return the SHA-256 of the font, empty where there is none."""
+        name = order.workshop.chart.font
+        if name is None:
+            return ""
+        path = order.folder / name
+        if path not in self._known:
+            data = read_font(order.workshop, order.folder)
+            self._known[path] = hashlib.sha256(data or b"").hexdigest(), 0
+        return self._known[path][0]
+
+
+def settings_of(order: RugFile) -> dict[str, Any]:
+    """Return all that an order says but the names of files, which may be called and lie otherwise elsewhere."""
+    tables = {"rug": order.rug, "design": order.design, "yarns": order.yarns, "workshop": order.workshop}
+    said = {name: table.model_dump(mode="json", by_alias=True, exclude_unset=True) for name, table in tables.items()}
+    for table, key in (("design", "artwork"), ("yarns", "card")):
+        said[table].pop(key, None)
+    said["workshop"].get("chart", {}).pop("font", None)
+    return said
+
+
+def settings_hash(order: RugFile) -> str:
+    """Return the SHA-256 of what an order says."""
+    return hashlib.sha256(json_text(settings_of(order)).encode("ascii")).hexdigest()
+
+
+def rests_on(order: RugFile, swaps: tuple[tuple[str, str], ...], kind: str, inputs: Inputs) -> str:
+    """Return the hash of everything that the set of `order` rests on.
+
+    Parameters
+    ----------
+    order : RugFile
+        With the title that is printed as its rug's name.
+    swaps : tuple of (str, str)
+        The colourway.
+    kind : str
+        Which files are written.
+    inputs : Inputs
+
+    Raises
+    ------
+    ChartmakerError
+        If one of the files cannot be read.
+    """
+    record = {
+        "chartmaker": __version__,
+        "artwork": [inputs.artwork(order)[0], order.artwork.name if order.artwork else ""],
+        "card": inputs.card(order),
+        "font": inputs.font(order),
+        "settings": settings_of(order),
+        "colourway": [list(pair) for pair in swaps],
+        "set": kind,
+    }
+    return hashlib.sha256(json_text(record).encode("ascii")).hexdigest()

@@ -1,0 +1,223 @@
+"""The whole job: read what is asked, leave what is made, make the rest, and tell of all of it."""
+
+from __future__ import annotations
+
+import glob
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from chartmaker.collection.admission import USUAL_SHARE, Memory, free_bytes
+from chartmaker.collection.batches import OWN_FAULT, Batch, Outcome, SetTask, files_sent, make_batch
+from chartmaker.collection.combining import Wanted, wanted_of
+from chartmaker.collection.keeping import alone_at, kept_record, sets_before
+from chartmaker.collection.resting import Inputs, rests_on
+from chartmaker.collection.telling import write_reports
+from chartmaker.collection.told import Season, SetTold, State, Told
+from chartmaker.ground import files
+from chartmaker.ground.crew import Crew
+from chartmaker.ground.durable import Writer
+from chartmaker.ground.engines import Engine, Lost, cores
+from chartmaker.ground.errors import ChartmakerError, RugError
+from chartmaker.ground.language import say
+from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.ground.textsafe import inert
+from chartmaker.jobs.making import read_order
+from chartmaker.jobs.sealing import sealed_files
+from chartmaker.order.collectionfile import CollectionFile, read_collectionfile
+from chartmaker.order.rugfile import RugFile
+
+
+@dataclass
+class _Planned:
+    """What is to be made, with what is known of the rest."""
+
+    told: dict[str, SetTold] = field(default_factory=dict)
+    batches: list[tuple[Batch, int]] = field(default_factory=list)
+
+
+def read_collection(path: Path | str) -> Season:
+    """Return which sets the file of a collection asks for.
+
+    Raises
+    ------
+    RugError
+        If the file is wrong, a rug file is not there, or two sets have one name.
+    """
+    file = read_collectionfile(Path(path))
+    return Season(file, wanted_of(file, _rug_files(file)))
+
+
+def make_collection(
+    season: Season,
+    out: Path | str,
+    *,
+    engine: Engine | None = None,
+    memory_bytes: int | None = None,
+    dry_run: bool = False,
+    replace_changed: bool = False,
+    send: bool = False,
+    progress: Progress = SILENT,
+) -> Told:
+    """Make the sets that are not there yet or rest on something that changed, then tell of the whole collection.
+
+    Parameters
+    ----------
+    season : Season
+        As `read_collection` gives it.
+    out : Path or str
+        The folder for the sets and for what is told of them; made if it is not there.
+    engine : Engine, optional
+        What carries the work; left out, a process on each core.
+    memory_bytes : int, optional
+        What those processes may take together; left out, most of what is free.
+    dry_run : bool
+        Whether only to say what would be made.
+    replace_changed : bool
+        Whether files of sets may be replaced that were changed since they were made.
+    send : bool
+        Whether the files go to the workers and come back through the engine, in place of a shared folder.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    Told
+        What became of every set. A set that cannot be made is no error: it says why, and the others are made.
+
+    Raises
+    ------
+    ChartmakerError
+        If the folder cannot be used, or what is told cannot be written.
+    """
+    out = Path(out).absolute()
+    if dry_run:
+        return _told(season, out, _planned(season, out, replace_changed))
+    with alone_at(out):
+        planned = _planned(season, out, replace_changed)
+        memory = Memory(memory_bytes or int((free_bytes() or 2**40) * USUAL_SHARE))
+        batches = _let_in(planned, memory)
+        carrier = engine or Crew(max(min(cores(), len(batches)), 1), memory)
+        tasks = (_sending(batch) if send else batch for batch in batches)
+        _make(planned, carrier, tasks, sum(len(batch.sets) for batch in batches), progress)
+        told = _told(season, out, planned)
+        write_reports(told, out)
+    return told
+
+
+def _rug_files(file: CollectionFile) -> tuple[Path, ...]:
+    """Return the rug files that a collection names, in its order, those of one pattern by name, each once."""
+    found: dict[Path, None] = {}
+    for pattern in file.sets.rugs:
+        if glob.has_magic(pattern):
+            names = sorted(glob.glob(pattern, root_dir=file.folder, recursive=True))  # noqa: PTH207
+        else:
+            names = [pattern] if (file.folder / pattern).is_file() else []
+        if not names:
+            message = say("there is no rug file {pattern}", pattern=inert(pattern))
+            raise RugError(message, where=f"{inert(file.path)}, [collection] rugs")
+        found |= dict.fromkeys(file.folder / name for name in names)
+    return tuple(found)
+
+
+def _planned(season: Season, out: Path, replace_changed: bool) -> _Planned:
+    """Return which sets are there already, which are to be made, and which cannot be."""
+    planned, inputs, before = _Planned(), Inputs(), sets_before(out)
+    groups: dict[tuple[str, str, str], list[Wanted]] = {}
+    for each in season.wanted:
+        groups.setdefault(each.conversion, []).append(each)
+    for group in groups.values():
+        try:
+            order = read_order(group[0].rug_file, group[0].over)
+            order = replace(order, folder=order.folder.absolute())
+            tasks = [task for each in group if (task := _task(each, order, inputs, out, before, planned)) is not None]
+            pixels = inputs.artwork(order)[1]
+        except ChartmakerError as error:
+            planned.told |= {each.name: SetTold(each, "failed", None, str(error), error.exit_code) for each in group}
+            continue
+        if tasks:
+            planned.batches.append((Batch(order, tuple(tasks), str(out), replace_changed), pixels))
+    return planned
+
+
+def _task(
+    wanted: Wanted, order: RugFile, inputs: Inputs, out: Path, before: dict[str, dict[str, Any]], planned: _Planned
+) -> SetTask | None:
+    """Return the task of a set, None if it is there already; either way put down what is known of it."""
+    title = wanted.title.replace("{name}", order.rug.name)
+    titled = replace(order, rug=order.rug.model_copy(update={"name": title}))
+    hashed = rests_on(titled, wanted.swaps, wanted.kind, inputs)
+    record = kept_record(out / wanted.name, hashed, before.get(wanted.name))
+    if record is not None:
+        planned.told[wanted.name] = SetTold(wanted, "kept", record)
+        return None
+    planned.told[wanted.name] = SetTold(wanted, "to make")
+    return SetTask(wanted.name, title, wanted.swaps, wanted.kind, hashed)
+
+
+def _let_in(planned: _Planned, memory: Memory) -> list[Batch]:
+    """Return the batches that have room in memory; of the others say why they are not made."""
+    kept = []
+    for batch, pixels in planned.batches:
+        memory.pixels[id(batch)] = pixels
+        if not memory.is_too_large(batch):
+            kept.append(batch)
+            continue
+        need = memory.need_bytes(batch) / 1e9
+        message = say("it takes about {need:.1f} GB of memory; give more with --memory", need=need)
+        _put_down(planned, (Outcome(task.name, None, message, OWN_FAULT) for task in batch.sets))
+    return kept
+
+
+def _sending(batch: Batch) -> Batch:
+    """Return a batch with its files in it; where they cannot be read, its worker finds that too and says so."""
+    try:
+        return replace(batch, sent=files_sent(batch.order))
+    except ChartmakerError:
+        return batch
+
+
+def _make(planned: _Planned, carrier: Engine, tasks: Iterator[Batch], number: int, progress: Progress) -> None:
+    """Let the engine make the batches, and put down what becomes of their sets."""
+    done = 0
+    progress.doing(say("making the sets"))
+    for batch, result in carrier.as_done(make_batch, tasks):
+        if isinstance(result, Lost):
+            outcomes: Sequence[Outcome] = [Outcome(task.name, None, result.why, OWN_FAULT) for task in batch.sets]
+        else:
+            outcomes = [_brought_home(outcome, batch) for outcome in result.outcomes]
+        _put_down(planned, outcomes)
+        done += len(outcomes)
+        progress.done(done, number)
+
+
+def _brought_home(outcome: Outcome, batch: Batch) -> Outcome:
+    """Write the files of a set that was made somewhere else."""
+    if not outcome.files:
+        return outcome
+    writers: dict[str, Writer] = {name: partial(_put, data) for name, data in outcome.files.items()}
+    try:
+        may = files.Replacing(True, batch.replace_changed, sealed_files)
+        files.write_set(Path(batch.out) / outcome.name, writers, may)
+    except ChartmakerError as error:
+        return Outcome(outcome.name, None, str(error), error.exit_code)
+    return replace(outcome, files={})
+
+
+def _put(data: bytes, stream: Any) -> None:
+    stream.write(data)
+
+
+def _put_down(planned: _Planned, outcomes: Any) -> None:
+    for outcome in outcomes:
+        wanted = planned.told[outcome.name].wanted
+        state: State = "failed" if outcome.record is None else "made"
+        planned.told[outcome.name] = SetTold(wanted, state, outcome.record, outcome.error, outcome.exit_code)
+
+
+def _told(season: Season, out: Path, planned: _Planned) -> Told:
+    names = {each.name for each in season.wanted}
+    left = tuple(name for name in sets_before(out) if name not in names and files.is_folder(out / Path(name).name))
+    return Told(season, tuple(planned.told[each.name] for each in season.wanted), left)

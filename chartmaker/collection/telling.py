@@ -1,0 +1,105 @@
+"""What is told of a collection as files: a table, a record for programs, a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from functools import partial
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from chartmaker import __version__
+from chartmaker.collection.keeping import RECORD
+from chartmaker.collection.told import SetTold, Told
+from chartmaker.ground import files
+from chartmaker.ground.plaintext import json_text, no_formula, table_lines
+
+#: The columns of collection.csv.
+HEADER = (
+    *("set", "design", "size", "colourway", "quality", "state", "rug", "map", "columns", "rows", "knots"),
+    *("width_cm", "length_cm", "rug_kg", "pile_kg", "weavers", "days", "cost", "currency"),
+    *("errors", "warnings", "notes", "why"),
+)
+
+
+def table_of(told: Told) -> Iterator[str]:
+    """Yield the lines of collection.csv: one line a set."""
+    yield from table_lines(HEADER, map(_row, told.sets))
+
+
+def _row(each: SetTold) -> list[object]:
+    wanted, record = each.wanted, each.record
+    words = [wanted.name, wanted.design, wanted.size, wanted.colourway, wanted.quality]
+    first: list[object] = [no_formula(word) for word in words]
+    if record is None:
+        return [*first, state_of(each), *[""] * (len(HEADER) - 7), no_formula(" ".join(each.error.split()))]
+    plain = [record[key] for key in ("columns", "rows", "knots", "width_cm", "length_cm")]
+    kilograms = [f"{record[key] / 1000:.3f}" for key in ("mass_g", "pile_g")]
+    cost = "" if record["cost"] is None else record["cost"]
+    found = [record["findings"][severity] for severity in ("error", "warning", "note")]
+    return [
+        *first,
+        state_of(each),
+        no_formula(record["title"]),
+        record["map"],
+        *plain,
+        *kilograms,
+        record["weavers"],
+        record["days"],
+        cost,
+        no_formula(record["currency"]),
+        *found,
+        "",
+    ]
+
+
+def state_of(each: SetTold) -> str:
+    """Return whether there is a set; when it was made is nothing that the folder tells differently."""
+    return "made" if each.state == "kept" else each.state
+
+
+def record_of_all(told: Told) -> dict[str, Any]:
+    """Return collection.json: every set under the names that scripts rely on."""
+    return {
+        "chartmaker": __version__,
+        "collection": {
+            "name": told.season.file.sets.name,
+            "sets": len(told.sets),
+            "made": len(told.sets) - len(told.failed),
+            "failed": len(told.failed),
+        },
+        "sets": [
+            {
+                "name": each.wanted.name,
+                "design": each.wanted.design,
+                "size": each.wanted.size,
+                "colourway": each.wanted.colourway,
+                "quality": each.wanted.quality,
+                "state": state_of(each),
+                "error": each.error or None,
+                "exit_code": each.exit_code,
+                **(each.record or {}),
+            }
+            for each in told.sets
+        ],
+    }
+
+
+def write_reports(told: Told, out: Path) -> None:
+    """Write what is told of the collection into its folder, each file all or nothing.
+
+    Raises
+    ------
+    OutputError
+        If one of them cannot be written.
+    """
+    reports: dict[str, Iterable[str]] = {
+        "collection.csv": table_of(told),
+        RECORD: [json_text(record_of_all(told)), "\n"],
+    }
+    for name, pieces in reports.items():
+        files.write_file(out / name, partial(_put, pieces), replace=True)
+
+
+def _put(pieces: Iterable[str], stream: BinaryIO) -> None:
+    for piece in pieces:
+        stream.write(piece.encode("utf-8"))

@@ -1,0 +1,49 @@
+"""The values of a collection: what is asked for as a whole, and what became of every set."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from chartmaker.collection.combining import Wanted
+from chartmaker.order.collectionfile import CollectionFile
+
+State = Literal["kept", "made", "failed", "to make"]
+
+
+@dataclass(frozen=True)
+class Season:
+    """A collection as it is asked for: its file, and every set of it."""
+
+    file: CollectionFile
+    wanted: tuple[Wanted, ...]
+
+
+@dataclass(frozen=True)
+class SetTold:
+    """What became of a set: its record where there is one, else the error with the exit code of `make`."""
+
+    wanted: Wanted
+    state: State
+    record: dict[str, Any] | None = None
+    error: str = ""
+    exit_code: int = 0
+
+
+@dataclass(frozen=True)
+class Told:
+    """What became of every set, in the order of the file; `left` are sets that are no longer asked for."""
+
+    season: Season
+    sets: tuple[SetTold, ...]
+    left: tuple[str, ...] = ()
+
+    @property
+    def failed(self) -> tuple[SetTold, ...]:
+        """The sets that could not be made."""
+        return tuple(each for each in self.sets if each.state == "failed")
+
+    def count(self, state: State) -> int:
+        """Return how many sets are in a state."""
+        return Counter(each.state for each in self.sets)[state]

@@ -1,0 +1,1 @@
+"""The page of a collection: every rug to scale."""

@@ -1,0 +1,39 @@
+"""A small season: two designs, with a card, in sizes and colourways, to be made over and over."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from support.small_order import order
+
+SEASON = """[collection]
+name = "Small season"
+rugs = ["*-rug.toml"]
+{more}
+[sizes]
+of = ["9x12 cm", "6x8 cm"]
+[colourways.dawn]
+[colourways.dusk]
+R1 = "G1"
+Indigo = "Ivory"
+W1 = "B1"
+"""
+
+
+def season(folder: Path, more: str = "", tail: str = "", designs: int = 2) -> Path:
+    """Write the file of a collection of `designs` designs with their rug files; return it."""
+    for seed in range(designs):
+        order(folder, f"d{seed}-rug", seed, size="3x4 cm", title=f"Design {seed}")
+    path = folder / "season.toml"
+    path.write_text(SEASON.format(more=more) + tail, encoding="utf-8")
+    return path
+
+
+def bytes_of(folder: Path) -> dict[str, str]:
+    """Return the SHA-256 of every file of a folder, by its place in it."""
+    return {
+        str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
