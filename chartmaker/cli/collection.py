@@ -32,7 +32,7 @@ def _bytes(_context: click.Context, _parameter: click.Parameter, text: str | Non
 
 
 @click.command(name="collection", epilog="Example: chartmaker collection season.toml --out season")
-@click.argument("file", metavar="COLLECTION.toml", type=FilePath)
+@click.argument("file", metavar="FILE.toml", type=FilePath)
 @click.option("--out", required=True, type=FilePath, help="The folder for all sets; made if it is not there.")
 @click.option("--dry-run", is_flag=True, help="Only say what would be made.")
 @click.option("--replace-changed", is_flag=True, help="Replace files of sets that were changed since, too.")

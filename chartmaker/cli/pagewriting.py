@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Iterable
 
 import click
@@ -27,7 +28,7 @@ def plain(blocks: Iterable[Block]) -> str:
                 page.write_paragraph()
                 page.write(text.upper() + "\n" if level == 1 else f"  {text}\n")
             case Paragraph(text):
-                _indented(page).write_text(text)
+                page.write(_filled(text))
                 page.write_paragraph()
             case Line(text):
                 page.write(f"    {text}\n")
@@ -41,6 +42,13 @@ def plain(blocks: Iterable[Block]) -> str:
 def _indented(page: click.HelpFormatter) -> click.HelpFormatter:
     page.current_indent = 4
     return page
+
+
+def _filled(text: str) -> str:
+    """Return a paragraph, its lines never ended within a word that has a hyphen, such as the name of an option."""
+    four = "    "
+    lines = textwrap.wrap(text, _WIDTH, initial_indent=four, subsequent_indent=four, break_on_hyphens=False)
+    return "\n".join(lines) + "\n"
 
 
 def _letters(text: str) -> str:

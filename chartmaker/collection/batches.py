@@ -17,7 +17,7 @@ from chartmaker.collection.colourways import in_colourway, recast_in
 from chartmaker.collection.records import record_of
 from chartmaker.collection.resting import settings_hash
 from chartmaker.ground.errors import ChartmakerError
-from chartmaker.ground.files import Replacing
+from chartmaker.ground.targets import Replacing
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say

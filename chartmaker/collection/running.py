@@ -16,7 +16,7 @@ from chartmaker.collection.keeping import alone_at, kept_record, sets_before
 from chartmaker.collection.resting import Inputs, rests_on
 from chartmaker.collection.telling import write_reports
 from chartmaker.collection.told import Season, SetTold, State, Told
-from chartmaker.ground import files
+from chartmaker.ground import files, targets
 from chartmaker.ground.crew import Crew
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.engines import Engine, Lost, cores
@@ -199,7 +199,7 @@ def _brought_home(outcome: Outcome, batch: Batch) -> Outcome:
         return outcome
     writers: dict[str, Writer] = {name: partial(_put, data) for name, data in outcome.files.items()}
     try:
-        may = files.Replacing(True, batch.replace_changed, sealed_files)
+        may = targets.Replacing(True, batch.replace_changed, sealed_files)
         files.write_set(Path(batch.out) / outcome.name, writers, may)
     except ChartmakerError as error:
         return Outcome(outcome.name, None, str(error), error.exit_code)
@@ -219,5 +219,5 @@ def _put_down(planned: _Planned, outcomes: Any) -> None:
 
 def _told(season: Season, out: Path, planned: _Planned) -> Told:
     names = {each.name for each in season.wanted}
-    left = tuple(name for name in sets_before(out) if name not in names and files.is_folder(out / Path(name).name))
+    left = tuple(name for name in sets_before(out) if name not in names and targets.is_folder(out / Path(name).name))
     return Told(season, tuple(planned.told[each.name] for each in season.wanted), left)
