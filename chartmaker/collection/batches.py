@@ -17,10 +17,10 @@ from chartmaker.collection.colourways import in_colourway, recast_in
 from chartmaker.collection.records import record_of
 from chartmaker.collection.resting import settings_hash
 from chartmaker.ground.errors import ChartmakerError
-from chartmaker.ground.targets import Replacing
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
+from chartmaker.ground.targets import Replacing
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.making import Asked, Converted, convert_order, findings_of, write_converted
 from chartmaker.jobs.sealing import sealed_files

@@ -59,8 +59,11 @@ def _code_of(word: str, card: tuple[Yarn, ...]) -> str:
     if named:
         message = "the colourway names {word}, and the card has several yarns of that name: {codes}; write the code"
         raise CardError(say(message, word=inert(word), codes=", ".join(named)))
-    near = guess(word, codes + [yarn.name for yarn in card])
-    raise CardError(say("the colourway names {word}, which the card does not have{near}", word=inert(word), near=near))
+    near, word = guess(word, codes + [yarn.name for yarn in card]), inert(word)
+    if near:
+        message = "the colourway names {word}, which the card does not have; did you mean {near}?"
+        raise CardError(say(message, word=word, near=near))
+    raise CardError(say("the colourway names {word}, which the card does not have", word=word))
 
 
 def recast_in(

@@ -66,15 +66,18 @@ def wanted_of(file: CollectionFile, rug_files: Sequence[Path]) -> tuple[Wanted, 
     for key, patterns in (("skip", file.sets.skip), ("only", file.sets.only)):
         for pattern in patterns:
             if not fnmatch.filter(known, pattern):
-                message = "{pattern} is the name of no set{near}"
-                raise RugError(
-                    say(message, pattern=inert(pattern), near=guess(pattern, known)),
-                    where=f"{where}, [collection] {key}",
-                )
+                raise RugError(_no_such_set(pattern, known), where=", ".join((where, f"[collection] {key}")))
     kept = tuple(each for each in every if _kept(each.name, file.sets.skip, file.sets.only))
     if not kept:
         raise RugError(say("skip and only leave no set"), where=where)
     return kept
+
+
+def _no_such_set(pattern: str, known: list[str]) -> str:
+    near, pattern = guess(pattern, known), inert(pattern)
+    if near:
+        return say("{pattern} is the name of no set; did you mean {near}?", pattern=pattern, near=near)
+    return say("{pattern} is the name of no set", pattern=pattern)
 
 
 def matches(name: str, patterns: Sequence[str]) -> bool:

@@ -43,7 +43,7 @@ def kept_record(folder: Path, rests_on: str, before: dict[str, Any] | None) -> d
         What collection.json said of the set: its small picture need not be drawn again.
     """
     try:
-        said = json.loads(read_whole(folder / SUMMARY, MOST_SUMMARY_BYTES, OutputError, "summary"))
+        said = json.loads(read_whole(folder / SUMMARY, MOST_SUMMARY_BYTES, OutputError, say("summary")))
         record = record_of(said)
         written = dict(said["files"]["written"])
         if record["rests_on"] != rests_on or not _is_whole(folder, written):

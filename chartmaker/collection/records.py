@@ -31,7 +31,6 @@ def record_of(summary: dict[str, Any]) -> dict[str, Any]:
         "width_cm": rug["woven_width_cm"],
         "length_cm": rug["woven_length_cm"],
         "density": rug["density"],
-        "technique": rug["technique"],
         "mass_g": pile["rug_mass_g"]["best"],
         "pile_g": pile["mass_g"]["best"],
         "loom_width_cm": ground["loom_width_cm"],

@@ -117,7 +117,7 @@ def _rug_files(file: CollectionFile) -> tuple[Path, ...]:
             names = [pattern] if (file.folder / pattern).is_file() else []
         if not names:
             message = say("there is no rug file {pattern}", pattern=inert(pattern))
-            raise RugError(message, where=f"{inert(file.path)}, [collection] rugs")
+            raise RugError(message, where=", ".join((inert(file.path), "[collection] rugs")))
         found |= dict.fromkeys(file.folder / name for name in names)
     return tuple(found)
 

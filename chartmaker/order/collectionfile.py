@@ -40,9 +40,12 @@ def _pattern(value: Any, fields: tuple[str, ...]) -> Any:
         raise ValueError(say(message, given=shown(value), known=known)) from error
     for _, name, form, turned in pieces:
         if name is not None and (name not in fields or form or turned):
-            message = "{{{name}}} is none of the names that may stand in braces: {known}{near}"
-            near = guess(name, list(fields))
-            raise ValueError(say(message, name=inert(name), known=known, near=near))
+            near, name = guess(name, list(fields)), inert(name)
+            if near:
+                message = "{{{name}}} is none of the names that may stand in braces; did you mean {{{near}}}?"
+                raise ValueError(say(message, name=name, near=near))
+            message = "{{{name}}} is none of the names that may stand in braces: {known}"
+            raise ValueError(say(message, name=name, known=known))
     return value
 
 
@@ -208,13 +211,17 @@ def _as_tables(quality: dict[str, Any], where: str, name: str) -> Tables:
         table, inner = (key, value) if isinstance(value, dict) else ("rug", {key: value})
         if table not in known or any(each not in known[table] for each in inner):
             wrong = table if table not in known else next(each for each in inner if each not in known[table])
-            near = guess(wrong, list(known) if table not in known else known[table])
-            message = "{name} is no table of the rug file, nor a key of [{table}]{near}"
-            raise RugError(
-                say(message, name=inert(wrong), table=inert(table), near=near), where=f"{where}, {inert(name)}"
-            )
+            among = list(known) if table not in known else known[table]
+            raise RugError(_unknown(wrong, table, among), where=f"{where}, {inert(name)}")
         tables.setdefault(table, {}).update(inner)
     return tables
+
+
+def _unknown(name: str, table: str, known: list[str]) -> str:
+    near, name = guess(name, known), inert(name)
+    if near:
+        return say("{name} is no table of the rug file, nor a key of one; did you mean {near}?", name=name, near=near)
+    return say("{name} is no table of the rug file, nor a key of [{table}]", name=name, table=inert(table))
 
 
 def read_collectionfile(path: Path) -> CollectionFile:

@@ -71,7 +71,7 @@ def test_two_sets_of_one_name_are_refused_with_both(tmp_path: Path) -> None:
 
 def test_a_wrong_file_is_told_in_one_message(tmp_path: Path) -> None:
     for text, said in (
-        ('names = "{desing}"', r"\{desing\} is none of the names.*did you mean design"),
+        ('names = "{desing}"', r"\{desing\} is none of the names.*did you mean .design"),
         ('names = "{design"', "without its other half"),
         ('rug = ["x"]', "unknown key rug; did you mean rugs"),
     ):
