@@ -36,7 +36,7 @@ SHEETS = ("figures", "dye", "issue")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
 @UNITS_OPTION
 @click.option("--finished-row", type=int, metavar="N", help="Only what is left after row N.")
-@click.option("--issue", is_flag=True, help="The bundles of each strip for each stretch of rows.")
+@click.option("--issue", is_flag=True, help="The bundles of each weaver for each section of rows.")
 @click.option("--sheet", type=click.Choice(SHEETS), default="figures", help="With --out: figures, dye or issue.")
 @out_option("Print a sheet into this PDF instead.", required=False)
 @with_options(RUG_OPTION, CARD_OPTION, SET_OPTION)
@@ -61,7 +61,7 @@ def command(
     """
     from chartmaker.jobs import figures_of, read_map, remaining_after, write_sheets
     from chartmaker.reports import issuetables, tables
-    from chartmaker.reports.records.figures import remaining_dict, summary_of
+    from chartmaker.reports.records.figures import bundle_dicts, remaining_dict, summary_of
     from chartmaker.reports.records.maps import finding_dicts
 
     if finished_row is not None and (out is not None or issue):
@@ -75,6 +75,8 @@ def command(
     left = None if finished_row is None else remaining_after(figures, finished_row)
     if as_json:
         said = summary_of(figures) | {"findings": finding_dicts(figures.findings)}
+        if issue:
+            said["issue"] |= {"bundles": bundle_dicts(figures)}
         report.say_json(said if left is None else said | {"remaining": remaining_dict(left)})
     elif issue and not quiet:
         show_tables(issuetables.issue_tables(figures, units))

@@ -1,118 +1,166 @@
-"""The yarn that each strip needs for each stretch of rows, as bundles to hand out."""
+"""The yarn that each weaver gets for each section of rows, as bundles to weigh and hand out."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.figures.dyeing import DyeOrder
 from chartmaker.figures.pile import PileFigures
+from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.lengths import cm_words
-from chartmaker.ground.measures import METRIC, Unit
-from chartmaker.ground.rounding import adding_up, shared_out
+from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom
-
-
-@dataclass(frozen=True, eq=False)
-class Bundles:
-    """Knots, with the mass and the length of their yarn; arrays of one shape, most often (stretches, strips, yarns)."""
-
-    knots: NDArray[np.int64]
-    mass: NDArray[np.float64]
-    length: NDArray[np.float64]
-
-    def take(self, place: Any) -> Bundles:
-        """Return the bundles at `place`, an index as arrays take it."""
-        return Bundles(self.knots[place], self.mass[place], self.length[place])
-
-    def sum(self, axis: int) -> Bundles:
-        return Bundles(self.knots.sum(axis=axis), self.mass.sum(axis=axis), self.length.sum(axis=axis))
+from chartmaker.techniques.foundation import on_the_loom
 
 
 @dataclass(frozen=True, eq=False)
 class Issue:
-    """Bundles by stretch, by strip and by yarn.
+    """Bundles by section, by weaver and by yarn.
+
+    Attributes
+    ----------
+    sections : tuple of range
+        Rows of each section, counted from 0, from the first woven.
+    seats : tuple of range
+        Columns of each weaver.
+    knots : ndarray of int64, shape (sections, weavers, yarns)
+    need_g : ndarray of float64, shape (sections, weavers, yarns)
+        The best estimate with waste, its margin and the side binding.
+    tex : ndarray of float64, shape (yarns,)
+        Of one strand.
+    """
+
+    sections: tuple[range, ...]
+    seats: tuple[range, ...]
+    knots: NDArray[np.int64]
+    need_g: NDArray[np.float64]
+    tex: NDArray[np.float64]
+    weigh_g: float
+    margin: float
+    reached: tuple[Reached, ...]
+    assumptions: tuple[Assumption, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def bundles_g(self) -> NDArray[np.float64]:
+        """The mass of each bundle in grams, in whole steps of `weigh_g`, shape of `need_g`."""
+        return weighed(self.need_g, self.weigh_g)
+
+    @property
+    def issued_g(self) -> NDArray[np.float64]:
+        """The mass of each yarn that is issued in all, the sum of its bundles, shape (yarns,)."""
+        return np.asarray(self.bundles_g.sum(axis=(0, 1)))
+
+
+def weighed(need_g: NDArray[np.float64], step_g: float) -> NDArray[np.float64]:
+    """Return bundles in whole steps, so that what a weaver got is at each moment enough, and never a step too much.
+
+    What is left of a bundle goes into the next section: a bundle is what the sum of the needs so far, up to whole
+    steps, gained since the section before.
 
     Parameters
     ----------
-    stretches : tuple of range
-        Rows of each stretch, counted from 0, from the first woven.
-    strips : tuple of range
-        Columns of each strip.
-    bundles : Bundles, arrays of shape (stretches, strips, yarns)
-        In grams and metres, with waste; they add up to the pile's rounded figures exactly, in tenths.
+    need_g : ndarray of float64, shape (sections, weavers, yarns)
+    step_g : float
     """
-
-    stretches: tuple[range, ...]
-    strips: tuple[range, ...]
-    bundles: Bundles
-
-    @property
-    def knots(self) -> NDArray[np.int64]:
-        return self.bundles.knots
+    so_far = np.ceil(need_g.cumsum(axis=0) / step_g - 1e-9)
+    return np.diff(so_far, axis=0, prepend=0) * step_g
 
 
-def stretch_rows(rug: Rug, loom: Loom) -> int:
-    """Return the rows of one stretch, at least one.
+def section_rows(rug: Rug, loom: Loom) -> int:
+    """Return the rows of one section, at least one, its length measured on the loom.
 
     Raises
     ------
     RugError
-        If the rug file asks for a stretch that is longer than the rug.
+        If the rug file asks for a section that is longer than the rug on the loom.
     """
-    if loom.stretch_mm > rug.woven_length_mm:
-        if "stretch_mm" not in loom.model_fields_set:
+    length_mm = on_the_loom(float(rug.woven_length_mm), loom.shrinkage_along)
+    if loom.section_mm > length_mm + 1e-9:
+        if "section_mm" not in loom.model_fields_set:
             return rug.rows
         message = say(
-            "a stretch of {stretch} is longer than the rug, which has {length}; give at most that",
-            stretch=cm_words(loom.stretch_mm),
-            length=cm_words(rug.woven_length_mm),
+            "a section of {section} is longer than the rug, which has {length} on the loom; give at most that",
+            section=cm_words(loom.section_mm),
+            length=cm_words(length_mm),
         )
-        raise RugError(message, where="[loom] stretch")
-    return max(math.floor(loom.stretch_mm / rug.density.knot_height_mm), 1)
+        raise RugError(message, where="[loom] section")
+    return max(math.floor(float(loom.section_mm) * rug.rows / length_mm + 1e-9), 1)
 
 
-def shared_by_knots(knots: NDArray[np.int64], totals: Sequence[float], decimals: int) -> NDArray[np.float64]:
-    """Return `totals`, one a yarn, shared out by `knots` so that rounded parts add up to the rounded totals.
-
-    Parameters
-    ----------
-    knots : ndarray of int64, shape (stretches, strips, yarns)
-    totals : sequence of float, length yarns
-    decimals : int
-
-    Returns
-    -------
-    ndarray of float64, shape of `knots`
-    """
-    unit = 10**decimals
-    shared = np.empty(knots.shape)
-    for index, value in enumerate(adding_up(totals, decimals)):
-        shared[..., index] = shared_out(round(value * unit), knots[..., index]) / unit
-    return shared
+def _needs(
+    knots: NDArray[np.int64], sections: tuple[range, ...], pile: PileFigures, margin: float
+) -> NDArray[np.float64]:
+    """Return grams by section, weaver and yarn; the side binding goes to the weavers at both sides, by rows."""
+    gross_of = [line.mass_g.best / line.net_mass_g.best if line.net_mass_g.best else 1.0 for line in pile.yarns]
+    binding_g = np.array([line.count.mass_g(line.binding_m) for line in pile.yarns]) * gross_of
+    knots_g = np.array([line.mass_g.best for line in pile.yarns]) - binding_g
+    tied = np.array([max(line.knots, 1) for line in pile.yarns])
+    need_g = knots * (knots_g / tied)
+    rows = np.array([len(section) for section in sections])
+    for side in (0, -1):
+        need_g[:, side] += np.outer(rows / rows.sum(), binding_g / 2)
+    return np.asarray(need_g * (1 + margin))
 
 
-def bundles_of(knots: NDArray[np.int64], pile: PileFigures, mass: Unit, length: Unit) -> Bundles:
-    """Return the best estimate with waste as bundles, in the units `mass` and `length`.
+def _assumptions(loom: Loom) -> tuple[Assumption, ...]:
+    given, assumed = loom.model_fields_set, []
+    if "weigh_g" not in given:
+        why = later("bundles are weighed in whole steps of a kitchen scale")
+        assumed.append(Assumption("[loom] weigh", f"{float(loom.weigh_g):g} g", why, "common practice"))
+    if "issue_margin" not in given:
+        why = later("so that a weaver who ties a little more does not stop; what is left comes back")
+        assumed.append(Assumption("[loom] issue_margin", f"{loom.issue_margin * 100:g} %", why, "estimate"))
+    return tuple(assumed)
 
-    Parameters
-    ----------
-    knots : ndarray of int64, shape (stretches, strips, yarns)
-    """
-    masses = shared_by_knots(knots, [line.mass_g.best / mass.size for line in pile.yarns], mass.decimals)
-    lengths = shared_by_knots(knots, [line.length_m.best / length.size for line in pile.yarns], length.decimals)
-    return Bundles(knots, masses, lengths)
+
+def _findings(issued_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Finding]:
+    for shade, grams in zip(dye.shades, issued_g, strict=True):
+        there_g = shade.order_g + shade.stock_g
+        if grams > there_g + 1e-6:
+            what = later(
+                "The bundles come to {issued:,.0f} g, and only {there:,.0f} g are ordered and in store: give a finer "
+                "step to weigh, or a larger dye allowance.",
+                issued=grams,
+                there=there_g,
+            )
+            yield Finding(what, later("yarn {code}", code=shade.yarn.code), "warning")
 
 
 def issue_of(
-    stretches: tuple[range, ...], strips: tuple[range, ...], knots: NDArray[np.int64], pile: PileFigures
+    sections: tuple[range, ...],
+    seats: tuple[range, ...],
+    knots: NDArray[np.int64],
+    pile: PileFigures,
+    dye: DyeOrder,
+    loom: Loom,
 ) -> Issue:
-    """Return the bundles of `knots`, shape (stretches, strips, yarns)."""
-    return Issue(stretches, strips, bundles_of(knots, pile, METRIC.bundle_mass, METRIC.bundle_length))
+    """Return the bundles of `knots`, shape (sections, weavers, yarns)."""
+    need_g, step_g = _needs(knots, sections, pile, loom.issue_margin), float(loom.weigh_g)
+    issued_g = weighed(need_g, step_g).sum(axis=(0, 1))
+    how = later(
+        "knots and binding with waste and {margin:g} % more, what is left counted on, up to whole {step:g} g",
+        margin=loom.issue_margin * 100,
+        step=step_g,
+    )
+    return Issue(
+        sections=sections,
+        seats=seats,
+        knots=knots,
+        need_g=need_g,
+        tex=np.array([float(line.count.tex) for line in pile.yarns]),
+        weigh_g=step_g,
+        margin=loom.issue_margin,
+        reached=(Reached(later("bundles"), how, "arithmetic"),),
+        assumptions=_assumptions(loom),
+        findings=tuple(_findings(issued_g, dye)),
+    )

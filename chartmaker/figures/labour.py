@@ -19,7 +19,7 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.crafts import craft_of
 
-#: A stretch with this many times the rug's mean runs a row is called slow (estimate).
+#: A section with this many times the rug's mean runs a row is called slow (estimate).
 SLOW = 1.25
 
 LABOUR_LAW = phrase(
@@ -28,8 +28,8 @@ LABOUR_LAW = phrase(
 
 
 @dataclass(frozen=True)
-class Stretch:
-    """A stretch of rows, `first_row` to `last_row` counted from 1, as work."""
+class Section:
+    """A section of rows, `first_row` to `last_row` counted from 1, as work."""
 
     first_row: int
     last_row: int
@@ -59,7 +59,7 @@ class Labour:
     most_runs_row: int
     mean_colours: float
     most_colours: int
-    stretches: tuple[Stretch, ...]
+    sections: tuple[Section, ...]
     reached: tuple[Reached, ...]
     assumptions: tuple[Assumption, ...]
     findings: tuple[Finding, ...]
@@ -75,9 +75,9 @@ class Labour:
         return self.months.up(1)
 
     @property
-    def slow(self) -> tuple[Stretch, ...]:
-        """The stretches that go slowly, the slowest first."""
-        return tuple(sorted((s for s in self.stretches if s.pace >= SLOW), key=lambda s: -s.pace))
+    def slow(self) -> tuple[Section, ...]:
+        """The sections that go slowly, the slowest first."""
+        return tuple(sorted((s for s in self.sections if s.pace >= SLOW), key=lambda s: -s.pace))
 
 
 def daily_rate(rug: Rug, workshop: Workshop) -> Range:
@@ -96,9 +96,7 @@ def days_for(knots: int, weavers: int, rate: Range) -> Range:
     return Range(*(knots / (weavers * r) for r in (rate.high, rate.best, rate.low)))
 
 
-def stretches_of(
-    bands: tuple[range, ...], row_tally: NDArray[np.int64], runs: NDArray[np.int64]
-) -> tuple[Stretch, ...]:
+def sections_of(bands: tuple[range, ...], row_tally: NDArray[np.int64], runs: NDArray[np.int64]) -> tuple[Section, ...]:
     """Return each band of rows as work.
 
     Parameters
@@ -114,7 +112,7 @@ def stretches_of(
     for band in bands:
         part, part_runs = row_tally[band.start : band.stop], runs[band.start : band.stop]
         found.append(
-            Stretch(
+            Section(
                 first_row=band.start + 1,
                 last_row=band.stop,
                 knots=int(part.sum()),
@@ -169,7 +167,7 @@ def labour_of(
     knot_map : KnotMap
     workshop : Workshop
     bands : tuple of range
-        The stretches of rows.
+        The sections of rows.
     row_tally : ndarray, shape (rows, yarns)
     runs : ndarray, shape (rows,)
 
@@ -197,7 +195,7 @@ def labour_of(
         most_runs_row=most + 1,
         mean_colours=float(colours.mean()),
         most_colours=int(colours.max()),
-        stretches=stretches_of(bands, row_tally, runs),
+        sections=sections_of(bands, row_tally, runs),
         reached=(
             Reached(later("days"), later(craft.words.days_reached), "arithmetic"),
             Reached(later("range of days"), *craft.rate_reached(loom)),
@@ -205,7 +203,7 @@ def labour_of(
                 later("runs and colours a row"), later("counted on the knot map, cut at strip edges"), "measured here"
             ),
             Reached(
-                later("slow stretches"),
+                later("slow sections"),
                 later("runs a row {slow:g} times the rug's mean or more", slow=SLOW),
                 "estimate",
             ),

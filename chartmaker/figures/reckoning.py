@@ -10,7 +10,7 @@ import numpy as np
 from chartmaker.figures.binding import Binding, binding_of
 from chartmaker.figures.cost import CostFigures, cost_of
 from chartmaker.figures.dyeing import DyeOrder, dye_order_of
-from chartmaker.figures.issuing import Issue, issue_of, stretch_rows
+from chartmaker.figures.issuing import Issue, issue_of, section_rows
 from chartmaker.figures.labour import Labour, days_for, labour_of
 from chartmaker.figures.pile import PileFigures, pile_figures
 from chartmaker.figures.tally import bands_of, runs_by_row, tally
@@ -21,7 +21,7 @@ from chartmaker.ground.language import say
 from chartmaker.ground.ranges import Range, total
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.outline import inside_by_row
-from chartmaker.knots.strips import strips_of
+from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation
@@ -55,20 +55,21 @@ class Figures:
             + self.foundation.reached
             + self.dye.reached
             + self.labour.reached
+            + self.issue.reached
             + cost
         )
 
     @cached_property
     def assumptions(self) -> tuple[Assumption, ...]:
         """The defaults that the figures rest on."""
-        parts = (self.pile, self.binding, self.foundation, self.dye, self.labour)
+        parts = (self.pile, self.binding, self.foundation, self.dye, self.labour, self.issue)
         density = self.knot_map.rug.density
         first = [Assumption("[rug] density", density.notation, density.assumption, "published")]
         return (*(first if density.assumption else []), *(line for part in parts for line in part.assumptions))
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        parts = (self.pile, self.foundation, self.dye, self.labour)
+        parts = (self.pile, self.foundation, self.dye, self.labour, self.issue)
         return tuple(finding for part in parts for finding in part.findings)
 
     @property
@@ -105,7 +106,7 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     ------
     RugError
         If a key of the rug file makes the rug impossible: a yarn too thick for the density, a rate that
-        nobody ties, a stretch longer than the rug, a price missing.
+        nobody ties, a section longer than the rug, a price missing.
 
     Examples
     --------
@@ -115,25 +116,28 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     (2, True)
     """
     rug = knot_map.rug
-    strips = strips_of(rug, workshop)
-    stretches = bands_of(rug.rows, stretch_rows(rug, workshop.loom))
+    strips, seats = strips_of(rug, workshop), seats_of(rug, workshop)
+    sections = bands_of(rug.rows, section_rows(rug, workshop.loom))
     binding = binding_of(knot_map, workshop)
     pile = pile_figures(
         knot_map.yarns, knot_map.counts, rug, workshop, {binding.yarn: binding.net_length_m} if binding.reached else {}
     )
     inside = int(inside_by_row(knot_map).sum())
     area_m2 = inside * float(rug.density.knot_width_mm * rug.density.knot_height_mm) / 1e6
+    dye = dye_order_of(pile, workshop.dye)
     foundation = craft_of(rug).ground(rug, workshop, inside / rug.knots)
     row_tally = tally(knot_map.knots, bands_of(rug.rows, 1), (range(rug.columns),), len(knot_map.yarns))[:, 0]
-    labour = labour_of(knot_map, workshop, stretches, row_tally, runs_by_row(knot_map.knots, strips))
+    labour = labour_of(knot_map, workshop, sections, row_tally, runs_by_row(knot_map.knots, strips))
     return Figures(
         knot_map=knot_map,
         workshop=workshop,
         pile=pile,
         foundation=foundation,
-        dye=dye_order_of(pile, workshop.dye),
+        dye=dye,
         labour=labour,
-        issue=issue_of(stretches, strips, tally(knot_map.knots, stretches, strips, len(knot_map.yarns)), pile),
+        issue=issue_of(
+            sections, seats, tally(knot_map.knots, sections, seats, len(knot_map.yarns)), pile, dye, workshop.loom
+        ),
         cost=cost_of(area_m2, workshop, pile, foundation, labour),
         binding=binding,
         area_m2=area_m2,

@@ -48,3 +48,17 @@ def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
             raise RugError(say_n(one, many, count, columns=rug.columns), where=_KEY)
         edges = [round(Fraction(index * rug.columns, count)) for index in range(count + 1)]
     return tuple(range(a, b) for a, b in pairwise(edges))
+
+
+def seats_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
+    """Return the columns of each weaver, from the left; together they cover every column exactly once.
+
+    A weaver ties whole strips where there are enough of them: as many as the next, the extra ones at the right. Where
+    there are fewer strips than weavers, the columns are shared out evenly.
+    """
+    weavers, strips = min(weavers_of(rug, workshop), rug.columns), strips_of(rug, workshop)
+    if len(strips) < weavers:
+        edges = [round(Fraction(index * rug.columns, weavers)) for index in range(weavers + 1)]
+        return tuple(range(a, b) for a, b in pairwise(edges))
+    first = [index * len(strips) // weavers for index in range(weavers + 1)]
+    return tuple(range(strips[a].start, strips[b - 1].stop) for a, b in pairwise(first))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -92,7 +92,7 @@ class Loom(Table):
     flat-woven band between it and the knots; `loom_waste_mm` is what each warp end loses besides. `binding_mm` is the
     width of the overcast edge on each side. Shrinkage is from the loom to the finished rug, below zero where
     stretching gains more than washing takes.
-    `stretch_mm` is the length woven between two issues of yarn.
+    `section_mm` is the length woven between two issues of yarn.
     """
 
     weavers: Annotated[Whole, Field(ge=1, le=30)] | None = Field(
@@ -159,9 +159,21 @@ class Loom(Table):
     working_days_per_month: Annotated[Number, Field(gt=0, le=31)] = Field(
         default=25.0, description="working days of a month"
     )
-    stretch_mm: LengthMm = Field(
-        default=Fraction(250), alias="stretch", description="length woven between two issues of yarn"
+    section_mm: LengthMm = Field(
+        default=Fraction(250), alias="section", description="length on the loom woven between two issues of yarn"
     )
+    weigh_g: MassG = Field(
+        default=Fraction(5), alias="weigh", description="step in which bundles of yarn are weighed out"
+    )
+    issue_margin: Share = Field(default=0.10, description="share handed out beyond the need")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _older_name(cls, table: Any) -> Any:
+        """Take `stretch`, as rug files and maps of earlier versions call the section."""
+        if isinstance(table, dict) and "stretch" in table and "section" not in table:
+            return {"section" if key == "stretch" else key: value for key, value in table.items()}
+        return table
 
     @model_validator(mode="after")
     def _thin_passes(self) -> Loom:

@@ -2,70 +2,89 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import numpy as np
+from numpy.typing import NDArray
 
-from chartmaker.figures.issuing import Bundles, bundles_of
+from chartmaker.figures.issuing import weighed
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.measures import Measures, Units, measures_of
+from chartmaker.ground.rounding import half_up
 from chartmaker.reports.figuretable import FigureTable
-from chartmaker.yarns.yarn import Yarn
+from chartmaker.techniques.crafts import craft_of
 
-SHORT_ENDS = phrase(
-    "Where a bundle weighs 0.0, only a few knots are tied: hand out a short end. An empty place needs none."
-)
+LEFT_OVER = phrase("Where a 0 stands, what is left of an earlier bundle is enough. An empty place needs none.")
 
-
-def _in_turn(parts: Bundles, measures: Measures) -> list[str]:
-    """Return mass and length in turn of the bundles of one yarn and of their sum; empty where no knot is tied."""
-    mass, length = measures.bundle_mass.decimals, measures.bundle_length.decimals
-    words = [[*array.tolist(), array.sum().item()] for array in (parts.knots, parts.mass, parts.length)]
-    return [
-        word if knots else ""
-        for knots, m, n in zip(*words, strict=True)
-        for word in (f"{m:,.{mass}f}", f"{n:,.{length}f}")
-    ]
+#: The step that bundles are weighed in where everything is told in ounces and no step is given: a quarter of one.
+QUARTER_OUNCE_G = 453.59237 / 64
 
 
-def issue_table(title: str, yarns: Sequence[Yarn], parts: Bundles, measures: Measures) -> FigureTable:
-    """Return bundles of shape (strips, yarns): a row for each yarn that is needed, with mass and length by strip."""
-    strips = [say("strip {number}", number=number + 1) for number in range(len(parts.knots))] + [say("in all")]
-    units = (measures.bundle_mass.name, measures.bundle_length.name)
-    columns = (say("{strip}, {unit}", strip=strip, unit=unit) for strip in strips for unit in units)
-    header = (say("code"), say("yarn"), *columns)
-    needed = [index for index in range(len(yarns)) if parts.knots[:, index].any()]
-    rows = [(yarns[i].code, yarns[i].name, *_in_turn(parts.take((slice(None), i)), measures)) for i in needed]
+def step_of(figures: Figures, units: Units) -> float:
+    """Return the grams of the step that bundles are weighed in."""
+    if units == "imperial" and "weigh_g" not in figures.workshop.loom.model_fields_set:
+        return QUARTER_OUNCE_G
+    return figures.issue.weigh_g
+
+
+def _table(
+    title: str, figures: Figures, bundles_g: NDArray[np.float64], needed: NDArray[np.bool_], measures: Measures
+) -> FigureTable:
+    """Return bundles, shape (weavers, yarns), as a table: a row for each yarn that is `needed` by any weaver."""
+    mass, length = measures.bundle_mass, measures.bundle_length
+    words, yarns = craft_of(figures.knot_map.rug).words, figures.knot_map.yarns
+    weavers = [say(words.hand, number=number + 1) for number in range(len(bundles_g))]
+    columns = [say("{who}, {unit}", who=who, unit=mass.name) for who in weavers]
+    last = (say("in all, {unit}", unit=mass.name), say("in all, {unit}", unit=length.name))
+    own = [index for index in range(len(yarns)) if needed[:, index].any()]
+    metres = bundles_g.sum(axis=0) / figures.issue.tex * 1000
+    whole_m = [half_up(metres[index] / length.size) for index in own]
+    rows = tuple(
+        (
+            yarns[index].code,
+            yarns[index].name,
+            *(
+                mass.bare(grams) if is_needed else ""
+                for grams, is_needed in zip(bundles_g[:, index], needed[:, index], strict=True)
+            ),
+            mass.bare(bundles_g[:, index].sum()),
+            f"{each_m:,}",
+        )
+        for index, each_m in zip(own, whole_m, strict=True)
+    )
+    sums = (*bundles_g[:, own].sum(axis=1), bundles_g[:, own].sum())
     return FigureTable(
         title,
-        header,
-        tuple(rows),
-        tuple(range(2, len(header))),
-        total=("", say("in all"), *_in_turn(parts.sum(1), measures)),
-        notes=(say(SHORT_ENDS),) if any("0.0" in row for row in rows) else (),
-        yarns=tuple(yarns[i] for i in needed),
+        (say("code"), say("yarn"), *columns, *last),
+        rows,
+        tuple(range(2, 4 + len(weavers))),
+        total=("", say("in all"), *(mass.bare(value) for value in sums), f"{sum(whole_m):,}"),
+        notes=(say(LEFT_OVER),) if any(mass.bare(0) in row for row in rows) else (),
+        yarns=tuple(yarns[index] for index in own),
     )
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the bundles, a table for each stretch; together they add up to the pile's rounded figures."""
-    measures, stretches = measures_of(units), figures.issue.stretches
-    parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
+    """Return the bundles, a table for each section; together they are what is issued."""
+    measures, issue = measures_of(units), figures.issue
+    bundles_g = weighed(issue.need_g, step_of(figures, units))
     titles = [
         say(
-            "Stretch {number} of {stretches}: rows {first:,} to {last:,}",
+            "Section {number} of {sections}: rows {first:,} to {last:,}",
             number=number,
-            stretches=len(stretches),
+            sections=len(issue.sections),
             first=rows.start + 1,
             last=rows.stop,
         )
-        for number, rows in enumerate(stretches, start=1)
+        for number, rows in enumerate(issue.sections, start=1)
     ]
-    yarns = figures.knot_map.yarns
-    return tuple(issue_table(title, yarns, parts.take(number), measures) for number, title in enumerate(titles))
+    return tuple(
+        _table(title, figures, bundles_g[number], issue.need_g[number] > 0, measures)
+        for number, title in enumerate(titles)
+    )
 
 
 def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
-    """Return what all stretches together need, strip by strip."""
-    measures = measures_of(units)
-    parts = bundles_of(figures.issue.knots, figures.pile, measures.bundle_mass, measures.bundle_length)
-    return issue_table(say("All stretches together"), figures.knot_map.yarns, parts.sum(0), measures)
+    """Return what all sections together take, weaver by weaver."""
+    bundles_g = weighed(figures.issue.need_g, step_of(figures, units)).sum(axis=0)
+    title, needed = say("All sections together"), figures.issue.need_g.sum(axis=0) > 0
+    return _table(title, figures, bundles_g, needed, measures_of(units))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from chartmaker.figures.calibration import Calibration
 from chartmaker.figures.cost import CostFigures, CostPart
-from chartmaker.figures.labour import LABOUR_LAW, Labour, Stretch
+from chartmaker.figures.labour import LABOUR_LAW, Labour, Section
 from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.figures.reckoning import Figures, Remaining
 from chartmaker.ground.basis import Assumption, Reached
@@ -82,6 +82,15 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
         rows,
         right=(2, 3, *range(5, len(header))),
         total=(*total, *(unit.bare(value) for unit, value in zip(units, sums, strict=True))),
+        notes=tuple(
+            say(
+                "{length} of {code} overcast the sides; the net metres hold them.",
+                length=length.text(line.binding_m),
+                code=line.yarn.code,
+            )
+            for line in lines
+            if line.binding_m
+        ),
         yarns=tuple(line.yarn for line in lines),
     )
 
@@ -137,19 +146,19 @@ def labour_table(labour: Labour, rug: Rug) -> FigureTable:
     return pairs(say("Time"), rows, notes=(say(LABOUR_LAW),))
 
 
-def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
+def _section_row(section: Section) -> tuple[str, ...]:
     return (
-        say("{first:,} to {last:,}", first=stretch.first_row, last=stretch.last_row),
-        f"{stretch.knots:,}",
-        f"{stretch.runs_a_row:.1f}",
-        f"{stretch.colours_a_row:.1f}",
-        str(stretch.colours),
-        f"{stretch.pace:.2f}",
+        say("{first:,} to {last:,}", first=section.first_row, last=section.last_row),
+        f"{section.knots:,}",
+        f"{section.runs_a_row:.1f}",
+        f"{section.colours_a_row:.1f}",
+        str(section.colours),
+        f"{section.pace:.2f}",
     )
 
 
-def stretch_table(labour: Labour) -> FigureTable:
-    """Return the stretches of rows as work, from the first woven."""
+def section_table(labour: Labour) -> FigureTable:
+    """Return the sections of rows as work, from the first woven."""
     slow = len(labour.slow)
     note = say("None is much slower than the rest.")
     if slow:
@@ -164,11 +173,11 @@ def stretch_table(labour: Labour) -> FigureTable:
         say("runs against mean"),
     )
     return FigureTable(
-        say("Stretches, first woven first"),
+        say("Sections, first woven first"),
         header,
-        tuple(_stretch_row(stretch) for stretch in labour.stretches),
+        tuple(_section_row(section) for section in labour.sections),
         right=(1, 2, 3, 4, 5),
-        total=(say("in all"), f"{sum(s.knots for s in labour.stretches):,}", f"{labour.mean_runs:.1f}", "", "", ""),
+        total=(say("in all"), f"{sum(s.knots for s in labour.sections):,}", f"{labour.mean_runs:.1f}", "", "", ""),
         notes=(note,),
     )
 
@@ -243,7 +252,7 @@ def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, .
         mass_table(figures, measures),
         dye_table(figures.dye, measures),
         labour_table(figures.labour, figures.knot_map.rug),
-        stretch_table(figures.labour),
+        section_table(figures.labour),
     ]
     if figures.cost is not None:
         tables.append(cost_table(figures.cost))

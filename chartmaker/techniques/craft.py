@@ -28,6 +28,8 @@ class CraftWords:
     ----------
     hands : tuple of str
         One and many of those who make the rug: ``{n} weaver``, ``{n} weavers``.
+    hand : str
+        One of them by `number`, counted from the left.
     hands_label : str
         Their label on the cover and in the plan.
     hands_together : str
@@ -53,6 +55,7 @@ class CraftWords:
     """
 
     hands: tuple[str, str]
+    hand: str
     hands_label: str
     hands_together: str
     pace: str

@@ -32,6 +32,7 @@ PEAK_PER_HOUR = 3_600
 _KEY = "[loom] knots_per_weaver_day"
 _WORDS = CraftWords(
     hands=(phrase("{n} weaver"), phrase("{n} weavers")),
+    hand=phrase("weaver {number}"),
     hands_label=phrase("Weavers"),
     hands_together=phrase("weavers side by side"),
     pace=phrase("{rate:,.0f} knots a weaver a day"),

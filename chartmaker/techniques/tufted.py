@@ -26,6 +26,7 @@ RATE_SPREAD = 0.30
 _KEY = "[loom] knots_per_weaver_day"
 _WORDS = CraftWords(
     hands=(phrase("{n} tufter"), phrase("{n} tufters")),
+    hand=phrase("tufter {number}"),
     hands_label=phrase("Tufters"),
     hands_together=phrase("tufters side by side"),
     pace=phrase("{rate:,.0f} tufts a tufter a day"),

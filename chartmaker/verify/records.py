@@ -15,6 +15,7 @@ from chartmaker.ground.ranges import Range
 from chartmaker.ground.sentence import english
 from chartmaker.order.rug import Rug
 from chartmaker.techniques.foundation import Foundation
+from chartmaker.verify.bundles import issue_record
 from chartmaker.verify.expected import Expected
 
 
@@ -94,6 +95,7 @@ def records_of(expected: Expected, figures: Figures) -> dict[str, Any]:
                 for shade in dye.shades
             ],
         },
+        "issue": issue_record(expected, figures),
         "cost": None if figures.cost is None else _cost(figures.cost),
         "assumptions": [_assumption(each) for each in figures.assumptions],
         "reached": [reached_record(each) for each in figures.reached],
@@ -241,16 +243,16 @@ def _labour(labour: Labour, expected: Expected) -> dict[str, Any]:
         "most_runs_row": labour.most_runs_row,
         "mean_colours_a_row": Near(labour.mean_colours, 2),
         "most_colours_a_row": labour.most_colours,
-        "stretches": [
+        "sections": [
             {
-                "first_row": stretch.first_row,
-                "last_row": stretch.last_row,
-                "knots": int(expected.tally(expected.knots[stretch.first_row - 1 : stretch.last_row]).sum()),
-                "runs_a_row": Near(stretch.runs_a_row, 2),
-                "colours": stretch.colours,
-                "pace": Near(stretch.pace, 3),
+                "first_row": section.first_row,
+                "last_row": section.last_row,
+                "knots": int(expected.tally(expected.knots[section.first_row - 1 : section.last_row]).sum()),
+                "runs_a_row": Near(section.runs_a_row, 2),
+                "colours": section.colours,
+                "pace": Near(section.pace, 3),
             }
-            for stretch in labour.stretches
+            for section in labour.sections
         ],
     }
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from support.making import make_map, make_rug, settled
 
-from chartmaker.figures.labour import SLOW, Labour, Stretch, daily_rate, days_for, stretches_of
+from chartmaker.figures.labour import SLOW, Labour, Section, daily_rate, days_for, sections_of
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.ranges import Range
@@ -108,15 +108,15 @@ def test_rows_runs_colours_by_hand() -> None:
     cells[10, :] = np.arange(40) % 4  # 40 runs of four colours in row 11
     cells[20, 5:9] = NO_KNOT  # two runs
     cells[30, 20] = 1  # three runs
-    figures = labour(cells, weavers=1, stretch="2 cm")  # 10 rows at 50 per dm
+    figures = labour(cells, weavers=1, section="2 cm")  # 10 rows at 50 per dm
     assert (figures.most_runs, figures.most_runs_row, figures.most_colours) == (40, 11, 4)
     assert figures.mean_runs == pytest.approx((47 + 40 + 2 + 3) / 50)
     assert figures.mean_colours == pytest.approx((48 + 4 + 2) / 50)
-    assert [(s.first_row, s.last_row) for s in figures.stretches] == [(1, 10), (11, 20), (21, 30), (31, 40), (41, 50)]
-    assert [s.colours for s in figures.stretches] == [1, 4, 1, 2, 1]
+    assert [(s.first_row, s.last_row) for s in figures.sections] == [(1, 10), (11, 20), (21, 30), (31, 40), (41, 50)]
+    assert [s.colours for s in figures.sections] == [1, 4, 1, 2, 1]
     assert [s.first_row for s in figures.slow] == [11]
     assert figures.slow[0].pace == pytest.approx(4.9 / 1.84) and figures.slow[0].pace >= SLOW
-    assert sum(s.knots for s in figures.stretches) == 2000 - 4
+    assert sum(s.knots for s in figures.sections) == 2000 - 4
     assert figures.rows_a_day.best == pytest.approx(50 / figures.days.best)
 
 
@@ -196,7 +196,7 @@ def test_how_time_was_reached(
         ("days", days, "arithmetic"),
         ("range of days", words, basis),
         ("runs and colours a row", "counted on the knot map, cut at strip edges", "measured here"),
-        ("slow stretches", "runs a row 1.25 times the rug's mean or more", "estimate"),
+        ("slow sections", "runs a row 1.25 times the rug's mean or more", "estimate"),
     ]
     assert (figures.knots_per_weaver_day.low, figures.knots_per_weaver_day.high) == pytest.approx(ends, abs=0.01)
 
@@ -241,24 +241,24 @@ def test_one_weaver_needs_no_room_beside_another() -> None:
     assert labour(weavers=1).findings == ()  # 10 cm of rug
 
 
-def test_stretches_by_hand() -> None:
-    # Two stretches of three rows and a last of one row, three yarns. Runs: 5 + 4 + 6, 3 + 3 + 3, 4: 28 in 7 rows, 4.0
-    # on average, so the first stretch, at 5.0 a row, is at just 1.25 times the mean.
+def test_sections_by_hand() -> None:
+    # Two sections of three rows and a last of one row, three yarns. Runs: 5 + 4 + 6, 3 + 3 + 3, 4: 28 in 7 rows, 4.0
+    # on average, so the first section, at 5.0 a row, is at just 1.25 times the mean.
     tallied = np.array([[4, 3, 2], [4, 5, 0], [7, 1, 1], [9, 0, 0], [9, 0, 0], [9, 0, 0], [0, 4, 0]])
     runs = np.array([5, 4, 6, 3, 3, 3, 4])
-    first, second, last = stretches_of((range(3), range(3, 6), range(6, 7)), tallied, runs)
-    assert first == Stretch(1, 3, 27, 5.0, 8 / 3, 3, 1.25)  # 3 + 2 + 3 colours in three rows
-    assert second == Stretch(4, 6, 27, 3.0, 1.0, 1, 0.75)
-    assert last == Stretch(7, 7, 4, 4.0, 1.0, 1, 1.0)
+    first, second, last = sections_of((range(3), range(3, 6), range(6, 7)), tallied, runs)
+    assert first == Section(1, 3, 27, 5.0, 8 / 3, 3, 1.25)  # 3 + 2 + 3 colours in three rows
+    assert second == Section(4, 6, 27, 3.0, 1.0, 1, 0.75)
+    assert last == Section(7, 7, 4, 4.0, 1.0, 1, 1.0)
     slower = replace(first, first_row=8, pace=2.5)
     nearly = replace(first, pace=1.2499)
-    figures = replace(labour(), stretches=(nearly, first, second, slower, last))
+    figures = replace(labour(), sections=(nearly, first, second, slower, last))
     assert figures.slow == (slower, first)  # the slowest first
 
 
 def test_a_map_without_a_knot_takes_no_time() -> None:
-    figures = labour(np.full((50, 40), NO_KNOT), stretch="5 cm")
+    figures = labour(np.full((50, 40), NO_KNOT), section="5 cm")
     assert (figures.days, figures.rows_a_day) == (Range.exact(0), Range.exact(0))
     assert (figures.most_runs, figures.most_runs_row, figures.most_colours) == (0, 1, 0)
-    assert [(s.knots, s.colours, s.pace) for s in figures.stretches] == [(0, 0, 1.0), (0, 0, 1.0)]
+    assert [(s.knots, s.colours, s.pace) for s in figures.sections] == [(0, 0, 1.0), (0, 0, 1.0)]
     assert (figures.slow, figures.findings) == ((), ())

@@ -153,12 +153,12 @@ BASES = {
     "[loom] working_days_per_month, [dye] vessels; net grams, size on the loom, warp ends, warp and weft mass, "
     "range of days",
     "common practice": "fibre on the card, [pile] cut, [pile] strands, [loom] picks, [loom] selvedge, "
-    "[loom] kilim, [loom] binding, [loom] weavers, [dye] allowance, [dye] hank; to order, lots",
+    "[loom] kilim, [loom] binding, [loom] weigh, [loom] weavers, [dye] allowance, [dye] hank; to order, lots",
     "estimate": "[pile] yarn, [loom] warp, [loom] weft, [loom] shrinkage_across, [loom] shrinkage_along, "
-    "[rug] pile, [pile] waste, [loom] binding_yarn; length per knot, range of yarn, side binding, "
-    "weft of the kilim ends, slow stretches",
+    "[rug] pile, [pile] waste, [loom] binding_yarn, [loom] issue_margin; length per knot, range of yarn, side binding, "
+    "weft of the kilim ends, slow sections",
     "arithmetic": "; net metres, with waste, metres and grams, pile as sheared, warp length, "
-    "weft between knots, liquor, days",
+    "weft between knots, liquor, bundles, days",
     "measured here": "; knots, runs and colours a row",
 }
 

@@ -151,7 +151,7 @@ def test_every_key_of_the_worked_example() -> None:
         "backing_cloth_m2": 0,
     }
     labour = summary["labour"]
-    assert labour.pop("stretches") == [
+    assert labour.pop("sections") == [
         {"first_row": 1, "last_row": 100, "knots": 10_000, "runs_a_row": 2, "colours": 2, "pace": 0.889},
         {"first_row": 101, "last_row": 200, "knots": 10_000, "runs_a_row": 2.5, "colours": 3, "pace": 1.111},
     ]
@@ -290,7 +290,7 @@ def uneven(technique: str) -> Figures:
             take_up="7.3%",
             shrinkage_across="3.7%",
             shrinkage_along="1.41%",
-            stretch="7.7 cm",
+            section="7.7 cm",
             fringe="7 cm",
             backing_margin="7.7 cm",
         ),
@@ -364,6 +364,9 @@ DECIMALS = {
         "hank_g": 0,
         "order_g": 0,
         "stock_g": 1,
+        "weigh_g": 0,
+        "margin": 1,
+        "issued_g": 0,
     },
     "left": {"days_range": 0, "weft_length_m": 1, "weft_mass_g": 1},
     "calibration": {

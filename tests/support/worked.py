@@ -12,7 +12,7 @@ from support.making import SettledMap, make_rug, make_yarn, settled
 
 
 def worked_example() -> Figures:
-    """Return the figures of 100 x 200 knots in three yarns, woven in two strips, two stretches.
+    """Return the figures of 100 x 200 knots in three yarns, woven in two strips, two sections.
 
     A knot takes 2 strands of 50 mm at 400 tex, that is 40 mg, 50 mg with 20 % waste, within 10 %: 20,000 knots take
     2,000 m net, 2,500 m or 1 kg with waste. Rows 1 to 150 have two runs, rows 151 to 200 three, so 2.25 on average.
@@ -50,7 +50,9 @@ def worked_example() -> Figures:
             knots_per_weaver_day=5000,
             hours_per_day=8,
             working_days_per_month=20,
-            stretch="50 cm",
+            section="50 cm",
+            weigh="100 g",
+            issue_margin="10%",
         ),
         dye=Dye(
             allowance="10%",

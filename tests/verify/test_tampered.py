@@ -199,7 +199,7 @@ OTHERS: dict[str, Change] = {
     "a run": text_change("rows.csv", "R1\n", "B1\n"),
     "a mass of yarns.csv": text_change("yarns.csv", r"(#a02820,\d+,[\d.]+,)\d", r"\g<1>9"),
     "the warp": text_change("summary.json", r'"warp_ends": \d', '"warp_ends": 7'),
-    "the knots of a stretch": text_change("summary.json", r'("stretches": \[\s*\{[^}]*"knots": )\d', r"\g<1>9"),
+    "the knots of a stretch": text_change("summary.json", r'("sections": \[\s*\{[^}]*"knots": )\d', r"\g<1>9"),
     "a key twice": text_change("summary.json", r'"rug": \{', '"rug": {"name": "Other", '),
 }
 

@@ -113,16 +113,16 @@ def _labour(labour: Labour) -> dict[str, Any]:
         "most_runs_row": labour.most_runs_row,
         "mean_colours_a_row": round(labour.mean_colours, 2),
         "most_colours_a_row": labour.most_colours,
-        "stretches": [
+        "sections": [
             {
-                "first_row": stretch.first_row,
-                "last_row": stretch.last_row,
-                "knots": stretch.knots,
-                "runs_a_row": round(stretch.runs_a_row, 2),
-                "colours": stretch.colours,
-                "pace": round(stretch.pace, 3),
+                "first_row": section.first_row,
+                "last_row": section.last_row,
+                "knots": section.knots,
+                "runs_a_row": round(section.runs_a_row, 2),
+                "colours": section.colours,
+                "pace": round(section.pace, 3),
             }
-            for stretch in labour.stretches
+            for section in labour.sections
         ],
     }
 
@@ -196,10 +196,47 @@ def summary_of(figures: Figures) -> dict[str, Any]:
             "order_g": figures.dye.order_g,
             "shades": [_shade(shade) for shade in figures.dye.shades],
         },
+        "issue": {
+            "weigh_g": figures.issue.weigh_g,
+            "margin": figures.issue.margin,
+            "sections": len(figures.issue.sections),
+            "weavers": [{"first_column": seat.start + 1, "last_column": seat.stop} for seat in figures.issue.seats],
+            "yarns": [
+                {"code": yarn.code, "issued_g": _plain(grams)}
+                for yarn, grams in zip(figures.knot_map.yarns, figures.issue.issued_g.tolist(), strict=True)
+            ],
+        },
         "cost": None if figures.cost is None else _cost(figures.cost),
         "assumptions": [_assumption(assumption) for assumption in figures.assumptions],
         "reached": [reached_dict(reached) for reached in figures.reached],
     }
+
+
+def bundle_dicts(figures: Figures) -> list[dict[str, Any]]:
+    """Return the bundles of each section, a record for each yarn that a weaver needs; weavers count from 1."""
+    issue, codes = figures.issue, [yarn.code for yarn in figures.knot_map.yarns]
+    bundles_g = issue.bundles_g
+    return [
+        {
+            "first_row": rows.start + 1,
+            "last_row": rows.stop,
+            "bundles": [
+                {
+                    "weaver": int(weaver) + 1,
+                    "code": codes[yarn],
+                    "knots": int(issue.knots[section, weaver, yarn]),
+                    "mass_g": _plain(float(bundles_g[section, weaver, yarn])),
+                }
+                for weaver, yarn in np.argwhere(issue.need_g[section] > 0).tolist()
+            ],
+        }
+        for section, rows in enumerate(issue.sections)
+    ]
+
+
+def _plain(grams: float) -> float:
+    """Return grams without a float's last bits."""
+    return round(grams, 3)
 
 
 def remaining_dict(remaining: Remaining) -> dict[str, Any]:
