@@ -281,7 +281,7 @@ def test_a_finding_an_assumption_a_way_of_reckoning_as_read() -> None:
 
 
 def test_the_worked_bundles_as_handed_out() -> None:
-    # 50 mg a knot with waste, 55 with the margin of 10 %, in steps of 100 g. The first weaver ties 5,000 of Y000 in each
+    # 50 mg a knot with waste, 55 with the margin of 10 %, weighed in 100 g. The first weaver ties 5,000 Y000 in each
     # section: 275 g, so 300, then 550 in all, so 300 more. The second ties 5,000 of Y001, then 3,000: 300, then 440 in
     # all, so 200 more, and 2,000 of C-2, 110 g. A strand has 400 tex, 2.5 m a gram.
     figures = worked_example()
