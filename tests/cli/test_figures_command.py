@@ -39,4 +39,4 @@ def test_figure_sheets(knots: Path, chartmaker: Callable[..., Any], sheet: str) 
 
 
 def test_bundles_on_the_terminal(knots: Path, chartmaker: Callable[..., Any]) -> None:
-    assert "strip 1" in chartmaker("figures", knots, "--issue").out.lower()
+    assert "weaver 1" in chartmaker("figures", knots, "--issue").out.lower()
