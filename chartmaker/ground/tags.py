@@ -10,7 +10,7 @@ Blocks, which hold texts, fields and drawings, with the values that they carry:
 cells
     The cells of a grid sheet. ``Rows``, ``Columns``: first and last, from 1. ``Box``: left, bottom, width, height, mm.
 join
-    Rows of the sheet before that are shown again below the cells. ``Rows``, ``Columns``, ``Box``.
+    Rows that are shown again below the cells, or above them on a mirrored rug. ``Rows``, ``Columns``, ``Box``.
 row, turned-row, column, turned-column
     Numbers of rows and columns, each beside its row or column of the cells; ``turned`` are those that hold when the
     sheet is turned for the mirrored half.
@@ -34,7 +34,8 @@ words
     line whose letters are shaped, or turned about, is cut into its fields, each a span of its own.
 
 Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``,
-``turning``, ``replaces``, ``fact``. A field is a number or a name within the words, called as the sentence calls it.
+``turning``, ``measure``, ``replaces``, ``fact``. A field is a number or a name within the words, called as the
+sentence calls it.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.verify.covers import cover_differences, map_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import same_name, whole, wrong_fields, wrong_reading
+from chartmaker.verify.fields import near, same_name, whole, wrong_fields, wrong_reading
 from chartmaker.verify.grids import (
     Cells,
     cells_differences,
@@ -28,6 +28,8 @@ from chartmaker.verify.sheets import Painted, Paper, Sheet
 
 #: What rounding may shift a place on the small picture of the rug, in millimetres; the least side of a place there.
 PLACE_OFF_MM, LEAST_PLACE_MM = 0.06, 0.8
+#: What rounding to one decimal may shift a number.
+PER_DM_OFF = 0.051
 #: How near the cells are as large as they should be.
 CELL_OFF_MM = 0.002
 
@@ -119,8 +121,10 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
     picture = picture_of(painted, cells) if expected.chart.marks != "symbol" else None
     yield from cells_differences(cells, sheet, picture, expected, chart.glyphs)
     joins = [cells_of(each, expected) for each in root.find("join")]
-    if len(joins) != (cells.rows.start > 0):
+    if sum(join.rows.stop <= cells.rows.start for join in joins) != (cells.rows.start > 0):
         yield say("it does not show the rows of the sheet below")
+    if sum(join.rows.start >= cells.rows.stop for join in joins) != _rows_above(cells, expected):
+        yield say("it does not show the rows above, which are those just tied on the way back")
     for join in joins:
         yield from join_differences(join, cells, sheet, picture, expected, chart.glyphs)
     yield from number_differences(sheet, cells, expected)
@@ -144,6 +148,10 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
         tuple(counts.tolist()),
         beside,
     )
+    for span in root.find("turning"):
+        if said := span.fields().get("then"):
+            beside["then"] = said
+    yield from _per_dm(sheet, expected)
     chart.grids.append(grid)
     yield from _same_words(chart, sheet, "reading", beside.pop("reading", [""]))
     elsewhere = [span.fields() for span in root.find("legend-at")]
@@ -152,6 +160,19 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
         yield from wrong_fields(root.find("legend-at"), {"yarns": sum(counts > 0), "sheet": sheet.number + 1})
     else:
         yield from legend_differences(entries_of(root.find("legend")), _tied(grid.counts), expected, chart.glyphs)
+
+
+def _per_dm(sheet: Sheet, expected: Expected) -> Iterator[str]:
+    """Yield a fault if a sheet says another number of rows for 10 cm on the loom."""
+    along = float(expected.rug.density.along_per_dm) / expected.loom_length_factor
+    said = [words for span in sheet.root.find("measure") for words in span.fields().get("loom_rows_per_dm", [])]
+    if len(said) != 1 or not near(said[0], along, PER_DM_OFF):
+        yield say("it says {words} rows for 10 cm on the loom, not {wanted:.1f}", words=", ".join(said), wanted=along)
+
+
+def _rows_above(cells: Cells, expected: Expected) -> bool:
+    """Return whether rows must stand above the sheet: where it is woven back from its top row."""
+    return expected.mirrored[1] and cells.rows.stop < expected.rows
 
 
 def _extent(cells: Cells) -> dict[str, int | str]:
@@ -188,8 +209,8 @@ def _same_words(chart: _Chart, sheet: Sheet, name: str, words: Sequence[str]) ->
 
 
 def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
-    """Yield how what is said of the turned sheet differs from where its rows and columns stand again."""
-    wanted: dict[str, list[int]] = {name: [] for name in ("first", "last", "again", "like", "centre")}
+    """Yield how what is said of the sheet's second use differs from where its rows and columns stand again."""
+    wanted: dict[str, list[int]] = {name: [] for name in ("first", "last", "again", "like", "centre", "other")}
     across, along = expected.mirrored
     for mirrored, part, size in (
         (across, cells.columns, expected.columns),
@@ -203,17 +224,26 @@ def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
             wanted["last"].append(others[-1])
             wanted["again"].append(others[0])
             wanted["like"].append(size + 1 - others[0])
+            mine, its = (_strip(expected, column) for column in (cells.columns.start, others[0] - 1))
+            if size == expected.columns and part is cells.columns and mine != its:
+                wanted["other"].append(its)
         if len(others) < len(part):
             wanted["centre"].append(size // 2 + 1)
     found: dict[str, list[int]] = {name: [] for name in wanted}
     for span in sheet.root.find("turning"):
         for name, said in span.fields().items():
-            found.setdefault(name, []).extend(map(whole, said))
+            if name != "then":
+                found.setdefault(name, []).extend(map(whole, said))
     for name, numbers in found.items():
         if numbers != wanted.get(name, []):
             shown, right = (", ".join(map(str, each)) or "–" for each in (numbers, wanted.get(name, [])))
             words = "of the turned sheet it says {found} for {name}, not {wanted}"
             yield say(words, name=name, found=shown, wanted=right)
+
+
+def _strip(expected: Expected, column: int) -> int:
+    """Return the number, from 1, of the strip that a column, from 0, belongs to; 0 beyond the rug."""
+    return next((number for number, each in enumerate(expected.strips, 1) if column in each), 0)
 
 
 def _place(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
@@ -252,6 +282,8 @@ def _beside(chart: _Chart, grid: _Grid) -> Iterator[str]:
         "left": ends.get((rows.start, columns.start)),
         "right": corners.get((rows.start, columns.stop)),
     }
+    if chart.expected.mirrored[1]:  # on the way back the sheet below follows
+        wanted["then"] = wanted["below"] if 2 * rows.start + 1 != chart.expected.rows else None
     for name, number in wanted.items():
         if grid.beside.pop(name, []) != ([] if number is None else [str(number)]):
             said = say("nothing") if number is None else say("sheet {sheet}", sheet=number)

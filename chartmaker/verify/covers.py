@@ -34,12 +34,23 @@ def cover_differences(
     if not front:
         yield say("it has no cover")
         return
-    yield from _facts(front[0], expected, sheets, len(front))
+    walks = _walks(expected, places)
+    yield from _facts(front[0], expected, sheets, len(front), walks)
     yield from _shares(entries, expected)
     yield from _sheet_map(front[0], expected, places)
 
 
-def _facts(cover: Sheet, expected: Expected, sheets: int, front: int) -> Iterator[str]:
+def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dict[str, int]:
+    """Return the first and the last sheet of each strip that has any, by field."""
+    found: dict[str, int] = {}
+    for strip, columns in enumerate(expected.strips, start=1):
+        numbers = [number for number, (_, part) in places.items() if part.start in columns]
+        if numbers:
+            found |= {f"walk{strip}_first": min(numbers), f"walk{strip}_last": max(numbers)}
+    return found
+
+
+def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Mapping[str, int]) -> Iterator[str]:
     """Yield which facts on the cover are not the rug's, the chart's or the loom's."""
     found: dict[str, str] = {}
     for span in cover.root.find("fact"):
@@ -58,6 +69,7 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int) -> Iterato
         "front": front,
         "strips": len(expected.strips),
         **expected.loom_numbers,
+        **walks,
     }
     for name, number in numbers.items():
         if whole(found.get(name, "")) != number:

@@ -101,11 +101,12 @@ def join_differences(
     expected: Expected,
     glyphs: Mapping[int, int],
 ) -> Iterator[str]:
-    """Yield how the rows at the foot, which are those of the sheet below, differ from the map's."""
-    below = join.y_mm < join.y_mm + join.height_mm <= cells.y_mm and abs(join.x_mm - cells.x_mm) < 0.05
-    alike = np.allclose(join.cell_mm, cells.cell_mm, atol=1e-3)
-    if join.rows.stop != cells.rows.start or join.columns != cells.columns or not below or not alike:
-        yield say("the rows that join it to the sheet below are not the rows below")
+    """Yield how the rows below the sheet, or above it on the way back, differ from the map's."""
+    alike = np.allclose(join.cell_mm, cells.cell_mm, atol=1e-3) and abs(join.x_mm - cells.x_mm) < 0.05
+    below = join.rows.stop == cells.rows.start and join.y_mm + join.height_mm <= cells.y_mm
+    above = join.rows.start == cells.rows.stop and join.y_mm >= cells.y_mm + cells.height_mm
+    if join.columns != cells.columns or not alike or not (below or above):
+        yield say("the rows that join it to the sheets below and above are not the rows there")
         return
     knots = expected.knots[join.rows.start : join.rows.stop, join.columns.start : join.columns.stop]
     corner = join.rows.start, join.columns.start

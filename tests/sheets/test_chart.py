@@ -25,6 +25,10 @@ from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.chart.layout import Box
 from chartmaker.sheets.chart.legend import draw_legend_sheet
+from chartmaker.verify.charts import chart_differences
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.grids import cells_of
+from chartmaker.verify.sheets import Paper
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
 
@@ -281,7 +285,7 @@ def test_a_sheet_to_turn_tells_the_lengths_of_both_ends(bold_every: int, told: b
 @pytest.mark.parametrize(
     ("chart", "words"),
     [
-        ({"paper": "A9"}, "no paper 'A9'"),
+        ({"paper": "A9"}, "no paper called 'A9'"),
         ({"paper": "A5", "cell": "60 mm"}, "A5 paper leaves no room"),
         ({"cell": "0.5 mm"}, "cannot be read"),
     ],
@@ -312,3 +316,35 @@ def test_memory_does_not_grow_with_the_sheets() -> None:
         tracemalloc.stop()
     assert peaks[1][0] > 6 * peaks[0][0] > 60
     assert peaks[1][1] - peaks[0][1] < 1_500_000
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+@pytest.mark.parametrize("paper", ["A5", "A4", "A3"])
+def test_a_quarter_chart_serves_the_way_back_as_well(paper: str, reading: str) -> None:
+    """Rows just tied stand below and above, each number of a row beside a box of its own, what the head says clear of
+    the numbers, and the mirrored numbers as black as the others (a copier loses grey)."""
+    rng = np.random.default_rng(4)
+    quarter = rng.integers(0, 3, (70, 40))
+    half = np.concatenate([quarter, quarter[:, ::-1]], axis=1)
+    knots = np.concatenate([half, half[::-1]])
+    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, paper=paper, reading=reading, strips=2, density=(40, 40))
+    data = chart_bytes(knot_map)
+    expected, seen = expected_of(knot_map, knot_map.workshop), 0
+    for sheet in Paper(data, knots.size).sheets():
+        blocks = list(sheet.root.find("cells"))
+        if not blocks:
+            continue
+        cells = cells_of(blocks[0], expected)
+        joins = [cells_of(each, expected).rows for each in sheet.root.find("join")]
+        below = range(max(0, cells.rows.start - 2), cells.rows.start)
+        assert joins == [part for part in (below, range(cells.rows.stop, cells.rows.stop + 2)) if part]
+        words = [text.y_mm for block in sheet.root.find("turning") for text in block.texts()]
+        numbers = [text for block in sheet.root.find("turned-column") for text in block.texts()]
+        assert min(words) > max(text.y_mm + text.size_mm * 0.7 for text in numbers)
+        for tag in ("turned-row", "turned-column", "turned-length"):
+            assert {text.colour for block in sheet.root.find(tag) for text in block.texts()} <= {(0.0,)}
+        seen += 1
+    assert seen
+    assert list(chart_differences(data, expected)) == []
+    page = pdfium.PdfDocument(data)[1]
+    assert "on the way back: read this sheet from its top row down" in page.get_textpage().get_text_range()

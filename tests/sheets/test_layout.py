@@ -140,15 +140,18 @@ def test_what_stands_on_a_sheet_fills_it_from_margin_to_margin(paper: str, readi
     frame = frame_of(knot_map, knot_map.workshop, mirrors)
     sheet = paper_of(paper)
     margin, header, grid, legend, page_map = sheet.margin_mm, frame.header, frame.grid, frame.legend, frame.page_map
-    before = places.RULER_MM + (places.TICKS_MM if reading == "left to right" else 0) + frame.number_width_mm
-    behind = frame.number_width_mm + frame.turn_width_mm + places.LENGTHS_MM
-    behind += places.TICKS_MM if reading == "right to left" else 0
+    near = frame.number_width_mm + places.TICKS_MM
+    far = frame.number_width_mm + frame.turn_width_mm + (places.TICKS_MM if mirrors.along else 0)
+    near, far = (near, far) if reading == "left to right" else (far, near)
+    before, behind = places.RULER_MM + near, far + places.LENGTHS_MM
     assert grid.x_mm == pytest.approx(margin + before)
     assert grid.right_mm + behind + margin == pytest.approx(sheet.width_mm)
     below = places.COLUMN_NUMBERS_MM + places.GAP_MM + 2 * frame.cell_height_mm + 2  # two rows shown again, a gap
     assert grid.y_mm == pytest.approx(legend.top_mm + below)
-    assert grid.top_mm + frame.turn_height_mm + places.COLUMN_NUMBERS_MM == pytest.approx(header.y_mm)
-    assert (header.x_mm, header.height_mm) == (margin, places.HEADER_MM)
+    joined = places.GAP_MM + 2 * frame.cell_height_mm if mirrors.along else 0  # shown above for the way back
+    above = joined + frame.turn_height_mm + places.COLUMN_NUMBERS_MM
+    assert grid.top_mm + above == pytest.approx(header.y_mm)
+    assert (header.x_mm, header.height_mm) == (margin, places.header_mm(sheet.width_mm - 2 * margin, mirrors))
     assert (header.right_mm, header.top_mm) == pytest.approx((sheet.width_mm - margin, sheet.height_mm - margin))
     assert (legend.x_mm, legend.y_mm) == (margin + places.RULER_MM, margin + places.RULER_MM)
     assert legend.right_mm + 3 == pytest.approx(page_map.x_mm)

@@ -67,7 +67,8 @@ def lengths_off(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def like_off(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(heads, "COLUMNS_AGAIN", heads.COLUMNS_AGAIN.replace("{like}", "{last}"))
+    for name in ("COLUMNS_BACK", "COLUMNS_OTHER"):
+        monkeypatch.setattr(heads, name, getattr(heads, name).replace("{like}", "{last}"))
 
 
 def join_turned(monkeypatch: pytest.MonkeyPatch) -> None:

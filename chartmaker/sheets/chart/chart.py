@@ -10,12 +10,14 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mapfile import MapFile
+from chartmaker.knots.mirrors import Mirrors, mirrors_of
+from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Book
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
-from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines
+from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines, told_strips
 from chartmaker.sheets.chart.gridsheets import draw_grid_page, draw_rulers
 from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import (
@@ -107,7 +109,9 @@ def plan_chart(knot_map: KnotMap, workshop: Workshop, facts: CoverFacts) -> tupl
     """
     settings = workshop.chart
     paper = paper_of(settings.paper, settings.orientation)
-    lines = len(rug_lines(knot_map)) + len(reading_lines(settings)) + 4 + len(facts.loom)
+    mirrors = Mirrors() if settings.whole else mirrors_of(knot_map.knots)
+    walks = len(told_strips(strips_of(knot_map.rug, workshop), mirrors, settings.reading))
+    lines = len(rug_lines(knot_map)) + len(reading_lines(settings)) + 4 + walks + len(facts.loom)
     ratio = float(knot_map.rug.woven_width_mm / knot_map.rug.woven_length_mm)
     cover = cover_of(paper, len(knot_map.yarns), lines, ratio)
     return cover, layout_of(knot_map, workshop, cover.sheets)

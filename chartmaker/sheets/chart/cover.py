@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from chartmaker.ground.language import field, joined, phrase, say, told, told_n
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.mirrors import Mirrors, told_half
 from chartmaker.order.workshop import Chart, Reading
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Align, Book, Sheet
 from chartmaker.paper.papers import Paper
@@ -47,8 +48,8 @@ READING: dict[Reading, str] = {"left to right": phrase("left to right"), "right 
 #: How much of the rug the sheets show.
 PRINTED = {
     "whole": phrase("the whole rug"),
-    "half": phrase("half of the rug; each sheet says how to turn it"),
-    "quarter": phrase("a quarter of the rug; each sheet says how to turn it"),
+    "half": phrase("half of the rug; each sheet says how it is used again"),
+    "quarter": phrase("a quarter of the rug; each sheet says how it is used again"),
 }
 
 
@@ -108,6 +109,46 @@ def chart_lines(layout: Layout) -> list[tuple[str, str]]:
     ]
 
 
+def walk_lines(layout: Layout) -> list[tuple[str, str]]:
+    """Return in which order the sheets of each strip are worked, (label, value) a line.
+
+    A strip that mirrors another has no line of its own: it is named beside that one.
+    """
+    lines: list[tuple[str, str]] = []
+    for strip in told_strips(layout.strips, layout.mirrors, layout.reading):
+        numbers = [page.number for page in layout.pages if page.strip == strip]
+        other = len(layout.strips) - 1 - strip
+        if layout.mirrors.across and other != strip and _twins(layout.strips):
+            label = say("Strips {strip}, {other}", strip=strip + 1, other=other + 1)
+        else:
+            label = say("Strip {strip}", strip=strip + 1)
+        lines.append((label, _walk(strip, numbers, layout.mirrors) if numbers else say("nothing to tie")))
+    return lines
+
+
+def _walk(strip: int, numbers: Sequence[int], mirrors: Mirrors) -> str:
+    """Return the way over the sheets with these numbers."""
+    first, last = field(f"walk{strip + 1}_first", min(numbers)), field(f"walk{strip + 1}_last", max(numbers))
+    if not mirrors.along:
+        return told("sheets {first} to {last}, upwards", first=first, last=last)
+    words = "sheets {first} to {last}, upwards; then back over them"
+    return told(words, first=first, last=last)
+
+
+def _twins(strips: Sequence[range]) -> bool:
+    """Return whether the strips of one side are as wide as those of the other."""
+    widths = [len(strip) for strip in strips]
+    return widths == widths[::-1]
+
+
+def told_strips(strips: Sequence[range], mirrors: Mirrors, reading: Reading) -> list[int]:
+    """Return the strips that have sheets, counted from 0, in the order of the sheets."""
+    leftward = reading == "right to left"
+    told = told_half(strips[-1].stop, mirrors.across, upper=leftward)
+    chosen = [number for number, strip in enumerate(strips) if strip.start < told.stop and strip.stop > told.start]
+    return chosen[::-1] if leftward else chosen
+
+
 def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
     """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length."""
     margin, left = paper.margin_mm, paper.margin_mm + UPWARD_RULER_MM
@@ -153,7 +194,11 @@ def draw_front(
     room = cover.legend_rows * cover.legend_columns
     sheet = book.sheet(paper.width_mm, paper.height_mm, "1", outline=[(0, say("Cover"))])
     _draw_title(sheet, knot_map, cover, 1, layout.sheets)
-    _draw_data(sheet, cover, [*rug_lines(knot_map), *reading_lines(chart), *chart_lines(layout), *facts.loom])
+    _draw_data(
+        sheet,
+        cover,
+        [*rug_lines(knot_map), *reading_lines(chart), *chart_lines(layout), *walk_lines(layout), *facts.loom],
+    )
     _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
     _draw_page_map(sheet, layout, cover.page_map, cover.scale)
     _draw_legend(sheet, knot_map, cover, palette, facts, cover.legend, order[:room], cover.legend_rows)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import GREY, Sheet
 from chartmaker.paper.operators import Operator
-from chartmaker.sheets.chart.layout import LENGTHS_MM, TICKS_MM, GridPage, Layout
+from chartmaker.sheets.chart.layout import TICKS_MM, GridPage, Layout
 
 THIN_MM, HEAVY_MM, EDGE_MM = 0.1, 0.5, 0.8
 #: Heavy lines have a white edge, so that they are seen on dark yarns too.
@@ -36,18 +36,21 @@ class Ruling(NamedTuple):
     first_row: int  #: within the bold lines
     first_column: int
     edges: tuple[bool, bool, bool, bool]
+    centre: int  #: the row that bears one box though the others bear two; -1 where there is none
 
     @property
     def name(self) -> str:
         sides = "".join(str(int(edge)) for edge in self.edges)
-        return f"G{self.rows}x{self.columns}at{self.first_row}.{self.first_column}e{sides}"
+        return f"G{self.rows}x{self.columns}at{self.first_row}.{self.first_column}e{sides}c{self.centre + 1}"
 
 
 def ruling_of(layout: Layout, page: GridPage) -> Ruling:
     """Return the key of the sheet's ruling."""
     every = layout.bold_every
     begins = page.rows.start % every, page.columns.start % every
-    return Ruling(len(page.rows), len(page.columns), *begins, _edges(layout, page))
+    middle = layout.rows // 2 if layout.mirrors.along and layout.rows % 2 else -1
+    centre = middle - page.rows.start if middle in page.rows else -1
+    return Ruling(len(page.rows), len(page.columns), *begins, _edges(layout, page), centre)
 
 
 def _lines(layout: Layout, page: GridPage, heavy: bool) -> Operator:
@@ -64,8 +67,8 @@ def ruling_bounds(layout: Layout, page: GridPage) -> Bounds:
     """Return what the ruling with its boxes to tick lies within, from the lower left corner of the sheet's cells."""
     frame = layout.frame
     width, height = len(page.columns) * frame.cell_width_mm, len(page.rows) * frame.cell_height_mm
-    left = ticks_mm(layout, width)
-    return min(left, 0) - 1, -1, max(width, left + TICKS_MM) + 1, height + 1
+    places = ticks_mm(layout, width)
+    return min(*places, 0) - 1, -1, max(width, max(places) + TICKS_MM) + 1, height + 1
 
 
 def draw_ruling(sheet: Sheet, layout: Layout, page: GridPage) -> None:
@@ -80,14 +83,26 @@ def draw_ruling(sheet: Sheet, layout: Layout, page: GridPage) -> None:
     for of_strip, side in zip(_edges(layout, page), sides, strict=True):
         thick = edge if of_strip else heavy
         sheet.add(op.line(op.line_width(thick), op.SQUARE_ENDS, op.segments([side]), op.STROKE))
-    left, high = ticks_mm(layout, width), frame.cell_height_mm
-    boxes = [op.rectangle(left, row * high, TICKS_MM - 1, high) for row in range(len(page.rows))]
+    high = frame.cell_height_mm
+    boxes = [
+        op.rectangle(left, row * high, TICKS_MM - 1, high)
+        for number, left in enumerate(ticks_mm(layout, width))
+        for row in range(len(page.rows))
+        if not number or 2 * (page.rows.start + row) + 1 != layout.rows  # the centre row is tied once
+    ]
     sheet.add(op.line(op.line_width(THIN_MM), op.stroke_colour(GREY), *boxes, op.STROKE))
 
 
-def ticks_mm(layout: Layout, width_mm: float) -> float:
-    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide: on the side read first."""
+def ticks_mm(layout: Layout, width_mm: float) -> tuple[float, ...]:
+    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide.
+
+    The first are on the side that is read first, beside the rows' numbers; those of the mirrored rows, if there are
+    any, are opposite beside theirs.
+    """
     frame = layout.frame
+    turned = frame.number_width_mm + frame.turn_width_mm
     if layout.reading == "right to left":
-        return width_mm + frame.number_width_mm + frame.turn_width_mm + LENGTHS_MM
-    return -frame.number_width_mm - TICKS_MM
+        near, far = width_mm + frame.number_width_mm + 1, -turned - TICKS_MM
+    else:
+        near, far = -frame.number_width_mm - TICKS_MM, width_mm + turned + 1
+    return (near, far) if layout.mirrors.along else (near,)

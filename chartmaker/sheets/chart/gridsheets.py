@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from chartmaker.ground.language import told
@@ -20,11 +21,13 @@ from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, draw_ruling, ruling_
 from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import (
     GAP_MM,
-    REPEATED_ROWS,
+    TICKS_MM,
     Box,
     GridPage,
     number_step,
     numbered,
+    rows_above,
+    rows_below,
     yarns_on,
 )
 from chartmaker.sheets.chart.legend import base_line, draw_sheet_legend
@@ -37,7 +40,7 @@ LENGTH_LINE_MM = 2.0
 
 
 class FootRuling(NamedTuple):
-    """The key of the lines round the rows that are shown again at the foot."""
+    """The key of the lines round rows that are shown again, below or above."""
 
     rows: int
     columns: int
@@ -68,7 +71,7 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
         sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
         sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
         _draw_counts(chart, sheet, page, place, counted)
-    _draw_repeated(chart, sheet, page, place)
+    _draw_joins(chart, sheet, page, place)
     _draw_row_margins(chart, sheet, page, place)
     _draw_column_numbers(chart, sheet, page, place)
     _draw_centres(chart, sheet, page, place)
@@ -126,18 +129,21 @@ def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, count
             sheet.labels(labels, size_pt, bold=True, colour=ink, align="centre", tag="count")
 
 
-def _draw_repeated(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
-    """Draw the last rows of the step before at the foot, toned down."""
-    rows = range(max(0, page.rows.start - REPEATED_ROWS), page.rows.start)
-    if not rows:
-        return
+def _draw_joins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
+    """Draw the rows just tied, toned down: those below, and above those that were tied before on the way back."""
+    below, above = rows_below(page), rows_above(page, chart.layout)
+    high = place.cell_height_mm
+    if below:
+        foot = replace(place, y_mm=place.y_mm - GAP_MM - len(below) * high)
+        _draw_join(chart, sheet, page, below, foot)
+    if above:
+        _draw_join(chart, sheet, page, above, replace(place, y_mm=place.y_mm + len(page.rows) * high + GAP_MM))
+
+
+def _draw_join(chart: Chart, sheet: Sheet, page: GridPage, rows: range, foot: Place) -> None:
+    """Draw `rows` at `foot`, toned down."""
+    place = foot
     cells = chart.knot_map.knots[rows.start : rows.stop, page.columns.start : page.columns.stop]
-    foot = Place(
-        place.x_mm,
-        place.y_mm - GAP_MM - len(rows) * place.cell_height_mm,
-        place.cell_width_mm,
-        place.cell_height_mm,
-    )
     width, height = cells.shape[1] * place.cell_width_mm, len(rows) * place.cell_height_mm
 
     def lines(inner: Sheet) -> None:
@@ -174,19 +180,19 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
         numbers = [(left - 1, base_line(middle(row), size_pt), str(row + 1)) for row in chosen]
         across = right + frame.number_width_mm - left + 1
         sheet.labels(numbers, size_pt, bold=bold, align="right", also_mm=[(across, 0)], tag="row")
+    leftward = layout.reading == "right to left"
     if layout.mirrors.along:
+        away = frame.number_width_mm + frame.turn_width_mm
+        x = left - frame.number_width_mm - 1 if leftward else right + away
         turned = [
-            (
-                right + frame.number_width_mm + frame.turn_width_mm,
-                base_line(middle(row), size_pt),
-                str(layout.rows - row),
-            )
+            (x, base_line(middle(row), size_pt), str(layout.rows - row))
             for row in rows
             if row != layout.rows - 1 - row  # the centre row is woven once
         ]
-        sheet.labels(turned, size_pt, colour=GREY, align="right", tag="turned-row")
-    edge = right + frame.number_width_mm + frame.turn_width_mm
-    _draw_lengths(chart, sheet, page, place, edge)
+        sheet.labels(turned, size_pt, align="right", tag="turned-row")
+    turn = 0.0 if leftward else frame.turn_width_mm
+    ticks = TICKS_MM if leftward or layout.mirrors.along else 0.0
+    _draw_lengths(chart, sheet, page, place, right + frame.number_width_mm + turn + ticks)
 
 
 def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: float) -> None:
@@ -207,7 +213,7 @@ def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: f
             for row, y in figures
             if 2 * row < layout.rows
         ]
-        sheet.labels(turned, 5, colour=GREY, tag="turned-length")
+        sheet.labels(turned, 5, tag="turned-length")
 
 
 def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
@@ -217,9 +223,12 @@ def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Plac
     digits = len(str(layout.columns)) * 0.64 * size_pt / POINTS_PER_MM + 0.5
     every = number_step(place.cell_width_mm, digits)
     columns = numbered(page.columns, every, layout.bold_every)
-    repeated = min(REPEATED_ROWS, page.rows.start) * place.cell_height_mm + (GAP_MM if page.rows.start else 0)
-    top = place.y_mm + len(page.rows) * place.cell_height_mm + 1
-    foot = place.y_mm - repeated - 2.6
+    below, above = (
+        len(rows) * place.cell_height_mm + GAP_MM if rows else 0.0
+        for rows in (rows_below(page), rows_above(page, layout))
+    )
+    top = place.y_mm + len(page.rows) * place.cell_height_mm + above + 1
+    foot = place.y_mm - below - 2.6
 
     def middle(column: int) -> float:
         return place.x_mm + (column - page.columns.start + 0.5) * place.cell_width_mm
@@ -231,7 +240,7 @@ def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Plac
     if layout.mirrors.across:
         y = top + layout.frame.turn_height_mm
         turned = [(middle(c), y, str(layout.columns - c)) for c in columns if c != layout.columns - 1 - c]
-        sheet.labels(turned, size_pt, colour=GREY, align="centre", tag="turned-column")
+        sheet.labels(turned, size_pt, align="centre", tag="turned-column")
 
 
 def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:

@@ -19,9 +19,14 @@ READING: dict[Reading, str] = {
     "left to right": phrase("read left to right"),
     "right to left": phrase("read right to left"),
 }
-#: How the sheet is used again when it is turned.
-COLUMNS_AGAIN = phrase("Columns {first}–{last}: these columns read the other way ({again} is like {like}).")
-ROWS_AGAIN = phrase("Rows {first}–{last}: these rows woven from the top down ({again} is like {like}).")
+#: How the sheet is used again for the columns or the rows that it mirrors.
+COLUMNS_BACK = phrase("Columns {first}–{last}: each row goes on back over this sheet ({again} is like {like}).")
+COLUMNS_OTHER = phrase(
+    "Columns {first}–{last} (strip {other}): read this sheet the other way ({again} is like {like})."
+)
+ROWS_AGAIN = phrase(
+    "Rows {first}–{last}, on the way back: read this sheet from its top row down ({again} is like {like})"
+)
 CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
 
@@ -66,11 +71,16 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
         words = told("Yarns of sheet {sheet}: {cells}", sheet=page.number, cells=cells)
         sheet.text(box.x_mm, box.top_mm - 12.8, words, 8, most_mm=box.width_mm, tag="extent")
         return
-    if box.width_mm - length > 75:
-        sheet.text(box.x_mm + length + 5, box.top_mm - 9, cells, 8.5, most_mm=box.width_mm - length - 5, tag="extent")
+    measure = _measure(chart)
+    measure_mm = chart.book.lettering.width(measure) * 6.2 / POINTS_PER_MM + 4
+    one_line = box.width_mm - length > 75 + measure_mm
+    y = box.top_mm - (9 if one_line else 12.8)
+    sheet.text(box.right_mm, y, measure, 6.2, align="right", most_mm=box.width_mm / 2, tag="measure")
+    if one_line:
+        sheet.text(box.x_mm + length + 5, box.top_mm - 9, cells, 8.5, most_mm=70, tag="extent")
         y = box.top_mm - 12.8
     else:
-        sheet.text(box.x_mm, box.top_mm - 12.8, cells, 8, most_mm=box.width_mm, tag="extent")
+        sheet.text(box.x_mm, box.top_mm - 12.8, cells, 8, most_mm=box.width_mm - measure_mm, tag="extent")
         y = box.top_mm - 15.8
     _draw_use(chart, sheet, page, y)
 
@@ -94,6 +104,8 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         words.append(told("below: sheet {below}", below=page.below))
     if page.above is not None:
         words.append(told("above: sheet {above}", above=page.above))
+    elif chart.layout.mirrors.along and page.rows.stop == chart.layout.told_rows.stop:
+        words.append(say("above: back over this sheet"))
     if page.left is not None:
         words.append(told("left: sheet {left}", left=page.left))
     if page.right is not None:
@@ -107,6 +119,13 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         for sentence in [together] if fits else turning:
             sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm, tag="turning")
             gap += 2.8
+
+
+def _measure(chart: Chart) -> Told:
+    """Return how many rows 10 cm have on the loom, and how wide the sheet's cells are when woven."""
+    along = float(chart.knot_map.rug.density.along_per_dm) / chart.loom_length_factor
+    words = "10 cm on the loom = {loom_rows_per_dm:.1f} rows, counted from the first row of knots"
+    return told(words, loom_rows_per_dm=along)
 
 
 def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
@@ -125,21 +144,49 @@ def turning_words(chart: Chart, page: GridPage) -> list[str]:
     """Return how the sheet is used again for the mirrored half, a line a way."""
     layout = chart.layout
     words: list[str] = []
-    for mirrored, part, size, how, once in (
-        (layout.mirrors.across, page.columns, layout.columns, COLUMNS_AGAIN, CENTRE_COLUMN),
-        (layout.mirrors.along, page.rows, layout.rows, ROWS_AGAIN, CENTRE_ROW),
-    ):
-        if not mirrored:
-            continue
-        centre = size // 2 if size % 2 and size // 2 in part else None
-        if centre is not None:  # at the end of the half that is printed
-            part = range(part.start, centre) if centre != part.start else range(centre + 1, part.stop)
-        other = again(part, size)
-        said: list[str] = []
-        if len(other):
-            first, last = other.start + 1, other.stop
-            said.append(told(how, first=first, last=last, again=first, like=size - other.start))
-        if centre is not None:
-            said.append(told(once, centre=centre + 1))
-        words.append(joined(" ", said))
+    if layout.mirrors.across:
+        words.append(_columns_again(layout, page))
+    if layout.mirrors.along:
+        words.append(_rows_again(layout, page))
     return words
+
+
+def _again(part: range, size: int) -> tuple[range, int | None]:
+    """Return the rows or columns that mirror `part`, and its centre, which has no mirror image, if it has one."""
+    centre = size // 2 if size % 2 and size // 2 in part else None
+    if centre is not None:  # at the end of the half that is printed
+        part = range(part.start, centre) if centre != part.start else range(centre + 1, part.stop)
+    return again(part, size), centre
+
+
+def _columns_again(layout: Layout, page: GridPage) -> str:
+    """Return which columns the sheet serves as well, and whose they are."""
+    other, centre = _again(page.columns, layout.columns)
+    said: list[str] = []
+    if other:
+        first, last = other.start + 1, other.stop
+        strip = next(number for number, columns in enumerate(layout.strips) if other.start in columns)
+        like = layout.columns - other.start
+        if strip == page.strip:
+            said.append(told(COLUMNS_BACK, first=first, last=last, again=first, like=like))
+        else:
+            said.append(told(COLUMNS_OTHER, first=first, last=last, other=strip + 1, again=first, like=like))
+    if centre is not None:
+        said.append(told(CENTRE_COLUMN, centre=centre + 1))
+    return joined(" ", said)
+
+
+def _rows_again(layout: Layout, page: GridPage) -> str:
+    """Return which rows the sheet serves on the way back, and which sheet follows then."""
+    other, centre = _again(page.rows, layout.rows)
+    said: list[str] = []
+    if other:
+        like = layout.rows - other.start
+        back = told(ROWS_AGAIN, first=other.start + 1, last=other.stop, again=other.start + 1, like=like)
+        if page.below is not None:
+            said.append(told("{back}, then sheet {then}.", back=back, then=page.below))
+        else:
+            said.append(told("{back}; it is the last.", back=back))
+    if centre is not None:
+        said.append(told(CENTRE_ROW, centre=centre + 1))
+    return joined(" ", said)

@@ -19,12 +19,14 @@ from chartmaker.order.workshop import Reading, Workshop
 from chartmaker.paper.papers import Paper, paper_of
 
 HEADER_MM = 17.5
+#: On narrower sheets what the head says takes a line more.
+NARROW_MM = 230.0
 COLUMN_NUMBERS_MM = 3.4
 RULER_MM = 6.0
 TICKS_MM = 4.0
 LENGTHS_MM = 12.0
 GAP_MM = 1.0
-#: Rows of the sheet before that are shown again at the foot.
+#: Rows of the sheet before that are shown again at the foot, and above on the way back.
 REPEATED_ROWS = 2
 #: A legend entry with the yarn's name, one without.
 FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
@@ -191,6 +193,14 @@ def cell_size_mm(knot_map: KnotMap, workshop: Workshop) -> tuple[float, float]:
     return float(width), float(height)
 
 
+def header_mm(width_mm: float, mirrors: Mirrors) -> float:
+    """Return the height of a sheet's head, `width_mm` wide: how the sheet is used again takes a line a way there."""
+    lines = mirrors.across + mirrors.along
+    if width_mm < NARROW_MM:
+        return HEADER_MM + max(0.0, 2.3 + 2.8 * (lines - 1)) if lines else HEADER_MM
+    return HEADER_MM + (2.0 if lines == 2 else 0.0)
+
+
 def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
     """Return the places on the sheets of `knot_map`.
 
@@ -216,17 +226,22 @@ def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
     legend_rows = min(most_rows, max(-(-len(knot_map.yarns) // columns), int(LEAST_LEGEND_MM / ENTRY_HEIGHT_MM)))
     legend_height = max(LEAST_LEGEND_MM, legend_rows * ENTRY_HEIGHT_MM)
 
-    left = margin + RULER_MM + TICKS_MM + number_width
-    right = paper.width_mm - margin - number_width - turn_width - LENGTHS_MM
+    # Each number of a row stands beside a box of its own: the first on the side read first, the mirrored one opposite.
+    near, far = TICKS_MM + number_width, number_width + (turn_width + TICKS_MM if mirrors.along else 0.0)
     if chart.reading == "right to left":
-        left, right = left - TICKS_MM, right - TICKS_MM
+        near, far = far, near
+    left = margin + RULER_MM + near
+    right = paper.width_mm - margin - far - LENGTHS_MM
     bottom = margin + RULER_MM + legend_height + 2 + COLUMN_NUMBERS_MM + GAP_MM + REPEATED_ROWS * cell_height
-    top = paper.height_mm - margin - HEADER_MM - COLUMN_NUMBERS_MM - turn_height
+    head = header_mm(width, mirrors)
+    top = paper.height_mm - margin - head - COLUMN_NUMBERS_MM - turn_height
+    if mirrors.along:
+        top -= GAP_MM + REPEATED_ROWS * cell_height
     frame = Frame(
         paper,
         cell_width,
         cell_height,
-        header=Box(margin, paper.height_mm - margin - HEADER_MM, width, HEADER_MM),
+        header=Box(margin, paper.height_mm - margin - head, width, head),
         grid=Box(left, bottom, right - left, top - bottom),
         legend=Box(margin + RULER_MM, margin + RULER_MM, legend_width, legend_height),
         page_map=Box(
@@ -248,6 +263,18 @@ def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
             )
         )
     return frame
+
+
+def rows_below(page: GridPage) -> range:
+    """Return the rows that were tied before this sheet, to be shown below it."""
+    return range(max(0, page.rows.start - REPEATED_ROWS), page.rows.start)
+
+
+def rows_above(page: GridPage, layout: Layout) -> range:
+    """Return the rows to be shown above the sheet: on the way back over it they are those just tied."""
+    if not layout.mirrors.along:
+        return range(page.rows.stop, page.rows.stop)
+    return range(page.rows.stop, min(page.rows.stop + REPEATED_ROWS, layout.rows))
 
 
 def _tied_pages(knots: KnotArray, pieces: Iterator[GridPage]) -> Iterator[GridPage]:
