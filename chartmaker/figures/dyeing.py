@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import combinations_with_replacement
 
 from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.ground.basis import Assumption, Reached
+from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase
+from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.ground.sentence import later
+from chartmaker.ground.units import YarnCount
 from chartmaker.order.workshop import Dye, Vessel
 from chartmaker.yarns.yarn import Yarn
 
@@ -52,6 +55,12 @@ class Shade:
     hanks: int
     lots: tuple[Lot, ...]
     undyed: bool
+    count: YarnCount
+
+    @property
+    def base(self) -> str:
+        """The undyed yarn that it is dyed on, or bought as: its fibre with its count."""
+        return say("{fibre}, {count}", fibre=self.yarn.fibre or say("wool"), count=self.count.notation)
 
 
 @dataclass(frozen=True)
@@ -67,11 +76,22 @@ class DyeOrder:
 
     @property
     def order_g(self) -> float:
+        """What is ordered of all yarns, dyed or bought."""
         return sum(shade.order_g for shade in self.shades)
 
     @property
     def hanks(self) -> int:
         return sum(shade.hanks for shade in self.shades)
+
+    @property
+    def dyed(self) -> tuple[Shade, ...]:
+        """The shades that are dyed."""
+        return tuple(shade for shade in self.shades if not shade.undyed)
+
+    @property
+    def bought(self) -> tuple[Shade, ...]:
+        """The yarns that are bought as they are."""
+        return tuple(shade for shade in self.shades if shade.undyed)
 
 
 #: Litres of liquor a kilogram of yarn in an open pot (published: caroun.com, Garous weaving, part 9).
@@ -85,21 +105,70 @@ def vessel_for(mass_g: float, vessels: tuple[Vessel, ...]) -> Vessel | None:
     return next(iter(even or large), None)
 
 
+#: More lots than this of one shade nobody dyes to one standard (estimate).
+MOST_LOTS = 200
+
+
 def lots_of(hanks: int, hank_g: float, vessels: tuple[Vessel, ...]) -> tuple[Lot, ...]:
-    """Return the lots of an order: one if a vessel takes it, else as few and as even as the largest gives."""
+    """Return the lots of an order: as few as the vessels allow, none under its vessel's least, as even as can be.
+
+    One lot more than the fewest is taken where that keeps every vessel's least; where even that does not, the fewest.
+
+    Raises
+    ------
+    RugError
+        If it takes more lots than anybody dyes of one shade.
+    """
     if hanks == 0:
         return ()
     if not vessels:
         return (Lot(hanks * hank_g, hanks, None, hanks * hank_g / 1000 * OPEN_POT_RATIO),)
     room = math.floor(max(v.holds_g for v in vessels) / hank_g + 1e-9)
-    number = math.ceil(hanks / room)
-    lots = []
-    for index in range(number):
-        share = hanks // number + (index < hanks % number)
-        vessel = vessel_for(share * hank_g, vessels)
-        assert vessel is not None
-        lots.append(Lot(share * hank_g, share, vessel, share * hank_g / 1000 * vessel.liquor_ratio))
-    return tuple(lots)
+    fewest = math.ceil(hanks / room)
+    if fewest > MOST_LOTS:
+        message = say_n(
+            "{mass:,.4g} kg of one yarn would take {n:,} lot; the most is {most}: give larger vessels",
+            "{mass:,.4g} kg of one yarn would take {n:,} lots; the most is {most}: give larger vessels",
+            fewest,
+            mass=hanks * hank_g / 1000,
+            most=MOST_LOTS,
+        )
+        raise RugError(message, where="[dye] vessels")
+    parts = even_parts(hanks, fewest, hank_g, vessels) or even_parts(hanks, fewest + 1, hank_g, vessels)
+    return tuple(_lot(part, hank_g, vessels) for part in parts or _shared(hanks, fewest))
+
+
+def even_parts(hanks: int, number: int, hank_g: float, vessels: tuple[Vessel, ...]) -> tuple[int, ...] | None:
+    """Return `hanks` in `number` lots that all lie within a vessel's least and most, as even as can be, or None.
+
+    The lots go into vessels of at most two kinds.
+    """
+    spans = []
+    for vessel in vessels:
+        least = max(math.ceil(float(vessel.least_g or 0) / hank_g - 1e-9), 1)
+        most = math.floor(float(vessel.holds_g) / hank_g + 1e-9)
+        if least <= most:
+            spans.append((least, most))
+    found: list[tuple[int, ...]] = []
+    for (low, high), (other_low, other_high) in combinations_with_replacement(dict.fromkeys(spans), 2):
+        for count in range(number + 1):
+            rest = number - count
+            first = max(count * low, hanks - rest * other_high)
+            last = min(count * high, hanks - rest * other_low)
+            if first <= last:
+                share = min(max(round(hanks * count / number), first), last)
+                found.append((*_shared(share, count), *_shared(hanks - share, rest)))
+    return min((tuple(sorted(parts, reverse=True)) for parts in found), key=lambda p: p[0] - p[-1], default=None)
+
+
+def _shared(hanks: int, number: int) -> tuple[int, ...]:
+    return tuple(hanks // number + (index < hanks % number) for index in range(number))
+
+
+def _lot(hanks: int, hank_g: float, vessels: tuple[Vessel, ...]) -> Lot:
+    vessel = vessel_for(hanks * hank_g, vessels)
+    assert vessel is not None
+    return Lot(hanks * hank_g, hanks, vessel, hanks * hank_g / 1000 * vessel.liquor_ratio)
 
 
 def _shade(line: YarnPile, dye: Dye) -> Shade:
@@ -118,6 +187,7 @@ def _shade(line: YarnPile, dye: Dye) -> Shade:
         hanks=hanks,
         lots=() if undyed else lots_of(hanks, hank_g, dye.vessels),
         undyed=undyed,
+        count=line.count,
     )
 
 
@@ -126,8 +196,8 @@ def _findings(shade: Shade) -> list[Finding]:
     where = later("yarn {code}", code=shade.yarn.code)
     if len(shade.lots) > 1:
         what = later(
-            "No vessel takes {order_kg:g} kg in one lot: it takes {lots} lots, to be dyed to one standard and mixed "
-            "hank by hank through the rug.",
+            "No vessel dyes {order_kg:g} kg evenly in one lot: it takes {lots} lots, to be dyed to one standard and "
+            "mixed hank by hank through the rug.",
             order_kg=shade.order_g / 1000,
             lots=len(shade.lots),
         )
@@ -140,8 +210,10 @@ def _findings(shade: Shade) -> list[Finding]:
     for lot in shade.lots:
         if lot.vessel is not None and lot.vessel.least_g is not None and lot.mass_g < lot.vessel.least_g:
             what = later(
-                "{lot_kg:g} kg is less than vessel {vessel} dyes evenly.",
+                "{lot_kg:g} kg is less than the {least_kg:g} kg that vessel {vessel} dyes evenly: list a smaller "
+                "vessel, or order up to that.",
                 lot_kg=lot.mass_g / 1000,
+                least_kg=float(lot.vessel.least_g) / 1000,
                 vessel=lot.vessel.name,
             )
             found.append(Finding(what, where, "warning"))
@@ -183,7 +255,7 @@ def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
             ),
             Reached(
                 later("lots"),
-                later("one where a vessel takes the shade, else as few and even as can be"),
+                later("as few as can be with every vessel's least kept, as even as can be"),
                 "common practice",
             ),
             Reached(later("liquor"), later("kg of yarn x the vessel's litres a kg"), "arithmetic"),

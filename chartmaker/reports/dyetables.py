@@ -1,58 +1,140 @@
-"""The dye order as plain tables of words."""
+"""The dye order, and what is bought undyed, as plain tables of words."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, Lot, Shade
 from chartmaker.ground.language import say
 from chartmaker.ground.measures import Measures
+from chartmaker.ground.rounding import adding_up
 from chartmaker.reports.figuretable import FigureTable
 
 
-def lot_words(lot: Lot, measures: Measures) -> str:
-    """Return a lot on one line: its mass, its vessel and its liquor."""
-    return say(
-        "{mass} in {vessel}, {liquor}",
-        mass=measures.mass.text(lot.mass_g),
-        vessel=say("open pot") if lot.vessel is None else lot.vessel.name,
-        liquor=measures.liquor.text(lot.liquor_l),
+@dataclass(frozen=True)
+class Weighed:
+    """Shades with what is ordered of each, rounded so that lots add up to shades and shades to the sum.
+
+    `lots` holds the mass of each lot of each shade, `orders` that of each shade, `total` all of it, in the unit told.
+    """
+
+    shades: tuple[Shade, ...]
+    lots: tuple[tuple[float, ...], ...]
+    orders: tuple[float, ...]
+    total: float
+
+
+def weighed_shades(shades: Sequence[Shade], measures: Measures) -> Weighed:
+    """Return `shades` weighed: their lots, or the shade itself where it has none, are what is rounded."""
+    unit = measures.yarn_mass
+    pieces = [[lot.mass_g for lot in shade.lots] or [shade.order_g] for shade in shades]
+    rounded = iter(adding_up([grams / unit.size for piece in pieces for grams in piece], unit.decimals))
+    lots = tuple(tuple(next(rounded) for _ in piece) for piece in pieces)
+    orders = tuple(round(sum(piece), unit.decimals) for piece in lots)
+    return Weighed(tuple(shades), lots, orders, round(sum(orders), unit.decimals))
+
+
+def mass_words(value: float, measures: Measures) -> str:
+    """Return a mass that is rounded already, without its unit."""
+    return f"{value:,.{measures.yarn_mass.decimals}f}"
+
+
+def vessel_words(lot: Lot) -> str:
+    """Return what a lot is dyed in."""
+    return say("open pot") if lot.vessel is None else lot.vessel.name
+
+
+def _lots_words(shade: Shade, masses: Sequence[float], measures: Measures) -> str:
+    """Return the lots of a shade on one line, each with its vessel and its liquor."""
+    words = [
+        say(
+            "{mass} {unit} in {vessel}, {liquor}",
+            mass=mass_words(mass, measures),
+            unit=measures.yarn_mass.name,
+            vessel=vessel_words(lot),
+            liquor=measures.liquor.text(lot.liquor_l),
+        )
+        for lot, mass in zip(shade.lots, masses, strict=False)
+    ]
+    return "; ".join(words) or say("from stock")
+
+
+def _header(measures: Measures, last: str) -> tuple[str, ...]:
+    unit = measures.yarn_mass.name
+    return (
+        say("code"),
+        say("yarn"),
+        say("base yarn"),
+        say("{unit} at most", unit=unit),
+        say("{unit} with allowance", unit=unit),
+        say("{unit} in stock", unit=unit),
+        last,
+        say("hanks"),
     )
 
 
-def _shade_row(shade: Shade, measures: Measures) -> tuple[str, ...]:
+def _row(shade: Shade, ordered: float, measures: Measures) -> tuple[str, ...]:
     mass = measures.yarn_mass
-    words = "; ".join(lot_words(lot, measures) for lot in shade.lots)
-    lots = say("undyed") if shade.undyed else words or say("from stock")
     return (
         shade.yarn.code,
         shade.yarn.name,
+        shade.base,
         mass.bare(shade.need_g),
         mass.bare(shade.wanted_g),
         mass.bare(shade.stock_g),
-        mass.bare(shade.order_g),
+        mass_words(ordered, measures),
         str(shade.hanks),
-        lots,
     )
 
 
 def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
-    """Return the dye order with its cautions."""
-    mass = measures.yarn_mass
-    header = (
-        say("code"),
-        say("yarn"),
-        say("{unit} at most", unit=mass.name),
-        say("{unit} with allowance", unit=mass.name),
-        say("{unit} in stock", unit=mass.name),
-        say("{unit} to order", unit=mass.name),
-        say("hanks"),
-        say("lots"),
-    )
+    """Return the dye order with its cautions, without what is bought undyed."""
+    weighed = weighed_shades(dye.dyed, measures)
+    rows = zip(weighed.shades, weighed.orders, weighed.lots, strict=True)
     return FigureTable(
         say("Dye order"),
-        header,
-        tuple(_shade_row(shade, measures) for shade in dye.shades),
-        right=(2, 3, 4, 5, 6),
-        total=("", say("in all"), "", "", "", mass.bare(dye.order_g), str(dye.hanks), ""),
+        (*_header(measures, say("{unit} to dye", unit=measures.yarn_mass.name)), say("lots")),
+        tuple((*_row(shade, order, measures), _lots_words(shade, lots, measures)) for shade, order, lots in rows),
+        right=(3, 4, 5, 6, 7),
+        total=_total(weighed, measures, 1),
         notes=tuple(map(say, (*CAUTIONS, DEFERS))),
-        yarns=tuple(shade.yarn for shade in dye.shades),
+        yarns=tuple(shade.yarn for shade in weighed.shades),
     )
+
+
+def buy_table(dye: DyeOrder, measures: Measures) -> FigureTable:
+    """Return the yarns that are bought undyed; no rows where there are none."""
+    weighed = weighed_shades(dye.bought, measures)
+    return FigureTable(
+        say("To buy undyed"),
+        _header(measures, say("{unit} to buy", unit=measures.yarn_mass.name)),
+        tuple(_row(shade, order, measures) for shade, order in zip(weighed.shades, weighed.orders, strict=True)),
+        right=(3, 4, 5, 6, 7),
+        total=_total(weighed, measures, 0),
+        yarns=tuple(shade.yarn for shade in weighed.shades),
+    )
+
+
+def base_table(dye: DyeOrder, measures: Measures) -> FigureTable:
+    """Return how much of each undyed base yarn the dye house lays out for the order."""
+    weighed = weighed_shades(dye.dyed, measures)
+    bases: dict[str, tuple[float, int, int]] = {}
+    for shade, order in zip(weighed.shades, weighed.orders, strict=True):
+        if shade.hanks:
+            mass, hanks, shades = bases.get(shade.base, (0.0, 0, 0))
+            bases[shade.base] = (mass + order, hanks + shade.hanks, shades + 1)
+    return FigureTable(
+        say("Base yarn to lay out"),
+        (say("base yarn"), measures.yarn_mass.name, say("hanks"), say("shades")),
+        tuple(
+            (base, mass_words(mass, measures), str(hanks), str(shades)) for base, (mass, hanks, shades) in bases.items()
+        ),
+        right=(1, 2, 3),
+    )
+
+
+def _total(weighed: Weighed, measures: Measures, more: int) -> tuple[str, ...]:
+    hanks = sum(shade.hanks for shade in weighed.shades)
+    sums = (mass_words(weighed.total, measures), str(hanks))
+    return ("", say("in all"), "", "", "", "", *sums, *([""] * more))

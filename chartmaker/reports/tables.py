@@ -16,7 +16,7 @@ from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, percents
 from chartmaker.order.rug import Rug
-from chartmaker.reports.dyetables import dye_table
+from chartmaker.reports.dyetables import buy_table, dye_table
 from chartmaker.reports.figuretable import FigureTable, pairs
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation
@@ -251,6 +251,7 @@ def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, .
         ground_table(figures.foundation, figures.knot_map.rug, measures),
         mass_table(figures, measures),
         dye_table(figures.dye, measures),
+        buy_table(figures.dye, measures),
         labour_table(figures.labour, figures.knot_map.rug),
         section_table(figures.labour),
     ]

@@ -1,4 +1,4 @@
-"""What of each yarn is issued in all, reckoned from the knots anew."""
+"""What of each yarn is ordered and issued in all, reckoned anew."""
 
 from __future__ import annotations
 
@@ -12,6 +12,11 @@ from chartmaker.figures.reckoning import Figures
 from chartmaker.knots.strips import seats_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.verify.expected import Expected
+
+
+def hanks_of(grams: float, hank_g: float) -> int:
+    """Return how many hanks hold so many grams."""
+    return max(math.ceil(grams / hank_g - 1e-9), 0)
 
 
 def issue_record(expected: Expected, figures: Figures) -> dict[str, Any]:

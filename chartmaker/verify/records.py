@@ -15,7 +15,7 @@ from chartmaker.ground.ranges import Range
 from chartmaker.ground.sentence import english
 from chartmaker.order.rug import Rug
 from chartmaker.techniques.foundation import Foundation
-from chartmaker.verify.bundles import issue_record
+from chartmaker.verify.bundles import hanks_of, issue_record
 from chartmaker.verify.expected import Expected
 
 
@@ -72,16 +72,17 @@ def records_of(expected: Expected, figures: Figures) -> dict[str, Any]:
         "dye": {
             "allowance": dye.allowance,
             "hank_g": dye.hank_g,
-            "order_g": dye.order_g,
+            "order_g": sum(hanks_of(each.wanted_g - each.stock_g, dye.hank_g) for each in dye.shades) * dye.hank_g,
             "shades": [
                 {
                     "code": shade.yarn.code,
                     "need_g": Near(shade.need_g, 1),
                     "wanted_g": Near(shade.wanted_g, 1),
                     "stock_g": shade.stock_g,
-                    "order_g": shade.order_g,
-                    "hanks": shade.hanks,
+                    "order_g": hanks_of(shade.wanted_g - shade.stock_g, dye.hank_g) * dye.hank_g,
+                    "hanks": hanks_of(shade.wanted_g - shade.stock_g, dye.hank_g),
                     "undyed": shade.undyed,
+                    "base": f"{shade.yarn.fibre or 'wool'}, {shade.count.notation}",
                     "lots": [
                         {
                             "mass_g": lot.mass_g,

@@ -15,6 +15,7 @@ from support.making import make_rug, make_yarn
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, dye_order_of, lots_of, vessel_for
 from chartmaker.figures.pile import pile_figures
+from chartmaker.ground.errors import RugError
 from chartmaker.order.workshop import Dye, Pile, Vessel, Workshop
 
 POT = Vessel(name="pot", holds="1 kg")
@@ -52,7 +53,10 @@ def test_an_order_covers_the_need_by_less_than_a_hank(knots: list[int], hank: in
         assert sum(lot.hanks for lot in shade.lots) == shade.hanks
         assert math.fsum(lot.mass_g for lot in shade.lots) == pytest.approx(shade.order_g)
         assert all(lot.vessel is not None and lot.mass_g <= lot.vessel.holds_g for lot in shade.lots)
-        assert len(shade.lots) <= 1 or shade.order_g > 50_000 - hank
+        fewest = -(-shade.hanks // (50_000 // hank))  # what the largest takes at once
+        assert len(shade.lots) in (fewest, fewest + 1)
+        even = [lot.mass_g >= (lot.vessel.least_g or 0) for lot in shade.lots if lot.vessel is not None]
+        assert len(shade.lots) == fewest or all(even)
     assert made.order_g == sum(shade.order_g for shade in made.shades)
     assert made.hanks == sum(shade.hanks for shade in made.shades)
 
@@ -86,7 +90,9 @@ def test_a_shade_that_no_vessel_takes_is_split_evenly_and_told() -> None:
     made = order([1_800_000], vessels=(LARGE,))
     assert [lot.hanks for lot in made.shades[0].lots] == [55, 54]
     [finding] = made.findings
-    assert finding.what.startswith("No vessel takes 54.5 kg in one lot: it takes 2 lots, to be dyed to one standard")
+    assert finding.what.startswith(
+        "No vessel dyes 54.5 kg evenly in one lot: it takes 2 lots, to be dyed to one standard"
+    )
     assert finding.where == "yarn Y000"
 
 
@@ -97,7 +103,8 @@ def test_stock_of_another_lot_and_small_loads_are_findings() -> None:
     assert order([100_000], stock_g=0).findings == ()
     assert order([100_000], stock_g=9000).findings == ()  # all of it from the one lot in stock
     [little] = order([100_000], vessels=(SMALL,)).findings
-    assert (little.what, little.where) == ("3.5 kg is less than vessel small machine dyes evenly.", "yarn Y000")
+    assert little.where == "yarn Y000"
+    assert little.what.startswith("3.5 kg is less than the 4 kg that vessel small machine dyes evenly: list a smaller")
     assert order([100_000], stock_g=0, hank="1 kg", vessels=(SMALL,)).findings == ()  # 4 kg is just enough
     assert {f.severity for f in order([100_000], stock_g=500, vessels=(SMALL,)).findings} == {"warning"}
     assert order([100_000], vessels=(POT, SMALL), hank="100 g", stock_g=2000).shades[0].order_g == 1100
@@ -137,3 +144,32 @@ def test_the_usual_cautions_are_there() -> None:
         assert needed in words
     for needed in ("data sheet", "local codes", "trained supervision"):
         assert needed in DEFERS
+
+
+@pytest.mark.parametrize(
+    ("hanks", "expected"),
+    # Hanks of 250 g; one vessel holds 2 kg and dyes from 1.5 kg, the other holds 1 kg. By hand: 2.25 kg halved would
+    # put 1.25 kg into the large one, under its least, so 1.50 + 0.75; 1.25 kg fits neither whole, so 0.75 + 0.50 in the
+    # small one; 3 kg is twice 1.5.
+    [(9, [6, 3]), (5, [3, 2]), (12, [6, 6]), (7, [7]), (4, [4]), (10, [6, 4])],
+)
+def test_no_lot_is_under_its_vessels_least_where_that_can_be(hanks: int, expected: list[int]) -> None:
+    vessels = (Vessel(name="large", holds="2 kg", least="1.5 kg"), Vessel(name="small", holds="1 kg"))
+    lots = lots_of(hanks, 250, vessels)
+    assert [lot.hanks for lot in lots] == expected
+    assert sum(lot.hanks for lot in lots) == hanks
+    for lot in lots:
+        assert lot.vessel is not None
+        assert (lot.vessel.least_g or 0) <= lot.mass_g <= lot.vessel.holds_g
+
+
+def test_more_lots_than_anybody_dyes_are_refused() -> None:
+    # 302.5 kg at 1 kg a pot.
+    with pytest.raises(RugError, match=r"^\[dye\] vessels: 302.5 kg of one yarn would take 303 lots; the most is 200"):
+        order([10_000_000], vessels=(POT,))
+
+
+def test_undyed_yarns_are_bought_and_not_dyed() -> None:
+    made = order([100_000, 100_000], undyed=("Y001",))
+    assert [[shade.yarn.code for shade in part] for part in (made.dyed, made.bought)] == [["Y000"], ["Y001"]]
+    assert made.bought[0].lots == () and made.dyed[0].base == "wool, tex 400"

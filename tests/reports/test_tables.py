@@ -13,8 +13,9 @@ from support.worked import worked_example
 
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
 from chartmaker.figures.reckoning import figures_of, remaining_after
-from chartmaker.ground.measures import Units
+from chartmaker.ground.measures import Units, measures_of
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
+from chartmaker.reports.dyetables import dye_table
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.reports.issuetables import issue_tables, issue_total
 from chartmaker.reports.tables import calibration_tables, remaining_tables, tables_of
@@ -93,7 +94,8 @@ def test_every_table_has_what_its_header_says() -> None:
     assert "labour law" in words["Time"].notes[0]
     assert "trained supervision" in words["Dye order"].notes[-1]
     dye = words["Dye order"]
-    assert [row[-1] for row in dye.rows if row[0] == "Y001"] == ["undyed"]
+    assert [row[0] for row in dye.rows] == ["Y000", "Y002"]
+    assert [row[0] for row in words["To buy undyed"].rows] == ["Y001"]
     assert "Ne 10 x9 (531 tex)" in {row[2] for row in words["Foundation"].rows}
 
 
@@ -138,12 +140,17 @@ def test_the_worked_example_as_read() -> None:
         ("by area, as sheared", "1.43 kg/m²", "1.35 to 1.50"),
     )
     dye = tables["Dye order"]
-    assert dye.header[2:] == ("g at most", "g with allowance", "g in stock", "g to order", "hanks", "lots")
+    assert dye.header[2:] == ("base yarn", "g at most", "g with allowance", "g in stock", "g to dye", "hanks", "lots")
     assert [row[2:] for row in (*dye.rows, dye.total or ())] == [
-        ("550", "605", "100", "600", "6", "0.30 kg in pot, 9 litres; 0.30 kg in pot, 9 litres"),
-        ("440", "484", "0", "500", "5", "0.30 kg in pot, 9 litres; 0.20 kg in pot, 6 litres"),
-        ("110", "121", "0", "200", "2", "undyed"),
-        ("", "", "", "1,300", "13", ""),
+        ("silk, tex 400", "550", "605", "100", "600", "6", "300 g in pot, 9 litres; 300 g in pot, 9 litres"),
+        ("wool, tex 400", "440", "484", "0", "500", "5", "300 g in pot, 9 litres; 200 g in pot, 6 litres"),
+        ("", "", "", "", "1,100", "11", ""),
+    ]
+    buy = tables["To buy undyed"]
+    assert buy.header[2:] == ("base yarn", "g at most", "g with allowance", "g in stock", "g to buy", "hanks")
+    assert [row[2:] for row in (*buy.rows, buy.total or ())] == [
+        ("wool, tex 400", "110", "121", "0", "200", "2"),
+        ("", "", "", "", "200", "2"),
     ]
     assert tables["Time"].rows[:5] == (
         ("weavers side by side", "2", ""),
@@ -194,6 +201,21 @@ def test_the_formulas_printed_give_the_figures_printed() -> None:
         assert adds_up(pile, pile.header.index(name))
 
 
+@settings(max_examples=30)
+@given(knot_maps(most_yarns=9), BOTH, st.sampled_from(["37 g", "250 g"]))
+def test_lots_add_up_to_shades_and_shades_to_the_order(knot_map: SettledMap, units: Units, hank: str) -> None:
+    dye = Dye(
+        hank=hank, vessels=[{"name": "pot", "holds": "400 g", "least": "300 g"}, {"name": "jar", "holds": "260 g"}]
+    )
+    workshop = Workshop(pile=Pile(length_per_knot="25 cm", yarn="tex 200"), dye=dye)
+    figures = figures_of(*settled(SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)))
+    table = dye_table(figures.dye, measures_of(units))
+    assert adds_up(table, 6) and adds_up(table, 7)
+    for row in table.rows:
+        lots = [value(words.split()[0]) for words in row[8].split("; ")]
+        assert sum(lots) == value(row[6])
+
+
 PAIRS, PAIRS_RIGHT = ("", "figure", "range or detail"), (1,)
 #: What each table is headed with, which columns are numbers and so stand flush right, in the order of the report.
 HEADS = {
@@ -217,8 +239,12 @@ HEADS = {
     "Foundation": (PAIRS, PAIRS_RIGHT),
     "The rug": (PAIRS, PAIRS_RIGHT),
     "Dye order": (
-        ("code", "yarn", "g at most", "g with allowance", "g in stock", "g to order", "hanks", "lots"),
-        (2, 3, 4, 5, 6),
+        ("code", "yarn", "base yarn", "g at most", "g with allowance", "g in stock", "g to dye", "hanks", "lots"),
+        (3, 4, 5, 6, 7),
+    ),
+    "To buy undyed": (
+        ("code", "yarn", "base yarn", "g at most", "g with allowance", "g in stock", "g to buy", "hanks"),
+        (3, 4, 5, 6, 7),
     ),
     "Time": (PAIRS, PAIRS_RIGHT),
     "Sections, first woven first": (
@@ -263,8 +289,7 @@ def test_each_table_is_headed_and_set_as_it_is_read() -> None:
         else:
             assert marked == []
     totals = {table.title: table.total for table in (*tables, *more) if table.total is not None}
-    sums = ("in all", "in all", "in all", "in all", "in all", "in all", "in all")
-    assert [next(word for word in total if word) for total in totals.values()] == list(sums)
+    assert [next(word for word in total if word) for total in totals.values()] == ["in all"] * 8
     assert totals["Sections, first woven first"] == ("in all", "20,000", "2.2", "", "", "")
 
 
@@ -316,8 +341,8 @@ def test_the_worked_example_in_imperial_units() -> None:
     assert tables["Pile yarn"].rows[0][5:] == ("1.9685", "1,093", "0.882", "1,367", "1.103", "0.992", "1.213")
     assert tables["Foundation"].rows[4] == ("warp in all", "344 yd", "0.3 lb")
     assert tables["The rug"].rows[0] == ("area", "10.76 ft²", "")
-    assert tables["Dye order"].rows[1][2:7] == ("0.970", "1.067", "0.000", "1.102", "5")
-    assert tables["Dye order"].rows[1][7] == "0.7 lb in pot, 2.4 US gal; 0.4 lb in pot, 1.6 US gal"
+    assert tables["Dye order"].rows[1][3:8] == ("0.970", "1.067", "0.000", "1.102", "5")
+    assert tables["Dye order"].rows[1][8] == "0.661 lb in pot, 2.4 US gal; 0.441 lb in pot, 1.6 US gal"
     assert issue_total(figures, "imperial").header[2:] == ("weaver 1, oz", "weaver 2, oz", "in all, oz", "in all, yd")
 
 

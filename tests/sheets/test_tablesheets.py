@@ -109,6 +109,8 @@ def test_the_dye_house_gets_cautions_lab_lots() -> None:
         assert "trained supervision" in " ".join(page.split())
     for shade in value.dye.shades:
         assert " ".join(f"{v:.1f}" for v in shade.yarn.lab) in whole
+    for needed in ("measured L* a* b*", "lot number", "wool, tex", "Base yarn to lay out"):
+        assert needed in whole
     lots = sum(len(shade.lots) for shade in value.dye.shades)
     assert len(re.findall(r"\d of \d", whole)) == lots + len(words)  # and one "sheet n of m" a sheet
 

@@ -141,6 +141,7 @@ def _shade(shade: Shade) -> dict[str, Any]:
         "order_g": shade.order_g,
         "hanks": shade.hanks,
         "undyed": shade.undyed,
+        "base": shade.base,
         "lots": [_lot(lot) for lot in shade.lots],
     }
 

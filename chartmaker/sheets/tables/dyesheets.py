@@ -3,80 +3,97 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import BinaryIO
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, Shade
 from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.paper.lettering import Lettering
-from chartmaker.reports.dyetables import dye_table
+from chartmaker.reports.dyetables import base_table, buy_table, dye_table, mass_words, vessel_words, weighed_shades
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.reports.tables import findings_table
 from chartmaker.sheets.tables.tablelayout import TICK, Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 from chartmaker.yarns.yarn import Yarn
 
-LOTS = Look(size_pt=8.2, row_mm=11.0, swatch_mm=18.0)
+LOTS = Look(size_pt=8.2, row_mm=11.0, swatch_mm=16.0)
 SHADES = Look(swatch_mm=5.5, symbols=True)
-MATCHING = (
-    "Swatches are printed, so that they are only near: match to the Lab figures (CIELAB, D65, 2 degrees) or to a "
-    "wool standard, under D65 light. Keep a hank end of every lot with this sheet."
+MATCHING = phrase(
+    "Swatches are printed, so that they are only near: match to the Lab figures (CIELAB, D65, 2 degrees) or to a wool "
+    "standard, under D65 light. Measure each lot dry, write down its colour, its difference from the figures and its "
+    "lot number, and keep a hank end of it with this sheet."
 )
-
-NOTHING = "Nothing to dye: the store covers every shade. Check that each shade in store is one lot, matched under D65."
+SIGNED = phrase("Ordered by ____________________   Dyed by ____________________   Date ______________")
+NOTHING = phrase(
+    "Nothing to dye: the store covers every shade. Check that each shade in store is one lot, matched under D65."
+)
+HOW = phrase(
+    "Allowance {allowance:g} %, hanks of {hank:g} g. At most: the upper end of the estimate, waste included. To dye or "
+    "to buy: less stock, up to whole hanks."
+)
+#: Where something is written by hand: a colour in three figures, a difference, a number.
+COLOUR_BLANK, SHORT_BLANK = "_" * 14, "_" * 6
 
 
 def lots_table(figures: Figures, measures: Measures) -> FigureTable:
-    """Return a row a lot, with boxes to tick."""
+    """Return a row a lot, with boxes to tick and blanks for what is measured."""
+    weighed = weighed_shades(figures.dye.dyed, measures)
     rows: list[tuple[str, ...]] = []
     yarns: list[Yarn] = []
-    for shade in figures.dye.shades:
+    for shade, masses in zip(weighed.shades, weighed.lots, strict=True):
         for number in range(len(shade.lots)):
-            rows.append(_lot_row(shade, number, measures))
+            rows.append(_lot_row(shade, number, mass_words(masses[number], measures), measures))
             yarns.append(shade.yarn)
-    mass, liquor = measures.mass.name, measures.liquor.name
-    ticks = ("weighed", "dyed", "matched")
+    hanks = sum(shade.hanks for shade in weighed.shades)
+    header = (
+        *(say("code"), say("yarn"), say("base yarn"), "L*", "a*", "b*", say("lot"), measures.yarn_mass.name),
+        *(say("hanks"), say("vessel"), say("liquor, {unit}", unit=measures.liquor.name), say("weighed"), say("dyed")),
+        *(say("measured L* a* b*"), say("differ- ence"), say("lot number")),
+    )
+    blanks = ("", "", "", "", "", "", "")
     return FigureTable(
-        "Lots",
-        ("code", "yarn", "L*", "a*", "b*", "lot", mass, "hanks", "vessel", f"liquor\n{liquor}", *ticks),
+        say("Lots"),
+        header,
         tuple(rows),
-        right=(2, 3, 4, 5, 6, 7, 9),
+        right=(3, 4, 5, 6, 7, 8, 10),
+        total=("", say("in all"), *[""] * 5, mass_words(weighed.total, measures), str(hanks), *blanks),
         yarns=tuple(yarns),
-        notes=(MATCHING, "Ordered by ____________________   Dyed by ____________________   Date ______________"),
+        notes=(say(MATCHING), say(SIGNED)),
     )
 
 
-def _lot_row(shade: Shade, number: int, measures: Measures) -> tuple[str, ...]:
+def _lot_row(shade: Shade, number: int, mass: str, measures: Measures) -> tuple[str, ...]:
     lot, yarn = shade.lots[number], shade.yarn
     return (
         yarn.code,
         yarn.name,
+        shade.base,
         *(f"{value:.1f}" for value in yarn.lab),
-        f"{number + 1} of {len(shade.lots)}",
-        measures.mass.bare(lot.mass_g),
+        say("{number} of {lots}", number=number + 1, lots=len(shade.lots)),
+        mass,
         str(lot.hanks),
-        "open pot" if lot.vessel is None else lot.vessel.name,
+        vessel_words(lot),
         measures.liquor.bare(lot.liquor_l),
         TICK,
         TICK,
-        TICK,
+        COLOUR_BLANK,
+        SHORT_BLANK,
+        SHORT_BLANK,
     )
 
 
 def order_table(figures: Figures, measures: Measures) -> FigureTable:
     """Return how each order was reached, without the lots that stand above it."""
     table = dye_table(figures.dye, measures)
-    allowance = f"Allowance {figures.dye.allowance * 100:g} %, hanks of {figures.dye.hank_g:g} g. "
-    how = "At most: the upper end of the estimate, clipping waste included. To order: less stock, up to whole hanks."
-    total = None if table.total is None else table.total[:-1]
-    return FigureTable(
-        "How the order was reached",
-        table.header[:-1],
-        tuple(row[:-1] for row in table.rows),
-        right=table.right,
-        total=total,
-        notes=(allowance + how,),
-        yarns=table.yarns,
+    return replace(
+        table,
+        title=say("How the order was reached"),
+        header=table.header[:-1],
+        rows=tuple(row[:-1] for row in table.rows),
+        total=None if table.total is None else table.total[:-1],
+        notes=(say(HOW, allowance=figures.dye.allowance * 100, hank=figures.dye.hank_g),),
     )
 
 
@@ -90,13 +107,19 @@ def write_dye_pdf(
     SheetError
         If the paper is unknown, or a letter is in no font.
     """
-    measures = measures_of(units)
-    findings = findings_table(figures.dye.findings)
+    measures, dye = measures_of(units), figures.dye
 
     def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
-        tables = [(lots_table(figures, measures), LOTS), (findings, Look()), (order_table(figures, measures), SHADES)]
+        lots = lots_table(figures, measures)
+        tables = [
+            (lots, LOTS),
+            (base_table(dye, measures), Look()),
+            (findings_table(dye.findings), Look()),
+            (order_table(figures, measures), SHADES),
+            (buy_table(dye, measures), SHADES),
+        ]
         return [set_table(table, look, width_mm, lettering) for table, look in tables if table.rows]
 
-    nothing = () if any(shade.lots for shade in figures.dye.shades) else (NOTHING,)
-    said = SheetWords("Dye order", boxed=(*nothing, *CAUTIONS), foot=(DEFERS,))
+    nothing = () if any(shade.lots for shade in dye.shades) else (say(NOTHING),)
+    said = SheetWords(say("Dye order"), boxed=(*nothing, *map(say, CAUTIONS)), foot=(say(DEFERS),))
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)
