@@ -78,11 +78,18 @@ def cells_differences(
         wanted = _glyph_table(glyphs, len(expected.yarns))[np.minimum(knots, len(expected.yarns))]
         found = placed(cells)
         wrong = found != wanted
-        if expected.chart.counts:  # of a counted run only the first cell bears its symbol
+        if expected.chart.counts:  # of a counted run the first cell that is read bears its symbol
             follows = np.zeros(wrong.shape, dtype=bool)
-            follows[:, 1:] = (found[:, 1:] == 0) & (knots[:, 1:] == knots[:, :-1])
+            alike = knots[:, 1:] == knots[:, :-1]
+            leftward = expected.chart.reading == "right to left"
+            if leftward:
+                follows[:, :-1] = (found[:, :-1] == 0) & alike
+            else:
+                follows[:, 1:] = (found[:, 1:] == 0) & alike
             wrong &= ~follows
             yield from _counts(cells, found, knots)
+            if expected.chart.marks == "symbol" and (blank := _blank_words(cells, found, knots)):
+                yield blank
         if words := cells_words(wrong, say("without their yarn's symbol"), *corner):
             yield words
     if painted is not None:
@@ -173,6 +180,19 @@ def placed(cells: Cells) -> NDArray[np.int64]:
     return found
 
 
+def _blank_words(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> str:
+    """Return which cells of a chart without colour have nothing in them: neither a symbol nor a figure of a count."""
+    width, height = cells.cell_mm
+    bare = (found == 0) & (knots != NO_KNOT)
+    for text in (text for block in cells.block.find("count") for text in block.texts()):
+        row = int((text.y_mm + MIDDLE_EM * text.size_mm - cells.y_mm) // height)
+        first = (text.x_mm - cells.x_mm) / width - 1
+        last = (text.x_mm + text.length_mm - cells.x_mm) / width + 1
+        if 0 <= row < len(bare):
+            bare[row, max(0, math.ceil(first)) : max(0, math.floor(last))] = False
+    return cells_words(bare, say("without a symbol or a count"), cells.rows.start, cells.columns.start) or ""
+
+
 def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> Iterator[str]:
     """Yield which counted runs have another count than the cells behind their symbol without one."""
     width, height = cells.cell_mm
@@ -184,8 +204,8 @@ def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> Iterato
     for row, line in enumerate(knots):
         starts = np.flatnonzero(np.concatenate(([True], line[1:] != line[:-1])))
         for start, stop in zip(starts.tolist(), [*starts[1:].tolist(), line.size], strict=True):
-            silent = int((found[row, start + 1 : stop] == 0).sum())
-            inside = [column for at, column in said if at == row and start < column < stop] if said else []
+            silent = int((found[row, start:stop] == 0).sum())
+            inside = [column for at, column in said if at == row and start <= column < stop] if said else []
             printed = [said.pop((row, column)) for column in inside]
             if line[start] != NO_KNOT and printed != ([stop - start] if silent else []):
                 place = {"row": cells.rows.start + row + 1, "column": cells.columns.start + start + 1}

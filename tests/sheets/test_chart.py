@@ -27,7 +27,7 @@ from chartmaker.sheets.chart.layout import Box
 from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
-from chartmaker.verify.grids import cells_of
+from chartmaker.verify.grids import cells_of, placed
 from chartmaker.verify.sheets import Paper
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
@@ -348,3 +348,34 @@ def test_a_quarter_chart_serves_the_way_back_as_well(paper: str, reading: str) -
     assert list(chart_differences(data, expected)) == []
     page = pdfium.PdfDocument(data)[1]
     assert "on the way back: read this sheet from its top row down" in page.get_textpage().get_text_range()
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+@pytest.mark.parametrize("marks", ["both", "symbol"])
+def test_a_counted_run_begins_with_its_symbol_and_no_cell_is_blank(marks: str, reading: str) -> None:
+    """A weaver who reads from the right finds the symbol at the right end; without colour a cell with nothing in it
+    would belong to no yarn."""
+    rng = np.random.default_rng(12)
+    knots = np.repeat(rng.integers(0, 4, (30, 8)), 9, axis=1)[:, :70]
+    colours = rng.integers(0, 256, (4, 3))
+    knot_map = coloured_map(
+        knots, colours, density=(40, 40), counts=True, whole=True, marks=marks, reading=reading, paper="A3"
+    )
+    data, expected = chart_bytes(knot_map), expected_of(knot_map, knot_map.workshop)
+    assert list(chart_differences(data, expected)) == []
+    for sheet in Paper(data, knots.size).sheets():
+        for block in sheet.root.find("cells"):
+            cells = cells_of(block, expected)
+            found = placed(cells) > 0
+            part = knots[cells.rows.start : cells.rows.stop, cells.columns.start : cells.columns.stop]
+            change = part[:, 1:] != part[:, :-1]
+            begins = np.ones(part.shape, dtype=bool)
+            if reading == "left to right":
+                begins[:, 1:] = change
+            else:
+                begins[:, :-1] = change
+            assert found[begins].all()
+            lengths = [text for each in block.find("count") for text in each.texts()]
+            assert lengths
+            if marks == "symbol":  # two figures cover three cells at most
+                assert (~found).sum() <= 3 * len(lengths)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -134,15 +135,44 @@ def blank_operators(cells: KnotArray, place: Place) -> list[Operator]:
     return [begin, *rectangles(cells)[NO_KNOT], op.line(op.FILL, op.RESTORE)]
 
 
-def counted_runs(cells: KnotArray) -> list[tuple[int, int, int]]:
-    """Return (row, column, knots) of the runs that are long enough to show their count."""
+@dataclass(frozen=True, slots=True)
+class CountedRun:
+    """A run of `knots` from `column` on that shows its count; cells `first` to before `last` are bare."""
+
+    row: int
+    column: int
+    knots: int
+    first: int
+    last: int
+
+
+def counted_runs(cells: KnotArray, palette: Palette, figure_cells: float, *, leftward: bool) -> list[CountedRun]:
+    """Return the runs that are long enough to show their count.
+
+    On colour a run shows its symbol once, where it begins as it is read, then its count. Without colour a cell with
+    nothing in it would belong to no yarn, so only those under the figures are bare.
+
+    Parameters
+    ----------
+    cells : ndarray of uint16, shape (rows, columns)
+    palette : Palette
+    figure_cells : float
+        How many cells a figure of the count is wide.
+    leftward : bool
+        Whether rows are read from the right.
+    """
     found = []
     for row, line in enumerate(cells):
         starts = np.flatnonzero(np.concatenate(([True], line[1:] != line[:-1])))
         lengths = np.diff(np.append(starts, line.size))
         for start, length in zip(starts.tolist(), lengths.tolist(), strict=True):
             if length >= COUNTED_RUN and line[start] != NO_KNOT:
-                found.append((row, start, length))
+                first, last = (start, start + length - 1) if leftward else (start + 1, start + length)
+                if not palette.coloured:
+                    wide = min(length - 1, math.ceil(len(str(length)) * figure_cells))
+                    first += (length - 1 - wide) // 2
+                    last = first + wide
+                found.append(CountedRun(row, start, length, first, last))
     return found
 
 
@@ -151,15 +181,15 @@ def symbol_operators(
     place: Place,
     palette: Palette,
     *,
-    counted: Sequence[tuple[int, int, int]] = (),
+    bare: Sequence[tuple[int, int, int]] = (),
     grey: float = 0,
 ) -> list[Operator]:
     """Return what sets the symbols of `cells`, a string a row for each ink in use.
 
     Parameters
     ----------
-    counted : sequence of (row, column, knots)
-        Runs of which only the first cell carries its symbol.
+    bare : sequence of (row, first, last)
+        Cells that carry no symbol, from the column `first` up to before `last`: a count stands there.
     grey : float
         Toned down: 0 black to 1 white, for both inks.
     """
@@ -176,8 +206,8 @@ def symbol_operators(
         codes = np.zeros(NO_KNOT + 1, dtype=">u2")
         codes[: len(wanted)][wanted] = palette.glyphs[wanted]
         glyphs = codes[cells]
-        for row, column, knots in counted:
-            glyphs[row, column + 1 : column + knots] = 0
+        for row, first, last in bare:
+            glyphs[row, first:last] = 0
         if not glyphs.any():
             continue
         operators.append(

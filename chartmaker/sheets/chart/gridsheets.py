@@ -11,6 +11,7 @@ from chartmaker.ground.tags import Values
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Sheet
 from chartmaker.sheets.chart.cells import (
+    CountedRun,
     Place,
     blank_operators,
     colour_operators,
@@ -33,6 +34,8 @@ from chartmaker.sheets.chart.layout import (
 from chartmaker.sheets.chart.legend import base_line, draw_sheet_legend
 
 CENTRE_MM = 0.6
+#: The width of a bold figure, in em.
+FIGURE_EM = 0.7
 #: How far the repeated rows are toned down.
 TONED = 0.62
 #: From a length on the loom to the one that holds when the sheet is turned.
@@ -65,11 +68,16 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     sheet = chart.book.sheet(frame.paper.width_mm, frame.paper.height_mm, str(page.number), outline=outline)
     place = Place(frame.grid.x_mm, frame.grid.y_mm, frame.cell_width_mm, frame.cell_height_mm)
     draw_header(chart, sheet, page)
-    counted = counted_runs(cells) if chart.counts and chart.palette.marked else []
+    counted: list[CountedRun] = []
+    if chart.counts and chart.palette.marked:
+        figure = FIGURE_EM * _count_mm(place) / place.cell_width_mm
+        leftward = chart.layout.reading == "right to left"
+        counted = counted_runs(cells, chart.palette, figure, leftward=leftward)
+    bare = [(run.row, run.first, run.last) for run in counted]
     with sheet.tagged("cells", _cells_values(page.rows, page.columns, place)):
         sheet.add(*colour_operators(cells, place, chart.palette))
         sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
-        sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, counted=counted))
+        sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, bare=bare))
         _draw_counts(chart, sheet, page, place, counted)
     _draw_joins(chart, sheet, page, place)
     _draw_row_margins(chart, sheet, page, place)
@@ -114,15 +122,20 @@ def _grid_form(chart: Chart, page: GridPage) -> str:
     return chart.book.form(ruling_of(chart.layout, page), ruling_bounds(chart.layout, page), draw)
 
 
-def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[tuple[int, int, int]]) -> None:
-    """Write the count of each counted run behind its symbol, in the ink of its yarn."""
-    size_pt = min(place.cell_height_mm * 0.8, place.cell_width_mm * 1.1) * POINTS_PER_MM
+def _count_mm(place: Place) -> float:
+    """Return the height of the letters that counts are set in."""
+    return min(place.cell_height_mm * 0.8, place.cell_width_mm * 1.1)
+
+
+def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[CountedRun]) -> None:
+    """Write the count of each counted run in the middle of its bare cells, in the ink of its yarn."""
+    size_pt = _count_mm(place) * POINTS_PER_MM
     entries: dict[bool, list[tuple[float, float, str]]] = {False: [], True: []}
-    for row, column, knots in counted:
-        yarn = chart.knot_map.knots[page.rows.start + row, page.columns.start + column]
-        x = place.x_mm + (column + 1 + (knots - 1) / 2) * place.cell_width_mm
-        y = base_line(place.y_mm + (row + 0.5) * place.cell_height_mm, size_pt)
-        entries[bool(chart.palette.dark[yarn])].append((x, y, str(knots)))
+    for run in counted:
+        yarn = chart.knot_map.knots[page.rows.start + run.row, page.columns.start + run.column]
+        x = place.x_mm + (run.first + run.last) / 2 * place.cell_width_mm
+        y = base_line(place.y_mm + (run.row + 0.5) * place.cell_height_mm, size_pt)
+        entries[bool(chart.palette.dark[yarn])].append((x, y, str(run.knots)))
     for dark, labels in entries.items():
         if labels:
             ink = WHITE if dark else BLACK
