@@ -57,7 +57,7 @@ RUG_OPTIONS = (
     _key("--name", "rug", "name", help="The rug's name."),
     _key("--size", "rug", "size", metavar="SIZE", help="Width x length: 5x8ft, 170x240 cm."),
     _key("--density", "rug", "density", metavar="DENSITY", help="Knots: '9/60 indian', '100 kpsi', '40x45 per dm'."),
-    _word("--knot", "rug", "knot", metavar="KNOT", help="asymmetric, symmetric or looped."),
+    _word("--knot", "rug", "knot", metavar="KNOT", help="asymmetric, 'asymmetric, open left', symmetric..."),
     _key("--pile", "rug", "pile", metavar="LENGTH", help="Pile height: '10 mm'."),
     _word("--shape", "rug", "shape", metavar="SHAPE", help="rectangle, ellipse, octagon or artwork."),
     _key("--weavers", "loom", "weavers", type=FIGURE, help="Weavers side by side."),

@@ -15,7 +15,7 @@ from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.units import parse_length_mm, plain
 from chartmaker.order.fields import DensityField, LengthMm, Line, Table, TableError
 
-Knot = Literal["asymmetric", "symmetric", "looped"]
+Knot = Literal["asymmetric", "asymmetric, open left", "asymmetric, open right", "symmetric", "looped"]
 Shape = Literal["rectangle", "ellipse", "octagon", "artwork"]
 Technique = Literal["knotted", "tufted"]
 
@@ -98,6 +98,11 @@ class Rug(Table):
             message = say("this rug has {knots:,} knots, and the most is {most:,}", knots=self.knots, most=MOST_KNOTS)
             raise TableError(message, *_GRID)
         return self
+
+    @property
+    def knot_kind(self) -> str:
+        """How the knot is tied, from which its yarn follows; the side that it opens to is no matter there."""
+        return self.knot.partition(",")[0]
 
     @property
     def columns(self) -> int:

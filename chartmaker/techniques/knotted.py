@@ -70,7 +70,7 @@ class Knotted:
 
         This is the project's own estimate; a measured length or a weighed sample overrides it.
         """
-        pitches, turns = WRAP[rug.knot]
+        pitches, turns = WRAP[rug.knot_kind]
         thickness_mm = diameter_mm(warp_tex, "cotton") + diameter_mm(yarn_tex, fibre)
         return 2 * cut_mm + pitches * warp_pitch_mm(rug) + turns * math.pi * thickness_mm
 
@@ -79,8 +79,8 @@ class Knotted:
         how = later(
             "2 x cut height + 2 x warp pitch + {turns:g} x pi x (warp + yarn diameter) for the {knot} knot, diameters "
             "from count and fibre density at {packing:g} packing (Peirce)",
-            turns=WRAP[rug.knot][1],
-            knot=rug.knot,
+            turns=WRAP[rug.knot_kind][1],
+            knot=rug.knot_kind,
             packing=PACKING,
         )
         return later("length per knot"), how

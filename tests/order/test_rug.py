@@ -209,3 +209,10 @@ def test_round_sizes_and_runners_are_read_as_the_trade_writes_them(
 def test_a_round_size_of_another_shape_is_refused() -> None:
     with pytest.raises(ValueError, match="a round size is of the shape ellipse"):
         Rug.model_validate({"size": "6 ft round", "shape": "octagon", "density": "40x40 per dm"})
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_an_asymmetric_knot_says_to_which_side_it_opens(side: str) -> None:
+    """Both sides are in use, by region, and all weavers of a rug tie the same (common practice)."""
+    rug = Rug.model_validate({"size": "1x1 m", "density": "40x40 per dm", "knot": f"asymmetric, open {side}"})
+    assert (rug.knot, rug.knot_kind) == (f"asymmetric, open {side}", "asymmetric")
