@@ -36,10 +36,20 @@ def _bytes(_context: click.Context, _parameter: click.Parameter, text: str | Non
 @click.option("--out", required=True, type=FilePath, help="The folder for all sets; made if it is not there.")
 @click.option("--dry-run", is_flag=True, help="Only say what would be made.")
 @click.option("--replace-changed", is_flag=True, help="Replace files of sets that were changed since, too.")
+@click.option(
+    "--order", "orders", multiple=True, metavar="NAME", help="Reckon yarn and looms of this order alone. Repeatable."
+)
 @click.option("--memory", callback=_bytes, metavar="SIZE", help="What all processes may take together: '6 GB'.")
 @common
 def command(
-    file: Path, out: Path, dry_run: bool, replace_changed: bool, memory: int | None, as_json: bool, quiet: bool
+    file: Path,
+    out: Path,
+    dry_run: bool,
+    replace_changed: bool,
+    orders: tuple[str, ...],
+    memory: int | None,
+    as_json: bool,
+    quiet: bool,
 ) -> None:
     """Make a set for each design, size, colourway and quality that the file asks for; leave what is made already.
 
@@ -50,7 +60,13 @@ def command(
     with report.progress(quiet) as progress:
         season = read_collection(file)
         told = make_collection(
-            season, out, memory_bytes=memory, dry_run=dry_run, replace_changed=replace_changed, progress=progress
+            season,
+            out,
+            memory_bytes=memory,
+            dry_run=dry_run,
+            replace_changed=replace_changed,
+            orders=orders,
+            progress=progress,
         )
     if as_json:
         report.say_json(_json(told))

@@ -98,7 +98,9 @@ _COLLECTION = (
     "[colourways.NAME] is a table of yarns that become other yarns of the card, by code or by name, and may be empty; "
     "each [qualities.NAME] holds keys of [rug], or whole tables of the rug file; [every] holds tables that lie over "
     "every rug file. Without sizes, colourways or qualities each rug file stands as it is. A set is made once and left "
-    "as it is until its artwork, card, settings or this program's version change."
+    "as it is until its artwork, card, settings or this program's version change. All pieces of the orders, one of "
+    "each set where there are none, share one dye order and one plan of the looms: each rug, in the order of the list, "
+    "goes to the loom where it ends first. That is arithmetic and no promise; local labour law comes first."
 )
 _CARE = (
     "The figures are arithmetic; a sample, weighed, comes before a large order. {cautions} The dye maker's safety "

@@ -38,6 +38,7 @@ def record_of(summary: dict[str, Any]) -> dict[str, Any]:
         "days": labour["days"],
         "knots_per_weaver_day": labour["knots_per_weaver_day"],
         "weaver_days": round(summary["map"]["knots"] / labour["knots_per_weaver_day"], 3),
+        "weaver_days_high": round(summary["map"]["knots"] / labour["knots_per_weaver_day_range"]["low"], 3),
         "cost": None if cost is None else cost["total"]["best"],
         "cost_complete": cost is not None and cost["complete"],
         "currency": "" if cost is None else cost["currency"],

@@ -13,7 +13,9 @@ from chartmaker.collection.admission import USUAL_SHARE, Memory, free_bytes
 from chartmaker.collection.batches import OWN_FAULT, Batch, Outcome, SetTask, files_sent, make_batch
 from chartmaker.collection.combining import Wanted, wanted_of
 from chartmaker.collection.keeping import alone_at, kept_record, sets_before
+from chartmaker.collection.pieces import check_orders
 from chartmaker.collection.resting import Inputs, rests_on
+from chartmaker.collection.stock import read_stock
 from chartmaker.collection.telling import write_reports
 from chartmaker.collection.told import Season, SetTold, State, Told
 from chartmaker.ground import files, targets
@@ -28,6 +30,7 @@ from chartmaker.jobs.making import read_order
 from chartmaker.jobs.sealing import sealed_files
 from chartmaker.order.collectionfile import CollectionFile, read_collectionfile
 from chartmaker.order.rugfile import RugFile
+from chartmaker.order.workshop import Dye
 
 
 @dataclass
@@ -36,6 +39,7 @@ class _Planned:
 
     told: dict[str, SetTold] = field(default_factory=dict)
     batches: list[tuple[Batch, int]] = field(default_factory=list)
+    dyes: list[Dye] = field(default_factory=list)
 
 
 def read_collection(path: Path | str) -> Season:
@@ -47,7 +51,9 @@ def read_collection(path: Path | str) -> Season:
         If the file is wrong, a rug file is not there, or two sets have one name.
     """
     file = read_collectionfile(Path(path))
-    return Season(file, wanted_of(file, _rug_files(file)))
+    wanted = wanted_of(file, _rug_files(file))
+    check_orders(file, wanted)
+    return Season(file, wanted)
 
 
 def make_collection(
@@ -59,6 +65,7 @@ def make_collection(
     dry_run: bool = False,
     replace_changed: bool = False,
     send: bool = False,
+    orders: tuple[str, ...] = (),
     progress: Progress = SILENT,
 ) -> Told:
     """Make the sets that are not there yet or rest on something that changed, then tell of the whole collection.
@@ -79,6 +86,8 @@ def make_collection(
         Whether files of sets may be replaced that were changed since they were made.
     send : bool
         Whether the files go to the workers and come back through the engine, in place of a shared folder.
+    orders : tuple of str
+        The orders whose yarn and looms are reckoned; none stands for all.
     progress : Progress
         Told how far it is.
 
@@ -93,6 +102,9 @@ def make_collection(
         If the folder cannot be used, or what is told cannot be written.
     """
     out = Path(out).absolute()
+    check_orders(season.file, season.wanted, orders)
+    stock = season.file.store.stock
+    stock_g = None if stock is None else read_stock(season.file.folder / stock)
     if dry_run:
         return _told(season, out, _planned(season, out, replace_changed))
     with alone_at(out):
@@ -102,7 +114,7 @@ def make_collection(
         carrier = engine or Crew(max(min(cores(), len(batches)), 1), memory)
         tasks = (_sending(batch) if send else batch for batch in batches)
         _make(planned, carrier, tasks, sum(len(batch.sets) for batch in batches), progress)
-        told = _told(season, out, planned)
+        told = replace(_told(season, out, planned), stock_g=stock_g, orders=orders)
         write_reports(told, out)
     return told
 
@@ -132,6 +144,7 @@ def _planned(season: Season, out: Path, replace_changed: bool) -> _Planned:
         try:
             order = read_order(group[0].rug_file, group[0].over)
             order = replace(order, folder=order.folder.absolute())
+            planned.dyes += [order.workshop.dye] if order.workshop.dye not in planned.dyes else []
             tasks = [task for each in group if (task := _task(each, order, inputs, out, before, planned)) is not None]
             pixels = inputs.artwork(order)[1]
         except ChartmakerError as error:
@@ -220,4 +233,6 @@ def _put_down(planned: _Planned, outcomes: Any) -> None:
 def _told(season: Season, out: Path, planned: _Planned) -> Told:
     names = {each.name for each in season.wanted}
     left = tuple(name for name in sets_before(out) if name not in names and targets.is_folder(out / Path(name).name))
-    return Told(season, tuple(planned.told[each.name] for each in season.wanted), left)
+    dye = season.file.dye or next(iter(planned.dyes), Dye())
+    sets = tuple(planned.told[each.name] for each in season.wanted)
+    return Told(season, sets, left, dye, dyes_differ=len(planned.dyes) > 1)

@@ -9,6 +9,14 @@ from typing import Any, BinaryIO
 
 from chartmaker import __version__
 from chartmaker.collection.keeping import RECORD
+from chartmaker.collection.together import (
+    Together,
+    dye_lines,
+    loom_lines,
+    purchase_lines,
+    together_of,
+    together_record,
+)
 from chartmaker.collection.told import SetTold, Told
 from chartmaker.ground import files
 from chartmaker.ground.plaintext import json_text, no_formula, table_lines
@@ -57,8 +65,8 @@ def state_of(each: SetTold) -> str:
     return "made" if each.state == "kept" else each.state
 
 
-def record_of_all(told: Told) -> dict[str, Any]:
-    """Return collection.json: every set under the names that scripts rely on."""
+def record_of_all(told: Told, together: Together) -> dict[str, Any]:
+    """Return collection.json: every set under the names that scripts rely on, then what they take together."""
     return {
         "chartmaker": __version__,
         "collection": {
@@ -67,37 +75,37 @@ def record_of_all(told: Told) -> dict[str, Any]:
             "made": len(told.sets) - len(told.failed),
             "failed": len(told.failed),
         },
-        "sets": [
-            {
-                "name": each.wanted.name,
-                "design": each.wanted.design,
-                "size": each.wanted.size,
-                "colourway": each.wanted.colourway,
-                "quality": each.wanted.quality,
-                "state": state_of(each),
-                "error": each.error or None,
-                "exit_code": each.exit_code,
-                **(each.record or {}),
-            }
-            for each in told.sets
-        ],
+        "sets": [_set_record(each) for each in told.sets],
+        **together_record(together),
     }
 
 
-def write_reports(told: Told, out: Path) -> None:
-    """Write what is told of the collection into its folder, each file all or nothing.
+def _set_record(each: SetTold) -> dict[str, Any]:
+    wanted = each.wanted
+    named = {"name": wanted.name, "design": wanted.design, "size": wanted.size}
+    named |= {"colourway": wanted.colourway, "quality": wanted.quality, "state": state_of(each)}
+    return {**named, "error": each.error or None, "exit_code": each.exit_code, **(each.record or {})}
+
+
+def write_reports(told: Told, out: Path) -> Together:
+    """Write what is told of the collection into its folder, each file all or nothing; return what it takes together.
 
     Raises
     ------
     OutputError
         If one of them cannot be written.
     """
+    together = together_of(told)
     reports: dict[str, Iterable[str]] = {
         "collection.csv": table_of(told),
-        RECORD: [json_text(record_of_all(told)), "\n"],
+        "dye-order.csv": dye_lines(together),
+        "purchases.csv": purchase_lines(together),
+        "looms.csv": loom_lines(together),
+        RECORD: [json_text(record_of_all(told, together)), "\n"],
     }
     for name, pieces in reports.items():
         files.write_file(out / name, partial(_put, pieces), replace=True)
+    return together
 
 
 def _put(pieces: Iterable[str], stream: BinaryIO) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from chartmaker.collection.combining import Wanted
 from chartmaker.order.collectionfile import CollectionFile
+from chartmaker.order.workshop import Dye
 
 State = Literal["kept", "made", "failed", "to make"]
 
@@ -33,11 +34,29 @@ class SetTold:
 
 @dataclass(frozen=True)
 class Told:
-    """What became of every set, in the order of the file; `left` are sets that are no longer asked for."""
+    """What became of every set, in the order of the file.
+
+    Attributes
+    ----------
+    season : Season
+    sets : tuple of SetTold
+    left : tuple of str
+        Sets in the folder that are no longer asked for.
+    dye : Dye
+        The one dye house; `dyes_differ` where the rug files have several, and this is the first.
+    stock_g : dict of float, optional
+        What is in store by code, where the collection says it.
+    orders : tuple of str
+        The orders that were chosen; none stands for all.
+    """
 
     season: Season
     sets: tuple[SetTold, ...]
     left: tuple[str, ...] = ()
+    dye: Dye = field(default_factory=Dye)
+    dyes_differ: bool = False
+    stock_g: dict[str, float] | None = None
+    orders: tuple[str, ...] = ()
 
     @property
     def failed(self) -> tuple[SetTold, ...]:

@@ -1,0 +1,69 @@
+"""The orders of a real season: yarn, looms and purchases in the report, for all orders and for one."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from support.seasons import season
+
+from chartmaker.collection.running import make_collection, read_collection
+from chartmaker.ground.engines import Serial
+from chartmaker.ground.errors import RugError
+
+TAIL = """[orders.spring]
+sets = ["*9x12*"]
+pieces = 3
+[orders.fair]
+sets = ["d1-*-dusk"]
+start = 2027-06-01
+[looms.north]
+width = "2 m"
+weavers = 1
+start = 2027-03-01
+[dye]
+hank = "10 g"
+vessels = [{ name = "pot", holds = "200 g" }]
+[store]
+stock = "store.csv"
+"""
+
+
+def test_orders_are_reckoned_together_and_one_by_one(tmp_path: Path) -> None:
+    path = season(tmp_path, 'set = "figures"', TAIL)
+    (tmp_path / "store.csv").write_text("code,stock_g\nW1,90\n")
+    asked = read_collection(path)
+    make_collection(asked, tmp_path / "out", engine=Serial())
+    record = json.loads((tmp_path / "out" / "collection.json").read_text())
+    sets = {each["name"]: each for each in record["sets"]}
+    pieces = Counter({name: 3 for name in sets if "9x12" in name}) + Counter(
+        {name: 1 for name in sets if name.startswith("d1") and name.endswith("dusk")}
+    )
+    assert record["store"]["pieces"] == sum(pieces.values()) == 14
+    for shade in record["store"]["shades"]:
+        tenths = sum(
+            number * round(yarn["mass_g"] * 10)
+            for name, number in pieces.items()
+            for yarn in sets[name]["yarns"]
+            if yarn["code"] == shade["code"]
+        )
+        assert round(shade["mass_g"] * 10) == tenths
+    assert [turn["set"] for turn in record["looms"]["turns"]] == [
+        name for name in sets if "9x12" in name for _ in range(3)
+    ] + [name for name in sets if name.startswith("d1") and name.endswith("dusk")]
+    assert record["looms"]["turns"][-1]["start"] >= "2027-06-01"
+    assert "Local labour law" in record["looms"]["honest"] and "acid" in " ".join(record["store"]["cautions"])
+    for name, rows in (("dye-order", None), ("looms", 14), ("purchases", None)):
+        with (tmp_path / "out" / f"{name}.csv").open(newline="", encoding="utf-8") as stream:
+            found = list(csv.DictReader(stream))
+        assert found and (rows is None or len(found) == rows)
+    make_collection(asked, tmp_path / "out", engine=Serial(), orders=("fair",))
+    assert json.loads((tmp_path / "out" / "collection.json").read_text())["store"]["pieces"] == 2
+    with pytest.raises(RugError, match="there is no order autumn; there is spring, fair"):
+        make_collection(asked, tmp_path / "out", orders=("autumn",))
+    path.write_text(path.read_text().replace("d1-*-dusk", "d7-*"))
+    with pytest.raises(RugError, match="d7-\\* is the name of no set"):
+        read_collection(path)
