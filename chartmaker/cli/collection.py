@@ -111,4 +111,4 @@ def _show(told: Told, out: Path) -> None:
         names = ", ".join(told.left[:_MOST_NAMED])
         click.echo(say("No longer asked for, and left as they are: {names}", names=inert(names, longest=1000)))
     if not told.count("to make"):
-        click.echo(say("The whole collection: {page}", page=inert(out / "collection.csv")))
+        click.echo(say("The whole collection: {page}", page=inert(out / "collection.html")))

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from chartmaker.collection.pieces import Piece
+from chartmaker.collection.pieces import Ordered
 from chartmaker.ground.sentence import Sentence, later
 from chartmaker.order.collectionfile import Calendar, LoomPlace
 
@@ -61,7 +61,7 @@ class LoomPlan:
 
 
 def plan_of(
-    pieces: Sequence[Piece], looms: Mapping[str, LoomPlace], calendar: Calendar, lead_days: int = 0
+    pieces: Sequence[Ordered], looms: Mapping[str, LoomPlace], calendar: Calendar, lead_days: int = 0
 ) -> LoomPlan:
     """Return which piece is woven where and when: list scheduling (Graham, Bounds on multiprocessing timing anomalies,
     SIAM J. Appl. Math. 17, 1969) in the order of `pieces`.
@@ -90,7 +90,7 @@ def plan_of(
 
 
 def _turn(
-    number: int, piece: Piece, name: str, loom: LoomPlace, free: tuple[date, date], days: _Days, lead_days: int
+    number: int, piece: Ordered, name: str, loom: LoomPlace, free: tuple[date, date], days: _Days, lead_days: int
 ) -> Turn:
     record = piece.record
     weavers = min(loom.weavers, record["weavers"])

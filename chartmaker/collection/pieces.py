@@ -16,7 +16,7 @@ from chartmaker.order.collectionfile import CollectionFile, Order
 
 
 @dataclass(frozen=True)
-class Piece:
+class Ordered:
     """One rug to weave: its set with the record of it, the order, and the first day on which it may be begun."""
 
     name: str
@@ -37,7 +37,7 @@ def check_orders(file: CollectionFile, wanted: Sequence[Wanted], chosen: Collect
         for pattern in order.sets:
             if not any(matches(each, (pattern,)) for each in names):
                 message = say("{pattern} is the name of no set", pattern=inert(pattern))
-                raise RugError(message, where=", ".join((where, f"[orders.{inert(name)}] sets")))
+                raise RugError(message, where=", ".join((where, "[orders] sets", inert(name))))
     for name in chosen:
         if name not in file.orders:
             known = ", ".join(map(inert, file.orders))
@@ -48,7 +48,7 @@ def check_orders(file: CollectionFile, wanted: Sequence[Wanted], chosen: Collect
             )
 
 
-def pieces_of(told: Told, chosen: Collection[str] = ()) -> tuple[Piece, ...]:
+def pieces_of(told: Told, chosen: Collection[str] = ()) -> tuple[Ordered, ...]:
     """Return the pieces of all orders, or of those that are chosen; without orders one piece of each set.
 
     Sets that could not be made are left out: nothing is known of them.
@@ -62,8 +62,8 @@ def pieces_of(told: Told, chosen: Collection[str] = ()) -> tuple[Piece, ...]:
     )
 
 
-def _of_order(told: Told, name: str, order: Order) -> Iterator[Piece]:
+def _of_order(told: Told, name: str, order: Order) -> Iterator[Ordered]:
     for each in told.sets:
         if each.record is not None and matches(each.wanted.name, order.sets):
             for _ in range(order.pieces):
-                yield Piece(each.wanted.name, name, each.record, order.start)
+                yield Ordered(each.wanted.name, name, each.record, order.start)

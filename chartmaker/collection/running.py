@@ -234,5 +234,13 @@ def _told(season: Season, out: Path, planned: _Planned) -> Told:
     names = {each.name for each in season.wanted}
     left = tuple(name for name in sets_before(out) if name not in names and targets.is_folder(out / Path(name).name))
     dye = season.file.dye or next(iter(planned.dyes), Dye())
-    sets = tuple(planned.told[each.name] for each in season.wanted)
+    sets = tuple(_placeless(planned.told[each.name], season.file.folder, out) for each in season.wanted)
     return Told(season, sets, left, dye, dyes_differ=len(planned.dyes) > 1)
+
+
+def _placeless(told: SetTold, *folders: Path) -> SetTold:
+    """Return what is told without the folders of this machine, which are nobody's business but the maker's."""
+    error = told.error
+    for folder in folders:
+        error = error.replace(f"{inert(folder)}/", "")
+    return replace(told, error=error)

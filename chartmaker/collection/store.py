@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from chartmaker.collection.pieces import Piece
+from chartmaker.collection.pieces import Ordered
 from chartmaker.figures.dyeing import OPEN_POT_RATIO, lots_of, vessel_for
 from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import Sentence, later
@@ -93,13 +93,13 @@ class _Need:
 
 
 def store_order(
-    pieces: Sequence[Piece], dye: Dye, starts: Mapping[int, date], stock_g: Mapping[str, float] | None = None
+    pieces: Sequence[Ordered], dye: Dye, starts: Mapping[int, date], stock_g: Mapping[str, float] | None = None
 ) -> StoreOrder:
     """Return the one dye order of all `pieces`, and what must be bought for them.
 
     Parameters
     ----------
-    pieces : sequence of Piece
+    pieces : sequence of Ordered
     dye : Dye
         The one dye house: its vessels, hank and allowance.
     starts : mapping of int to date
@@ -122,7 +122,7 @@ def store_order(
     return StoreOrder(tuple(shades), tuple(_purchases(pieces, starts, shades)), tuple(remarks))
 
 
-def _needs(pieces: Sequence[Piece], dye: Dye, starts: Mapping[int, date]) -> dict[Key, _Need]:
+def _needs(pieces: Sequence[Ordered], dye: Dye, starts: Mapping[int, date]) -> dict[Key, _Need]:
     needs: dict[Key, _Need] = {}
     for number, piece in enumerate(pieces):
         for yarn in piece.record["yarns"]:
@@ -241,7 +241,7 @@ def _filled(filling: list[tuple[float, str, date | None]], dye: Dye, code: str, 
     return _lot_of(filling, mass_g=mass_g, hanks=hanks, vessel=name, liquor_l=mass_g / 1000 * ratio)
 
 
-def _purchases(pieces: Sequence[Piece], starts: Mapping[int, date], shades: Sequence[SharedShade]) -> list[Purchase]:
+def _purchases(pieces: Sequence[Ordered], starts: Mapping[int, date], shades: Sequence[SharedShade]) -> list[Purchase]:
     """Return what is bought, in order of time: tenths of a gram and thousandths of a square metre add up exactly."""
     sums: dict[tuple[str, str, str, date | None], int] = {}
     for number, piece in enumerate(pieces):

@@ -20,7 +20,10 @@ from chartmaker.collection.together import (
 from chartmaker.collection.told import SetTold, Told
 from chartmaker.ground import files
 from chartmaker.ground.plaintext import json_text, no_formula, table_lines
+from chartmaker.pages.collection.page import collection_page
 
+#: The page of the collection.
+PAGE = "collection.html"
 #: The columns of collection.csv.
 HEADER = (
     *("set", "design", "size", "colourway", "quality", "state", "rug", "map", "columns", "rows", "knots"),
@@ -96,12 +99,14 @@ def write_reports(told: Told, out: Path) -> Together:
         If one of them cannot be written.
     """
     together = together_of(told)
+    record = record_of_all(told, together)
     reports: dict[str, Iterable[str]] = {
         "collection.csv": table_of(told),
         "dye-order.csv": dye_lines(together),
         "purchases.csv": purchase_lines(together),
         "looms.csv": loom_lines(together),
-        RECORD: [json_text(record_of_all(told, together)), "\n"],
+        RECORD: [json_text(record), "\n"],
+        PAGE: collection_page(record),
     }
     for name, pieces in reports.items():
         files.write_file(out / name, partial(_put, pieces), replace=True)

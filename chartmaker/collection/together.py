@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from chartmaker.collection.looms import HONEST, LoomPlan, plan_of
-from chartmaker.collection.pieces import Piece, pieces_of
+from chartmaker.collection.pieces import Ordered, pieces_of
 from chartmaker.collection.store import SharedLot, StoreOrder, store_order
 from chartmaker.collection.told import Told
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS
@@ -27,7 +27,7 @@ _DECIMALS = {"g": 1, "m2": 3}
 class Together:
     """The pieces of a season, with what they take together and when they are woven."""
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[Ordered, ...]
     store: StoreOrder
     looms: LoomPlan
 

@@ -68,8 +68,9 @@ def test_a_broken_package_is_refused(modules: dict[str, str], words: str) -> Non
         joined("a.js", modules.__getitem__)
 
 
-def test_every_module_is_part_of_the_page() -> None:
-    script = joined("proof/start.js", lambda name: (WEB / name).read_text())
+def test_every_module_is_part_of_a_page() -> None:
+    pages = [path.parent.name for path in WEB.glob("*/start.js")]
+    script = "".join(joined(f"{page}/start.js", lambda name: (WEB / name).read_text()) for page in pages)
     assert [name for name in MODULES if f"of_{re.sub(r'[^a-z]', '_', name.removesuffix('.js'))} = " not in script] == []
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from chartmaker.collection.pieces import Piece
+from chartmaker.collection.pieces import Ordered
 
 
 def yarn(
@@ -23,7 +23,7 @@ def piece(
     weaver_days: float = 10.0,
     weavers: int = 2,
     not_before: date | None = None,
-) -> Piece:
+) -> Ordered:
     """Return a piece of a rug."""
     record = {
         "yarns": yarns or [],
@@ -35,4 +35,4 @@ def piece(
         "weft": {"count": "Ne 10 x6", "mass_g": 455.8},
         "backing_cloth_m2": 0.0,
     }
-    return Piece(name, "", record, not_before)
+    return Ordered(name, "", record, not_before)

@@ -2,7 +2,7 @@
 
 export const byId = (id) => document.getElementById(id);
 
-const { language, words } = JSON.parse(byId("proof-facts").textContent);
+const { language, words } = JSON.parse((byId("proof-facts") ?? byId("page-facts")).textContent);
 const grouped = new Intl.NumberFormat(language);
 
 const filled = (sentence, fields) =>

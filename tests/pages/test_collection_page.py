@@ -1,0 +1,262 @@
+"""The page of a collection in a real Chromium: to scale, found, sorted, compared, by keyboard, with nothing let out."""
+
+from __future__ import annotations
+
+import base64
+import copy
+import io
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Page, sync_playwright
+from support.making import make_rug, make_yarn
+
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.pages.collection.page import collection_page
+from chartmaker.pages.collection.thumbnail import SIDE_PX, thumbnail, thumbnail_png
+
+FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+HOSTILE = "</script><img src=x onerror=\"document.title='broken'\"> ${1} {{data}} '\"&amp;"
+
+
+def picture() -> str:
+    stream = io.BytesIO()
+    Image.new("RGB", (20, 30), (160, 40, 32)).save(stream, "PNG")
+    return base64.b64encode(stream.getvalue()).decode("ascii")
+
+
+def a_set(name: str, width_cm: float, length_cm: float, knots: int, way: str, warnings: int = 0) -> dict[str, Any]:
+    yarns = [{"code": "R1", "name": f"Madder {HOSTILE}", "srgb": "#a02820", "mass_g": knots / 100}]
+    if way == "dusk":
+        yarns.append({"code": "B1", "name": "Indigo", "srgb": "#202c60", "mass_g": 12.3})
+    return {
+        "name": name,
+        "design": name.split("-")[0],
+        "size": f"{width_cm:g}x{length_cm:g} cm",
+        "colourway": way,
+        "quality": "",
+        "state": "made",
+        "error": None,
+        "exit_code": 0,
+        "set": "all",
+        "title": name,
+        "map": f"{knots:08x}",
+        "knots": knots,
+        "width_cm": width_cm,
+        "length_cm": length_cm,
+        "density": "40x50 per dm",
+        "mass_g": knots / 50,
+        "pile_g": knots / 100,
+        "weavers": 2,
+        "days": knots / 12000,
+        "weaver_days": knots / 6000,
+        "cost": knots / 1000,
+        "cost_complete": True,
+        "currency": "EUR",
+        "thumbnail": picture(),
+        "yarns": yarns,
+        "findings": {"error": 0, "warning": warnings, "note": 0},
+        "remarks": [["warning", f"Two stray knots {HOSTILE}", "row 3"]] * warnings,
+    }
+
+
+def record() -> dict[str, Any]:
+    sets = [
+        a_set("harbour-small", 60, 90, 108_000, "dawn", warnings=2),
+        a_set("harbour-large", 120, 180, 432_000, "dusk"),
+        a_set("meadow-runner", 70, 300, 420_000, "dawn"),
+    ]
+    failed = {
+        "name": "meadow-odd",
+        "design": "meadow",
+        "size": "",
+        "colourway": "dusk",
+        "quality": "",
+        "state": "failed",
+    }
+    sets.append({**failed, "state": "failed", "error": f"the card has no yarn {HOSTILE}", "exit_code": 4})
+    lot = {"from_stock": False, "wanted_g": 900.0, "mass_g": 1000.0, "hanks": 2, "vessel": "pot", "liquor_l": 40.0}
+    lot |= {"by": "2027-02-15", "parts": 1, "rugs": {"harbour-small": 2}}
+    shade = {"code": "R1", "name": HOSTILE, "srgb": "#a02820", "undyed": False, "mass_g": 800.0, "lots": [lot]}
+    turn = {
+        "loom": "north",
+        "set": "harbour-small",
+        "weavers": 2,
+        "days": 9,
+        "start": "2027-03-01",
+        "end": "2027-03-10",
+    }
+    turn |= {"late_end": "2027-03-13", "yarn_by": "2027-02-15"}
+    bought = {"what": "warp", "count": "Ne 10 x9", "amount": 812.3, "unit": "g", "by": "2027-02-15"}
+    return {
+        "collection": {"name": f"Season {HOSTILE}", "sets": 4, "made": 3, "failed": 1},
+        "sets": sets,
+        "store": {
+            "pieces": 3,
+            "shades": [shade],
+            "purchases": [bought],
+            "remarks": [],
+            "cautions": ["Add acid to water."],
+        },
+        "looms": {"honest": "No promise.", "turns": [turn], "unplaced": [{"set": "harbour-large", "why": "too wide"}]},
+    }
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    program = shutil.which("chromium")
+    assert program is not None, "Chromium is missing: install the Debian package chromium"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(browser: Any, tmp_path: Path) -> Iterator[Page]:
+    path = tmp_path / "collection.html"
+    path.write_text("".join(collection_page(record())), encoding="utf-8")
+    context = browser.new_context(viewport={"width": 1280, "height": 860})
+    context.set_default_timeout(10_000)
+    page = context.new_page()
+    faults: list[str] = []
+    asked: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(path.as_uri())
+    page.wait_for_selector("html[data-ready=yes]")
+    yield page
+    assert faults == []
+    assert [url for url in asked if not url.startswith("data:")] == [path.as_uri()]
+    context.close()
+
+
+def shown(page: Page) -> list[str]:
+    return page.locator("#rugs h3").all_text_contents()
+
+
+NAMES = ["harbour-small", "harbour-large", "meadow-runner", "meadow-odd"]
+
+
+def test_every_rug_is_there_to_scale_and_opens_its_set(page: Page) -> None:
+    assert shown(page) == NAMES
+    boxes = [image.bounding_box() for image in page.locator("#rugs img").all()]
+    per_cm = {
+        (round(b["width"] / w, 2), round(b["height"] / h, 2)) for b, (w, h) in zip(boxes, SIZES, strict=True) if b
+    }
+    assert len(boxes) == 3 and per_cm == {(0.7, 0.7)}
+    assert page.locator("#rugs a").first.get_attribute("href") == "harbour-small/proof.html"
+    first = page.locator("#rugs > li").first.inner_text()
+    for words in ("60 x 90 cm", "108,000 knots", "2.16 kg", "9 days of 2 weavers", "108.00 EUR", "2 warnings"):
+        assert words in first
+    page.fill("#scale", "140")
+    box = page.locator("#rugs img").first.bounding_box()
+    assert box is not None and round(box["width"]) == 84
+
+
+SIZES = [(60, 90), (120, 180), (70, 300)]
+
+
+def test_hostile_names_stay_text(page: Page) -> None:
+    assert page.title() == f"Season {HOSTILE}"
+    assert page.locator("img[src=x]").count() == 0
+    assert f"the card has no yarn {HOSTILE}" in page.locator("#rugs > li").last.inner_text()
+    page.locator("#rugs summary").first.click()
+    assert HOSTILE in page.locator("#rugs details li").first.inner_text()
+    assert HOSTILE in page.locator("#dye-order td").first.inner_text()
+
+
+def test_rugs_are_found_filtered_and_sorted(page: Page) -> None:
+    page.keyboard.press("/")
+    page.keyboard.type("stray HARBOUR")
+    assert shown(page) == NAMES[:1]
+    assert page.locator("#shown").inner_text() == "1 of 4 sets"
+    page.fill("#find", "no such rug")
+    assert page.locator("#shown").inner_text() == "No rug is like that."
+    page.fill("#find", "")
+    page.select_option("#design", label="meadow")
+    assert shown(page) == NAMES[2:]
+    page.select_option("#design", label="any")
+    for value, names in (("some", NAMES[:1]), ("none", NAMES[1:3]), ("failed", NAMES[3:]), ("", NAMES)):
+        page.select_option("#finding", value)
+        assert shown(page) == names
+    for key, names in (
+        ("knots", ["meadow-odd", "harbour-small", "meadow-runner", "harbour-large"]),
+        ("area", ["meadow-odd", "harbour-small", "meadow-runner", "harbour-large"]),
+        ("name", ["harbour-large", "harbour-small", "meadow-odd", "meadow-runner"]),
+        ("findings", ["harbour-large", "meadow-runner", "harbour-small", "meadow-odd"]),
+    ):
+        page.select_option("#sort", key)
+        assert shown(page) == names
+    page.check("#downward")
+    assert shown(page) == ["meadow-odd", "harbour-small", "meadow-runner", "harbour-large"]
+    assert not page.locator("#quality").is_visible()  # there is nothing to choose
+
+
+def test_two_rugs_are_compared_by_keyboard_alone(page: Page) -> None:
+    boxes = page.locator("#rugs input[type=checkbox]")
+    boxes.nth(0).focus()
+    page.keyboard.press("Space")
+    assert "Choose a second rug to compare with harbour-small." in page.locator("#compared").inner_text()
+    boxes.nth(1).focus()
+    page.keyboard.press("Space")
+    said = re.sub(r"\s+", " ", page.locator("#beside").inner_text())
+    assert "Knots 108,000 knots 432,000 knots" in said
+    assert "B1 Indigo none 0.01 kg" in said
+    heights = [image.bounding_box() for image in page.locator("#beside img").all()]
+    assert heights[0] and heights[1] and heights[0]["height"] * 2 == pytest.approx(heights[1]["height"], abs=1)
+    boxes.nth(2).focus()
+    page.keyboard.press("Space")
+    assert [box.is_checked() for box in boxes.all()] == [False, True, True]
+    page.keyboard.press("Escape")
+    assert not page.locator("#compared").is_visible()
+    assert [box.is_checked() for box in boxes.all()] == [False, False, False]
+    assert page.evaluate("document.activeElement.type") == "checkbox"
+
+
+def test_the_dye_order_the_purchases_and_the_looms_are_told(page: Page) -> None:
+    dye = page.locator("#dye-order tbody td").all_inner_texts()
+    assert dye[1:] == ["0.80", "1", "pot", "1.00", "2", "40.0", "2027-02-15", "2 x harbour-small"]
+    assert "Add acid to water." in page.locator("#dye-order").inner_text()
+    assert page.locator("#purchases tbody td").all_inner_texts() == ["warp", "Ne 10 x9", "0.81 kg", "2027-02-15"]
+    assert page.locator("#loom-plan tbody td").all_inner_texts()[:2] == ["north", "harbour-small"]
+    assert "harbour-large: too wide" in page.locator("#loom-plan").inner_text()
+    turn = page.locator(".gantt .turn").bounding_box()
+    late = page.locator(".gantt .late").bounding_box()
+    assert turn and late  # ten days, then three days more
+    assert late["width"] / turn["width"] == pytest.approx(0.3, abs=0.02)
+    assert "No promise." in page.locator("#loom-plan").inner_text()
+
+
+def test_without_looms_the_page_says_how_to_give_them(browser: Any, tmp_path: Path) -> None:
+    empty = copy.deepcopy(record())
+    empty["looms"] = {"honest": "", "turns": [], "unplaced": []}
+    path = tmp_path / "collection.html"
+    path.write_text("".join(collection_page(empty)), encoding="utf-8")
+    page = browser.new_page()
+    page.goto(path.as_uri())
+    page.wait_for_selector("html[data-ready=yes]")
+    assert "give [looms.NAME]" in page.locator("#loom-plan").inner_text()
+    page.close()
+
+
+def test_a_small_picture_is_the_mean_light_of_the_knots_under_it() -> None:
+    # Half red and half white, knot by knot: area-weighted mean of linear light (Grassmann's law), by hand.
+    knots = np.indices((720, 360)).sum(axis=0) % 2
+    knots[:360, :] = 0
+    yarns = (make_yarn(0, (139, 26, 26)), make_yarn(1, (31, 58, 95)))
+    knot_map = KnotMap(knots.astype(np.uint16), yarns, make_rug(360, 720, "10x10 per dm"))
+    small = thumbnail(knot_map)
+    assert max(small.shape[:2]) == SIDE_PX
+    top, foot = small[2, 5, :3], small[-3, 5, :3]
+    assert tuple(foot) == (139, 26, 26)
+    assert tuple(top) == (0x67, 0x2D, 0x47)  # published check value for a blend of one to one: #672d47
+    with Image.open(io.BytesIO(thumbnail_png(knot_map))) as png:
+        assert png.size == (small.shape[1], small.shape[0])
