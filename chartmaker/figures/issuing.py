@@ -15,11 +15,14 @@ from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
-from chartmaker.ground.lengths import cm_words
+from chartmaker.ground.lengths import cm_words, mm_words
 from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom
 from chartmaker.techniques.foundation import on_the_loom
+
+#: More issues of yarn than this no rug takes.
+MOST_SECTIONS = 2_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,7 +97,16 @@ def section_rows(rug: Rug, loom: Loom) -> int:
             length=cm_words(length_mm),
         )
         raise RugError(message, where="[loom] section")
-    return max(math.floor(float(loom.section_mm) * rug.rows / length_mm + 1e-9), 1)
+    rows = max(math.floor(float(loom.section_mm) * rug.rows / length_mm + 1e-9), 1)
+    if rug.rows > MOST_SECTIONS * rows:
+        message = say(
+            "a section of {section} cuts the rug into {sections:,}, and the most is {most:,}; give longer ones",
+            section=mm_words(loom.section_mm),
+            sections=-(-rug.rows // rows),
+            most=MOST_SECTIONS,
+        )
+        raise RugError(message, where="[loom] section")
+    return rows
 
 
 def _needs(

@@ -22,6 +22,7 @@ from chartmaker.ground.ranges import Range, total
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.outline import inside_by_row
 from chartmaker.knots.strips import seats_of, strips_of
+from chartmaker.order.bounds import odd_values
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation
@@ -69,8 +70,10 @@ class Figures:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
+        """What the workshop should look at, quantities that rugs hardly have first."""
         parts = (self.pile, self.foundation, self.dye, self.labour, self.issue)
-        return tuple(finding for part in parts for finding in part.findings)
+        odd = odd_values({"rug": self.knot_map.rug, **dict(self.workshop)})
+        return (*odd, *(finding for part in parts for finding in part.findings))
 
     @property
     def mass_g(self) -> Range:

@@ -80,15 +80,22 @@ def complaint_of(error: Mapping[str, Any], tables: Mapping[str, Any], keys_at: K
     message = _sentence(error, path, keys_at)
     own = error.get("ctx", {}).get("error")
     names = (*path[1:2], *(own.keys if isinstance(own, TableError) else ()))
-    return Complaint(message, _option(tables, path, names), _key(error["loc"]))
+    own_name = error["type"] in ("missing", "extra_forbidden")  # the message names the last key already
+    return Complaint(message, _option(tables, path, names), _key(error["loc"], 2 if own_name else 3))
 
 
-def _key(place: Sequence[Any]) -> str:
-    """Return the place as it is found in the file: ``[loom] picks``, ``[pile] heights W-07``, ``[dye] vessels 2``."""
+def _key(place: Sequence[Any], deep: int) -> str:
+    """Return the place as it is found in the file: ``[loom] picks``, ``[pile] heights A``, ``[dye] vessels 2 holds``.
+
+    `deep` is how many names below a list of tables are told.
+    """
     if not place:
         return ""
     table, *rest = place
-    names = (str(name + 1) if isinstance(name, int) else inert(name) for name in rest[:2])
+    names = (
+        str(name + 1) if isinstance(name, int) else inert(name)
+        for name in rest[: deep if rest[:1] == ["vessels"] else 2]
+    )
     return " ".join((f"[{inert(table)}]", *names))
 
 

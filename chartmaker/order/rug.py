@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -13,6 +13,7 @@ from chartmaker.ground.errors import RugError
 from chartmaker.ground.language import say
 from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.units import parse_length_mm, plain
+from chartmaker.order.bounds import Within
 from chartmaker.order.fields import DensityField, LengthMm, Line, Table, TableError
 
 Knot = Literal["asymmetric", "asymmetric, open left", "asymmetric, open right", "symmetric", "looped"]
@@ -34,17 +35,21 @@ class Rug(Table):
     """A rug: its finished size, density and knot; `width_mm` lies along the weft, and `length_mm` along the warp."""
 
     name: Line = Field(default="Untitled rug", description="the rug's name, printed on every sheet")
-    width_mm: LengthMm = Field(
+    width_mm: Annotated[LengthMm, Within("mm", 0, 10, 15000, 1e9)] = Field(
         alias="width",
         description="finished width, along the weft; with `length`, or `size` in place of both",
         examples=['"170 cm"'],
     )
-    length_mm: LengthMm = Field(alias="length", description="finished length, along the warp")
+    length_mm: Annotated[LengthMm, Within("mm", 0, 10, 25000, 1e9)] = Field(
+        alias="length", description="finished length, along the warp"
+    )
     density: DensityField = Field(
         description="knots, across then along, as the trade writes it", examples=['"9/60 indian"']
     )
     knot: Knot = Field(default="asymmetric", description="how a knot is tied, and so how much yarn it takes")
-    pile_mm: LengthMm | None = Field(default=None, alias="pile", description="height of the pile after shearing")
+    pile_mm: Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)] | None = Field(
+        default=None, alias="pile", description="height of the pile after shearing"
+    )
     shape: Shape = Field(
         default="rectangle",
         description="outline of the rug; places outside it take no knots (artwork: its own transparency)",

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from chartmaker.ground.language import say
+from chartmaker.order.bounds import Within
 from chartmaker.order.fields import (
     Count,
     LengthFromZeroMm,
@@ -37,44 +38,48 @@ class Pile(Table):
     is how far a measured length per knot may be off, as a share.
     """
 
-    cut_mm: LengthMm | None = Field(
+    cut_mm: Annotated[LengthMm, Within("mm", 1, 3, 40, 80)] | None = Field(
         default=None,
         alias="cut",
         description="height of the tuft as the knife leaves it, before shearing; left out, estimated from [rug] pile",
     )
-    heights_mm: dict[Line, LengthMm] = Field(
+    heights_mm: dict[Line, Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)]] = Field(
         default={},
         alias="heights",
         description="cut heights of single yarns by code, where parts are tied and cut higher or lower than the rest",
         examples=['{ "W-07" = "14 mm" }'],
     )
-    carved_mm: dict[Line, LengthMm] = Field(
+    carved_mm: dict[Line, Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)]] = Field(
         default={},
         alias="carved",
         description="finished heights of single yarns by code that are tied and cut like the rest, then carved down",
         examples=['{ "W-01" = "6 mm" }'],
     )
-    yarn: Count | None = Field(
+    yarn: Annotated[Count, Within("tex", 5, 25, 5000, 20000)] | None = Field(
         default=None,
         description="count of the pile yarn; left out, chosen by the density; a count on the card comes first",
         examples=['"Nm 5 x2"'],
     )
-    strands: Annotated[Whole, Field(ge=1, le=20)] = Field(default=1, description="strands tied together")
-    waste: Share = Field(
+    strands: Annotated[Whole, Field(ge=1, le=20), Within("number", 1, 1, 20, 20)] = Field(
+        default=1, description="strands tied together"
+    )
+    waste: Annotated[Share, Within("share", 0, 0, 0.25, 0.6)] = Field(
         default=0.05,
         description="share of the yarn issued that is lost beyond the cut: clipped ends and handling; what shearing "
         "takes off is in the cut already",
     )
-    length_per_knot_mm: LengthMm | None = Field(
+    length_per_knot_mm: Annotated[LengthMm, Within("mm", 3, 12, 120, 250)] | None = Field(
         default=None,
         alias="length_per_knot",
         description="measured length of yarn in a knot as it is tied, before shearing; overrides the model",
         examples=['"42 mm"'],
     )
-    grams_per_1000_knots: Annotated[Number, Field(gt=0, le=100_000)] | None = Field(
+    grams_per_1000_knots: Annotated[Number, Field(gt=0), Within("number", 0.05, 0.5, 300, 2000)] | None = Field(
         default=None, description="weighed mass of a thousand knots as they are tied; overrides the model"
     )
-    spread: Share | None = Field(default=None, description="how far that measure may be off; left out, by its source")
+    spread: Annotated[Share, Within("share", 0, 0, 0.5, 0.9)] | None = Field(
+        default=None, description="how far that measure may be off; left out, by its source"
+    )
 
     @model_validator(mode="after")
     def _one_measure(self) -> Pile:
@@ -95,15 +100,19 @@ class Loom(Table):
     `section_mm` is the length woven between two issues of yarn.
     """
 
-    weavers: Annotated[Whole, Field(ge=1, le=30)] | None = Field(
+    weavers: Annotated[Whole, Field(ge=1, le=30), Within("number", 1, 1, 14, 30)] | None = Field(
         default=None, description="weavers side by side; left out, one for each 90 cm of width"
     )
-    warp: Count | None = Field(
+    warp: Annotated[Count, Within("tex", 5, 20, 3000, 20000)] | None = Field(
         default=None, description="count of the warp yarn; left out, chosen by the density", examples=['"Ne 10 x12"']
     )
-    weft: Count | None = Field(default=None, description="count of the weft yarn; left out, chosen by the density")
-    picks: Annotated[Whole, Field(ge=1, le=8)] = Field(default=2, description="passes of weft after each row of knots")
-    thin_weft: Count | None = Field(
+    weft: Annotated[Count, Within("tex", 5, 20, 3000, 20000)] | None = Field(
+        default=None, description="count of the weft yarn; left out, chosen by the density"
+    )
+    picks: Annotated[Whole, Field(ge=1, le=8), Within("number", 1, 1, 4, 8)] = Field(
+        default=2, description="passes of weft after each row of knots"
+    )
+    thin_weft: Annotated[Count, Within("tex", 5, 10, 3000, 20000)] | None = Field(
         default=None, description="count of a thinner weft for some of the passes; left out, all passes take `weft`"
     )
     thin_picks: Annotated[Whole, Field(ge=1, le=8)] | None = Field(
@@ -113,11 +122,13 @@ class Loom(Table):
         default=None,
         description="passes of weft a row outside the outline, where no knots fill it; left out, as many as fill a row",
     )
-    take_up: Share = Field(default=0.125, description="weft taken up by its waves")
-    selvedge_ends: Annotated[Whole, Field(ge=0, le=400)] = Field(
+    take_up: Annotated[Share, Within("share", 0, 0, 0.3, 0.6)] = Field(
+        default=0.125, description="weft taken up by its waves"
+    )
+    selvedge_ends: Annotated[Whole, Field(ge=0, le=400), Within("number", 0, 0, 60, 400)] = Field(
         default=8, alias="selvedge", description="warp ends of the selvedge, both edges together"
     )
-    binding_mm: LengthFromZeroMm | None = Field(
+    binding_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 30, 100)] | None = Field(
         default=None,
         alias="binding",
         description="width of the overcast edge on each side; left out, 5 mm, and none on an outlined rug",
@@ -128,44 +139,48 @@ class Loom(Table):
         description="code of the yarn that overcasts the sides; left out, the yarn tied most along them",
         examples=['"M-11"'],
     )
-    kilim_mm: LengthFromZeroMm | None = Field(
+    kilim_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 300, 1000)] | None = Field(
         default=None,
         alias="kilim",
         description="flat-woven band at each end, beyond the knots; left out, 2 cm, and none on an outlined rug",
         examples=['"3 cm"'],
     )
-    fringe_mm: LengthFromZeroMm | None = Field(
+    fringe_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 400, 1500)] | None = Field(
         default=None,
         alias="fringe",
         description="warp left at each end of the rug; left out, 10 cm, and none on an outlined rug",
         examples=['"12 cm"'],
     )
-    loom_waste_mm: LengthFromZeroMm = Field(
+    loom_waste_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 1500, 5000)] = Field(
         default=Fraction(360), alias="loom_waste", description="warp lost on each end besides"
     )
-    shrinkage_across: Shrinkage = Field(
+    shrinkage_across: Annotated[Shrinkage, Within("share", -0.5, -0.1, 0.2, 0.5)] = Field(
         default=0.0, description="from the loom to the finished rug, across; below 0 where it stretches"
     )
-    shrinkage_along: Shrinkage = Field(
+    shrinkage_along: Annotated[Shrinkage, Within("share", -0.5, -0.1, 0.2, 0.5)] = Field(
         default=0.0, description="from the loom to the finished rug, along; below 0 where it stretches"
     )
-    backing_margin_mm: LengthFromZeroMm = Field(
+    backing_margin_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 500, 2000)] = Field(
         default=Fraction(150), alias="backing_margin", description="tufted: cloth beyond the rug on each side"
     )
     knots_per_weaver_day: Annotated[Whole, Field(ge=1, le=86_400)] = Field(
         default=6000, description="knots that a weaver ties in a day, over a month, not at the peak"
     )
-    hours_per_day: Annotated[Number, Field(gt=0, le=24)] = Field(default=8.0, description="hours of a working day")
-    working_days_per_month: Annotated[Number, Field(gt=0, le=31)] = Field(
+    hours_per_day: Annotated[Number, Field(gt=0, le=24), Within("number", 0.5, 3, 12, 24)] = Field(
+        default=8.0, description="hours of a working day"
+    )
+    working_days_per_month: Annotated[Number, Field(gt=0, le=31), Within("number", 1, 8, 27, 31)] = Field(
         default=25.0, description="working days of a month"
     )
-    section_mm: LengthMm = Field(
+    section_mm: Annotated[LengthMm, Within("mm", 1, 20, 1500, 5000)] = Field(
         default=Fraction(250), alias="section", description="length on the loom woven between two issues of yarn"
     )
-    weigh_g: MassG = Field(
+    weigh_g: Annotated[MassG, Within("g", 0.01, 0.5, 250, 5000)] = Field(
         default=Fraction(5), alias="weigh", description="step in which bundles of yarn are weighed out"
     )
-    issue_margin: Share = Field(default=0.10, description="share handed out beyond the need")
+    issue_margin: Annotated[Share, Within("share", 0, 0, 0.4, 0.9)] = Field(
+        default=0.10, description="share handed out beyond the need"
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -189,9 +204,13 @@ class Vessel(Table):
     """A dye pot or machine: the dry yarn that it holds, the least that it dyes evenly, litres of liquor a kilogram."""
 
     name: Line = Field(description="what the vessel is called")
-    holds_g: MassG = Field(alias="holds", description="dry yarn that it holds")
-    least_g: MassG | None = Field(default=None, alias="least", description="least dry yarn that it dyes evenly")
-    liquor_ratio: Annotated[Number, Field(ge=1, le=200)] = Field(
+    holds_g: Annotated[MassG, Within("g", 10, 100, 500000, 5000000)] = Field(
+        alias="holds", description="dry yarn that it holds"
+    )
+    least_g: Annotated[MassG, Within("g", 1, 20, 200000, 5000000)] | None = Field(
+        default=None, alias="least", description="least dry yarn that it dyes evenly"
+    )
+    liquor_ratio: Annotated[Number, Field(ge=1, le=200), Within("number", 1, 3, 80, 200)] = Field(
         default=40.0, description="litres of liquor for a kilogram of yarn"
     )
 
@@ -205,11 +224,13 @@ class Vessel(Table):
 class Dye(Table):
     """[dye]: the dye order. Yarns whose codes are in `undyed` are bought as they are."""
 
-    allowance: Share = Field(default=0.10, description="share dyed beyond the need")
-    hank_g: MassG = Field(
+    allowance: Annotated[Share, Within("share", 0, 0, 0.4, 0.9)] = Field(
+        default=0.10, description="share dyed beyond the need"
+    )
+    hank_g: Annotated[MassG, Within("g", 5, 20, 2500, 50000)] = Field(
         default=Fraction(500), alias="hank", description="mass of a hank; orders go up to whole hanks"
     )
-    vessels: tuple[Vessel, ...] = Field(
+    vessels: Annotated[tuple[Vessel, ...], Field(max_length=20)] = Field(
         default=(),
         description="dye pots and machines; left out, one open pot for each lot",
         examples=['[{ name = "pot", holds = "3 kg", liquor_ratio = 40 }]'],
@@ -261,7 +282,7 @@ class Chart(Table):
 
     paper: Line = Field(default="A4", description="A0 to A5, Letter, Legal, Tabloid, or rolls of 24, 36 and 42 inch")
     orientation: Orientation = Field(default="portrait", description="how the paper lies")
-    cell_mm: LengthMm = Field(
+    cell_mm: Annotated[LengthMm, Within("mm", 0.1, 0.8, 20, 100)] = Field(
         default=Fraction(3), alias="cell", description="width of a knot's cell; its height follows the knot"
     )
     strips: Strips | None = Field(

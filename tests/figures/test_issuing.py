@@ -92,3 +92,12 @@ def test_a_section_is_whole_rows_within_the_rug_on_the_loom() -> None:
 
 def test_the_older_name_of_a_section_still_reads() -> None:
     assert Loom(stretch="7 cm").section_mm == Loom(section="7 cm").section_mm == 70
+
+
+def test_a_section_of_a_row_or_two_is_refused_on_a_long_rug() -> None:
+    rug = make_rug(10, 5000, "40x50 per dm")
+    with pytest.raises(
+        RugError, match=r"^\[loom\] section: a section of 2 mm cuts the rug into 5,000, and the most is"
+    ):
+        section_rows(rug, Loom(section="2 mm"))
+    assert section_rows(rug, Loom(section="6 mm")) == 3
