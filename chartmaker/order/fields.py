@@ -18,6 +18,8 @@ from chartmaker.order.density import Density, parse_density
 
 Value = TypeVar("Value")
 
+#: No number of a rug file has more.
+_MOST_BITS = 1024
 #: What Linux takes (limits.h).
 _LONGEST_PATH = 4096
 #: More strips nobody hangs side by side.
@@ -55,6 +57,8 @@ def shown(value: Any) -> str:
             return value.isoformat()
         case None:
             return say("nothing")
+        case int() if value.bit_length() > _MOST_BITS:  # Python does not even write it
+            return say("a number of thousands of digits")
         case _:
             return inert(repr(value))
 

@@ -89,7 +89,7 @@ def test_what_no_rug_has_is_refused_and_what_rugs_hardly_have_is_remarked_on(
             order(table, key, written(bounds, int(number + 1) if whole and number > 1 else number))
         assert key in str(refused.value) and "rug.toml" in str(refused.value)
     odd = (bounds.high + bounds.most) / 2
-    if bounds.high < bounds.most and table != "rug" or key == "pile":
+    if (bounds.high < bounds.most and table != "rug") or key == "pile":
         found = order(table, key, written(bounds, int(odd) if whole else odd))
         every = odd_values({"rug": found.rug, **dict(found.workshop)})
         [finding] = [each for each in every if key in each.where.split()]
