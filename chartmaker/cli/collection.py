@@ -15,6 +15,7 @@ from chartmaker.ground.textsafe import inert
 
 if TYPE_CHECKING:
     from chartmaker.collection.told import Told
+    from chartmaker.ground.engines import Engine
 
 #: So many sets that failed are told one by one.
 _MOST_NAMED = 20
@@ -40,6 +41,8 @@ def _bytes(_context: click.Context, _parameter: click.Parameter, text: str | Non
     "--order", "orders", multiple=True, metavar="NAME", help="Reckon yarn and looms of this order alone. Repeatable."
 )
 @click.option("--memory", callback=_bytes, metavar="SIZE", help="What all processes may take together: '6 GB'.")
+@click.option("--cluster", metavar="ADDRESS", help="Let the workers of a Dask scheduler make the sets.")
+@click.option("--send", is_flag=True, help="With --cluster: send the files, where no folder is shared.")
 @common
 def command(
     file: Path,
@@ -48,6 +51,8 @@ def command(
     replace_changed: bool,
     orders: tuple[str, ...],
     memory: int | None,
+    cluster: str | None,
+    send: bool,
     as_json: bool,
     quiet: bool,
 ) -> None:
@@ -57,17 +62,10 @@ def command(
     """
     from chartmaker.collection.running import make_collection, read_collection
 
+    more: dict[str, Any] = {"replace_changed": replace_changed, "orders": orders, "send": send}
     with report.progress(quiet) as progress:
-        season = read_collection(file)
-        told = make_collection(
-            season,
-            out,
-            memory_bytes=memory,
-            dry_run=dry_run,
-            replace_changed=replace_changed,
-            orders=orders,
-            progress=progress,
-        )
+        season, more["engine"] = read_collection(file), _engine(cluster)
+        told = make_collection(season, out, memory_bytes=memory, dry_run=dry_run, progress=progress, **more)
     if as_json:
         report.say_json(_json(told))
     elif not quiet:
@@ -75,6 +73,15 @@ def command(
     if told.failed:
         one, many = "{n} set could not be made", "{n:,} sets could not be made"
         raise CollectionError(say_n(one, many, len(told.failed)), where=inert(file))
+
+
+def _engine(cluster: str | None) -> Engine | None:
+    """Return the engine that was asked for, None for the processes of this machine."""
+    if cluster is None:
+        return None
+    from chartmaker.collection.cluster import Cluster
+
+    return Cluster(cluster)
 
 
 def _json(told: Told) -> dict[str, Any]:

@@ -102,6 +102,19 @@ _COLLECTION = (
     "each set where there are none, share one dye order and one plan of the looms: each rug, in the order of the list, "
     "goes to the loom where it ends first. That is arithmetic and no promise; local labour law comes first."
 )
+_CLUSTER = (
+    "With --cluster the workers of a Dask scheduler make the sets (install chartmaker[cluster] here and at each of "
+    "them, one version everywhere). Start the scheduler on one machine and, on each other, as many workers of one "
+    "thread as it has memory for. They write into the folder of --out under the same path; where no folder is shared, "
+    "--send sends the files of each rug and brings the sets back. Whoever reaches a scheduler can run what they like "
+    "on its workers: keep it on a network that you trust."
+)
+#: What starts a cluster, and a collection on it.
+CLUSTER_LINES = (
+    "dask scheduler --port 8786",
+    "dask worker tcp://10.0.0.5:8786 --nworkers 8 --nthreads 1",
+    "chartmaker collection season.toml --out /shared/season --cluster tcp://10.0.0.5:8786",
+)
 _CARE = (
     "The figures are arithmetic; a sample, weighed, comes before a large order. {cautions} The dye maker's safety "
     "data sheets, local codes, trained people come before anything that chartmaker prints. Shears and tufting tools: "
@@ -235,6 +248,8 @@ def _collection_blocks() -> Iterator[Block]:
 
     yield Heading("The collection file")
     yield Paragraph(_COLLECTION)
+    yield Paragraph(_CLUSTER)
+    yield from map(Line, CLUSTER_LINES)
     for table, model in tables_of_collection().items():
         yield Heading(f"[{table}]", 2)
         yield Terms(tuple(map(_key_pair, keys_of_model(model))))

@@ -16,11 +16,11 @@ from chartmaker.checks import check_map
 from chartmaker.collection.colourways import in_colourway, recast_in
 from chartmaker.collection.records import record_of
 from chartmaker.collection.resting import settings_hash
-from chartmaker.ground.errors import ChartmakerError
+from chartmaker.ground.errors import ChartmakerError, OutputError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
-from chartmaker.ground.targets import Replacing
+from chartmaker.ground.targets import Replacing, is_folder
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.making import Asked, Converted, convert_order, findings_of, write_converted
 from chartmaker.jobs.sealing import sealed_files
@@ -103,10 +103,14 @@ class Outcome:
 
 @dataclass(frozen=True)
 class BatchDone:
-    """What became of each set of a batch, and the most memory that it took; 0 where the system does not say."""
+    """What became of each set of a batch, and the most memory that it took; 0 where the system does not say.
+
+    `elsewhere` says that the disk of the machine it was made on let it down, so that another may do better.
+    """
 
     outcomes: tuple[Outcome, ...]
     peak_bytes: int = 0
+    elsewhere: bool = False
 
 
 def make_batch(batch: Batch) -> BatchDone:
@@ -114,10 +118,22 @@ def make_batch(batch: Batch) -> BatchDone:
     if batch.version != __version__:
         message = say("this worker has chartmaker {here}, not {there}", here=__version__, there=batch.version)
         return BatchDone(tuple(Outcome(each.name, None, message, OWN_FAULT) for each in batch.sets))
+    if batch.sent is None and not is_folder(Path(batch.out)):
+        message = say("this worker does not see the folder {out}: share it, or give --send", out=inert(batch.out))
+        return BatchDone(tuple(Outcome(each.name, None, message, OutputError.exit_code) for each in batch.sets))
     _forget_peak()
-    with _at_hand(batch) as there:
-        outcomes = tuple(_outcomes(there))
-    return BatchDone(outcomes, _peak_bytes())
+    try:
+        with _at_hand(batch) as there:
+            outcomes = tuple(_outcomes(there))
+    except OSError as error:
+        outcomes = tuple(_out_of_disk(each.name, error) for each in batch.sets)
+    short = batch.sent is not None and any(each.exit_code == OutputError.exit_code for each in outcomes)
+    return BatchDone(outcomes, _peak_bytes(), elsewhere=short)
+
+
+def _out_of_disk(name: str, error: OSError) -> Outcome:
+    message = say("the disk of the worker failed: {reason}", reason=error.strerror or inert(error))
+    return Outcome(name, None, message, OutputError.exit_code)
 
 
 def _outcomes(batch: Batch) -> Iterator[Outcome]:
@@ -132,6 +148,8 @@ def _outcomes(batch: Batch) -> Iterator[Outcome]:
             yield Outcome(task.name, record, seconds=time.perf_counter() - began, files=files)
         except ChartmakerError as error:
             yield Outcome(task.name, None, str(error), error.exit_code)
+        except OSError as error:
+            yield _out_of_disk(task.name, error)
         except MemoryError:
             message = say("this machine has too little memory for this rug")
             yield Outcome(task.name, None, message, OWN_FAULT)

@@ -110,7 +110,7 @@ def make_collection(
     with alone_at(out):
         planned = _planned(season, out, replace_changed)
         memory = Memory(memory_bytes or int((free_bytes() or 2**40) * USUAL_SHARE))
-        batches = _let_in(planned, memory)
+        batches = _let_in(planned, memory) if engine is None else [batch for batch, _ in planned.batches]
         carrier = engine or Crew(max(min(cores(), len(batches)), 1), memory)
         tasks = (_sending(batch) if send else batch for batch in batches)
         _make(planned, carrier, tasks, sum(len(batch.sets) for batch in batches), progress)

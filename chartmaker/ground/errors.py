@@ -79,3 +79,10 @@ class CollectionError(ChartmakerError):
 
     exit_code = 10
     meaning = "some sets of a collection could not be made; its report says which, and why"
+
+
+class ClusterError(ChartmakerError):
+    """The machines that should do the work cannot be reached."""
+
+    exit_code = 11
+    meaning = "the scheduler of the cluster cannot be reached"

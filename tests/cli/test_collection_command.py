@@ -80,7 +80,7 @@ def test_killed_it_leaves_whole_sets_only_and_goes_on_from_there(tmp_path: Path,
     path, out = season(tmp_path, designs=1), tmp_path / "out"
     command = [sys.executable, "-m", "chartmaker", "collection", str(path), "--out", str(out), "--quiet"]
     run = subprocess.Popen(command, stderr=subprocess.DEVNULL)
-    while not any(out.glob("d*/summary.json")):
+    while not any(out.glob("d0-*/summary.json")):
         assert run.poll() is None
         time.sleep(0.02)
     children = [pid for pid, parent in processes().items() if parent == run.pid]
@@ -90,11 +90,11 @@ def test_killed_it_leaves_whole_sets_only_and_goes_on_from_there(tmp_path: Path,
     while set(children) & set(processes()) and time.monotonic() < deadline:
         time.sleep(0.05)
     assert not set(children) & set(processes())
-    there = {each.name: bytes_of(each) for each in out.glob("d*")}
+    there = {each.name: bytes_of(each) for each in out.glob("d0-*")}
     assert len(there) >= 1 and all("summary.json" in names and len(names) >= 8 for names in there.values())
     assert subprocess.run(command, check=False).returncode == 0
     assert not list(out.glob(".*.part"))
-    assert len(list(out.glob("d*"))) == 4
+    assert len(list(out.glob("d0-*"))) == 4
     assert {name: bytes_of(out / name) for name in there} == there
 
 

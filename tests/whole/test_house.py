@@ -28,6 +28,7 @@ ONLY_IN = {
     "PIL": ("artwork", "knots/knotpng", "pages"),
     "colormath": ("yarns/card",),
     "pypdfium2": ("verify",),
+    "distributed": ("collection/cluster",),
     "shapely": ("outlines",),
 }
 #: Places that may open paths.
