@@ -195,13 +195,19 @@ def _sheet_codes(sheet: chart_reader.Sheet, *, counts: bool) -> dict[tuple[int, 
     if not counts:
         return codes
     assert sheet.columns is not None
+    step = -1 if "read right to left" in sheet.text else 1
+    seen = dict(codes)
     for x, y, count in sheet.counts:
         row = min(sheet.ys, key=lambda n: abs(sheet.ys[n] - y))
-        middle = (x - sheet.xs[sheet.columns.start]) / sheet.pitch[0]
-        first = round(middle - 0.5 - (count - 1) / 2) + sheet.columns.start
-        for column in range(first + 1, first + count):
-            assert (row, column) not in codes
-            codes[row, column] = codes[row, first]
+        column = int((x - sheet.xs[sheet.columns.start]) / sheet.pitch[0] + 0.5) + sheet.columns.start
+        while (row, column) not in seen:  # back to the symbol that was read before the figures
+            column -= step
+        code = seen[row, column]
+        while seen.get((row, column - step)) == code:  # and on to where its run begins
+            column -= step
+        for each in range(column, column + step * count, step):
+            assert seen.get((row, each), code) == code
+            codes[row, each] = code
     return codes
 
 

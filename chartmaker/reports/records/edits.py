@@ -72,8 +72,8 @@ def _yarn_change(yarn: YarnChange, masses_g: Masses) -> dict[str, Any]:
         "name": yarn.name,
         "knots_before": yarn.knots_before,
         "knots_after": yarn.knots_after,
-        "mass_g_before": round(before_g.get(yarn.code, 0.0), 1),
-        "mass_g_after": round(after_g.get(yarn.code, 0.0), 1),
+        "mass_g_before": round(before_g.get(yarn.code, 0.0), 2),
+        "mass_g_after": round(after_g.get(yarn.code, 0.0), 2),
         "srgb_before": None if yarn.before is None else hex_of(yarn.before.srgb),
         "srgb_after": None if yarn.after is None else hex_of(yarn.after.srgb),
     }
