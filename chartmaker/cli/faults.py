@@ -9,10 +9,11 @@ import sys
 import weakref
 from collections.abc import Callable, Iterator
 from types import FrameType
+from typing import Any, TextIO, cast
 
 import click
 
-from chartmaker.ground.errors import ChartmakerError
+from chartmaker.ground.errors import ChartmakerError, OutputError
 from chartmaker.ground.language import phrase, say
 
 #: What a fault of chartmaker itself ends with.
@@ -76,6 +77,49 @@ def _listening() -> Iterator[_Stopping]:
             signal.signal(number, handler)
 
 
+class _Unheard:
+    """A stderr whose failures are nobody's: what cannot be said there is not said, and the run goes on."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        with contextlib.suppress(OSError):
+            return self._stream.write(text)
+        return len(text)
+
+    def flush(self) -> None:
+        with contextlib.suppress(OSError):
+            self._stream.flush()
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+@contextlib.contextmanager
+def _streams() -> Iterator[None]:
+    """Give the run streams that it can write to: nothing in place of closed ones, a stderr that may fail unheard."""
+    before = sys.stdout, sys.stderr
+    if sys.stdout is None or sys.stderr is None:  # else a file that is opened later would take their numbers
+        while os.open(os.devnull, os.O_RDWR) < 2:
+            pass
+        sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+        sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    sys.stderr = cast(TextIO, _Unheard(sys.stderr))
+    try:
+        yield
+    finally:
+        sys.stderr = before[1]
+        if before[0] is not None:
+            sys.stdout = before[0]
+
+
+def _lost_output() -> int:
+    """Forget what waits for a stdout that takes nothing more, so that the end of the run does not fail on it."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
 def _say(message: str) -> None:
     from chartmaker.ground.textsafe import inert
 
@@ -105,12 +149,13 @@ def exit_codes() -> dict[int, str]:
 
 def run(arguments: list[str]) -> int:
     """Run the command that `arguments` say, then return its exit code; say a fault on stderr."""
-    try:
-        with _listening() as stopping:
-            return _outcome(arguments, stopping)
-    except Stopped as stop:
-        _say(say(_STOPPED))
-        return stop.exit_code
+    with _streams():
+        try:
+            with _listening() as stopping:
+                return _outcome(arguments, stopping)
+        except Stopped as stop:
+            _say(say(_STOPPED))
+            return stop.exit_code
 
 
 def _outcome(arguments: list[str], stopping: _Stopping) -> int:
@@ -139,21 +184,33 @@ def _outcome(arguments: list[str], stopping: _Stopping) -> int:
         _say(say(_STOPPED))
         return 130
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _lost_output()
+    except SystemExit:  # how click and rich leave where a pipe was closed; nothing of ours does
+        return _lost_output()
+    except OSError as error:
+        if error.filename is not None:
+            return _own_fault(error)
+        _lost_output()  # files are opened by name and written in one place, which says what failed there
+        _say(say("what the command says cannot be written: {reason}", reason=error.strerror))
+        return OutputError.exit_code
     except MemoryError:
         _say(say("this machine has too little memory for this rug"))
         return OWN_FAULT
     except Exception as error:
-        if os.environ.get(TRACEBACK_VARIABLE):
-            raise
-        _say(
-            say(
-                "a fault of chartmaker itself ({kind}: {error}); no file was left half written. Run it again with "
-                "{variable}=1 and report what it prints",
-                kind=type(error).__name__,
-                error=error,
-                variable=TRACEBACK_VARIABLE,
-            )
+        return _own_fault(error)
+
+
+def _own_fault(error: Exception) -> int:
+    """Say that `error` is a fault of chartmaker itself; called where it was caught."""
+    if os.environ.get(TRACEBACK_VARIABLE):
+        raise error
+    _say(
+        say(
+            "a fault of chartmaker itself ({kind}: {error}); no file was left half written. Run it again with "
+            "{variable}=1 and report what it prints",
+            kind=type(error).__name__,
+            error=error,
+            variable=TRACEBACK_VARIABLE,
         )
-        return OWN_FAULT
+    )
+    return OWN_FAULT

@@ -200,7 +200,7 @@ def _assignment(text: str) -> tuple[str, str, Any]:
         raise click.UsageError(say("--set {text!r} cannot be read; write it like loom.picks=3", text=text))
     try:
         return table, key, tomllib.loads(f"value = {value}")["value"]
-    except (tomllib.TOMLDecodeError, RecursionError):
+    except (ValueError, RecursionError):  # no TOML, too many digits, too deep
         return table, key, value.strip()
 
 

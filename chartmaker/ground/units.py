@@ -159,7 +159,7 @@ def parse_share(text: str | float) -> float:
     RugError
         If it is not a share from 0 up to (not including) 1.
     """
-    words = str(text).strip()
+    words = plain(str(text))
     try:
         share = float(words[:-1]) / 100 if words.endswith("%") else float(words)
     except ValueError:

@@ -122,7 +122,7 @@ def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) ->
             return _unknown(path, keys_at(path))
         case "literal_error":
             words = _words(limits["expected"])
-            near, (before, _, last) = guess(str(error["input"]), words), limits["expected"].rpartition(" or ")
+            near, (before, _, last) = guess(given.strip("'"), words), limits["expected"].rpartition(" or ")
             message = "{given} is none of {before} or {last}"
             if near:
                 message = "{given} is none of {before} or {last}; did you mean {near}?"

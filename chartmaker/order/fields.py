@@ -57,10 +57,15 @@ def shown(value: Any) -> str:
             return value.isoformat()
         case None:
             return say("nothing")
-        case int() if value.bit_length() > _MOST_BITS:  # Python does not even write it
+        case int() if _endless(value):
             return say("a number of thousands of digits")
         case _:
             return inert(repr(value))
+
+
+def _endless(value: Any) -> bool:
+    """Return whether a whole number has so many digits that Python does not even write it."""
+    return isinstance(value, int) and value.bit_length() > _MOST_BITS
 
 
 def _parsed(value: Any, what: str, parse: Callable[[str], Value]) -> Value:
@@ -104,7 +109,7 @@ def _density(value: Any) -> Density:
 
 
 def _share(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
+    if isinstance(value, bool) or not isinstance(value, str | int | float) or _endless(value):
         raise ValueError(say("{given} is not a share; write it like '15%' or 0.15", given=shown(value)))
     try:
         return parse_share(value)
@@ -113,7 +118,7 @@ def _share(value: Any) -> float:
 
 
 def _shrinkage(value: Any) -> float:
-    negative = isinstance(value, str | float) and str(value).strip().startswith("-")
+    negative = isinstance(value, str | float | int) and not _endless(value) and str(value).strip().startswith("-")
     share = -_share(str(value).strip()[1:]) if negative else _share(value)
     if not -0.5 < share < 0.5:
         raise ValueError(say("{given} is too much; shrinkage lies between -50% and 50%", given=shown(value)))

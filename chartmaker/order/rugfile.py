@@ -167,6 +167,10 @@ def toml_tables(data: bytes, where: str, what: str) -> dict[str, Any]:
         raise RugError(say("this is not a TOML file: {fault}", fault=inert(error)), where=where) from error
     except RecursionError as error:
         raise RugError(say("this is no {what}: it is nested too deeply", what=what), where=where) from error
+    except ValueError as error:  # more digits than Python reads
+        raise RugError(
+            say("this is no {what}: a number in it has thousands of digits", what=what), where=where
+        ) from error
 
 
 def merge(tables: dict[str, Any], over: Tables) -> dict[str, Any]:
