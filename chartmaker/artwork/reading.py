@@ -79,6 +79,7 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         space = source.profile.xcolor_space.strip()
+        _check_space(space, picture.mode, where)
         if {"GRAY": "L", "RGB": "RGB", "CMYK": "CMYK"}.get(space) != picture.mode:
             picture = picture.convert({"GRAY": "L"}.get(space, "RGB"))
         converted = ImageCms.profileToProfile(picture, source, ImageCms.createProfile("sRGB"), outputMode="RGB")
@@ -94,6 +95,22 @@ def _to_srgb(picture: Image.Image, profile: bytes | None, where: str) -> tuple[I
         return picture.convert("RGB"), [Finding(said, inert(where), "warning")]
     assert converted is not None  # only an in-place conversion returns nothing
     return converted, []
+
+
+def _check_space(space: str, mode: str, where: str) -> None:
+    """Refuse a profile of other colours than the picture's, through which they would become others unseen.
+
+    Raises
+    ------
+    ArtworkError
+        Of a CMYK picture whose profile is not CMYK, and of any picture with a profile of Lab colours.
+    """
+    if mode == "CMYK" and space != "CMYK":
+        message = say("the artwork is CMYK, and its colour profile is for {space}; save it as RGB", space=inert(space))
+        raise ArtworkError(message, where=where)
+    if space == "Lab":
+        message = say("the artwork's colour profile is for Lab, and its pixels are {mode}; save it as RGB", mode=mode)
+        raise ArtworkError(message, where=where)
 
 
 def _refuse_mode(mode: str, where: str) -> NoReturn:

@@ -209,6 +209,24 @@ def test_cmyk_with_a_broken_profile_is_refused(tmp_path: Path) -> None:
         read_artwork(tmp_path / "a.tif")
 
 
+@pytest.mark.parametrize(("space", "name"), [("sRGB", "RGB"), ("LAB", "Lab")])
+def test_cmyk_with_a_profile_of_other_colours_is_refused_by_name(tmp_path: Path, space: str, name: str) -> None:
+    """Through a profile of RGB or Lab its inks would become other colours, and nobody would see why."""
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile(space)).tobytes()  # type: ignore[arg-type]
+    for file in ("a.tif", "a.jpg"):
+        Image.fromarray(RGB).convert("CMYK").save(tmp_path / file, icc_profile=profile)
+        with pytest.raises(ArtworkError, match=f"is CMYK, and its colour profile is for {name}; save it as RGB"):
+            read_artwork(tmp_path / file)
+
+
+def test_a_profile_of_lab_is_refused_on_any_picture(tmp_path: Path) -> None:
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB")).tobytes()
+    for file in ("a.png", "a.tif", "a.jpg"):
+        Image.fromarray(RGB).save(tmp_path / file, icc_profile=profile)
+        with pytest.raises(ArtworkError, match="colour profile is for Lab, and its pixels are RGB; save it as RGB"):
+            read_artwork(tmp_path / file)
+
+
 def test_cmyk_without_a_profile_is_refused(tmp_path: Path) -> None:
     Image.fromarray(RGB).convert("CMYK").save(tmp_path / "a.tif")
     with pytest.raises(ArtworkError, match="CMYK without a colour profile"):
