@@ -217,7 +217,7 @@ class Sheet:
             else:
                 show = setting.operators(size_mm)
                 last_key = "" if setting.simple is None else setting.simple[0]
-            words.append(op.line(op.text_moved_by_hundredths(x - last_x, y - last_y), show))
+            words.append(op.text_moved_by_hundredths(x - last_x, y - last_y, show))
             last_x, last_y = x, y
         words.append(op.END_TEXT)
         labels = op.lines([op.span(tag), *words, op.END_SPAN] if tag else words)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import struct
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import uharfbuzz as hb
@@ -61,6 +61,13 @@ class Font:
         if not self.used.get(glyph):
             self.used[glyph] = text
         return self.used[glyph] == text
+
+    def use_all(self, glyphs: Iterable[int], letters: Iterable[str]) -> None:
+        """Note that each of `glyphs` stands for the letter beside it."""
+        used = self.used
+        for glyph, letter in zip(glyphs, letters, strict=True):
+            if not used.get(glyph):
+                used[glyph] = letter
 
     def _program(self) -> bytes:
         wanted = hb.SubsetInput()

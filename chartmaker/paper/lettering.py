@@ -109,7 +109,7 @@ class Lettering:
         SheetError
             If neither font has one of the letters; the message names the letter.
         """
-        key = (text, fields_of(text), bold)
+        key = (text, None if type(text) is str else fields_of(text), bold)
         setting = self._kept.get(key)
         if setting is None:
             setting = self._set(text, self.bold if bold else self.plain)
@@ -172,8 +172,7 @@ class Lettering:
     def _set(self, text: str, base: Font) -> Setting:
         glyphs = [base.glyph(letter) for letter in text]
         if all(glyphs):  # the base font has letters written left to right alone, so that order is settled
-            for glyph, letter in zip(glyphs, text, strict=True):
-                base.use(glyph, letter)
+            base.use_all(glyphs, text)
             hexed = op.glyph_string(glyphs)
             shown = _with_fields(op.shown(hexed), fields_of(text))
             part = Part(base.key, ((0.0, hexed, ""),))

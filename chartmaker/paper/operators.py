@@ -147,9 +147,9 @@ def text_moved_finely(x: float, y: float) -> Operator:
     return Operator(f"{x:.6g} {y:.6g} Td")
 
 
-def text_moved_by_hundredths(x: int, y: int) -> Operator:
-    """Begin a line of text (x, y) hundredths away from the one before: whole steps, so that they do not drift."""
-    return Operator(f"{x / 100:g} {y / 100:g} Td")
+def text_moved_by_hundredths(x: int, y: int, shown: Operator) -> Operator:
+    """Show a line of text (x, y) hundredths away from the one before: whole steps, so that they do not drift."""
+    return Operator(f"{x / 100:g} {y / 100:g} Td {shown}")
 
 
 def text_upward(x: float, y: float) -> Operator:
