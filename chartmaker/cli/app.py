@@ -31,6 +31,7 @@ class LazyGroup(click.Group):
         "collection": "A whole season: designs x sizes x colourways x qualities.",
         "calibrate": "The yarn in a knot, from what a finished rug used.",
         "proof": "How a knot map will look woven.",
+        "loom": "The page that calls the rows at the loom and keeps the place.",
         "touchup": "Take a knot map back in after it was edited by hand.",
         "compare": "What is different between two knot maps.",
         "swap": "Merge, exchange or recolour yarns without converting again.",

@@ -23,6 +23,9 @@ FILES = {
     "yarns.csv": "Knots, metres, grams of every yarn.",
     "proof.png": "The rug as it will look woven, beside the artwork.",
     "proof.html": "The same as a page that goes down to the single knot; it asks nothing of any network.",
+    "loom.html": "The row script as a page for a phone or a tablet at the loom: it shows and reads aloud one call "
+    "after another and keeps the place. A rug of more than four million knots has further parts, loom-2-3.html "
+    "(strip 2, section 3).",
     "summary.json": "Every figure, with the SHA-256 of what was read and of what was written.",
 }
 ENVIRONMENT = {
@@ -89,7 +92,8 @@ _RUG_FILE = (
 )
 _CARD = (
     "A table in CSV, UTF-8, with a header line. code (1 to 6 of A-Z, 0-9, -) and colour must be there; name, fibre, "
-    "count, stock_g, price_per_kg may be. A colour is #rrggbb, or Lab L a b, LCh L C h, xyY x y Y, each with its "
+    "count, stock_g, price_per_kg and call, the short name that is called aloud at the loom, may be. "
+    "A colour is #rrggbb, or Lab L a b, LCh L C h, xyY x y Y, each with its "
     "illuminant and observer behind it if they are not D65/2; or the card has one column a wavelength, 400nm to 700nm "
     "every 10 nm, with reflectances from 0 to 1."
 )

@@ -281,11 +281,11 @@ def make(
     >>> made.figures.pile.mass_g.best > 0
     True
     >>> sorted(made.summary["files"]["written"])[:3]
-    ['chart.pdf', 'knots.png', 'proof.html']
+    ['chart.pdf', 'knots.png', 'loom.html']
     """
     out = Path(out)
     may = targets.Replacing(replace, replace_changed, sealed_files, order.inputs)
-    targets.check_folder(out, outputs.SET_NAMES, may)
+    targets.check_folder(out, outputs.set_names(order.rug, order.workshop), may)
     parts = progress.parts(PARTS)
     with started(large=order.rug.knots > LARGE_KNOTS):
         converted = convert_order(order, parts["conversion"])

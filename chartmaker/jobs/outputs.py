@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 from collections.abc import Callable, Iterable
+from functools import partial
 from typing import Any, BinaryIO
 
 from chartmaker.artwork.artwork import Artwork
@@ -19,14 +20,27 @@ from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.rowscript import csv_lines, runs, text_lines
 from chartmaker.knots.strips import strips_of
+from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
+from chartmaker.pages.loom.parts import Part, part_names, parts_of
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.yarnlist import yarns_csv_lines
+from chartmaker.techniques.crafts import craft_of
 
-#: What `make` writes, in this order; the summary comes last because it holds the others' SHA-256.
-SET_NAMES = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
+#: What `make` writes of every rug, in this order, but for the summary.
+_EVERY = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html")
+#: What of it a rug that is tied row by row has besides.
+LOOM_PAGE = "loom.html"
+#: All of it; the summary comes last because it holds the others' SHA-256.
+SET_NAMES = (*_EVERY, LOOM_PAGE, "summary.json")
 #: The parts of writing a set, with about how long each takes.
-PARTS = {"map": 1, "chart": 50, "rows": 20, "proof picture": 12, "proof page": 17}
+PARTS = {"map": 1, "chart": 48, "rows": 20, "proof picture": 12, "proof page": 16, "loom page": 3}
+
+
+def set_names(rug: Rug, workshop: Workshop) -> tuple[str, ...]:
+    """Return the names of the files in the set of a rug; a large one has its loom page in parts."""
+    pages = part_names(rug.rows, strips_of(rug, workshop)) if craft_of(rug).by_rows else ()
+    return (*_EVERY, *pages, "summary.json")
 
 
 def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
@@ -111,6 +125,17 @@ def proof_page_bytes(
     return stream.getvalue()
 
 
+def loom_page_writers(figures: Figures) -> dict[str, Writer]:
+    """Return what writes each file of the loom page by its name: one, or of a large rug its parts."""
+    from chartmaker.pages.loom.page import loom_page
+
+    def writer(part: Part) -> Writer:
+        return lambda stream: put_text(stream, loom_page(figures, part))
+
+    strips = strips_of(figures.knot_map.rug, figures.workshop)
+    return {part.file: writer(part) for part in parts_of(figures.knot_map, strips)}
+
+
 #: What gives a proof by the ending of the file's name.
 PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
 
@@ -139,7 +164,7 @@ def writers_of(
     page: Callable[[], bytes],
     progress: Progress,
 ) -> dict[str, Writer]:
-    """Return what writes each file of the set but the summary, in the order of SET_NAMES.
+    """Return what writes each file of the set but the summary, in the order of `set_names`.
 
     `picture`, `page` give the two proofs when they are asked for.
     """
@@ -147,9 +172,15 @@ def writers_of(
 
     parts = progress.parts(PARTS)
 
+    looms = loom_page_writers(figures) if craft_of(knot_map.rug).by_rows else {}
+
     def proof_png(stream: BinaryIO) -> None:
         parts["proof picture"].doing(say("painting the proof"))
         stream.write(picture())
+
+    def loom_html(stream: BinaryIO, write: Writer) -> None:
+        parts["loom page"].doing(say("writing the loom page"))
+        write(stream)
 
     def proof_html(stream: BinaryIO) -> None:
         parts["proof page"].doing(say("writing the proof page"))
@@ -163,4 +194,5 @@ def writers_of(
         "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
         "proof.png": proof_png,
         "proof.html": proof_html,
+        **{name: partial(loom_html, write=write) for name, write in looms.items()},
     }

@@ -14,7 +14,7 @@ from chartmaker.artwork.reading import read_artwork
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.errors import DifferenceError, OutputError
-from chartmaker.ground.language import say
+from chartmaker.ground.language import say, say_n
 from chartmaker.ground.measures import Units
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
@@ -25,9 +25,12 @@ from chartmaker.knots.changes import places_csv
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.mapfile import MapFile
+from chartmaker.knots.strips import strips_of
 from chartmaker.order.rugfile import Tables, from_tables, merge, read_rugfile, to_tables
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.changepicture import picture_of_changes
+from chartmaker.pages.loom.parts import part_names
+from chartmaker.techniques.crafts import craft_of
 
 Maker = TypeVar("Maker")
 #: The sheets of figures, by what they are called.
@@ -151,6 +154,53 @@ def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progre
     font = read_font(found.workshop, found.folder)
     write = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font, progress=progress)
     files.write_file(out, write, replace=replace, inputs=found.inputs)
+
+
+def write_loom(found: MapFile, out: Path | str, *, replace: bool = False) -> tuple[str, ...]:
+    """Write the loom page of a knot map: one file, or a folder with the pages of a rug that is too large for one.
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+    out : Path or str
+        A file whose name ends in .html, or else a folder, which is made if it is not there.
+    replace : bool
+        Whether what is there may be replaced.
+
+    Returns
+    -------
+    tuple of str
+        The names of the files.
+
+    Raises
+    ------
+    ChartmakerError
+        If the rug is not tied row by row, needs a folder, has a yarn too thick for the density, or `out` cannot be
+        written.
+
+    Examples
+    --------
+    >>> write_loom(read_map("knots.png"), "loom.html", replace=True)
+    ('loom.html',)
+    """
+    out = Path(out)
+    rug, strips = found.knot_map.rug, strips_of(found.knot_map.rug, found.workshop)
+    if not craft_of(rug).by_rows:
+        raise OutputError(say("the rug is not tied row by row: it has no loom page"), where=inert(out))
+    names = part_names(rug.rows, strips)
+    if out.suffix.lower() != ".html":
+        may = targets.Replacing(replace, inputs=found.inputs)
+        targets.check_folder(out, names, may)
+        files.write_set(out, outputs.loom_page_writers(figures_of(found.knot_map, found.workshop)), may)
+        return names
+    if len(names) > 1:
+        one, many = "the rug takes {n} page", "the rug takes {n} pages, which need a folder: give --out {folder}"
+        raise OutputError(say_n(one, many, len(names), folder=inert(out.stem)), where=inert(out))
+    targets.check_file(out, replace=replace, inputs=found.inputs)
+    (writer,) = outputs.loom_page_writers(figures_of(found.knot_map, found.workshop)).values()
+    files.write_file(out, writer, replace=replace, inputs=found.inputs)
+    return (out.name,)
 
 
 def write_proof(

@@ -53,6 +53,8 @@ def _yarn_table(yarn: Yarn) -> dict[str, Any]:
         table["count"] = yarn.count.notation
     if yarn.fibre is not None:
         table["fibre"] = yarn.fibre
+    if yarn.call is not None:
+        table["call"] = yarn.call
     return table
 
 
@@ -60,9 +62,9 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
     red, green, blue = bytes.fromhex(table["srgb"].removeprefix("#"))
     lightness, a, b = map(float, table["lab"])
     count = table.get("count")
-    code, name, fibre = table["code"], table["name"], table.get("fibre")
+    code, name, fibre, call = table["code"], table["name"], table.get("fibre"), table.get("call")
     stock_g, price_per_kg = table.get("stock_g"), table.get("price_per_kg")
-    fault = fault_of(code, name, fibre) or number_fault_of((lightness, a, b), stock_g, price_per_kg)
+    fault = fault_of(code, name, fibre, call) or number_fault_of((lightness, a, b), stock_g, price_per_kg)
     if fault is not None:
         raise ValueError(fault)
     return Yarn(
@@ -74,6 +76,7 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
         None if count is None else parse_yarn_count(count),
         stock_g,
         price_per_kg,
+        call,
     )
 
 

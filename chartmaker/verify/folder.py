@@ -25,9 +25,12 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
-from chartmaker.verify.expected import expected_of
+from chartmaker.verify.expected import Expected, expected_of
+from chartmaker.verify.looms import FILE as LOOM_FILE
+from chartmaker.verify.looms import loom_differences
 from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.records import reached_record, records_of
 from chartmaker.verify.scripts import script_differences
@@ -38,6 +41,8 @@ from chartmaker.yarns.yarn import number_fault_of
 SET_NAMES = ("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf")
 #: Those of a set of a collection that was asked for figures alone.
 FIGURES_ONLY = ("knots.png", "summary.json", "yarns.csv")
+#: The file that the set of a rug tied row by row has besides; of a large rug it has parts of their own names.
+LOOM_PAGE = "loom.html"
 #: What a file may hold besides its cells, what each cell may take, in bytes.
 FILE_BYTES, CELL_BYTES = 64_000_000, 400
 
@@ -97,18 +102,13 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
         del records["cost"]
         records["reached"].append(reached_record(COST_REACHED))
     written = _written(said)
-    readers: dict[str, Callable[[bytes], Iterable[str]]] = {
-        "summary.json": lambda data: summary_differences(data, records),
-        "rows.csv": lambda data: rows_differences(data, expected),
-        "yarns.csv": lambda data: yarns_differences(data, records["yarns"]),
-        "proof.html": lambda data: page_differences(data, expected, said.get("findings")),
-        "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
-        "chart.pdf": lambda data: chart_differences(data, expected),
-        "rows.pdf": lambda data: script_differences(data, expected),
-    }
-    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder)]
+    readers = _readers(folder, expected, records, said)
+    alone = _figures_alone(said)
+    looms = _loom_names(written) if craft_of(knot_map.rug).by_rows and not alone else ()
+    names = FIGURES_ONLY if alone else (*SET_NAMES, *looms)
+    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder, (*SET_NAMES, *looms))]
     read: list[str] = []
-    names = FIGURES_ONLY if _figures_alone(said) else SET_NAMES
+    pages: dict[str, bytes] = {}
     parts = progress.parts(dict.fromkeys(names, 1))
     for name in names:
         parts[name].doing(say("reading {name}", name=name))
@@ -119,11 +119,29 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
             continue
         found += [Difference(name, words) for words in _sealed(name, data, written)]
         read.append(name)
+        if name in looms:
+            pages[name] = data
         if name in readers:
             found += [Difference(name, words) for words in _few(readers[name], data)]
+    found += itertools.islice(loom_differences(pages, expected), 2 * MOST_NAMED)
     own = seal_of(said)
     found += [Difference("summary.json", words) for words in _seal_differences(said, own, seal)]
     return Verdict(knot_map, workshop, tuple(read), own, tuple(found))
+
+
+def _readers(
+    folder: Path, expected: Expected, records: dict[str, Any], said: dict[str, Any]
+) -> dict[str, Callable[[bytes], Iterable[str]]]:
+    """Return what tells how each file differs from the map, by its name; the loom page is read as a whole."""
+    return {
+        "summary.json": lambda data: summary_differences(data, records),
+        "rows.csv": lambda data: rows_differences(data, expected),
+        "yarns.csv": lambda data: yarns_differences(data, records["yarns"]),
+        "proof.html": lambda data: page_differences(data, expected, said.get("findings")),
+        "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
+        "chart.pdf": lambda data: chart_differences(data, expected),
+        "rows.pdf": lambda data: script_differences(data, expected),
+    }
 
 
 def seal_of(said: dict[str, Any]) -> str:
@@ -143,10 +161,15 @@ def _seal_differences(said: dict[str, Any], own: str, kept: str) -> Iterator[str
         yield say("its seal is {own}, not {kept}: this is not the set that was sealed", own=own, kept=inert(kept))
 
 
-def _foreign(folder: Path) -> list[str]:
-    """Return what stands in the folder and is no file of a set, a few by name."""
-    names = itertools.islice((each.name for each in os.scandir(folder) if each.name not in SET_NAMES), MOST_NAMED)
-    return sorted(inert(name) for name in names)
+def _loom_names(written: dict[str, Any]) -> tuple[str, ...]:
+    """Return the files of the loom page: the first, and those further parts that the summary names."""
+    return (LOOM_PAGE, *sorted(name for name in written if name != LOOM_PAGE and LOOM_FILE.fullmatch(name)))
+
+
+def _foreign(folder: Path, names: tuple[str, ...]) -> list[str]:
+    """Return what stands in the folder and is none of the `names` of the set, a few by name."""
+    others = itertools.islice((each.name for each in os.scandir(folder) if each.name not in names), MOST_NAMED)
+    return sorted(inert(name) for name in others)
 
 
 def _few(reader: Callable[[bytes], Iterable[str]], data: bytes) -> list[str]:

@@ -8,7 +8,7 @@ import html
 import json
 import re
 import zlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 
 import numpy as np
@@ -46,13 +46,13 @@ _REACHING = re.compile(
 _UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
 
 
-def _scripts(page: str) -> tuple[dict[str, str], str]:
-    """Return the texts of the data elements by their id, and the page without them.
+def scripts_of(page: str, data: Collection[str]) -> tuple[dict[str, str], str]:
+    """Return the texts of the elements that hold the `data` by their id, and the page without them.
 
     Raises
     ------
     ValueError
-        If there are other scripts than those of a proof page, or one is not the one that the page's policy names.
+        If there are other scripts than those of such a page, or one is not the one that the page's policy names.
     """
     texts: dict[str, str] = {}
     rest: list[str] = []
@@ -60,8 +60,8 @@ def _scripts(page: str) -> tuple[dict[str, str], str]:
     while (found := _SCRIPT.search(page, place)) is not None:
         end = page.find("</script>", found.end())
         name = found[1] or ""
-        if end < 0 or name in texts or (name and name not in _DATA):
-            raise ValueError(say("it has a script that a proof page does not have"))
+        if end < 0 or name in texts or (name and name not in data):
+            raise ValueError(say("it has a script that such a page does not have"))
         texts[name] = page[found.end() : end]
         rest.append(page[place : found.start()])
         place = end + len("</script>")
@@ -69,7 +69,7 @@ def _scripts(page: str) -> tuple[dict[str, str], str]:
     outside = "".join(rest)
     digest = base64.b64encode(hashlib.sha256(texts.get("", "").encode()).digest()).decode("ascii")
     if re.search(r"</?script", outside, re.IGNORECASE) or f"script-src 'sha256-{digest}'" not in outside:
-        raise ValueError(say("it has a script that a proof page does not have"))
+        raise ValueError(say("it has a script that such a page does not have"))
     plain = re.sub(r"<style>.*?</style>|<title>.*?</title>|<bdi .*?</bdi>", "", outside, flags=re.DOTALL)
     if _REACHING.search(plain) or "default-src 'none'" not in outside:
         raise ValueError(say("it holds more than a page that needs no network"))
@@ -79,7 +79,7 @@ def _scripts(page: str) -> tuple[dict[str, str], str]:
 def page_differences(data: bytes, expected: Expected, findings: Any = None) -> list[str]:
     """Return how proof.html differs from the map, and from the `findings` that the summary has."""
     try:
-        texts, outside = _scripts(data.decode("utf-8"))
+        texts, outside = scripts_of(data.decode("utf-8"), _DATA)
         facts = json.loads(texts["proof-facts"])
         if min(facts["rows"], facts["columns"]) < 1:  # numpy would work out what is left open
             raise ValueError(say("rows and columns must be above zero"))

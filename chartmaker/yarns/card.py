@@ -23,7 +23,7 @@ from chartmaker.yarns.yarn import MOST_AMOUNT, MOST_LAB, Yarn, fault_of
 
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
-COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg")
+COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg", "call")
 #: A column is a slip of the pen for one of ours if it is so like it, or its beginning with more letters than this.
 SLIP, LEAST_BEGUN = 0.75, 3
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
@@ -161,7 +161,8 @@ def _yarn(line: _Line, bands: dict[int, str]) -> Yarn:
     code = line.get("code") or ""
     name = line.get("name") or code
     fibre = line.get("fibre")
-    fault = fault_of(code, name, fibre)
+    call = line.get("call")
+    fault = fault_of(code, name, fibre, call)
     if fault is not None:
         line.fail(fault)
     srgb, lab = _colour(line, bands)
@@ -171,7 +172,7 @@ def _yarn(line: _Line, bands: dict[int, str]) -> Yarn:
     except RugError as error:
         where = _line_words(line.where, line.number)
         raise CardError(say("count: {fault}", fault=error.message), where=where) from error
-    return Yarn(code, name, srgb, lab, fibre, yarn_count, line.amount("stock_g"), line.amount("price_per_kg"))
+    return Yarn(code, name, srgb, lab, fibre, yarn_count, line.amount("stock_g"), line.amount("price_per_kg"), call)
 
 
 def _bands(where: str, header: list[str]) -> dict[int, str]:

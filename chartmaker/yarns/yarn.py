@@ -14,7 +14,7 @@ from chartmaker.ground.textsafe import inert, printable
 from chartmaker.ground.units import YarnCount
 
 _CODE = re.compile(r"[A-Z0-9][A-Z0-9-]{0,5}")
-_LONGEST_NAME, _LONGEST_FIBRE = 80, 40
+_LONGEST_NAME, _LONGEST_FIBRE, _LONGEST_CALL = 80, 40, 24
 #: No yarn is farther from grey than this in a or b, nor lighter (real surfaces keep well within); nobody has so many
 #: grams, no kilogram costs so much.
 MOST_LAB, MOST_AMOUNT = 200, 1e9
@@ -24,7 +24,8 @@ MOST_LAB, MOST_AMOUNT = 200, 1e9
 class Yarn:
     """A dyed yarn.
 
-    `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees. What the card left out is None.
+    `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees. `call` is the short name that is called aloud at the loom.
+    What the card left out is None.
     """
 
     code: str
@@ -35,9 +36,15 @@ class Yarn:
     count: YarnCount | None = None
     stock_g: float | None = None
     price_per_kg: float | None = None
+    call: str | None = None
+
+    @property
+    def called(self) -> str:
+        """What the caller says for this yarn: its short name, or else its name."""
+        return self.call or self.name
 
 
-def fault_of(code: str, name: str, fibre: str | None) -> str | None:
+def fault_of(code: str, name: str, fibre: str | None, call: str | None = None) -> str | None:
     """Return what is wrong with a yarn's words, as a file from elsewhere gives them; None if nothing is."""
     if not _CODE.fullmatch(code):
         message = (
@@ -45,7 +52,8 @@ def fault_of(code: str, name: str, fibre: str | None) -> str | None:
             "formula)"
         )
         return say(message, code=inert(code))
-    for what, text, longest in (("name", name, _LONGEST_NAME), ("fibre", fibre or "", _LONGEST_FIBRE)):
+    words = (("name", name, _LONGEST_NAME), ("fibre", fibre or "", _LONGEST_FIBRE), ("call", call or "", _LONGEST_CALL))
+    for what, text, longest in words:
         if not printable(text) or len(text) > longest:
             message = "{what} {text!r} must be printable text of at most {longest} letters"
             return say(message, what=what, text=inert(text), longest=longest)

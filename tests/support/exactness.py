@@ -8,9 +8,11 @@ from typing import BinaryIO
 
 import numpy as np
 
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.jobs.outputs import put_rows_csv, put_text
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.pages.loom.page import loom_page
 from chartmaker.pages.proof.page import proof_page
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
@@ -18,7 +20,7 @@ from support import set_reader
 from support.making import SettledMap, settled
 
 #: The files that are read back; the chart tells its cells by symbols, by colours, or by both.
-FORMS = ("knots.png", "chart.pdf symbols", "chart.pdf colours", "rows.pdf", "rows.csv", "proof.html")
+FORMS = ("knots.png", "chart.pdf symbols", "chart.pdf colours", "rows.pdf", "rows.csv", "proof.html", "loom.html")
 
 
 def wrong_cells(knot_map: SettledMap, printed: SettledMap) -> dict[str, tuple[int, int]]:
@@ -38,6 +40,8 @@ def wrong_cells(knot_map: SettledMap, printed: SettledMap) -> dict[str, tuple[in
             _bytes(lambda stream: put_text(stream, proof_page(printed))).decode("utf-8")
         ),
     }
+    figures = figures_of(printed, printed.workshop)
+    read["loom.html"] = set_reader.loom_grid("".join(loom_page(figures)))
     sheets = _bytes(lambda stream: write_chart(stream, printed, printed.workshop))
     told = set_reader.chart_grids(sheets, shape, marks=chart.marks, counts=chart.counts)
     outside = knot_map.knots == NO_KNOT  # sheets of nothing else are not printed

@@ -142,6 +142,17 @@ def page_grid(page: str) -> Grid:
     return codes[np.frombuffer(raw, dtype=np.uint8).reshape(facts["rows"], facts["columns"])]
 
 
+def loom_grid(page: str) -> Grid:
+    """Return the knots within loom.html: lines of base64, each a zlib stream of some rows, a byte a cell."""
+    scripts = scripts_of(page)
+    facts = json.loads(scripts["loom-facts"])
+    raw = b"".join(zlib.decompress(base64.b64decode(line)) for line in scripts["loom-rows"].split("\n"))
+    codes = np.full(256, UNSAID, dtype="<U6")
+    codes[: len(facts["yarns"])] = [yarn["code"] for yarn in facts["yarns"]]
+    codes[255] = ""
+    return codes[np.frombuffer(raw, dtype=np.uint8).reshape(facts["rows"], facts["columns"])]
+
+
 def rows_grid(data: bytes, shape: tuple[int, int]) -> Grid:
     """Return the knots of rows.pdf."""
     grid = np.full(shape, UNSAID, dtype="<U6")

@@ -387,8 +387,8 @@ def test_a_touched_up_map_leaves_the_other_files_behind(
         "chart.pdf",
         "rows.pdf",
         "proof.html",
-    } | {"proof.png"}
-    assert "8 of the set's files" in told.err
+    } | {"proof.png", "loom.html"}
+    assert "9 of the set's files" in told.err
 
 
 def test_what_is_no_set_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

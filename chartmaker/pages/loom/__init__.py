@@ -1,0 +1,1 @@
+"""The page for the loom: the row script one call at a time, which keeps the place."""

@@ -1,0 +1,127 @@
+// What is seen and told of the place: the row, the call, what was tied, what comes.
+
+import { byId, centimetres, element, facts, fill, foreign, say, sayN, show, tell, yarns } from "./page.js";
+import { callsOf, callWords, columnOf, knotsOf, liftWords, spanOf } from "./calls.js";
+import { endRow, firstRow, holds, rows } from "./rows.js";
+import { calls, finished, keptOnDevice, shortCode, state, tied } from "./place.js";
+import { paintKnot, paintPicture } from "./picture.js";
+
+const [BEFORE, AFTER] = [2, 4];
+
+/** The other number that a row has on the chart of a rug whose upper half mirrors the lower. */
+export function otherNumber(row) {
+  const other = rows - row;
+  return facts.alike.along && other !== row + 1 ? other : null;
+}
+
+function paintSwatch(yarn) {
+  const canvas = byId("swatch");
+  const pen = canvas.getContext("2d");
+  pen.clearRect(0, 0, canvas.width, canvas.height);
+  if (yarn !== null) paintKnot(pen, yarn, canvas.width, canvas.height);
+}
+
+/** A call on one line: its knots, its yarn, a patch of its colour. */
+function shortCall(call) {
+  const canvas = Object.assign(element("canvas", "patch"), { width: 36, height: 36 });
+  canvas.setAttribute("aria-hidden", "true");
+  paintKnot(canvas.getContext("2d"), call.yarn, 36, 36);
+  return element("span", "short", canvas, foreign(callWords(call, state.choices)));
+}
+
+function reachedWords(call) {
+  const last = columnOf(state.choices, call.at + call.knots - 1);
+  if (state.choices.way === "ends" && !call.middle) {
+    const [from, to] = spanOf(state.choices.strip);
+    return say("reachedBoth", { column: last, other: from + to + 1 - last });
+  }
+  return say("reached", { column: last });
+}
+
+function showCall() {
+  const list = calls();
+  const call = list[state.call];
+  byId("count").textContent = String(call.knots);
+  fill("name", foreign(yarns[call.yarn].call));
+  byId("code").textContent = yarns[call.yarn].code;
+  paintSwatch(call.yarn);
+  byId("lift").textContent = liftWords(call, state.choices);
+  show("lift", Boolean(byId("lift").textContent));
+  const parts = [reachedWords(call)];
+  if (call.run > call.knots) parts.unshift(say("partOfRun", { done: call.before + call.knots, run: call.run }));
+  if (call.middle) parts.unshift(say("middle"));
+  fill("reached", ...parts.map((words) => element("span", "", words)));
+  byId("left-in-row").textContent = sayN("callsLeft", list.length - state.call);
+}
+
+/** The row waits for its weft, or the page's rows are all woven. */
+function showPause() {
+  byId("count").textContent = finished() ? "" : "✓";
+  const words = finished() ? endWords() : say("rowTied", { row: state.row + 1 });
+  fill("name", words);
+  byId("code").textContent = "";
+  paintSwatch(null);
+  show("lift", false);
+  const parts = finished() ? [] : [sayN("knotsInRow", knotsOf(calls(), state.choices)), sayN("weft", facts.picks)];
+  fill("reached", ...parts.map((part) => element("span", "", part)));
+  byId("left-in-row").textContent = finished() ? "" : sayN("callsLeft", 0);
+}
+
+export const endWords = () => say(endRow === rows ? "rugDone" : "sectionDone");
+
+/** The link to the part of a large rug that holds the row; none where this page holds it. */
+function showPart() {
+  const strip = state.choices.strip;
+  const wanted = holds(state.row) && state.row >= firstRow ? null : facts.parts.find((part) => part.strip === strip && state.row >= part.firstRow && state.row < part.endRow);
+  show("next-part", Boolean(wanted));
+  if (!wanted) return;
+  byId("next-part").href = `${wanted.file}#${shortCode()}`;
+  byId("next-part").textContent = say("openPart", { row: state.row + 1 });
+}
+
+/** What a caller says for the place: the whole of it, or only the next call. */
+export function placeWords() {
+  if (finished()) return endWords();
+  if (tied()) return `${say("rowTied", { row: state.row + 1 })} ${sayN("weft", facts.picks)}`;
+  const words = callWords(calls()[state.call], state.choices);
+  return state.call === 0 ? say("rowThenCall", { row: rowWords(), call: words }) : say("sentence", { words });
+}
+
+export function rowWords() {
+  const other = otherNumber(state.row);
+  return other ? say("rowBoth", { row: state.row + 1, other }) : say("row", { row: state.row + 1 });
+}
+
+function showRow() {
+  const shown = Math.min(state.row, rows - 1);
+  byId("row").textContent = say("row", { row: shown + 1 });
+  const other = otherNumber(shown);
+  byId("other").textContent = other ? say("alsoRow", { row: other }) : "";
+  byId("of-rows").textContent = say("ofRows", { rows, due: centimetres(facts.loomRowMm * Math.min(state.row, rows)) });
+}
+
+/** Show the place, and tell it once. */
+export function showPlace(telling = true) {
+  showRow();
+  if (finished() || tied() || !holds(state.row)) showPause();
+  else showCall();
+  const list = calls();
+  const before = list.slice(Math.max(0, state.call - BEFORE), state.call);
+  fill("before", ...before.map(shortCall));
+  show("before-line", before.length > 0);
+  const after = list.slice(state.call + 1, state.call + 1 + AFTER);
+  fill("after", ...after.map(shortCall));
+  show("after-line", after.length > 0);
+  byId("done").textContent = say(tied() ? "doneWeft" : state.unit === "row" && !finished() ? "doneRow" : "done");
+  byId("done").setAttribute("aria-disabled", String(finished()));
+  show("row-done", state.unit === "call");
+  showPart();
+  byId("short-code").textContent = shortCode();
+  show("not-kept", !keptOnDevice());
+  byId("not-kept-code").textContent = shortCode();
+  document.documentElement.dataset.place = `${state.row}/${state.call}`;
+  const { choices } = state;
+  if (!finished()) paintPicture(state.row, { list, call: state.call, choices });
+  else paintPicture(endRow - 1, { list: callsOf(endRow - 1, choices), call: Infinity, choices });
+  if (telling) tell(placeWords());
+}

@@ -1,0 +1,192 @@
+"""The loom page read back: every cell, every run, and what it says of the rug, by code of its own."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import json
+import math
+import re
+import zlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.colour import hex_of
+from chartmaker.ground.language import say, say_n
+from chartmaker.ground.textsafe import inert
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+from chartmaker.verify.difference import Difference
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.proofs import scripts_of
+from chartmaker.verify.tables import same_knots, unlike
+
+#: The names of a loom page's files: one, or of a large rug further parts.
+FILE = re.compile(r"loom(-[1-9]\d{0,2}-[1-9]\d{0,3})?\.html")
+#: What the page writes for a place without a knot.
+NOTHING = 255
+#: A section of the rug is no longer than this in rows, no block either.
+MOST_BLOCK_CELLS = 4_000_000
+_DATA = {"loom-facts", "loom-rows", "loom-marks"}
+_UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
+
+
+@dataclass(frozen=True, eq=False)
+class LoomPart:
+    """What one file says: its facts, and its cells in rows from `lowest_row`, columns from `first_column`."""
+
+    facts: dict[str, Any]
+    outside: str
+    marks: str
+    lowest_row: int
+    first_column: int
+    cells: KnotArray
+
+
+def read_part(data: bytes) -> LoomPart:
+    """Return what a file of a loom page says.
+
+    Raises
+    ------
+    ValueError
+        If it cannot be read, or holds more than such a page.
+    """
+    try:
+        texts, outside = scripts_of(data.decode("utf-8"), _DATA)
+        facts = json.loads(texts["loom-facts"])
+        rows = range(int(facts["lowestRow"]), int(facts["endRow"]))
+        columns = range(int(facts["firstColumn"]), int(facts["endColumn"]))
+        step = int(facts["blockRows"])
+        if min(len(rows), len(columns), step) < 1 or step * len(columns) > MOST_BLOCK_CELLS:
+            raise ValueError(say("its grid is none"))
+        blocks = texts["loom-rows"].split("\n")
+        sizes = [min(step, rows.stop - row) * len(columns) for row in rows[::step]]
+        cells = np.concatenate([_block(*each) for each in zip(blocks, sizes, strict=True)])
+    except _UNREADABLE as error:
+        raise ValueError(say("holds no rug that can be read: {error}", error=repr(error))) from error
+    knots = cells.reshape(len(rows), len(columns)).astype(np.uint16)
+    knots[knots == NOTHING] = NO_KNOT
+    return LoomPart(facts, outside, texts["loom-marks"], rows.start, columns.start, knots)
+
+
+def _block(packed: str, size: int) -> NDArray[np.uint8]:
+    unpacking = zlib.decompressobj()
+    cells = unpacking.decompress(base64.b64decode(packed, validate=True), size)
+    if len(cells) != size or unpacking.unconsumed_tail or not unpacking.eof:
+        raise ValueError(say("a block of rows has another size"))
+    return np.frombuffer(cells, dtype=np.uint8)
+
+
+def loom_differences(pages: Mapping[str, bytes], expected: Expected) -> Iterator[Difference]:
+    """Yield how the loom page, of one file or of several by their names, differs from the map."""
+    covered = np.zeros((expected.rows, expected.columns), dtype=bool)
+    for name, data in pages.items():
+        try:
+            part = read_part(data)
+            yield from (Difference(name, words) for words in _differences(part, expected, covered))
+        except _UNREADABLE as error:
+            yield Difference(name, str(error))
+    if not covered.all() and pages:
+        yield Difference(next(iter(pages)), say("rows of the map are on no loom page"))
+
+
+def _differences(part: LoomPart, expected: Expected, covered: NDArray[np.bool_]) -> Iterator[str]:
+    yield from unlike(part.facts, _wanted(expected), "")
+    yield from _measures(part.facts, expected)
+    titles = re.findall(r"<(?:title|bdi id=\"rug-name\")>(.*?)</", part.outside, re.DOTALL)
+    named = [html.unescape(each) for each in titles] == [inert(expected.rug.name)] * 2
+    if not named or f"map {expected.code}<" not in part.outside:
+        yield say("its title is not the rug's name with the map code")
+    if part.marks != "".join(_marks(expected)):
+        yield say("its marks of rows, which tell one map from another, are not the map's")
+    height, width = part.cells.shape
+    place = np.s_[part.lowest_row : part.lowest_row + height, part.first_column : part.first_column + width]
+    wanted = expected.knots[place]
+    if wanted.shape != part.cells.shape:
+        yield say("it holds rows or columns that the rug has not")
+        return
+    if words := same_knots(part.cells, wanted):
+        yield words
+    yield from _runs(part, expected)
+    told = np.s_[int(part.facts["firstRow"]) : part.lowest_row + height, place[1]]
+    if covered[told].any():
+        yield say("it tells rows that another of the pages tells")
+    covered[told] = True
+
+
+def _wanted(expected: Expected) -> dict[str, Any]:
+    knots = expected.knots
+    return {
+        "name": inert(expected.rug.name),
+        "code": expected.code,
+        "sha256": expected.sha256,
+        "rows": expected.rows,
+        "columns": expected.columns,
+        "strips": [[strip.start, strip.stop] for strip in expected.strips],
+        "reading": expected.chart.reading,
+        "alike": {
+            "across": expected.columns > 1 and bool((knots == knots[:, ::-1]).all()),
+            "along": expected.rows > 1 and bool((knots == knots[::-1]).all()),
+        },
+        "yarns": [
+            {
+                "code": yarn.code,
+                "name": inert(yarn.name),
+                "call": inert(yarn.call or yarn.name),
+                "srgb": hex_of(yarn.srgb),
+            }
+            for yarn in expected.yarns
+        ],
+        "picks": expected.loom_numbers.get("picks", 2),
+    }
+
+
+def _measures(facts: dict[str, Any], expected: Expected) -> Iterator[str]:
+    """Yield which lengths and masses are not the rug's, and yarns that no symbol tells apart."""
+    row_mm = float(expected.rug.density.knot_height_mm)
+    measures = {
+        "rowMm": row_mm,
+        "columnMm": float(expected.rug.density.knot_width_mm),
+        "loomRowMm": row_mm * expected.loom_length_factor,
+    }
+    for name, value in measures.items():
+        if not math.isclose(facts[name], value, rel_tol=1e-9):
+            yield say("its {name} is {words!r}, not the map's", name=name, words=facts[name])
+    for index, yarn in enumerate(facts["yarns"]):
+        knots = int(expected.counts[index])
+        if expected.grams and not math.isclose(yarn["gramsPerKnot"] * knots, expected.grams[index], rel_tol=1e-5):
+            code = expected.yarns[index].code
+            yield say("it gives {code} {printed!r}", code=code, printed=yarn["gramsPerKnot"])
+    if len({yarn["shape"] for yarn in facts["yarns"]}) != len(expected.yarns):
+        yield say("two of its yarns have one symbol")
+
+
+def _marks(expected: Expected) -> Iterator[str]:
+    """Yield the mark of each row, reckoned from the codes of its cells."""
+    codes = [yarn.code for yarn in expected.yarns]
+    for row in expected.knots:
+        said = "".join(f"{codes[cell] if cell != NO_KNOT else ''}\n" for cell in row.tolist())
+        yield base64.b64encode(hashlib.sha256(said.encode("ascii")).digest()[:3]).decode("ascii")
+
+
+def _runs(part: LoomPart, expected: Expected) -> Iterator[str]:
+    """Yield how many runs of the page, cut at the edges of its strips, are not the map's; each run is compared."""
+    first, width = part.first_column, part.cells.shape[1]
+    wrong = 0
+    for strip in expected.strips:
+        if strip.start < first or strip.stop > first + width:
+            continue
+        for row, cells in enumerate(part.cells[:, strip.start - first : strip.stop - first], start=part.lowest_row):
+            wrong += _run_list(cells) != _run_list(expected.knots[row, strip.start : strip.stop])
+    if wrong:
+        yield say_n("{n} row has other runs than the map", "{n:,} rows have other runs than the map", wrong)
+
+
+def _run_list(cells: KnotArray) -> list[tuple[int, int]]:
+    """Return the runs of a row of a strip: knots, yarn."""
+    ends = np.append(np.flatnonzero(cells[1:] != cells[:-1]), len(cells) - 1)
+    return list(zip(np.diff(ends, prepend=-1).tolist(), cells[ends].tolist(), strict=True))

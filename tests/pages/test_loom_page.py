@@ -1,0 +1,120 @@
+"""The loom page in a real Chromium: what is called, and that the place is kept whatever happens."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from playwright.sync_api import Browser
+from support.looming import SPOKEN, browser, calls_by_hand, new_context, opened, page_of
+from support.making import SettledMap, make_rug, make_yarn
+
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.workshop import Workshop
+
+__all__ = ["browser"]
+
+HOSTILE = "</script><img src=x onerror=\"document.title='broken'\"> ${1} {{data}} '\"&amp;"
+RTL = "ورد جوري"
+COLUMNS, ROWS = 61, 90
+COLOURS = [(140, 40, 36), (32, 48, 92), (230, 218, 190), (96, 112, 66)]
+
+
+def sample(name: str = HOSTILE, **chart: object) -> SettledMap:
+    """Return a rug that mirrors both ways, of odd width, with corners left out."""
+    rng = np.random.default_rng(5)
+    quarter = rng.integers(0, 4, (15, 31)).repeat(3, axis=0).astype(np.uint16)
+    quarter[:, 3:27] = np.where(rng.random((45, 1)) < 0.5, 1, quarter[:, 3:27])
+    quarter[:4, :4] = NO_KNOT
+    half = np.hstack([quarter, quarter[:, :-1][:, ::-1]])
+    names = [HOSTILE, RTL, "Ivory", "Moss"]
+    yarns = tuple(make_yarn(number, srgb) for number, srgb in enumerate(COLOURS))
+    yarns = tuple(type(yarn)(yarn.code, named, yarn.srgb, yarn.lab) for yarn, named in zip(yarns, names, strict=True))
+    workshop = Workshop.model_validate({"chart": {"strips": 2, **chart}})
+    return SettledMap(np.vstack([half, half[::-1]]), yarns, make_rug(COLUMNS, ROWS, name=name), workshop)
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("loom") / "loom.html"
+    path.write_text(page_of(sample()), encoding="utf-8")
+    return path
+
+
+def names_of(knot_map: SettledMap) -> list[str]:
+    return [yarn.called for yarn in knot_map.yarns]
+
+
+def test_the_policy_forbids_every_request(browser: Browser, file: Path) -> None:
+    with opened(new_context(browser), file) as loom:
+        policy = loom.page.get_attribute("meta[http-equiv]", "content") or ""
+        assert policy.startswith("default-src 'none'; ")
+        assert "unsafe" not in policy and "http" not in policy
+        for source in ("new Image().src = 'https://example.invalid/a.png'", "fetch('https://example.invalid/b')"):
+            loom.page.evaluate(f"() => {{ try {{ {source}; }} catch (fault) {{}} }}")
+        loom.page.wait_for_function("window.violations.length >= 2")
+        loom.page.evaluate("window.violations = []")
+        loom.faults.clear()  # as intended here
+        loom.requests[1:] = []  # asked for, but refused before they left
+
+
+def test_foreign_text_is_only_text(browser: Browser, file: Path) -> None:
+    with opened(new_context(browser), file) as loom:
+        assert loom.page.title() == HOSTILE
+        assert loom.words("h1") == HOSTILE
+        loom.open("yarn-panel")
+        assert HOSTILE in loom.words("#yarn-table")
+        assert loom.page.locator("img").count() == 0
+        assert RTL in loom.words("#yarn-table")
+
+
+def test_the_place_survives_a_reload_in_the_middle_of_a_row(browser: Browser, file: Path) -> None:
+    context = new_context(browser)
+    with opened(context, file) as loom:
+        loom.go(7)
+        loom.press("PageDown", "Space", "ArrowRight", "PageUp")
+        assert loom.place == (7, 2)
+        called = loom.words("#call")
+        loom.reload()
+        assert loom.place == (7, 2)
+        assert loom.words("#call") == called
+    with opened(context, file) as loom:  # closed and opened again
+        assert loom.place == (7, 2)
+    context.close()
+
+
+def test_a_row_is_called_to_its_end_and_the_next_begins(browser: Browser, file: Path) -> None:
+    knot_map = sample()
+    with opened(new_context(browser), file) as loom:
+        calls = calls_by_hand(knot_map.knots[0], names_of(knot_map))
+        assert loom.words("#row") == "Row 1"
+        assert loom.words("#other") == f"also row {ROWS}"
+        loom.press(*["Space"] * len(calls))
+        assert loom.words("#name") == "Row 1 is tied."
+        assert "2 passes of weft" in loom.words("#reached")
+        loom.press("Space")
+        assert loom.place == (2, 0)
+        loom.press("Backspace")
+        assert loom.place == (1, len(calls))
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_what_is_shown_and_spoken_is_what_the_map_has(browser: Browser, file: Path, reading: str) -> None:
+    knot_map = sample()
+    with opened(new_context(browser, SPOKEN), file) as loom:
+        loom.choose(reading=reading, speaking="call")
+        for row in (0, 4, 44):
+            loom.go(row + 1)
+            loom.page.evaluate("() => { window.spoken = []; document.activeElement.blur(); }")
+            loom.press("r")
+            calls = calls_by_hand(knot_map.knots[row], names_of(knot_map), back=reading == "right to left")
+            for call in calls:
+                assert loom.words("#count") == str(call.knots)
+                assert loom.words("#name") == call.name
+                assert call.words() in loom.page.evaluate("document.getElementById('told').textContent")
+                loom.press("Space")
+            spoken = [said.split("|")[0] for said in loom.page.evaluate("window.spoken")]
+            other = f"Row {row + 1}, which is also row {ROWS - row}"
+            assert spoken[0] == f"{other}: {calls[0].words()}."
+            assert spoken[1:-1] == [f"{call.words()}." for call in calls[1:]]
