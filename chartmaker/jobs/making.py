@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
@@ -19,7 +20,7 @@ from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.engines import engine, started
-from chartmaker.ground.errors import ArtworkError, CardError
+from chartmaker.ground.errors import ArtworkError, CardError, RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
@@ -119,6 +120,20 @@ def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
     return ()
 
 
+def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
+    """Refuse a height for a yarn that the card does not have: it would be tied at the height of the others."""
+    codes = [yarn.code for yarn in card]
+    for key, heights in (("heights", order.workshop.pile.heights_mm), ("carved", order.workshop.pile.carved_mm)):
+        for code in heights:
+            if card and code not in codes:
+                where = f"[pile] {key}"
+                near = difflib.get_close_matches(code.upper(), codes, n=1)
+                if near:
+                    message = "{code!r} is not on the card; did you mean {near}?"
+                    raise RugError(say(message, code=code, near=near[0]), where=where)
+                raise RugError(say("{code!r} is not on the card", code=code), where=where)
+
+
 def _artwork_of(order: RugFile, read: dict[str, str]) -> tuple[Artwork, tuple[Finding, ...]]:
     """Return the order's artwork with what was noticed; the bytes that are hashed are those that are converted."""
     if order.artwork is None:
@@ -162,6 +177,7 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     with started(large=order.rug.knots > LARGE_KNOTS) as there:
         there.warm(prepared)
         card = _card_of(order, read)
+        _check_heights(order, card)
         progress.doing(say("reading the artwork"))
         artwork, noticed = _artwork_of(order, read)
         conversion = convert(artwork, order.rug, card, order.design, order.yarns, progress)

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from chartmaker.cli.faults import run
 from chartmaker.jobs.outputs import SET_NAMES
 
 #: The keys that scripts rely on, from the contract.
@@ -121,3 +122,20 @@ def test_a_fault_says_what_to_do_and_leaves_nothing(
     assert re.search(message, result.err), result.err
     assert result.out == ""
     assert sorted(order.parent.iterdir()) == before
+
+
+@pytest.mark.parametrize("key", ["heights", "carved"])
+def test_a_height_for_a_yarn_that_is_not_on_the_card_is_refused(
+    key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A slip in a code would tie that yarn at the height of the others, and nobody sees it until the rug is shorn."""
+    art = tmp_path / "art.png"
+    Image.new("RGB", (40, 40), (200, 40, 40)).save(art)
+    (tmp_path / "card.csv").write_text("code,colour\nRD-1,#c82828\n")
+    (tmp_path / "rug.toml").write_text(
+        '[rug]\nsize = "10x10 cm"\ndensity = "40x40 per dm"\n[design]\nartwork = "art.png"\n'
+        f'[yarns]\ncard = "card.csv"\n[pile]\n{key} = {{ "RD-l" = "12 mm" }}\n'
+    )
+    assert run(["make", str(tmp_path / "rug.toml"), "--out", str(tmp_path / "set")]) == 3
+    assert f"[pile] {key}: 'RD-l' is not on the card; did you mean RD-1?" in capsys.readouterr().err
+    assert not (tmp_path / "set").exists()
