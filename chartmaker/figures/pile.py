@@ -17,6 +17,7 @@ from chartmaker.ground.lengths import mm_words
 from chartmaker.ground.ranges import Range, total
 from chartmaker.ground.sentence import Sentence, later, later_n
 from chartmaker.ground.units import YarnCount
+from chartmaker.order.bounds import PILE_TEX
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
@@ -164,6 +165,10 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     default_count = yarn.count is None and pile.yarn is None
     count = yarn.count or main_yarn(rug, workshop)
     key = say("the count of yarn {code} on the card", code=yarn.code) if yarn.count is not None else "[pile] yarn"
+    try:
+        PILE_TEX.checked(count)
+    except ValueError as error:
+        raise RugError(str(error), where=key) from error
     tex = float(count.tex) * pile.strands
     check_pile_yarn(tex, yarn.fibre, rug.density, key)
     base, own = base_heights(rug, workshop), heights_of(yarn.code, rug, workshop)

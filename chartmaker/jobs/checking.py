@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from chartmaker.checks import check_map
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
@@ -75,10 +76,13 @@ def check(
     subject, over = Path(subject), over or {}
     if subject.suffix.lower() != ".toml" and not any(over.get(table) for table in _OF_AN_ORDER):
         found = read_map(subject, rug, over, snap=snap)
-        return Checked(found, tuple(check_map(found.knot_map, found.workshop)))
+        figures = figures_of(found.knot_map, found.workshop)
+        return Checked(found, (*check_map(found.knot_map, found.workshop), *figures.findings))
     if rug is not None or snap:
         message = say("--rug and --snap go with a knot map, not with a rug file or an artwork")
         raise RugError(message, where=inert(subject))
     order = read_order(subject, over)
     converted = convert_order(order, progress)
-    return Checked(MapFile(converted.conversion.knot_map, order.workshop), findings_of(converted))
+    figures = figures_of(converted.conversion.knot_map, order.workshop)
+    found = MapFile(converted.conversion.knot_map, order.workshop)
+    return Checked(found, (*findings_of(converted), *figures.findings))

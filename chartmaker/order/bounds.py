@@ -79,6 +79,10 @@ class Within:
         return f"{number:,.6g} {self.kind}"
 
 
+#: What a strand of pile yarn can weigh, in the rug file or on the card.
+PILE_TEX = Within("tex", 5, 25, 5_000, 20_000)
+
+
 def bounds_in(annotation: Any) -> Within | None:
     """Return the bounds that stand anywhere in the annotation of a field."""
     if isinstance(annotation, Within):

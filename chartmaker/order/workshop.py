@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from chartmaker.ground.language import say
-from chartmaker.order.bounds import Within
+from chartmaker.order.bounds import PILE_TEX, Within
 from chartmaker.order.fields import (
     Count,
     LengthFromZeroMm,
@@ -55,7 +55,7 @@ class Pile(Table):
         description="finished heights of single yarns by code that are tied and cut like the rest, then carved down",
         examples=['{ "W-01" = "6 mm" }'],
     )
-    yarn: Annotated[Count, Within("tex", 5, 25, 5000, 20000)] | None = Field(
+    yarn: Annotated[Count, PILE_TEX] | None = Field(
         default=None,
         description="count of the pile yarn; left out, chosen by the density; a count on the card comes first",
         examples=['"Nm 5 x2"'],

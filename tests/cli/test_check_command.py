@@ -12,6 +12,7 @@ from support.making import SettledMap, make_map
 
 from chartmaker.cli.faults import run
 from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.order.workshop import Pile, Workshop
 
 
 def write(path: Path, knot_map: SettledMap) -> str:
@@ -86,3 +87,10 @@ def test_an_artwork_is_checked_with_the_options_that_make_takes(
     assert run(["knot", str(tmp_path / "art.png"), *options, "--out", str(knots), "--quiet"]) == 0
     assert run(["check", str(knots), "--strips", "2", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["map"]["columns"] == 80
+
+
+def test_what_the_figures_remark_on_is_checked_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    thin = make_map(np.zeros((40, 40)), workshop=Workshop(pile=Pile(yarn="tex 40")))
+    path = write(tmp_path / "thin.png", thin)
+    assert run(["check", path, "--strict"]) == 9
+    assert "of a knot's place" in capsys.readouterr().out

@@ -357,3 +357,11 @@ def test_a_denser_fibre_may_be_heavier() -> None:
     pile_figures((carded(0, "cotton", "tex 2200"),), np.array([1]), rug, Workshop())
     with pytest.raises(RugError, match="below 1965 tex"):
         pile_figures((carded(0, "wool", "tex 2200"),), np.array([1]), rug, Workshop())
+
+
+@pytest.mark.parametrize("count", ["tex 0.001", "tex 25000", "Nm 999999"])
+def test_a_count_on_the_card_that_no_pile_yarn_has_is_refused(count: str) -> None:
+    with pytest.raises(
+        RugError, match=r"^the count of yarn Y000 on the card: .* must lie between 5 tex and 20,000 tex"
+    ):
+        pile_figures((carded(0, "wool", count),), np.array([9]), make_rug(40, 50), Workshop())
