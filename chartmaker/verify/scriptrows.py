@@ -10,7 +10,7 @@ import numpy as np
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import whole
+from chartmaker.verify.fields import same_name, whole
 from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry
 from chartmaker.verify.printed import Block, Fill, Group, Text, flat
 
@@ -262,6 +262,10 @@ def _read_run(script: Script, root: Block) -> tuple[int, int]:
     if yarn is None:
         raise UnreadableRowError(say("{code!r} is no yarn of the map", code=code))
     expected = script.expected
+    call = fields.get("call", [])
+    wanted_call = expected.yarns[yarn].call
+    if len(call) != (wanted_call is not None) or (wanted_call is not None and not same_name(call[0], wanted_call)):
+        raise UnreadableRowError(say("{code} is called {said!r}", code=code, said=", ".join(call)))
     fills = [item.colour for item, _, _ in flat(span) if isinstance(item, Fill)]
     glyphs = [item.glyphs for item, _, _ in flat(span) if isinstance(item, Text) and item.font == SYMBOL_FONT]
     marks = expected.chart.marks
@@ -283,9 +287,7 @@ def _read_run(script: Script, root: Block) -> tuple[int, int]:
 
 def _checked_places(span: Block, knots: str, yarn: int) -> tuple[int, int]:
     """Return (knots, yarn) of a run whose number stands before its code."""
-    places = [
-        text.x_mm for each in (span.blocks("knots"), span.blocks("code")) for block in each for text in block.texts()
-    ]
+    places = [text.x_mm for tag in ("knots", "call", "code") for block in span.blocks(tag) for text in block.texts()]
     if places != sorted(places) or len({round(text.y_mm, 2) for text in span.texts()}) != 1:
-        raise UnreadableRowError(say("the number of a run does not stand before its code"))
+        raise UnreadableRowError(say("the number of a run does not stand before its name and its code"))
     return whole(knots), yarn

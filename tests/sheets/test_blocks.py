@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from support.making import make_yarn
+
 from chartmaker.sheets.rows.blocks import BOXES_MM, Filling, blocks_of
 from chartmaker.sheets.rows.folding import Span
 from chartmaker.sheets.rows.setting import RowText, run_setting, set_row
 
-SETTING = run_setting(["A"], 99, 100, dense=False)
+SETTING = run_setting([make_yarn(0, (9, 9, 9))], 99, 100, dense=False)
 
 
 def text(key: str, runs: int) -> RowText:

@@ -221,3 +221,18 @@ def test_the_words_in_front_stand_clear_of_the_first_yarn(paper: str) -> None:
     first = text.index("Colour number 1")
     end = text.rindex("back", 0, first)
     assert (letters.get_charbox(end)[1] - letters.get_charbox(first)[3]) * 25.4 / 72 > 1.5
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_call_names_stand_between_number_and_code_and_are_proved(reading: str) -> None:
+    knots = np.random.default_rng(3).integers(0, 3, (12, 40))
+    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, density=(40, 12), paper="A3", strips=1, reading=reading)
+    names = ("Rose", None, "Ox blood")
+    called = replace(
+        knot_map, yarns=tuple(replace(yarn, call=name) for yarn, name in zip(knot_map.yarns, names, strict=True))
+    )
+    data = rows_pdf(called)
+    assert "Ox blood" in pages_of(data)[1] and "the name that the yarn is called by" in pages_of(data)[0]
+    assert list(script_differences(data, expected_of(called, called.workshop))) == []
+    other = replace(called, yarns=tuple(replace(yarn, call=yarn.call and "Plum") for yarn in called.yarns))
+    assert any("is called" in each for each in script_differences(data, expected_of(other, other.workshop)))

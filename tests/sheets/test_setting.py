@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.making import make_yarn
 
 from chartmaker.sheets.rows.folding import Group, Span, folded
 from chartmaker.sheets.rows.setting import RowText, run_setting, set_row
@@ -58,5 +61,20 @@ def test_a_short_repeat_within_a_line_is_told_run_by_run() -> None:
 
 def test_numbers_and_codes_of_any_length_have_room() -> None:
     """No number may be cut: a run of 2,000 knots of a long code has a wider room than one of 99 of a short."""
-    short, long = (run_setting(codes, most, 300, dense=False) for codes, most in ((["A1"], 99), (["WM-0004"], 2000)))
-    assert long.run_mm > short.run_mm + 14 and long.a_line < short.a_line
+    plain = make_yarn(0, (9, 9, 9))
+    short, long = (
+        run_setting([replace(plain, code=code)], most, 300, dense=False)
+        for code, most in (("A1", 99), ("WM-004", 2000))
+    )
+    assert long.run_mm > short.run_mm + 12 and long.a_line < short.a_line
+
+
+def test_call_names_are_as_large_as_numbers_and_codes_small() -> None:
+    """What is called aloud is read from afar; the code is for looking up (common practice)."""
+    plain = make_yarn(0, (9, 9, 9))
+    called = run_setting([replace(plain, call="Rose"), plain], 99, 300, dense=False)
+    without = run_setting([plain], 99, 300, dense=False)
+    assert called.call_pt > 1.5 * called.code_pt and without.call_pt == 0
+    assert called.run_mm > without.run_mm
+    foreign = run_setting([replace(plain, call="\u06af\u0644")], 99, 300, dense=False)
+    assert foreign.run_mm >= without.run_mm  # a name in letters of another font has room as well

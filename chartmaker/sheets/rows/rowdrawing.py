@@ -171,6 +171,10 @@ def _draw_run(
             if setting.swatch:
                 draw_swatch(stamp, 0.5, -1.8, 3.6, yarn, palette)
             stamp.text(setting.knots_mm, base, str(knots), setting.knots_pt, bold=True, align="right", tag="knots")
+            if setting.call_pt and knot_map.yarns[yarn].call:
+                call = knot_map.yarns[yarn].call or ""
+                most = setting.code_mm - setting.call_mm
+                stamp.text(setting.call_mm, base, call, setting.call_pt, bold=True, most_mm=most, tag="call")
             stamp.text(setting.code_mm, base, knot_map.yarns[yarn].code, setting.code_pt, tag="code")
 
     sheet.stamp(RunStamp(yarn, knots), x_mm, middle_mm, draw)

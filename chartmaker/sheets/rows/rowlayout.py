@@ -207,8 +207,8 @@ def _setting(knot_map: KnotMap, loom: Sequence[range], told: int, width_mm: floa
         starts, _, _ = run_bounds(knot_map.knots[first : min(first + 1024, told)], edges)
         rows, places = np.divmod(starts, knot_map.columns)
         np.add.at(runs, (np.searchsorted(edges, places, side="right") - 1, first + rows), 1)
-    codes, most = [yarn.code for yarn in knot_map.yarns], max(map(len, loom))
-    large, dense = (run_setting(codes, most, width_mm, dense=dense) for dense in (False, True))
+    most = max(map(len, loom))
+    large, dense = (run_setting(knot_map.yarns, most, width_mm, dense=dense) for dense in (False, True))
     sheets = _sheets(runs.tolist(), large, room_mm)
     return dense if sheets > FEW_SHEETS and 2 * _sheets(runs.tolist(), dense, room_mm) <= sheets else large
 

@@ -179,14 +179,18 @@ def _draw_introduction(sheet: Sheet, book: Book, box: Box, top_mm: float, words:
 
 def _introduction(layout: RowLayout) -> list[str]:
     """Return how the script is read, a paragraph each."""
-    if layout.reading == "right to left":
-        first = say(
-            "Row 1 is the first that is woven. A row is read from the right: a number of knots, then the yarn's code."
-        )
-    else:
-        first = say(
-            "Row 1 is the first that is woven. A row is read from the left: a number of knots, then the yarn's code."
-        )
+    leftward, called = layout.reading == "right to left", layout.setting.call_pt > 0
+    begins = (
+        say("Row 1 is the first that is woven. A row is read from the right:")
+        if leftward
+        else say("Row 1 is the first that is woven. A row is read from the left:")
+    )
+    runs = (
+        say("a number of knots, the name that the yarn is called by, and small its code.")
+        if called
+        else say("a number of knots, then the yarn's code.")
+    )
+    first = joined(" ", [begins, runs])
     words = [
         joined(" ", [first, say("A swatch shows the yarn as the chart prints it.")])
         if layout.setting.swatch

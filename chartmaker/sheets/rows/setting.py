@@ -6,12 +6,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from chartmaker.ground.errors import SheetError
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
 from chartmaker.sheets.rows.folding import Group, Span
+from chartmaker.yarns.yarn import Yarn
 
 #: Clear of what stands on either side of a run; room of its swatch; the widest figure of the bold letters in em.
 GAP_MM, SWATCH_MM, FIGURE_EM = 0.7, 4.6, 0.696
+#: A call name's height over the number's; the code beside it; the width of a letter of another font, in em.
+CALL_SHARE, SMALL_CODE_PT, WIDE_EM = 0.9, 5.5, 1.0
 #: Room behind a code for the bracket that closes a group.
 CLOSING_MM = 2.6
 
@@ -20,16 +24,19 @@ CLOSING_MM = 2.6
 class RunSetting:
     """The measures of a run on paper: large with a swatch, or dense as text.
 
-    `knots_mm` is where a run's number ends, `code_mm` where its code begins, both from the left of its room; `a_line`
-    is how many runs stand on a line.
+    `knots_mm` is where a run's number ends, `call_mm` where the name begins that is called aloud, if yarns have one
+    (`call_pt` is 0 otherwise), `code_mm` where its code begins, all from the left of its room; `a_line` is how many
+    runs stand on a line.
     """
 
     swatch: bool
     knots_pt: float
+    call_pt: float
     code_pt: float
     line_mm: float
     air_mm: float
     knots_mm: float
+    call_mm: float
     code_mm: float
     run_mm: float
     a_line: int
@@ -39,21 +46,41 @@ class RunSetting:
         return max(lines, 1) * self.line_mm + self.air_mm
 
 
-def run_setting(codes: Sequence[str], most_knots: int, width_mm: float, *, dense: bool) -> RunSetting:
-    """Return the setting in which every code and every number up to `most_knots` is printed whole.
+def run_setting(yarns: Sequence[Yarn], most_knots: int, width_mm: float, *, dense: bool) -> RunSetting:
+    """Return the setting in which every code, call name and number up to `most_knots` is printed whole.
 
-    `width_mm` is the room of a line.
+    Where yarns have a name to be called, it is as large as the number, and the code small. `width_mm` is the room of a
+    line.
     """
+    called = any(yarn.call for yarn in yarns)
     knots_pt, code_pt = (9.0, 7.0) if dense else (11.0, 8.0)
     line_mm, air_mm = (4.3, 1.8) if dense else (6.6, 2.6)
-    lettering = Lettering()
-    code = max((lettering.width(code) for code in codes), default=0) * code_pt / POINTS_PER_MM
+    call_pt = CALL_SHARE * knots_pt if called else 0.0
+    if called:
+        code_pt = SMALL_CODE_PT
     figures = max(len(str(most_knots)), 2) * FIGURE_EM * knots_pt / POINTS_PER_MM
     knots_mm = (0.0 if dense else SWATCH_MM) + figures
-    code_mm = knots_mm + GAP_MM
+    call_mm = knots_mm + GAP_MM
+    code_mm = call_mm + (_widest([yarn.call or "" for yarn in yarns]) * call_pt / POINTS_PER_MM + GAP_MM) * called
+    code = _widest([yarn.code for yarn in yarns]) * code_pt / POINTS_PER_MM
     run_mm = math.ceil(2 * (code_mm + code + CLOSING_MM)) / 2
     a_line = max(1, int((width_mm + 1e-6) / run_mm))
-    return RunSetting(not dense, knots_pt, code_pt, line_mm, air_mm, knots_mm, code_mm, run_mm, a_line)
+    return RunSetting(
+        not dense, knots_pt, call_pt, code_pt, line_mm, air_mm, knots_mm, call_mm, code_mm, run_mm, a_line
+    )
+
+
+def _widest(words: Sequence[str]) -> float:
+    """Return the width of the longest of some words in em; letters of another font are taken as wide ones."""
+    lettering = Lettering()
+
+    def width(text: str) -> float:
+        try:
+            return lettering.width(text, bold=True)
+        except SheetError:
+            return len(text) * WIDE_EM
+
+    return max(map(width, words), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
