@@ -27,7 +27,8 @@ sheet-map, strip-name
 script-row
     Rows of the row script that are tied alike: ``row`` (the numbers of the first), then every ``run`` (``knots``,
     ``call``, ``code``), ``skip``, ``times`` (a bracket that opens) and ``close``, or ``as-row`` (``like``, a row
-    further up); ``column-reached`` for each line (``reached``, ``twin_reached``), ``total``, then ``row`` for the other rows.
+    further up); ``column-reached`` for each line (``reached``, ``twin_reached``), ``total``, then
+    ``row`` for the other rows.
 
 words
     A line of words that is shown whole. Its values are its fields, each where it begins and ends, counted in letters. A
