@@ -20,10 +20,8 @@ function start() {
   const kept = open();
   state.changed = (byAnother) => {
     showAll(true);
-    if (byAnother) {
-      showChoices();
-      tell(say("followed", { row: state.row + 1 }));
-    }
+    showChoices();
+    if (byAnother) tell(say("followed", { row: state.row + 1 }));
   };
   connectSettings(() => {
     stayAwake();
