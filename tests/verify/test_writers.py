@@ -10,14 +10,19 @@ import pytest
 from support.making import SettledMap, make_map, make_rug
 from support.pseudo import Pseudo
 
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.language import speaking
 from chartmaker.order.workshop import Workshop
+from chartmaker.pages.proof.page import proof_page
 from chartmaker.paper.drawing import Sheet
+from chartmaker.reports.records.maps import finding_dicts
+from chartmaker.reports.words import yarn_words
 from chartmaker.sheets.chart import gridsheets, heads, legend
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
+from chartmaker.verify.proofs import page_differences
 from chartmaker.verify.scripts import script_differences
 
 
@@ -138,3 +143,19 @@ def test_papers_in_another_language_are_proved_all_the_same(settings: dict[str, 
     other = SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
     assert list(chart_differences(papers[0], expected_of(other, other.workshop)))
     assert list(script_differences(papers[1], expected_of(other, other.workshop)))
+
+
+def test_the_proof_page_in_another_language_is_proved_all_the_same() -> None:
+    knot_map = a_map()
+    figures = figures_of(knot_map, knot_map.workshop)
+    expected = expected_of(knot_map, knot_map.workshop, figures)
+    with speaking(Pseudo()):
+        page = "".join(proof_page(knot_map, None, figures.findings, yarn_words(figures)))
+    assert "Zu" in page
+    assert ">Findings<" not in page
+    findings = finding_dicts(figures.findings)
+    assert page_differences(page.encode("utf-8"), expected, findings) == []
+    knots = knot_map.knots.copy()
+    knots[3, 4] = (knots[3, 4] + 1) % len(knot_map.yarns)
+    other = SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
+    assert page_differences(page.encode("utf-8"), expected_of(other, other.workshop))
