@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from chartmaker.ground.language import say
 from chartmaker.ground.lengths import Length, imperial_size, metric_size
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up
@@ -39,7 +40,7 @@ class Unit:
     def between(self, value: Range) -> str:
         """Return the range as ``low to high``."""
         low, high = self.bare(value.low), self.bare(value.high)
-        return low if low == high else f"{low} to {high}"
+        return low if low == high else say("{low} to {high}", low=low, high=high)
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,11 @@ import numpy as np
 import pypdfium2
 import pytest
 from support.making import SettledMap, make_map, make_rug, settled
+from support.pseudo import Pseudo
 
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import SheetError
+from chartmaker.ground.language import English, speaking
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Workshop
 from chartmaker.reports.issuetables import issue_tables
 from chartmaker.reports.tables import tables_of
@@ -155,3 +157,24 @@ def test_the_same_figures_give_the_same_bytes() -> None:
     write_issue_pdf(first, figures())
     write_issue_pdf(second, figures())
     assert first.getvalue() == second.getvalue()
+
+
+@pytest.mark.parametrize("write", WRITERS, ids=lambda write: write.__name__)
+def test_sheets_in_another_language_have_its_words_and_the_same_numbers(write: Callable[..., int]) -> None:
+    """In a language of one word nothing is left in English but names, units and what a setting is called."""
+    reckoned = figures()
+    texts = []
+    for language in (English(), Pseudo()):
+        stream = io.BytesIO()
+        with speaking(language):
+            write(stream, reckoned)
+        pages = pypdfium2.PdfDocument(stream.getvalue())
+        texts.append(" ".join(page.get_textpage().get_text_range() for page in pages))
+    english, other = texts
+    assert other.count("Zu") > 50
+    left = set(re.findall(r"[A-Za-z]{2,}", re.sub(r"\[[a-z]+\][^Z]*|\w*_\w*|Yarn \d|Büchse", " ", other)))
+    assert left <= {"Zu", "mm", "cm", "dm", "in", "yd", "kg", "tex", "per", "litres", "asymmetric"}
+    codes = {yarn.code for yarn in reckoned.knot_map.yarns} | {reckoned.knot_map.map_code}
+    assert {code for code in codes if code in other} == {code for code in codes if code in english}
+    numbers = [set(re.findall(r"\d[\d,]*\.\d+", text)) for text in texts]
+    assert numbers[0] == numbers[1]

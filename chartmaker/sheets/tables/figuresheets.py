@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import BinaryIO
 
 from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.language import say
 from chartmaker.ground.measures import Units
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.tables import tables_of
@@ -34,5 +35,5 @@ def write_figures_pdf(
         ]
 
     return write_tables_pdf(
-        stream, figures.knot_map, figures.workshop.chart, SheetWords("Figures"), setter, font_bytes=font_bytes
+        stream, figures.knot_map, figures.workshop.chart, SheetWords(say("Figures")), setter, font_bytes=font_bytes
     )

@@ -23,7 +23,9 @@ STORE = phrase(
     "what comes back at the end: chartmaker calibrate learns from it."
 )
 
-SIGNATURES = "Issued by ____________________   Date ______________   Received by ________________________________"
+SIGNATURES = phrase(
+    "Issued by ____________________   Date ______________   Received by ________________________________"
+)
 
 
 def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
@@ -59,14 +61,14 @@ def write_issue_pdf(
     weavers = len(figures.issue.seats)
 
     def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
-        signed = [replace(table, notes=(*table.notes, SIGNATURES)) for table in issue_tables(figures, units)]
+        signed = [replace(table, notes=(*table.notes, say(SIGNATURES))) for table in issue_tables(figures, units)]
         tables = [part for table in (issue_total(figures, units), *signed) for part in _split(table, weavers)]
         return [set_table(table, _look(table), width_mm, lettering) for table in tables]
 
     measures = measures_of(units)
     step = f"{step_of(figures, units) / measures.bundle_mass.size:g} {measures.bundle_mass.name}"
     store = say(STORE, step=step, margin=figures.issue.margin * 100)
-    said = SheetWords("Yarn to issue", boxed=(store,))
+    said = SheetWords(say("Yarn to issue"), boxed=(store,))
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)
 
 

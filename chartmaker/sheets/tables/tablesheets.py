@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import BinaryIO
 
+from chartmaker.ground.language import say, say_n
+from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet, colour_of
 from chartmaker.paper.papers import Paper, paper_of
 from chartmaker.sheets.chart.cells import Palette, palette_of
-from chartmaker.sheets.chart.cover import rug_lines
+from chartmaker.sheets.chart.cover import grid_words
 from chartmaker.sheets.chart.heads import draw_identity
 from chartmaker.sheets.chart.layout import Box
 from chartmaker.sheets.chart.legend import base_line, draw_swatch
@@ -73,8 +75,9 @@ def write_tables_pdf(
     """
     paper = _desk_paper(chart)
     palette = palette_of(knot_map.yarns, chart.marks)
-    subject = f"{said.words} of map {knot_map.map_code}"
-    with Book(stream, title=f"{knot_map.rug.name}: {said.words}", subject=subject, font_bytes=font_bytes) as book:
+    subject = say("{words} of map {map}", words=said.words, map=knot_map.map_code)
+    title = say("{name}: {words}", name=knot_map.rug.name, words=said.words)
+    with Book(stream, title=title, subject=subject, font_bytes=font_bytes) as book:
         book.use_symbols(palette.glyphs.tolist())
         width_mm = paper.width_mm - 2 * paper.margin_mm
         boxed = _boxed_lines(book, said, width_mm)
@@ -117,9 +120,18 @@ def _draw_head(sheet: Sheet, knot_map: KnotMap, paper: Paper, words: str, number
     box = Box(margin, sheet.height_mm - margin - HEAD_MM, sheet.width_mm - 2 * margin, HEAD_MM)
     taken = draw_identity(sheet, box, knot_map, number, sheets)
     free = box.width_mm - taken - 4
-    sheet.text(margin, box.top_mm - 4.6, f"{words}: {knot_map.rug.name}", 12, bold=True, most_mm=free)
-    said = dict(rug_lines(knot_map))
-    line = " · ".join((said["Finished size"], said["Density"], said["Grid"], f"{knot_map.tied:,} knots"))
+    sheet.text(
+        margin,
+        box.top_mm - 4.6,
+        say("{words}: {name}", words=words, name=knot_map.rug.name),
+        12,
+        bold=True,
+        most_mm=free,
+    )
+    rug = knot_map.rug
+    size = both_sizes(rug.woven_width_mm, rug.woven_length_mm)
+    knots = say_n("{n:,} knot", "{n:,} knots", knot_map.tied)
+    line = " · ".join((size, rug.density.notation, grid_words(knot_map), knots))
     sheet.text(margin, box.top_mm - 10, line, 7.4, colour=GREY, most_mm=box.width_mm)
     sheet.line(margin, box.top_mm - 12.2, box.right_mm, box.top_mm - 12.2, 0.4)
 
@@ -142,7 +154,7 @@ def _draw_portion(
     sheet: Sheet, portion: Portion, x_mm: float, top_mm: float, palette: Palette, knot_map: KnotMap
 ) -> None:
     table = portion.table
-    title = table.title + (" (continued)" if portion.continued else "")
+    title = say("{title} (continued)", title=table.title) if portion.continued else table.title
     sheet.text(x_mm, base_line(top_mm - TITLE_MM / 2, TITLE_PT), title, TITLE_PT, bold=True)
     rows = [table.header, *(table.rows[row] for row in portion.rows)]
     y = top_mm - TITLE_MM
