@@ -13,7 +13,10 @@ from chartmaker.cli.options import MAP_OPTIONS, FilePath, common, out_option, ta
 
 @click.command(name="rows", epilog="Example: chartmaker rows knots.png --out rows.pdf")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
-@out_option("The row script's file: .pdf to print, .csv or .txt for programs.", endings=(".pdf", ".csv", ".txt"))
+@out_option(
+    "The row script's file: .pdf to print, .csv for programs, .txt for the calls in words.",
+    endings=(".pdf", ".csv", ".txt"),
+)
 @with_options(*MAP_OPTIONS)
 @common
 def command(

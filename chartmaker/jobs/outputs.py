@@ -95,9 +95,10 @@ def put_rows_csv(
 def put_rows_txt(
     stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
 ) -> None:
-    """Write the row script as plain lines, to be read aloud or pasted."""
-    codes = [yarn.code for yarn in knot_map.yarns]
-    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, workshop)), codes))
+    """Write the calls of the rows as plain lines, to be read aloud: those of the loom page."""
+    names = [yarn.called for yarn in knot_map.yarns]
+    back = workshop.chart.reading == "right to left"
+    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, workshop)), names, back=back))
 
 
 #: Writers of a row script by the ending of the file's name.

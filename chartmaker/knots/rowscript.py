@@ -17,6 +17,8 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 CSV_HEADER = "row,strip,start,knots,code"
 
 _ROWS_AT_ONCE = 256
+#: A caller calls at most so many knots at a time (P Scidmore, Winter India; calls of 2, 4 or up to 20).
+MOST_CALLED = 20
 
 
 class Run(NamedTuple):
@@ -97,20 +99,44 @@ def csv_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
     return table_lines(CSV_HEADER.split(","), rows)
 
 
-def text_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
-    """Yield the row script as plain lines, one for each row of a strip: its runs with their codes, then its knots."""
+def text_lines(all_runs: Iterable[Run], names: Sequence[str], *, back: bool = False) -> Iterator[str]:
+    """Yield the calls of the rows as plain lines, one for each row of a strip: what is called, then the row's knots.
+
+    Parameters
+    ----------
+    all_runs : iterable of Run
+        As `runs` gives them.
+    names : sequence of str
+        What is called for each yarn.
+    back : bool
+        Whether a row is called from its right end.
+    """
     for (row, strip), group in groupby(all_runs, key=lambda run: (run.row, run.strip)):
-        told = list(group)
+        told = list(group)[:: -1 if back else 1]
         words: list[str] = []
-        place = None
-        for run in told:
-            if place is not None and run.column > place:
-                words.append(say("skip {places}", places=run.column - place))
-            words.append(f"{run.knots} {codes[run.yarn]}")
-            place = run.column + run.knots
+        for before, run in zip([None, *told], told, strict=False):
+            passed = 0 if before is None else _between(*((run, before) if back else (before, run)))
+            if passed:
+                words.append(say("skip {places}", places=passed))
+            calls = [MOST_CALLED] * (run.knots // MOST_CALLED) + [run.knots % MOST_CALLED]
+            words += (say("{knots} {name}", knots=knots, name=names[run.yarn]) for knots in calls if knots)
+        fields = {"row": row + 1, "strip": strip + 1, "first": told[0].column + (told[0].knots if back else 1)}
         knots = sum(run.knots for run in told)
-        first = told[0].column + 1
-        yield f"row {row + 1}, strip {strip + 1}, from column {first}: {', '.join(words)}  = {knots}\n"
+        calls_words = ", ".join(words)
+        yield (
+            say(
+                "row {row}, strip {strip}, from column {first}: {calls}  = {knots}",
+                **fields,
+                calls=calls_words,
+                knots=knots,
+            )
+            + "\n"
+        )
+
+
+def _between(left: Run, right: Run) -> int:
+    """Return the places without a knot between two runs."""
+    return right.column - left.column - left.knots
 
 
 def runs_of_csv(lines: Iterable[str], codes: Sequence[str]) -> Iterator[Run]:

@@ -21,7 +21,7 @@ def test_rows(knots: Path, chartmaker: Callable[..., Any]) -> None:
     assert np.array_equal(expand(runs_of_csv(lines, codes), knot_map.rows, knot_map.columns), knot_map.knots)
     assert chartmaker("rows", knots, "--out", knots.parent / "rows.txt", "--quiet").code == 0
     text = (knots.parent / "rows.txt").read_text().splitlines()
-    assert text[0] == "row 1, strip 1, from column 1: 24 B1  = 24"
+    assert text[0] == "row 1, strip 1, from column 1: 20 Indigo, 4 Indigo  = 24"
     assert len(text) == 2 * 80
     assert chartmaker("rows", knots, "--out", knots.parent / "rows.pdf", "--quiet").code == 0
     assert len(pypdfium2.PdfDocument(knots.parent / "rows.pdf")) > 1

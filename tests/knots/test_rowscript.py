@@ -92,6 +92,14 @@ def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap,
     assert (grid == knot_map.knots).all()
 
 
+def test_calls_hold_at_most_twenty_knots_and_begin_where_the_row_is_read_from() -> None:
+    knots = np.array([[0] * 45 + [NO_KNOT] * 3 + [1] * 2], dtype=np.uint16)
+    (there,) = text_lines(runs(knots, [range(50)]), ["Ivory", "Rose"])
+    assert there == "row 1, strip 1, from column 1: 20 Ivory, 20 Ivory, 5 Ivory, skip 3, 2 Rose  = 47\n"
+    (back,) = text_lines(runs(knots, [range(50)]), ["Ivory", "Rose"], back=True)
+    assert back == "row 1, strip 1, from column 50: 2 Rose, skip 3, 20 Ivory, 20 Ivory, 5 Ivory  = 47\n"
+
+
 def test_runs_by_hand() -> None:
     knots = np.array([[3, 3, 1, NO_KNOT, NO_KNOT, 1]], dtype=np.uint16)
     assert list(runs(knots, [range(6)])) == [Run(0, 0, 0, 2, 3), Run(0, 0, 2, 1, 1), Run(0, 0, 5, 1, 1)]
