@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.colours.boxing import boxed
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.proving import Demand, Proof, climbed
 from chartmaker.colours.reach import de00_table, pairs_within
@@ -26,6 +27,8 @@ PROMISING = 4
 CLOSE = 3.5e-4
 #: A colour's payment may rise so far above the distance to its second nearest chosen yarn.
 HEADROOM_DE00 = 0.75
+#: Of all colours none looks further than this beyond what it pays in the bound of the groups; less cost the bound.
+PAY_HEADROOM_DE00 = 2.0
 #: A choice of a single yarn sees all pairs, up to so many.
 MOST_ALONE = 10_000_000
 #: What the bound is lowered by for the rounding of distances.
@@ -56,10 +59,15 @@ class _Task:
     kept: NDArray[np.intp]
     least_apart: float
 
-    def choice(self, chosen: NDArray[np.intp], near: FloatArray) -> Choice:
-        """Return `chosen` to be bettered; `near` are the distances to its two nearest yarns, shape (n, 2)."""
+    def choice(self, chosen: NDArray[np.intp], near: FloatArray, pay: FloatArray | None = None) -> Choice:
+        """Return `chosen` to be bettered; `near` are the distances to its two nearest yarns, shape (n, 2).
+
+        Where it is known about what each colour will `pay` in the bound, no pair far above that is looked at.
+        """
         alone = len(chosen) == 1 and self.lab.size * len(self.card_lab) <= MOST_ALONE  # then any yarn may better it
         reach = np.full(len(self.lab), FAR_DE00) if alone else near[:, 1] + HEADROOM_DE00
+        if pay is not None and not alone:
+            reach = np.minimum(reach, np.maximum(pay, near[:, 0]) + PAY_HEADROOM_DE00)
         pairs = pairs_within(self.lab, reach, self.card_lab)
         demand = Demand(pairs, self.share, reach, len(self.card_lab), self.kept)
         return Choice(demand, self.lab, self.card_lab, chosen, self.least_apart)
@@ -112,7 +120,7 @@ def choose(
     chosen, pay = _of_groups(groups)
     near, group_near = whole.two_nearest(chosen), groups.two_nearest(chosen)
     pay = np.maximum(pay[member] + near[:, 0] - group_near[member, 0], 0)
-    choice = whole.choice(chosen, near)
+    choice = whole.choice(chosen, near, pay)
     choice.swap()
     chosen, _, bound = _bettered(whole, choice, pay, STAGES, ROUNDS, KICKS)
     chosen = np.sort(chosen)
@@ -176,7 +184,7 @@ def _starters(task: _Task) -> NDArray[np.intp]:
     side = 0.5
     first = within
     while len(first) > STARTERS:
-        first = within[np.unique(np.floor(task.card_lab[within] / side), axis=0, return_index=True)[1]]
+        first = within[boxed(task.card_lab[within], side).first]
         side *= 1.25
     return np.union1d(first, task.kept)
 
@@ -191,8 +199,7 @@ def _groups(task: _Task) -> tuple[_Task, NDArray[np.intp]]:
     """Return the task with at most GROUPS groups of near colours, each their mean, and the group of each colour."""
     side = 1.0
     while True:
-        _, member = np.unique(np.floor(task.lab / side), axis=0, return_inverse=True)
-        member = member.ravel()
+        member = boxed(task.lab, side).member
         if member.max() < GROUPS:
             break
         side *= 1.25

@@ -102,13 +102,15 @@ def _band_histogram(artwork: Artwork, first: int, end: int) -> _Histogram:
     code, inside = packed(artwork.srgb[band]), _inside(artwork, band)
     line, block, inside = code[own].ravel(), even_pixels(code, inside)[own].ravel(), inside[own].ravel()
     runs = np.flatnonzero(np.append(True, line[1:] != line[:-1]))
-    if len(runs) * 3 > len(line):  # a photograph: counting in a table is faster than sorting
+    many = len(runs) * 3 > len(line)  # a photograph
+    if many and len(line) > _CODES // 4:  # counting in a table is faster than sorting
         total, even = (np.bincount(line[kept], minlength=_CODES) for kept in (inside, block))
         met = np.flatnonzero(total)
         return _Histogram(met, total[met], even[met])
-    codes, place = np.unique(line[runs], return_inverse=True)
+    codes, place = np.unique(line if many else line[runs], return_inverse=True)
     total, even = (
-        np.bincount(place, np.add.reduceat(kept, runs, dtype=np.int64), len(codes)) for kept in (inside, block)
+        np.bincount(place, kept if many else np.add.reduceat(kept, runs, dtype=np.int64), len(codes))
+        for kept in (inside, block)
     )
     met = np.flatnonzero(total)
     return _Histogram(codes[met].astype(np.int64), total[met].astype(np.int64), even[met].astype(np.int64))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.colours.boxing import boxed
 from chartmaker.colours.choosing import Chosen, choose
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8, srgb8_from_lab
@@ -175,8 +176,7 @@ def _possible_shades(colours: FloatArray, weights: FloatArray) -> tuple[Yarn, ..
     """Return the artwork's own colours, gathered to at most _MOST_SHADES, as candidates for dyeing."""
     side = 0.5
     while True:
-        _, group = np.unique(np.floor(colours / side), axis=0, return_inverse=True)
-        group = group.ravel()
+        group = boxed(colours, side).member
         if group.max() < _MOST_SHADES:
             break
         side *= 1.3

@@ -113,13 +113,13 @@ def gathered_colours(
     if int(inside.sum()) <= MOST_COLOURS:
         lab = np.concatenate([lab[inside[first:end]] for first, end, lab in cells_lab(artwork, placement, detail)])
         return lab, np.ones(len(lab))
-    sums = np.zeros((4, int(np.prod(_SPAN))))
+    codes, parts = [], []
     for first, end, lab in cells_lab(artwork, placement, detail):
         colours = lab[inside[first:end]]
         place = np.clip(np.floor(colours).astype(np.int64) - _LOW, 0, _SPAN - 1)
-        number = np.ravel_multi_index(tuple(place.T), tuple(_SPAN))
-        sums[0] += np.bincount(number, minlength=sums.shape[1])
-        for axis in range(3):
-            sums[axis + 1] += np.bincount(number, colours[:, axis], minlength=sums.shape[1])
-    met = np.flatnonzero(sums[0])
-    return (sums[1:, met] / sums[0, met]).T, sums[0, met]
+        met, box = np.unique(np.ravel_multi_index(tuple(place.T), tuple(_SPAN)), return_inverse=True)
+        codes.append(met)
+        parts.append(np.stack([np.bincount(box, each, len(met)) for each in (np.ones(len(box)), *colours.T)]))
+    met, box = np.unique(np.concatenate(codes), return_inverse=True)
+    sums = np.stack([np.bincount(box, each, len(met)) for each in np.concatenate(parts, axis=1)])
+    return (sums[1:] / sums[0]).T, sums[0]

@@ -1,0 +1,30 @@
+"""Colours of CIELAB gathered into boxes of one size."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.colour import FloatArray
+
+
+class Boxed(NamedTuple):
+    """The boxes that colours lie in, in order of L, then a, then b.
+
+    `first` is the first colour met in each box, shape (boxes,); `member` the box of each colour, shape (n,).
+    """
+
+    first: NDArray[np.intp]
+    member: NDArray[np.intp]
+
+
+def boxed(lab: FloatArray, side: float) -> Boxed:
+    """Return the boxes with edges of `side` CIELAB units that the colours `lab`, shape (n, 3), lie in."""
+    place = np.floor(np.asarray(lab) / side).astype(np.int64)
+    place -= place.min(axis=0)
+    spans = place.max(axis=0) + 1
+    number = (place[:, 0] * spans[1] + place[:, 1]) * spans[2] + place[:, 2]  # one sort of numbers, not of rows
+    _, first, member = np.unique(number, return_index=True, return_inverse=True)
+    return Boxed(first, member.ravel())
