@@ -219,7 +219,15 @@ OTHERS: dict[str, Change] = {
     "a run": text_change("rows.csv", "R1\n", "B1\n"),
     "a mass of yarns.csv": text_change("yarns.csv", r"(#a02820,\d+,[\d.]+,)\d", r"\g<1>9"),
     "the warp": text_change("summary.json", r'"warp_ends": \d', '"warp_ends": 7'),
-    "the knots of a stretch": text_change("summary.json", r'("sections": \[\s*\{[^}]*"knots": )\d', r"\g<1>9"),
+    "the yarn issued": text_change("summary.json", r'"issued_g": \d', '"issued_g": 9'),
+    "a weaver's columns": text_change("summary.json", r'("weavers": \[\s*\{[^}]*"last_column": )\d', r"\g<1>9"),
+    "the mass as sheared": text_change("summary.json", r'("rug_mass_sheared_g": \{\s*"low": )\d', r"\g<1>99"),
+    "the area": text_change("summary.json", r'"area_m2": 0\.\d', '"area_m2": 0.9'),
+    "the days": text_change("summary.json", r'"days": \d', '"days": 7'),
+    "the base yarn": text_change("summary.json", r'"base": "wool', '"base": "silk'),
+    "the hanks": text_change("summary.json", r'("wanted_g": [\d.]+,\s*"stock_g": [\d.]+,\s*"order_g": )\d', r"\g<1>7"),
+    "the weft of the ends": text_change("summary.json", r'"kilim_weft_length_m": \d', '"kilim_weft_length_m": 77'),
+    "the knots of a section": text_change("summary.json", r'("sections": \[\s*\{[^}]*"knots": )\d', r"\g<1>9"),
     "a key twice": text_change("summary.json", r'"rug": \{', '"rug": {"name": "Other", '),
 }
 
