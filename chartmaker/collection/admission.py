@@ -8,9 +8,10 @@ from pathlib import Path
 
 from chartmaker.collection.batches import Batch, BatchDone
 
-#: What a process takes with the libraries loaded, and for each knot and each pixel of the artwork, in bytes: the upper
-#: end of what tests/bench/bench_collection.py measured on CPython 3.11 (flat and shaded artwork, whole sets).
-BASE_BYTES, KNOT_BYTES, PIXEL_BYTES = 220_000_000, 350, 40
+#: What a process takes with the libraries loaded and a proof of the usual size, then for each knot and each pixel of
+#: the artwork, in bytes: just above all that `tests/bench/bench_collection.py --needs` measured (flat or shaded, 30,000
+#: to 1,920,000 knots, 0.3 to 31 million pixels: 405 to 792 MB).
+BASE_BYTES, KNOT_BYTES, PIXEL_BYTES = 420_000_000, 40, 14
 #: The share of what is free that is taken where no limit is given.
 USUAL_SHARE = 0.8
 

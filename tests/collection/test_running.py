@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 from support.seasons import bytes_of, season
 
-from chartmaker.collection.admission import Memory
+from chartmaker.collection.admission import BASE_BYTES, KNOT_BYTES, Memory
 from chartmaker.collection.batches import Batch, BatchDone, SetTask
 from chartmaker.collection.running import make_collection, read_collection
 from chartmaker.ground.engines import Serial
@@ -253,10 +253,10 @@ def batch(size: str) -> Batch:
 
 
 def test_batches_are_let_in_by_need_and_what_is_measured_corrects_it() -> None:
-    memory = Memory(1_000_000_000)
+    memory = Memory(800_000_000)
     small, other, large = batch("2x2.5 m"), batch("2x2.5 m"), batch("10x20 m")
     assert memory.admit(small) and not memory.is_too_large(small)
-    assert memory.need_bytes(small) == 220_000_000 + 350 * small.order.rug.knots
+    assert memory.need_bytes(small) == BASE_BYTES + KNOT_BYTES * small.order.rug.knots
     assert not memory.admit(other)
     memory.leave(small, BatchDone((), 0))
     assert memory.admit(other)
