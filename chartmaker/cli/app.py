@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import importlib
 import os
 import sys
@@ -10,12 +11,25 @@ from typing import TYPE_CHECKING, ClassVar
 import click
 
 from chartmaker import __version__
+from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
 #: The widest and the narrowest that help is set, in letters.
 _WIDEST, _NARROWEST = 100, 50
+
+
+def spoken(command: click.Command) -> click.Command:
+    """Return the command with its help, and that of its options, said in the language in force."""
+    told = copy.copy(command)
+    told.help = say(command.help or "")
+    told.epilog = say(command.epilog or "")
+    told.params = [copy.copy(parameter) for parameter in command.params]
+    for parameter in told.params:
+        if isinstance(parameter, click.Option) and parameter.help:
+            parameter.help = say(parameter.help)
+    return told
 
 
 class LazyGroup(click.Group):
@@ -48,19 +62,19 @@ class LazyGroup(click.Group):
         if cmd_name not in self.summaries:
             return None
         command: click.Command = importlib.import_module(f"chartmaker.cli.{cmd_name}").command
-        return command
+        return spoken(command)
 
     def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
         from click.shell_completion import CompletionItem
 
         named = [
-            CompletionItem(name, help=said) for name, said in self.summaries.items() if name.startswith(incomplete)
+            CompletionItem(name, help=say(told)) for name, told in self.summaries.items() if name.startswith(incomplete)
         ]
         return [*named, *click.Command.shell_complete(self, ctx, incomplete)]
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
-            formatter.write_dl(list(self.summaries.items()))
+            formatter.write_dl([(name, say(told)) for name, told in self.summaries.items()])
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -71,7 +85,6 @@ class LazyGroup(click.Group):
 
 
 def _no_command_words(word: str, commands: list[str]) -> str:
-    from chartmaker.ground.language import say
     from chartmaker.ground.textsafe import guess, inert
 
     near, word = guess(word, commands), inert(word)

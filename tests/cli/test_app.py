@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from support.pseudo import Pseudo
 
-from chartmaker.cli.app import app
+from chartmaker.cli.app import LazyGroup, app
+from chartmaker.ground.language import speaking
 
 
 @pytest.mark.parametrize("columns", ["30", "80", "97", "300", "wide", "0"])
@@ -28,3 +31,13 @@ def test_what_is_no_knot_map(order: Path, chartmaker: Callable[..., Any]) -> Non
         assert result.code == 6
         assert not out.exists()
     assert chartmaker("figures", order.parent / "nothing.png").code == 6
+
+
+@pytest.mark.parametrize("name", LazyGroup.summaries)
+def test_help_is_said_in_the_language_in_force(name: str, chartmaker: Callable[..., Any]) -> None:
+    """In a language of one word the help has no other but what is typed, what click says itself, and names."""
+    with speaking(Pseudo()):
+        told = chartmaker(name, "--help").out
+    assert told.count("Zu") > 20
+    words = set(re.findall(r"(?<![\w.-])[a-z]{4,}(?![\w.-])", re.sub(r"\[[a-z|]+\]", "", told)))
+    assert words <= {"this", "message", "exit", "required", "chartmaker", name}
