@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image, ImageDraw
 from support.drawings import card_of, converted, picked
 from support.making import SQUARE, make_rug
 
@@ -80,6 +81,37 @@ def test_of_a_mirrored_rug_the_master_has_the_say(mirror: str) -> None:
     if mirror != "across":
         assert (1000 - down[::-1]).tolist() == down.tolist()
         assert np.abs(down - 620).min() < 0.1
+
+
+def dotted_guard(knot_px: int, knots: int) -> np.ndarray:
+    """Return leaves with long backs over a guard whose dots, four knots apart, are all alike on an even grid."""
+    size, guard = knot_px * knots, 8 * knot_px
+    image = Image.new("P", (size, size))
+    pencil = ImageDraw.Draw(image)
+    for x, y in np.random.default_rng(5).uniform(80, size - 100, (60, 2)).tolist():
+        pencil.ellipse([x - 24, y - 70, x + 24, y + 70], fill=1, outline=2, width=knot_px)
+    pencil.rectangle([0, size - guard, size, size], fill=1)
+    for x in range(0, size, 4 * knot_px):
+        pencil.ellipse([x, size - 6 * knot_px, x + 3 * knot_px - 1, size - 3 * knot_px - 1], fill=2)
+    return np.array(INKS, dtype=np.uint8)[np.asarray(image)]
+
+
+def test_the_backs_of_curves_leave_the_dots_of_a_guard_alike() -> None:
+    """A period of whole knots stays one, whatever else the drawing holds (common practice)."""
+    knots = picked(converted(dotted_guard(4, 240), make_rug(240, 240, SQUARE), CARD))
+    dots = knots[234:237]
+    assert len(np.unique(dots)) == 2
+    assert (dots == np.tile(dots[:, :4], 60)).all()
+
+
+def test_no_cell_bends_for_light_edges() -> None:
+    """A stripe a third of a knot wide, a tenth of the drawing long, does not narrow a whole column to its width."""
+    srgb = framed(800, 1000, [(33, 24)], 60)
+    srgb[300:420, 404:407] = INKS[1]
+    across, _ = edges_of(converted(srgb, make_rug(80, 100, SQUARE), CARD))
+    inner = np.diff(across)[8:-8] / 10
+    assert inner.min() >= 0.75
+    assert inner.max() <= 1.34
 
 
 def test_an_even_grid_can_be_asked_for_and_shaded_artwork_has_one() -> None:

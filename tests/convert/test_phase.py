@@ -7,6 +7,7 @@ import pytest
 
 from chartmaker.convert.laying.fitting import Line
 from chartmaker.convert.laying.phase import phased_edges
+from chartmaker.convert.laying.sample import Sample
 
 LINE = Line(0, 400, 40)
 
@@ -18,21 +19,21 @@ def blocks(shift: int) -> np.ndarray:
 
 @pytest.mark.parametrize("eighths", [-3, -2, -1, 1, 2, 3])
 def test_the_grid_goes_to_where_its_cells_are_pure(eighths: int) -> None:
-    edges = phased_edges(LINE, blocks(0) if not eighths else blocks(round(eighths * 1.25)))
+    edges = phased_edges(LINE, Sample(blocks(round(eighths * 1.25))))
     np.testing.assert_allclose(edges[1:-1] - LINE.even_edges[1:-1], eighths * 1.25)
     assert (edges[0], edges[-1]) == (0, 400)
 
 
 def test_nothing_moves_where_nothing_is_gained() -> None:
-    assert phased_edges(LINE, blocks(0)).tolist() == LINE.even_edges.tolist()
-    assert phased_edges(LINE, np.zeros((64, 400), np.uint8)).tolist() == LINE.even_edges.tolist()
+    assert phased_edges(LINE, Sample(blocks(0))).tolist() == LINE.even_edges.tolist()
+    assert phased_edges(LINE, Sample(np.zeros((64, 400), np.uint8))).tolist() == LINE.even_edges.tolist()
 
 
 def test_a_drawing_that_mirrors_stays_where_it_is() -> None:
     half = np.roll(blocks(0), 3, axis=1)[:, :200]
-    assert phased_edges(LINE, np.hstack([half, half[:, ::-1]])).tolist() == LINE.even_edges.tolist()
+    assert phased_edges(LINE, Sample(np.hstack([half, half[:, ::-1]]))).tolist() == LINE.even_edges.tolist()
 
 
 def test_the_mirror_image_is_shifted_the_other_way() -> None:
     inks = blocks(4)
-    assert (400 - phased_edges(LINE, inks[:, ::-1])[::-1]).tolist() == phased_edges(LINE, inks).tolist()
+    assert (400 - phased_edges(LINE, Sample(inks[:, ::-1]))[::-1]).tolist() == phased_edges(LINE, Sample(inks)).tolist()

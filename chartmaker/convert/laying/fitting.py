@@ -21,10 +21,11 @@ SAME_WIDTH = 0.04
 WIDEST_STRIPE = 20.0
 #: What a shift, a change of width, and a width unlike that of its class cost.
 SHIFT_COST, WIDTH_COST, CLASS_COST = 0.3, 0.6, 2.0
-#: Keys are settled in turn: those of at least the first of these weights, then those of the next, then the rest.
-LEVELS = (0.25, 0.06, 0.0)
-#: Keys of the last level, mostly the backs of curves, have a say where nothing heavier is as near as this, in knots.
-LONE_KNOTS = 2.5
+#: Keys are settled in turn: those of at least the first of these weights, then those of the next, and so on. Lighter
+#: ones, mostly the backs of curves, have no say: a line of the grid runs through the whole drawing, and bends it all.
+LEVELS = (0.25, 0.06, 0.03)
+#: Only between two keys of the first level may cells be narrower or wider than this, in knots.
+NARROWEST, WIDEST = 0.75, 1.33
 #: Keys mirror if this share of their weight does.
 MIRRORED_SHARE = 0.95
 #: Costs are whole numbers of the first of these, so that sums do not depend on their order; edges are whole multiples
@@ -76,18 +77,15 @@ def fitted_edges(line: Line, keys: Keys) -> FloatArray:
     ndarray of float, shape (knots + 1,)
         In pixels, rising; the first and the last are the line's own.
     """
-    own = keys.only(_inside(line.in_knots(keys.place), line))
-    own = own.only(_heeded(line, own))
+    own = keys.only(_inside(line.in_knots(keys.place), line) & (keys.weight >= LEVELS[-1]))
     mirrored = mirrored_keys(line, own)
     own = own if mirrored is None else mirrored
-    edges = line.even_edges
-    for trial in range(_TRIALS + 1):
-        most = MOST_SHIFT if trial < _TRIALS else 0.5
-        places, lines = _settled(line, own, SHIFT_COST * 4.0**trial, most, mirrored is not None)
-        edges = _edges_through(line, places, lines, own.weight, mirrored is not None)
-        if greatest_scale_change(edges) <= MOST_SCALE:
-            break
-    return edges
+    while True:
+        edges, lines = _laid(line, own, mirrored is not None)
+        given_up = _crowding(line, edges, own.weight, lines)
+        if not given_up.any():
+            return edges
+        own = own.only(~(given_up | given_up[::-1] if mirrored is not None else given_up))
 
 
 def mirrored_keys(line: Line, keys: Keys) -> Keys | None:
@@ -134,22 +132,32 @@ def _inside(at: FloatArray, line: Line) -> NDArray[np.bool_]:
     return np.asarray(off & ~central if line.knots % 2 else off)
 
 
-def _heeded(line: Line, keys: Keys) -> NDArray[np.bool_]:
-    """Return which keys are heavy, or have room to shift in, or bound a stripe with the heavier ones near them."""
-    heavy = keys.weight >= LEVELS[1]
-    at = line.in_knots(keys.place)
-    for key in np.flatnonzero(~heavy):
-        near = (np.abs(at - at[key]) < LONE_KNOTS) & (keys.weight >= keys.weight[key])
-        near[key] = False
-        beside = (keys.along[near] & keys.along[key]).sum(axis=1) * 2 >= keys.along[key].sum()
-        heavy[key] = bool(beside.all())
-    return heavy
+def _laid(line: Line, keys: Keys, mirror: bool) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return edges through the keys with the line that each key takes; shifts get dearer until the scale is kept."""
+    for trial in range(_TRIALS + 1):
+        most = MOST_SHIFT if trial < _TRIALS else 0.5
+        lines = _settled(line, keys, SHIFT_COST * 4.0**trial, most, mirror)
+        edges = _edges_through(line, keys.place, lines, keys.weight, mirror)
+        if greatest_scale_change(edges) <= MOST_SCALE:
+            break
+    return edges, lines
 
 
-def _settled(
-    line: Line, keys: Keys, shift_cost: float, most_shift: float, mirror: bool
-) -> tuple[FloatArray, NDArray[np.intp]]:
-    """Return the places of the keys, in pixels, with the line that each takes, level by level."""
+def _crowding(line: Line, edges: FloatArray, weight: FloatArray, lines: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Return which keys to give up because cells beside them are too narrow or too wide: the lighter of two."""
+    heaviest = np.zeros(line.knots + 1)
+    np.maximum.at(heaviest, lines, weight)
+    heaviest[[0, -1]] = np.inf
+    taken = np.flatnonzero(heaviest)
+    low, high = heaviest[taken[:-1]], heaviest[taken[1:]]
+    cell = np.round(np.diff(edges[taken]) / np.diff(taken) / line.knot_px, 6)
+    bad = ((cell < NARROWEST) | (cell > WIDEST)) & (np.minimum(low, high) < LEVELS[0])
+    light = np.concatenate([taken[:-1][bad & (low <= high)], taken[1:][bad & (high <= low)]])
+    return np.asarray(np.isin(lines, light))
+
+
+def _settled(line: Line, keys: Keys, shift_cost: float, most_shift: float, mirror: bool) -> NDArray[np.intp]:
+    """Return the line that each key takes, level by level."""
     at = line.in_knots(keys.place)
     lines = np.full(len(keys), -1, dtype=np.intp)
     if mirror and line.knots % 2 == 0:
@@ -160,7 +168,7 @@ def _settled(
             at[own], keys.weight[own], keys.along[own], lines[own], line.knots, shift_cost, most_shift, mirror
         )
         lines[own] = _chosen(chain)
-    return keys.place, lines
+    return lines
 
 
 @dataclass(frozen=True)

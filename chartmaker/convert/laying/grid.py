@@ -7,11 +7,15 @@ import numpy as np
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.labelling import Labels
-from chartmaker.convert.laying.fitting import Line, fitted_edges
+from chartmaker.convert.laying.fitting import LEVELS, Line, fitted_edges
 from chartmaker.convert.laying.keys import LEAST_KNOTS, Keys, keys_of, level_edges, upright_edges
 from chartmaker.convert.laying.phase import phased_edges
+from chartmaker.convert.laying.sample import Sample
 from chartmaker.ground.colour import FloatArray
 from chartmaker.order.design import Mirror
+
+#: What keys of each level may cost: these shares of purity, this share of regularity.
+LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
 
 
 def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
@@ -42,9 +46,15 @@ def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
 
 
 def _edges(line: Line, keys: Keys, inks: ByteArray, mirror: bool) -> FloatArray:
-    if len(keys):
-        return fitted_edges(line, keys)
-    return line.even_edges if mirror else phased_edges(line, inks)
+    """Return the edges along a line: on the heaviest keys, then on lighter ones, as long as the drawing gains by it."""
+    sample, even = Sample(inks), line.even_edges
+    edges, pure, regular = even, sample.purity(even), sample.regularity(even)
+    for least, lost in zip(LEVELS, LOST_PURITY, strict=True):
+        trial = fitted_edges(line, keys.only(keys.weight >= least))
+        purity, regularity = sample.purity(trial), sample.regularity(trial)
+        if purity >= pure - lost and regularity >= regular - LOST_REGULARITY:
+            edges, pure, regular = trial, purity, regularity
+    return phased_edges(line, sample) if np.array_equal(edges, even) and not mirror else edges
 
 
 def _doubled(line: Line, keys: Keys, *, left: bool) -> Keys:

@@ -1,0 +1,65 @@
+"""What the cells between edges would hold, seen on some lines through the artwork: how pure, how regular."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.ground.colour import FloatArray
+
+#: So many lines are looked at, at most.
+LINES = 256
+#: Repeats longer than this, in knots, are not looked for; from so many on, in a row, they are regular.
+LONGEST_PERIOD, LEAST_REPEATS = 32, 10
+#: A drawing mirrors if this share of its pixels does.
+MIRRORED_SHARE = 0.97
+
+
+class Sample:
+    """Some lines through the artwork, evenly spread, all along one side of the grid.
+
+    Parameters
+    ----------
+    inks : ndarray of uint8, shape (any, pixels along the side)
+    """
+
+    def __init__(self, inks: ByteArray) -> None:
+        step = max(1, len(inks) // LINES)
+        seen = inks[step // 2 :: step]
+        self.mirrors = bool((seen == seen[:, ::-1]).mean() >= MIRRORED_SHARE)
+        met = np.unique(seen)
+        self._counts = np.zeros((len(met), seen.shape[0], seen.shape[1] + 1), dtype=np.float32)
+        for ink, count in zip(met, self._counts, strict=True):
+            np.cumsum(seen == ink, axis=1, out=count[:, 1:])
+
+    def purity(self, edges: FloatArray) -> float:
+        """Return the mean share of the commonest ink in the cells between `edges`."""
+        return float((self._shares(edges).max(axis=0) / np.diff(edges)).mean())
+
+    def regularity(self, edges: FloatArray) -> float:
+        """Return the share of the changes of ink, from a cell to the next, that belong to regular repeats.
+
+        A repeat is regular if the cells of the line are equal to those a period on, LEAST_REPEATS times in a row.
+        """
+        inks = self._shares(edges).argmax(axis=0)
+        changes = np.diff(inks, axis=1) != 0
+        regular = np.zeros_like(changes)
+        for period in range(2, min(LONGEST_PERIOD, inks.shape[1] // LEAST_REPEATS) + 1):
+            least = (LEAST_REPEATS - 1) * period
+            equal = np.zeros((inks.shape[0], inks.shape[1] - period + 2), dtype=np.int8)
+            equal[:, 1:-1] = inks[:, period:] == inks[:, :-period]
+            steps = np.diff(equal.ravel())
+            first, end = np.flatnonzero(steps == 1), np.flatnonzero(steps == -1)
+            line, start = np.divmod(first, equal.shape[1])
+            for run in np.flatnonzero(end - first >= least):
+                regular[line[run], start[run] : start[run] + int(end[run] - first[run]) + period - 1] = True
+        return float((regular & changes).sum() / max(changes.sum(), 1))
+
+    def _shares(self, edges: FloatArray) -> NDArray[np.float32]:
+        """Return how many pixels of each ink each cell holds, shape (inks, lines, cells)."""
+        at = np.clip(edges, 0, self._counts.shape[2] - 1)
+        low = np.minimum(np.floor(at).astype(np.intp), self._counts.shape[2] - 2)
+        part = (at - low).astype(np.float32)
+        before = self._counts[..., low] * (1 - part) + self._counts[..., low + 1] * part
+        return np.asarray(np.diff(before, axis=2))
