@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image, ImageDraw
 from skimage.draw import disk
+from support.drawing_measures.placed import coverage as exact_coverage
 from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_for
 from support.making import SQUARE, make_rug
 from support.metrics import (
@@ -51,7 +52,13 @@ def measured(name: str) -> dict[str, float]:
     result = converted(srgb, rug, card_of(colours))
     assert result.style.style == "flat"
     knots, labels = picked(result), placed_labels(result, srgb, colours)
-    cover = coverage(labels, len(colours), rug.rows, rug.columns)
+    placement = result.placed.placement
+    cover = exact_coverage(  # whole pixels, moved, would be too coarse for a twentieth of a cell
+        labels_of(srgb, np.array(colours, dtype=np.uint8)),
+        len(colours),
+        placement.raster_row_edges,
+        placement.column_edges,
+    )
     score, pieces = unbroken_score(labels, knots, len(colours))
     return {
         "fidelity": fidelity(knots, cover),

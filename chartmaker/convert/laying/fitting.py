@@ -24,8 +24,8 @@ SHIFT_COST, WIDTH_COST, CLASS_COST = 0.3, 0.6, 2.0
 #: Keys are settled in turn: those of at least the first of these weights, then those of the next, and so on. Lighter
 #: ones, mostly the backs of curves, have no say: a line of the grid runs through the whole drawing, and bends it all.
 LEVELS = (0.25, 0.06, 0.03)
-#: Only between two keys of the first level may cells be narrower or wider than this, in knots.
-NARROWEST, WIDEST = 0.75, 1.33
+#: Cells may be narrower or wider than this, in knots, only between keys of FRAME_WEIGHT, which run by most of them.
+NARROWEST, WIDEST, FRAME_WEIGHT = 0.75, 1.33, 0.5
 #: Keys mirror if this share of their weight does.
 MIRRORED_SHARE = 0.95
 #: Costs are whole numbers of the first of these, so that sums do not depend on their order; edges are whole multiples
@@ -151,7 +151,7 @@ def _crowding(line: Line, edges: FloatArray, weight: FloatArray, lines: NDArray[
     taken = np.flatnonzero(heaviest)
     low, high = heaviest[taken[:-1]], heaviest[taken[1:]]
     cell = np.round(np.diff(edges[taken]) / np.diff(taken) / line.knot_px, 6)
-    bad = ((cell < NARROWEST) | (cell > WIDEST)) & (np.minimum(low, high) < LEVELS[0])
+    bad = ((cell < NARROWEST) | (cell > WIDEST)) & (np.minimum(low, high) < FRAME_WEIGHT)
     light = np.concatenate([taken[:-1][bad & (low <= high)], taken[1:][bad & (high <= low)]])
     return np.asarray(np.isin(lines, light))
 
