@@ -245,7 +245,7 @@ def _chosen(chain: _Chain) -> NDArray[np.intp]:
         return np.empty(0, dtype=np.intp)
     if chain.mirror:
         half = int(np.searchsorted(chain.at, chain.knots / 2 + _EDGE_STEP_PX))  # a key on the axis is on both halves
-        whole = half > 0 and int(chain.given[half - 1]) * 2 == chain.knots
+        whole = half > 0 and bool(abs(chain.at[half - 1] - chain.knots / 2) < _EDGE_STEP_PX)
         low = _cheapest(chain, half, whole)
         return np.concatenate([low, chain.knots - low[::-1][1 if whole else 0 :]])
     forth, back = _cheapest(chain), chain.knots - _cheapest(chain.turned)[::-1]
