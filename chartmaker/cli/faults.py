@@ -185,7 +185,9 @@ def _outcome(arguments: list[str], stopping: _Stopping) -> int:
         return 130
     except BrokenPipeError:
         return _lost_output()
-    except SystemExit:  # how click and rich leave where a pipe was closed; nothing of ours does
+    except SystemExit as leave:  # how click and rich leave where a pipe was closed; nothing of ours does
+        if not leave.code:
+            raise  # and how click leaves once it has answered the shell's Tab key
         return _lost_output()
     except OSError as error:
         if error.filename is not None:
