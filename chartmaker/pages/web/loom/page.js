@@ -6,6 +6,7 @@ export const yarns = facts.yarns;
 export const NO_KNOT = 255;
 
 const numbers = new Intl.NumberFormat(facts.language);
+const tenths = new Intl.NumberFormat(facts.language, { minimumFractionDigits: 1, maximumFractionDigits: 1 });
 
 export const byId = (id) => document.getElementById(id);
 
@@ -37,8 +38,7 @@ export function sayN(key, n, fields = {}) {
 }
 
 /** A length in centimetres, in the figures of the language. */
-export const centimetres = (mm) =>
-  new Intl.NumberFormat(facts.language, { minimumFractionDigits: 1, maximumFractionDigits: 1 }).format(mm / 10);
+export const centimetres = (mm) => tenths.format(mm / 10);
 
 /** What a screen reader says next. */
 export function tell(words) {

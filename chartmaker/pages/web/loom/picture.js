@@ -10,12 +10,18 @@ const [ROW_NUMBERS_PX, COLUMN_NUMBERS_PX] = [44, 22];
 const sprites = new Map();
 const shapes = yarns.map((yarn) => new Path2D(yarn.shape));
 
-function colour(name) {
-  return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+const inks = {};
+
+/** Ask the style for the colours once a painting: each question makes the browser reckon anew. */
+function takeInks() {
+  const style = getComputedStyle(document.documentElement);
+  for (const name of ["--ink", "--rule", "--card"]) inks[name] = style.getPropertyValue(name).trim();
 }
 
+const colour = (name) => inks[name];
+
 /** A knot as the chart has it, its colour with its symbol; painted once for a size. */
-function sprite(yarn, wide, high) {
+export function sprite(yarn, wide, high) {
   const key = `${yarn}/${wide}/${high}`;
   if (!sprites.has(key)) {
     if (sprites.size > 600) sprites.clear();
@@ -26,7 +32,7 @@ function sprite(yarn, wide, high) {
   return sprites.get(key);
 }
 
-export function paintKnot(pen, yarn, wide, high) {
+function paintKnot(pen, yarn, wide, high) {
   const { srgb, dark } = yarns[yarn];
   pen.fillStyle = srgb;
   pen.fillRect(0, 0, wide, high);
@@ -97,7 +103,7 @@ function paintTens(pen, layout, row, first, number) {
 }
 
 function frame(pen, x, y, wide, high, ratio) {
-  for (const [width, name] of [[5, "--paper"], [3, "--ink"]]) {
+  for (const [width, name] of [[7, "--card"], [4, "--ink"]]) {
     pen.strokeStyle = colour(name);
     pen.lineWidth = width * ratio;
     pen.strokeRect(x, y, wide, high);
@@ -136,6 +142,7 @@ export function paintPicture(row, view) {
   const pen = canvas.getContext("2d");
   pen.clearRect(0, 0, wide, high);
   if (!holds(row)) return;
+  takeInks();
   const [from, to] = spanOf(view.choices.strip);
   const left = ROW_NUMBERS_PX * ratio;
   const proportion = facts.rowMm / facts.columnMm;

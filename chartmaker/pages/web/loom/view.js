@@ -4,7 +4,7 @@ import { byId, centimetres, element, facts, fill, foreign, say, sayN, show, tell
 import { callsOf, callWords, columnOf, knotsOf, liftWords, spanOf } from "./calls.js";
 import { endRow, firstRow, holds, rows } from "./rows.js";
 import { calls, finished, keptOnDevice, shortCode, state, tied } from "./place.js";
-import { paintKnot, paintPicture } from "./picture.js";
+import { paintPicture, sprite } from "./picture.js";
 
 const [BEFORE, AFTER] = [2, 4];
 
@@ -18,14 +18,14 @@ function paintSwatch(yarn) {
   const canvas = byId("swatch");
   const pen = canvas.getContext("2d");
   pen.clearRect(0, 0, canvas.width, canvas.height);
-  if (yarn !== null) paintKnot(pen, yarn, canvas.width, canvas.height);
+  if (yarn !== null) pen.drawImage(sprite(yarn, canvas.width, canvas.height), 0, 0);
 }
 
 /** A call on one line: its knots, its yarn, a patch of its colour. */
 function shortCall(call) {
   const canvas = Object.assign(element("canvas", "patch"), { width: 36, height: 36 });
   canvas.setAttribute("aria-hidden", "true");
-  paintKnot(canvas.getContext("2d"), call.yarn, 36, 36);
+  canvas.getContext("2d").drawImage(sprite(call.yarn, 36, 36), 0, 0);
   return element("span", "short", canvas, foreign(callWords(call, state.choices)));
 }
 
