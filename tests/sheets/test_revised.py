@@ -76,6 +76,21 @@ def test_the_sheets_that_look_different_are_those_redrawn(case: str) -> None:
     assert len(different) >= LEAST_SHEETS[case]
 
 
+def test_a_knot_in_the_row_above_a_seam_redraws_the_sheet_below_on_a_mirrored_rug() -> None:
+    """Rows just tied on the way back are shown above a sheet: a sheet kept in use would show the old ones."""
+    half = start()
+    knots = np.concatenate([half.knots, half.knots[::-1]])
+    old = SettledMap(knots, half.yarns, make_rug(70, 160), half.workshop)
+    seam = plan_chart(old, old.workshop, CoverFacts())[1].pages[0].rows.stop
+    new = painted(painted(old, seam, 3), 159 - seam, 3)
+    before, after = looks(chart(old)), looks(chart(new))
+    different = {int(label) for label in after if after[label] != before[label] and label != "1"}
+    revised = revision_of(as_file(old), as_file(new), CoverFacts())
+    assert revised.reason == ""
+    assert set(revised.numbers) == different
+    assert len(different) == 2
+
+
 def test_redrawn_sheets_are_the_new_chart_s_own_with_both_codes() -> None:
     old, new = case_of("knots far apart")
     whole, part = chart(new), chart(new, revises=old)

@@ -14,7 +14,7 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.paper.drawing import GREY, Book
 from chartmaker.paper.symbols import symbols_of
 from chartmaker.sheets.chart.gridsheets import draw_rulers
-from chartmaker.sheets.chart.layout import REPEATED_ROWS, GridPage, Layout
+from chartmaker.sheets.chart.layout import GridPage, Layout, rows_above, rows_below
 
 #: How much of a rug a chart tells.
 SHARES = {"whole": phrase("the whole"), "half": phrase("half"), "quarter": phrase("a quarter")}
@@ -53,7 +53,9 @@ def revised_sheets(old_file: MapFile, new_file: MapFile, old_layout: Layout, new
     before = {page.number: page for page in old_layout.pages}
     looks = _looks(old, new)
     numbers = tuple(
-        page.number for page in new_layout.pages if before.get(page.number) != page or not _alike(old, new, looks, page)
+        page.number
+        for page in new_layout.pages
+        if before.get(page.number) != page or not _alike(old, new, looks, page, new_layout)
     )
     return Revised(old.map_code, numbers)
 
@@ -94,9 +96,11 @@ def _looks(old: KnotMap, new: KnotMap) -> tuple[NDArray[np.uint16], NDArray[np.u
     return lookups[0], lookups[1]
 
 
-def _alike(old: KnotMap, new: KnotMap, looks: tuple[NDArray[np.uint16], NDArray[np.uint16]], page: GridPage) -> bool:
-    """Whether a sheet, the repeated rows at its foot included, looks the same for both maps."""
-    rows = slice(max(0, page.rows.start - REPEATED_ROWS), page.rows.stop)
+def _alike(
+    old: KnotMap, new: KnotMap, looks: tuple[NDArray[np.uint16], NDArray[np.uint16]], page: GridPage, layout: Layout
+) -> bool:
+    """Whether a sheet, with the rows that are shown again below it and above it, looks the same for both maps."""
+    rows = slice(rows_below(page).start, rows_above(page, layout).stop)
     columns = slice(page.columns.start, page.columns.stop)
     return np.array_equal(looks[0][old.knots[rows, columns]], looks[1][new.knots[rows, columns]])
 
