@@ -41,6 +41,7 @@ class LazyGroup(click.Group):
         "knot": "Only the knot map, from a rug file or an artwork.",
         "chart": "The printable charts of a knot map.",
         "rows": "The row script of a knot map.",
+        "pattern": "The full-size pattern that a tufter works from.",
         "figures": "Knots, yarn, foundation, dye order and time of a knot map.",
         "collection": "A whole season: designs x sizes x colourways x qualities.",
         "calibrate": "The yarn in a knot, from what a finished rug used.",

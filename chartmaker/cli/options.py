@@ -146,6 +146,17 @@ PROOF_OPTIONS = tuple(
 )
 #: What stands beside a knot map that is to be printed.
 MAP_OPTIONS = (RUG_OPTION, *CHART_OPTIONS, SET_OPTION)
+#: How a full-size pattern is drawn.
+PATTERN_OPTIONS = (
+    _key("--roll", "pattern", "roll", metavar="WIDTH", help="The width of the roll to print on: '36 in'."),
+    _key("--pattern-paper", "pattern", "paper", shell_complete=papers, metavar="PAPER", help="Sheets: A3, A1, ..."),
+    _word("--side", "pattern", "side", metavar="SIDE", help="back (mirrored) or front."),
+    _key("--tolerance", "pattern", "tolerance", metavar="LENGTH", help="How far smooth edges may leave the artwork's."),
+    RUG_OPTION,
+    *RUG_OPTIONS,
+    *DESIGN_OPTIONS,
+    SET_OPTION,
+)
 #: Everything that can be said of an order on the command line.
 ORDER_OPTIONS = (*RUG_OPTIONS, *DESIGN_OPTIONS, *CHART_OPTIONS, SET_OPTION)
 

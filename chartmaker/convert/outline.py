@@ -9,7 +9,12 @@ from chartmaker.order.rug import Rug
 
 
 def outline_of(rug: Rug) -> NDArray[np.bool_] | None:
-    """Return which cells have their centre inside the rug's own shape, shape (rows, columns).
+    """Return which cells have their centre inside the rug's own shape, shape (rows, columns); None as `inside_of`."""
+    return inside_of(rug, rug.rows, rug.columns)
+
+
+def inside_of(rug: Rug, rows: int, columns: int) -> NDArray[np.bool_] | None:
+    """Return which of `rows` x `columns` equal parts of a rug have their centre inside its own shape.
 
     None for a rectangle, or where the artwork's transparency alone decides. An ellipse touches all four sides; an
     octagon's slanting sides cut the corners at 45 degrees, as a regular octagon's do in a square rug.
@@ -17,8 +22,8 @@ def outline_of(rug: Rug) -> NDArray[np.bool_] | None:
     if rug.shape not in ("ellipse", "octagon"):
         return None
     width, length = float(rug.woven_width_mm), float(rug.woven_length_mm)
-    x = np.abs((np.arange(rug.columns) + 0.5) / rug.columns - 0.5) * width
-    y = np.abs((np.arange(rug.rows) + 0.5) / rug.rows - 0.5) * length
+    x = np.abs((np.arange(columns) + 0.5) / columns - 0.5) * width
+    y = np.abs((np.arange(rows) + 0.5) / rows - 0.5) * length
     if rug.shape == "ellipse":
         return np.asarray((2 * x[None] / width) ** 2 + (2 * y[:, None] / length) ** 2 <= 1)
     cut = min(width, length) / (2 + 2**0.5)

@@ -24,6 +24,11 @@ place
     Where the sheet lies on the rug, a filled box. ``Rug``: left, bottom, width, height of the whole rug in mm.
 sheet-map, strip-name
     On the cover: a box for each grid sheet where it lies on the rug, with its number (``Rug``); strips by name.
+pattern, field-number
+    The drawing of a full-size pattern: ``Window``, the part that the sheet shows, and ``Box``, where it lies on the
+    sheet, both left, bottom, width, height in mm. Numbers of fields: ``At``, a point of the field in the drawing.
+pattern-plan, guide-line
+    The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``.
 script-row
     Rows of the row script that are tied alike: ``row`` (the numbers of the first), then every ``run`` (``knots``,
     ``call``, ``code``), ``skip``, ``times`` (a bracket that opens) and ``close``, or ``as-row`` (``like``, a row

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from chartmaker.ground.progress import Progress
     from chartmaker.jobs.checking import Checked, check
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
+    from chartmaker.jobs.patterning import Patterned, write_pattern
     from chartmaker.jobs.reading import read_edited, read_map
     from chartmaker.jobs.revising import Compared, calibrate, compare_maps, swap_yarns
     from chartmaker.jobs.writing import (
@@ -64,6 +65,7 @@ __all__ = [
     "KnotMap",
     "Made",
     "MapFile",
+    "Patterned",
     "Progress",
     "Remaining",
     "RugFile",
@@ -92,6 +94,7 @@ __all__ = [
     "write_chart",
     "write_loom",
     "write_map",
+    "write_pattern",
     "write_proof",
     "write_rows",
     "write_sheets",
@@ -107,6 +110,7 @@ _HOMES = {
     "ground.progress": ("Progress",),
     "jobs.checking": ("Checked", "check"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
+    "jobs.patterning": ("Patterned", "write_pattern"),
     "jobs.reading": ("read_edited", "read_map"),
     "jobs.revising": ("Compared", "calibrate", "compare_maps", "swap_yarns"),
     "jobs.writing": (

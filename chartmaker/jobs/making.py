@@ -25,6 +25,7 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.jobs import outputs
+from chartmaker.jobs.drawn import drawn_papers
 from chartmaker.jobs.reading import read_font
 from chartmaker.jobs.sealing import sealed_files
 from chartmaker.knots.knotpng import write_knotpng
@@ -315,7 +316,7 @@ class Asked:
     Attributes
     ----------
     names : collection of str, optional
-        The files that are wanted; without it all of them. The summary is always written.
+        The files that are wanted; without it those of the rug's craft. The summary is always written.
     compared : bool
         Whether the proofs show the artwork beside the rug.
     findings : callable
@@ -343,22 +344,19 @@ def write_converted(
     asked, order, conversion = asked or Asked(), converted.order, converted.conversion
     figures = figures_of(conversion.knot_map, order.workshop)
     shown = conversion.placed.shown if asked.compared else None
-    wanted = outputs.SET_NAMES if asked.names is None else asked.names
+    wanted = outputs.set_names(order.rug, order.workshop) if asked.names is None else asked.names
     picture: Callable[[], bytes] = bytes
     if "proof.png" in wanted:
         picture = engine().give(outputs.proof_picture_bytes, figures.knot_map, shown)
-    findings = (*asked.findings(converted), *figures.findings)
+    drawn = drawn_papers(conversion, order, wanted)
+    findings = (*asked.findings(converted), *figures.findings, *drawn.findings)
     page = partial(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
     written: dict[str, str] = {}
-    summary = set_summary(figures, conversion, findings, {"read": converted.read, "written": written}) | dict(
-        asked.more
-    )
-    writers = outputs.writers_of(figures, read_font(order.workshop, order.folder), picture, page, progress)
-    watched = {
-        name: _hashing(name, writer, written)
-        for name, writer in writers.items()
-        if asked.names is None or name in asked.names
-    }
+    summary = set_summary(figures, conversion, findings, {"read": converted.read, "written": written})
+    summary |= {**drawn.record, **asked.more}
+    font = read_font(order.workshop, order.folder)
+    writers = outputs.writers_of(figures, font, picture, page, progress) | drawn.writers(figures, font)
+    watched = {name: _hashing(name, writer, written) for name, writer in writers.items() if name in wanted}
     watched["summary.json"] = lambda stream: outputs.put_summary(stream, summary)
     files.write_set(out, watched, may)
     return Made(converted, figures, findings, summary)

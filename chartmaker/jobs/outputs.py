@@ -25,14 +25,13 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.pages.loom.parts import Part, part_names, parts_of
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.yarnlist import yarns_csv_lines
+from chartmaker.techniques.craft import KNOT_PAPERS
 from chartmaker.techniques.crafts import craft_of
 
-#: What `make` writes of every rug, in this order, but for the summary.
-_EVERY = ("knots.png", "chart.pdf", "rows.pdf", "rows.csv", "yarns.csv", "proof.png", "proof.html")
-#: What of it a rug that is tied row by row has besides.
+#: What a rug that is tied row by row has besides the papers of its craft.
 LOOM_PAGE = "loom.html"
-#: All of it; the summary comes last because it holds the others' SHA-256.
-SET_NAMES = (*_EVERY, LOOM_PAGE, "summary.json")
+#: What `make` writes of a knotted rug, in this order; the summary comes last because it holds the others' SHA-256.
+SET_NAMES = (*KNOT_PAPERS[:-1], LOOM_PAGE, KNOT_PAPERS[-1])
 #: The parts of writing a set, with about how long each takes.
 PARTS = {"map": 1, "chart": 48, "rows": 20, "proof picture": 12, "proof page": 16, "loom page": 3}
 
@@ -40,7 +39,8 @@ PARTS = {"map": 1, "chart": 48, "rows": 20, "proof picture": 12, "proof page": 1
 def set_names(rug: Rug, workshop: Workshop) -> tuple[str, ...]:
     """Return the names of the files in the set of a rug; a large one has its loom page in parts."""
     pages = part_names(rug.rows, strips_of(rug, workshop)) if craft_of(rug).by_rows else ()
-    return (*_EVERY, *pages, "summary.json")
+    *papers, summary = craft_of(rug).papers
+    return (*papers, *pages, summary)
 
 
 def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:

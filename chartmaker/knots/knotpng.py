@@ -31,7 +31,7 @@ KEYWORD = "chartmaker"
 FORMAT = 1
 #: What the file says of the workshop: what the loom and the dyer need. It goes from hand to hand, so no price, wage
 #: or stock is in it.
-_TECHNICAL = ("rug", "pile", "loom", "dye", "chart")
+_TECHNICAL = ("rug", "pile", "loom", "dye", "chart", "pattern")
 
 
 @dataclass(frozen=True)
@@ -107,8 +107,8 @@ def write_knotpng(stream: BinaryIO, knot_map: KnotMap, workshop: Workshop) -> No
     """Write the map: palette entry i is yarn i, one further transparent entry is NO_KNOT.
 
     The picture's top is the last woven row; pHYs gives knots per metre in x and in y; an iTXt chunk
-    ``chartmaker`` holds the rug, the yarns, the map's SHA-256, and of the workshop the tables pile, loom, dye and
-    chart. Neither prices nor stock are written, nor the name of any other file.
+    ``chartmaker`` holds the rug, the yarns, the map's SHA-256, and of the workshop the tables pile, loom, dye, chart
+    and pattern. Neither prices nor stock are written, nor the name of any other file.
     """
     from PIL import Image, PngImagePlugin
 

@@ -28,6 +28,8 @@ from chartmaker.order.fields import (
 Marks = Literal["colour", "symbol", "both"]
 Reading = Literal["left to right", "right to left"]
 Orientation = Literal["portrait", "landscape"]
+Side = Literal["back", "front"]
+When = Literal["first", "last"]
 
 
 class Pile(Table):
@@ -305,11 +307,52 @@ class Chart(Table):
     )
 
 
+#: Rolls outside these are taken for a slip of the pen, in mm (common practice: 24 to 160 inch).
+_LEAST_ROLL_MM, _MOST_ROLL_MM = 300, 5000
+
+
+class Pattern(Table):
+    """[pattern]: the full-size drawing that a tufter works from.
+
+    `roll_mm` is the width of a roll of paper; without it the drawing is laid out in sheets of `paper`.
+    `tolerance_mm` is how far a smooth edge may leave the steps of the artwork's pixels; left
+    out, half a tuft row, 1.5 mm at most.
+    """
+
+    roll_mm: LengthMm | None = Field(
+        default=None,
+        alias="roll",
+        description="width of the roll that the pattern is printed on; left out, it is laid out in sheets",
+        examples=['"36 in"'],
+    )
+    paper: Line = Field(default="A3", description="the sheets of a pattern without a roll, as for [chart] paper")
+    side: Side = Field(
+        default="back", description="mirrored for the back of the cloth, or as the pile is seen, to project or trace"
+    )
+    tolerance_mm: LengthMm | None = Field(
+        default=None,
+        alias="tolerance",
+        description="how far a smooth edge may leave the artwork's pixels; left out, half a tuft row, at most 1.5 mm",
+    )
+    smallest_tufts: Annotated[Number, Field(ge=0, le=10_000)] = Field(
+        default=3.0, alias="smallest", description="fields of fewer tufts go to the field round them"
+    )
+    loops: tuple[Line, ...] = Field(default=(), description="codes of yarns whose pile is left in loops, not cut")
+    ground: When = Field(default="last", description="when large grounds are tufted, in the order of work")
+
+    @model_validator(mode="after")
+    def _sensible(self) -> Pattern:
+        if self.roll_mm is not None and not _LEAST_ROLL_MM <= self.roll_mm <= _MOST_ROLL_MM:
+            raise TableError(say("a roll is 30 cm to 5 m wide; common ones are 24 to 160 inch"), "roll")
+        return self
+
+
 class Workshop(Table):
-    """The five tables together."""
+    """The tables together."""
 
     pile: Pile = Pile()
     loom: Loom = Loom()
     dye: Dye = Dye()
     cost: Cost = Cost()
     chart: Chart = Chart()
+    pattern: Pattern = Pattern()

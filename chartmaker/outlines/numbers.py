@@ -13,17 +13,20 @@ from numpy.typing import NDArray
 LARGEST_MM, SMALLEST_MM = 9.0, 3.5
 #: The width of a digit and of a number's surroundings, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
+#: What a drawn edge takes of a field, in millimetres; parts smaller than so many square millimetres need no number.
+EDGE_MM, LEAST_PART_MM2 = 0.6, 6.0
 #: How far a leader reaches, in millimetres, in turn, and in how many directions it is tried.
 _REACHES_MM, _WAYS = (6, 9, 13, 18, 25, 35, 50, 70), 16
 
 
 @dataclass(frozen=True)
 class Place:
-    """A number: its middle, its height, and the point of the field that it belongs to, all in millimetres.
+    """A number: the field it belongs to, its middle, its height, and a point of the field, all in millimetres.
 
     A number within its field has its middle there; another has a leader from that point.
     """
 
+    field: int
     x_mm: float
     y_mm: float
     height_mm: float
@@ -41,10 +44,11 @@ def size_mm(text: str, height_mm: float) -> tuple[float, float]:
 
 
 def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tuple[float, float]) -> list[Place]:
-    """Return a place for the number of each field.
+    """Return places for the numbers of all fields, one at least for each.
 
     The middle of the largest circle within a field is where it has most room; where that is not enough, the number
-    stands in the nearest room that no other number takes, off all edges if there is such.
+    stands in the nearest room that no other number takes, off all edges if there is such. A field that is drawn in
+    several parts, because its necks are no wider than two edges, has a number in each.
 
     Parameters
     ----------
@@ -58,24 +62,40 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
 
     if not len(polygons):
         return []
-    fineness = np.clip(np.sqrt(shapely.area(polygons)) / 40, 0.25, 4.0)
-    circles = shapely.maximum_inscribed_circle(polygons, fineness)
+    parts, fields = _parts(polygons)
+    fineness = np.clip(np.sqrt(shapely.area(parts)) / 40, 0.25, 4.0)
+    circles = shapely.maximum_inscribed_circle(parts, fineness)
     middles = shapely.get_coordinates(shapely.get_point(circles, 0))
     radii = shapely.length(circles)
-    places: list[Place | None] = [None] * len(texts)
     taken = _Taken(polygons, frame_mm)
-    for number in np.argsort(-radii, kind="stable"):
+    places: list[Place] = []
+    narrow: list[int] = []
+    for number in np.argsort(-radii, kind="stable").tolist():
+        field = int(fields[number])
         x, y = (float(value) for value in middles[number])
-        wide, high = size_mm(texts[number], 1.0)
-        height = min(LARGEST_MM, float(radii[number]) / (np.hypot(wide, high) / 2))
+        wide, high = size_mm(texts[field], 1.0)
+        height = min(LARGEST_MM, float(radii[number]) / float(np.hypot(wide, high) / 2))
         if height >= SMALLEST_MM:
-            places[number] = Place(x, y, height, x, y)
-            taken.take(x, y, *size_mm(texts[number], height))
-    for number in np.argsort(-radii, kind="stable"):
-        if places[number] is None:
-            x, y = (float(value) for value in middles[number])
-            places[number] = Place(*taken.free(x, y, *size_mm(texts[number], SMALLEST_MM)), SMALLEST_MM, x, y)
-    return [place for place in places if place is not None]
+            places.append(Place(field, x, y, height, x, y))
+            taken.take(x, y, *size_mm(texts[field], height))
+        else:
+            narrow.append(number)
+    for number in narrow:
+        field = int(fields[number])
+        x, y = (float(value) for value in middles[number])
+        places.append(Place(field, *taken.free(x, y, *size_mm(texts[field], SMALLEST_MM)), SMALLEST_MM, x, y))
+    return sorted(places, key=lambda place: place.field)
+
+
+def _parts(polygons: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:
+    """Return the parts that fields fall into where their edges are drawn, each with its field."""
+    import shapely
+
+    inner, field = shapely.get_parts(shapely.buffer(polygons, -EDGE_MM, quad_segs=1), return_index=True)
+    seen = shapely.area(inner) >= LEAST_PART_MM2
+    inner, field = inner[seen], field[seen]
+    bare = np.setdiff1d(np.arange(len(polygons)), field)
+    return np.concatenate([inner, polygons[bare]]), np.concatenate([field, bare])
 
 
 class _Taken:

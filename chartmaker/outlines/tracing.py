@@ -36,7 +36,7 @@ class Outlines:
     rings : tuple of (label, tuple of ndarray, shape (points, 2))
         For each field its shell and its holes, closed; neighbours have the same points along a shared edge.
     numbers : tuple of Place
-        One for each field, in the same order.
+        One for each field at least; each says which field it belongs to, and they are in the order of the fields.
     areas_mm2 : ndarray, shape (labels,)
         By label.
     lines : tuple of CentreLine

@@ -188,6 +188,17 @@ class Sheet:
         self.add(op.line(op.span(tag), shown, op.END_SPAN) if tag else shown)
         return length
 
+    def wrapped(self, text: str, size_pt: float, most_mm: float, *, bold: bool = False) -> list[str]:
+        """Return `text` in lines of at most `most_mm`, broken between words."""
+        lines = [""]
+        for word in text.split(" "):
+            tried = f"{lines[-1]} {word}".strip()
+            if lines[-1] and self.book.lettering.set(tried, bold=bold).width_em * size_pt / POINTS_PER_MM > most_mm:
+                lines.append(word)
+            else:
+                lines[-1] = tried
+        return lines
+
     def labels(
         self,
         places: Iterable[tuple[float, float, str]],

@@ -107,6 +107,12 @@ SQUARE_ENDS = Operator("2 J")
 # Paths, and what becomes of them.
 
 STROKE, FILL, FILL_AND_STROKE, DROP = Operator("S"), Operator("f"), Operator("B"), Operator("n")
+#: Close the path's last part; fill what is inside an odd number of its parts, so that holes stay open.
+CLOSE, FILL_EVEN_ODD = Operator("h"), Operator("f*")
+#: Show nothing beyond the path from here on, until the graphics state is restored.
+CLIP = Operator("W n")
+#: Let lines end, and meet, in half a disc.
+ROUND_ENDS = Operator("1 J 1 j")
 
 
 def segments(ends: Iterable[tuple[float, float, float, float]]) -> Operator:

@@ -81,6 +81,29 @@ class CraftWords:
 #: How far a rate that the workshop gave may be off over a whole rug, as a share (estimate).
 GIVEN_RATE_SPREAD = 0.15
 
+#: What a craft that is tied knot by knot works from.
+KNOT_PAPERS = (
+    "knots.png",
+    "chart.pdf",
+    "rows.pdf",
+    "rows.csv",
+    "yarns.csv",
+    "proof.png",
+    "proof.html",
+    "summary.json",
+)
+#: What a craft that follows a drawing works from.
+DRAWN_PAPERS = (
+    "knots.png",
+    "pattern.pdf",
+    "guide.pdf",
+    "pattern.svg",
+    "yarns.csv",
+    "proof.png",
+    "proof.html",
+    "summary.json",
+)
+
 #: A label with its figure, and what there is to say besides.
 Row = tuple[str, str, str]
 
@@ -95,6 +118,10 @@ class Craft(Protocol):
     @property
     def words(self) -> CraftWords:
         """How it is spoken of."""
+
+    @property
+    def papers(self) -> tuple[str, ...]:
+        """The files that its set has, the summary last; the others come on request."""
 
     @property
     def by_rows(self) -> bool:

@@ -16,7 +16,7 @@ from chartmaker.ground.sentence import Sentence, later
 from chartmaker.ground.units import INCH_MM, YARD_MM, YarnCount
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
-from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, CraftWords, Row
+from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, KNOT_PAPERS, CraftWords, Row
 from chartmaker.techniques.foundation import Foundation, foundation_of
 from chartmaker.techniques.yarnsize import PACKING, diameter_mm
 
@@ -62,6 +62,7 @@ class Knotted:
 
     name: Technique = "knotted"
     by_rows: bool = True
+    papers: tuple[str, ...] = KNOT_PAPERS
     bound: bool = True
     words: CraftWords = _WORDS
 

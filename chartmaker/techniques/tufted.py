@@ -14,7 +14,7 @@ from chartmaker.ground.sentence import Sentence, later
 from chartmaker.ground.units import FOOT_MM
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
-from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, CraftWords, Row
+from chartmaker.techniques.craft import DRAWN_PAPERS, GIVEN_RATE_SPREAD, CraftWords, Row
 from chartmaker.techniques.foundation import NO_WEFT, Foundation, Material, on_the_loom, shrinkage_assumptions
 from chartmaker.techniques.yarnsize import default_warp, default_weft
 
@@ -51,6 +51,7 @@ class Tufted:
 
     name: Technique = "tufted"
     by_rows: bool = False
+    papers: tuple[str, ...] = DRAWN_PAPERS
     bound: bool = False
     words: CraftWords = _WORDS
 

@@ -24,6 +24,7 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.charts import chart_differences
@@ -31,14 +32,24 @@ from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.looms import FILE as LOOM_FILE
 from chartmaker.verify.looms import loom_differences
+from chartmaker.verify.patterns import (
+    ExpectedPattern,
+    expected_pattern,
+    guide_differences,
+    pattern_differences,
+    svg_differences,
+)
 from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.records import reached_record, records_of
 from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
 from chartmaker.yarns.yarn import number_fault_of
 
-#: The files of a set, written down here once more: what is made is not asked what should be there.
-SET_NAMES = ("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf")
+#: The files of a set in the order in which they are read; which of them a set has its craft says.
+SET_NAMES: tuple[str, ...] = (
+    *("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf"),
+    *("pattern.svg", "pattern.pdf", "guide.pdf"),
+)
 #: Those of a set of a collection that was asked for figures alone.
 FIGURES_ONLY = ("knots.png", "summary.json", "yarns.csv")
 #: The file that the set of a rug tied row by row has besides; of a large rug it has parts of their own names.
@@ -102,11 +113,12 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
         del records["cost"]
         records["reached"].append(reached_record(COST_REACHED))
     written = _written(said)
-    readers = _readers(folder, expected, records, said)
+    readers = _readers(folder, found_map, expected, records, said)
     alone = _figures_alone(said)
     looms = _loom_names(written) if craft_of(knot_map.rug).by_rows and not alone else ()
-    names = FIGURES_ONLY if alone else (*SET_NAMES, *looms)
-    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder, (*SET_NAMES, *looms))]
+    own_names = tuple(name for name in SET_NAMES if name in craft_of(knot_map.rug).papers)
+    names = FIGURES_ONLY if alone else (*own_names, *looms)
+    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder, (*own_names, *looms))]
     read: list[str] = []
     pages: dict[str, bytes] = {}
     parts = progress.parts(dict.fromkeys(names, 1))
@@ -130,9 +142,13 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
 
 
 def _readers(
-    folder: Path, expected: Expected, records: dict[str, Any], said: dict[str, Any]
+    folder: Path, found: MapFile, expected: Expected, records: dict[str, Any], said: dict[str, Any]
 ) -> dict[str, Callable[[bytes], Iterable[str]]]:
     """Return what tells how each file differs from the map, by its name; the loom page is read as a whole."""
+
+    def pattern() -> ExpectedPattern:
+        return expected_pattern(found.knot_map, found.workshop)
+
     return {
         "summary.json": lambda data: summary_differences(data, records),
         "rows.csv": lambda data: rows_differences(data, expected),
@@ -141,6 +157,9 @@ def _readers(
         "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
         "chart.pdf": lambda data: chart_differences(data, expected),
         "rows.pdf": lambda data: script_differences(data, expected),
+        "pattern.pdf": lambda data: pattern_differences(data, pattern()),
+        "pattern.svg": lambda data: svg_differences(data, pattern()),
+        "guide.pdf": lambda data: guide_differences(data, pattern()),
     }
 
 

@@ -1,0 +1,40 @@
+"""`chartmaker pattern`: the tufter's full-size pattern."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from chartmaker.cli import report
+from chartmaker.cli.options import PATTERN_OPTIONS, FilePath, common, out_option, tables_of, with_options
+
+
+@click.command(name="pattern", epilog="Example: chartmaker pattern rug.toml --roll '60 in' --out pattern.pdf")
+@click.argument("subject", metavar="RUG.toml|ARTWORK|KNOTS.png", type=FilePath)
+@out_option("The pattern's file, a PDF; guide.pdf and pattern.svg beside it.", endings=(".pdf",))
+@with_options(*PATTERN_OPTIONS)
+@common
+def command(
+    subject: Path,
+    out: Path,
+    replace: bool,
+    rug: Path | None,
+    as_json: bool,
+    quiet: bool,
+    assignments: tuple[str, ...],
+    **values: Any,
+) -> None:
+    """Draw the full-size pattern that a tufter works from, mirrored for the back of the cloth.
+
+    The artwork is traced at its own resolution: outlines with the number of their yarn, the middle of thin lines. It
+    comes on a roll of any width, or on sheets that are joined, with the colour guide and an SVG beside it.
+    """
+    from chartmaker.jobs import write_pattern
+
+    with report.progress(quiet) as progress:
+        done = write_pattern(subject, out, tables_of(values, assignments), rug=rug, replace=replace, progress=progress)
+    if not as_json and not quiet:
+        report.show_findings(done.findings)
+    report.say_file(out, done.found, sheets=done.pages, as_json=as_json, quiet=quiet)

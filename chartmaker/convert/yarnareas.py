@@ -1,0 +1,75 @@
+"""Which yarn each pixel of the artwork has, for crafts that follow the drawing and not a grid."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.placing import Placement
+from chartmaker.colours.matching import nearest_yarns
+from chartmaker.colours.palette import find_palette
+from chartmaker.convert.conversion import Conversion
+from chartmaker.convert.flat.labelling import OUTSIDE, label_pixels
+from chartmaker.convert.outline import inside_of
+from chartmaker.convert.symmetry import mirrored
+from chartmaker.ground.colour import lab_from_srgb8
+from chartmaker.order.design import Design
+from chartmaker.yarns.yarn import Yarn, lab_of
+
+#: Where nothing is tufted.
+NO_YARN = -1
+#: Shaded artwork is seen through a blur of so many stitches, because no field is smaller.
+_BLUR = 0.6
+Labels = NDArray[np.int16]
+
+
+def yarn_areas(conversion: Conversion, design: Design) -> Labels:
+    """Return the index of the yarn of each pixel that the rug shows, shape (height, width), top row first.
+
+    Flat artwork has the yarns that its colours have in the knot map; of shaded artwork each pixel, a little blurred,
+    takes its nearest yarn. NO_YARN is what the rug's shape or the artwork's transparency leaves out.
+    """
+    artwork, placement = conversion.placed.artwork, conversion.placed.placement
+    yarns, rug = conversion.knot_map.yarns, conversion.knot_map.rug
+    window = _window(artwork, placement)
+    if conversion.style.style == "flat":
+        labels = _flat(artwork, placement, yarns)[window]
+    else:
+        labels = _shaded(artwork, placement, yarns)[window]
+    if design.ground is not None:
+        codes = [yarn.code for yarn in yarns]
+        labels[labels == NO_YARN] = codes.index(design.ground) if design.ground in codes else NO_YARN
+    inside = inside_of(rug, *labels.shape)
+    if inside is not None:
+        labels[~inside] = NO_YARN
+    return np.ascontiguousarray(mirrored(labels.view(np.uint16), design.mirror).view(np.int16))
+
+
+def _window(artwork: Artwork, placement: Placement) -> tuple[slice, slice]:
+    down, across = placement.raster_row_edges, placement.column_edges
+    rows = slice(max(round(down[0]), 0), min(round(down[-1]), artwork.height))
+    return rows, slice(max(round(across[0]), 0), min(round(across[-1]), artwork.width))
+
+
+def _flat(artwork: Artwork, placement: Placement, yarns: tuple[Yarn, ...]) -> Labels:
+    palette = find_palette(artwork, placement.height * placement.width / (placement.rows * placement.columns))
+    labels = label_pixels(artwork, palette.srgb)
+    table = np.full(OUTSIDE + 1, NO_YARN, dtype=np.int16)
+    table[: len(palette.srgb)] = nearest_yarns(lab_from_srgb8(palette.srgb), lab_of(yarns))
+    return np.asarray(table[labels.first])
+
+
+def _shaded(artwork: Artwork, placement: Placement, yarns: tuple[Yarn, ...]) -> Labels:
+    from scipy.ndimage import gaussian_filter
+
+    sigma = _BLUR * placement.knot_height, _BLUR * placement.knot_width
+    channels = [gaussian_filter(artwork.srgb[..., channel], sigma) for channel in range(3)]
+    level = (np.arange(64) * 4 + 2).astype(np.uint8)
+    every: ByteArray = np.stack(np.meshgrid(level, level, level, indexing="ij"), axis=-1).reshape(-1, 3)
+    table = nearest_yarns(lab_from_srgb8(every), lab_of(yarns)).astype(np.int16)
+    red, green, blue = (channel.astype(np.int32) >> 2 for channel in channels)
+    labels = table[(red * 64 + green) * 64 + blue]
+    if artwork.coverage is not None:
+        labels[artwork.coverage < 128] = NO_YARN
+    return np.asarray(labels)

@@ -1,0 +1,99 @@
+"""The tufter's pattern by itself, from an order, an artwork or a knot map, with its guide and its SVG."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from chartmaker.figures.reckoning import figures_of
+from chartmaker.ground import files, targets
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.jobs.drawn import drawing_of_conversion, drawing_of_map, pattern_findings, pattern_writers
+from chartmaker.jobs.making import convert_order, read_order
+from chartmaker.jobs.reading import read_font, read_map
+from chartmaker.knots.mapfile import MapFile
+from chartmaker.order.rugfile import Tables
+from chartmaker.sheets.pattern.drawing import Drawing
+
+#: Tables of a rug file that a knot map is made from: where they are given, the subject is an artwork.
+_OF_AN_ORDER = ("rug", "design", "yarns")
+#: What is written beside the pattern.
+BESIDE = ("guide.pdf", "pattern.svg")
+
+
+@dataclass(frozen=True)
+class Patterned:
+    """A pattern that was written: its drawing, its pages, the files, and what there is to remark on."""
+
+    found: MapFile
+    drawing: Drawing
+    pages: int
+    files: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def write_pattern(
+    subject: Path | str,
+    out: Path | str,
+    over: Tables | None = None,
+    *,
+    rug: Path | str | None = None,
+    replace: bool = False,
+    progress: Progress = SILENT,
+) -> Patterned:
+    """Write the full-size pattern of a rug, with the colour guide and the SVG beside it.
+
+    Parameters
+    ----------
+    subject : Path or str
+        A rug file (.toml), an artwork, or a knot map (.png). A rug file's artwork is traced at its own resolution; of a
+        knot map there are only the knots.
+    out : Path or str
+        The pattern, a PDF. ``guide.pdf`` and ``pattern.svg`` stand in the same folder.
+    over : dict of dict, optional
+        Tables of a rug file whose keys go before the others.
+    rug : Path or str, optional
+        The rug file of a knot map.
+    replace : bool
+        Whether files that are there may be replaced.
+    progress : Progress
+        Told how far it is.
+
+    Returns
+    -------
+    Patterned
+        What was drawn, and the files.
+
+    Raises
+    ------
+    ChartmakerError
+        If anything cannot be read, converted, laid out or written.
+
+    Examples
+    --------
+    >>> written = write_pattern("rug.toml", "pattern.pdf", replace=True)
+    >>> written.files
+    ('pattern.pdf', 'guide.pdf', 'pattern.svg')
+    """
+    subject, out, over = Path(subject), Path(out), over or {}
+    if subject.suffix.lower() == ".toml" or any(over.get(table) for table in _OF_AN_ORDER):
+        order = read_order(subject, over)
+        converted = convert_order(order, progress)
+        found = MapFile(converted.conversion.knot_map, order.workshop, (), order.folder, order.inputs)
+        drawing = drawing_of_conversion(converted.conversion, order)
+    else:
+        found = read_map(subject, rug, over)
+        drawing = drawing_of_map(found)
+    names = (out, *(out.parent / name for name in BESIDE))
+    for path in names:
+        targets.check_file(path, replace=replace, inputs=found.inputs)
+    font = read_font(found.workshop, found.folder)
+    writers = pattern_writers(drawing, figures_of(found.knot_map, found.workshop), font, progress)
+    for path, writer in zip(names, writers.values(), strict=True):
+        files.write_file(path, writer, replace=replace, inputs=found.inputs)
+    from chartmaker.sheets.pattern.patternsheets import tiling_of
+
+    sheets = len(tiling_of(drawing, found.workshop).tiles)
+    written = tuple(path.name for path in names)
+    return Patterned(found, drawing, sheets + (sheets > 1), written, pattern_findings(drawing))

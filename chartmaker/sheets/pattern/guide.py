@@ -1,0 +1,175 @@
+"""The tufter's colour guide as a PDF: the numbers of the pattern, each with its yarn, its amount and its turn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from chartmaker.figures.pile import YarnPile
+from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.language import say
+from chartmaker.ground.lengths import both_sizes
+from chartmaker.outlines.lattice import Points
+from chartmaker.outlines.tracing import Outlines
+from chartmaker.paper import operators as op
+from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
+from chartmaker.paper.papers import paper_of
+from chartmaker.sheets.pattern.drawing import Drawing, turned_over
+
+#: A yarn that covers at least this share of the rug is a ground, in the order of work.
+GROUND_SHARE = 0.25
+#: Yarn is wound on cones of so much (estimate; weigh one of yours).
+CONE_G = 1000.0
+_ROW_MM, _HEAD_MM, _KEY_MM, _MARGIN_MM = 13.0, 9.0, 92.0, 14.0
+CAUTIONS = (
+    "A tufting tool has a needle and a blade that move fast: keep fingers and loose clothes away, take the power or "
+    "the air off before threading or cleaning, and wear eye and ear protection.",
+    "Latex and its solvents: air the room, wear gloves, keep fire away. Follow the data sheets of tool and latex, "
+    "local rules and trained people.",
+)
+
+
+@dataclass(frozen=True)
+class GuideLine:
+    """A line of the guide: a yarn with its number, what it takes, and which in the order of work it is."""
+
+    number: str
+    pile: YarnPile
+    turn: int
+    loop: bool
+
+
+def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
+    """Return the lines of the guide in the order of the numbers.
+
+    Small parts go before the ground that closes round them, or after it, as [pattern] ground says; within each the
+    rarer yarn is first, because it has the finest parts.
+    """
+    asked = figures.workshop.pattern
+    by_code = {line.yarn.code: line for line in figures.pile.yarns}
+    piles = [by_code[yarn.code] for yarn in drawing.yarns]
+    last = asked.ground == "last"
+    order = sorted(range(len(piles)), key=lambda i: ((piles[i].share >= GROUND_SHARE) is last, piles[i].share, i))
+    turn = {place: number for number, place in enumerate(order, start=1)}
+    return tuple(
+        GuideLine(drawing.number(i), pile, turn[i], pile.yarn.code in asked.loops) for i, pile in enumerate(piles)
+    )
+
+
+def write_guide_pdf(stream: BinaryIO, drawing: Drawing, figures: Figures, *, font_bytes: bytes | None = None) -> int:
+    """Write the colour guide; return the number of sheets."""
+    paper = paper_of("A4")
+    lines = guide_lines(drawing, figures)
+    area_m2 = float(drawing.outlines.areas_mm2.sum()) / 1e6
+    front = drawing.outlines if drawing.side == "front" else turned_over(drawing.outlines)
+    with Book(stream, title=say("{name}: colour guide", name=drawing.name), font_bytes=font_bytes) as book:
+        left = list(lines)
+        while left or not book.document.pages:
+            sheet = book.sheet(paper.width_mm, paper.height_mm, str(book.document.pages + 1))
+            y = _head(sheet, drawing, area_m2)
+            if not book.document.pages:
+                for column, (side, outlines) in enumerate((("back", turned_over(front)), ("front", front))):
+                    _key(sheet, drawing, outlines, side, _MARGIN_MM + column * 92.0, y - _KEY_MM)
+                y -= _KEY_MM + 6
+            room = int((y - 34 - _HEAD_MM) // _ROW_MM)
+            _table(sheet, left[:room], drawing, area_m2, y)
+            del left[:room]
+            _foot(sheet, figures)
+            sheet.done()
+        return book.document.pages
+
+
+def _head(sheet: Sheet, drawing: Drawing, area_m2: float) -> float:
+    y = sheet.height_mm - _MARGIN_MM - 4
+    sheet.text(_MARGIN_MM, y, say("{name}: colour guide", name=drawing.name), 15, bold=True, most_mm=180)
+    words = say(
+        "{size}, {area:.2f} m2 tufted; the numbers are those of the pattern; map {code}",
+        size=both_sizes(drawing.width_mm, drawing.height_mm),
+        area=area_m2,
+        code=drawing.code,
+    )
+    sheet.text(_MARGIN_MM, y - 6, words, 8.5, most_mm=180)
+    return y - 12
+
+
+def _key(sheet: Sheet, drawing: Drawing, outlines: Outlines, side: str, x_mm: float, y_mm: float) -> None:
+    """Draw the rug small, in colour."""
+    scale = min(86.0 / outlines.width_mm, (_KEY_MM - 6) / outlines.height_mm)
+    words = say("from the back, as it is tufted") if side == "back" else say("from the front, as it will lie")
+    sheet.text(x_mm, y_mm + _KEY_MM - 3, words, 8, bold=True)
+    low = y_mm + _KEY_MM - 6 - outlines.height_mm * scale
+    sheet.add(op.SAVE, op.scaled(scale, scale, x_mm, low))
+    for label, rings in outlines.rings:
+        fill = op.fill_colour(colour_of(drawing.yarns[label].srgb))
+        closed = [op.line(op.outline(_coarse(ring, 0.12 / scale)), op.CLOSE) for ring in rings]
+        sheet.add(fill, *closed, op.FILL_EVEN_ODD)
+    sheet.add(op.RESTORE)
+    sheet.box(x_mm, low, outlines.width_mm * scale, outlines.height_mm * scale, edge=GREY, edge_mm=0.2)
+
+
+def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
+    """Return some points of a ring, each at least so far from the one before, for a drawing that is small."""
+    kept: list[tuple[float, float]] = []
+    for x, y in ring[:-1].tolist():
+        if len(kept) < 3 or abs(x - kept[-1][0]) + abs(y - kept[-1][1]) >= apart_mm:
+            kept.append((x, y))
+    return kept
+
+
+def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float) -> None:
+    """Set the lines, each with a swatch and a place to tie a tuft."""
+    columns = (14.0, 24.0, 40.0, 78.0, 104.0, 122.0, 140.0, 156.0, 172.0, 186.0)
+    heads = (
+        say("no."),
+        say("colour"),
+        say("yarn"),
+        say("sample tuft"),
+        say("share"),
+        say("m2"),
+        say("grams"),
+        say("strands"),
+        say("pile"),
+        say("turn"),
+    )
+    for x, head in zip(columns, heads, strict=True):
+        sheet.text(x, top_mm - 5, head, 7.5, bold=True)
+    sheet.line(_MARGIN_MM, top_mm - 7, sheet.width_mm - _MARGIN_MM, top_mm - 7, 0.3)
+    y = top_mm - _HEAD_MM
+    for line in lines:
+        pile = line.pile
+        base = y - _ROW_MM / 2 - 1.5
+        with sheet.tagged("guide-line"):
+            sheet.text(columns[0], base - 0.5, line.number, 14, bold=True, tag="number")
+            sheet.box(columns[1], y - _ROW_MM + 1.5, 13, _ROW_MM - 3, fill=colour_of(pile.yarn.srgb), edge=BLACK)
+            sheet.text(columns[2], base + 2, pile.yarn.code, 10, bold=True, tag="code")
+            sheet.text(columns[2], base - 2, pile.yarn.name, 7.5, most_mm=36)
+            sheet.box(columns[3], y - _ROW_MM + 1.5, 22, _ROW_MM - 3, edge=GREY)
+            mass_g = pile.mass_g.best
+            sheet.text(columns[4], base, say("{share:.1f} %", share=pile.share * 100), 8.5)
+            sheet.text(columns[5], base, f"{pile.share * area_m2:.3f}", 8.5)
+            sheet.text(columns[6], base + 1.5, f"{mass_g:,.0f}", 8.5, bold=True)
+            sheet.text(columns[6], base - 2, say("{cones:.1f} cones", cones=mass_g / CONE_G), 6.5)
+            sheet.text(columns[7], base, str(pile.strands), 8.5)
+            ends = say("loop") if line.loop else say("cut")
+            sheet.text(columns[8], base + 1.5, say("{height:g} mm", height=pile.cut_mm), 8.5)
+            sheet.text(columns[8], base - 2, ends, 6.5)
+            sheet.text(columns[9], base, str(line.turn), 11, bold=True)
+        y -= _ROW_MM
+        sheet.line(_MARGIN_MM, y, sheet.width_mm - _MARGIN_MM, y, 0.1, colour=PALE)
+
+
+def _foot(sheet: Sheet, figures: Figures) -> None:
+    words = (
+        say(
+            "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Grams hold the waste of "
+            "[pile] waste; a cone holds {cone:,.0f} g here.",
+            when=say("last") if figures.workshop.pattern.ground == "last" else say("first"),
+            cone=CONE_G,
+        ),
+        *(say(caution) for caution in CAUTIONS),
+    )
+    y = 28.0
+    for paragraph in words:
+        for part in sheet.wrapped(paragraph, 6.8, sheet.width_mm - 2 * _MARGIN_MM):
+            sheet.text(_MARGIN_MM, y, part, 6.8)
+            y -= 3.0

@@ -1,0 +1,86 @@
+"""How a drawing is laid out in full size on a roll or on sheets: windows that overlap, and their places on paper."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import product
+
+#: Room round a window on its sheet for rulers, words and what a printer cannot reach, in millimetres.
+LEFT_MM, RIGHT_MM, FOOT_MM, TOP_MM = 18.0, 9.0, 30.0, 14.0
+#: Neighbouring windows show so much of the drawing both.
+OVERLAP_MM = 10.0
+#: A page of a PDF is no longer than 200 inch (ISO 32000-1, annex C), with some room.
+LONGEST_MM = 5000.0
+
+
+@dataclass(frozen=True)
+class Tile:
+    """A sheet: its place in the drawing's rows and columns of sheets, its window in the drawing, its page.
+
+    Sheets are called by letters from left to right, and by numbers from the top down.
+    """
+
+    column: int
+    row: int
+    left_mm: float
+    low_mm: float
+    right_mm: float
+    high_mm: float
+    page_width_mm: float
+    page_height_mm: float
+
+    @property
+    def name(self) -> str:
+        letters, column = "", self.column
+        while column >= 0:
+            letters, column = chr(65 + column % 26) + letters, column // 26 - 1
+        return f"{letters}{self.row + 1}"
+
+    @property
+    def origin_mm(self) -> tuple[float, float]:
+        """Where the drawing's lower left corner lies on the page; it may lie beyond it."""
+        return LEFT_MM - self.left_mm, FOOT_MM - self.low_mm
+
+    def shows(self, x_mm: float, y_mm: float) -> bool:
+        return self.left_mm <= x_mm <= self.right_mm and self.low_mm <= y_mm <= self.high_mm
+
+
+@dataclass(frozen=True)
+class Tiling:
+    """All sheets of a drawing, column by column, from the top down."""
+
+    tiles: tuple[Tile, ...]
+    columns: int
+    rows: int
+
+
+def on_roll(width_mm: float, height_mm: float, roll_mm: float) -> Tiling:
+    """Return a drawing on a roll: as few pages as there can be, each as long as it needs."""
+    return _tiled(width_mm, height_mm, roll_mm, LONGEST_MM, whole_pages=False)
+
+
+def on_sheets(width_mm: float, height_mm: float, paper_mm: tuple[float, float]) -> Tiling:
+    """Return a drawing on sheets of one size, lying the way that takes fewer."""
+    upright = _tiled(width_mm, height_mm, *paper_mm, whole_pages=True)
+    lying = _tiled(width_mm, height_mm, *paper_mm[::-1], whole_pages=True)
+    return min(upright, lying, key=lambda tiling: len(tiling.tiles))
+
+
+def _tiled(width_mm: float, height_mm: float, across_mm: float, along_mm: float, *, whole_pages: bool) -> Tiling:
+    across, along = across_mm - LEFT_MM - RIGHT_MM, along_mm - FOOT_MM - TOP_MM
+    columns, rows = _parts(width_mm, across), _parts(height_mm, along)
+    tiles = []
+    for (column, (left, right)), (row, (low, high)) in product(enumerate(columns), enumerate(reversed(rows))):
+        page = (across_mm, along_mm if whole_pages else high - low + FOOT_MM + TOP_MM)
+        tiles.append(Tile(column, row, left, low, right, high, *page))
+    return Tiling(tuple(tiles), len(columns), len(rows))
+
+
+def _parts(length_mm: float, room_mm: float) -> list[tuple[float, float]]:
+    """Return windows of up to `room_mm`, equally long, each over the next by OVERLAP_MM."""
+    number = max(1, math.ceil((length_mm - OVERLAP_MM) / (room_mm - OVERLAP_MM)))
+    step = (length_mm - OVERLAP_MM) / number
+    return [
+        (step * part, length_mm if part == number - 1 else step * (part + 1) + OVERLAP_MM) for part in range(number)
+    ]

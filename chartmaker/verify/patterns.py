@@ -1,0 +1,286 @@
+"""The full-size pattern, its SVG and its guide held against the knot map: rendered, filled, and read by their numbers.
+
+Of a rendered sheet the blue shows the edges of fields alone. What they enclose is filled with the yarn whose number
+lies there, the sheets are put together, turned back to the pile side, and then each place must have the map's yarn.
+Nothing of those who drew it is used here.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.language import say
+from chartmaker.ground.textsafe import inert
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
+from chartmaker.verify.lettering import PrintedFont
+from chartmaker.verify.pdffile import PdfFile, UnreadableError, decoded
+
+#: A drawing is looked at with so many pixels a millimetre, fewer where it would have more than MOST_PIXELS.
+PX_PER_MM, MOST_PIXELS = 2.0, 24_000_000
+#: Share of the places off every edge that have the map's yarn, at least.
+LEAST_ALIKE = 0.995
+#: How far the printed size may be off, as a share.
+MOST_OFF = 0.001
+#: An area without a number is a fault from this size on, in square millimetres.
+_UNNUMBERED_MM2 = 12.0
+_DARK = 200
+_CONTENT_BYTES = 400_000_000
+_NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
+_PLACE = re.compile(rb"/kn-pattern <</Window \[([^\]]*)\] /Box \[([^\]]*)\]>> BDC")
+_FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
+_SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
+
+Yarns = NDArray[np.int32]
+
+
+@dataclass(frozen=True, eq=False)
+class ExpectedPattern:
+    """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged."""
+
+    knot_map: KnotMap
+    width_mm: float
+    height_mm: float
+    mirrored: bool
+
+    @property
+    def scale(self) -> float:
+        return min(PX_PER_MM, math.sqrt(MOST_PIXELS / (self.width_mm * self.height_mm)))
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
+
+    def yarn(self, words: str) -> int:
+        """Return the yarn that a printed number stands for; -1 if there is none."""
+        number = int(words) if words.isascii() and words.isdecimal() and len(words) < 4 else 0
+        return number - 1 if 1 <= number <= len(self.knot_map.yarns) else -1
+
+
+def expected_pattern(knot_map: KnotMap, workshop: Workshop) -> ExpectedPattern:
+    """Return what the pattern of a map must show."""
+    ground = craft_of(knot_map.rug).ground(knot_map.rug, workshop)
+    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, workshop.pattern.side == "back")
+
+
+def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
+    """Yield what of a pattern's PDF is not as the map has it."""
+    pdf, edges = PdfFile(data), np.zeros(expected.shape, dtype=bool)
+    seen = np.zeros(expected.shape, dtype=bool)
+    numbers: list[tuple[float, float, int]] = []
+    for sheet, page in enumerate(pdf.pages()):
+        content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
+        place = _PLACE.search(content)
+        if place is None:
+            continue
+        window, box = ([float(value) for value in part.split()] for part in place.groups())
+        if any(abs(box[side] / window[side] - 1) > MOST_OFF for side in (2, 3)):
+            yield say("sheet {sheet} is not in true size", sheet=sheet + 1)
+        _look(data, sheet, window, box, expected, edges, seen)
+        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+        for x, y, within in _FIELD.findall(content):
+            shown = _SHOWN.search(within)
+            words = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
+            numbers.append((float(x), float(y), expected.yarn(words)))
+            if numbers[-1][2] < 0:
+                yield say("sheet {sheet} has the number {words}, which is no yarn's", sheet=sheet + 1, words=words)
+    missing = 1 - seen.mean()
+    if missing > 1e-4:
+        yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
+    yield from _size_differences(edges, expected)
+    filled = _filled(edges, numbers, expected)
+    yield from filled[1]
+    yield from _unlike(filled[0], expected)
+
+
+def _look(
+    data: bytes,
+    sheet: int,
+    window: list[float],
+    box: list[float],
+    expected: ExpectedPattern,
+    edges: NDArray[np.bool_],
+    seen: NDArray[np.bool_],
+) -> None:
+    """Render a sheet and put the edges that it shows where they lie on the rug."""
+    import pypdfium2
+
+    scale = expected.scale
+    document = pypdfium2.PdfDocument(data)
+    try:
+        page = document[sheet]
+        picture = np.asarray(page.render(scale=scale * 25.4 / 72).to_numpy())
+    finally:
+        document.close()
+    blue = picture[..., 0]  # pdfium gives blue, green, red
+    left, low, wide, high = window
+    rows = np.arange(
+        max(0, round(edges.shape[0] - (low + high) * scale)), min(edges.shape[0], round(edges.shape[0] - low * scale))
+    )
+    columns = np.arange(max(0, round(left * scale)), min(edges.shape[1], round((left + wide) * scale)))
+    x = box[0] + (columns + 0.5) / scale - left
+    y = box[1] + (edges.shape[0] - rows - 0.5) / scale - low
+    there = np.clip((blue.shape[0] - y * scale).astype(int), 0, blue.shape[0] - 1)
+    across = np.clip((x * scale).astype(int), 0, blue.shape[1] - 1)
+    part = np.ix_(rows, columns)
+    edges[part] |= blue[np.ix_(there, across)] < _DARK
+    seen[part] = True
+
+
+def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> Iterator[str]:
+    """Yield where the drawing is not as large as the rug on the cloth; a pixel of the rendering is allowed."""
+    if not edges.any():
+        yield say("it shows no edge of any field")
+        return
+    if (expected.knot_map.knots == NO_KNOT).any():
+        return  # its outline need not reach all sides
+    for axis, due in ((0, expected.height_mm), (1, expected.width_mm)):
+        found = np.flatnonzero(edges.any(axis=1 - axis))
+        size = (found[-1] - found[0] + 1) / expected.scale
+        if abs(size - due) > MOST_OFF * due + 2 / expected.scale:
+            yield say("the drawing measures {size:.1f} mm where {due:.1f} mm are due", size=size, due=due)
+
+
+def _filled(
+    edges: NDArray[np.bool_], numbers: list[tuple[float, float, int]], expected: ExpectedPattern
+) -> tuple[Yarns, list[str]]:
+    """Return the yarn of each pixel by the number in its field, -1 where there is none, and what is wrong with them."""
+    from scipy.ndimage import distance_transform_edt
+    from skimage.measure import label
+
+    areas = np.asarray(label(~edges, connectivity=1), dtype=np.int32)
+    height, width = edges.shape
+    yarn_of = np.full(int(areas.max()) + 1, -1, dtype=np.int32)
+    wrong: list[str] = []
+    nearest: Any = distance_transform_edt(edges, return_distances=False, return_indices=True)
+    for x, y, yarn in numbers:
+        row = min(max(int(height - y * expected.scale), 0), height - 1)
+        column = min(max(int(x * expected.scale), 0), width - 1)
+        if edges[row, column]:
+            continue  # a field thinner than two edges, which no rendering of this size shows
+        area = areas[row, column]
+        if yarn_of[area] not in (-1, yarn):
+            wrong.append(
+                say(
+                    "two numbers stand in one field: {one} and {two}, at {x:.0f} x {y:.0f} mm",
+                    one=int(yarn_of[area]) + 1,
+                    two=yarn + 1,
+                    x=x,
+                    y=y,
+                )
+            )
+        yarn_of[area] = yarn
+    whole = areas[nearest[0], nearest[1]]
+    filled = yarn_of[whole]
+    if not (expected.knot_map.knots == NO_KNOT).any():
+        sizes = np.bincount(areas.ravel(), minlength=len(yarn_of)) / expected.scale**2
+        bare = [area for area in np.flatnonzero((yarn_of < 0) & (sizes > _UNNUMBERED_MM2)) if area]
+        wrong += (say("a field of {size:.0f} mm2 has no number", size=sizes[area]) for area in bare[:20])
+    return filled, wrong
+
+
+def _unlike(filled: Yarns, expected: ExpectedPattern) -> Iterator[str]:
+    """Yield whether the filled drawing has the map's yarn at the knots that lie off every edge."""
+    knots = expected.knot_map.knots
+    shown = filled[:, ::-1] if expected.mirrored else filled
+    rows, columns = knots.shape
+    down = np.minimum(((rows - np.arange(rows) - 0.5) / rows * shown.shape[0]).astype(int), shown.shape[0] - 1)
+    across = np.minimum(((np.arange(columns) + 0.5) / columns * shown.shape[1]).astype(int), shown.shape[1] - 1)
+    due = np.where(knots == NO_KNOT, -1, knots.astype(np.int32))
+    off = _off_edges(due)
+    wrong = off & (shown[np.ix_(down, across)] != due)
+    if off.any() and wrong.sum() > (1 - LEAST_ALIKE) * off.sum():
+        row, column = (int(value) + 1 for value in np.argwhere(wrong)[0])
+        yield say(
+            "{share:.2f} % of the places off the edges have another yarn than the map, the first in row {row}, column "
+            "{column}",
+            share=100 * wrong.sum() / off.sum(),
+            row=row,
+            column=column,
+        )
+
+
+def _off_edges(due: Yarns) -> NDArray[np.bool_]:
+    """Return the knots whose eight neighbours have their yarn."""
+    around = np.pad(due, 1, mode="edge")
+    same = np.ones(due.shape, dtype=bool)
+    for down in range(3):
+        for right in range(3):
+            same &= around[down : down + due.shape[0], right : right + due.shape[1]] == due
+    return same
+
+
+def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
+    """Yield what of a pattern's SVG is not as the map has it: its size, its paths filled, their codes and numbers."""
+    if b"<!" in data or b"<?xml-stylesheet" in data or b"<script" in data:
+        raise UnreadableError(say("it holds what a pattern does not need"))
+    try:
+        root = ET.fromstring(data)
+    except ET.ParseError as error:
+        raise UnreadableError(say("it is no whole SVG: {fault}", fault=inert(error))) from error
+    space = "{http://www.w3.org/2000/svg}"
+    for side, due in (("width", expected.width_mm), ("height", expected.height_mm)):
+        size = re.fullmatch(r"([\d.]+)mm", root.get(side, ""))
+        if size is None or abs(float(size[1]) / due - 1) > MOST_OFF:
+            yield say("its {side} is {size}, not {due:.1f} mm", side=side, size=inert(root.get(side, "")), due=due)
+            return
+    filled = np.full(expected.shape, -1, dtype=np.int32)
+    codes = [yarn.code for yarn in expected.knot_map.yarns]
+    for path in root.iter(f"{space}path"):
+        code, words = path.get("data-yarn", ""), path.get("data-number", "")
+        if code not in codes or codes.index(code) != expected.yarn(words):
+            yield say("a field of {code} has the number {words}", code=inert(code), words=inert(words))
+            continue
+        _fill(filled, path.get("d", ""), expected.scale, codes.index(code))
+    yield from _unlike(filled, expected)
+
+
+def _fill(filled: Yarns, path: str, scale: float, yarn: int) -> None:
+    """Fill a path whose parts are closed polygons; what lies within an even number of them stays."""
+    from PIL import Image, ImageDraw
+
+    rings = [np.array(re.findall(r"[\d.e-]+", part), dtype=np.float64).reshape(-1, 2) for part in path.split("M")[1:]]
+    if not rings:
+        raise UnreadableError(say("a field has no outline"))
+    every = np.concatenate(rings) * scale - 0.5
+    left, top = np.floor(every.min(axis=0)).astype(int) - 1
+    right, foot = np.ceil(every.max(axis=0)).astype(int) + 2
+    if right - left > filled.shape[1] + 8 or foot - top > filled.shape[0] + 8:
+        raise UnreadableError(say("a field lies beyond the rug"))
+    inside = np.zeros((foot - top, right - left), dtype=bool)
+    for ring in rings:
+        part = Image.new("1", (int(right - left), int(foot - top)))
+        ImageDraw.Draw(part).polygon([(x - left, y - top) for x, y in (ring * scale - 0.5).tolist()], fill=1)
+        inside ^= np.asarray(part)
+    rows, columns = np.nonzero(inside)
+    rows, columns = rows + top, columns + left
+    known = (rows >= 0) & (rows < filled.shape[0]) & (columns >= 0) & (columns < filled.shape[1])
+    filled[rows[known], columns[known]] = yarn
+
+
+def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
+    """Yield what of a colour guide is not as the map has it: each number with the code of its yarn, each once."""
+    pdf = PdfFile(data)
+    due = {str(number): yarn.code for number, yarn in enumerate(expected.knot_map.yarns, start=1)}
+    found: dict[str, str] = {}
+    for page in pdf.pages():
+        content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
+        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+        words: dict[bytes, list[str]] = {b"number": [], b"code": []}
+        for tag, within in re.findall(rb"/kn-(number|code) BMC(.*?)EMC", content, re.DOTALL):
+            shown = _SHOWN.search(within)
+            words[tag].append(PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else "")
+        found |= dict(zip(words[b"number"], words[b"code"], strict=True))
+    for number, code in due.items():
+        if found.get(number) != code:
+            shown_code = inert(found.get(number, say("nothing")))
+            yield say("number {number} is {shown}, not {code}", number=number, shown=shown_code, code=code)
