@@ -107,7 +107,8 @@ _COLLECTION = (
     "every rug file. Without sizes, colourways or qualities each rug file stands as it is. A set is made once and left "
     "as it is until its artwork, card, settings or this program's version change. All pieces of the orders, one of "
     "each set where there are none, share one dye order and one plan of the looms: each rug, in the order of the list, "
-    "goes to the loom where it ends first. That is arithmetic and no promise; local labour law comes first."
+    "goes to the loom where it ends first. That is arithmetic and no promise; local labour law comes first. The "
+    "sets stand beside collection.html, collection.csv, collection.json, dye-order.csv, purchases.csv and looms.csv."
 )
 _CLUSTER = (
     "With --cluster the workers of a Dask scheduler make the sets (install chartmaker[cluster] here and at each of "

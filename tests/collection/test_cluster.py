@@ -92,7 +92,7 @@ WHOLE = {"designs": 2, "more": ""}
 def made_by(machines: Machines, folder: Path, **more: Any) -> Told:
     (folder / "season").mkdir(exist_ok=True)
     asked = read_collection(season(folder / "season", **{"more": KIND, **more.pop("asked", {})}))
-    return make_collection(asked, folder / "out", engine=Cluster(machines.address, 25.0), **more)
+    return make_collection(asked, folder / "out", engine=Cluster(machines.address), **more)
 
 
 def whole_or_named(told: Told, out: Path) -> None:
