@@ -122,7 +122,7 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
 
 
 def _measure(chart: Chart) -> Told:
-    """Return how many rows 10 cm have on the loom, and how wide the sheet's cells are when woven."""
+    """Return how many rows 10 cm have on the loom, where lengths count from."""
     along = float(chart.knot_map.rug.density.along_per_dm) / chart.loom_length_factor
     words = "10 cm on the loom = {loom_rows_per_dm:.1f} rows, counted from the first row of knots"
     return told(words, loom_rows_per_dm=along)
