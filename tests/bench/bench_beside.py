@@ -17,7 +17,11 @@ import tempfile
 import time
 from pathlib import Path
 
+import numpy as np
 from bench_palace import draw_artwork, write_rug
+from matplotlib.colors import XKCD_COLORS
+from PIL import Image
+from skimage import data
 
 HERE = Path(__file__).parents[2]
 #: Slower by more than this is worth a look.
@@ -54,6 +58,10 @@ def lines_of(folder: Path, million: list[str]) -> dict[str, list[str]]:
         "choosing 12 of 949": ["-c", _CHOOSING],
         "matching 2 million": ["-c", _MATCHING],
     }
+    photograph = [*program, "knot", _photograph(folder), "--size", "170x240 cm", "--density", "40x45 per dm"]
+    photograph += ["--fit", "crop", "--colours", "20", "--out", "one.png", "--replace", "--quiet"]
+    lines["knot, 20 of 41 yarns"] = [*photograph, "--card", "card41.csv"]
+    lines["knot, 20 shades"] = photograph
     for size in million:
         name = f"palace{size}"
         (folder / name).mkdir()
@@ -63,6 +71,16 @@ def lines_of(folder: Path, million: list[str]) -> dict[str, list[str]]:
         lines[f"knot, {size} million"] = [*program, "knot", rug, "--out", "two.png", "--replace", "--quiet"]
         lines[f"make, {size} million"] = [*program, "make", rug, "--out", f"{name}/set", "--replace", "--quiet"]
     return lines
+
+
+def _photograph(folder: Path) -> str:
+    """Write a photograph of scikit-image and a card of 41 random colours of XKCD; return the photograph's name."""
+    names = np.array(sorted(XKCD_COLORS.values()))
+    card = np.random.default_rng(3).permutation(names)[:41]
+    lines = (f"Y{number:02d},Yarn {number},{colour}\n" for number, colour in enumerate(card))
+    (folder / "card41.csv").write_text("code,name,colour\n" + "".join(lines))
+    Image.fromarray(data.astronaut()).save(folder / "photograph.png")
+    return "photograph.png"
 
 
 _CHOOSING = """
