@@ -1,0 +1,33 @@
+"""The loom page read back by verify: whole or in parts, and small enough to open on a phone."""
+
+from __future__ import annotations
+
+import numpy as np
+from support.looming import page_of
+from support.making import make_map, make_rug
+
+from chartmaker.figures.reckoning import figures_of
+from chartmaker.order.workshop import Workshop
+from chartmaker.pages.loom.page import loom_page
+from chartmaker.pages.loom.parts import parts_of
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.looms import loom_differences
+
+
+def test_parts_together_are_the_map_and_one_that_is_missing_is_noticed() -> None:
+    cells = np.random.default_rng(8).integers(0, 9, (70, 60))
+    knot_map = make_map(cells, make_rug(60, 70), Workshop.model_validate({"chart": {"strips": 3}}))
+    figures = figures_of(knot_map, knot_map.workshop)
+    expected = expected_of(knot_map, knot_map.workshop, figures)
+    parts = parts_of(knot_map, (range(20), range(20, 40), range(40, 60)), 700)
+    pages = {part.file: "".join(loom_page(figures, part)).encode() for part in parts}
+    assert len(pages) == 6
+    assert list(loom_differences(pages, expected)) == []
+    assert list(loom_differences({"loom.html": page_of(knot_map).encode()}, expected)) == []
+    del pages["loom-2-2.html"]
+    assert [each.what for each in loom_differences(pages, expected)] == ["rows of the map are on no loom page"]
+
+
+def test_two_million_knots_of_noise_stay_below_six_megabytes() -> None:
+    cells = np.random.default_rng(1).integers(0, 250, (1600, 1250))
+    assert len(page_of(make_map(cells, make_rug(1250, 1600))).encode()) < 6_000_000
