@@ -90,7 +90,8 @@ SENTENCES = {
     "over": phrase("over {from}"),
     "scale": phrase(
         "CIEDE2000 between the yarn and the average of what its knot covers of the artwork. A difference of 1 is just "
-        "visible side by side. Along outlines, where a knot covers two colours, it is always high."
+        "visible side by side. Along outlines, where a knot covers two colours, it is always high. Of flat artwork the "
+        "conversion says less: it holds each yarn against the even colour that its knot was given to, not an average."
     ),
     # the readout
     "row": phrase("row {row:,}"),
