@@ -46,6 +46,7 @@ COMMANDS = (
     ("rows", "knots.png", "--out", "rows.pdf"),
     ("rows", "knots.png", "--out", "rows.txt"),
     ("loom", "knots.png", "--out", "loom.html"),
+    ("pattern", "rug.toml", "--out", "pattern.pdf", "--roll", "24 in"),
     ("figures", "knots.png"),
     ("figures", "knots.png", "--issue"),
     ("figures", "knots.png", "--finished-row", "5"),
@@ -63,7 +64,10 @@ COMMANDS = (
     ("card", CARD),
     ("collection", "season.toml", "--out", "season"),
 )
-PDFS = ("set/chart.pdf", "set/rows.pdf", "chart.pdf", "rows.pdf", "figures.pdf", "dye.pdf", "issue.pdf", "since.pdf")
+PDFS = (
+    *("set/chart.pdf", "set/rows.pdf", "chart.pdf", "rows.pdf", "figures.pdf", "dye.pdf", "issue.pdf", "since.pdf"),
+    *("pattern.pdf", "guide.pdf"),
+)
 
 
 @dataclass
@@ -162,7 +166,10 @@ def test_nothing_is_written_elsewhere_nothing_is_sent(done: Done) -> None:
     season = {name for name in tree(done.folder) if name.startswith("season/")}
     assert {"season/collection.html", "season/collection.csv"} <= season
     assert all(re.fullmatch(r"[a-z0-9./_-]+", name) for name in season)
-    made = {"rug.toml", "season.toml", PICTURE, CARD} | season | outputs | {f"set/{name}" for name in SET_NAMES}
+    beside = {"guide.pdf", "pattern.svg"}
+    made = (
+        {"rug.toml", "season.toml", PICTURE, CARD} | beside | season | outputs | {f"set/{name}" for name in SET_NAMES}
+    )
     assert tree(done.folder) == made
     assert tree(done.folder.parent) == {FOLDER, *(f"{FOLDER}/{name}" for name in made)}
 
