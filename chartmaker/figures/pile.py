@@ -165,10 +165,11 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     default_count = yarn.count is None and pile.yarn is None
     count = yarn.count or main_yarn(rug, workshop)
     key = say("the count of yarn {code} on the card", code=yarn.code) if yarn.count is not None else "[pile] yarn"
-    try:
-        PILE_TEX.checked(count)
-    except ValueError as error:
-        raise RugError(str(error), where=key) from error
+    if not default_count:  # what is taken for a very coarse rug may be as thick as its knots are wide
+        try:
+            PILE_TEX.checked(count)
+        except ValueError as error:
+            raise RugError(str(error), where=key) from error
     tex = float(count.tex) * pile.strands
     check_pile_yarn(tex, yarn.fibre, rug.density, key)
     base, own = base_heights(rug, workshop), heights_of(yarn.code, rug, workshop)

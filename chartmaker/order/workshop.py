@@ -329,7 +329,7 @@ class Pattern(Table):
     side: Side = Field(
         default="back", description="mirrored for the back of the cloth, or as the pile is seen, to project or trace"
     )
-    tolerance_mm: LengthMm | None = Field(
+    tolerance_mm: Annotated[LengthMm, Within("mm", 0.01, 0.1, 3, 50)] | None = Field(
         default=None,
         alias="tolerance",
         description="how far a smooth edge may leave the artwork's pixels; left out, half a tuft row, at most 1.5 mm",

@@ -21,7 +21,7 @@ OPTIONS: tuple[tuple[tuple[str, ...], str], ...] = (
     (("--size", "5x800 m"), "--size: length 80000 cm is no rug"),
     (("--size", "1x1 cm", "--density", "4x4 per dm"), "--size: at this density the rug has 0 x 0 knots"),
     (("--density", "9/60"), "--density: '9/60' can be read two ways"),
-    (("--knot", "granny"), "--knot: 'granny' is none of 'asymmetric', 'symmetric' or 'looped'"),
+    (("--knot", "granny"), "--knot: 'granny' is none of 'asymmetric', 'asymmetric, open left', "),
     (("--pile", "10"), "--pile: '10' is not a length; write it like"),
     (("--cell", "0 mm"), "--cell: '0 mm' is not a length above zero"),
     (("--bold-every", "1"), "--bold-every: 1 is too small; the least is 2"),

@@ -26,6 +26,7 @@ FREE = {
     "dye": "vessels undyed",
     "cost": "*",
     "chart": "*",
+    "pattern": "roll paper side smallest loops ground",  # a roll has limits of its own, in inches
     "vessel": "name",
 }
 RUG: dict[str, dict[str, Any]] = {"rug": {"size": "5x8ft", "density": "9/60 indian"}}
