@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -53,6 +53,22 @@ class Choosing:
         return self.mean_de00 / self.bound_de00 - 1 if self.bound_de00 > 0 else 0.0
 
 
+def check_on_card(wanted: Iterable[str], card: tuple[Yarn, ...], where: str) -> None:
+    """Refuse a code that the card does not have; the message names the nearest that it has.
+
+    Raises
+    ------
+    RugError
+        At the first such code; `where` is the key that names it.
+    """
+    codes = [yarn.code for yarn in card]
+    for code in wanted:
+        if code not in codes:
+            near = guess(code.upper(), codes)
+            message = "{code!r} is not on the card; did you mean {near}?" if near else "{code!r} is not on the card"
+            raise RugError(say(message, code=code, near=near), where=where)
+
+
 def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...]:
     """Return the card without the yarns to skip, in the card's order.
 
@@ -63,13 +79,8 @@ def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...
     CardError
         If no yarn is left.
     """
-    codes = [yarn.code for yarn in card]
     for key, wanted in (("keep", choice.keep), ("skip", choice.skip)):
-        for code in wanted:
-            if code not in codes:
-                near = guess(code.upper(), codes)
-                message = "{code!r} is not on the card; did you mean {near}?" if near else "{code!r} is not on the card"
-                raise RugError(say(message, code=code, near=near), where=f"[yarns] {key}")
+        check_on_card(wanted, card, f"[yarns] {key}")
     both = sorted(set(choice.keep) & set(choice.skip))
     if both:
         raise RugError(say("[yarns] keep and skip both name {code!r}; leave it in one of them", code=both[0]))

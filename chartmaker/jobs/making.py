@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
@@ -13,6 +12,7 @@ from typing import Any, BinaryIO, cast
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.checks import check_map
+from chartmaker.colours.yarnset import check_on_card
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
@@ -20,7 +20,7 @@ from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.engines import engine, started
-from chartmaker.ground.errors import ArtworkError, CardError, RugError
+from chartmaker.ground.errors import ArtworkError, CardError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
@@ -123,16 +123,9 @@ def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
 
 def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
     """Refuse a height for a yarn that the card does not have: it would be tied at the height of the others."""
-    codes = [yarn.code for yarn in card]
     for key, heights in (("heights", order.workshop.pile.heights_mm), ("carved", order.workshop.pile.carved_mm)):
-        for code in heights:
-            if card and code not in codes:
-                where = f"[pile] {key}"
-                near = difflib.get_close_matches(code.upper(), codes, n=1)
-                if near:
-                    message = "{code!r} is not on the card; did you mean {near}?"
-                    raise RugError(say(message, code=code, near=near[0]), where=where)
-                raise RugError(say("{code!r} is not on the card", code=code), where=where)
+        if card:
+            check_on_card(heights, card, f"[pile] {key}")
 
 
 def _artwork_of(order: RugFile, read: dict[str, str]) -> tuple[Artwork, tuple[Finding, ...]]:

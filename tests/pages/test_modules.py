@@ -21,7 +21,7 @@ def test_each_module_sees_what_it_imports_and_nothing_else() -> None:
     """By a browser: names of one module hide none of another, and state is shared through the object that holds it."""
     modules = {
         "page/start.js": """
-import { count, state } from "../shared/state.js";
+import { count, state } from "../common/state.js";
 import {
   twice,
 } from "./more.js";
@@ -31,11 +31,11 @@ twice();
 window.told = [state.number, own, typeof hidden, typeof base];
 """,
         "page/more.js": """
-import { count } from "../shared/state.js";
+import { count } from "../common/state.js";
 const own = 7;
 export const twice = () => count(own);
 """,
-        "shared/state.js": """
+        "common/state.js": """
 const hidden = 1;
 export const state = { number: 0 };
 export const { base, other } = { base: 1, other: 2 };
@@ -52,7 +52,7 @@ export function count(by = base) {
         page = browser.new_page()
         page.add_script_tag(content=script)
         assert page.evaluate("window.told") == [8, 5, "undefined", "undefined"]
-        assert page.evaluate("typeof own + typeof of_shared_state") == "undefinedundefined"
+        assert page.evaluate("typeof own + typeof of_common_state") == "undefinedundefined"
         browser.close()
 
 
