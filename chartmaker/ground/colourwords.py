@@ -1,0 +1,81 @@
+"""A plain word for a colour, as it is said across the loom: dark red, pale blue, ochre.
+
+A code is soon misread and a trade name says nothing to whoever has not seen the yarn. The word is that of the nearest
+colour of a table, by CIEDE2000. The table is ours: everyday words, each with one or several typical colours of dyed
+yarn in sRGB. A word that two people would give to different yarns is left out.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from chartmaker.ground.colour import ciede2000, lab_from_srgb8
+from chartmaker.ground.language import phrase, say
+
+#: Each word with its typical colours.
+WORDS: dict[str, tuple[str, ...]] = {
+    phrase("white"): ("#f7f5ef", "#ffffff"),
+    phrase("cream"): ("#ece2ca", "#fff8dc"),
+    phrase("beige"): ("#d6c2a0", "#c8b296"),
+    phrase("light grey"): ("#c6c4bf", "#d8d7d4"),
+    phrase("grey"): ("#8e8b87", "#a5a29d", "#75736f"),
+    phrase("dark grey"): ("#55534f", "#444343"),
+    phrase("black"): ("#1d1b1b", "#000000", "#2a2726"),
+    phrase("light brown"): ("#b08b63", "#a67b5b", "#c29b72"),
+    phrase("brown"): ("#7a5233", "#6b4a33", "#80461b"),
+    phrase("dark brown"): ("#452a1d", "#32201a"),
+    phrase("red-brown"): ("#8a432f", "#a0522d"),
+    phrase("pale pink"): ("#efd0c8", "#f4c2c2"),
+    phrase("pink"): ("#e2a09f", "#de8fa0", "#ffb0c0"),
+    phrase("deep pink"): ("#cb5a7c", "#e0508c"),
+    phrase("light red"): ("#cf6d61", "#e4717a"),
+    phrase("red"): ("#be2a2e", "#dc1e1e", "#b0392f", "#ff0000"),
+    phrase("dark red"): ("#84232a", "#8b0000", "#922f2c"),
+    phrase("wine red"): ("#581b2b", "#7a2442", "#451a26"),
+    phrase("light orange"): ("#efb27a", "#f2c08c"),
+    phrase("orange"): ("#e07c28", "#ff8c00", "#d8803f"),
+    phrase("rust"): ("#b3541e", "#b7612f"),
+    phrase("pale yellow"): ("#f0e1a3", "#f8f0b8"),
+    phrase("yellow"): ("#e9c736", "#ffd700", "#e2bb55", "#ffff00"),
+    phrase("ochre"): ("#c29335", "#b67a2d"),
+    phrase("olive"): ("#7d7a36", "#6b6b23", "#57552f"),
+    phrase("yellow-green"): ("#a9bb4a", "#9acd32"),
+    phrase("pale green"): ("#c4d3ac", "#bcc493", "#c9e3c4"),
+    phrase("light green"): ("#93bb7c", "#90ee90"),
+    phrase("green"): ("#3f8a4a", "#008000", "#4f8f3c", "#00c000"),
+    phrase("dark green"): ("#22472e", "#1b4d3e", "#006400"),
+    phrase("grey-green"): ("#7b8a6b", "#5c6b53", "#9aa585"),
+    phrase("pale blue-green"): ("#aed3cb", "#a0e0d8"),
+    phrase("blue-green"): ("#2f8783", "#008080", "#5a9d97"),
+    phrase("dark blue-green"): ("#17494d", "#0f3a3c"),
+    phrase("pale blue"): ("#bed4e2", "#c9d9e4"),
+    phrase("light blue"): ("#86afd2", "#6490ba", "#87ceeb"),
+    phrase("blue"): ("#3369a8", "#4169e1", "#3a5f95", "#0000ff"),
+    phrase("dark blue"): ("#1f3868", "#000080", "#2a4270"),
+    phrase("very dark blue"): ("#141c36", "#1a2036"),
+    phrase("grey-blue"): ("#67798d", "#59636f", "#8a98a8"),
+    phrase("light violet"): ("#b4a2d0", "#c3b4dc"),
+    phrase("violet"): ("#6b4ba1", "#7d5fb8", "#8a2be2"),
+    phrase("dark violet"): ("#3a2659", "#4b0082"),
+    phrase("light purple"): ("#c99bc6", "#dda0dd"),
+    phrase("purple"): ("#8c3b87", "#800080", "#9c4a8c"),
+    phrase("dark purple"): ("#4d204a", "#3c1a3a"),
+}
+
+_NAMES = tuple(word for word, colours in WORDS.items() for _ in colours)
+_SRGB = np.array([tuple(bytes.fromhex(each[1:])) for colours in WORDS.values() for each in colours], dtype=np.uint8)
+
+
+def colour_words(lab: ArrayLike) -> tuple[str, ...]:
+    """Return a plain word for each colour, in the language in force.
+
+    Parameters
+    ----------
+    lab : array_like, shape (colours, 3)
+        CIELAB under D65, 2 degrees.
+    """
+    asked = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
+    table = lab_from_srgb8(_SRGB)
+    nearest = [int(ciede2000(np.broadcast_to(each, table.shape), table).argmin()) for each in asked]
+    return tuple(say(_NAMES[index]) for index in nearest)
