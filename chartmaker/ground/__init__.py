@@ -1,1 +1,1 @@
-"""What everything stands on: errors, units, colour, text, files, engines, language."""
+"""What everything stands on: errors, units, colour, text, files, engines and language."""

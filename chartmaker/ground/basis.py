@@ -1,4 +1,4 @@
-"""What a figure rests on."""
+"""How a figure was reached, and the defaults that it rests on."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Reached:
     reckoned : Sentence or str
         The arithmetic in words.
     basis : str
-        What that rests on.
+        What that arithmetic rests on.
     """
 
     figure: Words
@@ -52,7 +52,7 @@ class Assumption:
     reason : Sentence or str
         Why that is taken.
     basis : str
-        What that rests on.
+        What the reason rests on.
     """
 
     place: Words

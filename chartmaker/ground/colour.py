@@ -1,4 +1,4 @@
-"""Colour as the eye sees it: sRGB, linear light, CIELAB, CIEDE2000, all as array functions."""
+"""Colour as the eye sees it: sRGB, linear light, CIELAB and CIEDE2000, all as functions of arrays."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ RGB_TO_XYZ: FloatArray = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.
 #: XYZ of the white of sRGB, x = 0.3127, y = 0.3290 (D65, 2 degrees), Y = 1.
 WHITE_XYZ: FloatArray = np.array([0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290])
 
-_DELTA = 6 / 29  # CIE 15: the joint of the cube root and the straight line
+_DELTA = 6 / 29  # CIE 15: where the cube root joins the straight line
 
 
 def linear_from_srgb(srgb: ArrayLike) -> FloatArray:

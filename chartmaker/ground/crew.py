@@ -1,4 +1,4 @@
-"""Several further processes that do long tasks side by side, each task where there is memory for it."""
+"""Several more processes that do long tasks side by side, each task begun once there is memory for it."""
 
 from __future__ import annotations
 
@@ -14,20 +14,20 @@ from chartmaker.ground.mate import Mate
 R = TypeVar("R")
 T = TypeVar("T")
 
-#: So often a task is begun, where the process that is at it dies each time.
+#: How often a task is begun before it is given up, where the process that does it dies each time.
 TRIES = 3
-#: Results that wait to be fetched at most, for each process.
+#: The most results that wait to be fetched, for each process.
 _WAITING = 2
 
 
 class Room(Protocol):
-    """Decides which tasks may be done at the same time."""
+    """Decides which tasks may run at the same time."""
 
     def admit(self, task: Any) -> bool:
         """Say whether there is room for a task now, and keep that room for it."""
 
     def leave(self, task: Any, result: Any) -> None:
-        """Give the room of a task back; `result` tells what it really took."""
+        """Give back the room of a task; `result` tells how much it really took."""
 
 
 class Open:
@@ -65,7 +65,7 @@ class _Run(Generic[T, R]):
         self._done: queue.Queue[tuple[T, R | Lost] | BaseException | None] = queue.Queue(number * _WAITING)
 
     def results(self) -> Iterator[tuple[T, R | Lost]]:
-        """Yield what is done, until all is; on leaving early, end the processes whatever they are at."""
+        """Yield results until all tasks are done; when left early, end the processes whatever they are doing."""
         threads = [threading.Thread(target=self._serve, args=(index,), daemon=True) for index in range(self._number)]
         for thread in threads:
             thread.start()
@@ -82,7 +82,7 @@ class _Run(Generic[T, R]):
         finally:
             self._close()
             while any(thread.is_alive() for thread in threads):
-                _empty(self._done)  # a thread may wait to put a last result down
+                _empty(self._done)  # a thread may be waiting to hand over a last result
                 threads[0].join(0.01)
                 threads = [thread for thread in threads if thread.is_alive()] or threads[:1]
 
@@ -106,7 +106,7 @@ class _Run(Generic[T, R]):
                 if closing:
                     break
                 self._done.put((task[0], result))
-        except BaseException as error:  # of the tasks' own making: it belongs to whoever asked
+        except BaseException as error:  # raised by the tasks themselves: whoever asked should see it
             self._done.put(error)
         finally:
             with self._changed:
@@ -137,7 +137,7 @@ class _Run(Generic[T, R]):
         for _ in range(TRIES):
             mate = self._mate(index)
             if mate is None:
-                return Lost(say("the system gives no further process"))
+                return Lost(say("the system does not allow another process"))
             done, result = mate.answer(self._work, task)
             if done:
                 return result  # type: ignore[return-value]

@@ -1,4 +1,4 @@
-"""What is put on the disk so that it is there after a power cut, with the rights of what stood there before."""
+"""Files written so that they survive a power cut and keep the rights and the owner of the files they replace."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ Writer = Callable[[BinaryIO], object]
 
 
 def write_through(path: Path, writer: Writer, model: os.stat_result | None = None) -> None:
-    """Write a file that is not there yet, down to the disk; `model` gives it rights and owner."""
+    """Write a new file through to the disk; `model` gives its rights and its owner."""
     with path.open("xb") as stream:
         if model is not None:
             take_after(path, model)
@@ -40,9 +40,9 @@ def take_after(path: Path, model: os.stat_result) -> None:
 
 
 def models_of(target: Path, names: Iterable[str]) -> dict[str, os.stat_result | None]:
-    """Return whose rights and owner each file of the new set takes, the folder's under no name.
+    """Return, by name, the status whose rights and owner each new file takes; the folder's is under ``""``.
 
-    A file that the old set lacks takes those of the last of the old ones.
+    A file that the old set does not have takes those of the last old file.
     """
     if not target.is_dir():
         return dict.fromkeys(("", *names))
@@ -52,14 +52,14 @@ def models_of(target: Path, names: Iterable[str]) -> dict[str, os.stat_result | 
 
 
 def sync_folder(folder: Path) -> None:
-    """Make what was renamed in a folder durable.
+    """Make sure that the renames in a folder are on the disk.
 
     Raises
     ------
     OSError
-        If the disk does not confirm it; a system that knows no such thing is no error.
+        If the disk does not confirm it. A system that cannot do this at all is not an error.
     """
-    if os.name == "nt":  # opens no folder
+    if os.name == "nt":  # Windows cannot open a folder
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
@@ -91,7 +91,7 @@ def rename_new(part: Path, target: Path) -> None:
 
 @contextlib.contextmanager
 def claimed(part: Path) -> Iterator[bool]:
-    """Hold a folder for this run as long as it lives; yield whether no other does."""
+    """Lock a folder for as long as this run lives; yield whether no other run holds it."""
     try:
         import fcntl
     except ImportError:  # a system without such locks
@@ -110,8 +110,8 @@ def claimed(part: Path) -> Iterator[bool]:
 
 
 def unconfirmed(target: Path, error: OSError) -> OutputError:
-    """Return what is to be said where the new is in place, may be lost in a power cut, and cannot be undone."""
+    """Return the error for a new file that is in place, cannot be undone, and could be lost in a power cut."""
     reason = error.strerror or str(error)
     return OutputError(
-        say("the new is in place, but the disk did not confirm it: {reason}", reason=reason), where=inert(target)
+        say("the new output is in place, but the disk did not confirm it: {reason}", reason=reason), where=inert(target)
     )

@@ -1,8 +1,8 @@
-"""What carries heavy work: this thread alone, threads, or threads and one more process, all behind one face.
+"""Engines that carry heavy work: one thread, several threads, or threads and a second process, behind one interface.
 
-Whoever has work to spread asks for `engine()` and never learns which one it got, because the results are the same to
-the byte: parts are put together in their own order, and work that fails elsewhere is done again here. The engine in
-force is the one thing that is not passed from function to function, since nothing but time depends on it.
+Code that has work to spread asks for `engine()` and need not know which one it gets, because the results are the same
+to the byte: parts are put together in their own order, and work that fails elsewhere is done again here. The engine in
+force is the only thing that is not passed from function to function, because it changes only how long the work takes.
 """
 
 from __future__ import annotations
@@ -25,25 +25,25 @@ from chartmaker.ground.mate import Mate, Promise
 R = TypeVar("R")
 T = TypeVar("T")
 
-#: Tasks that another process holds at most: one that it is at, and one that it goes on with.
+#: The most tasks that the other process holds: the one that it is doing and the next one.
 _AHEAD = 2
-#: Results that wait for an earlier one at most, so that memory does not grow with the number of tasks.
+#: The most results that wait for an earlier one, so that memory does not grow with the number of tasks.
 _WAITING = 8
 
 
 @dataclass(frozen=True)
 class Lost:
-    """Stands for the result of a task that nobody could finish, and says why."""
+    """Takes the place of a result when no process could finish the task, and says why."""
 
     why: str
 
 
 class Engine(ABC):
-    """Carries work to wherever it is done.
+    """Carries work to where it is done.
 
-    There are two kinds of work. `each` is for many short parts that share this process's memory. `give` and `spread`
-    are for long tasks that may leave it: the work is a function of a module, and its arguments and its result can be
-    pickled. An engine of more processes, or of more machines, is another subclass with its own `give` and `spread`.
+    There are two kinds of work. `each` is for many short parts that share the memory of this process. `give` and
+    `spread` are for long tasks that may leave it: the work must be a function at the top level of a module, and its
+    arguments and its result must pickle. An engine with more processes or machines overrides `give` and `spread`.
     """
 
     @abstractmethod
@@ -52,28 +52,28 @@ class Engine(ABC):
 
     @abstractmethod
     def give(self, work: Callable[..., R], *arguments: Any) -> Callable[[], R]:
-        """Let `work` begin where there is room for it; return what waits for its result."""
+        """Begin `work` where there is room for it; return a function that waits for the result."""
 
     def spread(self, work: Callable[..., R], tasks: Iterable[tuple[Any, ...]]) -> Iterator[R]:
-        """Yield the result of `work` for the arguments of each task, in their order; tasks are taken one by one."""
+        """Yield the result of `work` for each task's arguments, in order; the tasks are taken one by one."""
         for arguments in tasks:
             yield work(*arguments)
 
     def as_done(self, work: Callable[[T], R], tasks: Iterable[T]) -> Iterator[tuple[T, R | Lost]]:
         """Yield each task with its result as soon as it is there, in any order; tasks are taken one by one.
 
-        Here the work may leave this process and may write files, because each of its tasks is all or nothing: one
-        that a killed process leaves behind is done again, and is lost at last.
+        The work may leave this process and may write files, as long as each task is all or nothing: a task whose
+        process is killed is begun again, and counts as lost when that has failed too often.
         """
         for task in tasks:
             yield task, work(task)
 
     def warm(self, work: Callable[[], Any]) -> None:  # noqa: B027
-        """Let `work` run wherever later tasks will, if that is not here: it imports what they need."""
+        """Run `work`, which imports what later tasks need, wherever those tasks will run, unless that is here."""
 
 
 class Serial(Engine):
-    """Does everything in the thread that asks for it; a task begins when its result is asked for."""
+    """Does everything in the calling thread; a task begins when its result is asked for."""
 
     def each(self, work: Callable[[T], R], parts: Iterable[T]) -> list[R]:
         return [work(part) for part in parts]
@@ -83,10 +83,10 @@ class Serial(Engine):
 
 
 class Threads(Serial):
-    """Shares parts among threads, one for each core that may be used; made once, at the first parts.
+    """Shares parts among threads, one for each core that may be used. The pool is made once, for the first parts.
 
-    numpy lets go of the interpreter while it is at an array, so that short work on arrays gains from threads. Long
-    tasks are made of many short steps which wait for the interpreter: those gain nothing, and are done in place.
+    numpy releases the interpreter lock while it works on an array, so short work on arrays gains from threads. Long
+    tasks consist of many short steps that wait for the interpreter; they would gain nothing and are done in place.
     """
 
     def __init__(self, cores: int | None = None) -> None:
@@ -110,7 +110,7 @@ class Threads(Serial):
 
 
 class TwoProcesses(Threads):
-    """Shares parts among threads, and gives long tasks to a second process while this one is at its own."""
+    """Shares parts among threads, and gives long tasks to a second process while this one works on its own."""
 
     def __init__(self, mate: Mate, cores: int | None = None) -> None:
         super().__init__(cores)
@@ -141,13 +141,13 @@ class TwoProcesses(Threads):
 
 
 def _take_back(waiting: deque[Promise[R]]) -> None:
-    """Do here what was not begun there, the last first: the other process may begin with the first meanwhile."""
+    """Do the tasks here that the other process has not begun, from the last, while it goes on from the first."""
     for promise in reversed(waiting):
         promise.take_back()
 
 
 def _in_a_thread(work: Callable[[T], R], part: T) -> R:
-    """Do a part in a thread of the pool, where further parts are not shared out again: the pool may be full."""
+    """Do a part in a thread of the pool. Parts within it are not shared out again, because the pool may be full."""
     with running(Serial()):
         return work(part)
 
@@ -157,13 +157,13 @@ _usual: Engine = Threads()
 
 
 def engine() -> Engine:
-    """Return the engine in force: what `running` or `started` put there, else threads."""
+    """Return the engine in force: the one that `running` or `started` set, or else threads."""
     return _in_force.get() or _usual
 
 
 @contextlib.contextmanager
 def running(engine: Engine) -> Iterator[Engine]:
-    """Let `engine` be in force while the context lasts."""
+    """Use `engine` while the context lasts."""
     before = _in_force.set(engine)
     try:
         yield engine
@@ -173,9 +173,9 @@ def running(engine: Engine) -> Iterator[Engine]:
 
 @contextlib.contextmanager
 def started(*, large: bool) -> Iterator[Engine]:
-    """Let the engine that suits be in force: with a second process for `large` work where there is a core for it.
+    """Use the engine that suits the work: for `large` work one with a second process, if there is a core for it.
 
-    An engine that is in force already stays so. On leaving, the second process is ended, whatever it is at.
+    An engine that is already in force stays. On leaving, the second process is ended, whatever it is doing.
     """
     mate = Mate.started() if large and _in_force.get() is None and cores() > 1 else None
     if mate is None:
@@ -186,17 +186,17 @@ def started(*, large: bool) -> Iterator[Engine]:
 
 
 def cores() -> int:
-    """Return how many cores this process may use: those it may run on, within the quota of its control group."""
+    """Return how many cores this process may use: the ones it may run on, within the quota of its control group."""
     mine = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     return max(1, min(mine, _quota(Path("/proc/self/cgroup"), Path("/sys/fs/cgroup")) or mine))
 
 
 def _quota(own: Path, groups: Path) -> int | None:
-    """Return how many cores the control groups of this process (cgroup v2, ``cpu.max``) leave it, None for no limit.
+    """Return how many cores the control groups of this process (cgroup v2, ``cpu.max``) allow; None without a limit.
 
-    A limit binds all groups below it, so that each group on the way up is asked. The file holds a quota and a period
-    in microseconds, or ``max`` for no limit (Linux, Documentation/admin-guide/cgroup-v2.rst). Part of a core counts
-    as one.
+    A limit holds for all groups below it, so every group on the way up is read. The file holds a quota and a period in
+    microseconds, or ``max`` for no limit (Linux, Documentation/admin-guide/cgroup-v2.rst). Part of a core counts as a
+    whole one.
     """
     least = None
     try:

@@ -1,4 +1,4 @@
-"""The one exception tree; each class carries the exit code that the command ends with."""
+"""All exceptions of the project; each class carries the exit code with which the command ends."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ from typing import ClassVar
 
 
 class ChartmakerError(Exception):
-    """Something that the user can mend, said in one message.
+    """A fault that the user can mend, told in one message.
 
     Parameters
     ----------
     message : str
         What is wrong and what to do.
     where : str, optional
-        The file, with the line or key if known, that the message is about.
+        The file that the message is about, with the line or key if it is known.
     """
 
     exit_code: ClassVar[int] = 1

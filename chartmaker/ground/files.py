@@ -1,4 +1,4 @@
-"""Files written all or nothing: one file, or a folder as a set."""
+"""Files and whole folders written all or nothing."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ from chartmaker.ground.textsafe import inert
 
 _AT_FDCWD = -100
 _RENAME_EXCHANGE = 2
-#: What was left unfinished, with nobody at it, for so long is nobody's.
+#: An unfinished set that no run holds is abandoned after this time.
 _ABANDONED_S = 3600.0
 
 
@@ -48,7 +48,7 @@ def _hidden(path: Path) -> str:
 
 
 def write_file(path: Path, writer: Writer, *, replace: bool, inputs: Collection[Path] = ()) -> None:
-    """Write one file: afterwards it is wholly the new one or wholly as before.
+    """Write one file, so that afterwards it is either entirely new or just as before.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def write_file(path: Path, writer: Writer, *, replace: bool, inputs: Collection[
     Raises
     ------
     OutputError
-        If it exists and may not be replaced, or cannot be written.
+        If the file exists and may not be replaced, or cannot be written.
     """
     check_file(path, replace=replace, inputs=inputs)
     target = Path(os.path.realpath(path)) if path.is_symlink() else path
@@ -82,7 +82,7 @@ def write_file(path: Path, writer: Writer, *, replace: bool, inputs: Collection[
 
 
 def _put_in_place(part: Path, target: Path, kept: Path, *, replace: bool) -> None:
-    """Rename the finished file to its place; if the disk does not confirm it, put back what was there."""
+    """Rename the finished file to its place; put the old one back if the disk does not confirm it."""
     there = replace and target.exists()
     if there:
         with contextlib.suppress(OSError):  # a file system without hard links
@@ -108,7 +108,7 @@ def _put_in_place(part: Path, target: Path, kept: Path, *, replace: bool) -> Non
 
 
 def _exchange(first: Path, second: Path) -> bool:
-    """Exchange two folders in one step; False where the system cannot."""
+    """Exchange two folders in one step; return False where the system cannot do that."""
     try:
         call = ctypes.CDLL(None, use_errno=True).renameat2
     except (OSError, AttributeError):
@@ -123,7 +123,7 @@ def _exchange(first: Path, second: Path) -> bool:
 
 
 def _sweep(target: Path, names: Collection[str]) -> None:
-    """Remove unfinished sets beside `target` whose runs were killed outright, an hour ago or more."""
+    """Remove unfinished sets beside `target` whose runs were killed an hour ago or more."""
     if not target.exists():  # one of them may be the set that stood here
         return
     for left in target.parent.glob(f"{glob.escape(_hidden(target))}.*.part"):
@@ -141,24 +141,24 @@ def write_set(
     writers: Mapping[str, Writer],
     may: Replacing,
 ) -> None:
-    """Write a folder of files: afterwards it is wholly the new set or wholly as before.
+    """Write a folder of files, so that afterwards it holds either the whole new set or just what it held before.
 
-    Rights and owners of the folder and of its files stay. A folder that cannot be exchanged for another, because
+    The folder and its files keep their rights and owners. A folder that cannot be exchanged for another, because
     something is mounted there or a shell may stand in it, is written file by file with a journal.
 
     Parameters
     ----------
     folder : Path
-        Made if it is not there; its parent must be.
+        Made if it does not exist; its parent must exist.
     writers : mapping of file name to callable
-        In the order in which they are called.
+        They are called in this order.
     may : Replacing
         What may be replaced.
 
     Raises
     ------
     OutputError
-        If it exists and may not be replaced, holds foreign files, or cannot be written.
+        If the folder exists and may not be replaced, holds files of others, or cannot be written.
     """
     look = partial(check_folder, folder, writers, may)
     look()
@@ -210,7 +210,7 @@ def _write_in_place(
 
 
 def _clear_away(old: Path, folder: Path) -> None:
-    """Remove the old set, or say that it is left."""
+    """Remove the old set, or raise an error that says where it is left."""
     shutil.rmtree(old, ignore_errors=True)
     if old.exists():
         said = say("the set is written, but the old one could not be removed: remove {old}", old=inert(old))
@@ -218,7 +218,7 @@ def _clear_away(old: Path, folder: Path) -> None:
 
 
 def _move_in(part: Path, target: Path, *, replace: bool) -> Path | None:
-    """Put the finished folder in its place; return where the old one now is, None if there was none."""
+    """Put the finished folder in its place; return where the old one is now, or None if there was none."""
     try:
         part.rename(target)  # succeeds where nothing, or an empty folder, is in the way
         return None

@@ -14,12 +14,12 @@ Place = tuple[int, int, int, int]
 
 @dataclass(frozen=True)
 class Finding:
-    """Something to know, how bad it is, and where.
+    """Something that the designer should know, how severe it is, and where it shows.
 
     Attributes
     ----------
     said : Sentence or str
-        What there is to know, in one plain sentence or two.
+        What the designer should know, in one or two plain sentences.
     about : Sentence or str
         What it is about: a place, a yarn, a key of the rug file.
     severity : str
@@ -34,7 +34,7 @@ class Finding:
 
     @property
     def what(self) -> str:
-        """What there is to know, in the language in force."""
+        """What the designer should know, in the language in force."""
         return str(self.said)
 
     @property

@@ -1,4 +1,4 @@
-"""Signals that ask the run to stop, held back while something is done that must not be cut in two."""
+"""Signals that ask the run to stop, held back during steps that must not be interrupted."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from types import FrameType
 
 @contextlib.contextmanager
 def held_back() -> Iterator[None]:
-    """Let signals that ask the run to stop wait until the block is done: what it does must not be cut in two."""
+    """Hold back the signals that ask the run to stop until the block, which must not be interrupted, is done."""
     if threading.current_thread() is not threading.main_thread():  # signals are not handled here
         yield
         return

@@ -1,4 +1,4 @@
-"""A set written file by file, where its folder cannot be exchanged for another: a mount point, a shell's folder."""
+"""A set written file by file, where its folder cannot be exchanged: it is a mount point, or a shell stands in it."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from pathlib import Path
 
 from chartmaker.ground.durable import Writer, claimed, sync_folder, write_through
 
-#: The folder within the set's in which a run works; its journal says that the new files are whole and are to go in.
+#: A run works in a folder of its own within the set's; a journal there says that the new files are complete.
 _PART = re.compile(r"\.[0-9a-f]{12}\.part")
 _JOURNAL, _OLD = "journal", "old"
-#: What was left without a journal, with nobody at it, for so long is nobody's.
+#: A working folder without a journal that no run holds is abandoned after this time.
 _ABANDONED_S = 3600.0
 
 
@@ -26,13 +26,13 @@ def must_stay(folder: Path) -> bool:
 
 
 def is_part(name: str) -> bool:
-    """Return whether a name within a set's folder is that of a run's own working folder."""
+    """Return whether a name in a set's folder is that of the working folder of a run."""
     return _PART.fullmatch(name) is not None
 
 
 @contextlib.contextmanager
 def written(folder: Path, writers: Mapping[str, Writer], models: Mapping[str, os.stat_result | None]) -> Iterator[Path]:
-    """Write the new files into a working folder within `folder`; remove it in the end, unless its journal is left."""
+    """Write the new files into a working folder within `folder`; remove it at the end unless its journal is there."""
     part = folder / f".{secrets.token_hex(6)}.part"
     part.mkdir(mode=0o700)
     try:
@@ -47,14 +47,14 @@ def written(folder: Path, writers: Mapping[str, Writer], models: Mapping[str, os
 
 
 def move_in(part: Path, folder: Path, names: Collection[str], old_names: Collection[str]) -> None:
-    """Put the new files in the places of the old; afterwards all are new, or all as before.
+    """Put the new files in place of the old ones, so that afterwards all are new or all are as before.
 
-    A run that is killed within it leaves its journal, and `finish` of the next run completes what it says.
+    A run that is killed while it does this leaves its journal, and the next run completes the move with `finish`.
 
     Raises
     ------
     OSError
-        If a step fails; then the old files are back.
+        If a step fails; the old files are back in place then.
     """
     old = part / _OLD
     old.mkdir()
@@ -87,7 +87,7 @@ def move_in(part: Path, folder: Path, names: Collection[str], old_names: Collect
 
 
 def finish(folder: Path) -> None:
-    """Complete what a killed run had begun to put in its place, and remove what such runs left."""
+    """Complete the move that a killed run had begun, and remove the working folders that such runs left."""
     for part in sorted(path for path in folder.iterdir() if is_part(path.name) and path.is_dir()):
         with claimed(part) as alone:
             if not alone:

@@ -2,8 +2,8 @@
 
 A sentence is written where it is needed, whole and in plain English, with its values as named fields:
 ``say("The card has no yarn {code}.", code=code)``. Before the fields are filled in, the sentence is looked up in the
-catalogue in force, as gettext does it, so that another language can put its words in another order. English is
-the catalogue that changes nothing. Values stay values: no word is ever made by adding an ending to another.
+catalogue in force, as gettext does it, so that another language can put its words in another order. English is the
+catalogue that changes nothing. Values stay values: no word is ever made by adding an ending to another word.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import Protocol
 
 
 class Catalogue(Protocol):
-    """What gives a sentence in the language of the reader."""
+    """Gives each sentence in the reader's language."""
 
     def sentence(self, template: str) -> str:
         """Return the sentence for `template`, with the same named fields."""
@@ -26,7 +26,7 @@ class Catalogue(Protocol):
 
 
 class English:
-    """The language that the sentences are written in: one is one, and all other numbers are many."""
+    """The language that the sentences are written in; it has a singular for one and a plural for all other numbers."""
 
     def sentence(self, template: str) -> str:
         return template
@@ -39,13 +39,13 @@ _in_force: list[Catalogue] = [English()]
 
 
 def in_force() -> Catalogue:
-    """Return the catalogue that sentences come from."""
+    """Return the catalogue in force."""
     return _in_force[-1]
 
 
 @contextmanager
 def speaking(catalogue: Catalogue) -> Iterator[None]:
-    """Let all sentences come from `catalogue` while the context lasts, in every thread of this process."""
+    """Take all sentences from `catalogue` while the context lasts, in every thread of this process."""
     _in_force.append(catalogue)
     try:
         yield
@@ -78,7 +78,7 @@ def say_n(one: str, many: str, n: int, **fields: object) -> str:
 class Told(str):
     """A sentence that knows where its fields stand, so that paper can tag them: (start, end, name) of each, in order.
 
-    It is the words and nothing else wherever words are wanted.
+    Everywhere else it is a plain string.
     """
 
     fields: tuple[tuple[int, int, str], ...]
@@ -90,13 +90,13 @@ class Told(str):
 
 
 def fields_of(words: str) -> tuple[tuple[int, int, str], ...]:
-    """Return where the fields of a sentence stand; of plain words there are none."""
+    """Return where the fields of a sentence stand; plain words have none."""
     return words.fields if isinstance(words, Told) else ()
 
 
 @lru_cache(maxsize=4096)
 def _pieces(template: str) -> tuple[tuple[str, str | None, str], ...]:
-    """Return (words, name of the field behind them, how it is written) for each field of a sentence."""
+    """Return (words, name of the field after them, its format) for each field of a sentence."""
     return tuple((words, name, form or "") for words, name, form, _ in Formatter().parse(template))
 
 
@@ -112,7 +112,7 @@ def _told(template: str, fields: dict[str, object]) -> Told:
         value = fields[name]
         shown = format(value, form)
         inner = fields_of(value) if isinstance(value, str) else ()
-        if inner:  # a sentence within a sentence: its own fields say more than its name
+        if inner:  # a sentence within a sentence keeps its own fields, which say more than the outer name
             found += [(length + start, length + end, each) for start, end, each in inner]
         else:
             found.append((length, length + len(shown), name))
@@ -143,7 +143,7 @@ def field(name: str, value: object) -> Told:
 
 
 def joined(separator: str, sentences: Iterable[str]) -> Told:
-    """Return sentences one after another, with the places of their fields."""
+    """Return sentences joined by `separator`, with the places of their fields."""
     words: list[str] = []
     found: list[tuple[int, int, str]] = []
     length = 0
@@ -169,5 +169,5 @@ def shortened(sentence: str, shorter: str) -> str:
 
 
 def phrase(template: str) -> str:
-    """Return `template` as it is: the mark of a sentence that stands in a constant and is looked up later by `say`."""
+    """Return `template` as it is: it marks a sentence in a constant that `say` looks up later."""
     return template

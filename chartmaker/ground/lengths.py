@@ -1,7 +1,7 @@
-"""How a length and a size are said: in centimetres, or in feet and inches.
+"""How lengths and sizes are written: in centimetres, or in feet and inches.
 
 There is one rule for every sheet, page and message, so that a rug has the same size wherever it is named:
-centimetres to the millimetre, and inches to the nearest eighth. Both are finer than any rug keeps its size.
+centimetres to the millimetre, and inches to the nearest eighth. No rug keeps its size more closely than that.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from fractions import Fraction
 from chartmaker.ground.language import told
 from chartmaker.ground.units import INCH_MM
 
-#: A length in millimetres, exact or as reckoned.
+#: A length in millimetres, exact or calculated.
 Length = Fraction | float
 
 _INCHES_IN_A_FOOT, _EIGHTHS = 12, 8

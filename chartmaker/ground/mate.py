@@ -19,7 +19,7 @@ from chartmaker.ground import language
 
 R = TypeVar("R")
 
-#: What the second process runs: it has one core for itself, so that it shares nothing out again.
+#: What the second process runs. It has one core to itself, so it does not share out its work again.
 _SERVE = """
 import sys
 sys.path[:] = {path!r}
@@ -31,7 +31,7 @@ with running(Serial()):
 
 
 class Promise(Generic[R]):
-    """Waits for the result of a task; what failed elsewhere, or was not begun there, is done here."""
+    """Waits for the result of a task; does the task here if it failed in the other process or was not begun there."""
 
     def __init__(self, here: Callable[[], R], answer: Future[tuple[bool, Any]] | None = None) -> None:
         self._here = here
@@ -39,15 +39,15 @@ class Promise(Generic[R]):
 
     @staticmethod
     def kept(result: R) -> Promise[R]:
-        """Return the promise of a result that is there already."""
+        """Return the promise of a result that is already known."""
         return Promise(lambda: result)
 
     def done(self) -> bool:
-        """Say whether asking for the result takes no waiting for the other process."""
+        """Say whether the result can be had without waiting for the other process."""
         return self._answer is None or self._answer.done()
 
     def take_back(self) -> None:
-        """Do the task here and now if it has not left."""
+        """Do the task here and now if it has not been sent yet."""
         if self._answer is not None and self._answer.cancel():
             self._settle(self._here())
 
@@ -65,9 +65,9 @@ class Promise(Generic[R]):
 class Mate:
     """The second process; use it as a context manager.
 
-    It only answers: whatever is written, is written by the first process, so that a set of files stays all or
-    nothing. It stands in a session of its own, because a terminal's Ctrl-C is for the first process to act on, and it
-    ends with the pipe that it is asked through, even if the first process is killed.
+    It only answers. The first process writes all files, so that a set of them stays all or nothing. The second runs in
+    a session of its own, because a terminal's Ctrl-C is for the first process to act on, and it ends when the pipe
+    through which it is asked closes, even if the first process is killed.
     """
 
     def __init__(self, process: subprocess.Popen[bytes]) -> None:
@@ -76,7 +76,7 @@ class Mate:
 
     @staticmethod
     def started() -> Mate | None:
-        """Return a second process, None where the system gives none."""
+        """Return a second process, or None where the system does not allow one."""
         try:
             return Mate(
                 subprocess.Popen(
@@ -91,21 +91,21 @@ class Mate:
             return None
 
     def ask(self, work: Callable[..., R], *arguments: Any) -> Promise[R]:
-        """Give it a task, to be begun after all that it was given before."""
+        """Give it a task, which it begins after all earlier ones."""
         here = partial(work, *arguments)
-        try:  # packed here, not in the thread: what is lazy about the arguments may be worked out meanwhile
+        try:  # packed here, not in the thread, because lazy parts of the arguments may be worked out meanwhile
             letter = [pickle.dumps((language.in_force(), work, arguments), pickle.HIGHEST_PROTOCOL)]
         except (pickle.PicklingError, AttributeError, TypeError):  # it cannot leave this process
             return Promise(here)
         return Promise(here, self._letters.submit(_asked, self._process, letter))
 
     def answer(self, work: Callable[..., R], *arguments: Any) -> tuple[bool, R | None]:
-        """Let it do a task, and wait for it: whether it could, then the result. Nothing is done here instead."""
+        """Wait for it to do a task; return whether it could, and the result. The task is never done here instead."""
         letter = [pickle.dumps((language.in_force(), work, arguments), pickle.HIGHEST_PROTOCOL)]
         return _asked(self._process, letter)
 
     def is_gone(self) -> bool:
-        """Say whether it has ended; where its pipe has broken, it is about to."""
+        """Say whether it has ended, or is about to because its pipe has broken."""
         try:
             self._process.wait(timeout=1.0)
         except subprocess.TimeoutExpired:
@@ -113,7 +113,7 @@ class Mate:
         return True
 
     def kill(self) -> None:
-        """End it, whatever it is at; leaving the context clears away what is left of it."""
+        """End it, whatever it is doing; leaving the context clears away what is left of it."""
         self._process.kill()
 
     def __enter__(self) -> Mate:
@@ -126,12 +126,12 @@ class Mate:
         self._letters.shutdown(cancel_futures=True)
         self._process.wait()
         for pipe in (self._process.stdin, self._process.stdout):
-            with contextlib.suppress(OSError):  # half a letter that nobody reads
+            with contextlib.suppress(OSError):  # half a message that nobody reads
                 pipe.close()  # type: ignore[union-attr]
 
 
 def _asked(process: subprocess.Popen[bytes], letter: list[bytes]) -> tuple[bool, Any]:
-    """Return whether the second process could do the work, then its result; let go of the letter once it is sent."""
+    """Return whether the second process could do the work, and its result; drop the message once it is sent."""
     assert process.stdin is not None and process.stdout is not None
     try:
         process.stdin.write(letter.pop())
@@ -143,7 +143,7 @@ def _asked(process: subprocess.Popen[bytes], letter: list[bytes]) -> tuple[bool,
 
 
 def serve() -> None:
-    """Do what is asked for on stdin, answer on stdout; end at once when whoever asks is gone."""
+    """Do what is asked on stdin and answer on stdout; end at once when the first process is gone."""
     asked: queue.SimpleQueue[tuple[language.Catalogue, Callable[..., Any], tuple[Any, ...]]] = queue.SimpleQueue()
     answers, sys.stdout = sys.stdout.buffer, sys.stderr
     threading.Thread(target=_listen, args=(sys.stdin.buffer, asked), daemon=True).start()
@@ -162,5 +162,5 @@ def _listen(letters: BinaryIO, asked: queue.SimpleQueue[Any]) -> None:
     try:
         while True:
             asked.put(pickle.load(letters))
-    finally:  # whoever asks is gone, maybe in the middle of a letter
+    finally:  # the first process is gone, perhaps in the middle of a message
         os._exit(0)

@@ -1,4 +1,4 @@
-"""Figures as words, metric or imperial."""
+"""Figures in words, metric or imperial."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ US_GALLON_L = 231 * float(INCH_MM) ** 3 / 1e6
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit to show figures in: `size` is what one of it holds of the project's own unit."""
+    """A unit to show figures in; `size` is one of them in our own unit."""
 
     name: str
     size: float
@@ -45,7 +45,7 @@ class Unit:
 
 @dataclass(frozen=True)
 class Measures:
-    """The units of one system, and how it says a size; the project's own are gram, metre, millimetre and litre."""
+    """The units of one system, and how it writes a size; our own units are gram, metre, millimetre and litre."""
 
     yarn_mass: Unit
     mass: Unit

@@ -6,7 +6,7 @@ import csv
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-#: What a spreadsheet takes for the beginning of a formula.
+#: Letters that begin a formula in a spreadsheet.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -16,14 +16,14 @@ def json_text(record: Mapping[str, object]) -> str:
 
 
 class _Echo:
-    """A file that hands back what is written to it, so that a table is made a line at a time."""
+    """A file that returns what is written to it, so that a table can be made line by line."""
 
     def write(self, text: str) -> str:
         return text
 
 
 def table_lines(header: Sequence[str], rows: Iterable[Sequence[object]]) -> Iterator[str]:
-    """Yield the lines of a CSV table, the header first, each with its line end; quoted only where it must be."""
+    """Yield the lines of a CSV table, the header first, each with its line end; fields are quoted only where needed."""
     writer = csv.writer(_Echo(), lineterminator="\n")
     yield writer.writerow(header)
     yield from map(writer.writerow, rows)

@@ -1,4 +1,4 @@
-"""How far a job is, told by whoever does it to whoever watches."""
+"""How far a job has come, told by the code that does it to the one that shows it."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ Show = Callable[[str, float], None]
 
 
 class Progress:
-    """A job, or a named part of one, that says how far it is.
+    """A job, or a named part of one, that says how far it has come.
 
-    A job divides itself into parts by weight and hands each part on. A part counts its own steps from nothing to all
-    and knows nothing of the others, so that no share is reckoned anywhere but here. Only the first process tells; the
-    work that it gives away is silent.
+    A job divides itself into parts by weight and hands each part on. A part counts its own steps from none to all and
+    knows nothing of the others, so that shares are worked out here only. Only the first process reports; the work that
+    it gives to others is silent.
 
     Parameters
     ----------
     show : callable, optional
-        Told what is being done and the share (0..1) of the whole job. Without it nobody watches.
+        Called with what is being done and the share (0..1) of the whole job. Left out, nothing is shown.
     start, span : float
         The share of the whole job that is done before this part, and what this part adds to it.
 
@@ -44,12 +44,12 @@ class Progress:
             self.done(0)
 
     def done(self, steps: float, of: float = 1) -> None:
-        """Say how many steps, `of` all steps of this part, are done."""
+        """Say how many steps are done out of `of`, all the steps of this part."""
         if self._show is not None:
             self._show(self._what, self._start + self._span * min(1.0, steps / max(of, 1)))
 
     def parts(self, weights: Mapping[str, float]) -> dict[str, Progress]:
-        """Return the parts of this job by name, in their order, each as long as its weight among all says."""
+        """Return the parts of this job by name, in their order, each as long as its share of all weights."""
         scale = self._span / sum(weights.values())
         parts, start = {}, self._start
         for name, weight in weights.items():
@@ -58,5 +58,5 @@ class Progress:
         return parts
 
 
-#: Of a job that nobody watches.
+#: The progress of a job that nobody watches.
 SILENT = Progress()

@@ -35,7 +35,7 @@ def shared_out(whole: int, weights: NDArray[np.integer] | NDArray[np.floating]) 
     shares = np.zeros(flat.size, dtype=np.int64)
     if sum_of_weights > 0:
         exact = flat * (whole / sum_of_weights)
-        shares = np.floor(exact * (1 - 1e-12)).astype(np.int64)  # never above the exact share by a float's last bit
+        shares = np.floor(exact * (1 - 1e-12)).astype(np.int64)  # a float's last bit may be too high
         left = whole - int(shares.sum())
         order = np.argsort(-(exact - shares), kind="stable")
         shares[order[:left]] += 1
@@ -50,5 +50,5 @@ def adding_up(values: Sequence[float], decimals: int) -> list[float]:
 
 
 def percents(knots: Sequence[int] | NDArray[np.integer]) -> tuple[float, ...]:
-    """Return the share of each number of knots in per cent, with two decimals that add up to 100 (or to 0)."""
+    """Return each number of knots as a percentage with two decimals, which add up to 100 (or to 0 for no knots)."""
     return tuple(int(share) / 100 for share in shared_out(10_000, np.asarray(knots)))

@@ -1,4 +1,4 @@
-"""A sentence that is kept as a value and said later, in the language of whoever reads it then."""
+"""Sentences that are kept as values and said later, in the language of the reader."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ class Sentence:
     template : str
         The whole sentence in English, its values as named fields.
     fields : tuple of (name, value)
-        The values; one may be a sentence itself, which is said with it.
+        The values; one may be a sentence itself, which is then said along with it.
     many : str or None
-        The sentence for other numbers than one, where it counts things.
+        The sentence for numbers other than one, where it counts things.
     n : int
         How many things it counts.
     """
@@ -40,12 +40,12 @@ class Sentence:
             return str(self)
 
 
-#: What is said as it stands, or said later.
+#: Words that are said as they are, or a sentence to be said later.
 Words = Sentence | str
 
 
 def english(words: Words) -> str:
-    """Return words in English, as programs are told them."""
+    """Return words in English, as programs get them."""
     return words.in_english() if isinstance(words, Sentence) else words
 
 
@@ -72,7 +72,7 @@ def later_n(one: str, many: str, n: int, **fields: object) -> Sentence:
 
 
 def listed(sentences: Sequence[Sentence]) -> Sentence:
-    """Return sentences one after another with semicolons between them, as one to be said later.
+    """Return several sentences as one to be said later, with semicolons between them.
 
     Examples
     --------

@@ -1,25 +1,25 @@
-"""What the tagged spans on printed sheets mean: the one contract between those who print and those who read back.
+"""What the tagged spans on printed sheets mean: the contract between the code that prints and the code that reads back.
 
-A span of a sheet's content that says something of the rug is marked content with a name of this list (ISO 32000-1,
-14.6), so that a program reads numbers by their meaning, in whatever language the words around them are. A tag says
-what a span means, seldom what it holds: what counts is what is printed within it. Where a tag does carry values, such
-as the box that the cells of a sheet lie in, a reader holds what is printed against them.
+A span of a sheet's content that says something about the rug is marked content with a name from this list (ISO 32000-1,
+14.6), so that a program reads numbers by their meaning, in whatever language the words around them are. A tag
+says what a span means, and seldom what it holds: what counts is the print within it. Where a tag does carry values,
+such as the box that the cells of a sheet lie in, the reader checks the print against them.
 
-Blocks, which hold texts, fields and drawings, with the values that they carry:
+These are the blocks, which hold texts, fields and drawings, with the values that they carry:
 
 cells
     The cells of a grid sheet. ``Rows``, ``Columns``: first and last, from 1. ``Box``: left, bottom, width, height, mm.
 join
-    Rows that are shown again below the cells, or above them on a mirrored rug. ``Rows``, ``Columns``, ``Box``.
+    Rows shown again below the cells, or above them on a mirrored rug. ``Rows``, ``Columns``, ``Box``.
 row, turned-row, column, turned-column
-    Numbers of rows and columns, each beside its row or column of the cells; ``turned`` are those that hold when the
-    sheet is turned for the mirrored half.
+    Numbers of rows and columns, each beside its row or column of the cells. Those called ``turned`` hold when the sheet
+    is turned for the mirrored half.
 length, turned-length
     Lengths on the loom, at the upper edge of a row.
 count
-    The knots of a counted run, in its middle.
+    The number of knots in a counted run, printed in its middle.
 legend
-    Yarns: the swatch of each, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``.
+    For each yarn its swatch, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``.
 place
     Where the sheet lies on the rug, a filled box. ``Rug``: left, bottom, width, height of the whole rug in mm.
 sheet-map, strip-name
@@ -30,28 +30,28 @@ pattern, field-number
 pattern-plan, guide-line
     The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``.
 script-row
-    Rows of the row script that are tied alike: ``row`` (the numbers of the first), then every ``run`` (``knots``,
+    Rows of the row script that are knotted alike: ``row`` (the numbers of the first), then every ``run`` (``knots``,
     ``call``, ``code``), ``skip``, ``times`` (a bracket that opens) and ``close``, or ``as-row`` (``like``, a row
     further up); ``column-reached`` for each line (``reached``, ``twin_reached``), ``total``, then
     ``row`` for the other rows.
 
 words
-    A line of words that is shown whole. Its values are its fields, each where it begins and ends, counted in letters. A
-    line whose letters are shaped, or turned about, is cut into its fields, each a span of its own.
+    A line of words that is shown whole. Its values are its fields, each with the letters where it begins and ends. A
+    line whose letters are shaped or reordered is cut into its fields, each a span of its own.
 
 Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``,
-``turning``, ``measure``, ``replaces``, ``fact``. A field is a number or a name within the words, called as the
-sentence calls it.
+``turning``, ``measure``, ``replaces``, ``fact``. A field is a number or a name within the words, under the
+name that it has in the sentence.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-#: What every name of ours begins with, so that nobody takes it for another's.
+#: The beginning of every name of ours, so that it cannot be taken for another program's.
 PREFIX = "kn-"
 
-#: A value of a tag: numbers only, so that no text is printed in one place and claimed in another.
+#: A value of a tag: numbers only, so that no tag can claim a text that is not printed.
 Values = Mapping[str, Sequence[float]]
 
 

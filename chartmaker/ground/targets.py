@@ -1,4 +1,4 @@
-"""What an output may take the place of: asked before it is made, and once more before it is put there."""
+"""What an output may replace, checked before it is made and once more before it is put in place."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from chartmaker.ground.errors import OutputError
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.textsafe import inert
 
-#: So often a folder is looked at anew because another run changed it meanwhile.
+#: How often a folder is looked at again because another run has changed it meanwhile.
 _MOST_LOOKS = 100
 IN_THE_WAY = phrase("the folder exists and is not empty; give another --out, or --replace")
 #: Gives the files of the set in a folder with their SHA-256, None for one whose SHA-256 is not known.
@@ -24,18 +24,18 @@ Sealed = Callable[[Path], Mapping[str, str | None]]
 
 @dataclass(frozen=True)
 class Replacing:
-    """What of an output folder may be replaced.
+    """Which parts of an output folder may be replaced.
 
     Attributes
     ----------
     replace : bool
-        Whether a set that is there may be.
+        Whether an existing set may be replaced.
     changed : bool
-        Whether files of the set may be that were changed since it was made.
+        Whether files that were changed since the set was made may be replaced too.
     sealed : callable, optional
-        Tells the files of the set; without it those that have the names of the new ones are the set.
+        Tells which files belong to the set; without it, those with the names of the new files do.
     inputs : collection of Path
-        What the command reads, which never may be.
+        What the command reads, which may never be replaced.
     """
 
     replace: bool = False
@@ -45,7 +45,7 @@ class Replacing:
 
 
 def is_folder(path: Path) -> bool:
-    """Say if there is a folder; under a name that no system takes there is none."""
+    """Say whether there is a folder; a name that no system accepts is not one."""
     return os.path.isdir(path)  # noqa: PTH112  (Path.is_dir raises for a name that is too long)
 
 
@@ -56,20 +56,20 @@ def reporting(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         if error.errno == errno.ENOSPC:
-            reason = say("the disk is full; make room, nothing was changed")
+            reason = say("the disk is full; nothing was changed, make room and try again")
         else:
             reason = say("cannot be written: {fault}; nothing was changed", fault=error.strerror or error)
         raise OutputError(reason, where=inert(path)) from error
 
 
 def _check_name(path: Path) -> None:
-    """Refuse what no system takes as a name: a NUL, or characters that it cannot spell."""
+    """Refuse what no system accepts as a name: a NUL, or characters that it cannot encode."""
     try:
         usable = b"\0" not in os.fsencode(path)
     except UnicodeEncodeError:
         usable = False
     if not usable:
-        raise OutputError(say("is no usable name; choose another"), where=inert(path))
+        raise OutputError(say("is not a usable name; choose another"), where=inert(path))
 
 
 def _check_parent(path: Path) -> None:
@@ -86,7 +86,7 @@ def _refuse_inputs(path: Path, inputs: Iterable[Path]) -> None:
 
 
 def check_file(path: Path, *, replace: bool, inputs: Iterable[Path] = ()) -> None:
-    """Refuse a target that exists, unless it may be replaced; a target that is no plain file or an input always.
+    """Refuse a target that exists unless it may be replaced, and always one that is an input or not a plain file.
 
     Raises
     ------
@@ -137,18 +137,18 @@ def check_folder(
                 return
             except (OutputError, FileNotFoundError):
                 if _which(folder) == seen:
-                    raise  # else another run put its set in place meanwhile, and two sets were looked at as one
-        raise OutputError(say("other runs keep changing this folder; wait for them to end"), where=where)
+                    raise  # otherwise another run put its set in place meanwhile, and the names came from two sets
+        raise OutputError(say("other runs keep changing this folder; wait until they have ended"), where=where)
 
 
 def _which(folder: Path) -> tuple[int, int, int]:
-    """Return what tells a folder from another that has taken its place, or from itself when it was changed."""
+    """Return what changes when another folder takes the place of this one, or when its content changes."""
     found = folder.stat()
     return found.st_ino, found.st_mtime_ns, found.st_ctime_ns
 
 
 def _check_present(folder: Path, names: Collection[str], may: Replacing) -> None:
-    """Refuse what is in an output folder, unless it may be replaced."""
+    """Refuse an output folder whose content may not be replaced."""
     where = inert(folder)
     there = present(folder)
     if not there:
@@ -181,10 +181,10 @@ def _check_present(folder: Path, names: Collection[str], may: Replacing) -> None
 
 
 def present(folder: Path) -> list[str]:
-    """Return what a folder holds, the working folders of runs left out."""
+    """Return the names in a folder, without the working folders of runs."""
     return sorted(entry.name for entry in folder.iterdir() if not inplace.is_part(entry.name))
 
 
 def _is_changed(path: Path, sha256: str | None) -> bool:
-    """Return whether a file of the set is another than the one that was written, so far as that is known."""
+    """Return whether a file of the set differs from the one that was written, as far as that is known."""
     return sha256 is not None and (path.is_symlink() or sha256_of(path) != sha256)

@@ -1,4 +1,4 @@
-"""Foreign text files, read whole under a limit."""
+"""Text files from outside, read whole up to a limit."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.ground.textsafe import inert
 
 
 def text_of(data: bytes, error_class: type[ChartmakerError], what: str, where: str) -> str:
-    """Return UTF-8 text, a byte-order mark left out.
+    """Return UTF-8 text without its byte-order mark.
 
     Parameters
     ----------

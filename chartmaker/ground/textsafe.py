@@ -1,4 +1,4 @@
-"""Foreign text: what may stand on a line as it is, what is made harmless first."""
+"""Text from outside: what may be printed on a line as it is, and how the rest is made harmless."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ _VIRAMA = 9
 
 
 def _joins(text: str, place: int) -> bool:
-    """Say if `place` holds a joiner where scripts have use for one: beside a virama, or behind an Arabic-like letter.
+    """Say whether `place` holds a joiner where a script needs one: beside a virama, or after an Arabic-like letter.
 
     After RFC 5892, appendix A.1 with A.2, but a joiner may also end a word of joined letters (Persian abbreviations),
-    or come before a virama (Bengali). Elsewhere it could only hide something.
+    or come before a virama (Bengali). Anywhere else a joiner could only hide something.
     """
     if text[place] not in _JOINERS:
         return False
@@ -30,7 +30,7 @@ def _joins(text: str, place: int) -> bool:
 
 
 def printable(text: str) -> bool:
-    """Say if `text` can stand on one line as it is: no control, no override, no unassigned or unseen character."""
+    """Say whether `text` can be printed on one line as it is, without control, unassigned or unseen characters."""
     return all(letter.isprintable() or _joins(text, place) for place, letter in enumerate(text))
 
 

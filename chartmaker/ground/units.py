@@ -1,4 +1,4 @@
-"""Lengths, masses, shares and yarn counts: how they are read, and every conversion factor of the project.
+"""How lengths, masses, shares and yarn counts are read, with every conversion factor of the project.
 
 Lengths are exact (`fractions.Fraction`, in millimetres), so that a knot grid never depends on rounding.
 """
@@ -50,7 +50,7 @@ INDIRECT_COUNTS_TEX: dict[str, Fraction] = {
     "Worsted": Fraction(885812, 1000),
 }
 
-#: tex = factor * count, the systems that are a mass per length.
+#: tex = factor * count, for the systems that give a mass per length.
 DIRECT_COUNTS_TEX: dict[str, Fraction] = {
     "tex": Fraction(1),
     "dtex": Fraction(1, 10),
@@ -66,14 +66,14 @@ _FEET_INCHES = re.compile(rf"({_NUMBER})\s*(?:'|ft|feet|foot)\s*(.+)$")
 
 
 def plain(text: str) -> str:
-    """Return `text` on one line, its primes, multiplication signs and digits of any script as plain characters.
+    """Return `text` on one line, with plain characters for primes, multiplication signs and digits of any script.
 
-    Its words then stand a single space apart.
+    Its words are then separated by single spaces.
 
     Raises
     ------
     RugError
-        If it is longer than any size, density or count; Python refuses to read numbers of thousands of digits.
+        If it is longer than any size, density or count can be; Python refuses to read numbers of thousands of digits.
     """
     if len(text) > _MOST_LETTERS:
         raise RugError(
@@ -117,7 +117,7 @@ def parse_length_mm(text: str, default_unit: str | None = None) -> Fraction:
     Raises
     ------
     RugError
-        If it is no length, or not above zero.
+        If it is not a length, or not above zero.
 
     Examples
     --------
@@ -143,7 +143,7 @@ def parse_mass_g(text: str, default_unit: str | None = None) -> Fraction:
     Raises
     ------
     RugError
-        If it is no mass, or not above zero.
+        If it is not a mass, or not above zero.
     """
     value = _quantity(plain(text), MASS_UNITS_G, default_unit)
     if value is None or value <= 0:
@@ -171,7 +171,7 @@ def parse_share(text: str | float) -> float:
 
 @dataclass(frozen=True)
 class YarnCount:
-    """How heavy a yarn is: `single_tex` grams a kilometre for each of its `ply` singles.
+    """How heavy a yarn is: `single_tex` grams per kilometre for each of its `ply` singles.
 
     `notation` is how it was written.
     """
@@ -182,12 +182,12 @@ class YarnCount:
 
     @property
     def tex(self) -> Fraction:
-        """Grams a kilometre of the plied yarn, take-up in plying left out."""
+        """Grams per kilometre of the plied yarn, without the take-up in plying."""
         return self.single_tex * self.ply
 
     @property
     def nm(self) -> Fraction:
-        """Metres a gram of the plied yarn."""
+        """Metres per gram of the plied yarn."""
         return 1000 / self.tex
 
     def mass_g(self, length_m: float) -> float:
@@ -227,7 +227,7 @@ def parse_yarn_count(text: str) -> YarnCount:
     Raises
     ------
     RugError
-        If it is no count, or is written ``6/10``, which some trades read as count/ply and others as
+        If it is not a count, or is written ``6/10``, which some trades read as count/ply and others as
         ply/count.
     """
     words = plain(text)
@@ -259,5 +259,5 @@ def parse_yarn_count(text: str) -> YarnCount:
         raise RugError(say(message, text=text))
     value, plies = Fraction(number), int(ply or 1)
     if value <= 0 or plies <= 0:
-        raise RugError(say("{text!r} cannot be; the count and the plies of a yarn must be above zero", text=text))
+        raise RugError(say("{text!r} cannot be right; the count and the plies of a yarn must be above zero", text=text))
     return YarnCount(single_tex(_COUNT_NAMES[name.lower()], value), plies, words)

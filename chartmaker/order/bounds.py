@@ -46,7 +46,7 @@ class Within:
         if not self.least <= self.number(value) <= self.most:
             raise ValueError(
                 say(
-                    "{given} cannot be; it must lie between {least} and {most}",
+                    "{given} cannot be right; it must lie between {least} and {most}",
                     given=self.words(self.number(value)),
                     least=self.words(self.least),
                     most=self.words(self.most),

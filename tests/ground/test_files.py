@@ -371,9 +371,9 @@ def test_targets_that_are_no_file_or_folder_are_refused(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="does not exist"):
         files.write_set(tmp_path / "no" / "set", writers(NEW), targets.Replacing(True))
     for name in ("a\0b", "a\ud800b"):  # half of a character cannot be spelt in UTF-8
-        with pytest.raises(OutputError, match="no usable name"):
+        with pytest.raises(OutputError, match="not a usable name"):
             files.write_file(tmp_path / name, partial(put, b""), replace=True)
-        with pytest.raises(OutputError, match="no usable name"):
+        with pytest.raises(OutputError, match="not a usable name"):
             files.write_set(tmp_path / name, writers(NEW), targets.Replacing(True))
 
 

@@ -26,7 +26,7 @@ def test_a_file_within_the_limit_is_read_whole(tmp_path: Path, size: int) -> Non
 
 def test_a_file_beyond_the_limit_is_refused(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"x" * 101)
-    with pytest.raises(CardError, match="this is no yarn card: it is larger than"):
+    with pytest.raises(CardError, match="this cannot be a yarn card: it is larger than"):
         read(tmp_path / "file")
 
 

@@ -110,9 +110,9 @@ def test_a_default_is_never_remarked_on() -> None:
 @pytest.mark.parametrize(
     ("table", "key", "value", "words"),
     [
-        ("pile", "cut", "9 cm", "90 mm cannot be; it must lie between 1 mm and 80 mm"),
-        ("rug", "pile", "12 m", "1200 cm cannot be; it must lie between 0.5 mm and 80 mm"),
-        ("pile", "length_per_knot", "329 mm", "32.9 cm cannot be; it must lie between 3 mm and 25 cm"),
+        ("pile", "cut", "9 cm", "90 mm cannot be right; it must lie between 1 mm and 80 mm"),
+        ("rug", "pile", "12 m", "1200 cm cannot be right; it must lie between 0.5 mm and 80 mm"),
+        ("pile", "length_per_knot", "329 mm", "32.9 cm cannot be right; it must lie between 3 mm and 25 cm"),
     ],
 )
 def test_what_a_slip_of_the_unit_gives_is_refused(table: str, key: str, value: str, words: str) -> None:

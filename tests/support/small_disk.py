@@ -42,7 +42,7 @@ def full(disk: Path, one: Path, two: Path) -> int:
             assert set_of(out) != old
             return refused
         assert ended == 7, said
-        assert "the disk is full; make room, nothing was changed" in said
+        assert "the disk is full; nothing was changed, make room and try again" in said
         assert set_of(out) == old
     raise AssertionError("it never had room")
 
