@@ -37,17 +37,19 @@ def command(
     from chartmaker.jobs import check
     from chartmaker.reports.records.maps import finding_dicts, map_dict
     from chartmaker.reports.words import map_words
+    from chartmaker.techniques.crafts import spoken_of
 
     if subject.suffix.lower() == ".toml" and (rug is not None or snap):
         raise click.UsageError(say("--rug and --snap go with a knot map, not with a rug file"))
     with report.progress(quiet) as progress:
         checked = check(subject, rug, tables_of(values, assignments), snap=snap, progress=progress)
     found, findings = checked.file, checked.findings
-    if as_json:
-        report.say_json({"map": map_dict(found.knot_map, found.workshop), "findings": finding_dicts(findings)})
-    elif not quiet:
-        report.lines([("Map", map_words(found.knot_map))])
-        report.show_findings(findings)
+    with spoken_of(found.knot_map.rug):
+        if as_json:
+            report.say_json({"map": map_dict(found.knot_map, found.workshop), "findings": finding_dicts(findings)})
+        elif not quiet:
+            report.lines([("Map", map_words(found.knot_map))])
+            report.show_findings(findings)
     if strict and checked.serious:
         raise DifferenceError(_serious_words(checked.serious, len(findings)), where=inert(subject))
 

@@ -23,7 +23,7 @@ from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
     from chartmaker.ground.measures import Units
-    from chartmaker.jobs import Sheet
+    from chartmaker.jobs import MapFile, Sheet
 
 UNITS_OPTION = click.option(
     "--units", type=click.Choice(["metric", "imperial"]), default="metric", help="metric or imperial."
@@ -59,10 +59,8 @@ def command(
 
     The map holds neither prices nor stock: they come from the rug file with its card (--rug), from --card or --set.
     """
-    from chartmaker.jobs import figures_of, read_map, remaining_after, write_sheets
-    from chartmaker.reports import issuetables, tables
-    from chartmaker.reports.records.figures import bundle_dicts, remaining_dict, summary_of
-    from chartmaker.reports.records.maps import finding_dicts
+    from chartmaker.jobs import read_map, write_sheets
+    from chartmaker.techniques.crafts import spoken_of
 
     if finished_row is not None and (out is not None or issue):
         raise click.UsageError(say("--finished-row is told here or as --json; sheets and bundles are of the whole rug"))
@@ -71,6 +69,17 @@ def command(
         sheets = write_sheets(found, out, sheet, units, replace=replace)
         report.say_file(out, found, sheets=sheets, as_json=as_json, quiet=quiet)
         return
+    with spoken_of(found.knot_map.rug):
+        _show(found, units, finished_row, issue=issue, as_json=as_json, quiet=quiet)
+
+
+def _show(found: MapFile, units: Units, finished_row: int | None, *, issue: bool, as_json: bool, quiet: bool) -> None:
+    """Print the figures, or those of what is left."""
+    from chartmaker.jobs import figures_of, remaining_after
+    from chartmaker.reports import issuetables, tables
+    from chartmaker.reports.records.figures import bundle_dicts, remaining_dict, summary_of
+    from chartmaker.reports.records.maps import finding_dicts
+
     figures = figures_of(found.knot_map, found.workshop)
     left = None if finished_row is None else remaining_after(figures, finished_row)
     if as_json:

@@ -31,6 +31,7 @@ def command(
     """Convert the artwork, then write the whole set into a folder: the knot map, the charts, the row script,
     the yarns, the proof, the figures. All of it is written, or nothing."""
     from chartmaker.jobs import make, read_order
+    from chartmaker.techniques.crafts import spoken_of
 
     with report.progress(quiet) as progress:
         asked = read_order(order, tables_of(values, assignments))
@@ -38,4 +39,5 @@ def command(
     if as_json:
         report.say_json(made.summary)
     elif not quiet:
-        show_set(made, out)
+        with spoken_of(asked.rug):
+            show_set(made, out)

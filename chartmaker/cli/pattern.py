@@ -32,9 +32,11 @@ def command(
     comes on a roll of any width, or on sheets that are joined, with the colour guide and an SVG beside it.
     """
     from chartmaker.jobs import write_pattern
+    from chartmaker.techniques.crafts import spoken_of
 
     with report.progress(quiet) as progress:
         done = write_pattern(subject, out, tables_of(values, assignments), rug=rug, replace=replace, progress=progress)
     if not as_json and not quiet:
-        report.show_findings(done.findings)
+        with spoken_of(done.found.knot_map.rug):
+            report.show_findings(done.findings)
     report.say_file(out, done.found, sheets=done.pages, as_json=as_json, quiet=quiet)

@@ -20,9 +20,11 @@ def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple
     from chartmaker.jobs import read_order
     from chartmaker.reports.planned import plan_lines
     from chartmaker.reports.records.maps import plan_figures
+    from chartmaker.techniques.crafts import spoken_of
 
     order = read_order(rugfile, tables_of(values, assignments))
     if as_json:
         report.say_json(plan_figures(order.rug, order.workshop))
     elif not quiet:
-        report.lines(plan_lines(order.rug, order.workshop))
+        with spoken_of(order.rug):
+            report.lines(plan_lines(order.rug, order.workshop))

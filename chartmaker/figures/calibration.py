@@ -16,6 +16,7 @@ from chartmaker.ground.sentence import later
 from chartmaker.ground.units import parse_mass_g
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
 
 #: A rug that used so many times what was estimated, or so many times less, was not weighed right: it is refused; where
 #: it is nearer than that but farther off than the second number, it is remarked on (estimate).
@@ -112,7 +113,7 @@ class _Share:
 
 
 def _shares(knot_map: KnotMap, workshop: Workshop) -> dict[str, _Share]:
-    rug = knot_map.rug
+    rug, craft = knot_map.rug, craft_of(knot_map.rug)
     gross = 1 / (1 - workshop.pile.waste)
     base_mm = base_heights(rug, workshop).cut_mm
     shares = {}
@@ -120,9 +121,11 @@ def _shares(knot_map: KnotMap, workshop: Workshop) -> dict[str, _Share]:
     for index, (yarn, knots) in enumerate(zip(knot_map.yarns, knot_map.counts.tolist(), strict=True)):
         knot = knot_length(yarn, rug, workshop)
         g_per_mm = knots * workshop.pile.strands * float(knot.count.tex) / 1e6 * gross
+        extra_mm = craft.stitch_at(0.0, base_mm, knot.heights.cut_mm)
+        times = craft.stitch_at(1.0, base_mm, knot.heights.cut_mm) - extra_mm
         binding_g = knot.count.mass_g(binding.net_length_m) * gross if index == binding.yarn else 0.0
         estimated_g = g_per_mm * knot.length_mm + binding_g
-        shares[yarn.code] = _Share(knots, g_per_mm, 2 * (knot.heights.cut_mm - base_mm), binding_g, estimated_g)
+        shares[yarn.code] = _Share(knots, g_per_mm * times, extra_mm / times, binding_g, estimated_g)
     return shares
 
 

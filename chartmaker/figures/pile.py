@@ -32,8 +32,6 @@ from chartmaker.techniques.yarnsize import (
 )
 from chartmaker.yarns.yarn import Yarn
 
-#: How far the model may be off, as a share: the knot's path is drawn, not measured (estimate).
-MODEL_SPREAD = 0.20
 #: How far a measured length or mass per knot may be off where [pile] spread is not given (estimate).
 MEASURED_SPREAD = 0.05
 #: How far a yarn chosen by density may be off the one that the workshop takes, in mass (estimate).
@@ -52,10 +50,6 @@ _TOO_THIN = phrase(
 _TOO_THICK = phrase(
     "{codes}: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is usual "
     "(an estimate from a published costing). The rows will hardly beat down: {advice}."
-)
-_MODEL_SPREAD_WORDS = phrase(
-    "length {spread:g} % either way, as the knot is drawn and not measured; {more:g} % more in mass for a yarn "
-    "without a count"
 )
 _GIVEN_SPREAD_WORDS = phrase(
     "[pile] spread, {spread:g} % either way; {more:g} % more in mass for a yarn without a count"
@@ -141,13 +135,14 @@ class KnotLength:
     length_mm: float
     count: YarnCount
     heights: Heights
-    length_spread: float
-    mass_spread: float
+    length_factor: Range
+    mass_factor: Range
+    sheared_mm: float
 
     @property
     def sheared_share(self) -> float:
         """The share of the knot's yarn that stays in the rug after shearing and carving."""
-        return 1 - 2 * self.heights.shorn_mm / self.length_mm
+        return self.sheared_mm / self.length_mm
 
 
 def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
@@ -174,21 +169,23 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     check_pile_yarn(tex, yarn.fibre, rug.density, key)
     base, own = base_heights(rug, workshop), heights_of(yarn.code, rug, workshop)
     yarn_spread = DEFAULT_YARN_SPREAD if default_count else 0.0
-    if pile.length_per_knot_mm is None and pile.grams_per_1000_knots is None:
+    craft = craft_of(rug)
+    if not pile.measured:
         warp = workshop.loom.warp or default_warp(rug.density)
-        length_mm = craft_of(rug).stitch_mm(rug, own.cut_mm, float(warp.tex), tex, yarn.fibre)
-        return KnotLength(round(length_mm, 2), count, own, MODEL_SPREAD, MODEL_SPREAD + yarn_spread)
+        length_mm = round(craft.stitch_mm(rug, own.cut_mm, float(warp.tex), tex, yarn.fibre), 2)
+        factors = craft.stitch_factors(yarn_spread)
+        return KnotLength(length_mm, count, own, *factors, craft.stitch_at(length_mm, own.cut_mm, own.pile_mm))
     spread = MEASURED_SPREAD if pile.spread is None else pile.spread
-    more_mm = 2 * (own.cut_mm - base.cut_mm)
     if pile.length_per_knot_mm is not None:
-        length_mm = float(pile.length_per_knot_mm) + more_mm
+        base_mm = float(pile.length_per_knot_mm)
         spreads = (spread, spread + yarn_spread)
     else:
-        assert pile.grams_per_1000_knots is not None
         main_tex = float(main_yarn(rug, workshop).tex) * pile.strands
-        length_mm = pile.grams_per_1000_knots * 1000 / main_tex + more_mm
+        base_mm = _weighed_g_per_1000(rug, workshop) * 1000 / main_tex
         spreads = (spread + yarn_spread, spread)
-    if length_mm <= 2 * own.shorn_mm:
+    length_mm = craft.stitch_at(base_mm, base.cut_mm, own.cut_mm)
+    sheared_mm = craft.stitch_at(length_mm, own.cut_mm, own.pile_mm)
+    if sheared_mm <= 0:
         message = say(
             "a cut height of {cut} for yarn {code}, shorn to {pile}, leaves nothing of the length per knot; the base "
             "height is {base}",
@@ -198,15 +195,24 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
             base=mm_words(base.cut_mm),
         )
         raise RugError(message, where="[pile] heights" if yarn.code in pile.heights_mm else "[pile] cut")
-    return KnotLength(length_mm, count, own, *spreads)
+    return KnotLength(length_mm, count, own, Range.around(1.0, spreads[0]), Range.around(1.0, spreads[1]), sheared_mm)
+
+
+def _weighed_g_per_1000(rug: Rug, workshop: Workshop) -> float:
+    """Return what a thousand knots weigh by the weighed sample."""
+    pile = workshop.pile
+    if pile.grams_per_1000_knots is not None:
+        return pile.grams_per_1000_knots
+    assert pile.grams_per_m2 is not None
+    return pile.grams_per_m2 * 1000 / float(rug.density.per_m2)
 
 
 def _line(yarn: Yarn, knots: int, tied: int, rug: Rug, workshop: Workshop, binding_m: float) -> YarnPile:
     knot = knot_length(yarn, rug, workshop)
     strands = workshop.pile.strands
     knots_m = knots * knot.length_mm * strands / 1000
-    net_length_m = Range.around(knots_m + binding_m, knot.length_spread)
-    net_mass_g = Range.around(knot.count.mass_g(knots_m + binding_m), knot.mass_spread)
+    net_length_m = knot.length_factor.times(knots_m + binding_m)
+    net_mass_g = knot.mass_factor.times(knot.count.mass_g(knots_m + binding_m))
     shorn_m = knots_m * (1 - knot.sheared_share)
     gross = 1 / (1 - workshop.pile.waste)
     return YarnPile(
@@ -217,13 +223,13 @@ def _line(yarn: Yarn, knots: int, tied: int, rug: Rug, workshop: Workshop, bindi
         strands=strands,
         cut_mm=knot.heights.cut_mm,
         pile_mm=knot.heights.pile_mm,
-        length_per_knot_mm=Range.around(knot.length_mm, knot.length_spread),
+        length_per_knot_mm=knot.length_factor.times(knot.length_mm),
         binding_m=binding_m,
         net_length_m=net_length_m,
         net_mass_g=net_mass_g,
         length_m=net_length_m.times(gross),
         mass_g=net_mass_g.times(gross),
-        sheared_mass_g=Range.around(knot.count.mass_g(knots_m + binding_m - shorn_m), knot.mass_spread),
+        sheared_mass_g=knot.mass_factor.times(knot.count.mass_g(knots_m + binding_m - shorn_m)),
     )
 
 
@@ -239,6 +245,7 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
         why = later("most pile is wool")
         assumed.append(Assumption(later("fibre on the card"), later("wool"), why, "common practice"))
     assumed += assumed_heights(rug, workshop)
+    assumed += [] if pile.measured else craft_of(rug).stitch_assumed()
     if "strands" not in given:
         why = later("one strand of the yarn as counted")
         assumed.append(Assumption("[pile] strands", "1", why, "common practice"))
@@ -255,6 +262,9 @@ def _reached(rug: Rug, workshop: Workshop, *, bound: bool) -> tuple[Reached, ...
     elif pile.grams_per_1000_knots is not None:
         how = later("the weighed sample ([pile] grams_per_1000_knots) by the count of [pile] yarn")
         length = Reached(later("length per knot"), how, "given")
+    elif pile.grams_per_m2 is not None:
+        how = later("the weighed sample ([pile] grams_per_m2) by knots a square metre and the count of [pile] yarn")
+        length = Reached(later("length per knot"), how, "given")
     else:
         length = Reached(*craft_of(rug).stitch_reached(rug), "estimate")
     return (
@@ -269,18 +279,18 @@ def _reached(rug: Rug, workshop: Workshop, *, bound: bool) -> tuple[Reached, ...
         ),
         Reached(
             later("pile as sheared"),
-            later("net grams x (length per knot - 2 x (cut height - pile height)) / length per knot"),
+            later(craft_of(rug).sheared_reached),
             "arithmetic",
         ),
-        Reached(later("range of yarn"), _spread_words(workshop), "estimate"),
+        Reached(later("range of yarn"), _spread_words(rug, workshop), "estimate"),
     )
 
 
-def _spread_words(workshop: Workshop) -> Sentence:
+def _spread_words(rug: Rug, workshop: Workshop) -> Sentence:
     pile = workshop.pile
-    if pile.length_per_knot_mm is None and pile.grams_per_1000_knots is None:
-        spread, template = MODEL_SPREAD, _MODEL_SPREAD_WORDS
-    elif pile.spread is not None:
+    if not pile.measured:
+        return craft_of(rug).stitch_spread_words(DEFAULT_YARN_SPREAD)
+    if pile.spread is not None:
         spread, template = pile.spread, _GIVEN_SPREAD_WORDS
     else:
         spread, template = MEASURED_SPREAD, _MEASURED_SPREAD_WORDS

@@ -8,8 +8,11 @@ catalogue that changes nothing. Values stay values: no word is ever made by addi
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from dataclasses import field as field_
 from functools import lru_cache
 from string import Formatter
 from typing import Protocol
@@ -35,6 +38,45 @@ class English:
         return one if number == 1 else many
 
 
+#: What a dialect leaves as it is: fields, keys of the rug file, options, names of files, the knot map; then a word.
+_PART = re.compile(r"\{[^{}]*\}|\[[a-z]+\] \w+|--[\w-]+|\w+\.[a-z]\w+|[Kk]not maps?\b|[A-Za-z]+")
+
+
+@dataclass(frozen=True)
+class Dialect:
+    """A trade's own words in a language: a sentence is put into them first, then looked up whole like any other.
+
+    Attributes
+    ----------
+    words : tuple of (usual, own)
+        Single words in small letters; those that begin with a capital keep it.
+    sentences : tuple of (usual, own)
+        Whole sentences, which come before the single words.
+    language : Catalogue
+        Where the sentences are looked up.
+    """
+
+    words: tuple[tuple[str, str], ...]
+    sentences: tuple[tuple[str, str], ...] = ()
+    language: Catalogue = field_(default_factory=English)
+
+    def sentence(self, template: str) -> str:
+        return self.language.sentence(_in_own_words(template, self.words, self.sentences))
+
+    def plural(self, one: str, many: str, number: int) -> str:
+        one, many = (_in_own_words(template, self.words, self.sentences) for template in (one, many))
+        return self.language.plural(one, many, number)
+
+
+@lru_cache(maxsize=4096)
+def _in_own_words(template: str, words: tuple[tuple[str, str], ...], sentences: tuple[tuple[str, str], ...]) -> str:
+    for usual, own in sentences:
+        if template == usual:
+            return own
+    table = {**dict(words), **{usual.capitalize(): own.capitalize() for usual, own in words}}
+    return _PART.sub(lambda part: table.get(part[0], part[0]), template)
+
+
 _in_force: list[Catalogue] = [English()]
 
 
@@ -51,6 +93,24 @@ def speaking(catalogue: Catalogue) -> Iterator[None]:
         yield
     finally:
         _in_force.remove(catalogue)
+
+
+def for_programs() -> Catalogue:
+    """Return the catalogue of what programs are told: English, in the dialect in force."""
+    catalogue = in_force()
+    return replace(catalogue, language=English()) if isinstance(catalogue, Dialect) else English()
+
+
+@contextmanager
+def in_dialect(dialect: Dialect | None) -> Iterator[None]:
+    """Let all sentences be said in a dialect of the language in force while the context lasts; none changes nothing."""
+    if dialect is None:
+        yield
+        return
+    catalogue = in_force()
+    language = catalogue.language if isinstance(catalogue, Dialect) else catalogue
+    with speaking(replace(dialect, language=language)):
+        yield
 
 
 def say(template: str, **fields: object) -> str:

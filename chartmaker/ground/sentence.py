@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.ground.language import English, say, say_n, speaking
+from chartmaker.ground.language import for_programs, say, say_n, speaking
 
 
 @dataclass(frozen=True)
@@ -35,8 +35,8 @@ class Sentence:
         return say_n(self.template, self.many, self.n, **dict(self.fields))
 
     def in_english(self) -> str:
-        """Return the sentence in English, whatever language is in force."""
-        with speaking(English()):
+        """Return the sentence in English, whatever language is in force; a dialect stays."""
+        with speaking(for_programs()):
             return str(self)
 
 

@@ -32,6 +32,7 @@ from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.order.rugfile import RugFile, Tables, from_tables, read_rugfile
 from chartmaker.reports.records.sets import set_summary
 from chartmaker.reports.words import yarn_words
+from chartmaker.techniques.crafts import spoken_of
 from chartmaker.yarns.card import card_bytes, card_of
 from chartmaker.yarns.yarn import Yarn
 
@@ -334,7 +335,13 @@ def write_converted(
     ChartmakerError
         If anything of it cannot be made or written.
     """
-    asked, order, conversion = asked or Asked(), converted.order, converted.conversion
+    with spoken_of(converted.order.rug):
+        return _written(converted, out, may, asked or Asked(), progress)
+
+
+def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Asked, progress: Progress) -> Made:
+    """Write the set, speaking as the rug's craft does."""
+    order, conversion = converted.order, converted.conversion
     figures = figures_of(conversion.knot_map, order.workshop)
     shown = conversion.placed.shown if asked.compared else None
     wanted = outputs.set_names(order.rug, order.workshop) if asked.names is None else asked.names

@@ -15,6 +15,7 @@ from chartmaker.jobs.reading import read_font, read_map
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import Tables
 from chartmaker.sheets.pattern.drawing import Drawing
+from chartmaker.techniques.crafts import spoken_of
 
 #: Tables of a rug file that a knot map is made from: where they are given, the subject is an artwork.
 _OF_AN_ORDER = ("rug", "design", "yarns")
@@ -90,8 +91,9 @@ def write_pattern(
         targets.check_file(path, replace=replace, inputs=found.inputs)
     font = read_font(found.workshop, found.folder)
     writers = pattern_writers(drawing, figures_of(found.knot_map, found.workshop), font, progress)
-    for path, writer in zip(names, writers.values(), strict=True):
-        files.write_file(path, writer, replace=replace, inputs=found.inputs)
+    with spoken_of(found.knot_map.rug):
+        for path, writer in zip(names, writers.values(), strict=True):
+            files.write_file(path, writer, replace=replace, inputs=found.inputs)
     from chartmaker.sheets.pattern.patternsheets import tiling_of
 
     sheets = len(tiling_of(drawing, found.workshop).tiles)

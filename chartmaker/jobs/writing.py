@@ -30,7 +30,7 @@ from chartmaker.order.rugfile import Tables, from_tables, merge, read_rugfile, t
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.changepicture import picture_of_changes
 from chartmaker.pages.loom.parts import part_names
-from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.crafts import craft_of, spoken_of
 
 Maker = TypeVar("Maker")
 #: The sheets of figures, by what they are called.
@@ -110,7 +110,8 @@ def write_chart(
     def write(stream: BinaryIO) -> None:
         sheets.append(outputs.put_chart(stream, figures, font, progress, revises=since))
 
-    files.write_file(out, write, replace=replace, inputs=inputs)
+    with spoken_of(found.knot_map.rug):
+        files.write_file(out, write, replace=replace, inputs=inputs)
     return sheets[0]
 
 
@@ -153,7 +154,8 @@ def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progre
     targets.check_file(out, replace=replace, inputs=found.inputs)
     font = read_font(found.workshop, found.folder)
     write = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font, progress=progress)
-    files.write_file(out, write, replace=replace, inputs=found.inputs)
+    with spoken_of(found.knot_map.rug):
+        files.write_file(out, write, replace=replace, inputs=found.inputs)
 
 
 def write_loom(found: MapFile, out: Path | str, *, replace: bool = False) -> tuple[str, ...]:
@@ -243,7 +245,8 @@ def write_proof(
     proof = _by_ending(outputs.PROOFS, out)
     targets.check_file(out, replace=replace, inputs=inputs)
     shown = None if artwork is None else _framed(Path(artwork), found.knot_map, rug, over or {})
-    files.write_file(out, lambda stream: stream.write(proof(found.knot_map, shown)), replace=replace, inputs=inputs)
+    with spoken_of(found.knot_map.rug):
+        files.write_file(out, lambda stream: stream.write(proof(found.knot_map, shown)), replace=replace, inputs=inputs)
 
 
 def write_sheets(
@@ -293,12 +296,13 @@ def write_sheets(
     }[sheet]
     figures, font = figures_of(found.knot_map, found.workshop), read_font(found.workshop, found.folder)
     sheets: list[int] = []
-    files.write_file(
-        Path(out),
-        lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)),
-        replace=replace,
-        inputs=found.inputs,
-    )
+    with spoken_of(found.knot_map.rug):
+        files.write_file(
+            Path(out),
+            lambda stream: sheets.append(write(stream, figures, units, font_bytes=font)),
+            replace=replace,
+            inputs=found.inputs,
+        )
     return sheets[0]
 
 

@@ -96,6 +96,12 @@ def _mass(value: Any) -> Fraction:
     return _parsed(value, say("a mass with its unit, such as '100 g'"), parse_mass_g)
 
 
+def _mass_from_zero(value: Any) -> Fraction:
+    if isinstance(value, str) and re.fullmatch(r"0+(\.0+)?\s*(g|kg)", value.strip()):
+        return Fraction(0)
+    return _mass(value)
+
+
 def _count(value: Any) -> YarnCount:
     if isinstance(value, YarnCount):
         return value
@@ -174,6 +180,10 @@ LengthFromZeroMm = Annotated[
 ]
 #: A mass in grams, exact.
 MassG = Annotated[Fraction, BeforeValidator(_mass), PlainSerializer(lambda v: f"{v} g", return_type=str)]
+#: A mass in grams, exact, that may be zero.
+MassFromZeroG = Annotated[
+    Fraction, BeforeValidator(_mass_from_zero), PlainSerializer(lambda v: f"{v} g", return_type=str)
+]
 #: A whole number.
 Whole = Annotated[int, BeforeValidator(_number)]
 #: A number, perhaps with decimals.

@@ -14,6 +14,7 @@ from chartmaker.order.fields import (
     LengthFromZeroMm,
     LengthMm,
     Line,
+    MassFromZeroG,
     MassG,
     Number,
     PathText,
@@ -79,16 +80,27 @@ class Pile(Table):
     grams_per_1000_knots: Annotated[Number, Field(gt=0), Within("number", 0.05, 0.5, 300, 2000)] | None = Field(
         default=None, description="weighed mass of a thousand knots as they are tied; overrides the model"
     )
+    grams_per_m2: Annotated[Number, Field(gt=0), Within("number", 20, 300, 8000, 30000)] | None = Field(
+        default=None,
+        description="weighed mass of the pile of a square metre as it is tied, before shearing; overrides the model",
+    )
     spread: Annotated[Share, Within("share", 0, 0, 0.5, 0.9)] | None = Field(
         default=None, description="how far that measure may be off; left out, by its source"
     )
 
     @model_validator(mode="after")
     def _one_measure(self) -> Pile:
-        if self.length_per_knot_mm is not None and self.grams_per_1000_knots is not None:
-            keys = ("length_per_knot", "grams_per_1000_knots")
-            raise TableError(say("give either length_per_knot or grams_per_1000_knots"), *keys)
+        measures = (self.length_per_knot_mm, self.grams_per_1000_knots, self.grams_per_m2)
+        if sum(measure is not None for measure in measures) > 1:
+            keys = ("length_per_knot", "grams_per_1000_knots", "grams_per_m2")
+            raise TableError(say("give one of length_per_knot, grams_per_1000_knots and grams_per_m2"), *keys)
         return self
+
+    @property
+    def measured(self) -> bool:
+        """Whether what a knot takes was measured."""
+        measures = (self.length_per_knot_mm, self.grams_per_1000_knots, self.grams_per_m2)
+        return any(measure is not None for measure in measures)
 
 
 class Loom(Table):
@@ -164,6 +176,17 @@ class Loom(Table):
     )
     backing_margin_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 500, 2000)] = Field(
         default=Fraction(150), alias="backing_margin", description="tufted: cloth beyond the rug on each side"
+    )
+    cloth_per_m2_g: Annotated[MassG, Within("g", 10, 80, 900, 3000)] = Field(
+        default=Fraction(300), alias="cloth_per_m2", description="tufted: mass of a square metre of backing cloth"
+    )
+    latex_per_m2_g: Annotated[MassG, Within("g", 10, 300, 3000, 8000)] = Field(
+        default=Fraction(1200), alias="latex_per_m2", description="tufted: dry mass of the latex on a square metre"
+    )
+    second_backing_per_m2_g: Annotated[MassFromZeroG, Within("g", 0, 0, 1500, 5000)] = Field(
+        default=Fraction(500),
+        alias="second_backing_per_m2",
+        description="tufted: mass of a square metre of the cloth that is glued on behind",
     )
     knots_per_weaver_day: Annotated[Whole, Field(ge=1, le=86_400)] = Field(
         default=6000, description="knots that a weaver ties in a day, over a month, not at the peak"
@@ -260,6 +283,10 @@ class Cost(Table):
     warp_per_kg: Price | None = Field(default=None, description="price of warp yarn")
     weft_per_kg: Price | None = Field(default=None, description="price of weft yarn")
     backing_per_m2: Price | None = Field(default=None, description="tufted: price of backing cloth")
+    latex_per_kg: Price | None = Field(default=None, description="tufted: price of latex, by its dry mass")
+    second_backing_per_m2: Price | None = Field(
+        default=None, description="tufted: price of the cloth that is glued on behind"
+    )
     dyeing_per_kg: Price | None = Field(default=None, description="price of dyeing")
     weaving_per_1000_knots: Price | None = Field(default=None, description="wage for a thousand knots")
     weaving_per_day: Price | None = Field(

@@ -139,10 +139,13 @@ def labour_table(labour: Labour, rug: Rug) -> FigureTable:
         (say(words.pace_label), f"{rate.best:,.0f}", _days(rate)),
         (say("working days"), f"{days.best:,.0f}", _days(days)),
         (say("months"), f"{months.best:.1f}", _tenths(months)),
+    ]
+    by_rows = [
         (say("rows a day"), f"{labour.rows_a_day.best:.1f}", _tenths(labour.rows_a_day)),
         (say("runs a row"), f"{labour.mean_runs:.1f}", most_runs),
         (say("colours a row"), f"{labour.mean_colours:.1f}", say("most {most}", most=labour.most_colours)),
     ]
+    rows += by_rows if craft_of(rug).by_rows else []
     return pairs(say("Time"), rows, notes=(say(LABOUR_LAW),))
 
 
@@ -253,7 +256,7 @@ def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, .
         dye_table(figures.dye, measures),
         buy_table(figures.dye, measures),
         labour_table(figures.labour, figures.knot_map.rug),
-        section_table(figures.labour),
+        *([section_table(figures.labour)] if craft_of(figures.knot_map.rug).by_rows else []),
     ]
     if figures.cost is not None:
         tables.append(cost_table(figures.cost))

@@ -11,7 +11,7 @@ from typing import Protocol
 
 from chartmaker.ground.basis import Assumption, Basis
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import say, say_n
+from chartmaker.ground.language import Dialect, say, say_n
 from chartmaker.ground.measures import Measures
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.sentence import Sentence
@@ -120,6 +120,14 @@ class Craft(Protocol):
         """How it is spoken of."""
 
     @property
+    def dialect(self) -> Dialect | None:
+        """How it puts what is said of knots and weavers; none where it is said as it stands."""
+
+    @property
+    def fringed(self) -> bool:
+        """Whether warp hangs out at both ends of a rectangular rug."""
+
+    @property
     def papers(self) -> tuple[str, ...]:
         """The files that its set has, the summary last; the others come on request."""
 
@@ -141,8 +149,27 @@ class Craft(Protocol):
             Of the pile; wool where it is not known.
         """
 
+    def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
+        """Return what a stitch that takes `length_mm` at one height of the pile takes at another."""
+
+    def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
+        """Return how far off the length and the mass of a stitch may be that nobody measured, as factors.
+
+        `yarn_spread` is the share by which the count may be off, 0 where it is known.
+        """
+
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
         """Return what that length is called, and how it is reckoned."""
+
+    def stitch_spread_words(self, yarn_spread: float) -> Sentence:
+        """Return how far off length and mass may be, in words."""
+
+    @property
+    def sheared_reached(self) -> str:
+        """How the grams of the sheared pile are reckoned."""
+
+    def stitch_assumed(self) -> list[Assumption]:
+        """Return what stands in for a measured stitch besides the pile's heights and its yarn."""
 
     @property
     def bound(self) -> bool:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from chartmaker.ground.language import in_dialect
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.techniques.craft import Craft
 from chartmaker.techniques.knotted import Knotted
@@ -13,3 +17,10 @@ CRAFTS: dict[Technique, Craft] = {craft.name: craft for craft in (Knotted(), Tuf
 def craft_of(rug: Rug) -> Craft:
     """Return the craft that a rug is made in."""
     return CRAFTS[rug.technique]
+
+
+@contextmanager
+def spoken_of(rug: Rug) -> Iterator[None]:
+    """Let all that is said while the context lasts be said as the rug's craft says it: tufts for knots."""
+    with in_dialect(craft_of(rug).dialect):
+        yield

@@ -24,12 +24,16 @@ TAKE_UP_LOW, TAKE_UP_HIGH = 0.10, 0.15
 
 @dataclass(frozen=True)
 class Material:
-    """A part of the ground that is bought by mass or by area; `price_key` is the key of its price in [cost]."""
+    """A part of the ground that is bought by mass or by area; `price_key` is the key of its price in [cost].
+
+    `in_rug_g` is what of it is in the finished rug, where that is told for each material.
+    """
 
     what: str
     price_key: str
     mass_g: Range | None = None
     area_m2: float | None = None
+    in_rug_g: Range | None = None
 
 
 @dataclass(frozen=True)

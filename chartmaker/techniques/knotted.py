@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from chartmaker.ground.basis import Assumption, Basis
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase, say, say_n, told, told_n
+from chartmaker.ground.language import Dialect, phrase, say, say_n, told, told_n
 from chartmaker.ground.lengths import cm_number
 from chartmaker.ground.measures import Measures
 from chartmaker.ground.ranges import Range
@@ -28,6 +28,8 @@ WRAP = {"symmetric": (2.0, 1.0), "asymmetric": (2.0, 0.75), "looped": (2.0, 1.0)
 RATE_LOW, RATE_HIGH = 5_000, 14_000
 #: An expert's peak is one knot a second (common practice).
 PEAK_PER_HOUR = 3_600
+#: How far the model may be off, as a share: the knot's path is drawn, not measured (estimate).
+MODEL_SPREAD = 0.20
 
 _KEY = "[loom] knots_per_weaver_day"
 _WORDS = CraftWords(
@@ -65,6 +67,9 @@ class Knotted:
     papers: tuple[str, ...] = KNOT_PAPERS
     bound: bool = True
     words: CraftWords = _WORDS
+    dialect: Dialect | None = None
+    fringed: bool = True
+    sheared_reached: str = phrase("net grams x (length per knot - 2 x (cut height - pile height)) / length per knot")
 
     def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
         """Return two cut heights, two warp pitches, and the turns of `WRAP` of pi x (warp + yarn diameter).
@@ -74,6 +79,27 @@ class Knotted:
         pitches, turns = WRAP[rug.knot_kind]
         thickness_mm = diameter_mm(warp_tex, "cotton") + diameter_mm(yarn_tex, fibre)
         return 2 * cut_mm + pitches * warp_pitch_mm(rug) + turns * math.pi * thickness_mm
+
+    def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
+        """Return a knot whose two ends are longer or shorter."""
+        return length_mm + 2 * (other_mm - cut_mm)
+
+    def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
+        """Return the spread of the model, for the mass with that of the count."""
+        return Range.around(1.0, MODEL_SPREAD), Range.around(1.0, MODEL_SPREAD + yarn_spread)
+
+    def stitch_spread_words(self, yarn_spread: float) -> Sentence:
+        """Return how far off length and mass may be, in words."""
+        return later(
+            "length {spread:g} % either way, as the knot is drawn and not measured; {more:g} % more in mass for a yarn "
+            "without a count",
+            spread=MODEL_SPREAD * 100,
+            more=yarn_spread * 100,
+        )
+
+    def stitch_assumed(self) -> list[Assumption]:
+        """Return nothing more: the model rests on heights and yarn alone."""
+        return []
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
         """Return what that length is called, and how it is reckoned."""

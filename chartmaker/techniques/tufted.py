@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from chartmaker.ground.basis import Assumption, Basis, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase, say, told
+from chartmaker.ground.language import Dialect, phrase, say, told
 from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.measures import Measures
-from chartmaker.ground.ranges import Range
+from chartmaker.ground.ranges import Range, total
 from chartmaker.ground.sentence import Sentence, later
 from chartmaker.ground.units import FOOT_MM
 from chartmaker.order.rug import Rug, Technique
@@ -18,6 +18,12 @@ from chartmaker.techniques.craft import DRAWN_PAPERS, GIVEN_RATE_SPREAD, CraftWo
 from chartmaker.techniques.foundation import NO_WEFT, Foundation, Material, on_the_loom, shrinkage_assumptions
 from chartmaker.techniques.yarnsize import default_warp, default_weft
 
+#: Grams of pile on a square metre for each millimetre of its height: three data sheets run from 179 to 205 (common
+#: practice; dense low pile is heavier).
+PILE_G_PER_M2_MM, LEAST_G_PER_M2_MM, MOST_G_PER_M2_MM = 200.0, 179.0, 205.0
+#: Cloth, latex and second backing together are about 2.0 kg a square metre (common practice); how they share it, and
+#: how far off it may be, are estimates.
+GROUND_SPREAD = 0.20
 #: A 5 x 8 ft rug takes about ten worker-days (common practice).
 M2_PER_WORKER_DAY = float(40 * FOOT_MM**2) / 1e6 / 10
 #: How far the common rate of tufting may be off, as a share (estimate).
@@ -39,9 +45,32 @@ _WORDS = CraftWords(
     stitch_label=phrase("One tuft"),
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} tufts"),
     whole=phrase("{size} in whole tufts"),
-    mass=phrase("pile only, without backing"),
-    sheared=phrase("pile only, without backing"),
+    mass=phrase("with cloth, latex and second backing, before shearing"),
+    sheared=phrase("with cloth, latex and second backing, once the pile is shorn"),
     ground=phrase("Backing"),
+)
+_DIALECT = Dialect(
+    words=(
+        ("knot", "tuft"),
+        ("knots", "tufts"),
+        ("tie", "tuft"),
+        ("ties", "tufts"),
+        ("tied", "tufted"),
+        ("untied", "untufted"),
+        ("weave", "tuft"),
+        ("weaves", "tufts"),
+        ("weaving", "tufting"),
+        ("woven", "tufted"),
+        ("weaver", "tufter"),
+        ("weavers", "tufters"),
+    ),
+    sentences=(
+        (
+            "Row 1 is the first woven, column 1 the leftmost seen from the pile side.",
+            "Row 1 is at the foot, column 1 the leftmost seen from the pile side.",
+        ),
+        ("Sections, first woven first", "Sections, from the foot up"),
+    ),
 )
 
 
@@ -54,18 +83,57 @@ class Tufted:
     papers: tuple[str, ...] = DRAWN_PAPERS
     bound: bool = False
     words: CraftWords = _WORDS
+    dialect: Dialect | None = _DIALECT
+    fringed: bool = False
+    sheared_reached: str = phrase("net grams x pile height / cut height")
 
     def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
-        """Return two cut heights with the stitch between them."""
-        return 2 * cut_mm + float(rug.density.knot_height_mm)
+        """Return the length of which a tuft's place has its pile: grams by area and height over the yarn's tex."""
+        place_mm2 = float(rug.density.knot_width_mm * rug.density.knot_height_mm)
+        return PILE_G_PER_M2_MM * cut_mm * place_mm2 / yarn_tex
+
+    def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
+        """Return a tuft that has as much more yarn as it is higher: mass goes by height."""
+        return length_mm * other_mm / cut_mm
+
+    def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
+        """Return the spread of the mass by area; the metres follow from it by the count."""
+        mass = Range(LEAST_G_PER_M2_MM / PILE_G_PER_M2_MM, 1.0, MOST_G_PER_M2_MM / PILE_G_PER_M2_MM)
+        return Range(mass.low * (1 - yarn_spread), 1.0, mass.high * (1 + yarn_spread)), mass
+
+    def stitch_spread_words(self, yarn_spread: float) -> Sentence:
+        """Return how far off mass and length may be, in words."""
+        return later(
+            "mass at {least:g} and {most:g} g a square metre and millimetre of pile; {more:g} % more either way in "
+            "length for a yarn without a count",
+            least=LEAST_G_PER_M2_MM,
+            most=MOST_G_PER_M2_MM,
+            more=yarn_spread * 100,
+        )
+
+    def stitch_assumed(self) -> list[Assumption]:
+        """Return the mass by area and height."""
+        value = later("{grams:g} g for each mm of its height", grams=PILE_G_PER_M2_MM)
+        why = later(
+            "data sheets run from {least:g} to {most:g}; dense low pile is heavier, so weigh a sample "
+            "([pile] grams_per_m2)",
+            least=LEAST_G_PER_M2_MM,
+            most=MOST_G_PER_M2_MM,
+        )
+        return [Assumption(later("pile on a square metre"), value, why, "common practice")]
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
         """Return what that length is called, and how it is reckoned."""
-        return later("length per tuft"), later("2 x cut height + one stitch")
+        how = later(
+            "{grams:g} g a square metre and millimetre x cut height x area of a tuft / tex of all strands "
+            "(data sheets)",
+            grams=PILE_G_PER_M2_MM,
+        )
+        return later("length per tuft"), how
 
     def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
-        """Return the backing cloth."""
-        return backing_of(rug, workshop)
+        """Return cloth, latex and second backing."""
+        return backing_of(rug, workshop, inside_share)
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return the backing cloth as lines of a table."""
@@ -75,6 +143,15 @@ class Tufted:
         return [
             (say("size in the frame"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
             (say("backing cloth"), measures.area.text(ground.backing_cloth_m2), say("with margins")),
+            *(
+                (
+                    say("{material} in the rug", material=say(material.what)),
+                    measures.mass.text(material.in_rug_g.best),
+                    say("{between} {unit}", between=measures.mass.between(material.in_rug_g), unit=measures.mass.name),
+                )
+                for material in ground.materials
+                if material.in_rug_g is not None
+            ),
         ]
 
     def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
@@ -111,17 +188,54 @@ class Tufted:
         return [Finding(what, _KEY, "warning")]
 
 
-def backing_of(rug: Rug, workshop: Workshop) -> Foundation:
-    """Return the backing cloth of a tufted rug: its size in the frame, with a margin on every side."""
+def _materials(rug: Rug, loom: Loom, cloth_m2: float, inside_share: float) -> tuple[Material, ...]:
+    """Return cloth, latex and second backing: what is bought of each, and what is in the finished rug."""
+    area_m2 = rug.knots * inside_share / float(rug.density.per_m2)
+
+    def in_rug_g(per_m2_g: float, key: str) -> Range:
+        return Range.around(area_m2 * per_m2_g, 0.0 if key in loom.model_fields_set else GROUND_SPREAD)
+
+    cloth_g = in_rug_g(float(loom.cloth_per_m2_g), "cloth_per_m2_g")
+    latex_g = in_rug_g(float(loom.latex_per_m2_g), "latex_per_m2_g")
+    second_g = in_rug_g(float(loom.second_backing_per_m2_g), "second_backing_per_m2_g")
+    return (
+        Material(phrase("backing cloth"), "backing_per_m2", area_m2=cloth_m2, in_rug_g=cloth_g),
+        Material(phrase("latex"), "latex_per_kg", mass_g=latex_g, in_rug_g=latex_g),
+        Material(phrase("second backing"), "second_backing_per_m2", area_m2=area_m2, in_rug_g=second_g),
+    )
+
+
+def _assumptions(loom: Loom, margin_mm: float) -> tuple[Assumption, ...]:
+    assumed = shrinkage_assumptions(loom)
+    given = loom.model_fields_set
+    if "backing_margin_mm" not in given:
+        why = later("cloth to hold in the frame, on every side")
+        assumed.append(Assumption("[loom] backing_margin", cm_words(margin_mm), why, "common practice"))
+    why = later(
+        "cloth, latex and second backing together are about 2.0 kg a square metre (common practice); how they share it "
+        "is an estimate"
+    )
+    for key, name in (
+        ("[loom] cloth_per_m2", "cloth_per_m2_g"),
+        ("[loom] latex_per_m2", "latex_per_m2_g"),
+        ("[loom] second_backing_per_m2", "second_backing_per_m2_g"),
+    ):
+        if name not in given:
+            assumed.append(Assumption(key, f"{float(getattr(loom, name)):g} g", why, "estimate"))
+    return tuple(assumed)
+
+
+def backing_of(rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
+    """Return what holds the tufts: cloth, with its size in the frame and a margin on every side, latex, second backing.
+
+    `inside_share` is the share of the grid's cells inside the rug's outline; latex and second backing lie only there.
+    """
     loom = workshop.loom
     width_mm = on_the_loom(float(rug.woven_width_mm), loom.shrinkage_across)
     length_mm = on_the_loom(float(rug.woven_length_mm), loom.shrinkage_along)
     margin_mm = float(loom.backing_margin_mm)
     cloth_m2 = (width_mm + 2 * margin_mm) * (length_mm + 2 * margin_mm) / 1e6
-    assumed = shrinkage_assumptions(loom)
-    if "backing_margin_mm" not in loom.model_fields_set:
-        why = later("cloth to hold in the frame, on every side")
-        assumed.append(Assumption("[loom] backing_margin", cm_words(margin_mm), why, "common practice"))
+    materials = _materials(rug, loom, cloth_m2, inside_share)
     return Foundation(
         loom_width_mm=width_mm,
         loom_length_mm=length_mm,
@@ -142,13 +256,16 @@ def backing_of(rug: Rug, workshop: Workshop) -> Foundation:
         wefts=NO_WEFT,
         weft_length_m=Range.exact(0.0),
         weft_mass_g=Range.exact(0.0),
-        in_rug_g=Range.exact(0.0),
+        in_rug_g=total(material.in_rug_g for material in materials if material.in_rug_g is not None),
         backing_cloth_m2=cloth_m2,
-        materials=(Material(phrase("backing cloth"), "backing_per_m2", area_m2=cloth_m2),),
+        materials=materials,
         reached=(
             Reached(later("size in the frame"), later("finished / (1 - shrinkage), each way"), "arithmetic"),
             Reached(later("backing cloth"), later("(width + 2 x margin) x (length + 2 x margin)"), "arithmetic"),
+            Reached(
+                later("latex and second backing"), later("area inside the outline x mass a square metre"), "arithmetic"
+            ),
         ),
-        assumptions=tuple(assumed),
+        assumptions=_assumptions(loom, margin_mm),
         findings=(),
     )

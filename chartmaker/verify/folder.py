@@ -26,7 +26,7 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
-from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.crafts import craft_of, spoken_of
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import Expected, expected_of
@@ -102,6 +102,12 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
     if not targets.is_folder(folder):
         raise OutputError(say("is no folder of a set that chartmaker made"), where=inert(folder))
     found_map = read_knotpng(folder / "knots.png")
+    with spoken_of(found_map.knot_map.rug):
+        return _verdict(folder, found_map, progress, seal)
+
+
+def _verdict(folder: Path, found_map: MapFile, progress: Progress, seal: str) -> Verdict:
+    """Read every file of the set back, speaking as the rug's craft does."""
     most = FILE_BYTES + CELL_BYTES * found_map.knot_map.knots.size
     said = _summary(folder, most)
     workshop = found_map.workshop

@@ -222,6 +222,16 @@ def _foundation(foundation: Foundation) -> dict[str, Any]:
         "weft_mass_g": Near(foundation.weft_mass_g.best, 1),
         "weft_mass_g_range": _range(foundation.weft_mass_g),
         "backing_cloth_m2": Near(foundation.backing_cloth_m2, 3),
+        "in_rug_g": _range(foundation.in_rug_g),
+        "materials": [
+            {
+                "what": each.what,
+                "mass_g": None if each.mass_g is None else _range(each.mass_g),
+                "area_m2": None if each.area_m2 is None else Near(each.area_m2, 3),
+                "in_rug_g": None if each.in_rug_g is None else _range(each.in_rug_g),
+            }
+            for each in foundation.materials
+        ],
     }
 
 

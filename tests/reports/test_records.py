@@ -149,6 +149,11 @@ def test_every_key_of_the_worked_example() -> None:
         "weft_mass_g": 550,
         "weft_mass_g_range": spread(550, 550, 550),
         "backing_cloth_m2": 0,
+        "in_rug_g": spread(676, 676, 676),  # 1,476 g of rug, 800 g of them pile
+        "materials": [
+            {"what": "warp", "mass_g": spread(157.5, 157.5, 157.5), "area_m2": None, "in_rug_g": None},
+            {"what": "weft", "mass_g": spread(550, 550, 550), "area_m2": None, "in_rug_g": None},
+        ],
     }
     labour = summary["labour"]
     assert labour.pop("sections") == [
@@ -345,6 +350,7 @@ DECIMALS = {
         "weft_mass_g": 1,
         "weft_mass_g_range": 1,
         "backing_cloth_m2": 3,
+        "in_rug_g": 1,
         "days_range": 0,
         "months_range": 1,
         "rows_a_day": 2,

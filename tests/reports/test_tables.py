@@ -384,8 +384,11 @@ def test_a_tufted_rug_has_a_backing_table() -> None:
     assert titles["Backing"].rows == (
         ("size in the frame", "100 x 100 cm", "20.00 knots x 20.00 rows per dm"),
         ("backing cloth", "1.69 m²", "with margins"),
+        ("backing cloth in the rug", "0.30 kg", "0.24 to 0.36 kg"),
+        ("latex in the rug", "1.20 kg", "0.96 to 1.44 kg"),
+        ("second backing in the rug", "0.50 kg", "0.40 to 0.60 kg"),
     )
-    assert titles["The rug"].rows[1][2].endswith("kg, pile only, without backing")
+    assert titles["The rug"].rows[1][2].endswith("kg, with cloth, latex and second backing, before shearing")
     assert "Cost" in titles
     assert [row[0] for row in titles["Time"].rows[:2]] == ["tufters side by side", "tufts a tufter a day"]
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.ground.colour import FloatArray, srgb8_from_linear
+from chartmaker.ground.language import say
 from chartmaker.ground.units import INCH_MM
 from chartmaker.knots.knotmap import KnotArray, KnotMap
 from chartmaker.pages.proof.area import artwork_bands
@@ -170,9 +171,9 @@ def _letter(picture: Image.Image, knot_map: KnotMap, layout: ProofLayout) -> Non
     pen = ImageDraw.Draw(picture)
     text = layout.text
     small, large = ImageFont.load_default(text), ImageFont.load_default(round(1.9 * text))
-    labels = [(layout.woven, "As woven")]
+    labels = [(layout.woven, say("As woven"))]
     if layout.artwork is not None:
-        labels.append((layout.artwork, "Artwork"))
+        labels.append((layout.artwork, say("Artwork")))
     for box, words in labels:
         at = (box.left + box.width / 2, layout.labels_top + 0.9 * text)
         pen.text(at, words, fill=_QUIET_INK, font=small, anchor="ma")
@@ -195,9 +196,13 @@ def _letter(picture: Image.Image, knot_map: KnotMap, layout: ProofLayout) -> Non
 
 def _detail_words(detail: Detail) -> str:
     rows, columns = detail.rows, detail.columns
-    return (
-        f"Detail, {detail.enlarged:.2g} times as large: rows {rows.start + 1} to {rows.stop}, "
-        f"columns {columns.start + 1} to {columns.stop}"
+    return say(
+        "Detail, {times:.2g} times as large: rows {first_row} to {last_row}, columns {first_column} to {last_column}",
+        times=detail.enlarged,
+        first_row=rows.start + 1,
+        last_row=rows.stop,
+        first_column=columns.start + 1,
+        last_column=columns.stop,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.techniques.crafts import craft_of
 
 LONG_SIDE_PX = 3000
 #: A small sample is not enlarged beyond this.
@@ -60,7 +61,7 @@ def proof_layout(knot_map: KnotMap, *, artwork: bool, long_side_px: int = LONG_S
     wide_mm, long_mm = float(rug.woven_width_mm), float(rug.woven_length_mm)
     unit = long_side_px / 100
     margin, gap, text = round(4.5 * unit), round(4 * unit), max(8, round(1.15 * unit))
-    fringe = round(1.6 * unit) if knot_map.empty == 0 else 0
+    fringe = round(1.6 * unit) if knot_map.empty == 0 and craft_of(rug).fringed else 0
     labels, caption, strip = 3 * text, round(7.3 * text), round(13 * unit)
     panels = 2 if artwork else 1
 

@@ -17,7 +17,7 @@ from chartmaker.ground.colour import hex_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, shared_out
 from chartmaker.ground.sentence import english
-from chartmaker.techniques.foundation import Foundation
+from chartmaker.techniques.foundation import Foundation, Material
 
 _SHARE_UNIT = 10**6
 
@@ -96,6 +96,17 @@ def _foundation(foundation: Foundation) -> dict[str, Any]:
         "weft_mass_g": round(foundation.weft_mass_g.best, 1),
         "weft_mass_g_range": _range(foundation.weft_mass_g),
         "backing_cloth_m2": round(foundation.backing_cloth_m2, 3),
+        "in_rug_g": _range(foundation.in_rug_g),
+        "materials": [_material(material) for material in foundation.materials],
+    }
+
+
+def _material(material: Material) -> dict[str, Any]:
+    return {
+        "what": material.what,
+        "mass_g": None if material.mass_g is None else _range(material.mass_g),
+        "area_m2": None if material.area_m2 is None else round(material.area_m2, 3),
+        "in_rug_g": None if material.in_rug_g is None else _range(material.in_rug_g),
     }
 
 
