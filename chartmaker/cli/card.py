@@ -14,7 +14,7 @@ from chartmaker.ground.language import say
 if TYPE_CHECKING:
     from chartmaker.yarns.yarn import Yarn
 
-HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g", "price/kg")
+HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g", "price/kg", "symbol")
 
 
 @click.command(name="card", epilog="Example: chartmaker card wool.csv")
@@ -23,19 +23,19 @@ HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g",
 def command(card: Path, as_json: bool, quiet: bool) -> None:
     """Check the yarn card CARD.csv and show its yarns with their colours."""
     from chartmaker.ground.colour import hex_of
-    from chartmaker.jobs import read_whole_card
+    from chartmaker.jobs import read_whole_card, with_symbols
     from chartmaker.reports.records.cards import card_yarn_dict
     from chartmaker.reports.words import yarns_words
 
     found = read_whole_card(card)
-    yarns = found.yarns
+    yarns = with_symbols(found.yarns)
     if as_json:
         told = {"yarns": [card_yarn_dict(yarn) for yarn in yarns], "other_columns": list(found.others)}
         report.say_json(told)
     elif not quiet:
         rows = [_row(yarn) for yarn in yarns]
         swatches = [hex_of(yarn.srgb) for yarn in yarns]
-        report.table(yarns_words(len(yarns)), HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
+        report.table(yarns_words(len(yarns)), HEADER, rows, right=(3, 4, 5, 8, 9, 10), swatches=swatches)
         if found.others:
             click.echo(say("Columns that are left alone: {columns}.", columns=", ".join(found.others)))
 
@@ -48,4 +48,6 @@ def _row(yarn: Yarn) -> tuple[str, ...]:
 
     colour = (hex_of(yarn.srgb), *(f"{value:.1f}" for value in yarn.lab))
     count = yarn.count.notation if yarn.count else ""
-    return (yarn.code, yarn.name, *colour, yarn.fibre or "", count, amount(yarn.stock_g), amount(yarn.price_per_kg))
+    symbol = "" if yarn.symbol is None else str(yarn.symbol)
+    amounts = amount(yarn.stock_g), amount(yarn.price_per_kg)
+    return (yarn.code, yarn.name, *colour, yarn.fibre or "", count, *amounts, symbol)

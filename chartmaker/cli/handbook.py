@@ -95,7 +95,9 @@ _RUG_FILE = (
 )
 _CARD = (
     "A table in CSV, UTF-8, with a header line. code (1 to 6 of A-Z, 0-9, -) and colour must be there; name, fibre, "
-    "count, stock_g, price_per_kg and call, the short name that is called aloud at the loom, may be. "
+    "count, stock_g, price_per_kg, call, the short name that is called aloud at the loom, and symbol may be. A card "
+    "gives a yarn the same symbol in every rug; symbol, a number from 1 to 255, sets it outright, so that it stays "
+    "when yarns join the card. chartmaker card shows the numbers. "
     "A colour is #rrggbb, or Lab L a b, LCh L C h, xyY x y Y, each with its "
     "illuminant and observer behind it if they are not D65/2; or the card has one column a wavelength, 400nm to 700nm "
     "every 10 nm, with reflectances from 0 to 1."

@@ -28,6 +28,7 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.swaps import swaps_between
 from chartmaker.order.rugfile import RugFile
 from chartmaker.pages.collection.thumbnail import thumbnail_png
+from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.yarns.card import read_card
 
 #: What a set of figures alone has.
@@ -164,7 +165,7 @@ def _make_set(converted: Converted, task: SetTask, batch: Batch) -> dict[str, An
     rug = order.rug.model_copy(update={"name": task.title})
     order = replace(order, rug=rug)
     before = KnotMap(conversion.knot_map.knots, conversion.knot_map.yarns, rug)
-    card = () if order.card is None or not task.swaps else read_card(order.card)
+    card = () if order.card is None or not task.swaps else with_symbols(read_card(order.card))
     knot_map, own = in_colourway(before, task.swaps, card)
     read = {name: sha256 for name, sha256 in converted.read.items() if name != "rug file"}
     recast = replace(

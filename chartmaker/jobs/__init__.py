@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from chartmaker.knots.swaps import Swap
     from chartmaker.order.rugfile import RugFile
     from chartmaker.order.workshop import Workshop
+    from chartmaker.paper.symbols.assigning import with_symbols
     from chartmaker.verify.folder import Verdict, verify_folder
     from chartmaker.yarns.card import Card, read_card, read_whole_card
     from chartmaker.yarns.yarn import Yarn
@@ -90,6 +91,7 @@ __all__ = [
     "remaining_after",
     "swap_yarns",
     "verify_folder",
+    "with_symbols",
     "write_changes",
     "write_chart",
     "write_loom",
@@ -128,6 +130,7 @@ _HOMES = {
     "knots.swaps": ("Swap",),
     "order.rugfile": ("RugFile",),
     "order.workshop": ("Workshop",),
+    "paper.symbols.assigning": ("with_symbols",),
     "verify.folder": ("Verdict", "verify_folder"),
     "yarns.card": ("Card", "read_card", "read_whole_card"),
     "yarns.yarn": ("Yarn",),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
@@ -28,8 +29,10 @@ from chartmaker.jobs import outputs
 from chartmaker.jobs.drawn import drawn_papers
 from chartmaker.jobs.reading import read_font
 from chartmaker.jobs.sealing import sealed_files
+from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.order.rugfile import RugFile, Tables, from_tables, read_rugfile
+from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.reports.records.sets import set_summary
 from chartmaker.reports.words import yarn_words
 from chartmaker.techniques.crafts import spoken_of
@@ -111,7 +114,7 @@ def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
     if order.card is not None:
         data = card_bytes(order.card)
         read["card"] = _sha256(data)
-        return card_of(data, order.card)
+        return with_symbols(card_of(data, order.card))
     if order.yarns.colours is None:
         raise CardError(
             say(
@@ -175,10 +178,19 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
         _check_heights(order, card)
         progress.doing(say("reading the artwork"))
         artwork, noticed = _artwork_of(order, read)
-        conversion = convert(artwork, order.rug, card, order.design, order.yarns, progress)
+        conversion = _marked(convert(artwork, order.rug, card, order.design, order.yarns, progress))
     if order.sha256:
         read["rug file"] = order.sha256
     return Converted(order, conversion, (*noticed, *conversion.findings), dict(sorted(read.items())))
+
+
+def _marked(conversion: Conversion) -> Conversion:
+    """Return the conversion with a symbol for every yarn; shades to be dyed and yarns of a huge card have none yet."""
+    knot_map = conversion.knot_map
+    yarns = with_symbols(knot_map.yarns)
+    if yarns == knot_map.yarns:
+        return conversion
+    return dataclasses.replace(conversion, knot_map=KnotMap(knot_map.knots, yarns, knot_map.rug))
 
 
 def findings_of(converted: Converted) -> tuple[Finding, ...]:

@@ -16,6 +16,7 @@ from chartmaker.knots.knotpng import Description, read_description, read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile, Tables, from_tables, merge, read_rugfile, to_tables
 from chartmaker.order.workshop import Workshop
+from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.yarns.card import read_card
 from chartmaker.yarns.yarn import Yarn
 
@@ -133,7 +134,7 @@ def describe_order(order: RugFile) -> Description:
 
 
 def _card_of(order: RugFile) -> tuple[Yarn, ...]:
-    return () if order.card is None else read_card(order.card)
+    return () if order.card is None else with_symbols(read_card(order.card))
 
 
 def _check_grid(knot_map: KnotMap, order: RugFile, rug: Path) -> None:

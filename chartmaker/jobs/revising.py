@@ -12,6 +12,7 @@ from chartmaker.jobs.reading import read_map
 from chartmaker.knots.changes import Changes, changes_between, setting_changes
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.swaps import By, Swap, exchanged_or_merged, onto_card, recoloured, swaps_between
+from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.yarns.card import read_card
 
 #: Pairs of yarn codes.
@@ -118,7 +119,7 @@ def swap_yarns(
     """
     before = found.knot_map
     after = exchanged_or_merged(before, merge, exchange)
-    yarns = () if card is None else read_card(card)
+    yarns = () if card is None else with_symbols(read_card(card))
     after = recoloured(after, tuple(recolour), yarns)
     if by is not None:
         after = onto_card(after, yarns, by)

@@ -55,6 +55,8 @@ def _yarn_table(yarn: Yarn) -> dict[str, Any]:
         table["fibre"] = yarn.fibre
     if yarn.call is not None:
         table["call"] = yarn.call
+    if yarn.symbol is not None:
+        table["symbol"] = yarn.symbol
     return table
 
 
@@ -64,7 +66,8 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
     count = table.get("count")
     code, name, fibre, call = table["code"], table["name"], table.get("fibre"), table.get("call")
     stock_g, price_per_kg = table.get("stock_g"), table.get("price_per_kg")
-    fault = fault_of(code, name, fibre, call) or number_fault_of((lightness, a, b), stock_g, price_per_kg)
+    symbol = table.get("symbol")
+    fault = fault_of(code, name, fibre, call) or number_fault_of((lightness, a, b), stock_g, price_per_kg, symbol)
     if fault is not None:
         raise ValueError(fault)
     return Yarn(
@@ -77,6 +80,7 @@ def _yarn_of(table: dict[str, Any]) -> Yarn:
         stock_g,
         price_per_kg,
         call,
+        symbol,
     )
 
 

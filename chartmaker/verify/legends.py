@@ -129,8 +129,17 @@ def legend_differences(
             yield say("the swatch of {code} in the legend has another colour", code=entry.code)
         if (entry.glyph > 0) != (marks != "colour") or (glyphs is not None and glyphs.get(index, 0) != entry.glyph):
             yield say("the swatch of {code} in the legend bears another symbol", code=entry.code)
+        elif entry.glyph and not _own(entry.glyph, index, expected):
+            words = "the swatch of {code} in the legend bears symbol {printed}, and the yarn's own is {symbol}"
+            yield say(words, code=entry.code, printed=entry.glyph, symbol=yarn.symbol)
     for index in left:
         yield say("the legend lacks {code}", code=expected.yarns[index].code)
+
+
+def _own(glyph: int, index: int, expected: Expected) -> bool:
+    """Return whether a yarn bears its own symbol, where it has one that no yarn before it in the map has."""
+    symbol = expected.yarns[index].symbol
+    return symbol is None or glyph == symbol or any(each.symbol == symbol for each in expected.yarns[:index])
 
 
 def _is_colour(printed: tuple[float, ...], srgb: tuple[int, int, int]) -> bool:

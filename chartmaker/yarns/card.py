@@ -19,11 +19,11 @@ from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textfile import text_of
 from chartmaker.ground.textsafe import inert
 from chartmaker.ground.units import parse_yarn_count
-from chartmaker.yarns.yarn import MOST_AMOUNT, MOST_LAB, Yarn, fault_of
+from chartmaker.yarns.yarn import MOST_AMOUNT, MOST_LAB, MOST_SYMBOL, Yarn, fault_of
 
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
-COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg", "call")
+COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg", "call", "symbol")
 #: A column is a slip of the pen for one of ours if it is so like it, or its beginning with more letters than this.
 SLIP, LEAST_BEGUN = 0.75, 3
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
@@ -67,6 +67,15 @@ class _Line:
             said = inert(self.get(column) or "")
             self.fail(say("{column} {text!r} is not a number of zero or more", column=column, text=said))
         return float(text)
+
+    def symbol(self) -> int | None:
+        text = self.get("symbol")
+        if text is None:
+            return None
+        if not text.isascii() or not text.isdigit() or not 1 <= int(text[:9]) <= MOST_SYMBOL:
+            message = "symbol {text!r} is not the number of a symbol, from 1 to {most}"
+            self.fail(say(message, text=inert(text), most=MOST_SYMBOL))
+        return int(text)
 
 
 def _via_library(space: str, numbers: list[float], illuminant: str, observer: str) -> FloatArray:
@@ -172,7 +181,8 @@ def _yarn(line: _Line, bands: dict[int, str]) -> Yarn:
     except RugError as error:
         where = _line_words(line.where, line.number)
         raise CardError(say("count: {fault}", fault=error.message), where=where) from error
-    return Yarn(code, name, srgb, lab, fibre, yarn_count, line.amount("stock_g"), line.amount("price_per_kg"), call)
+    stock_g, price_per_kg = line.amount("stock_g"), line.amount("price_per_kg")
+    return Yarn(code, name, srgb, lab, fibre, yarn_count, stock_g, price_per_kg, call, line.symbol())
 
 
 def _bands(where: str, header: list[str]) -> dict[int, str]:
@@ -223,6 +233,7 @@ def card_in(text: str, *, where: str) -> Card:
     reader = csv.reader(io.StringIO(text), strict=True, delimiter=parted_by)
     yarns: list[Yarn] = []
     seen: dict[str, int] = {}
+    symbols: dict[int, int] = {}
     header: list[str] = []
     try:
         for values in reader:
@@ -246,6 +257,9 @@ def card_in(text: str, *, where: str) -> Card:
                 message = "code {code} is already on line {number}; give each yarn its own"
                 line.fail(say(message, code=yarn.code, number=seen[yarn.code]))
             seen[yarn.code] = line.number
+            if yarn.symbol is not None and (other := symbols.setdefault(yarn.symbol, line.number)) != line.number:
+                message = "symbol {symbol} is already on line {number}; give each yarn its own"
+                line.fail(say(message, symbol=yarn.symbol, number=other))
             yarns.append(yarn)
             if len(yarns) > MOST_CARD_YARNS:
                 line.fail(say("a card holds at most {most:,} yarns", most=MOST_CARD_YARNS))

@@ -18,14 +18,16 @@ _LONGEST_NAME, _LONGEST_FIBRE, _LONGEST_CALL = 80, 40, 24
 #: No yarn is farther from grey than this in a or b, nor lighter (real surfaces keep well within); nobody has so many
 #: grams, no kilogram costs so much.
 MOST_LAB, MOST_AMOUNT = 200, 1e9
+#: The charts have so many symbols.
+MOST_SYMBOL = 255
 
 
 @dataclass(frozen=True)
 class Yarn:
     """A dyed yarn.
 
-    `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees. `call` is the short name that is called aloud at the loom.
-    What the card left out is None.
+    `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees. `call` is the short name that is called aloud at the loom,
+    `symbol` the number of the symbol that the charts print for it, from 1. What the card left out is None.
     """
 
     code: str
@@ -37,6 +39,7 @@ class Yarn:
     stock_g: float | None = None
     price_per_kg: float | None = None
     call: str | None = None
+    symbol: int | None = None
 
     @property
     def called(self) -> str:
@@ -63,7 +66,9 @@ def fault_of(code: str, name: str, fibre: str | None, call: str | None = None) -
     return None
 
 
-def number_fault_of(lab: tuple[float, float, float], stock_g: object, price_per_kg: object) -> str | None:
+def number_fault_of(
+    lab: tuple[float, float, float], stock_g: object, price_per_kg: object, symbol: object = None
+) -> str | None:
     """Return what is wrong with a yarn's numbers, as a file from elsewhere gives them; None if nothing is."""
     if not all(abs(value) <= MOST_LAB for value in lab):  # nor is it, if one is no number at all
         return say("lab must be three numbers within -{most} to {most}", most=MOST_LAB)
@@ -71,6 +76,9 @@ def number_fault_of(lab: tuple[float, float, float], stock_g: object, price_per_
         number = isinstance(amount, int | float) and not isinstance(amount, bool) and 0 <= amount < MOST_AMOUNT
         if amount is not None and not number:
             return say("{what} must be a number of zero or more", what=what)
+    known = isinstance(symbol, int) and not isinstance(symbol, bool) and 1 <= symbol <= MOST_SYMBOL
+    if symbol is not None and not known:
+        return say("symbol must be a whole number from 1 to {most}", most=MOST_SYMBOL)
     return None
 
 

@@ -13,7 +13,7 @@ def _word(colour: str) -> str:
     return colour_words(lab_from_srgb8(np.array(ImageColor.getrgb(colour)[:3], dtype=np.uint8)))[0]
 
 
-# CSS Color Module Level 4 (W3C), the named colours whose name is a plain word of the table, or a plain word run together.
+# CSS Color Module Level 4 (W3C): the named colours whose name is a plain word of the table, or two run together.
 CSS = {
     "black": "black",
     "white": "white",

@@ -93,3 +93,25 @@ def test_the_workshop_s_font_is_read_from_beside_the_rug_file(tmp_path: Path) ->
     assert read_font(Workshop.model_validate({"chart": {"font": "own.ttf"}}), tmp_path) == b"letters"
     with pytest.raises(SheetError, match=r"other\.ttf.*cannot read the font of \[chart\] font: No such file"):
         read_font(Workshop.model_validate({"chart": {"font": "other.ttf"}}), tmp_path)
+
+
+def test_a_yarn_has_the_same_symbol_in_two_rugs_of_one_card_and_a_dyed_shade_has_one_too(tmp_path: Path) -> None:
+    rng = np.random.default_rng(8)
+    Image.fromarray(np.kron(rng.integers(0, 256, (4, 4, 3)), np.ones((9, 9, 1))).astype(np.uint8)).save(
+        tmp_path / "blocks.png"
+    )
+    card = {"card": str(ROOT / "examples" / "osmerfold_wool.csv")}
+    found = []
+    for yarns in ({**card, "colours": 9}, {**card, "colours": 4}, {"colours": 5}):
+        tables = {
+            "rug": {"size": "9x9 cm", "density": "40x40 per dm"},
+            "design": {"artwork": str(tmp_path / "blocks.png")},
+            "yarns": yarns,
+        }
+        converted = job.convert_order(from_tables(tables, where="the test"))
+        found.append({yarn.code: yarn.symbol for yarn in converted.conversion.knot_map.yarns})
+    shared = set(found[0]) & set(found[1])
+    assert len(shared) >= 2
+    assert all(found[0][code] == found[1][code] for code in shared)
+    assert None not in found[2].values()
+    assert len(set(found[2].values())) == 5

@@ -66,6 +66,7 @@ def test_the_file_gives_the_map_back(tmp_path_factory: pytest.TempPathFactory, k
 
 def test_all_that_the_loom_needs_survives(tmp_path: Path) -> None:
     yarn = make_yarn(1, (1, 2, 3), fibre="silk", count=parse_yarn_count("Nm 60 x2"), stock_g=12.5, price_per_kg=80.0)
+    yarn = replace(yarn, symbol=41)
     workshop = Workshop.model_validate({"loom": {"weavers": 3}, "pile": {"cut": "9.5 mm"}, "chart": {"strips": [1, 9]}})
     knot_map = SettledMap(np.zeros((20, 20), dtype=np.uint16), (yarn,), make_rug(20, 20), workshop)
     (tmp_path / "k.png").write_bytes(written(knot_map))
@@ -268,6 +269,8 @@ def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: SettledMap) -
         ("stock_g", "-1", "stock_g must be a number"),
         ("stock_g", '"much"', "stock_g must be a number"),
         ("price_per_kg", "true", "price_per_kg must be a number"),
+        ("symbol", "0", "symbol must be a whole number"),
+        ("symbol", "true", "symbol must be a whole number"),
     ],
 )
 def test_a_yarn_of_impossible_numbers_is_refused(

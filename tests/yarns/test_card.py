@@ -198,3 +198,17 @@ def test_a_number_with_both_signs_is_refused() -> None:
     """1.200,5 may be meant as 1200.5; nobody guesses at a weight."""
     with pytest.raises(CardError, match=r"line 2: stock_g '1\.200,5' is not a number"):
         parse_card("code;colour;stock_g\nA;#102030;1.200,5\n", where="card.csv")
+
+
+def test_a_symbol_is_a_number_that_no_other_yarn_has() -> None:
+    card = parse_card("code,colour,symbol\nA,#000000,17\nB,#ffffff,\n", where="wool.csv")
+    assert [yarn.symbol for yarn in card] == [17, None]
+    for symbol, fault in (
+        ("0", "from 1 to 255"),
+        ("256", "from 1 to 255"),
+        ("star", "from 1 to 255"),
+        ("17", "line 2"),
+    ):
+        with pytest.raises(CardError, match=fault) as caught:
+            parse_card(f"code,colour,symbol\nA,#000000,17\nB,#ffffff,{symbol}\n", where="wool.csv")
+        assert "line 3" in str(caught.value)

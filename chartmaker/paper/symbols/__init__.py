@@ -7,6 +7,7 @@ from importlib import resources
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.paper.symbols.assigning import assigned
 from chartmaker.paper.symbols.table import INK
 from chartmaker.yarns.yarn import Yarn, lab_of
 
@@ -22,10 +23,17 @@ def symbol_font() -> bytes:
 
 
 def symbols_of(yarns: tuple[Yarn, ...]) -> NDArray[np.uint16]:
-    """Return the glyph number of each yarn's symbol, shape (yarns,): all different, more ink the darker the yarn.
+    """Return the glyph number of each yarn's symbol, shape (yarns,), all different.
 
-    A map of n yarns uses the first n symbols of the font, which are those farthest apart.
+    A yarn keeps its own symbol; where two come with the same one, as yarns of two cards may, the first keeps it, and
+    the other gets one that is free. A map of n yarns that have none, as maps were written once, uses the first n
+    symbols of the font by ink: so were its charts printed.
     """
+    if any(yarn.symbol is not None for yarn in yarns):
+        kept: list[int | None] = []
+        for yarn in yarns:
+            kept.append(None if yarn.symbol in kept else yarn.symbol)
+        return np.array(assigned(yarns, kept), dtype=np.uint16)
     count = len(yarns)
     by_ink = np.argsort(np.array(INK[:count], dtype=np.int64), kind="stable")
     by_lightness = np.argsort(-lab_of(yarns)[:, 0], kind="stable")

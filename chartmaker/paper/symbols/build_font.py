@@ -1,4 +1,4 @@
-"""Builds the symbol font knots.ttf with its table of ink: ``python chartmaker/sheets/symbols/build_font.py``.
+"""Builds the symbol font knots.ttf with its table of ink: ``python chartmaker/paper/symbols/build_font.py``.
 
 Every shape is plain geometry in a square of 1000 units. Candidates come in families, the plainest first; a candidate
 is taken if, printed 2 mm wide, scanned at 150 dpi, blurred and thresholded as a copier does, it still differs enough
@@ -38,6 +38,8 @@ TURNED_FLOOR = 11 / 144
 MOST_INK = 0.56
 #: Less than this share of the cell left by a copier is a speck.
 LEAST_COPY = 0.02
+#: The small picture of a symbol has so many pixels a side.
+LOOK_PIXELS = 8
 _PIXELS = 12  # 2 mm at 150 dpi
 _FINE = 6  # samples a pixel's side
 _SCALE = 0.9  # of the cell, as sheets print symbols
@@ -467,6 +469,14 @@ def ink_share(shape: Shape, samples: int = 96) -> float:
     return float(covered(shape, *np.meshgrid(steps, steps)).mean())
 
 
+def look(shape: Shape) -> str:
+    """Return the shape as a small grey picture, a hexadecimal digit a pixel: what 100 dpi leave of a symbol of 2 mm."""
+    side = (np.arange(LOOK_PIXELS * _FINE) + 0.5) / (LOOK_PIXELS * _FINE) * EM
+    x, y = np.meshgrid(side, side[::-1])
+    inked = covered(shape, x, y).reshape(LOOK_PIXELS, _FINE, LOOK_PIXELS, _FINE).sum(axis=(1, 3))
+    return "".join(f"{(int(ink) * 30 // _FINE**2 + 1) // 2:x}" for ink in inked.ravel())
+
+
 def printed(shape: Shape) -> NDArray[np.float64]:
     """Return the ink of a 2 mm cell, shape (72, 72), 0 or 1; top row first."""
     steps = (np.arange(_PIXELS * _FINE) + 0.5) / (_PIXELS * _FINE)
@@ -592,13 +602,17 @@ def font_bytes(shapes: Sequence[Shape]) -> bytes:
 
 
 def table_text(shapes: Sequence[Shape]) -> str:
-    """Return the module that holds each shape's ink, in thousandths of the em square."""
+    """Return the module that holds each shape's ink, in thousandths of the em square, with its small picture."""
     ink = [round(ink_share(shape, 320) * 1000) for shape in shapes]
     lines = [", ".join(map(str, ink[i : i + 20])) for i in range(0, len(ink), 20)]
     body = "".join(f"    {line},\n" for line in lines)
+    looks = "".join(f'    "{look(shape)}",\n' for shape in shapes)
     return (
-        '"""The ink of each symbol of knots.ttf, in thousandths of its square; written by build_font.py."""\n\n'
+        '"""The ink of each symbol of knots.ttf and what it looks like small; written by build_font.py."""\n\n'
+        "#: In thousandths of the symbol's square.\n"
         f"# fmt: off\nINK: tuple[int, ...] = (\n{body})\n"
+        f"#: {LOOK_PIXELS} x {LOOK_PIXELS} greys from the top row down, a hexadecimal digit each: f is all ink.\n"
+        f"LOOKS: tuple[str, ...] = (\n{looks})\n"
     )
 
 

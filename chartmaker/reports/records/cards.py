@@ -19,4 +19,5 @@ def card_yarn_dict(yarn: Yarn) -> dict[str, Any]:
         "count": yarn.count.notation if yarn.count else None,
         "stock_g": yarn.stock_g,
         "price_per_kg": yarn.price_per_kg,
+        "symbol": yarn.symbol,
     }

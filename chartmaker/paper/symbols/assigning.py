@@ -1,0 +1,121 @@
+"""Which symbol a yarn of a card bears: more ink the darker the yarn, and far in shape from yarns of about its tone.
+
+On a grey copy two dark yarns are told apart by their symbols alone. The darkest yarn first gets the heaviest symbol,
+and so on; then two yarns exchange their symbols wherever that parts the small pictures of yarns near in tone, as long
+as no symbol goes far from where its ink belongs. All sums are of whole numbers, and neither the order of the card's
+lines nor what a rug uses of it has a say, so that one card gives one yarn the same symbol in every rug.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cache, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.paper.symbols.table import INK, LOOKS
+from chartmaker.yarns.yarn import Yarn
+
+#: No symbol goes more places than this from where its ink belongs: the yarns' order of tones stays to be seen.
+MOST_PLACES = 8
+#: Yarns that differ by so much lightness (CIELAB, in hundredths) are told apart by their tone.
+TONE = 1500
+#: Exchanging ends by itself long before; so many rounds bound its time.
+MOST_ROUNDS = 30
+_SIDE = 8
+_LIKE = 10**14
+
+
+@cache
+def shape_likeness() -> NDArray[np.int64]:
+    """Return how alike the small pictures of any two symbols are, shape (symbols, symbols): the nearest weigh most."""
+    likeness: NDArray[np.int64] = _LIKE // np.maximum(shape_distances(), 1) ** 3
+    return likeness
+
+
+@cache
+def shape_distances() -> NDArray[np.int64]:
+    """Return how far the small pictures of any two symbols are apart, shape (symbols, symbols).
+
+    The pictures are blurred by binomial weights first, as a scan out of step with the cells blurs them.
+    """
+    looks = np.array([[int(digit, 16) for digit in look] for look in LOOKS], dtype=np.int64)
+    ink = np.pad(looks.reshape(-1, _SIDE, _SIDE), ((0, 0), (2, 2), (2, 2)))
+    soft = ink[:, :-2] + 2 * ink[:, 1:-1] + ink[:, 2:]
+    soft = soft[:, :, :-2] + 2 * soft[:, :, 1:-1] + soft[:, :, 2:]
+    flat = soft.reshape(len(looks), -1)
+    return np.array([np.abs(flat - each).sum(axis=1) for each in flat])
+
+
+def assigned(yarns: Sequence[Yarn], kept: Sequence[int | None]) -> list[int]:
+    """Return the symbol of each yarn, all different: its own where `kept` has one, else the one that suits it best.
+
+    Parameters
+    ----------
+    yarns : sequence of Yarn
+        At most as many as there are symbols.
+    kept : sequence of int or None
+        The symbols that are settled, from 1, all different.
+    """
+    tones = np.array([round(yarn.lab[0] * 100) for yarn in yarns], dtype=np.int64)
+    settled = {glyph for glyph in kept if glyph is not None}
+    order = sorted((i for i, glyph in enumerate(kept) if glyph is None), key=lambda i: (tones[i], yarns[i].code))
+    free = [glyph for glyph in range(1, len(INK) + 1) if glyph not in settled][: len(order)]
+    free.sort(key=lambda glyph: (-INK[glyph - 1], glyph))
+    glyphs = np.array([glyph or 0 for glyph in kept], dtype=np.int64)
+    glyphs[order] = free
+    belongs = {glyph: place for place, glyph in enumerate(free)}
+    near = np.maximum(0, TONE - np.abs(tones[:, None] - tones[None]))
+    np.fill_diagonal(near, 0)
+    for _ in range(MOST_ROUNDS):
+        if not _exchanged(order, glyphs, belongs, near):
+            break
+    return [int(glyph) for glyph in glyphs]
+
+
+def _exchanged(
+    order: Sequence[int], glyphs: NDArray[np.int64], belongs: Mapping[int, int], near: NDArray[np.int64]
+) -> bool:
+    """Exchange the symbols of two yarns wherever that is better, in place; return whether any were exchanged."""
+    alike, changed = shape_likeness(), False
+    for place, first in enumerate(order):
+        for other in range(place + 1, min(place + 2 * MOST_PLACES, len(order) - 1) + 1):
+            second = order[other]
+            one, two = int(glyphs[first]), int(glyphs[second])
+            if max(abs(belongs[two] - place), abs(belongs[one] - other)) > MOST_PLACES:
+                continue
+            weight = near[first] - near[second]
+            weight[[first, second]] = 0  # what the two are to each other stays as it is
+            if int((weight * (alike[two - 1, glyphs - 1] - alike[one - 1, glyphs - 1])).sum()) < 0:
+                glyphs[first], glyphs[second] = two, one
+                changed = True
+    return changed
+
+
+@lru_cache(maxsize=8)
+def with_symbols(yarns: tuple[Yarn, ...]) -> tuple[Yarn, ...]:
+    """Return the yarns of a card, each with its symbol.
+
+    A card of more yarns than there are symbols leaves them open: they are settled for each rug by itself.
+
+    Parameters
+    ----------
+    yarns : tuple of Yarn
+        All yarns of the card. Those that have a symbol keep it.
+
+    Returns
+    -------
+    tuple of Yarn
+        In the same order.
+
+    Examples
+    --------
+    >>> len({yarn.symbol for yarn in with_symbols(read_card("wool.csv"))}) == len(read_card("wool.csv"))
+    True
+    """
+    if len(yarns) > len(INK) or all(yarn.symbol is not None for yarn in yarns):
+        return yarns
+    glyphs = assigned(yarns, [yarn.symbol for yarn in yarns])
+    return tuple(replace(yarn, symbol=glyph) for yarn, glyph in zip(yarns, glyphs, strict=True))

@@ -1,0 +1,137 @@
+"""Symbols belong to the yarns of a card: the same in every rug, far in shape where tones are near, as rendered."""
+
+from __future__ import annotations
+
+import io
+import subprocess
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image
+from support.making import coloured_map
+
+from chartmaker.paper.symbols import symbols_of
+from chartmaker.paper.symbols.assigning import with_symbols
+from chartmaker.paper.symbols.table import INK
+from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.verify.charts import chart_differences
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.grids import cells_of
+from chartmaker.verify.sheets import Paper
+from chartmaker.yarns.card import read_card
+from chartmaker.yarns.yarn import Yarn
+
+CARD = read_card(Path(__file__).parents[2] / "examples" / "osmerfold_wool.csv")
+
+
+def _yarns(lightness: list[float]) -> tuple[Yarn, ...]:
+    return tuple(Yarn(f"Y{i}", "", (9, 9, 9), (value, 0.0, 0.0)) for i, value in enumerate(lightness))
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    st.lists(st.floats(0, 100), min_size=1, max_size=70),
+    st.dictionaries(st.integers(0, 69), st.integers(1, 255), max_size=6),
+    st.randoms(use_true_random=False),
+)
+def test_a_yarn_of_a_card_has_one_symbol_in_whatever_order_the_lines_stand(lightness, own, random) -> None:
+    given_own = {number: place for place, number in own.items()}
+    asked = {place: number for number, place in given_own.items()}
+    card = tuple(replace(yarn, symbol=asked.get(i)) for i, yarn in enumerate(_yarns(lightness)))
+    found = with_symbols(card)
+    assert len({yarn.symbol for yarn in found}) == len(card)
+    assert all(after.symbol == before.symbol for before, after in zip(card, found, strict=True) if before.symbol)
+    shuffled = list(card)
+    random.shuffle(shuffled)
+    assert {yarn.code: yarn.symbol for yarn in with_symbols(tuple(shuffled))} == {y.code: y.symbol for y in found}
+    some = tuple(yarn for yarn in found if random.random() < 0.4)
+    assert symbols_of(some).tolist() == [yarn.symbol for yarn in some]
+
+
+def test_a_card_of_more_yarns_than_symbols_is_settled_rug_by_rug() -> None:
+    card = _yarns(np.linspace(3, 97, len(INK) + 1).tolist())
+    assert with_symbols(card) == card
+    assert len(set(symbols_of(with_symbols(card[:-1])).tolist())) == len(INK)
+
+
+def test_of_two_yarns_that_come_with_one_symbol_the_first_keeps_it() -> None:
+    first, second, third = (replace(yarn, symbol=number) for yarn, number in zip(CARD, (7, 7, 3), strict=False))
+    glyphs = symbols_of((first, second, third)).tolist()
+    assert (glyphs[0], glyphs[2]) == (7, 3)
+    assert glyphs[1] not in (7, 3)
+
+
+def test_darker_yarns_go_on_having_heavier_symbols() -> None:
+    """Rank correlation of lightness and ink, so that a photocopy keeps its tones."""
+    found = with_symbols(CARD)
+    ranks = [np.argsort(np.argsort(each)) for each in ([y.lab[0] for y in found], [-INK[y.symbol - 1] for y in found])]
+    assert np.corrcoef(*ranks)[0, 1] > 0.85
+
+
+def test_verify_notices_a_legend_that_bears_the_symbol_of_an_old_card() -> None:
+    yarns = with_symbols(CARD[:4])
+    cells = np.arange(400).reshape(20, 20) % 4
+    trial = replace(coloured_map(cells, np.array([yarn.srgb for yarn in yarns])), yarns=yarns)
+    stream = io.BytesIO()
+    write_chart(stream, trial, trial.workshop)
+    expected = expected_of(trial, trial.workshop)
+    assert list(chart_differences(stream.getvalue(), expected)) == []
+    later = replace(expected, yarns=(*yarns[:3], replace(yarns[3], symbol=200)))
+    assert any("the yarn's own is 200" in fault for fault in chart_differences(stream.getvalue(), later))
+
+
+def _grey_cells(yarns: tuple[Yarn, ...], folder: Path) -> list[np.ndarray]:
+    """Return every yarn's cells as poppler draws them in grey at 100 dpi, shape (cells, 11, 11) for each yarn."""
+    block = np.kron(np.arange(len(yarns)).reshape(-1, 4), np.ones((4, 4), dtype=int))
+    trial = coloured_map(block, np.array([yarn.srgb for yarn in yarns]), density=(40, 40), cell="3 mm", marks="both")
+    trial = replace(trial, yarns=yarns)
+    stream = io.BytesIO()
+    write_chart(stream, trial, trial.workshop)
+    (folder / "chart.pdf").write_bytes(stream.getvalue())
+    subprocess.run(["pdftoppm", "-r", "100", "-gray", folder / "chart.pdf", folder / "page"], check=True)
+    sheet = list(Paper(stream.getvalue(), block.size).sheets())[1]
+    cells = cells_of(next(iter(sheet.root.find("cells"))), expected_of(trial, trial.workshop))
+    picture = np.array(Image.open(next(folder.glob("page-*2.pgm"))), dtype=float)
+    pixel = 100 / 25.4
+    found: list[list[np.ndarray]] = [[] for _ in yarns]
+    for row, line in enumerate(block):
+        for column, yarn in enumerate(line):
+            left = round((cells.x_mm + column * cells.cell_mm[0]) * pixel)
+            top = round(len(picture) - (cells.y_mm + (row + 1) * cells.cell_mm[1]) * pixel)
+            found[yarn].append(picture[top : top + 11, left : left + 11])
+    return [np.array(each) for each in found]
+
+
+def _nearest(yarns: tuple[Yarn, ...], folder: Path) -> tuple[float, float]:
+    """Return by how many greys a pixel on average the two darkest differ, and the nearest two of about one tone.
+
+    Each is the least over all pairs of cells, which lie out of step with the pixels in different ways.
+    """
+    cells = _grey_cells(yarns, folder)
+
+    def apart(i: int, j: int) -> float:
+        return float(np.abs(cells[i][:, None] - cells[j][None]).mean(axis=(2, 3)).min())
+
+    dark = sorted(range(len(yarns)), key=lambda i: yarns[i].lab[0])[:2]
+    near = [(i, j) for i, j in combinations(range(len(yarns)), 2) if abs(yarns[i].lab[0] - yarns[j].lab[0]) < 8]
+    return apart(*dark), min(apart(i, j) for i, j in near)
+
+
+@pytest.mark.parametrize(
+    "codes",
+    [
+        "W-01 W-05 W-07 M-11 M-14 M-16 M-19 I-31 I-34 I-36 Y-51 G-71",  # the example's twelve
+        "N-93 I-32 W-01 M-17 I-31 M-16 G-73 W-02 M-18 I-33 W-03 M-11",  # nothing but the darkest
+    ],
+)
+def test_yarns_of_one_tone_differ_in_grey_at_100_dpi(codes: str, tmp_path: Path) -> None:
+    """Common practice: what goes to the loom is a grey copy at about 100 dpi, read at arm's length."""
+    card = {yarn.code: yarn for yarn in with_symbols(CARD)}
+    darkest, nearest = _nearest(tuple(card[code] for code in codes.split()), tmp_path)
+    assert darkest > 36  # by ink alone a ring in a square stood beside a square in a square: 30
+    assert nearest > 15
