@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 from pathlib import Path
 
@@ -14,6 +15,8 @@ __all__ = ["chartmaker", "knots", "old", "order", "root"]
 
 settings.register_profile("suite", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 settings.load_profile("suite")
+
+os.environ["CHARTMAKER_NO_CACHE"] = "1"  # but for the tests of the cache itself, which say where it is
 
 # Started in the background, a process may have been told to ignore them; those that the tests start must not.
 for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):

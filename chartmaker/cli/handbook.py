@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from chartmaker.cli.faults import TRACEBACK_VARIABLE, exit_codes
+from chartmaker.ground.cachefolder import VARIABLE as CACHE_VARIABLE
 from chartmaker.ground.language import say
 
 if TYPE_CHECKING:
@@ -33,6 +34,9 @@ FILES = {
 }
 ENVIRONMENT = {
     "NO_COLOR": "Set to anything, tables on a terminal have no colour.",
+    CACHE_VARIABLE: "Set to anything, nothing is kept between runs, as with --no-cache. Otherwise what was worked out "
+    "of an artwork is kept in the user's cache folder, up to 500 MB, so that a trial of another setting is quick; the "
+    "folder may be deleted at any time. It holds pictures made from the artwork, which only this user may read.",
     TRACEBACK_VARIABLE: "Set to anything, a fault of chartmaker itself shows where it arose.",
     "_CHARTMAKER_COMPLETE": "bash_source, zsh_source or fish_source: print what makes that shell complete commands, "
     "options, files, words, yarn codes.",

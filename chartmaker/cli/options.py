@@ -53,6 +53,15 @@ def _word(option: str, table: str, key: str, **attributes: Any) -> Callable[[Com
     return _key(option, table, key, shell_complete=words_of(table, key), **attributes)
 
 
+def _remembering(context: click.Context, _parameter: click.Parameter, off: bool) -> None:
+    """Let results be kept between runs while the command lasts, unless that is `off`."""
+    if not off and not context.resilient_parsing:
+        from chartmaker.ground.cachefolder import lasting
+        from chartmaker.ground.memory import remembering
+
+        context.with_resource(remembering(lasting()))
+
+
 RUG_OPTIONS = (
     _key("--name", "rug", "name", help="The rug's name."),
     _key("--size", "rug", "size", metavar="SIZE", help="Width x length: 5x8ft, 170x240 cm."),
@@ -91,6 +100,13 @@ DESIGN_OPTIONS = (
         shell_complete=yarn_codes,
         metavar="CODE",
         help="A yarn that must not be used. Repeatable.",
+    ),
+    click.option(
+        "--no-cache",
+        is_flag=True,
+        expose_value=False,
+        callback=_remembering,
+        help="Work everything out anew; keep nothing for the next run.",
     ),
 )
 CHART_OPTIONS = (

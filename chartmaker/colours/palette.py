@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
+from chartmaker.ground.memory import Values, memory
 
 #: Drawings with more colours than this are treated as shaded.
 MOST_COLOURS = 64
@@ -64,6 +65,13 @@ def find_palette(artwork: Artwork, pixels_a_knot: float) -> Palette:
     pixels_a_knot : float
         Colours with fewer pixels than this are no areas of their own.
     """
+    of = (artwork.srgb, artwork.coverage, pixels_a_knot)
+    srgb, pixels, shares = memory().recall("palette", of, lambda: _palette(artwork, pixels_a_knot))
+    return Palette(srgb, pixels, *shares.tolist())
+
+
+def _palette(artwork: Artwork, pixels_a_knot: float) -> Values:
+    """Return the colours, their pixels, and the three shares of a palette."""
     seen = _histogram(artwork)
     pixels, every = int(seen.total.sum()), int(seen.even.sum())
     real = np.flatnonzero((seen.even > 0) & (seen.even >= LEAST_EVEN_SHARE * seen.total))
@@ -71,9 +79,8 @@ def find_palette(artwork: Artwork, pixels_a_knot: float) -> Palette:
     leaders, explained = _leaders(unpacked(seen.codes[real]), seen.even[real], max(pixels_a_knot, 4.0))
     chosen = _with_line_colours([int(real[index]) for index in leaders], seen, max(pixels_a_knot, 5e-4 * pixels))
     srgb = unpacked(seen.codes[chosen])
-    return Palette(
-        srgb, seen.even[chosen], every / max(pixels, 1), explained / max(every, 1), _near(seen, srgb) / max(pixels, 1)
-    )
+    shares = every / max(pixels, 1), explained / max(every, 1), _near(seen, srgb) / max(pixels, 1)
+    return srgb, seen.even[chosen], np.array(shares)
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,7 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8, srgb8_from_lab
 from chartmaker.ground.errors import CardError, RugError
 from chartmaker.ground.language import say, say_n
+from chartmaker.ground.memory import Values, memory
 from chartmaker.ground.textsafe import guess
 from chartmaker.knots.knotmap import MOST_YARNS
 from chartmaker.order.design import YarnChoice
@@ -153,13 +154,24 @@ def _tied_choice(
 
     A yarn that must be kept but is nearest to no colour takes no other's place.
     """
+    of = (colours, weights, card_lab, number, tuple(kept), apart)
+    indices, owner, worth = memory().recall(
+        "choice", of, lambda: _chosen(colours, weights, card_lab, number, kept, apart)
+    )
+    return Chosen(indices, *worth.tolist()), owner
+
+
+def _chosen(
+    colours: FloatArray, weights: FloatArray, card_lab: FloatArray, number: int, kept: list[int], apart: float
+) -> Values:
+    """Return the chosen indices, the place of each colour, and the choice's mean with its bound."""
     asked = number
     while True:
         found = choose(colours, weights, card_lab, asked, kept, apart)
         owner = nearest_yarns(colours, card_lab[found.indices]).astype(np.intp)
         idle = len(found.indices) - len(np.unique(owner))
         if not kept or asked - idle >= number or asked >= min(len(card_lab), number + len(kept)):
-            return found, owner
+            return found.indices, owner, np.array([found.mean_de00, found.bound_de00])
         asked += 1
 
 
@@ -167,20 +179,33 @@ def _nearer(
     colours: FloatArray, weights: FloatArray, card: tuple[Yarn, ...], codes: list[str], owner: NDArray[np.intp]
 ) -> Iterator[tuple[str, str]]:
     """Yield (chosen code, code of the allowed yarn that would better what it stands for most), where there is one."""
-    lab = lab_of(card)
     place = {yarn.code: index for index, yarn in enumerate(card)}
-    chosen = np.array([place[code] for code in codes])[owner]
+    chosen, lab = np.array([place[code] for code in codes]), lab_of(card)
+    of = (colours, weights, lab, chosen, owner)
+    (better,) = memory().recall("nearer yarns", of, lambda: _betterers(colours, weights, lab, chosen, owner))
+    for code, index in zip(codes, better.tolist(), strict=True):
+        if index >= 0:
+            yield code, card[index].code
+
+
+def _betterers(
+    colours: FloatArray, weights: FloatArray, lab: FloatArray, yarns: NDArray[np.intp], owner: NDArray[np.intp]
+) -> Values:
+    """Return for each of the chosen `yarns` the one that would better what it stands for most, -1 where none would."""
+    chosen = yarns[owner]
     nearest = nearest_yarns(colours, lab).astype(np.intp)
     other = np.flatnonzero(nearest != chosen)
     gain = weights[other] * (
         ciede2000(colours[other], lab[chosen[other]]) - ciede2000(colours[other], lab[nearest[other]])
     )
-    pairs, member = np.unique(owner[other] * len(card) + nearest[other], return_inverse=True)
+    pairs, member = np.unique(owner[other] * len(lab) + nearest[other], return_inverse=True)
     gains = np.bincount(member.ravel(), gain, minlength=len(pairs))
-    for number, code in enumerate(codes):
-        own = np.flatnonzero(pairs // len(card) == number)
+    better = np.full(len(yarns), -1)
+    for number in range(len(yarns)):
+        own = np.flatnonzero(pairs // len(lab) == number)
         if len(own) and gains[own].max() > 0:
-            yield code, card[int(pairs[own[gains[own].argmax()]]) % len(card)].code
+            better[number] = pairs[own[gains[own].argmax()]] % len(lab)
+    return (better,)
 
 
 def _possible_shades(colours: FloatArray, weights: FloatArray) -> tuple[Yarn, ...]:

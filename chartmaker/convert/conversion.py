@@ -22,7 +22,7 @@ from chartmaker.convert.laying.grid import laid
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.report import MatchReport, Tally
 from chartmaker.convert.shaded.sampling import coverage_shares
-from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours, shaded_knots
+from chartmaker.convert.shaded.shaded import MOST_COLOURS, CellColours, gathered_colours, shaded_knots
 from chartmaker.convert.style import StyleChoice, choose_style
 from chartmaker.convert.symmetry import master_window, mirrored, multiplicity, symmetry_note
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
@@ -242,21 +242,20 @@ def _shaded(task: _Task) -> _Woven:
         inside &= shares >= 0.5
     if not inside.any():
         _none_inside()
+    cells = CellColours(task.placed.artwork, task.placed.placement, task.design.detail)
     colours: FloatArray = np.empty((0, 3))
     weights: FloatArray = np.empty(0)
     if number_to_choose(task.allowed, task.choice, None) is not None:
         task.parts["colours"].doing(say("averaging the artwork"))
-        colours, weights = gathered_colours(task.placed.artwork, task.placed.placement, inside, task.design.detail)
+        colours, weights = gathered_colours(cells, inside)
     yarns, choosing = _yarns(task, colours, weights, None)
     task.parts["knots"].doing(say("matching yarns"))
     knots, tally = shaded_knots(
-        task.placed.artwork,
-        task.placed.placement,
+        cells,
         yarns,
         inside,
         task.weights,
         task.design.stipple,
-        task.design.detail,
         (float(task.rug.woven_width_mm) / task.rug.columns, float(task.rug.woven_length_mm) / task.rug.rows),
         task.parts["knots"],
     )

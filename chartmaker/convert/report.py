@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.colour import FloatArray
+from chartmaker.ground.memory import Values
 from chartmaker.yarns.yarn import Yarn
 
 #: A yarn more than this CIEDE2000 away from what it stands for on average is a stand-in: side by side, anyone
@@ -66,6 +67,19 @@ class Tally:
         self._bins += np.bincount(place, knots, minlength=yarns * _BINS).reshape(yarns, _BINS)
         self._sum += np.bincount(index, de00 if knots is None else de00 * knots, minlength=yarns)
         np.maximum.at(self._max, index, de00)
+
+    def kept(self) -> Values:
+        """Return what was counted, for `again`."""
+        met = np.flatnonzero(self._bins)
+        return met, self._bins.ravel()[met], self._sum, self._max
+
+    @classmethod
+    def again(cls, met: NDArray[np.intp], times: FloatArray, sums: FloatArray, most: FloatArray) -> Tally:
+        """Return the tally that counted what `kept` gave."""
+        tally = cls(len(sums))
+        tally._bins.reshape(-1)[met] = times
+        tally._sum[:], tally._max[:] = sums, most
+        return tally
 
     def report(self, yarns: tuple[Yarn, ...]) -> MatchReport:
         """Return the report of those `yarns` that were counted at all; one difference was, at least."""

@@ -20,7 +20,7 @@ from chartmaker.artwork.placing import evenly_placed
 from chartmaker.colours.matching import nearest_yarns
 from chartmaker.convert.shaded import shaded, stipple
 from chartmaker.convert.shaded.sampling import linear_averages
-from chartmaker.convert.shaded.shaded import MOST_COLOURS, gathered_colours
+from chartmaker.convert.shaded.shaded import MOST_COLOURS, CellColours, gathered_colours
 from chartmaker.ground.colour import LINEAR_OF_BYTE, lab_from_linear
 from chartmaker.order.design import YarnChoice
 
@@ -119,7 +119,7 @@ def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypat
     inside = np.ones((side, side), dtype=bool)
     inside[:5] = False
     frame = evenly_placed(0, 0, side, side, side, side)
-    colours, knots = gathered_colours(Artwork(srgb), frame, inside, 0.0)
+    colours, knots = gathered_colours(CellColours(Artwork(srgb), frame, 0.0), inside)
     lab = lab_from_linear(LINEAR_OF_BYTE[srgb])[inside]
     assert knots.sum() == len(lab) == 205 * 210 > MOST_COLOURS
     box = np.unique(np.floor(lab), axis=0, return_inverse=True)[1].ravel()

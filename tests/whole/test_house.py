@@ -30,11 +30,13 @@ ONLY_IN = {
     "pypdfium2": ("verify",),
     "distributed": ("collection/cluster",),
     "shapely": ("outlines",),
+    "platformdirs": ("ground/cachefolder",),
 }
 #: Places that may open paths.
 OPENERS = (
     "ground/foreign",
     "ground/durable",
+    "ground/cachefolder",
     "artwork/reading",
     "artwork/raster",
     "artwork/lowbytes",

@@ -11,6 +11,7 @@ from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.colours.palette import MIXTURE_REACH, even_pixels, packed
 from chartmaker.convert.flat.cells import Edges
 from chartmaker.ground.engines import engine
+from chartmaker.ground.memory import Values, memory
 
 #: The label of pixels outside the rug.
 OUTSIDE = 255
@@ -47,6 +48,13 @@ def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
 
     An edge pixel gets one of the two colours that it lies between, though the mixture may resemble a third.
     """
+    of = (artwork.srgb, artwork.coverage, palette)
+    first, second, share = memory().recall("labels", of, lambda: _labelled(artwork, palette))
+    return Labels(first, second, share)
+
+
+def _labelled(artwork: Artwork, palette: ByteArray) -> Values:
+    """Return the first colour of each pixel, its second, and the second's share."""
     table = _nearest_table(palette)
     shape = (artwork.height, artwork.width)
     first, second, share = np.empty(shape, np.uint8), np.empty(shape, np.uint8), np.zeros(shape, np.uint8)
@@ -61,7 +69,7 @@ def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
         first[top:end], second[top:end], share[top:end] = one[own], two[own], part[own]
 
     engine().each(work, range(0, artwork.height, step))
-    return Labels(first, second, share)
+    return first, second, share
 
 
 def reached(edges: Edges, first: int, pixels: int) -> NDArray[np.intp]:

@@ -12,6 +12,7 @@ from chartmaker.convert.laying.keys import LEAST_KNOTS, Keys, keys_of, level_edg
 from chartmaker.convert.laying.phase import phased_edges
 from chartmaker.convert.laying.sample import Sample
 from chartmaker.ground.colour import FloatArray
+from chartmaker.ground.memory import Values, memory
 from chartmaker.order.design import Mirror
 
 #: What keys of each level may cost: these shares of purity, this share of regularity.
@@ -30,6 +31,12 @@ def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
     mirror : Mirror
         What is made symmetric afterwards: there only the keys of the master, the left and the lower half, count.
     """
+    of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
+    return Placement(*memory().recall("grid", of, lambda: _laid(labels, even, mirror)))
+
+
+def _laid(labels: Labels, even: Placement, mirror: Mirror) -> Values:
+    """Return the edges of the columns, then of the rows."""
     height, width = labels.first.shape
     high, wide = even.knot_height, even.knot_width
     columns = keys_of(upright_edges(labels, LEAST_KNOTS * high), wide, high, height)
@@ -42,7 +49,7 @@ def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
         rows = _doubled(down, rows, left=False)
     column_edges = _edges(across, columns, labels.first, mirror in ("across", "both"))
     raster_row_edges = _edges(down, rows, labels.first.T, mirror in ("along", "both"))
-    return Placement(column_edges, raster_row_edges[::-1])
+    return column_edges, raster_row_edges[::-1]
 
 
 def _edges(line: Line, keys: Keys, inks: ByteArray, mirror: bool) -> FloatArray:
