@@ -31,7 +31,7 @@ FILE = re.compile(r"loom(-[1-9]\d{0,2}-[1-9]\d{0,3})?\.html")
 NOTHING = 255
 #: A section of the rug is no longer than this in rows, no block either.
 MOST_BLOCK_CELLS = 4_000_000
-_DATA = {"loom-facts", "loom-rows", "loom-marks"}
+_DATA = {"page-facts", "loom-rows", "loom-marks"}
 _UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
 
 
@@ -57,7 +57,7 @@ def read_part(data: bytes) -> LoomPart:
     """
     try:
         texts, outside = scripts_of(data.decode("utf-8"), _DATA)
-        facts = json.loads(texts["loom-facts"])
+        facts = json.loads(texts["page-facts"])
         rows = range(int(facts["lowestRow"]), int(facts["endRow"]))
         columns = range(int(facts["firstColumn"]), int(facts["endColumn"]))
         step = int(facts["blockRows"])

@@ -35,7 +35,7 @@ MOST_DE00 = 6.0
 #: Shares and masses are rounded so that their columns add up.
 SHARE_OFF, GRAMS_OFF = 0.011, 1.01
 _SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
-_DATA = {"proof-facts", "proof-knots", "proof-difference", "proof-artwork"}
+_DATA = {"page-facts", "proof-knots", "proof-difference", "proof-artwork"}
 #: What a page that needs no network does not have outside its scripts.
 _REACHING = re.compile(
     r"<(?:iframe|object|embed|link|base|img|frame|applet)\b|\son[a-z]+\s*=|https?:|javascript:", re.IGNORECASE
@@ -80,7 +80,7 @@ def page_differences(data: bytes, expected: Expected, findings: Any = None) -> l
     """Return how proof.html differs from the map, and from the `findings` that the summary has."""
     try:
         texts, outside = scripts_of(data.decode("utf-8"), _DATA)
-        facts = json.loads(texts["proof-facts"])
+        facts = json.loads(texts["page-facts"])
         if min(facts["rows"], facts["columns"]) < 1:  # numpy would work out what is left open
             raise ValueError(say("rows and columns must be above zero"))
         if len(facts["yarns"]) != len(expected.yarns):

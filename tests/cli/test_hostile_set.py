@@ -8,7 +8,6 @@ import io
 import json
 import os
 import re
-import shutil
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -20,7 +19,7 @@ import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from PIL import Image
-from playwright.sync_api import sync_playwright
+from support.browsing import chromium, visited
 from support.watching import Deeds, watched
 from test_hostile import SEEN, is_inert, toml, tree
 
@@ -274,25 +273,9 @@ def test_the_page_holds_no_markup_of_others(done: Done, name: str) -> None:
 
 
 def test_the_page_runs_no_script_of_others(done: Done) -> None:
-    program = shutil.which("chromium")
-    assert program is not None, "Chromium is missing: install the Debian package chromium"
-    with sync_playwright() as playwright:
-        flags = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
-        browser = playwright.chromium.launch(executable_path=program, args=flags)
-        page = browser.new_page()
-        asked: list[str] = []
-        wrong: list[str] = []
-        page.on("request", lambda request: asked.append(request.url))
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("console", lambda said: wrong.append(said.text))
-        page.on("dialog", lambda dialog: (wrong.append(dialog.message), dialog.dismiss()))
-        address = (done.folder / "set" / "proof.html").as_uri()
-        page.goto(address)
-        page.wait_for_selector("html[data-ready]")
-        assert page.title() == RUG_NAME
-        listed = page.locator("#yarns").inner_text()
+    with chromium() as browser, visited(browser.new_context(), done.folder / "set" / "proof.html") as seen:
+        assert seen.page.title() == RUG_NAME
+        listed = seen.page.locator("#yarns").inner_text()
         for text in NAMES.values():
             assert text in listed
-        assert page.locator("img").count() == 0
-        assert (asked, wrong) == ([address], [])
-        browser.close()
+        assert seen.page.locator("img").count() == 0

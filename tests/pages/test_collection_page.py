@@ -6,7 +6,6 @@ import base64
 import copy
 import io
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -14,14 +13,16 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page
+from support.browsing import browser, visited
 from support.making import make_rug, make_yarn
 
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.pages.collection.page import collection_page
 from chartmaker.pages.collection.thumbnail import SIDE_PX, thumbnail, thumbnail_png
 
-FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+__all__ = ["browser"]
+
 HOSTILE = "</script><img src=x onerror=\"document.title='broken'\"> ${1} {{data}} '\"&amp;"
 
 
@@ -108,34 +109,12 @@ def record() -> dict[str, Any]:
     }
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    program = shutil.which("chromium")
-    assert program is not None, "Chromium is missing: install the Debian package chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
-        yield browser
-        browser.close()
-
-
 @pytest.fixture
-def page(browser: Any, tmp_path: Path) -> Iterator[Page]:
+def page(browser: Browser, tmp_path: Path) -> Iterator[Page]:
     path = tmp_path / "collection.html"
     path.write_text("".join(collection_page(record())), encoding="utf-8")
-    context = browser.new_context(viewport={"width": 1280, "height": 860})
-    context.set_default_timeout(10_000)
-    page = context.new_page()
-    faults: list[str] = []
-    asked: list[str] = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
-    page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-    page.on("request", lambda request: asked.append(request.url))
-    page.goto(path.as_uri())
-    page.wait_for_selector("html[data-ready=yes]")
-    yield page
-    assert faults == []
-    assert [url for url in asked if not url.startswith("data:")] == [path.as_uri()]
-    context.close()
+    with visited(browser.new_context(viewport={"width": 1280, "height": 860}), path) as seen:
+        yield seen.page
 
 
 def shown(page: Page) -> list[str]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pypdfium2
 import pytest
 from playwright.sync_api import Browser
-from support.looming import SPOKEN, browser, calls_by_hand, new_context, opened, page_of
+from support.browsing import browser
+from support.looming import SPOKEN, calls_by_hand, new_context, opened, page_of
 from support.making import SettledMap, make_rug, make_yarn
 
 from chartmaker.knots.knotmap import NO_KNOT
@@ -112,9 +114,93 @@ def test_what_is_shown_and_spoken_is_what_the_map_has(browser: Browser, file: Pa
             for call in calls:
                 assert loom.words("#count") == str(call.knots)
                 assert loom.words("#name") == call.name
-                assert call.words() in loom.page.evaluate("document.getElementById('told').textContent")
+                assert call.words() in loom.page.evaluate("document.getElementById('live').textContent")
                 loom.press("Space")
             spoken = [said.split("|")[0] for said in loom.page.evaluate("window.spoken")]
             other = f"Row {row + 1}, which is also row {ROWS - row}"
             assert spoken[0] == f"{other}: {calls[0].words()}."
             assert spoken[1:-1] == [f"{call.words()}." for call in calls[1:]]
+
+
+#: A browser that hears by itself, where the test says what it hears (Web Speech API: `processLocally`, `available`).
+HEARING = """
+window.SpeechRecognition = class {
+  start() { window.listeners.push(this); } abort() { this.stopped = true; }
+  static async available(asked) { return asked.processLocally ? "available" : "unavailable"; } };
+Object.defineProperty(window.SpeechRecognition.prototype, "processLocally", { value: false, writable: true });
+window.listeners = [];
+window.hear = (words) => window.listeners[window.listeners.length - 1]
+  .onresult({ results: [[{ transcript: words }]] });
+"""
+
+
+def test_a_spoken_answer_moves_the_place_and_other_talk_does_not(browser: Browser, file: Path) -> None:
+    with opened(new_context(browser, SPOKEN, HEARING), file) as loom:
+        loom.go(7)
+        loom.open("voice-panel")
+        loom.page.check("#listening")
+        assert loom.page.evaluate("window.listeners.map((each) => [each.processLocally, each.lang])") == [[True, "en"]]
+        places = []
+        for heard in (" Done", "tied", "three pink", "undone", "back", "again"):
+            loom.page.evaluate("(words) => window.hear(words)", heard)
+            places.append(loom.place)
+        assert places == [(7, 1), (7, 2), (7, 2), (7, 2), (7, 1), (7, 1)]
+        assert loom.page.evaluate("window.spoken.length") == 1  # "again"
+        loom.page.evaluate("() => window.listeners[0].onend()")  # a browser stops listening after a silence
+        assert loom.page.evaluate("window.listeners.length") == 2
+        loom.page.uncheck("#listening")
+        assert loom.page.evaluate("window.listeners[1].stopped")
+
+
+def test_what_would_be_heard_over_a_network_is_not_offered(browser: Browser, file: Path) -> None:
+    far = HEARING.replace('? "available"', '? "downloadable"')
+    with opened(new_context(browser, far), file) as loom:
+        loom.open("voice-panel")
+        assert not loom.page.is_visible("#listening")
+
+
+#: A screen that tells what it was asked for (W3C Screen Wake Lock API).
+SCREEN = """
+window.asked = []; window.seen = "visible";
+Object.defineProperty(document, "visibilityState", { get: () => window.seen });
+Object.defineProperty(navigator, "wakeLock", { value: { request: async (what) => {
+  const lock = new EventTarget(); window.asked.push(what);
+  lock.release = async () => { window.asked.push("released"); lock.dispatchEvent(new Event("release")); };
+  window.lock = lock; return lock; } } });
+"""
+
+
+def test_the_screen_stays_awake_while_the_page_is_seen(browser: Browser, file: Path) -> None:
+    with opened(new_context(browser, SCREEN), file) as loom:
+        assert loom.page.evaluate("window.asked") == ["screen"]
+        loom.press("PageDown", "PageDown")
+        assert loom.page.evaluate("window.asked") == ["screen"]  # held already
+        hide = "(seen) => { window.seen = seen; document.dispatchEvent(new Event('visibilitychange')); }"
+        loom.page.evaluate("() => window.lock.dispatchEvent(new Event('release'))")  # as browsers do when it is hidden
+        loom.page.evaluate(hide, "hidden")
+        assert loom.page.evaluate("window.asked") == ["screen"]
+        loom.page.evaluate(hide, "visible")
+        assert loom.page.evaluate("window.asked") == ["screen", "screen"]
+        loom.open("look-panel")
+        loom.page.uncheck("#awake")
+        loom.page.wait_for_function("window.asked.length === 3")
+        assert loom.page.evaluate("window.asked[2]") == "released"
+
+
+def test_a_panel_is_printed_alone(browser: Browser, file: Path, tmp_path: Path) -> None:
+    """Read from the printed PDF: the panel's table is there, the calls and the keys are not."""
+    with opened(new_context(browser, "window.print = () => {};"), file) as loom:
+        loom.open("yarn-panel", "days-panel")
+        called = loom.words("#done")
+        loom.page.click("#yarn-panel-print")
+        (tmp_path / "yarn.pdf").write_bytes(loom.page.pdf())
+        loom.page.evaluate("() => window.dispatchEvent(new Event('afterprint'))")
+        assert loom.page.is_visible("#done")
+        (tmp_path / "all.pdf").write_bytes(loom.page.pdf())
+    printed, whole = (
+        "".join(page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(tmp_path / name))
+        for name in ("yarn.pdf", "all.pdf")
+    )
+    assert "Y002" in printed and "Ivory" in printed
+    assert called not in printed and "Go to row" not in printed and "knots a day" not in printed
+    assert called in whole

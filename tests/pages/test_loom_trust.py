@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
+from support.browsing import browser
 from support.generated import generated_map
-from support.looming import SPOKEN, browser, calls_by_hand, new_context, opened, page_of
+from support.looming import SPOKEN, calls_by_hand, new_context, opened, page_of
 from support.making import SettledMap, make_map, make_rug
 
 from chartmaker.figures.reckoning import figures_of
@@ -312,4 +313,4 @@ def test_a_large_rug_opens_in_parts_that_say_all_of_it(browser: Browser, tmp_pat
         assert loom.place == (36, 0)
         shown = calls_by_hand(knot_map.knots[35, :20], [yarn.called for yarn in knot_map.yarns])
         assert loom.words("#count") == str(shown[0].knots)
-        loom.requests[:] = [loom.path.as_uri()]
+        loom.requests[:] = [(tmp_path / "loom.html").as_uri()]

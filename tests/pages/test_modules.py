@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-import shutil
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import sync_playwright
+from support.browsing import chromium
 
 from chartmaker.pages.modules import joined
 
@@ -45,15 +44,11 @@ export function count(by = base) {
 """,
     }
     script = joined("page/start.js", modules.__getitem__)
-    program = shutil.which("chromium")
-    assert program is not None, "Chromium is missing: install the Debian package chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+    with chromium() as browser:
         page = browser.new_page()
         page.add_script_tag(content=script)
         assert page.evaluate("window.told") == [8, 5, "undefined", "undefined"]
         assert page.evaluate("typeof own + typeof of_common_state") == "undefinedundefined"
-        browser.close()
 
 
 @pytest.mark.parametrize(

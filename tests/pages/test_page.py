@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import re
-import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,7 +12,8 @@ from typing import Any
 import colour
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser
+from support.browsing import Visit, browser, visited
 from support.making import SettledMap, make_rug, make_yarn
 from support.pseudo import Pseudo
 
@@ -26,15 +26,8 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.pages.proof.page import proof_page
 from chartmaker.pages.proof.pagedata import differences
 
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
+__all__ = ["browser"]
+
 ROWS, COLUMNS = 240, 200
 HOSTILE = "</script><img src=x onerror=\"document.title='broken'\"> ${1} {{data}} '\"&amp;"
 RTL = "Rose \u202edneddih"
@@ -61,17 +54,11 @@ def sample() -> tuple[KnotMap, Artwork]:
 
 
 @dataclass
-class Opened:
-    """The page in a browser, with what it asked of the world."""
+class Opened(Visit):
+    """The page in a browser, with the map and the artwork that it shows."""
 
-    page: Page
-    knot_map: KnotMap
-    artwork: Artwork
-    requests: list[str] = field(default_factory=list)
-    faults: list[str] = field(default_factory=list)
-
-    def words(self, selector: str) -> str:
-        return self.page.locator(selector).inner_text()
+    knot_map: KnotMap = field(kw_only=True)
+    artwork: Artwork = field(kw_only=True)
 
     def go(self, row: int, column: int) -> None:
         """Go to a knot, numbered from 1, with the rug alone in view."""
@@ -106,16 +93,6 @@ class Opened:
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    program = shutil.which("chromium")
-    assert program is not None, "Chromium is missing: install the Debian package chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture(scope="module")
 def file(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, KnotMap, Artwork]:
     knot_map, artwork = sample()
     path = tmp_path_factory.mktemp("page") / "proof.html"
@@ -126,26 +103,8 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, KnotMap, Artwo
 def open_page(browser: Browser, file: tuple[Path, KnotMap, Artwork], **options: Any) -> Iterator[Opened]:
     path, knot_map, artwork = file
     settings = {"viewport": {"width": 1280, "height": 860}, "reduced_motion": "reduce", **options}
-    context = browser.new_context(**settings)
-    context.set_default_timeout(10_000)
-    page = context.new_page()
-    opened = Opened(page, knot_map, artwork)
-    page.on("request", lambda request: opened.requests.append(request.url))
-    page.on("pageerror", lambda error: opened.faults.append(str(error)))
-    # The tests read the canvas back more often than the page ever does, which Chromium remarks on.
-    page.on("console", lambda told: None if "willReadFrequently" in told.text else opened.faults.append(told.text))
-    page.on("dialog", lambda dialog: (opened.faults.append(dialog.message), dialog.dismiss()))
-    page.add_init_script(
-        "window.violations = []; document.addEventListener('securitypolicyviolation',"
-        " event => window.violations.push(event.violatedDirective + ' ' + event.blockedURI));"
-    )
-    page.goto(path.as_uri())
-    page.wait_for_selector("html[data-ready]")
-    yield opened
-    assert opened.faults == []
-    assert page.evaluate("window.violations") == []
-    assert opened.requests == [path.as_uri()]
-    context.close()
+    with visited(browser.new_context(**settings), path) as seen:
+        yield Opened(seen.page, seen.requests, seen.faults, knot_map=knot_map, artwork=artwork)
 
 
 @pytest.fixture

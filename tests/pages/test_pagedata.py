@@ -30,7 +30,7 @@ def check_knots(page: str, knot_map: KnotMap) -> None:
     cells = cells_of(scripts["proof-knots"], knot_map).astype(int)
     assert ((cells == 255) == (knot_map.knots == NO_KNOT)).all()
     assert (cells[cells != 255] == knot_map.knots[knot_map.knots != NO_KNOT]).all()
-    facts = json.loads(scripts["proof-facts"])
+    facts = json.loads(scripts["page-facts"])
     assert (facts["rows"], facts["columns"]) == knot_map.knots.shape
     assert [yarn["code"] for yarn in facts["yarns"]] == [yarn.code for yarn in knot_map.yarns]
     assert [yarn["srgb"] for yarn in facts["yarns"]] == [hex_of(yarn.srgb) for yarn in knot_map.yarns]
@@ -57,7 +57,7 @@ def test_differences_are_those_of_the_reference_library(knot_map: KnotMap, seed:
     """Artwork of one pixel a knot, against CIEDE2000 of the library colour-science."""
     art = np.random.default_rng(seed).integers(0, 256, (knot_map.rows, knot_map.columns, 3), dtype=np.uint8)
     page = scripts_of("".join(proof_page(knot_map, Artwork(art))))
-    facts = json.loads(page["proof-facts"])
+    facts = json.loads(page["page-facts"])
     found = cells_of(page["proof-difference"], knot_map)
     lab = colour.XYZ_to_Lab(
         colour.sRGB_to_XYZ(art[::-1] / 255), colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
@@ -94,7 +94,7 @@ def test_no_text_leaves_its_place(what: str, where: str) -> None:
     assert page.count("<script") == 3  # two of data, one of the page
     assert page.count("</script") == 3
     assert "<!--" not in page
-    facts = scripts_of(page)["proof-facts"]
+    facts = scripts_of(page)["page-facts"]
     assert facts.isascii()
     assert not set("<>&\n") & set(facts)
     (told,) = json.loads(facts)["findings"]

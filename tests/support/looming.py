@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.pages.loom.page import loom_page
+from support.browsing import Visit, visited
 from support.making import SettledMap
 
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 #: Notes in window what the page would say aloud, in place of the browser's own voice.
 SPOKEN = """
 window.spoken = [];
@@ -44,33 +34,15 @@ def page_of(knot_map: SettledMap) -> str:
     return "".join(loom_page(figures_of(knot_map, knot_map.workshop)))
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    program = shutil.which("chromium")
-    assert program is not None, "Chromium is missing: install the Debian package chromium"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
-        yield browser
-        browser.close()
-
-
 @dataclass
-class Loom:
-    """A page at the loom, with what it asked of the world."""
-
-    page: Page
-    path: Path
-    requests: list[str] = field(default_factory=list)
-    faults: list[str] = field(default_factory=list)
+class Loom(Visit):
+    """A page at the loom, read and worked as a weaver would."""
 
     @property
     def place(self) -> tuple[int, int]:
         """The row, counted from 1, and the calls of it that are tied."""
         row, call = self.page.evaluate("document.documentElement.dataset.place").split("/")
         return int(row) + 1, int(call)
-
-    def words(self, selector: str) -> str:
-        return self.page.locator(selector).inner_text()
 
     def open(self, *panels: str) -> None:
         for panel in panels:
@@ -97,7 +69,6 @@ class Loom:
 
 def new_context(browser: Browser, *scripts: str, **options: Any) -> BrowserContext:
     context = browser.new_context(**{"viewport": {"width": 900, "height": 700}, **options})
-    context.set_default_timeout(10_000)
     for script in (QUICK, *scripts):
         context.add_init_script(script)
     return context
@@ -105,23 +76,9 @@ def new_context(browser: Browser, *scripts: str, **options: Any) -> BrowserConte
 
 @contextmanager
 def opened(context: BrowserContext, path: Path) -> Iterator[Loom]:
-    """Open a page; it must ask nothing of any network, break no policy and raise no fault."""
-    page = context.new_page()
-    loom = Loom(page, path)
-    page.on("request", lambda request: loom.requests.append(request.url))
-    page.on("pageerror", lambda error: loom.faults.append(str(error)))
-    page.on("console", lambda told: loom.faults.append(told.text))
-    page.on("dialog", lambda dialog: (loom.faults.append(dialog.message), dialog.dismiss()))
-    page.add_init_script(
-        "window.violations = []; document.addEventListener('securitypolicyviolation',"
-        " event => window.violations.push(event.violatedDirective + ' ' + event.blockedURI));"
-    )
-    page.goto(path.as_uri())
-    page.wait_for_selector("html[data-ready]")
-    yield loom
-    assert loom.faults == []
-    assert page.evaluate("window.violations") == []
-    assert {request.split("#")[0] for request in loom.requests if not request.startswith("blob:")} == {path.as_uri()}
+    """Open a page of the loom; it must ask nothing of any network, break no policy and raise no fault."""
+    with visited(context, path) as seen:
+        yield Loom(seen.page, seen.requests, seen.faults)
 
 
 @dataclass(frozen=True)

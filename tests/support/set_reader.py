@@ -134,7 +134,7 @@ def scripts_of(page: str) -> dict[str, str]:
 def page_grid(page: str) -> Grid:
     """Return the knots within proof.html, unpacked as its own script does: base64, zlib, a byte a cell."""
     scripts = scripts_of(page)
-    facts = json.loads(scripts["proof-facts"])
+    facts = json.loads(scripts["page-facts"])
     raw = zlib.decompress(base64.b64decode(scripts["proof-knots"]))
     codes = np.full(256, UNSAID, dtype="<U6")
     codes[: len(facts["yarns"])] = [yarn["code"] for yarn in facts["yarns"]]
@@ -145,7 +145,7 @@ def page_grid(page: str) -> Grid:
 def loom_grid(page: str) -> Grid:
     """Return the knots within loom.html: lines of base64, each a zlib stream of some rows, a byte a cell."""
     scripts = scripts_of(page)
-    facts = json.loads(scripts["loom-facts"])
+    facts = json.loads(scripts["page-facts"])
     raw = b"".join(zlib.decompress(base64.b64decode(line)) for line in scripts["loom-rows"].split("\n"))
     codes = np.full(256, UNSAID, dtype="<U6")
     codes[: len(facts["yarns"])] = [yarn["code"] for yarn in facts["yarns"]]

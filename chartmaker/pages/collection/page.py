@@ -6,10 +6,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from chartmaker.pages.collection.words import COUNTED, SENTENCES
-from chartmaker.pages.frames import framed, json_element
+from chartmaker.pages.frames import LANGUAGE, facts_element, framed
 from chartmaker.pages.words import word_table
-
-LANGUAGE = "en"
 
 
 def collection_page(record: Mapping[str, Any]) -> Iterator[str]:
@@ -26,4 +24,4 @@ def collection_page(record: Mapping[str, Any]) -> Iterator[str]:
         **{key: record[key] for key in ("collection", "sets", "store", "looms")},
     }
     title = record["collection"]["name"]
-    yield from framed("collection", title, LANGUAGE, SENTENCES, json_element("page-facts", facts), pictures=True)
+    yield from framed("collection", title, SENTENCES, facts_element(facts), pictures=True)

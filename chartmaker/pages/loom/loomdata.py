@@ -1,6 +1,6 @@
 """The data that a loom page carries inside it, each part in a `script` element that a browser does not run.
 
-``loom-facts``
+``page-facts``
     JSON: the rug, its map's ``sha256``, the grid with the rows and columns that this page holds, ``strips`` as columns,
     ``yarns`` (``code``, ``name``, ``call``, ``srgb``, ``shape`` of the symbol as an SVG's path, grams and metres a
     knot), how the rug mirrors (``alike``), the length of a row on the loom, the words of the page.
@@ -17,9 +17,8 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -30,6 +29,7 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mirrors import mirrors_of
 from chartmaker.knots.strips import strips_of
+from chartmaker.pages.frames import LANGUAGE, data_element, facts_element
 from chartmaker.pages.loom.parts import Part
 from chartmaker.pages.loom.words import COUNTED, SENTENCES
 from chartmaker.pages.words import word_table
@@ -73,7 +73,7 @@ def loom_facts(figures: Figures, part: Part) -> dict[str, Any]:
     knot_map, workshop, labour = figures.knot_map, figures.workshop, figures.labour
     rug, mirrors = knot_map.rug, mirrors_of(knot_map.knots)
     return {
-        "language": "en",
+        "language": LANGUAGE,
         "name": inert(rug.name),
         "code": knot_map.map_code,
         "sha256": knot_map.sha256,
@@ -128,18 +128,6 @@ def _each(amount: float, knots: int) -> float:
 
 def data_elements(figures: Figures, part: Part) -> Iterator[str]:
     """Yield the script elements that hold the data."""
-    yield from _element("loom-facts", "application/json", [_json(loom_facts(figures, part))])
-    yield from _element("loom-rows", "text/plain", packed_rows(figures.knot_map, part))
-    yield from _element("loom-marks", "text/plain", marks_of(figures.knot_map))
-
-
-def _json(value: object) -> str:
-    """Return JSON that no HTML or JavaScript reader can take for anything else."""
-    text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
-    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
-
-
-def _element(name: str, media_type: str, texts: Iterable[str]) -> Iterator[str]:
-    yield f'<script id="{name}" type="{media_type}">'
-    yield from texts
-    yield "</script>\n"
+    yield from facts_element(loom_facts(figures, part))
+    yield from data_element("loom-rows", "text/plain", packed_rows(figures.knot_map, part))
+    yield from data_element("loom-marks", "text/plain", marks_of(figures.knot_map))

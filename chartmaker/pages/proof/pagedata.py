@@ -1,6 +1,6 @@
 """The data that a proof page carries inside it, each part in a `script` element that a browser does not run.
 
-``proof-facts``
+``page-facts``
     JSON: ``rows``, ``columns``, ``sha256`` of the map, ``empty`` (cells without a knot), ``yarns`` (``code``, ``name``,
     ``srgb`` as #rrggbb, ``knots``, ``difference`` that half of them are within, ...), ``findings``, ``difference``
     (``step``) with ``artwork`` (``type``), both null without artwork. Beside words stand their fields, as
@@ -19,7 +19,6 @@
 from __future__ import annotations
 
 import base64
-import json
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
@@ -33,6 +32,7 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import fields_of
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.pages.frames import LANGUAGE, data_element, facts_element
 from chartmaker.pages.proof.area import artwork_bands
 from chartmaker.pages.proof.words import COUNTED, SENTENCES
 from chartmaker.pages.words import word_table
@@ -49,8 +49,6 @@ _FINE_STEP, _COARSE_STEP = 0.1, 1.0
 
 _ARTWORK_LONG_SIDE_PX = 3200
 _ARTWORK_BYTES = 3_000_000
-#: The language of the page, which its numbers are grouped by (BCP 47).
-LANGUAGE = "en"
 _CHUNK = 3 * 2**18  # a multiple of three, so that base64 texts can follow one another
 
 
@@ -109,12 +107,12 @@ def data_elements(
         "difference": None if steps is None else {"step": step},
         "artwork": None if picture is None else {"type": media_type},
     }
-    yield from _element("proof-facts", "application/json", [_json(facts)])
-    yield from _element("proof-knots", "text/plain", _base64(_deflated(_knot_bytes(knot_map))))
+    yield from facts_element(facts)
+    yield from data_element("proof-knots", "text/plain", _base64(_deflated(_knot_bytes(knot_map))))
     if steps is not None and picture is not None:
         rows = (steps[row : row + 64].tobytes() for row in range(0, len(steps), 64))
-        yield from _element("proof-difference", "text/plain", _base64(_deflated(rows)))
-        yield from _element("proof-artwork", "text/plain", _base64([picture]))
+        yield from data_element("proof-difference", "text/plain", _base64(_deflated(rows)))
+        yield from data_element("proof-artwork", "text/plain", _base64([picture]))
 
 
 def _yarn_facts(
@@ -182,15 +180,3 @@ def _base64(pieces: Iterable[bytes]) -> Iterator[str]:
             yield base64.b64encode(held[start : start + _CHUNK]).decode("ascii") + "\n"
         held = held[whole:]
     yield base64.b64encode(held).decode("ascii")
-
-
-def _json(value: object) -> str:
-    """Return JSON that no HTML or JavaScript reader can take for anything else."""
-    text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
-    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
-
-
-def _element(name: str, media_type: str, texts: Iterable[str]) -> Iterator[str]:
-    yield f'<script id="{name}" type="{media_type}">'
-    yield from texts
-    yield "</script>\n"

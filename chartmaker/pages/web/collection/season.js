@@ -1,8 +1,8 @@
 // What lies in the page: the sets, what they take together, the looms.
 
-import { byId, element, say } from "../common/page.js";
+import { element, facts, say } from "../common/page.js";
 
-export const { collection, sets, store, looms } = JSON.parse(byId("page-facts").textContent);
+export const { collection, sets, store, looms } = facts;
 
 sets.forEach((set, number) => {
   set.number = number;

@@ -1,9 +1,8 @@
 // What lies in the page, unpacked.
 
-import { byId } from "./page.js";
+import { byId, facts } from "./page.js";
 
 export const NOTHING = 255;
-export const facts = JSON.parse(byId("proof-facts").textContent);
 export const { rows, columns, yarns, findings } = facts;
 
 // What is unpacked: `knots` a byte a cell, row 0 = first woven, the number of the yarn or NOTHING; `differences`

@@ -1,6 +1,7 @@
 // The rug in square tiles of colour: one point a knot, or one for 2 x 2, 4 x 4 ... knots, averaged in linear light.
 
-import { columns, facts, NOTHING, rows, rug, yarns } from "./rug.js";
+import { facts } from "./page.js";
+import { columns, NOTHING, rows, rug, yarns } from "./rug.js";
 
 export const TILE = 256;
 const MOST_TILES = 400;

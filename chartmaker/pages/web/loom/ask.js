@@ -1,6 +1,6 @@
 // Questions that only a person can answer, because two places disagree.
 
-import { byId, element, facts, say, sayN, tell } from "./page.js";
+import { byId, element, facts, say, sayN, tell } from "../common/page.js";
 import { calls, save, state } from "./place.js";
 import { comparedWith, disagrees, placeOf, ranges, stay, takeOlder, takeOver } from "./revised.js";
 import { rows } from "./rows.js";

@@ -1,6 +1,7 @@
 // The calls of a row: what is read aloud, one after another, and what they are in words.
 
-import { facts, NO_KNOT, say, sayN, yarns } from "./page.js";
+import { facts, say, sayN } from "../common/page.js";
+import { NO_KNOT, yarns } from "./page.js";
 import { cellsOf, endColumn, firstColumn } from "./rows.js";
 
 /** Places in reading order of the chosen strip, or of all the page has: the first column, the one behind the last. */

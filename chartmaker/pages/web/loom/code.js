@@ -1,6 +1,6 @@
 // A place as twelve letters and figures, to be read out, typed in, or kept in an address.
 
-import { facts } from "./page.js";
+import { facts } from "../common/page.js";
 
 // Figures and letters that nobody takes for one another (Crockford's base 32).
 const LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";

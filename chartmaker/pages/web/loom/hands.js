@@ -1,6 +1,7 @@
 // What keys, pedals, fingers and answers do.
 
-import { byId, facts, say, show, tell } from "./page.js";
+import { byId, facts, say, tell } from "../common/page.js";
+import { show } from "./page.js";
 import { rows } from "./rows.js";
 import { askOlder, askOther, asking } from "./ask.js";
 import { readFile, saveFile } from "./files.js";

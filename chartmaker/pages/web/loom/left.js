@@ -1,6 +1,7 @@
 // What is left: yarn from this row on, the length that the rug should measure, the days, each as rows of a table.
 
-import { facts, NO_KNOT, yarns } from "./page.js";
+import { facts } from "../common/page.js";
+import { NO_KNOT, yarns } from "./page.js";
 import { spanOf } from "./calls.js";
 import { cellsOf, endRow, firstColumn, firstRow, holds, rows } from "./rows.js";
 import { columnOf } from "./calls.js";

@@ -1,9 +1,9 @@
 // The rows below as they should look, with the row that is being tied on top: a slip is seen before it is tied in.
 
-import { byId, NO_KNOT, say, yarns } from "./page.js";
+import { byId, facts, say } from "../common/page.js";
+import { NO_KNOT, yarns } from "./page.js";
 import { columnOf, spanOf } from "./calls.js";
 import { cellsOf, columns, firstColumn, holds } from "./rows.js";
-import { facts } from "./page.js";
 
 const LEAST_CELL_PX = 15;
 const [ROW_NUMBERS_PX, COLUMN_NUMBERS_PX] = [44, 22];
@@ -12,8 +12,8 @@ const shapes = yarns.map((yarn) => new Path2D(yarn.shape));
 
 const inks = {};
 
-/** Ask the style for the colours once a painting: each question makes the browser reckon anew. */
-function takeInks() {
+/** Ask the style for the colours, but only when they can have changed: each question makes the browser reckon anew. */
+export function takeInks() {
   const style = getComputedStyle(document.documentElement);
   for (const name of ["--ink", "--rule", "--card"]) inks[name] = style.getPropertyValue(name).trim();
 }
@@ -30,6 +30,29 @@ export function sprite(yarn, wide, high) {
     sprites.set(key, canvas);
   }
   return sprites.get(key);
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+const patches = yarns.map(() => null);
+
+function drawn(tag, attributes) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  return made;
+}
+
+/** A yarn's colour with its symbol, for a line of words; built once and then copied, which costs a step far less. */
+export function patch(yarn) {
+  if (!patches[yarn]) {
+    const { srgb, dark, shape } = yarns[yarn];
+    const made = drawn("svg", { class: "patch", viewBox: "-258 -258 1516 1516", "aria-hidden": "true" });
+    made.append(
+      drawn("rect", { x: -258, y: -258, width: 1516, height: 1516, fill: srgb }),
+      drawn("path", { d: shape, fill: dark ? "#ffffff" : "#000000" }),
+    );
+    patches[yarn] = made;
+  }
+  return patches[yarn].cloneNode(true);
 }
 
 function paintKnot(pen, yarn, wide, high) {
@@ -142,7 +165,6 @@ export function paintPicture(row, view) {
   const pen = canvas.getContext("2d");
   pen.clearRect(0, 0, wide, high);
   if (!holds(row)) return;
-  takeInks();
   const [from, to] = spanOf(view.choices.strip);
   const left = ROW_NUMBERS_PX * ratio;
   const proportion = facts.rowMm / facts.columnMm;

@@ -1,6 +1,6 @@
 // The place: which call of which row is next, how it moves, and that it is kept at every step.
 
-import { facts } from "./page.js";
+import { facts } from "../common/page.js";
 import { callsOf, canHalve, knotsOf } from "./calls.js";
 import { allMarks, endRow, firstRow, holds, readyFor, rows } from "./rows.js";
 import { codeInAddress, keep, keepInAddress, keeping, onOtherTab, recordOf, tab } from "./store.js";

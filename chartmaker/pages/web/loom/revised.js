@@ -1,6 +1,6 @@
 // Places from elsewhere: of an older map of the rug, of another device, of a file, of a code.
 
-import { facts } from "./page.js";
+import { facts } from "../common/page.js";
 import { markOf, rows } from "./rows.js";
 import { otherRecords } from "./store.js";
 import { placeOfCode } from "./code.js";

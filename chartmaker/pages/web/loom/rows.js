@@ -1,6 +1,6 @@
 // The rows of the map, unpacked a block at a time, and only when they are needed.
 
-import { byId, facts } from "./page.js";
+import { byId, facts } from "../common/page.js";
 import { inflated } from "./inflate.js";
 
 export const { rows, columns, firstRow, endRow, firstColumn, endColumn } = facts;

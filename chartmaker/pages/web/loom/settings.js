@@ -1,6 +1,7 @@
 // How the row is called, how the page looks and sounds: what was chosen stays chosen on this device.
 
-import { byId, element, facts, fill, say, sayN, show, tell } from "./page.js";
+import { byId, element, facts, say, sayN, tell } from "../common/page.js";
+import { fill, show } from "./page.js";
 import { canHalve } from "./calls.js";
 import { MOST, ORDERS, READINGS, WAYS } from "./code.js";
 import { canShow, choose, state } from "./place.js";
@@ -36,8 +37,13 @@ function fillChoices() {
   byId("same-calls").textContent = same.length ? say("sameCalls", { codes: same.map((yarn) => yarn.code).join(", ") }) : "";
 }
 
-/** Let the fields say what is chosen. */
+const fields = { shown: "" };
+
+/** Let the fields say what is chosen; a step that changed no choice leaves them alone. */
 export function showChoices() {
+  const chosen = JSON.stringify([state.choices, state.unit, settings, voice]);
+  if (fields.shown === chosen) return;
+  fields.shown = chosen;
   for (const [id, value] of Object.entries(state.choices)) byId(id).value = String(value);
   byId("unit").value = state.unit;
   byId("way").disabled = !canHalve(state.choices.strip);

@@ -1,6 +1,7 @@
 // The calls read aloud by the browser's own voice, and the weavers' answer heard where the device itself can do that.
 
-import { byId, element, facts, say, show, yarns } from "./page.js";
+import { byId, element, facts, say } from "../common/page.js";
+import { show, yarns } from "./page.js";
 import { callWords } from "./calls.js";
 import { calls, finished, state, tied } from "./place.js";
 import { placeWords, rowWords } from "./view.js";

@@ -1,6 +1,6 @@
 // The page wakes up at the place that was kept.
 
-import { byId, facts, say, tell } from "./page.js";
+import { byId, facts, say, tell } from "../common/page.js";
 import { askConflict, askOlder } from "./ask.js";
 import { connectAwake, stayAwake } from "./awake.js";
 import { connectHands } from "./hands.js";
@@ -8,10 +8,16 @@ import { follow, open, save, state } from "./place.js";
 import { olderRecord } from "./revised.js";
 import { connectSettings, showChoices } from "./settings.js";
 import { connectTables, showTables } from "./tables.js";
-import { showPlace } from "./view.js";
+import { showAfresh, showPlace } from "./view.js";
 
-function showAll(telling) {
-  showPlace(telling);
+function showAll() {
+  showPlace();
+  showTables();
+  askConflict();
+}
+
+function showAllAfresh() {
+  showAfresh();
   showTables();
   askConflict();
 }
@@ -19,25 +25,25 @@ function showAll(telling) {
 function start() {
   const kept = open();
   state.changed = (byAnother) => {
-    showAll(true);
+    showAll();
     showChoices();
     if (byAnother) tell(say("followed", { row: state.row + 1 }));
   };
   connectSettings(() => {
     stayAwake();
-    showAll(false);
+    showAllAfresh();
   });
   connectHands();
   connectTables();
   connectAwake();
-  showAll(false);
+  showAllAfresh();
   const older = kept ? null : olderRecord();
   if (older) askOlder(older);
   else save();
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && follow());
   window.addEventListener("focus", () => follow());
-  window.addEventListener("resize", () => showPlace(false));
-  matchMedia("(prefers-color-scheme: dark)").addListener(() => showPlace(false));
+  window.addEventListener("resize", showAfresh);
+  matchMedia("(prefers-color-scheme: dark)").addListener(showAfresh);
   document.documentElement.dataset.ready = "yes";
 }
 

@@ -1,6 +1,7 @@
 // The panels of what is left, of the length and of the days: shown as tables, saved as CSV, printed.
 
-import { byId, centimetres, element, facts, foreign, say, sayN, show } from "./page.js";
+import { byId, element, facts, say, sayN } from "../common/page.js";
+import { centimetres, foreign, show } from "./page.js";
 import { rows } from "./rows.js";
 import { days, save, state } from "./place.js";
 import { csv, dueMm, judged, knotsLeft, pace, sectionEnd, yarnLeft } from "./left.js";
@@ -121,13 +122,16 @@ function lengthsAsCsv() {
   return csv([["after_row", "measured_cm", "due_cm"], ...lines]);
 }
 
-/** Print one panel alone. */
+function printed(id, wanted) {
+  document.documentElement.classList.toggle("printing", wanted);
+  byId(id).classList.toggle("printed", wanted);
+}
+
+/** Print one panel alone. Some browsers come back from `print` before they have printed: they tell when they have. */
 function printPanel(id) {
-  byId(id).classList.add("printed");
-  document.documentElement.classList.add("printing");
+  printed(id, true);
+  window.addEventListener("afterprint", () => printed(id, false), { once: true });
   window.print();
-  document.documentElement.classList.remove("printing");
-  byId(id).classList.remove("printed");
 }
 
 export function connectTables() {

@@ -1,10 +1,11 @@
 // What is seen and told of the place: the row, the call, what was tied, what comes.
 
-import { byId, centimetres, element, facts, fill, foreign, say, sayN, show, tell, yarns } from "./page.js";
+import { byId, element, facts, say, sayN, tell } from "../common/page.js";
+import { centimetres, fill, foreign, show, yarns } from "./page.js";
 import { callsOf, callWords, columnOf, knotsOf, liftWords, spanOf } from "./calls.js";
 import { endRow, firstRow, holds, rows } from "./rows.js";
 import { calls, finished, keptOnDevice, shortCode, state, tied } from "./place.js";
-import { paintPicture, sprite } from "./picture.js";
+import { paintPicture, patch, sprite, takeInks } from "./picture.js";
 
 const [BEFORE, AFTER] = [2, 4];
 
@@ -23,10 +24,7 @@ function paintSwatch(yarn) {
 
 /** A call on one line: its knots, its yarn, a patch of its colour. */
 function shortCall(call) {
-  const canvas = Object.assign(element("canvas", "patch"), { width: 36, height: 36 });
-  canvas.setAttribute("aria-hidden", "true");
-  canvas.getContext("2d").drawImage(sprite(call.yarn, 36, 36), 0, 0);
-  return element("span", "short", canvas, foreign(callWords(call, state.choices)));
+  return element("span", "short", patch(call.yarn), foreign(callWords(call, state.choices)));
 }
 
 function reachedWords(call) {
@@ -124,4 +122,10 @@ export function showPlace(telling = true) {
   if (!finished()) paintPicture(state.row, { list, call: state.call, choices });
   else paintPicture(endRow - 1, { list: callsOf(endRow - 1, choices), call: Infinity, choices });
   if (telling) tell(placeWords());
+}
+
+/** Show the place after the page's look or size changed; there is nothing to tell. */
+export function showAfresh() {
+  takeInks();
+  showPlace(false);
 }

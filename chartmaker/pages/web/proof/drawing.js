@@ -1,7 +1,8 @@
 // The picture on the screen: the rug with the artwork and the lines over it.
 
 import { cloth, recolour, TILE, tileAt } from "../common/tiles.js";
-import { columns, facts, rows, rug } from "../common/rug.js";
+import { facts } from "../common/page.js";
+import { columns, rows, rug } from "../common/rug.js";
 import {
   canvas,
   fittingScale,

@@ -1,7 +1,7 @@
 // What is said of a knot, for the eye and for the ear.
 
-import { byId, element, say } from "../common/page.js";
-import { columns, facts, NOTHING, rug, runAt, yarns } from "../common/rug.js";
+import { byId, element, facts, say } from "../common/page.js";
+import { columns, NOTHING, rug, runAt, yarns } from "../common/rug.js";
 import { shown } from "../common/tiles.js";
 import { view } from "./view.js";
 

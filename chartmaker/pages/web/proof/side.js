@@ -1,7 +1,7 @@
 // The lists beside the rug: views, findings, yarns.
 
-import { byId, element, say, sayN, tell } from "../common/page.js";
-import { columns, facts, findings, rows, rug, yarns } from "../common/rug.js";
+import { byId, element, facts, say, sayN, tell } from "../common/page.js";
+import { columns, findings, rows, rug, yarns } from "../common/rug.js";
 import { CLASSES, cloth, recolour, shown } from "../common/tiles.js";
 import { showReadout } from "./readout.js";
 import { besideArtwork, glideTo, knotHigh, knotWide, size, view } from "./view.js";

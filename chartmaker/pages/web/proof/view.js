@@ -1,7 +1,7 @@
 // Which part of the rug is seen, at which scale, and how it moves.
 
-import { byId } from "../common/page.js";
-import { columns, facts, rows, rug } from "../common/rug.js";
+import { byId, facts } from "../common/page.js";
+import { columns, rows, rug } from "../common/rug.js";
 
 export const canvas = byId("rug");
 export const knotWide = facts.knotWidthMm;

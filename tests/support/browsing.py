@@ -1,0 +1,76 @@
+"""A page in a real Chromium that nothing may leave: what it asks of the world and what goes wrong is noted."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+#: The tests read the canvas back more often than the page ever does, which Chromium remarks on.
+NO_FAULT = "willReadFrequently"
+
+
+@contextmanager
+def chromium() -> Iterator[Browser]:
+    program = shutil.which("chromium")
+    assert program is not None, "Chromium is missing: install the Debian package chromium"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as browser:
+        yield browser
+
+
+@dataclass
+class Visit:
+    """An open page with everything that it asked for, and with every fault, message and dialog."""
+
+    page: Page
+    requests: list[str] = field(default_factory=list)
+    faults: list[str] = field(default_factory=list)
+
+    def words(self, selector: str) -> str:
+        return self.page.locator(selector).inner_text()
+
+
+@contextmanager
+def visited(context: BrowserContext, path: Path) -> Iterator[Visit]:
+    """Open a page from its folder; in the end it has asked no network, broken no policy, had no fault."""
+    context.set_default_timeout(10_000)
+    page = context.new_page()
+    seen = Visit(page)
+    page.on("request", lambda request: seen.requests.append(request.url))
+    page.on("pageerror", lambda error: seen.faults.append(str(error)))
+    page.on("console", lambda told: None if NO_FAULT in told.text else seen.faults.append(told.text))
+    page.on("dialog", lambda dialog: (seen.faults.append(dialog.message), dialog.dismiss()))
+    page.add_init_script(
+        "window.violations = []; document.addEventListener('securitypolicyviolation',"
+        " event => window.violations.push(event.violatedDirective + ' ' + event.blockedURI));"
+    )
+    page.goto(path.as_uri())
+    page.wait_for_selector("html[data-ready]")
+    yield seen
+    assert seen.faults == []
+    assert page.evaluate("window.violations") == []
+    inside = ("blob:", "data:")
+    assert {url.split("#")[0] for url in seen.requests if not url.startswith(inside)} == {path.as_uri()}
+    page.close()
