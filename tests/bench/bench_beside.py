@@ -30,7 +30,11 @@ GRIDS = {"0.5": (500, 1000), "2": (1000, 2000)}
 
 
 def measured(command: list[str], tree: Path, folder: Path) -> tuple[float, float]:
-    """Return (processor seconds, seconds) that `tree` takes for a command line of chartmaker or a module's work."""
+    """Return (processor seconds, seconds) that `tree` takes for a command line of chartmaker or a module's work.
+
+    Each tree has sets of its own (``{tree}`` in the command): no tree replaces files that it did not write.
+    """
+    command = [part.replace("{tree}", "this" if tree == HERE else "other") for part in command]
     before, began = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
     done = subprocess.run(
         [sys.executable, *command],
@@ -53,8 +57,8 @@ def lines_of(folder: Path, million: list[str]) -> dict[str, list[str]]:
     lines = {
         "--help": [*program, "--help"],
         "knot, example": [*program, "knot", example, "--out", "one.png", "--replace", "--quiet"],
-        "make, example": [*program, "make", example, "--out", "set", "--replace", "--quiet"],
-        "verify, example": [*program, "verify", "set", "--quiet"],
+        "make, example": [*program, "make", example, "--out", "set-{tree}", "--replace", "--quiet"],
+        "verify, example": [*program, "verify", "set-{tree}", "--quiet"],
         "choosing 12 of 949": ["-c", _CHOOSING],
         "matching 2 million": ["-c", _MATCHING],
     }
@@ -69,7 +73,15 @@ def lines_of(folder: Path, million: list[str]) -> dict[str, list[str]]:
         write_rug(folder / name, *GRIDS[size])
         rug = f"{name}/rug.toml"
         lines[f"knot, {size} million"] = [*program, "knot", rug, "--out", "two.png", "--replace", "--quiet"]
-        lines[f"make, {size} million"] = [*program, "make", rug, "--out", f"{name}/set", "--replace", "--quiet"]
+        lines[f"make, {size} million"] = [
+            *program,
+            "make",
+            rug,
+            "--out",
+            f"{name}/set-{{tree}}",
+            "--replace",
+            "--quiet",
+        ]
     return lines
 
 
