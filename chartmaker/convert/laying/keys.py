@@ -14,6 +14,8 @@ from chartmaker.ground.colour import FloatArray
 
 #: An edge is a key if it runs straight for at least so many knots.
 LEAST_KNOTS = 5.0
+#: Shorter edges, of so many knots, still make up the side of a frame that motifs touch.
+FINE_KNOTS = 2.0
 #: Edges this close, in knots, are one key: a knot cannot tell them apart.
 JOINED_KNOTS = 0.15
 #: A stretch of a slanting edge has neighbours a pixel to either side that are at least this share of its own length.

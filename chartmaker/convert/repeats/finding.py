@@ -1,0 +1,101 @@
+"""All repeats of a drawing: that of its field, those of the sides of its borders."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.convert.flat.labelling import Labels
+from chartmaker.convert.laying.keys import Edges
+from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, layout_of
+from chartmaker.convert.repeats.lattices import Lattice, Period, lattice_in, period_in
+
+#: Repeats shorter than so many knots are texture.
+LEAST_KNOTS = 3.0
+#: How much of a field is left out on each side where it does not repeat to its rim.
+#: A line of pixels belongs to a repeat if so many of them agree with those a repeat further in.
+RIM, LEAST_GROWN = 0.12, 0.85
+
+
+@dataclass(frozen=True)
+class FieldRepeat:
+    """What repeats both ways within a box."""
+
+    box: Box
+    lattice: Lattice
+
+
+@dataclass(frozen=True)
+class BorderRepeat:
+    """What repeats along a side of a border."""
+
+    run: Run
+    period: Period
+
+
+@dataclass(frozen=True)
+class Repeats:
+    """The layout of a drawing with all that repeats in it; `field` is None where the field does not."""
+
+    layout: Layout
+    field: FieldRepeat | None
+    borders: tuple[BorderRepeat, ...]
+
+
+def repeats_of(labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[float, float]) -> Repeats:
+    """Return what repeats in a drawing.
+
+    Parameters
+    ----------
+    labels : Labels
+        The ink of each pixel.
+    edges : (Edges, Edges)
+        Its straight edges: the level ones, the upright ones.
+    knot_px : (float, float)
+        The height and the width of a knot in pixels.
+    """
+    inks = labels.first
+    layout = layout_of((inks.shape[0], inks.shape[1]), edges, knot_px)
+    least = LEAST_KNOTS * knot_px[0], LEAST_KNOTS * knot_px[1]
+    borders = []
+    for run in layout.runs((LEAST_BAND_KNOTS * knot_px[0], LEAST_BAND_KNOTS * knot_px[1])):
+        own = inks[run.box.window]
+        period = period_in(own, least[1]) if run.across else period_in(np.ascontiguousarray(own.T), least[0])
+        if period is not None:
+            borders.append(BorderRepeat(run, period))
+    return Repeats(layout, field_repeat(inks, layout.field, least), tuple(borders))
+
+
+def field_repeat(inks: ByteArray, box: Box, least_px: tuple[float, float]) -> FieldRepeat | None:
+    """Return what repeats in a box, or in most of it: a frame that motifs hide may run along its rim."""
+    lattice = lattice_in(inks[box.window], least_px)
+    if lattice is not None:
+        return FieldRepeat(box, lattice)
+    rim = RIM * box.height, RIM * box.width
+    inner = Box(box.top + rim[0], box.left + rim[1], box.bottom - rim[0], box.right - rim[1])
+    lattice = lattice_in(inks[inner.window], least_px)
+    if lattice is None:
+        return None
+    return FieldRepeat(grown(inks, box, inner, lattice), lattice)
+
+
+def grown(inks: ByteArray, box: Box, inner: Box, lattice: Lattice) -> Box:
+    """Return the largest box within `box` round `inner` whose pixels agree with those a repeat further in."""
+    left, right = _reach(inks[inner.window[0]][:, box.window[1]], inner.left - box.left, inner.width, lattice.width)
+    times = 2 if lattice.shift else 1
+    upright = np.ascontiguousarray(inks[box.window[0]][:, inner.window[1]].T)
+    top, bottom = _reach(upright, inner.top - box.top, inner.height, times * lattice.height)
+    return Box(box.top + top, box.left + left, box.top + bottom, box.left + right)
+
+
+def _reach(lines: ByteArray, start: float, size: float, period: float) -> tuple[float, float]:
+    """Return from where to where lines agree with themselves a period further in, from `start` over `size` outward."""
+    step, low, high = round(period), round(start), round(start + size)
+    agree = (lines[:, :-step] == lines[:, step:]).mean(axis=0) >= LEAST_GROWN
+    while low > 0 and agree[low - 1]:
+        low -= 1
+    while high < lines.shape[1] and agree[high - step]:
+        high += 1
+    return float(low), float(high)

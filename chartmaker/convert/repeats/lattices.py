@@ -1,0 +1,282 @@
+"""What repeats in a part of a drawing: the lattice of a field, the period of a border, found by autocorrelation.
+
+Candidates come from the autocorrelation of a coarse picture, by FFT, zero-padded, divided by the overlap. Each is then
+held against all pixels: a shift is a repeat if nearly all pixels that overlap agree. Where the others are but the rims
+of areas, more of them may differ, because a repeat of no whole number of pixels cannot but differ there. Lattices: Liu,
+Collins and Tsin (2004), "A computational model for periodic pattern perception based on frieze and wallpaper groups".
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import fft, ndimage
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.ground.colour import FloatArray
+
+#: A shift is a repeat if this share of the pixels that overlap agree; and of what exceeds chance, so much.
+LEAST_AGREEMENT, LEAST_BEYOND_CHANCE = 0.97, 0.8
+#: The same where only rims disagree, and how much may lie off them then.
+LEAST_BUT_RIMS, LEAST_BEYOND_BUT_RIMS, MOST_OFF_RIMS = 0.92, 0.75, 0.0005
+#: So much of the pixels may disagree off the rims of areas: a motif that is missing, or has another colour.
+MOST_UNLIKE = 0.002
+#: A coarse picture has at most so many pixels a side, and so many, at least, in the shortest repeat.
+COARSE_PX, COARSE_PERIOD_PX = 640, 3
+#: Candidates for the period of a band come from about so many lines along it.
+SAMPLED_LINES = 40
+#: A peak of the coarse autocorrelation; how many of them, the nearest, are looked into, of a lattice and of a period.
+LEAST_PEAK, MOST_PEAKS, MOST_PERIODS = 0.55, 60, 16
+#: Rows of a lattice are moved against each other by nothing or by a half if they are so to this share of a repeat.
+SNAP = 0.02
+
+Inks = ByteArray
+
+
+@dataclass(frozen=True)
+class Lattice:
+    """Repeats side by side in rows: each `width` pixels on, rows `height` pixels below each other.
+
+    Each row is moved to the right by `shift` pixels against the one above, 0 <= shift < width; half the width if the
+    lattice is centred. `agreement` is the least share of pixels that agree with a neighbour.
+    """
+
+    height: float
+    width: float
+    shift: float
+    agreement: float
+
+    @property
+    def centred(self) -> bool:
+        return abs(self.shift - self.width / 2) <= SNAP * self.width
+
+
+@dataclass(frozen=True)
+class Period:
+    """Repeats in a line, each `length` pixels on; `agreement` is the share of pixels that agree with the next."""
+
+    length: float
+    agreement: float
+
+
+@dataclass(frozen=True)
+class _Shift:
+    """A shift down and across in whole pixels with how well a drawing agrees with itself, how much is unlike."""
+
+    down: int
+    across: int
+    agreement: float
+    unlike: float
+
+
+def lattice_in(inks: Inks, least_px: tuple[float, float]) -> Lattice | None:
+    """Return the lattice of a part of a drawing; None if it does not repeat both ways, twice at least.
+
+    Parameters
+    ----------
+    inks : ndarray of uint8, shape (height, width)
+    least_px : (float, float)
+        What is shorter, down and across, is texture and no repeat.
+    """
+    found = _Agreement(inks)
+    shifts = _repeats(found, _peaks(inks, least_px), least_px)
+    level = _first_level(found, shifts)
+    if level is None:
+        return None
+    width = _refined(found, level, (0, 1))
+    rows = sorted((s for s in shifts if s.down >= 2), key=lambda s: (s.down, s.across))
+    if not rows:
+        return None
+    first = [s for s in rows if s.down <= rows[0].down + 1]
+    step = max(first, key=lambda s: (s.agreement, -abs(s.across)))
+    shift = step.across % width
+    times = next((n for n in range(1, 7) if min(n * shift % width, -n * shift % width) <= n * SNAP * width), 0)
+    upright = _Shift(step.down * times, 0, step.agreement, step.unlike)
+    height, agreement = float(step.down), step.agreement
+    if times:
+        shift = round(shift * times / width) * width / times % width
+        if upright.down <= inks.shape[0] * 0.6:
+            height = _refined(found, upright, (1, 0)) / times
+    return Lattice(height, width, shift, min(level.agreement, agreement))
+
+
+def period_in(inks: Inks, least_px: float) -> Period | None:
+    """Return the period of a band that runs across; None if it does not repeat twice at least.
+
+    Parameters
+    ----------
+    inks : ndarray of uint8, shape (height, width)
+    least_px : float
+        What is shorter is texture and no repeat.
+    """
+    found, width = _Agreement(inks), inks.shape[1]
+    lines = inks[:: max(1, inks.shape[0] // SAMPLED_LINES)]
+    reach = width // 2
+    correlated = _correlated(_as_plane(lines)[0], axes=(1,)).sum(axis=0)[: reach + 1]
+    correlated /= (width - np.arange(reach + 1)) * len(lines)
+    beyond = (correlated - found.chance_of_plane) / max(1 - found.chance_of_plane, 1e-9)
+    places = np.flatnonzero((beyond[1:-1] >= beyond[:-2]) & (beyond[1:-1] >= beyond[2:])) + 1
+    places = places[(places >= least_px) & (beyond[places] >= LEAST_PEAK)]
+    tried = [found.best(_Shift(0, int(place), 0, 1), 1, (0, 1)) for place in places[:MOST_PERIODS]]
+    repeats = _alike([shift for shift in tried if found.is_repeat(shift)])
+    if not repeats:
+        return None
+    first = min(repeats, key=lambda shift: shift.across)
+    return Period(_refined(found, first, (0, 1)), first.agreement)
+
+
+class _Agreement:
+    """How well a drawing agrees with itself, shifted."""
+
+    def __init__(self, inks: Inks) -> None:
+        self.inks = inks
+        share = np.bincount(inks.ravel(), minlength=256) / inks.size
+        self.chance = float((share**2).sum())
+        self.chance_of_plane = float(abs(_as_plane(inks)[1]) ** 2)
+
+    def at(self, down: int, across: int, step: int = 1) -> float:
+        """Return the share of overlapping pixels that agree; `step` leaves out rows."""
+        one, other = self._overlapping(down, across)
+        return float((one[::step] == other[::step]).mean())
+
+    def measured(self, down: int, across: int) -> _Shift:
+        """Return a shift with its agreement, and with the share of pixels that differ more than by a rim."""
+        one, other = self._overlapping(down, across)
+        differs = one != other
+        wide = differs[:, :-2] & differs[:, 1:-1] & differs[:, 2:]
+        block = wide[:-2] & wide[1:-1] & wide[2:]
+        return _Shift(down, across, 1 - float(differs.mean()), float(block.mean()) if block.size else 0.0)
+
+    def is_repeat(self, shift: _Shift) -> bool:
+        beyond = (shift.agreement - self.chance) / max(1 - self.chance, 1e-9)
+        alike = shift.agreement >= LEAST_AGREEMENT and beyond >= LEAST_BEYOND_CHANCE
+        but_rims = shift.agreement >= LEAST_BUT_RIMS and beyond >= LEAST_BEYOND_BUT_RIMS
+        return alike or (but_rims and shift.unlike <= MOST_OFF_RIMS)
+
+    def best(self, near: _Shift, reach: int, ways: tuple[int, int] = (1, 1)) -> _Shift:
+        """Return the shift within `reach` pixels at which most agrees, moved downward, across or both."""
+        height, width = self.inks.shape
+        step = max(1, height // 200)
+        places = [
+            (near.down + down, near.across + across)
+            for down in range(-reach * ways[0], reach * ways[0] + 1)
+            for across in range(-reach * ways[1], reach * ways[1] + 1)
+            if 0 <= near.down + down < 0.9 * height and abs(near.across + across) < 0.9 * width
+        ]
+        if not places:
+            return near
+        scores = {place: self.at(*place, step) for place in places}
+        most = max(scores.values())
+        return self.measured(*min((p for p in places if scores[p] == most), key=lambda p: (abs(p[0]) + abs(p[1]), p)))
+
+    def _overlapping(self, down: int, across: int) -> tuple[Inks, Inks]:
+        height, width = self.inks.shape
+        low, high = self.inks[: height - down], self.inks[down:]
+        if across >= 0:
+            return low[:, : width - across], high[:, across:]
+        return low[:, -across:], high[:, : width + across]
+
+
+def _as_plane(inks: Inks) -> tuple[NDArray[np.complex64], complex]:
+    """Return a complex number of size one for each pixel, equal where inks are, with the mean of all."""
+    met = np.unique(inks)
+    circle = np.exp(2j * np.pi * np.arange(len(met)) / len(met)) if len(met) > 2 else np.array([1.0, -1.0])[: len(met)]
+    table = np.zeros(256, dtype=np.complex64)
+    table[met] = circle
+    share = np.bincount(inks.ravel(), minlength=256) / inks.size
+    return table[inks], complex((table * share).sum())
+
+
+def _correlated(plane: NDArray[np.complex64], axes: tuple[int, ...]) -> FloatArray:
+    """Return the autocorrelation of a plane along axes, zero-padded by half."""
+    sizes = [fft.next_fast_len(plane.shape[axis] * 3 // 2 + 1) for axis in axes]
+    spectrum = fft.fftn(plane, sizes, axes=axes)
+    return np.asarray(fft.ifftn((spectrum * spectrum.conj()).real, axes=axes).real, dtype=np.float64)
+
+
+def _peaks(inks: Inks, least_px: tuple[float, float]) -> list[_Shift]:
+    """Return shifts at which a coarse picture agrees with itself, the shortest first, with how exact they are."""
+    shortest = min(least_px)
+    step = int(max(1, min(-(-max(inks.shape) // COARSE_PX), shortest // COARSE_PERIOD_PX)))
+    plane, mean = _as_plane(inks)
+    height, width = (size // step for size in inks.shape)
+    coarse = plane[: height * step, : width * step].reshape(height, step, width, step).mean(axis=(1, 3))
+    total = _correlated(coarse, (0, 1))
+    down, across = np.arange(height // 2 + 1), np.arange(-(width // 2), width // 2 + 1)
+    overlap = (height - down)[:, None] * (width - abs(across))
+    total = total[down[:, None], across[None]] / overlap
+    origin = total[0, width // 2] - abs(mean) ** 2
+    beyond = (total - abs(mean) ** 2) / max(origin, 1e-9)
+    highest = ndimage.maximum_filter(beyond, 3, mode="constant", cval=-1)
+    rows, columns = np.nonzero((beyond == highest) & (beyond >= LEAST_PEAK))
+    found = [
+        (float(-beyond[row, column]), int(row) * step, int(column - width // 2) * step)
+        for row, column in zip(rows.tolist(), columns.tolist(), strict=True)
+        if row * step >= least_px[0] or abs(column - width // 2) * step >= least_px[1]
+    ]
+    nearest = sorted(found, key=lambda peak: (peak[1] ** 2 + peak[2] ** 2, peak[1], abs(peak[2]), peak[2]))
+    return [_Shift(down, across, step, 1) for _, down, across in nearest[:MOST_PEAKS]]
+
+
+def _repeats(found: _Agreement, peaks: list[_Shift], least_px: tuple[float, float]) -> list[_Shift]:
+    """Return the shifts near the peaks that are repeats."""
+    tried = [found.best(peak, max(1, int(peak.agreement))) for peak in peaks]
+    tried = [
+        shift
+        for shift in tried
+        if found.is_repeat(shift) and (shift.down >= least_px[0] or abs(shift.across) >= least_px[1])
+    ]
+    return _alike(tried)
+
+
+def _alike(shifts: list[_Shift]) -> list[_Shift]:
+    """Return those shifts that leave no more unlike than the best do."""
+    most = max(MOST_UNLIKE, 2 * min((shift.unlike for shift in shifts), default=0.0))
+    return [shift for shift in shifts if shift.unlike <= most]
+
+
+def _first_level(found: _Agreement, shifts: list[_Shift]) -> _Shift | None:
+    """Return the shortest repeat that goes straight across, also one that others add up to."""
+    level = [shift for shift in shifts if shift.down <= 1 and shift.across > 0]
+    if level:
+        first = min(level, key=lambda shift: shift.across)
+        return first if first.down == 0 else found.measured(0, first.across)
+    sums = {
+        (abs(m * one.down - n * two.down), abs(m * one.across - n * two.across))
+        for one in shifts[:12]
+        for two in shifts[:12]
+        for m in range(1, 4)
+        for n in range(1, 4)
+    }
+    for down, across in sorted(sums, key=lambda place: place[1]):
+        if down <= 3 and 1 < across <= found.inks.shape[1] * 0.6:
+            shift = found.best(_Shift(0, across, 0, 1), 3, (0, 1))
+            if found.is_repeat(shift):
+                return shift
+    return None
+
+
+def _refined(found: _Agreement, shift: _Shift, way: tuple[int, int]) -> float:
+    """Return the length of a straight repeat to a fraction of a pixel, from the farthest of its multiples."""
+    length = float(shift.down * way[0] + shift.across * way[1])
+    size = found.inks.shape[0] if way[0] else found.inks.shape[1]
+    times = 1
+    while 2 * times * length <= 0.75 * size:
+        times *= 2
+        length = _to_a_fraction(found, round(times * length), way) / times
+    most = int(0.75 * size / length)
+    if most > times:
+        length = _to_a_fraction(found, round(most * length), way) / most
+    return length if times > 1 or most > times else _to_a_fraction(found, round(length), way)
+
+
+def _to_a_fraction(found: _Agreement, near: int, way: tuple[int, int]) -> float:
+    """Return where agreement is best, by the parabola through the best pixel and its neighbours."""
+    best = found.best(_Shift(near * way[0], near * way[1], 0, 1), 2, way)
+    at = best.down * way[0] + best.across * way[1]
+    step = max(1, found.inks.shape[0] // 400)
+    low, middle, high = (found.at((at + d) * way[0], (at + d) * way[1], step) for d in (-1, 0, 1))
+    curve = low - 2 * middle + high
+    return at + (float(np.clip((low - high) / (2 * curve), -0.5, 0.5)) if curve < 0 else 0.0)
