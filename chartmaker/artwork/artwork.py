@@ -23,10 +23,13 @@ class Artwork:
         Top row first, as in a raster file.
     coverage : ndarray of uint8, shape (height, width), or None
         255 inside the rug, 0 outside; None when all of it is inside.
+    regions : ndarray of uint8, shape (height, width), or None
+        The number of the region of the order that each pixel lies in, 0 in none; None when there are no regions.
     """
 
     srgb: ByteArray
     coverage: ByteArray | None = None
+    regions: ByteArray | None = None
 
     def __post_init__(self) -> None:
         if self.srgb.ndim != 3 or self.srgb.shape[2] != 3 or self.srgb.dtype != np.uint8 or not self.srgb.size:
@@ -41,6 +44,8 @@ class Artwork:
             self.coverage.shape != self.srgb.shape[:2] or self.coverage.dtype != np.uint8
         ):
             raise ArtworkError(say("the artwork's coverage must be bytes of the artwork's height x width"))
+        if self.regions is not None and (self.regions.shape != self.srgb.shape[:2] or self.regions.dtype != np.uint8):
+            raise ArtworkError(say("the artwork's regions must be bytes of the artwork's height x width"))
 
     @property
     def height(self) -> int:

@@ -22,8 +22,10 @@ def at_own_size(artwork: Artwork, placement: Placement) -> tuple[Artwork, Placem
     down, across = _factor(artwork, 0), _factor(artwork, 1)
     if down == across == 1:
         return artwork, placement
-    coverage = None if artwork.coverage is None else artwork.coverage[::down, ::across]
-    small = Artwork(np.ascontiguousarray(artwork.srgb[::down, ::across]), coverage)
+    coverage, regions = (
+        None if plane is None else plane[::down, ::across] for plane in (artwork.coverage, artwork.regions)
+    )
+    small = Artwork(np.ascontiguousarray(artwork.srgb[::down, ::across]), coverage, regions)
     return small, Placement(placement.column_edges / across, placement.row_edges / down)
 
 
@@ -35,7 +37,8 @@ def back_on(artwork: Artwork, small: Artwork, placement: Placement) -> Placement
 
 def _factor(artwork: Artwork, axis: int) -> int:
     """Return the greatest whole factor by which pixels are repeated along an axis."""
-    planes = [artwork.srgb] + ([] if artwork.coverage is None else [artwork.coverage[..., None]])
+    extra = (plane for plane in (artwork.coverage, artwork.regions) if plane is not None)
+    planes = [artwork.srgb, *(plane[..., None] for plane in extra)]
     size, other = artwork.srgb.shape[axis], artwork.srgb.shape[1 - axis]
     factor, step = int(size), max(1, _BAND_PIXELS // other)
     for first in range(0, size - 1, step):

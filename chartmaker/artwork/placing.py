@@ -142,8 +142,10 @@ def place(artwork: Artwork, rug: Rug, design: Design) -> Placed:
 def _turned(artwork: Artwork, degrees: int) -> Artwork:
     """Return the artwork turned clockwise by a multiple of 90 degrees (views, nothing is copied)."""
     quarters = -degrees // 90
-    coverage = None if artwork.coverage is None else np.rot90(artwork.coverage, quarters)
-    return Artwork(np.rot90(artwork.srgb, quarters), coverage)
+    coverage, regions = (
+        None if plane is None else np.rot90(plane, quarters) for plane in (artwork.coverage, artwork.regions)
+    )
+    return Artwork(np.rot90(artwork.srgb, quarters), coverage, regions)
 
 
 def _fitted(artwork: Artwork, rug: Rug, fit: Fit | None) -> Placed:
@@ -214,8 +216,12 @@ def _padded(artwork: Artwork, down: int, across: int) -> tuple[Artwork, str]:
     srgb[:] = ground[:3]
     srgb[inner] = artwork.srgb
     name = hex_of((int(ground[0]), int(ground[1]), int(ground[2])))
+    regions = None
+    if artwork.regions is not None:  # what is added lies in none
+        regions = np.zeros(shape, dtype=np.uint8)
+        regions[inner] = artwork.regions
     if artwork.coverage is None:
-        return Artwork(srgb), name
+        return Artwork(srgb, regions=regions), name
     padding = np.full(shape, ground[3], dtype=np.uint8)
     padding[inner] = artwork.coverage
-    return Artwork(srgb, padding), name if ground[3] >= 128 else say("transparency")
+    return Artwork(srgb, padding, regions), name if ground[3] >= 128 else say("transparency")

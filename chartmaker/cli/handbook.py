@@ -95,7 +95,9 @@ _MAKES = (
 _RUG_FILE = (
     "A TOML file. [rug] width with length, or size, and density must be there; make, knot and check need [design] "
     "artwork too. Lengths and masses carry their unit, '12 mm', '1.5 kg'; shares are '15%' or 0.15; paths start from "
-    "the rug file's folder. On the command line, --set TABLE.KEY=VALUE says any key, and wins over the file."
+    "the rug file's folder. On the command line, --set TABLE.KEY=VALUE says any key, and wins over the file. "
+    "[[region]], once for each, gives a part of the artwork keys of its own; a knot belongs to the region that covers "
+    "most of it."
 )
 _CARD = (
     "A table in CSV, UTF-8, with a header line. code (1 to 6 of A-Z, 0-9, -) and colour must be there; name, fibre, "
@@ -246,11 +248,12 @@ def _key_pair(key: KeyHelp) -> tuple[str, str]:
 
 def _rug_file_blocks() -> Iterator[Block]:
     from chartmaker.order.keyhelp import tables_explained
+    from chartmaker.order.rugfile import LISTED
 
     yield Heading("The rug file")
     yield Paragraph(_RUG_FILE)
     for table, keys in tables_explained().items():
-        yield Heading(f"[{table}]", 2)
+        yield Heading(f"[[{table}]]" if table in LISTED else f"[{table}]", 2)
         if table == "dye.vessels":
             yield Paragraph(say("Each vessel of [dye] vessels is written in braces, with these keys."))
         yield Terms(tuple(map(_key_pair, keys)))

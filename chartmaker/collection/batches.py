@@ -218,15 +218,24 @@ def _at_hand(batch: Batch) -> Iterator[Batch]:
         if "font" in paths:
             chart = chart.model_copy(update={"font": paths["font"]})
         workshop = order.workshop.model_copy(update={"chart": chart})
-        order = replace(order, design=design, yarns=yarns, workshop=workshop, folder=folder)
+        regions = tuple(
+            region if region.mask is None else region.model_copy(update={"mask": paths[_mask_name(number)]})
+            for number, region in enumerate(order.regions, start=1)
+        )
+        order = replace(order, design=design, yarns=yarns, workshop=workshop, regions=regions, folder=folder)
         (folder / "sets").mkdir()
         yield replace(batch, order=order, out=str(folder / "sets"))
+
+
+def _mask_name(number: int) -> str:
+    return f"mask {number}"
 
 
 def files_sent(order: RugFile) -> dict[str, tuple[str, bytes]]:
     """Return the files that an order names, by what they are: the name and the content of each."""
     font = order.workshop.chart.font
     named = {"artwork": order.artwork, "card": order.card, "font": None if font is None else order.folder / font}
+    named |= {_mask_name(number): path for number, path in order.masks.items()}
     return {
         what: (path.name, read_whole(path, _MOST_SENT_BYTES, ChartmakerError, what))
         for what, path in named.items()

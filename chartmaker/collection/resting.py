@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from chartmaker import __version__
+from chartmaker.artwork.masks import mask_bytes
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes
 from chartmaker.ground.plaintext import json_text
@@ -39,6 +40,13 @@ class Inputs:
             self._known[order.card] = hashlib.sha256(card_bytes(order.card)).hexdigest(), 0
         return self._known[order.card][0]
 
+    def masks(self, order: RugFile) -> list[str]:
+        """Return the SHA-256 of the masks of the order's regions, in their order."""
+        for number, path in order.masks.items():
+            if path not in self._known:
+                self._known[path] = hashlib.sha256(mask_bytes(path, number)).hexdigest(), 0
+        return [self._known[path][0] for path in order.masks.values()]
+
     def font(self, order: RugFile) -> str:
         """Return the SHA-256 of the font, empty where there is none."""
         name = order.workshop.chart.font
@@ -54,10 +62,15 @@ class Inputs:
 def settings_of(order: RugFile) -> dict[str, Any]:
     """Return all that an order says but the names of files, which may be called and lie otherwise elsewhere."""
     tables = {"rug": order.rug, "design": order.design, "yarns": order.yarns, "workshop": order.workshop}
-    said = {name: table.model_dump(mode="json", by_alias=True, exclude_unset=True) for name, table in tables.items()}
+    said: dict[str, Any] = {
+        name: table.model_dump(mode="json", by_alias=True, exclude_unset=True) for name, table in tables.items()
+    }
     for table, key in (("design", "artwork"), ("yarns", "card")):
         said[table].pop(key, None)
     said["workshop"].get("chart", {}).pop("font", None)
+    if order.regions:
+        regions = (region.model_dump(mode="json", exclude_unset=True) for region in order.regions)
+        said["regions"] = [{**region, "mask": None} if "mask" in region else region for region in regions]
     return said
 
 
@@ -89,6 +102,7 @@ def rests_on(order: RugFile, swaps: tuple[tuple[str, str], ...], kind: str, inpu
         "artwork": [inputs.artwork(order)[0], order.artwork.name if order.artwork else ""],
         "card": inputs.card(order),
         "font": inputs.font(order),
+        **({"masks": inputs.masks(order)} if order.masks else {}),
         "settings": settings_of(order),
         "colourway": [list(pair) for pair in swaps],
         "set": kind,

@@ -51,6 +51,15 @@ class MatchReport:
         return tuple(match for match in self.yarns if match.stands_in)
 
 
+@dataclass(frozen=True)
+class RegionReport:
+    """A region of the order by its number, counted from 1, with the style it was converted in and its tied knots."""
+
+    number: int
+    style: str
+    knots: int
+
+
 class Tally:
     """Differences, counted band by band; `report` reads them off."""
 
@@ -80,6 +89,12 @@ class Tally:
         tally._bins.reshape(-1)[met] = times
         tally._sum[:], tally._max[:] = sums, most
         return tally
+
+    def join(self, other: Tally) -> None:
+        """Count what the tally of other knots of the same yarns has counted."""
+        self._bins += other._bins
+        self._sum += other._sum
+        np.maximum(self._max, other._max, out=self._max)
 
     def report(self, yarns: tuple[Yarn, ...]) -> MatchReport:
         """Return the report of those `yarns` that were counted at all; one difference was, at least."""

@@ -24,9 +24,9 @@ _ASKED_FLAT = (
 
 @dataclass(frozen=True)
 class StyleChoice:
-    """`flat` or `shaded`, with the reason in one sentence."""
+    """`flat`, `shaded`, or `mixed` where parts are one and parts the other, with the reason in one sentence."""
 
-    style: Literal["flat", "shaded"]
+    style: Literal["flat", "shaded", "mixed"]
     reason: str
 
 

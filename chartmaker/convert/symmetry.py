@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.order.design import Mirror
+
+Values = TypeVar("Values", bound=np.generic)
 
 #: Up to this share of the knots may differ for a design to be called nearly symmetric.
 NEARLY = 0.02
@@ -60,7 +64,7 @@ def _axes(mirror: Mirror) -> list[tuple[str, int]]:
     return [pair for pair in (("across", 1), ("along", 0)) if mirror in (pair[0], "both")]
 
 
-def mirrored(knots: NDArray[np.uint16], mirror: Mirror) -> NDArray[np.uint16]:
+def mirrored(knots: NDArray[Values], mirror: Mirror) -> NDArray[Values]:
     """Return raster-order `knots` made symmetric to the knot; the left half or the bottom half is the master."""
     result = knots.copy()
     for name, axis in _axes(mirror):

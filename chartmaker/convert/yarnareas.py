@@ -11,10 +11,12 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import find_palette
 from chartmaker.convert.conversion import Conversion
 from chartmaker.convert.flat.labelling import OUTSIDE, label_pixels
+from chartmaker.convert.grounding import grounds_of
 from chartmaker.convert.outline import inside_of
-from chartmaker.convert.symmetry import mirrored
+from chartmaker.convert.parts import only
+from chartmaker.convert.reflections import reflections_of
 from chartmaker.ground.colour import lab_from_srgb8
-from chartmaker.order.design import Design
+from chartmaker.order.design import Design, Region
 from chartmaker.yarns.yarn import Yarn, lab_of
 
 #: Where nothing is tufted.
@@ -24,7 +26,7 @@ _BLUR = 0.6
 Labels = NDArray[np.int16]
 
 
-def yarn_areas(conversion: Conversion, design: Design) -> Labels:
+def yarn_areas(conversion: Conversion, design: Design, regions: tuple[Region, ...] = ()) -> Labels:
     """Return the index of the yarn of each pixel that the rug shows, shape (height, width), top row first.
 
     Flat artwork has the yarns that its colours have in the knot map; of shaded artwork each pixel, a little blurred,
@@ -33,17 +35,31 @@ def yarn_areas(conversion: Conversion, design: Design) -> Labels:
     artwork, placement = conversion.placed.artwork, conversion.placed.placement
     yarns, rug = conversion.knot_map.yarns, conversion.knot_map.rug
     window = _window(artwork, placement)
-    if conversion.style.style == "flat":
-        labels = _flat(artwork, placement, yarns)[window]
-    else:
-        labels = _shaded(artwork, placement, yarns)[window]
-    if design.ground is not None:
-        codes = [yarn.code for yarn in yarns]
-        labels[labels == NO_YARN] = codes.index(design.ground) if design.ground in codes else NO_YARN
+    labels = _labels(conversion)[window]
+    region_of = None if artwork.regions is None else artwork.regions[window]
+    codes = [yarn.code for yarn in yarns]
+    grounds = [codes.index(code) if code in codes else NO_YARN for code in grounds_of(design, regions)]
+    under = np.array(grounds, dtype=np.int16)[0 if region_of is None else region_of]
+    labels = np.where(labels == NO_YARN, under, labels)
     inside = inside_of(rug, *labels.shape)
     if inside is not None:
         labels[~inside] = NO_YARN
-    return np.ascontiguousarray(mirrored(labels.view(np.uint16), design.mirror).view(np.int16))
+    return np.ascontiguousarray(reflections_of(design.mirror, regions, region_of).of(labels))
+
+
+def _labels(conversion: Conversion) -> Labels:
+    """Return the yarn of each pixel of the artwork, NO_YARN where it is transparent."""
+    artwork, placement, yarns = conversion.placed.artwork, conversion.placed.placement, conversion.knot_map.yarns
+    parts = conversion.parts
+    if parts is None:
+        way = _flat if conversion.style.style == "flat" else _shaded
+        return way(artwork, placement, yarns)
+    flat = parts.where(*(way for way in parts.ways if way.style == "flat"))
+    labels = np.full(flat.shape, NO_YARN, dtype=np.int16)
+    for way, where in ((_flat, flat), (_shaded, ~flat)):
+        if where.any():
+            labels[where] = way(only(artwork, where), placement, yarns)[where]
+    return labels
 
 
 def _window(artwork: Artwork, placement: Placement) -> tuple[slice, slice]:
@@ -64,11 +80,16 @@ def _shaded(artwork: Artwork, placement: Placement, yarns: tuple[Yarn, ...]) -> 
     from scipy.ndimage import gaussian_filter
 
     sigma = _BLUR * placement.knot_height, _BLUR * placement.knot_width
-    channels = [gaussian_filter(artwork.srgb[..., channel], sigma) for channel in range(3)]
+    if artwork.coverage is None:
+        channels = [gaussian_filter(artwork.srgb[..., channel], sigma) for channel in range(3)]
+    else:  # what is transparent colours nothing beside it
+        seen = (artwork.coverage / 255).astype(np.float32)
+        soft = np.maximum(gaussian_filter(seen, sigma), 1e-6)
+        channels = [gaussian_filter(artwork.srgb[..., channel] * seen, sigma) / soft for channel in range(3)]
     level = (np.arange(64) * 4 + 2).astype(np.uint8)
     every: ByteArray = np.stack(np.meshgrid(level, level, level, indexing="ij"), axis=-1).reshape(-1, 3)
     table = nearest_yarns(lab_from_srgb8(every), lab_of(yarns)).astype(np.int16)
-    red, green, blue = (channel.astype(np.int32) >> 2 for channel in channels)
+    red, green, blue = (np.minimum(channel, 255).astype(np.int32) >> 2 for channel in channels)
     labels = table[(red * 64 + green) * 64 + blue]
     if artwork.coverage is not None:
         labels[artwork.coverage < 128] = NO_YARN

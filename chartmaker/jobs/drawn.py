@@ -51,7 +51,7 @@ def drawing_of(knot_map: KnotMap, workshop: Workshop, labels: Labels) -> Drawing
 
 def drawing_of_conversion(conversion: Conversion, order: RugFile) -> Drawing:
     """Return the drawing of a conversion, traced from its artwork."""
-    return drawing_of(conversion.knot_map, order.workshop, yarn_areas(conversion, order.design))
+    return drawing_of(conversion.knot_map, order.workshop, yarn_areas(conversion, order.design, order.regions))
 
 
 def drawing_of_map(found: MapFile) -> Drawing:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, BinaryIO, cast
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.checks import check_map
 from chartmaker.colours.yarnset import check_on_card
@@ -133,12 +134,21 @@ def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
 
 
 def _artwork_of(order: RugFile, read: dict[str, str]) -> tuple[Artwork, tuple[Finding, ...]]:
-    """Return the order's artwork with what was noticed; the bytes that are hashed are those that are converted."""
+    """Return the order's artwork, its regions marked, with what was noticed.
+
+    The bytes that are hashed are those that are converted.
+    """
     if order.artwork is None:
         raise ArtworkError(say("no artwork: give [design] artwork in the rug file, or an artwork on the command line"))
     data = artwork_bytes(order.artwork)
     read["artwork"] = _sha256(data)
-    return artwork_of(data, order.artwork)
+    artwork, noticed = artwork_of(data, order.artwork)
+    masks = {}
+    for number, path in order.masks.items():
+        data = mask_bytes(path, number)
+        read[f"mask {number}"] = _sha256(data)
+        masks[number] = mask_of(data, path, number)
+    return with_regions(artwork, order.regions, masks), noticed
 
 
 def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
@@ -178,7 +188,7 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
         _check_heights(order, card)
         progress.doing(say("reading the artwork"))
         artwork, noticed = _artwork_of(order, read)
-        conversion = _marked(convert(artwork, order.rug, card, order.design, order.yarns, progress))
+        conversion = _marked(convert(artwork, order.rug, card, order.design, order.yarns, progress, order.regions))
     if order.sha256:
         read["rug file"] = order.sha256
     return Converted(order, conversion, (*noticed, *conversion.findings), dict(sorted(read.items())))

@@ -85,18 +85,21 @@ def complaint_of(error: Mapping[str, Any], tables: Mapping[str, Any], keys_at: K
 
 
 def _key(place: Sequence[Any], deep: int) -> str:
-    """Return the place as it is found in the file: ``[loom] picks``, ``[pile] heights A``, ``[dye] vessels 2 holds``.
+    """Return the place as it is found in the file: ``[loom] picks``, ``[pile] heights A``, ``[dye] vessels 2 holds``,
+    ``[[region]] 2 style``.
 
     `deep` is how many names below a list of tables are told.
     """
     if not place:
         return ""
     table, *rest = place
+    listed = bool(rest) and isinstance(rest[0], int)
     names = (
         str(name + 1) if isinstance(name, int) else inert(name)
-        for name in rest[: deep if rest[:1] == ["vessels"] else 2]
+        for name in rest[: deep if rest[:1] == ["vessels"] else deep - 1 if listed else 2]
     )
-    return " ".join((f"[{inert(table)}]", *names))
+    head = f"[[{inert(table)}]]" if listed else f"[{inert(table)}]"
+    return " ".join((head, *names))
 
 
 def _option(tables: Mapping[str, Any], path: Sequence[str], names: Sequence[str]) -> str | None:
@@ -120,6 +123,12 @@ def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) ->
             return say("{key} is missing", key=path[-1])
         case "extra_forbidden":
             return _unknown(path, keys_at(path))
+        case "too_long" if isinstance(error.get("input"), list | tuple):
+            return say("there are {n} of them; the most is {max_length}", n=len(error["input"]), **limits)
+        case "tuple_type" if isinstance(error.get("input"), Mapping):
+            return say(
+                "write it in double brackets, [[{table}]], once for each; --set does not reach it", table=path[0]
+            )
         case "literal_error":
             words = _words(limits["expected"])
             near, (before, _, last) = guess(given.strip("'"), words), limits["expected"].rpartition(" or ")

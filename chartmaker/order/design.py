@@ -1,16 +1,21 @@
-"""What the rug file asks of the conversion in its tables [design] and [yarns]."""
+"""What the rug file asks of the conversion in its tables [design], [[region]] and [yarns]."""
 
 from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from chartmaker.order.fields import Line, Number, PathText, Table, Whole
+from chartmaker.ground.language import say
+from chartmaker.order.fields import Box, Line, Number, PathText, Table, TableError, Whole
 
 Style = Literal["auto", "flat", "shaded"]
 Fit = Literal["stretch", "crop", "pad"]
 Mirror = Literal["none", "across", "along", "both"]
+Tidy = Annotated[Whole, Field(ge=0, le=50)]
+Detail = Annotated[Number, Field(ge=0, le=1)]
+#: More regions nobody tells apart.
+MOST_REGIONS = 64
 
 
 class Design(Table):
@@ -31,7 +36,7 @@ class Design(Table):
     )
     mirror: Mirror = Field(default="none", description="make the rug symmetric to the knot")
     turn: Literal[0, 90, 180, 270] = Field(default=0, description="degrees clockwise, for a rug woven sideways")
-    tidy: Annotated[Whole, Field(ge=0, le=50)] = Field(
+    tidy: Tidy = Field(
         default=1,
         description="islands of up to so many knots are specks and take the colour round them, unless the artwork "
         "has them",
@@ -42,7 +47,7 @@ class Design(Table):
         description="let the lines of the grid follow the straight edges of a flat drawing, by less than a knot; if "
         "not, all knots are of one size",
     )
-    detail: Annotated[Number, Field(ge=0, le=1)] = Field(
+    detail: Detail = Field(
         default=0.75,
         description="let what stands out from its surroundings count for more in shaded artwork, so that eyes and "
         "highlights stay and edges are clean, at up to a tenth more runs; 0 takes plain averages",
@@ -56,6 +61,40 @@ class Design(Table):
         description="mix shades knot by knot in shaded artwork, from 0 (calm, long runs) to 1 (fine); left out, each "
         "knot takes its nearest yarn",
     )
+
+
+class Region(Table):
+    """[[region]]: a part of the artwork that is converted by keys of its own, a box or what is white on a mask.
+
+    What is left out is as [design] has it. Where regions overlap, the later one counts.
+    """
+
+    box: Box | None = Field(
+        default=None,
+        description="left, top, right and bottom of the region in pixels of the artwork, counted from its top left "
+        "corner",
+        examples=["[120, 120, 680, 1080]"],
+    )
+    mask: PathText | None = Field(
+        default=None,
+        description="a PNG with the artwork's proportions, white where the region is and black elsewhere; in place of "
+        "a box",
+        examples=['"field.png"'],
+    )
+    style: Style | None = Field(default=None, description="as in [design]")
+    tidy: Tidy | None = Field(default=None, description="as in [design]")
+    detail: Detail | None = Field(default=None, description="as in [design]")
+    mirror: Mirror | None = Field(
+        default=None,
+        description="make the region symmetric on its own middle; none leaves it out of what [design] mirrors",
+    )
+    ground: Line | None = Field(default=None, description="the code of the yarn for transparent places of the region")
+
+    @model_validator(mode="after")
+    def _lies_somewhere(self) -> Region:
+        if (self.box is None) == (self.mask is None):
+            raise TableError(say("give either box or mask, which say where the region lies"), "box", "mask")
+        return self
 
 
 class YarnChoice(Table):

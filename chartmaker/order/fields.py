@@ -24,6 +24,8 @@ _MOST_BITS = 1024
 _LONGEST_PATH = 4096
 #: More strips nobody hangs side by side.
 _MOST_STRIPS = 60
+#: No artwork is longer, in pixels.
+_MOST_PIXELS = 1_000_000
 #: No name, and no other words of the rug file, are longer.
 _LONGEST_LINE = 200
 
@@ -152,6 +154,19 @@ def _strips(value: Any) -> Any:
     return tuple(numbers) if listed else value
 
 
+def _box(value: Any) -> Any:
+    """Return the left, top, right and bottom of a box, checked here so that one complaint comes of it."""
+    sides = list(value) if isinstance(value, list | tuple) else []
+    if len(sides) != 4 or not all(isinstance(side, int) and not isinstance(side, bool) for side in sides):
+        message = "{given} is no box; write left, top, right, bottom in whole pixels, such as [0, 0, 400, 300]"
+        raise ValueError(say(message, given=shown(value)))
+    left, top, right, bottom = sides
+    if not 0 <= left < right <= _MOST_PIXELS or not 0 <= top < bottom <= _MOST_PIXELS:
+        message = "{given} is an empty box; write left, top, right, bottom in pixels from the artwork's top left corner"
+        raise ValueError(say(message, given=shown(value)))
+    return left, top, right, bottom
+
+
 def _line(value: Any) -> str:
     if not isinstance(value, str):
         raise ValueError(say("{given} is not in quotes; write it as text", given=shown(value)))
@@ -190,6 +205,8 @@ Whole = Annotated[int, BeforeValidator(_number)]
 Number = Annotated[float, BeforeValidator(_number)]
 #: How many strips there are side by side, or the columns, from 1, at which each begins.
 Strips = Annotated[int | tuple[int, ...], BeforeValidator(_strips)]
+#: The left, top, right and bottom of a box, in pixels of the artwork.
+Box = Annotated[tuple[int, int, int, int], BeforeValidator(_box)]
 #: A share, 0 up to 1.
 Share = Annotated[float, BeforeValidator(_share)]
 #: A share lost, or gained if below zero.

@@ -7,9 +7,9 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal, get_args, get_origin
+from typing import Annotated, Any, Literal, get_args, get_origin
 
-from pydantic import ValidationError
+from pydantic import Field, ValidationError
 
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.foreign import read_whole
@@ -17,7 +17,7 @@ from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textfile import text_of
 from chartmaker.ground.textsafe import inert
 from chartmaker.order.complaints import Complaint, complaint_of
-from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.design import MOST_REGIONS, Design, Region, YarnChoice
 from chartmaker.order.fields import Table
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Vessel, Workshop
@@ -26,6 +26,8 @@ from chartmaker.order.workshop import Vessel, Workshop
 MOST_BYTES = 1_000_000
 #: The tables of a rug file by name, each a dict of its keys.
 Tables = dict[str, dict[str, Any]]
+#: The tables that are written in double brackets, as often as there are such things.
+LISTED: dict[str, type[Table]] = {"region": Region}
 
 
 class _Tables(Workshop):
@@ -33,6 +35,7 @@ class _Tables(Workshop):
 
     rug: Rug
     design: Design = Design()
+    region: Annotated[tuple[Region, ...], Field(max_length=MOST_REGIONS)] = ()
     yarns: YarnChoice = YarnChoice()
 
 
@@ -47,6 +50,7 @@ class RugFile:
     design: Design
     yarns: YarnChoice
     workshop: Workshop
+    regions: tuple[Region, ...] = ()
     folder: Path = Path()
     path: Path | None = field(default=None, compare=False)
     sha256: str = field(default="", compare=False)
@@ -62,10 +66,16 @@ class RugFile:
         return None if self.yarns.card is None else self.folder / self.yarns.card
 
     @property
+    def masks(self) -> dict[int, Path]:
+        """The files of the masks that the order names, by the numbers of their regions, counted from 1."""
+        named = ((number, region.mask) for number, region in enumerate(self.regions, start=1))
+        return {number: self.folder / mask for number, mask in named if mask is not None}
+
+    @property
     def inputs(self) -> tuple[Path, ...]:
         """The files that are read for the order, whether they are there or not."""
         font = self.workshop.chart.font
-        named = (self.path, self.artwork, self.card, None if font is None else self.folder / font)
+        named = (self.path, self.artwork, *self.masks.values(), self.card, None if font is None else self.folder / font)
         return tuple(path for path in named if path is not None)
 
 
@@ -83,17 +93,27 @@ def literals(annotation: Any) -> list[str]:
     return [value for part in parts for value in literals(part)]
 
 
+def model_of(table: str) -> type[Table]:
+    """Return what checks a table of the rug file, or each of the tables that are written in double brackets."""
+    if table in LISTED:
+        return LISTED[table]
+    return _Tables.model_fields[table].annotation  # type: ignore[return-value]
+
+
 def keys() -> dict[str, list[str]]:
-    """Return the keys of every table, by its name; first what is ordered, then how the workshop makes it."""
+    """Return the keys of every table, by its name; first what is ordered, then how the workshop makes it.
+
+    Tables in double brackets are not among them: no option can say which of them it means.
+    """
     ordered = sorted(_Tables.model_fields, key=lambda name: name in Workshop.model_fields)
-    return {name: _keys_of(_Tables.model_fields[name].annotation) for name in ordered}  # type: ignore[arg-type]
+    return {name: _keys_of(model_of(name)) for name in ordered if name not in LISTED}
 
 
 def words_of(table: str, key: str) -> list[str]:
     """Return the words that a key of the rug file is one of; none if it is free."""
     if key == "size":  # which stands for two keys
         return []
-    fields = _Tables.model_fields[table].annotation.model_fields  # type: ignore[union-attr]
+    fields = model_of(table).model_fields
     field = next(field for name, field in fields.items() if key in (name, field.alias))
     return literals(field.annotation)
 
@@ -104,7 +124,7 @@ def _keys_at(path: Sequence[str]) -> list[str]:
         return list(_Tables.model_fields)
     if list(path[:2]) == ["dye", "vessels"] and len(path) > 2:
         return _keys_of(Vessel)
-    return _keys_of(_Tables.model_fields[path[0]].annotation)  # type: ignore[arg-type]
+    return _keys_of(model_of(path[0]))
 
 
 def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) -> RugFile:
@@ -134,6 +154,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         checked.design,
         checked.yarns,
         Workshop(**{name: getattr(checked, name) for name in Workshop.model_fields}),
+        checked.region,
         folder,
     )
 
@@ -177,7 +198,7 @@ def merge(tables: dict[str, Any], over: Tables) -> dict[str, Any]:
     """Return `tables` with the keys of `over` laid over them; a size replaces width with length."""
     merged: dict[str, Any] = dict(tables)
     for name, keys in over.items():
-        table = merged.get(name, {})
+        table = {} if name in LISTED else merged.get(name, {})  # no option reaches those: the checker says so
         if not isinstance(table, dict):
             continue  # the checker names it
         gone = {*keys, "width", "length"} if "size" in keys else {*keys}

@@ -14,13 +14,16 @@ from typing import Any
 import pytest
 from PIL import Image
 from support.seasons import bytes_of, season
+from support.small_order import order
 
 from chartmaker.collection.admission import BASE_BYTES, KNOT_BYTES, Memory
-from chartmaker.collection.batches import Batch, BatchDone, SetTask
+from chartmaker.collection.batches import Batch, BatchDone, SetTask, files_sent, make_batch
+from chartmaker.collection.resting import Inputs, rests_on, settings_of
 from chartmaker.collection.running import make_collection, read_collection
 from chartmaker.ground.engines import Serial
 from chartmaker.ground.errors import OutputError, RugError
 from chartmaker.jobs import make, read_map, read_order, swap_yarns, verify_folder
+from chartmaker.jobs.making import convert_order
 from chartmaker.jobs.outputs import SET_NAMES
 
 NAMES = [f"d{seed}-rug-{size}-{way}" for seed in (0, 1) for size in ("9x12-cm", "6x8-cm") for way in ("dawn", "dusk")]
@@ -204,6 +207,27 @@ def test_colourways_share_one_conversion(copied: Path, monkeypatch: pytest.Monke
     make_collection(read_collection(copied / "season.toml"), copied / "other", engine=Serial())
     assert len(seen) == 4
     assert bytes_of(copied / "other") == bytes_of(copied / "out")  # and every engine makes the same bytes
+
+
+def test_masks_are_sent_along_and_what_a_set_rests_on(tmp_path: Path) -> None:
+    rug = order(tmp_path, "d0", 3)
+    rug.write_text(rug.read_text() + '[[region]]\nmask = "m.png"\ntidy = 0\nmirror = "across"\n', encoding="utf-8")
+    rests = []
+    for wide in (60, 120):
+        mask = Image.new("L", (240, 320))
+        mask.paste(255, (0, 0, wide, 320))
+        mask.save(tmp_path / "m.png")
+        asked = read_order(rug)
+        rests.append(rests_on(asked, (), "full", Inputs()))
+    assert rests[0] != rests[1]
+    assert str(tmp_path) not in str(settings_of(asked))
+    task = SetTask("set", "Rug", (), "figures", "")
+    (outcome,) = make_batch(Batch(asked, (task,), "", sent=files_sent(asked))).outcomes
+    assert outcome.error == ""
+    (tmp_path / "sent.png").write_bytes(outcome.files["knots.png"])
+    made = convert_order(asked).conversion
+    assert read_map(tmp_path / "sent.png").knot_map.sha256 == made.knot_map.sha256
+    assert made.regions[0].knots == made.knot_map.knots.size // 2
 
 
 def test_figures_alone_are_three_files_that_prove_themselves(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import pytest
 from PIL import Image
 from skimage import data
 
+from chartmaker.convert.yarnareas import yarn_areas
 from chartmaker.ground.errors import ArtworkError, CardError, SheetError
 from chartmaker.jobs import making as job
 from chartmaker.jobs.reading import read_font
@@ -115,3 +116,52 @@ def test_a_yarn_has_the_same_symbol_in_two_rugs_of_one_card_and_a_dyed_shade_has
     assert all(found[0][code] == found[1][code] for code in shared)
     assert None not in found[2].values()
     assert len(set(found[2].values())) == 5
+
+
+def painting_in_a_frame(folder: Path) -> dict[str, dict[str, object]]:
+    """Write an artwork of a photograph in a flat frame with a mask of the photograph; return tables without regions."""
+    srgb = np.full((150, 150, 3), (40, 90, 160), dtype=np.uint8)
+    srgb[8:-8, 8:-8] = (250, 245, 230)
+    srgb[16:-16, 16:-16] = (40, 90, 160)
+    srgb[30:-30, 30:-30] = np.asarray(Image.fromarray(data.coffee()).resize((90, 90)))
+    mask = np.zeros((150, 150), dtype=np.uint8)
+    mask[30:-30, 30:-30] = 255
+    Image.fromarray(srgb).save(folder / "framed.png")
+    Image.fromarray(mask).save(folder / "mask.png")
+    return {
+        "rug": {"size": "20x20 cm", "density": "25x25 per dm"},
+        "design": {"artwork": str(folder / "framed.png"), "style": "flat"},
+        "yarns": {"card": str(ROOT / "examples" / "osmerfold_wool.csv"), "colours": 9},
+    }
+
+
+def test_regions_go_all_the_way(tmp_path: Path) -> None:
+    tables = painting_in_a_frame(tmp_path)
+    regions = [{"box": [0, 0, 8, 150], "tidy": 0}, {"mask": str(tmp_path / "mask.png"), "style": "shaded"}]
+    order = from_tables({**tables, "region": regions}, where="the test")
+    assert tmp_path / "mask.png" in order.inputs
+    made = job.make(order, tmp_path / "set", replace=False)
+    assert made.summary["conversion"]["style"] == "mixed"
+    told = made.summary["conversion"]["regions"]
+    assert [(region["number"], region["style"]) for region in told] == [(1, "flat"), (2, "shaded")]
+    assert told[1]["knots"] == 30 * 30
+    assert sorted(made.summary["files"]["read"]) == ["artwork", "card", "mask 2"]
+    assert not verify_folder(tmp_path / "set").differences
+    boxed = [{"box": [30, 30, 120, 120], "style": "shaded"}]
+    other = job.convert_order(from_tables({**tables, "region": boxed}, where="the test"))
+    assert other.conversion.knot_map.sha256 == made.summary["map"]["sha256"]
+
+
+def test_a_tufted_rug_is_drawn_by_regions(tmp_path: Path) -> None:
+    """The fields of the frame have its two inks and no more; those of the photograph have others."""
+    tables = painting_in_a_frame(tmp_path)
+    tables["rug"] |= {"technique": "tufted"}
+    inner = {"box": [30, 30, 120, 120], "style": "shaded"}
+    order = from_tables({**tables, "region": [inner]}, where="the test")
+    conversion = job.convert_order(order).conversion
+    areas = yarn_areas(conversion, order.design, order.regions)
+    assert areas.shape == (150, 150)
+    assert len(np.unique(areas[30:120, 30:120])) > 3
+    frame = areas.copy()
+    frame[30:120, 30:120] = areas[0, 0]
+    assert set(np.unique(frame)) == {areas[0, 0], areas[10, 10]}

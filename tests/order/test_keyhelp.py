@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from chartmaker.order.keyhelp import KeyHelp, tables_explained
-from chartmaker.order.rugfile import from_tables, keys
+from chartmaker.order.rugfile import LISTED, from_tables, keys
 
 NEEDED = {"rug": {"size": "120x180 cm", "density": "9/60 indian"}}
 EVERY = [(table, key) for table, kept in tables_explained().items() for key in kept]
@@ -40,7 +40,11 @@ def test_a_default_that_is_written_out_changes_nothing(table: str, key: KeyHelp)
 def test_examples_and_words_can_be_written(table: str, key: KeyHelp) -> None:
     for value in (*key.words, *filter(None, [key.example])):
         text = value if value == key.example or value.isdigit() else f'"{value}"'
-        said = tomllib.loads(f"[{table}]\n{key.key} = {text}")
+        if table in LISTED:  # a region must lie somewhere
+            where = "" if key.key in ("box", "mask") else "box = [0, 0, 9, 9]"
+            said = tomllib.loads(f"[[{table}]]\n{where}\n{key.key} = {text}")
+        else:
+            said = tomllib.loads(f"[{table}]\n{key.key} = {text}")
         rest = {"size": "120x180 cm"} if key.key != "width" else {"length": "2 m"}
         tables = {name: part | said.get(name, {}) for name, part in {"rug": rest | {"density": "100 kpsi"}}.items()}
         from_tables(tables | {name: part for name, part in said.items() if name != "rug"}, where="here")

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.convert.flat.cells import KNOT, Whole
+from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 
@@ -35,7 +36,7 @@ def with_dots(
         Knots that lines were given.
     """
     small = _small(rows, pieces)
-    chosen = np.flatnonzero(small[pieces.number])
+    chosen = np.flatnonzero(small[pieces.number] & (rows.yarn != OUTSIDE))
     if not len(chosen):
         return knots, np.zeros(knots.shape, dtype=bool)
     piece, cell, own = _cells_of_pieces(rows, pieces, chosen, knots.shape)

@@ -79,12 +79,16 @@ def knots_of(
     outline: NDArray[np.bool_] | None,
     lines: bool,
     tidy: int,
+    tied: bool = False,
 ) -> Tiled:
-    """Return the knots of some cells, as if there were no more of the rug."""
+    """Return the knots of some cells, as if there were no more of the rug.
+
+    Those are tied that lie inside by half and within the `outline`, if there is one, or else all of it if `tied`.
+    """
     by_colour, outside = coverages(labels, cells, len(yarns.of_colour))
     inside = 2 * outside <= cell_areas(cells)
     if outline is not None:
-        inside &= outline
+        inside = outline if tied else inside & outline
     counts = np.zeros((*inside.shape, len(yarns.used)), dtype=np.int64)
     for colour, yarn in enumerate(yarns.of_colour):
         counts[..., yarn] += by_colour[..., colour]

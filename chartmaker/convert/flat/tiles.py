@@ -45,7 +45,7 @@ class FlatKnots:
     faint: int
 
 
-def _labels_under(labels: Labels, cells: Cells) -> Labels:
+def labels_under(labels: Labels, cells: Cells) -> Labels:
     """Return the labels of the pixels that `cells` reach over."""
     down = reached(cells.down, labels.top, labels.first.shape[0])
     across = reached(cells.across, labels.left, labels.first.shape[1])
@@ -61,6 +61,7 @@ def flat_knots(
     *,
     lines: bool,
     tidy: int,
+    tied: bool = False,
     progress: Progress = SILENT,
 ) -> FlatKnots:
     """Return the knots of flat artwork.
@@ -79,6 +80,8 @@ def flat_knots(
         Whether to keep thin lines whole.
     tidy : int
         Islands of up to so many knots are tidied if they are crumbs.
+    tied : bool
+        Whether all cells of `outline` are tied, however much of them lies outside.
     progress : Progress
         Counts the tiles.
     """
@@ -94,7 +97,7 @@ def flat_knots(
     def task(tile: Tile) -> tuple[Any, ...]:
         seen = cells.part(tile.seen)
         shape = None if outline is None else outline[tile.seen]
-        return seen, _labels_under(labels, seen), yarns, shape, lines, tidy
+        return seen, labels_under(labels, seen), yarns, shape, lines, tidy, tied
 
     parts = engine().spread(knots_of, map(task, tiles))
     for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.matching import YarnFinder
+from chartmaker.convert.reflections import Times
 from chartmaker.convert.report import Tally
 from chartmaker.convert.shaded.keeping import cell_colours
 from chartmaker.convert.shaded.sampling import row_bands
@@ -74,7 +75,7 @@ def shaded_knots(
     cells: CellColours,
     yarns: tuple[Yarn, ...],
     inside: NDArray[np.bool_],
-    weights: tuple[NDArray[np.int64], NDArray[np.int64]],
+    weights: Times,
     stipple: float | None,
     knot_mm: tuple[float, float],
     progress: Progress = SILENT,
@@ -91,7 +92,7 @@ def shaded_knots(
     def make() -> Values:
         return _knots(cells, yarns_lab, order, inside, weights, stipple, knot_mm, progress)
 
-    of = (cells.key, yarns_lab, order, inside, weights, stipple, knot_mm)
+    of = (cells.key, yarns_lab, order, inside, weights.key, stipple, knot_mm)
     knots, *counted = memory().recall("shaded knots", of, make)
     return knots, Tally.again(*counted)
 
@@ -101,7 +102,7 @@ def _knots(
     yarns_lab: FloatArray,
     order: NDArray[np.uint16],
     inside: NDArray[np.bool_],
-    weights: tuple[NDArray[np.int64], NDArray[np.int64]],
+    weights: Times,
     stipple: float | None,
     knot_mm: tuple[float, float],
     progress: Progress,
@@ -119,7 +120,7 @@ def _knots(
         else:
             colours, chosen = _stippled(cells, (first, end), finder, yarns_lab, inside, stipple, knot_mm)
         knots[first:end][here] = order[chosen]
-        times = np.broadcast_to(weights[0][first:end, None] * weights[1][None], here.shape)[here]
+        times = weights.band(first, end)[here].astype(np.float64)
         tally.add(order[chosen], ciede2000(colours, yarns_lab[chosen]), times)
         progress.done(end, of=placement.rows)
     return (knots, *tally.kept())

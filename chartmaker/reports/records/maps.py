@@ -112,6 +112,9 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
         "lines_kept": conversion.lines_kept,
         "symmetry": conversion.symmetry or None,
         "fit": conversion.placed.fit,
+        "regions": [
+            {"number": region.number, "style": region.style, "knots": region.knots} for region in conversion.regions
+        ],
         "choosing": None
         if choosing is None
         else {

@@ -1,0 +1,140 @@
+"""Regions that are mirrored on their own middle, or left out of what the whole rug mirrors."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.convert.flat.cells import Window
+from chartmaker.convert.parts import window_of
+from chartmaker.convert.symmetry import Values, mirrored, multiplicity, symmetry_note
+from chartmaker.ground.language import phrase, say
+from chartmaker.ground.memory import Key
+from chartmaker.order.design import Mirror, Region
+
+#: What is said of the rest of a rug with regions that are mirrored by themselves, by how that is mirrored.
+_REST = {
+    "across": phrase("The regions that say a mirror of their own follow it; the rest is mirrored across."),
+    "along": phrase("The regions that say a mirror of their own follow it; the rest is mirrored along."),
+    "both": phrase("The regions that say a mirror of their own follow it; the rest is mirrored across and along."),
+    "none": phrase("The regions that say a mirror of their own follow it; the rest is not mirrored."),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Times:
+    """How often each cell of the grid, in raster order, is woven: what is a copy of another is so not at all.
+
+    Either `rows` with `columns`, whose product it is, or `each`, shape (rows, columns).
+    """
+
+    rows: NDArray[np.int64]
+    columns: NDArray[np.int64]
+    each: NDArray[np.uint8] | None = None
+
+    @property
+    def key(self) -> Key:
+        """All that they depend on."""
+        return (self.rows, self.columns, self.each)
+
+    def part(self, window: Window) -> Times:
+        """Return those of some rows and columns."""
+        each = None if self.each is None else self.each[window]
+        return Times(self.rows[window[0]], self.columns[window[1]], each)
+
+    def band(self, first: int, end: int) -> NDArray[np.integer]:
+        """Return those of the cells of rows `first` .. `end`."""
+        if self.each is not None:
+            return self.each[first:end]
+        return np.asarray(self.rows[first:end, None] * self.columns[None])
+
+    def woven(self, cells: NDArray[np.bool_]) -> int:
+        """Return how many knots of the rug some cells stand for."""
+        if self.each is not None:
+            return int(self.each[cells].sum())
+        return int(self.rows @ cells @ self.columns)
+
+
+@dataclass(frozen=True, eq=False)
+class Reflections:
+    """What is mirrored: regions of their `own` on the middle of each, the rest on the middle of the rug.
+
+    `own` has the mirror of each region that says one, by its number. `region_of`, shape (rows, columns) in raster
+    order, has the region of each cell, None where there are none. A cell is made like its mirror image where both are
+    mirrored together; the left half and the lower half are the masters.
+    """
+
+    mirror: Mirror
+    own: Mapping[int, Mirror]
+    region_of: ByteArray | None = None
+
+    @property
+    def halved(self) -> Mirror:
+        """How the whole rug is mirrored as one, so that a part of it is all there is to convert."""
+        return "none" if self.own else self.mirror
+
+    def of(self, values: NDArray[Values]) -> NDArray[Values]:
+        """Return values of cells, shape (rows, columns), as they are mirrored."""
+        if not self.own:
+            return mirrored(values, self.mirror)
+        result = values.copy()
+        for window, copies, axis in self._steps():
+            part = result[window]
+            part[copies] = np.flip(part, axis)[copies]
+        return result
+
+    def times(self, rows: int, columns: int) -> Times:
+        """Return how often each cell is woven."""
+        down, across = multiplicity(rows, columns, self.halved)
+        if not self.own:
+            return Times(down, across)
+        each = np.ones((rows, columns), dtype=np.uint8)
+        for window, copies, axis in reversed(list(self._steps())):
+            part = each[window]
+            given = np.where(copies, part, 0).astype(np.uint8)
+            part[copies] = 0
+            part += np.flip(given, axis)
+        return Times(down, across, each)
+
+    def note(self, knots: NDArray[np.uint16]) -> str:
+        """Return what there is to say about the symmetry of the finished `knots`; empty if nothing."""
+        if not self.own:
+            return symmetry_note(knots, self.mirror)
+        return " ".join(filter(None, (say(_REST[self.mirror]), symmetry_note(knots, "none"))))
+
+    def _steps(self) -> Iterator[tuple[Window, NDArray[np.bool_], int]]:
+        """Yield a window of cells, which of them are copies, the axis on which they are mirrored in the window."""
+        assert self.region_of is not None
+        apart = np.isin(self.region_of, list(self.own))
+        whole = (slice(0, self.region_of.shape[0]), slice(0, self.region_of.shape[1]))
+        yield from _copies(~apart, whole, self.mirror)
+        for region, mirror in self.own.items():
+            cells = self.region_of == region
+            if cells.any():
+                yield from _copies(cells, window_of(cells, 0), mirror)
+
+
+def reflections_of(mirror: Mirror, regions: tuple[Region, ...], region_of: ByteArray | None) -> Reflections:
+    """Return what an order mirrors."""
+    own = {number: region.mirror for number, region in enumerate(regions, start=1) if region.mirror is not None}
+    return Reflections(mirror, own, region_of)
+
+
+def _copies(
+    cells: NDArray[np.bool_], window: Window, mirror: Mirror
+) -> Iterator[tuple[Window, NDArray[np.bool_], int]]:
+    for axis in (1, 0):
+        if mirror not in ("across" if axis else "along", "both"):
+            continue
+        within = cells[window]
+        copies = within & np.flip(within, axis)
+        half, size = within.shape[axis] // 2, within.shape[axis]
+        if axis:
+            copies[:, : size - half] = False
+        else:
+            copies[half:] = False
+        yield window, copies, axis

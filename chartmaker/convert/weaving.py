@@ -1,0 +1,201 @@
+"""The knots of an artwork that all of it is converted to in one way, flat or shaded."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import Artwork, ByteArray
+from chartmaker.artwork.placing import Placed, Placement
+from chartmaker.colours.matching import nearest_yarns
+from chartmaker.colours.palette import Palette
+from chartmaker.colours.yarnset import Choosing, chosen_yarns, number_to_choose
+from chartmaker.convert import notes
+from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
+from chartmaker.convert.flat.tiles import HALO, FlatKnots, flat_knots
+from chartmaker.convert.laying.grid import laid
+from chartmaker.convert.outline import outline_of
+from chartmaker.convert.reflections import Reflections, Times, reflections_of
+from chartmaker.convert.report import Tally
+from chartmaker.convert.seeing import Seen
+from chartmaker.convert.shaded.sampling import coverage_shares
+from chartmaker.convert.shaded.shaded import MOST_COLOURS, CellColours, gathered_colours, shaded_knots
+from chartmaker.convert.symmetry import master_window
+from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
+from chartmaker.ground.errors import ArtworkError
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
+from chartmaker.ground.progress import Progress
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.design import Design, Region, YarnChoice
+from chartmaker.order.rug import Rug
+from chartmaker.yarns.yarn import Yarn, lab_of
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """The artwork as it lies on the grid, with what is asked of the conversion and what the artwork is `seen` as.
+
+    `owners` has the patch of the seen parts that each knot belongs to, None where there are no parts.
+    """
+
+    placed: Placed
+    rug: Rug
+    design: Design
+    regions: tuple[Region, ...]
+    choice: YarnChoice
+    allowed: tuple[Yarn, ...]
+    seen: Seen
+    owners: ByteArray | None
+    mirrors: Reflections
+    times: Times
+    parts: Mapping[str, Progress]
+
+    @property
+    def knot_mm(self) -> tuple[float, float]:
+        """The width and the length of a knot."""
+        return float(self.rug.woven_width_mm) / self.rug.columns, float(self.rug.woven_length_mm) / self.rug.rows
+
+    def laid(self, placement: Placement) -> Task:
+        """Return the task with the grid laid so."""
+        owners, region_of, parts = None, None, self.seen.parts
+        if parts is not None:
+            owners = parts.owners(placement)
+            region_of = parts.region_of_patch[owners]
+        mirrors = reflections_of(self.design.mirror, self.regions, region_of)
+        times = mirrors.times(self.rug.rows, self.rug.columns)
+        placed = replace(self.placed, placement=placement)
+        return replace(self, placed=placed, owners=owners, mirrors=mirrors, times=times)
+
+
+@dataclass(frozen=True, eq=False)
+class Woven:
+    """Knots in raster order, indices into `yarns`, with what is known of them; `task` has the grid as it was laid."""
+
+    knots: NDArray[np.uint16]
+    yarns: tuple[Yarn, ...]
+    task: Task
+    tally: Tally
+    choosing: Choosing | None
+    tidied: int = 0
+    lines_kept: int = 0
+    findings: tuple[Finding, ...] = ()
+
+
+def labelled(task: Task, artwork: Artwork, palette: Palette) -> tuple[Labels, Task]:
+    """Return the colour of each pixel of flat artwork, with the task on the grid as the drawing has it."""
+    if not len(palette.srgb):
+        raise ArtworkError(say("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'"))
+    task.parts["colours"].doing(say("telling the colours apart"))
+    labels = label_pixels(artwork, palette.srgb)
+    if task.design.fitted:
+        task.parts["colours"].doing(say("laying the grid"))
+        task = task.laid(laid(labels, task.placed.placement, task.mirrors.halved))
+    return labels, task
+
+
+def flat_woven(task: Task, palette: Palette) -> Woven:
+    """Return the knots of flat artwork with these real colours."""
+    labels, task = labelled(task, task.placed.artwork, palette)
+    real = lab_from_srgb8(palette.srgb)
+    areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
+    yarns, choosing = yarns_for(task, real, areas.astype(np.float64), len(real))
+    yarn_of = nearest_yarns(real, lab_of(yarns)).astype(np.intp)
+    flat = _mirrored_flat(task, labels, palette.srgb, yarn_of)
+    some_inside(flat.knots)
+    tally = flat_tally(task.times, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
+    findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
+    tidied = task.times.woven(flat.tidied)
+    return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings)
+
+
+def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_of: NDArray[np.intp]) -> FlatKnots:
+    """Return the flat knots of the part that is not a mirror image, the rest left at nothing."""
+    rows, columns = task.rug.rows, task.rug.columns
+    window = master_window(rows, columns, task.mirrors.halved, HALO)
+    outline = outline_of(task.rug)
+    task.parts["knots"].doing(say("placing the knots"))
+    part = flat_knots(
+        task.placed.placement.raster_part(*window),
+        labels,
+        palette,
+        yarn_of,
+        None if outline is None else outline[window],
+        lines=task.design.lines,
+        tidy=task.design.tidy,
+        progress=task.parts["knots"],
+    )
+    knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
+    colours = np.zeros((rows, columns), dtype=np.uint8)
+    tidied = np.zeros((rows, columns), dtype=bool)
+    knots[window], colours[window], tidied[window] = part.knots, part.colours, part.tidied
+    return FlatKnots(knots, colours, tidied, part.lines_kept, part.faint)
+
+
+def flat_tally(times_woven: Times, knots: NDArray[np.uint16], colours: NDArray[np.uint8], de00: FloatArray) -> Tally:
+    """Return the differences between each knot's flat colour and its yarn; `de00` has shape (colours, yarns)."""
+    tally = Tally(de00.shape[1])
+    times = np.zeros(de00.size)
+    for row in range(len(knots)):
+        tied = knots[row] != NO_KNOT
+        pair = colours[row][tied].astype(np.int64) * de00.shape[1] + knots[row][tied]
+        times += np.bincount(pair, times_woven.band(row, row + 1)[0][tied], minlength=de00.size)
+    met = np.flatnonzero(times)
+    tally.add(met % de00.shape[1], de00.ravel()[met], times[met])
+    return tally
+
+
+def shaded_woven(task: Task) -> Woven:
+    """Return the knots of shaded artwork."""
+    shares, inside = coverage_shares(task.placed.artwork, task.placed.placement), outline_of(task.rug)
+    if inside is None:
+        inside = np.ones((task.rug.rows, task.rug.columns), dtype=bool)
+    if shares is not None:
+        inside &= shares >= 0.5
+    if not inside.any():
+        none_inside()
+    cells = CellColours(task.placed.artwork, task.placed.placement, task.design.detail)
+    colours: FloatArray = np.empty((0, 3))
+    weights: FloatArray = np.empty(0)
+    if number_to_choose(task.allowed, task.choice, None) is not None:
+        task.parts["colours"].doing(say("averaging the artwork"))
+        colours, weights = gathered_colours(cells, inside)
+    yarns, choosing = yarns_for(task, colours, weights, None)
+    task.parts["knots"].doing(say("matching yarns"))
+    knots, tally = shaded_knots(
+        cells,
+        yarns,
+        inside,
+        task.times,
+        task.design.stipple,
+        task.knot_mm,
+        task.parts["knots"],
+    )
+    return Woven(knots, yarns, task, tally, choosing)
+
+
+def yarns_for(
+    task: Task, colours: FloatArray, weights: FloatArray, real_colours: int | None
+) -> tuple[tuple[Yarn, ...], Choosing | None]:
+    number = number_to_choose(task.allowed, task.choice, real_colours)
+    if number is None:
+        return task.allowed, None
+    task.parts["yarns"].doing(say("choosing yarns"))
+    exact = real_colours is not None or (len(weights) <= MOST_COLOURS and bool((weights == 1).all()))
+    met = weights > 0
+    return chosen_yarns(task.allowed, task.choice.keep, number, colours[met], weights[met], exact)
+
+
+def some_inside(knots: NDArray[np.uint16]) -> None:
+    """Refuse a rug without a knot."""
+    if not (knots != NO_KNOT).any():
+        none_inside()
+
+
+def none_inside() -> NoReturn:
+    """Refuse artwork that leaves no knot to tie."""
+    raise ArtworkError(say("nothing of the artwork lies inside the rug: it is transparent all over"))
