@@ -42,6 +42,7 @@ class LazyGroup(click.Group):
         "chart": "The printable charts of a knot map.",
         "rows": "The row script of a knot map.",
         "pattern": "The full-size pattern that a tufter works from.",
+        "carving": "The carver's guide: grooves and heights, and what must not be cut.",
         "figures": "Knots, yarn, foundation, dye order and time of a knot map.",
         "collection": "A whole season: designs x sizes x colourways x qualities.",
         "calibrate": "The yarn in a knot, from what a finished rug used.",

@@ -24,6 +24,7 @@ FILES = {
     "pattern.pdf": "Tufted rugs: the full-size pattern, mirrored for the back of the cloth.",
     "guide.pdf": "Tufted rugs: the colour guide, each number of the pattern with its yarn.",
     "pattern.svg": "Tufted rugs: the pattern for a projector, a cutter or a drawing program, in millimetres.",
+    "carving.pdf": "Where [carve] asks for it: the carver's guide, in full size from the pile side.",
     "yarns.csv": "Knots, metres, grams of every yarn.",
     "proof.png": "The rug as it will look woven, beside the artwork.",
     "proof.html": "The same as a page that goes down to the single knot; it asks nothing of any network.",

@@ -173,6 +173,24 @@ PATTERN_OPTIONS = (
     *DESIGN_OPTIONS,
     SET_OPTION,
 )
+#: What is carved, and how the guide is drawn.
+CARVING_OPTIONS = (
+    _key(
+        "--groove",
+        "carve",
+        "grooves",
+        multiple=True,
+        metavar="WHERE",
+        help="'I-31 | W-07': between two yarns; 'round M-14'. Repeatable.",
+    ),
+    _key("--depth", "carve", "depth", metavar="LENGTH", help="Depth of a groove: '4 mm'."),
+    _key("--width", "carve", "width", metavar="LENGTH", help="Width of a groove at the surface: '3 mm'."),
+    _word("--profile", "carve", "profile", metavar="PROFILE", help="vee or bevel."),
+    _word("--when", "carve", "when", metavar="WHEN", help="'before washing' or 'after washing'."),
+    *PATTERN_OPTIONS[:2],
+    RUG_OPTION,
+    SET_OPTION,
+)
 #: Everything that can be said of an order on the command line.
 ORDER_OPTIONS = (*RUG_OPTIONS, *DESIGN_OPTIONS, *CHART_OPTIONS, SET_OPTION)
 

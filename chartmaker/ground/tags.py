@@ -27,6 +27,9 @@ sheet-map, strip-name
 pattern, field-number
     The drawing of a full-size pattern: ``Window``, the part that the sheet shows, and ``Box``, where it lies on the
     sheet, both left, bottom, width, height in mm. Numbers of fields: ``At``, a point of the field in the drawing.
+field-height, carve-height, carve-groove
+    In the carver's guide: the finished height of a field (``At`` as above); a yarn with its ``code`` and ``height``; a
+    groove with its name (``groove``) and its ``metres``.
 pattern-plan, guide-line
     The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``.
 script-row

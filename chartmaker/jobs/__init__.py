@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from chartmaker.ground.errors import ChartmakerError
     from chartmaker.ground.findings import Finding
     from chartmaker.ground.progress import Progress
+    from chartmaker.jobs.carved import write_carving
     from chartmaker.jobs.checking import Checked, check
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
     from chartmaker.jobs.patterning import Patterned, write_pattern
@@ -92,6 +93,7 @@ __all__ = [
     "swap_yarns",
     "verify_folder",
     "with_symbols",
+    "write_carving",
     "write_changes",
     "write_chart",
     "write_loom",
@@ -110,6 +112,7 @@ _HOMES = {
     "ground.errors": ("ChartmakerError",),
     "ground.findings": ("Finding",),
     "ground.progress": ("Progress",),
+    "jobs.carved": ("write_carving",),
     "jobs.checking": ("Checked", "check"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
     "jobs.patterning": ("Patterned", "write_pattern"),

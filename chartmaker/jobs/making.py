@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import Any, BinaryIO, cast
+from typing import Any
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
@@ -20,18 +20,20 @@ from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files, targets
-from chartmaker.ground.durable import Writer
 from chartmaker.ground.engines import engine, started
 from chartmaker.ground.errors import ArtworkError, CardError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.jobs import outputs
+from chartmaker.jobs.carved import carved_of_map, carving_findings, carving_record, carving_writer
 from chartmaker.jobs.drawn import drawn_papers
+from chartmaker.jobs.hashing import hashing
 from chartmaker.jobs.reading import read_font
 from chartmaker.jobs.sealing import sealed_files
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
+from chartmaker.order.carve import codes_in
 from chartmaker.order.rugfile import RugFile, Tables, from_tables, read_rugfile
 from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.reports.records.sets import set_summary
@@ -127,10 +129,13 @@ def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
 
 
 def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
-    """Refuse a height for a yarn that the card does not have: it would be tied at the height of the others."""
-    for key, heights in (("heights", order.workshop.pile.heights_mm), ("carved", order.workshop.pile.carved_mm)):
+    """Refuse a height or a groove of a yarn that the card does not have: it would be tied and left like the others."""
+    order.workshop.carve.check()
+    pile, grooves = order.workshop.pile, codes_in(order.workshop.carve.grooves)
+    named = {"[pile] heights": pile.heights_mm, "[pile] carved": pile.carved_mm, "[carve] grooves": grooves}
+    for key, codes in named.items():
         if card:
-            check_on_card(heights, card, f"[pile] {key}")
+            check_on_card(codes, card, key)
 
 
 def _artwork_of(order: RugFile, read: dict[str, str]) -> tuple[Artwork, tuple[Finding, ...]]:
@@ -182,7 +187,7 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     read: dict[str, str] = {}
     if order.artwork is None:
         _artwork_of(order, read)  # says so before a second process is started
-    with started(large=order.rug.knots > LARGE_KNOTS) as there:
+    with spoken_of(order.rug), started(large=order.rug.knots > LARGE_KNOTS) as there:
         there.warm(prepared)
         card = _card_of(order, read)
         _check_heights(order, card)
@@ -369,16 +374,20 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
     wanted = outputs.set_names(order.rug, order.workshop) if asked.names is None else asked.names
     picture: Callable[[], bytes] = bytes
     if "proof.png" in wanted:
-        picture = engine().give(outputs.proof_picture_bytes, figures.knot_map, shown)
+        picture = engine().give(outputs.proof_picture_bytes, figures.knot_map, order.workshop, shown)
     drawn = drawn_papers(conversion, order, wanted)
-    findings = (*asked.findings(converted), *figures.findings, *drawn.findings)
-    page = partial(outputs.proof_page_bytes, figures.knot_map, shown, findings, yarn_words(figures))
+    carved = carved_of_map(figures.knot_map, order.workshop) if outputs.CARVING in wanted else None
+    found = () if carved is None else carving_findings(carved)
+    findings = (*asked.findings(converted), *figures.findings, *drawn.findings, *found)
+    page = partial(outputs.proof_page_bytes, figures.knot_map, order.workshop, shown, findings, yarn_words(figures))
     written: dict[str, str] = {}
     summary = set_summary(figures, conversion, findings, {"read": converted.read, "written": written})
-    summary |= {**drawn.record, **asked.more}
+    summary |= {**drawn.record, **({} if carved is None else {"carving": carving_record(carved)}), **asked.more}
     font = read_font(order.workshop, order.folder)
     writers = outputs.writers_of(figures, font, picture, page, progress) | drawn.writers(figures, font)
-    watched = {name: _hashing(name, writer, written) for name, writer in writers.items() if name in wanted}
+    if carved is not None:
+        writers[outputs.CARVING] = carving_writer(carved, order.workshop, font)
+    watched = {name: hashing(name, writer, written) for name, writer in writers.items() if name in wanted}
     watched["summary.json"] = lambda stream: outputs.put_summary(stream, summary)
     files.write_set(out, watched, may)
     return Made(converted, figures, findings, summary)
@@ -386,29 +395,3 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
 
 def _sha256(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
-
-
-class _Hashing:
-    """A stream that passes everything on, with its SHA-256 kept."""
-
-    def __init__(self, stream: BinaryIO) -> None:
-        self._stream = stream
-        self.digest = hashlib.sha256()
-
-    def write(self, data: bytes) -> int:
-        self.digest.update(data)
-        return self._stream.write(data)
-
-    def flush(self) -> None:
-        self._stream.flush()
-
-
-def _hashing(name: str, writer: Writer, written: dict[str, str]) -> Writer:
-    """Return `writer`, with the SHA-256 of what it writes put down under `name`."""
-
-    def write(stream: BinaryIO) -> None:
-        hashing = _Hashing(stream)
-        writer(cast(BinaryIO, hashing))
-        written[name] = hashing.digest.hexdigest()
-
-    return write

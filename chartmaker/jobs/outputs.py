@@ -9,6 +9,7 @@ from functools import partial
 from typing import Any, BinaryIO
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.figures.carving import carving_of
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.findings import Finding
@@ -28,6 +29,8 @@ from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.craft import KNOT_PAPERS
 from chartmaker.techniques.crafts import craft_of
 
+#: What a rug that is carved has besides.
+CARVING = "carving.pdf"
 #: What a rug that is tied row by row has besides the papers of its craft.
 LOOM_PAGE = "loom.html"
 #: What `make` writes of a knotted rug, in this order; the summary comes last because it holds the others' SHA-256.
@@ -40,7 +43,8 @@ def set_names(rug: Rug, workshop: Workshop) -> tuple[str, ...]:
     """Return the names of the files in the set of a rug; a large one has its loom page in parts."""
     pages = part_names(rug.rows, strips_of(rug, workshop)) if craft_of(rug).by_rows else ()
     *papers, summary = craft_of(rug).papers
-    return (*papers, *pages, summary)
+    carving = (CARVING,) if workshop.carve.asked else ()
+    return (*papers, *carving, *pages, summary)
 
 
 def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
@@ -105,15 +109,16 @@ def put_rows_txt(
 ROW_WRITERS = {".pdf": put_rows_pdf, ".csv": put_rows_csv, ".txt": put_rows_txt}
 
 
-def proof_picture_bytes(knot_map: KnotMap, artwork: Artwork | None) -> bytes:
+def proof_picture_bytes(knot_map: KnotMap, workshop: Workshop, artwork: Artwork | None) -> bytes:
     """Return the proof picture as a PNG file."""
     from chartmaker.pages.proof.proof import proof_picture
 
-    return proof_picture(knot_map, artwork)
+    return proof_picture(knot_map, artwork, carving_of(knot_map.yarns, knot_map.rug, workshop))
 
 
 def proof_page_bytes(
     knot_map: KnotMap,
+    workshop: Workshop,
     artwork: Artwork | None,
     findings: tuple[Finding, ...] = (),
     yarn_words: dict[str, str] | None = None,
@@ -122,7 +127,8 @@ def proof_page_bytes(
     from chartmaker.pages.proof.page import proof_page
 
     stream = io.BytesIO()
-    put_text(stream, proof_page(knot_map, artwork, findings, yarn_words))
+    carving = carving_of(knot_map.yarns, knot_map.rug, workshop)
+    put_text(stream, proof_page(knot_map, artwork, findings, yarn_words, carving))
     return stream.getvalue()
 
 

@@ -94,7 +94,7 @@ def write_pattern(
     with spoken_of(found.knot_map.rug):
         for path, writer in zip(names, writers.values(), strict=True):
             files.write_file(path, writer, replace=replace, inputs=found.inputs)
-    from chartmaker.sheets.pattern.patternsheets import tiling_of
+    from chartmaker.sheets.pattern.fullsize import tiling_of
 
     sheets = len(tiling_of(drawing, found.workshop).tiles)
     written = tuple(path.name for path in names)

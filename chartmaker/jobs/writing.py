@@ -246,7 +246,12 @@ def write_proof(
     targets.check_file(out, replace=replace, inputs=inputs)
     shown = None if artwork is None else _framed(Path(artwork), found.knot_map, rug, over or {})
     with spoken_of(found.knot_map.rug):
-        files.write_file(out, lambda stream: stream.write(proof(found.knot_map, shown)), replace=replace, inputs=inputs)
+        files.write_file(
+            out,
+            lambda stream: stream.write(proof(found.knot_map, found.workshop, shown)),
+            replace=replace,
+            inputs=inputs,
+        )
 
 
 def write_sheets(

@@ -31,7 +31,7 @@ KEYWORD = "chartmaker"
 FORMAT = 1
 #: What the file says of the workshop: what the loom and the dyer need. It goes from hand to hand, so no price, wage
 #: or stock is in it.
-_TECHNICAL = ("rug", "pile", "loom", "dye", "chart", "pattern")
+_TECHNICAL = ("rug", "pile", "loom", "dye", "chart", "pattern", "carve")
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 
 from chartmaker.ground.language import say
 from chartmaker.order.bounds import PILE_TEX, Within
+from chartmaker.order.carve import Carve
 from chartmaker.order.fields import (
     Count,
     LengthFromZeroMm,
@@ -383,3 +384,4 @@ class Workshop(Table):
     cost: Cost = Cost()
     chart: Chart = Chart()
     pattern: Pattern = Pattern()
+    carve: Carve = Carve()

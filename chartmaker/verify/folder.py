@@ -27,6 +27,7 @@ from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of, spoken_of
+from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import Expected, expected_of
@@ -50,6 +51,8 @@ SET_NAMES: tuple[str, ...] = (
     *("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf"),
     *("pattern.svg", "pattern.pdf", "guide.pdf"),
 )
+#: What the set of a carved rug has besides.
+CARVING = "carving.pdf"
 #: Those of a set of a collection that was asked for figures alone.
 FIGURES_ONLY = ("knots.png", "summary.json", "yarns.csv")
 #: The file that the set of a rug tied row by row has besides; of a large rug it has parts of their own names.
@@ -123,6 +126,7 @@ def _verdict(folder: Path, found_map: MapFile, progress: Progress, seal: str) ->
     alone = _figures_alone(said)
     looms = _loom_names(written) if craft_of(knot_map.rug).by_rows and not alone else ()
     own_names = tuple(name for name in SET_NAMES if name in craft_of(knot_map.rug).papers)
+    own_names += (CARVING,) if workshop.carve.asked else ()
     names = FIGURES_ONLY if alone else (*own_names, *looms)
     found = [Difference(name, say("is no file of the set")) for name in _foreign(folder, (*own_names, *looms))]
     read: list[str] = []
@@ -166,6 +170,7 @@ def _readers(
         "pattern.pdf": lambda data: pattern_differences(data, pattern()),
         "pattern.svg": lambda data: svg_differences(data, pattern()),
         "guide.pdf": lambda data: guide_differences(data, pattern()),
+        CARVING: lambda data: carving_differences(data, expected_carving(found.knot_map, found.workshop)),
     }
 
 

@@ -36,9 +36,9 @@ _UNNUMBERED_MM2 = 12.0
 _DARK = 200
 _CONTENT_BYTES = 400_000_000
 _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
-_PLACE = re.compile(rb"/kn-pattern <</Window \[([^\]]*)\] /Box \[([^\]]*)\]>> BDC")
+PLACE = re.compile(rb"/kn-pattern <</Window \[([^\]]*)\] /Box \[([^\]]*)\]>> BDC")
 _FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
-_SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
+SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
 
 Yarns = NDArray[np.int32]
 
@@ -79,16 +79,18 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     numbers: list[tuple[float, float, int]] = []
     for sheet, page in enumerate(pdf.pages()):
         content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
-        place = _PLACE.search(content)
+        place = PLACE.search(content)
         if place is None:
             continue
         window, box = ([float(value) for value in part.split()] for part in place.groups())
         if any(abs(box[side] / window[side] - 1) > MOST_OFF for side in (2, 3)):
             yield say("sheet {sheet} is not in true size", sheet=sheet + 1)
-        _look(data, sheet, window, box, expected, edges, seen)
+        part, picture = looked_at(data, sheet, window, box, expected.scale, expected.shape)
+        edges[part] |= picture[..., 0] < _DARK  # pdfium gives blue, green, red
+        seen[part] = True
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
         for x, y, within in _FIELD.findall(content):
-            shown = _SHOWN.search(within)
+            shown = SHOWN.search(within)
             words = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
             numbers.append((float(x), float(y), expected.yarn(words)))
             if numbers[-1][2] < 0:
@@ -102,38 +104,30 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     yield from _unlike(filled[0], expected)
 
 
-def _look(
-    data: bytes,
-    sheet: int,
-    window: list[float],
-    box: list[float],
-    expected: ExpectedPattern,
-    edges: NDArray[np.bool_],
-    seen: NDArray[np.bool_],
-) -> None:
-    """Render a sheet and put the edges that it shows where they lie on the rug."""
+def looked_at(
+    data: bytes, sheet: int, window: list[float], box: list[float], scale: float, shape: tuple[int, int]
+) -> tuple[Any, NDArray[np.uint8]]:
+    """Return a rendered sheet where it lies on the rug: which rows and columns of it, and their blue, green, red.
+
+    `shape` is that of the whole rug with `scale` pixels a millimetre, `window` what the sheet shows, `box` where.
+    """
     import pypdfium2
 
-    scale = expected.scale
     document = pypdfium2.PdfDocument(data)
     try:
         page = document[sheet]
         picture = np.asarray(page.render(scale=scale * 25.4 / 72).to_numpy())
     finally:
         document.close()
-    blue = picture[..., 0]  # pdfium gives blue, green, red
     left, low, wide, high = window
-    rows = np.arange(
-        max(0, round(edges.shape[0] - (low + high) * scale)), min(edges.shape[0], round(edges.shape[0] - low * scale))
-    )
-    columns = np.arange(max(0, round(left * scale)), min(edges.shape[1], round((left + wide) * scale)))
-    x = box[0] + (columns + 0.5) / scale - left
-    y = box[1] + (edges.shape[0] - rows - 0.5) / scale - low
-    there = np.clip((blue.shape[0] - y * scale).astype(int), 0, blue.shape[0] - 1)
-    across = np.clip((x * scale).astype(int), 0, blue.shape[1] - 1)
-    part = np.ix_(rows, columns)
-    edges[part] |= blue[np.ix_(there, across)] < _DARK
-    seen[part] = True
+    rows = np.arange(max(0, round(shape[0] - (low + high) * scale)), min(shape[0], round(shape[0] - low * scale)))
+    columns = np.arange(max(0, round(left * scale)), min(shape[1], round((left + wide) * scale)))
+    # one pixel of the rug is one of the sheet; rounded once, so that none is taken twice and none left out
+    right = math.floor((box[0] - left) * scale + 0.5 + 1e-6)
+    down = math.floor(picture.shape[0] - (box[1] - low) * scale - shape[0] + 0.5 + 1e-6)
+    there = np.clip(rows + down, 0, picture.shape[0] - 1)
+    across = np.clip(columns + right, 0, picture.shape[1] - 1)
+    return np.ix_(rows, columns), picture[np.ix_(there, across)]
 
 
 def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> Iterator[str]:
@@ -277,7 +271,7 @@ def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
         words: dict[bytes, list[str]] = {b"number": [], b"code": []}
         for tag, within in re.findall(rb"/kn-(number|code) BMC(.*?)EMC", content, re.DOTALL):
-            shown = _SHOWN.search(within)
+            shown = SHOWN.search(within)
             words[tag].append(PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else "")
         found |= dict(zip(words[b"number"], words[b"code"], strict=True))
     for number, code in due.items():

@@ -13,7 +13,7 @@ import pytest
 from chartmaker.cli import handbook
 from chartmaker.cli.app import LazyGroup, app
 from chartmaker.cli.faults import exit_codes
-from chartmaker.jobs.outputs import SET_NAMES
+from chartmaker.jobs.outputs import CARVING, SET_NAMES
 from chartmaker.order.density import parse_density
 from chartmaker.order.keyhelp import tables_explained
 from chartmaker.techniques.crafts import CRAFTS
@@ -59,7 +59,7 @@ def test_every_command_with_every_option_is_in_it(form: str, request: pytest.Fix
 @pytest.mark.parametrize("form", ["page", "text"])
 def test_files_codes_keys_environment_are_in_it(form: str, request: pytest.FixtureRequest) -> None:
     said = flat(request.getfixturevalue(form))
-    assert set(handbook.FILES) == {name for craft in CRAFTS.values() for name in craft.papers} | set(SET_NAMES)
+    assert set(handbook.FILES) == {name for craft in CRAFTS.values() for name in craft.papers} | {CARVING, *SET_NAMES}
     for name, what in (handbook.FILES | handbook.ENVIRONMENT).items():
         assert f"{name} {what}" in said
     for code, meaning in exit_codes().items():

@@ -27,6 +27,7 @@ FREE = {
     "cost": "*",
     "chart": "*",
     "pattern": "roll paper side smallest loops ground",  # a roll has limits of its own, in inches
+    "carve": "grooves profile when relief",
     "vessel": "name",
 }
 RUG: dict[str, dict[str, Any]] = {"rug": {"size": "5x8ft", "density": "9/60 indian"}}

@@ -59,3 +59,24 @@ def test_it_has_the_proportions_of_the_rug_and_is_small(committed: Image.Image) 
     assert committed.size == (472 * 4, 945 * 3)
     assert abs(committed.width / committed.height * 180 / 120 - 1) < 0.002
     assert (EXAMPLES / "quince_garden.png").stat().st_size < 1_000_000
+
+
+def drawn_by(script: str, function: str) -> Image.Image:
+    """Return what another example's drawing program draws."""
+    spec = importlib.util.spec_from_file_location(script, EXAMPLES / f"{script}.py")
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    picture: Image.Image = getattr(module, function)()
+    return picture
+
+
+@pytest.mark.parametrize(("name", "function"), [("frost_rosette", "rosette")])
+def test_an_order_of_another_craft_is_made_and_proved(name: str, function: str, tmp_path: Path) -> None:
+    from chartmaker.jobs import make, read_order, verify_folder
+
+    with Image.open(EXAMPLES / f"{name}.png") as committed:
+        assert np.array_equal(np.asarray(drawn_by(f"draw_{name}", function)), np.asarray(committed.convert("RGB")))
+    made = make(read_order(EXAMPLES / f"{name}.toml"), tmp_path / "set")
+    assert not [finding for finding in made.findings if finding.severity == "error"]
+    assert verify_folder(tmp_path / "set").differences == ()

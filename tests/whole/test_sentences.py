@@ -36,7 +36,12 @@ OURS = {"AttributeError", "AssertionError", "NotImplementedError", "TypeError"}
 #: Names rather than words: a key of the rug file, an option, a file, a format, a severity.
 NAME = re.compile(r"\[[a-z]+\]( [a-z_]+)?|--[a-z-]+|[a-z]+\.(json|png|pdf|csv|html)|PNG|note|warning|error")
 #: By file and call: what carries the keys of a table of the rug file, or a fault in the scripts of the pages.
-NO_WORDS = {("order/rug.py", "TableError"), ("order/workshop.py", "TableError"), ("pages/modules.py", "ValueError")}
+NO_WORDS = {
+    ("order/rug.py", "TableError"),
+    ("order/carve.py", "TableError"),
+    ("order/workshop.py", "TableError"),
+    ("pages/modules.py", "ValueError"),
+}
 
 
 def called(node: ast.Call) -> str:

@@ -3,8 +3,9 @@
 ``page-facts``
     JSON: ``rows``, ``columns``, ``sha256`` of the map, ``empty`` (cells without a knot), ``yarns`` (``code``, ``name``,
     ``srgb`` as #rrggbb, ``knots``, ``difference`` that half of them are within, ...), ``findings``, ``difference``
-    (``step``) with ``artwork`` (``type``), both null without artwork. Beside words stand their fields, as
-    (start, end, name), so that programs find the numbers in any language.
+    (``step``) with ``artwork`` (``type``), both null without artwork; ``carved`` (``heights`` by yarn where they
+    differ, ``grooves`` as pairs of yarns, the second null for any, ``depth``, ``width``), null where nothing is.
+    Beside words stand their fields, as (start, end, name), so that programs find the numbers in any language.
 ``proof-knots``
     Base64, with line breaks, of a zlib stream (RFC 1950) of rows x columns bytes: row by row from the first woven, each
     from the left as seen from the pile side. A byte is the number of a yarn in ``yarns``, counted from 0, or 255 where
@@ -27,6 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.figures.carving import Carving
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_linear
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import fields_of
@@ -70,7 +72,11 @@ def differences(knot_map: KnotMap, artwork: Artwork, step: float) -> NDArray[np.
 
 
 def data_elements(
-    knot_map: KnotMap, artwork: Artwork | None, findings: Sequence[Finding], figures: Mapping[str, str]
+    knot_map: KnotMap,
+    artwork: Artwork | None,
+    findings: Sequence[Finding],
+    figures: Mapping[str, str],
+    carving: Carving | None = None,
 ) -> Iterator[str]:
     """Yield the script elements that hold the data."""
     step = _FINE_STEP if knot_map.rows * knot_map.columns <= _FINE_KNOTS else _COARSE_STEP
@@ -106,6 +112,7 @@ def data_elements(
         ],
         "difference": None if steps is None else {"step": step},
         "artwork": None if picture is None else {"type": media_type},
+        "carved": None if carving is None or not carving.shows else _carved_facts(carving),
     }
     yield from facts_element(facts)
     yield from data_element("proof-knots", "text/plain", _base64(_deflated(_knot_bytes(knot_map))))
@@ -113,6 +120,16 @@ def data_elements(
         rows = (steps[row : row + 64].tobytes() for row in range(0, len(steps), 64))
         yield from data_element("proof-difference", "text/plain", _base64(_deflated(rows)))
         yield from data_element("proof-artwork", "text/plain", _base64([picture]))
+
+
+def _carved_facts(carving: Carving) -> dict[str, Any]:
+    """Return what the readout says of heights and grooves: a height for each yarn, the yarns that a groove parts."""
+    return {
+        "heights": [f"{height:g}" for height in carving.finished_mm] if carving.uneven else [],
+        "grooves": [[groove.yarn, groove.other] for groove in carving.grooves],
+        "depth": f"{carving.depth_mm:g}",
+        "width": f"{carving.width_mm:g}",
+    }
 
 
 def _yarn_facts(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.figures.carving import Carving
 from chartmaker.ground.colour import FloatArray, srgb8_from_linear
 from chartmaker.ground.language import say
 from chartmaker.ground.units import INCH_MM
@@ -16,6 +17,7 @@ from chartmaker.knots.knotmap import KnotArray, KnotMap
 from chartmaker.pages.proof.area import artwork_bands
 from chartmaker.pages.proof.pile import grain, woven_bands
 from chartmaker.pages.proof.prooflayout import LONG_SIDE_PX, Box, Detail, ProofLayout, proof_layout
+from chartmaker.pages.proof.relief import lit
 from chartmaker.reports.words import code_words, density_words, knots_words, size_words
 
 if TYPE_CHECKING:
@@ -34,6 +36,7 @@ _WARP = (241, 234, 218)
 def proof_picture(
     knot_map: KnotMap,
     artwork: Artwork | None = None,
+    carving: Carving | None = None,
     *,
     long_side_px: int = LONG_SIDE_PX,
 ) -> bytes:
@@ -48,6 +51,8 @@ def proof_picture(
     knot_map : KnotMap
     artwork : Artwork, optional
         As fitted to the rug: it covers the rug's rectangle, at any resolution.
+    carving : Carving, optional
+        What is cut into the pile; where it shows, light from one side does too.
     long_side_px : int
         What the picture's longer side may be.
     """
@@ -56,7 +61,8 @@ def proof_picture(
 
     layout = proof_layout(knot_map, artwork=artwork is not None, long_side_px=long_side_px)
     picture = Image.new("RGB", (layout.width, layout.height), _GROUND)
-    _lay_down(picture, _woven(knot_map.knots, knot_map, layout.woven), layout)
+    relief = carving if carving is not None and carving.shows and carving.lit else None
+    _lay_down(picture, _woven(knot_map.knots, knot_map, layout.woven, relief, layout.px_per_mm), layout)
     if artwork is not None and layout.artwork is not None:
         box = layout.artwork
         bands = artwork_bands(artwork, box.height, box.width)
@@ -65,7 +71,7 @@ def proof_picture(
     if layout.detail is not None:
         detail, box = layout.detail, layout.detail.box
         knots = knot_map.knots[detail.rows.start : detail.rows.stop, detail.columns.start : detail.columns.stop]
-        closer = _woven(knots, knot_map, box)
+        closer = _woven(knots, knot_map, box, relief, layout.px_per_mm * detail.enlarged)
         picture.paste(closer, (box.left, box.top), closer.getchannel("A"))
     _letter(picture, knot_map, layout)
     out = io.BytesIO()
@@ -107,17 +113,23 @@ def artwork_file(artwork: Artwork, *, long_side_px: int, most_bytes: int) -> tup
     return out.getvalue(), "image/webp"
 
 
-def _woven(knots: KnotArray, knot_map: KnotMap, box: Box) -> Image.Image:
-    """Return the picture of some knots of a map, as large as `box`."""
-    return _assembled(woven_bands(knots, knot_map.yarns, box.height, box.width), box)
+def _woven(knots: KnotArray, knot_map: KnotMap, box: Box, relief: Carving | None, px_per_mm: float) -> Image.Image:
+    """Return the picture of some knots of a map, as large as `box`, in relief where something is carved."""
+    bands = woven_bands(knots, knot_map.yarns, box.height, box.width)
+    light = None if relief is None else lit(knots, relief, box.height, box.width, px_per_mm)
+    return _assembled(bands, box, light)
 
 
-def _assembled(bands: Iterator[tuple[int, FloatArray, FloatArray]], box: Box) -> Image.Image:
-    """Return a picture with transparency of (first row, linear light, cover) bands."""
+def _assembled(
+    bands: Iterator[tuple[int, FloatArray, FloatArray]], box: Box, lit_by: FloatArray | None = None
+) -> Image.Image:
+    """Return a picture with transparency of (first row, linear light, cover) bands, the light times `lit_by`."""
     from PIL import Image
 
     pixels = np.empty((box.height, box.width, 4), dtype=np.uint8)
     for start, light, cover in bands:
+        if lit_by is not None:
+            light = np.minimum(light * lit_by[start : start + len(light), :, None], 1.0)
         pixels[start : start + len(light), :, :3] = srgb8_from_linear(light)
         pixels[start : start + len(light), :, 3] = np.floor(cover * 255 + 0.5)
     return Image.fromarray(pixels, "RGBA")

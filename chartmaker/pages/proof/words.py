@@ -105,6 +105,8 @@ SENTENCES = {
     "lone": phrase("single knot"),
     "away": phrase("difference {difference}"),
     "awayMore": phrase("difference {difference} or more"),
+    "height": phrase("pile {height} mm high"),
+    "groove": phrase("groove beside it, {depth} mm deep, {width} mm wide"),
     "pointAt": phrase("Point at the rug, or move with the arrow keys."),
     "wiped": phrase("artwork over the left {percent} percent"),
     "broken": phrase("The rug cannot be shown: {fault}. A current browser is needed."),

@@ -6,6 +6,9 @@ import math
 from dataclasses import dataclass
 from itertools import product
 
+import numpy as np
+from numpy.typing import NDArray
+
 #: Room round a window on its sheet for rulers, words and what a printer cannot reach, in millimetres.
 LEFT_MM, RIGHT_MM, FOOT_MM, TOP_MM = 18.0, 9.0, 30.0, 14.0
 #: Neighbouring windows show so much of the drawing both.
@@ -44,6 +47,11 @@ class Tile:
 
     def shows(self, x_mm: float, y_mm: float) -> bool:
         return self.left_mm <= x_mm <= self.right_mm and self.low_mm <= y_mm <= self.high_mm
+
+    def meets(self, least_mm: NDArray[np.float64], most_mm: NDArray[np.float64]) -> bool:
+        """Return whether something with these lower left and upper right corners can show in it."""
+        across = least_mm[0] <= self.right_mm and most_mm[0] >= self.left_mm
+        return bool(across and least_mm[1] <= self.high_mm and most_mm[1] >= self.low_mm)
 
 
 @dataclass(frozen=True)

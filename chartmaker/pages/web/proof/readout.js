@@ -20,12 +20,35 @@ export function describe(row, column) {
     const difference = (step * facts.difference.step).toFixed(digits);
     said.push(say(step === NOTHING - 1 ? "awayMore" : "away", { difference }));
   }
+  said.push(...carvedAt(row, column, yarn));
   const named = say(shown[yarn] ? "yarn" : "hiddenYarn", yarns[yarn]);
   return {
     yarn,
     parts: [...parts, named, ...said],
     words: say("knotAt", { ...at, yarn: named, said: said.join("; ") }),
   };
+}
+
+/** What is carved at a knot: the height of its pile where heights differ, and a groove along one of its sides. */
+function carvedAt(row, column, yarn) {
+  const carved = facts.carved;
+  if (!carved) return [];
+  const said = carved.heights.length ? [say("height", { height: carved.heights[yarn] })] : [];
+  const beside = [
+    [row - 1, column],
+    [row + 1, column],
+    [row, column - 1],
+    [row, column + 1],
+  ];
+  const parted = beside.some(([r, c]) => {
+    if (r < 0 || c < 0 || r >= facts.rows || c >= columns) return false;
+    const other = rug.knots[r * columns + c];
+    if (other === yarn || other === NOTHING) return false;
+    return carved.grooves.some(([one, two]) =>
+      two === null ? one === yarn || one === other : (one === yarn && two === other) || (one === other && two === yarn),
+    );
+  });
+  return parted ? [...said, say("groove", carved)] : said;
 }
 
 export function showReadout(knot) {

@@ -1,0 +1,59 @@
+"""The edges of fields as lines, each with the labels on both of its sides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from chartmaker.outlines.lattice import OUTSIDE
+from chartmaker.outlines.tracing import Outlines
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Border:
+    """A line between two labels, OUTSIDE beyond the last field; its points in millimetres."""
+
+    one: int
+    two: int
+    points_mm: tuple[Point, ...]
+
+    @property
+    def length_mm(self) -> float:
+        return float(np.hypot(*np.diff(np.array(self.points_mm), axis=0).T).sum())
+
+
+def borders_of(outlines: Outlines) -> tuple[Border, ...]:
+    """Return every edge between two fields once, in pieces along which both labels stay the same."""
+    rings = [(label, [(x, y) for x, y in ring.round(3).tolist()]) for label, whole in outlines.rings for ring in whole]
+    beside: dict[tuple[Point, Point], list[int]] = {}
+    for label, points in rings:
+        for one, two in pairwise(points):
+            beside.setdefault((one, two) if one < two else (two, one), []).append(label)
+    return tuple(_walked(rings, beside))
+
+
+def _walked(rings: list[tuple[int, list[Point]]], beside: dict[tuple[Point, Point], list[int]]) -> Iterator[Border]:
+    drawn: set[tuple[Point, Point]] = set()
+    for label, points in rings:
+        run: list[Point] = []
+        other = OUTSIDE
+        for one, two in pairwise(points):
+            key = (one, two) if one < two else (two, one)
+            labels = beside[key]
+            across = OUTSIDE if len(labels) < 2 else labels[1] if labels[0] == label else labels[0]
+            if key in drawn or (run and across != other):
+                if run:
+                    yield Border(label, other, tuple(run))
+                run = []
+            if key not in drawn:
+                drawn.add(key)
+                run = run or [one]
+                run.append(two)
+                other = across
+        if run:
+            yield Border(label, other, tuple(run))

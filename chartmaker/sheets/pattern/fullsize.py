@@ -1,0 +1,168 @@
+"""A drawing in full size on a roll or on sheets: a page plan, then windows with marks, rulers and words round them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from chartmaker.ground.language import say
+from chartmaker.ground.lengths import both_sizes
+from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.order.workshop import Workshop
+from chartmaker.paper import operators as op
+from chartmaker.paper.drawing import BLACK, PALE, Book, Sheet
+from chartmaker.paper.papers import paper_of
+from chartmaker.sheets.pattern.drawing import CROSS_MM, Drawing, edges_once
+from chartmaker.sheets.pattern.tiling import FOOT_MM, LEFT_MM, OVERLAP_MM, Tile, Tiling, on_roll, on_sheets
+
+#: Lines that help to lay the sheets.
+GUIDES = (0.35, 0.75, 1.0)
+_RULER_MM = 100
+#: Wider sheets are read from further off, so that their words are larger.
+WIDE_MM = 600.0
+#: Draws the window of a tile, cut off at its edges; the origin is the drawing's lower left corner.
+Window = Callable[[Sheet, Tile], None]
+
+
+def tiling_of(drawing: Drawing, workshop: Workshop) -> Tiling:
+    """Return how the pattern lies on the workshop's roll or on its sheets.
+
+    Raises
+    ------
+    SheetError
+        If there is no such paper.
+    """
+    asked = workshop.pattern
+    if asked.roll_mm is not None:
+        return on_roll(drawing.width_mm, drawing.height_mm, float(asked.roll_mm))
+    paper = paper_of(asked.paper)
+    return on_sheets(drawing.width_mm, drawing.height_mm, (paper.width_mm, paper.height_mm))
+
+
+def write_full_size(
+    book: Book,
+    drawing: Drawing,
+    tiling: Tiling,
+    told: str,
+    window: Window,
+    over: Window,
+    progress: Progress = SILENT,
+) -> None:
+    """Write the sheets of a drawing, the page plan first where there is more than one.
+
+    Parameters
+    ----------
+    told : str
+        What stands at the foot of every sheet: which side it is, and how it is laid.
+    window, over : callable
+        Draw what a tile shows: the first in the drawing's place and cut off at the window, the second over it on the
+        sheet, for words that may not be cut.
+    """
+    if len(tiling.tiles) > 1:
+        _plan(book, drawing, tiling)
+    for done, tile in enumerate(tiling.tiles, start=1):
+        sheet = book.sheet(tile.page_width_mm, tile.page_height_mm, tile.name, outline=[(0, tile.name)])
+        left, low, wide, high = tile.left_mm, tile.low_mm, tile.right_mm - tile.left_mm, tile.high_mm - tile.low_mm
+        with sheet.tagged("pattern", {"Window": (left, low, wide, high), "Box": (LEFT_MM, FOOT_MM, wide, high)}):
+            sheet.add(op.SAVE, op.rectangle(LEFT_MM - 0.3, FOOT_MM - 0.3, wide + 0.6, high + 0.6), op.CLIP)
+            sheet.add(op.moved(*tile.origin_mm), op.ROUND_ENDS)
+            _guides(sheet, drawing, tile)
+            window(sheet, tile)
+            sheet.add(op.RESTORE)
+            over(sheet, tile)
+        _furniture(sheet, drawing, tile, tiling, told)
+        sheet.done()
+        progress.done(done, of=len(tiling.tiles))
+
+
+def _guides(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
+    """Draw the frame line, the centre lines, and crosses in both directions from the middle out."""
+    wide, high = drawing.width_mm, drawing.height_mm
+    sheet.box(0, 0, wide, high, edge=GUIDES, edge_mm=0.9)
+    middles = [(wide / 2, 0, wide / 2, high), (0, high / 2, wide, high / 2)]
+    sheet.lines(middles, 0.25, colour=GUIDES, dash_mm=(12, 3, 3, 3))
+    places = [
+        [middle + CROSS_MM * step for step in range(-int(middle // CROSS_MM), int(middle // CROSS_MM) + 1)]
+        for middle in (wide / 2, high / 2)
+    ]
+    marks = [(x, y) for x in places[0] for y in places[1] if tile.shows(x, y)]
+    sheet.lines([(x - 6, y, x + 6, y) for x, y in marks] + [(x, y - 6, x, y + 6) for x, y in marks], 0.2, colour=GUIDES)
+
+
+def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told: str) -> None:
+    """Print what lies round the window: crop and join marks, rulers, the arrow, and the words."""
+    left, low = LEFT_MM, FOOT_MM
+    right, high = left + tile.right_mm - tile.left_mm, low + tile.high_mm - tile.low_mm
+    ticks = [(x, y, x + dx, y) for x, dx in ((left - 1, -5), (right + 1, 5)) for y in (low, high)]
+    ticks += [(x, y, x, y + dy) for x in (left, right) for y, dy in ((low - 1, -5), (high + 1, 5))]
+    sheet.lines(ticks, 0.2)
+    _joins(sheet, tile, tiling, (left, low, right, high))
+    sheet.across_ruler(left + 2, 21, _RULER_MM)
+    sheet.upward_ruler(left - 8, low + 2, _RULER_MM)
+    middle = (left + right) / 2
+    sheet.polygon([(middle - 3, high + 4), (middle + 3, high + 4), (middle, high + 9.5)])
+    sheet.text(middle + 6, high + 5, say("TOP: the end that is finished last"), 9, bold=True)
+    room = sheet.width_mm - left - 8
+    number = tiling.tiles.index(tile) + 1
+    about = say(
+        "{name}, sheet {sheet} ({number} of {sheets}); rug {size}, full size, 1 : 1; map {code}",
+        name=drawing.name,
+        sheet=tile.name,
+        number=number,
+        sheets=len(tiling.tiles),
+        size=both_sizes(drawing.width_mm, drawing.height_mm),
+        code=drawing.code,
+    )
+    sheet.text(left, 16.5, about, 8 if sheet.width_mm < WIDE_MM else 13, bold=True, most_mm=room)
+    size_pt = 7.5 if sheet.width_mm < WIDE_MM else 12.0
+    for line, part in enumerate(sheet.wrapped(told, size_pt, room)):
+        sheet.text(left, 11.5 - size_pt * 0.45 * line, part, size_pt)
+
+
+def _joins(sheet: Sheet, tile: Tile, tiling: Tiling, box: tuple[float, float, float, float]) -> None:
+    """Mark where the neighbours begin, each with its name."""
+    left, low, right, high = box
+    by_place = {(each.column, each.row): each for each in tiling.tiles}
+    for column, row in ((-1, 0), (1, 0), (0, -1), (0, 1)):
+        other = by_place.get((tile.column + column, tile.row + row))
+        if other is None:
+            continue
+        if column:
+            x = left + OVERLAP_MM if column < 0 else right - OVERLAP_MM
+            sheet.lines([(x, low, x, low + 4), (x, high - 4, x, high)], 0.25, colour=GUIDES)
+            at, words = (left - 3 if column < 0 else right + 5, (low + high) / 2), say("join {name}", name=other.name)
+            sheet.text(*at, words, 8, bold=True, align="centre", upright=False)
+        else:
+            y = low + OVERLAP_MM if row > 0 else high - OVERLAP_MM
+            sheet.lines([(left, y, left + 4, y), (right - 4, y, right, y)], 0.25, colour=GUIDES)
+            at = (right - 4, low - 4.5 if row > 0 else high + 2)
+            sheet.text(*at, say("join {name}", name=other.name), 8, bold=True, align="right")
+
+
+def _plan(book: Book, drawing: Drawing, tiling: Tiling) -> None:
+    """Print the plan of all sheets, with the rug's outlines small."""
+    first = tiling.tiles[0]
+    sheet = book.sheet(first.page_width_mm, min(first.page_height_mm, 600.0), "plan", outline=[(0, say("Plan"))])
+    sheet.text(LEFT_MM, sheet.height_mm - 14, say("{name}: plan of the sheets", name=drawing.name), 13, bold=True)
+    n = len(tiling.tiles)
+    words = say(
+        "{n} sheets in {columns} columns and {rows} rows. Neighbours overlap by {overlap:g} mm: cut one along its crop "
+        "marks, lay it on the other until the lines meet, check 100 mm on both rulers, then join.",
+        n=n,
+        columns=tiling.columns,
+        rows=tiling.rows,
+        overlap=OVERLAP_MM,
+    )
+    for line, part in enumerate(sheet.wrapped(words, 8.5, sheet.width_mm - LEFT_MM - 8)):
+        sheet.text(LEFT_MM, sheet.height_mm - 20 - 4 * line, part, 8.5)
+    room = sheet.width_mm - LEFT_MM - 10, sheet.height_mm - 50
+    scale = min(room[0] / drawing.width_mm, room[1] / drawing.height_mm)
+    with sheet.tagged("pattern-plan"):
+        sheet.add(op.SAVE, op.scaled(scale, scale, LEFT_MM, 14), op.line_width(0.15 / scale), op.stroke_colour(PALE))
+        sheet.add(*(op.line(op.outline(line), op.STROKE) for line in edges_once(drawing.outlines)), op.RESTORE)
+        for tile in tiling.tiles:
+            x, y = LEFT_MM + tile.left_mm * scale, 14 + tile.low_mm * scale
+            wide, high = (tile.right_mm - tile.left_mm) * scale, (tile.high_mm - tile.low_mm) * scale
+            sheet.box(x, y, wide, high, edge=BLACK, edge_mm=0.25)
+            size = min(12.0, wide * 1.2, high * 1.8)
+            sheet.text(x + wide / 2, y + high / 2 - size / 8, tile.name, size, bold=True, align="centre")
+    sheet.done()

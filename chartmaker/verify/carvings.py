@@ -1,0 +1,175 @@
+"""The carver's guide held against the knot map: heights and metres by their tags, lines by where they are drawn.
+
+Of a rendered sheet red shows the grooves and blue the steps of height. Both must lie where the yarns of the map meet
+that they are meant for, and grooves nowhere else. Nothing of those who drew the guide is used here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.figures.carving import Carving, carving_of
+from chartmaker.ground.language import say
+from chartmaker.ground.textsafe import inert
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
+from chartmaker.verify.lettering import PrintedFont
+from chartmaker.verify.patterns import MOST_OFF, PLACE, SHOWN, looked_at
+from chartmaker.verify.pdffile import PdfFile, decoded
+
+_CONTENT_BYTES = 400_000_000
+#: A rendering has so many pixels a millimetre, fewer where it would be larger than so many pixels.
+_PX_PER_MM, _MOST_PIXELS = 1.5, 12_000_000
+#: A line may leave the edges of the knots by so many knots; the gaps of its dashes are so wide, in millimetres.
+_OFF_KNOTS, _GAP_MM = 1.3, 2.0
+#: The share of a line that must lie where it should, and of an edge that must have its line: small fields are left out.
+_ON_LINE, _LINED = 0.99, 0.95
+#: A smooth line is so many times as long as the sides of knots that it follows, and the centimetres beside that.
+_SHORTEST, _LONGEST, _SPARE_M = 0.6, 1.05, 0.05
+_TAGGED = re.compile(rb"/kn-(code|height|groove|metres) BMC(.*?)EMC", re.DOTALL)
+
+Bits = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class ExpectedCarving:
+    """What a carver's guide must show: the map from its top row, what is carved, the size when it is carved."""
+
+    knot_map: KnotMap
+    carving: Carving
+    width_mm: float
+    height_mm: float
+
+    @property
+    def scale(self) -> float:
+        return float(min(_PX_PER_MM, np.sqrt(_MOST_PIXELS / (self.width_mm * self.height_mm))))
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
+
+    @property
+    def knot_mm(self) -> tuple[float, float]:
+        return self.width_mm / self.knot_map.columns, self.height_mm / self.knot_map.rows
+
+
+def expected_carving(knot_map: KnotMap, workshop: Workshop) -> ExpectedCarving:
+    """Return what the carver's guide of a map must show."""
+    rug, carving = knot_map.rug, carving_of(knot_map.yarns, knot_map.rug, workshop)
+    size = float(rug.woven_width_mm), float(rug.woven_length_mm)
+    if carving.when == "before washing":
+        ground = craft_of(rug).ground(rug, workshop)
+        size = ground.loom_width_mm, ground.loom_length_mm
+    return ExpectedCarving(knot_map, carving, *size)
+
+
+def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
+    """Yield what of a carver's guide is not as the map has it."""
+    pdf = PdfFile(data)
+    red, blue, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(3))
+    words: dict[bytes, list[str]] = {tag: [] for tag in (b"code", b"height", b"groove", b"metres")}
+    for sheet, page in enumerate(pdf.pages()):
+        content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
+        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+        for tag, within in _TAGGED.findall(content):
+            shown = SHOWN.search(within)
+            words[tag].append(PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else "")
+        place = PLACE.search(content)
+        if place is None:
+            continue
+        window, box = ([float(value) for value in part.split()] for part in place.groups())
+        if any(abs(box[side] / window[side] - 1) > MOST_OFF for side in (2, 3)):
+            yield say("sheet {sheet} is not in true size", sheet=sheet + 1)
+        part, picture = looked_at(data, sheet, window, box, expected.scale, expected.shape)
+        ink_blue, ink_green, ink_red = (255 - picture[..., band].astype(np.int16) for band in range(3))
+        red[part] |= _is_ink(ink_blue, ink_green, ink_red)
+        blue[part] |= _is_ink(ink_red, ink_green, ink_blue)
+        seen[part] = True
+    missing = 1 - seen.mean()
+    if missing > 1e-4:
+        yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
+    yield from _heights(dict(zip(words[b"code"], words[b"height"], strict=False)), expected)
+    yield from _metres(dict(zip(words[b"groove"], words[b"metres"], strict=False)), expected)
+    yield from _lines(red, blue, expected)
+
+
+def _is_ink(full: NDArray[np.int16], middle: NDArray[np.int16], least: NDArray[np.int16]) -> Bits:
+    """Return where ink that takes away most of two bands of light, and little of the last, covers part of a pixel."""
+    return np.asarray((full > 50) & (middle > 0.6 * full) & (least < 0.4 * full))
+
+
+def _heights(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]:
+    for yarn, height in zip(expected.knot_map.yarns, expected.carving.finished_mm, strict=True):
+        shown = printed.get(yarn.code, "")
+        if shown != f"{height:g}":
+            yield say("it gives {code} a height of {shown!r}, not {due:g} mm", code=yarn.code, shown=shown, due=height)
+
+
+def _metres(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]:
+    """Yield the grooves whose metres cannot be: a smooth line is shorter than the sides of knots that it follows."""
+    knots = expected.knot_map.knots.astype(np.int64)
+    knots[knots == NO_KNOT] = -1
+    for groove in expected.carving.grooves:
+        sides_mm = 0.0
+        for one, other, side_mm in (
+            (knots[1:], knots[:-1], expected.knot_mm[0]),
+            (knots[:, 1:], knots[:, :-1], expected.knot_mm[1]),
+        ):
+            met = (one != other) & (one >= 0) & (other >= 0)
+            pairs = np.unique(np.stack([one[met], other[met]]), axis=1, return_counts=True)
+            for low, high, count in zip(*pairs[0].tolist(), pairs[1].tolist(), strict=True):
+                if expected.carving.groove_at(low, high) == groove:
+                    sides_mm += count * side_mm
+        shown = printed.get(groove.name, "")
+        metres = float(shown) if re.fullmatch(r"\d{1,6}\.\d\d", shown) else -1.0
+        if not _SHORTEST * sides_mm / 1000 - _SPARE_M <= metres <= _LONGEST * sides_mm / 1000 + _SPARE_M:
+            yield say(
+                "it gives the groove {groove} {shown} m, and the knots have {sides:.2f} m of sides there",
+                groove=groove.name,
+                shown=inert(shown),
+                sides=sides_mm / 1000,
+            )
+
+
+def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
+    """Yield whether lines are missing, or lie where they should not."""
+    from scipy.ndimage import distance_transform_edt
+
+    number = len(expected.knot_map.yarns)
+    cut, step = np.zeros((number + 1, number + 1), dtype=bool), np.zeros((number + 1, number + 1), dtype=bool)
+    for one in range(number):
+        for other in range(number):
+            cut[one, other] = expected.carving.groove_at(one, other) is not None
+            step[one, other] = expected.carving.finished_mm[one] != expected.carving.finished_mm[other]
+    off = _OFF_KNOTS * max(expected.knot_mm) * expected.scale + 1
+    grooves, steps = _edges(cut, expected), _edges(step, expected)
+    if red.any() and (not grooves.any() or (distance_transform_edt(~grooves)[red] <= off).mean() < _ON_LINE):
+        yield say("grooves are drawn where none is asked for")
+    for due, drawn, what in (
+        (grooves, red, say("grooves")),
+        (steps, red | blue, say("steps of height")),
+    ):
+        if due.any():
+            lined = (distance_transform_edt(~drawn)[due] <= off + _GAP_MM * expected.scale).mean() if drawn.any() else 0
+            if lined < _LINED:
+                yield say("{share:.1f} % of the {what} are not drawn", share=100 * (1 - lined), what=what)
+
+
+def _edges(pairs: Bits, expected: ExpectedCarving) -> Bits:
+    """Return the pixels of the rendering at which two yarns meet that `pairs` has."""
+    knots = expected.knot_map.knots[::-1].astype(np.int32)
+    knots[knots == NO_KNOT] = -1
+    height, width = expected.shape
+    row = np.minimum(np.arange(height) * len(knots) // height, len(knots) - 1)
+    column = np.minimum(np.arange(width) * knots.shape[1] // width, knots.shape[1] - 1)
+    shown = knots[np.ix_(row, column)]
+    found = np.zeros(shown.shape, dtype=bool)
+    found[1:] |= pairs[shown[1:], shown[:-1]]
+    found[:, 1:] |= pairs[shown[:, 1:], shown[:, :-1]]
+    return found

@@ -1,0 +1,169 @@
+"""`carving`, and the set of a carved rug: measured against the circle, read back by poppler, held by `verify`."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import re
+import subprocess
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+Run = Callable[..., Any]
+CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\n"
+RUG = """[rug]
+name = "Roundel"
+size = "60x80 cm"
+density = "25x25 per dm"
+pile = "10 mm"
+[design]
+artwork = "art.png"
+fitted = false
+[yarns]
+card = "wool.csv"
+[pile]
+carved = { "B1" = "6 mm" }
+[carve]
+grooves = ["round R1"]
+depth = "4 mm"
+width = "3 mm"
+when = "after washing"
+"""
+#: The circle of R1 by its middle and its radius, the square of B1 by its side, in millimetres.
+MIDDLE, RADIUS, SIDE = (200, 500), 150, 160
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The set of a rug with a disc that a groove runs round, and a square that is carved down."""
+    from chartmaker.jobs import make, read_order
+
+    folder = tmp_path_factory.mktemp("carved")
+    (folder / "wool.csv").write_text(CARD)
+    (folder / "rug.toml").write_text(RUG)
+    picture = Image.new("RGB", (600, 800), "#f0e8d8")
+    pen = ImageDraw.Draw(picture)
+    x, y = MIDDLE
+    pen.ellipse((x - RADIUS, y - RADIUS, x + RADIUS - 1, y + RADIUS - 1), fill="#a02820")
+    pen.rectangle((400, 60, 400 + SIDE - 1, 60 + SIDE - 1), fill="#202c60")
+    picture.save(folder / "art.png")
+    make(read_order(folder / "rug.toml"), folder / "set")
+    return folder / "set"
+
+
+def test_the_set_has_the_carver_s_guide_and_verify_proves_it(made: Path, chartmaker: Run) -> None:
+    assert (made / "carving.pdf").is_file()
+    carving = json.loads((made / "summary.json").read_text())["carving"]
+    # A circle of 150 mm is 2 pi r round, a square of 160 mm four sides; knots of 4 mm and a little smoothing.
+    assert carving["grooves"] == [{"groove": "round R1", "length_m": pytest.approx(2 * math.pi * 0.150, rel=0.02)}]
+    assert carving["step_m"] == pytest.approx(4 * SIDE / 1000, rel=0.03)
+    assert carving["finished_mm"] == {"R1": 10, "B1": 6, "W1": 10}
+    result = chartmaker("verify", made)
+    assert result.code == 0, result.out
+    assert "carving.pdf" in result.out
+
+
+def test_lines_lie_where_they_are_cut(made: Path, chartmaker: Run, tmp_path: Path) -> None:
+    """Rendered by poppler at 2 pixels a millimetre: the red line is the circle, seen from the pile side."""
+    out = tmp_path / "carving.pdf"
+    assert chartmaker("carving", made / "knots.png", "--roll", "36 in", "--out", out, "--quiet").code == 0
+    subprocess.run(["pdftoppm", "-r", "50.8", "-png", "-f", "2", "-singlefile", out, tmp_path / "page"], check=True)
+    page = np.asarray(Image.open(tmp_path / "page.png").convert("RGB")).astype(int)
+    foot, left = page.shape[0] - 30 * 2, 18 * 2
+    rows, columns = np.nonzero((page[..., 0] - page[..., 1] > 70) & (page[..., 0] - page[..., 2] > 70))
+    x, y = (columns - left) / 2, 800 - (foot - rows) / 2
+    away = np.hypot(x - MIDDLE[0], y - MIDDLE[1])
+    assert np.abs(away - RADIUS).max() < 4.5  # half a knot of the grid, as much of smoothing, half a line
+    turn = np.histogram(np.arctan2(y - MIDDLE[1], x - MIDDLE[0]), bins=72)[0]
+    assert turn.min() > 0  # all the way round, in spite of the dashes
+
+
+def test_the_guide_says_what_is_cut_and_what_is_not(made: Path) -> None:
+    words = subprocess.run(
+        ["pdftotext", "-layout", made / "carving.pdf", "-"], capture_output=True, text=True, check=True
+    ).stdout
+    assert "4 mm deep, 3 mm wide" in words and "Carved after washing" in words
+    assert "at least 6 mm" in words  # 10 mm less the groove's 4, and the square stands at 6
+    assert re.search(r"Lower the fields of B1 to 6 mm", words)
+    assert "What must NOT be cut" in words and "Test square" in words and "guards on" in words
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "said"),
+    [
+        (("--groove", "R1 | W1"), 3, "no default to be trusted"),
+        (("--groove", "R1 | W1", "--depth", "10 mm", "--width", "3 mm"), 3, "the ground would be cut"),
+        (("--groove", "between R1", "--depth", "1 mm", "--width", "3 mm"), 3, "is no groove"),
+        (("--groove", "R1 | B1", "--depth", "1 mm", "--width", "3 mm"), 0, "runs nowhere"),
+        (("--groove", "round Z9", "--depth", "1 mm", "--width", "3 mm"), 0, "which this map does not tie"),
+    ],
+)
+def test_what_cannot_be_cut_is_refused_or_said(
+    made: Path, chartmaker: Run, tmp_path: Path, options: tuple[str, ...], code: int, said: str
+) -> None:
+    bare = tmp_path / "rug.toml"
+    bare.write_text(
+        '[rug]\nsize = "60x80 cm"\ndensity = "25x25 per dm"\npile = "10 mm"\n[pile]\ncarved = {"B1" = "6 mm"}\n'
+    )
+    out = tmp_path / "carving.pdf"
+    result = chartmaker("carving", made / "knots.png", "--rug", bare, *options, "--out", out)
+    assert (result.code, out.exists()) == (code, code == 0)
+    assert said in result.err + result.out
+
+
+def faults(made: Path, change: Callable[[Any], Any]) -> list[str]:
+    """Draw the guide anew from a changed drawing, and return what `verify` finds in it."""
+    from chartmaker.jobs import read_map
+    from chartmaker.jobs.carved import carved_of_map, carving_writer
+    from chartmaker.verify.carvings import carving_differences, expected_carving
+
+    found = read_map(made / "knots.png")
+    stream = io.BytesIO()
+    carving_writer(change(carved_of_map(found.knot_map, found.workshop)), found.workshop, None)(stream)
+    return list(carving_differences(stream.getvalue(), expected_carving(found.knot_map, found.workshop)))
+
+
+def test_verify_finds_a_guide_that_is_wrong(made: Path) -> None:
+    from chartmaker.sheets.pattern.drawing import turned_over
+
+    def heights_alike(carved: Any) -> Any:
+        return replace(carved, carving=replace(carved.carving, finished_mm=(7.0, 7.0, 7.0)))
+
+    def no_groove(carved: Any) -> Any:
+        return replace(carved, carving=replace(carved.carving, grooves=()))
+
+    def from_behind(carved: Any) -> Any:
+        return replace(carved, drawing=replace(carved.drawing, outlines=turned_over(carved.drawing.outlines)))
+
+    assert faults(made, lambda carved: carved) == []
+    assert any("height of" in fault for fault in faults(made, heights_alike))
+    assert any("of the grooves are not drawn" in fault for fault in faults(made, no_groove))
+    assert "grooves are drawn where none is asked for" in faults(made, from_behind)
+
+
+def test_the_proof_shows_relief_and_the_page_tells_it(made: Path) -> None:
+    """Light from the top left: the wall of a lowered square that faces it is lit, and the other is dark."""
+    from chartmaker.jobs import read_map
+    from chartmaker.jobs.carved import carved_of_map
+    from chartmaker.pages.proof.relief import lit
+
+    found = read_map(made / "knots.png")
+    carving = carved_of_map(found.knot_map, found.workshop).carving
+    light = lit(found.knot_map.knots, carving, 800, 600, 1.0)  # a pixel a millimetre
+    assert light[140, 398:403].min() < 0.8 < 1.2 < light[140, 557:563].max()
+    assert light[58:63, 480].min() < 0.8 < 1.2 < light[217:223, 480].max()
+    assert light[400:600, 100:300].mean() == pytest.approx(1, abs=0.01)  # the disc as a whole keeps its tone
+    groove = light[500, 345:356]  # its right side: down into it, then up
+    assert groove.argmin() < groove.argmax() and groove.min() < 0.9 and groove.max() > 1.1
+    page = (made / "proof.html").read_text()
+    facts = json.loads(re.search(r'id="page-facts"[^>]*>(.*?)</script>', page, re.DOTALL)[1])  # type: ignore[index]
+    codes = [yarn["code"] for yarn in facts["yarns"]]
+    assert dict(zip(codes, facts["carved"]["heights"], strict=True)) == {"R1": "10", "B1": "6", "W1": "10"}
+    assert facts["carved"]["grooves"] == [[codes.index("R1"), None]]
