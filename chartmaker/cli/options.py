@@ -111,7 +111,7 @@ DESIGN_OPTIONS = (
 )
 CHART_OPTIONS = (
     _key("--paper", "chart", "paper", shell_complete=papers, metavar="PAPER", help="A4, A3, Letter, ..."),
-    _word("--orientation", "chart", "orientation", metavar="WAY", help="portrait or landscape."),
+    _word("--orientation", "chart", "orientation", metavar="WAY", help="auto, portrait or landscape."),
     _key("--cell", "chart", "cell", metavar="LENGTH", help="Width of a knot's cell: '3 mm'."),
     _key("--strips", "chart", "strips", type=FIGURE, metavar="N", help="Strips side by side; default one a weaver."),
     _word("--marks", "chart", "marks", metavar="MARKS", help="colour, symbol or both."),

@@ -10,7 +10,8 @@ These are the blocks, which hold texts, fields and drawings, with the values tha
 cells
     The cells of a grid sheet. ``Rows``, ``Columns``: first and last, from 1. ``Box``: left, bottom, width, height, mm.
 join
-    Rows shown again below the cells, or above them on a mirrored rug. ``Rows``, ``Columns``, ``Box``.
+    Rows shown again below the cells, or above them on a mirrored rug, and columns of the neighbours beside them.
+    ``Rows``, ``Columns``, ``Box``.
 row, turned-row, column, turned-column
     Numbers of rows and columns, each beside its row or column of the cells. Those called ``turned`` hold when the sheet
     is turned for the mirrored half.
@@ -19,11 +20,13 @@ length, turned-length
 count
     The number of knots in a counted run, printed in its middle.
 legend
-    For each yarn its swatch, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``.
+    For each yarn its swatch, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``; where there
+    is room, ``shade``, a plain word for the colour, and ``height``, that of the pile where yarns differ in it.
 place
     Where the sheet lies on the rug, a filled box. ``Rug``: left, bottom, width, height of the whole rug in mm.
-sheet-map, strip-name
-    On the cover: a box for each grid sheet where it lies on the rug, with its number (``Rug``); strips by name.
+sheet-map, strip-name, weaver-name
+    On the cover: a box for each grid sheet where it lies on the rug, with its number (``Rug``); strips and weavers by
+    name.
 pattern, field-number
     The drawing of a full-size pattern: ``Window``, the part that the sheet shows, and ``Box``, where it lies on the
     sheet, both left, bottom, width, height in mm. Numbers of fields: ``At``, a point of the field in the drawing.
@@ -43,8 +46,8 @@ words
     line whose letters are shaped or reordered is cut into its fields, each a span of its own.
 
 Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``,
-``turning``, ``measure``, ``replaces``, ``fact``. A field is a number or a name within the words, under the
-name that it has in the sentence.
+``turning``, ``measure``, ``outside``, ``replaces``, ``fact``. A field is a number or a name within the words, under
+the name that it has in the sentence.
 """
 
 from __future__ import annotations

@@ -62,3 +62,8 @@ def seats_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
         return tuple(range(a, b) for a, b in pairwise(edges))
     first = [index * len(strips) // weavers for index in range(weavers + 1)]
     return tuple(range(strips[a].start, strips[b - 1].stop) for a, b in pairwise(first))
+
+
+def seats_on(seats: tuple[range, ...], columns: range) -> list[int]:
+    """Return which weavers, counted from 0, tie any of `columns`."""
+    return [number for number, seat in enumerate(seats) if seat.start < columns.stop and columns.start < seat.stop]

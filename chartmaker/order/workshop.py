@@ -29,7 +29,7 @@ from chartmaker.order.fields import (
 
 Marks = Literal["colour", "symbol", "both"]
 Reading = Literal["left to right", "right to left"]
-Orientation = Literal["portrait", "landscape"]
+Orientation = Literal["auto", "portrait", "landscape"]
 Side = Literal["back", "front"]
 When = Literal["first", "last"]
 
@@ -311,7 +311,9 @@ class Chart(Table):
     """
 
     paper: Line = Field(default="A4", description="A0 to A5, Letter, Legal, Tabloid, or rolls of 24, 36 and 42 inch")
-    orientation: Orientation = Field(default="portrait", description="how the paper lies")
+    orientation: Orientation = Field(
+        default="auto", description="how the paper lies; auto keeps the chart's strips whole where it can"
+    )
     cell_mm: Annotated[LengthMm, Within("mm", 0.1, 0.8, 20, 100)] = Field(
         default=Fraction(3), alias="cell", description="width of a knot's cell; its height follows the knot"
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from types import TracebackType
@@ -273,6 +274,15 @@ class Sheet:
         ending = endings.get((fill is not None, edge is not None), op.DROP)
         self.add(op.line(*paint, op.rectangle(x_mm, y_mm, width_mm, height_mm), ending))
 
+    def ring(
+        self, x_mm: float, y_mm: float, radius_mm: float, *, colour: Colour = BLACK, line_mm: float = 0.12
+    ) -> None:
+        """Draw a circle about (x, y), as a polygon of so many sides that nobody sees them."""
+        turns = [2 * math.pi * side / RING_SIDES for side in range(RING_SIDES)]
+        points = [(x_mm + radius_mm * math.cos(turn), y_mm + radius_mm * math.sin(turn)) for turn in turns]
+        begin = op.line(op.line_width(line_mm), op.stroke_colour(colour))
+        self.add(op.line(begin, op.outline(points), op.CLOSE, op.STROKE))
+
     def polygon(self, points: Sequence[tuple[float, float]], *, fill: Colour = BLACK) -> None:
         """Fill a polygon."""
         self.add(op.line(op.fill_colour(fill), op.outline(points), op.FILL))
@@ -318,6 +328,10 @@ class Sheet:
                 sheet.text(-2.4, i, words, 4.5, colour=colour, align="centre", upright=False)
 
         self.form(Ruler("Upward", length_mm, colour), x_mm, y_mm, 10, length_mm + 10, draw)
+
+
+#: So many sides a ring has.
+RING_SIDES = 32
 
 
 class Ruler(NamedTuple):

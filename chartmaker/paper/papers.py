@@ -48,7 +48,8 @@ def _key(name: str) -> str:
 def paper_of(name: str, orientation: Orientation = "portrait") -> Paper:
     """Return the paper called `name`: A5 to A0, Letter, Legal, Tabloid, Roll 24, Roll 36, Roll 42.
 
-    Rolls are cut to the usual drawing lengths; case, spaces and inch marks do not matter.
+    Rolls are cut to the usual drawing lengths; case, spaces and inch marks do not matter. Where how it lies is left
+    open (auto), it stands upright.
 
     Raises
     ------

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.language import say, told_n
+from chartmaker.ground.language import say, told, told_n
 from chartmaker.reports.words import whole_grams
 from chartmaker.techniques.crafts import craft_of
 
@@ -22,11 +22,17 @@ class CoverFacts:
         The loom's data, line by line.
     loom_length_factor : float
         The length on the loom over the finished length.
+    loom_width_mm : float, optional
+        How wide the rug is on the loom.
+    heights : tuple of str
+        The height of each yarn's pile in words, in the map's order; empty where all yarns have the same.
     """
 
     grams: tuple[float | None, ...] = ()
     loom: tuple[tuple[str, str], ...] = ()
     loom_length_factor: float = 1.0
+    loom_width_mm: float | None = None
+    heights: tuple[str, ...] = ()
 
 
 def cover_facts(figures: Figures) -> CoverFacts:
@@ -34,7 +40,16 @@ def cover_facts(figures: Figures) -> CoverFacts:
     foundation, craft = figures.foundation, craft_of(figures.knot_map.rug)
     hands = (say(craft.words.hands_label), _together(figures))
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
-    return CoverFacts(whole_grams(figures), (*craft.ground_facts(foundation), hands), factor)
+    loom = (*craft.ground_facts(foundation), hands)
+    return CoverFacts(whole_grams(figures), loom, factor, foundation.loom_width_mm, _heights(figures))
+
+
+def _heights(figures: Figures) -> tuple[str, ...]:
+    """Return how high each yarn is cut, and what is left of that in the finished rug, where the yarns differ."""
+    if not figures.pile.uneven:
+        return ()
+    words = "cut {cut_mm}, finished {pile_mm} mm"
+    return tuple(told(words, cut_mm=f"{y.cut_mm:.4g}", pile_mm=f"{y.pile_mm:.4g}") for y in figures.pile.yarns)
 
 
 def _together(figures: Figures) -> str:

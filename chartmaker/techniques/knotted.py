@@ -123,10 +123,10 @@ class Knotted:
             "{across:.2f} knots x {along:.2f} rows per dm", across=ground.knots_across_per_dm, along=ground.rows_per_dm
         )
         pitch_in, end_yd = ground.warp_pitch_mm / float(INCH_MM), ground.warp_end_m * 1000 / float(YARD_MM)
-        passes = say_n(
-            "{n} pass a row, {count} ({tex:.0f} tex)",
-            "{n} passes a row, {count} ({tex:.0f} tex)",
-            ground.picks,
+        passes = say(
+            "{all_picks:,} picks, {picks} a row, {count} ({tex:.0f} tex)",
+            picks=ground.picks,
+            all_picks=ground.weft_rows * ground.picks,
             count=ground.weft.notation,
             tex=float(ground.weft.tex),
         )
@@ -149,15 +149,17 @@ class Knotted:
     def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
         """Return what the cover of the chart says of warp, weft and the size on the loom."""
         warp = told(
-            "{warp_ends:,} ends of {warp_end_m:.2f} m, {warp_count}",
+            "{warp_ends:,} ends, {warp_count}; length of one end {warp_end_m:.2f} m",
             warp_ends=ground.warp_ends,
             warp_end_m=ground.warp_end_m,
             warp_count=ground.warp.notation,
         )
         weft = told_n(
-            "{picks} pass a row, {weft_count}",
-            "{picks} passes a row, {weft_count}",
+            "{weft_rows:,} rows, {all_picks:,} picks ({picks} pass a row), {weft_count}",
+            "{weft_rows:,} rows, {all_picks:,} picks ({picks} passes a row), {weft_count}",
             ground.picks,
+            weft_rows=ground.weft_rows,
+            all_picks=ground.weft_rows * ground.picks,
             picks=ground.picks,
             weft_count=ground.weft.notation,
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -125,6 +125,10 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
         yield say("it does not show the rows of the sheet below")
     if sum(join.rows.start >= cells.rows.stop for join in joins) != _rows_above(cells, expected):
         yield say("it does not show the rows above, which are those just tied on the way back")
+    if sum(join.columns.stop <= cells.columns.start for join in joins) != (cells.columns.start > 0):
+        yield say("it does not show the columns beside it at the left")
+    if sum(join.columns.start >= cells.columns.stop for join in joins) != (cells.columns.stop < expected.columns):
+        yield say("it does not show the columns beside it at the right")
     for join in joins:
         yield from join_differences(join, cells, sheet, picture, expected, chart.glyphs)
     yield from number_differences(sheet, cells, expected)
@@ -137,6 +141,8 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
     numbers = {name: whole(words[0]) for name, words in fields if len(words) == 1}
     if numbers.get("strips") != len(expected.strips):
         yield say("it does not say that there are {strips} strips", strips=len(expected.strips))
+    yield from _weavers(cells, numbers, expected)
+    yield from _outside(sheet, expected)
     beside = {name: said for span in root.find("beside") for name, said in span.fields().items()}
     grid = _Grid(
         sheet.number,
@@ -168,6 +174,18 @@ def _per_dm(sheet: Sheet, expected: Expected) -> Iterator[str]:
     said = [words for span in sheet.root.find("measure") for words in span.fields().get("loom_rows_per_dm", [])]
     if len(said) != 1 or not near(said[0], along, PER_DM_OFF):
         yield say("it says {words} rows for 10 cm on the loom, not {wanted:.1f}", words=", ".join(said), wanted=along)
+    wide = [words for span in sheet.root.find("measure") for words in span.fields().get("loom_width", [])]
+    wanted = expected.loom_measures.get("loom_width")
+    if wanted is not None and (len(wide) != 1 or not near(wide[0], *wanted)):
+        yield say(
+            "it says {words} cm for the width on the loom, not {wanted:.1f}", words=", ".join(wide), wanted=wanted[0]
+        )
+
+
+def _outside(sheet: Sheet, expected: Expected) -> Iterator[str]:
+    """Yield a fault if a sheet of a shaped rug does not say what is done outside, or another sheet says it."""
+    if bool(list(sheet.root.find("outside"))) != bool((expected.knots == NO_KNOT).any()):
+        yield say("it does not say what lies outside the rug's outline")
 
 
 def _rows_above(cells: Cells, expected: Expected) -> bool:
@@ -210,7 +228,8 @@ def _same_words(chart: _Chart, sheet: Sheet, name: str, words: Sequence[str]) ->
 
 def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
     """Yield how what is said of the sheet's second use differs from where its rows and columns stand again."""
-    wanted: dict[str, list[int]] = {name: [] for name in ("first", "last", "again", "like", "centre", "other")}
+    names = ("first", "last", "again", "like", "centre", "other", "other_weaver")
+    wanted: dict[str, list[int]] = {name: [] for name in names}
     across, along = expected.mirrored
     for mirrored, part, size in (
         (across, cells.columns, expected.columns),
@@ -227,6 +246,11 @@ def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
             mine, its = (_strip(expected, column) for column in (cells.columns.start, others[0] - 1))
             if size == expected.columns and part is cells.columns and mine != its:
                 wanted["other"].append(its)
+                seats = [
+                    _seats(expected, range(each[0], each[-1] + 1)) for each in (part, sorted(n - 1 for n in others))
+                ]
+                if seats[0] != seats[1]:
+                    wanted["other_weaver"].append(seats[1][0])
         if len(others) < len(part):
             wanted["centre"].append(size // 2 + 1)
     found: dict[str, list[int]] = {name: [] for name in wanted}
@@ -239,6 +263,31 @@ def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
             shown, right = (", ".join(map(str, each)) or "–" for each in (numbers, wanted.get(name, [])))
             words = "of the turned sheet it says {found} for {name}, not {wanted}"
             yield say(words, name=name, found=shown, wanted=right)
+
+
+def _seats(expected: Expected, columns: range) -> list[int]:
+    """Return the numbers, from 1, of the weavers who tie any of these columns, counted from 0."""
+    return [number for number, seat in enumerate(expected.seats, 1) if any(column in seat for column in columns)]
+
+
+def _weavers(cells: Cells, fields: Mapping[str, int], expected: Expected) -> Iterator[str]:
+    """Yield how a sheet says otherwise than the seats whose columns it shows."""
+    wanted: dict[str, int] = {}
+    if len(expected.seats) > 1:
+        own = _seats(expected, cells.columns)
+        wanted = {"weaver": own[0], "weavers": len(expected.seats)}
+        seat = expected.seats[own[0] - 1]
+        strips = [number for number, strip in enumerate(expected.strips, 1) if set(strip) <= set(seat)]
+        if len(own) > 1:
+            wanted["last_weaver"] = own[-1]
+        elif len(strips) > 1:
+            wanted |= {"own_first": strips[0], "own_last": strips[-1]}
+    said = {
+        name: fields[name] for name in ("weaver", "weavers", "last_weaver", "own_first", "own_last") if name in fields
+    }
+    if said != wanted:
+        shown = ", ".join(f"{name} {number}" for name, number in sorted(wanted.items()))
+        yield say("it does not say whose columns these are: {shown}", shown=shown or say("one weaver"))
 
 
 def _strip(expected: Expected, column: int) -> int:

@@ -68,6 +68,7 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
         "sheets": sheets,
         "front": front,
         "strips": len(expected.strips),
+        **({"empty": expected.knots.size - expected.tied} if expected.knots.size > expected.tied else {}),
         **expected.loom_numbers,
         **walks,
     }
@@ -151,21 +152,24 @@ def _sheet_map(cover: Sheet, expected: Expected, places: Mapping[int, tuple[rang
         middle = (text.x_mm + text.length_mm / 2 - x) / column, (text.y_mm + 0.365 * text.size_mm - y) / row
         if not (columns.start < middle[0] < columns.stop and rows.start < middle[1] < rows.stop):
             yield say("the map of the sheets shows sheet {sheet} in another place", sheet=text.words)
-    yield from _strips(cover, expected, x, column)
+    yield from _named(cover, expected.strips, "strip", say("strip"), x, column)
+    seats = expected.seats if len(expected.seats) > 1 else ()
+    yield from _named(cover, seats, "weaver", say("weaver"), x, column)
 
 
-def _strips(cover: Sheet, expected: Expected, x: float, column: float) -> Iterator[str]:
-    spans = list(cover.root.find("strip-name"))
-    numbers = [[whole(words) for words in span.fields().get("strip", [])] for span in spans]
-    if numbers != [[strip] for strip in range(1, len(expected.strips) + 1)]:
-        yield say("the cover does not name every strip")
+def _named(cover: Sheet, ranges: Sequence[range], tag: str, what: str, x: float, column: float) -> Iterator[str]:
+    """Yield which strips or weavers are not named, by number, at the middle of their columns."""
+    spans = list(cover.root.find(f"{tag}-name"))
+    numbers = [[whole(words) for words in span.fields().get(tag, [])] for span in spans]
+    if numbers != [[number] for number in range(1, len(ranges) + 1)]:
+        yield say("the cover does not name every {what}", what=what)
         return
-    for number, (strip, span) in enumerate(zip(expected.strips, spans, strict=True), start=1):
+    for number, (strip, span) in enumerate(zip(ranges, spans, strict=True), start=1):
         letters: list[Text] = list(span.texts())
         left, right = letters[0].x_mm, letters[-1].x_mm + letters[-1].length_mm
         middle = x + (strip.start + strip.stop) / 2 * column
         if abs((left + right) / 2 - middle) > max(0.3, len(strip) * column / 4):
-            yield say("the cover names strip {strip} in another place", strip=number)
+            yield say("the cover names {what} {number} in another place", what=what, number=number)
 
 
 def map_differences(paper: Paper, cover: Sheet | None, expected: Expected) -> Iterator[str]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colour import hex_of
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
-from chartmaker.knots.strips import strips_of
+from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.yarns.yarn import Yarn
@@ -30,6 +30,8 @@ class Expected:
         The length on the loom over the finished length.
     grams : tuple of float
         The yarns' masses, in the map's order; empty where they are not known.
+    heights_mm : tuple of (float, float)
+        How high each yarn is cut and how much of that the finished rug has; empty where all have the same.
     loom_numbers, loom_measures, loom_texts : dict
         What the cover says of the loom, by field: whole numbers, (value, how near it is printed), words.
     """
@@ -39,8 +41,10 @@ class Expected:
     rug: Rug
     chart: Chart
     strips: tuple[range, ...]
+    seats: tuple[range, ...] = ()
     loom_length_factor: float = 1.0
     grams: tuple[float, ...] = ()
+    heights_mm: tuple[tuple[float, float], ...] = ()
     loom_numbers: Mapping[str, int] = field(default_factory=dict)
     loom_measures: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     loom_texts: Mapping[str, str] = field(default_factory=dict)
@@ -108,6 +112,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None =
         knot_map.rug,
         workshop.chart,
         strips_of(knot_map.rug, workshop),
+        seats_of(knot_map.rug, workshop),
     )
     if figures is None:
         return plain
@@ -117,6 +122,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None =
         measures, texts = {"backing_m2": (foundation.backing_cloth_m2, 0.0051)}, {}
     else:
         numbers |= {"warp_ends": foundation.warp_ends, "picks": foundation.picks}
+        numbers |= {"weft_rows": knot_map.rows, "all_picks": knot_map.rows * foundation.picks}
         measures = {
             "warp_end_m": (foundation.warp_end_m, 0.0051),
             "loom_width": (foundation.loom_width_mm / 10, 0.0501),
@@ -127,6 +133,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None =
         plain,
         loom_length_factor=foundation.loom_length_mm / float(knot_map.rug.woven_length_mm),
         grams=tuple(line.mass_g.best for line in figures.pile.yarns),
+        heights_mm=tuple((line.cut_mm, line.pile_mm) for line in figures.pile.yarns) if figures.pile.uneven else (),
         loom_numbers=numbers,
         loom_measures=measures,
         loom_texts=texts,

@@ -108,12 +108,9 @@ def join_differences(
     expected: Expected,
     glyphs: Mapping[int, int],
 ) -> Iterator[str]:
-    """Yield how the rows below the sheet, or above it on the way back, differ from the map's."""
-    alike = np.allclose(join.cell_mm, cells.cell_mm, atol=1e-3) and abs(join.x_mm - cells.x_mm) < 0.05
-    below = join.rows.stop == cells.rows.start and join.y_mm + join.height_mm <= cells.y_mm
-    above = join.rows.start == cells.rows.stop and join.y_mm >= cells.y_mm + cells.height_mm
-    if join.columns != cells.columns or not alike or not (below or above):
-        yield say("the rows that join it to the sheets below and above are not the rows there")
+    """Yield how the rows below the sheet or above it, or the columns beside it, differ from the map's."""
+    if not np.allclose(join.cell_mm, cells.cell_mm, atol=1e-3) or not _adjoins(join, cells):
+        yield say("the rows and columns that join it to the sheets round it are not those there")
         return
     knots = expected.knots[join.rows.start : join.rows.stop, join.columns.start : join.columns.stop]
     corner = join.rows.start, join.columns.start
@@ -134,6 +131,17 @@ def join_differences(
             yield words
         if room > 255 and not LEAST_TONED <= toned <= MOST_TONED:
             yield say("the rows of the join are not toned down")
+
+
+def _adjoins(join: Cells, cells: Cells) -> bool:
+    """Return whether a join shows the very rows or columns that come next to the sheet's, on the side they belong."""
+    if join.columns == cells.columns and abs(join.x_mm - cells.x_mm) < 0.05:
+        below = join.rows.stop == cells.rows.start and join.y_mm + join.height_mm <= cells.y_mm
+        return below or (join.rows.start == cells.rows.stop and join.y_mm >= cells.y_mm + cells.height_mm)
+    if join.rows == cells.rows and abs(join.y_mm - cells.y_mm) < 0.05:
+        left = join.columns.stop == cells.columns.start and join.x_mm + join.width_mm <= cells.x_mm
+        return left or (join.columns.start == cells.columns.stop and join.x_mm >= cells.x_mm + cells.width_mm)
+    return False
 
 
 def _glyph_table(glyphs: Mapping[int, int], yarns: int) -> NDArray[np.int64]:

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from chartmaker.ground.colourwords import colour_words
 from chartmaker.ground.language import say
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import same_name, whole
+from chartmaker.verify.fields import near, same_name, whole
 from chartmaker.verify.printed import Block, Fill, Text, flat
 
 #: What rounding may shift a printed colour, of 255.
@@ -30,6 +31,8 @@ class Entry:
     knots: str
     share: str | None
     grams: str | None
+    shade: str | None = None
+    height: tuple[str, ...] = ()
 
 
 def entries_of(spans: Iterable[Block]) -> list[Entry]:
@@ -53,8 +56,29 @@ def entries_of(spans: Iterable[Block]) -> list[Entry]:
             texts = [full[tag][place] for tag in ("code", "name", "knots", "share", "grams")]
             _beside(fill, x, y, texts, span_end(boxes, place))
             code, name, knots, share, grams = (None if text is None else text.words for text in texts)
-            entries.append(Entry(fill.colour or (), symbols.get(place, 0), code or "", name, knots or "", share, grams))
+            said = (code or "", name, knots or "", share, grams)
+            entries.append(
+                Entry(fill.colour or (), symbols.get(place, 0), *said, *_shade_and_height(span, boxes, place))
+            )
     return entries
+
+
+def _shade_and_height(
+    span: Block, boxes: Sequence[tuple[Fill, float, float]], place: int
+) -> tuple[str | None, tuple[str, ...]]:
+    """Return the word for the colour and the heights of the pile that stand on the line of a swatch, where they do."""
+    fill, x, y = boxes[place]
+    middle, end = y + fill.height_mm / 2, span_end(boxes, place)
+    shade: str | None = None
+    height: tuple[str, ...] = ()
+    for block in (each for tag in ("shade", "height") for each in span.find(tag)):
+        first = next(block.texts())
+        if x < first.x_mm < end and abs(first.y_mm + 0.365 * first.size_mm - middle) < fill.height_mm / 2:
+            if block.tag == "shade":
+                shade = block.words
+            else:
+                height = tuple(words[0] for words in block.fields().values())
+    return shade, height
 
 
 def _whole(block: Block) -> Text:
@@ -125,6 +149,7 @@ def legend_differences(
             yield say("the legend gives {code} {printed!r} knots, not {knots}", **said)
         if entry.name is not None and not same_name(entry.name, yarn.name):
             yield say("the legend calls {code} {printed!r}", code=entry.code, printed=entry.name)
+        yield from _told_of(entry, index, expected)
         if marks != "symbol" and not _is_colour(entry.colour, yarn.srgb):
             yield say("the swatch of {code} in the legend has another colour", code=entry.code)
         if (entry.glyph > 0) != (marks != "colour") or (glyphs is not None and glyphs.get(index, 0) != entry.glyph):
@@ -134,6 +159,27 @@ def legend_differences(
             yield say(words, code=entry.code, printed=entry.glyph, symbol=yarn.symbol)
     for index in left:
         yield say("the legend lacks {code}", code=expected.yarns[index].code)
+
+
+def _told_of(entry: Entry, index: int, expected: Expected) -> Iterator[str]:
+    """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be.
+
+    On the cover, where shares are told, both must be there; on a sheet they are where there is room.
+    """
+    yarn, on_cover = expected.yarns[index], entry.share is not None
+    if entry.shade != colour_words([yarn.lab])[0] and (on_cover or entry.shade is not None):
+        yield say("the legend calls the colour of {code} {printed!r}", code=entry.code, printed=entry.shade or "")
+    heights = expected.heights_mm[index] if expected.heights_mm else ()
+    if not entry.height and not (on_cover and heights):
+        return
+    right = [near(words, height, 1e-3 * height) for words, height in zip(entry.height, heights, strict=False)]
+    if len(entry.height) != len(heights) or not all(right):
+        printed = ", ".join(entry.height)
+        yield say(
+            "the legend gives the pile of {code} other heights than its own: {printed}",
+            code=entry.code,
+            printed=printed,
+        )
 
 
 def _own(glyph: int, index: int, expected: Expected) -> bool:

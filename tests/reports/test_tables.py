@@ -128,7 +128,7 @@ def test_the_worked_example_as_read() -> None:
         ("warp ends", "210", "500 tex"),
         ("length of one warp end", "1.50 m", "1.64 yd"),
         ("warp in all", "315 m", "0.16 kg"),
-        ("rows of weft", "200", "2 passes a row, tex 1000 (1000 tex)"),
+        ("rows of weft", "200", "400 picks, 2 a row, tex 1000 (1000 tex)"),
         ("weft in all", "550 m", "550 m"),
         ("weft mass", "0.55 kg", "0.55 kg"),
     )

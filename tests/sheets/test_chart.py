@@ -335,9 +335,13 @@ def test_a_quarter_chart_serves_the_way_back_as_well(paper: str, reading: str) -
         if not blocks:
             continue
         cells = cells_of(blocks[0], expected)
-        joins = [cells_of(each, expected).rows for each in sheet.root.find("join")]
+        joins = [cells_of(each, expected) for each in sheet.root.find("join")]
         below = range(max(0, cells.rows.start - 2), cells.rows.start)
-        assert joins == [part for part in (below, range(cells.rows.stop, cells.rows.stop + 2)) if part]
+        rows = [join.rows for join in joins if join.columns == cells.columns]
+        assert rows == [part for part in (below, range(cells.rows.stop, cells.rows.stop + 2)) if part]
+        beside = [join.columns for join in joins if join.rows == cells.rows]  # the neighbours', and what mirrors them
+        assert len(beside) == (cells.columns.start > 0) + (cells.columns.stop < 80)
+        assert all(part.stop == cells.columns.start or part.start == cells.columns.stop for part in beside)
         words = [text.y_mm for block in sheet.root.find("turning") for text in block.texts()]
         numbers = [text for block in sheet.root.find("turned-column") for text in block.texts()]
         assert min(words) > max(text.y_mm + text.size_mm * 0.7 for text in numbers)

@@ -15,7 +15,17 @@ from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.mirrors import Mirrors, again, mirrors_of, told_half
 from chartmaker.paper.papers import paper_of
 from chartmaker.sheets.chart import layout as places
-from chartmaker.sheets.chart.layout import cell_size_mm, frame_of, layout_of, number_step, numbered, split, yarns_on
+from chartmaker.sheets.chart.layout import (
+    cell_size_mm,
+    columns_beside,
+    frame_of,
+    layout_of,
+    number_step,
+    numbered,
+    sides_mm,
+    split,
+    yarns_on,
+)
 
 
 @given(st.integers(0, 500), st.integers(1, 2000), st.integers(1, 120), st.integers(2, 20))
@@ -143,7 +153,7 @@ def test_what_stands_on_a_sheet_fills_it_from_margin_to_margin(paper: str, readi
     near = frame.number_width_mm + places.TICKS_MM
     far = frame.number_width_mm + frame.turn_width_mm + (places.TICKS_MM if mirrors.along else 0)
     near, far = (near, far) if reading == "left to right" else (far, near)
-    before, behind = places.RULER_MM + near, far + places.LENGTHS_MM
+    before, behind = places.RULER_MM + near, far + places.LENGTHS_MM  # no neighbours' columns without a side
     assert grid.x_mm == pytest.approx(margin + before)
     assert grid.right_mm + behind + margin == pytest.approx(sheet.width_mm)
     below = places.COLUMN_NUMBERS_MM + places.GAP_MM + 2 * frame.cell_height_mm + 2  # two rows shown again, a gap
@@ -188,7 +198,7 @@ def test_the_legend_holds_its_entries(yarns: int, paper: str) -> None:
     frame = frame_of(*settled(speckled(100, 100, yarns, paper=paper)), Mirrors())
     sheet = paper_of(paper)
     assert frame.legend_rows * places.ENTRY_HEIGHT_MM <= frame.legend.height_mm + 1e-9
-    assert frame.legend.height_mm <= max(0.2 * (sheet.height_mm - 2 * sheet.margin_mm), 18.5)
+    assert frame.legend.height_mm <= max(0.2 * (sheet.height_mm - 2 * sheet.margin_mm), places.LEAST_LEGEND_MM)
     for entry_mm in (places.FULL_ENTRY_MM, places.SHORT_ENTRY_MM):
         columns = frame.legend_columns(entry_mm)
         assert columns * entry_mm <= frame.legend.width_mm + 1e-6 < (columns + 1) * entry_mm
@@ -253,11 +263,11 @@ def test_cells_too_tall_for_the_paper_are_refused_though_their_width_fits(cell: 
 def test_the_legend_is_as_high_as_its_yarns_need_or_may_take(yarns: int, paper: str) -> None:
     frame = frame_of(*settled(speckled(100, 100, yarns, paper=paper)), Mirrors())
     sheet = paper_of(paper)
-    most = max(0.2 * (sheet.height_mm - 2 * sheet.margin_mm), 18.5)
+    most = max(0.2 * (sheet.height_mm - 2 * sheet.margin_mm), places.LEAST_LEGEND_MM)
     more = frame.legend.height_mm + places.ENTRY_HEIGHT_MM
     assert frame.legend_room(places.FULL_ENTRY_MM) >= yarns or more > most
     less = (frame.legend_rows - 1) * frame.legend_columns(places.FULL_ENTRY_MM)
-    assert less < yarns or frame.legend.height_mm == 18.5  # no row more than they need
+    assert less < yarns or frame.legend.height_mm == places.LEAST_LEGEND_MM  # no row more than they need
 
 
 def test_the_page_map_is_of_the_rug_and_not_of_its_knots() -> None:
@@ -303,6 +313,42 @@ def test_strips_are_told_from_the_left() -> None:
     )
     assert (layout.rows, layout.columns, layout.reading, layout.bold_every) == (300, 300, "left to right", 10)
     assert (layout.front_sheets, layout.strips) == (0, (range(150), range(150, 300)))
+
+
+def test_the_example_s_strips_stay_whole_on_paper_that_lies_as_it_suits_them() -> None:
+    """Two strips of 118 columns and 473 rows of 3 x 2.25 mm: lying, A3 tells each in five sheets, upright in eight."""
+    knots = np.zeros((945, 472), int)
+    knots[::2, ::3] = 1
+    knots = np.maximum(knots, np.maximum(knots[::-1], np.maximum(knots[:, ::-1], knots[::-1, ::-1])))
+    colours = np.arange(2)[:, None] * [90, 40, 30]
+    for orientation, sheets, parts in (("auto", 10, 1), ("landscape", 10, 1), ("portrait", 16, 2)):
+        chart = {"paper": "A3", "cell": "3 mm", "strips": 4, "orientation": orientation}
+        layout = layout_of(*settled(coloured_map(knots, colours, density=(30, 40), **chart)), 0)
+        assert (layout.sheets, {page.parts for page in layout.pages}) == (sheets, {parts})
+        assert layout.frame.side_columns == (1 if parts == 1 else 2)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(13, 200), st.integers(13, 200), st.integers(1, 4), st.booleans(), st.sampled_from(["A5", "A4"]))
+def test_the_neighbours_columns_are_shown_beside_a_sheet_and_never_those_of_nobody(
+    rows: int, columns: int, strips: int, mirrored: bool, paper: str
+) -> None:
+    knots = np.random.default_rng(rows).integers(0, 3, (rows, columns))
+    if mirrored:
+        knots[:, columns - columns // 2 :] = knots[:, : columns // 2][:, ::-1]
+    layout = layout_of(*settled(coloured_map(knots, np.zeros((3, 3), int), strips=strips, paper=paper)), 0)
+    frame = layout.frame
+    for page in layout.pages:
+        left, right = columns_beside(page, layout)
+        for part, missing in ((left, page.columns.start == 0), (right, page.columns.stop == columns)):
+            assert len(part) == 0 if missing else 1 <= len(part) <= 2
+        assert left.stop == page.columns.start and right.start == page.columns.stop
+        before, behind = sides_mm(page, layout)
+        beside = places.SIDE_GAP_MM + frame.side_columns * frame.cell_width_mm if frame.side_columns else 0
+        assert max(before, behind) <= beside
+        width = len(page.columns) * frame.cell_width_mm
+        assert width <= frame.grid.width_mm + 1e-6  # and beside it stand the neighbours, the numbers and the lengths
+        assert frame.grid.x_mm - beside >= frame.paper.margin_mm + places.RULER_MM + places.TICKS_MM
 
 
 def test_whoever_reads_from_the_right_begins_there() -> None:

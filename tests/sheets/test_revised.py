@@ -22,7 +22,13 @@ from chartmaker.sheets.chart.chart import plan_chart, revision_of, write_chart
 from chartmaker.sheets.chart.revised import number_words
 
 CHART = {"paper": "A5", "cell": "4 mm"}
-LEAST_SHEETS = {"one knot": 1, "a knot at a seam": 2, "knots far apart": 2, "two yarns exchanged": 4}
+LEAST_SHEETS = {
+    "one knot": 1,
+    "a knot at a seam": 2,
+    "a knot beside a seam": 2,
+    "knots far apart": 2,
+    "two yarns exchanged": 4,
+}
 
 
 def start() -> SettledMap:
@@ -57,7 +63,8 @@ def case_of(name: str) -> tuple[SettledMap, SettledMap]:
     seam = plan_chart(old, old.workshop, CoverFacts())[1].pages[0].rows.stop - 1
     # printed again, pale, at the next sheet's foot
     return old, {
-        "one knot": lambda: painted(old, 40, 33),
+        "one knot": lambda: painted(old, 40, 12),
+        "a knot beside a seam": lambda: painted(old, 40, 34),  # shown again, pale, beside the neighbour's columns
         "a knot at a seam": lambda: painted(old, seam, 3),
         "knots far apart": lambda: painted(painted(old, 0, 0), 79, 69),
         "two yarns exchanged": lambda: with_settings(exchanged_or_merged(old, [], [("Y000", "Y003")]), old.workshop),

@@ -19,7 +19,9 @@ import pypdfium2.raw as pdfium_c
 MM = 72 / 25.4
 EMPTY = None
 HEAD = re.compile(r"rows (\d+)–(\d+) · columns (\d+)–(\d+)")
-MIRROR_COLUMNS = re.compile(r"Columns (\d+)–(\d+)(?:: each row goes on back over| \(strip \d+\): read) this sheet")
+MIRROR_COLUMNS = re.compile(
+    r"Columns (\d+)–(\d+)(?:: each row goes on back over| \(strip \d+(?:, weaver \d+)?\): read) this sheet"
+)
 MIRROR_ROWS = re.compile(r"Rows (\d+)–(\d+), on the way back: read this sheet from its top row down")
 LEGEND_OF = re.compile(r"Yarns of sheet (\d+)")
 LEGEND_ON = re.compile(r"yarns of this sheet: sheet (\d+)")

@@ -135,7 +135,7 @@ def _chart(rng: np.random.Generator, rug: Rug) -> dict[str, Any]:
     lengthened = rug.density.across_per_dm * 2 > rug.density.along_per_dm * 5
     return {
         "paper": str(rng.choice(sorted(SHEETS_MM))),
-        "orientation": str(rng.choice(["portrait", "landscape"])),
+        "orientation": str(rng.choice(["auto", "portrait", "landscape"])),
         "cell": f"{int(rng.integers(20, 46)) / 10} mm",
         "square": bool(lengthened or rng.random() < 0.5),
         "marks": str(rng.choice(["both", "symbol", "colour"], p=[0.5, 0.25, 0.25])),

@@ -14,7 +14,6 @@ from chartmaker.knots.mirrors import Mirrors, mirrors_of
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Book
-from chartmaker.paper.papers import paper_of
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines, told_strips
@@ -25,6 +24,7 @@ from chartmaker.sheets.chart.layout import (
     Box,
     GridPage,
     Layout,
+    chosen_frame,
     layout_of,
     yarns_on,
 )
@@ -85,7 +85,7 @@ def write_chart(
             draw_revision_sheet(book, knot_map, layout, revised)
         draw_front(book, knot_map, workshop.chart, layout, cover, palette, facts)
         old_code = "" if revised is None else revised.old_code
-        chart = Chart(book, knot_map, layout, palette, facts.loom_length_factor, workshop.chart.counts, old_code)
+        chart = Chart(book, knot_map, layout, palette, facts, workshop.chart.counts, old_code)
         strip = None
         for page in pages:
             outline = [] if page.strip == strip else [(0, say("Strip {strip}", strip=page.strip + 1))]
@@ -108,8 +108,8 @@ def plan_chart(knot_map: KnotMap, workshop: Workshop, facts: CoverFacts) -> tupl
         As `write_chart`.
     """
     settings = workshop.chart
-    paper = paper_of(settings.paper, settings.orientation)
     mirrors = Mirrors() if settings.whole else mirrors_of(knot_map.knots)
+    paper = chosen_frame(knot_map, workshop, mirrors).paper
     walks = len(told_strips(strips_of(knot_map.rug, workshop), mirrors, settings.reading))
     lines = len(rug_lines(knot_map)) + len(reading_lines(settings)) + 4 + walks + len(facts.loom)
     ratio = float(knot_map.rug.woven_width_mm / knot_map.rug.woven_length_mm)
@@ -154,6 +154,7 @@ def _draw_legend_sheet(chart: Chart, page: GridPage) -> None:
         frame.header.width_mm - RULER_MM,
         frame.header.y_mm - margin - RULER_MM - 2,
     )
-    draw_legend_sheet(sheet, box, knot_map, chart.palette, yarns_on(cells, len(knot_map.yarns)))
+    entries = yarns_on(cells, len(knot_map.yarns))
+    draw_legend_sheet(sheet, box, knot_map, chart.palette, entries, chart.facts.heights)
     draw_rulers(sheet, margin)
     sheet.done()

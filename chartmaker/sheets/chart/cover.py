@@ -10,25 +10,40 @@ from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import Mirrors, told_half
 from chartmaker.order.workshop import Chart, Reading
+from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Align, Book, Sheet
 from chartmaker.paper.papers import Paper
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.gridsheets import draw_rulers
+from chartmaker.sheets.chart.heads import EXTRA_PICKS
 from chartmaker.sheets.chart.layout import Box, Layout
-from chartmaker.sheets.chart.legend import base_line, draw_swatch
+from chartmaker.sheets.chart.legend import base_line, draw_swatch, words_of
 from chartmaker.sheets.chart.picture import rug_picture
 
 TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
-LINE_MM, ENTRY_MM = 4.1, 5.4
+LINE_MM, ENTRY_MM = 4.1, 7.2
 LEGEND_WIDTH_MM = 90.0
+#: Of the height that data and signatures leave, the pictures take this share; the smaller one where that saves a sheet.
+LARGE_SHARE, SMALL_SHARE = 0.42, 0.28
+#: No sheet has fewer lines of the legend.
+LEAST_LINES = 8
+#: What stands above and below the pictures in words.
+PLAN_WORDS_MM = 9.0
+#: A ring of this size in the legend is the place to tie a tuft of the yarn itself.
+TUFT_MM = 4.4
+#: Where a yarn's name begins in the legend.
+NAME_MM = 27.0
 #: Kept free at the left for the upright ruler.
 UPWARD_RULER_MM = 5.0
 
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """The places on the cover; `legend_rows` on it, `more_rows` on each further legend sheet, by `legend_columns`."""
+    """The places on the cover.
+
+    `legend_rows` by `legend_columns` yarns stand on it, `more_rows` by `more_columns` on each further legend sheet.
+    """
 
     paper: Paper
     scale: float
@@ -38,6 +53,7 @@ class Cover:
     legend: Box
     signs: Box
     legend_columns: int
+    more_columns: int
     legend_rows: int
     more_rows: int
     sheets: int
@@ -45,6 +61,13 @@ class Cover:
 
 #: What a line of the cover says which way rows are read.
 READING: dict[Reading, str] = {"left to right": phrase("left to right"), "right to left": phrase("right to left")}
+#: What the cover calls the shape of a rug that has places without knots.
+SHAPES = {
+    "rectangle": phrase("with places outside an outline"),
+    "ellipse": phrase("ellipse"),
+    "octagon": phrase("octagon"),
+    "artwork": phrase("the outline of the artwork"),
+}
 #: How much of the rug the sheets show.
 PRINTED = {
     "whole": phrase("the whole rug"),
@@ -71,6 +94,9 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
         (say("Knots to tie"), field("knots", f"{knot_map.tied:,}")),
         (say("Yarns"), field("yarns", len(knot_map.yarns))),
     ]
+    if knot_map.empty:
+        outside = told("{empty:,} places: {words}", empty=knot_map.empty, words=say(EXTRA_PICKS))
+        lines += [(say("Shape"), say(SHAPES[rug.shape])), (say("Plain ground"), outside)]
     if rug.pile_mm is not None:
         lines.insert(4, (say("Pile height"), told("{pile_mm:.4g} mm", pile_mm=float(rug.pile_mm))))
     return lines
@@ -150,7 +176,18 @@ def told_strips(strips: Sequence[range], mirrors: Mirrors, reading: Reading) -> 
 
 
 def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
-    """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length."""
+    """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length.
+
+    The legend stands below the two pictures, or beside them where the paper is wide, whichever takes fewer sheets and
+    then leaves the larger pictures. The pictures give way before the legend runs over on to a sheet of its own.
+    """
+    ways = [(beside, share) for share in (LARGE_SHARE, SMALL_SHARE) for beside in (False, True)]
+    found = [_arranged(paper, yarns, lines, rug_ratio, beside=beside, share=share) for beside, share in ways]
+    return min(found, key=lambda cover: (cover.sheets, -cover.picture.height_mm))
+
+
+def _arranged(paper: Paper, yarns: int, lines: int, rug_ratio: float, *, beside: bool, share: float) -> Cover:
+    """Return the places with the legend below or `beside` pictures that take at least `share` of the free height."""
     margin, left = paper.margin_mm, paper.margin_mm + UPWARD_RULER_MM
     width, height = paper.width_mm - margin - left, paper.height_mm - 2 * margin
     scale = min(2.2, max(0.8, min(width / 187, height / 279)))
@@ -158,30 +195,31 @@ def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
     data_height = -(-lines // 2) * LINE_MM * scale + 3
     data = Box(left, top - data_height, width, data_height)
     foot = margin + FOOT_MM + SIGN_MM * scale + 3
-    columns = max(1, int(width / (LEGEND_WIDTH_MM * scale) + 1e-6))
     free = data.y_mm - foot
-    wanted = (-(-yarns // columns) + 1) * ENTRY_MM * scale + 3
-    half = (width - 8) / 2
-    tallest = half / rug_ratio + 6
-    block = min(max(free - wanted, 0.42 * free), tallest)
+    entry, wide = ENTRY_MM * scale, LEGEND_WIDTH_MM * scale
+    columns = 1 if beside else max(1, int(width / wide + 1e-6))
+    pictures = max(width - wide - 4, 0.2 * width) if beside else width
+    half = (pictures - 8) / 2
+    wanted = 0.0 if beside else (-(-yarns // columns) + 1) * entry + 3
+    block = min(max(free - wanted, share * free), half / rug_ratio + PLAN_WORDS_MM * scale)
+    if beside:  # what the pictures do not need is the legend's
+        half = min(half, max((block - PLAN_WORDS_MM * scale) * rug_ratio + 7 * scale, 45 * scale))
+        pictures = 2 * half + 8
     picture = Box(left, data.y_mm - block, half, block)
     page_map = Box(left + half + 8, data.y_mm - block, half, block)
-    legend = Box(left, foot, width, picture.y_mm - 3 - foot)
-    legend_rows = max(0, int(legend.height_mm / (ENTRY_MM * scale)) - 1)
-    more_rows = max(1, int((top - margin - FOOT_MM) / (ENTRY_MM * scale)) - 1)
+    below = Box(left, foot, width, picture.y_mm - 3 - foot)
+    legend = Box(left + pictures + 4, foot, width - pictures - 4, free) if beside else below
+    more_columns = max(1, int(width / wide + 1e-6))
+    legend_rows = max(0, int(legend.height_mm / entry + 1e-6) - 1)
+    more_rows = max(1, int((top - margin - FOOT_MM) / entry) - 1)
     rest = max(0, yarns - legend_rows * columns)
+    if 0 < rest < LEAST_LINES * more_columns:  # nobody looks for a few lines on a sheet of their own
+        legend_rows = max(0, legend_rows - -(-(LEAST_LINES * more_columns - rest) // columns))
+        rest = yarns - legend_rows * columns
+    sheets = 1 + -(-rest // (more_rows * more_columns))
+    signs = Box(left, margin + FOOT_MM, width, SIGN_MM * scale)
     return Cover(
-        paper,
-        scale,
-        data,
-        picture,
-        page_map,
-        legend,
-        Box(left, margin + FOOT_MM, width, SIGN_MM * scale),
-        columns,
-        legend_rows,
-        more_rows,
-        1 + -(-rest // (more_rows * columns)),
+        paper, scale, data, picture, page_map, legend, signs, columns, more_columns, legend_rows, more_rows, sheets
     )
 
 
@@ -201,17 +239,19 @@ def draw_front(
     )
     _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
     _draw_page_map(sheet, layout, cover.page_map, cover.scale)
-    _draw_legend(sheet, knot_map, cover, palette, facts, cover.legend, order[:room], cover.legend_rows)
+    shape = (cover.legend_rows, cover.legend_columns)
+    _draw_legend(sheet, knot_map, cover, palette, facts, cover.legend, order[:room], shape)
     _draw_signs(sheet, cover)
     draw_rulers(sheet, paper.margin_mm)
     sheet.done()
-    step = cover.more_rows * cover.legend_columns
+    step = cover.more_rows * cover.more_columns
     for number, start in enumerate(range(room, len(order), step), start=2):
         sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, say("Legend, continued"))])
         _draw_title(sheet, knot_map, cover, number, layout.sheets)
         top = paper.height_mm - paper.margin_mm - TITLE_MM * cover.scale
-        box = Box(cover.legend.x_mm, paper.margin_mm + FOOT_MM, cover.legend.width_mm, top - paper.margin_mm - FOOT_MM)
-        _draw_legend(sheet, knot_map, cover, palette, facts, box, order[start : start + step], cover.more_rows)
+        box = Box(cover.data.x_mm, paper.margin_mm + FOOT_MM, cover.data.width_mm, top - paper.margin_mm - FOOT_MM)
+        shown = order[start : start + step]
+        _draw_legend(sheet, knot_map, cover, palette, facts, box, shown, (cover.more_rows, cover.more_columns))
         draw_rulers(sheet, paper.margin_mm)
         sheet.done()
 
@@ -254,7 +294,7 @@ def _draw_picture(book: Book, sheet: Sheet, knot_map: KnotMap, box: Box, k: floa
     picture = rug_picture(knot_map)
     rows, columns, _ = picture.shape
     book.document.add_picture("Rug", rows, columns, picture.tobytes())
-    inner = _fit(Box(box.x_mm, box.y_mm + 4 * k, box.width_mm, box.height_mm - 4 * k), _ratio(knot_map))
+    inner = _fit(Box(box.x_mm, box.y_mm + 4 * k, box.width_mm, box.height_mm - 8 * k), _ratio(knot_map))
     with sheet.tagged("picture"):
         sheet.place("Rug", inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)
     sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, edge=GREY, edge_mm=0.12)
@@ -266,7 +306,8 @@ def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
     """Draw where each sheet lies on the rug, with its number."""
     frame = layout.frame
     ratio = layout.columns * frame.cell_width_mm / (layout.rows * frame.cell_height_mm)
-    inner = _fit(Box(box.x_mm + 6 * k, box.y_mm + 4 * k, box.width_mm - 6 * k, box.height_mm - 4 * k), ratio)
+    over = 4 * k if len(layout.seats) > 1 else 0.0
+    inner = _fit(Box(box.x_mm + 6 * k, box.y_mm + 4 * k, box.width_mm - 6 * k, box.height_mm - 4 * k - over), ratio)
     column, row = inner.width_mm / layout.columns, inner.height_mm / layout.rows
     sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, fill=WASH, edge=GREY, edge_mm=0.12)
     numbers: dict[float, list[tuple[float, float, str]]] = {}
@@ -284,16 +325,32 @@ def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
             sheet.labels(places, size, bold=True, align="centre", tag="sheet")
     for strip, columns in enumerate(layout.strips):
         x = inner.x_mm + columns.start * column
-        sheet.line(x, inner.y_mm, x, inner.top_mm, 0.5)
+        sheet.line(x, inner.y_mm, x, inner.top_mm, 0.3)
         wide = len(columns) * column > 12 * k
         shown = told("strip {strip}", strip=strip + 1) if wide else field("strip", strip + 1)
         middle = x + len(columns) * column / 2
         sheet.text(middle, inner.y_mm - 3.2 * k, shown, 6 * k, colour=GREY, align="centre", tag="strip-name")
+    _draw_seats(sheet, layout, inner, k)
     foot = inner.y_mm + 1
     if inner.height_mm > 21 * k:  # a low rug has room for the arrow only
         foot += sheet.text(inner.x_mm - 2.4 * k, foot, say("weave upwards"), 6 * k, colour=GREY, upright=False) + 2 * k
     x = inner.x_mm - 2.5 * k
     sheet.polygon([(x - 0.7 * k, foot), (x + 0.7 * k, foot), (x, foot + 2 * k)], fill=GREY)
+
+
+def _draw_seats(sheet: Sheet, layout: Layout, inner: Box, k: float) -> None:
+    """Draw above the map of the sheets who ties which columns, with a heavy line where the next weaver's begin."""
+    if len(layout.seats) < 2:
+        return
+    column = inner.width_mm / layout.columns
+    for number, seat in enumerate(layout.seats, start=1):
+        left, right = inner.x_mm + seat.start * column, inner.x_mm + seat.stop * column
+        if number > 1:
+            sheet.line(left, inner.y_mm, left, inner.top_mm + 3.4 * k, 1.0)
+        wide = right - left > 13 * k
+        words = told("weaver {weaver}", weaver=number) if wide else field("weaver", number)
+        y = inner.top_mm + 1.2 * k
+        sheet.text((left + right) / 2, y, words, 6 * k, align="centre", most_mm=right - left, tag="weaver-name")
 
 
 def _draw_legend(
@@ -304,42 +361,60 @@ def _draw_legend(
     facts: CoverFacts,
     box: Box,
     yarns: Sequence[int],
-    rows: int,
+    shape: tuple[int, int],
 ) -> None:
-    """Draw the legend's entries in columns of equal height, at most `rows` to a column of `box`."""
-    rows = min(rows, -(-len(yarns) // cover.legend_columns))
+    """Draw the legend's entries in columns of equal height; `shape` is how many rows and columns `box` holds."""
+    rows, columns = min(shape[0], -(-len(yarns) // shape[1])), shape[1]
     k = cover.scale
-    width = box.width_mm / cover.legend_columns
+    width = box.width_mm / columns
     step = ENTRY_MM * k
     for start in range(0, len(yarns), max(1, rows)):
         x = box.x_mm + start // max(1, rows) * width
-        chosen = yarns[start : start + rows]
-        edges = [7.5 * k, 22 * k, width - 54 * k, width - 33 * k, width - 17.5 * k, width - 4 * k]
-        titles: tuple[tuple[int, str, Align], ...] = (
-            (0, say("code"), "left"),
-            (1, say("yarn"), "left"),
-            (3, say("knots"), "right"),
-            (4, say("share"), "right"),
-            (5, say("grams"), "right"),
+        titles: tuple[tuple[float, str, Align], ...] = (
+            (7.8 * k, say("tuft"), "left"),
+            (14.5 * k, say("code"), "left"),
+            (NAME_MM * k, say("yarn, its colour"), "left"),
+            (width - 33 * k, say("knots"), "right"),
+            (width - 17.5 * k, say("share"), "right"),
+            (width - 4 * k, say("grams"), "right"),
         )
         y = box.top_mm - step
-        for place, words, align in titles:
-            sheet.text(x + edges[place], y + 1.4 * k, words, 6 * k, colour=GREY, align=align)
+        for shift, words, align in titles:
+            sheet.text(x + shift, y + 1.4 * k, words, 6 * k, colour=GREY, align=align)
         sheet.line(x, y, x + width - 4 * k, y, 0.3)
-        for yarn in chosen:
+        for yarn in yarns[start : start + rows]:
             y -= step
-            base = base_line(y + step / 2, 7.6 * k)
-            grams = facts.grams[yarn] if facts.grams else None
-            told_grams = "–" if grams is None else f"{grams:,.0f}"
-            share = f"{knot_map.percents[yarn]:.2f} %"
             with sheet.tagged("legend"):
-                draw_swatch(sheet, x + 0.8, y + 0.4 * k, step - 0.8 * k, yarn, palette)
-                sheet.text(x + edges[0], base, knot_map.yarns[yarn].code, 7.6 * k, bold=True, tag="code")
-                sheet.text(x + edges[1], base, knot_map.yarns[yarn].name, 7.6 * k, most_mm=width - 73 * k, tag="name")
-                sheet.text(x + edges[3], base, f"{knot_map.counts[yarn]:,}", 7.6 * k, align="right", tag="knots")
-                sheet.text(x + edges[4], base, share, 7.6 * k, align="right", tag="share")
-                sheet.text(x + edges[5], base, told_grams, 7.6 * k, align="right", tag="grams")
+                _draw_yarn(sheet, knot_map, palette, facts, yarn, Box(x, y, width, step), k)
             sheet.line(x, y, x + width - 4 * k, y, 0.06, colour=PALE)
+
+
+def _draw_yarn(
+    sheet: Sheet, knot_map: KnotMap, palette: Palette, facts: CoverFacts, index: int, box: Box, k: float
+) -> None:
+    """Draw a line of the legend: swatch, place for a tuft, code, name over colour and height, knots, share, grams."""
+    yarn, width = knot_map.yarns[index], box.width_mm
+    middle = box.y_mm + box.height_mm / 2
+    base, side = base_line(middle, 7.6 * k), box.height_mm - 1.6 * k
+    grams = facts.grams[index] if facts.grams else None
+    knots = f"{knot_map.counts[index]:,}"
+    draw_swatch(sheet, box.x_mm + 0.8, middle - side / 2, side, index, palette)
+    sheet.ring(box.x_mm + 7.8 * k + TUFT_MM * k / 2, middle, TUFT_MM * k / 2, colour=GREY)
+    sheet.text(box.x_mm + 14.5 * k, base, yarn.code, 7.6 * k, bold=True, tag="code")
+    x, end = box.x_mm + NAME_MM * k, width - 34 * k - sheet.book.lettering.width(knots) * 7.6 * k / POINTS_PER_MM
+    room = end - NAME_MM * k
+    sheet.text(x, base_line(middle + 1.4 * k, 7.2 * k), yarn.name, 7.2 * k, most_mm=room, tag="name")
+    under = base_line(middle - 1.7 * k, 5.8 * k)
+    used = sheet.text(x, under, words_of(knot_map.yarns)[index], 5.8 * k, most_mm=room, tag="shade")
+    if facts.heights:
+        sheet.text(
+            x + used + 1.5 * k, under, facts.heights[index], 5.8 * k, most_mm=width - 46 * k - used, tag="height"
+        )
+    sheet.text(box.x_mm + width - 33 * k, base, knots, 7.6 * k, align="right", tag="knots")
+    share = f"{knot_map.percents[index]:.2f} %"
+    sheet.text(box.x_mm + width - 17.5 * k, base, share, 7.6 * k, align="right", tag="share")
+    told_grams = "–" if grams is None else f"{grams:,.0f}"
+    sheet.text(box.x_mm + width - 4 * k, base, told_grams, 7.6 * k, align="right", tag="grams")
 
 
 def _draw_signs(sheet: Sheet, cover: Cover) -> None:

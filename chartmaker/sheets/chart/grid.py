@@ -7,9 +7,9 @@ from typing import NamedTuple
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import GREY, Sheet
 from chartmaker.paper.operators import Operator
-from chartmaker.sheets.chart.layout import TICKS_MM, GridPage, Layout
+from chartmaker.sheets.chart.layout import TICKS_MM, GridPage, Layout, sides_mm
 
-THIN_MM, HEAVY_MM, EDGE_MM = 0.1, 0.5, 0.8
+THIN_MM, HEAVY_MM, EDGE_MM, SEAT_MM = 0.1, 0.5, 0.8, 1.2
 #: Heavy lines have a white edge, so that they are seen on dark yarns too.
 HALO = 1.7
 
@@ -36,12 +36,15 @@ class Ruling(NamedTuple):
     first_row: int  #: within the bold lines
     first_column: int
     edges: tuple[bool, bool, bool, bool]
+    sides_mm: tuple[float, float]  #: what the neighbours' columns take at the left and at the right
+    seats: tuple[int, ...]  #: the columns, from the sheet's first, at whose left edge another weaver begins
     centre: int  #: the row that bears one box though the others bear two; -1 where there is none
 
     @property
     def name(self) -> str:
         sides = "".join(str(int(edge)) for edge in self.edges)
-        return f"G{self.rows}x{self.columns}at{self.first_row}.{self.first_column}e{sides}c{self.centre + 1}"
+        beside = "".join(f"{side:g}." for side in self.sides_mm) + "".join(f"w{seat}" for seat in self.seats)
+        return f"G{self.rows}x{self.columns}at{self.first_row}.{self.first_column}e{sides}s{beside}c{self.centre + 1}"
 
 
 def ruling_of(layout: Layout, page: GridPage) -> Ruling:
@@ -50,7 +53,14 @@ def ruling_of(layout: Layout, page: GridPage) -> Ruling:
     begins = page.rows.start % every, page.columns.start % every
     middle = layout.rows // 2 if layout.mirrors.along and layout.rows % 2 else -1
     centre = middle - page.rows.start if middle in page.rows else -1
-    return Ruling(len(page.rows), len(page.columns), *begins, _edges(layout, page), centre)
+    edges, beside, seats = _edges(layout, page), sides_mm(page, layout), tuple(seat_edges(layout, page))
+    return Ruling(len(page.rows), len(page.columns), *begins, edges, beside, seats, centre)
+
+
+def seat_edges(layout: Layout, page: GridPage) -> list[int]:
+    """Return where one weaver's columns end and the next one's begin, counted from the sheet's first column."""
+    begins = (seat.start for seat in layout.seats[1:])
+    return [begin - page.columns.start for begin in begins if page.columns.start <= begin <= page.columns.stop]
 
 
 def _lines(layout: Layout, page: GridPage, heavy: bool) -> Operator:
@@ -67,7 +77,7 @@ def ruling_bounds(layout: Layout, page: GridPage) -> Bounds:
     """Return what the ruling with its boxes to tick lies within, from the lower left corner of the sheet's cells."""
     frame = layout.frame
     width, height = len(page.columns) * frame.cell_width_mm, len(page.rows) * frame.cell_height_mm
-    places = ticks_mm(layout, width)
+    places = ticks_mm(layout, page)
     return min(*places, 0) - 1, -1, max(width, max(places) + TICKS_MM) + 1, height + 1
 
 
@@ -83,26 +93,39 @@ def draw_ruling(sheet: Sheet, layout: Layout, page: GridPage) -> None:
     for of_strip, side in zip(_edges(layout, page), sides, strict=True):
         thick = edge if of_strip else heavy
         sheet.add(op.line(op.line_width(thick), op.SQUARE_ENDS, op.segments([side]), op.STROKE))
+    seats = op.segments(
+        [(at * frame.cell_width_mm, 0, at * frame.cell_width_mm, height) for at in seat_edges(layout, page)]
+    )
+    sheet.add(op.line(op.line_width(frame.line_mm(SEAT_MM)), seats, op.STROKE))
     high = frame.cell_height_mm
     boxes = [
         op.rectangle(left, row * high, TICKS_MM - 1, high)
-        for number, left in enumerate(ticks_mm(layout, width))
+        for number, left in enumerate(ticks_mm(layout, page))
         for row in range(len(page.rows))
         if not number or 2 * (page.rows.start + row) + 1 != layout.rows  # the centre row is tied once
     ]
     sheet.add(op.line(op.line_width(THIN_MM), op.stroke_colour(GREY), *boxes, op.STROKE))
 
 
-def ticks_mm(layout: Layout, width_mm: float) -> tuple[float, ...]:
-    """Return where the boxes to tick begin, from the left edge of a grid `width_mm` wide.
+def draw_heavy_outside(sheet: Sheet, layout: Layout, page: GridPage, x_mm: float, y_mm: float) -> None:
+    """Draw the heavy lines again, thin, over what lies outside the outline, so that the first knot is found by them."""
+    path = _lines(layout, page, True)
+    begin = op.line(op.SAVE, op.moved(x_mm, y_mm), op.line_width(layout.frame.line_mm(THIN_MM * 2)))
+    sheet.add(op.line(begin, op.stroke_colour(GREY), path, op.STROKE, op.RESTORE))
+
+
+def ticks_mm(layout: Layout, page: GridPage) -> tuple[float, ...]:
+    """Return where the boxes to tick begin, from the left edge of the sheet's cells.
 
     The first are on the side that is read first, beside the rows' numbers; those of the mirrored rows, if there are
     any, are opposite beside theirs.
     """
     frame = layout.frame
+    before, behind = sides_mm(page, layout)
+    end = len(page.columns) * frame.cell_width_mm + behind
     turned = frame.number_width_mm + frame.turn_width_mm
     if layout.reading == "right to left":
-        near, far = width_mm + frame.number_width_mm + 1, -turned - TICKS_MM
+        near, far = end + frame.number_width_mm + 1, -before - turned - TICKS_MM
     else:
-        near, far = -frame.number_width_mm - TICKS_MM, width_mm + turned + 1
+        near, far = -before - frame.number_width_mm - TICKS_MM, end + turned + 1
     return (near, far) if layout.mirrors.along else (near,)

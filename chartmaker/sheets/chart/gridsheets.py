@@ -8,6 +8,7 @@ from typing import NamedTuple
 from chartmaker.ground.language import told
 from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.tags import Values
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Sheet
 from chartmaker.sheets.chart.cells import (
@@ -18,17 +19,20 @@ from chartmaker.sheets.chart.cells import (
     counted_runs,
     symbol_operators,
 )
-from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, draw_ruling, ruling_bounds, ruling_of
+from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, draw_heavy_outside, draw_ruling, ruling_bounds, ruling_of
 from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import (
     GAP_MM,
+    SIDE_GAP_MM,
     TICKS_MM,
     Box,
     GridPage,
+    columns_beside,
     number_step,
     numbered,
     rows_above,
     rows_below,
+    sides_mm,
     yarns_on,
 )
 from chartmaker.sheets.chart.legend import base_line, draw_sheet_legend
@@ -43,7 +47,7 @@ LENGTH_LINE_MM = 2.0
 
 
 class FootRuling(NamedTuple):
-    """The key of the lines round rows that are shown again, below or above."""
+    """The key of the lines round cells that are shown again: rows below or above, columns beside."""
 
     rows: int
     columns: int
@@ -77,7 +81,10 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     with sheet.tagged("cells", _cells_values(page.rows, page.columns, place)):
         sheet.add(*colour_operators(cells, place, chart.palette))
         sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
-        sheet.add(*blank_operators(cells, place), *symbol_operators(cells, place, chart.palette, bare=bare))
+        sheet.add(*blank_operators(cells, place))
+        if (cells == NO_KNOT).any():
+            draw_heavy_outside(sheet, chart.layout, page, place.x_mm, place.y_mm)
+        sheet.add(*symbol_operators(cells, place, chart.palette, bare=bare))
         _draw_counts(chart, sheet, page, place, counted)
     _draw_joins(chart, sheet, page, place)
     _draw_row_margins(chart, sheet, page, place)
@@ -85,7 +92,7 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     _draw_centres(chart, sheet, page, place)
     on_sheet = yarns_on(cells, len(knot_map.yarns))
     if page.legend_number is None:
-        draw_sheet_legend(sheet, frame, knot_map, chart.palette, on_sheet)
+        draw_sheet_legend(sheet, frame, knot_map, chart.palette, on_sheet, chart.facts.heights)
     else:
         y = base_line(frame.legend.top_mm - 3, 8)
         words = told("The {yarns} yarns of this sheet: sheet {sheet}", yarns=len(on_sheet), sheet=page.legend_number)
@@ -143,20 +150,27 @@ def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, count
 
 
 def _draw_joins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
-    """Draw the rows just tied, toned down: those below, and above those that were tied before on the way back."""
+    """Draw what joins the sheet to those round it, toned down: rows below, above on the way back, columns beside."""
     below, above = rows_below(page), rows_above(page, chart.layout)
     high = place.cell_height_mm
     if below:
         foot = replace(place, y_mm=place.y_mm - GAP_MM - len(below) * high)
-        _draw_join(chart, sheet, page, below, foot)
+        _draw_join(chart, sheet, below, page.columns, foot)
     if above:
-        _draw_join(chart, sheet, page, above, replace(place, y_mm=place.y_mm + len(page.rows) * high + GAP_MM))
+        head = replace(place, y_mm=place.y_mm + len(page.rows) * high + GAP_MM)
+        _draw_join(chart, sheet, above, page.columns, head)
+    left, right = columns_beside(page, chart.layout)
+    if left:
+        _draw_join(chart, sheet, page.rows, left, replace(place, x_mm=place.x_mm - sides_mm(page, chart.layout)[0]))
+    if right:
+        end = place.x_mm + len(page.columns) * place.cell_width_mm + SIDE_GAP_MM
+        _draw_join(chart, sheet, page.rows, right, replace(place, x_mm=end))
 
 
-def _draw_join(chart: Chart, sheet: Sheet, page: GridPage, rows: range, foot: Place) -> None:
-    """Draw `rows` at `foot`, toned down."""
+def _draw_join(chart: Chart, sheet: Sheet, rows: range, columns: range, foot: Place) -> None:
+    """Draw the cells of some rows and columns from `foot` on, toned down."""
     place = foot
-    cells = chart.knot_map.knots[rows.start : rows.stop, page.columns.start : page.columns.stop]
+    cells = chart.knot_map.knots[rows.start : rows.stop, columns.start : columns.stop]
     width, height = cells.shape[1] * place.cell_width_mm, len(rows) * place.cell_height_mm
 
     def lines(inner: Sheet) -> None:
@@ -164,7 +178,7 @@ def _draw_join(chart: Chart, sheet: Sheet, page: GridPage, rows: range, foot: Pl
         along = [(c * place.cell_width_mm, 0, c * place.cell_width_mm, height) for c in range(cells.shape[1] + 1)]
         inner.lines([*across, *along], THIN_MM, colour=PALE)
 
-    with sheet.tagged("join", _cells_values(rows, page.columns, foot)):
+    with sheet.tagged("join", _cells_values(rows, columns, foot)):
         sheet.add(*colour_operators(cells, foot, chart.palette, toned=TONED))
         sheet.form(FootRuling(len(rows), cells.shape[1]), foot.x_mm, foot.y_mm, width + 1, height + 1, lines)
         sheet.add(*blank_operators(cells, foot), *symbol_operators(cells, foot, chart.palette, grey=0.5))
@@ -182,7 +196,8 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
     """Draw row numbers on both sides, the boxes to tick, the lengths on the loom."""
     layout, frame = chart.layout, chart.layout.frame
     rows, size_pt = _row_labels(page, chart)
-    left, right = place.x_mm, place.x_mm + len(page.columns) * place.cell_width_mm
+    before, behind = sides_mm(page, layout)
+    left, right = place.x_mm - before, place.x_mm + len(page.columns) * place.cell_width_mm + behind
     height = place.cell_height_mm
 
     def middle(row: int) -> float:
@@ -211,7 +226,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
 def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: float) -> None:
     """Draw what the rug should measure on the loom at each heavy line; below that, when the sheet is turned."""
     layout = chart.layout
-    row_mm = float(chart.knot_map.rug.density.knot_height_mm) * chart.loom_length_factor
+    row_mm = float(chart.knot_map.rug.density.knot_height_mm) * chart.facts.loom_length_factor
     marks = [row for row in range(page.rows.start + 1, page.rows.stop + 1) if row % layout.bold_every == 0]
     if not marks:
         return
@@ -274,11 +289,13 @@ def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> N
             sheet.lines([segment], thick, colour=WHITE)
             sheet.lines([segment], thick, dash_mm=(2.4, 0.8, 0.6, 0.8))
         if shown and cells.start <= size / 2 <= cells.stop:
-            _draw_centre_marks(sheet, place, (size / 2 - cells.start) * cell, across, width, height)
+            before, behind = sides_mm(page, layout)
+            outer = (place, width) if across else (replace(place, x_mm=place.x_mm - before), before + width + behind)
+            _draw_centre_marks(sheet, *outer, height, (size / 2 - cells.start) * cell, across)
 
 
-def _draw_centre_marks(sheet: Sheet, place: Place, shift: float, across: bool, width: float, height: float) -> None:
-    """Draw a triangle at both ends of a centre line."""
+def _draw_centre_marks(sheet: Sheet, place: Place, width: float, height: float, shift: float, across: bool) -> None:
+    """Draw a triangle at both ends of a centre line of what stands at `place`."""
     r = 0.7  # the numbers of rows and columns stand close by
     if across:
         x, y = place.x_mm + shift, place.y_mm + height + 0.1
@@ -304,6 +321,7 @@ def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:
         left, low = told_columns.start * column, told_rows.start * row
         inner.box(left, low, len(told_columns) * column, len(told_rows) * row, fill=WASH, edge=GREY, edge_mm=0.1)
         inner.lines([(s.start * column, 0, s.start * column, height) for s in layout.strips], 0.2, colour=GREY)
+        inner.lines([(s.start * column, 0, s.start * column, height) for s in layout.seats[1:]], 0.5)
 
     x0, y0 = box.right_mm - width - 0.4, box.y_mm + 0.4
     left, low = x0 + page.columns.start * column, y0 + page.rows.start * row

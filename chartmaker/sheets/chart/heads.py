@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from chartmaker.ground.language import Told, field, joined, phrase, say, told
+from chartmaker.ground.lengths import cm_number
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import again
+from chartmaker.knots.strips import seats_on
 from chartmaker.order.workshop import Reading
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import GREY, Book, Sheet
+from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
-from chartmaker.sheets.chart.layout import Box, GridPage, Layout
+from chartmaker.sheets.chart.layout import OUTSIDE_LINE_MM, Box, GridPage, Layout
 from chartmaker.sheets.chart.legend import base_line
 
 #: How a sheet says which way its rows are read.
@@ -24,11 +27,22 @@ COLUMNS_BACK = phrase("Columns {first}–{last}: each row goes on back over this
 COLUMNS_OTHER = phrase(
     "Columns {first}–{last} (strip {other}): read this sheet the other way ({again} is like {like})."
 )
+COLUMNS_NEXT = phrase(
+    "Columns {first}–{last} (strip {other}, weaver {other_weaver}): read this sheet the other way ({again} is like "
+    "{like})."
+)
 ROWS_AGAIN = phrase(
     "Rows {first}–{last}, on the way back: read this sheet from its top row down ({again} is like {like})"
 )
 CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
+#: What lies outside the outline of a shaped rug, and what is done there.
+OUTSIDE = {
+    "ellipse": phrase("Ellipse: outside its outline no knots but plain ground, {picks}."),
+    "octagon": phrase("Octagon: outside its outline no knots but plain ground, {picks}."),
+    "artwork": phrase("Outside the artwork's outline no knots but plain ground, {picks}."),
+}
+EXTRA_PICKS = phrase("with as many picks more as keep it level with the knots")
 
 
 @dataclass(frozen=True)
@@ -36,14 +50,14 @@ class Chart:
     """What all grid sheets of one chart share.
 
     `counts` says whether runs bear their number of knots; `revises` is the map code of the chart whose sheets these
-    replace, empty for a chart of its own.
+    replace, empty for a chart of its own. `facts` are what the figures know.
     """
 
     book: Book
     knot_map: KnotMap
     layout: Layout
     palette: Palette
-    loom_length_factor: float
+    facts: CoverFacts
     counts: bool
     revises: str = ""
 
@@ -63,6 +77,8 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
         told("Strip {strip} of {strips}", strip=page.strip + 1, strips=len(layout.strips)),
         told("step {step} of {steps}", step=page.step + 1, steps=layout.steps),
     ]
+    if len(layout.seats) > 1:
+        where.insert(1, _seat_words(layout, page.columns))
     if page.parts > 1:
         where.append(told("part {part} of {parts}", part=page.part + 1, parts=page.parts))
     length = sheet.text(box.x_mm, box.top_mm - 9, joined(" · ", where), 8.5, bold=True, most_mm=free, tag="strip")
@@ -83,6 +99,21 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
         sheet.text(box.x_mm, box.top_mm - 12.8, cells, 8, most_mm=box.width_mm - measure_mm, tag="extent")
         y = box.top_mm - 15.8
     _draw_use(chart, sheet, page, y)
+
+
+def _seat_words(layout: Layout, columns: range) -> Told:
+    """Return whose columns these are: of one weaver, with the strips of that one, or of several."""
+    own = seats_on(layout.seats, columns)
+    weavers = len(layout.seats)
+    if len(own) > 1:
+        words = "weavers {weaver} to {last_weaver} of {weavers}"
+        return told(words, weaver=own[0] + 1, last_weaver=own[-1] + 1, weavers=weavers)
+    seat = layout.seats[own[0]]
+    strips = [number for number, strip in enumerate(layout.strips, 1) if strip.start in seat and strip[-1] in seat]
+    if len(strips) < 2:
+        return told("weaver {weaver} of {weavers}", weaver=own[0] + 1, weavers=weavers)
+    words = "weaver {weaver} of {weavers} (strips {own_first} to {own_last})"
+    return told(words, weaver=own[0] + 1, weavers=weavers, own_first=strips[0], own_last=strips[-1])
 
 
 def extent_words(rows: range, columns: range) -> Told:
@@ -119,13 +150,28 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         for sentence in [together] if fits else turning:
             sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm, tag="turning")
             gap += 2.8
+    if chart.knot_map.empty:
+        y = box.y_mm + OUTSIDE_LINE_MM - 2.2
+        sheet.text(box.x_mm, y, outside_words(chart.knot_map), 6.2, bold=True, most_mm=box.width_mm, tag="outside")
+
+
+def outside_words(knot_map: KnotMap) -> str:
+    """Return of which shape the rug is, and what is woven outside it."""
+    return say(OUTSIDE.get(knot_map.rug.shape, OUTSIDE["artwork"]), picks=say(EXTRA_PICKS))
 
 
 def _measure(chart: Chart) -> Told:
-    """Return how many rows 10 cm have on the loom, where lengths count from."""
-    along = float(chart.knot_map.rug.density.along_per_dm) / chart.loom_length_factor
-    words = "10 cm on the loom = {loom_rows_per_dm:.1f} rows, counted from the first row of knots"
-    return told(words, loom_rows_per_dm=along)
+    """Return what the rug should measure on the loom: its width, how many rows 10 cm have, where lengths count from."""
+    facts = chart.facts
+    along = float(chart.knot_map.rug.density.along_per_dm) / facts.loom_length_factor
+    if facts.loom_width_mm is None:
+        words = "10 cm on the loom = {loom_rows_per_dm:.1f} rows, counted from the first row of knots"
+        return told(words, loom_rows_per_dm=along)
+    words = (
+        "on the loom {loom_width} cm wide, 10 cm along = {loom_rows_per_dm:.1f} rows; lengths count from the first row "
+        "of knots"
+    )
+    return told(words, loom_width=cm_number(facts.loom_width_mm), loom_rows_per_dm=along)
 
 
 def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
@@ -170,7 +216,10 @@ def _columns_again(layout: Layout, page: GridPage) -> str:
         if strip == page.strip:
             said.append(told(COLUMNS_BACK, first=first, last=last, again=first, like=like))
         else:
-            said.append(told(COLUMNS_OTHER, first=first, last=last, other=strip + 1, again=first, like=like))
+            seats = seats_on(layout.seats, other)
+            way = COLUMNS_OTHER if seats == seats_on(layout.seats, page.columns) else COLUMNS_NEXT
+            fields = {"first": first, "last": last, "other": strip + 1, "again": first, "like": like}
+            said.append(told(way, **fields, other_weaver=seats[0] + 1))
     if centre is not None:
         said.append(told(CENTRE_COLUMN, centre=centre + 1))
     return joined(" ", said)

@@ -14,25 +14,29 @@ from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.mirrors import Mirrors, mirrors_of, told_half
-from chartmaker.knots.strips import strips_of
+from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.workshop import Reading, Workshop
 from chartmaker.paper.papers import Paper, paper_of
 
 HEADER_MM = 17.5
+#: What is said of the outside of a shaped rug takes a line of the head.
+OUTSIDE_LINE_MM = 2.8
 #: On narrower sheets what the head says takes a line more.
 NARROW_MM = 230.0
 COLUMN_NUMBERS_MM = 3.4
 RULER_MM = 6.0
-TICKS_MM = 4.0
-LENGTHS_MM = 12.0
-GAP_MM = 1.0
+TICKS_MM = 3.6
+LENGTHS_MM = 11.0
+GAP_MM, SIDE_GAP_MM = 1.0, 0.4
 #: Rows of the sheet before that are shown again at the foot, and above on the way back.
 REPEATED_ROWS = 2
+#: Columns of the neighbours that are shown again at the sides, where the sheet has room for so many; one has always.
+REPEATED_COLUMNS = 2
 #: A legend entry with the yarn's name, one without.
 FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
 #: The legend takes no more of the sheet's height than this.
 LEGEND_SHARE = 0.2
-LEAST_LEGEND_MM = 18.5
+LEAST_LEGEND_MM = 16.4
 LEAST_CELL_MM = Fraction(9, 10)
 
 
@@ -59,7 +63,8 @@ class Frame:
     """The places that all grid sheets of a chart share.
 
     `grid` is the most that the cells may take; a sheet with fewer cells fills it from its lower left corner.
-    `turn_mm` is the extra width, or height, that the numbers of the mirrored half take.
+    `turn_mm` is the extra width, or height, that the numbers of the mirrored half take; `side_columns` is how many
+    columns of the neighbours are shown again at either side.
     """
 
     paper: Paper
@@ -73,6 +78,12 @@ class Frame:
     turn_width_mm: float
     turn_height_mm: float
     legend_rows: int
+    side_columns: int = 0
+
+    @property
+    def side_mm(self) -> float:
+        """The width that is kept free at either side for the neighbours' columns."""
+        return self.side_columns * self.cell_width_mm + SIDE_GAP_MM if self.side_columns else 0.0
 
     def line_mm(self, wish_mm: float) -> float:
         """Return how thick a line wished `wish_mm` thick may be: on small cells it must leave the colour room."""
@@ -137,6 +148,7 @@ class Layout:
     columns: int
     mirrors: Mirrors
     strips: tuple[range, ...]
+    seats: tuple[range, ...]
     steps: int
     reading: Reading
     bold_every: int
@@ -201,8 +213,10 @@ def header_mm(width_mm: float, mirrors: Mirrors) -> float:
     return HEADER_MM + (2.0 if lines == 2 else 0.0)
 
 
-def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
-    """Return the places on the sheets of `knot_map`.
+def frame_of(
+    knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, paper: Paper | None = None, side_columns: int = 0
+) -> Frame:
+    """Return the places on the sheets of `knot_map`, on the paper of its settings or on `paper`.
 
     Raises
     ------
@@ -210,8 +224,9 @@ def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
         If the paper is unknown or too small for cells of this size.
     """
     chart = workshop.chart
-    paper = paper_of(chart.paper, chart.orientation)
+    paper = paper or paper_of(chart.paper, chart.orientation)
     cell_width, cell_height = cell_size_mm(knot_map, workshop)
+    side = side_columns * cell_width + SIDE_GAP_MM if side_columns else 0.0
     margin = paper.margin_mm
     width, height = paper.width_mm - 2 * margin, paper.height_mm - 2 * margin
     number_width = 1.6 + 1.35 * len(str(max(knot_map.rows, knot_map.columns)))
@@ -230,10 +245,10 @@ def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
     near, far = TICKS_MM + number_width, number_width + (turn_width + TICKS_MM if mirrors.along else 0.0)
     if chart.reading == "right to left":
         near, far = far, near
-    left = margin + RULER_MM + near
-    right = paper.width_mm - margin - far - LENGTHS_MM
+    left = margin + RULER_MM + near + side
+    right = paper.width_mm - margin - far - LENGTHS_MM - side
     bottom = margin + RULER_MM + legend_height + 2 + COLUMN_NUMBERS_MM + GAP_MM + REPEATED_ROWS * cell_height
-    head = header_mm(width, mirrors)
+    head = header_mm(width, mirrors) + (OUTSIDE_LINE_MM if knot_map.empty else 0.0)
     top = paper.height_mm - margin - head - COLUMN_NUMBERS_MM - turn_height
     if mirrors.along:
         top -= GAP_MM + REPEATED_ROWS * cell_height
@@ -251,6 +266,7 @@ def frame_of(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
         turn_width_mm=turn_width,
         turn_height_mm=turn_height,
         legend_rows=legend_rows,
+        side_columns=side_columns,
     )
     if frame.most_columns < min(5, knot_map.columns) or frame.most_rows < min(5, knot_map.rows):
         raise SheetError(
@@ -275,6 +291,20 @@ def rows_above(page: GridPage, layout: Layout) -> range:
     if not layout.mirrors.along:
         return range(page.rows.stop, page.rows.stop)
     return range(page.rows.stop, min(page.rows.stop + REPEATED_ROWS, layout.rows))
+
+
+def columns_beside(page: GridPage, layout: Layout) -> tuple[range, range]:
+    """Return the columns of the neighbours to be shown again at the sheet's left and at its right."""
+    shown = layout.frame.side_columns
+    first, stop = page.columns.start, page.columns.stop
+    return range(max(0, first - shown), first), range(stop, min(stop + shown, layout.columns))
+
+
+def sides_mm(page: GridPage, layout: Layout) -> tuple[float, float]:
+    """Return the widths that those columns take, with their gaps, beside the sheet's own cells."""
+    cell = layout.frame.cell_width_mm
+    left, right = (len(part) * cell + SIDE_GAP_MM if part else 0.0 for part in columns_beside(page, layout))
+    return left, right
 
 
 def _tied_pages(knots: KnotArray, pieces: Iterator[GridPage]) -> Iterator[GridPage]:
@@ -342,6 +372,57 @@ def _with_neighbours(pages: Sequence[GridPage]) -> tuple[GridPage, ...]:
     )
 
 
+def shown_strips(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> list[range]:
+    """Return the columns of each strip that the sheets show, strips without any left out."""
+    told = told_half(knot_map.columns, mirrors.across, upper=workshop.chart.reading == "right to left")
+    both = (
+        range(max(strip.start, told.start), min(strip.stop, told.stop)) for strip in strips_of(knot_map.rug, workshop)
+    )
+    return [shown for shown in both if shown]
+
+
+def _frame_on(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, paper: Paper) -> Frame:
+    """Return the frame on `paper`: two columns of the neighbours at each side, one where that keeps strips whole."""
+    plain = frame_of(knot_map, workshop, mirrors, paper)
+    strips = shown_strips(knot_map, workshop, mirrors)
+    widest = max(map(len, strips))
+    if widest == knot_map.columns <= plain.most_columns:
+        return plain  # every sheet shows all columns
+    sided = [frame_of(knot_map, workshop, mirrors, paper, columns) for columns in range(REPEATED_COLUMNS, 0, -1)]
+    return next((frame for frame in sided if frame.most_columns >= widest), sided[0])
+
+
+def chosen_frame(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
+    """Return the frame of the chart's sheets, on the paper as it lies best if that is left to us.
+
+    The paper lies so that the strips are cut into the fewest parts, and if that is the same, so that there are the
+    fewest sheets.
+
+    Raises
+    ------
+    SheetError
+        As `frame_of`.
+    """
+    chart = workshop.chart
+    if chart.orientation != "auto":
+        return _frame_on(knot_map, workshop, mirrors, paper_of(chart.paper, chart.orientation))
+    strips = shown_strips(knot_map, workshop, mirrors)
+    rows = len(told_half(knot_map.rows, mirrors.along))
+    found: list[tuple[int, int, Frame]] = []
+    fault: SheetError | None = None
+    for paper in (paper_of(chart.paper, "portrait"), paper_of(chart.paper, "landscape")):
+        try:
+            frame = _frame_on(knot_map, workshop, mirrors, paper)
+        except SheetError as error:
+            fault = fault or error
+            continue
+        parts = [-(-len(strip) // frame.most_columns) for strip in strips]
+        found.append((max(parts), sum(parts) * -(-rows // frame.most_rows), frame))
+    if not found and fault is not None:
+        raise fault
+    return min(found, key=lambda each: each[:2])[2]
+
+
 def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layout:
     """Return the layout of the chart of `knot_map`, which begins after `front_sheets` sheets of cover with legend.
 
@@ -354,8 +435,8 @@ def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layou
     """
     chart = workshop.chart
     mirrors = Mirrors() if chart.whole else mirrors_of(knot_map.knots)
-    frame = frame_of(knot_map, workshop, mirrors)
     strips = strips_of(knot_map.rug, workshop)
+    frame = chosen_frame(knot_map, workshop, mirrors)
     steps = split(told_half(knot_map.rows, mirrors.along), frame.most_rows, chart.bold_every)
     frame = frame.lifted(max(map(len, steps)))
     leftward = chart.reading == "right to left"
@@ -368,6 +449,7 @@ def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layou
         knot_map.columns,
         mirrors,
         strips,
+        seats_of(knot_map.rug, workshop),
         len(steps),
         chart.reading,
         chart.bold_every,

@@ -14,7 +14,7 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.paper.drawing import GREY, Book
 from chartmaker.paper.symbols import symbols_of
 from chartmaker.sheets.chart.gridsheets import draw_rulers
-from chartmaker.sheets.chart.layout import GridPage, Layout, rows_above, rows_below
+from chartmaker.sheets.chart.layout import GridPage, Layout, columns_beside, rows_above, rows_below
 
 #: How much of a rug a chart tells.
 SHARES = {"whole": phrase("the whole"), "half": phrase("half"), "quarter": phrase("a quarter")}
@@ -99,9 +99,10 @@ def _looks(old: KnotMap, new: KnotMap) -> tuple[NDArray[np.uint16], NDArray[np.u
 def _alike(
     old: KnotMap, new: KnotMap, looks: tuple[NDArray[np.uint16], NDArray[np.uint16]], page: GridPage, layout: Layout
 ) -> bool:
-    """Whether a sheet, with the rows that are shown again below it and above it, looks the same for both maps."""
+    """Whether a sheet, with the rows and columns that are shown again round it, looks the same for both maps."""
     rows = slice(rows_below(page).start, rows_above(page, layout).stop)
-    columns = slice(page.columns.start, page.columns.stop)
+    left, right = columns_beside(page, layout)
+    columns = slice(left.start, right.stop)
     return np.array_equal(looks[0][old.knots[rows, columns]], looks[1][new.knots[rows, columns]])
 
 

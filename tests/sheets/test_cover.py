@@ -1,0 +1,187 @@
+"""What a chart says in words: whose sheet it is, what the rug measures, what lies outside it, which yarn is which."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pypdfium2 as pdfium
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support.making import SettledMap, coloured_map
+
+from chartmaker.figures.reckoning import figures_of
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.workshop import Loom, Pile
+from chartmaker.paper.papers import paper_of
+from chartmaker.reports.coverfacts import cover_facts
+from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.sheets.chart.cover import LEAST_LINES, cover_of
+from chartmaker.verify.charts import chart_differences
+from chartmaker.verify.expected import Expected, expected_of
+from chartmaker.verify.grids import cells_of
+from chartmaker.verify.sheets import Paper
+
+COLOURS = np.array([[132, 35, 42], [31, 56, 104], [240, 232, 216]])
+
+
+def _settled(
+    knots: np.ndarray, *, weavers: int = 1, carved: dict[str, int] | None = None, **chart: object
+) -> SettledMap:
+    plain = coloured_map(knots, COLOURS, density=(40, 50), paper="A4", **chart)
+    loom, pile = Loom(weavers=weavers), Pile.model_validate({"cut": "12 mm", "carved": carved or {}})
+    return replace(plain, workshop=plain.workshop.model_copy(update={"loom": loom, "pile": pile}))
+
+
+def _chart(knot_map: SettledMap) -> tuple[bytes, Expected]:
+    figures = figures_of(knot_map, knot_map.workshop)
+    stream = io.BytesIO()
+    write_chart(stream, knot_map, knot_map.workshop, cover_facts(figures))
+    return stream.getvalue(), expected_of(knot_map, knot_map.workshop, figures)
+
+
+def _words(data: bytes) -> list[str]:
+    return [" ".join(page.get_textpage().get_text_range().split()) for page in pdfium.PdfDocument(data)]
+
+
+@cache
+def _three_weavers() -> tuple[SettledMap, bytes, Expected]:
+    knots = np.random.default_rng(1).integers(0, 3, (60, 180))
+    knot_map = _settled(knots, weavers=3, strips=6)
+    return knot_map, *_chart(knot_map)
+
+
+def test_every_sheet_names_its_weaver_with_the_strips_of_that_one_and_the_cover_shows_the_seats() -> None:
+    _, data, expected = _three_weavers()
+    cover, *sheets = _words(data)
+    assert all(f"weaver {number}" in cover for number in (1, 2, 3))
+    seen = [re.search(r"Strip (\d) of 6 · weaver (\d) of 3 \(strips (\d) to (\d)\)", words) for words in sheets]
+    assert [tuple(map(int, found.groups())) for found in seen if found] == [
+        (strip, (strip + 1) // 2, strip - 1 + strip % 2, strip + strip % 2) for strip in range(1, 7)
+    ]
+    assert list(chart_differences(data, expected)) == []
+
+
+def test_verify_notices_sheets_that_are_given_to_other_weavers() -> None:
+    _, data, expected = _three_weavers()
+    moved = replace(expected, seats=(range(60), range(60, 90), range(90, 180)))
+    faults = list(chart_differences(data, moved))
+    assert any("whose columns" in fault for fault in faults)
+    assert any("names weaver 2 in another place" in fault for fault in faults)
+
+
+def test_a_mirrored_strip_says_whose_the_other_side_is_and_the_boundary_of_the_seats_is_the_heaviest_line() -> None:
+    half = np.random.default_rng(2).integers(0, 3, (40, 40))
+    knot_map = _settled(np.hstack([half, half[:, ::-1]]), weavers=2, strips=2, marks="colour", cell="4 mm")
+    data, expected = _chart(knot_map)
+    assert any("(strip 2, weaver 2): read this sheet the other way" in words for words in _words(data))
+    assert list(chart_differences(data, expected)) == []
+
+
+def test_a_sheet_says_how_wide_the_rug_is_how_many_rows_10_cm_have_and_from_where_lengths_count() -> None:
+    """180 columns at 40 per dm are 45 cm; 50 rows a dm (arithmetic)."""
+    _, data, expected = _three_weavers()
+    said = [
+        re.search(r"on the loom ([\d.]+) cm wide, 10 cm along = ([\d.]+) rows; lengths count", w) for w in _words(data)
+    ]
+    assert {found.groups() for found in said[1:] if found} == {("45", "50.0")}
+    assert all(said[1:])
+    wider = replace(expected, loom_measures={**expected.loom_measures, "loom_width": (46.0, 0.05)})
+    assert any("width on the loom" in fault for fault in chart_differences(data, wider))
+
+
+def test_the_cover_tells_the_weft_in_rows_and_picks_and_the_length_of_one_warp_end() -> None:
+    cover = _words(_three_weavers()[1])[0]
+    assert re.search(r"60 rows, \d+ picks \(\d passe?s? a row\)", cover)
+    assert re.search(r"length of one end \d+\.\d\d m", cover)
+
+
+@cache
+def _oval() -> tuple[SettledMap, bytes, Expected]:
+    rows, columns = np.mgrid[-1:1:80j, -1:1:60j]
+    knots = np.where(rows**2 + columns**2 < 1, 0, NO_KNOT).astype(np.uint16)
+    knots[40:, knots[40] == 0] = np.where(knots[40:, knots[40] == 0] == NO_KNOT, NO_KNOT, 1)
+    knots[20, 30] = 2
+    plain = _settled(knots)
+    knot_map = replace(plain, rug=plain.rug.model_copy(update={"shape": "ellipse"}))
+    return knot_map, *_chart(knot_map)
+
+
+def test_sheets_of_a_shaped_rug_name_the_shape_and_say_what_is_woven_outside() -> None:
+    _, data, expected = _oval()
+    cover, *sheets = _words(data)
+    assert "ellipse" in cover
+    assert "as many picks more as keep it level" in cover
+    assert all("Ellipse: outside its outline no knots but plain ground" in words for words in sheets)
+    assert list(chart_differences(data, expected)) == []
+    whole = replace(expected, knots=np.where(expected.knots == NO_KNOT, 0, expected.knots))
+    assert any("outside the rug's outline" in fault for fault in chart_differences(data, whole))
+
+
+def test_heavy_tens_go_on_outside_the_outline_and_the_thin_lines_do_not() -> None:
+    """Seen by pdfium: without a line to count from, nobody can place the first knot of a round."""
+    knot_map, data, expected = _oval()
+    sheet = list(Paper(data, knot_map.knots.size).sheets())[1]
+    cells = cells_of(next(iter(sheet.root.find("cells"))), expected)
+    scale = 300 / 72
+    page = pdfium.PdfDocument(data)[1]
+    picture = np.asarray(page.render(scale=scale, grayscale=True).to_numpy()).squeeze()
+    mm = scale * 72 / 25.4
+    width, height = cells.cell_mm
+
+    def darkest(column: float) -> int:
+        """The darkest pixel about the left edge of a column, half way up the third row, which has no knot there."""
+        x, y = (cells.x_mm + column * width) * mm, len(picture) - (cells.y_mm + 2.5 * height) * mm
+        return int(picture[int(y), int(x) - 1 : int(x) + 3].min())
+
+    assert (knot_map.knots[2, :15] == NO_KNOT).all()
+    assert darkest(10) < 160
+    assert darkest(7) > 240
+
+
+def test_the_legend_has_a_plain_word_for_each_colour_and_the_heights_where_the_pile_is_carved() -> None:
+    knots = np.random.default_rng(3).integers(0, 3, (40, 40))
+    data, expected = _chart(_settled(knots, carved={"C2": "6 mm"}))  # type: ignore[dict-item]
+    cover, sheet = _words(data)
+    for words in (cover, sheet):
+        assert all(word in words for word in ("dark red", "dark blue", "cream"))
+    assert "cut 12, finished 6 mm" in cover
+    assert cover.count("cut 12, finished") == 3
+    assert list(chart_differences(data, expected)) == []
+    first, _, last = expected.heights_mm
+    faults = list(chart_differences(data, replace(expected, heights_mm=(first, (12.0, 7.0), last))))
+    assert any("pile of C2" in fault for fault in faults)
+    faded = replace(expected.yarns[0], lab=(90.0, 0.0, 0.0))
+    faults = list(chart_differences(data, replace(expected, yarns=(faded, *expected.yarns[1:]))))
+    assert any("calls the colour of C1 'dark red'" in fault for fault in faults)
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.sampled_from(["A5", "A4", "A3", "A2", "Letter"]),
+    st.sampled_from(["portrait", "landscape"]),
+    st.integers(1, 255),
+    st.integers(12, 30),
+    st.floats(0.3, 3),
+)
+def test_no_sheet_of_the_front_has_a_few_lines_of_the_legend_alone(paper, way, yarns, lines, ratio) -> None:
+    cover = cover_of(paper_of(paper, way), yarns, lines, ratio)
+    here = min(yarns, cover.legend_rows * cover.legend_columns)
+    room = cover.more_rows * cover.more_columns
+    rest = yarns - here
+    assert cover.sheets == 1 + -(-rest // room)
+    if rest:
+        assert min(rest, (rest - 1) % room + 1) >= min(LEAST_LINES, yarns) or cover.sheets > 2 or here == 0
+    legend, picture = cover.legend, cover.picture
+    assert legend.right_mm <= cover.data.right_mm + 1e-6
+    assert legend.top_mm <= picture.y_mm or legend.x_mm >= cover.page_map.right_mm
+    assert legend.y_mm >= cover.signs.top_mm
+
+
+@pytest.mark.parametrize("yarns", [12, 30])
+def test_the_example_s_legend_stands_on_its_cover_however_the_paper_lies(yarns: int) -> None:
+    assert [cover_of(paper_of("A3", way), yarns, 22, 2 / 3).sheets for way in ("portrait", "landscape")] == [1, 1]
