@@ -37,7 +37,7 @@ pattern-plan, guide-line
     The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``.
 script-row
     Rows of the row script that are knotted alike: ``row`` (the numbers of the first), then every ``run`` (``knots``,
-    ``call``, ``code``), ``skip``, ``times`` (a bracket that opens) and ``close``, or ``as-row`` (``like``, a row
+    ``call``, ``code``), ``jump``, ``times`` (a bracket that opens) and ``close``, or ``as-row`` (``like``, a row
     further up); ``column-reached`` for each line (``reached``, ``twin_reached``), ``total``, then
     ``row`` for the other rows.
 

@@ -117,7 +117,7 @@ def text_lines(all_runs: Iterable[Run], names: Sequence[str], *, back: bool = Fa
         for before, run in zip([None, *told], told, strict=False):
             passed = 0 if before is None else _between(*((run, before) if back else (before, run)))
             if passed:
-                words.append(say("skip {places}", places=passed))
+                words.append(say("from column {column}", column=run.column + (run.knots if back else 1)))
             calls = [MOST_CALLED] * (run.knots // MOST_CALLED) + [run.knots % MOST_CALLED]
             words += (say("{knots} {name}", knots=knots, name=names[run.yarn]) for knots in calls if knots)
         fields = {"row": row + 1, "strip": strip + 1, "first": told[0].column + (told[0].knots if back else 1)}

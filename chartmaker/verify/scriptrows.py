@@ -182,7 +182,7 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
             elif item.tag == "as-row":
                 like = whole(item.fields()["like"][0]) - 1
             else:
-                _mark(row, item)
+                _mark(script, place, row, item)
     first = place.row
     _count_rows(script.expected, place, said)
     cells = _as_told(place, row, like, total) if like is not None else row.cells(total)
@@ -192,17 +192,50 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
     return cells, row.y
 
 
-def _mark(row: _Row, item: Block) -> None:
-    """Take in a skip or a bracket."""
+def _mark(script: Script, place: Place, row: _Row, item: Block) -> None:
+    """Take in where the next run begins, or a bracket."""
     fields = item.fields()
-    if item.tag == "skip":
-        row.add(whole(fields["places"][0]), NO_KNOT)
+    if item.tag == "jump":
+        _jump(script, place, row, {name: whole(words[0]) for name, words in fields.items()})
     elif item.tag == "times" and row.group is None:
         row.group = (whole(fields["times"][0]), len(row.lengths))
     elif item.tag == "close":
         row.close()
     else:
         raise UnreadableRowError(say("{words!r} is no run", words=item.words))
+
+
+def _jump(script: Script, place: Place, row: _Row, said: dict[str, int]) -> None:
+    """Take in the places up to the column that is named, which must not lie behind the reader."""
+    if row.group is not None:
+        raise UnreadableRowError(say("a group has places without knots"))
+    strip = place.columns
+    if "places" in said:  # the row has no knot at all
+        row.add(said["places"], NO_KNOT)
+        return
+    column, first = said.pop("from_column", 0), not row.places
+    places = strip.stop - row.places - column if script.leftward else column - 1 - strip.start - row.places
+    row.add(places, NO_KNOT)
+    twin = said.pop("twin_column", None)
+    if twin != (None if place.twin is None else script.expected.columns + 1 - column):
+        raise UnreadableRowError(
+            say("it begins at column {column}, and in the other strip at {twin}", column=column, twin=twin)
+        )
+    if said and not (first and said == _sideways(script, place, column, said)):
+        raise UnreadableRowError(say("it does not begin so far from where the row below begins"))
+
+
+def _sideways(script: Script, place: Place, column: int, said: dict[str, int]) -> dict[str, int]:
+    """Return how far from the first knot of the row below `column` lies, by the side that is `said`."""
+    below = script.expected.knots[place.row - 1, place.columns.start : place.columns.stop] if place.row else None
+    tied = [] if below is None else np.flatnonzero(below != NO_KNOT).tolist()
+    if not tied or script.expected.mirrored[1]:
+        return {}
+    began = place.columns.start + tied[-1 if script.leftward else 0] + 1
+    side = next((name for name in said if name != "below"), "")
+    sign = 1 if side in ("left", "after" if script.leftward else "before") else -1
+    right = side in (("left", "right") if place.twin is None else ("before", "after"))
+    return {side: sign * (began - column), "below": place.row} if right else {}
 
 
 def _count_rows(expected: Expected, place: Place, said: Sequence[int]) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from chartmaker.ground.language import say, say_n
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import same_name, whole, wrong_fields, wrong_reading
@@ -78,6 +79,7 @@ def _rows(script: Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str]
         row = place.row
         try:
             found, below = read_block(script, span, place, below)
+            found = np.pad(found, (0, max(0, len(columns) - len(found))), constant_values=NO_KNOT)
         except UnreadableRowError as error:
             yield say("row {row} cannot be read: {error}", row=row + 1, error=error)
             return

@@ -81,9 +81,9 @@ def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap,
         column, tied = int(found[3]) - 1, 0
         assert column in spans[int(found[2]) - 1]
         for word in found[4].split(", "):
-            if passed := re.fullmatch(r"skip (\d+)", word):
-                assert int(passed[1]) > 0
-                column += int(passed[1])
+            if jump := re.fullmatch(r"from column (\d+)", word):
+                assert int(jump[1]) - 1 > column
+                column = int(jump[1]) - 1
                 continue
             number, code = word.split(" ")
             grid[int(found[1]) - 1, column : column + int(number)] = codes.index(code)
@@ -95,9 +95,9 @@ def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap,
 def test_calls_hold_at_most_twenty_knots_and_begin_where_the_row_is_read_from() -> None:
     knots = np.array([[0] * 45 + [NO_KNOT] * 3 + [1] * 2], dtype=np.uint16)
     (there,) = text_lines(runs(knots, [range(50)]), ["Ivory", "Rose"])
-    assert there == "row 1, strip 1, from column 1: 20 Ivory, 20 Ivory, 5 Ivory, skip 3, 2 Rose  = 47\n"
+    assert there == "row 1, strip 1, from column 1: 20 Ivory, 20 Ivory, 5 Ivory, from column 49, 2 Rose  = 47\n"
     (back,) = text_lines(runs(knots, [range(50)]), ["Ivory", "Rose"], back=True)
-    assert back == "row 1, strip 1, from column 50: 2 Rose, skip 3, 20 Ivory, 20 Ivory, 5 Ivory  = 47\n"
+    assert back == "row 1, strip 1, from column 50: 2 Rose, from column 45, 20 Ivory, 20 Ivory, 5 Ivory  = 47\n"
 
 
 def test_runs_by_hand() -> None:

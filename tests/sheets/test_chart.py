@@ -23,7 +23,7 @@ from chartmaker.paper.drawing import Book
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.chart import write_chart
-from chartmaker.sheets.chart.layout import Box
+from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of

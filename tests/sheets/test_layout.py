@@ -14,18 +14,9 @@ from chartmaker.ground.errors import SheetError
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.mirrors import Mirrors, again, mirrors_of, told_half
 from chartmaker.paper.papers import paper_of
-from chartmaker.sheets.chart import layout as places
-from chartmaker.sheets.chart.layout import (
-    cell_size_mm,
-    columns_beside,
-    frame_of,
-    layout_of,
-    number_step,
-    numbered,
-    sides_mm,
-    split,
-    yarns_on,
-)
+from chartmaker.sheets.chart import frame as places
+from chartmaker.sheets.chart.frame import cell_size_mm, frame_of
+from chartmaker.sheets.chart.layout import columns_beside, layout_of, number_step, numbered, sides_mm, split, yarns_on
 
 
 @given(st.integers(0, 500), st.integers(1, 2000), st.integers(1, 120), st.integers(2, 20))

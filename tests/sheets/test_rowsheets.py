@@ -236,3 +236,36 @@ def test_call_names_stand_between_number_and_code_and_are_proved(reading: str) -
     assert list(script_differences(data, expected_of(called, called.workshop))) == []
     other = replace(called, yarns=tuple(replace(yarn, call=yarn.call and "Plum") for yarn in called.yarns))
     assert any("is called" in each for each in script_differences(data, expected_of(other, other.workshop)))
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_row_of_a_round_says_at_which_column_it_begins_and_how_far_that_is_from_the_row_below(
+    reading: str, mirrored: bool
+) -> None:
+    """Nobody counts 217 bare warps from the edge; the reader checks every column and every distance that it meets."""
+    rows, columns = np.mgrid[-1:1:60j, -1:1:80j]
+    inside = (rows - 0.1 * columns * (not mirrored)) ** 2 + columns**2 < 1
+    knots = np.where(inside, np.random.default_rng(5).integers(0, 4, (60, 80)), NO_KNOT)
+    knots[30, 40] = NO_KNOT  # a hole within the row
+    if mirrored:
+        knots[:, 40:] = knots[:, :40][:, ::-1]
+    knot_map = coloured_map(
+        knots, np.eye(4, 3, dtype=int) * 200, density=(40, 10), strips=2, reading=reading, paper="A3"
+    )
+    data, expected = rows_pdf(knot_map), expected_of(knot_map, knot_map.workshop)
+    text = " ".join(pages_of(data))
+    assert "skip" not in text
+    kinds = ("before", "after") if mirrored else ("left of", "right of")
+    assert all(re.search(rf"from (column )?\d+(, \d+)?, \d+ {kind} row \d+", text) for kind in kinds)
+    seen = np.full(knots.shape, -1)
+    for (row, _), (codes, _, (start, last), way) in read_rows(data).items():
+        cells = [NO_KNOT if code is None else int(str(code)[1:]) - 1 for code in codes]
+        seen[row - 1, start - 1 : last] = cells[::-1] if way == "right to left" else cells
+    assert (seen == knots).all()
+    assert list(script_differences(data, expected)) == []
+    moved = knots.copy()
+    row = 5
+    moved[row, np.flatnonzero(knots[row] != NO_KNOT)[[0, -1]]] = NO_KNOT
+    other = replace(expected, knots=moved.astype(np.uint16))
+    assert any(f"row {row + 1}" in fault for fault in script_differences(data, other))

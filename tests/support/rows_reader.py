@@ -9,10 +9,12 @@ import pypdfium2 as pdfium
 from support import chart_reader
 
 #: Column reached, of a strip told for two both; likeness; a group's opening and closing, left to right and right to
-#: left; places left out; total; run; row number.
+#: left; where the next run begins; total; run; row number.
 TOKENS = re.compile(
     r"to (?P<reached>\d+)(?:, (?P<twin>\d+))?|as row (?P<like>\d+)|(?P<likewise>likewise)|= (?P<total>[\d,]+)"
-    r"|(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])|skip (?P<skip>\d+)"
+    r"|(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])"
+    r"|from(?: column)? (?P<jump>\d+)(?:, (?P<jump_twin>\d+)\b(?! left| right| before| after))?"
+    r"(?:, (?P<away>\d+) (?P<side>left of|right of|before|after) row (?P<below>\d+))?|no knots in (?P<bare>\d+) places"
     r"|(?P<count>\d+)\s+(?P<code>(?=[A-Z0-9-]*[A-Z])[A-Z0-9-]+)|(?P<row>\d+)"
 )
 HEAD = re.compile(
@@ -49,6 +51,26 @@ def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int,
     return found
 
 
+def _check_away(
+    token: dict[str, str],
+    column: int,
+    row: int,
+    told: dict[int, list[str | None]],
+    columns: tuple[int, int],
+    way: str,
+) -> None:
+    """Check how far a row begins from the row below it, as printed, where that row is told on the same sheet."""
+    assert int(token["below"]) == row - 1
+    if row - 1 not in told:
+        return
+    first = next(place for place, knot in enumerate(told[row - 1]) if knot is not None)
+    began = columns[0] + first if way == "left to right" else columns[1] - first
+    further = {"left of": began - column, "right of": column - began}
+    further["before"] = further["left of"] if way == "left to right" else further["right of"]
+    further["after"] = -further["before"]
+    assert further[token["side"]] == int(token["away"]) > 0
+
+
 def _read_page(
     lines: list[str],
     head: re.Match[str],
@@ -63,8 +85,9 @@ def _read_page(
     rows, knots, last, group, times, total = [], [], [], None, 0, 0
     told: dict[int, list[str | None]] = {}
 
-    def put(row: int, knots: list[str | None], total: int) -> None:
-        told[row] = knots
+    def put(row: int, told_knots: list[str | None], total: int) -> None:
+        told[row] = told_knots
+        knots = told_knots + [None] * (columns[1] - columns[0] + 1 - len(told_knots))
         for part, reading in places:
             place = row, part[0]
             assert place not in found, "a row of a strip is printed twice"
@@ -80,8 +103,18 @@ def _read_page(
                 group, times = [], int(opening)
             elif "bracket" in token:
                 knots, group = knots + group * times, None
-            elif "skip" in token:
-                into += [None] * int(token["skip"])
+            elif "bare" in token:
+                into += [None] * int(token["bare"])
+            elif "jump" in token:
+                assert group is None
+                column = int(token["jump"])
+                if "side" in token:
+                    _check_away(token, column, rows[0], told, columns, way)
+                behind = column - columns[0] if way == "left to right" else columns[1] - column
+                assert behind > len(knots), f"{line!r} goes back"
+                knots += [None] * (behind - len(knots))
+                if "jump_twin" in token:
+                    assert int(token["jump_twin"]) - places[1][0][0] == columns[1] - column
             elif "count" in token:
                 into += [token["code"]] * int(token["count"])
             elif "like" in token:

@@ -17,17 +17,10 @@ from chartmaker.paper.drawing import Book
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines, told_strips
+from chartmaker.sheets.chart.frame import RULER_MM, Box, chosen_frame
 from chartmaker.sheets.chart.gridsheets import draw_grid_page, draw_rulers
 from chartmaker.sheets.chart.heads import Chart, draw_header
-from chartmaker.sheets.chart.layout import (
-    RULER_MM,
-    Box,
-    GridPage,
-    Layout,
-    chosen_frame,
-    layout_of,
-    yarns_on,
-)
+from chartmaker.sheets.chart.layout import GridPage, Layout, layout_of, yarns_on
 from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, revised_sheets
 

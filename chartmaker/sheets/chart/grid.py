@@ -7,7 +7,8 @@ from typing import NamedTuple
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import GREY, Sheet
 from chartmaker.paper.operators import Operator
-from chartmaker.sheets.chart.layout import TICKS_MM, GridPage, Layout, sides_mm
+from chartmaker.sheets.chart.frame import TICKS_MM
+from chartmaker.sheets.chart.layout import GridPage, Layout, sides_mm
 
 THIN_MM, HEAVY_MM, EDGE_MM, SEAT_MM = 0.1, 0.5, 0.8, 1.2
 #: Heavy lines have a white edge, so that they are seen on dark yarns too.

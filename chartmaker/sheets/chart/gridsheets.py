@@ -19,13 +19,10 @@ from chartmaker.sheets.chart.cells import (
     counted_runs,
     symbol_operators,
 )
+from chartmaker.sheets.chart.frame import GAP_MM, SIDE_GAP_MM, TICKS_MM, Box
 from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, draw_heavy_outside, draw_ruling, ruling_bounds, ruling_of
 from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import (
-    GAP_MM,
-    SIDE_GAP_MM,
-    TICKS_MM,
-    Box,
     GridPage,
     columns_beside,
     number_step,

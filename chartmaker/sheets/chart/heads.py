@@ -14,7 +14,8 @@ from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import GREY, Book, Sheet
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
-from chartmaker.sheets.chart.layout import OUTSIDE_LINE_MM, Box, GridPage, Layout
+from chartmaker.sheets.chart.frame import OUTSIDE_LINE_MM, Box
+from chartmaker.sheets.chart.layout import GridPage, Layout
 from chartmaker.sheets.chart.legend import base_line
 
 #: How a sheet says which way its rows are read.

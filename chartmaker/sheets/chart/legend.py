@@ -15,7 +15,7 @@ from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet
 from chartmaker.paper.symbols import SYMBOL_FONT
 from chartmaker.sheets.chart.cells import SYMBOL_SHARE, Palette
-from chartmaker.sheets.chart.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
+from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
 from chartmaker.yarns.yarn import Yarn
 
 SWATCH_MM = 3.8

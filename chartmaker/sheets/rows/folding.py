@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.knots.knotmap import KnotArray
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.knots.rowscript import run_bounds
 
 #: Longer groups are too much to keep in mind while they are repeated.
@@ -35,15 +35,23 @@ class Group:
 
 
 def folded(rows: KnotArray) -> Iterator[list[Span | Group]]:
-    """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, repeated groups folded."""
+    """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, repeated groups folded.
+
+    Places without knots are in no group, because the run behind them is told by its column. Behind the last run they
+    are not told, unless the row has no run at all.
+    """
     height, width = rows.shape
     starts, lengths, yarns = run_bounds(rows, [0])
     first = np.searchsorted(starts, np.arange(height) * width)
-    spared, period = _repeats(lengths * 65536 + yarns.astype(np.int64), first)
+    keys = lengths * 65536 + yarns.astype(np.int64)
+    bare = yarns == NO_KNOT
+    keys[bare] = -1 - np.flatnonzero(bare)
+    spared, period = _repeats(keys, first)
     spans = list(map(Span, lengths.tolist(), yarns.tolist()))
     bounds = [*first.tolist(), len(spans)]
     for start, end in pairwise(bounds):
-        yield list(_walk(spans[start:end], spared[start:end], period[start:end]))
+        last = end - 1 if end - start > 1 and spans[end - 1].yarn == NO_KNOT else end
+        yield list(_walk(spans[start:last], spared[start:last], period[start:last]))
 
 
 def _repeats(keys: NDArray[np.int64], first: NDArray[np.intp]) -> tuple[list[int], list[int]]:

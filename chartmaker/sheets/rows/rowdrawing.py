@@ -4,18 +4,34 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+import numpy as np
+
 from chartmaker.ground.language import phrase, say, told
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
-from chartmaker.paper.drawing import GREY, Align, Sheet
+from chartmaker.paper.document import POINTS_PER_MM
+from chartmaker.paper.drawing import Align, Sheet
 from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.legend import base_line, draw_swatch
 from chartmaker.sheets.rows.blocks import BOXES_MM, RowBlock
 from chartmaker.sheets.rows.folding import Span
 from chartmaker.sheets.rows.rowlayout import NUMBER_MM, TOTAL_MM, RowLayout, RowPage
-from chartmaker.sheets.rows.setting import CLOSING_MM, Mark, RunSetting
+from chartmaker.sheets.rows.setting import CLOSING_MM, JUMP_ROOMS, Mark, RunSetting
 
-#: Places that lie outside the rug's outline.
-SKIP = phrase("skip {places}")
+#: Where the next run begins behind places without knots: fully, or as short as narrow columns ask for it; of a strip
+#: that is told for another, for both.
+JUMPS = (phrase("from column {from_column}"), phrase("from {from_column}"))
+TWIN_JUMPS = (phrase("from column {from_column}, {twin_column}"), phrase("from {from_column}, {twin_column}"))
+#: How far that is from where the row below begins.
+SIDEWAYS = {
+    "left": phrase("{jump}, {left} left of row {below}"),
+    "right": phrase("{jump}, {right} right of row {below}"),
+    "before": phrase("{jump}, {before} before row {below}"),
+    "after": phrase("{jump}, {after} after row {below}"),
+}
+#: The size of these words, and how far they may be narrowed before shorter ones are taken.
+JUMP_PT, NARROWED = 7.0, 0.84
+#: What is said of a row that has no knot in this strip.
+BARE = phrase("no knots in {places} places")
 ROW_PT, TOTAL_PT, REACHED_PT, LIKE_PT = 12.0, 9.0, 7.5, 9.0
 #: A box to tick, and the air between it and its number.
 BOX_MM, BOX_AIR_MM = 4.2, 1.2
@@ -37,7 +53,11 @@ def draw_block(
     last = middle
     if block.like is None:
         for mark in block.text.marks:
-            _draw_mark(sheet, knot_map, layout, palette, mark, middle - mark.line * setting.line_mm)
+            height = middle - mark.line * setting.line_mm
+            if mark.span is not None and mark.span.yarn == NO_KNOT:
+                _draw_jump(sheet, knot_map, layout, page, block, mark, height)
+            else:
+                _draw_mark(sheet, knot_map, layout, palette, mark, height)
         last = middle - (max(block.text.lines, 1) - 1) * setting.line_mm
     else:
         _draw_like(sheet, layout, block.like, middle)
@@ -147,6 +167,55 @@ def _draw_mark(
         sheet.text(x + setting.run_mm - CLOSING_MM, base, ")", setting.knots_pt, bold=True, tag="close")
 
 
+def _draw_jump(
+    sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage, block: RowBlock, mark: Mark, middle_mm: float
+) -> None:
+    """Write at which column the next run begins, in the longest words that fit."""
+    assert mark.span is not None
+    setting = layout.setting
+    left, right, leftward = _edges(layout)
+    room = min(JUMP_ROOMS, setting.a_line) * setting.run_mm
+    away = layout.row_mm + mark.place * setting.run_mm
+    x = right - away - room if leftward else left + away
+    words, size = _jumps(knot_map, layout, page, block, mark), min(setting.code_pt, JUMP_PT)
+    lettering, most = sheet.book.lettering, room - 1.5
+    narrowed = NARROWED * size / POINTS_PER_MM
+    fitting = [each for each in words if lettering.width(each) * narrowed <= most] or words[-1:]
+    align: Align = "right" if leftward else "left"
+    edge = x + room - 0.5 if leftward else x + 0.5
+    sheet.text(edge, base_line(middle_mm, size), fitting[0], size, align=align, most_mm=most, tag="jump")
+
+
+def _jumps(knot_map: KnotMap, layout: RowLayout, page: RowPage, block: RowBlock, mark: Mark) -> list[str]:
+    """Return what may be said of where the next run begins, the fullest first."""
+    assert mark.span is not None
+    strip, leftward = layout.strips[page.strip], layout.reading == "right to left"
+    if mark.span.knots == len(strip):
+        return [told(BARE, places=mark.span.knots)]
+    behind = mark.told + mark.span.knots
+    column = strip.stop - behind if leftward else strip.start + behind + 1
+    twin = layout.twin(page.strip)
+    if twin is None:
+        jumps: list[str] = [told(words, from_column=column) for words in JUMPS]
+    else:
+        other = layout.strips[-1].stop + 1 - column
+        jumps = [told(words, from_column=column, twin_column=other) for words in TWIN_JUMPS]
+    row = block.rows.start
+    if mark.told or not row or layout.mirrored:  # on the way back the row just tied is another
+        return jumps
+    below = np.flatnonzero(knot_map.knots[row - 1, strip.start : strip.stop] != NO_KNOT)
+    if not below.size:
+        return jumps
+    began = strip.start + int(below[-1 if leftward else 0]) + 1
+    away = began - column
+    if not away:
+        return jumps
+    side = "left" if away > 0 else "right"
+    if twin is not None:
+        side = "before" if (away > 0) != leftward else "after"
+    return [*(told(SIDEWAYS[side], jump=jump, below=row, **{side: abs(away)}) for jump in jumps), *jumps]
+
+
 class RunStamp(NamedTuple):
     """The key of a run of knots as the row script shows it."""
 
@@ -159,11 +228,6 @@ def _draw_run(
 ) -> None:
     assert mark.span is not None
     base = base_line(0, setting.knots_pt)
-    if mark.span.yarn == NO_KNOT:
-        words = told(SKIP, places=mark.span.knots)
-        most = setting.run_mm - CLOSING_MM
-        sheet.text(x_mm + 0.5, middle_mm + base, words, setting.code_pt, colour=GREY, most_mm=most, tag="skip")
-        return
     yarn, knots = mark.span.yarn, mark.span.knots
 
     def draw(stamp: Sheet) -> None:

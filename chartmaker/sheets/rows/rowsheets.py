@@ -12,10 +12,10 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
 from chartmaker.sheets.chart.cells import Palette, palette_of
+from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
 from chartmaker.sheets.chart.heads import READING
-from chartmaker.sheets.chart.layout import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
 from chartmaker.sheets.chart.legend import draw_entries
-from chartmaker.sheets.rows.rowdrawing import SKIP, block_mm, draw_block
+from chartmaker.sheets.rows.rowdrawing import JUMPS, block_mm, draw_block
 from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPage, behind, row_layout
 
 #: The letters of the words in front, and the height of a line of them and of the air below a paragraph.
@@ -196,10 +196,10 @@ def _introduction(layout: RowLayout) -> list[str]:
         if layout.setting.swatch
         else first,
         say(
-            "{group} says that the runs within the brackets are tied four times in all. {skip} says that twelve places "
-            "lie outside the rug's outline.",
+            "{group} says that the runs within the brackets are tied four times in all. {jump} says at which column "
+            "the next run begins, where the places before it lie outside the rug's outline.",
             group="( ... ) × 4" if layout.reading == "right to left" else "4 × ( ... )",
-            skip=say(SKIP, places=12),
+            jump=say(JUMPS[0], from_column=218),
         ),
         say(
             "Every line ends with the column that it reaches, every row with its total: count the knots against both, "

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.ground.errors import SheetError
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
 from chartmaker.sheets.rows.folding import Group, Span
@@ -16,6 +17,8 @@ from chartmaker.yarns.yarn import Yarn
 GAP_MM, SWATCH_MM, FIGURE_EM = 0.7, 4.6, 0.696
 #: A call name's height over the number's; the code beside it; the width of a letter of another font, in em.
 CALL_SHARE, SMALL_CODE_PT, WIDE_EM = 0.9, 5.5, 1.0
+#: Where the next run begins behind places without knots takes as much room as so many runs.
+JUMP_ROOMS = 2
 #: Room behind a code for the bracket that closes a group.
 CLOSING_MM = 2.6
 
@@ -85,16 +88,18 @@ def _widest(words: Sequence[str]) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One thing printed in a row: a run, or a bracket that opens with how often its group is tied, or closes.
+    """One thing printed in a row: a run, where the next one begins, or a bracket.
 
-    `place` counts the rooms of a line from the edge that the row is read from, `line` counts down from 0. A bracket
-    that closes stands in the room of the group's last run.
+    `place` counts the rooms of a line from the edge that the row is read from, `line` counts down from 0; `told` is
+    how many places are behind the reader. A bracket opens with how often its group is tied; one that closes stands in
+    the room of the group's last run.
     """
 
     place: int
     line: int
     span: Span | None = None
     times: int = 0
+    told: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,15 +121,27 @@ def set_row(key: bytes, entries: Sequence[Span | Group], a_line: int) -> RowText
     A group is folded only where the row comes out a line shorter for it, and then stands whole on one line; elsewhere
     its runs are told one by one, which is easier to follow.
     """
-    lines_unfolded = -(-sum(_runs(entry) for entry in entries) // a_line)
     folds = _folds(entries, a_line)
-    if _end(entries, folds, a_line) >= lines_unfolded:
+    if _end(entries, folds, a_line) >= _end(entries, frozenset(), a_line):
         folds = frozenset()
     return _set(key, entries, folds, a_line)
 
 
 def _runs(entry: Span | Group) -> int:
     return entry.times * len(entry.spans) if isinstance(entry, Group) else 1
+
+
+def _room(used: int, span: Span, a_line: int) -> tuple[int, int]:
+    """Return the first of a span's rooms, counted through all lines, where `used` are taken, and the one behind it."""
+    rooms = min(JUMP_ROOMS, a_line) if span.yarn == NO_KNOT else 1
+    if used % a_line + rooms > a_line:
+        used += -used % a_line
+    return used, used + rooms
+
+
+def _unfolded(used: int, entry: Span | Group, a_line: int) -> int:
+    """Return how many rooms are taken behind an entry that is told run by run; no group has places without knots."""
+    return used + _runs(entry) if isinstance(entry, Group) else _room(used, entry, a_line)[1]
 
 
 def _after(place: int, line: int, group: Group, a_line: int) -> tuple[int, int]:
@@ -144,7 +161,7 @@ def _folds(entries: Sequence[Span | Group], a_line: int) -> frozenset[int]:
                 found.add(number)
                 used = line * a_line + place
                 continue
-        used += _runs(entry)
+        used = _unfolded(used, entry, a_line)
     return frozenset(found)
 
 
@@ -156,7 +173,7 @@ def _end(entries: Sequence[Span | Group], folds: frozenset[int], a_line: int) ->
             place, line = _after(used % a_line, used // a_line, entry, a_line)
             used = line * a_line + place
         else:
-            used += _runs(entry)
+            used = _unfolded(used, entry, a_line)
     return -(-used // a_line)
 
 
@@ -178,10 +195,11 @@ def _set(key: bytes, entries: Sequence[Span | Group], folds: frozenset[int], a_l
             continue
         spans = entry.spans * entry.times if isinstance(entry, Group) else (entry,)
         for span in spans:
-            marks.append(Mark(used % a_line, used // a_line, span))
+            used, behind = _room(used, span, a_line)
+            marks.append(Mark(used % a_line, used // a_line, span, told=told))
             told += span.knots
             _reach(reached, used // a_line, told)
-            used += 1
+            used = behind
     return RowText(key, tuple(marks), tuple(reached))
 
 

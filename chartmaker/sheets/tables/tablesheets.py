@@ -15,8 +15,8 @@ from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet, colou
 from chartmaker.paper.papers import Paper, paper_of
 from chartmaker.sheets.chart.cells import Palette, palette_of
 from chartmaker.sheets.chart.cover import grid_words
+from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.heads import draw_identity
-from chartmaker.sheets.chart.layout import Box
 from chartmaker.sheets.chart.legend import base_line, draw_swatch
 from chartmaker.sheets.tables.tablelayout import (
     NOTE_MM,
