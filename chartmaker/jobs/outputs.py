@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from typing import Any, BinaryIO
 
@@ -19,7 +19,7 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.mapfile import MapFile
-from chartmaker.knots.rowscript import csv_lines, runs, text_lines
+from chartmaker.knots.rowscript import Run, csv_lines, runs, text_lines
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
@@ -79,30 +79,57 @@ def put_summary(stream: BinaryIO, summary: dict[str, Any]) -> None:
 
 
 def put_rows_pdf(
-    stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
+    stream: BinaryIO,
+    knot_map: KnotMap,
+    workshop: Workshop,
+    font: bytes | None,
+    progress: Progress = SILENT,
+    revises: MapFile | None = None,
 ) -> None:
-    """Write the row script to be printed."""
+    """Write the row script to be printed, or the rows of it that differ from the script of `revises`."""
     from chartmaker.sheets.rows import rowsheets
 
     progress.doing(say("setting the row script"))
-    rowsheets.write_rows_pdf(stream, knot_map, workshop, font_bytes=font, progress=progress)
+    rowsheets.write_rows_pdf(stream, knot_map, workshop, font_bytes=font, progress=progress, revises=revises)
 
 
 def put_rows_csv(
-    stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
+    stream: BinaryIO,
+    knot_map: KnotMap,
+    workshop: Workshop,
+    font: bytes | None,
+    progress: Progress = SILENT,
+    revises: MapFile | None = None,
 ) -> None:
-    """Write the row script's CSV."""
+    """Write the row script's CSV, or the rows of it that differ from those of `revises`."""
     codes = [yarn.code for yarn in knot_map.yarns]
-    put_text(stream, csv_lines(runs(knot_map.knots, strips_of(knot_map.rug, workshop)), codes))
+    put_text(stream, csv_lines(_told_runs(knot_map, workshop, revises), codes))
 
 
 def put_rows_txt(
-    stream: BinaryIO, knot_map: KnotMap, workshop: Workshop, font: bytes | None, progress: Progress = SILENT
+    stream: BinaryIO,
+    knot_map: KnotMap,
+    workshop: Workshop,
+    font: bytes | None,
+    progress: Progress = SILENT,
+    revises: MapFile | None = None,
 ) -> None:
     """Write the calls of the rows as plain lines, to be read aloud: those of the loom page."""
     names = [yarn.called for yarn in knot_map.yarns]
     back = workshop.chart.reading == "right to left"
-    put_text(stream, text_lines(runs(knot_map.knots, strips_of(knot_map.rug, workshop)), names, back=back))
+    put_text(stream, text_lines(_told_runs(knot_map, workshop, revises), names, back=back))
+
+
+def _told_runs(knot_map: KnotMap, workshop: Workshop, revises: MapFile | None) -> Iterator[Run]:
+    """Yield the runs of all rows, or of those that differ from the rows of an older map."""
+    strips = strips_of(knot_map.rug, workshop)
+    every = runs(knot_map.knots, strips)
+    if revises is None:
+        return every
+    from chartmaker.sheets.rows.revisedrows import revised_rows
+
+    anew = [set(rows) for rows in revised_rows(revises, MapFile(knot_map, workshop), strips).rows]
+    return (run for run in every if run.row in anew[run.strip])
 
 
 #: Writers of a row script by the ending of the file's name.

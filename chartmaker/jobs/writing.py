@@ -123,7 +123,14 @@ def _same_rug(found: MapFile, since: MapFile) -> None:
         raise DifferenceError(say(message, before=before.name, name=now.name))
 
 
-def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progress: Progress = SILENT) -> None:
+def write_rows(
+    found: MapFile,
+    out: Path | str,
+    *,
+    since: MapFile | None = None,
+    replace: bool = False,
+    progress: Progress = SILENT,
+) -> None:
     """Write the row script of a knot map: to be printed (.pdf), as a table (.csv) or as plain lines (.txt).
 
     Parameters
@@ -132,6 +139,8 @@ def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progre
         As `read_map` gives it.
     out : Path or str
         The ending of its name says which.
+    since : MapFile, optional
+        An older map of the rug: only the rows that differ from it are told.
     replace : bool
         Whether a file that is there may be replaced.
     progress : Progress
@@ -140,7 +149,8 @@ def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progre
     Raises
     ------
     ChartmakerError
-        If the name has another ending, the sheets cannot be laid out as asked, or `out` cannot be written.
+        If the name has another ending, the sheets cannot be laid out as asked, nothing differs from the older map, or
+        `out` cannot be written.
 
     Examples
     --------
@@ -151,11 +161,15 @@ def write_rows(found: MapFile, out: Path | str, *, replace: bool = False, progre
     """
     out = Path(out)
     writer = _by_ending(outputs.ROW_WRITERS, out)
-    targets.check_file(out, replace=replace, inputs=found.inputs)
+    inputs = (*found.inputs, *(since.inputs if since is not None else ()))
+    targets.check_file(out, replace=replace, inputs=inputs)
+    if since is not None:
+        _same_rug(found, since)
     font = read_font(found.workshop, found.folder)
-    write = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font, progress=progress)
+    made_of = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font)
+    write = partial(made_of, progress=progress, revises=since)
     with spoken_of(found.knot_map.rug):
-        files.write_file(out, write, replace=replace, inputs=found.inputs)
+        files.write_file(out, write, replace=replace, inputs=inputs)
 
 
 def write_loom(found: MapFile, out: Path | str, *, replace: bool = False) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ TOKENS = re.compile(
 )
 HEAD = re.compile(
     r"Strips? (\d+)(?: and \d+)? of \d+(?: together)?(?:, part \d+ of \d+)? · rows (\d+)–(\d+)"
-    r"(?:, back \d+–\d+)? · columns (\d+)–(\d+)(?: and, the other way, (\d+)–(\d+))? "
+    r"(?:, back \d+–\d+|, those that changed)? · columns (\d+)–(\d+)(?: and, the other way, (\d+)–(\d+))? "
     r"· read (left to right|right to left)"
 )
 

@@ -51,7 +51,7 @@ def revised_sheets(old_file: MapFile, new_file: MapFile, old_layout: Layout, new
     if reason := _whole_reason(old_file, new_file, old_layout, new_layout):
         return Revised(old.map_code, every, reason)
     before = {page.number: page for page in old_layout.pages}
-    looks = _looks(old, new)
+    looks = looks_of(old, new)
     numbers = tuple(
         page.number
         for page in new_layout.pages
@@ -83,14 +83,19 @@ def _whole_reason(old: MapFile, new: MapFile, old_layout: Layout, new_layout: La
     return ""
 
 
-def _looks(old: KnotMap, new: KnotMap) -> tuple[NDArray[np.uint16], NDArray[np.uint16]]:
-    """Return, for each map, what its cell values look like in print, as numbers that both share."""
+def looks_of(old: KnotMap, new: KnotMap) -> tuple[NDArray[np.uint16], NDArray[np.uint16]]:
+    """Return, for each map, what its cell values look like in print, as numbers that both share.
+
+    Returns
+    -------
+    tuple of two ndarray of uint16, shape (NO_KNOT + 1,)
+    """
     numbers: dict[tuple[object, ...], int] = {}
     lookups = []
     for knot_map in (old, new):
         lookup = np.full(NO_KNOT + 1, NO_KNOT, dtype=np.uint16)
         for index, (yarn, glyph) in enumerate(zip(knot_map.yarns, symbols_of(knot_map.yarns).tolist(), strict=True)):
-            look = (yarn.code, yarn.name, yarn.srgb, yarn.lab, glyph)
+            look = (yarn.code, yarn.name, yarn.call, yarn.srgb, yarn.lab, glyph)
             lookup[index] = numbers.setdefault(look, len(numbers))
         lookups.append(lookup)
     return lookups[0], lookups[1]
@@ -131,7 +136,7 @@ def draw_revision_sheet(book: Book, knot_map: KnotMap, layout: Layout, revised: 
     sheet.text(x, y - 15, codes, 12, bold=True, most_mm=width, tag="identity")
     y -= 26
     for words in _instructions(knot_map, layout, revised):
-        for line in _wrapped(words, int(width / 2.0)):
+        for line in wrapped_words(words, int(width / 2.0)):
             sheet.text(x, y, line, 9.5, most_mm=width)
             y -= 5
         y -= 2.5
@@ -174,7 +179,7 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
     ]
 
 
-def _wrapped(words: str, letters: int) -> list[str]:
+def wrapped_words(words: str, letters: int) -> list[str]:
     import textwrap
 
     return textwrap.wrap(words, letters, break_long_words=False)

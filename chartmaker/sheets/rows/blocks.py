@@ -52,8 +52,8 @@ class Filling:
         self._told.setdefault(text.key, row)
 
 
-def blocks_of(rows: range, texts: Iterable[RowText], setting: RunSetting, boxes: int) -> list[RowBlock]:
-    """Return the blocks of a sheet that tells `rows`."""
+def blocks_of(rows: Iterable[int], texts: Iterable[RowText], setting: RunSetting, boxes: int) -> list[RowBlock]:
+    """Return the blocks of a sheet that tells `rows`, which rise."""
     filling = Filling(setting, boxes)
     for row, text in zip(rows, texts, strict=True):
         filling.add(row, text)

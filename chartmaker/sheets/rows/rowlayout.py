@@ -32,11 +32,15 @@ _ROWS_AT_ONCE, _MOST_MARKS = 64, 400_000
 
 @dataclass(frozen=True, slots=True)
 class RowPage:
-    """A sheet of rows of one of the layout's `strips`. `number` counts the sheets from 1."""
+    """A sheet of rows of one of the layout's `strips`. `number` counts the sheets from 1.
+
+    Where it tells only some of its `rows`, those that changed, they are `picked`.
+    """
 
     number: int
     strip: int
     rows: range
+    picked: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +99,10 @@ class RowLayout:
 
     def blocks(self, page: RowPage) -> list[RowBlock]:
         """Return what a sheet tells, block by block."""
+        if page.picked:
+            strip = self.strips[page.strip]
+            picked = [self.texts.of(strip, range(row, row + 1))[0] for row in page.picked]
+            return blocks_of(page.picked, picked, self.setting, self.boxes)
         texts = self.texts.of(self.strips[page.strip], page.rows)
         return blocks_of(page.rows, texts, self.setting, self.boxes)
 

@@ -8,6 +8,7 @@ from typing import BinaryIO
 from chartmaker.ground.language import field, joined, say, told
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
@@ -15,6 +16,7 @@ from chartmaker.sheets.chart.cells import Palette, palette_of
 from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
 from chartmaker.sheets.chart.heads import READING
 from chartmaker.sheets.chart.legend import draw_entries
+from chartmaker.sheets.rows.revisedrows import draw_revised_rows, revised_rows, with_rows
 from chartmaker.sheets.rows.rowdrawing import JUMPS, block_mm, draw_block
 from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPage, behind, row_layout
 
@@ -33,6 +35,7 @@ def write_rows_pdf(
     *,
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
+    revises: MapFile | None = None,
 ) -> int:
     """Write the row script of `knot_map` as a PDF; return the number of its sheets.
 
@@ -46,15 +49,22 @@ def write_rows_pdf(
         The font file for letters that the built-in font lacks.
     progress : Progress, optional
         Counts the sheets.
+    revises : MapFile, optional
+        The map of a script in use: only the rows that differ from it are told, behind a sheet that says which to
+        strike out.
 
     Raises
     ------
     SheetError
-        If the paper is unknown, or a letter is in no font.
+        If the paper is unknown, a letter is in no font, or nothing differs from the map that is revised.
     RugError
         If the strips do not fit the rug.
     """
     layout = plan_rows(knot_map, workshop)
+    revised = None
+    if revises is not None:
+        revised = revised_rows(revises, MapFile(knot_map, workshop), layout.strips)
+        layout = with_rows(layout, revised, layout.sheets - len(layout.pages))
     paper = layout.paper
     palette = palette_of(knot_map.yarns, workshop.chart.marks)
     subject = say("Row script of map {map}", map=knot_map.map_code)
@@ -62,6 +72,8 @@ def write_rows_pdf(
         stream, title=say("{name}: rows", name=knot_map.rug.name), subject=subject, font_bytes=font_bytes
     ) as book:
         book.use_symbols(palette.glyphs.tolist())
+        if revised is not None:
+            draw_revised_rows(book, knot_map, layout, revised)
         _draw_front(book, knot_map, layout, palette)
         strip = None
         for page in layout.pages:
@@ -74,7 +86,7 @@ def write_rows_pdf(
             _draw_page(sheet, knot_map, layout, page, palette)
             sheet.done()
             progress.done(page.number, of=layout.sheets)
-    return layout.sheets
+    return layout.sheets + (revised is not None)
 
 
 def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
@@ -231,6 +243,9 @@ def _introduction(layout: RowLayout) -> list[str]:
 
 def _rows_words(layout: RowLayout, page: RowPage) -> str:
     first, last = page.rows.start + 1, page.rows.stop
+    if page.picked:
+        words = "rows {first_row}–{last_row}, those that changed"
+        return told(words, first_row=first, last_row=last)
     back = layout.back(page.rows)
     if not back:
         return told("rows {first_row}–{last_row}", first_row=first, last_row=last)
