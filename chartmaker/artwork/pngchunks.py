@@ -53,7 +53,7 @@ def chunks_of(data: bytes) -> dict[bytes, bytes]:
 
 
 def _check_palette(colours: bytes, clear: bytes) -> None:
-    """Refuse a palette that is none, or that has fewer colours than are said to be transparent."""
+    """Refuse a palette that is not one, or that has fewer colours than are said to be transparent."""
     if not colours or len(colours) % 3 or len(colours) > 3 * 256:
         raise ValueError(
             say("its palette has {bytes} bytes, which is not three for each of 1 to 256 colours", bytes=len(colours))

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 #: Above this a file is refused before a pixel is decoded.
 MOST_PIXELS = 250_000_000
 MOST_BYTES = 2_000_000_000
-#: Above so many pixels a file must hold something for them. PNG cannot pack more than 8,256 into a byte (its deflate
+#: Above this many pixels a file must hold something for them. PNG cannot pack more than 8,256 into a byte (its deflate
 #: gains 1,032 to 1 at most), blank WebP, TIFF and broken JPEG can pack any number.
 FREE_PIXELS, MOST_PIXELS_A_BYTE = 16_000_000, 10_000
 _BAND_ROWS = 256
@@ -115,7 +115,7 @@ def decode(
     except UnidentifiedImageError as error:
         known = ", ".join(name if name != "WEBP" else "WebP" for name in formats)
         raise error_class(
-            say("the {what} is no picture that can be read ({known})", what=what, known=known), where=where
+            say("the {what} is not a picture that can be read ({known})", what=what, known=known), where=where
         ) from error
     except MemoryError as error:
         raise error_class(say("the {what} is too large for this machine's memory", what=what), where=where) from error

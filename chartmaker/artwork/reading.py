@@ -195,7 +195,7 @@ def artwork_bytes(path: Path) -> bytes:
     Raises
     ------
     ArtworkError
-        If it is no regular file, larger than the limit, or cannot be read.
+        If it is not a regular file, is larger than the limit, or cannot be read.
     """
     return read_whole(path, MOST_BYTES, ArtworkError, say("artwork"))
 

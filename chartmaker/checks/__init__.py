@@ -1,4 +1,4 @@
-"""What a master would remark on before a rug is woven."""
+"""What a master weaver would remark on before a rug is woven."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 
 
 def check_map(knot_map: KnotMap, workshop: Workshop, conversion: Conversion | None = None) -> tuple[Finding, ...]:
-    """Return all remarks on a knot map, the worst first.
+    """Return all remarks on a knot map, the most severe first.
 
     Parameters
     ----------
     knot_map : KnotMap
     workshop : Workshop
-        Its weavers decide which rows are hard, its dyeing which yarns are scarce.
+        The number of weavers decides which rows are hard, and the dye order which yarns are scarce.
     conversion : Conversion, optional
-        Where it came from; without it nothing is said of how the yarns match the artwork, of drawing finer than a
-        knot, or of stretching.
+        The conversion that made the map; without it there are no remarks on how the yarns match the artwork, on
+        drawing finer than a knot, or on stretching.
 
     Raises
     ------

@@ -13,24 +13,24 @@ from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.sentence import later
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
-#: Borders reach no deeper than this share of the rug (both sides together are about a third of the width: siti1.com).
+#: A border takes up no more than this share of the rug (both sides together are about a third of the width: siti1.com).
 DEEPEST = 0.25
 #: A stripe is one yarn in at least this share of the knots along the middle half of its side ...
 ONE_YARN = 0.9
-#: ... and ends sharply: two lines on, the yarn has fallen to this share or less. What does not is open ground.
+#: ... and ends sharply: two lines on, the yarn is down to this share or less. Anything else is open ground.
 LEFT_OVER = 0.5
-#: What rounding to whole knots may shift an edge by, in knots, between opposite sides.
+#: How far rounding to whole knots may shift an edge between opposite sides, in knots.
 ROUNDING_KNOTS = 1
-#: A side may differ from an end by this share of its width, besides a knot of each, before anyone sees it (common
+#: A side may differ from an end by this share of its width, and by a knot of each, before anyone notices (common
 #: practice).
 UNSEEN_SHARE = 0.08
-#: A side more than so many times as wide as the other is another design, not an unequal border (common practice).
+#: A side more than this many times as wide as the other is a different design, not an unequal border (common practice).
 MOST_TIMES = 2.0
 
 
 @dataclass(frozen=True)
 class Stripe:
-    """A stripe of the border: its yarn, and where it ends, in knots from the edge."""
+    """A stripe of the border: its yarn, and its end, in knots from the edge."""
 
     yarn: int
     end: int
@@ -46,11 +46,12 @@ class Side:
 
 
 def stripes_of(lines: KnotArray) -> tuple[Stripe, ...]:
-    """Return the stripes along a side, outermost first; `lines` are its rows of cells from the edge inwards.
+    """Return the stripes along a side, outermost first.
 
     Parameters
     ----------
     lines : ndarray of uint16, shape (lines, cells along the side)
+        The lines of cells from the edge inwards.
     """
     length = lines.shape[1]
     middle = lines[: max(3, int(len(lines) * DEEPEST)) + 2, length // 4 : length - length // 4]
@@ -91,7 +92,7 @@ def sides_of(knot_map: KnotMap) -> tuple[Side, Side, Side, Side]:
 def unequal_borders(knot_map: KnotMap) -> Iterator[Finding]:
     """Yield a finding for each pair of sides whose border stripes are the same but end at unequal widths.
 
-    Left is compared with right, and bottom with top; a side is compared with an end only where both pairs are equal.
+    Left is compared with right, and bottom with top; sides are compared with ends only if both pairs are equal.
     """
     if knot_map.rug.shape != "rectangle":
         return

@@ -11,9 +11,9 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.sentence import later
 from chartmaker.knots.knotmap import KnotArray, KnotMap
 
-#: So many lines of change, in each direction, before their spacing says anything.
+#: The fewest lines of change, in each direction, whose spacing says anything.
 LEAST_LINES = 25
-#: The share of the gaps between them that must be alike.
+#: The share of the gaps between them that must be of the same width.
 ALIKE = 0.95
 #: Larger blocks, in knots, are a geometric design rather than pixels (common practice).
 LARGEST_BLOCK = 6
@@ -21,7 +21,7 @@ _BAND_CELLS = 4_000_000
 
 
 def changing_lines(knots: KnotArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return the rows, then the columns, across whose lower or left edge any yarn changes."""
+    """Return the rows, and the columns, across whose lower or left edge any yarn changes."""
     rows = [row for row in range(1, len(knots)) if (knots[row] != knots[row - 1]).any()]
     columns = np.zeros(knots.shape[1] - 1, dtype=bool)
     step = max(1, _BAND_CELLS // knots.shape[1])
@@ -32,7 +32,7 @@ def changing_lines(knots: KnotArray) -> tuple[NDArray[np.intp], NDArray[np.intp]
 
 
 def _block(lines: NDArray[np.intp]) -> float:
-    """Return how many knots wide the blocks are that a design with changes at `lines` is made of; 1 for none."""
+    """Return the width, in knots, of the blocks in a design with changes at `lines`; 1 if there are no blocks."""
     gaps = np.diff(lines)
     if len(gaps) < LEAST_LINES:
         return 1.0

@@ -16,11 +16,11 @@ from chartmaker.ground.lengths import mm_words
 from chartmaker.ground.sentence import later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
-#: A thin line or dot counts that stands off its ground by so much lightness L*: a clear step of tone.
+#: A thin line or dot counts if it differs from its ground by this much lightness L*, which is a clear step of tone.
 CLEAR_STEP = 25.0
-#: It shows in the rug if a knot there or beside it has this share of the step.
+#: It shows in the rug if a knot there or next to it has this share of the step.
 SHOWS = 0.4
-#: Fewer knots than this, by number and by share, are dust in the artwork; above the other share it is a warning
+#: Fewer knots than this number and this share are dust in the artwork; above the second share the remark is a warning
 #: (common practice).
 LEAST_KNOTS, LEAST_SHARE, WARNING_SHARE = 12, 0.0002, 0.002
 
@@ -29,7 +29,7 @@ FloatPlane = NDArray[np.float32]
 
 
 def _lightness(srgb: NDArray[np.uint8]) -> FloatPlane:
-    """Return L* by the eight bits of each pixel's luminance in sRGB: exact to about one unit."""
+    """Return L* from the luminance of each pixel as an 8-bit sRGB grey: exact to about one unit."""
     grey_lightness = lab_from_srgb8(np.repeat(np.arange(256, dtype=np.uint8)[:, None], 3, axis=1))[:, 0]
     linear = ((np.arange(256) / 255) ** 2.2).astype(np.float32)
     weights = (0.2126, 0.7152, 0.0722)
@@ -41,10 +41,10 @@ def _lightness(srgb: NDArray[np.uint8]) -> FloatPlane:
 
 
 def _needed(lightness: FloatPlane, high: int, wide: int) -> tuple[FloatPlane, FloatPlane]:
-    """Return the tone that a knot needs to show what is thin at each pixel, and lighter or darker than its ground.
+    """Return the tone that a knot needs to show what is thin and lighter, or thin and darker, at each pixel.
 
-    Thin is what has no room for a rectangle of `high` x `wide` pixels. Where nothing clear is, it is minus infinity,
-    plus infinity.
+    Anything that has no room for a rectangle of `high` x `wide` pixels is thin. Where there is nothing clear, the tones
+    are minus and plus infinity.
     """
     from scipy.ndimage import maximum_filter, minimum_filter
 
@@ -64,14 +64,14 @@ def needed_tones(artwork: Artwork, placement: Placement) -> tuple[FloatPlane, Fl
     Parameters
     ----------
     artwork : Artwork
-        As it was placed.
+        The artwork as it was placed.
     placement : Placement
-        At least a pixel and a half a knot each way.
+        Its knots are at least a pixel and a half wide and high.
 
     Returns
     -------
     at_least, at_most : ndarrays of float32, shape (rows, columns)
-        Lightness L*; infinite where there is nothing thin: the easiest to show counts where there is more than one.
+        Lightness L*; infinite where nothing is thin. Of several thin things in a cell, the easiest to show counts.
     """
     row_starts = np.clip(np.floor(placement.raster_row_edges[:-1]).astype(np.intp), 0, artwork.height - 1)
     column_starts = np.clip(np.floor(placement.column_edges[:-1]).astype(np.intp), 0, artwork.width - 1)

@@ -13,7 +13,7 @@ from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
-#: A gap of so many cells is nothing that a slip of the hand rubs out (common practice).
+#: A slip of the hand does not rub out a gap of this many cells (common practice).
 DRAWN_GAP = 9
 _IN_A_RECTANGLE = (
     phrase(
@@ -38,9 +38,10 @@ _IN_THE_OUTLINE = (
 
 
 def _enclosed(empty: NDArray[np.bool_], *, drawn: bool) -> NDArray[np.bool_]:
-    """Return the empty cells from which no way of empty cells leads out of the map.
+    """Return the empty cells from which no path of empty cells leads out of the map.
 
-    Where the outline is `drawn`, as the artwork's own is, a large gap is part of the drawing: between a figure's legs.
+    Where the outline is `drawn`, as the artwork's own is, a large gap is part of the drawing, such as that between a
+    figure's legs.
     """
     from scipy.ndimage import label
 

@@ -10,7 +10,7 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import later, later_n
 
-#: A yarn tied in a smaller share of the knots is no more than a note (common practice).
+#: For a yarn tied in a smaller share of the knots, the remark is only a note (common practice).
 SMALL_SHARE = 0.001
 
 _ONE_OF_CARD = phrase(
@@ -47,7 +47,7 @@ def colour_misses(conversion: Conversion) -> Iterator[Finding]:
     nearer = {} if conversion.choosing is None else dict(conversion.choosing.nearer)
     for match in conversion.report.stand_ins:
         if match.code not in yarns:
-            continue  # tidied away since
+            continue  # it has been tidied away since
         index, yarn = yarns[match.code]
         one, many = (_ONE_TO_DYE, _MANY_TO_DYE) if conversion.dyed else (_ONE_OF_CARD, _MANY_OF_CARD)
         if match.code in nearer:

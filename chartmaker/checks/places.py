@@ -1,4 +1,4 @@
-"""Scattered knots, gathered into a few places that a reader can look up."""
+"""Scattered knots gathered into a few places that a reader can look up."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from chartmaker.ground.findings import Place, place_words
 from chartmaker.ground.sentence import Sentence, later, later_n
 
-#: More places than this nobody looks up one by one.
+#: Nobody looks up more places than this one by one.
 MOST_PLACES = 200
 _TILE = 8
 
@@ -41,7 +41,7 @@ def places_where(mask: NDArray[np.bool_], most: int = MOST_PLACES) -> tuple[Plac
 
 
 def stretches(lines: NDArray[np.intp], gap: int = 0) -> list[tuple[int, int]]:
-    """Return rising line numbers as (first, last) of stretches; up to `gap` lines missing do not end one."""
+    """Return the stretches, as (first, last), of rising line numbers; up to `gap` missing lines do not end one."""
     if not len(lines):
         return []
     breaks = np.flatnonzero(np.diff(lines) > gap + 1)
@@ -56,6 +56,6 @@ def where_words(places: tuple[Place, ...], most: int = 3) -> Sentence:
         said = later("{places}; {place}", places=said, place=place_words(place))
     if len(places) > most:
         said = later_n(
-            "{places}, and {n} place more", "{places}, and {n:,} places more", len(places) - most, places=said
+            "{places}, and {n} more place", "{places}, and {n:,} more places", len(places) - most, places=said
         )
     return said

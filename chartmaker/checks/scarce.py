@@ -1,4 +1,4 @@
-"""The remark on yarns with so little to tie that a dye lot is not worth while."""
+"""The remark on yarns that are used so little that a dye lot is not worth while."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.yarn import lab_of
 
-#: A lot of less than this share of a hank is mostly left over, and a yarn under this share of the knots is no
+#: A lot of less than this share of a hank is mostly left over, and a yarn in less than this share of the knots is not a
 #: main colour (both common practice).
 SHARE_OF_HANK, SHARE_OF_KNOTS = 0.2, 0.01
-#: Nobody sees the merge of yarns nearer than this, by CIEDE2000, across a room (common practice). Farther ones may
-#: be meant as an accent.
+#: Across a room nobody sees that yarns nearer than this, by CIEDE2000, were merged (common practice). Yarns that are
+#: farther apart may be meant as an accent.
 LOOKALIKE_DE00 = 6.0
 
 

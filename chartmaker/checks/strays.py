@@ -14,13 +14,13 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 
 #: Above this share of the knots, single knots are a way of drawing (stippled shades), not slips (common practice).
 STIPPLED_SHARE = 0.005
-#: Single knots in like surroundings are a motif, a dot of a border, say, from so many on (common practice).
+#: From this number on, single knots in the same surroundings are a motif, say a dot in a border (common practice).
 MOTIF_TIMES = 4
 _BAND_CELLS = 4_000_000
 
 
 def lone_knots(knots: KnotArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return (rows, columns) of the knots none of whose eight neighbours is of the same yarn, first woven first."""
+    """Return (rows, columns) of the knots whose eight neighbours are all of other yarns, first woven first."""
     rows, columns = knots.shape
     step = max(1, _BAND_CELLS // columns)
     found_rows, found_columns = [], []
@@ -42,7 +42,7 @@ def lone_knots(knots: KnotArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
 
 
 def _drawn(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Return which lone knots have their like at a mirrored place, so that they are drawn, not slipped in."""
+    """Return which lone knots have a counterpart at a mirrored place, and so are drawn and not slips."""
     height, width = knots.shape
     lone = np.zeros(knots.shape, dtype=bool)
     lone[rows, columns] = True
@@ -59,7 +59,7 @@ def _drawn(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) 
 
 
 def _repeated(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Return which lone knots stand in surroundings, of 5 x 5 knots, that recur so often that they are a motif."""
+    """Return which lone knots have surroundings, of 5 x 5 knots, that recur often enough to be a motif."""
     padded = np.pad(knots, 2, constant_values=NO_KNOT)
     near = [padded[rows + down, columns + over] for down in range(5) for over in range(5)]
     _, kind, times = np.unique(np.stack(near, axis=1), axis=0, return_inverse=True, return_counts=True)
@@ -67,7 +67,7 @@ def _repeated(knots: KnotArray, rows: NDArray[np.intp], columns: NDArray[np.intp
 
 
 def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
-    """Yield a finding if knots stand alone whose like no mirrored place has, nor any repeat."""
+    """Yield a finding if knots stand alone that have no counterpart at a mirrored place or in a repeat."""
     rows, columns = lone_knots(knot_map.knots)
     if len(rows) > STIPPLED_SHARE * knot_map.tied:
         yield Finding(
@@ -95,10 +95,10 @@ def stray_knots(knot_map: KnotMap) -> Iterator[Finding]:
     number = int(stray.sum())
     yield Finding(
         later_n(
-            "{n} single knot stands alone among other yarns, and no mirrored place has its like: it is a speck, "
-            "unless it is meant.",
-            "{n:,} single knots stand alone among other yarns, and no mirrored place has their like: they are specks, "
-            "unless they are meant.",
+            "{n} single knot stands alone among other yarns, and has no counterpart at a mirrored place: it is a "
+            "speck, unless it is meant.",
+            "{n:,} single knots stand alone among other yarns, and have no counterparts at mirrored places: they are "
+            "specks, unless they are meant.",
             number,
         ),
         where_words(places),

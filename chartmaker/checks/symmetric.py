@@ -14,19 +14,19 @@ from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import later, later_n
 from chartmaker.knots.knotmap import KnotArray, KnotMap
 
-#: A design of whose drawing (all that is not ground) no more than this share breaks the mirror was meant to be
+#: If no more than this share of the drawing (all that is not ground) breaks the mirror, the design was meant to be
 #: symmetric (common practice).
 MOST_BROKEN = 0.03
-#: How far the axis may stand from the middle, in knots, to be looked for there.
+#: How far from the middle an axis is looked for, in knots.
 MOST_OFF_CENTRE = 3
-#: Lines looked at when an axis is looked for.
+#: How many lines are looked at in the search for an axis.
 _SAMPLES = 200
 _BAND_CELLS = 4_000_000
 
 
 @dataclass(frozen=True)
 class Reflection:
-    """A way to lay the map on itself, and its name in words."""
+    """A way to map the rug on to itself, and its name in words."""
 
     words: str
     turn: Callable[[KnotArray], KnotArray]
@@ -34,11 +34,11 @@ class Reflection:
 
 LEFT_RIGHT = Reflection(phrase("left to right"), lambda knots: knots[:, ::-1])
 TOP_BOTTOM = Reflection(phrase("top to bottom"), lambda knots: knots[::-1])
-HALF_TURN = Reflection(phrase("turned by half"), lambda knots: knots[::-1, ::-1])
+HALF_TURN = Reflection(phrase("by a half turn"), lambda knots: knots[::-1, ::-1])
 
 
 def broken(knots: KnotArray, mirror: Reflection, ground: int) -> tuple[NDArray[np.bool_], int]:
-    """Return where the map differs from its mirror image, with how many cells are drawing in one or the other."""
+    """Return where the map differs from its mirror image, and how many cells are drawing in either."""
     other = mirror.turn(knots)
     mask = np.empty(knots.shape, dtype=bool)
     drawing = 0
@@ -51,7 +51,7 @@ def broken(knots: KnotArray, mirror: Reflection, ground: int) -> tuple[NDArray[n
 
 
 def almost_symmetric(knot_map: KnotMap) -> Iterator[Finding]:
-    """Yield a finding for each mirror that few knots break, or whose axis stands beside the middle."""
+    """Yield a finding for each mirror that few knots break, or whose axis is off the middle."""
     knots, ground = knot_map.knots, int(knot_map.counts.argmax())
     exact, slips = False, {}
     for mirror in (LEFT_RIGHT, TOP_BOTTOM):
@@ -67,7 +67,7 @@ def almost_symmetric(knot_map: KnotMap) -> Iterator[Finding]:
     if len(slips) == 2:
         yield _odd_ones(_outvoted(knots))
         return
-    if not (slips or exact):  # a mirror says already what the half turn would
+    if not (slips or exact):  # a mirror already says what the half turn would
         mask, drawing = broken(knots, HALF_TURN, ground)
         if 0 < int(mask.sum()) <= MOST_BROKEN * drawing:
             slips[HALF_TURN.words] = mask
@@ -92,9 +92,9 @@ def _odd_ones(mask: NDArray[np.bool_]) -> Finding:
     number = int(mask.sum())
     return Finding(
         later_n(
-            "The design is almost symmetric both ways, but {n} knot is not as in the other quarters: a slip, unless "
+            "The design is almost symmetric both ways, but {n} knot differs from the other quarters: a slip, unless "
             "it is meant (a signature, a date). [design] mirror = 'both' makes it exact.",
-            "The design is almost symmetric both ways, but {n:,} knots are not as in the other quarters: slips, unless "
+            "The design is almost symmetric both ways, but {n:,} knots differ from the other quarters: slips, unless "
             "they are meant (a signature, a date). [design] mirror = 'both' makes it exact.",
             number,
         ),
@@ -125,9 +125,9 @@ def _slips(words: str, mask: NDArray[np.bool_]) -> Finding:
 
 
 def off_centre(knots: KnotArray, mirror: Reflection) -> int:
-    """Return by how many half knots the axis stands beside the middle; 0 if no axis is near it.
+    """Return by how many half knots the axis is off the middle; 0 if no axis is near the middle.
 
-    An axis counts where next to nothing breaks the mirror about it, while much does about the middle.
+    An axis counts if next to nothing breaks the mirror about it, while much breaks the one about the middle.
     """
     lines = knots if mirror is LEFT_RIGHT else knots.T
     sample = lines[:: max(1, len(lines) // _SAMPLES)]
@@ -142,7 +142,7 @@ def off_centre(knots: KnotArray, mirror: Reflection) -> int:
     return best if best and shares[best] < MOST_BROKEN / 10 and shares[0] > 10 * shares[best] else 0
 
 
-#: By whether the axis stands to the left or to the right of the middle, or below it or above it: one and many.
+#: Sentences, one and many, by whether the axis is to the left or the right of the middle, or below or above it.
 _BESIDE_ACROSS = (
     (
         phrase(

@@ -16,11 +16,11 @@ from chartmaker.knots.strips import weavers_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 
-#: Balls of yarn that hang before one weaver; more are looked for at every knot (common practice).
+#: The number of balls of yarn that hang before one weaver; with more, each has to be searched for (common practice).
 MOST_COLOURS = 24
-#: A weaver whose runs are shorter than this, in knots, changes yarn at two knots of three (common practice).
+#: A weaver whose runs are shorter than this, in knots, changes yarn at two knots out of three (common practice).
 SHORTEST_MEAN_RUN = 1.5
-#: A narrower strip, in knots, says nothing about its rows; rows so near each other make one stretch.
+#: The rows of a narrower strip, in knots, say nothing; rows this near to each other make one stretch.
 LEAST_KNOTS, ROW_GAP = 20, 5
 
 _BAND_CELLS = 4_000_000
@@ -28,7 +28,7 @@ RowCounts = NDArray[np.int64]
 
 
 def weaver_strips(knot_map: KnotMap, workshop: Workshop) -> list[range]:
-    """Return the columns that each weaver ties, evenly shared."""
+    """Return the columns that each weaver ties, shared evenly."""
     weavers = min(weavers_of(knot_map.rug, workshop), knot_map.columns)
     edges = [round(index * knot_map.columns / weavers) for index in range(weavers + 1)]
     return [range(a, b) for a, b in pairwise(edges)]
@@ -58,7 +58,7 @@ def _runs(band: KnotArray) -> NDArray[np.integer]:
 def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
     """Yield a finding on rows with too many colours for one weaver, and one on rows with too many runs.
 
-    What is not made row by row has no such rows.
+    A rug that is not made row by row has no such rows.
     """
     if not craft_of(knot_map.rug).by_rows:
         return
@@ -92,12 +92,12 @@ def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
         place, mean = min(short, key=lambda found: found[1])
         yield Finding(
             later_n(
-                "{n} row of a weaver's strip changes yarn at more than two knots of three, every {mean:.2f} knots, "
+                "{n} row of a weaver's strip changes yarn at more than two knots out of three, every {mean:.2f} knots, "
                 "which is slow to tie and easy to get wrong. Calmer shading ([design] stipple = 0, or a higher tidy) "
                 "gives longer runs.",
-                "{n:,} rows of a weaver's strip change yarn at more than two knots of three, every {mean:.2f} knots at "
-                "worst, which is slow to tie and easy to get wrong. Calmer shading ([design] stipple = 0, or a higher "
-                "tidy) gives longer runs.",
+                "{n:,} rows of a weaver's strip change yarn at more than two knots out of three, every {mean:.2f} "
+                "knots at worst, which is slow to tie and easy to get wrong. Calmer shading ([design] stipple = 0, or "
+                "a higher tidy) gives longer runs.",
                 _rows(short),
                 mean=float(mean),
             ),

@@ -1,4 +1,4 @@
-"""The command line's entrance."""
+"""The entry point of the command line."""
 
 from __future__ import annotations
 

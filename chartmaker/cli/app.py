@@ -16,7 +16,7 @@ from chartmaker.ground.language import say
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
-#: The widest and the narrowest that help is set, in letters.
+#: The greatest and the least width of help, in letters.
 _WIDEST, _NARROWEST = 100, 50
 
 
@@ -37,22 +37,22 @@ class LazyGroup(click.Group):
 
     summaries: ClassVar[dict[str, str]] = {
         "make": "Everything the loom needs, from a rug file or an artwork.",
-        "plan": "The knot grid of a size and a density, before there is any artwork.",
+        "plan": "The knot grid for a size and a density, before there is any artwork.",
         "knot": "Only the knot map, from a rug file or an artwork.",
         "chart": "The printable charts of a knot map.",
         "rows": "The row script of a knot map.",
-        "pattern": "The full-size pattern that a tufter works from.",
+        "pattern": "The full-size pattern from which a tufter works.",
         "carving": "The carver's guide: grooves and heights, and what must not be cut.",
-        "figures": "Knots, yarn, foundation, dye order and time of a knot map.",
+        "figures": "The knots, yarn, foundation, dye order and time of a knot map.",
         "collection": "A whole season: designs x sizes x colourways x qualities.",
-        "calibrate": "The yarn in a knot, from what a finished rug used.",
+        "calibrate": "The length of yarn in a knot, from what a finished rug used.",
         "proof": "How a knot map will look woven.",
         "loom": "The page that calls the rows at the loom and keeps the place.",
         "touchup": "Take a knot map back in after it was edited by hand.",
-        "compare": "What is different between two knot maps.",
+        "compare": "The differences between two knot maps.",
         "swap": "Merge, exchange or recolour yarns without converting again.",
-        "check": "What a master would remark on before the rug is woven.",
-        "verify": "Read every output of a set back and compare with the map.",
+        "check": "What a master weaver would remark on before the rug is woven.",
+        "verify": "Read every output of a set back and compare it with the map.",
         "card": "Check a yarn card and show it.",
         "manual": "The whole manual, to read or as a manual page.",
     }
@@ -96,7 +96,7 @@ def _no_command_words(word: str, commands: list[str]) -> str:
 
 
 def help_width() -> int:
-    """Return how wide help is set, in letters; found here because click's way there takes a while to import."""
+    """Return the width of help, in letters; found here because click's own way takes long to import."""
     columns = os.environ.get("COLUMNS", "")
     if columns.isdecimal() and int(columns):
         width = int(columns)

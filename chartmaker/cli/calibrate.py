@@ -1,4 +1,4 @@
-"""`chartmaker calibrate`: the yarn in a knot, from what a finished rug used."""
+"""`chartmaker calibrate`: the length of yarn in a knot, from what a finished rug used."""
 
 from __future__ import annotations
 
@@ -19,8 +19,10 @@ if TYPE_CHECKING:
 
 @click.command(name="calibrate", epilog="Example: chartmaker calibrate knots.png --total '6.2 kg'")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
-@click.option("--used", multiple=True, metavar="CODE=MASS", help="What a yarn used: --used W-01='1250 g'. Repeatable.")
-@click.option("--total", metavar="MASS", help="What all pile yarn used: '9.4 kg'.")
+@click.option(
+    "--used", multiple=True, metavar="CODE=MASS", help="How much of a yarn was used: --used W-01='1250 g'. Repeatable."
+)
+@click.option("--total", metavar="MASS", help="How much pile yarn was used in all: '9.4 kg'.")
 @UNITS_OPTION
 @with_options(RUG_OPTION, SET_OPTION)
 @common
@@ -34,7 +36,7 @@ def command(
     as_json: bool,
     quiet: bool,
 ) -> None:
-    """Reckon the length of yarn in a knot from what the finished rug KNOTS.png used, for the next rug's [pile]."""
+    """Work out the length of yarn in a knot from what the finished rug KNOTS.png used, for [pile] of the next rug."""
     from chartmaker.figures.calibration import used_of
     from chartmaker.ground.units import parse_mass_g
     from chartmaker.jobs import calibrate, read_map

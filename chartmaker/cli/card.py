@@ -1,4 +1,4 @@
-"""`chartmaker card`: a yarn card checked, then shown."""
+"""`chartmaker card`: check a yarn card and show it."""
 
 from __future__ import annotations
 

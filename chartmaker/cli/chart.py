@@ -30,7 +30,8 @@ def command(
 ) -> None:
     """Print the charts of the knot map KNOTS.png: a cover, then sheet after sheet up each strip.
 
-    With --since, only what replaces sheets of the older map's chart: each sheet says which one, with both map codes.
+    With --since, print only the sheets that replace some of the older map's chart; each says which one it replaces,
+    with both map codes.
     """
     from chartmaker.jobs import read_map, write_chart
 

@@ -1,4 +1,4 @@
-"""`chartmaker check`: what a master would remark on before the rug is woven."""
+"""`chartmaker check`: what a master weaver would remark on before the rug is woven."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def command(
 ) -> None:
     """Check a knot map, or an order with its artwork, for what would be regretted on the loom.
 
-    A rug file, or an artwork with options, is converted first: then the yarns and the drawing are held against the
+    A rug file, or an artwork with options, is converted first, so that the yarns and the drawing are compared with the
     artwork as well.
     """
     from chartmaker.jobs import check

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from chartmaker.collection.told import Told
     from chartmaker.ground.engines import Engine
 
-#: So many sets that failed are told one by one.
+#: The most sets that are named one by one.
 _MOST_NAMED = 20
 
 
@@ -34,15 +34,17 @@ def _bytes(_context: click.Context, _parameter: click.Parameter, text: str | Non
 
 @click.command(name="collection", epilog="Example: chartmaker collection season.toml --out season")
 @click.argument("file", metavar="FILE.toml", type=FilePath)
-@click.option("--out", required=True, type=FilePath, help="The folder for all sets; made if it is not there.")
-@click.option("--dry-run", is_flag=True, help="Only say what would be made.")
-@click.option("--replace-changed", is_flag=True, help="Replace files of sets that were changed since, too.")
+@click.option("--out", required=True, type=FilePath, help="The folder for all sets; made if it does not exist.")
+@click.option("--dry-run", is_flag=True, help="Only say which sets would be made.")
+@click.option("--replace-changed", is_flag=True, help="Also replace files of sets that were changed since.")
 @click.option(
-    "--order", "orders", multiple=True, metavar="NAME", help="Reckon yarn and looms of this order alone. Repeatable."
+    "--order", "orders", multiple=True, metavar="NAME", help="Work out yarn and looms for this order alone. Repeatable."
 )
-@click.option("--memory", callback=_bytes, metavar="SIZE", help="What all processes may take together: '6 GB'.")
+@click.option(
+    "--memory", callback=_bytes, metavar="SIZE", help="The memory that all processes may take together: '6 GB'."
+)
 @click.option("--cluster", metavar="ADDRESS", help="Let the workers of a Dask scheduler make the sets.")
-@click.option("--send", is_flag=True, help="With --cluster: send the files, where no folder is shared.")
+@click.option("--send", is_flag=True, help="With --cluster: send the files, if there is no shared folder.")
 @common
 def command(
     file: Path,
@@ -56,9 +58,9 @@ def command(
     as_json: bool,
     quiet: bool,
 ) -> None:
-    """Make a set for each design, size, colourway and quality that the file asks for; leave what is made already.
+    """Make a set for each design, size, colourway and quality that the file asks for; keep those made already.
 
-    A set that cannot be made leaves the others alone: its error is in the report, and the exit code is 10.
+    A set that cannot be made does not stop the others: its error is in the report, and the exit code is 10.
     """
     from chartmaker.collection.running import make_collection, read_collection
 
@@ -76,7 +78,7 @@ def command(
 
 
 def _engine(cluster: str | None) -> Engine | None:
-    """Return the engine that was asked for, None for the processes of this machine."""
+    """Return the engine that was asked for, or None for the processes of this machine."""
     if cluster is None:
         return None
     from chartmaker.collection.cluster import Cluster
@@ -85,7 +87,7 @@ def _engine(cluster: str | None) -> Engine | None:
 
 
 def _json(told: Told) -> dict[str, Any]:
-    """Return what became of each set; all that is told of them is in collection.json."""
+    """Return what became of each set; collection.json says more about them."""
     return {
         "sets": [
             {"name": each.wanted.name, "state": each.state, "error": each.error or None, "exit_code": each.exit_code}
@@ -98,7 +100,7 @@ def _json(told: Told) -> dict[str, Any]:
 def _show(told: Told, out: Path) -> None:
     """Print how many sets there are in each state, and what was wrong with those that could not be made."""
     sentences = {
-        "kept": ("{n} set is there already.", "{n:,} sets are there already."),
+        "kept": ("{n} set is already there.", "{n:,} sets are already there."),
         "made": ("{n} set was made.", "{n:,} sets were made."),
         "to make": ("{n} set would be made:", "{n:,} sets would be made:"),
         "failed": ("{n} set could not be made:", "{n:,} sets could not be made:"),

@@ -1,4 +1,4 @@
-"""`chartmaker compare`: what is different between two knot maps."""
+"""`chartmaker compare`: the differences between two knot maps."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from chartmaker.ground.language import say, say_n
 @click.argument("before", metavar="BEFORE.png", type=FilePath)
 @click.argument("after", metavar="AFTER.png", type=FilePath)
 @click.option("--picture", type=FilePath, help="A PNG of the rug with the changes marked.")
-@click.option("--places", type=FilePath, help="A CSV of all changed places: row,start,knots,before,after.")
-@click.option("--replace", is_flag=True, help="Overwrite what is there already.")
+@click.option("--places", type=FilePath, help="A CSV of all changed places, with row,start,knots,before,after.")
+@click.option("--replace", is_flag=True, help="Overwrite existing files.")
 @click.option("--strict", is_flag=True, help="End with exit code 9 if anything differs.")
 @with_options(*EDIT_OPTIONS)
 @common

@@ -16,12 +16,12 @@ Complete = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
 
 
 def _offered(words: Iterable[str], start: str) -> list[CompletionItem]:
-    """Return the words that go on from `start`; one with a space would come apart in the shell."""
+    """Return the words that begin with `start`; one with a space would fall apart in the shell."""
     return [CompletionItem(word) for word in words if word.lower().startswith(start.lower()) and " " not in word]
 
 
 def words_of(table: str, key: str) -> Complete:
-    """Return what offers the words that a key of the rug file may be."""
+    """Return a completer for a key of the rug file that takes one of some words."""
 
     def complete(_context: click.Context, _parameter: click.Parameter, start: str) -> list[CompletionItem]:
         from chartmaker.order.rugfile import words_of as words_in_file
@@ -39,7 +39,7 @@ def papers(_context: click.Context, _parameter: click.Parameter, start: str) -> 
 
 
 def _card_of(context: click.Context) -> tuple[Yarn, ...]:
-    """Return the yarns of the card that the command line names so far, itself or through its rug file."""
+    """Return the yarns of the card that the command line has named so far, directly or through its rug file."""
     from chartmaker.jobs import read_card, read_order
 
     card = context.params.get("yarns__card")

@@ -1,4 +1,4 @@
-"""What a conversion did, shown to people and to programs."""
+"""The outcome of a conversion, shown to people and to programs."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def show_conversion(converted: Converted) -> None:
 
 
 def _lines(converted: Converted) -> list[tuple[str, str]]:
-    """Return what there is to say of a conversion, a label and a value a line; empty where it does not apply."""
+    """Return what there is to say about a conversion, as lines of a label and a value; empty values do not apply."""
     from chartmaker.reports.words import grid_words, knots_tied_words, yarns_words
 
     conversion = converted.conversion
@@ -90,7 +90,7 @@ def _lines(converted: Converted) -> list[tuple[str, str]]:
 
 
 def show_set(made: Made, out: Path) -> None:
-    """Print what was made: the map, the yarn and the time it takes, the findings, and where it was put."""
+    """Print what was made: the map, the yarn and the time that it takes, the findings, and where the files are."""
     from chartmaker.reports.words import days_words, hands_words
 
     show_conversion(made.converted)

@@ -1,4 +1,4 @@
-"""What happened to a knot map by hand, shown to people."""
+"""What was changed in a knot map by hand, shown to people."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ if TYPE_CHECKING:
     from chartmaker.knots.touchup import Snapped
     from chartmaker.reports.records.edits import Masses
 
-#: At most so many places or colours, and so many moves from yarn to yarn, are shown; the rest is counted.
+#: The most places or colours, and the most changes from yarn to yarn, that are shown; the rest is counted.
 MOST_LINES, MOST_MOVES = 40, 12
 
 
 def show_snapped(snapped: Sequence[Snapped]) -> None:
-    """Say which colours were given a yarn, how many knots that is, and how far off the yarns are."""
+    """Say which colours were given a yarn, in how many knots, and how far off the yarns are."""
     if not snapped:
         return
     knots = sum(each.stranger.knots for each in snapped)
@@ -45,7 +45,7 @@ def show_snapped(snapped: Sequence[Snapped]) -> None:
             )
         )
     if len(snapped) > MOST_LINES:
-        click.echo(say_n("  and {n:,} colour more", "  and {n:,} colours more", len(snapped) - MOST_LINES))
+        click.echo(say_n("  and {n:,} more colour", "  and {n:,} more colours", len(snapped) - MOST_LINES))
 
 
 def show_swaps(swaps: Sequence[Swap]) -> None:
@@ -78,7 +78,7 @@ def show_changes(changes: Changes, masses_g: Masses) -> None:
         if yarn.redyed and yarn.before is not None and yarn.after is not None:
             click.echo(
                 say(
-                    "{code} is another colour: {before} before, {after} after.",
+                    "{code} has a different colour: {before} before, {after} after.",
                     code=yarn.code,
                     before=hex_of(yarn.before.srgb),
                     after=hex_of(yarn.after.srgb),

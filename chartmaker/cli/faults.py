@@ -1,4 +1,4 @@
-"""Faults of a run turned into one message with an exit code."""
+"""Faults of a run, turned into one message and an exit code."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ import click
 from chartmaker.ground.errors import ChartmakerError, OutputError
 from chartmaker.ground.language import phrase, say
 
-#: What a fault of chartmaker itself ends with.
+#: The exit code for a fault in chartmaker itself.
 OWN_FAULT = 70
-#: Set to anything, it shows where a fault of chartmaker itself arose.
+#: Set to anything, this variable makes a fault in chartmaker itself show where it arose.
 TRACEBACK_VARIABLE = "CHARTMAKER_TRACEBACK"
 _STOPPED = phrase("stopped; no file was left half written")
 
@@ -34,9 +34,9 @@ class Stopped(BaseException):
 class _Stopping:
     """Raises Stopped when a signal asks the run to end.
 
-    While that is on its way further signals do nothing: they would cut the clearing away short. Some libraries have
-    bare excepts, which lose it or make an error of their own of it; the next signal raises it anew then, and so does
-    `raise_again` at the end of the run.
+    While the exception is on its way, further signals do nothing, because they would cut the clearing away short. Some
+    libraries have bare excepts, which swallow it or turn it into an error of their own; in that case the next signal
+    raises it again, and so does `raise_again` at the end of the run.
     """
 
     def __init__(self) -> None:
@@ -52,7 +52,7 @@ class _Stopping:
         try:
             raise stopped
         finally:
-            del stopped  # held by its own traceback it would outlive its loss
+            del stopped  # its own traceback would keep it alive after it is lost
 
     def raise_again(self) -> None:
         """Raise Stopped if a signal came."""
@@ -62,7 +62,7 @@ class _Stopping:
 
 @contextlib.contextmanager
 def _listening() -> Iterator[_Stopping]:
-    """Let signals that ask the run to stop raise Stopped."""
+    """Raise Stopped at signals that ask the run to stop, while the context lasts."""
     stopping = _Stopping()
     before = {}
     try:
@@ -78,7 +78,7 @@ def _listening() -> Iterator[_Stopping]:
 
 
 class _Unheard:
-    """A stderr whose failures are nobody's: what cannot be said there is not said, and the run goes on."""
+    """A stderr that never fails: what cannot be written to it is dropped, and the run goes on."""
 
     def __init__(self, stream: TextIO) -> None:
         self._stream = stream
@@ -98,9 +98,9 @@ class _Unheard:
 
 @contextlib.contextmanager
 def _streams() -> Iterator[None]:
-    """Give the run streams that it can write to: nothing in place of closed ones, a stderr that may fail unheard."""
+    """Give the run streams that it can write to: the null device for closed ones, and a stderr that never fails."""
     before = sys.stdout, sys.stderr
-    if sys.stdout is None or sys.stderr is None:  # else a file that is opened later would take their numbers
+    if sys.stdout is None or sys.stderr is None:  # otherwise a file opened later would take their numbers
         while os.open(os.devnull, os.O_RDWR) < 2:
             pass
         sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
@@ -115,7 +115,7 @@ def _streams() -> Iterator[None]:
 
 
 def _lost_output() -> int:
-    """Forget what waits for a stdout that takes nothing more, so that the end of the run does not fail on it."""
+    """Drop what waits for a stdout that takes no more, so that the end of the run does not fail on it."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 0
 
@@ -128,7 +128,7 @@ def _say(message: str) -> None:
 
 
 def _click_words(error: click.ClickException) -> str:
-    """Return click's message; older click puts the name of an option into it as it was typed, line ends included."""
+    """Return click's message; older versions put the name of an option into it as typed, line ends included."""
     from chartmaker.ground.textsafe import inert
 
     name = getattr(error, "option_name", None)
@@ -148,7 +148,7 @@ def exit_codes() -> dict[int, str]:
 
 
 def run(arguments: list[str]) -> int:
-    """Run the command that `arguments` say, then return its exit code; say a fault on stderr."""
+    """Run the command that `arguments` give and return its exit code; say any fault on stderr."""
     with _streams():
         try:
             with _listening() as stopping:
@@ -185,15 +185,15 @@ def _outcome(arguments: list[str], stopping: _Stopping) -> int:
         return 130
     except BrokenPipeError:
         return _lost_output()
-    except SystemExit as leave:  # how click and rich leave where a pipe was closed; nothing of ours does
+    except SystemExit as leave:  # click and rich leave like this when a pipe was closed; our own code never does
         if not leave.code:
-            raise  # and how click leaves once it has answered the shell's Tab key
+            raise  # and click leaves like this once it has answered the shell's Tab key
         return _lost_output()
     except OSError as error:
         if error.filename is not None:
             return _own_fault(error)
         _lost_output()  # files are opened by name and written in one place, which says what failed there
-        _say(say("what the command says cannot be written: {reason}", reason=error.strerror))
+        _say(say("the output of the command cannot be written: {reason}", reason=error.strerror))
         return OutputError.exit_code
     except MemoryError:
         _say(say("this machine has too little memory for this rug"))
@@ -203,7 +203,7 @@ def _outcome(arguments: list[str], stopping: _Stopping) -> int:
 
 
 def _own_fault(error: Exception) -> int:
-    """Say that `error` is a fault of chartmaker itself; called where it was caught."""
+    """Say that `error` is a fault in chartmaker itself; called where it was caught."""
     if os.environ.get(TRACEBACK_VARIABLE):
         raise error
     _say(

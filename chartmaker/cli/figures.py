@@ -1,4 +1,4 @@
-"""`chartmaker figures`: knots, yarn, foundation, dye order, time of a knot map."""
+"""`chartmaker figures`: the knots, yarn, foundation, dye order and time of a knot map."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 UNITS_OPTION = click.option(
     "--units", type=click.Choice(["metric", "imperial"]), default="metric", help="metric or imperial."
 )
-#: The printable sheets, by what --sheet calls them.
+#: The printable sheets, by their names in --sheet.
 SHEETS = ("figures", "dye", "issue")
 
 
@@ -55,15 +55,17 @@ def command(
     quiet: bool,
     **values: Any,
 ) -> None:
-    """Reckon what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, time, cost.
+    """Work out what the knot map KNOTS.png takes: yarn by colour, warp and weft, the dye order, the time and the cost.
 
-    The map holds neither prices nor stock: they come from the rug file with its card (--rug), from --card or --set.
+    The map holds neither prices nor stock: they come from the rug file and its card (--rug), from --card or from --set.
     """
     from chartmaker.jobs import read_map, write_sheets
     from chartmaker.techniques.crafts import spoken_of
 
     if finished_row is not None and (out is not None or issue):
-        raise click.UsageError(say("--finished-row is told here or as --json; sheets and bundles are of the whole rug"))
+        raise click.UsageError(
+            say("--finished-row goes with the tables and with --json; sheets and bundles are of the whole rug")
+        )
     found = read_map(knots, rug, tables_of(values, assignments))
     if out is not None:
         sheets = write_sheets(found, out, sheet, units, replace=replace)

@@ -1,4 +1,4 @@
-"""The manual's text: what `--help` says of every command, with all that belongs to no single command."""
+"""The manual: what `--help` says about every command, and all that belongs to no single command."""
 
 from __future__ import annotations
 
@@ -15,62 +15,63 @@ from chartmaker.ground.language import say
 if TYPE_CHECKING:
     from chartmaker.order.keyhelp import KeyHelp
 
-#: What `make` writes; held to the list of names that the writers follow.
+#: The files that `make` writes; a test holds this to the list of names that the writers follow.
 FILES = {
     "knots.png": "The knot map: one pixel is one knot, each palette entry a yarn, the last woven row on top.",
     "chart.pdf": "The charts: a cover, then sheet after sheet up each weaver's strip.",
-    "rows.pdf": "The row script, every row as so many knots of each yarn, with sums to count by.",
+    "rows.pdf": "The row script: every row as runs of knots of one yarn, with sums to count by.",
     "rows.csv": "The row script for programs: row,strip,start,knots,code; row 1 is woven first, start 1 is leftmost.",
     "pattern.pdf": "Tufted rugs: the full-size pattern, mirrored for the back of the cloth.",
-    "guide.pdf": "Tufted rugs: the colour guide, each number of the pattern with its yarn.",
+    "guide.pdf": "Tufted rugs: the colour guide, which gives the yarn for each number of the pattern.",
     "pattern.svg": "Tufted rugs: the pattern for a projector, a cutter or a drawing program, in millimetres.",
     "carving.pdf": "Where [carve] asks for it: the carver's guide, in full size from the pile side.",
-    "yarns.csv": "Knots, metres, grams of every yarn.",
+    "yarns.csv": "The knots, metres and grams of every yarn.",
     "proof.png": "The rug as it will look woven, beside the artwork.",
-    "proof.html": "The same as a page that goes down to the single knot; it asks nothing of any network.",
+    "proof.html": "The same as a page that goes down to the single knot; it needs no network.",
     "loom.html": "The row script as a page for a phone or a tablet at the loom: it shows and reads aloud one call "
-    "after another and keeps the place. A rug of more than four million knots has further parts, loom-2-3.html "
-    "(strip 2, section 3).",
+    "after another and keeps the place. A rug of more than four million knots has further files, such as "
+    "loom-2-3.html for strip 2, section 3.",
     "summary.json": "Every figure, with the SHA-256 of what was read and of what was written.",
 }
 ENVIRONMENT = {
-    "NO_COLOR": "Set to anything, tables on a terminal have no colour.",
-    CACHE_VARIABLE: "Set to anything, nothing is kept between runs, as with --no-cache. Otherwise what was worked out "
-    "of an artwork is kept in the user's cache folder, up to 500 MB, so that a trial of another setting is quick; the "
-    "folder may be deleted at any time. It holds pictures made from the artwork, which only this user may read.",
-    TRACEBACK_VARIABLE: "Set to anything, a fault of chartmaker itself shows where it arose.",
-    "_CHARTMAKER_COMPLETE": "bash_source, zsh_source or fish_source: print what makes that shell complete commands, "
-    "options, files, words, yarn codes.",
+    "NO_COLOR": "If this is set to anything, tables on a terminal have no colour.",
+    CACHE_VARIABLE: "If this is set to anything, nothing is kept between runs (the same as --no-cache). Otherwise what "
+    "was worked out about an artwork is kept in the user's cache folder, up to 500 MB, so that a trial of another "
+    "setting is quick; the folder may be deleted at any time. It holds pictures made from the artwork, which only this "
+    "user may read.",
+    TRACEBACK_VARIABLE: "If this is set to anything, a fault in chartmaker itself shows where it arose.",
+    "_CHARTMAKER_COMPLETE": "bash_source, zsh_source or fish_source prints the script with which that shell completes "
+    "commands, options, files, words and yarn codes.",
 }
 EXAMPLES = {
     "chartmaker plan --size 5x8ft --density '9/60 indian'": "What grid does a size give, before there is any artwork?",
     "chartmaker card wool.csv": "Is the yarn card right?",
     "chartmaker make rug.toml --out rug-charts": "Everything that the loom needs.",
     "chartmaker collection season.toml --out season": "Every design in every size and colourway.",
-    "chartmaker verify rug-charts": "Does every file of the set say the same map?",
-    "chartmaker rows rug-charts/knots.png --reading 'right to left' --out rows.pdf": "The row script again, "
+    "chartmaker verify rug-charts": "Does every file of the set agree with the map?",
+    "chartmaker rows rug-charts/knots.png --reading 'right to left' --out rows.pdf": "The row script once more, "
     "for weavers who read from the right.",
     "chartmaker figures rug-charts/knots.png --finished-row 200 --json": "What is left to weave, for a program.",
 }
 _DENSITY = (
-    "Across first, then along. A bare 9/60, or a raj without its gereh, can be read two ways: both are shown with "
-    "their numbers, and you choose."
+    "Write the knots across first, then those along. A bare 9/60, or a raj without its gereh, can be read two ways: "
+    "both readings are shown with their numbers, and you choose one."
 )
 #: The densities of the trade, each with what it means.
 DENSITIES = {
     "9/60 indian": "9 knots in 0.9 inch across and 60 in 4.5 inch along: 10 x 13.33 per inch, 133.33 per square "
-    "inch. The quick product by 4 says 135, which is 1.25 % high; plan shows it as the trade figure only.",
+    "inch. The trade's quick figure, 9 x 60 / 4 = 135, is 1.25 % too high; plan shows it as the trade figure only.",
     "16/18 pakistani": "knots per inch, across and along.",
-    "100 kpsi": "knots per square inch, as many across as along.",
-    "10x12 per inch": "counted across x along: the surest.",
-    "40x45 per dm": "the same in ten centimetres.",
-    "8x8 per cm": "the same in one centimetre.",
-    "120 line": "knots per foot across, and as many along.",
+    "100 kpsi": "knots per square inch, with as many across as along.",
+    "10x12 per inch": "knots counted across x along, the surest way.",
+    "40x45 per dm": "the same, counted in ten centimetres.",
+    "8x8 per cm": "the same, counted in one centimetre.",
+    "120 line": "knots per foot across, with as many along.",
     "50 raj (7 cm)": "knots per gereh; the gereh is 6.5 to 7 cm by province and must be given.",
-    "100 knot tibetan": "nominal 60, 80 or 100: taken as 56,000, 80,000 and 125,000 per square metre, and said so.",
+    "100 knot tibetan": "a nominal 60, 80 or 100, taken as 56,000, 80,000 or 125,000 per square metre, which is said.",
 }
 _COUNTS = (
-    "Yarn counts are written so that they cannot be misread: the system, the count of each single, then the plies. "
+    "Yarn counts are written so that they cannot be misread: the system, the count of each single, and the plies. "
     "Nm 8 x3 is three singles of Nm 8; likewise Ne 10 x12, Worsted 6 x2, tex 300, den 1200. 6/10 is refused, because "
     "some read it as count by ply and others as ply by count."
 )
@@ -78,71 +79,74 @@ _TAB = (
     "The Tab key completes commands, options, files, the words that an option takes and, once the card or the rug file "
     "is named, the codes of its yarns. One line in the start-up file of the shell turns it on."
 )
-#: What turns completion on, by the shell and its start-up file.
+#: The line that turns completion on, by the shell and its start-up file.
 SHELLS = {
     "bash 4.4 or newer, ~/.bashrc": 'eval "$(_CHARTMAKER_COMPLETE=bash_source chartmaker)"',
     "zsh, ~/.zshrc": 'eval "$(_CHARTMAKER_COMPLETE=zsh_source chartmaker)"',
     "fish, ~/.config/fish/completions/chartmaker.fish": "_CHARTMAKER_COMPLETE=fish_source chartmaker | source",
 }
 _MAKES = (
-    "chartmaker takes an artwork, the size of a rug, its knot density as the trade writes it, a card of the workshop's "
-    "yarns. It gives the knot map, printable charts, a row script, yarn with foundation, dye order, time, cost, each "
-    "figure with what it rests on. Rows are counted from the first woven, columns from the left as seen from the pile "
-    "side; densities are across x along.",
-    "Every command has --help with an example. What exists is not overwritten without --replace; an output is whole, "
-    "the new one or the old one, never a half. With --json, one JSON object is all that goes to standard output. "
-    "Faults go to standard error, in one message that says what to do.",
+    "chartmaker takes an artwork, the size of a rug, its knot density as the trade writes it, and a card of the "
+    "workshop's yarns. It gives the knot map, printable charts, a row script, and the figures for yarn, foundation, "
+    "dye order, time and cost, each with what it rests on. Rows are counted from the first woven, and columns from the "
+    "left as seen from the pile side; densities are given across x along.",
+    "Every command has --help with an example. Existing files are not overwritten without --replace, and an output is "
+    "always whole, either the new one or the old one. With --json, one JSON object is all that goes to standard "
+    "output. A fault goes to standard error, in one message that says what to do.",
 )
 _RUG_FILE = (
-    "A TOML file. [rug] width with length, or size, and density must be there; make, knot and check need [design] "
-    "artwork too. Lengths and masses carry their unit, '12 mm', '1.5 kg'; shares are '15%' or 0.15; paths start from "
-    "the rug file's folder. On the command line, --set TABLE.KEY=VALUE says any key, and wins over the file. "
+    "The rug file is a TOML file. [rug] must have width and length, or size, and density; make, knot and check need "
+    "[design] artwork too. Lengths and masses carry their unit, as in '12 mm' and '1.5 kg'; shares are written '15%' "
+    "or 0.15; paths are relative to the rug file's folder. On the command line, --set TABLE.KEY=VALUE sets any key and "
+    "overrides the file. "
     "[[region]], once for each, gives a part of the artwork keys of its own; a knot belongs to the region that covers "
     "most of it."
 )
 _CARD = (
-    "A table in CSV, UTF-8, with a header line. code (1 to 6 of A-Z, 0-9, -) and colour must be there; name, fibre, "
-    "count, stock_g, price_per_kg, call, the short name that is called aloud at the loom, and symbol may be. A card "
+    "The yarn card is a table in CSV, UTF-8, with a header line. It must have the columns code (1 to 6 of A-Z, 0-9, -) "
+    "and colour; it may have name, fibre, count, stock_g, price_per_kg, symbol, and call, the short name that is "
+    "called aloud at the loom. A card "
     "gives a yarn the same symbol in every rug; symbol, a number from 1 to 255, sets it outright, so that it stays "
     "when yarns join the card. chartmaker card shows the numbers. "
-    "A colour is #rrggbb, or Lab L a b, LCh L C h, xyY x y Y, each with its "
-    "illuminant and observer behind it if they are not D65/2; or the card has one column a wavelength, 400nm to 700nm "
-    "every 10 nm, with reflectances from 0 to 1."
+    "A colour is #rrggbb, or Lab L a b, LCh L C h or xyY x y Y, each followed by its "
+    "illuminant and observer if they are not D65/2; or the card has a column for each wavelength, 400nm to 700nm every "
+    "10 nm, with reflectances from 0 to 1."
 )
 _COLLECTION = (
-    "A TOML file for chartmaker collection. [collection] rugs names the rug files. [sizes] of lists sizes; each "
-    "[colourways.NAME] is a table of yarns that become other yarns of the card, by code or by name, and may be empty; "
-    "each [qualities.NAME] holds keys of [rug], or whole tables of the rug file; [every] holds tables that lie over "
-    "every rug file. Without sizes, colourways or qualities each rug file stands as it is. A set is made once and left "
-    "as it is until its artwork, card, settings or this program's version change. All pieces of the orders, one of "
-    "each set where there are none, share one dye order and one plan of the looms: each rug, in the order of the list, "
-    "goes to the loom where it ends first. That is arithmetic and no promise; local labour law comes first. The "
-    "sets stand beside collection.html, collection.csv, collection.json, dye-order.csv, purchases.csv and looms.csv."
+    "The collection file is a TOML file for chartmaker collection. The key rugs of [collection] names the rug files, "
+    "and [sizes] lists the sizes, as of = [...]. Each [colourways.NAME] is a table of yarns that become other yarns of "
+    "the card, by code or by name, and may be empty; each [qualities.NAME] holds keys of [rug], or whole tables of the "
+    "rug file; [every] holds tables that are laid over every rug file. Without sizes, colourways or qualities each rug "
+    "file is taken as it is. A set is made once and kept until its artwork, its card, its settings or the version of "
+    "this program change. All pieces of the orders, or one of each set if there are no orders, share one dye order and "
+    "one plan of the looms: each rug, in the order of the list, goes to the loom where it would be finished first. "
+    "That is arithmetic, not a promise; local labour law comes first. Beside the sets are collection.html, "
+    "collection.csv, collection.json, dye-order.csv, purchases.csv and looms.csv."
 )
 _CLUSTER = (
-    "With --cluster the workers of a Dask scheduler make the sets (install chartmaker[cluster] here and at each of "
-    "them, one version everywhere). Start the scheduler on one machine and, on each other, as many workers of one "
-    "thread as it has memory for. They write into the folder of --out under the same path; where no folder is shared, "
-    "--send sends the files of each rug and brings the sets back. Whoever reaches a scheduler can run what they like "
-    "on its workers: keep it on a network that you trust."
+    "With --cluster the workers of a Dask scheduler make the sets (install chartmaker[cluster] here and on all of "
+    "their machines, in the same version). Start the scheduler on one machine and, on each of the others, as many "
+    "workers of one thread as it has memory for. They write into the folder of --out under the same path; if no folder "
+    "is shared, --send sends the files of each rug and brings the sets back. Anyone who can reach a scheduler can run "
+    "anything on its workers, so keep it on a network that you trust."
 )
-#: What starts a cluster, and a collection on it.
+#: The lines that start a cluster, and a collection on it.
 CLUSTER_LINES = (
     "dask scheduler --port 8786",
     "dask worker tcp://10.0.0.5:8786 --nworkers 8 --nthreads 1",
     "chartmaker collection season.toml --out /shared/season --cluster tcp://10.0.0.5:8786",
 )
 _CARE = (
-    "The figures are arithmetic; a sample, weighed, comes before a large order. {cautions} The dye maker's safety "
-    "data sheets, local codes, trained people come before anything that chartmaker prints. Shears and tufting tools: "
-    "guards on, eyes covered, people trained on them. At the loom: seats, light, breaks; hours, age and pay follow "
-    "local labour law."
+    "The figures are only arithmetic: weigh a sample before a large order. {cautions} The dye maker's safety data "
+    "sheets, local codes and trained people come before anything that chartmaker prints. With shears and tufting "
+    "tools, keep guards on and eyes covered, and let only trained people use them. At the loom see to seats, light and "
+    "breaks; hours, age and pay follow local labour law."
 )
 
 
 @dataclass(frozen=True)
 class Heading:
-    """A title; `level` 1 opens a section, 2 a part of one."""
+    """A heading; `level` 1 opens a section, and 2 a part of one."""
 
     text: str
     level: int = 1
@@ -164,7 +168,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Terms:
-    """Words, each with what it means."""
+    """Terms, each with its meaning."""
 
     pairs: tuple[tuple[str, str], ...]
 
@@ -222,7 +226,7 @@ def _plain(text: str) -> str:
 
 
 def _command_blocks(command: click.Command, parent: click.Context) -> Iterator[Block]:
-    """Yield what ``--help`` says."""
+    """Yield what ``--help`` says about a command."""
     context = click.Context(command, info_name=command.name, parent=parent)
     yield Heading(str(command.name), 2)
     yield Line(f"{context.command_path} {' '.join(command.collect_usage_pieces(context))}")
@@ -235,7 +239,7 @@ def _command_blocks(command: click.Command, parent: click.Context) -> Iterator[B
 
 
 def _key_pair(key: KeyHelp) -> tuple[str, str]:
-    """Return a key with its default, and what there is to say of it."""
+    """Return a key with its default, and its explanation."""
     term = f"{key.key} = {key.default}" if key.default else key.key
     said = [say(key.meaning)]
     if key.words:

@@ -1,4 +1,4 @@
-"""`chartmaker knot`: only the knot map."""
+"""`chartmaker knot`: the knot map alone."""
 
 from __future__ import annotations
 

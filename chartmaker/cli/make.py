@@ -14,8 +14,8 @@ from chartmaker.cli.options import ORDER_OPTIONS, FilePath, common, out_option, 
 
 @click.command(name="make", epilog="Example: chartmaker make rug.toml --out rug-charts")
 @click.argument("order", metavar="RUG.toml|ARTWORK", type=FilePath)
-@out_option("The folder for the set; made if it is not there.")
-@click.option("--replace-changed", is_flag=True, help="With --replace: also files that were changed since.")
+@out_option("The folder for the set; made if it does not exist.")
+@click.option("--replace-changed", is_flag=True, help="With --replace: also replace files that were changed since.")
 @with_options(*ORDER_OPTIONS)
 @common
 def command(
@@ -28,8 +28,8 @@ def command(
     assignments: tuple[str, ...],
     **values: Any,
 ) -> None:
-    """Convert the artwork, then write the whole set into a folder: the knot map, the charts, the row script,
-    the yarns, the proof, the figures. All of it is written, or nothing."""
+    """Convert the artwork and write the whole set into a folder: the knot map, the charts, the row script, the list of
+    yarns, the proof and the figures. Either all of it is written, or nothing."""
     from chartmaker.jobs import make, read_order
     from chartmaker.techniques.crafts import spoken_of
 

@@ -13,7 +13,7 @@ from chartmaker.cli.options import with_options
 
 @click.command(name="manual", epilog="Example: chartmaker manual rug-file")
 @click.argument("section", required=False, metavar="[SECTION]", type=click.Choice(list(SECTIONS)))
-@with_options(click.option("--man", is_flag=True, help="As a manual page (roff), for man to show."))
+@with_options(click.option("--man", is_flag=True, help="Print a manual page (roff), for man to show."))
 @click.pass_context
 def command(context: click.Context, section: str | None, man: bool) -> None:
     """Print the manual, or one section of it.
@@ -21,8 +21,8 @@ def command(context: click.Context, section: str | None, man: bool) -> None:
     The sections are commands, rug-file, collection-file, densities, yarn-card, files, exit-codes, environment,
     tab-key and care.
 
-    It tells every command with its options, every key of the rug file with its default, the yarn card, the files,
-    the exit codes, the environment and examples. As a manual page it can be kept where man looks:
+    It explains every command with its options, every key of the rug file with its default, the yarn card, the files,
+    the exit codes and the environment, with examples. The manual page can be kept where man looks for it:
     chartmaker manual --man > ~/.local/share/man/man1/chartmaker.1
     """
     from chartmaker.cli import pagewriting

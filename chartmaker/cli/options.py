@@ -1,4 +1,4 @@
-"""The options that several commands share, gathered into rug-file tables."""
+"""The options that several commands share, gathered into tables of the rug file."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ FILE_NAME = click.Path(readable=False)
 
 
 class _Figure(click.ParamType):  # type: ignore[type-arg,unused-ignore]
-    """A number if it reads as one, else the word itself: the checker of the file judges it."""
+    """A number if it reads as one, or else the word itself, which the check of the rug file judges."""
 
     name = "integer"
 
@@ -38,7 +38,7 @@ class _Figure(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 
 
 FIGURE = _Figure()
-#: The option that stands for a key, by the name that click gives its value.
+#: The table and the key that an option stands for, by the name that click gives its value.
 OPTIONS: dict[str, str] = {}
 
 
@@ -49,7 +49,7 @@ def _key(option: str, table: str, key: str, **attributes: Any) -> Callable[[Comm
 
 
 def _word(option: str, table: str, key: str, **attributes: Any) -> Callable[[Command], Command]:
-    """Return an option that stands for a `key` that is one of some words; the checker of the file judges them."""
+    """Return an option for a `key` that takes one of some words, which the check of the rug file judges."""
     return _key(option, table, key, shell_complete=words_of(table, key), **attributes)
 
 
@@ -76,10 +76,16 @@ DESIGN_OPTIONS = (
     _word("--fit", "design", "fit", metavar="FIT", help="stretch, crop or pad an artwork of other proportions."),
     _word("--mirror", "design", "mirror", metavar="MIRROR", help="none, across, along or both."),
     _word("--turn", "design", "turn", type=FIGURE, help="Turn the artwork clockwise: 90, 180 or 270."),
-    _key("--tidy", "design", "tidy", type=FIGURE, help="Clear away islands of up to so many knots."),
+    _key("--tidy", "design", "tidy", type=FIGURE, help="Clear away islands of up to this many knots."),
     _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
     _key("--fitted/--no-fitted", "design", "fitted", default=None, help="Let the grid follow straight edges, or not."),
-    _key("--detail", "design", "detail", type=FIGURE, help="Keep what stands out in shaded artwork: 0 to 1."),
+    _key(
+        "--detail",
+        "design",
+        "detail",
+        type=FIGURE,
+        help="How strongly small things are kept in shaded artwork: 0 to 1.",
+    ),
     _key("--ground", "design", "ground", metavar="CODE", help="The yarn for transparent places of the artwork."),
     _key("--card", "yarns", "card", type=FILE_NAME, metavar="CARD.csv", help="The yarn card."),
     _key("--colours", "yarns", "colours", type=FIGURE, metavar="N", help="Use the best N yarns of the card."),
@@ -113,7 +119,14 @@ CHART_OPTIONS = (
     _key("--paper", "chart", "paper", shell_complete=papers, metavar="PAPER", help="A4, A3, Letter, ..."),
     _word("--orientation", "chart", "orientation", metavar="WAY", help="auto, portrait or landscape."),
     _key("--cell", "chart", "cell", metavar="LENGTH", help="Width of a knot's cell: '3 mm'."),
-    _key("--strips", "chart", "strips", type=FIGURE, metavar="N", help="Strips side by side; default one a weaver."),
+    _key(
+        "--strips",
+        "chart",
+        "strips",
+        type=FIGURE,
+        metavar="N",
+        help="Strips side by side; by default one for each weaver.",
+    ),
     _word("--marks", "chart", "marks", metavar="MARKS", help="colour, symbol or both."),
     _word("--reading", "chart", "reading", metavar="WAY", help="'left to right' or 'right to left'."),
     _key(
@@ -130,7 +143,7 @@ RUG_OPTION = click.option(
     "--rug",
     type=FilePath,
     metavar="RUG.toml",
-    help="The map's rug file: its settings, its font, the prices and the stock of its card.",
+    help="The map's rug file, for its settings, its font, and the prices and stock of its card.",
 )
 CARD_OPTION = _key(
     "--card", "yarns", "card", type=FILE_NAME, metavar="CARD.csv", help="A yarn card with prices and stock."
@@ -140,9 +153,9 @@ EDIT_OPTIONS = (
         "--rug",
         type=FilePath,
         metavar="RUG.toml|KNOTS.png",
-        help="The map's rug file, or the map as it was before: says what an editor dropped.",
+        help="The map's rug file, or an older copy of the map, to supply what an editor dropped.",
     ),
-    click.option("--snap", is_flag=True, help="Let colours that are no yarn take the nearest yarn (CIEDE2000)."),
+    click.option("--snap", is_flag=True, help="Let colours that no yarn has take the nearest yarn (CIEDE2000)."),
 )
 SET_OPTION = click.option(
     "--set",
@@ -152,22 +165,28 @@ SET_OPTION = click.option(
     help="Any other key of the rug file: --set loom.picks=3. Repeatable.",
 )
 
-#: How an artwork lies under a knot map.
+#: How an artwork is placed under a knot map.
 PROOF_OPTIONS = tuple(
     _word(option, "design", option[2:], **attributes)
     for option, attributes in (
-        ("--fit", {"metavar": "FIT", "help": "As it was converted: stretch, crop or pad."}),
-        ("--turn", {"type": int, "help": "As it was converted: 90, 180 or 270."}),
+        ("--fit", {"metavar": "FIT", "help": "As in the conversion: stretch, crop or pad."}),
+        ("--turn", {"type": int, "help": "As in the conversion: 90, 180 or 270."}),
     )
 )
-#: What stands beside a knot map that is to be printed.
+#: The settings for a knot map that is to be printed.
 MAP_OPTIONS = (RUG_OPTION, *CHART_OPTIONS, SET_OPTION)
 #: How a full-size pattern is drawn.
 PATTERN_OPTIONS = (
     _key("--roll", "pattern", "roll", metavar="WIDTH", help="The width of the roll to print on: '36 in'."),
     _key("--pattern-paper", "pattern", "paper", shell_complete=papers, metavar="PAPER", help="Sheets: A3, A1, ..."),
     _word("--side", "pattern", "side", metavar="SIDE", help="back (mirrored) or front."),
-    _key("--tolerance", "pattern", "tolerance", metavar="LENGTH", help="How far smooth edges may leave the artwork's."),
+    _key(
+        "--tolerance",
+        "pattern",
+        "tolerance",
+        metavar="LENGTH",
+        help="How far smooth edges may depart from the artwork's.",
+    ),
     RUG_OPTION,
     *RUG_OPTIONS,
     *DESIGN_OPTIONS,
@@ -209,8 +228,8 @@ def with_options(*options: Callable[[Command], Command]) -> Callable[[Command], 
 def common(command: Command) -> Command:
     """Add --json and --quiet."""
     return with_options(
-        click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout."),
-        click.option("--quiet", is_flag=True, help="Say nothing but errors."),
+        click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout."),
+        click.option("--quiet", is_flag=True, help="Print nothing but errors."),
     )(command)
 
 
@@ -224,7 +243,7 @@ def out_option(what: str, *, required: bool = True, endings: tuple[str, ...] = (
 
     return with_options(
         click.option("--out", required=required, type=FilePath, callback=checked, help=what),
-        click.option("--replace", is_flag=True, help="Overwrite what is there already."),
+        click.option("--replace", is_flag=True, help="Overwrite existing files."),
     )
 
 
@@ -238,25 +257,25 @@ def _ending_words(path: Path, endings: tuple[str, ...]) -> str:
 
 
 def _assignment(text: str) -> tuple[str, str, Any]:
-    """Return (table, key, value) of ``table.key=value``; a value that is no TOML is taken as text."""
+    """Return (table, key, value) of ``table.key=value``; a value that is not TOML is taken as text."""
     name, equals, value = text.partition("=")
     table, dot, key = name.strip().partition(".")
     if not (equals and dot and table and key):
         raise click.UsageError(say("--set {text!r} cannot be read; write it like loom.picks=3", text=text))
     try:
         return table, key, tomllib.loads(f"value = {value}")["value"]
-    except (ValueError, RecursionError):  # no TOML, too many digits, too deep
+    except (ValueError, RecursionError):  # not TOML, too many digits, or nested too deeply
         return table, key, value.strip()
 
 
 def tables_of(values: dict[str, Any], assignments: tuple[str, ...] = ()) -> Tables:
-    """Return the rug-file tables that the given options say; options not given are left out."""
+    """Return the tables of the rug file that the given options stand for; options not given are left out."""
     tables: Tables = {}
     for name, value in values.items():
         table, _, key = name.partition("__")
         key = OptionKey(key, OPTIONS[name])
         if name in PATHS and value is not None:
-            value = str(Path(value).absolute())  # from the working folder, not from the rug file's
+            value = str(Path(value).absolute())  # relative to the working folder, not to the rug file's
         if value is not None and value != ():
             tables.setdefault(table, {})[key] = list(value) if isinstance(value, tuple) else value
     for text in assignments:

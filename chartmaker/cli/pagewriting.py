@@ -1,4 +1,4 @@
-"""A manual set as plain text or as a manual page in roff."""
+"""The manual set as plain text, or as a manual page in roff."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ import click
 from chartmaker import __version__
 from chartmaker.cli.handbook import Block, Heading, Line, Paragraph, Terms
 
-#: Columns of plain text; click's lists go over by their indent.
+#: The width of plain text, in columns; click's lists exceed it by their indent.
 _WIDTH = 96
-#: What roff would set as something else than the letter that was written (groff_char, "Keyboard characters").
+#: Characters that roff would set as something other than what was written (groff_char, "Keyboard characters").
 _ROFF_LETTERS = str.maketrans(
     {"\\": "\\(rs", "-": "\\-", "'": "\\(aq", "`": "\\(ga", "^": "\\(ha", "~": "\\(ti", '"': "\\(dq"}
 )
@@ -45,20 +45,20 @@ def _indented(page: click.HelpFormatter) -> click.HelpFormatter:
 
 
 def _filled(text: str) -> str:
-    """Return a paragraph, its lines never ended within a word that has a hyphen, such as the name of an option."""
+    """Return a filled paragraph whose lines never break within a hyphenated word, such as the name of an option."""
     four = "    "
     lines = textwrap.wrap(text, _WIDTH, initial_indent=four, subsequent_indent=four, break_on_hyphens=False)
     return "\n".join(lines) + "\n"
 
 
 def _letters(text: str) -> str:
-    """Return `text` as roff sets it letter by letter."""
+    """Return `text` with the escapes with which roff sets it letter by letter."""
     words = "".join(c if ord(c) < 128 else f"\\[u{ord(c):04X}]" for c in text.translate(_ROFF_LETTERS))
     return "\\&" + words if words.startswith(".") else words
 
 
 def _apart(lines: list[str]) -> list[str]:
-    """Return what begins a paragraph behind `lines`; a heading has begun one already."""
+    """Return what begins a paragraph after `lines`; nothing after a heading, which has begun one already."""
     return [] if lines[-1].startswith((".SH", ".SS")) else [".PP"]
 
 

@@ -13,7 +13,7 @@ from chartmaker.cli.options import PATTERN_OPTIONS, FilePath, common, out_option
 
 @click.command(name="pattern", epilog="Example: chartmaker pattern rug.toml --roll '60 in' --out pattern.pdf")
 @click.argument("subject", metavar="RUG.toml|ARTWORK|KNOTS.png", type=FilePath)
-@out_option("The pattern's file, a PDF; guide.pdf and pattern.svg beside it.", endings=(".pdf",))
+@out_option("The pattern's file, a PDF; guide.pdf and pattern.svg are put beside it.", endings=(".pdf",))
 @with_options(*PATTERN_OPTIONS)
 @common
 def command(
@@ -26,10 +26,11 @@ def command(
     assignments: tuple[str, ...],
     **values: Any,
 ) -> None:
-    """Draw the full-size pattern that a tufter works from, mirrored for the back of the cloth.
+    """Draw the full-size pattern from which a tufter works, mirrored for the back of the cloth.
 
-    The artwork is traced at its own resolution: outlines with the number of their yarn, the middle of thin lines. It
-    comes on a roll of any width, or on sheets that are joined, with the colour guide and an SVG beside it.
+    The artwork is traced at its own resolution, as outlines with the number of their yarn and as the middle lines of
+    thin strokes. The pattern comes on a roll of any width or on sheets to be joined, with the colour guide and an SVG
+    beside it.
     """
     from chartmaker.jobs import write_pattern
     from chartmaker.techniques.crafts import spoken_of

@@ -1,4 +1,4 @@
-"""`chartmaker plan`: the knot grid that a size with a density gives."""
+"""`chartmaker plan`: the knot grid for a size and a density."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, ta
 @with_options(*RUG_OPTIONS, SET_OPTION)
 @common
 def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
-    """Show the knot grid of a rug before there is any artwork: columns, rows, knots, the size they give."""
+    """Show the knot grid of a rug before there is any artwork: columns, rows, knots, and the size that they give."""
     from chartmaker.jobs import read_order
     from chartmaker.reports.planned import plan_lines
     from chartmaker.reports.records.maps import plan_figures

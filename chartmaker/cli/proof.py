@@ -14,7 +14,7 @@ from chartmaker.cli.options import PROOF_OPTIONS, RUG_OPTION, FilePath, common, 
 @click.command(name="proof", epilog="Example: chartmaker proof knots.png --artwork rug.png --out proof.html")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
 @out_option("The proof's file: .html for the page, .png for the picture.", endings=(".html", ".png"))
-@click.option("--artwork", type=FilePath, help="The artwork, to be shown beside the rug.")
+@click.option("--artwork", type=FilePath, help="The artwork, shown beside the rug.")
 @with_options(RUG_OPTION, *PROOF_OPTIONS)
 @common
 def command(

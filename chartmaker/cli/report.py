@@ -1,4 +1,4 @@
-"""What a command says: tables for people, one JSON object for programs, progress on a terminal."""
+"""The output of a command: tables for people, one JSON object for programs, progress on a terminal."""
 
 from __future__ import annotations
 
@@ -69,14 +69,14 @@ def table(
 
 
 def lines(pairs: Sequence[tuple[str, str]]) -> None:
-    """Print label with value, one pair a line, values aligned."""
+    """Print labels with their values, one pair on each line, the values aligned."""
     widest = max((len(label) for label, _ in pairs), default=0)
     for label, value in pairs:
         click.echo(f"{label:<{widest}}  {inert(value, longest=2000)}")
 
 
 def say_file(out: Path, told: MapFile, *, sheets: int | None = None, as_json: bool, quiet: bool) -> None:
-    """Say what was written of a map, `sheets` if it has any: in words what is worth knowing, as JSON everything."""
+    """Say what was written of a map, with the number of `sheets` if any: the essentials in words, or all as JSON."""
     if as_json:
         from chartmaker.reports.records.maps import map_dict
 
@@ -92,12 +92,12 @@ def say_file(out: Path, told: MapFile, *, sheets: int | None = None, as_json: bo
             )
 
 
-#: So many findings of one kind are shown together.
+#: From this many findings of one kind on, they are shown together.
 MANY_ALIKE = 3
 
 
 def show_findings(findings: Sequence[Finding]) -> None:
-    """Print the findings, the worst first, a paragraph each; many of one kind together, a line each."""
+    """Print the findings, the most severe first, a paragraph each; many of one kind are put together, a line each."""
     if not findings:
         click.echo(say("There is nothing to remark on."))
     kinds: dict[tuple[str, str], list[Finding]] = {}
@@ -119,7 +119,7 @@ def show_findings(findings: Sequence[Finding]) -> None:
 
 @contextlib.contextmanager
 def progress(quiet: bool) -> Iterator[Progress]:
-    """Give the progress of a job: a bar on a terminal, silent where nobody watches."""
+    """Give the progress of a job: a bar on a terminal, and silence elsewhere."""
     if quiet or not sys.stderr.isatty():
         yield SILENT
         return

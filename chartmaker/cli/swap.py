@@ -33,29 +33,29 @@ def _pair_option(option: str, help_text: str) -> Callable[[Command], Command]:
 
 
 def _check(wish: dict[str, Any]) -> None:
-    """Refuse a wish for nothing, or a card without a use for it."""
+    """Refuse a command that changes nothing, or a card that nothing uses."""
     if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
         raise click.UsageError(say("there is nothing to do; give --merge, --exchange, --recolour or --by"))
     if bool(wish["recolour"] or wish["by"]) != (wish["card"] is not None):
-        raise click.UsageError(say("--card goes with --recolour or --by, and they with it"))
+        raise click.UsageError(say("--card is needed with --recolour and --by, and is used only with them"))
 
 
 @click.command(name="swap", epilog="Example: chartmaker swap knots.png --merge R2:R1 --out calmer.png")
 @click.argument("knots", metavar="KNOTS.png", type=FilePath)
-@_pair_option("--merge", "Tie A's knots in B, which the map has too.")
+@_pair_option("--merge", "Tie A's knots in B, another yarn of the map.")
 @_pair_option("--exchange", "Tie A's knots in B, and B's in A.")
 @_pair_option("--recolour", "Tie A's knots in B, a yarn of the card.")
 @click.option("--card", type=FilePath, metavar="CARD.csv", help="The yarn card for --recolour and --by.")
-@click.option("--by", type=click.Choice(["code", "nearest", "distinct"]), help="Take every yarn to the card.")
+@click.option("--by", type=click.Choice(["code", "nearest", "distinct"]), help="Replace every yarn by one of the card.")
 @out_option("The new knot map's file, a PNG.")
 @with_options(*EDIT_OPTIONS)
 @common
 def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, **wish: Any) -> None:
-    """Recolour a knot map without converting again; counts and figures follow.
+    """Recolour a knot map without converting again; the counts and the figures follow.
 
-    Merges and exchanges come first, all at once; then --recolour; then --by, which takes every yarn of the map to
-    the yarn of CARD.csv with the same code, to the nearest by CIEDE2000, or to the nearest with no two yarns made
-    one (distinct).
+    Merges and exchanges come first, all at once; then --recolour; then --by, which replaces every yarn of the map by
+    the yarn of CARD.csv with the same code (code), by the nearest yarn by CIEDE2000 (nearest), or by the nearest in
+    such a way that no two yarns become one (distinct).
     """
     from chartmaker.jobs import read_map, swap_yarns, write_map
     from chartmaker.reports.records.edits import snapped_dicts, swap_dicts

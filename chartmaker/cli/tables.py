@@ -1,4 +1,4 @@
-"""Tables of figures on the terminal."""
+"""Tables of figures printed on the terminal."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def show_tables(tables: Sequence[FigureTable]) -> None:
-    """Print each table with its total and its notes, a blank line between two."""
+    """Print each table with its total and its notes, with a blank line between tables."""
     from chartmaker.ground.colour import hex_of
 
     for number, table in enumerate(tables):

@@ -18,8 +18,8 @@ from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, out_option, w
 def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool, as_json: bool, quiet: bool) -> None:
     """Take a knot map back in after it was edited in any raster editor.
 
-    The editor may have dropped the text in the file (name the rug with --rug then), reordered the palette, or
-    saved RGB or RGBA. Colours that are no yarn are refused with their places, or snapped on request.
+    The editor may have dropped the text in the file (if so, name the rug with --rug), reordered the palette, or saved
+    RGB or RGBA. Colours that no yarn has are refused with their places, or snapped on request.
     """
     from chartmaker.jobs import read_edited, write_map
     from chartmaker.reports.records.edits import snapped_dicts

@@ -1,4 +1,4 @@
-"""`chartmaker verify`: read every output of a set back, compare with the map."""
+"""`chartmaker verify`: read every output of a set back and compare it with the map."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.ground.textsafe import inert
 @click.command(name="verify", epilog="Example: chartmaker verify rug-charts")
 @click.argument("folder", metavar="DIR", type=FilePath)
 @click.option(
-    "--seal", metavar="HASH", default="", help="The seal of the set as it was kept elsewhere, to compare with."
+    "--seal", metavar="HASH", default="", help="The seal of the set that was kept elsewhere, to compare with."
 )
 @common
 def command(folder: Path, seal: str, as_json: bool, quiet: bool) -> None:
@@ -39,9 +39,9 @@ def command(folder: Path, seal: str, as_json: bool, quiet: bool) -> None:
         report.lines([("Map", map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files)), ("Seal", verdict.seal)])
         for each in differences:
             click.echo(f"{each.file}: {inert(each.what, longest=500)}")
-        click.echo("" if differences else say("Every file says what the map says."), nl=not differences)
+        click.echo("" if differences else say("Every file agrees with the map."), nl=not differences)
     if differences:
         files = len({each.file for each in differences})
-        one = "{n} of the set's files does not say what the map says"
-        many = "{n} of the set's files do not say what the map says"
+        one = "{n} of the set's files does not agree with the map"
+        many = "{n} of the set's files do not agree with the map"
         raise DifferenceError(say_n(one, many, files), where=inert(folder))

@@ -1,6 +1,6 @@
-"""A season's rugs together: which sets there are, where they are made, what they take, when they are woven.
+"""A season of rugs: which sets there are, where they are made, what they take together, and when they are woven.
 
-`read_collection` says which sets a file asks for, `make_collection` makes what is missing of them and tells of all.
+`read_collection` says which sets a file asks for; `make_collection` makes those that are missing and reports on all.
 
 Examples
 --------

@@ -1,4 +1,4 @@
-"""Which batches may be made at the same time within a limit of memory: by what such batches were measured to take."""
+"""Which batches may be made at the same time within a limit of memory, from what such batches were measured to take."""
 
 from __future__ import annotations
 
@@ -8,23 +8,23 @@ from pathlib import Path
 
 from chartmaker.collection.batches import Batch, BatchDone
 
-#: What a process takes with the libraries loaded and a proof of the usual size, then for each knot and each pixel of
-#: the artwork, in bytes: just above all that `tests/bench/bench_collection.py --needs` measured (flat or shaded, 30,000
-#: to 1,920,000 knots, 0.3 to 31 million pixels: 405 to 792 MB).
+#: The bytes that a process takes with the libraries loaded and a proof of the usual size, then those for each knot and
+#: each pixel of the artwork: just above all that `tests/bench/bench_collection.py --needs` measured (flat or shaded,
+#: 30,000 to 1,920,000 knots, 0.3 to 31 million pixels: 405 to 792 MB).
 BASE_BYTES, KNOT_BYTES, PIXEL_BYTES = 420_000_000, 40, 14
-#: The share of what is free that is taken where no limit is given.
+#: The share of the free memory that is taken if no limit is given.
 USUAL_SHARE = 0.8
 
 
 class Memory:
-    """Room in memory: batches are let in by their expected need, which what is measured corrects.
+    """Room in memory: batches are admitted by their expected need, which is corrected by what was measured.
 
     Parameters
     ----------
     limit_bytes : int
-        What all processes may take together.
+        The memory that all processes may take together.
     pixels : mapping of Batch to int
-        The pixels of the artwork of each.
+        The pixels of each batch's artwork.
     """
 
     def __init__(self, limit_bytes: int) -> None:
@@ -34,16 +34,16 @@ class Memory:
         self.pixels: dict[int, int] = {}
 
     def need_bytes(self, batch: Batch) -> float:
-        """Return what a batch is expected to take."""
+        """Return the memory that a batch is expected to take."""
         pixels = self.pixels.get(id(batch), 0)
         return self._factor * (BASE_BYTES + KNOT_BYTES * batch.order.rug.knots + PIXEL_BYTES * pixels)
 
     def is_too_large(self, batch: Batch) -> bool:
-        """Say whether a batch has no room even alone."""
+        """Say whether there would be no room for a batch even alone."""
         return self.need_bytes(batch) > self._limit
 
     def admit(self, task: Batch) -> bool:
-        """Say whether there is room for a batch now; one that has nobody beside it is always let in."""
+        """Say whether there is room for a batch now; a batch that would run alone is always admitted."""
         need = self.need_bytes(task)
         if self._taken and sum(self._taken.values()) + need > self._limit:
             return False
@@ -51,7 +51,7 @@ class Memory:
         return True
 
     def leave(self, task: Batch, result: object) -> None:
-        """Give its room back; where it took more than was expected, expect more of all that follow."""
+        """Give back the room of a batch; if it took more than expected, expect more of all that follow."""
         expected = self._taken.pop(id(task))
         self.pixels.pop(id(task), None)
         if isinstance(result, BatchDone) and result.peak_bytes > expected:
@@ -59,10 +59,10 @@ class Memory:
 
 
 def free_bytes(meminfo: Path = Path("/proc/meminfo"), group: Path = Path("/sys/fs/cgroup")) -> int | None:
-    """Return the memory that may still be taken: what the machine has free, within its control group's limit.
+    """Return the memory that may still be taken: what is free on the machine, within the limit of its control group.
 
-    None where the system does not say. ``MemAvailable`` is the kernel's own estimate (Linux, proc.rst), ``memory.max``
-    less ``memory.current`` what the group leaves (cgroup-v2.rst).
+    None if the system does not say. ``MemAvailable`` is the kernel's own estimate (Linux, proc.rst); ``memory.max``
+    less ``memory.current`` is what the group leaves (cgroup-v2.rst).
     """
     free: list[int] = []
     with contextlib.suppress(OSError, ValueError, KeyError):

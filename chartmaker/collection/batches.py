@@ -1,4 +1,4 @@
-"""Sets that share one conversion, made together wherever there is room: the unit of work of every engine."""
+"""Sets that share one conversion and are made together, which is the unit of work of every engine."""
 
 from __future__ import annotations
 
@@ -31,16 +31,16 @@ from chartmaker.pages.collection.thumbnail import thumbnail_png
 from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.yarns.card import read_card
 
-#: What a set of figures alone has.
+#: The files of a set that holds only figures.
 FIGURES_ONLY = ("knots.png", "yarns.csv", "summary.json")
-#: What a fault of chartmaker itself ends with, as the command line has it.
+#: The exit code for a fault in chartmaker itself, as on the command line.
 OWN_FAULT = 70
 _MOST_SENT_BYTES = 4_000_000_000
 
 
 @dataclass(frozen=True)
 class SetTask:
-    """One set of a batch: its folder's name, its rug's title, its colourway, which files, what it rests on."""
+    """One set of a batch: its folder's name, its rug's title, its colourway, its files, and what it rests on."""
 
     name: str
     title: str
@@ -51,21 +51,21 @@ class SetTask:
 
 @dataclass(frozen=True)
 class Batch:
-    """Sets that differ in nothing but the colourway.
+    """Sets that differ only in the colourway.
 
     Attributes
     ----------
     order : RugFile
-        What is converted.
+        The order that is converted.
     sets : tuple of SetTask
     out : str
         The folder that the sets go to.
     replace_changed : bool
-        Whether files of a set may be replaced that were changed since it was made.
+        Whether files of a set that were changed since it was made may be replaced.
     sent : dict of bytes, optional
-        The files that the order names, by what they are: then the sets are made somewhere else, and handed back.
+        The files that the order names, by their role, if the sets are made on another machine and handed back.
     version : str
-        Which chartmaker is to make them.
+        The version of chartmaker that is to make them.
     """
 
     order: RugFile
@@ -86,12 +86,12 @@ class Outcome:
     record : dict, optional
         As `record_of` gives it.
     error : str
-        What was wrong; empty where nothing was.
+        What was wrong; empty if nothing was.
     exit_code : int
         The exit code that `make` would have ended with.
     seconds : float
     files : dict of bytes
-        The files of the set where they were made somewhere else.
+        The files of the set if they were made on another machine.
     """
 
     name: str
@@ -104,9 +104,9 @@ class Outcome:
 
 @dataclass(frozen=True)
 class BatchDone:
-    """What became of each set of a batch, and the most memory that it took; 0 where the system does not say.
+    """What became of each set of a batch, and the most memory that it took; 0 if the system does not say.
 
-    `elsewhere` says that the disk of the machine it was made on let it down, so that another may do better.
+    `elsewhere` says that the disk of the machine failed, so that another machine may do better.
     """
 
     outcomes: tuple[Outcome, ...]
@@ -115,7 +115,7 @@ class BatchDone:
 
 
 def make_batch(batch: Batch) -> BatchDone:
-    """Convert once, then write each set; whatever goes wrong is told and not raised."""
+    """Convert once and write each set; whatever goes wrong is reported and not raised."""
     if batch.version != __version__:
         message = say("this worker has chartmaker {here}, not {there}", here=__version__, there=batch.version)
         return BatchDone(tuple(Outcome(each.name, None, message, OWN_FAULT) for each in batch.sets))
@@ -154,13 +154,13 @@ def _outcomes(batch: Batch) -> Iterator[Outcome]:
         except MemoryError:
             message = say("this machine has too little memory for this rug")
             yield Outcome(task.name, None, message, OWN_FAULT)
-        except Exception as error:  # a fault of ours with one rug leaves the others alone
+        except Exception as error:  # a fault of ours with one rug must not stop the others
             message = "a fault of chartmaker itself ({kind}: {error}); please report it"
             yield Outcome(task.name, None, say(message, kind=type(error).__name__, error=inert(error)), OWN_FAULT)
 
 
 def _make_set(converted: Converted, task: SetTask, batch: Batch) -> dict[str, Any]:
-    """Write one set, and return its record."""
+    """Write one set and return its record."""
     order, conversion = converted.order, converted.conversion
     rug = order.rug.model_copy(update={"name": task.title})
     order = replace(order, rug=rug)
@@ -200,7 +200,7 @@ def _make_set(converted: Converted, task: SetTask, batch: Batch) -> dict[str, An
 
 @contextlib.contextmanager
 def _at_hand(batch: Batch) -> Iterator[Batch]:
-    """Give the batch with its files where they can be opened: where they are, or in a folder of its own if sent."""
+    """Give the batch with files that can be opened: where they are, or if they were sent, in a folder of its own."""
     if batch.sent is None:
         yield batch
         return
@@ -232,7 +232,7 @@ def _mask_name(number: int) -> str:
 
 
 def files_sent(order: RugFile) -> dict[str, tuple[str, bytes]]:
-    """Return the files that an order names, by what they are: the name and the content of each."""
+    """Return the name and the content of each file that an order names, by its role."""
     font = order.workshop.chart.font
     named = {"artwork": order.artwork, "card": order.card, "font": None if font is None else order.folder / font}
     named |= {_mask_name(number): path for number, path in order.masks.items()}
@@ -250,13 +250,13 @@ def _read_back(folder: Path) -> dict[str, bytes]:
 
 
 def _forget_peak() -> None:
-    """Let the system count the most memory of this process anew (Linux, Documentation/filesystems/proc.rst)."""
+    """Let the system count the most memory of this process afresh (Linux, Documentation/filesystems/proc.rst)."""
     with contextlib.suppress(OSError):
         Path("/proc/self/clear_refs").write_text("5")
 
 
 def _peak_bytes() -> int:
-    """Return the most memory that this process took since, 0 where the system does not say."""
+    """Return the most memory that this process has taken since; 0 if the system does not say."""
     with contextlib.suppress(OSError, ValueError, StopIteration):
         lines = Path("/proc/self/status").read_text().splitlines()
         return int(next(line.split()[1] for line in lines if line.startswith("VmHWM"))) * 1024

@@ -1,4 +1,4 @@
-"""The engine of many machines: an existing Dask scheduler hands the tasks to its workers."""
+"""The engine of many machines, on which a Dask scheduler hands the tasks to its workers."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ from chartmaker.ground.textsafe import inert
 R = TypeVar("R")
 T = TypeVar("T")
 
-#: So long a scheduler may be gone, or be without any worker, in seconds.
+#: How long a scheduler may be gone, or without any worker, in seconds.
 PATIENCE_S = 60.0
-#: Tasks that the scheduler holds for each thread of its workers, so that none waits for us.
+#: How many tasks the scheduler holds for each thread of its workers, so that no thread waits for us.
 _AHEAD = 2
 _LOOK_S = 0.5
 
@@ -31,8 +31,8 @@ _LOOK_S = 0.5
 class Cluster(Serial):
     """Hands tasks to the workers of a scheduler at `address`, such as ``tcp://10.0.0.5:8786``.
 
-    A worker that dies has its task done again by another, as often as the scheduler allows. If the scheduler itself
-    restarts, whatever it held is given to it again. A result that says `elsewhere` is tried on another worker.
+    If a worker dies, another does its task again, as often as the scheduler allows. If the scheduler itself restarts,
+    it is given again whatever it held. A task whose result says `elsewhere` is tried on another worker.
     """
 
     def __init__(self, address: str, patience_s: float = PATIENCE_S) -> None:
@@ -49,7 +49,7 @@ class Cluster(Serial):
 
 @dataclass
 class _Given(Generic[T]):
-    """A task, how often it was given, and the workers that had no room for it."""
+    """A task, how often it was given out, and the workers that failed to do it."""
 
     task: T
     times: int = 0
@@ -70,7 +70,7 @@ class _Run(Generic[T, R]):
         self._asked = 0.0
 
     def results(self) -> Iterator[tuple[T, R | Lost]]:
-        """Yield what is done, until all is."""
+        """Yield results until all tasks are done."""
         while True:
             self._give()
             if not self._given:
@@ -89,14 +89,14 @@ class _Run(Generic[T, R]):
                 yield from self._settled(each)
 
     def close(self) -> None:
-        """Let go of the scheduler; what it still holds is taken back."""
+        """Leave the scheduler; the tasks that it still holds are cancelled."""
         with suppress(Exception):
             self._client.cancel([each.future for each in self._given])
         with suppress(Exception):
             self._client.close(timeout=2)
 
     def _give(self) -> None:
-        """Give the scheduler tasks until each worker has one to go on with."""
+        """Give the scheduler tasks until each worker has a next one."""
         threads = self._threads()
         while len(self._given) < max(threads * _AHEAD, 1):
             if self._again:
@@ -114,7 +114,7 @@ class _Run(Generic[T, R]):
             self._given.append(each)
 
     def _settled(self, each: _Given[T]) -> Iterator[tuple[T, R | Lost]]:
-        """Yield the result of a task, unless it is to be done again."""
+        """Yield the result of a task, unless the task is to be done again."""
         status = each.future.status
         if status == "finished":
             try:
@@ -135,7 +135,7 @@ class _Run(Generic[T, R]):
                 yield each.task, Lost(say("the workers that made it died; had they too little memory?"))
             else:
                 yield each.task, Lost(say("a worker failed: {fault}", fault=inert(f"{type(fault).__name__}: {fault}")))
-        else:  # cancelled or lost: the scheduler that knew of it is no more
+        else:  # cancelled or lost: the scheduler that knew of it is gone
             yield from self._once_more(each)
 
     def _once_more(self, each: _Given[T]) -> Iterator[tuple[T, R | Lost]]:
@@ -145,7 +145,7 @@ class _Run(Generic[T, R]):
             yield each.task, Lost(say("the scheduler lost it {n} times", n=TRIES))
 
     def _reconnect(self) -> None:
-        """Wait for the scheduler to come back; whatever it held is given once more."""
+        """Wait for the scheduler to come back, and give it again whatever it held."""
         with suppress(Exception):
             self._client.close(timeout=1)
         self._client = _connected(self._address, self._patience_s)
@@ -153,7 +153,7 @@ class _Run(Generic[T, R]):
         self._given = []
 
     def _workers(self) -> dict[str, int]:
-        """Return the threads of each worker by its address; asked for anew once a second."""
+        """Return the threads of each worker by its address, asked for once a second."""
         if time.monotonic() - self._asked > 1.0:
             self._known, self._asked = {}, time.monotonic()
             with suppress(Exception):
@@ -177,7 +177,7 @@ class _Run(Generic[T, R]):
 
 
 def _at_worker(catalogue: language.Catalogue, work: Callable[[T], R], task: T) -> tuple[str, R]:
-    """Do a task at a worker, which has its own share of the machine; return the worker's address with the result."""
+    """Do a task at a worker, which has its own share of the machine; return the worker's address and the result."""
     from distributed import get_worker
 
     with language.speaking(catalogue), running(Serial()):
@@ -190,7 +190,7 @@ def _connected(address: str, patience_s: float) -> Any:
     Raises
     ------
     ClusterError
-        If it does not come within the time, or the library is missing.
+        If it does not answer in time, or the library is missing.
     """
     try:
         import distributed
@@ -211,7 +211,7 @@ def _connected(address: str, patience_s: float) -> Any:
 
 @contextmanager
 def _quietly() -> Iterator[None]:
-    """Keep what the library logs and warns from the user: what matters is told of each set."""
+    """Keep the library's logs and warnings from the user, who is told of each set what matters."""
     logger = logging.getLogger("distributed")
     before = logger.level
     logger.setLevel(logging.CRITICAL + 1)

@@ -1,4 +1,4 @@
-"""A knot map in another colourway: the same knots tied in other yarns of the card."""
+"""A knot map in another colourway: the same knots, tied in other yarns of the card."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ from chartmaker.yarns.yarn import Yarn
 def in_colourway(
     knot_map: KnotMap, swaps: tuple[tuple[str, str], ...], card: tuple[Yarn, ...]
 ) -> tuple[KnotMap, list[Finding]]:
-    """Return the map with the yarns of a colourway, and what there is to remark on that.
+    """Return the map with the yarns of a colourway, and the remarks on that.
 
-    Yarns that the map does not tie are left alone: a colourway serves many designs.
+    Yarns that the map does not tie are passed over, because one colourway serves many designs.
 
     Raises
     ------
     CardError
-        If the card has no such yarn.
+        If the card lacks a yarn that the colourway names.
     """
     tied = {yarn.code for yarn in knot_map.yarns}
     codes = [(_code_of(before, card), _code_of(after, card)) for before, after in swaps]
@@ -49,7 +49,7 @@ def in_colourway(
 
 
 def _code_of(word: str, card: tuple[Yarn, ...]) -> str:
-    """Return the code of a yarn that is called by its code or by its name."""
+    """Return the code of a yarn that is named by its code or by its name."""
     codes = [yarn.code for yarn in card]
     if word in codes:
         return word
@@ -57,7 +57,7 @@ def _code_of(word: str, card: tuple[Yarn, ...]) -> str:
     if len(named) == 1:
         return named[0]
     if named:
-        message = "the colourway names {word}, and the card has several yarns of that name: {codes}; write the code"
+        message = "the colourway names {word}, but the card has several yarns of that name: {codes}; write the code"
         raise CardError(say(message, word=inert(word), codes=", ".join(named)))
     near, word = guess(word, codes + [yarn.name for yarn in card]), inert(word)
     if near:
@@ -69,10 +69,10 @@ def _code_of(word: str, card: tuple[Yarn, ...]) -> str:
 def recast_in(
     conversion: Conversion, knot_map: KnotMap, swaps: tuple[tuple[str, str], ...], card: tuple[Yarn, ...]
 ) -> Conversion:
-    """Return the conversion with the map of a colourway, each yarn's match standing under the code that it became.
+    """Return the conversion with the map of a colourway, each yarn's match under the code of the yarn that it became.
 
-    The match stays that of the yarns as drawn, because a colourway means to differ from the artwork. Where two yarns
-    became one, the 95 % of it is the larger of the two.
+    The match stays that of the yarns as drawn, because a colourway is meant to differ from the artwork. Where two yarns
+    became one, its 95 % figure is the larger of the two.
     """
     became = {_code_of(before, card): _code_of(after, card) for before, after in swaps}
     matches: dict[str, YarnMatch] = {}

@@ -1,4 +1,4 @@
-"""Designs times sizes times colourways times qualities: which sets a collection asks for, and what each is called."""
+"""Designs by sizes by colourways by qualities: the sets that a collection asks for, and their names."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.ground.textsafe import guess, inert
 from chartmaker.order.collectionfile import CollectionFile, Kind
 from chartmaker.order.rugfile import Tables
 
-#: No season has more; beyond it a pattern has gone wrong.
+#: No season has more sets than this; if there are more, a pattern has gone wrong.
 MOST_SETS = 100_000
 _NOT_IN_NAMES = re.compile(r"[^\w.+-]+")
 _LONGEST_NAME = 120
@@ -26,8 +26,8 @@ _LONGEST_NAME = 120
 class Wanted:
     """A set that is asked for.
 
-    `name` is its folder; `size`, `colourway`, `quality` are empty where the collection gives none. `over` are the
-    tables laid over the rug file. `swaps` are pairs of yarns, by code or by name.
+    `name` is its folder; `size`, `colourway` and `quality` are empty if the collection gives none. `over` holds the
+    tables laid over the rug file, and `swaps` pairs of yarns, by code or by name.
     """
 
     name: str
@@ -43,17 +43,17 @@ class Wanted:
 
     @property
     def conversion(self) -> tuple[str, str, str]:
-        """What sets have in common that differ in nothing but the colourway."""
+        """The key that sets share if they differ only in the colourway."""
         return str(self.rug_file), self.size, self.quality
 
 
 def wanted_of(file: CollectionFile, rug_files: Sequence[Path]) -> tuple[Wanted, ...]:
-    """Return the sets that `file` asks for of its `rug_files`, in their order.
+    """Return the sets that `file` asks for, in the order of its `rug_files`.
 
     Raises
     ------
     RugError
-        If two sets have one name, a name cannot be a folder's, or nothing is left.
+        If two sets have the same name, a name cannot be that of a folder, or no set is left.
     """
     where = inert(file.path)
     number = len(rug_files) * max(len(file.sizes), 1) * max(len(file.colourways), 1) * max(len(file.qualities), 1)
@@ -69,15 +69,15 @@ def wanted_of(file: CollectionFile, rug_files: Sequence[Path]) -> tuple[Wanted, 
                 raise RugError(_no_such_set(pattern, known), where=", ".join((where, f"[collection] {key}")))
     kept = tuple(each for each in every if _kept(each.name, file.sets.skip, file.sets.only))
     if not kept:
-        raise RugError(say("skip and only leave no set"), where=where)
+        raise RugError(say("skip and only leave no set to make"), where=where)
     return kept
 
 
 def _no_such_set(pattern: str, known: list[str]) -> str:
     near, pattern = guess(pattern, known), inert(pattern)
     if near:
-        return say("{pattern} is the name of no set; did you mean {near}?", pattern=pattern, near=near)
-    return say("{pattern} is the name of no set", pattern=pattern)
+        return say("no set is named {pattern}; did you mean {near}?", pattern=pattern, near=near)
+    return say("no set is named {pattern}", pattern=pattern)
 
 
 def matches(name: str, patterns: Sequence[str]) -> bool:
@@ -133,12 +133,12 @@ def _title_pattern(file: CollectionFile) -> str:
 
 
 def _dye_tables(file: CollectionFile) -> Tables:
-    """Return the dye house of the collection as tables of the rug file, so that every set reckons with it."""
+    """Return the dye house of the collection as tables of the rug file, so that every set uses it."""
     return {} if file.dye is None else {"dye": file.dye.model_dump(mode="json", by_alias=True, exclude_unset=True)}
 
 
 def _laid_over(*layers: Tables) -> Tables:
-    """Return the tables with the keys of each over those before; a size replaces width with length."""
+    """Return the tables merged, later keys over earlier ones; a size replaces a width and a length."""
     laid: dict[str, dict[str, Any]] = {}
     for tables in layers:
         for table, keys in tables.items():
@@ -150,7 +150,7 @@ def _laid_over(*layers: Tables) -> Tables:
 
 
 def _in_name(text: str) -> str:
-    """Return a part of a set's name as every system takes it."""
+    """Return a part of a set's name in letters that every system accepts."""
     return _NOT_IN_NAMES.sub("-", text.replace("'", "ft").replace('"', "in")).strip("-")
 
 

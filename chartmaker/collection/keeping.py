@@ -1,4 +1,4 @@
-"""What is in a collection's folder already: sets that are whole and unchanged, and what killed runs left behind."""
+"""What a collection's folder already holds: sets that are whole and unchanged, and the remains of killed runs."""
 
 from __future__ import annotations
 
@@ -22,17 +22,17 @@ from chartmaker.jobs.sealing import MOST_SUMMARY_BYTES, SUMMARY
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.pages.collection.thumbnail import thumbnail_png
 
-#: What tells of the whole collection, for programs.
+#: The file that describes the whole collection to programs.
 RECORD = "collection.json"
 _MOST_RECORD_BYTES = 2_000_000_000
 _PART = re.compile(r"\..{1,40}\.[0-9a-f]{12}\.part")
 
 
 def kept_record(folder: Path, rests_on: str, before: dict[str, Any] | None) -> dict[str, Any] | None:
-    """Return the record of the set in `folder` if it is whole and rests on what is asked; else None.
+    """Return the record of the set in `folder` if it is whole and rests on what is asked for; else None.
 
-    A file is taken for the one that was written if it is not younger than the summary, which is written last; else it
-    is read and its SHA-256 decides.
+    A file is taken for the one that was written if it is not newer than the summary, which is written last; otherwise
+    it is read and its SHA-256 decides.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ def kept_record(folder: Path, rests_on: str, before: dict[str, Any] | None) -> d
     rests_on : str
         The hash of all that the set should rest on.
     before : dict, optional
-        What collection.json said of the set: its small picture need not be drawn again.
+        What collection.json said about the set; its small picture then need not be drawn again.
     """
     try:
         said = json.loads(read_whole(folder / SUMMARY, MOST_SUMMARY_BYTES, OutputError, say("summary")))
@@ -57,7 +57,7 @@ def kept_record(folder: Path, rests_on: str, before: dict[str, Any] | None) -> d
 
 
 def _is_whole(folder: Path, written: dict[str, str]) -> bool:
-    """Say whether all files are there as they were written."""
+    """Say whether all files are there, as they were written."""
     made_ns = os.stat(folder / SUMMARY).st_mtime_ns  # noqa: PTH116
     for name, sha256 in written.items():
         path = folder / Path(name).name
@@ -68,7 +68,7 @@ def _is_whole(folder: Path, written: dict[str, str]) -> bool:
 
 
 def sets_before(out: Path) -> dict[str, dict[str, Any]]:
-    """Return what collection.json in `out` said of each set, by its name; nothing where there is none of ours.
+    """Return what collection.json in `out` said about each set, by its name; empty if there is none of ours.
 
     Raises
     ------
@@ -93,7 +93,7 @@ def alone_at(out: Path) -> Iterator[None]:
     Raises
     ------
     OutputError
-        If another run holds it, or it cannot be made.
+        If another run holds the folder, or it cannot be made.
     """
     try:
         out.mkdir(exist_ok=True)
@@ -102,7 +102,7 @@ def alone_at(out: Path) -> Iterator[None]:
         raise OutputError(message, where=inert(out)) from error
     with claimed(out) as alone:
         if not alone:
-            raise OutputError(say("another run is making this collection; wait for it to end"), where=inert(out))
+            raise OutputError(say("another run is making this collection; wait until it has ended"), where=inert(out))
         _sweep(out)
         try:
             yield
@@ -111,7 +111,7 @@ def alone_at(out: Path) -> Iterator[None]:
 
 
 def _sweep(out: Path) -> None:
-    """Remove unfinished sets that no run holds any more."""
+    """Remove unfinished sets that no run holds."""
     for left in out.glob(".*.part"):
         with contextlib.suppress(OSError):
             if _PART.fullmatch(left.name) and left.is_dir() and not left.is_symlink():

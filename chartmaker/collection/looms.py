@@ -1,4 +1,4 @@
-"""Which rug is woven at which loom and when: one after another in the order of the list, each where it ends first."""
+"""The plan of the looms: each rug in the order of the list goes to the loom where it would be finished first."""
 
 from __future__ import annotations
 
@@ -15,24 +15,24 @@ from chartmaker.order.collectionfile import Calendar, LoomPlace
 
 _WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 HONEST = later(
-    "This is arithmetic and no promise: each rug in the order of the list goes to the loom where it ends first. Days "
-    "follow from the knots that a weaver ties in a day; the late end is at the low end of that estimate. Local labour "
-    "law on hours, ages, breaks, rest and pay comes first: change the calendar and the looms to fit it."
+    "This is arithmetic, not a promise: each rug in the order of the list goes to the loom where it would be finished "
+    "first. Days follow from the knots that a weaver ties in a day; the late end is at the low end of that estimate. "
+    "Local labour law on hours, ages, breaks, rest and pay comes first: change the calendar and the looms to fit it."
 )
 
 
 @dataclass(frozen=True)
 class Turn:
-    """A piece at a loom.
+    """A piece and its time at a loom.
 
     Attributes
     ----------
     piece, at : int
         Its place in the list of pieces, counted from 0, and the name of the loom.
     weavers, days : int
-        Who sit at it, and the working days that it takes them.
+        How many weavers sit at it, and the working days that they take.
     start, end, late_end : date
-        The first and the last day; the last is later where the work goes slowly.
+        The first day, the last day, and the last day if the work goes slowly.
     yarn_by : date
         When its yarn must be ordered.
     """
@@ -49,7 +49,7 @@ class Turn:
 
 @dataclass(frozen=True)
 class LoomPlan:
-    """The turns in the order of the pieces, and the pieces that found no loom with why."""
+    """The turns in the order of the pieces, and the pieces that found no loom, with the reason."""
 
     turns: tuple[Turn, ...] = ()
     unplaced: tuple[tuple[int, Sentence], ...] = ()
@@ -63,11 +63,12 @@ class LoomPlan:
 def plan_of(
     pieces: Sequence[Ordered], looms: Mapping[str, LoomPlace], calendar: Calendar, lead_days: int = 0
 ) -> LoomPlan:
-    """Return which piece is woven where and when: list scheduling (Graham, Bounds on multiprocessing timing anomalies,
-    SIAM J. Appl. Math. 17, 1969) in the order of `pieces`.
+    """Return which piece is woven where and when, by list scheduling in the order of `pieces`.
 
-    A loom has one rug at a time. Of looms where a rug ends on the same day the narrowest takes it, so that wide ones
-    stay free. A loom seats its weavers, but no more than the rug's own figures put side by side.
+    List scheduling: Graham, Bounds on multiprocessing timing anomalies, SIAM J. Appl. Math. 17, 1969.
+
+    A loom has one rug at a time. Of the looms where a rug would be finished on the same day, the narrowest takes it, so
+    that wide ones stay free. A loom seats its weavers, but no more than the rug's own figures put side by side.
     """
     if not looms:
         return LoomPlan()

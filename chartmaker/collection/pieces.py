@@ -1,4 +1,4 @@
-"""Which pieces are to be woven: as many of each set as its orders ask for, in the order of the file."""
+"""The pieces to be woven: as many of each set as its orders ask for, in the order of the file."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.order.collectionfile import CollectionFile, Order
 
 @dataclass(frozen=True)
 class Ordered:
-    """One rug to weave: its set with the record of it, the order, and the first day on which it may be begun."""
+    """One rug to weave: its set and the record of that, the order, and the first day on which it may be begun."""
 
     name: str
     order: str
@@ -36,7 +36,7 @@ def check_orders(file: CollectionFile, wanted: Sequence[Wanted], chosen: Collect
     for name, order in file.orders.items():
         for pattern in order.sets:
             if not any(matches(each, (pattern,)) for each in names):
-                message = say("{pattern} is the name of no set", pattern=inert(pattern))
+                message = say("no set is named {pattern}", pattern=inert(pattern))
                 raise RugError(message, where=", ".join((where, "[orders] sets", inert(name))))
     for name in chosen:
         if name not in file.orders:
@@ -49,9 +49,9 @@ def check_orders(file: CollectionFile, wanted: Sequence[Wanted], chosen: Collect
 
 
 def pieces_of(told: Told, chosen: Collection[str] = ()) -> tuple[Ordered, ...]:
-    """Return the pieces of all orders, or of those that are chosen; without orders one piece of each set.
+    """Return the pieces of all orders, or of the chosen ones; without orders, one piece of each set.
 
-    Sets that could not be made are left out: nothing is known of them.
+    Sets that could not be made are left out, because nothing is known of them.
     """
     orders: Mapping[str, Order] = told.season.file.orders or {"": Order()}
     return tuple(

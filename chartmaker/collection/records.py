@@ -1,4 +1,4 @@
-"""What a collection keeps of each set: a short record, read from the set's own summary and from nothing else."""
+"""What a collection keeps about each set: a short record, read from the set's own summary and nothing else."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ def record_of(summary: dict[str, Any]) -> dict[str, Any]:
     Raises
     ------
     KeyError, TypeError, ValueError
-        If it is no summary of a set of a collection.
+        If it is not the summary of a set in a collection.
     """
     rug, pile, ground, labour = summary["rug"], summary["pile"], summary["foundation"], summary["labour"]
     cost, shades = summary["cost"], {shade["code"]: shade for shade in summary["dye"]["shades"]}

@@ -1,4 +1,4 @@
-"""What a set rests on, as one hash: whatever changes it changes the set, and nothing else does."""
+"""All that a set rests on, as one hash: it changes if the set would change, and only then."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from chartmaker.yarns.card import card_bytes
 
 @dataclass
 class Inputs:
-    """The SHA-256 of each file that orders name, and the pixels of each artwork; each file is read once a run."""
+    """The SHA-256 of each file that orders name, and the pixels of each artwork; each file is read once per run."""
 
     _known: dict[Path, tuple[str, int]] = field(default_factory=dict)
 
     def artwork(self, order: RugFile) -> tuple[str, int]:
-        """Return the SHA-256 of the artwork and its pixels."""
+        """Return the SHA-256 of the artwork and the number of its pixels."""
         if order.artwork is None:
             return "", 0
         if order.artwork not in self._known:
@@ -33,7 +33,7 @@ class Inputs:
         return self._known[order.artwork]
 
     def card(self, order: RugFile) -> str:
-        """Return the SHA-256 of the yarn card, empty where there is none."""
+        """Return the SHA-256 of the yarn card, empty if there is none."""
         if order.card is None:
             return ""
         if order.card not in self._known:
@@ -48,7 +48,7 @@ class Inputs:
         return [self._known[path][0] for path in order.masks.values()]
 
     def font(self, order: RugFile) -> str:
-        """Return the SHA-256 of the font, empty where there is none."""
+        """Return the SHA-256 of the font, empty if there is none."""
         name = order.workshop.chart.font
         if name is None:
             return ""
@@ -60,7 +60,7 @@ class Inputs:
 
 
 def settings_of(order: RugFile) -> dict[str, Any]:
-    """Return all that an order says but the names of files, which may be called and lie otherwise elsewhere."""
+    """Return all that an order says except the names of files, which may differ on another machine."""
     tables = {"rug": order.rug, "design": order.design, "yarns": order.yarns, "workshop": order.workshop}
     said: dict[str, Any] = {
         name: table.model_dump(mode="json", by_alias=True, exclude_unset=True) for name, table in tables.items()
@@ -75,7 +75,7 @@ def settings_of(order: RugFile) -> dict[str, Any]:
 
 
 def settings_hash(order: RugFile) -> str:
-    """Return the SHA-256 of what an order says."""
+    """Return the SHA-256 of the settings of an order."""
     return hashlib.sha256(json_text(settings_of(order)).encode("ascii")).hexdigest()
 
 
@@ -85,7 +85,7 @@ def rests_on(order: RugFile, swaps: tuple[tuple[str, str], ...], kind: str, inpu
     Parameters
     ----------
     order : RugFile
-        With the title that is printed as its rug's name.
+        The order, with the title that is printed as the rug's name.
     swaps : tuple of (str, str)
         The colourway.
     kind : str

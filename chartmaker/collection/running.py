@@ -1,4 +1,4 @@
-"""The whole job: read what is asked, leave what is made, make the rest, and tell of all of it."""
+"""The whole job of a collection: read what is asked for, keep what is made, make the rest, and report on all of it."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ from chartmaker.order.workshop import Dye
 
 @dataclass
 class _Planned:
-    """What is to be made, with what is known of the rest."""
+    """The batches to be made, and what is known of the other sets."""
 
     told: dict[str, SetTold] = field(default_factory=dict)
     batches: list[tuple[Batch, int]] = field(default_factory=list)
@@ -43,12 +43,12 @@ class _Planned:
 
 
 def read_collection(path: Path | str) -> Season:
-    """Return which sets the file of a collection asks for.
+    """Return the sets that the file of a collection asks for.
 
     Raises
     ------
     RugError
-        If the file is wrong, a rug file is not there, or two sets have one name.
+        If the file is wrong, a rug file is missing, or two sets have the same name.
     """
     file = read_collectionfile(Path(path))
     wanted = wanted_of(file, _rug_files(file))
@@ -68,38 +68,38 @@ def make_collection(
     orders: tuple[str, ...] = (),
     progress: Progress = SILENT,
 ) -> Told:
-    """Make the sets that are not there yet or rest on something that changed, then tell of the whole collection.
+    """Make the sets that are missing or rest on something that has changed, then report on the whole collection.
 
     Parameters
     ----------
     season : Season
         As `read_collection` gives it.
     out : Path or str
-        The folder for the sets and for what is told of them; made if it is not there.
+        The folder for the sets and the reports on them; made if it does not exist.
     engine : Engine, optional
-        What carries the work; left out, a process on each core.
+        The engine that carries the work; left out, a process on each core.
     memory_bytes : int, optional
-        What those processes may take together; left out, most of what is free.
+        The memory that those processes may take together; left out, most of what is free.
     dry_run : bool
         Whether only to say what would be made.
     replace_changed : bool
-        Whether files of sets may be replaced that were changed since they were made.
+        Whether files of sets that were changed since they were made may be replaced.
     send : bool
-        Whether the files go to the workers and come back through the engine, in place of a shared folder.
+        Whether the files go to the workers and come back through the engine instead of a shared folder.
     orders : tuple of str
-        The orders whose yarn and looms are reckoned; none stands for all.
+        The orders for which yarn and looms are worked out; none stands for all.
     progress : Progress
-        Told how far it is.
+        Told how far the job has come.
 
     Returns
     -------
     Told
-        What became of every set. A set that cannot be made is no error: it says why, and the others are made.
+        What became of every set. A set that cannot be made is not an error: it says why, and the others are made.
 
     Raises
     ------
     ChartmakerError
-        If the folder cannot be used, or what is told cannot be written.
+        If the folder cannot be used, or the reports cannot be written.
     """
     out = Path(out).absolute()
     check_orders(season.file, season.wanted, orders)
@@ -120,7 +120,7 @@ def make_collection(
 
 
 def _rug_files(file: CollectionFile) -> tuple[Path, ...]:
-    """Return the rug files that a collection names, in its order, those of one pattern by name, each once."""
+    """Return the rug files that a collection names, each once, in its order; those of one pattern sorted by name."""
     found: dict[Path, None] = {}
     for pattern in file.sets.rugs:
         if glob.has_magic(pattern):
@@ -135,7 +135,7 @@ def _rug_files(file: CollectionFile) -> tuple[Path, ...]:
 
 
 def _planned(season: Season, out: Path, replace_changed: bool) -> _Planned:
-    """Return which sets are there already, which are to be made, and which cannot be."""
+    """Return which sets are already there, which are to be made, and which cannot be made."""
     planned, inputs, before = _Planned(), Inputs(), sets_before(out)
     groups: dict[tuple[str, str, str], list[Wanted]] = {}
     for each in season.wanted:
@@ -158,7 +158,7 @@ def _planned(season: Season, out: Path, replace_changed: bool) -> _Planned:
 def _task(
     wanted: Wanted, order: RugFile, inputs: Inputs, out: Path, before: dict[str, dict[str, Any]], planned: _Planned
 ) -> SetTask | None:
-    """Return the task of a set, None if it is there already; either way put down what is known of it."""
+    """Return the task of a set, or None if it is already there; record what is known of it either way."""
     title = wanted.title.replace("{name}", order.rug.name)
     titled = replace(order, rug=order.rug.model_copy(update={"name": title}))
     hashed = rests_on(titled, wanted.swaps, wanted.kind, inputs)
@@ -171,7 +171,7 @@ def _task(
 
 
 def _let_in(planned: _Planned, memory: Memory) -> list[Batch]:
-    """Return the batches that have room in memory; of the others say why they are not made."""
+    """Return the batches that have room in memory, and say of the others why they are not made."""
     kept = []
     for batch, pixels in planned.batches:
         memory.pixels[id(batch)] = pixels
@@ -185,7 +185,7 @@ def _let_in(planned: _Planned, memory: Memory) -> list[Batch]:
 
 
 def _sending(batch: Batch) -> Batch:
-    """Return a batch with its files in it; where they cannot be read, its worker finds that too and says so."""
+    """Return a batch with its files in it; if they cannot be read, its worker will find that out too and say so."""
     try:
         return replace(batch, sent=files_sent(batch.order))
     except ChartmakerError:
@@ -193,7 +193,7 @@ def _sending(batch: Batch) -> Batch:
 
 
 def _make(planned: _Planned, carrier: Engine, tasks: Iterator[Batch], number: int, progress: Progress) -> None:
-    """Let the engine make the batches, and put down what becomes of their sets."""
+    """Let the engine make the batches, and record what becomes of their sets."""
     done = 0
     progress.doing(say("making the sets"))
     for batch, result in carrier.as_done(make_batch, tasks):
@@ -207,7 +207,7 @@ def _make(planned: _Planned, carrier: Engine, tasks: Iterator[Batch], number: in
 
 
 def _brought_home(outcome: Outcome, batch: Batch) -> Outcome:
-    """Write the files of a set that was made somewhere else."""
+    """Write the files of a set that was made on another machine."""
     if not outcome.files:
         return outcome
     writers: dict[str, Writer] = {name: partial(_put, data) for name, data in outcome.files.items()}
@@ -239,7 +239,7 @@ def _told(season: Season, out: Path, planned: _Planned) -> Told:
 
 
 def _placeless(told: SetTold, *folders: Path) -> SetTold:
-    """Return what is told without the folders of this machine, which are nobody's business but the maker's."""
+    """Return the report without the folders of this machine, which concern only its owner."""
     error = told.error
     for folder in folders:
         error = error.replace(f"{inert(folder)}/", "")

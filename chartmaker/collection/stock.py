@@ -1,4 +1,4 @@
-"""The table of what is in store: a code and its grams a line."""
+"""The table of the yarn in stock, with a code and its grams on each line."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ _MOST_BYTES = 10_000_000
 
 
 def read_stock(path: Path) -> dict[str, float]:
-    """Return the grams at hand by code; further columns are left alone.
+    """Return the grams in stock by code; further columns are left alone.
 
     Raises
     ------
     CardError
-        If the table cannot be read, lacks a column, or says something that cannot be.
+        If the table cannot be read, lacks a column, or says something impossible.
     """
     where, what = inert(path), say("table of the stock")
     text = text_of(read_whole(path, _MOST_BYTES, CardError, what), CardError, what, where)
     try:
         rows = list(csv.DictReader(io.StringIO(text), strict=True))
     except csv.Error as error:
-        raise CardError(say("this is no CSV table: {fault}", fault=inert(error)), where=where) from error
+        raise CardError(say("this is not a CSV table: {fault}", fault=inert(error)), where=where) from error
     stock: dict[str, float] = {}
     for number, row in enumerate(rows, start=2):
         code, given = (row.get("code") or "").strip(), (row.get("stock_g") or "").strip()

@@ -1,4 +1,4 @@
-"""One dye order for all rugs: shades in shared lots, no rug of two lots, and what must be bought when."""
+"""One dye order for all rugs: shades in shared lots, no rug in two lots of a shade, and what must be bought by when."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import Sentence, later
 from chartmaker.order.workshop import Dye
 
-#: What tells a shade from another: cards of two designs may give one code to two yarns.
+#: What identifies a shade, because the cards of two designs may give one code to two yarns.
 Key = tuple[str, str, str, str | None, str]
 
 _IN_PARTS = phrase(
@@ -26,11 +26,11 @@ _IN_PARTS = phrase(
 
 @dataclass(frozen=True)
 class SharedLot:
-    """One filling of a vessel, or what is taken from stock, for the rugs that it serves.
+    """One filling of a vessel, or yarn taken from stock, for the rugs that it serves.
 
-    `wanted_g` is what they need with the allowance, `mass_g` that in whole hanks; `rugs` how many pieces of each set;
-    `by` the day by which it must be begun, None where no loom is planned. A lot is one of `parts` where no vessel
-    takes the need of a single rug.
+    `wanted_g` is what they need with the allowance, and `mass_g` that in whole hanks; `rugs` is how many pieces of each
+    set there are; `by` is the day by which it must be begun, None if no loom is planned. A lot is one of `parts` if no
+    vessel takes what a single rug needs.
     """
 
     rugs: Mapping[str, int]
@@ -46,7 +46,7 @@ class SharedLot:
 
 @dataclass(frozen=True)
 class SharedShade:
-    """A yarn of all rugs: what they take by the best estimate (`mass_g`), at most, with the allowance, and its lots."""
+    """One yarn for all rugs: what they take by the best estimate (`mass_g`), at most, with the allowance; its lots."""
 
     code: str
     name: str
@@ -64,7 +64,7 @@ class SharedShade:
 
 @dataclass(frozen=True)
 class Purchase:
-    """What must be ordered by a day: yarn that is bought as it is, warp, weft (grams) or backing cloth (m2)."""
+    """What must be ordered by some day: yarn bought as it is, warp, weft (in grams) or backing cloth (in m2)."""
 
     what: str
     count: str
@@ -103,16 +103,16 @@ def store_order(
     dye : Dye
         The one dye house: its vessels, hank and allowance.
     starts : mapping of int to date
-        By when the yarn of a piece must be there, by its number; empty where no loom is planned.
+        The day by which the yarn of a piece must be ordered, by its number; empty if no loom is planned.
     stock_g : mapping of code to grams, optional
-        What is at hand; without it what the cards of the rugs say.
+        The yarn in stock; left out, what the cards of the rugs say.
     """
     remarks: list[Sentence] = []
     needs = _needs(pieces, dye, starts)
     codes = Counter(key[0] for key in needs)
     for code, number in codes.items():
         if number > 1:
-            what = "Code {code} stands for {number} different yarns on the cards of the rugs: they are kept apart."
+            what = "Code {code} stands for {number} different yarns on the cards of the rugs, which are kept apart."
             remarks.append(later(what, code=code, number=number))
     shades = []
     for need in needs.values():
@@ -169,7 +169,7 @@ def _hanks(mass_g: float, hank_g: float) -> int:
 
 
 def _bought(pieces: Sequence[tuple[float, str, date | None]], at_hand_g: float, hank_g: float) -> list[SharedLot]:
-    """Return what is bought of a yarn that nobody dyes: all that stock does not give, in whole hanks."""
+    """Return what is bought of a yarn that is not dyed: all that stock does not cover, in whole hanks."""
     wanted_g = math.fsum(piece[0] for piece in pieces)
     lots = []
     if at_hand_g > 0:
@@ -183,7 +183,7 @@ def _bought(pieces: Sequence[tuple[float, str, date | None]], at_hand_g: float, 
 def _dyed(
     pieces: Sequence[tuple[float, str, date | None]], at_hand_g: float, dye: Dye, code: str, remarks: list[Sentence]
 ) -> list[SharedLot]:
-    """Return the lots of a shade: rugs in order of time, first those that stock serves wholly, the rest first fit."""
+    """Return the lots of a shade: rugs in order of time, first those served from stock, the rest by first fit."""
     hank_g = float(dye.hank_g)
     room = math.floor(max((v.holds_g for v in dye.vessels), default=math.inf) / hank_g + 1e-9) if dye.vessels else None
     stocked: list[tuple[float, str, date | None]] = []
@@ -242,7 +242,7 @@ def _filled(filling: list[tuple[float, str, date | None]], dye: Dye, code: str, 
 
 
 def _purchases(pieces: Sequence[Ordered], starts: Mapping[int, date], shades: Sequence[SharedShade]) -> list[Purchase]:
-    """Return what is bought, in order of time: tenths of a gram and thousandths of a square metre add up exactly."""
+    """Return what is bought, in order of time; tenths of a gram and thousandths of a square metre add up exactly."""
     sums: dict[tuple[str, str, str, date | None], int] = {}
     for number, piece in enumerate(pieces):
         for what in ("warp", "weft"):

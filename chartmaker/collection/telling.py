@@ -1,4 +1,4 @@
-"""What is told of a collection as files: a table, a record for programs, a page."""
+"""The reports on a collection as files: a table, a record for programs, and a page."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ HEADER = (
 
 
 def table_of(told: Told) -> Iterator[str]:
-    """Yield the lines of collection.csv: one line a set."""
+    """Yield the lines of collection.csv, one for each set."""
     yield from table_lines(HEADER, map(_row, told.sets))
 
 
@@ -64,7 +64,7 @@ def _row(each: SetTold) -> list[object]:
 
 
 def state_of(each: SetTold) -> str:
-    """Return whether there is a set; when it was made is nothing that the folder tells differently."""
+    """Return whether there is a set; whether this run made it is left out, so that the files stay the same."""
     return "made" if each.state == "kept" else each.state
 
 
@@ -91,7 +91,7 @@ def _set_record(each: SetTold) -> dict[str, Any]:
 
 
 def write_reports(told: Told, out: Path) -> Together:
-    """Write what is told of the collection into its folder, each file all or nothing; return what it takes together.
+    """Write the reports on a collection into its folder, each file all or nothing; return what the rugs take together.
 
     Raises
     ------

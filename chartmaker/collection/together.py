@@ -1,4 +1,4 @@
-"""What all rugs take together, as tables and as a record: one dye order, one list to buy, one plan of the looms."""
+"""What all rugs take together, as tables and as a record: the dye order, the list to buy, the plan of the looms."""
 
 from __future__ import annotations
 
@@ -18,14 +18,16 @@ from chartmaker.ground.sentence import english, later
 DYE_HEADER = ("code", "name", "colour", "count", "lot", "of", "from", "wanted_g", "dyed_g", "hanks", "liquor_l", "by")
 PURCHASE_HEADER = ("what", "count", "amount", "unit", "by")
 LOOM_HEADER = ("loom", "set", "order", "weavers", "days", "start", "end", "late_end", "yarn_by")
-_DIFFER = later("The rug files have different [dye] tables; the first is taken: give [dye] in the collection file.")
+_DIFFER = later(
+    "The rug files have different [dye] tables, of which the first is taken: give [dye] in the collection file."
+)
 _SHADE_KEYS = ("code", "name", "srgb", "fibre", "count", "undyed", "rugs", "mass_g", "need_g", "wanted_g", "stock_g")
 _DECIMALS = {"g": 1, "m2": 3}
 
 
 @dataclass(frozen=True)
 class Together:
-    """The pieces of a season, with what they take together and when they are woven."""
+    """The pieces of a season, what they take together, and when they are woven."""
 
     pieces: tuple[Ordered, ...]
     store: StoreOrder
@@ -43,7 +45,7 @@ def together_of(told: Told) -> Together:
 
 
 def dye_lines(together: Together) -> Iterator[str]:
-    """Yield the lines of dye-order.csv: a line a lot, then a column for each set that it serves."""
+    """Yield the lines of dye-order.csv, one for each lot, with the sets that it serves."""
     header = (*DYE_HEADER, "rugs")
 
     def rows() -> Iterator[list[object]]:
@@ -90,7 +92,7 @@ def purchase_lines(together: Together) -> Iterator[str]:
 
 
 def loom_lines(together: Together) -> Iterator[str]:
-    """Yield the lines of looms.csv, in the order of the pieces; a piece without a loom says why in place of it."""
+    """Yield the lines of looms.csv in the order of the pieces; a piece without a loom gives the reason instead."""
     why = dict(together.looms.unplaced)
     turns = {turn.piece: turn for turn in together.looms.turns}
 

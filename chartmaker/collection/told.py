@@ -1,4 +1,4 @@
-"""The values of a collection: what is asked for as a whole, and what became of every set."""
+"""The values of a collection: all that is asked for, and what became of every set."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ State = Literal["kept", "made", "failed", "to make"]
 
 @dataclass(frozen=True)
 class Season:
-    """A collection as it is asked for: its file, and every set of it."""
+    """A collection as it is asked for: its file, and every set."""
 
     file: CollectionFile
     wanted: tuple[Wanted, ...]
@@ -23,7 +23,7 @@ class Season:
 
 @dataclass(frozen=True)
 class SetTold:
-    """What became of a set: its record where there is one, else the error with the exit code of `make`."""
+    """What became of a set: its record if there is one, or else the error with the exit code of `make`."""
 
     wanted: Wanted
     state: State
@@ -43,9 +43,9 @@ class Told:
     left : tuple of str
         Sets in the folder that are no longer asked for.
     dye : Dye
-        The one dye house; `dyes_differ` where the rug files have several, and this is the first.
+        The one dye house; `dyes_differ` if the rug files have several, of which this is the first.
     stock_g : dict of float, optional
-        What is in store by code, where the collection says it.
+        The yarn in stock by code, if the collection says it.
     orders : tuple of str
         The orders that were chosen; none stands for all.
     """

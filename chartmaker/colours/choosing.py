@@ -15,7 +15,8 @@ from chartmaker.colours.reach import de00_table, pairs_within
 from chartmaker.colours.swapping import FAR_DE00, Choice, greedy
 from chartmaker.ground.colour import FloatArray, ciede2000
 
-#: The search runs on so many groups of colours, and starts among so many yarns; only the last steps see them all.
+#: The number of groups of colours on which the search runs, and of yarns among which it starts; only the last steps
+#: see all of them.
 GROUPS, STARTERS = 1500, 1500
 #: Kicks out of a local optimum that are tried on the groups, then on all colours.
 GROUP_KICKS, KICKS = 16, 2
@@ -23,13 +24,13 @@ GROUP_KICKS, KICKS = 16, 2
 GROUP_STAGES, GROUP_ROUNDS, STAGES, ROUNDS = 3, 150, 3, 30
 #: Kicks bring in the most promising yarns, so many for each to choose.
 PROMISING = 4
-#: A choice this share above its bound is good enough to leave it at that.
+#: A choice that is above its bound by this share is good enough to stop.
 CLOSE = 3.5e-4
 #: A colour's payment may rise so far above the distance to its second nearest chosen yarn.
 HEADROOM_DE00 = 0.75
 #: Of all colours none looks further than this beyond what it pays in the bound of the groups; less cost the bound.
 PAY_HEADROOM_DE00 = 2.0
-#: A choice of a single yarn sees all pairs, up to so many.
+#: A choice of a single yarn sees all pairs, up to this many.
 MOST_ALONE = 10_000_000
 #: What the bound is lowered by for the rounding of distances.
 ROUNDING_DE00 = 1e-6
@@ -90,7 +91,7 @@ def choose(
     keep: Iterable[int] = (),
     least_apart: float = 0.0,
 ) -> Chosen:
-    """Return the `number` yarns with about the least weighted mean CIEDE2000 to their nearest colours.
+    """Return the `number` yarns that give about the least weighted mean CIEDE2000 of the colours to their nearest yarn.
 
     A choice is made for groups of near colours, among some yarns spread over the card, and bettered by swaps, with
     kicks. A bound then rises for the groups (`proving`); the yarns that are dear in it are left out, those that are

@@ -14,9 +14,9 @@ from chartmaker.ground.engines import engine
 SIDES = (8, 4, 2, 1)
 #: Two yarns closer to a tie than this are decided by the reference formula; quick_de00 is right to 1e-9.
 CLOSE_CALL = 1e-6
-#: Differences are compared to so many decimals.
+#: The decimals to which differences are compared.
 DECIMALS = 9
-#: Colours that are worked on at a time, and pairs of colour with yarn.
+#: The number of colours worked on at a time, and of pairs of a colour and a yarn.
 BLOCK, BLOCK_PAIRS = 1 << 15, 500_000
 
 #: Of a box that no colour was met in yet.

@@ -1,4 +1,4 @@
-"""The real colours of an artwork: those of its even areas."""
+"""The real colours of an artwork, which are those of its even areas."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def find_palette(artwork: Artwork, pixels_a_knot: float) -> Palette:
     ----------
     artwork : Artwork
     pixels_a_knot : float
-        Colours with fewer pixels than this are no areas of their own.
+        Colours with fewer pixels than this do not count as areas.
     """
     of = (artwork.srgb, artwork.coverage, pixels_a_knot)
     srgb, pixels, shares = memory().recall("palette", of, lambda: _palette(artwork, pixels_a_knot))

@@ -1,4 +1,4 @@
-"""How good the best choice of some yarns can be: a bound that no choice is below."""
+"""How good a choice of yarns can be at best: a lower bound for all choices."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.colours.reach import Pairs
 from chartmaker.ground.colour import FloatArray
 
-#: Figures are compared after rounding to so many decimals, so that no processor's last bit decides.
+#: The decimals to which figures are rounded before they are compared, so that no processor's last bit decides.
 DECIMALS = 10
 
 

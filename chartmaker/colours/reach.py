@@ -18,7 +18,7 @@ SIDES = (32, 16, 8, 4, 2)
 LEAST_COLOURS = 6
 #: Pairs that are worked on at a time.
 BLOCK = 1 << 15
-#: Differences are rounded to so many decimals, so that no processor's last bit tells two apart.
+#: The decimals to which differences are rounded, so that no processor's last bit tells two apart.
 DECIMALS = 7
 
 Indices = NDArray[np.int32]

@@ -1,4 +1,4 @@
-"""A choice of yarns made one after the other, then bettered by swapping one yarn for another."""
+"""A choice of yarns that is made one by one and then improved by swapping yarns."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from chartmaker.colours.proving import Demand
 from chartmaker.colours.reach import de00_table
 from chartmaker.ground.colour import FloatArray
 
-#: Swaps of one choice at most: each helps, so they come to an end well before, whatever rounding does.
+#: The most swaps in one choice. Each helps, so they end well before that, whatever rounding does.
 MOST_SWAPS = 1000
 #: Yarns replaced in a kick, and the seed that makes kicks the same in every run.
 KICKED, SEED = 3, 1
 #: What a swap must gain; gains are compared after rounding, so that no processor's last bit decides.
 LEAST_GAIN, DECIMALS = 1e-7, 9
-#: Farther than any two colours are apart.
+#: A distance greater than that of any two colours.
 FAR_DE00 = 200.0
 
 Yarns = NDArray[np.intp]

@@ -23,9 +23,9 @@ from chartmaker.yarns.yarn import Yarn, lab_of
 #: No two shades to be dyed are closer than this CIEDE2000: a dye lot may be off by about 1 (common practice), so two
 #: shades 3 apart are never swapped at the loom though each be off towards the other.
 SHADES_APART_DE00 = 3.0
-#: Of a card larger than a map can hold, so many yarns are chosen when the rug file does not say how many.
+#: How many yarns are chosen from a card larger than a map can hold if the rug file does not say how many.
 DEFAULT_CHOICE = 24
-#: Shades to be dyed are chosen among so many of the artwork's colours.
+#: How many of the artwork's colours the shades to be dyed are chosen from.
 _MOST_SHADES = 1500
 
 

@@ -30,13 +30,13 @@ from chartmaker.order.design import Design, Region, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
 
-#: The parts of a conversion, with about how long each takes.
+#: The parts of a conversion, with the rough share of time that each takes.
 PARTS = {"fitting": 2, "palette": 8, "colours": 10, "yarns": 15, "knots": 65}
 
 
 @dataclass(frozen=True)
 class Conversion:
-    """A knot map with all there is to say about how it came about.
+    """A knot map, with all there is to say about how it came about.
 
     `placed` is the artwork as it lies under the knots; `symmetry` a sentence for the designer, empty when there is
     nothing to say;

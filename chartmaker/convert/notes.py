@@ -1,4 +1,4 @@
-"""What the designer should know of a conversion, as findings."""
+"""What the designer should know about a conversion, as findings."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def outline_findings(artwork: Artwork, rug: Rug) -> Iterator[Finding]:
 def match_findings(
     report: MatchReport, yarns: tuple[Yarn, ...], choosing: Choosing | None = None, *, dyed: bool = False
 ) -> Iterator[Finding]:
-    """Yield one warning of all yarns that stand in for colours that the yarns in use miss.
+    """Yield one warning about all yarns that stand in for colours that the yarns in use miss.
 
     Of a choice from the card it names the yarn that is nearer but is not among the chosen.
     """
@@ -173,7 +173,7 @@ def hairline_findings(knots: int) -> Iterator[Finding]:
 
 
 def merged_findings(real: ByteArray, yarn_of: NDArray[np.intp], yarns: tuple[Yarn, ...]) -> Iterator[Finding]:
-    """Yield one warning of all yarns that several plainly different colours of flat artwork became.
+    """Yield one warning about all yarns that plainly different colours of flat artwork became.
 
     Parameters
     ----------

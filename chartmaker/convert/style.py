@@ -43,7 +43,7 @@ def choose_style(asked: Style, palette: Palette, *, pixel_a_knot: bool = False) 
         return StyleChoice("flat", say_n(one, many, colours))
     if pixel_a_knot:
         return StyleChoice(
-            "shaded", say("The artwork has one pixel a knot, so each knot takes the colour of its pixel.")
+            "shaded", say("The artwork has one pixel for each knot, so each knot takes the colour of its pixel.")
         )
     rough = palette.even_share >= LEAST_EVEN_ROUGH and palette.near_share >= LEAST_NEAR
     if palette.even_share < LEAST_EVEN and not rough:

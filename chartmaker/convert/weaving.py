@@ -89,7 +89,9 @@ class Woven:
 def labelled(task: Task, artwork: Artwork, palette: Palette) -> tuple[Labels, Task]:
     """Return the colour of each pixel of flat artwork, with the task on the grid as the drawing has it."""
     if not len(palette.srgb):
-        raise ArtworkError(say("style = 'flat' needs even areas of colour, the artwork has none; use style = 'shaded'"))
+        raise ArtworkError(
+            say("style = 'flat' needs even areas of colour and the artwork has none; use style = 'shaded'")
+        )
     task.parts["colours"].doing(say("telling the colours apart"))
     labels = label_pixels(artwork, palette.srgb)
     if task.design.fitted:
@@ -198,4 +200,4 @@ def some_inside(knots: NDArray[np.uint16]) -> None:
 
 def none_inside() -> NoReturn:
     """Refuse artwork that leaves no knot to tie."""
-    raise ArtworkError(say("nothing of the artwork lies inside the rug: it is transparent all over"))
+    raise ArtworkError(say("no part of the artwork lies inside the rug: it is transparent all over"))

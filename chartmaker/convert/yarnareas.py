@@ -21,7 +21,7 @@ from chartmaker.yarns.yarn import Yarn, lab_of
 
 #: Where nothing is tufted.
 NO_YARN = -1
-#: Shaded artwork is seen through a blur of so many stitches, because no field is smaller.
+#: Shaded artwork is seen through a blur of this many stitches, because no field is smaller.
 _BLUR = 0.6
 Labels = NDArray[np.int16]
 

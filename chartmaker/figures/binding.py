@@ -1,4 +1,4 @@
-"""The yarn that overcasts the sides of a rug, so that the yarn of the border is not short of it."""
+"""The yarn that overcasts the sides of a rug, counted so that the border's yarn does not run short."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _KEY = "[loom] binding"
 
 @dataclass(frozen=True)
 class Binding:
-    """The side binding: which yarn of the map, and metres of it, every strand counted, as bound."""
+    """The side binding: the index of its yarn in the map, and the metres as bound, counting every strand."""
 
     yarn: int
     net_length_m: float
@@ -38,7 +38,7 @@ NO_BINDING = Binding(0, 0.0, (), ())
 
 
 def _edge_yarn(knot_map: KnotMap) -> int:
-    """Return the yarn with most knots in the first and the last column."""
+    """Return the yarn with the most knots in the first and the last column together."""
     edges = np.concatenate([knot_map.knots[:, 0], knot_map.knots[:, -1]])
     counts = np.bincount(edges[edges < len(knot_map.yarns)], minlength=len(knot_map.yarns))
     return int((counts if counts.any() else knot_map.counts).argmax())
@@ -47,8 +47,8 @@ def _edge_yarn(knot_map: KnotMap) -> int:
 def binding_of(knot_map: KnotMap, workshop: Workshop) -> Binding:
     """Return the side binding of a rug whose craft has one.
 
-    The yarn lies turn beside turn along the edge, and each turn goes round it, over its width and the diameters of
-    warp and yarn. This is the project's own estimate.
+    The turns of yarn lie side by side along the edge, and each goes once round the binding: its width and the diameters
+    of warp and yarn, there and back. This is the project's own estimate.
 
     Raises
     ------
@@ -65,15 +65,15 @@ def binding_of(knot_map: KnotMap, workshop: Workshop) -> Binding:
     usual_mm = BINDING_MM if rug.shape == "rectangle" else 0.0
     width_mm = usual_mm if loom.binding_mm is None else float(loom.binding_mm)
     if rug.shape == "rectangle":
-        why = later("the selvedge is overcast; the yarn for it is counted with the border's")
+        why = later("the sides are overcast; the yarn for that is counted with the border's")
     else:
-        why = later("the edge of an outlined rug is turned back; give a width where it is overcast")
+        why = later("the edge of an outlined rug is turned back; give a width if it is overcast")
     assumed = [] if loom.binding_mm is not None else [Assumption(_KEY, cm_words(width_mm), why, "common practice")]
     if not width_mm:
         return Binding(0, 0.0, (), tuple(assumed))
     index = _edge_yarn(knot_map) if loom.binding_yarn is None else codes.index(loom.binding_yarn)
     if loom.binding_yarn is None:
-        reason = later("most knots along the sides are tied in it")
+        reason = later("it ties the most knots along the sides")
         assumed.append(Assumption("[loom] binding_yarn", codes[index], reason, "estimate"))
     yarn, strands = knot_map.yarns[index], workshop.pile.strands
     yarn_mm = diameter_mm(float((yarn.count or main_yarn(rug, workshop)).tex) * strands, yarn.fibre)

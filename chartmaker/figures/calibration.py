@@ -1,4 +1,4 @@
-"""What a finished rug really used, turned into the length per knot to reckon with next time."""
+"""The yarn that a finished rug really used, turned into the length per knot for the next rug."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 
-#: A rug that used so many times what was estimated, or so many times less, was not weighed right: it is refused; where
-#: it is nearer than that but farther off than the second number, it is remarked on (estimate).
+#: A rug that used the first number of times the estimate, or as many times less, cannot have been weighed right and is
+#: refused; one that is off by more than the second number is remarked on (estimate).
 IMPOSSIBLE_RATIO, ODD_RATIO = 5.0, 1.75
-#: No calibration claims to be nearer than this, as a share: scales and hands vary (estimate).
+#: No calibration claims a smaller spread than this share, because scales and hands vary (estimate).
 LEAST_SPREAD = 0.01
 
 _USED = phrase("yarn used")
 
 
 def used_of(words: Iterable[str]) -> dict[str, float]:
-    """Return grams by code of ``CODE=MASS`` words, such as ``W-01=1.25 kg``; a bare number is grams.
+    """Return the grams by code that ``CODE=MASS`` words such as ``W-01=1.25 kg`` give; a bare number is grams.
 
     Raises
     ------
@@ -54,7 +54,7 @@ def used_of(words: Iterable[str]) -> dict[str, float]:
 
 @dataclass(frozen=True)
 class YarnUse:
-    """What one colour says: the length per knot at the base cut height, net of waste."""
+    """What the use of one yarn says: the length per knot at the base cut height, without waste."""
 
     code: str
     knots: int
@@ -76,12 +76,12 @@ class Calibration:
 
     @property
     def ratio(self) -> float:
-        """What was used over what was estimated."""
+        """How many times the estimate was used."""
         return self.used_g / self.estimated_g
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What is odd about it."""
+        """What is odd about the calibration."""
         if 1 / ODD_RATIO <= self.ratio <= ODD_RATIO:
             return ()
         what = later(
@@ -93,7 +93,7 @@ class Calibration:
 
     @property
     def rug_file_lines(self) -> tuple[str, ...]:
-        """What to write into [pile] for the next rug of the kind."""
+        """What to write into [pile] for the next rug of this kind."""
         return (
             f'length_per_knot = "{self.length_per_knot_mm:.2f} mm"',
             f'spread = "{math.ceil(self.spread * 1000) / 10:g}%"',
@@ -103,7 +103,7 @@ class Calibration:
 
 @dataclass(frozen=True)
 class _Share:
-    """One colour's part of the equation used = (length + extra) x grams a millimetre + the side binding."""
+    """One yarn's part of the equation used = (length + extra) x grams per millimetre + the side binding."""
 
     knots: int
     g_per_mm: float
@@ -138,11 +138,11 @@ def _check(used_g: Mapping[str, float], shares: Mapping[str, _Share]) -> None:
             message = say("yarn {code}: {grams:g} g; give what was issued less what came back", code=code, grams=grams)
             raise RugError(message, where=_USED)
     if not used_g:
-        raise RugError(say("there is nothing to calibrate by; give the grams used, by yarn or in all"), where=_USED)
+        raise RugError(say("there is nothing to calibrate from; give the grams used, by yarn or in all"), where=_USED)
 
 
 def _check_ratio(used_g: float, estimated_g: float) -> None:
-    """Refuse what cannot have gone into the rug."""
+    """Refuse an amount of yarn that cannot have gone into the rug."""
     if not 1 / IMPOSSIBLE_RATIO <= used_g / estimated_g <= IMPOSSIBLE_RATIO:
         message = say(
             "{used:,.0f} g is {ratio:.3g} times the {estimated:,.0f} g that the knots are estimated to take; give what "
@@ -161,10 +161,10 @@ def _positive(length_mm: float) -> float:
 
 
 def calibrate_by_yarn(knot_map: KnotMap, workshop: Workshop, used_g: Mapping[str, float]) -> Calibration:
-    """Return the calibration by the grams that colours really used, waste included.
+    """Return the calibration from the grams that single yarns really used, waste included.
 
-    The length is the one that gives the sum of what was used; the spread is the standard deviation of the
-    colours about it, each weighed by its yarn.
+    The length is the one that accounts for the sum of what was used; the spread is the standard deviation of the single
+    yarns about it, each weighted by its mass.
 
     Raises
     ------
@@ -195,9 +195,9 @@ def calibrate_by_yarn(knot_map: KnotMap, workshop: Workshop, used_g: Mapping[str
 
 
 def calibrate_in_all(knot_map: KnotMap, workshop: Workshop, used_g: float) -> Calibration:
-    """Return the calibration by the grams of all pile yarn together, waste included.
+    """Return the calibration from the grams of all pile yarn together, waste included.
 
-    One number has no spread of its own: the usual one of a measurement stands.
+    One number has no spread of its own, so the usual spread of a measurement is taken.
 
     Raises
     ------

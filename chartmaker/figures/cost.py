@@ -1,4 +1,4 @@
-"""What the rug costs, part by part, where prices are given."""
+"""What the rug costs, part by part, as far as prices are given."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ REACHED = Reached(
 
 @dataclass(frozen=True)
 class CostPart:
-    """One part of the cost; `amount` is None where its price was not given, and `key` names the price."""
+    """One part of the cost; `amount` is None if its price was not given, and `key` names the key for the price."""
 
     what: str
     amount: Range | None
@@ -41,7 +41,7 @@ class CostFigures:
 
     @property
     def total(self) -> Range:
-        """The parts that are priced."""
+        """The sum of the parts that have a price."""
         return total(part.amount for part in self.parts if part.amount is not None)
 
     @property
@@ -108,12 +108,12 @@ def _weaving(pile: PileFigures, labour: Labour, prices: Cost) -> CostPart:
 def cost_of(
     area_m2: float, workshop: Workshop, pile: PileFigures, foundation: Foundation, labour: Labour
 ) -> CostFigures | None:
-    """Return the cost of a rug of `area_m2` inside its outline, or None where no price at all is given.
+    """Return the cost of a rug of `area_m2` inside its outline, or None if no price at all is given.
 
     Raises
     ------
     RugError
-        If the cost is asked for, some yarns have a price, and others have none.
+        If the cost is asked for and some yarns have a price while others have none.
     """
     prices = workshop.cost
     undyed = set(workshop.dye.undyed)

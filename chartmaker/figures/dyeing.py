@@ -1,4 +1,4 @@
-"""The dye order: mass, hanks, lots, vessels and liquor of every shade."""
+"""The dye order: the mass, hanks, lots, vessels and liquor of every shade."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ DEFERS = phrase(
 
 @dataclass(frozen=True)
 class Lot:
-    """One filling of a vessel; `vessel` is None where the rug file lists none."""
+    """One filling of a vessel; `vessel` is None if the rug file lists none."""
 
     mass_g: float
     hanks: int
@@ -42,8 +42,8 @@ class Lot:
 class Shade:
     """The order of one yarn.
 
-    `need_g` is the upper end of the estimate with waste, `wanted_g` the same with the allowance,
-    `stock_g` what the card has in store, `order_g` whole hanks.
+    `need_g` is the upper end of the estimate with waste, `wanted_g` the same with the allowance, `stock_g` what is in
+    stock by the card, and `order_g` what is ordered, in whole hanks.
     """
 
     yarn: Yarn
@@ -59,7 +59,7 @@ class Shade:
 
     @property
     def base(self) -> str:
-        """The undyed yarn that it is dyed on, or bought as: its fibre with its count."""
+        """The undyed yarn that is dyed, or bought as it is: its fibre and its count."""
         return say("{fibre}, {count}", fibre=self.yarn.fibre or say("wool"), count=self.count.notation)
 
 
@@ -76,7 +76,7 @@ class DyeOrder:
 
     @property
     def order_g(self) -> float:
-        """What is ordered of all yarns, dyed or bought."""
+        """The grams ordered of all yarns together, dyed or bought."""
         return sum(shade.order_g for shade in self.shades)
 
     @property
@@ -94,30 +94,30 @@ class DyeOrder:
         return tuple(shade for shade in self.shades if shade.undyed)
 
 
-#: Litres of liquor a kilogram of yarn in an open pot (published: caroun.com, Garous weaving, part 9).
+#: Litres of liquor per kilogram of yarn in an open pot (published: caroun.com, Garous weaving, part 9).
 OPEN_POT_RATIO = 40.0
 
 
 def vessel_for(mass_g: float, vessels: tuple[Vessel, ...]) -> Vessel | None:
-    """Return the smallest vessel that takes `mass_g` in one lot; those that dye so little evenly come first."""
+    """Return the smallest vessel that takes `mass_g` in one lot, preferring those that dye so small a lot evenly."""
     large = sorted((v for v in vessels if v.holds_g >= mass_g), key=lambda v: v.holds_g)
     even = [v for v in large if v.least_g is None or v.least_g <= mass_g]
     return next(iter(even or large), None)
 
 
-#: More lots than this of one shade nobody dyes to one standard (estimate).
+#: Nobody matches more lots than this of one shade to one standard (estimate).
 MOST_LOTS = 200
 
 
 def lots_of(hanks: int, hank_g: float, vessels: tuple[Vessel, ...]) -> tuple[Lot, ...]:
-    """Return the lots of an order: as few as the vessels allow, none under its vessel's least, as even as can be.
+    """Return the lots of an order: as few and as even as the vessels allow, none below its vessel's least.
 
-    One lot more than the fewest is taken where that keeps every vessel's least; where even that does not, the fewest.
+    One lot more than the fewest is taken if that keeps to the least of every vessel; if it does not, the fewest are.
 
     Raises
     ------
     RugError
-        If it takes more lots than anybody dyes of one shade.
+        If the order takes more lots of one shade than anybody dyes.
     """
     if hanks == 0:
         return ()
@@ -139,9 +139,9 @@ def lots_of(hanks: int, hank_g: float, vessels: tuple[Vessel, ...]) -> tuple[Lot
 
 
 def even_parts(hanks: int, number: int, hank_g: float, vessels: tuple[Vessel, ...]) -> tuple[int, ...] | None:
-    """Return `hanks` in `number` lots that all lie within a vessel's least and most, as even as can be, or None.
+    """Return `hanks` in `number` lots as even as possible, each within a vessel's least and most, or None.
 
-    The lots go into vessels of at most two kinds.
+    The lots use at most two kinds of vessel.
     """
     spans = []
     for vessel in vessels:
@@ -204,14 +204,15 @@ def _findings(shade: Shade) -> list[Finding]:
         found.append(Finding(what, where, "warning"))
     if shade.hanks and shade.stock_g > 0:
         what = later(
-            "Part of it comes from stock, which is another lot: match the new lot to it, or dye the whole shade anew."
+            "Part of it comes from stock, which is a different lot: match the new lot to it, or dye the whole shade "
+            "anew."
         )
         found.append(Finding(what, where, "warning"))
     for lot in shade.lots:
         if lot.vessel is not None and lot.vessel.least_g is not None and lot.mass_g < lot.vessel.least_g:
             what = later(
                 "{lot_kg:g} kg is less than the {least_kg:g} kg that vessel {vessel} dyes evenly: list a smaller "
-                "vessel, or order up to that.",
+                "vessel, or raise the order to that.",
                 lot_kg=lot.mass_g / 1000,
                 least_kg=float(lot.vessel.least_g) / 1000,
                 vessel=lot.vessel.name,
@@ -223,18 +224,18 @@ def _findings(shade: Shade) -> list[Finding]:
 def _assumptions(dye: Dye) -> tuple[Assumption, ...]:
     given, assumed = dye.model_fields_set, []
     if "allowance" not in given:
-        why = later("one lot a shade, about a tenth over the need")
+        why = later("one lot for each shade, about a tenth over the need")
         assumed.append(Assumption("[dye] allowance", f"{dye.allowance * 100:g} %", why, "common practice"))
     if "hank_g" not in given:
         assumed.append(Assumption("[dye] hank", f"{float(dye.hank_g):g} g", later("a usual hank"), "common practice"))
     if not dye.vessels:
-        why = later("open pots, each shade in one lot, as no vessels are listed")
+        why = later("no vessels are listed, so each shade is dyed in one lot in an open pot")
         assumed.append(Assumption("[dye] vessels", f"{OPEN_POT_RATIO:g} l/kg", why, "published"))
     return tuple(assumed)
 
 
 def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
-    """Return the order for the upper end of the pile's estimate."""
+    """Return the dye order for the upper end of the pile's estimate."""
     shades = tuple(_shade(line, dye) for line in pile.yarns)
     codes = {line.yarn.code for line in pile.yarns}
     findings = [
@@ -250,15 +251,15 @@ def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
         reached=(
             Reached(
                 later("to order"),
-                later("upper end with waste x (1 + allowance) - stock, up to whole hanks"),
+                later("upper end with waste x (1 + allowance) - stock, rounded up to whole hanks"),
                 "common practice",
             ),
             Reached(
                 later("lots"),
-                later("as few as can be with every vessel's least kept, as even as can be"),
+                later("as few and as even as possible, with no vessel filled below its least"),
                 "common practice",
             ),
-            Reached(later("liquor"), later("kg of yarn x the vessel's litres a kg"), "arithmetic"),
+            Reached(later("liquor"), later("kg of yarn x the vessel's litres per kg"), "arithmetic"),
         ),
         assumptions=_assumptions(dye),
         findings=tuple(findings),

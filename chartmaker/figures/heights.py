@@ -1,4 +1,4 @@
-"""How high the pile of each yarn is cut at the loom, and how high it stands once it is shorn and carved."""
+"""How high the pile of each yarn is cut at the loom, and how high it is once it is shorn and carved."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 
-#: Cut height where neither [pile] cut nor [rug] pile is given (common practice).
+#: The cut height if neither [pile] cut nor [rug] pile is given (common practice).
 DEFAULT_CUT_MM = 10.0
-#: The cut over the finished pile where only one of them is given: with the default waste it comes to the 10 to 20 % of
-#: the yarn that clipping and shearing together take (common practice; the split is an estimate).
+#: The ratio of the cut height to the finished pile if only one of them is given. With the default waste it makes up the
+#: 10 to 20 % of the yarn that clipping and shearing together take (common practice; the split is an estimate).
 CUT_OVER_PILE = 1.15
 
 
@@ -29,17 +29,17 @@ class Heights:
 
     @property
     def shorn_mm(self) -> float:
-        """What shears and carver take off each end of a knot."""
+        """What shears and carver take off each end of a knot, in millimetres."""
         return self.cut_mm - self.pile_mm
 
 
 def base_heights(rug: Rug, workshop: Workshop) -> Heights:
-    """Return the heights that hold where a yarn has none of its own; what is not given is estimated to the half mm.
+    """Return the heights of yarns that have none of their own; what is not given is estimated to the half millimetre.
 
     Raises
     ------
     RugError
-        If the pile would stand higher than it was cut.
+        If the pile would be higher than it was cut.
     """
     given_cut, given_pile = workshop.pile.cut_mm, rug.pile_mm
     if given_cut is None and given_pile is not None:
@@ -62,14 +62,14 @@ def base_heights(rug: Rug, workshop: Workshop) -> Heights:
 def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
     """Return the heights of the yarn `code`.
 
-    A yarn of `[pile] heights` is tied and cut at a height of its own: the shears take from a higher one what they take
-    from the rest, and do not reach a lower one. A yarn of `[pile] carved` is tied and cut like any other, and is then
-    cut down, so that it takes the yarn of the full height.
+    A yarn in `[pile] heights` is tied and cut at a height of its own: the shears take from a higher one what they take
+    from the rest, and do not reach a lower one. A yarn in `[pile] carved` is tied and cut like any other and then
+    carved down, so that it uses as much yarn as the full height does.
 
     Raises
     ------
     RugError
-        If a height after shearing or carving lies above the cut.
+        If a height after shearing or carving is above the cut height.
     """
     base, pile = base_heights(rug, workshop), workshop.pile
     own_mm = float(pile.heights_mm[code]) if code in pile.heights_mm else base.cut_mm
@@ -79,8 +79,8 @@ def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
     carved_mm = float(pile.carved_mm[code])
     if carved_mm > level_mm:
         message = say(
-            "yarn {code} stands {level} high before it is carved and cannot be carved to {carved}; a part that is tied "
-            "higher than the rest is given in heights",
+            "yarn {code} is {level} high before it is carved and cannot be carved to {carved}; a part that is tied "
+            "higher than the rest belongs in heights",
             code=code,
             level=mm_words(level_mm),
             carved=mm_words(carved_mm),
@@ -90,7 +90,7 @@ def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
 
 
 def assumed_heights(rug: Rug, workshop: Workshop) -> list[Assumption]:
-    """Return the heights that stand in where [pile] cut or [rug] pile is not given."""
+    """Return the heights assumed if [pile] cut or [rug] pile is not given."""
     base, assumed = base_heights(rug, workshop), []
     if workshop.pile.cut_mm is None and rug.pile_mm is None:
         assumed.append(Assumption("[pile] cut", mm_words(base.cut_mm), later("a usual height"), "common practice"))

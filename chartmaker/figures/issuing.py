@@ -1,4 +1,4 @@
-"""The yarn that each weaver gets for each section of rows, as bundles to weigh and hand out."""
+"""The yarn that each weaver is given for each section of rows, as bundles to weigh and hand out."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom
 from chartmaker.techniques.foundation import on_the_loom
 
-#: More issues of yarn than this no rug takes.
+#: No rug takes more issues of yarn than this.
 MOST_SECTIONS = 2_000
 
 
@@ -32,14 +32,14 @@ class Issue:
     Attributes
     ----------
     sections : tuple of range
-        Rows of each section, counted from 0, from the first woven.
+        The rows of each section, counted from 0, the first woven first.
     seats : tuple of range
-        Columns of each weaver.
+        The columns of each weaver.
     knots : ndarray of int64, shape (sections, weavers, yarns)
     need_g : ndarray of float64, shape (sections, weavers, yarns)
-        The best estimate with waste, its margin and the side binding.
+        The best estimate in grams, with waste, margin and side binding.
     tex : ndarray of float64, shape (yarns,)
-        Of one strand.
+        Of one strand of each yarn.
     """
 
     sections: tuple[range, ...]
@@ -60,15 +60,15 @@ class Issue:
 
     @property
     def issued_g(self) -> NDArray[np.float64]:
-        """The mass of each yarn that is issued in all, the sum of its bundles, shape (yarns,)."""
+        """The mass of each yarn that is issued in all, in grams: the sum of its bundles, shape (yarns,)."""
         return np.asarray(self.bundles_g.sum(axis=(0, 1)))
 
 
 def weighed(need_g: NDArray[np.float64], step_g: float) -> NDArray[np.float64]:
-    """Return bundles in whole steps, so that what a weaver got is at each moment enough, and never a step too much.
+    """Return bundles in whole steps, so that a weaver always has enough yarn and never a whole step too much.
 
-    What is left of a bundle goes into the next section: a bundle is what the sum of the needs so far, up to whole
-    steps, gained since the section before.
+    What is left of a bundle is used in the next section: the needs so far are added up and rounded up to whole steps,
+    and a bundle is what this sum has gained since the section before.
 
     Parameters
     ----------
@@ -80,12 +80,12 @@ def weighed(need_g: NDArray[np.float64], step_g: float) -> NDArray[np.float64]:
 
 
 def section_rows(rug: Rug, loom: Loom) -> int:
-    """Return the rows of one section, at least one, its length measured on the loom.
+    """Return how many rows one section has, at least one; its length is measured on the loom.
 
     Raises
     ------
     RugError
-        If the rug file asks for a section that is longer than the rug on the loom.
+        If a section would be longer than the rug on the loom, or there would be too many.
     """
     length_mm = on_the_loom(float(rug.woven_length_mm), loom.shrinkage_along)
     if loom.section_mm > length_mm + 1e-9:
@@ -100,7 +100,7 @@ def section_rows(rug: Rug, loom: Loom) -> int:
     rows = max(math.floor(float(loom.section_mm) * rug.rows / length_mm + 1e-9), 1)
     if rug.rows > MOST_SECTIONS * rows:
         message = say(
-            "a section of {section} cuts the rug into {sections:,}, and the most is {most:,}; give longer ones",
+            "a section of {section} cuts the rug into {sections:,}, but the most is {most:,}; give longer ones",
             section=mm_words(loom.section_mm),
             sections=-(-rug.rows // rows),
             most=MOST_SECTIONS,
@@ -112,7 +112,7 @@ def section_rows(rug: Rug, loom: Loom) -> int:
 def _needs(
     knots: NDArray[np.int64], sections: tuple[range, ...], pile: PileFigures, margin: float
 ) -> NDArray[np.float64]:
-    """Return grams by section, weaver and yarn; the side binding goes to the weavers at both sides, by rows."""
+    """Return grams by section, weaver and yarn; the two outer weavers get the side binding, by rows."""
     gross_of = [line.mass_g.best / line.net_mass_g.best if line.net_mass_g.best else 1.0 for line in pile.yarns]
     binding_g = np.array([line.count.mass_g(line.binding_m) for line in pile.yarns]) * gross_of
     knots_g = np.array([line.mass_g.best for line in pile.yarns]) - binding_g
@@ -127,7 +127,7 @@ def _needs(
 def _assumptions(loom: Loom) -> tuple[Assumption, ...]:
     given, assumed = loom.model_fields_set, []
     if "weigh_g" not in given:
-        why = later("bundles are weighed in whole steps of a kitchen scale")
+        why = later("bundles are weighed in whole steps on a kitchen scale")
         assumed.append(Assumption("[loom] weigh", f"{float(loom.weigh_g):g} g", why, "common practice"))
     if "issue_margin" not in given:
         why = later("so that a weaver who ties a little more does not stop; what is left comes back")
@@ -140,7 +140,7 @@ def _findings(issued_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Finding]
         there_g = shade.order_g + shade.stock_g
         if grams > there_g + 1e-6:
             what = later(
-                "The bundles come to {issued:,.0f} g, and only {there:,.0f} g are ordered and in store: give a finer "
+                "The bundles come to {issued:,.0f} g, but only {there:,.0f} g are ordered or in stock: give a finer "
                 "step to weigh, or a larger dye allowance.",
                 issued=grams,
                 there=there_g,
@@ -160,7 +160,7 @@ def issue_of(
     need_g, step_g = _needs(knots, sections, pile, loom.issue_margin), float(loom.weigh_g)
     issued_g = weighed(need_g, step_g).sum(axis=(0, 1))
     how = later(
-        "knots and binding with waste and {margin:g} % more, what is left counted on, up to whole {step:g} g",
+        "knots and binding with waste and {margin:g} % more, less what is left over, rounded up to whole {step:g} g",
         margin=loom.issue_margin * 100,
         step=step_g,
     )

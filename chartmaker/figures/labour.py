@@ -1,4 +1,4 @@
-"""The time at the loom, as a range of days, and where it goes slowly."""
+"""The time at the loom as a range of days, and the sections that go slowly."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.crafts import craft_of
 
-#: A section with this many times the rug's mean runs a row is called slow (estimate).
+#: A section with this many times the rug's mean number of runs per row is called slow (estimate).
 SLOW = 1.25
 
 LABOUR_LAW = phrase(
-    "Local labour law on hours, ages, breaks and pay comes before these numbers, which are arithmetic only."
+    "Local labour law on hours, ages, breaks and pay comes before these numbers, which are only arithmetic."
 )
 
 
@@ -38,14 +38,14 @@ class Section:
     colours_a_row: float
     colours: int
     pace: float
-    """Runs a row against the rug's mean; above 1 is slower going."""
+    """Runs per row over the rug's mean; above 1 the weaving is slower."""
 
 
 @dataclass(frozen=True)
 class Labour:
     """Working days of all weavers together at the loom.
 
-    `days` and `months` are exact; `whole_days` and `told_months` are what is told, a day that is begun counting whole.
+    `days` and `months` are exact; `whole_days` and `told_months` are shown, rounded up.
     """
 
     weavers: int
@@ -66,12 +66,12 @@ class Labour:
 
     @property
     def whole_days(self) -> Range:
-        """The days, up to whole ones."""
+        """The days, rounded up to whole days."""
         return self.days.up()
 
     @property
     def told_months(self) -> Range:
-        """The months, up to tenths."""
+        """The months, rounded up to tenths."""
         return self.months.up(1)
 
     @property
@@ -81,23 +81,23 @@ class Labour:
 
 
 def daily_rate(rug: Rug, workshop: Workshop) -> Range:
-    """Return the knots or tufts that one makes in a day: low, best and high.
+    """Return the knots or tufts that one worker makes in a day: low, best and high.
 
     Raises
     ------
     RugError
-        If the rate given is more than anybody makes.
+        If the given rate is more than anybody can make.
     """
     return craft_of(rug).daily_rate(rug, workshop.loom)
 
 
 def days_for(knots: int, weavers: int, rate: Range) -> Range:
-    """Return the days that `weavers` take for `knots`: the high rate gives the low figure."""
+    """Return the days that `weavers` take for `knots`; the high rate gives the low number of days."""
     return Range(*(knots / (weavers * r) for r in (rate.high, rate.best, rate.low)))
 
 
 def sections_of(bands: tuple[range, ...], row_tally: NDArray[np.int64], runs: NDArray[np.int64]) -> tuple[Section, ...]:
-    """Return each band of rows as work.
+    """Return the work in each band of rows.
 
     Parameters
     ----------
@@ -133,7 +133,7 @@ def _assumptions(rug: Rug, loom: Loom, weavers: int) -> tuple[Assumption, ...]:
     if "knots_per_weaver_day" not in given:
         assumed.append(craft_of(rug).rate_assumed(loom))
     if "hours_per_day" not in given:
-        why = later("the day that the published examples reckon with")
+        why = later("the working day of the published examples")
         assumed.append(Assumption("[loom] hours_per_day", f"{loom.hours_per_day:g}", why, "published"))
     if "working_days_per_month" not in given:
         why = later("124.4 days are published as about five months (irancarpets.ir)")
@@ -174,7 +174,7 @@ def labour_of(
     Raises
     ------
     RugError
-        If the daily rate given is impossible.
+        If the given daily rate is impossible.
     """
     rug, loom = knot_map.rug, workshop.loom
     weavers = weavers_of(rug, workshop)
@@ -200,11 +200,13 @@ def labour_of(
             Reached(later("days"), later(craft.words.days_reached), "arithmetic"),
             Reached(later("range of days"), *craft.rate_reached(loom)),
             Reached(
-                later("runs and colours a row"), later("counted on the knot map, cut at strip edges"), "measured here"
+                later("runs and colours per row"),
+                later("counted on the knot map, with runs cut at strip edges"),
+                "measured here",
             ),
             Reached(
                 later("slow sections"),
-                later("runs a row {slow:g} times the rug's mean or more", slow=SLOW),
+                later("runs per row at least {slow:g} times the rug's mean", slow=SLOW),
                 "estimate",
             ),
         ),

@@ -1,4 +1,4 @@
-"""The pile: the length per knot, and the metres and grams of every yarn."""
+"""The pile: the length of yarn in a knot, and the metres and grams of every yarn."""
 
 from __future__ import annotations
 
@@ -32,9 +32,9 @@ from chartmaker.techniques.yarnsize import (
 )
 from chartmaker.yarns.yarn import Yarn
 
-#: How far a measured length or mass per knot may be off where [pile] spread is not given (estimate).
+#: How far a measured length or mass per knot may be off if [pile] spread is not given (estimate).
 MEASURED_SPREAD = 0.05
-#: How far a yarn chosen by density may be off the one that the workshop takes, in mass (estimate).
+#: How far the mass of a yarn chosen by density may be off from that of the yarn that the workshop takes (estimate).
 DEFAULT_YARN_SPREAD = 0.25
 
 #: Shearing and waste together lose 10 to 20 % of the yarn issued (common practice); above this something is odd.
@@ -42,7 +42,9 @@ MOST_LOST = 0.25
 
 NOTHING_BOUND: Mapping[int, float] = {}
 _METRES = phrase("knots x strands x length per knot, as tied")
-_METRES_BOUND = phrase("knots x strands x length per knot, as tied, and the side binding of the yarn that binds")
+_METRES_BOUND = phrase(
+    "knots x strands x length per knot, as tied, and for the yarn that binds the sides the side binding"
+)
 _TOO_THIN = phrase(
     "{codes}: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is usual "
     "(an estimate from a published costing). The ground would show: {advice}."
@@ -63,9 +65,9 @@ _MEASURED_SPREAD_WORDS = phrase(
 class YarnPile:
     """What one yarn puts into the pile.
 
-    Lengths count every strand. "Net" is in the knots as tied, and in the
-    side binding, `binding_m` of it; the plain figures hold the waste too. `sheared_mass_g` is
-    what is left in the rug once the pile is shorn and carved from `cut_mm` to `pile_mm`.
+    Lengths count every strand. "Net" is what the knots take as they are tied, with `binding_m` of side binding; the
+    figures without "net" include the waste. `sheared_mass_g` is what is left in the rug once the pile is shorn and
+    carved from `cut_mm` to `pile_mm`.
     """
 
     yarn: Yarn
@@ -119,7 +121,7 @@ class PileFigures:
 
     @property
     def uneven(self) -> bool:
-        """Whether some yarn is cut, or stands, higher or lower than the rest."""
+        """Whether some yarn is cut, or left standing, higher or lower than the rest."""
         return len({(line.cut_mm, line.pile_mm) for line in self.yarns}) > 1
 
 
@@ -130,7 +132,7 @@ def main_yarn(rug: Rug, workshop: Workshop) -> YarnCount:
 
 @dataclass(frozen=True)
 class KnotLength:
-    """The length of yarn in one knot as it is tied, strand by strand, and how far length and mass may be off."""
+    """The length of one strand in a knot as it is tied, and how far length and mass may be off."""
 
     length_mm: float
     count: YarnCount
@@ -146,10 +148,11 @@ class KnotLength:
 
 
 def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
-    """Return the length of `yarn` in one knot, by the rug file's measure or else by the model.
+    """Return the length of `yarn` in one knot, as measured in the rug file or else by the model.
 
-    A measure holds for the base cut height; a yarn with a height of its own has two ends longer or shorter. The model's
-    length is rounded to the hundredth of a millimetre that is printed, so that it can be reckoned on with.
+    A measured length holds for the base cut height; in a yarn with a height of its own both ends are longer or shorter.
+    The model's length is rounded to the hundredth of a millimetre that is printed, so that anyone can reckon on from
+    it.
 
     Raises
     ------
@@ -160,7 +163,7 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     default_count = yarn.count is None and pile.yarn is None
     count = yarn.count or main_yarn(rug, workshop)
     key = say("the count of yarn {code} on the card", code=yarn.code) if yarn.count is not None else "[pile] yarn"
-    if not default_count:  # what is taken for a very coarse rug may be as thick as its knots are wide
+    if not default_count:  # the default for a very coarse rug may be as thick as its knots are wide
         try:
             PILE_TEX.checked(count)
         except ValueError as error:
@@ -188,7 +191,7 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     if sheared_mm <= 0:
         message = say(
             "a cut height of {cut} for yarn {code}, shorn to {pile}, leaves nothing of the length per knot; the base "
-            "height is {base}",
+            "cut height is {base}",
             cut=mm_words(own.cut_mm),
             code=yarn.code,
             pile=mm_words(own.pile_mm),
@@ -237,9 +240,7 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
     pile, given = workshop.pile, workshop.pile.model_fields_set
     assumed = []
     if pile.yarn is None and any(yarn.count is None for yarn in yarns):
-        why = later(
-            "covers the ground as the yarn of a published costing does (Ahrari 1705), scaled by the knot's area"
-        )
+        why = later("covers the ground as in a published costing (Ahrari 1705), scaled by the knot's area")
         assumed.append(Assumption("[pile] yarn", main_yarn(rug, workshop).notation, why, "estimate"))
     if any(yarn.fibre is None for yarn in yarns):
         why = later("most pile is wool")
@@ -247,7 +248,7 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
     assumed += assumed_heights(rug, workshop)
     assumed += [] if pile.measured else craft_of(rug).stitch_assumed()
     if "strands" not in given:
-        why = later("one strand of the yarn as counted")
+        why = later("one strand of the yarn with this count")
         assumed.append(Assumption("[pile] strands", "1", why, "common practice"))
     if "waste" not in given:
         why = later("clipped ends and handling; with shearing, which is in the cut, 10 to 20 % is usual")
@@ -263,7 +264,7 @@ def _reached(rug: Rug, workshop: Workshop, *, bound: bool) -> tuple[Reached, ...
         how = later("the weighed sample ([pile] grams_per_1000_knots) by the count of [pile] yarn")
         length = Reached(later("length per knot"), how, "given")
     elif pile.grams_per_m2 is not None:
-        how = later("the weighed sample ([pile] grams_per_m2) by knots a square metre and the count of [pile] yarn")
+        how = later("the weighed sample ([pile] grams_per_m2) by knots per square metre and the count of [pile] yarn")
         length = Reached(later("length per knot"), how, "given")
     else:
         length = Reached(*craft_of(rug).stitch_reached(rug), "estimate")
@@ -302,7 +303,7 @@ def _findings(lines: tuple[YarnPile, ...], rug: Rug, workshop: Workshop) -> tupl
 
 
 def _untied_heights(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator[Finding]:
-    """Yield a note for each height of a yarn that is not there."""
+    """Yield a note for each height given for a yarn that the map does not tie."""
     codes = {line.yarn.code for line in lines}
     for key, heights in (("heights", workshop.pile.heights_mm), ("carved", workshop.pile.carved_mm)):
         for code in heights:
@@ -312,7 +313,7 @@ def _untied_heights(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator
 
 
 def _shorn_twice(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator[Finding]:
-    """Yield a note where shearing and waste together take far more than is usual."""
+    """Yield a warning if shearing and waste together take far more than is usual."""
     issued_g = sum(line.mass_g.best for line in lines)
     plain = [line for line in lines if line.yarn.code not in workshop.pile.carved_mm]
     lost = [1 - line.sheared_mass_g.best / line.mass_g.best for line in plain if line.mass_g.best]
@@ -320,7 +321,7 @@ def _shorn_twice(lines: tuple[YarnPile, ...], workshop: Workshop) -> Iterator[Fi
         return
     line = plain[0]
     what = later(
-        "Shearing from {cut} to {pile} is in the yarn of the knots, and {waste:g} % of waste comes on top: "
+        "Shearing from {cut} to {pile} is already in the yarn of the knots, and {waste:g} % of waste comes on top: "
         "{lost:.0f} % of the yarn issued is lost in all, where 10 to 20 % is usual. Is shearing counted twice?",
         cut=mm_words(line.cut_mm),
         pile=mm_words(line.pile_mm),
@@ -355,7 +356,7 @@ def odd_fills(lines: tuple[YarnPile, ...], rug: Rug) -> Iterator[Finding]:
 
 
 def _advice(tex: float, strands: int, fibre: str, rug: Rug) -> Sentence:
-    """Return how many strands of the same yarn fill the place as usual, else the count of a yarn that does."""
+    """Return how many strands of the same yarn fill the place as usual, or else the count of a yarn that does."""
     wanted_tex = usual_tex(fibre, rug.density)
     number = max(round(wanted_tex / tex), 1)
     if number != strands and LEAST_FILL <= fill_of(tex * number, fibre, rug.density) <= MOST_FILL:
@@ -376,11 +377,11 @@ def pile_figures(
     ----------
     yarns : tuple of Yarn
     counts : ndarray of int64, shape (yarns,)
-        A whole map's `counts`, or those of a part of it.
+        The `counts` of a whole map, or of a part of it.
     rug : Rug
     workshop : Workshop
     binding_m : mapping of int to float
-        The metres that bind the sides, by the yarn's number.
+        The metres that bind the sides, by the index of the yarn.
 
     Raises
     ------

@@ -30,9 +30,9 @@ from chartmaker.techniques.foundation import Foundation
 
 @dataclass(frozen=True, eq=False)
 class Figures:
-    """What `workshop` must buy, dye, wind and plan for `knot_map`; `cost` is None where no price is given.
+    """What `workshop` must buy, dye, wind and plan for `knot_map`; `cost` is None if no price is given.
 
-    `area_m2` is that of the finished rug inside its outline.
+    `area_m2` is the area of the finished rug inside its outline.
     """
 
     knot_map: KnotMap
@@ -70,19 +70,19 @@ class Figures:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """What the workshop should look at, quantities that rugs hardly have first."""
+        """What the workshop should look at, beginning with quantities that are unusual for a rug."""
         parts = (self.pile, self.foundation, self.dye, self.labour, self.issue)
         odd = odd_values({"rug": self.knot_map.rug, **dict(self.workshop)})
         return (*odd, *(finding for part in parts for finding in part.findings))
 
     @property
     def mass_g(self) -> Range:
-        """The rug with its ends as it leaves the loom, without what the loom keeps and what is cut away."""
+        """The mass of the rug with its ends as it leaves the loom, without loom waste and what is cut away."""
         return total((self.foundation.in_rug_g, self.pile.net_mass_g))
 
     @property
     def sheared_mass_g(self) -> Range:
-        """The same once the pile is shorn and carved."""
+        """The mass of the rug with its ends once the pile is shorn and carved."""
         return total((self.foundation.in_rug_g, self.pile.sheared_mass_g))
 
     @property
@@ -98,18 +98,18 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     ----------
     knot_map : KnotMap
     workshop : Workshop
-        What is in force for it: both are in what `chartmaker.jobs.read_map` gives.
+        The settings in force for the map; `chartmaker.jobs.read_map` gives both.
 
     Returns
     -------
     Figures
-        Pile, foundation, dye order, time and cost, each figure as a range with what it rests on.
+        Pile, foundation, dye order, time and cost, with ranges and what each figure rests on.
 
     Raises
     ------
     RugError
         If a key of the rug file makes the rug impossible: a yarn too thick for the density, a rate that
-        nobody ties, a section longer than the rug, a price missing.
+        nobody can keep up, a section longer than the rug, or a missing price.
 
     Examples
     --------
@@ -149,7 +149,7 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
 
 @dataclass(frozen=True)
 class Remaining:
-    """What is left to do once `finished_row` rows are woven; the masses hold the waste."""
+    """What is left to do once `finished_row` rows are woven; the masses include the waste."""
 
     finished_row: int
     rows: int
@@ -173,7 +173,7 @@ def remaining_after(figures: Figures, finished_row: int) -> Remaining:
     figures : Figures
         As `figures_of` gives them.
     finished_row : int
-        The last row that is woven; 0 if none is.
+        The last row that is finished, or 0 if none is.
 
     Returns
     -------
@@ -193,7 +193,7 @@ def remaining_after(figures: Figures, finished_row: int) -> Remaining:
     """
     knot_map, labour, foundation = figures.knot_map, figures.labour, figures.foundation
     if not 0 <= finished_row <= knot_map.rows:
-        message = say("row {row} is not one of this rug's; give 0 to {rows}", row=finished_row, rows=knot_map.rows)
+        message = say("this rug has no row {row}; give 0 to {rows}", row=finished_row, rows=knot_map.rows)
         raise RugError(message, where="--finished-row")
     left = range(finished_row, knot_map.rows)
     counts = tally(knot_map.knots, (left,), (range(knot_map.columns),), len(knot_map.yarns))[0, 0]

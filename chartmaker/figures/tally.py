@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 
-_BAND_CELLS = 4_000_000  # what is widened at a time, so that a map of any size takes some 100 MB
+_BAND_CELLS = 4_000_000  # cells widened at a time, so that a map of any size takes about 100 MB
 
 
 def tally(knots: KnotArray, row_bands: Sequence[range], column_bands: Sequence[range], yarns: int) -> NDArray[np.int64]:
@@ -42,5 +42,5 @@ def runs_by_row(knots: KnotArray, strips: Sequence[range]) -> NDArray[np.int64]:
 
 
 def bands_of(rows: int, height: int) -> tuple[range, ...]:
-    """Return the rows of each band of `height` rows, from the first woven; the last may be lower."""
+    """Return the rows of each band of `height` rows, from the first woven; the last band may have fewer."""
     return tuple(range(row, min(row + height, rows)) for row in range(0, rows, height))

@@ -22,6 +22,7 @@ from typing import Any
 
 import numpy as np
 
+from chartmaker.ground.language import say
 from chartmaker.ground.memory import Key, Memory, Values, feed
 
 #: What all entries together may take, and a single one.
@@ -160,7 +161,7 @@ def unpacked(data: bytearray) -> Values:
     start = len(_padded(_MAGIC + bytes(65)))
     digest = hashlib.blake2b(memoryview(data)[start:], digest_size=32).hexdigest().encode()
     if data[:start] != _padded(_MAGIC + digest + b"\n"):
-        raise ValueError("damaged")
+        raise ValueError(say("damaged"))
     end = data.index(b"\n", start) + 1
     values, at = [], start + len(_padded(bytes(end - start)))
     for kind, shape in json.loads(data[start:end]):

@@ -1,9 +1,9 @@
-"""Whole jobs, a page each, which are also the Python interface: the command line is their first user.
+"""Whole jobs, which are also the Python interface: the command line is its first user.
 
-An order is read, converted and made into a set; a knot map is read back, reckoned, printed, changed, checked; a set is
-verified. A wrong input raises a `ChartmakerError` whose message says what to do, and nothing is left half written.
-Paths may be strings or `Path`. What stands here is loaded when it is first asked for, so that a program which only
-plans a rug does not wait for the libraries that convert artwork.
+An order is read, converted and made into a set; a knot map is read back, and its figures are worked out; it is printed,
+changed and checked; and a set is verified. A wrong input raises a `ChartmakerError` whose message says what to do, and
+nothing is left half written. Paths may be strings or `Path`. Each name is loaded when it is first used, so that a
+program which only plans a rug does not wait for the libraries that convert artwork.
 
 Examples
 --------

@@ -1,4 +1,4 @@
-"""What a master would remark on, of a knot map or of an order with its artwork."""
+"""The check of a knot map, or of an order with its artwork, for what a master weaver would remark on."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ from chartmaker.jobs.reading import read_map
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import Tables
 
-#: Tables of a rug file that a knot map is made from: what they say is said of an artwork.
+#: The tables of a rug file that a knot map is made from; options for them mean that the subject is an artwork.
 _OF_AN_ORDER = ("rug", "design", "yarns")
 
 
 @dataclass(frozen=True)
 class Checked:
-    """A knot map with its settings, and what there is to remark on."""
+    """A knot map with its settings, and the remarks on it."""
 
     file: MapFile
     findings: tuple[Finding, ...]
@@ -47,15 +47,15 @@ def check(
     Parameters
     ----------
     subject : Path or str
-        A knot map (.png), or a rug file (.toml) or an artwork, which is converted first: then the yarns and the drawing
-        are held against the artwork as well. It is an artwork if `over` says anything of the rug, the design or the
-        choice of yarns.
+        A knot map (.png), or a rug file (.toml) or an artwork, which is converted first so that the yarns and the
+        drawing can be compared with the artwork as well. A picture is taken for an artwork if `over` says anything
+        about the rug, the design or the choice of yarns.
     rug, snap
         As `read_map` takes them; only with a knot map.
     over : dict of dict, optional
-        Tables of a rug file whose keys go before the others, as `make` takes them.
+        Tables of a rug file whose keys override the others, as `make` takes them.
     progress : Progress
-        Told how far the conversion is.
+        Told how far the conversion has come.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""The tufter's papers of one rug: its drawing, what is said of it, and what puts each file into a stream."""
+"""The tufter's papers of one rug: the drawing, the remarks on it, and the writers of its files."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ from chartmaker.outlines.tracing import trace
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.techniques.crafts import craft_of
 
-#: No smooth edge leaves the artwork's by more than this unless it is asked for, in millimetres.
+#: How far a smooth edge may depart from the artwork's unless a tolerance is given, in millimetres.
 MOST_TOLERANCE_MM = 1.5
-#: The papers that are drawn.
+#: The papers that are made from the drawing.
 PAPERS = {"pattern.pdf", "guide.pdf", "pattern.svg"}
 
 
 def drawing_of(knot_map: KnotMap, workshop: Workshop, labels: Labels) -> Drawing:
-    """Return the drawing of `labels`, the yarn of each pixel, from the pattern's side, in its size on the cloth."""
+    """Return the drawing of `labels`, the yarn of each pixel, as the pattern shows it, in its size on the cloth."""
     rug, asked = knot_map.rug, workshop.pattern
     ground = craft_of(rug).ground(rug, workshop)
     size_mm = ground.loom_width_mm, ground.loom_length_mm
@@ -55,7 +55,7 @@ def drawing_of_conversion(conversion: Conversion, order: RugFile) -> Drawing:
 
 
 def drawing_of_map(found: MapFile) -> Drawing:
-    """Return the drawing of a knot map, for which there is nothing finer than a knot to trace."""
+    """Return the drawing of a knot map, in which there is nothing finer than a knot to trace."""
     knots = found.knot_map.knots[::-1].astype("int32")
     labels = knots.astype("int16")
     labels[knots == NO_KNOT] = -1
@@ -63,14 +63,14 @@ def drawing_of_map(found: MapFile) -> Drawing:
 
 
 def pattern_findings(drawing: Drawing) -> tuple[Finding, ...]:
-    """Return what was left out of the drawing, and what cannot be tufted as it is drawn."""
+    """Return the remarks on what was left out of the drawing."""
     outlines = drawing.outlines
     if not outlines.merged_fields:
         return ()
     what = later_n(
-        "{n} field of {area:.2f} cm2 is too small to be tufted and went to the field round it.",
-        "{n:,} fields are too small to be tufted and went to the fields round them, {area:.2f} cm2 in all, the largest "
-        "{largest:.2f} cm2.",
+        "{n} field of {area:.2f} cm2 is too small to be tufted and was merged into the field around it.",
+        "{n:,} fields are too small to be tufted and were merged into the fields around them: {area:.2f} cm2 in all, "
+        "the largest {largest:.2f} cm2.",
         outlines.merged_fields,
         area=outlines.merged_mm2 / 100,
         largest=outlines.largest_merged_mm2 / 100,
@@ -79,7 +79,7 @@ def pattern_findings(drawing: Drawing) -> tuple[Finding, ...]:
 
 
 def pattern_record(drawing: Drawing) -> dict[str, Any]:
-    """Return what summary.json says of a pattern."""
+    """Return what summary.json says about a pattern."""
     outlines = drawing.outlines
     return {
         "side": drawing.side,
@@ -100,7 +100,7 @@ def pattern_record(drawing: Drawing) -> dict[str, Any]:
 def pattern_writers(
     drawing: Drawing, figures: Figures, font: bytes | None, progress: Progress = SILENT
 ) -> dict[str, Writer]:
-    """Return what writes the tufter's files, by their names in a set."""
+    """Return the writers of the tufter's files, by their names in a set."""
 
     def pattern(stream: BinaryIO) -> None:
         from chartmaker.sheets.pattern.patternsheets import write_pattern_pdf
@@ -123,7 +123,7 @@ def pattern_writers(
 
 @dataclass(frozen=True)
 class DrawnPapers:
-    """What a set has of drawn papers, nothing if none is wanted: findings, the summary's record, the writers."""
+    """The drawn papers of a set, empty if none is wanted: the findings, the record in the summary and the writers."""
 
     drawing: Drawing | None
 

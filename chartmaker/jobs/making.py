@@ -1,4 +1,4 @@
-"""The whole job on one page: read, convert, write the set."""
+"""The main job: read an order, convert its artwork and write the set."""
 
 from __future__ import annotations
 
@@ -42,20 +42,20 @@ from chartmaker.techniques.crafts import spoken_of
 from chartmaker.yarns.card import card_bytes, card_of
 from chartmaker.yarns.yarn import Yarn
 
-#: From so many knots on it pays to start a second process.
+#: From this many knots on it pays to start a second process.
 LARGE_KNOTS = 100_000
-#: The parts of making a set, with about how long each takes.
+#: The parts of making a set, with the rough share of time that each takes.
 PARTS = {"conversion": 40, "writing": 60}
 
-#: What a complaint is about where no file says the value.
+#: Where a fault is said to be if the value does not come from a file.
 _COMMAND_LINE = phrase("the command line")
 
 
 @dataclass(frozen=True)
 class Converted:
-    """The order's conversion with all findings so far, those on reading the artwork first.
+    """The conversion of an order with all findings so far, beginning with those on reading the artwork.
 
-    `read` holds the SHA-256 of the files that it was made from, by what they are.
+    `read` holds the SHA-256 of the files that it was made from, by their role.
     """
 
     order: RugFile
@@ -75,14 +75,14 @@ class Made:
 
 
 def read_order(path: Path | str | None, over: Tables | None = None) -> RugFile:
-    """Return what is ordered: a rug file, an artwork, or neither, with what is said `over` it.
+    """Return an order read from a rug file, from an artwork or from neither, with the values of `over` laid over it.
 
     Parameters
     ----------
     path : Path or str, optional
-        A rug file (.toml) or an artwork; without it everything comes from `over`.
+        A rug file (.toml) or an artwork; left out, everything comes from `over`.
     over : dict of dict, optional
-        Tables of a rug file whose keys go before those of the file.
+        Tables of a rug file whose keys override those of the file.
 
     Returns
     -------
@@ -113,7 +113,7 @@ def read_order(path: Path | str | None, over: Tables | None = None) -> RugFile:
 
 
 def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
-    """Return the yarns of the order's card; none where shades are to be dyed."""
+    """Return the yarns of the order's card; none if shades are to be dyed."""
     if order.card is not None:
         data = card_bytes(order.card)
         read["card"] = _sha256(data)
@@ -164,17 +164,17 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     order : RugFile
         As `read_order` gives it.
     progress : Progress
-        Told how far it is.
+        Told how far the job has come.
 
     Returns
     -------
     Converted
-        The conversion with its knot map, and what was noticed.
+        The conversion with its knot map, and the findings so far.
 
     Raises
     ------
     ChartmakerError
-        If the artwork, the card or what is asked of them is wrong.
+        If the artwork or the card is wrong, or cannot give what is asked.
 
     Examples
     --------
@@ -186,7 +186,7 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     """
     read: dict[str, str] = {}
     if order.artwork is None:
-        _artwork_of(order, read)  # says so before a second process is started
+        _artwork_of(order, read)  # complains before a second process is started
     with spoken_of(order.rug), started(large=order.rug.knots > LARGE_KNOTS) as there:
         there.warm(prepared)
         card = _card_of(order, read)
@@ -209,9 +209,9 @@ def _marked(conversion: Conversion) -> Conversion:
 
 
 def findings_of(converted: Converted) -> tuple[Finding, ...]:
-    """Return what was noticed while reading and converting, then what a master would remark on.
+    """Return what was noticed while reading and converting, and then what a master weaver would remark on.
 
-    What both say of how a yarn matches is said once, with its places on the rug.
+    Where both remark on how a yarn matches, one remark is kept, with its places on the rug.
 
     Parameters
     ----------
@@ -221,7 +221,7 @@ def findings_of(converted: Converted) -> tuple[Finding, ...]:
     Returns
     -------
     tuple of Finding
-        Each with what was found, where, and how severe it is.
+        Each says what was found, where, and how severe it is.
 
     Raises
     ------
@@ -243,7 +243,7 @@ def findings_of(converted: Converted) -> tuple[Finding, ...]:
 
 
 def make_map(order: RugFile, out: Path | str, *, replace: bool = False, progress: Progress = SILENT) -> Converted:
-    """Convert the order's artwork, then write the knot map alone.
+    """Convert the order's artwork and write only the knot map.
 
     Parameters
     ----------
@@ -252,9 +252,9 @@ def make_map(order: RugFile, out: Path | str, *, replace: bool = False, progress
     out : Path or str
         The knot map's file, a PNG.
     replace : bool
-        Whether a file that is there may be replaced.
+        Whether an existing file may be replaced.
     progress : Progress
-        Told how far it is.
+        Told how far the job has come.
 
     Returns
     -------
@@ -288,20 +288,20 @@ def make(
     replace_changed: bool = False,
     progress: Progress = SILENT,
 ) -> Made:
-    """Convert the order's artwork, then write the whole set into the folder `out`, or nothing.
+    """Convert the order's artwork and write the whole set into the folder `out`, or nothing at all.
 
     Parameters
     ----------
     order : RugFile
         As `read_order` gives it.
     out : Path or str
-        The folder for the set; it is made if it is not there.
+        The folder for the set; it is made if it does not exist.
     replace : bool
-        Whether a set that is there may be replaced.
+        Whether an existing set may be replaced.
     replace_changed : bool
-        Whether files of that set may be replaced that were changed since it was made.
+        Whether files of that set that were changed since it was made may be replaced, too.
     progress : Progress
-        Told how far it is.
+        Told how far the job has come.
 
     Returns
     -------
@@ -311,7 +311,7 @@ def make(
     Raises
     ------
     ChartmakerError
-        If anything of it cannot be read, made or written.
+        If anything cannot be read, made or written.
 
     Examples
     --------
@@ -332,18 +332,18 @@ def make(
 
 @dataclass(frozen=True)
 class Asked:
-    """What is asked of a set that is written from a conversion.
+    """What is to be written of a set that is made from a conversion.
 
     Attributes
     ----------
     names : collection of str, optional
-        The files that are wanted; without it those of the rug's craft. The summary is always written.
+        The files that are wanted; left out, those of the rug's craft. The summary is always written.
     compared : bool
         Whether the proofs show the artwork beside the rug.
     findings : callable
-        Tells what there is to remark on, the figures' own findings left out.
+        Gives the remarks, except the findings of the figures themselves.
     more : mapping
-        What the summary says besides.
+        Further keys of the summary.
     """
 
     names: Collection[str] | None = None
@@ -355,12 +355,12 @@ class Asked:
 def write_converted(
     converted: Converted, out: Path, may: targets.Replacing, asked: Asked | None = None, progress: Progress = SILENT
 ) -> Made:
-    """Write the set of a conversion into the folder `out`, or nothing.
+    """Write the set of a conversion into the folder `out`, or nothing at all.
 
     Raises
     ------
     ChartmakerError
-        If anything of it cannot be made or written.
+        If anything cannot be made or written.
     """
     with spoken_of(converted.order.rug):
         return _written(converted, out, may, asked or Asked(), progress)

@@ -1,4 +1,4 @@
-"""The files of a set by name, with what puts each of them into a stream."""
+"""The files of a set by name, and the writers that put each of them into a stream."""
 
 from __future__ import annotations
 
@@ -31,16 +31,16 @@ from chartmaker.techniques.crafts import craft_of
 
 #: What a rug that is carved has besides.
 CARVING = "carving.pdf"
-#: What a rug that is tied row by row has besides the papers of its craft.
+#: The files of a rug that is tied row by row, besides the papers of its craft.
 LOOM_PAGE = "loom.html"
-#: What `make` writes of a knotted rug, in this order; the summary comes last because it holds the others' SHA-256.
+#: What `make` writes for a knotted rug, in order; the summary comes last because it holds the SHA-256 of the others.
 SET_NAMES = (*KNOT_PAPERS[:-1], LOOM_PAGE, KNOT_PAPERS[-1])
-#: The parts of writing a set, with about how long each takes.
+#: The parts of writing a set, with the rough share of time that each takes.
 PARTS = {"map": 1, "chart": 48, "rows": 20, "proof picture": 12, "proof page": 16, "loom page": 3}
 
 
 def set_names(rug: Rug, workshop: Workshop) -> tuple[str, ...]:
-    """Return the names of the files in the set of a rug; a large one has its loom page in parts."""
+    """Return the names of the files in the set of a rug; a large rug has its loom page in parts."""
     pages = part_names(rug.rows, strips_of(rug, workshop)) if craft_of(rug).by_rows else ()
     *papers, summary = craft_of(rug).papers
     carving = (CARVING,) if workshop.carve.asked else ()
@@ -59,7 +59,7 @@ def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
 
 
 def seal(summary: dict[str, Any]) -> None:
-    """Put the seal of the set into its summary: the SHA-256 of all that stands there, the hashes of the files included.
+    """Put the seal of the set into its summary: the SHA-256 of all that it says, the hashes of the files included.
 
     Kept elsewhere, it proves the whole set later: ``chartmaker verify DIR --seal HASH``.
     """
@@ -73,7 +73,7 @@ def put_json(stream: BinaryIO, value: dict[str, Any]) -> None:
 
 
 def put_summary(stream: BinaryIO, summary: dict[str, Any]) -> None:
-    """Write summary.json, sealed; it comes last, when the hashes of the other files stand in it."""
+    """Write summary.json with its seal; it comes last, when it holds the hashes of the other files."""
     seal(summary)
     put_json(stream, summary)
 
@@ -114,7 +114,7 @@ def put_rows_txt(
     progress: Progress = SILENT,
     revises: MapFile | None = None,
 ) -> None:
-    """Write the calls of the rows as plain lines, to be read aloud: those of the loom page."""
+    """Write the calls of the rows as plain lines to be read aloud, the same as on the loom page."""
     names = [yarn.called for yarn in knot_map.yarns]
     back = workshop.chart.reading == "right to left"
     put_text(stream, text_lines(_told_runs(knot_map, workshop, revises), names, back=back))
@@ -132,7 +132,7 @@ def _told_runs(knot_map: KnotMap, workshop: Workshop, revises: MapFile | None) -
     return (run for run in every if run.row in anew[run.strip])
 
 
-#: Writers of a row script by the ending of the file's name.
+#: The writers of a row script, by the ending of the file's name.
 ROW_WRITERS = {".pdf": put_rows_pdf, ".csv": put_rows_csv, ".txt": put_rows_txt}
 
 
@@ -160,7 +160,7 @@ def proof_page_bytes(
 
 
 def loom_page_writers(figures: Figures) -> dict[str, Writer]:
-    """Return what writes each file of the loom page by its name: one, or of a large rug its parts."""
+    """Return the writer of each file of the loom page by name: one file, or the parts for a large rug."""
     from chartmaker.pages.loom.page import loom_page
 
     def writer(part: Part) -> Writer:
@@ -170,7 +170,7 @@ def loom_page_writers(figures: Figures) -> dict[str, Writer]:
     return {part.file: writer(part) for part in parts_of(figures.knot_map, strips)}
 
 
-#: What gives a proof by the ending of the file's name.
+#: What makes a proof, by the ending of the file's name.
 PROOFS = {".html": proof_page_bytes, ".png": proof_picture_bytes}
 
 
@@ -181,7 +181,7 @@ def put_chart(
     progress: Progress = SILENT,
     revises: MapFile | None = None,
 ) -> int:
-    """Write the chart, or what replaces sheets of the chart of `revises`; return the number of sheets."""
+    """Write the chart, or only the sheets that replace some in the chart of `revises`; return the number of sheets."""
     from chartmaker.sheets.chart import chart
 
     progress.doing(say("drawing the chart"))
@@ -198,9 +198,9 @@ def writers_of(
     page: Callable[[], bytes],
     progress: Progress,
 ) -> dict[str, Writer]:
-    """Return what writes each file of the set but the summary, in the order of `set_names`.
+    """Return the writer of each file of the set except the summary, in the order of `set_names`.
 
-    `picture`, `page` give the two proofs when they are asked for.
+    `picture` and `page` give the two proofs when they are called.
     """
     knot_map, workshop = figures.knot_map, figures.workshop
 

@@ -1,4 +1,4 @@
-"""The tufter's pattern by itself, from an order, an artwork or a knot map, with its guide and its SVG."""
+"""The tufter's pattern alone, with its guide and its SVG, from an order, an artwork or a knot map."""
 
 from __future__ import annotations
 
@@ -17,15 +17,15 @@ from chartmaker.order.rugfile import Tables
 from chartmaker.sheets.pattern.drawing import Drawing
 from chartmaker.techniques.crafts import spoken_of
 
-#: Tables of a rug file that a knot map is made from: where they are given, the subject is an artwork.
+#: The tables of a rug file that a knot map is made from; options for them mean that the subject is an artwork.
 _OF_AN_ORDER = ("rug", "design", "yarns")
-#: What is written beside the pattern.
+#: The files written beside the pattern.
 BESIDE = ("guide.pdf", "pattern.svg")
 
 
 @dataclass(frozen=True)
 class Patterned:
-    """A pattern that was written: its drawing, its pages, the files, and what there is to remark on."""
+    """A pattern that was written: its drawing, its pages, its files, and the remarks on it."""
 
     found: MapFile
     drawing: Drawing
@@ -48,23 +48,23 @@ def write_pattern(
     Parameters
     ----------
     subject : Path or str
-        A rug file (.toml), an artwork, or a knot map (.png). A rug file's artwork is traced at its own resolution; of a
-        knot map there are only the knots.
+        A rug file (.toml), an artwork, or a knot map (.png). The artwork of a rug file is traced at its own resolution;
+        a knot map offers only its knots.
     out : Path or str
-        The pattern, a PDF. ``guide.pdf`` and ``pattern.svg`` stand in the same folder.
+        The pattern, a PDF. ``guide.pdf`` and ``pattern.svg`` are written into the same folder.
     over : dict of dict, optional
-        Tables of a rug file whose keys go before the others.
+        Tables of a rug file whose keys override the others.
     rug : Path or str, optional
         The rug file of a knot map.
     replace : bool
-        Whether files that are there may be replaced.
+        Whether existing files may be replaced.
     progress : Progress
-        Told how far it is.
+        Told how far the job has come.
 
     Returns
     -------
     Patterned
-        What was drawn, and the files.
+        The drawing and the names of the files.
 
     Raises
     ------

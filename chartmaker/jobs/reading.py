@@ -1,4 +1,4 @@
-"""A knot map opened, with what a rug file or the command line says beside it."""
+"""Knot maps opened, together with what a rug file or the command line says about them."""
 
 from __future__ import annotations
 
@@ -20,39 +20,39 @@ from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.yarns.card import read_card
 from chartmaker.yarns.yarn import Yarn
 
-#: The largest fonts, of Chinese characters, are of 20 to 40 MB.
+#: The largest fonts, those with Chinese characters, have 20 to 40 MB.
 MOST_FONT_BYTES = 100_000_000
 
 
 def read_map(
     path: Path | str, rug: Path | str | None = None, over: Tables | None = None, *, snap: bool = False
 ) -> MapFile:
-    """Return the knot map at `path`, perhaps edited since it was written, with the settings that are in force for it.
+    """Return the knot map at `path`, perhaps edited since it was written, with the settings in force for it.
 
-    A map carries what the loom and the dyer need. Prices, the stock of a yarn and a font for the sheets are beside
-    it: they come from the rug file with its card, or from `over`.
+    A map carries what the loom and the dyer need. Prices, the stock of yarns and a font for the sheets are kept beside
+    it: they come from the rug file and its card, or from `over`.
 
     Parameters
     ----------
     path : Path or str
         The knot map, a PNG.
     rug : Path or str, optional
-        The rug file (.toml): its settings go before the map's own, its card gives prices and stock, and both say what
-        an editor dropped from the map. Or an older knot map of the rug (.png), which only says what was dropped.
+        The rug file (.toml): its settings override the map's own, its card gives prices and stock, and both supply what
+        an editor dropped from the map. Or an older knot map of the rug (.png), which only supplies what was dropped.
     over : dict of dict, optional
-        Tables of a rug file whose keys go before both.
+        Tables of a rug file whose keys override both.
     snap : bool
-        Whether colours that are no yarn take the nearest yarn.
+        Whether colours that no yarn has take the nearest yarn.
 
     Returns
     -------
     MapFile
-        The map and, beside it, the settings.
+        The map and the settings beside it.
 
     Raises
     ------
     ChartmakerError
-        If any of the files cannot be read, a value is wrong, or the map is of another rug than the rug file.
+        If any of the files cannot be read, a value is wrong, or the map and the rug file belong to different rugs.
 
     Examples
     --------
@@ -75,7 +75,7 @@ def read_map(
 
 
 def read_edited(path: Path | str, rug: Path | str | None = None, *, snap: bool = False) -> MapFile:
-    """Return a knot map that was edited by hand, if all its knots lie within the rug's own shape.
+    """Return a knot map that was edited by hand, after checking that all its knots lie within the rug's shape.
 
     Parameters
     ----------
@@ -87,12 +87,12 @@ def read_edited(path: Path | str, rug: Path | str | None = None, *, snap: bool =
     Returns
     -------
     MapFile
-        The map and, beside it, the settings.
+        The map and the settings beside it.
 
     Raises
     ------
     ChartmakerError
-        As `read_map`, and if knots were painted outside the ellipse or octagon; it names their places.
+        As `read_map`, and if knots were painted outside the ellipse or octagon; the message names their places.
 
     Examples
     --------
@@ -123,7 +123,7 @@ def read_edited(path: Path | str, rug: Path | str | None = None, *, snap: bool =
 
 
 def describe_order(order: RugFile) -> Description:
-    """Return what a rug file, with its card if it names one, says of a knot map.
+    """Return what a rug file, and its card if it names one, says about a knot map.
 
     Raises
     ------
@@ -141,8 +141,8 @@ def _check_grid(knot_map: KnotMap, order: RugFile, rug: Path) -> None:
     if (knot_map.columns, knot_map.rows) != (order.rug.columns, order.rug.rows):
         raise KnotFileError(
             say(
-                "the rug file asks for {columns} x {rows} knots, the knot map has {map_columns} x {map_rows}: name the "
-                "rug file that it was made from, with the size and the density that it was made in",
+                "the rug file asks for {columns} x {rows} knots, but the knot map has {map_columns} x {map_rows}: name "
+                "the rug file that it was made from, with the size and the density that it had then",
                 columns=order.rug.columns,
                 rows=order.rug.rows,
                 map_columns=knot_map.columns,
@@ -153,14 +153,14 @@ def _check_grid(knot_map: KnotMap, order: RugFile, rug: Path) -> None:
 
 
 def _under(found: MapFile, order: RugFile, read: tuple[Path, ...]) -> MapFile:
-    """Return the map as the order has it: its rug and settings, the stock and the prices of its card."""
+    """Return the map with the rug and the settings of the order, and the stock and the prices of its card."""
     yarns = _stocked(found.knot_map.yarns, _card_of(order))
     knot_map = KnotMap(found.knot_map.knots, yarns, order.rug)
     return MapFile(knot_map, order.workshop, found.snapped, order.folder, (*read, *order.inputs))
 
 
 def _stocked(yarns: tuple[Yarn, ...], card: tuple[Yarn, ...]) -> tuple[Yarn, ...]:
-    """Return the yarns with the stock and the price that the card gives their codes."""
+    """Return the yarns with the stock and the price that the card gives for their codes."""
     by_code = {yarn.code: yarn for yarn in card}
     return tuple(
         replace(yarn, stock_g=kept.stock_g, price_per_kg=kept.price_per_kg)
@@ -176,7 +176,7 @@ def read_font(workshop: Workshop, folder: Path) -> bytes | None:
     Raises
     ------
     SheetError
-        If it cannot be read.
+        If the font cannot be read.
     """
     if workshop.chart.font is None:
         return None

@@ -1,4 +1,4 @@
-"""The work on a knot map after its conversion: compared, recoloured, learned from."""
+"""Work on a knot map after its conversion: comparing, recolouring, and learning from the finished rug."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Pairs = Iterable[tuple[str, str]]
 
 @dataclass(frozen=True)
 class Compared:
-    """The changes from one map to another, the grams of each yarn in both by code, what the two files say."""
+    """The changes from one map to another, the grams of each yarn in both by code, and the two files."""
 
     changes: Changes
     masses_g: tuple[dict[str, float], dict[str, float]]
@@ -31,7 +31,7 @@ class Compared:
 def compare_maps(
     before: Path | str, after: Path | str, rug: Path | str | None = None, *, snap: bool = False
 ) -> Compared:
-    """Return the changes from one knot map to another; the one before says what an editor dropped from the other.
+    """Return the changes from one knot map to another; the older one supplies what an editor dropped from the newer.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def compare_maps(
     Raises
     ------
     ChartmakerError
-        If a map cannot be read, they are of two rugs, or a yarn is too thick for the density.
+        If a map cannot be read, the two belong to different rugs, or a yarn is too thick for the density.
 
     Examples
     --------
@@ -91,15 +91,15 @@ def swap_yarns(
     found : MapFile
         As `read_map` gives it.
     merge, exchange : pairs of str
-        Codes of the map's yarns: the first yarn's knots are tied in the second, or each in the other's. All of these
+        Codes of the map's yarns: the knots of the first are tied in the second, or the two change places. All of these
         are done at once.
     recolour : pairs of str
-        A code of the map and a code of the card; done next.
+        A code of the map and a code of the card; these are done next.
     card : Path or str, optional
         The yarn card for `recolour` and `by`.
     by : {"code", "nearest", "distinct"}, optional
         Takes every yarn of the map to the card, last of all: to the yarn of the same code, to the nearest by
-        CIEDE2000, or to the nearest while no two yarns become one.
+        CIEDE2000, or to the nearest in such a way that no two yarns become one.
 
     Returns
     -------
@@ -109,7 +109,7 @@ def swap_yarns(
     Raises
     ------
     CardError
-        If a code is not there, or the order of the swaps would matter.
+        If there is no such code, or the result would depend on the order of the swaps.
 
     Examples
     --------
@@ -127,14 +127,14 @@ def swap_yarns(
 
 
 def calibrate(found: MapFile, used_g: Mapping[str, float] | float) -> Calibration:
-    """Reckon the length of yarn in a knot from what the finished rug used.
+    """Work out the length of yarn in a knot from what the finished rug used.
 
     Parameters
     ----------
     found : MapFile
         As `read_map` gives it.
     used_g : dict of float, or float
-        The grams that yarns used, by code, or the grams that all pile yarn used together; waste included.
+        The grams used of single yarns, by code, or of all pile yarn together, waste included.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""What is made of a knot map, one file at a time: the map itself, chart, row script, proof, sheets of figures."""
+"""The files made from a knot map, one at a time: the map itself, chart, row script, proof, and sheets of figures."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from chartmaker.pages.loom.parts import part_names
 from chartmaker.techniques.crafts import craft_of, spoken_of
 
 Maker = TypeVar("Maker")
-#: The sheets of figures, by what they are called.
+#: The sheets of figures, by name.
 Sheet = Literal["figures", "dye", "issue"]
 
 
@@ -46,12 +46,12 @@ def write_map(found: MapFile, out: Path | str, *, replace: bool = False) -> None
         As `read_map` or `swap_yarns` gives it.
     out : Path or str
     replace : bool
-        Whether a file that is there may be replaced.
+        Whether an existing file may be replaced.
 
     Raises
     ------
     OutputError
-        If it cannot be written.
+        If the file cannot be written.
 
     Examples
     --------
@@ -79,11 +79,11 @@ def write_chart(
         As `read_map` gives it.
     out : Path or str
     since : MapFile, optional
-        An older map of the rug: only what replaces sheets of its chart is printed.
+        An older map of the rug; only the sheets that replace some of its chart are printed.
     replace : bool
-        Whether a file that is there may be replaced.
+        Whether an existing file may be replaced.
     progress : Progress
-        Told how far it is.
+        Told how far the job has come.
 
     Returns
     -------
@@ -116,7 +116,7 @@ def write_chart(
 
 
 def _same_rug(found: MapFile, since: MapFile) -> None:
-    """Refuse an older map that is another rug's: its sheets would be replaced by those of this one."""
+    """Refuse an older map of another rug, because this rug's sheets would replace those of the other."""
     now, before = found.knot_map.rug, since.knot_map.rug
     if now.name != before.name:
         message = "the older map is that of another rug, {before!r}; this one is {name!r}"
@@ -131,20 +131,20 @@ def write_rows(
     replace: bool = False,
     progress: Progress = SILENT,
 ) -> None:
-    """Write the row script of a knot map: to be printed (.pdf), as a table (.csv) or as plain lines (.txt).
+    """Write the row script of a knot map, for printing (.pdf), as a table (.csv) or as plain lines (.txt).
 
     Parameters
     ----------
     found : MapFile
         As `read_map` gives it.
     out : Path or str
-        The ending of its name says which.
+        The ending of the name decides which.
     since : MapFile, optional
         An older map of the rug: only the rows that differ from it are told.
     replace : bool
-        Whether a file that is there may be replaced.
+        Whether an existing file may be replaced.
     progress : Progress
-        Told how far it is.
+        Told how far the job has come.
 
     Raises
     ------
@@ -173,16 +173,16 @@ def write_rows(
 
 
 def write_loom(found: MapFile, out: Path | str, *, replace: bool = False) -> tuple[str, ...]:
-    """Write the loom page of a knot map: one file, or a folder with the pages of a rug that is too large for one.
+    """Write the loom page of a knot map: one file, or a folder of pages for a rug that is too large for one.
 
     Parameters
     ----------
     found : MapFile
         As `read_map` gives it.
     out : Path or str
-        A file whose name ends in .html, or else a folder, which is made if it is not there.
+        A file whose name ends in .html, or else a folder, which is made if it does not exist.
     replace : bool
-        Whether what is there may be replaced.
+        Whether existing output may be replaced.
 
     Returns
     -------
@@ -203,7 +203,7 @@ def write_loom(found: MapFile, out: Path | str, *, replace: bool = False) -> tup
     out = Path(out)
     rug, strips = found.knot_map.rug, strips_of(found.knot_map.rug, found.workshop)
     if not craft_of(rug).by_rows:
-        raise OutputError(say("the rug is not tied row by row: it has no loom page"), where=inert(out))
+        raise OutputError(say("this rug is not tied row by row, so it has no loom page"), where=inert(out))
     names = part_names(rug.rows, strips)
     if out.suffix.lower() != ".html":
         may = targets.Replacing(replace, inputs=found.inputs)
@@ -235,21 +235,21 @@ def write_proof(
     found : MapFile
         As `read_map` gives it.
     out : Path or str
-        The ending of its name says which.
+        The ending of the name decides which.
     artwork : Path or str, optional
         The artwork, to be shown beside the rug.
     rug : Path or str, optional
         The rug file (.toml), which says how the artwork was fitted and turned.
     over : dict of dict, optional
-        Tables of a rug file whose keys go before those of the file.
+        Tables of a rug file whose keys override those of the file.
     replace : bool
-        Whether a file that is there may be replaced.
+        Whether an existing file may be replaced.
 
     Raises
     ------
     ChartmakerError
-        If the artwork cannot be read, its proportions are off and nothing says how it is fitted, or `out` has another
-        ending or cannot be written.
+        If the artwork cannot be read, its proportions are off and nothing says how it is to be fitted, or `out` has
+        another ending or cannot be written.
 
     Examples
     --------
@@ -276,7 +276,7 @@ def write_sheets(
     *,
     replace: bool = False,
 ) -> int:
-    """Write the figures of a knot map, its dye order, or the bundles to issue, as sheets of a PDF.
+    """Write the figures of a knot map, its dye order or its bundles of yarn as the sheets of a PDF.
 
     Parameters
     ----------
@@ -284,11 +284,11 @@ def write_sheets(
         As `read_map` gives it.
     out : Path or str
     sheet : {"figures", "dye", "issue"}
-        Which sheets.
+        Which sheets are written.
     units : {"metric", "imperial"}
-        What they are told in.
+        The units of the figures.
     replace : bool
-        Whether a file that is there may be replaced.
+        Whether an existing file may be replaced.
 
     Returns
     -------
@@ -328,7 +328,7 @@ def write_sheets(
 def write_changes(
     compared: Compared, *, picture: Path | str | None = None, places: Path | str | None = None, replace: bool = False
 ) -> None:
-    """Write the changes between two knot maps: a picture of the rug with them marked, a table of all places, or both.
+    """Write the changes between two knot maps: a picture of the rug with the changes marked, a table of them, or both.
 
     Parameters
     ----------
@@ -337,9 +337,9 @@ def write_changes(
     picture : Path or str, optional
         A PNG.
     places : Path or str, optional
-        A CSV with the columns row, start, knots, before, after; one line a run of changed knots.
+        A CSV with the columns row, start, knots, before, after, and one line for each run of changed knots.
     replace : bool
-        Whether files that are there may be replaced.
+        Whether existing files may be replaced.
 
     Raises
     ------
@@ -372,7 +372,7 @@ def _put_lines(stream: BinaryIO, lines: Iterable[str]) -> None:
 
 
 def _by_ending(makers: dict[str, Maker], out: Path) -> Maker:
-    """Return what makes a file of the name's ending."""
+    """Return the maker of files whose names end like `out`."""
     maker = makers.get(out.suffix.lower())
     if maker is None:
         endings = ", ".join(makers)
@@ -381,7 +381,7 @@ def _by_ending(makers: dict[str, Maker], out: Path) -> Maker:
 
 
 def _framed(path: Path, knot_map: KnotMap, rug: Path | str | None, over: Tables) -> Artwork:
-    """Return the artwork at `path` as the rug shows it; the rug file, or `over`, may say [design] fit and turn."""
+    """Return the artwork at `path` as the rug shows it; the rug file or `over` may give [design] fit and turn."""
     if rug is None:
         asked = from_tables(merge(to_tables(knot_map.rug, Workshop()), over), where=say("the command line"))
     else:

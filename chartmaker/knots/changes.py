@@ -60,7 +60,7 @@ class YarnChange:
 
 @dataclass(frozen=True)
 class Move:
-    """So many knots that go from one yarn to another, by code; OUTSIDE is no knot."""
+    """A number of knots that go from one yarn to another, by code; OUTSIDE stands for no knot."""
 
     before: str
     after: str

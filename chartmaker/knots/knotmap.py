@@ -39,7 +39,7 @@ class KnotMap:
 
     Notes
     -----
-    How the workshop makes the rug, and what it pays for that, is no part of the map: those settings are a value of
+    How the workshop makes the rug, and what it pays for that, is not part of the map: those settings are a value of
     their own (`Workshop`) that is handed over beside it.
     """
 

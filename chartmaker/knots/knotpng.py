@@ -276,12 +276,12 @@ def read_knotpng(path: Path, rest: Description | None = None, *, snap: bool = Fa
     rest : Description, optional
         Says what the file does not: all of it when the text chunk is gone, else further yarns.
     snap : bool
-        Whether colours that are no yarn take the nearest yarn by CIEDE2000.
+        Whether colours that no yarn has take the nearest yarn by CIEDE2000.
 
     Raises
     ------
     KnotFileError
-        If it cannot be read, holds no rug, has another size than its rug, or colours that are no yarn.
+        If it cannot be read, holds no rug, has another size than its rug, or colours that no yarn has.
     """
     where = inert(path)
     picture = open_raster(path, ("PNG",), KnotFileError, say("knot map"))

@@ -17,7 +17,7 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 CSV_HEADER = "row,strip,start,knots,code"
 
 _ROWS_AT_ONCE = 256
-#: A caller calls at most so many knots at a time (P Scidmore, Winter India; calls of 2, 4 or up to 20).
+#: A caller calls at most this many knots at a time (P Scidmore, Winter India; calls of 2, 4 or up to 20).
 MOST_CALLED = 20
 
 

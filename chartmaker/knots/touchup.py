@@ -14,9 +14,9 @@ from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.yarns.yarn import Yarn, lab_of
 
-#: At most this many colours that are no yarn are named in a message.
+#: At most this many colours that no yarn has are named in a message.
 MOST_NAMED = 8
-#: More colours that are no yarn than this make a photograph, not a touched-up map.
+#: With more colours than this that no yarn has, it is a photograph and not a touched-up map.
 MOST_STRANGERS = 100_000
 #: A smoothed pencil leaves half-transparent pixels; from half upwards they count as knots when snapped.
 OPAQUE, HALF = 255, 128
@@ -26,7 +26,7 @@ _BAND_PIXELS = 2_000_000
 
 @dataclass(frozen=True)
 class Stranger:
-    """A colour that is no yarn: its knots, the first of them (row, column counted from 0, row 0 first woven)."""
+    """A colour that no yarn has: its knots, the first of them (row, column counted from 0, row 0 first woven)."""
 
     srgb: tuple[int, int, int]
     knots: int
@@ -137,9 +137,9 @@ def _refuse(strangers: tuple[Stranger, ...]) -> None:
         one, many = "{named}; and {n} colour more", "{named}; and {n:,} colours more"
         named = say_n(one, many, len(strangers) - MOST_NAMED, named=named)
     message = say_n(
-        "{n} knot has a colour that is no yarn of the map: {named}. Paint it in a yarn's colour, name the rug file if "
+        "{n} knot has a colour that no yarn of the map has: {named}. Paint it in a yarn's colour, name the rug file if "
         "it is another yarn of its card (--rug RUG.toml), or let it take the nearest yarn (--snap)",
-        "{n:,} knots have a colour that is no yarn of the map: {named}. Paint them in a yarn's colour, name the rug "
+        "{n:,} knots have a colour that no yarn of the map has: {named}. Paint them in a yarn's colour, name the rug "
         "file if they are other yarns of its card (--rug RUG.toml), or let each take the nearest yarn (--snap)",
         knots,
         named=named,
@@ -172,7 +172,7 @@ def knots_of_pixels(
     yarns : tuple of Yarn
         At least one. Two yarns of the same colour cannot be told apart.
     snap : bool
-        Whether a colour that is no yarn takes the nearest yarn by CIEDE2000 and a half-transparent pixel counts as
+        Whether a colour that no yarn has takes the nearest yarn by CIEDE2000 and a half-transparent pixel counts as
         a knot from half upwards. Otherwise both are refused.
 
     Returns
@@ -185,7 +185,7 @@ def knots_of_pixels(
     Raises
     ------
     KnotFileError
-        Naming colours that are no yarn with their knots and places, yarns that cannot be told apart, or
+        Naming colours that no yarn has with their knots and places, yarns that cannot be told apart, or
         half-transparent pixels.
     """
     if not snap:
@@ -204,7 +204,8 @@ def knots_of_pixels(
         if len(strangers) > MOST_STRANGERS:
             raise KnotFileError(
                 say(
-                    "more than {most:,} colours are no yarn: this is no touched-up knot map; convert it as artwork",
+                    "more than {most:,} colours belong to no yarn: this is not a touched-up knot map; convert it as "
+                    "artwork",
                     most=MOST_STRANGERS,
                 )
             )

@@ -1,4 +1,4 @@
-"""Between which bounds each physical quantity of a rug file can lie, and between which it usually does."""
+"""The bounds within which each physical quantity of a rug file can lie, and within which it usually does."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ Kind = Literal["mm", "g", "tex", "share", "number"]
 
 @dataclass(frozen=True, slots=True)
 class Within:
-    """The bounds of a quantity: below `least` or above `most` it is refused, outside `low` to `high` remarked on.
+    """The bounds of a quantity: it is refused below `least` or above `most`, and remarked on outside `low` to `high`.
 
-    All bounds are estimates with room to spare, in the unit of `kind`; an instance stands in the annotation of a field.
+    All bounds are generous estimates in the unit of `kind`. An instance is put into the annotation of a field.
     """
 
     kind: Kind
@@ -36,7 +36,7 @@ class Within:
         return core_schema.no_info_after_validator_function(self.checked, handler(source))
 
     def checked(self, value: Any) -> Any:
-        """Return `value`, or refuse it.
+        """Return `value` if a rug can have it.
 
         Raises
         ------
@@ -55,12 +55,12 @@ class Within:
         return value
 
     def usual(self, value: Any) -> bool:
-        """Return whether `value` needs no remark."""
+        """Return whether `value` is usual, so that it needs no remark."""
         return self.low <= self.number(value) <= self.high
 
     @staticmethod
     def number(value: Any) -> float:
-        """Return `value` as a number in the unit of its kind, infinite where it is beyond all numbers."""
+        """Return `value` as a number in the unit of its kind; infinity where it is too large for a float."""
         try:
             return float(value.tex if isinstance(value, YarnCount) else value)
         except OverflowError:
@@ -84,14 +84,14 @@ PILE_TEX = Within("tex", 5, 25, 5_000, 20_000)
 
 
 def bounds_in(annotation: Any) -> Within | None:
-    """Return the bounds that stand anywhere in the annotation of a field."""
+    """Return the bounds found anywhere in the annotation of a field, or None."""
     if isinstance(annotation, Within):
         return annotation
     return next((found for part in get_args(annotation) if (found := bounds_in(part)) is not None), None)
 
 
 def bounded_values(table: BaseModel, where: str) -> Iterator[tuple[str, Within, Any]]:
-    """Yield the key, the bounds and the value of each quantity that was given in a table or in those below it."""
+    """Yield the key, the bounds and the value of each quantity given in a table or in the tables below it."""
     for name, field in type(table).model_fields.items():
         value, key = getattr(table, name), field.alias or name
         if name not in table.model_fields_set or value is None:
@@ -109,7 +109,7 @@ def bounded_values(table: BaseModel, where: str) -> Iterator[tuple[str, Within, 
 
 
 def odd_values(tables: Mapping[str, BaseModel]) -> tuple[Finding, ...]:
-    """Return a warning for each quantity given that a rug hardly ever has.
+    """Return a warning for each given quantity that is unusual for a rug.
 
     Parameters
     ----------
@@ -121,7 +121,7 @@ def odd_values(tables: Mapping[str, BaseModel]) -> tuple[Finding, ...]:
         for key, bounds, value in bounded_values(values, f"[{table}]"):
             if not bounds.usual(value):
                 what = later(
-                    "{given} is unusual: {low} to {high} is what rugs have (an estimate). Is it a slip?",
+                    "{given} is unusual: rugs have {low} to {high} (an estimate). Is it a slip?",
                     given=bounds.words(bounds.number(value)),
                     low=bounds.words(bounds.low),
                     high=bounds.words(bounds.high),

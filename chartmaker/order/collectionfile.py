@@ -1,4 +1,4 @@
-"""The TOML file of a collection: which rugs in which sizes, colourways and qualities, for which dye house and looms."""
+"""The TOML file of a collection: its rugs, their sizes, colourways and qualities, and the dye house and the looms."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import MOST_BYTES, Tables, keys, refusal, toml_tables
 from chartmaker.order.workshop import Dye
 
-#: What a set's name and a rug's title may be put together from.
+#: The fields from which a set's name and a rug's title may be put together.
 NAME_FIELDS = ("design", "folder", "size", "colourway", "quality")
 TITLE_FIELDS = ("name", *NAME_FIELDS)
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
@@ -36,15 +36,15 @@ def _pattern(value: Any, fields: tuple[str, ...]) -> Any:
     try:
         pieces = list(Formatter().parse(value))
     except ValueError as error:
-        message = "{given} has a brace without its other half; the names in braces may be {known}"
+        message = "{given} has a brace without its partner; the names in braces may be {known}"
         raise ValueError(say(message, given=shown(value), known=known)) from error
     for _, name, form, turned in pieces:
         if name is not None and (name not in fields or form or turned):
             near, name = guess(name, list(fields)), inert(name)
             if near:
-                message = "{{{name}}} is none of the names that may stand in braces; did you mean {{{near}}}?"
+                message = "{{{name}}} is not one of the names that may be used in braces; did you mean {{{near}}}?"
                 raise ValueError(say(message, name=name, near=near))
-            message = "{{{name}}} is none of the names that may stand in braces: {known}"
+            message = "{{{name}}} is not one of the names that may be used in braces: {known}"
             raise ValueError(say(message, name=name, known=known))
     return value
 
@@ -52,7 +52,7 @@ def _pattern(value: Any, fields: tuple[str, ...]) -> Any:
 def _day(value: Any) -> Any:
     """Return a day as TOML writes it, without a time."""
     if isinstance(value, datetime) or not isinstance(value, date):
-        raise ValueError(say("{given} is no day; write it without quotes, like 2027-03-01", given=shown(value)))
+        raise ValueError(say("{given} is not a day; write it without quotes, like 2027-03-01", given=shown(value)))
     return value
 
 
@@ -62,85 +62,89 @@ TitlePattern = Annotated[Line, BeforeValidator(lambda value: _pattern(value, TIT
 
 
 class Sets(Table):
-    """[collection]: the rug files, what each set is called, and what of it is written.
+    """[collection]: the rug files, the name of each set, and which of its files are written.
 
-    `skip` and `only` are patterns of set names, with * for any letters and ? for one.
+    `skip` and `only` are patterns for names of sets, in which * stands for any letters and ? for one letter.
     """
 
     name: Line = Field(default="Untitled collection", description="what the collection is called")
     rugs: Annotated[tuple[PathText, ...], Field(min_length=1)] = Field(
-        description="rug files, or patterns of them, from this file's folder", examples=['["designs/*.toml"]']
+        description="rug files, or patterns for them, relative to this file's folder", examples=['["designs/*.toml"]']
     )
     names: NamePattern | None = Field(
         default=None,
-        description="what a set's folder is called; left out, the design with the size, the colourway and the quality "
-        "where there are any",
+        description="the name of a set's folder; left out, the design with the size, the colourway and the quality if "
+        "there are any",
         examples=['"{design}-{size}-{colourway}"'],
     )
     title: TitlePattern | None = Field(
         default=None,
-        description="what is printed as the rug's name; left out, [rug] name with the colourway and the quality",
+        description="the rug's name as it is printed; left out, [rug] name with the colourway and the quality",
         examples=['"{name}, {colourway}"'],
     )
     set: Kind = Field(
         default="all",
-        description="what of each set is written: all, or figures (the knot map, yarns.csv and the summary)",
+        description="which files of each set are written: all, or figures (the knot map, yarns.csv and the summary)",
     )
     skip: tuple[Line, ...] = Field(
-        default=(), description="names of sets that are left out; * stands for any letters", examples=['["*-dawn"]']
+        default=(), description="names of sets to leave out; * stands for any letters", examples=['["*-dawn"]']
     )
-    only: tuple[Line, ...] = Field(default=(), description="the only names that are kept; left out, all")
+    only: tuple[Line, ...] = Field(default=(), description="names of the only sets to make; left out, all are made")
 
 
 class Sizes(Table):
-    """[sizes]: the sizes of every rug; without it each rug has the size of its rug file."""
+    """[sizes]: the sizes in which every rug is made; without it each rug has the size in its rug file."""
 
     of: tuple[Line, ...] = Field(default=(), description="sizes, width x length", examples=['["120x180 cm", "5x8ft"]'])
 
 
 class Store(Table):
-    """[store]: the yarn at hand, and how long before a rug is begun its yarn must be there."""
+    """[store]: the yarn in stock, and how long before a rug is begun its yarn must be ordered."""
 
     stock: PathText | None = Field(
         default=None,
         description="a table (CSV) with the columns code and stock_g; left out, what the yarn cards say",
     )
     lead_days: Annotated[Whole, Field(ge=0, le=365)] = Field(
-        default=14, description="days before a rug is begun that its yarn is ordered"
+        default=14, description="how many days before a rug is begun its yarn is ordered"
     )
 
 
 class LoomPlace(Table):
-    """[looms.NAME]: a loom, the weavers who sit at it, and from when on it is free."""
+    """[looms.NAME]: a loom, the weavers who sit at it, and the day from which it is free."""
 
     width_mm: LengthMm = Field(alias="width", description="the widest rug that the loom takes")
     weavers: Annotated[Whole, Field(ge=1, le=30)] = Field(description="weavers who sit at it")
-    start: Day = Field(description="the first day that it is free", examples=["2027-03-01"])
+    start: Day = Field(description="the first day on which it is free", examples=["2027-03-01"])
 
 
 class Calendar(Table):
     """[calendar]: the days on which nobody weaves, and the days that a loom needs between two rugs."""
 
-    rest: tuple[Weekday, ...] = Field(default=("sunday",), description="days of the week without work")
-    holidays: tuple[Day, ...] = Field(default=(), description="single days without work", examples=["[2027-05-01]"])
+    rest: tuple[Weekday, ...] = Field(default=("sunday",), description="days of the week on which nobody works")
+    holidays: tuple[Day, ...] = Field(
+        default=(), description="single days on which nobody works", examples=["[2027-05-01]"]
+    )
     between_days: Annotated[Whole, Field(ge=0, le=60)] = Field(
-        default=3, description="working days between two rugs: cutting down, warping anew"
+        default=3, description="working days between two rugs, for cutting one down and warping the next"
     )
 
     @field_validator("rest")
     @classmethod
     def _some_work(cls, rest: tuple[Weekday, ...]) -> tuple[Weekday, ...]:
         if len(set(rest)) > 6:
-            raise TableError(say("no day is left to work on"))
+            raise TableError(say("no day of the week is left for work"))
         return rest
 
 
 class Order(Table):
-    """[orders.NAME]: how many pieces of which sets are to be woven, and from when on."""
+    """[orders.NAME]: how many pieces of which sets are to be woven, and from which day."""
 
     sets: tuple[Line, ...] = Field(default=("*",), description="names of sets; * stands for any letters")
-    pieces: Annotated[Whole, Field(ge=1, le=10_000)] = Field(default=1, description="pieces of each of these sets")
-    start: Day | None = Field(default=None, description="the first day on which one may be begun")
+    pieces: Annotated[Whole, Field(ge=1, le=10_000)] = Field(
+        default=1, description="how many pieces of each of these sets"
+    )
+    start: Day | None = Field(default=None, description="the first day on which a piece may be begun")
 
 
 class _Whole(Table):
@@ -160,9 +164,10 @@ class _Whole(Table):
 
 @dataclass(frozen=True)
 class CollectionFile:
-    """What the file of a collection says; paths start from `folder`.
+    """What the file of a collection says; its paths are relative to `folder`.
 
-    `colourways` give the code of the yarn that each code becomes, `qualities` and `every` tables of the rug file.
+    `colourways` give, for each code, the code of the yarn that takes its place; `qualities` and `every` hold tables of
+    the rug file.
     """
 
     sets: Sets
@@ -179,7 +184,7 @@ class CollectionFile:
     path: Path
 
 
-#: The tables whose own names are free, with the model of each.
+#: The tables that hold tables under names of the user's choice, with the model of each.
 _NAMED: dict[str, type[Table]] = {"looms": LoomPlace, "orders": Order}
 _PLAIN: dict[str, type[Table]] = {
     "collection": Sets,
@@ -191,12 +196,12 @@ _PLAIN: dict[str, type[Table]] = {
 
 
 def tables_of_collection() -> dict[str, type[Table]]:
-    """Return the model of each table of the file by its name, as the manual tells them."""
+    """Return the model of each table of the file by its name, for the manual."""
     return {**_PLAIN, **{f"{name}.NAME": model for name, model in _NAMED.items()}}
 
 
 def _keys_at(path: Any) -> list[str]:
-    """Return what may stand beside the last name of `path`."""
+    """Return the names that are possible in place of the last name of `path`."""
     if len(path) < 2:
         return list(_Whole.model_fields)
     model = _NAMED.get(path[0]) or _PLAIN.get(path[0], Rug)
@@ -204,7 +209,7 @@ def _keys_at(path: Any) -> list[str]:
 
 
 def _as_tables(quality: dict[str, Any], where: str, name: str) -> Tables:
-    """Return a quality as tables of the rug file: a plain key is one of [rug], a table is a table."""
+    """Return a quality as tables of the rug file: a plain key belongs to [rug], and a table stays a table."""
     known = keys()
     tables: Tables = {}
     for key, value in quality.items():
@@ -220,8 +225,10 @@ def _as_tables(quality: dict[str, Any], where: str, name: str) -> Tables:
 def _unknown(name: str, table: str, known: list[str]) -> str:
     near, name = guess(name, known), inert(name)
     if near:
-        return say("{name} is no table of the rug file, nor a key of one; did you mean {near}?", name=name, near=near)
-    return say("{name} is no table of the rug file, nor a key of [{table}]", name=name, table=inert(table))
+        return say(
+            "{name} is neither a table of the rug file nor a key of one; did you mean {near}?", name=name, near=near
+        )
+    return say("{name} is neither a table of the rug file nor a key of [{table}]", name=name, table=inert(table))
 
 
 def read_collectionfile(path: Path) -> CollectionFile:
@@ -230,7 +237,7 @@ def read_collectionfile(path: Path) -> CollectionFile:
     Raises
     ------
     RugError
-        If the file cannot be read, or says something that cannot be.
+        If the file cannot be read, or says something impossible.
     """
     where = inert(path)
     what = say("collection file")

@@ -1,7 +1,7 @@
-"""What is wrong with a rug file, in the trade's words: where it stands, what it is and what to do.
+"""What is wrong with a rug file, in the trade's words: where the fault is, what it is and what to do about it.
 
-The checker complains in words of its own trade, by the type of the fault. Each type has its sentence here, so that
-none of those words reaches the designer.
+The library that checks the file words its complaints for programmers, by the type of the fault. Each type has a
+sentence of ours here, so that the designer never sees those words.
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ from chartmaker.ground.textsafe import guess, inert
 from chartmaker.order.fields import TableError, shown
 from chartmaker.order.origin import OptionKey
 
-#: Gives the keys that are known where the last name of a list stands.
+#: Gives the names that are known in place of the last one of a list.
 KeysAt = Callable[[Sequence[str]], list[str]]
 
 
 @dataclass(frozen=True)
 class Complaint:
-    """A fault of a rug file: its sentence, and where it stands, as an option or as a table with a key."""
+    """A fault of a rug file: its sentence, and its place, which is an option or a table with a key."""
 
     message: str
     option: str | None
@@ -30,9 +30,9 @@ class Complaint:
 
 _NUMBER = phrase("{given} is not a number; write it like 12 or 12.5, without a unit")
 _WHOLE = phrase("{given} is not a whole number")
-_LIST = phrase("{given} is no list; write the values in brackets, such as [1, 2]")
-_TOO_LONG = phrase("{given} is too long; it may have {max_length} letters")
-_TABLE = phrase("{given} is no table; write its keys one a line below [{table}]")
+_LIST = phrase("{given} is not a list; write the values in brackets, such as [1, 2]")
+_TOO_LONG = phrase("{given} is too long; it may have at most {max_length} letters")
+_TABLE = phrase("{given} is not a table; write its keys below [{table}], one on each line")
 
 #: The sentence for each type of fault that the checker finds by itself; its limits are fields under their own names.
 SENTENCES = {
@@ -42,7 +42,7 @@ SENTENCES = {
     "int_parsing_size": _WHOLE,
     "float_type": _NUMBER,
     "float_parsing": _NUMBER,
-    "finite_number": phrase("{given} cannot be reckoned with; write a plain number"),
+    "finite_number": phrase("{given} is not a number that can be used; write a plain number"),
     "bool_type": phrase("{given} is neither true nor false"),
     "bool_parsing": phrase("{given} is neither true nor false"),
     "greater_than_equal": phrase("{given} is too small; the least is {ge}"),
@@ -52,7 +52,7 @@ SENTENCES = {
     "string_too_long": _TOO_LONG,
     "too_long": _TOO_LONG,
     "tuple_type": _LIST,
-    "dict_type": phrase('{given} is no table; write it in braces, such as {{ "W-07" = "14 mm" }}'),
+    "dict_type": phrase('{given} is not a table; write it in braces, such as {{ "W-07" = "14 mm" }}'),
     "model_type": _TABLE,
     "model_attributes_type": _TABLE,
 }
@@ -65,16 +65,16 @@ _MISSING = {
 
 
 def complaint_of(error: Mapping[str, Any], tables: Mapping[str, Any], keys_at: KeysAt) -> Complaint:
-    """Return one fault that the checker found, in our words.
+    """Return one fault that the checking library found, in our words.
 
     Parameters
     ----------
     error : mapping
-        As the checker gives it: its type, its place, the value given, the limits.
+        The fault as the library gives it: its type, its place, the value given and the limits.
     tables : mapping
-        What was checked; its keys may be `OptionKey`.
+        The tables that were checked; their keys may be `OptionKey`.
     keys_at : callable
-        Gives the keys that are known where the last name of a list stands.
+        Gives the names that are known in place of the last one of a list.
     """
     path = [inert(part) for part in error["loc"]]
     message = _sentence(error, path, keys_at)
@@ -85,10 +85,10 @@ def complaint_of(error: Mapping[str, Any], tables: Mapping[str, Any], keys_at: K
 
 
 def _key(place: Sequence[Any], deep: int) -> str:
-    """Return the place as it is found in the file: ``[loom] picks``, ``[pile] heights A``, ``[dye] vessels 2 holds``,
+    """Return the place as it is named in the file: ``[loom] picks``, ``[pile] heights A``, ``[dye] vessels 2 holds``,
     ``[[region]] 2 style``.
 
-    `deep` is how many names below a list of tables are told.
+    `deep` is how many names below a list of tables are given.
     """
     if not place:
         return ""
@@ -113,7 +113,7 @@ def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) ->
     given = shown(error.get("input"))
     limits = {name: _plain(value) for name, value in error.get("ctx", {}).items()}
     if not path:
-        return say("{given} is no rug file; it has tables, such as [rug]", given=given)
+        return say("{given} is not a rug file; a rug file has tables, such as [rug]", given=given)
     match error["type"]:
         case "missing" if list(path) == ["rug"]:
             return say("the table is missing; a rug file needs [rug] with a size and a density")
@@ -132,9 +132,9 @@ def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) ->
         case "literal_error":
             words = _words(limits["expected"])
             near, (before, _, last) = guess(given.strip("'"), words), limits["expected"].rpartition(" or ")
-            message = "{given} is none of {before} or {last}"
+            message = "{given} is not one of {before} or {last}"
             if near:
-                message = "{given} is none of {before} or {last}; did you mean {near}?"
+                message = "{given} is not one of {before} or {last}; did you mean {near}?"
             return say(message, given=given, before=before, last=last, near=near)
         case "value_error":
             return str(error["ctx"]["error"])

@@ -1,4 +1,4 @@
-"""The trade's knot-density notations, read with the trade's exact arithmetic."""
+"""The ways in which the trade writes knot density, read exactly as the trade reckons them."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ INDIAN_ALONG_INCH = Fraction(9, 2)
 #: Nominal Tibetan qualities in knots per square metre (nepalcarpet.org, quality of carpets).
 TIBETAN_PER_M2 = {60: 56_000, 80: 80_000, 100: 125_000}
 
-#: Outside these no hand-knotted or hand-tufted rug is made (common practice, with room to spare).
+#: No hand-knotted or hand-tufted rug is made outside these (common practice, with room to spare).
 LEAST_PER_DM, MOST_PER_DM = 4, 400
 
-#: Knots are longer one way than the other by up to about 2 times (common practice); with room to spare.
+#: A knot is at most about twice as long one way as the other (common practice); the limit leaves room to spare.
 MOST_OBLONG = 3.0
 
 NOTATIONS = (
@@ -39,7 +39,7 @@ NOTATIONS = (
 class Density:
     """Knots per decimetre, `across_per_dm` along the weft and `along_per_dm` along the warp, exact.
 
-    `notation` is how it was written; `assumption` says what the notation left open, if it did.
+    `notation` is how it was written; `assumption` says what was assumed where the notation left something open.
     """
 
     across_per_dm: Fraction
@@ -69,17 +69,17 @@ class Density:
 
     @property
     def knot_width_mm(self) -> Fraction:
-        """What one knot takes up across the rug."""
+        """The width of one knot, across the rug, in millimetres."""
         return 100 / self.across_per_dm
 
     @property
     def knot_height_mm(self) -> Fraction:
-        """What one knot takes up along the rug, its wefts included."""
+        """The height of one knot along the rug, its wefts included, in millimetres."""
         return 100 / self.along_per_dm
 
 
 def _root(value: Fraction) -> Fraction:
-    """Return the square root: exact where it is rational, else to twelve decimals."""
+    """Return the square root, exact where it is rational and otherwise to twelve decimals."""
     numerator, denominator = math.isqrt(value.numerator), math.isqrt(value.denominator)
     if numerator**2 == value.numerator and denominator**2 == value.denominator:
         return Fraction(numerator, denominator)
@@ -93,7 +93,7 @@ def indian_trade_figure(a: Fraction, b: Fraction) -> Fraction:
 
 def _kpsi(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
     side = _root(Fraction(found[1]) * SQUARE_INCHES_PER_DM2)
-    return side, side, say("taken as equally many knots across and along")
+    return side, side, say("taken as the same number of knots across and along")
 
 
 def _pair(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
@@ -112,7 +112,7 @@ def _pakistani(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
 
 def _line(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
     side = Fraction(found[1]) / 12 * INCHES_PER_DM
-    return side, side, say("a line is knots per foot across; taken as equally many along")
+    return side, side, say("a line counts knots per foot across; taken as the same number along")
 
 
 def _raj(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
@@ -125,8 +125,8 @@ def _tibetan(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
     if number not in TIBETAN_PER_M2:
         known = ", ".join(map(str, TIBETAN_PER_M2))
         message = (
-            "{text!r} is a nominal quality that no table gives; {known} knot are known. Count the knots over 10 cm "
-            "both ways and write, say, 28x28 per dm"
+            "{text!r} is a nominal quality that is not in any table; only {known} knot are known. Count the knots "
+            "over 10 cm both ways and write, say, 28x28 per dm"
         )
         raise RugError(say(message, text=found[0], known=known))
     per_m2 = TIBETAN_PER_M2[int(number)]
@@ -165,7 +165,7 @@ def _reading(notation: str) -> str:
 
 
 def _likely(words: str) -> str | None:
-    """Return what `words` leave open where only one reading is a rug: of the other nobody weaves such oblong knots."""
+    """Return what `words` leave open where only one reading makes a rug: the other's knots would be too oblong."""
     names = ("indian", "pakistani")
     try:
         read = {name: parse_density(f"{words} {name}") for name in names}
@@ -200,11 +200,16 @@ def _ambiguous(words: str) -> str | None:
             return likely
         first, second = (_reading(f"{words} {name}") for name in ("indian", "pakistani"))
         return say(
-            "{words!r} can be read two ways: {first} or {second}; write which", words=words, first=first, second=second
+            "{words!r} can be read two ways: {first} or {second}; write which one you mean",
+            words=words,
+            first=first,
+            second=second,
         )
     if re.match(rf"{_N}\s*raj$", words):
         first, second = (_reading(f"{words} ({gereh} cm)") for gereh in ("6.5", "7"))
-        message = "{words!r} needs its gereh, 6.5 to 7 cm by province: {first} or {second}; write which"
+        message = (
+            "{words!r} needs its gereh, which is 6.5 to 7 cm by province: {first} or {second}; write which one you mean"
+        )
         return say(message, words=words, first=first, second=second)
     if re.match(rf"{_N}\s*x\s*{_N}$", words):
         return say("{words!r} needs its unit: '{words} per inch', '{words} per dm' or '{words} per cm'", words=words)
@@ -217,7 +222,7 @@ def parse_density(text: str) -> Density:
     Raises
     ------
     RugError
-        If it is no density, could be read in more than one way, or is beyond what can be knotted.
+        If it is not a density, could be read in more than one way, or is beyond what can be knotted.
 
     Examples
     --------
@@ -228,7 +233,7 @@ def parse_density(text: str) -> Density:
     for pattern, reader in _READERS:
         if found := pattern.match(words):
             if any(set(number) <= {"0", "."} for number in re.findall(r"\d+(?:\.\d+)?", words)):
-                raise RugError(say("{text!r} cannot be; a density must be above zero", text=text))
+                raise RugError(say("{text!r} cannot be right; a density must be above zero", text=text))
             across, along, assumption = reader(found)
             break
     else:
@@ -236,6 +241,6 @@ def parse_density(text: str) -> Density:
         raise RugError(_ambiguous(words) or say(message, text=text, notations=NOTATIONS))
     for side in (across, along):
         if not LEAST_PER_DM <= side <= MOST_PER_DM:
-            message = "{text!r} gives {side:.4g} knots per dm, and rugs have {least} to {most} per dm"
+            message = "{text!r} gives {side:.4g} knots per dm, but rugs have {least} to {most} per dm"
             raise RugError(say(message, text=text, side=float(side), least=LEAST_PER_DM, most=MOST_PER_DM))
     return Density(across, along, words, assumption)

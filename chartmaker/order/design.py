@@ -22,26 +22,28 @@ class Design(Table):
     """[design]: the artwork, and how to read it.
 
     `turn` rotates the artwork clockwise by that many degrees before anything else. `tidy` is the largest island of
-    knots, in knots, that counts as a speck. `detail` is how far shaded artwork keeps small things that stand out.
-    `stipple` mixes shades knot by knot in shaded artwork, from calm (0, long runs of one yarn) to fine (1); left out,
-    each knot takes the yarn nearest its own colour.
+    knots, in knots, that counts as a speck. `detail` is how strongly shaded artwork keeps small things.
+    `stipple` mixes shades knot by knot in shaded artwork, from calm (0, with long runs of one yarn) to fine (1); left
+    out, each knot takes the yarn nearest to its own colour.
     """
 
     artwork: PathText | None = Field(default=None, description="the picture; needed to convert")
     style: Style = Field(
-        default="auto", description="drawn in clean colours, or painted and photographed; auto finds out and says why"
+        default="auto",
+        description="flat is drawn in clean colours, shaded is painted or photographed; auto finds out and says why",
     )
     fit: Fit | None = Field(
-        default=None, description="what to do where the artwork's proportions are off by over 2 %; then it must be said"
+        default=None,
+        description="what to do with artwork whose proportions are off by over 2 %, for which one must be chosen",
     )
     mirror: Mirror = Field(default="none", description="make the rug symmetric to the knot")
     turn: Literal[0, 90, 180, 270] = Field(default=0, description="degrees clockwise, for a rug woven sideways")
     tidy: Tidy = Field(
         default=1,
-        description="islands of up to so many knots are specks and take the colour round them, unless the artwork "
+        description="islands of up to this many knots are specks and take the colour around them, unless the artwork "
         "has them",
     )
-    lines: bool = Field(default=True, description="keep strokes thinner than a knot whole, one knot wide")
+    lines: bool = Field(default=True, description="keep strokes thinner than a knot as whole lines, one knot wide")
     fitted: bool = Field(
         default=True,
         description="let the lines of the grid follow the straight edges of a flat drawing, by less than a knot; if "
@@ -49,8 +51,8 @@ class Design(Table):
     )
     detail: Detail = Field(
         default=0.75,
-        description="let what stands out from its surroundings count for more in shaded artwork, so that eyes and "
-        "highlights stay and edges are clean, at up to a tenth more runs; 0 takes plain averages",
+        description="let small things that stand out count for more in shaded artwork, so that eyes and highlights "
+        "stay and edges are clean, at the price of up to a tenth more runs; 0 takes plain averages",
     )
     ground: Line | None = Field(
         default=None,
@@ -104,7 +106,7 @@ class YarnChoice(Table):
         default=None, description="the yarn card; without one, `colours` shades to dye are worked out"
     )
     colours: Annotated[Whole, Field(ge=1, le=250)] | None = Field(
-        default=None, description="use the best so many yarns of the card; left out, all"
+        default=None, description="use only this many yarns of the card, the best ones; left out, all"
     )
     keep: tuple[Line, ...] = Field(
         default=(), description="codes of yarns that must be used", examples=['["M-11", "I-31"]']

@@ -1,4 +1,4 @@
-"""The field types of the rug file: text such as `170 cm` on the outside and exact values on the inside."""
+"""The field types of the rug file: text such as `170 cm` in the file becomes an exact value."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ Value = TypeVar("Value")
 _MOST_BITS = 1024
 #: What Linux takes (limits.h).
 _LONGEST_PATH = 4096
-#: More strips nobody hangs side by side.
+#: Nobody hangs more strips side by side.
 _MOST_STRIPS = 60
 #: No artwork is longer, in pixels.
 _MOST_PIXELS = 1_000_000
-#: No name, and no other words of the rug file, are longer.
+#: No name and no other words of the rug file are longer.
 _LONGEST_LINE = 200
 
 
@@ -39,7 +39,7 @@ class Table(BaseModel):
 
 
 class TableError(ValueError):
-    """What a table says cannot be; `keys` are the keys of the table that it is about."""
+    """Raised where a table contradicts itself or asks the impossible; `keys` are the keys concerned."""
 
     def __init__(self, message: str, *keys: str) -> None:
         self.keys = keys
@@ -47,7 +47,7 @@ class TableError(ValueError):
 
 
 def shown(value: Any) -> str:
-    """Return a value of a rug file as one would write it there, on one line."""
+    """Return a value as it would be written in a rug file, on one line."""
     match value:
         case bool():
             return str(value).lower()
@@ -66,12 +66,12 @@ def shown(value: Any) -> str:
 
 
 def _endless(value: Any) -> bool:
-    """Return whether a whole number has so many digits that Python does not even write it."""
+    """Return whether a whole number has so many digits that Python refuses to write it."""
     return isinstance(value, int) and value.bit_length() > _MOST_BITS
 
 
 def _parsed(value: Any, what: str, parse: Callable[[str], Value]) -> Value:
-    """Return what `parse` makes of a text; `what` tells one who gave no text how to write it."""
+    """Return what `parse` makes of a text; where it is not text, `what` says how to write it."""
     if not isinstance(value, str):
         raise ValueError(say("{given} is not in quotes; write {what}", given=shown(value), what=what))
     try:
@@ -141,7 +141,7 @@ def _number(value: Any) -> Any:
 
 
 def _strips(value: Any) -> Any:
-    """Return a number of strips or the columns at which each begins, checked here so that one complaint comes of it."""
+    """Return a number of strips or the columns where they begin, checked here so that only one fault is reported."""
     listed = isinstance(value, list | tuple)
     numbers = list(value) if listed else [value]
     if not all(isinstance(number, int) and not isinstance(number, bool) for number in numbers):
@@ -173,7 +173,7 @@ def _line(value: Any) -> str:
     if not value.strip() or not printable(value):
         raise ValueError(say("{given} must be printable text on one line, and not empty", given=shown(value)))
     if len(value) > _LONGEST_LINE:
-        raise ValueError(say("the text is too long; it may have {most} letters", most=_LONGEST_LINE))
+        raise ValueError(say("the text is too long; it may have at most {most} letters", most=_LONGEST_LINE))
     return value.strip()
 
 
@@ -182,7 +182,10 @@ def _path(value: Any) -> str:
         raise ValueError(say("{given} is not in quotes; write the name of a file", given=shown(value)))
     if not value.strip() or "\0" in value or len(value) > _LONGEST_PATH:
         raise ValueError(
-            say("this is no file's name; give one that is not empty, of at most {most:,} letters", most=_LONGEST_PATH)
+            say(
+                "this cannot be the name of a file; give one that is not empty and has at most {most:,} letters",
+                most=_LONGEST_PATH,
+            )
         )
     return value
 
@@ -203,11 +206,11 @@ MassFromZeroG = Annotated[
 Whole = Annotated[int, BeforeValidator(_number)]
 #: A number, perhaps with decimals.
 Number = Annotated[float, BeforeValidator(_number)]
-#: How many strips there are side by side, or the columns, from 1, at which each begins.
+#: The number of strips side by side, or the columns, counted from 1, at which they begin.
 Strips = Annotated[int | tuple[int, ...], BeforeValidator(_strips)]
 #: The left, top, right and bottom of a box, in pixels of the artwork.
 Box = Annotated[tuple[int, int, int, int], BeforeValidator(_box)]
-#: A share, 0 up to 1.
+#: A share, from 0 to below 1.
 Share = Annotated[float, BeforeValidator(_share)]
 #: A share lost, or gained if below zero.
 Shrinkage = Annotated[float, BeforeValidator(_shrinkage)]
@@ -215,7 +218,7 @@ Shrinkage = Annotated[float, BeforeValidator(_shrinkage)]
 Count = Annotated[YarnCount, BeforeValidator(_count), PlainSerializer(lambda v: v.notation, return_type=str)]
 #: A knot density.
 DensityField = Annotated[Density, BeforeValidator(_density), PlainSerializer(lambda v: v.notation, return_type=str)]
-#: A file's name, as the system takes it: it is never printed as it is, so that any letter may be in it.
+#: A file's name as the system accepts it. It is never printed as it is, so it may contain any letter.
 PathText = Annotated[str, BeforeValidator(_path)]
 #: One line of printable text.
 Line = Annotated[str, BeforeValidator(_line)]

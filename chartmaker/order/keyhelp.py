@@ -1,4 +1,4 @@
-"""What each key of the rug file means, read from the models that check it, so that no manual can drift from them."""
+"""What each key of the rug file means, read from the models that check it, so that the manual cannot drift."""
 
 from __future__ import annotations
 
@@ -17,22 +17,22 @@ from chartmaker.order.workshop import Vessel, Workshop
 
 @dataclass(frozen=True)
 class KeyHelp:
-    """A key of the rug file as it is explained.
+    """A key of the rug file and its explanation.
 
     Attributes
     ----------
     key : str
-        As it is written in the file.
+        The key as it is written in the file.
     default : str
-        What holds where the key is left out, as it would be written; empty where nothing does.
+        The value taken when the key is left out, as it would be written; empty where there is none.
     needed : bool
         Whether the key must be given.
     words : tuple of str
-        The words that it is one of; empty where it is free.
+        The words that may be given; empty where any value may be.
     meaning : str
-        What it says, in a phrase.
+        What the key says, in a phrase.
     example : str
-        How it may be written; empty where that is plain.
+        How the value may be written; empty where that is obvious.
     """
 
     key: str
@@ -44,7 +44,7 @@ class KeyHelp:
 
 
 def tables_explained() -> dict[str, tuple[KeyHelp, ...]]:
-    """Return the keys of every table of the rug file in their order, by the table's name."""
+    """Return the keys of every table of the rug file, in their order, by the name of the table."""
     models: dict[str, type[Table]] = {"rug": Rug, "design": Design, **LISTED, "yarns": YarnChoice}
     models |= {name: field.annotation for name, field in Workshop.model_fields.items()}  # type: ignore[misc]
     explained = {name: _explained(name, model) for name, model in models.items()}
@@ -53,7 +53,7 @@ def tables_explained() -> dict[str, tuple[KeyHelp, ...]]:
 
 
 def keys_of_model(model: type[Table]) -> tuple[KeyHelp, ...]:
-    """Return the keys of a table that is no table of the rug file."""
+    """Return the keys of a table that belongs to another file than the rug file."""
     return tuple(_help(name, field, tuple(literals(field.annotation))) for name, field in model.model_fields.items())
 
 
@@ -75,7 +75,7 @@ def _help(name: str, field: FieldInfo, words: tuple[str, ...]) -> KeyHelp:
 
 
 def _written(name: str, value: Any) -> str:
-    """Return a default as the rug file would have it; empty for one that stands for nothing."""
+    """Return a default as it would be written in the rug file; empty where there is none."""
     if value is None or value in ("", (), {}):
         return ""
     match value:

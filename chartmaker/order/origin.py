@@ -1,10 +1,10 @@
-"""Where the value of a key came from: the rug file, or an option of the command line that was laid over it."""
+"""Where the value of a key came from: the rug file, or a command-line option that overrode it."""
 
 from __future__ import annotations
 
 
 class OptionKey(str):
-    """A key of the rug file whose value came with `option`, so that a complaint can name that and not the file."""
+    """A key of the rug file whose value came from `option`, so that a complaint can name it and not the file."""
 
     option: str
 

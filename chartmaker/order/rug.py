@@ -1,4 +1,4 @@
-"""The rug as it is ordered, and the arithmetic of its knot grid."""
+"""The rug as ordered, and the arithmetic of its knot grid."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ Knot = Literal["asymmetric", "asymmetric, open left", "asymmetric, open right", 
 Shape = Literal["rectangle", "ellipse", "octagon", "artwork"]
 Technique = Literal["knotted", "tufted"]
 
-#: Sizes outside these are taken for a slip of the pen (common practice).
+#: A size outside these limits is taken for a slip of the pen (common practice).
 LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(10), Fraction(50_000)
-#: No map is made beyond this (a 12 x 24 m rug at 12/60 has 79 million knots).
+#: The largest map that is made (a 12 x 24 m rug at 12/60 has 79 million knots).
 MOST_KNOTS = 150_000_000
 
 #: The keys that the grid follows from.
@@ -32,12 +32,12 @@ _BARE_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 
 
 class Rug(Table):
-    """A rug: its finished size, density and knot; `width_mm` lies along the weft, and `length_mm` along the warp."""
+    """A rug: its finished size, density and knot; `width_mm` is along the weft, and `length_mm` along the warp."""
 
     name: Line = Field(default="Untitled rug", description="the rug's name, printed on every sheet")
     width_mm: Annotated[LengthMm, Within("mm", 0, 10, 15000, 1e9)] = Field(
         alias="width",
-        description="finished width, along the weft; with `length`, or `size` in place of both",
+        description="finished width, along the weft; give it with `length`, or give `size` in place of both",
         examples=['"170 cm"'],
     )
     length_mm: Annotated[LengthMm, Within("mm", 0, 10, 25000, 1e9)] = Field(
@@ -46,17 +46,18 @@ class Rug(Table):
     density: DensityField = Field(
         description="knots, across then along, as the trade writes it", examples=['"9/60 indian"']
     )
-    knot: Knot = Field(default="asymmetric", description="how a knot is tied, and so how much yarn it takes")
+    knot: Knot = Field(default="asymmetric", description="how a knot is tied, which decides how much yarn it takes")
     pile_mm: Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)] | None = Field(
         default=None, alias="pile", description="height of the pile after shearing"
     )
     shape: Shape = Field(
         default="rectangle",
-        description="outline of the rug; places outside it take no knots (artwork: its own transparency)",
+        description="outline of the rug, outside which no knots are tied (artwork: where the artwork is not "
+        "transparent)",
     )
     technique: Technique = Field(
         default="knotted",
-        description="how the rug is made; a tufted rug has mass by area and a backing cloth, and no warp",
+        description="how the rug is made; a tufted rug has a backing cloth in place of warp and weft",
     )
 
     @model_validator(mode="before")
@@ -71,7 +72,9 @@ class Rug(Table):
         words, kind = _kind_of(str(table["size"]))
         if kind == "round":
             if rest.get("shape", "ellipse") != "ellipse":
-                raise TableError(say("a round size is of the shape ellipse; leave the shape out"), "shape", "size")
+                raise TableError(
+                    say("a round size already has the shape ellipse; leave the shape out"), "shape", "size"
+                )
             rest["shape"] = "ellipse"
             words = f"{words} x {words}"
         try:
@@ -85,7 +88,7 @@ class Rug(Table):
         for side, key in ((self.width_mm, "width"), (self.length_mm, "length")):
             if not LEAST_SIDE_MM <= side <= MOST_SIDE_MM:
                 message = say(
-                    "{key} {side} is no rug; it must lie between {least} and {most}",
+                    "{key} {side} cannot be right for a rug; it must lie between {least} and {most}",
                     key=key,
                     side=cm_words(side),
                     least=cm_words(LEAST_SIDE_MM),
@@ -100,13 +103,13 @@ class Rug(Table):
             )
             raise TableError(message, *_GRID)
         if self.knots > MOST_KNOTS:
-            message = say("this rug has {knots:,} knots, and the most is {most:,}", knots=self.knots, most=MOST_KNOTS)
+            message = say("this rug has {knots:,} knots, but the most is {most:,}", knots=self.knots, most=MOST_KNOTS)
             raise TableError(message, *_GRID)
         return self
 
     @property
     def knot_kind(self) -> str:
-        """How the knot is tied, from which its yarn follows; the side that it opens to is no matter there."""
+        """How the knot is tied, which decides its yarn; the side to which it opens makes no difference."""
         return self.knot.partition(",")[0]
 
     @property
@@ -121,22 +124,22 @@ class Rug(Table):
 
     @property
     def knots(self) -> int:
-        """Cells of the grid; an outline other than the rectangle leaves some of them empty."""
+        """The number of cells of the grid; an outline other than the rectangle leaves some of them empty."""
         return self.columns * self.rows
 
     @property
     def woven_width_mm(self) -> Fraction:
-        """The width that whole knots really give."""
+        """The width that whole knots really give, in millimetres."""
         return self.columns * self.density.knot_width_mm
 
     @property
     def woven_length_mm(self) -> Fraction:
-        """The length that whole rows really give."""
+        """The length that whole rows really give, in millimetres."""
         return self.rows * self.density.knot_height_mm
 
 
 def _kind_of(size: str) -> tuple[str, str]:
-    """Return a size without the word behind it that the trade adds, ``round`` or ``runner``, and that word."""
+    """Return a size without the word ``round`` or ``runner`` that the trade puts after it, and that word."""
     words, _, kind = size.strip().rpartition(" ")
     kind = kind.lower()
     return (words, kind) if words and kind in ("round", "runner") else (size, "")
@@ -154,7 +157,7 @@ def parse_size_mm(text: str) -> tuple[Fraction, Fraction]:
     Raises
     ------
     RugError
-        If it is no size, is ambiguous, or has a side of zero or less.
+        If it is not a size, is ambiguous, or has a side that is not above zero.
 
     Examples
     --------
@@ -188,9 +191,9 @@ def parse_size_mm(text: str) -> tuple[Fraction, Fraction]:
 
 
 def proportion_error(width: float, height: float, rug: Rug) -> float:
-    """Return by which share a picture of `width` x `height` pixels differs from the rug's proportions.
+    """Return the share by which a picture of `width` x `height` pixels differs from the rug's proportions.
 
-    0.02 says that it must be stretched by 2 % in one direction to fit.
+    0.02 means that it must be stretched by 2 % in one direction to fit.
     """
     ratio = (width / height) / float(rug.woven_width_mm / rug.woven_length_mm)
     return max(ratio, 1 / ratio) - 1

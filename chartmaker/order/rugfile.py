@@ -1,4 +1,4 @@
-"""The TOML rug file, checked and turned into values."""
+"""The rug file, in TOML, checked and turned into values."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from chartmaker.order.fields import Table
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Vessel, Workshop
 
-#: A rug file is a page of text; anything larger is something else.
+#: A rug file is about a page of text; anything larger than this is something else.
 MOST_BYTES = 1_000_000
 #: The tables of a rug file by name, each a dict of its keys.
 Tables = dict[str, dict[str, Any]]
@@ -31,7 +31,7 @@ LISTED: dict[str, type[Table]] = {"region": Region}
 
 
 class _Tables(Workshop):
-    """The whole rug file: what is ordered, then how the workshop makes it."""
+    """The whole rug file: first what is ordered, then how the workshop makes it."""
 
     rug: Rug
     design: Design = Design()
@@ -43,7 +43,7 @@ class _Tables(Workshop):
 class RugFile:
     """What a rug file says. `folder` is what its paths are relative to.
 
-    `path` and `sha256` are those of the file; None and empty where it was none.
+    `path` and `sha256` are those of the file; None and empty where there was no file.
     """
 
     rug: Rug
@@ -110,8 +110,8 @@ def keys() -> dict[str, list[str]]:
 
 
 def words_of(table: str, key: str) -> list[str]:
-    """Return the words that a key of the rug file is one of; none if it is free."""
-    if key == "size":  # which stands for two keys
+    """Return the words that may be given for a key of the rug file; none if any value may be."""
+    if key == "size":  # it stands for two keys
         return []
     fields = model_of(table).model_fields
     field = next(field for name, field in fields.items() if key in (name, field.alias))
@@ -119,7 +119,7 @@ def words_of(table: str, key: str) -> list[str]:
 
 
 def _keys_at(path: Sequence[str]) -> list[str]:
-    """Return what may stand beside the last name of `path`: the keys of its table, or the tables of the file."""
+    """Return the names possible in place of the last of `path`: the keys of its table, or the tables of the file."""
     if len(path) < 2:
         return list(_Tables.model_fields)
     if list(path[:2]) == ["dye", "vessels"] and len(path) > 2:
@@ -128,21 +128,21 @@ def _keys_at(path: Sequence[str]) -> list[str]:
 
 
 def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) -> RugFile:
-    """Return the rug file that `tables`, as TOML or JSON gives them, say.
+    """Return the rug file that `tables` describe, as they come from TOML or JSON.
 
     Parameters
     ----------
     tables : dict
-        The tables of design by name: rug, design, yarns, pile, loom, dye, cost, chart.
+        The tables of the rug file by name: rug, design, yarns, pile, loom, dye, cost, chart, pattern.
     where : str
-        What an error is said to be in: the file's name.
+        The name of the file, for messages.
     folder : Path
-        What relative paths start from.
+        The folder that relative paths start from.
 
     Raises
     ------
     RugError
-        Naming the table with the key of the first fault, and how many more there are.
+        Naming the table and the key of the first fault, and saying how many more there are.
     """
     try:
         checked = _Tables.model_validate(tables)
@@ -160,7 +160,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
 
 
 def refusal(complaints: Sequence[Complaint], where: str) -> RugError:
-    """Return the first complaint as an error that says how many more there are."""
+    """Return the first complaint as an error, which also says how many more there are."""
     first = complaints[0]
     message, more = first.message, len(complaints) - 1
     if more:
@@ -172,7 +172,7 @@ def refusal(complaints: Sequence[Complaint], where: str) -> RugError:
 
 
 def to_tables(rug: Rug, workshop: Workshop) -> dict[str, Any]:
-    """Return the tables that say `rug` and `workshop`, without what was left to the defaults."""
+    """Return the tables that describe `rug` and `workshop`, without what was left to the defaults."""
     tables: dict[str, Any] = {"rug": rug.model_dump(mode="json", by_alias=True, exclude_unset=True)}
     for name, table in workshop:
         tables[name] = table.model_dump(mode="json", by_alias=True, exclude_unset=True)
@@ -187,10 +187,10 @@ def toml_tables(data: bytes, where: str, what: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise RugError(say("this is not a TOML file: {fault}", fault=inert(error)), where=where) from error
     except RecursionError as error:
-        raise RugError(say("this is no {what}: it is nested too deeply", what=what), where=where) from error
-    except ValueError as error:  # more digits than Python reads
+        raise RugError(say("this cannot be a {what}: it is nested too deeply", what=what), where=where) from error
+    except ValueError as error:  # a number with more digits than Python reads
         raise RugError(
-            say("this is no {what}: a number in it has thousands of digits", what=what), where=where
+            say("this cannot be a {what}: a number in it has thousands of digits", what=what), where=where
         ) from error
 
 
@@ -200,7 +200,7 @@ def merge(tables: dict[str, Any], over: Tables) -> dict[str, Any]:
     for name, keys in over.items():
         table = {} if name in LISTED else merged.get(name, {})  # no option reaches those: the checker says so
         if not isinstance(table, dict):
-            continue  # the checker names it
+            continue  # the check that follows reports it
         gone = {*keys, "width", "length"} if "size" in keys else {*keys}
         merged[name] = {key: value for key, value in table.items() if key not in gone} | keys
     return merged
@@ -212,7 +212,7 @@ def read_rugfile(path: Path, over: Tables | None = None) -> RugFile:
     Raises
     ------
     RugError
-        If the file cannot be read, or says something that cannot be.
+        If the file cannot be read, or says something impossible.
     """
     where = inert(path)
     data = read_whole(path, MOST_BYTES, RugError, say("rug file"))

@@ -1,4 +1,4 @@
-"""How the workshop ties, strings, dyes and prints: the rug file's tables that stand beside the knot map."""
+"""How the workshop ties, warps, dyes and prints: the tables of the rug file that are kept beside the knot map."""
 
 from __future__ import annotations
 
@@ -37,9 +37,9 @@ When = Literal["first", "last"]
 class Pile(Table):
     """[pile]: what goes into a knot.
 
-    A `yarn` left out is chosen by the density. `heights_mm` are cut heights of single yarns by code, where parts are
-    tied low or high; `carved_mm` are finished heights of yarns that are tied like the rest and then cut down. `spread`
-    is how far a measured length per knot may be off, as a share.
+    If `yarn` is left out, it is chosen by the density. `heights_mm` are cut heights of single yarns by code, where
+    parts are tied lower or higher than the rest; `carved_mm` are finished heights of yarns that are tied like the rest
+    and then carved down. `spread` is the share by which a measured length per knot may be off.
     """
 
     cut_mm: Annotated[LengthMm, Within("mm", 1, 3, 40, 80)] | None = Field(
@@ -50,13 +50,14 @@ class Pile(Table):
     heights_mm: dict[Line, Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)]] = Field(
         default={},
         alias="heights",
-        description="cut heights of single yarns by code, where parts are tied and cut higher or lower than the rest",
+        description="cut heights of single yarns, by code, where parts are tied and cut higher or lower than the rest",
         examples=['{ "W-07" = "14 mm" }'],
     )
     carved_mm: dict[Line, Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)]] = Field(
         default={},
         alias="carved",
-        description="finished heights of single yarns by code that are tied and cut like the rest, then carved down",
+        description="finished heights, by code, of single yarns that are tied and cut like the rest and then carved "
+        "down",
         examples=['{ "W-01" = "6 mm" }'],
     )
     yarn: Annotated[Count, PILE_TEX] | None = Field(
@@ -69,8 +70,8 @@ class Pile(Table):
     )
     waste: Annotated[Share, Within("share", 0, 0, 0.25, 0.6)] = Field(
         default=0.05,
-        description="share of the yarn issued that is lost beyond the cut: clipped ends and handling; what shearing "
-        "takes off is in the cut already",
+        description="share of the issued yarn that is lost besides the cut: clipped ends and handling; what shearing "
+        "takes off is already in the cut",
     )
     length_per_knot_mm: Annotated[LengthMm, Within("mm", 3, 12, 120, 250)] | None = Field(
         default=None,
@@ -79,14 +80,14 @@ class Pile(Table):
         examples=['"42 mm"'],
     )
     grams_per_1000_knots: Annotated[Number, Field(gt=0), Within("number", 0.05, 0.5, 300, 2000)] | None = Field(
-        default=None, description="weighed mass of a thousand knots as they are tied; overrides the model"
+        default=None, description="mass of a thousand knots, weighed as they are tied; overrides the model"
     )
     grams_per_m2: Annotated[Number, Field(gt=0), Within("number", 20, 300, 8000, 30000)] | None = Field(
         default=None,
         description="weighed mass of the pile of a square metre as it is tied, before shearing; overrides the model",
     )
     spread: Annotated[Share, Within("share", 0, 0, 0.5, 0.9)] | None = Field(
-        default=None, description="how far that measure may be off; left out, by its source"
+        default=None, description="how far that measure may be off; left out, it follows from its source"
     )
 
     @model_validator(mode="after")
@@ -107,16 +108,17 @@ class Pile(Table):
 class Loom(Table):
     """[loom]: warp and weft, the weavers and the working day.
 
-    `warp` or `weft` left out are chosen by the density. `thin_picks` of the `picks` take `thin_weft`, where there is
-    one. `selvedge_ends` are those of both edges together, `fringe_mm` is the warp left at each end and `kilim_mm` the
-    flat-woven band between it and the knots; `loom_waste_mm` is what each warp end loses besides. `binding_mm` is the
-    width of the overcast edge on each side. Shrinkage is from the loom to the finished rug, below zero where
-    stretching gains more than washing takes.
+    If `warp` or `weft` is left out, it is chosen by the density. `thin_picks` of the `picks` are of `thin_weft`, if
+    there is one. `selvedge_ends` counts both edges together. `fringe_mm` is the warp left at each end, and `kilim_mm`
+    the flat-woven band between the fringe and the knots; `loom_waste_mm` is what each warp end loses besides.
+    `binding_mm` is the width of the overcast edge on each side. Shrinkage is measured from the loom to the finished
+    rug, and is below zero where stretching gains more than washing takes.
+
     `section_mm` is the length woven between two issues of yarn.
     """
 
     weavers: Annotated[Whole, Field(ge=1, le=30), Within("number", 1, 1, 14, 30)] | None = Field(
-        default=None, description="weavers side by side; left out, one for each 90 cm of width"
+        default=None, description="weavers who sit side by side; left out, one for each 90 cm of width"
     )
     warp: Annotated[Count, Within("tex", 5, 20, 3000, 20000)] | None = Field(
         default=None, description="count of the warp yarn; left out, chosen by the density", examples=['"Ne 10 x12"']
@@ -128,20 +130,21 @@ class Loom(Table):
         default=2, description="passes of weft after each row of knots"
     )
     thin_weft: Annotated[Count, Within("tex", 5, 10, 3000, 20000)] | None = Field(
-        default=None, description="count of a thinner weft for some of the passes; left out, all passes take `weft`"
+        default=None, description="count of a thinner weft for some of the passes; left out, all passes are of `weft`"
     )
     thin_picks: Annotated[Whole, Field(ge=1, le=8)] | None = Field(
-        default=None, description="how many of the `picks` take the thin weft; left out, one where there is a thin weft"
+        default=None, description="how many of the `picks` are of the thin weft; left out, one if there is a thin weft"
     )
     outside_picks: Annotated[Whole, Field(ge=1, le=40)] | None = Field(
         default=None,
-        description="passes of weft a row outside the outline, where no knots fill it; left out, as many as fill a row",
+        description="passes of weft per row outside the outline, where there are no knots; left out, as many as fill a "
+        "row",
     )
     take_up: Annotated[Share, Within("share", 0, 0, 0.3, 0.6)] = Field(
-        default=0.125, description="weft taken up by its waves"
+        default=0.125, description="share of extra weft that its waves round the warps take up"
     )
     selvedge_ends: Annotated[Whole, Field(ge=0, le=400), Within("number", 0, 0, 60, 400)] = Field(
-        default=8, alias="selvedge", description="warp ends of the selvedge, both edges together"
+        default=8, alias="selvedge", description="warp ends in the selvedges, both edges together"
     )
     binding_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 30, 100)] | None = Field(
         default=None,
@@ -157,7 +160,7 @@ class Loom(Table):
     kilim_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 300, 1000)] | None = Field(
         default=None,
         alias="kilim",
-        description="flat-woven band at each end, beyond the knots; left out, 2 cm, and none on an outlined rug",
+        description="flat-woven kilim at each end, beyond the knots; left out, 2 cm, and none on an outlined rug",
         examples=['"3 cm"'],
     )
     fringe_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 400, 1500)] | None = Field(
@@ -167,13 +170,15 @@ class Loom(Table):
         examples=['"12 cm"'],
     )
     loom_waste_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 1500, 5000)] = Field(
-        default=Fraction(360), alias="loom_waste", description="warp lost on each end besides"
+        default=Fraction(360), alias="loom_waste", description="length that each warp end loses on the loom besides"
     )
     shrinkage_across: Annotated[Shrinkage, Within("share", -0.5, -0.1, 0.2, 0.5)] = Field(
-        default=0.0, description="from the loom to the finished rug, across; below 0 where it stretches"
+        default=0.0,
+        description="share lost across from the loom to the finished rug; below 0 where the rug is stretched",
     )
     shrinkage_along: Annotated[Shrinkage, Within("share", -0.5, -0.1, 0.2, 0.5)] = Field(
-        default=0.0, description="from the loom to the finished rug, along; below 0 where it stretches"
+        default=0.0,
+        description="share lost along from the loom to the finished rug; below 0 where the rug is stretched",
     )
     backing_margin_mm: Annotated[LengthFromZeroMm, Within("mm", 0, 0, 500, 2000)] = Field(
         default=Fraction(150), alias="backing_margin", description="tufted: cloth beyond the rug on each side"
@@ -190,7 +195,7 @@ class Loom(Table):
         description="tufted: mass of a square metre of the cloth that is glued on behind",
     )
     knots_per_weaver_day: Annotated[Whole, Field(ge=1, le=86_400)] = Field(
-        default=6000, description="knots that a weaver ties in a day, over a month, not at the peak"
+        default=6000, description="knots that a weaver ties in a day, averaged over a month and not at the peak"
     )
     hours_per_day: Annotated[Number, Field(gt=0, le=24), Within("number", 0.5, 3, 12, 24)] = Field(
         default=8.0, description="hours of a working day"
@@ -199,19 +204,19 @@ class Loom(Table):
         default=25.0, description="working days of a month"
     )
     section_mm: Annotated[LengthMm, Within("mm", 1, 20, 1500, 5000)] = Field(
-        default=Fraction(250), alias="section", description="length on the loom woven between two issues of yarn"
+        default=Fraction(250), alias="section", description="length woven on the loom between two issues of yarn"
     )
     weigh_g: Annotated[MassG, Within("g", 0.01, 0.5, 250, 5000)] = Field(
         default=Fraction(5), alias="weigh", description="step in which bundles of yarn are weighed out"
     )
     issue_margin: Annotated[Share, Within("share", 0, 0, 0.4, 0.9)] = Field(
-        default=0.10, description="share handed out beyond the need"
+        default=0.10, description="share of yarn handed out beyond the need"
     )
 
     @model_validator(mode="before")
     @classmethod
     def _older_name(cls, table: Any) -> Any:
-        """Take `stretch`, as rug files and maps of earlier versions call the section."""
+        """Accept `stretch`, the name that rug files and maps of earlier versions have for the section."""
         if isinstance(table, dict) and "stretch" in table and "section" not in table:
             return {"section" if key == "stretch" else key: value for key, value in table.items()}
         return table
@@ -221,23 +226,23 @@ class Loom(Table):
         if self.thin_picks is not None and self.thin_weft is None:
             raise TableError(say("thin_picks needs the count of thin_weft"), "thin_picks", "thin_weft")
         if self.thin_weft is not None and (self.thin_picks or 1) > self.picks:
-            message = say("more passes of the thin weft than there are: picks counts them all")
+            message = say("more passes of thin weft than passes in all; picks counts all of them")
             raise TableError(message, "thin_picks", "thin_weft", "picks")
         return self
 
 
 class Vessel(Table):
-    """A dye pot or machine: the dry yarn that it holds, the least that it dyes evenly, litres of liquor a kilogram."""
+    """A dye pot or machine: the dry yarn that it holds, the least that it dyes evenly, and its liquor ratio."""
 
     name: Line = Field(description="what the vessel is called")
     holds_g: Annotated[MassG, Within("g", 10, 100, 500000, 5000000)] = Field(
         alias="holds", description="dry yarn that it holds"
     )
     least_g: Annotated[MassG, Within("g", 1, 20, 200000, 5000000)] | None = Field(
-        default=None, alias="least", description="least dry yarn that it dyes evenly"
+        default=None, alias="least", description="smallest amount of dry yarn that it dyes evenly"
     )
     liquor_ratio: Annotated[Number, Field(ge=1, le=200), Within("number", 1, 3, 80, 200)] = Field(
-        default=40.0, description="litres of liquor for a kilogram of yarn"
+        default=40.0, description="litres of liquor per kilogram of yarn"
     )
 
     @model_validator(mode="after")
@@ -248,13 +253,13 @@ class Vessel(Table):
 
 
 class Dye(Table):
-    """[dye]: the dye order. Yarns whose codes are in `undyed` are bought as they are."""
+    """[dye]: the dye order. Yarns whose codes are in `undyed` are not dyed but bought as they are."""
 
     allowance: Annotated[Share, Within("share", 0, 0, 0.4, 0.9)] = Field(
         default=0.10, description="share dyed beyond the need"
     )
     hank_g: Annotated[MassG, Within("g", 5, 20, 2500, 50000)] = Field(
-        default=Fraction(500), alias="hank", description="mass of a hank; orders go up to whole hanks"
+        default=Fraction(500), alias="hank", description="mass of a hank; orders are rounded up to whole hanks"
     )
     vessels: Annotated[tuple[Vessel, ...], Field(max_length=20)] = Field(
         default=(),
@@ -266,7 +271,7 @@ class Dye(Table):
     @model_validator(mode="after")
     def _hank_fits(self) -> Dye:
         if self.vessels and self.hank_g > max(vessel.holds_g for vessel in self.vessels):
-            message = say("no vessel of vessels holds one hank; give a smaller hank or a larger vessel")
+            message = say("none of the vessels holds one hank; give a smaller hank or a larger vessel")
             raise TableError(message, "hank", "vessels")
         if len({vessel.name for vessel in self.vessels}) != len(self.vessels):
             raise TableError(say("two vessels have the same name"), "vessels")
@@ -291,7 +296,7 @@ class Cost(Table):
     dyeing_per_kg: Price | None = Field(default=None, description="price of dyeing")
     weaving_per_1000_knots: Price | None = Field(default=None, description="wage for a thousand knots")
     weaving_per_day: Price | None = Field(
-        default=None, description="wage of one weaver for a day, in place of the wage by knots"
+        default=None, description="wage of one weaver for a day, instead of the wage by knots"
     )
     finishing_per_m2: Price | None = Field(default=None, description="price of washing, shearing and finishing")
 
@@ -306,8 +311,8 @@ class Cost(Table):
 class Chart(Table):
     """[chart]: the printed sheets.
 
-    `square_cells` prints squares instead of the knots' true proportion, `whole` the whole of a symmetric rug,
-    `counts` the number of knots in runs of five or more in place of their symbols.
+    `square_cells` prints squares instead of the knots' true proportion, `whole` prints all of a symmetric rug, and
+    `counts` prints the number of knots in runs of five or more instead of their symbols.
     """
 
     paper: Line = Field(default="A4", description="A0 to A5, Letter, Legal, Tabloid, or rolls of 24, 36 and 42 inch")
@@ -319,16 +324,16 @@ class Chart(Table):
     )
     strips: Strips | None = Field(
         default=None,
-        description="strips side by side: a number, or the columns at which each begins; left out, one a weaver",
+        description="strips side by side: a number, or the columns at which they begin; left out, one for each weaver",
         examples=["3"],
     )
     marks: Marks = Field(default="both", description="what a cell shows")
-    reading: Reading = Field(default="left to right", description="the way the weavers read a row")
+    reading: Reading = Field(default="left to right", description="the direction in which the weavers read a row")
     bold_every: Annotated[Whole, Field(ge=2, le=100)] = Field(
-        default=10, description="heavier lines every so many knots"
+        default=10, description="a heavier line after this many knots"
     )
     square_cells: bool = Field(
-        default=False, alias="square", description="print squares in place of the knots' true proportion"
+        default=False, alias="square", description="print squares instead of the knots' true proportion"
     )
     whole: bool = Field(default=False, description="print all of a symmetric rug, not only its half or quarter")
     counts: bool = Field(default=False, description="runs of five or more knots show their count")
@@ -337,7 +342,7 @@ class Chart(Table):
     )
 
 
-#: Rolls outside these are taken for a slip of the pen, in mm (common practice: 24 to 160 inch).
+#: A roll outside these widths, in mm, is taken for a slip of the pen (common practice: 24 to 160 inch).
 _LEAST_ROLL_MM, _MOST_ROLL_MM = 300, 5000
 
 
@@ -345,8 +350,8 @@ class Pattern(Table):
     """[pattern]: the full-size drawing that a tufter works from.
 
     `roll_mm` is the width of a roll of paper; without it the drawing is laid out in sheets of `paper`.
-    `tolerance_mm` is how far a smooth edge may leave the steps of the artwork's pixels; left
-    out, half a tuft row, 1.5 mm at most.
+    `tolerance_mm` is how far a smooth edge may depart from the
+    steps of the artwork's pixels; left out, half a tuft row, but at most 1.5 mm.
     """
 
     roll_mm: LengthMm | None = Field(
@@ -357,18 +362,20 @@ class Pattern(Table):
     )
     paper: Line = Field(default="A3", description="the sheets of a pattern without a roll, as for [chart] paper")
     side: Side = Field(
-        default="back", description="mirrored for the back of the cloth, or as the pile is seen, to project or trace"
+        default="back",
+        description="mirrored for the back of the cloth, or as seen from the pile side, to project or trace",
     )
     tolerance_mm: Annotated[LengthMm, Within("mm", 0.01, 0.1, 3, 50)] | None = Field(
         default=None,
         alias="tolerance",
-        description="how far a smooth edge may leave the artwork's pixels; left out, half a tuft row, at most 1.5 mm",
+        description="how far a smooth edge may depart from the artwork's pixels; left out, half a tuft row, at most "
+        "1.5 mm",
     )
     smallest_tufts: Annotated[Number, Field(ge=0, le=10_000)] = Field(
-        default=3.0, alias="smallest", description="fields of fewer tufts go to the field round them"
+        default=3.0, alias="smallest", description="fields of fewer tufts are merged into the field around them"
     )
     loops: tuple[Line, ...] = Field(default=(), description="codes of yarns whose pile is left in loops, not cut")
-    ground: When = Field(default="last", description="when large grounds are tufted, in the order of work")
+    ground: When = Field(default="last", description="when large grounds are tufted in the order of work")
 
     @model_validator(mode="after")
     def _sensible(self) -> Pattern:
@@ -378,7 +385,7 @@ class Pattern(Table):
 
 
 class Workshop(Table):
-    """The tables together."""
+    """All the tables that say how the workshop makes the rug."""
 
     pile: Pile = Pile()
     loom: Loom = Loom()

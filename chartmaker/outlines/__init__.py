@@ -1,1 +1,1 @@
-"""Areas of one label in an array as fields: closed outlines that share their edges, thin lines, places for numbers."""
+"""The areas of an array as fields: closed outlines that share their edges, thin lines, and places for numbers."""

@@ -41,7 +41,7 @@ def fields_of(labels: Labels, pixel_mm: tuple[float, float], tolerance_mm: float
         Top row first; OUTSIDE where there is no field.
     pixel_mm : (width, height) of a pixel
     tolerance_mm : float
-        How far an edge may leave the edges of the pixels; half a pixel's diagonal at least.
+        How far an edge may depart from the edges of the pixels; at least half a pixel's diagonal.
     """
     lattice = lattice_of(labels)
     reach = max(tolerance_mm / max(pixel_mm), LEAST_REACH)

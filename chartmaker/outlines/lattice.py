@@ -1,4 +1,4 @@
-"""The cracks between pixels of different labels as a graph: who meets whom, and which way round each area.
+"""The cracks between pixels of different labels as a graph: which areas meet, and the walk around each area.
 
 A crack is the unit edge between two pixels whose labels differ. Everything downstream moves the corners of this one
 graph, and both neighbours of a crack are drawn from the same corners, so that they share an edge exactly whatever is
@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-#: The label of what is no area.
+#: The label of places that belong to no area.
 OUTSIDE = -1
 
 Labels = NDArray[np.int16]
@@ -25,7 +25,7 @@ RIGHT, UP, LEFT, DOWN = range(4)
 #: For each direction: the pixels behind on the left, behind on the right, ahead on the left, ahead on the right, as
 #: positions round the corner that is reached: top left 0, top right 1, bottom left 2, bottom right 3.
 _ROUND = ((0, 2, 1, 3), (2, 3, 0, 1), (3, 1, 2, 0), (1, 0, 3, 2))
-#: Two areas that touch in a corner only are drawn so far apart, in pixels.
+#: How far apart two areas that touch only in a corner are drawn, in pixels.
 _APART = 0.25
 
 

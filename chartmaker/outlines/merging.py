@@ -8,7 +8,7 @@ import numpy as np
 
 from chartmaker.outlines.lattice import OUTSIDE, Areas, Index, Labels, areas_of
 
-#: What is left small after so many rounds lies among small areas only.
+#: Areas that are still small after this many rounds lie among small areas only.
 _ROUNDS = 12
 
 
@@ -31,7 +31,7 @@ def merged(labels: Labels, least_pixels: float) -> Merged:
     ----------
     labels : ndarray of int16, shape (height, width)
     least_pixels : float
-        Areas of so many pixels and more stay.
+        Areas of this many pixels and more stay.
     """
     before = labels
     count, largest = 0, 0

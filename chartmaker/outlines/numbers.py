@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-#: A number is at most so high, in millimetres, and is never set lower than the least.
+#: The greatest height of a number in millimetres, and the least.
 LARGEST_MM, SMALLEST_MM = 9.0, 3.5
 #: The width of a digit and of a number's surroundings, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.outlines.lattice import Labels, Points
 
 Bits = NDArray[np.bool_]
-#: A stroke is so many times as long as it is wide, at least.
+#: A stroke is at least this many times as long as it is wide.
 _SLENDER = 4.0
 
 

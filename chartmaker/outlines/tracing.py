@@ -73,9 +73,9 @@ def trace(
     size_mm : (width, height)
         Of the whole array on the cloth.
     names : tuple of str, shape (labels,)
-        What stands in a field of each label.
+        The number that is printed in the fields of each label.
     tolerance_mm : float
-        How far a curve may leave the steps of the pixels.
+        How far a curve may depart from the steps of the pixels.
     tuft_mm : (width, height)
         Of one tuft: what is smaller than some of them is merged, what is as thin as two is a line.
     smallest_tufts : float

@@ -56,7 +56,7 @@ class Book:
     Raises
     ------
     SheetError
-        If `font_bytes` is no font; later, if a text has a letter that no font here has.
+        If `font_bytes` is not a font; later, if a text has a letter that no font here has.
     """
 
     def __init__(self, stream: BinaryIO, *, title: str, subject: str = "", font_bytes: bytes | None = None) -> None:

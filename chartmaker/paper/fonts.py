@@ -26,7 +26,7 @@ class Font:
     Raises
     ------
     SheetError
-        If `data` is no font that can be embedded.
+        If `data` is not a font that can be embedded.
     """
 
     def __init__(self, key: str, data: bytes) -> None:

@@ -86,7 +86,7 @@ class Lettering:
     Raises
     ------
     SheetError
-        If `font_bytes` is no usable font.
+        If `font_bytes` is not a usable font.
     """
 
     def __init__(self, font_bytes: bytes | None = None) -> None:

@@ -164,7 +164,7 @@ def text_upward(x: float, y: float) -> Operator:
 
 
 def font(key: str, size: float, digits: int = 4) -> Operator:
-    """Write in a font from here on, its size rounded to so many digits."""
+    """Write in a font from here on, its size rounded to some digits."""
     return Operator(f"/{key} {size:.{digits}g} Tf")
 
 

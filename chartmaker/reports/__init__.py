@@ -1,1 +1,1 @@
-"""How a value is told: words, tables and JSON records."""
+"""How values are told: in words, in tables and in JSON records."""

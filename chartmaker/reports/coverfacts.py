@@ -1,4 +1,4 @@
-"""What the figures know of a rug for the cover of its chart."""
+"""The figures of a rug that the cover of its chart prints."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from chartmaker.techniques.crafts import craft_of
 
 @dataclass(frozen=True, slots=True)
 class CoverFacts:
-    """What the figures know and the cover prints.
+    """The figures that the cover prints.
 
     Attributes
     ----------
     grams : tuple of float or None
-        The mass of each yarn of the map, in its order; empty if nothing is known.
+        The mass of each yarn, in the map's order; empty if nothing is known.
     loom : tuple of (label, value)
-        The loom's data, line by line.
+        The data of the loom, line by line.
     loom_length_factor : float
         The length on the loom over the finished length.
     loom_width_mm : float, optional
@@ -36,7 +36,7 @@ class CoverFacts:
 
 
 def cover_facts(figures: Figures) -> CoverFacts:
-    """Return what the chart's cover says of the figures."""
+    """Return the figures that the chart's cover prints."""
     foundation, craft = figures.foundation, craft_of(figures.knot_map.rug)
     hands = (say(craft.words.hands_label), _together(figures))
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)

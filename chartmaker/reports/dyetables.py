@@ -1,4 +1,4 @@
-"""The dye order, and what is bought undyed, as plain tables of words."""
+"""The dye order and the yarns that are bought undyed, as plain tables of words."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from chartmaker.reports.figuretable import FigureTable
 
 @dataclass(frozen=True)
 class Weighed:
-    """Shades with what is ordered of each, rounded so that lots add up to shades and shades to the sum.
+    """What is ordered of each shade, rounded so that lots add up to shades and shades to the sum.
 
-    `lots` holds the mass of each lot of each shade, `orders` that of each shade, `total` all of it, in the unit told.
+    `lots` holds the mass of each lot of each shade, `orders` that of each shade, and `total` that of all, in the unit
+    shown.
     """
 
     shades: tuple[Shade, ...]
@@ -26,7 +27,7 @@ class Weighed:
 
 
 def weighed_shades(shades: Sequence[Shade], measures: Measures) -> Weighed:
-    """Return `shades` weighed: their lots, or the shade itself where it has none, are what is rounded."""
+    """Return `shades` with their rounded masses; what is rounded are the lots, or the shade itself if it has none."""
     unit = measures.yarn_mass
     pieces = [[lot.mass_g for lot in shade.lots] or [shade.order_g] for shade in shades]
     rounded = iter(adding_up([grams / unit.size for piece in pieces for grams in piece], unit.decimals))
@@ -36,12 +37,12 @@ def weighed_shades(shades: Sequence[Shade], measures: Measures) -> Weighed:
 
 
 def mass_words(value: float, measures: Measures) -> str:
-    """Return a mass that is rounded already, without its unit."""
+    """Return an already rounded mass, without its unit."""
     return f"{value:,.{measures.yarn_mass.decimals}f}"
 
 
 def vessel_words(lot: Lot) -> str:
-    """Return what a lot is dyed in."""
+    """Return the name of the vessel that a lot is dyed in."""
     return say("open pot") if lot.vessel is None else lot.vessel.name
 
 
@@ -104,7 +105,7 @@ def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
 
 
 def buy_table(dye: DyeOrder, measures: Measures) -> FigureTable:
-    """Return the yarns that are bought undyed; no rows where there are none."""
+    """Return the yarns that are bought undyed; without rows if there are none."""
     weighed = weighed_shades(dye.bought, measures)
     return FigureTable(
         say("To buy undyed"),
@@ -117,7 +118,7 @@ def buy_table(dye: DyeOrder, measures: Measures) -> FigureTable:
 
 
 def base_table(dye: DyeOrder, measures: Measures) -> FigureTable:
-    """Return how much of each undyed base yarn the dye house lays out for the order."""
+    """Return how much of each undyed base yarn the dye house needs for the order."""
     weighed = weighed_shades(dye.dyed, measures)
     bases: dict[str, tuple[float, int, int]] = {}
     for shade, order in zip(weighed.shades, weighed.orders, strict=True):

@@ -1,4 +1,4 @@
-"""What a table of figures is, before it is set for a terminal or for paper."""
+"""A table of figures before it is set for a terminal or for paper."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.yarns.yarn import Yarn
 
 @dataclass(frozen=True)
 class FigureTable:
-    """A table: `right` are the columns set flush right, `total` is a last row, and `yarns` are those of the rows.
+    """A table: `right` are the columns set flush right, `total` is a last row, and `yarns` gives the yarn of each row.
 
     `notes` are sentences that belong under it.
     """
@@ -26,6 +26,6 @@ class FigureTable:
 
 
 def pairs(title: str, rows: Sequence[tuple[str, str, str]], notes: tuple[str, ...] = ()) -> FigureTable:
-    """Return a table of figures by label, each with its range or what there is to say besides."""
+    """Return a table of labelled figures, each with its range or another detail."""
     header = ("", say("figure"), say("range or detail"))
     return FigureTable(title, header, tuple(rows), right=(1,), notes=notes)

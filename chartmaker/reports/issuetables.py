@@ -13,14 +13,14 @@ from chartmaker.ground.rounding import half_up
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.techniques.crafts import craft_of
 
-LEFT_OVER = phrase("Where a 0 stands, what is left of an earlier bundle is enough. An empty place needs none.")
+LEFT_OVER = phrase("Where a 0 is printed, what is left of an earlier bundle is enough. An empty place needs no yarn.")
 
-#: The step that bundles are weighed in where everything is told in ounces and no step is given: a quarter of one.
+#: The step in which bundles are weighed if everything is shown in ounces and no step is given: a quarter of one.
 QUARTER_OUNCE_G = 453.59237 / 64
 
 
 def step_of(figures: Figures, units: Units) -> float:
-    """Return the grams of the step that bundles are weighed in."""
+    """Return the step in which bundles are weighed, in grams."""
     if units == "imperial" and "weigh_g" not in figures.workshop.loom.model_fields_set:
         return QUARTER_OUNCE_G
     return figures.issue.weigh_g
@@ -64,7 +64,7 @@ def _table(
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the bundles, a table for each section; together they are what is issued."""
+    """Return the bundles, one table for each section; together they are all that is issued."""
     measures, issue = measures_of(units), figures.issue
     bundles_g = weighed(issue.need_g, step_of(figures, units))
     titles = [

@@ -1,4 +1,4 @@
-"""What a rug will be, in words, before there is any artwork."""
+"""The plan of a rug in words, before there is any artwork."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Said = tuple[str, str]
 
 
 def plan_lines(rug: Rug, workshop: Workshop) -> list[Said]:
-    """Return the plan for reading, a label and a value a line; a line without a label goes on with the one above."""
+    """Return the plan as lines of a label and a value; a line without a label continues the one above."""
     return [
         (say("Rug"), rug.name),
         (say("Size ordered"), both_sizes(rug.width_mm, rug.length_mm)),

@@ -68,7 +68,7 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
         say("share %"),
         say("fibre, count"),
         *([say("{unit} cut, finished", unit=measures.height.name)] if pile.uneven else []),
-        say("{unit} a knot", unit=measures.pile.name),
+        say("{unit} per knot", unit=measures.pile.name),
         say("{unit} net", unit=length.name),
         say("{unit} net", unit=mass.name),
         say("{unit} with waste", unit=length.name),
@@ -84,7 +84,7 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
         total=(*total, *(unit.bare(value) for unit, value in zip(units, sums, strict=True))),
         notes=tuple(
             say(
-                "{length} of {code} overcast the sides; the net metres hold them.",
+                "{length} of {code} overcast the sides; the net metres include them.",
                 length=length.text(line.binding_m),
                 code=line.yarn.code,
             )
@@ -96,7 +96,7 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
 
 
 def _heights_of(pile: PileFigures, measures: Measures) -> list[tuple[str, ...]]:
-    """Return a cell with both heights of each yarn, where they are not all the same."""
+    """Return a cell with both heights of each yarn, unless all yarns have the same."""
     if not pile.uneven:
         return [()] * max(len(pile.yarns), 1)
     unit = measures.height
@@ -141,9 +141,9 @@ def labour_table(labour: Labour, rug: Rug) -> FigureTable:
         (say("months"), f"{months.best:.1f}", _tenths(months)),
     ]
     by_rows = [
-        (say("rows a day"), f"{labour.rows_a_day.best:.1f}", _tenths(labour.rows_a_day)),
-        (say("runs a row"), f"{labour.mean_runs:.1f}", most_runs),
-        (say("colours a row"), f"{labour.mean_colours:.1f}", say("most {most}", most=labour.most_colours)),
+        (say("rows per day"), f"{labour.rows_a_day.best:.1f}", _tenths(labour.rows_a_day)),
+        (say("runs per row"), f"{labour.mean_runs:.1f}", most_runs),
+        (say("colours per row"), f"{labour.mean_colours:.1f}", say("most {most}", most=labour.most_colours)),
     ]
     rows += by_rows if craft_of(rug).by_rows else []
     return pairs(say("Time"), rows, notes=(say(LABOUR_LAW),))
@@ -161,17 +161,17 @@ def _section_row(section: Section) -> tuple[str, ...]:
 
 
 def section_table(labour: Labour) -> FigureTable:
-    """Return the sections of rows as work, from the first woven."""
+    """Return the work in each section of rows, from the first woven."""
     slow = len(labour.slow)
     note = say("None is much slower than the rest.")
     if slow:
-        one, many = "{n} goes slowly, with many runs a row.", "{n} go slowly, with many runs a row."
+        one, many = "{n} goes slowly, with many runs per row.", "{n} go slowly, with many runs per row."
         note = say_n(one, many, slow)
     header = (
         say("rows"),
         say("knots"),
-        say("runs a row"),
-        say("colours a row"),
+        say("runs per row"),
+        say("colours per row"),
         say("colours"),
         say("runs against mean"),
     )
@@ -193,15 +193,15 @@ def _cost_row(part: CostPart, best: str) -> tuple[str, ...]:
 
 
 def cost_table(cost: CostFigures) -> FigureTable:
-    """Return the parts of the cost with their total; says so where a part has no price."""
+    """Return the parts of the cost with their total; a part without a price says so."""
     priced = [part.amount.best for part in cost.parts if part.amount is not None]
     bests = iter([f"{amount:,.2f}" for amount in adding_up(priced, 2)])
     rows = [_cost_row(part, next(bests) if part.amount is not None else "") for part in cost.parts]
     whole = say("total, the rug") if cost.complete else say("total of the priced parts, the rug")
     for label, amount in (
         (whole, cost.total),
-        (say("a square metre"), cost.per_m2),
-        (say("a square foot"), cost.per_ft2),
+        (say("per square metre"), cost.per_m2),
+        (say("per square foot"), cost.per_ft2),
     ):
         between = say("{low:,.2f} to {high:,.2f}", low=amount.low, high=amount.high)
         rows.append((label, f"{amount.best:,.2f}", between))
@@ -210,7 +210,7 @@ def cost_table(cost: CostFigures) -> FigureTable:
 
 
 def assumptions_table(assumptions: Sequence[Assumption]) -> FigureTable:
-    """Return the defaults that stand in for keys not given."""
+    """Return the defaults that are taken for keys that were not given."""
     rows = tuple((a.key, a.value, say(a.basis), a.why) for a in assumptions)
     header = (say("key"), say("taken"), say("basis"), say("why"))
     return FigureTable(say("Assumed, because the rug file does not say"), header, rows)
@@ -219,7 +219,7 @@ def assumptions_table(assumptions: Sequence[Assumption]) -> FigureTable:
 def reached_table(reached: Sequence[Reached]) -> FigureTable:
     """Return how each figure was reached."""
     rows = tuple((r.what, r.how, say(r.basis)) for r in reached)
-    header = (say("figure"), say("reckoned as"), say("basis"))
+    header = (say("figure"), say("worked out as"), say("basis"))
     return FigureTable(say("How the figures were reached"), header, rows)
 
 
@@ -230,7 +230,7 @@ def findings_table(findings: Sequence[Finding]) -> FigureTable:
 
 
 def mass_table(figures: Figures, measures: Measures) -> FigureTable:
-    """Return the area of the finished rug and what it weighs as woven and as sheared, in all and by area."""
+    """Return the area of the finished rug and its mass as woven and as sheared, in all and by area."""
     mass, density, area_m2 = measures.mass, measures.area_density, figures.area_m2
     words = craft_of(figures.knot_map.rug).words
     rows = [(say("area"), measures.area.text(area_m2), say("inside the outline") if figures.outlined else "")]
@@ -282,7 +282,7 @@ def remaining_tables(remaining: Remaining, units: Units = "metric") -> tuple[Fig
 
 
 def calibration_tables(calibration: Calibration, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return what a finished rug's yarn says of the length per knot."""
+    """Return what the yarn used in a finished rug says about the length per knot."""
     measures = measures_of(units)
     mass, c = measures.yarn_mass, calibration
     estimated = say("estimated {mass}, used {ratio:.2f} times that", mass=mass.text(c.estimated_g), ratio=c.ratio)
@@ -290,7 +290,7 @@ def calibration_tables(calibration: Calibration, units: Units = "metric") -> tup
         (say("yarn used"), mass.text(c.used_g), estimated),
         (say("length per knot"), f"{c.length_per_knot_mm:.2f} mm", say("spread {share:.1f} %", share=c.spread * 100)),
     ]
-    notes = (say("Write this into [pile] of the next rug of the kind:"), *c.rug_file_lines)
+    notes = (say("Write this into [pile] for the next rug of this kind:"), *c.rug_file_lines)
     first = pairs(say("Calibration"), rows, notes=(*(finding.what for finding in c.findings), *notes))
     if not c.yarns:
         return (first,)
@@ -304,6 +304,6 @@ def calibration_tables(calibration: Calibration, units: Units = "metric") -> tup
         say("knots"),
         say("{unit} used", unit=mass.name),
         say("{unit} estimated", unit=mass.name),
-        say("mm a knot"),
+        say("mm per knot"),
     )
     return (first, FigureTable(say("By colour"), header, lines, right=(1, 2, 3, 4)))

@@ -1,4 +1,4 @@
-"""What every document says of a rug in the same words: its size, its density, its knots, its yarn and its time."""
+"""What every document says about a rug in the same words: its size, density, knots, yarn and time."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.techniques.crafts import craft_of
 
 
 def size_words(rug: Rug) -> str:
-    """Return the size that whole knots really give, the width first, in both systems."""
+    """Return the size that whole knots really give, width first, in both systems."""
     return lengths.both_sizes(rug.woven_width_mm, rug.woven_length_mm)
 
 
@@ -37,7 +37,7 @@ def grid_words(placement: Placement) -> str:
     if placement.greatest_shift_knots < 0.005:
         return ""
     return say(
-        "Its lines follow the drawing: none moves more than {shift:.2f} of a knot, and over {span} knots the scale "
+        "Its lines follow the drawing: none moves by more than {shift:.2f} of a knot, and over {span} knots the scale "
         "changes by at most {change:.1f} %.",
         shift=placement.greatest_shift_knots,
         span=SCALE_KNOTS,
@@ -46,7 +46,7 @@ def grid_words(placement: Placement) -> str:
 
 
 def knots_words(knot_map: KnotMap) -> str:
-    """Return the number of knots, the grid that they stand in, and the number of yarns."""
+    """Return the number of knots, their grid, and the number of yarns."""
     tied, yarns = knot_map.tied, len(knot_map.yarns)
     return told(
         "{knots_tied} ({columns:,} x {rows:,}), {yarns_used}",
@@ -70,7 +70,7 @@ def map_words(knot_map: KnotMap) -> str:
 
 
 def code_words(knot_map: KnotMap) -> str:
-    """Return the map code, as it stands on every sheet."""
+    """Return the map code as every sheet bears it."""
     return told("map {map}", map=knot_map.map_code)
 
 
@@ -85,21 +85,21 @@ def yarns_words(yarns: int) -> str:
 
 
 def days_words(days: float) -> str:
-    """Return ``1 working day``, ``120 working days``; a day that is begun counts whole."""
+    """Return ``1 working day``, ``120 working days``; rounded up."""
     return say_n("{n:,} working day", "{n:,} working days", math.ceil(days - 1e-9))
 
 
 def hands_words(figures: Figures) -> str:
-    """Return ``1 weaver``, ``3 weavers``; of a tufted rug ``2 tufters``."""
+    """Return ``1 weaver``, ``3 weavers``; for a tufted rug ``2 tufters``."""
     return craft_of(figures.knot_map.rug).words.hands_of(figures.labour.weavers)
 
 
 def whole_grams(figures: Figures) -> tuple[float, ...]:
-    """Return the mass of each yarn to the gram as the table of figures has it, whose column adds up."""
+    """Return the mass of each yarn to the gram as in the table of figures, where the column adds up."""
     return tuple(adding_up([line.mass_g.best for line in figures.pile.yarns], METRIC.yarn_mass.decimals))
 
 
 def yarn_words(figures: Figures) -> dict[str, str]:
-    """Return what the proof page says of each yarn besides its knots, by code."""
+    """Return what the proof page says about each yarn besides its knots, by code."""
     grams = zip(figures.pile.yarns, whole_grams(figures), strict=True)
     return {line.yarn.code: told("{grams:,.0f} g", grams=mass_g) for line, mass_g in grams}

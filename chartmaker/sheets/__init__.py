@@ -1,1 +1,1 @@
-"""What is printed for the loom, the store, the dye house."""
+"""The papers that are printed for the loom, the store and the dye house."""

@@ -1,1 +1,1 @@
-"""The crafts: what the pile and the ground of each take, how fast it goes, and what it is called."""
+"""The crafts: what the pile and the ground of each take, how fast the work goes, and what things are called."""

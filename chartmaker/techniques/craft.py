@@ -1,6 +1,6 @@
-"""What a craft is: how it is spoken of, what its pile and its ground take, and how fast it goes.
+"""What every craft offers: its words, what its pile and its ground take, and how fast the work goes.
 
-Everything else reckons with a craft through this one face, so that no other module asks which craft it has before it.
+Everything else deals with a craft through this one interface, so no other module needs to ask which craft it has.
 A new craft is a module beside this one and a line in `crafts.py`.
 """
 
@@ -22,34 +22,34 @@ from chartmaker.techniques.foundation import Foundation
 
 @dataclass(frozen=True)
 class CraftWords:
-    """How a craft is spoken of, in whole words and sentences that are looked up as they are said.
+    """The words and sentences of a craft, which are looked up in the catalogue when they are said.
 
     Attributes
     ----------
     hands : tuple of str
-        One and many of those who make the rug: ``{n} weaver``, ``{n} weavers``.
+        The people who make the rug, one and many: ``{n} weaver``, ``{n} weavers``.
     hand : str
         One of them by `number`, counted from the left.
     hands_label : str
         Their label on the cover and in the plan.
     hands_together : str
-        Their label in the table of time.
+        Their label in the table of the time.
     pace : str
-        What one does in a day, with the number as `rate`.
+        What one worker does in a day, with the number as `rate`.
     pace_label : str
-        The same as a label of the table of time.
+        The same, as a label in the table of the time.
     days_reached : str
-        How the days are reckoned.
+        How the days are worked out.
     crowded : tuple of str
-        One and many of those who have too little room, `seat` each where one needs `needed`.
+        One worker and many who have too little room: `seat` each, where one needs `needed`.
     stitch_label : str
-        The label of the size of one stitch in the plan.
+        The label for the size of one stitch in the plan.
     grid : str
         The grid, with its `columns`, its `rows` and its `stitches` in all.
     whole : str
         The `size` that whole stitches give.
     mass, sheared : str
-        What the mass of the rug holds and leaves out, as woven and as sheared.
+        What the mass of the rug includes and leaves out, as woven and as sheared.
     ground : str
         The title of the table of the ground.
     """
@@ -74,14 +74,14 @@ class CraftWords:
         return say_n(*self.hands, number)
 
     def pace_of(self, rate: float) -> str:
-        """Return ``6,000 knots a weaver a day``."""
+        """Return ``6,000 knots per weaver per day``."""
         return say(self.pace, rate=rate)
 
 
-#: How far a rate that the workshop gave may be off over a whole rug, as a share (estimate).
+#: How far a rate given by the workshop may be off over a whole rug, as a share (estimate).
 GIVEN_RATE_SPREAD = 0.15
 
-#: What a craft that is tied knot by knot works from.
+#: The papers of a craft whose rugs are tied knot by knot.
 KNOT_PAPERS = (
     "knots.png",
     "chart.pdf",
@@ -92,7 +92,7 @@ KNOT_PAPERS = (
     "proof.html",
     "summary.json",
 )
-#: What a craft that follows a drawing works from.
+#: The papers of a craft that follows a drawing.
 DRAWN_PAPERS = (
     "knots.png",
     "pattern.pdf",
@@ -104,7 +104,7 @@ DRAWN_PAPERS = (
     "summary.json",
 )
 
-#: A label with its figure, and what there is to say besides.
+#: A label, its figure, and a remark on it.
 Row = tuple[str, str, str]
 
 
@@ -113,11 +113,11 @@ class Craft(Protocol):
 
     @property
     def name(self) -> Technique:
-        """What [rug] technique calls it."""
+        """The name of the craft in [rug] technique."""
 
     @property
     def words(self) -> CraftWords:
-        """How it is spoken of."""
+        """The words and sentences of the craft."""
 
     @property
     def dialect(self) -> Dialect | None:
@@ -129,14 +129,14 @@ class Craft(Protocol):
 
     @property
     def papers(self) -> tuple[str, ...]:
-        """The files that its set has, the summary last; the others come on request."""
+        """The files in a set of this craft, the summary last; other files are written on request."""
 
     @property
     def by_rows(self) -> bool:
-        """Whether the rug is tied row by row across its whole width, so that a row can be too much for a weaver."""
+        """Whether the rug is tied row by row across its whole width, so that a row can ask too much of a weaver."""
 
     def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
-        """Return the length of yarn in one stitch, strand by strand, in millimetres.
+        """Return the length of one strand in one stitch, in millimetres.
 
         Parameters
         ----------
@@ -144,9 +144,9 @@ class Craft(Protocol):
         cut_mm : float
             The height at which the pile is cut.
         warp_tex, yarn_tex : float
-            Of one warp end, and of all strands of the pile together.
+            The tex of one warp end, and of all strands of the pile yarn together.
         fibre : str or None
-            Of the pile; wool where it is not known.
+            The fibre of the pile; wool if it is not known.
         """
 
     def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
@@ -159,7 +159,7 @@ class Craft(Protocol):
         """
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
-        """Return what that length is called, and how it is reckoned."""
+        """Return the name of that length, and how it is worked out."""
 
     def stitch_spread_words(self, yarn_spread: float) -> Sentence:
         """Return how far off length and mass may be, in words."""
@@ -173,7 +173,7 @@ class Craft(Protocol):
 
     @property
     def bound(self) -> bool:
-        """Whether its sides are overcast with yarn of the pile."""
+        """Whether the sides are overcast with pile yarn."""
 
     def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
         """Return what holds the pile: warp and weft, or a backing cloth.
@@ -183,7 +183,7 @@ class Craft(Protocol):
         Raises
         ------
         RugError
-            If a yarn of it is too thick for the density.
+            If a yarn of the ground is too thick for the density.
         """
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
@@ -193,19 +193,19 @@ class Craft(Protocol):
         """Return what the cover of the chart says of the ground, a label and a value a line."""
 
     def daily_rate(self, rug: Rug, loom: Loom) -> Range:
-        """Return the stitches that one makes in a day: low, best and high.
+        """Return the stitches that one worker makes in a day: low, best and high.
 
         Raises
         ------
         RugError
-            If the rate given is more than anybody makes.
+            If the given rate is more than anybody can make.
         """
 
     def rate_reached(self, loom: Loom) -> tuple[Sentence, Basis]:
-        """Return how far the rate may be off, in words, and what that rests on."""
+        """Return, in words, how far the rate may be off, and what that rests on."""
 
     def rate_assumed(self, loom: Loom) -> Assumption:
-        """Return the rate that stands in where none is given."""
+        """Return the rate that is assumed if none is given."""
 
     def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
-        """Return what is odd about a rate by which the rug, `area_m2` of it, takes `worker_days`."""
+        """Return what is odd about a rate at which a rug of `area_m2` takes `worker_days`."""

@@ -1,4 +1,4 @@
-"""The crafts by their names, and which of them a rug is made in."""
+"""The crafts by name, and the one in which a given rug is made."""
 
 from __future__ import annotations
 

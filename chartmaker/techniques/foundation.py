@@ -1,4 +1,4 @@
-"""What holds the pile: warp and weft, and the size that the rug has on the loom."""
+"""The foundation that holds the pile: warp and weft, and the size of the rug on the loom."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.yarnsize import check_warp, check_weft, default_warp, default_weft, diameter_mm
 
-#: The fringe and the flat-woven band at each end where they are not given (common practice).
+#: The fringe and the kilim at each end if they are not given (common practice).
 FRINGE_MM, KILIM_MM = 100.0, 20.0
-#: Weft take-up where it is not given: 10 to 15 % (published ranges for knotted rugs).
+#: Weft take-up if it is not given: 10 to 15 % (published ranges for knotted rugs).
 TAKE_UP_LOW, TAKE_UP_HIGH = 0.10, 0.15
 
 
@@ -38,10 +38,10 @@ class Material:
 
 @dataclass(frozen=True)
 class Wefts:
-    """The weft by where it goes, as metres on the loom.
+    """The weft by its place in the rug, in metres on the loom.
 
-    `knots_m` lies between the rows of knots, `thin_m` is the part of that in the thin weft, `outside_m` fills the
-    ground outside an outline, `kilim_m` weaves the bands at both ends.
+    `knots_m` lies between the rows of knots, and `thin_m` is the part of it in the thin weft; `outside_m` fills the
+    ground outside an outline, and `kilim_m` weaves the kilim at both ends.
     """
 
     knots_m: Range
@@ -60,9 +60,10 @@ NO_WEFT = Wefts(*[Range.exact(0.0)] * 4)
 class Foundation:
     """What holds the pile, with the size that the rug has on the loom or in the frame.
 
-    `warp_end_m` is one end, and `warp_length_m` all of them. `weft_length_m` and `weft_mass_g` hold the thick weft and
-    the thin one, all that `wefts` tells apart. `in_rug_g` is what of warp and weft is in the finished rug with its
-    fringes. A tufted rug has no warp and no weft, but `backing_cloth_m2`. `materials` are the parts that are bought.
+    `warp_end_m` is the length of one end, and `warp_length_m` that of all ends. `weft_length_m` and `weft_mass_g` are
+    the thick and the thin weft together, which `wefts` gives apart. `in_rug_g` is the warp and the weft in the finished
+    rug with its fringes. A tufted rug has `backing_cloth_m2` instead of warp and weft. `materials` are the parts that
+    are bought.
     """
 
     loom_width_mm: float
@@ -93,7 +94,7 @@ class Foundation:
 
     @property
     def thin_mass_g(self) -> Range:
-        """The thin weft's part of the weft."""
+        """The mass of the thin weft, a part of the weft."""
         return self.wefts.thin_m.times(float(self.thin_weft.tex) / 1000 if self.thin_weft else 0.0)
 
 
@@ -106,7 +107,7 @@ def on_the_loom(finished: float, shrinkage: float) -> float:
 
 
 def warp_end_m(loom_length_mm: float, fringe_mm: float, kilim_mm: float, loom_waste_mm: float) -> float:
-    """Return the length of one warp end: the rug on the loom, kilim and fringe at each end, and the loom's waste."""
+    """Return the length of one warp end: the rug on the loom, a kilim and a fringe at each end, and the loom waste."""
     return (loom_length_mm + 2 * (fringe_mm + kilim_mm) + loom_waste_mm) / 1000
 
 
@@ -116,7 +117,7 @@ def weft_length_m(rows: int, picks: int, loom_width_mm: float, take_up: float) -
 
 
 def end_mm(given: Fraction | None, usual_mm: float, rug: Rug) -> float:
-    """Return a fringe or a kilim end: as given, else the usual one, and none on a rug with an outline of its own."""
+    """Return a fringe or kilim end: the given one, or else the usual one, or none on an outlined rug."""
     if given is not None:
         return float(given)
     return usual_mm if rug.shape == "rectangle" else 0.0
@@ -136,11 +137,11 @@ def _assumptions(rug: Rug, loom: Loom, warp: YarnCount, weft: YarnCount, outside
     assumed: list[Assumption] = []
     for key, value, yarn in (("[loom] warp", loom.warp, warp), ("[loom] weft", loom.weft, weft)):
         if value is None:
-            why = later("fits the density as a published warping does (Ahrari 1726, 1819), scaled")
+            why = later("fits the density as in a published warping (Ahrari 1726, 1819), scaled")
             assumed.append(Assumption(key, later("cotton, {count}", count=yarn.notation), why, "estimate"))
-    why = later("there are 1 to 4 passes a row, and usually 2")
+    why = later("there are 1 to 4 passes per row, and usually 2")
     assumed += _default("picks" in given, "[loom] picks", str(loom.picks), why)
-    why = later("the weft bends round the warps, which takes 10 to 15 %")
+    why = later("the weft bends round the warps, which takes up 10 to 15 %")
     assumed += _default("take_up" in given, "[loom] take_up", f"{loom.take_up * 100:g} %", why, published=True)
     selvedge = later_n("{n} end", "{n} ends", loom.selvedge_ends)
     assumed += _default("selvedge_ends" in given, "[loom] selvedge", selvedge, later("both edges together"))
@@ -148,22 +149,24 @@ def _assumptions(rug: Rug, loom: Loom, warp: YarnCount, weft: YarnCount, outside
 
 
 def _end_assumptions(rug: Rug, loom: Loom, outside_picks: int) -> list[Assumption]:
-    """Return what stands in at the ends of the rug, and outside its outline."""
+    """Return what is assumed at the ends of the rug and outside its outline."""
     assumed: list[Assumption] = []
     fringe = later("{length} each end", length=cm_words(end_mm(loom.fringe_mm, FRINGE_MM, rug)))
     kilim = later("{length} each end", length=cm_words(end_mm(loom.kilim_mm, KILIM_MM, rug)))
     waste = cm_words(loom.loom_waste_mm)
     published = later(
-        "the warp is the rug's length and up to 60 cm more, fringes, kilim ends and loom waste together (Ahrari 1726)"
+        "the warp is up to 60 cm longer than the rug, for fringes, kilim ends and loom waste together (Ahrari 1726)"
     )
     if rug.shape == "rectangle":
         assumed += _default(loom.fringe_mm is not None, "[loom] fringe", fringe, published, published=True)
-        assumed += _default(loom.kilim_mm is not None, "[loom] kilim", kilim, later("a band that holds the last row"))
+        assumed += _default(
+            loom.kilim_mm is not None, "[loom] kilim", kilim, later("a flat-woven band that holds the last row")
+        )
     else:
         why = later("a rug with an outline of its own is cut out of plain ground, and its edge is turned back")
         assumed += _default(loom.fringe_mm is not None, "[loom] fringe", fringe, why)
         assumed += _default(loom.kilim_mm is not None, "[loom] kilim", kilim, why)
-        why = later("as many passes as fill the height of a row without knots, by the weft's diameter")
+        why = later("as many passes as fill the height of a row without knots, from the weft's diameter")
         if loom.outside_picks is None:
             assumed.append(Assumption("[loom] outside_picks", str(outside_picks), why, "estimate"))
     assumed += _default("loom_waste_mm" in loom.model_fields_set, "[loom] loom_waste", waste, published, published=True)
@@ -171,9 +174,9 @@ def _end_assumptions(rug: Rug, loom: Loom, outside_picks: int) -> list[Assumptio
 
 
 def shrinkage_assumptions(loom: Loom) -> list[Assumption]:
-    """Return the shrinkages that stand in where none is given."""
+    """Return the shrinkages that are assumed if none is given."""
     given = loom.model_fields_set
-    why = later("nothing is lost or gained in washing and stretching until it is measured on a finished rug")
+    why = later("no loss or gain in washing and stretching is assumed until one is measured on a finished rug")
     return [
         Assumption(f"[loom] {key}", "0 %", why, "estimate")
         for key in ("shrinkage_across", "shrinkage_along")
@@ -207,7 +210,7 @@ def _reached(wefts: Wefts, foundation_picks: int, outside_picks: int) -> tuple[R
 
 
 def _wefts(rug: Rug, loom: Loom, weft: YarnCount, width_mm: float, inside_share: float, outside_picks: int) -> Wefts:
-    """Return the weft by where it goes."""
+    """Return the weft by its place in the rug."""
     if "take_up" in loom.model_fields_set:
         take_ups = (loom.take_up, loom.take_up, loom.take_up)
     else:
@@ -234,7 +237,7 @@ def foundation_of(rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Fo
     rug : Rug
     workshop : Workshop
     inside_share : float
-        The share of the grid's cells inside the rug's outline; the rest is woven plain, and cut away.
+        The share of the grid's cells inside the rug's outline; the rest is woven plain and cut away.
 
     Raises
     ------
@@ -260,7 +263,7 @@ def foundation_of(rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Fo
     warp_mass_g = warp.mass_g(ends * end_m)
     if rug.shape == "rectangle":
         warp_in_rug_g = warp_mass_g * (1 - float(loom.loom_waste_mm) / 1000 / end_m)
-    else:  # cut out along its edge
+    else:  # the rug is cut out along its edge
         warp_in_rug_g = warp.mass_g(2 * rug.columns * length_mm / 1000) * inside_share
     depressed = Finding(
         later("The warp is thicker than its pitch: it needs depressed warps, or a finer yarn."), "[loom] warp", "note"

@@ -20,9 +20,9 @@ from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, KNOT_PAPERS, CraftWor
 from chartmaker.techniques.foundation import Foundation, foundation_of
 from chartmaker.techniques.yarnsize import PACKING, diameter_mm
 
-#: What a knot's yarn goes through besides its two cut ends: warp pitches along, turns round a warp. The
-#: asymmetric knot turns fully round one warp and passes behind the other. From the knots' drawings, not
-#: from a published table.
+#: The path of a knot's yarn besides its two cut ends: how many warp pitches it runs along, and how often it turns round
+#: a warp. The asymmetric knot turns fully round one warp and passes behind the other. Taken from drawings of the knots,
+#: not from a published table.
 WRAP = {"symmetric": (2.0, 1.0), "asymmetric": (2.0, 0.75), "looped": (2.0, 1.0)}
 #: Published sustained rates of one weaver run from 5,000 to 14,000 knots a day.
 RATE_LOW, RATE_HIGH = 5_000, 14_000
@@ -37,9 +37,9 @@ _WORDS = CraftWords(
     hand=phrase("weaver {number}"),
     hands_label=phrase("Weavers"),
     hands_together=phrase("weavers side by side"),
-    pace=phrase("{rate:,.0f} knots a weaver a day"),
-    pace_label=phrase("knots a weaver a day"),
-    days_reached=phrase("knots / (weavers x knots a day), up to whole days; months up to tenths"),
+    pace=phrase("{rate:,.0f} knots per weaver per day"),
+    pace_label=phrase("knots per weaver per day"),
+    days_reached=phrase("knots / (weavers x knots per day), rounded up to whole days; months up to tenths"),
     crowded=(
         phrase("{n} weaver has {seat}; one needs about {needed}."),
         phrase("{n} weavers have {seat} each; one needs about {needed}."),
@@ -47,8 +47,8 @@ _WORDS = CraftWords(
     stitch_label=phrase("One knot"),
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} knots"),
     whole=phrase("{size} in whole knots"),
-    mass=phrase("off the loom with its ends, before shearing"),
-    sheared=phrase("with its ends, once the pile is shorn"),
+    mass=phrase("off the loom, with its ends, before shearing"),
+    sheared=phrase("with its ends, after shearing"),
     ground=phrase("Foundation"),
 )
 
@@ -72,7 +72,7 @@ class Knotted:
     sheared_reached: str = phrase("net grams x (length per knot - 2 x (cut height - pile height)) / length per knot")
 
     def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
-        """Return two cut heights, two warp pitches, and the turns of `WRAP` of pi x (warp + yarn diameter).
+        """Return two cut heights, two warp pitches, and pi x (warp + yarn diameter) for each turn in `WRAP`.
 
         This is the project's own estimate; a measured length or a weighed sample overrides it.
         """
@@ -91,7 +91,7 @@ class Knotted:
     def stitch_spread_words(self, yarn_spread: float) -> Sentence:
         """Return how far off length and mass may be, in words."""
         return later(
-            "length {spread:g} % either way, as the knot is drawn and not measured; {more:g} % more in mass for a yarn "
+            "length {spread:g} % either way, because the knot is not measured; {more:g} % more in mass for a yarn "
             "without a count",
             spread=MODEL_SPREAD * 100,
             more=yarn_spread * 100,
@@ -102,7 +102,7 @@ class Knotted:
         return []
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
-        """Return what that length is called, and how it is reckoned."""
+        """Return the name of that length, and how it is worked out."""
         how = later(
             "2 x cut height + 2 x warp pitch + {turns:g} x pi x (warp + yarn diameter) for the {knot} knot, diameters "
             "from count and fibre density at {packing:g} packing (Peirce)",
@@ -124,7 +124,7 @@ class Knotted:
         )
         pitch_in, end_yd = ground.warp_pitch_mm / float(INCH_MM), ground.warp_end_m * 1000 / float(YARD_MM)
         passes = say(
-            "{all_picks:,} picks, {picks} a row, {count} ({tex:.0f} tex)",
+            "{all_picks:,} picks, {picks} per row, {count} ({tex:.0f} tex)",
             picks=ground.picks,
             all_picks=ground.weft_rows * ground.picks,
             count=ground.weft.notation,
@@ -155,8 +155,8 @@ class Knotted:
             warp_count=ground.warp.notation,
         )
         weft = told_n(
-            "{weft_rows:,} rows, {all_picks:,} picks ({picks} pass a row), {weft_count}",
-            "{weft_rows:,} rows, {all_picks:,} picks ({picks} passes a row), {weft_count}",
+            "{weft_rows:,} rows, {all_picks:,} picks ({picks} pass per row), {weft_count}",
+            "{weft_rows:,} rows, {all_picks:,} picks ({picks} passes per row), {weft_count}",
             ground.picks,
             weft_rows=ground.weft_rows,
             all_picks=ground.weft_rows * ground.picks,
@@ -176,15 +176,15 @@ class Knotted:
         Raises
         ------
         RugError
-            If the rate given is above one knot a second for the whole day.
+            If the given rate is above one knot a second for the whole day.
         """
         if "knots_per_weaver_day" not in loom.model_fields_set:
             return Range(RATE_LOW, loom.knots_per_weaver_day, RATE_HIGH)
         most = PEAK_PER_HOUR * loom.hours_per_day
         if loom.knots_per_weaver_day > most:
             message = say(
-                "{rate:,} knots a day is more than one a second for {hours:g} hours ({most:,.0f}); sustained rates run "
-                "from {low:,} to {high:,}",
+                "{rate:,} knots a day is more than one a second for {hours:g} hours ({most:,.0f}); sustained rates are "
+                "{low:,} to {high:,}",
                 rate=loom.knots_per_weaver_day,
                 hours=loom.hours_per_day,
                 most=most,
@@ -195,18 +195,18 @@ class Knotted:
         return Range.around(loom.knots_per_weaver_day, GIVEN_RATE_SPREAD)
 
     def rate_reached(self, loom: Loom) -> tuple[Sentence, Basis]:
-        """Return how far the rate may be off, in words, and what that rests on."""
+        """Return, in words, how far the rate may be off, and what that rests on."""
         if "knots_per_weaver_day" in loom.model_fields_set:
             return later("the rate {share:g} % either way", share=GIVEN_RATE_SPREAD * 100), "estimate"
         return later("at the published {low:,} and {high:,} knots a day", low=RATE_LOW, high=RATE_HIGH), "published"
 
     def rate_assumed(self, loom: Loom) -> Assumption:
-        """Return the rate that stands in where none is given."""
+        """Return the rate that is assumed if none is given."""
         why = later("published sustained rates run from {low:,} to {high:,} a day", low=RATE_LOW, high=RATE_HIGH)
         return Assumption(_KEY, f"{loom.knots_per_weaver_day:,}", why, "published")
 
     def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
-        """Return a note where the rate given lies outside the published ones."""
+        """Return a note if the given rate lies outside the published ones."""
         given = "knots_per_weaver_day" in loom.model_fields_set
         if not given or RATE_LOW <= loom.knots_per_weaver_day <= RATE_HIGH:
             return []
@@ -220,14 +220,14 @@ class Knotted:
 
 
 def _weft_parts(ground: Foundation, measures: Measures) -> list[Row]:
-    """Return the weft by where it goes, where it does not all go between the knots in one thickness."""
+    """Return the weft by its place in the rug, unless all of it lies between the knots in one thickness."""
     wefts, length = ground.wefts, measures.yarn_length
     thin = "" if ground.thin_weft is None else _count(ground.thin_weft)
     of_picks = say("{thin} of {picks} passes, {count}", thin=ground.thin_picks, picks=ground.picks, count=thin)
-    outside = say_n("{n} pass a row, no knots", "{n} passes a row, no knots", ground.outside_picks)
+    outside = say_n("{n} pass per row, no knots", "{n} passes per row, no knots", ground.outside_picks)
     parts = [
         (say("weft between knots"), wefts.knots_m.best, ""),
-        (say("of that the thin weft"), wefts.thin_m.best, of_picks),
+        (say("of that, thin weft"), wefts.thin_m.best, of_picks),
         (say("weft outside the outline"), wefts.outside_m.best, outside),
         (say("weft of the kilim ends"), wefts.kilim_m.best, say("both ends together")),
     ]

@@ -21,7 +21,7 @@ from chartmaker.techniques.yarnsize import default_warp, default_weft
 #: Grams of pile on a square metre for each millimetre of its height: three data sheets run from 179 to 205 (common
 #: practice; dense low pile is heavier).
 PILE_G_PER_M2_MM, LEAST_G_PER_M2_MM, MOST_G_PER_M2_MM = 200.0, 179.0, 205.0
-#: Cloth, latex and second backing together are about 2.0 kg a square metre (common practice); how they share it, and
+#: Cloth, latex and second backing together are about 2.0 kg per square metre (common practice); how they share it, and
 #: how far off it may be, are estimates.
 GROUND_SPREAD = 0.20
 #: A 5 x 8 ft rug takes about ten worker-days (common practice).
@@ -35,9 +35,9 @@ _WORDS = CraftWords(
     hand=phrase("tufter {number}"),
     hands_label=phrase("Tufters"),
     hands_together=phrase("tufters side by side"),
-    pace=phrase("{rate:,.0f} tufts a tufter a day"),
-    pace_label=phrase("tufts a tufter a day"),
-    days_reached=phrase("tufts / (tufters x tufts a day), up to whole days; months up to tenths"),
+    pace=phrase("{rate:,.0f} tufts per tufter per day"),
+    pace_label=phrase("tufts per tufter per day"),
+    days_reached=phrase("tufts / (tufters x tufts per day), rounded up to whole days; months up to tenths"),
     crowded=(
         phrase("{n} tufter has {seat}; one needs about {needed}."),
         phrase("{n} tufters have {seat} each; one needs about {needed}."),
@@ -88,12 +88,12 @@ class Tufted:
     sheared_reached: str = phrase("net grams x pile height / cut height")
 
     def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
-        """Return the length of which a tuft's place has its pile: grams by area and height over the yarn's tex."""
+        """Return the length of yarn in the pile of one tuft: grams by area and height over the tex of the yarn."""
         place_mm2 = float(rug.density.knot_width_mm * rug.density.knot_height_mm)
         return PILE_G_PER_M2_MM * cut_mm * place_mm2 / yarn_tex
 
     def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
-        """Return a tuft that has as much more yarn as it is higher: mass goes by height."""
+        """Return the length at another height: the yarn of a tuft goes by its height."""
         return length_mm * other_mm / cut_mm
 
     def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
@@ -102,9 +102,9 @@ class Tufted:
         return Range(mass.low * (1 - yarn_spread), 1.0, mass.high * (1 + yarn_spread)), mass
 
     def stitch_spread_words(self, yarn_spread: float) -> Sentence:
-        """Return how far off mass and length may be, in words."""
+        """Return, in words, how far mass and length may be off."""
         return later(
-            "mass at {least:g} and {most:g} g a square metre and millimetre of pile; {more:g} % more either way in "
+            "mass at {least:g} and {most:g} g per square metre and millimetre of pile; {more:g} % more either way in "
             "length for a yarn without a count",
             least=LEAST_G_PER_M2_MM,
             most=MOST_G_PER_M2_MM,
@@ -123,9 +123,9 @@ class Tufted:
         return [Assumption(later("pile on a square metre"), value, why, "common practice")]
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
-        """Return what that length is called, and how it is reckoned."""
+        """Return the name of that length, and how it is worked out."""
         how = later(
-            "{grams:g} g a square metre and millimetre x cut height x area of a tuft / tex of all strands "
+            "{grams:g} g per square metre and millimetre x cut height x area of a tuft / tex of all strands "
             "(data sheets)",
             grams=PILE_G_PER_M2_MM,
         )
@@ -165,18 +165,18 @@ class Tufted:
         return Range.around(M2_PER_WORKER_DAY * float(rug.density.per_m2), RATE_SPREAD)
 
     def rate_reached(self, loom: Loom) -> tuple[Sentence, Basis]:
-        """Return how far the rate may be off, in words, and what that rests on."""
+        """Return, in words, how far the rate may be off, and what that rests on."""
         given = "knots_per_weaver_day" in loom.model_fields_set
         share = (GIVEN_RATE_SPREAD if given else RATE_SPREAD) * 100
         return later("the rate {share:g} % either way", share=share), "estimate"
 
     def rate_assumed(self, loom: Loom) -> Assumption:
-        """Return the rate that stands in where none is given."""
-        value = later("{area_m2:.2f} m2 a worker-day", area_m2=M2_PER_WORKER_DAY)
+        """Return the rate that is assumed if none is given."""
+        value = later("{area_m2:.2f} m2 per worker-day", area_m2=M2_PER_WORKER_DAY)
         return Assumption(_KEY, value, later("a 5 x 8 ft rug takes about ten worker-days"), "common practice")
 
     def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
-        """Return a warning where the rate is far from common practice."""
+        """Return a warning if the rate is far from common practice."""
         usual = area_m2 / M2_PER_WORKER_DAY
         if usual / 2 <= worker_days <= usual * 2:
             return []
@@ -212,8 +212,8 @@ def _assumptions(loom: Loom, margin_mm: float) -> tuple[Assumption, ...]:
         why = later("cloth to hold in the frame, on every side")
         assumed.append(Assumption("[loom] backing_margin", cm_words(margin_mm), why, "common practice"))
     why = later(
-        "cloth, latex and second backing together are about 2.0 kg a square metre (common practice); how they share it "
-        "is an estimate"
+        "cloth, latex and second backing together are about 2.0 kg per square metre (common practice); how they share "
+        "it is an estimate"
     )
     for key, name in (
         ("[loom] cloth_per_m2", "cloth_per_m2_g"),
@@ -263,7 +263,9 @@ def backing_of(rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Found
             Reached(later("size in the frame"), later("finished / (1 - shrinkage), each way"), "arithmetic"),
             Reached(later("backing cloth"), later("(width + 2 x margin) x (length + 2 x margin)"), "arithmetic"),
             Reached(
-                later("latex and second backing"), later("area inside the outline x mass a square metre"), "arithmetic"
+                later("latex and second backing"),
+                later("area inside the outline x mass per square metre"),
+                "arithmetic",
             ),
         ),
         assumptions=_assumptions(loom, margin_mm),

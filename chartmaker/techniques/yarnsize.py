@@ -1,4 +1,4 @@
-"""How thick a yarn is, which yarn suits a density, and which cannot be tied at it."""
+"""How thick a yarn is, which yarn suits a density, and which is too thick for it."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ PACKING = 0.6
 MODEL_KNOT_MM = Fraction(65, 40)
 MODEL_PILE_TEX, MODEL_WARP_TEX, MODEL_WEFT_TEX_A_ROW = Fraction(250), Fraction(375), Fraction(7087, 10)
 
-#: Coarser than this no loom is strung by default (common practice): Ne 10 nine-ply.
+#: The coarsest warp that is taken by default (common practice): Ne 10 nine-ply.
 COARSEST_WARP_TEX = Fraction(5315, 10)
 
 
@@ -46,7 +46,7 @@ USUAL_FILL, LEAST_FILL, MOST_FILL = 0.25, 0.15, 0.40
 
 
 def fibre_density(fibre: str | None) -> float:
-    """Return g/cm3 of `fibre`; wool where it is not known."""
+    """Return the density of `fibre` in g/cm3; that of wool if the fibre is not known."""
     words = (fibre or "").lower()
     return next((value for name, value in FIBRE_G_PER_CM3.items() if name in words), FIBRE_G_PER_CM3["wool"])
 
@@ -62,30 +62,30 @@ def diameter_mm(tex: float, fibre: str | None) -> float:
 
 
 def _whole_tex(tex: Fraction) -> YarnCount:
-    """Return a single yarn of about `tex`, two figures long, as nobody orders 458.3 tex."""
+    """Return a single yarn of about `tex`, rounded to two figures, because nobody orders 458.3 tex."""
     step = 10 ** max(len(str(int(tex))) - 2, 0)
     whole = round(tex / step) * step
     return YarnCount(Fraction(whole), 1, f"tex {whole}")
 
 
 def default_pile_yarn(density: Density) -> YarnCount:
-    """Return a pile yarn that covers the ground as the published costing's does: tex by the knot's area."""
+    """Return a pile yarn that covers the ground as in the published costing, its tex scaled by the knot's area."""
     return _whole_tex(MODEL_PILE_TEX * density.knot_width_mm * density.knot_height_mm / MODEL_KNOT_MM**2)
 
 
 def default_warp(density: Density) -> YarnCount:
-    """Return a warp that fits the pitch as the published one does, but none coarser than Ne 10 nine-ply."""
+    """Return a warp that fits the pitch as the published one does, but not coarser than Ne 10 nine-ply."""
     return _whole_tex(min(MODEL_WARP_TEX * (density.knot_width_mm / MODEL_KNOT_MM) ** 2, COARSEST_WARP_TEX))
 
 
 def default_weft(density: Density, picks: int) -> YarnCount:
-    """Return a weft of which `picks` passes fill a row as the published one does, but no coarser than that."""
+    """Return a weft of which `picks` passes fill a row as the published one does, but not coarser than that one."""
     a_row = min(MODEL_WEFT_TEX_A_ROW * (density.knot_height_mm / MODEL_KNOT_MM) ** 2, MODEL_WEFT_TEX_A_ROW)
     return _whole_tex(a_row / picks)
 
 
 def fill_of(tex: float, fibre: str | None, density: Density) -> float:
-    """Return the share of a knot's place that the two legs of its tuft fill, `tex` being all strands together."""
+    """Return the share of a knot's place that the two legs of its tuft fill; `tex` is that of all strands together."""
     return 2 * cross_section_mm2(tex, fibre) / float(density.knot_width_mm * density.knot_height_mm)
 
 
@@ -95,7 +95,7 @@ def usual_tex(fibre: str | None, density: Density) -> float:
 
 
 def tex_share(fibre: str | None) -> float:
-    """Return the grams a metre that a yarn of one square millimetre weighs."""
+    """Return the tex of a yarn per square millimetre of its cross-section, for its fibre."""
     return fibre_density(fibre) * PACKING
 
 
@@ -105,13 +105,13 @@ def check_pile_yarn(tex: float, fibre: str | None, density: Density, key: str) -
     Raises
     ------
     RugError
-        Naming `key`.
+        If the yarn is too thick; the error names `key`.
     """
     place_mm2 = float(density.knot_width_mm * density.knot_height_mm)
     legs_mm2 = 2 * cross_section_mm2(tex, fibre)
     if fill_of(tex, fibre, density) > 1:
         message = say(
-            "{tex:g} tex is {thick_mm:.2g} mm thick: the two legs of a knot would take {legs_mm2:.3g} mm2, and at "
+            "{tex:g} tex is {thick_mm:.2g} mm thick: the two legs of a knot would take {legs_mm2:.3g} mm2, but at "
             "{density} a knot has {place_mm2:.3g} mm2; use a yarn below {most:.0f} tex in all, or fewer knots",
             tex=round(tex, 1),
             thick_mm=diameter_mm(tex, fibre),
@@ -134,7 +134,7 @@ def check_warp(warp: YarnCount, density: Density) -> bool:
     thick_mm, knot_mm = diameter_mm(float(warp.tex), "cotton"), float(density.knot_width_mm)
     if thick_mm > knot_mm:
         message = say(
-            "a warp of {count} is {thick_mm:.2g} mm thick, and at {density} a knot with its two warps has "
+            "a warp of {count} is {thick_mm:.2g} mm thick, but at {density} a knot with its two warps has "
             "{knot_mm:.3g} mm; use a finer warp or fewer knots",
             count=warp.notation,
             thick_mm=thick_mm,
@@ -155,7 +155,7 @@ def check_weft(weft: YarnCount, density: Density) -> None:
     thick_mm, row_mm = diameter_mm(float(weft.tex), "cotton"), float(density.knot_height_mm)
     if thick_mm > row_mm:
         message = say(
-            "a weft of {count} is {thick_mm:.2g} mm thick, and at {density} a row is {row_mm:.3g} mm high; use a finer "
+            "a weft of {count} is {thick_mm:.2g} mm thick, but at {density} a row is {row_mm:.3g} mm high; use a finer "
             "weft or fewer rows",
             count=weft.notation,
             thick_mm=thick_mm,

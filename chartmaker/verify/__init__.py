@@ -1,1 +1,1 @@
-"""A set that was made, held against its knot map."""
+"""The check that a set agrees with its knot map."""

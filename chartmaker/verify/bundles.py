@@ -1,4 +1,4 @@
-"""What of each yarn is ordered and issued in all, reckoned anew."""
+"""How much of each yarn is ordered and issued in all, worked out anew."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from chartmaker.verify.expected import Expected
 
 
 def hanks_of(grams: float, hank_g: float) -> int:
-    """Return how many hanks hold so many grams."""
+    """Return how many hanks it takes for `grams`."""
     return max(math.ceil(grams / hank_g - 1e-9), 0)
 
 

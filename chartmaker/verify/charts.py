@@ -1,4 +1,4 @@
-"""The chart of a set read back: every cell, every number round it, every legend, how the sheets lie together."""
+"""The chart of a set read back: every cell, every number around it, every legend, and how the sheets fit together."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
     Raises
     ------
     ValueError
-        If it is no PDF as charts are written.
+        If it is not a PDF of the kind in which charts are written.
     """
     paper = Paper(data, expected.knots.size)
     chart = _Chart(expected, len(paper.pages))
@@ -88,7 +88,7 @@ def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
 
 
 def _sheet(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
-    """Yield how a sheet differs from the map; keep what the others are held against."""
+    """Yield how a sheet differs from the map; keep what the other sheets are compared with."""
     expected, root = chart.expected, sheet.root
     wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": chart.sheets}
     yield from wrong_fields(root.find("identity"), wanted)
@@ -106,7 +106,7 @@ def _sheet(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
             chart.front.append(sheet)
             chart.entries += entries_of(root.find("legend"))
     except (ValueError, IndexError) as error:
-        yield str(error) or say("its cells are none of the rug's")
+        yield str(error) or say("its cells do not belong to the rug")
 
 
 def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
@@ -210,7 +210,7 @@ def _legend_sheet(chart: _Chart, sheet: Sheet) -> Iterator[str]:
     """Yield how a sheet that holds nothing but the legend of the one before differs from that one's cells."""
     grid = chart.grids[-1]
     if grid.legend_number != sheet.number:
-        yield say("it shows no cells, and is no legend of the sheet before")
+        yield say("it shows no cells, and is not the legend of the sheet before")
         return
     yield from wrong_fields(sheet.root.find("extent"), {"sheet": grid.number, **_extent(grid.cells)})
     entries = entries_of(sheet.root.find("legend"))

@@ -18,7 +18,7 @@ from chartmaker.verify.printed import Block
 
 POINTS_PER_MM = 72 / 25.4
 _NO_NUMBER = re.compile(rb"(?i)(?<![/a-z])(?:nan|inf)|\d_\d")
-#: Forms lie in each other no deeper than this.
+#: Forms are nested no deeper than this.
 _MOST_FORMS = 4
 
 
@@ -53,7 +53,7 @@ class Contents:
     def drawing(self, content: bytes, state: State, depth: int) -> Block:
         """Return what `content` draws from `state` on."""
         if _NO_NUMBER.search(content):
-            raise UnreadableError(say("a number in it is none"))
+            raise UnreadableError(say("one of its numbers is not a number"))
         run = Drawing(self, state, depth)
         try:
             run.read(content)
@@ -87,7 +87,7 @@ class Contents:
         key = (content if name == "run" else name, state.key)
         if key not in self._groups:
             if depth > _MOST_FORMS:
-                raise UnreadableError(say("its drawings lie in each other too deep"))
+                raise UnreadableError(say("its drawings are nested too deeply"))
             fresh = state.copy()
             fresh.matrix = (*state.matrix[:4], 0.0, 0.0)
             self._groups[key] = self.drawing(content, fresh, depth + 1)

@@ -1,4 +1,4 @@
-"""The front sheets of a chart: what the cover says of the rug, where each sheet lies, the rug as a small picture."""
+"""The front sheets of a chart: what the cover says about the rug, where each sheet lies, and the rug in small."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.language import say, say_n
 
-#: At most so many differences of one kind are named one by one.
+#: The most differences of one kind that are named one by one.
 MOST_NAMED = 5
 
 
@@ -31,7 +31,7 @@ def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
         else:
             left += 1
     if left:
-        yield say_n("and {n} difference more", "and {n:,} differences more", left)
+        yield say_n("and {n} more difference", "and {n:,} more differences", left)
 
 
 def once(sheets: Iterable[tuple[int, Iterable[str]]]) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""What the knots of a map say, counted anew from the knots themselves: what every sheet is held against."""
+"""What a knot map says, counted anew from the knots themselves, so that every sheet can be compared with it."""
 
 from __future__ import annotations
 

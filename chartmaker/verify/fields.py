@@ -16,7 +16,7 @@ _WHOLE = re.compile(r"\d{1,3}(?:,\d{3})+|\d{1,12}")
 
 
 def whole(words: str) -> int:
-    """Return a whole number as it is printed, ``1,234`` or ``1234``; -1 if it is none."""
+    """Return a whole number as it is printed, ``1,234`` or ``1234``; -1 if it is not one."""
     return int(words.replace(",", "")) if _WHOLE.fullmatch(words) else -1
 
 

@@ -1,4 +1,4 @@
-"""A set of files read back, then held against its knot map."""
+"""A set of files read back and compared with its knot map."""
 
 from __future__ import annotations
 
@@ -79,21 +79,21 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
     ----------
     folder : Path or str
     progress : Progress
-        Told how far it is.
+        Told how far the check has come.
     seal : str
-        The seal of the set as it was kept elsewhere; without it the set is held against its own.
+        The seal of the set that was kept elsewhere; left out, the set is compared with its own.
 
     Returns
     -------
     Verdict
-        The map, the files that were read, the seal and what differs: nothing, if the set is whole.
+        The map, the files that were read, the seal, and the differences: none, if the set is whole.
 
     Raises
     ------
     KnotFileError
         If there is no knot map to compare with.
     OutputError
-        If `folder` is none.
+        If `folder` is not a folder.
 
     Examples
     --------
@@ -103,7 +103,7 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
     """
     folder = Path(folder)
     if not targets.is_folder(folder):
-        raise OutputError(say("is no folder of a set that chartmaker made"), where=inert(folder))
+        raise OutputError(say("is not the folder of a set made by chartmaker"), where=inert(folder))
     found_map = read_knotpng(folder / "knots.png")
     with spoken_of(found_map.knot_map.rug):
         return _verdict(folder, found_map, progress, seal)
@@ -128,7 +128,7 @@ def _verdict(folder: Path, found_map: MapFile, progress: Progress, seal: str) ->
     own_names = tuple(name for name in SET_NAMES if name in craft_of(knot_map.rug).papers)
     own_names += (CARVING,) if workshop.carve.asked else ()
     names = FIGURES_ONLY if alone else (*own_names, *looms)
-    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder, (*own_names, *looms))]
+    found = [Difference(name, say("is not a file of the set")) for name in _foreign(folder, (*own_names, *looms))]
     read: list[str] = []
     pages: dict[str, bytes] = {}
     parts = progress.parts(dict.fromkeys(names, 1))
@@ -197,7 +197,7 @@ def _loom_names(written: dict[str, Any]) -> tuple[str, ...]:
 
 
 def _foreign(folder: Path, names: tuple[str, ...]) -> list[str]:
-    """Return what stands in the folder and is none of the `names` of the set, a few by name."""
+    """Return what the folder holds besides the `names` of the set, a few by name."""
     others = itertools.islice((each.name for each in os.scandir(folder) if each.name not in names), MOST_NAMED)
     return sorted(inert(name) for name in others)
 

@@ -63,7 +63,7 @@ def cells_of(block: Block, expected: Expected) -> Cells:
     rows, columns = range(first_row - 1, last_row), range(first_column - 1, last_column)
     inside = 0 <= rows.start < rows.stop <= expected.rows and 0 <= columns.start < columns.stop <= expected.columns
     if not inside or width <= 0 or height <= 0:
-        raise ValueError(say("its cells are none of the rug's"))
+        raise ValueError(say("its cells do not belong to the rug"))
     return Cells(block, rows, columns, x, y, width, height)
 
 

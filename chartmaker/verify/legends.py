@@ -141,7 +141,7 @@ def legend_differences(
     for entry in entries:
         index = by_code.get(entry.code)
         if index is None or index not in left:
-            yield say("the legend has {code!r}, which is no yarn of it or stands there before", code=entry.code)
+            yield say("the legend has {code!r}, which does not belong in it or is there twice", code=entry.code)
             continue
         knots, yarn = left.pop(index), expected.yarns[index]
         if whole(entry.knots) != knots:

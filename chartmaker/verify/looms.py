@@ -62,12 +62,12 @@ def read_part(data: bytes) -> LoomPart:
         columns = range(int(facts["firstColumn"]), int(facts["endColumn"]))
         step = int(facts["blockRows"])
         if min(len(rows), len(columns), step) < 1 or step * len(columns) > MOST_BLOCK_CELLS:
-            raise ValueError(say("its grid is none"))
+            raise ValueError(say("its grid is not a grid"))
         blocks = texts["loom-rows"].split("\n")
         sizes = [min(step, rows.stop - row) * len(columns) for row in rows[::step]]
         cells = np.concatenate([_block(*each) for each in zip(blocks, sizes, strict=True)])
     except _UNREADABLE as error:
-        raise ValueError(say("holds no rug that can be read: {error}", error=repr(error))) from error
+        raise ValueError(say("does not hold a rug that can be read: {error}", error=repr(error))) from error
     knots = cells.reshape(len(rows), len(columns)).astype(np.uint16)
     knots[knots == NOTHING] = NO_KNOT
     return LoomPart(facts, outside, texts["loom-marks"], rows.start, columns.start, knots)

@@ -94,7 +94,7 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
             words = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
             numbers.append((float(x), float(y), expected.yarn(words)))
             if numbers[-1][2] < 0:
-                yield say("sheet {sheet} has the number {words}, which is no yarn's", sheet=sheet + 1, words=words)
+                yield say("sheet {sheet} has the number {words}, which no yarn has", sheet=sheet + 1, words=words)
     missing = 1 - seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
@@ -220,7 +220,7 @@ def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
     try:
         root = ET.fromstring(data)
     except ET.ParseError as error:
-        raise UnreadableError(say("it is no whole SVG: {fault}", fault=inert(error))) from error
+        raise UnreadableError(say("it is not a complete SVG: {fault}", fault=inert(error))) from error
     space = "{http://www.w3.org/2000/svg}"
     for side, due in (("width", expected.width_mm), ("height", expected.height_mm)):
         size = re.fullmatch(r"([\d.]+)mm", root.get(side, ""))
@@ -249,7 +249,7 @@ def _fill(filled: Yarns, path: str, scale: float, yarn: int) -> None:
     left, top = np.floor(every.min(axis=0)).astype(int) - 1
     right, foot = np.ceil(every.max(axis=0)).astype(int) + 2
     if right - left > filled.shape[1] + 8 or foot - top > filled.shape[0] + 8:
-        raise UnreadableError(say("a field lies beyond the rug"))
+        raise UnreadableError(say("a field reaches beyond the rug"))
     inside = np.zeros((foot - top, right - left), dtype=bool)
     for ring in rings:
         part = Image.new("1", (int(right - left), int(foot - top)))

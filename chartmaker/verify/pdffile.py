@@ -1,7 +1,7 @@
-"""The objects of a PDF as it lies in the file, read with limits: what no chart needs does not pass.
+"""The objects of a PDF as they are in the file, read under limits that let nothing pass that no chart needs.
 
-This is no reader for every PDF. It takes the plain form of ISO 32000-1 that charts are written in: one table of
-offsets, no object streams, no encryption, nothing appended later. What is otherwise is refused with a word of why.
+This is not a reader for every PDF. It takes the plain form of ISO 32000-1 that charts are written in: one table of
+offsets, no object streams, no encryption, nothing appended later. Anything else is refused, with the reason.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ class PdfFile:
     def _table(self) -> tuple[dict[int, int], dict[str, Any]]:
         starts = re.findall(rb"startxref\s+(\d{1,12})\s+%%EOF", self._data[-1024:])
         if not self._data.startswith(b"%PDF-") or not starts:
-            raise UnreadableError(say("it is no whole PDF"))
+            raise UnreadableError(say("it is not a complete PDF"))
         place = int(starts[-1])
         if not self._data.startswith(b"xref", place):
             raise UnreadableError(say("it has no table of its objects"))
@@ -111,7 +111,7 @@ class PdfFile:
         """Return the value at `place`, and the place after it."""
         token, after = self._token(place)
         if depth > _DEEPEST:
-            raise UnreadableError(say("its objects lie in each other too deep"))
+            raise UnreadableError(say("its objects are nested too deeply"))
         if token == b"<<":
             return self._dictionary(after, depth)
         if token == b"[":

@@ -91,7 +91,7 @@ def page_differences(data: bytes, expected: Expected, findings: Any = None) -> l
         if facts["difference"] is not None and knots.shape == expected.knots.shape:
             found += _middles(facts, _cells(texts["proof-difference"], facts["rows"], facts["columns"]), expected)
     except _UNREADABLE as error:
-        return [say("holds no rug that can be read: {error}", error=repr(error))]
+        return [say("does not hold a rug that can be read: {error}", error=repr(error))]
     knots[knots == NOTHING] = NO_KNOT
     return found + ([words] if (words := same_knots(knots, expected.knots)) else [])
 

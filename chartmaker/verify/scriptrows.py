@@ -202,7 +202,7 @@ def _mark(script: Script, place: Place, row: _Row, item: Block) -> None:
     elif item.tag == "close":
         row.close()
     else:
-        raise UnreadableRowError(say("{words!r} is no run", words=item.words))
+        raise UnreadableRowError(say("{words!r} is not a run", words=item.words))
 
 
 def _jump(script: Script, place: Place, row: _Row, said: dict[str, int]) -> None:
@@ -293,7 +293,7 @@ def _read_run(script: Script, root: Block) -> tuple[int, int]:
     (knots,), (code,) = fields.get("knots", [""]), fields.get("code", [""])
     yarn = script.codes.get(code)
     if yarn is None:
-        raise UnreadableRowError(say("{code!r} is no yarn of the map", code=code))
+        raise UnreadableRowError(say("{code!r} is not a yarn of the map", code=code))
     expected = script.expected
     call = fields.get("call", [])
     wanted_call = expected.yarns[yarn].call

@@ -55,7 +55,7 @@ class Paper:
         self._data = data
         self._pdf = PdfFile(data)
         if active := self._pdf.active_names():
-            raise UnreadableError(say("it is no mere paper: it holds {names}", names=", ".join(active)))
+            raise UnreadableError(say("it is more than paper: it holds {names}", names=", ".join(active)))
         self._most_bytes = SHEET_BYTES + CELL_BYTES * cells
         self._most_operators = FILE_OPERATORS + CELL_OPERATORS * cells
         self.pages = list(self._pdf.pages())

@@ -74,14 +74,14 @@ def summary_read(data: bytes) -> dict[str, Any]:
     try:
         found = json.loads(data, object_pairs_hook=_once, parse_constant=_no_number)
     except RecursionError as error:
-        raise ValueError(say("its objects lie in each other too deep")) from error
+        raise ValueError(say("its objects are nested too deeply")) from error
     if not isinstance(found, dict):
-        raise ValueError(say("it is no JSON object"))
+        raise ValueError(say("it is not a JSON object"))
     return found
 
 
 def _no_number(name: str) -> float:
-    raise ValueError(say("{name} is no number", name=name))
+    raise ValueError(say("{name} is not a number", name=name))
 
 
 def summary_differences(data: bytes, expected: dict[str, Any]) -> list[str]:
@@ -115,7 +115,7 @@ def _match(found: dict[str, Any], expected: dict[str, Any]) -> Iterator[str]:
         numbers = [each.get(name) for name in ("mean_de00", "p95_de00", "max_de00")]
         real = [number for number in numbers if isinstance(number, int | float) and 0 <= number <= MOST_DE00]
         if len(real) != 3 or max(real) != real[2]:
-            yield say("what is said of the match cannot be: {found}", found=_short(each))
+            yield say("what it says about the match is impossible: {found}", found=_short(each))
 
 
 def yarns_differences(data: bytes, wanted: list[dict[str, Any]]) -> list[str]:

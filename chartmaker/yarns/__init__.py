@@ -1,1 +1,1 @@
-"""Yarns as the workshop has them: the card and the single yarn."""
+"""Yarns as the workshop knows them: the card and the single yarn."""

@@ -1,4 +1,4 @@
-"""The CSV yarn card, checked and turned into yarns."""
+"""The yarn card, in CSV, checked and turned into yarns."""
 
 from __future__ import annotations
 
@@ -24,26 +24,27 @@ from chartmaker.yarns.yarn import MOST_AMOUNT, MOST_LAB, MOST_SYMBOL, Yarn, faul
 MOST_BYTES = 10_000_000
 MOST_CARD_YARNS = 20_000
 COLUMNS = ("code", "name", "colour", "fibre", "count", "stock_g", "price_per_kg", "call", "symbol")
-#: A column is a slip of the pen for one of ours if it is so like it, or its beginning with more letters than this.
+#: A column is taken for a slip of the pen for one of ours if it is this similar, or if it is more than this many
+#: letters long and one of ours begins with it.
 SLIP, LEAST_BEGUN = 0.75, 3
 _HEX = re.compile(r"#([0-9a-fA-F]{6})$")
 _BAND = re.compile(r"(\d{3})\s*nm$")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
-#: Two- and ten-degree illuminants that the colour library converts rightly (its F series is wrong).
+#: Two- and ten-degree illuminants that the colour library converts rightly (it gets the F series wrong).
 _ILLUMINANTS = {"2": ("A", "C", "D50", "D55", "D65", "D75"), "10": ("D50", "D55", "D65", "D75")}
 _SPECTRAL_BANDS = range(340, 831, 10)
-#: What parts the columns, as spreadsheets save tables: the one that the header has most of, commas before the others.
+#: What may separate the columns: the one that the header has most of, commas before the others.
 _PARTINGS = (",", ";", "\t")
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 
 
 def _line_words(where: str, number: int) -> str:
-    """Return where a line of the card is, as a message names it."""
+    """Return the place of a line of the card, for a message."""
     return say("{file}, line {number}", file=where, number=number)
 
 
 class _Line:
-    """One line of the card while it is read: where it stands and what its columns say."""
+    """One line of the card while it is read: its place and what its columns say."""
 
     def __init__(self, where: str, number: int, values: dict[str, str], parted_by: str) -> None:
         self.where, self.number, self.values, self.parted_by = where, number, values, parted_by
@@ -55,7 +56,7 @@ class _Line:
         return self.values.get(column) or None
 
     def numeric(self, column: str) -> str | None:
-        """Return what the column says with decimal points, where a spreadsheet saved it with decimal commas."""
+        """Return what the column says, with a decimal point where a spreadsheet saved a decimal comma."""
         text = self.get(column)
         return text if text is None or self.parted_by == "," else _DECIMAL_COMMA.sub(".", text)
 
@@ -88,7 +89,7 @@ def _via_library(space: str, numbers: list[float], illuminant: str, observer: st
     entry = {"Lab": LabColor, "LCh": LCHabColor, "xyY": xyYColor}[space]
     scaled = [numbers[0], numbers[1], numbers[2] / 100] if space == "xyY" else numbers
     xyz = convert_color(entry(*scaled, observer=observer, illuminant=illuminant.lower()), XYZColor)
-    # The library adapts only between whites of one observer; the two whites given outright cover both.
+    # The library adapts only between whites of one observer, so both whites are given to it outright.
     white = ILLUMINANTS[observer][illuminant.lower()]
     return lab_from_xyz(apply_chromatic_adaptation(*xyz.get_value_tuple(), white, WHITE_XYZ))
 
@@ -104,11 +105,11 @@ def _colour_in_space(line: _Line, text: str) -> FloatArray:
         illuminant, _, observer = words.pop().partition("/")
         observer = observer or "2"
     if len(words) != 3 or not all(map(_NUMBER.match, words)):
-        message = "colour {text!r} cannot be read; write {space} {numbers}, perhaps with D65/10 behind it"
+        message = "colour {text!r} cannot be read; write {space} {numbers}, and if need be D65/10 after it"
         line.fail(say(message, text=inert(text), space=space, numbers=_READERS_NUMBERS[space]))
     if illuminant not in _ILLUMINANTS.get(observer, ()):
         known = ", ".join(f"{name}/{o}" for o, names in _ILLUMINANTS.items() for name in names)
-        message = "colour {text!r} is no colour known here; the illuminant and observer must be one of {known}"
+        message = "colour {text!r} has an unknown illuminant or observer; they must be one of {known}"
         line.fail(say(message, text=inert(text), known=known))
     numbers = [float(word) for word in words]
     lightness = numbers[2] if space == "xyY" else numbers[0]
@@ -116,7 +117,7 @@ def _colour_in_space(line: _Line, text: str) -> FloatArray:
         message = "colour {text!r} is out of range: lightness is 0 to 100, chroma 0 to 200, and hue is in degrees"
         line.fail(say(message, text=inert(text)))
     if space == "Lab" and max(map(abs, numbers[1:])) > MOST_LAB:
-        message = "colour {text!r} is out of range: a and b lie within -{most} to {most}"
+        message = "colour {text!r} is out of range: a and b lie between -{most} and {most}"
         line.fail(say(message, text=inert(text), most=MOST_LAB))
     if space == "xyY" and not (0 < numbers[0] < 1 and 0 < numbers[1] < 1 and numbers[0] + numbers[1] <= 1):
         message = "colour {text!r} is out of range: x and y lie between 0 and 1, and Y is 0 to 100"
@@ -136,7 +137,7 @@ def _colour_of_reflectance(line: _Line, bands: dict[int, str]) -> FloatArray:
             text = inert(line.get(column) or say("nothing"))
             line.fail(say("{column} needs a reflectance from 0 to 1, not {text!r}", column=column, text=text))
         values[f"spec_{band}nm"] = amount
-    # Beyond the measured range the eye sees next to nothing; the end values go on rather than dropping to zero.
+    # Beyond the measured range the eye sees next to nothing; the end values go on instead of dropping to zero.
     for band in _SPECTRAL_BANDS:
         nearest = min(bands, key=lambda known, band=band: abs(known - band))  # type: ignore[misc]
         values.setdefault(f"spec_{band}nm", values[f"spec_{nearest}nm"])
@@ -161,7 +162,7 @@ def _colour(line: _Line, bands: dict[int, str]) -> tuple[tuple[int, int, int], t
         message = "colour {text!r} cannot be read; write #rrggbb, Lab L a b, LCh L C h or xyY x y Y"
         line.fail(say(message, text=inert(text)))
     if not (np.abs(lab) <= MOST_LAB).all():
-        line.fail(say("this is no colour that a yarn could have; check its numbers"))
+        line.fail(say("no yarn can have this colour; check its numbers"))
     red, green, blue = (int(byte) for byte in srgb8_from_lab(lab))
     return (red, green, blue), (float(lab[0]), float(lab[1]), float(lab[2]))
 
@@ -201,33 +202,33 @@ def _bands(where: str, header: list[str]) -> dict[int, str]:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A yarn card: its yarns in its order, and the names of columns that say nothing to us and are left alone."""
+    """A yarn card: its yarns in their order, and the names of columns that are not ours and are left alone."""
 
     yarns: tuple[Yarn, ...]
     others: tuple[str, ...] = ()
 
 
 def parse_card(text: str, *, where: str) -> tuple[Yarn, ...]:
-    """Return the yarns of the card `text`: as `card_in`."""
+    """Return the yarns of the card `text`, read by `card_in`."""
     return card_in(text, where=where).yarns
 
 
 def _parted_by(text: str) -> str:
-    """Return what parts the columns of the table `text`."""
+    """Return what separates the columns of the table `text`."""
     header = next((line for line in text.splitlines() if line.strip()), "")
     return max(_PARTINGS, key=header.count)
 
 
 def card_in(text: str, *, where: str) -> Card:
-    """Return the card `text`: a table with a header line, its columns parted by commas, semicolons or tabs.
+    """Return the card `text`, a table with a header line and columns separated by commas, semicolons or tabs.
 
-    In a table whose columns are not parted by commas a number may have a decimal comma, as spreadsheets of many
+    Where the columns are not separated by commas, a number may have a decimal comma, as spreadsheets in many
     countries save it.
 
     Raises
     ------
     CardError
-        If columns, codes or colours are wrong; it names the line.
+        If columns, codes or colours are wrong; the message names the line.
     """
     parted_by = _parted_by(text)
     reader = csv.reader(io.StringIO(text), strict=True, delimiter=parted_by)
@@ -272,7 +273,7 @@ def card_in(text: str, *, where: str) -> Card:
 
 
 def _column(name: str) -> str:
-    """Return a column's name as we write it: capitals are no matter."""
+    """Return a column's name as we write it; capitals make no difference."""
     return name.lower() if name.lower() in COLUMNS else name
 
 
@@ -281,7 +282,7 @@ def _known(column: str) -> bool:
 
 
 def _slip_for(column: str) -> str | None:
-    """Return the column of ours that `column` looks like a slip of the pen for, if there is one."""
+    """Return the column of ours that `column` seems to misspell, if there is one."""
     if not column or _known(column):
         return None
     word = column.lower()
@@ -291,16 +292,18 @@ def _slip_for(column: str) -> str | None:
 
 
 def _check_header(where: str, header: list[str]) -> None:
-    """Refuse a header that lacks a column, has one twice, or has one that looks like a slip of the pen for ours."""
+    """Refuse a header that lacks a column, has one twice, or has one that looks like a misspelling of ours."""
     line = _line_words(where, 1)
     bands = [column for column in header if _BAND.match(column)]
     for column in header:
         near = _slip_for(column)
         if near is not None:
-            message = "unknown column {column!r}; did you mean {near}? Name it otherwise if it is a column of your own"
+            message = (
+                "unknown column {column!r}; did you mean {near}? If it is a column of your own, give it another name"
+            )
             raise CardError(say(message, column=inert(column), near=near), where=line)
         if column and header.count(column) > 1:
-            raise CardError(say("column {column!r} stands twice", column=inert(column)), where=line)
+            raise CardError(say("column {column!r} is there twice", column=inert(column)), where=line)
     if "code" not in header or ("colour" not in header and not bands):
         message = say("the header needs at least the columns code and colour (or reflectances, 400nm...)")
         raise CardError(message, where=line)
@@ -333,17 +336,17 @@ def read_card(path: Path | str) -> tuple[Yarn, ...]:
 
 
 def read_whole_card(path: Path | str) -> Card:
-    """Return the card at `path` with the names of the columns that are left alone.
+    """Return the card at `path`, with the names of the columns that are left alone.
 
     Parameters
     ----------
     path : Path or str
-        A table, its columns parted by commas, semicolons or tabs.
+        A table with columns separated by commas, semicolons or tabs.
 
     Returns
     -------
     Card
-        The yarns in the order of the card; the columns that are not ours.
+        The yarns in the order of the card, and the columns that are not ours.
 
     Raises
     ------
@@ -365,17 +368,17 @@ def card_bytes(path: Path) -> bytes:
     Raises
     ------
     CardError
-        If it is no regular file, larger than the limit, or cannot be read.
+        If it is not a regular file, is larger than the limit, or cannot be read.
     """
     return read_whole(path, MOST_BYTES, CardError, say("yarn card"))
 
 
 def card_of(data: bytes, path: Path) -> tuple[Yarn, ...]:
-    """Return the yarns of the card whose file at `path` holds `data`: as `read_card`."""
+    """Return the yarns of the card that the file at `path` holds as `data`, as `read_card` does."""
     return whole_card(data, path).yarns
 
 
 def whole_card(data: bytes, path: Path) -> Card:
-    """Return the card whose file at `path` holds `data`, with what it says beside its yarns."""
+    """Return the card that the file at `path` holds as `data`, with the names of its other columns."""
     where = inert(path)
     return card_in(text_of(data, CardError, say("yarn card"), where), where=where)

@@ -1,4 +1,4 @@
-"""One yarn: its code, name and colour, and what the workshop knows of it."""
+"""One yarn: its code, its name, its colour and what else the workshop knows of it."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from chartmaker.ground.units import YarnCount
 
 _CODE = re.compile(r"[A-Z0-9][A-Z0-9-]{0,5}")
 _LONGEST_NAME, _LONGEST_FIBRE, _LONGEST_CALL = 80, 40, 24
-#: No yarn is farther from grey than this in a or b, nor lighter (real surfaces keep well within); nobody has so many
-#: grams, no kilogram costs so much.
+#: No yarn is farther from grey than this in a or b, nor lighter (real surfaces stay well within). Nobody has as many
+#: grams, and no kilogram costs as much.
 MOST_LAB, MOST_AMOUNT = 200, 1e9
-#: The charts have so many symbols.
+#: The charts have this many symbols.
 MOST_SYMBOL = 255
 
 
@@ -27,7 +27,7 @@ class Yarn:
     """A dyed yarn.
 
     `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees. `call` is the short name that is called aloud at the loom,
-    `symbol` the number of the symbol that the charts print for it, from 1. What the card left out is None.
+    and `symbol` the number, from 1, of the symbol that the charts print for it. Whatever the card leaves out is None.
     """
 
     code: str
@@ -43,12 +43,12 @@ class Yarn:
 
     @property
     def called(self) -> str:
-        """What the caller says for this yarn: its short name, or else its name."""
+        """The word that the caller says for this yarn: its short name, or else its name."""
         return self.call or self.name
 
 
 def fault_of(code: str, name: str, fibre: str | None, call: str | None = None) -> str | None:
-    """Return what is wrong with a yarn's words, as a file from elsewhere gives them; None if nothing is."""
+    """Return what is wrong with a yarn's words, as a file from outside gives them; None if nothing is wrong."""
     if not _CODE.fullmatch(code):
         message = (
             "code {code!r} must be 1 to 6 of A-Z, 0-9 or -, and not begin with - (which a spreadsheet would take for a "
@@ -61,7 +61,7 @@ def fault_of(code: str, name: str, fibre: str | None, call: str | None = None) -
             message = "{what} {text!r} must be printable text of at most {longest} letters"
             return say(message, what=what, text=inert(text), longest=longest)
         if text.startswith(FORMULA_STARTS):
-            message = "{what} {text!r} begins like a spreadsheet formula; begin it with a letter or a figure"
+            message = "{what} {text!r} begins like a spreadsheet formula; begin it with a letter or a digit"
             return say(message, what=what, text=inert(text))
     return None
 
@@ -69,9 +69,9 @@ def fault_of(code: str, name: str, fibre: str | None, call: str | None = None) -
 def number_fault_of(
     lab: tuple[float, float, float], stock_g: object, price_per_kg: object, symbol: object = None
 ) -> str | None:
-    """Return what is wrong with a yarn's numbers, as a file from elsewhere gives them; None if nothing is."""
-    if not all(abs(value) <= MOST_LAB for value in lab):  # nor is it, if one is no number at all
-        return say("lab must be three numbers within -{most} to {most}", most=MOST_LAB)
+    """Return what is wrong with a yarn's numbers, as a file from outside gives them; None if nothing is wrong."""
+    if not all(abs(value) <= MOST_LAB for value in lab):  # also false for what is not a number
+        return say("lab must be three numbers between -{most} and {most}", most=MOST_LAB)
     for what, amount in (("stock_g", stock_g), ("price_per_kg", price_per_kg)):
         number = isinstance(amount, int | float) and not isinstance(amount, bool) and 0 <= amount < MOST_AMOUNT
         if amount is not None and not number:

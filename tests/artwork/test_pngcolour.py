@@ -141,7 +141,7 @@ PIXELS, END = (b"IDAT", zlib.compress(b"\0\1\2")), (b"IEND", b"")
         ([INDEXED, (b"PLTE", bytes(8)), PIXELS, END], "palette has 8 bytes"),
         ([INDEXED, (b"PLTE", bytes(9)), (b"tRNS", bytes(4)), PIXELS, END], "4 colours, but its palette has 3"),
         ([HEAD, END], "damaged"),
-        ([HEAD, (b"gAMA", b""), PIXELS, END], "damaged|no picture"),
+        ([HEAD, (b"gAMA", b""), PIXELS, END], "damaged|not a picture"),
         ([HEAD, (b"eXIf", b"MM\0\0 this is no EXIF"), PIXELS, END], "which edge is up"),
     ],
 )

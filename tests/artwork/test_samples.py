@@ -18,7 +18,7 @@ FILES = sorted(path for path in SAMPLES.iterdir() if path.name != "LICENSE")
 REFUSED = {
     "16bit.s.tif": "32-bit or signed pixels",
     "broken.png": "damaged or cut short",
-    "hopper_unknown_pixel_mode.tif": "no picture that can be read",
+    "hopper_unknown_pixel_mode.tif": "not a picture that can be read",
     "lab.tif": "Lab pixels",
     "mode_16bit.png": "3 frames",
     "pil_sample_cmyk.jpg": "CMYK without a colour profile",

@@ -10,18 +10,18 @@ import pytest
 
 #: What is wrong on a command line that lays values over the rug file, and how the message begins.
 OPTIONS: tuple[tuple[tuple[str, ...], str], ...] = (
-    (("--turn", "45"), "--turn: 45 is none of 0, 90, 180 or 270"),
-    (("--turn", "left"), "--turn: 'left' is none of 0, 90, 180 or 270"),
+    (("--turn", "45"), "--turn: 45 is not one of 0, 90, 180 or 270"),
+    (("--turn", "left"), "--turn: 'left' is not one of 0, 90, 180 or 270"),
     (("--tidy", "51"), "--tidy: 51 is too large; the most is 50"),
     (("--tidy", "few"), "--tidy: 'few' is not a whole number"),
     (("--weavers", "0"), "--weavers: 0 is too small; the least is 1"),
     (("--colours", "2.5"), "--colours: '2.5' is not a whole number"),
     (("--strips", "many"), "--strips: 'many' is neither a number of strips nor a list"),
     (("--size", "5x8"), "--size: '5x8' needs its unit"),
-    (("--size", "5x800 m"), "--size: length 80000 cm is no rug"),
+    (("--size", "5x800 m"), "--size: length 80000 cm cannot be right for a rug"),
     (("--size", "1x1 cm", "--density", "4x4 per dm"), "--size: at this density the rug has 0 x 0 knots"),
     (("--density", "9/60"), "--density: '9/60' can be read two ways"),
-    (("--knot", "granny"), "--knot: 'granny' is none of 'asymmetric', 'asymmetric, open left', "),
+    (("--knot", "granny"), "--knot: 'granny' is not one of 'asymmetric', 'asymmetric, open left', "),
     (("--pile", "10"), "--pile: '10' is not a length; write it like"),
     (("--cell", "0 mm"), "--cell: '0 mm' is not a length above zero"),
     (("--bold-every", "1"), "--bold-every: 1 is too small; the least is 2"),

@@ -23,9 +23,9 @@ def test_plan_shows_the_grid(chartmaker: Callable[..., Any]) -> None:
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (("--weavers", "1"), ("Weavers 1", "Strips 394 columns", "6,000 knots a weaver a day, a default")),
+        (("--weavers", "1"), ("Weavers 1", "Strips 394 columns", "6,000 knots per weaver per day, a default")),
         (("--weavers", "2"), ("Weavers 2 side by side", "Strips 197 + 197 columns")),
-        (("--weavers", "2", "--set", "rug.technique=tufted"), ("Tufters 2 side by side", "tufts a tufter a day")),
+        (("--weavers", "2", "--set", "rug.technique=tufted"), ("Tufters 2 side by side", "tufts per tufter per day")),
     ],
 )
 def test_plan_says_who_works_side_by_side(

@@ -26,7 +26,7 @@ def run(words: list[str], folder: Path, redirected: str = "") -> subprocess.Comp
 def test_a_full_stdout_is_said_with_its_own_code(name: str, tmp_path: Path) -> None:
     done = run(COMMANDS[name], tmp_path, ">/dev/full")
     assert done.returncode == 7 and 7 in exit_codes()
-    assert done.stderr == "chartmaker: what the command says cannot be written: No space left on device\n"
+    assert done.stderr == "chartmaker: the output of the command cannot be written: No space left on device\n"
 
 
 @pytest.mark.parametrize("name", COMMANDS)

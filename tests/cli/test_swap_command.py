@@ -46,8 +46,8 @@ def test_swap_says_when_two_yarns_become_one(old: SettledMap, capsys: pytest.Cap
         ([], "there is nothing to do"),
         (["--merge", "Y001"], "two yarn codes like A:B"),
         (["--merge", "a:b:c"], "two yarn codes like A:B"),
-        (["--recolour", "Y001:Y050"], "--card goes with"),
-        (["--merge", "Y001:Y000", "--card", "card.csv"], "--card goes with"),
+        (["--recolour", "Y001:Y050"], "--card is needed with"),
+        (["--merge", "Y001:Y000", "--card", "card.csv"], "--card is needed with"),
     ],
 )
 def test_swap_asks_for_what_is_missing(

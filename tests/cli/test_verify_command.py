@@ -12,7 +12,7 @@ def test_a_whole_set_is_said_to_be_whole(order: Path, chartmaker: Callable[..., 
     folder = order.parent / "set"
     assert chartmaker("make", order, "--out", folder, "--quiet").code == 0
     result = chartmaker("verify", folder)
-    assert (result.code, "Every file says what the map says." in result.out) == (0, True)
+    assert (result.code, "Every file agrees with the map." in result.out) == (0, True)
     said = json.loads(chartmaker("verify", folder, "--json").out)
     assert sorted(said["read"]) == sorted(path.name for path in folder.iterdir())
     assert said["differences"] == []
@@ -30,7 +30,7 @@ def test_one_count_that_is_off_is_named_by_its_file(order: Path, chartmaker: Cal
     result = chartmaker("verify", folder)
     assert result.code == 9
     assert "rows.csv: " in result.out
-    assert "1 of the set's files does not say what the map says" in result.err
+    assert "1 of the set's files does not agree with the map" in result.err
 
 
 def test_a_folder_without_a_set_is_refused(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:

@@ -56,7 +56,7 @@ def test_a_quality_lays_tables_over_the_rug_file_and_a_size_replaces_width_and_l
 def test_skip_and_only_cut_it_down_and_must_name_something(tmp_path: Path) -> None:
     left = asked(tmp_path, 'skip = ["*-dusk-*"]\nonly = ["harbour-*"]', ALL)
     assert left == ["harbour-5x8ft-dawn-fine", "harbour-5ft3in-x-7ft10in-dawn-fine"]
-    with pytest.raises(RugError, match="harbor is the name of no set; did you mean harbour"):
+    with pytest.raises(RugError, match="no set is named harbor; did you mean harbour"):
         asked(tmp_path, 'skip = ["harbor"]')
     with pytest.raises(RugError, match="leave no set"):
         asked(tmp_path, 'skip = ["*"]')
@@ -71,18 +71,18 @@ def test_two_sets_of_one_name_are_refused_with_both(tmp_path: Path) -> None:
 
 def test_a_wrong_file_is_told_in_one_message(tmp_path: Path) -> None:
     for text, said in (
-        ('names = "{desing}"', r"\{desing\} is none of the names.*did you mean .design"),
-        ('names = "{design"', "without its other half"),
+        ('names = "{desing}"', r"\{desing\} is not one of the names.*did you mean .design"),
+        ('names = "{design"', "without its partner"),
         ('rug = ["x"]', "unknown key rug; did you mean rugs"),
     ):
         with pytest.raises(RugError, match=said):
             asked(tmp_path, text)
     for rest, said in (
-        ('[looms.north]\nwidth = "3 m"\nweavers = 2\nstart = "soon"', r"\[looms\] north.*is no day"),
+        ('[looms.north]\nwidth = "3 m"\nweavers = 2\nstart = "soon"', r"\[looms\] north.*is not a day"),
         ('[qualities.fine]\ndensty = "9/60 indian"', r"\[qualities.fine\].*did you mean density"),
-        ("[every.lom]\npicks = 2", r"lom is no table.*did you mean loom"),
+        ("[every.lom]\npicks = 2", r"lom is neither a table.*did you mean loom"),
         ("[colorways.dawn]", "unknown table colorways; did you mean colourways"),
-        ('[calendar]\nrest = ["sun"]', "is none of"),
+        ('[calendar]\nrest = ["sun"]', "is not one of"),
     ):
         with pytest.raises(RugError, match=said):
             asked(tmp_path, rest=rest)

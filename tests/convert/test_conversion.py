@@ -30,7 +30,7 @@ def test_artwork_that_lies_outside_the_rug_is_refused(style: str) -> None:
     srgb = np.full((80, 80, 3), (200, 30, 30), np.uint8)
     coverage = np.zeros((80, 80), np.uint8)
     coverage[:8, :8] = coverage[-8:, -8:] = 255
-    with pytest.raises(ArtworkError, match="nothing of the artwork lies inside the rug"):
+    with pytest.raises(ArtworkError, match="no part of the artwork lies inside the rug"):
         convert(
             Artwork(srgb, coverage), make_rug(20, 20, SQUARE, shape="ellipse"), CARD, Design(style=style), YarnChoice()
         )

@@ -84,7 +84,7 @@ def test_spread_by_hand() -> None:
         ({"Y000": 0.0}, "Y000: 0 g; give what was issued less what came back"),
         ({"Y000": -4.0}, "Y000: -4 g"),
         ({"Y000": float("nan")}, "Y000: nan g"),
-        ({}, "nothing to calibrate by"),
+        ({}, "nothing to calibrate from"),
     ],
 )
 def test_bad_masses_are_refused(used: dict[str, float], message: str) -> None:

@@ -63,8 +63,8 @@ def test_shearing_counted_twice_is_remarked_on() -> None:
     [finding] = figures((1000,), "9 mm", cut="12 mm", yarn="tex 400", length_per_knot="30.47 mm", waste="15%").findings
     assert (finding.where, finding.severity) == ("[pile] waste", "warning")
     assert finding.what == (
-        "Shearing from 12 mm to 9 mm is in the yarn of the knots, and 15 % of waste comes on top: 32 % of the yarn "
-        "issued is lost in all, where 10 to 20 % is usual. Is shearing counted twice?"
+        "Shearing from 12 mm to 9 mm is already in the yarn of the knots, and 15 % of waste comes on top: 32 % of the "
+        "yarn issued is lost in all, where 10 to 20 % is usual. Is shearing counted twice?"
     )
 
 
@@ -91,5 +91,5 @@ def test_heights_that_cannot_be_are_refused_by_their_key() -> None:
     with pytest.raises(RugError, match=r"^\[pile\] cut: the pile is cut at 8 mm, and after shearing it cannot be 9 mm"):
         base_heights(make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="8 mm")))
     rug, workshop = make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="12 mm", carved={"A": "9.5 mm"}))
-    with pytest.raises(RugError, match=r"^\[pile\] carved: yarn A stands 9 mm high .* cannot be carved to 9.5 mm"):
+    with pytest.raises(RugError, match=r"^\[pile\] carved: yarn A is 9 mm high .* cannot be carved to 9.5 mm"):
         heights_of("A", rug, workshop)

@@ -74,7 +74,7 @@ def test_more_than_is_there_is_remarked_on() -> None:
     # 4,000 knots of 10 mg are 42.1 g with 5 % waste: a hank of 50 g is ordered, but 500 g would be weighed out.
     [finding] = figures_of(*settled(make_map(cells, make_rug(40, 100, "30x30 per dm"), workshop))).issue.findings
     assert (finding.where, finding.severity) == ("yarn Y000", "warning")
-    assert finding.what.startswith("The bundles come to 500 g, and only 50 g are ordered and in store")
+    assert finding.what.startswith("The bundles come to 500 g, but only 50 g are ordered or in stock")
 
 
 def test_a_section_is_whole_rows_within_the_rug_on_the_loom() -> None:
@@ -97,7 +97,7 @@ def test_the_older_name_of_a_section_still_reads() -> None:
 def test_a_section_of_a_row_or_two_is_refused_on_a_long_rug() -> None:
     rug = make_rug(10, 5000, "40x50 per dm")
     with pytest.raises(
-        RugError, match=r"^\[loom\] section: a section of 2 mm cuts the rug into 5,000, and the most is"
+        RugError, match=r"^\[loom\] section: a section of 2 mm cuts the rug into 5,000, but the most is"
     ):
         section_rows(rug, Loom(section="2 mm"))
     assert section_rows(rug, Loom(section="6 mm")) == 3

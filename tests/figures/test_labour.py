@@ -94,10 +94,10 @@ def test_a_tufted_rug_of_5_by_8_feet_takes_ten_worker_days() -> None:
     figures = labour(rug=rug, weavers=2)
     assert figures.days.best * 2 == pytest.approx(10, abs=0.02)
     assert {a.basis for a in figures.assumptions if a.key == "[loom] knots_per_weaver_day"} == {"common practice"}
-    assert "0.37 m2 a worker-day" in {a.value for a in figures.assumptions}  # 40 square feet are 3.716 m2
+    assert "0.37 m2 per worker-day" in {a.value for a in figures.assumptions}  # 40 square feet are 3.716 m2
     assert {r.what: r.how for r in figures.reached}[
         "days"
-    ] == "tufts / (tufters x tufts a day), up to whole days; months up to tenths"
+    ] == "tufts / (tufters x tufts per day), rounded up to whole days; months up to tenths"
     hurried = labour(rug=rug, weavers=1, knots_per_weaver_day=80_000)
     assert "ten for 5 x 8 ft" in hurried.findings[0].what
     assert labour(rug=rug, weavers=1, knots_per_weaver_day=150 * 100).findings == ()
@@ -138,7 +138,7 @@ DEFAULTS = {
         "published sustained rates run from 5,000 to 14,000 a day",
         "published",
     ),
-    "[loom] hours_per_day": ("8", "the day that the published examples reckon with", "published"),
+    "[loom] hours_per_day": ("8", "the working day of the published examples", "published"),
     "[loom] working_days_per_month": (
         "25",
         "124.4 days are published as about five months (irancarpets.ir)",
@@ -154,7 +154,7 @@ def test_each_default_is_told_with_its_source() -> None:
     assert told == DEFAULTS | {
         "[loom] weavers": ("3", *DEFAULTS["[loom] weavers"][1:]),
         "[loom] knots_per_weaver_day": (
-            "0.37 m2 a worker-day",
+            "0.37 m2 per worker-day",
             "a 5 x 8 ft rug takes about ten worker-days",
             "common practice",
         ),
@@ -190,13 +190,13 @@ def test_how_time_was_reached(
     technique: str, loom: dict[str, int], words: str, basis: str, ends: tuple[float, float]
 ) -> None:
     figures = labour(rug=make_rug(40, 50, "20x20 per dm", technique=technique), **loom)
-    days = "tufts / (tufters x tufts a day)" if technique == "tufted" else "knots / (weavers x knots a day)"
-    days += ", up to whole days; months up to tenths"
+    days = "tufts / (tufters x tufts per day)" if technique == "tufted" else "knots / (weavers x knots per day)"
+    days += ", rounded up to whole days; months up to tenths"
     assert [(r.what, r.how, r.basis) for r in figures.reached] == [
         ("days", days, "arithmetic"),
         ("range of days", words, basis),
-        ("runs and colours a row", "counted on the knot map, cut at strip edges", "measured here"),
-        ("slow sections", "runs a row 1.25 times the rug's mean or more", "estimate"),
+        ("runs and colours per row", "counted on the knot map, with runs cut at strip edges", "measured here"),
+        ("slow sections", "runs per row at least 1.25 times the rug's mean", "estimate"),
     ]
     assert (figures.knots_per_weaver_day.low, figures.knots_per_weaver_day.high) == pytest.approx(ends, abs=0.01)
 
@@ -212,7 +212,7 @@ def test_a_rate_beyond_the_published_is_told_but_at_a_knot_a_second_refused() ->
         labour(knots_per_weaver_day=9_001, hours_per_day=2.5)
     assert str(refused.value) == (
         "[loom] knots_per_weaver_day: 9,001 knots a day is more than one a second for 2.5 hours (9,000); "
-        "sustained rates run from 5,000 to 14,000"
+        "sustained rates are 5,000 to 14,000"
     )
     # Tufts are shot by a tool, more than one a second; nobody's default is a finding.
     tufted = make_rug(40, 50, "40x50 per dm", technique="tufted")

@@ -161,7 +161,7 @@ def test_every_default_is_told_and_nothing_that_was_given() -> None:
 @pytest.mark.parametrize(
     ("pile", "technique", "length", "spread"),
     [
-        ({}, "knotted", "warp pitch", "20 % either way, as the knot is drawn"),
+        ({}, "knotted", "warp pitch", "20 % either way, because the knot is not"),
         ({"length_per_knot": "4 cm"}, "knotted", "as measured", "5 % either way for a measured knot"),
         ({"grams_per_1000_knots": 9, "spread": "3%"}, "knotted", "weighed sample", "[pile] spread, 3 % either way"),
     ],
@@ -213,13 +213,13 @@ def test_each_default_is_told_with_its_source() -> None:
         (
             "[pile] yarn",
             pile.yarns[0].count.notation,
-            "covers the ground as the yarn of a published costing does (Ahrari 1705), scaled by the knot's area",
+            "covers the ground as in a published costing (Ahrari 1705), scaled by the knot's area",
             "estimate",
         ),
         ("fibre on the card", "wool", "most pile is wool", "common practice"),
         ("[pile] cut", "10 mm", "a usual height", "common practice"),
         ("[rug] pile", "8.5 mm", "estimated as [pile] cut less what shearing takes, 1 in 1.15", "estimate"),
-        ("[pile] strands", "1", "one strand of the yarn as counted", "common practice"),
+        ("[pile] strands", "1", "one strand of the yarn with this count", "common practice"),
         (
             "[pile] waste",
             "5 %",
@@ -319,8 +319,7 @@ def test_how_each_figure_was_reached() -> None:
         ),
         (
             "range of yarn",
-            "length 20 % either way, as the knot is drawn and not measured; 25 % more in mass for a yarn without a "
-            "count",
+            "length 20 % either way, because the knot is not measured; 25 % more in mass for a yarn without a count",
             "estimate",
         ),
     ]
@@ -334,7 +333,7 @@ def test_how_each_figure_was_reached() -> None:
     )
     tuft = one_yarn(make_rug(40, 50, technique="tufted"), 9).reached[1]
     assert (tuft.what, tuft.basis) == ("length per tuft", "estimate")
-    assert tuft.how.startswith("200 g a square metre and millimetre x cut height x area of a tuft / tex")
+    assert tuft.how.startswith("200 g per square metre and millimetre x cut height x area of a tuft / tex")
 
 
 def test_a_cut_that_just_leaves_nothing_is_refused() -> None:
@@ -346,7 +345,7 @@ def test_a_cut_that_just_leaves_nothing_is_refused() -> None:
         one_yarn(rug, 9, heights={"Y000": "2 mm"}, **measured)
     assert str(refused.value) == (
         "[pile] heights: a cut height of 2 mm for yarn Y000, shorn to 2 mm, leaves nothing of the length per "
-        "knot; the base height is 12 mm"
+        "knot; the base cut height is 12 mm"
     )
 
 

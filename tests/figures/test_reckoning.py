@@ -42,7 +42,7 @@ def test_a_row_that_is_not_there_is_refused() -> None:
     figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     assert remaining_after(figures, 50).knots == 0
     for row in (-1, 51):
-        with pytest.raises(RugError, match=r"--finished-row: row -?[0-9]+ is not one of this rug's; give 0 to 50"):
+        with pytest.raises(RugError, match=r"--finished-row: this rug has no row -?[0-9]+; give 0 to 50"):
             remaining_after(figures, row)
 
 
@@ -163,7 +163,7 @@ BASES = {
     "weft of the kilim ends, slow sections",
     "arithmetic": "; net metres, with waste, metres and grams, pile as sheared, warp length, "
     "weft between knots, liquor, bundles, days",
-    "measured here": "; knots, runs and colours a row",
+    "measured here": "; knots, runs and colours per row",
 }
 
 

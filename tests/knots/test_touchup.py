@@ -240,7 +240,7 @@ def test_every_colour_that_is_no_yarn_is_listed_and_snapped_on_request() -> None
     rgba[11, 3:7] = (230, 230, 230, 255)  # the first row, columns 4 to 7
     with pytest.raises(KnotFileError) as caught:
         knots_of_pixels(rgba, yarns, snap=False)
-    assert "5 knots have a colour that is no yarn" in caught.value.message
+    assert "5 knots have a colour that no yarn" in caught.value.message
     assert "#e6e6e6 (4 knots, first in row 1, column 4); #1e2896 (1 knot, row 12, column 1)" in caught.value.message
     knots, snapped = knots_of_pixels(rgba, yarns, snap=True)
     assert [(each.stranger.knots, each.code) for each in snapped] == [(4, "Y002"), (1, "Y001")]
@@ -313,5 +313,5 @@ def test_a_photograph_is_no_touched_up_map() -> None:
     rng = np.random.default_rng(1)
     rgba = rng.integers(0, 256, (400, 400, 4)).astype(np.uint8)
     rgba[..., 3] = 255
-    with pytest.raises(KnotFileError, match="100,000 colours are no yarn"):
+    with pytest.raises(KnotFileError, match="100,000 colours belong to no yarn"):
         knots_of_pixels(rgba, (make_yarn(0, (1, 1, 1)),), snap=True)

@@ -29,17 +29,17 @@ FAULTS: tuple[tuple[str, dict[str, Any], str, str], ...] = (
     ("greater_than", {"loom": {"hours_per_day": 0}}, "[loom] hours_per_day", "0 is too small; it must be above 0"),
     ("float_type", {"cost": {"weft_per_kg": [9]}}, "[cost] weft_per_kg", "[9] is not a number; write it like 12 or"),
     ("float_parsing", {"cost": {"weft_per_kg": "9 EUR"}}, "[cost] weft_per_kg", "'9 EUR' is not a number; write"),
-    ("finite_number", {"cost": {"weft_per_kg": float("nan")}}, "[cost] weft_per_kg", "nan cannot be reckoned with"),
-    ("finite_number", {"cost": {"weft_per_kg": float("inf")}}, "[cost] weft_per_kg", "inf cannot be reckoned with"),
+    ("finite_number", {"cost": {"weft_per_kg": float("nan")}}, "[cost] weft_per_kg", "nan is not a number that can"),
+    ("finite_number", {"cost": {"weft_per_kg": float("inf")}}, "[cost] weft_per_kg", "inf is not a number that can"),
     ("bool_type", {"chart": {"whole": []}}, "[chart] whole", "[] is neither true nor false"),
     ("bool_parsing", {"chart": {"whole": "perhaps"}}, "[chart] whole", "'perhaps' is neither true nor false"),
-    ("too_long", {"cost": {"currency": "silver coin"}}, "[cost] currency", "it may have 8 letters"),
-    ("tuple_type", {"yarns": {"keep": "M-11"}}, "[yarns] keep", "'M-11' is no list; write the values in brackets"),
-    ("dict_type", {"pile": {"heights": "9 mm"}}, "[pile] heights", "'9 mm' is no table; write it in braces"),
-    ("model_type", {"loom": 3}, "[loom]", "3 is no table; write its keys one a line below [loom]"),
-    ("literal_error", {"design": {"turn": 45}}, "[design] turn", "45 is none of 0, 90, 180 or 270"),
-    ("literal_error", {"design": {"fit": "crob"}}, "[design] fit", "'crob' is none of 'stretch', 'crop' or 'pad'; did"),
-    ("literal_error", {"design": {"fit": ["crop"]}}, "[design] fit", "['crop'] is none of"),
+    ("too_long", {"cost": {"currency": "silver coin"}}, "[cost] currency", "it may have at most 8 letters"),
+    ("tuple_type", {"yarns": {"keep": "M-11"}}, "[yarns] keep", "'M-11' is not a list; write the values in brackets"),
+    ("dict_type", {"pile": {"heights": "9 mm"}}, "[pile] heights", "'9 mm' is not a table; write it in braces"),
+    ("model_type", {"loom": 3}, "[loom]", "3 is not a table; write its keys below [loom], one on each line"),
+    ("literal_error", {"design": {"turn": 45}}, "[design] turn", "45 is not one of 0, 90, 180 or 270"),
+    ("literal_error", {"design": {"fit": "crob"}}, "[design] fit", "'crob' is not one of 'stretch', 'crop' or 'pad'"),
+    ("literal_error", {"design": {"fit": ["crop"]}}, "[design] fit", "['crop'] is not one of"),
     ("extra_forbidden", {"loom": {"weevers": 2}}, "[loom] weevers", "unknown key weevers; did you mean weavers?"),
     ("extra_forbidden", {"lom": {}}, "[lom]", "unknown table lom; did you mean loom?"),
     ("missing", {"rug": {"density": "100 kpsi"}}, "[rug] width", "the size is missing; give width and length in [rug]"),
@@ -117,5 +117,5 @@ def test_no_word_of_the_checkers_own_trade_is_said(place: tuple[str, str], value
 
 @given(values.filter(lambda value: not isinstance(value, dict)))
 def test_what_holds_no_tables_is_no_rug_file(value: Any) -> None:
-    with pytest.raises(RugError, match=r"is no rug file; it has tables"):
+    with pytest.raises(RugError, match=r"is not a rug file; a rug file has tables"):
         from_tables(value, where="f")

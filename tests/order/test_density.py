@@ -150,9 +150,9 @@ def test_square_densities_are_square(kpsi: Fraction) -> None:
     ("text", "message"),
     [
         ("9/60", r"two ways: '9/60 indian' = 10 x 13.33 knots per inch, 133.3 per .* or '9/60 pakistani' = 9 x 60"),
-        ("50 raj", r"its gereh, 6.5 to 7 cm by province: '50 raj \(6.5 cm\)' = .* or '50 raj \(7 cm\)' = 18.14 x"),
+        ("50 raj", r"which is 6.5 to 7 cm by province: '50 raj \(6.5 cm\)' = .* or '50 raj \(7 cm\)' = 18.14 x"),
         ("10x12", "needs its unit: '10x12 per inch', '10x12 per dm' or '10x12 per cm'"),
-        ("70 knot tibetan", "'70 knot tibetan' is a nominal quality that no table gives; 60, 80, 100 knot are known"),
+        ("70 knot tibetan", "'70 knot tibetan' is a nominal quality that is not in any table; only 60, 80, 100 knot"),
         ("dense", "is not a knot density; known notations: 100 kpsi"),
         ("", "is not a knot density"),
         ("100", "is not a knot density"),

@@ -90,7 +90,7 @@ def test_every_table_has_what_its_header_says() -> None:
     assert "Cost in EUR" in words and "To look at" in words
     assert "total of the priced parts, the rug" in [row[0] for row in words["Cost in EUR"].rows]
     assert ("weft", "no price", "[cost] weft_per_kg") in words["Cost in EUR"].rows
-    assert words["Sections, first woven first"].notes == ("1 goes slowly, with many runs a row.",)
+    assert words["Sections, first woven first"].notes == ("1 goes slowly, with many runs per row.",)
     assert "labour law" in words["Time"].notes[0]
     assert "trained supervision" in words["Dye order"].notes[-1]
     dye = words["Dye order"]
@@ -108,7 +108,7 @@ def test_the_worked_example_as_read() -> None:
         "knots",
         "share %",
         "fibre, count",
-        "mm a knot",
+        "mm per knot",
         "m net",
         "g net",
         "m with waste",
@@ -128,15 +128,15 @@ def test_the_worked_example_as_read() -> None:
         ("warp ends", "210", "500 tex"),
         ("length of one warp end", "1.50 m", "1.64 yd"),
         ("warp in all", "315 m", "0.16 kg"),
-        ("rows of weft", "200", "400 picks, 2 a row, tex 1000 (1000 tex)"),
+        ("rows of weft", "200", "400 picks, 2 per row, tex 1000 (1000 tex)"),
         ("weft in all", "550 m", "550 m"),
         ("weft mass", "0.55 kg", "0.55 kg"),
     )
     assert tables["The rug"].rows == (
         ("area", "1.00 m²", ""),
-        ("mass as woven", "1.48 kg", "1.40 to 1.56 kg, off the loom with its ends, before shearing"),
+        ("mass as woven", "1.48 kg", "1.40 to 1.56 kg, off the loom, with its ends, before shearing"),
         ("by area, as woven", "1.48 kg/m²", "1.40 to 1.56"),
-        ("mass as sheared", "1.43 kg", "1.35 to 1.50 kg, with its ends, once the pile is shorn"),
+        ("mass as sheared", "1.43 kg", "1.35 to 1.50 kg, with its ends, after shearing"),
         ("by area, as sheared", "1.43 kg/m²", "1.35 to 1.50"),
     )
     dye = tables["Dye order"]
@@ -154,10 +154,10 @@ def test_the_worked_example_as_read() -> None:
     ]
     assert tables["Time"].rows[:5] == (
         ("weavers side by side", "2", ""),
-        ("knots a weaver a day", "5,000", "4,250 to 5,750"),
+        ("knots per weaver per day", "5,000", "4,250 to 5,750"),
         ("working days", "2", "2 to 3"),
         ("months", "0.1", "0.1 to 0.2"),
-        ("rows a day", "100.0", "85.0 to 115.0"),
+        ("rows per day", "100.0", "85.0 to 115.0"),
     )
     assert [row[2] for row in tables["Time"].rows[5:]] == ["most 3, in row 151", "most 3"]
     sections = tables["Sections, first woven first"]
@@ -174,8 +174,8 @@ def test_the_worked_example_as_read() -> None:
         ("weaving", "120.00", "120.00 to 180.00"),
         ("washing and finishing", "5.00", "5.00"),
         ("total, the rug", "155.16", "152.60 to 217.72"),
-        ("a square metre", "155.16", "152.60 to 217.72"),
-        ("a square foot", "14.41", "14.18 to 20.23"),
+        ("per square metre", "155.16", "152.60 to 217.72"),
+        ("per square foot", "14.41", "14.18 to 20.23"),
     )
 
 
@@ -226,7 +226,7 @@ HEADS = {
             "knots",
             "share %",
             "fibre, count",
-            "mm a knot",
+            "mm per knot",
             "m net",
             "g net",
             "m with waste",
@@ -248,13 +248,13 @@ HEADS = {
     ),
     "Time": (PAIRS, PAIRS_RIGHT),
     "Sections, first woven first": (
-        ("rows", "knots", "runs a row", "colours a row", "colours", "runs against mean"),
+        ("rows", "knots", "runs per row", "colours per row", "colours", "runs against mean"),
         (1, 2, 3, 4, 5),
     ),
     "Cost in EUR": (PAIRS, PAIRS_RIGHT),
     "To look at": (("", "where", "what"), ()),
     "Assumed, because the rug file does not say": (("key", "taken", "basis", "why"), ()),
-    "How the figures were reached": (("figure", "reckoned as", "basis"), ()),
+    "How the figures were reached": (("figure", "worked out as", "basis"), ()),
 }
 ISSUE_HEAD = ("code", "yarn", "weaver 1, g", "weaver 2, g", "in all, g", "in all, m")
 MORE_HEADS = {
@@ -264,7 +264,7 @@ MORE_HEADS = {
     "Left to weave": (PAIRS, PAIRS_RIGHT),
     "Pile yarn for what is left": HEADS["Pile yarn"],
     "Calibration": (PAIRS, PAIRS_RIGHT),
-    "By colour": (("code", "knots", "g used", "g estimated", "mm a knot"), (1, 2, 3, 4)),
+    "By colour": (("code", "knots", "g used", "g estimated", "mm per knot"), (1, 2, 3, 4)),
 }
 
 
@@ -330,7 +330,7 @@ def test_the_worked_example_in_imperial_units() -> None:
     figures = worked_example()
     tables = {table.title: table for table in tables_of(figures, "imperial")}
     assert tables["Pile yarn"].header[5:] == (
-        "in a knot",
+        "in per knot",
         "yd net",
         "lb net",
         "yd with waste",
@@ -371,7 +371,7 @@ def test_a_calibration_as_read() -> None:
         ("length per knot", "60.00 mm", "spread 5.0 %"),
     )
     assert first.notes[1:] == ('length_per_knot = "60.00 mm"', 'spread = "5%"', "waste = 0.2")
-    assert colours.header == ("code", "knots", "g used", "g estimated", "mm a knot")
+    assert colours.header == ("code", "knots", "g used", "g estimated", "mm per knot")
     assert colours.rows == (("Y000", "10,000", "600", "500", "60.00"),)
 
 
@@ -390,7 +390,7 @@ def test_a_tufted_rug_has_a_backing_table() -> None:
     )
     assert titles["The rug"].rows[1][2].endswith("kg, with cloth, latex and second backing, before shearing")
     assert "Cost" in titles
-    assert [row[0] for row in titles["Time"].rows[:2]] == ["tufters side by side", "tufts a tufter a day"]
+    assert [row[0] for row in titles["Time"].rows[:2]] == ["tufters side by side", "tufts per tufter per day"]
 
 
 def test_stock_that_covers_a_shade_is_told() -> None:
@@ -412,7 +412,7 @@ def test_what_an_earlier_bundle_covers_is_told_an_empty_place_is_none() -> None:
     assert first.notes == ()
     assert [row[0] for row in second.rows] == ["Y000", "Y001"]
     assert second.rows[1][2:] == ("0", "", "0", "0")
-    assert second.notes[0].startswith("Where a 0 stands, what is left of an earlier bundle is enough")
+    assert second.notes[0].startswith("Where a 0 is printed, what is left of an earlier bundle is enough")
 
 
 def test_one_strand_is_not_told_nor_a_tex_twice() -> None:

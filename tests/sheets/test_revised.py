@@ -122,13 +122,13 @@ def test_what_reaches_every_sheet_is_said() -> None:
     half = SettledMap(mirrored, old.yarns, old.rug, old.workshop)
     slip = painted(half, 3, 3)
     revised = revision_of(as_file(half), as_file(slip), CoverFacts())
-    assert "told half of the rug, and the new one tells the whole" in revised.reason
+    assert "showed half of the rug, and the new one shows the whole" in revised.reason
     assert revised.numbers == tuple(page.number for page in plan_chart(slip, slip.workshop, CoverFacts())[1].pages)
     text = chart(slip, revises=half)[0].get_textpage().get_text_range()
     assert "All sheets are new" in text
     other = SettledMap(old.knots, old.yarns, old.rug, Workshop.model_validate({"chart": CHART, "loom": {"weavers": 3}}))
     assert "settings" in revision_of(as_file(old), as_file(other), CoverFacts()).reason
-    with pytest.raises(SheetError, match="nothing is changed"):
+    with pytest.raises(SheetError, match="nothing has changed"):
         revision_of(as_file(old), as_file(start()), CoverFacts())
 
 
@@ -152,7 +152,7 @@ def test_yarns_that_need_another_room_for_the_legends_make_every_sheet_new() -> 
             assert revised.numbers == tuple(page.number for page in layouts[1].pages)
             assert revised.reason
         reasons.append(revised.reason)
-    assert any("the legends need another room on the sheets" in reason for reason in reasons)
+    assert any("the legends need a different amount of room" in reason for reason in reasons)
     told = [reason for reason in reasons if "the chart has" in reason]
     before = plan_chart(old, old.workshop, CoverFacts())[1].sheets
     assert told and all(reason.endswith(f"sheets where it had {before}.") for reason in told)
@@ -194,5 +194,5 @@ def test_chart_since_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureF
     assert run(["chart", str(tmp_path / "new.png"), *since, "--out", str(tmp_path / "r.pdf"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["sheets"] == len(pypdfium2.PdfDocument(tmp_path / "r.pdf")) == 3
     assert run(["chart", str(tmp_path / "old.png"), *since, "--out", str(tmp_path / "n.pdf")]) == 8
-    assert "nothing is changed since map" in capsys.readouterr().err
+    assert "nothing has changed since map" in capsys.readouterr().err
     assert not (tmp_path / "n.pdf").exists()

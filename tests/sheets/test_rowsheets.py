@@ -232,7 +232,7 @@ def test_call_names_stand_between_number_and_code_and_are_proved(reading: str) -
         knot_map, yarns=tuple(replace(yarn, call=name) for yarn, name in zip(knot_map.yarns, names, strict=True))
     )
     data = rows_pdf(called)
-    assert "Ox blood" in pages_of(data)[1] and "the name that the yarn is called by" in pages_of(data)[0]
+    assert "Ox blood" in pages_of(data)[1] and "the name called for the yarn" in pages_of(data)[0]
     assert list(script_differences(data, expected_of(called, called.workshop))) == []
     other = replace(called, yarns=tuple(replace(yarn, call=yarn.call and "Plum") for yarn in called.yarns))
     assert any("is called" in each for each in script_differences(data, expected_of(other, other.workshop)))

@@ -1,1 +1,1 @@
-"""What tests are made with: makers of rugs, readers of our outputs, ways to let things fail."""
+"""What the tests share: makers of rugs, readers of our outputs, and ways to make things fail."""

@@ -1,4 +1,4 @@
-"""A page in a real Chromium that nothing may leave: what it asks of the world and what goes wrong is noted."""
+"""A page in a real Chromium that nothing may leave, which notes what the page requests and what goes wrong."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class Visit:
 
 @contextmanager
 def visited(context: BrowserContext, path: Path) -> Iterator[Visit]:
-    """Open a page from its folder; in the end it has asked no network, broken no policy, had no fault."""
+    """Open a page from its folder; check at the end that it used no network, broke no policy and had no fault."""
     context.set_default_timeout(10_000)
     page = context.new_page()
     seen = Visit(page)

@@ -1,4 +1,4 @@
-"""Twenty runs of `make` at once into one folder, each of its own rug; run by itself, because it forks."""
+"""Twenty runs of `make` at once into one folder, each for its own rug; run as a program, because it forks."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def at_once(rug_file: Path, out: Path, *options: str) -> list[int]:
 
 
 def whose(out: Path) -> int:
-    """Return which run made the set in `out`; fail if one of its files is of another run."""
+    """Return which run made the set in `out`; fail if one of its files comes from another run."""
     summary = json.loads((out / "summary.json").read_bytes())
     assert set(summary["files"]["written"]) | {"summary.json"} == {path.name for path in out.iterdir()}
     for name, digest in summary["files"]["written"].items():

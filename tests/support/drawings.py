@@ -46,7 +46,7 @@ def drawing(name: str) -> NDArray[np.uint8]:
 
 
 def card_of(colours: NDArray[np.uint8] | list[tuple[int, int, int]]) -> tuple[Yarn, ...]:
-    """Return a card with one yarn a colour, coded Y000 upward."""
+    """Return a card with one yarn for each colour, coded Y000 upward."""
     return tuple(make_yarn(number, (int(r), int(g), int(b))) for number, (r, g, b) in enumerate(np.asarray(colours)))
 
 

@@ -1,4 +1,4 @@
-"""A knot map in the working folder as old.png, painted over as an editor does it."""
+"""A knot map in the working folder as old.png, painted over as an editor would."""
 
 from __future__ import annotations
 

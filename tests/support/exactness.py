@@ -1,4 +1,4 @@
-"""A knot map printed in every form, each read back to knots."""
+"""A knot map printed in every form, and each form read back to knots."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ GAUSSIANS = (
     ((0.531, 0.0392), (0.330, 0.494)),
     ((0.488, 0.0536), (0.371, 0.386)),
 )
-#: Parts that a knot is cut into for the eye, so that a spread of less than a knot is a spread.
+#: The parts into which a knot is cut for the eye, so that a spread of less than a knot still has an effect.
 PARTS = 3
 
 
@@ -34,5 +34,5 @@ def s_cielab(linear: np.ndarray, metres: float, knot_mm: tuple[float, float]) ->
 
 
 def seen(linear: np.ndarray, other: np.ndarray, metres: float, knot_mm: tuple[float, float]) -> float:
-    """Return the mean CIEDE2000 of two pictures, linear light, shape (rows, columns, 3), seen from so far away."""
+    """Return the mean CIEDE2000 of two pictures in linear light, shape (rows, columns, 3), seen from a distance."""
     return float(ciede2000(s_cielab(linear, metres, knot_mm), s_cielab(other, metres, knot_mm)).mean())

@@ -1,4 +1,4 @@
-"""Makes one step of the work with files fail: an open, a write, a sync, a rename."""
+"""Makes one step of the work with files fail: an open, a write, a sync or a rename."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.ground import files
 class Steps:
     """Counts the steps that concern files within `folder`; raises `code` at step `at`, from there on if `persistent`.
 
-    With `at` 0 nothing fails; `taken` says which steps there were, as (what, name of the file).
+    With `at` 0 nothing fails; `taken` lists the steps that there were, as (what, name of the file).
     """
 
     def __init__(self, folder: Path, at: int = 0, code: int = 0, *, persistent: bool = False) -> None:

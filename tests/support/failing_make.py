@@ -1,4 +1,4 @@
-"""The whole of `make` with a step of its work with files made to fail, and what is there afterwards."""
+"""The whole of `make` while one of its steps with files fails, and what is there afterwards."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from support.failing import Steps
 from support.small_order import order, set_of
 
 CODES = (errno.ENOSPC, errno.EIO, errno.EACCES)
-#: All that a run does with files, one after the other.
+#: All steps with files in a run, one after the other.
 KINDS = {"open", "write", "flush", "fsync", "mkdir", "rename", "exchange"}
 
 
@@ -55,7 +55,7 @@ class Bench:
             ended, said = _make(self.folder, "two")
         before = self.old if existing else None
         put_in_place = (
-            ended == 0 or "the new is in place, but the disk did not confirm it" in said
+            ended == 0 or "the new output is in place, but the disk did not confirm it" in said
         )  # nor let it be undone
         faults = {
             "no step failed": existing and not failing.fired,

@@ -1,4 +1,4 @@
-"""The four readers of foreign files as targets of fuzzing: seeds, mutations that reach the inside, promises to keep."""
+"""The four readers of foreign files as fuzzing targets: seeds, mutations that reach the inside, promises to keep."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ DOCUMENTED: dict[str, type[ChartmakerError]] = {
     "rug": RugError,
     "knots": KnotFileError,
 }
-#: A mutated header asks for any size; above this the fuzzer would only measure the memory of the machine.
+#: A mutated header may ask for any size; above this the fuzzer would only measure the machine's memory.
 MOST_PIXELS = 1_000_000
 
 

@@ -1,4 +1,4 @@
-"""Knot maps of every kind that the tests can think of, each from a number."""
+"""Knot maps of many kinds, each generated from a number."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from chartmaker.paper.papers import SHEETS_MM
 from chartmaker.yarns.yarn import Yarn
 from support.making import SettledMap
 
-#: Densities as the trade writes them, besides plain numbers a decimetre.
+#: Densities as the trade writes them, besides plain numbers per decimetre.
 NAMED = (
     "9/60 indian",
     "12/60 indian",

@@ -1,4 +1,4 @@
-"""Artwork that the converter was not made for, by families: drawings, tilings, borders, strokes, paintings."""
+"""Artwork on which the converter was not tuned, by families: drawings, tilings, borders, strokes, paintings."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Artwork:
 
 @dataclass(frozen=True)
 class HoldOut:
-    """A picture to be woven in so many columns of knots of a density; `quick` ones stand for their family."""
+    """A picture to be woven with a number of columns at a density; `quick` ones stand for their family."""
 
     family: str
     name: str
@@ -66,7 +66,7 @@ def hold_outs() -> Iterator[HoldOut]:
 def labels_among_neighbours(srgb: Bytes, colours: Bytes, reach: int = 3) -> Bytes:
     """Return the nearest colour of each pixel among those that surely occur close by.
 
-    A mixture on an edge so never becomes a third colour that it resembles.
+    So a mixture on an edge never becomes a third colour that it resembles.
     """
     away = np.stack([np.abs(srgb.astype(int) - colour.astype(int)).max(axis=-1) for colour in colours])
     sure = away <= 8

@@ -1,4 +1,4 @@
-"""The loom page in a real browser: made of an array, opened from a folder, read as a weaver would."""
+"""The loom page in a real browser: made from an array, opened from a folder, and read as a weaver would."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.pages.loom.page import loom_page
 from support.browsing import Visit, visited
 from support.making import SettledMap
 
-#: Notes in window what the page would say aloud, in place of the browser's own voice.
+#: Notes in the window what the page would say aloud, in place of the browser's own voice.
 SPOKEN = """
 window.spoken = [];
 window.SpeechSynthesisUtterance = function (words) { this.words = words; };
@@ -76,7 +76,7 @@ def new_context(browser: Browser, *scripts: str, **options: Any) -> BrowserConte
 
 @contextmanager
 def opened(context: BrowserContext, path: Path) -> Iterator[Loom]:
-    """Open a page of the loom; it must ask nothing of any network, break no policy and raise no fault."""
+    """Open a page of the loom; it must use no network, break no policy and raise no fault."""
     with visited(context, path) as seen:
         yield Loom(seen.page, seen.requests, seen.faults)
 

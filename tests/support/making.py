@@ -18,7 +18,7 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.yarns.yarn import Yarn
 
-#: A density of as many knots across as along.
+#: A density with as many knots across as along.
 SQUARE = "10x10 per dm"
 
 
@@ -29,7 +29,7 @@ def make_yarn(index: int, srgb: tuple[int, int, int], **more: Any) -> Yarn:
 
 
 def make_rug(columns: int, rows: int, density: str = "40x50 per dm", **more: Any) -> Rug:
-    """Return a rug of exactly so many columns and rows."""
+    """Return a rug of exactly this many columns and rows."""
     plain = Rug.model_validate({"width": "1 m", "length": "1 m", "density": density}).density
     size = {"width": columns * plain.knot_width_mm, "length": rows * plain.knot_height_mm}
     return Rug.model_validate({"name": "Test rug", "density": density, **size, **more})
@@ -37,7 +37,7 @@ def make_rug(columns: int, rows: int, density: str = "40x50 per dm", **more: Any
 
 @dataclass(frozen=True, eq=False)
 class SettledMap(KnotMap):
-    """A knot map that the tests hand about together with the settings for it."""
+    """A knot map that the tests pass around together with its settings."""
 
     workshop: Workshop
 

@@ -1,4 +1,4 @@
-"""What a conversion of flat artwork is measured by, written apart from the code that it measures.
+"""The measures of a conversion of flat artwork, written apart from the code that they measure.
 
 All arrays are in raster order (top row first). `labels` has the artwork's shape with the index of each pixel's colour;
 `knots` has the grid's shape with indexes of the same colours.

@@ -1,4 +1,4 @@
-"""A small order for the commands, with a way to run them in this process."""
+"""A small order for the commands, and a way to run them in this process."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Result:
 
 @pytest.fixture
 def chartmaker(capsys: pytest.CaptureFixture[str]) -> Callable[..., Result]:
-    """Run a command in this process; a fault of chartmaker itself is never right."""
+    """Run a command in this process; a fault in chartmaker itself is never right."""
 
     def call(*arguments: object) -> Result:
         code = run([str(argument) for argument in arguments])
@@ -51,7 +51,7 @@ def chartmaker(capsys: pytest.CaptureFixture[str]) -> Callable[..., Result]:
 
 
 def draw_art(path: Path) -> None:
-    """Draw a rug of a border, a field, a round medallion, 16 pixels a centimetre."""
+    """Draw a rug with a border, a field and a round medallion, 16 pixels per centimetre."""
     height, width = 16 * 16, 12 * 16
     rows, columns = np.mgrid[:height, :width]
     art = np.full((height, width, 3), (160, 40, 32), np.uint8)

@@ -1,4 +1,4 @@
-"""Motifs, tilings, borders, strokes as functions of the plane, in knots across, each giving the ink of every point."""
+"""Motifs, tilings, borders and strokes as functions of the plane, in knots, that give the ink of every point."""
 
 from __future__ import annotations
 

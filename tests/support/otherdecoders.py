@@ -1,4 +1,4 @@
-"""Pictures as decoders of another make than Pillow read them, their colours followed to sRGB."""
+"""Pictures as read by decoders other than Pillow, with their colours converted to sRGB."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The same order made in another setting, which must not show in a single byte."""
+"""The same order made under other conditions, which must not change a single byte."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A small season: two designs, with a card, in sizes and colourways, to be made over and over."""
+"""A small season to be made over and over: two designs with a card, in sizes and colourways."""
 
 from __future__ import annotations
 

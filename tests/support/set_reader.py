@@ -1,4 +1,4 @@
-"""Reads each file of a set back to knots, by the file's own rules alone.
+"""Reads each file of a set back to knots, by the rules of the file alone.
 
 Nothing of the package is used. A grid is an array of yarn codes, shape (rows, columns), row 0 the first woven, column 0
 the left; "" where there is no knot, "?" where the file does not say.

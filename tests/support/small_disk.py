@@ -1,4 +1,4 @@
-"""`make` on a real disk that is full, that is read-only; run by itself where it may mount (`unshare -m`)."""
+"""`make` on a real disk that is full or read-only; run as a program where it may mount (`unshare -m`)."""
 
 from __future__ import annotations
 

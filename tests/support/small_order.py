@@ -1,4 +1,4 @@
-"""A rug of a few knots to be ordered over and over."""
+"""An order for a rug of a few knots, to be made over and over."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a run does to the world, told by the interpreter's own audit events (PEP 578)."""
+"""What a run does to the outside world, as the interpreter's own audit events tell it (PEP 578)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A rug of one square metre whose every figure can be reckoned by hand."""
+"""A rug of one square metre, all of whose figures can be worked out by hand."""
 
 from __future__ import annotations
 

@@ -13,8 +13,8 @@ from chartmaker.techniques.crafts import CRAFTS, craft_of
 @pytest.mark.parametrize(
     ("technique", "one", "many", "pace"),
     [
-        ("knotted", "1 weaver", "3 weavers", "6,000 knots a weaver a day"),
-        ("tufted", "1 tufter", "3 tufters", "6,000 tufts a tufter a day"),
+        ("knotted", "1 weaver", "3 weavers", "6,000 knots per weaver per day"),
+        ("tufted", "1 tufter", "3 tufters", "6,000 tufts per tufter per day"),
     ],
 )
 def test_a_craft_is_spoken_of_in_whole_words(technique: Technique, one: str, many: str, pace: str) -> None:
@@ -39,5 +39,5 @@ def test_words_are_looked_up_when_they_are_said() -> None:
     words = CRAFTS["knotted"].words
     with speaking(Shouting()):
         assert words.hands_of(2) == "2 WEAVERs"
-        assert words.pace_of(10) == "10 knots a WEAVER a day"
+        assert words.pace_of(10) == "10 knots per WEAVER per day"
     assert words.hands_of(2) == "2 weavers"

@@ -103,19 +103,17 @@ def test_each_default_is_told_with_its_source() -> None:
     # Ahrari 1726: up to 60 cm more warp than rug; a weft takes up 10 to 15 % (published ranges), 12.5 % in the middle;
     # two passes a row, 8 ends of selvedge (common practice). Yarns scaled from Ahrari's 1726, 1819 (estimate).
     foundation = foundation_of(make_rug(40, 50), Workshop())
-    scaled = "fits the density as a published warping does (Ahrari 1726, 1819), scaled"
-    sixty = (
-        "the warp is the rug's length and up to 60 cm more, fringes, kilim ends and loom waste together (Ahrari 1726)"
-    )
-    unmeasured = "nothing is lost or gained in washing and stretching until it is measured on a finished rug"
+    scaled = "fits the density as in a published warping (Ahrari 1726, 1819), scaled"
+    sixty = "the warp is up to 60 cm longer than the rug, for fringes, kilim ends and loom waste together (Ahrari 1726)"
+    unmeasured = "no loss or gain in washing and stretching is assumed until one is measured on a finished rug"
     assert [(a.key, a.value, a.why, a.basis) for a in foundation.assumptions] == [
         ("[loom] warp", f"cotton, {foundation.warp.notation}", scaled, "estimate"),
         ("[loom] weft", f"cotton, {foundation.weft.notation}", scaled, "estimate"),
-        ("[loom] picks", "2", "there are 1 to 4 passes a row, and usually 2", "common practice"),
-        ("[loom] take_up", "12.5 %", "the weft bends round the warps, which takes 10 to 15 %", "published"),
+        ("[loom] picks", "2", "there are 1 to 4 passes per row, and usually 2", "common practice"),
+        ("[loom] take_up", "12.5 %", "the weft bends round the warps, which takes up 10 to 15 %", "published"),
         ("[loom] selvedge", "8 ends", "both edges together", "common practice"),
         ("[loom] fringe", "10 cm each end", sixty, "published"),
-        ("[loom] kilim", "2 cm each end", "a band that holds the last row", "common practice"),
+        ("[loom] kilim", "2 cm each end", "a flat-woven band that holds the last row", "common practice"),
         ("[loom] loom_waste", "36 cm", sixty, "published"),
         ("[loom] shrinkage_across", "0 %", unmeasured, "estimate"),
         ("[loom] shrinkage_along", "0 %", unmeasured, "estimate"),

@@ -24,7 +24,7 @@ def tufted(cut: str, loom: Loom | None = None, **pile: Any) -> Figures:
 
 
 def test_mass_by_area_and_pile() -> None:
-    # Common practice, from three data sheets: 179 to 205 g a square metre and millimetre, 200 taken.
+    # Common practice, from three data sheets: 179 to 205 g per square metre and millimetre, 200 taken.
     ten = tufted("10 mm").pile
     assert (ten.mass_g.low, ten.mass_g.best, ten.mass_g.high) == pytest.approx((1790, 2000, 2050))
     assert tufted("20 mm").pile.mass_g.best == pytest.approx(4000)
@@ -69,7 +69,8 @@ def test_all_that_is_told_of_a_tufted_rug_is_told_of_tufts() -> None:
     with spoken_of(figures.knot_map.rug):
         tables = tables_of(figures)
         words = " ".join(" ".join((t.title, *t.header, *t.notes, *(c for row in t.rows for c in row))) for t in tables)
-    assert re.search(r"\bmm a tuft\b", words) and "mass as tufted" in words and "which this map does not tuft" in words
+    assert re.search(r"\bmm per tuft\b", words)
+    assert "mass as tufted" in words and "which this map does not tuft" in words
     left = re.sub(r"\[\w+\] \w+|knot maps?", "", words)
     assert not re.search(r"\b(knots?|tied|ties|woven|weavers?|weave)\b", left)
 

@@ -182,7 +182,7 @@ def test_the_page_says_the_map_and_no_other() -> None:
     page = "".join(proof_page(knot_map)).encode()
     assert page_differences(page, wanted(knot_map)) == []
     assert "1 cell unlike the map's" in " ".join(page_differences(page, wanted(painted(knot_map, 40, 30))))
-    assert "holds no rug" in page_differences(b"<html></html>", wanted(knot_map))[0]
+    assert "does not hold a rug" in page_differences(b"<html></html>", wanted(knot_map))[0]
     larger = make_map(np.vstack([knot_map.knots, knot_map.knots[:1]]))
     assert "holds 60 x 81 knots, the map 60 x 80" in page_differences(
         "".join(proof_page(larger)).encode(), wanted(knot_map)
@@ -195,7 +195,7 @@ def test_a_page_of_impossible_size_holds_no_rug(rows: str) -> None:
     page = "".join(proof_page(knot_map))
     assert '"rows":80' in page
     (found,) = page_differences(page.replace('"rows":80', f'"rows":{rows}', 1).encode(), wanted(knot_map))
-    assert "holds no rug that can be read" in found
+    assert "does not hold a rug that can be read" in found
 
 
 def test_a_page_is_unpacked_no_farther_than_a_rug_can_be_large(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -204,7 +204,7 @@ def test_a_page_is_unpacked_no_farther_than_a_rug_can_be_large(monkeypatch: pyte
     monkeypatch.setattr(proofs, "MOST_KNOTS", 60 * 80)
     assert page_differences(page, wanted(knot_map)) == []
     monkeypatch.setattr(proofs, "MOST_KNOTS", 60 * 80 - 1)
-    assert "holds no rug that can be read" in page_differences(page, wanted(knot_map))[0]
+    assert "does not hold a rug that can be read" in page_differences(page, wanted(knot_map))[0]
 
 
 def test_the_picture_shows_the_map_and_no_other() -> None:
@@ -251,7 +251,7 @@ def differences(folder: Path, file: str) -> list[str]:
 def test_a_set_as_made_differs_in_nothing(made: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert verify_folder(made).differences == ()
     assert run(["verify", str(made)]) == 0
-    assert "Every file says what the map says." in capsys.readouterr().out
+    assert "Every file agrees with the map." in capsys.readouterr().out
 
 
 def test_progress_goes_from_nothing_to_nearly_all(made: Path) -> None:
@@ -263,7 +263,7 @@ def test_progress_goes_from_nothing_to_nearly_all(made: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("number", "last"), [(5, "4"), (6, "and 1 difference more"), (7, "and 2 differences more"), (0, None)]
+    ("number", "last"), [(5, "4"), (6, "and 1 more difference"), (7, "and 2 more differences"), (0, None)]
 )
 def test_what_is_not_named_is_counted(number: int, last: str | None) -> None:
     words = list(first_few(map(str, range(number))))
@@ -281,7 +281,7 @@ def test_of_many_differences_the_first_few_are_named(made: Path, tmp_path: Path)
         write_knotpng(stream, turned, turned.workshop)
     found = [each.what for each in verify_folder(folder).differences if each.file == "chart.pdf"]
     assert len(found) == 11  # the chart is that of the rug turned round, every sheet of it is wrong
-    assert re.fullmatch(r"and \d+ differences more", found[-1])
+    assert re.fullmatch(r"and \d+ more differences", found[-1])
 
 
 def replaced(name: str, old: str, new: str) -> Callable[[Path], None]:

@@ -1,4 +1,4 @@
-"""The edges of the knots' cells in whole units, so that nothing about a knot hangs on rounding."""
+"""The edges of the knots' cells in whole units, so that nothing about a knot depends on rounding."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Small pieces of artwork: each has a knot at least, where it covers most of one."""
+"""Small pieces of artwork, each of which keeps at least one knot if it covers most of one."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 
-#: A piece of artwork is kept as a dot if it covers so much of a cell; smaller is dust.
+#: A piece of artwork is kept as a dot if it covers this much of a cell; anything smaller is dust.
 LEAST_AREA = round(0.25 * KNOT) * KNOT
-#: Pieces that reach over more knots than this in a direction are no dots.
+#: Pieces that reach over more knots than this in a direction are not dots.
 LARGEST = 3 * KNOT
 
 

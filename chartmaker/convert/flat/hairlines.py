@@ -1,4 +1,4 @@
-"""Lines too faint to be woven: which crossings of strokes are left out, which of them are told."""
+"""Lines too faint to be woven: which crossings of strokes are left out, and which of those are reported."""
 
 from __future__ import annotations
 
@@ -10,19 +10,20 @@ from chartmaker.convert.flat.strokes import Crossings
 
 #: Lines narrower than this on average are too faint to be woven.
 NARROWEST = round(0.25 * KNOT)
-#: A hairline crosses so many rows or columns at least: what is shorter is a sliver between two areas.
+#: A hairline crosses at least this many rows or columns; anything shorter is a sliver between two areas.
 SHORTEST = 4
-#: A piece is all line if it covers no more than so many times what its crossings stand for, a knot of length each.
+#: A piece is nothing but line if it covers no more than this many times what its crossings stand for, a knot of length
+#: each.
 LINE_WORK = 1.5
 
 
 def faint(
     crossings: tuple[Crossings, ...], pieces: tuple[Index, ...], areas: Pieces, pixels: tuple[int, int]
 ) -> tuple[tuple[Bits, ...], tuple[Bits, ...]]:
-    """Return for each direction which crossings are too faint, then which of those are told.
+    """Return for each direction which crossings are too faint, and which of those are reported.
 
-    A line is judged by its average width as far as one looks, so that it is kept or left out as a whole. Told are lines
-    that stand by themselves: slivers between areas are no lines that anybody drew.
+    A line is judged by its average width as far as one looks, so that it is kept or left out as a whole. Only lines
+    that stand alone are reported: slivers between areas are not lines that anybody drew.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The ends of strokes: where they turn, where they join each other, the knot at their corner."""
+"""The ends of strokes: where they turn, where they join each other, and the knot at their corner."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from chartmaker.convert.flat.cells import KNOT, Edges, Whole
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.strokes import JOINS, TURNS, Stretches
 
-#: Steps along the way on from an end: so many a knot, so many in all.
+#: Steps along the way on from an end: how many per knot, and how many in all.
 STEPS_A_KNOT, STEPS = 8, 16
-#: A stroke goes on into what it joins by up to so much.
+#: How far at most a stroke goes on into what it joins.
 FURTHEST = KNOT
 
 

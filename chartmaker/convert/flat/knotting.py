@@ -1,4 +1,4 @@
-"""The knots of some cells of flat artwork: the yarn that covers most of each, then lines, dots, no specks."""
+"""The knots of some cells of flat artwork: the yarn that covers most of each, then lines and dots, without specks."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from chartmaker.ground.memory import Values, memory
 OUTSIDE = 255
 #: How far, in pixels, an edge pixel looks round for the colours that it may lie between.
 REACH = 2
-#: The parts that a mixed pixel is told in.
+#: The parts in which a mixed pixel is measured.
 WHOLE_SHARE = 254
 _BAND_PIXELS = 1_000_000
 

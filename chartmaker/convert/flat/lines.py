@@ -1,4 +1,4 @@
-"""Thin lines drawn onto the majority: whole, of one width, in regular steps where there is room."""
+"""Thin lines drawn onto the majority: whole, of one width, and in regular steps where there is room."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Drawn:
 
 @dataclass(frozen=True, eq=False)
 class _Claims:
-    """Cells, as flat indices, that a yarn claims with a `force`; who claims with more gets the cell."""
+    """Cells, as flat indices, that a yarn claims with a `force`; the yarn with the greatest force gets the cell."""
 
     cell: Index
     yarn: Index

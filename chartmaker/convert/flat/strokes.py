@@ -15,19 +15,19 @@ from chartmaker.convert.flat.runs import Bits, Index, Runs, counted_from
 WIDEST = 1.6
 #: A run through a slanting stroke is longer than the stroke is wide, by up to the square root of two.
 LONGEST_RUN = round(2.3 * KNOT)
-#: Over so many knots the direction of a stroke is measured, to either side.
+#: How many knots to either side the direction of a stroke is measured over.
 REACH = KNOT
-#: Over so many knots its width is averaged, to either side.
+#: How many knots to either side its width is averaged over.
 WIDTH_REACH = 4 * KNOT
-#: Over so many knots its width decides whether it is a hairline.
+#: How many knots its width is taken over to decide whether it is a hairline.
 LINE_REACH = 12 * KNOT
-#: Over so much of its length the middle of a stroke is averaged, to either side.
+#: How much of its length to either side the middle of a stroke is averaged over.
 MIDDLE_REACH = KNOT
-#: A spike, which joins something at one end only, is drawn as far as it is so wide and if it is so long.
+#: A spike, which joins something at one end only, is drawn as far as it is this wide, and if it is this long.
 SPIKE_WIDTH, SPIKE_LENGTH = round(0.25 * KNOT), 2 * KNOT
 #: Both ends of a spike are nearer than this.
 SPIKE_REACH = 10 * KNOT
-#: Of a lone stroke so much room beside it is free.
+#: How much room beside a lone stroke is free.
 ROOM = round(1.2 * KNOT)
 
 #: How a stretch ends: with the stroke, where it turns away from the lines' direction, or where it joins something.

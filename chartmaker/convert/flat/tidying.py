@@ -10,7 +10,7 @@ from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 from chartmaker.knots.knotmap import NO_KNOT
 
-#: An island is the whole of the thing it stands for if that covers at most so many cells for each of its knots.
+#: An island is the whole of what it stands for if that covers at most this many cells for each of its knots.
 WHOLE_CELLS = 3
 
 

@@ -19,7 +19,7 @@ from chartmaker.ground.progress import SILENT, Progress
 
 #: Knots that a tile looks beyond its edges, so that lines and islands are judged whole.
 HALO = 16
-#: What a tile holds at most: pixels, then cells times yarns; it covers the whole width of a grid not wider than this.
+#: The most that a tile holds, in pixels and in cells times yarns; it covers the whole width of a grid up to this wide.
 _TILE_PIXELS, _TILE_COUNTS, _TILE_COLUMNS = 4_000_000, 4_000_000, 512
 
 
@@ -79,7 +79,7 @@ def flat_knots(
     lines : bool
         Whether to keep thin lines whole.
     tidy : int
-        Islands of up to so many knots are tidied if they are crumbs.
+        Islands of up to this many knots are tidied if they are crumbs.
     tied : bool
         Whether all cells of `outline` are tied, however much of them lies outside.
     progress : Progress

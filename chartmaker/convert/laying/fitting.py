@@ -38,7 +38,7 @@ _NEVER = 2**60
 
 @dataclass(frozen=True)
 class Line:
-    """A side of the grid: so many knots between two places, `first` and `end`, in pixels of the artwork."""
+    """A side of the grid: a number of knots between two places, `first` and `end`, in pixels of the artwork."""
 
     first: float
     end: float

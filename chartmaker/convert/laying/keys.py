@@ -12,7 +12,7 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.ground.colour import FloatArray
 
-#: An edge is a key if it runs straight for at least so many knots.
+#: An edge is a key if it runs straight for at least this many knots.
 LEAST_KNOTS = 5.0
 #: Shorter edges, of so many knots, still make up the side of a frame that motifs touch.
 FINE_KNOTS = 2.0
@@ -22,7 +22,7 @@ JOINED_KNOTS = 0.15
 LIKE_ITSELF = 1 / 3
 #: Positions are kept to this share of a pixel, so that sums and mirror images of them are exact.
 STEP_PX = 1 / 16
-#: Into so many parts the length of the artwork is cut to tell which keys run side by side.
+#: The number of parts into which the length of the artwork is cut to tell which keys run side by side.
 BINS = 128
 _BAND_PIXELS = 4_000_000
 

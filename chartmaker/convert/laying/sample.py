@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.ground.colour import FloatArray
 
-#: So many lines are looked at, at most.
+#: The most lines that are looked at.
 LINES = 256
 #: Repeats longer than this, in knots, are not looked for; from so many on, in a row, they are regular.
 LONGEST_PERIOD, LEAST_REPEATS = 32, 10

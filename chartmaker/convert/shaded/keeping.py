@@ -15,11 +15,11 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, FloatArray, srgb_from_linea
 
 #: What a pixel's distance from the local mean, in sRGB bytes, counts at least: even areas keep their average.
 LEAST_AWAY = 2.0
-#: A cell whose pixels span so many sRGB bytes in a channel may have an edge in it.
+#: A cell whose pixels span this many sRGB bytes in a channel may have an edge in it.
 EDGE_SPAN = 40
 #: It has one if two colours explain all but this share of what its pixels vary by; a ramp leaves a quarter.
 LEAST_EXPLAINED = 0.85
-#: Where a knot is narrower than so many pixels there is nothing to choose from.
+#: Where a knot is narrower than this many pixels, there is nothing to choose from.
 LEAST_PIXELS = 1.5
 #: Pixels that are worked on at a time.
 _PIXELS = 400_000

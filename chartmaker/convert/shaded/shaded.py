@@ -22,7 +22,7 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.yarns.yarn import Yarn, lab_of
 
-#: Up to so many knots, yarns are chosen for each knot's own colour; above, for boxes of CIELAB one unit wide.
+#: Up to this many knots, yarns are chosen for each knot's own colour; above, for boxes of CIELAB one unit wide.
 MOST_COLOURS = 40_000
 #: Knots that are stippled at a time, with so many rows beyond on either side.
 STIPPLE_KNOTS, HALO = 200_000, 16

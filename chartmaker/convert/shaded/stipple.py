@@ -16,14 +16,14 @@ from chartmaker.ground.colour import RGB_TO_XYZ, WHITE_XYZ, FloatArray, ciede200
 LIGHT_MM, CHROMA_MM = 1.2, 3.0
 #: A blur of fewer knots is not seen by the search; one of more would reach from one lattice's knot to the next.
 LEAST_BLUR, MOST_BLUR = 0.3, 2.0
-#: A knot is so many millimetres wide and long where nobody says.
+#: The width and the length of a knot in millimetres if they are not given.
 KNOT_MM = (2.5, 2.5)
 #: Linear light to luminance, red-green, blue-yellow, the latter two nothing for any grey: a grey knot has no halo.
 OPPONENT: FloatArray = np.array([[0, 1, 0], [1, -1, 0], [0, 1, -1]]) / WHITE_XYZ @ RGB_TO_XYZ
 _BACK = np.linalg.inv(OPPONENT)
-#: Knots so far apart are decided at the same time: their blurs hardly meet.
+#: Knots this far apart are decided at the same time, because their blurs hardly meet.
 STRIDE = 5
-#: Rounds at most; a round that changes fewer than this share of the knots is the last.
+#: The most rounds; a round that changes fewer than this share of the knots is the last.
 ROUNDS, SETTLED = 8, 0.002
 #: Blended differences below this count as this: nobody sees them.
 UNSEEN_DE00 = 0.7

@@ -10,7 +10,7 @@ import numpy as np
 
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
-#: A page holds at most so many cells; a rug of more goes into parts, by strip and by section.
+#: A page holds at most this many cells; a larger rug goes into parts, by strip and by section.
 MOST_CELLS = 4_000_000
 #: The file that a rug, or the first of its parts, is in.
 FIRST_FILE = "loom.html"
@@ -53,7 +53,7 @@ def whole(knot_map: KnotMap) -> Part:
 
 
 def part_names(rows: int, strips: tuple[range, ...], most_cells: int = MOST_CELLS) -> tuple[str, ...]:
-    """Return the names of the files that a rug of so many rows takes, in these strips."""
+    """Return the names of the files that a rug with this many rows and these strips takes."""
     if rows * strips[-1].stop <= most_cells:
         return (FIRST_FILE,)
     return tuple(_file(strip, number) for strip, number, _ in _spans(rows, strips, most_cells))

@@ -45,7 +45,7 @@ from chartmaker.yarns.yarn import lab_of
 NOTHING = 255
 #: The largest difference, in steps.
 MOST_STEPS = 254
-#: Beyond so many knots the differences are rounded coarser, so that the page stays of a size to send.
+#: Beyond this many knots the differences are rounded more coarsely, so that the page stays small enough to send.
 _FINE_KNOTS = 8_000_000
 _FINE_STEP, _COARSE_STEP = 0.1, 1.0
 

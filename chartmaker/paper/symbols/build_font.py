@@ -38,7 +38,7 @@ TURNED_FLOOR = 11 / 144
 MOST_INK = 0.56
 #: Less than this share of the cell left by a copier is a speck.
 LEAST_COPY = 0.02
-#: The small picture of a symbol has so many pixels a side.
+#: The pixels on each side of the small picture of a symbol.
 LOOK_PIXELS = 8
 _PIXELS = 12  # 2 mm at 150 dpi
 _FINE = 6  # samples a pixel's side

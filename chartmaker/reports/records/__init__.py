@@ -1,1 +1,1 @@
-"""How a value is told to programs: one JSON record a value, under the names that scripts rely on."""
+"""How values are told to programs: one JSON record for each, under names that scripts rely on."""

@@ -1,4 +1,4 @@
-"""What a hand did to a knot map, as records for programs: colours snapped, yarns swapped and knots changed."""
+"""What was done to a knot map by hand, as records for programs: colours snapped, yarns swapped, knots changed."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from chartmaker.knots.touchup import Snapped
 from chartmaker.order.workshop import Workshop
 from chartmaker.reports.records.maps import map_dict
 
-#: At most so many places are listed; the rest is counted, and the CSV has them all.
+#: The most places that are listed; the rest is counted, and the CSV has them all.
 MOST_PLACES = 10_000
 
-#: Grams of each yarn by code, of the map before and of the map after.
+#: The grams of each yarn by code, in the map before and in the map after.
 Masses = tuple[dict[str, float], dict[str, float]]
 
 

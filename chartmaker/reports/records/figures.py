@@ -1,4 +1,4 @@
-"""The figures of a rug, of what is left of it and of a calibration, as records for programs."""
+"""The figures of a rug, of the work that is left and of a calibration, as records for programs."""
 
 from __future__ import annotations
 
@@ -247,7 +247,7 @@ def bundle_dicts(figures: Figures) -> list[dict[str, Any]]:
 
 
 def _plain(grams: float) -> float:
-    """Return grams without a float's last bits."""
+    """Return grams without the noise in a float's last bits."""
     return round(grams, 3)
 
 
@@ -266,7 +266,7 @@ def remaining_dict(remaining: Remaining) -> dict[str, Any]:
 
 
 def calibration_dict(calibration: Calibration) -> dict[str, Any]:
-    """Return what a finished rug's yarn says of the length per knot."""
+    """Return what the yarn used in a finished rug says about the length per knot."""
     return {
         "length_per_knot_mm": round(calibration.length_per_knot_mm, 3),
         "spread": round(calibration.spread, 4),

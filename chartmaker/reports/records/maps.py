@@ -53,7 +53,7 @@ def strip_dicts(rug: Rug, workshop: Workshop) -> list[dict[str, int]]:
 
 
 def plan_figures(rug: Rug, workshop: Workshop) -> dict[str, Any]:
-    """Return the rug's figures with its weavers, its strips, and the days at the usual rate."""
+    """Return the rug's figures with its weavers, its strips, and the days at the rate in force."""
     weavers, rate = weavers_of(rug, workshop), daily_rate(rug, workshop)
     days = days_for(rug.knots, weavers, rate).up()
     return {
@@ -82,7 +82,7 @@ def map_dict(knot_map: KnotMap, workshop: Workshop) -> dict[str, Any]:
 
 
 def match_dict(conversion: Conversion) -> dict[str, Any]:
-    """Return the keys of `match`: CIEDE2000 between what a knot covers of the artwork and its yarn."""
+    """Return the keys of `match`: CIEDE2000 between each knot's yarn and the part of the artwork that it covers."""
     report = conversion.report
     return {
         "mean_de00": round(report.mean_de00, 3),
@@ -127,9 +127,10 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
 
 
 def placement_dict(placement: Placement) -> dict[str, Any]:
-    """Return where the edges of all columns and rows lie on the artwork as it was turned and filled up, in pixels.
+    """Return where the edges of all columns and rows lie on the turned and padded artwork, in pixels.
 
-    Columns count from the left edge; rows from the first woven, at the foot of the picture, so that theirs fall.
+    Columns are counted from the left edge, and rows from the first woven at the foot of the picture, so that the edges
+    of the rows come in falling order.
     """
     return {
         "column_edges": np.round(placement.column_edges, 4).tolist(),

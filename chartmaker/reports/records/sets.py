@@ -1,4 +1,4 @@
-"""Everything there is to say of a set, as one record for programs: summary.json."""
+"""All that is known of a set, as one record for programs: summary.json."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The cells of a chart as PDF operators: colour as rectangles of runs, symbols as one string a row."""
+"""The cells of a chart as PDF operators: colour as rectangles of runs, symbols as one string for each row."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def palette_of(yarns: tuple[Yarn, ...], marks: Marks) -> Palette:
 
 
 def rectangles(cells: KnotArray) -> dict[int, list[Operator]]:
-    """Return the path operators of each yarn's cells, one unit a cell, rows upwards; runs above each other are joined.
+    """Return the path operators of each yarn's cells, one unit each, rows upwards; runs above each other are joined.
 
     Parameters
     ----------
@@ -98,7 +98,7 @@ def _toned(colour: Colour, toned: float) -> Operator:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where cells are drawn: the lower left corner of cell (0, 0), the size of a cell."""
+    """Where cells are drawn: the lower left corner of cell (0, 0), and the size of a cell."""
 
     x_mm: float
     y_mm: float
@@ -106,12 +106,12 @@ class Place:
     cell_height_mm: float
 
     def unit(self) -> Operator:
-        """Return the operator that makes a cell one unit wide, one high."""
+        """Return the operator that makes a cell one unit wide and high."""
         return op.cell_unit(self.cell_width_mm, self.cell_height_mm, self.x_mm, self.y_mm)
 
 
 def colour_operators(cells: KnotArray, place: Place, palette: Palette, toned: float = 0) -> list[Operator]:
-    """Return what paints `cells`; `toned` 0 to 1 mixes white in. Cells outside the outline stay unpainted."""
+    """Return the operators that paint `cells`; `toned` 0 to 1 mixes in white. Cells outside the outline stay bare."""
     if not palette.coloured:
         return []
     paths = rectangles(cells)
@@ -128,7 +128,7 @@ def colour_operators(cells: KnotArray, place: Place, palette: Palette, toned: fl
 
 
 def blank_operators(cells: KnotArray, place: Place) -> list[Operator]:
-    """Return what clears the cells outside the outline of the grid's lines."""
+    """Return the operators that clear the grid lines from the cells outside the outline."""
     if not (cells == NO_KNOT).any():
         return []
     begin = op.line(op.SAVE, place.unit(), op.fill_colour((1, 1, 1)))
@@ -184,12 +184,12 @@ def symbol_operators(
     bare: Sequence[tuple[int, int, int]] = (),
     grey: float = 0,
 ) -> list[Operator]:
-    """Return what sets the symbols of `cells`, a string a row for each ink in use.
+    """Return the operators that set the symbols of `cells`, a string per row for each ink in use.
 
     Parameters
     ----------
     bare : sequence of (row, first, last)
-        Cells that carry no symbol, from the column `first` up to before `last`: a count stands there.
+        Cells that carry no symbol, from the column `first` up to before `last`, because a count is printed there.
     grey : float
         Toned down: 0 black to 1 white, for both inks.
     """

@@ -24,7 +24,7 @@ from chartmaker.sheets.chart.layout import GridPage, Layout, layout_of, yarns_on
 from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, revised_sheets
 
-#: What tells how far the work is: sheets done, sheets in all.
+#: Called with the number of sheets done and of all sheets.
 __all__ = ["CoverFacts", "revision_of", "write_chart"]
 
 
@@ -119,7 +119,7 @@ def revision_of(old: MapFile, new: MapFile, facts: CoverFacts) -> Revised:
         If the maps are the same.
     """
     if old.knot_map.sha256 == new.knot_map.sha256 and not setting_changes(old, new):
-        words = "nothing is changed since map {map}: there is no sheet to print"
+        words = "nothing has changed since map {map}, so there is no sheet to print"
         raise SheetError(say(words, map=old.knot_map.map_code))
     layouts = [plan_chart(each.knot_map, each.workshop, facts)[1] for each in (old, new)]
     return revised_sheets(old, new, *layouts)

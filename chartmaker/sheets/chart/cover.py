@@ -1,4 +1,4 @@
-"""The front sheets of a chart: the rug, its legend, the map of its sheets."""
+"""The front sheets of a chart: the rug, its legend, and the map of its sheets."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class Cover:
     sheets: int
 
 
-#: What a line of the cover says which way rows are read.
+#: How the cover says in which direction rows are read.
 READING: dict[Reading, str] = {"left to right": phrase("left to right"), "right to left": phrase("right to left")}
 #: What the cover calls the shape of a rug that has places without knots.
 SHAPES = {
@@ -73,7 +73,7 @@ PRINTED = {
 
 
 def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
-    """Return what the cover says of the rug, (label, value) a line."""
+    """Return what the cover says about the rug, as lines of (label, value)."""
     rug = knot_map.rug
     density = rug.density
     a_decimetre = told(
@@ -84,7 +84,7 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
     lines: list[tuple[str, str]] = [
         (say("Finished size"), both_sizes(rug.woven_width_mm, rug.woven_length_mm)),
         (say("Density"), field("density", density.notation)),
-        (say("Knots a decimetre"), a_decimetre),
+        (say("Knots per decimetre"), a_decimetre),
         (say("Knot"), field("knot", say(rug.knot))),
         (say("Grid"), grid_words(knot_map)),
         (say("Knots to tie"), field("knots", f"{knot_map.tied:,}")),
@@ -99,7 +99,7 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
 
 
 def reading_lines(chart: Chart) -> list[tuple[str, str]]:
-    """Return what the cover says of the way to read, (label, value) a line."""
+    """Return what the cover says about reading, as lines of (label, value)."""
     return [(say("Rows are read"), field("reading", say(READING[chart.reading])))]
 
 
@@ -109,7 +109,7 @@ def grid_words(knot_map: KnotMap) -> str:
 
 
 def chart_lines(layout: Layout) -> list[tuple[str, str]]:
-    """Return what the cover says of the chart, (label, value) a line."""
+    """Return what the cover says about the chart, as lines of (label, value)."""
     frame = layout.frame
     sheets = told(
         "{sheets} of {paper}, {front} of them in front",

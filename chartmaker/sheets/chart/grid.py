@@ -39,7 +39,7 @@ class Ruling(NamedTuple):
     edges: tuple[bool, bool, bool, bool]
     sides_mm: tuple[float, float]  #: what the neighbours' columns take at the left and at the right
     seats: tuple[int, ...]  #: the columns, from the sheet's first, at whose left edge another weaver begins
-    centre: int  #: the row that bears one box though the others bear two; -1 where there is none
+    centre: int  #: the row that has one box where the others have two; -1 if there is none
 
     @property
     def name(self) -> str:

@@ -55,7 +55,7 @@ class FootRuling(NamedTuple):
 
 
 class MapOfSheets(NamedTuple):
-    """The key of the rug with its strips, where each sheet marks its own place; it is one a chart."""
+    """The key of the rug with its strips, where each sheet marks its own place; there is one for each chart."""
 
     @property
     def name(self) -> str:

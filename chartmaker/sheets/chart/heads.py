@@ -1,4 +1,4 @@
-"""The head of a sheet: which rug, which map, where the sheet belongs, how it is read and turned."""
+"""The head of a sheet: which rug and map, where the sheet belongs, and how it is read and turned."""
 
 from __future__ import annotations
 
@@ -188,7 +188,7 @@ def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheet
 
 
 def turning_words(chart: Chart, page: GridPage) -> list[str]:
-    """Return how the sheet is used again for the mirrored half, a line a way."""
+    """Return how the sheet is used again for the mirrored half, a line for each direction."""
     layout = chart.layout
     words: list[str] = []
     if layout.mirrors.across:

@@ -1,4 +1,4 @@
-"""What goes where on the chart's sheets."""
+"""The layout of a chart: what goes where on its sheets."""
 
 from __future__ import annotations
 

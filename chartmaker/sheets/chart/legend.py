@@ -1,4 +1,4 @@
-"""The legend: what each symbol with its colour stands for."""
+"""The legend: which yarn each symbol and its colour stand for."""
 
 from __future__ import annotations
 

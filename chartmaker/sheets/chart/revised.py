@@ -1,4 +1,4 @@
-"""Which sheets of a chart are others after the knot map was changed."""
+"""Which sheets of a chart must be replaced after the knot map was changed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.paper.symbols import symbols_of
 from chartmaker.sheets.chart.gridsheets import draw_rulers
 from chartmaker.sheets.chart.layout import GridPage, Layout, columns_beside, rows_above, rows_below
 
-#: How much of a rug a chart tells.
+#: How much of a rug a chart shows.
 SHARES = {"whole": phrase("the whole"), "half": phrase("half"), "quarter": phrase("a quarter")}
 #: A longer list of sheet numbers is not printed: the sheets themselves say what they replace.
 MOST_LETTERS = 1200
@@ -24,7 +24,7 @@ MOST_LETTERS = 1200
 
 @dataclass(frozen=True)
 class Revised:
-    """The grid sheets to print anew, by number; why all are new, if they are.
+    """The grid sheets to print again, by number, and the reason if all of them are new.
 
     `old_code` is the map code of the chart that is revised.
     """
@@ -63,11 +63,11 @@ def revised_sheets(old_file: MapFile, new_file: MapFile, old_layout: Layout, new
 def _whole_reason(old: MapFile, new: MapFile, old_layout: Layout, new_layout: Layout) -> str:
     """Return why no sheet of the old chart can stay in use, or nothing."""
     if setting_changes(old, new):
-        return say("All sheets are new, because the rug's or the workshop's settings are others.")
+        return say("All sheets are new, because the settings of the rug or of the workshop have changed.")
     if old_layout.mirrors != new_layout.mirrors:
         return say(
-            "All sheets are new, because the old chart told {old} of the rug, and the new one tells {new}: the change "
-            "broke or made a mirror.",
+            "All sheets are new, because the old chart showed {old} of the rug, and the new one shows {new}: the "
+            "change broke or made a mirror.",
             old=say(SHARES[old_layout.mirrors.share]),
             new=say(SHARES[new_layout.mirrors.share]),
         )
@@ -79,7 +79,7 @@ def _whole_reason(old: MapFile, new: MapFile, old_layout: Layout, new_layout: La
             old=old_layout.sheets,
         )
     if old_layout.frame != new_layout.frame:
-        return say("All sheets are new, because the legends need another room on the sheets.")
+        return say("All sheets are new, because the legends need a different amount of room on the sheets.")
     return ""
 
 
@@ -156,7 +156,7 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
         ]
     listed = number_words(revised.numbers)
     if not revised.numbers:
-        new = say("No sheet of cells is new.")
+        new = say("No grid sheet is new.")
     elif len(listed) > MOST_LETTERS:
         words = "New sheets: {new:,} of {sheets:,}, all those that follow."
         new = say(words, new=len(revised.numbers), sheets=len(layout.pages))
@@ -165,7 +165,7 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
     one = layout.front_sheets == 1
     return [
         new,
-        say("The cover is new as well.") if one else say("The cover with its legend is new as well."),
+        say("The cover is new as well.") if one else say("The cover and its legend are new as well."),
         say(
             "Take the sheets with these numbers out of the chart of map {old}, whatever older code they bear, and "
             "destroy them.",

@@ -13,7 +13,7 @@ from chartmaker.outlines.numbers import Place
 from chartmaker.outlines.tracing import CentreLine, Outlines
 from chartmaker.yarns.yarn import Yarn
 
-#: A mark at the crossing of lines so far apart, from the middle out, in millimetres.
+#: The distance, from the middle out, of the lines whose crossings are marked, in millimetres.
 CROSS_MM = float(FOOT_MM)
 
 
@@ -53,11 +53,11 @@ class Drawing:
         return self.outlines.height_mm
 
     def number(self, label: int) -> str:
-        """Return what stands in the fields of a yarn."""
+        """Return the number that is printed in the fields of a yarn."""
         return str(label + 1)
 
     def number_of(self, place: Place) -> str:
-        """Return what stands at a place."""
+        """Return the number that is printed at a place."""
         return self.number(self.outlines.rings[place.field][0])
 
 

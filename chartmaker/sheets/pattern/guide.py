@@ -18,7 +18,7 @@ from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 
 #: A yarn that covers at least this share of the rug is a ground, in the order of work.
 GROUND_SHARE = 0.25
-#: Yarn is wound on cones of so much (estimate; weigh one of yours).
+#: The mass of yarn on a cone (estimate; weigh one of yours).
 CONE_G = 1000.0
 _ROW_MM, _HEAD_MM, _KEY_MM, _MARGIN_MM = 13.0, 9.0, 92.0, 14.0
 CAUTIONS = (
@@ -108,7 +108,7 @@ def _key(sheet: Sheet, drawing: Drawing, outlines: Outlines, side: str, x_mm: fl
 
 
 def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
-    """Return some points of a ring, each at least so far from the one before, for a drawing that is small."""
+    """Return some points of a ring, each at least `apart_mm` from the one before, for a small drawing."""
     kept: list[tuple[float, float]] = []
     for x, y in ring[:-1].tolist():
         if len(kept) < 3 or abs(x - kept[-1][0]) + abs(y - kept[-1][1]) >= apart_mm:
@@ -161,7 +161,7 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
 def _foot(sheet: Sheet, figures: Figures) -> None:
     words = (
         say(
-            "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Grams hold the waste of "
+            "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Grams include the waste of "
             "[pile] waste; a cone holds {cone:,.0f} g here.",
             when=say("last") if figures.workshop.pattern.ground == "last" else say("first"),
             cone=CONE_G,

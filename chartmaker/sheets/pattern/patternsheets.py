@@ -17,23 +17,23 @@ from chartmaker.sheets.pattern.drawing import Drawing, edges_once
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
 
-#: All that is no edge of a field has full blue, so that the blue of a rendered sheet shows the edges alone.
+#: All but the edges of fields has full blue, so that the blue of a rendered sheet shows the edges alone.
 NUMBERS, MIDDLES = (0.0, 0.2, 1.0), (0.9, 0.0, 1.0)
 #: The edge of a field, in millimetres: what a marker can follow.
 EDGE_MM = 0.4
-#: A capital is so high, in em of the base font.
+#: The height of a capital, in em of the base font.
 _CAPITAL_EM = 2 * MIDDLE_EM
 #: The lower left and the upper right corner round a line, and what draws it.
 Edge = tuple[NDArray[np.float64], NDArray[np.float64], op.Operator]
 
 _SIDE_WORDS = {
     "back": (
-        "MIRRORED, FOR THE BACK OF THE CLOTH. Who can read this line has the printed side before the eyes, as it must "
-        "be: the blank side of the paper goes to the cloth, which is worked from the back."
+        "MIRRORED, FOR THE BACK OF THE CLOTH. If you can read this line, the printed side faces you, as it must: the "
+        "blank side of the paper goes to the cloth, which is worked from the back."
     ),
     "front": (
-        "AS THE PILE IS SEEN. To be traced through from behind: this side to the cloth, so that nobody can read this "
-        "line while tracing. To be projected on to the back of the cloth, print the other side."
+        "AS THE PILE IS SEEN. To be traced through from behind: lay this side to the cloth, so that this line cannot "
+        "be read while tracing. To project on to the back of the cloth, print the other side."
     ),
 }
 

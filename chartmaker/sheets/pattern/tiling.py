@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 #: Room round a window on its sheet for rulers, words and what a printer cannot reach, in millimetres.
 LEFT_MM, RIGHT_MM, FOOT_MM, TOP_MM = 18.0, 9.0, 30.0, 14.0
-#: Neighbouring windows show so much of the drawing both.
+#: How much of the drawing neighbouring windows both show, in millimetres.
 OVERLAP_MM = 10.0
-#: A page of a PDF is no longer than 200 inch (ISO 32000-1, annex C), with some room.
+#: A page of a PDF may be at most 200 inch long (ISO 32000-1, annex C); this leaves some room.
 LONGEST_MM = 5000.0
 
 

@@ -1,1 +1,1 @@
-"""The row script, laid out for print."""
+"""The row script, laid out for printing."""

@@ -1,4 +1,4 @@
-"""The blocks of a sheet of the row script: each row told once, and those that are tied alike told together."""
+"""The blocks of a sheet of the row script: each row once, and rows that are tied alike together."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class RowBlock:
 
 @dataclass(slots=True)
 class Filling:
-    """A sheet that is being filled with rows; `boxes` is how many rows' boxes stand on a line."""
+    """A sheet that is being filled with rows; `boxes` is how many rows have their boxes on one line."""
 
     setting: RunSetting
     boxes: int
@@ -31,7 +31,7 @@ class Filling:
     _told: dict[bytes, int] = field(default_factory=dict)
 
     def taller_mm(self, row: int, text: RowText) -> float:
-        """Return by how much the sheet's rows grow when `row` is told below them."""
+        """Return by how much the sheet's rows grow when `row` is added below them."""
         last = self.blocks[-1] if self.blocks else None
         if last is not None and last.text.key == text.key and last.rows.stop == row:
             more = len(last.rows)  # rows beside the first, with this one
@@ -42,7 +42,7 @@ class Filling:
         return self._told.get(text.key) if text.lines > 1 else None
 
     def add(self, row: int, text: RowText) -> None:
-        """Tell `row` below the others."""
+        """Add `row` below the others."""
         self.used_mm += self.taller_mm(row, text)
         last = self.blocks[-1] if self.blocks else None
         if last is not None and last.text.key == text.key and last.rows.stop == row:

@@ -1,4 +1,4 @@
-"""What goes where on the sheets of a row script."""
+"""The layout of a row script: what goes where on its sheets."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ HEAD_MM, FOOT_MM = 16.0, 9.0
 #: both; the total.
 NUMBER_MM, REACHED_MM, TWIN_MM, TOTAL_MM = 23.0, 12.0, 8.0, 20.0
 
-#: So few sheets are not worth smaller letters.
+#: For no more sheets than this, smaller letters are not worth while.
 FEW_SHEETS = 8
 #: Rows that are folded together; marks that are remembered before they are forgotten.
 _ROWS_AT_ONCE, _MOST_MARKS = 64, 400_000

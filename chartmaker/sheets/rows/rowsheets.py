@@ -198,7 +198,7 @@ def _introduction(layout: RowLayout) -> list[str]:
         else say("Row 1 is the first that is woven. A row is read from the left:")
     )
     runs = (
-        say("a number of knots, the name that the yarn is called by, and small its code.")
+        say("a number of knots, the name called for the yarn, and in small letters its code.")
         if called
         else say("a number of knots, then the yarn's code.")
     )
@@ -215,7 +215,7 @@ def _introduction(layout: RowLayout) -> list[str]:
         ),
         say(
             "Every line ends with the column that it reaches, every row with its total: count the knots against both, "
-            "then tick the box beside the row's number. Rows that are tied alike are told once, with a box for each."
+            "then tick the box beside the row's number. Rows that are tied alike are printed once, with a box for each."
         ),
     ]
     if layout.mirrored_across:

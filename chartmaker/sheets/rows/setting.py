@@ -1,4 +1,4 @@
-"""How the runs of a row are set in columns, line by line, with repeats folded where that saves a line."""
+"""How the runs of a row are set in columns, line by line, with repeats folded if that saves a line."""
 
 from __future__ import annotations
 
@@ -118,8 +118,8 @@ class RowText:
 def set_row(key: bytes, entries: Sequence[Span | Group], a_line: int) -> RowText:
     """Return a row set with `a_line` runs on a line.
 
-    A group is folded only where the row comes out a line shorter for it, and then stands whole on one line; elsewhere
-    its runs are told one by one, which is easier to follow.
+    A group is folded only if that makes the row a line shorter, and it is then kept whole on one line; otherwise its
+    runs are given one by one, which is easier to follow.
     """
     folds = _folds(entries, a_line)
     if _end(entries, folds, a_line) >= _end(entries, frozenset(), a_line):

@@ -1,1 +1,1 @@
-"""What a knot drawing is measured by, written apart from the converter that it judges."""
+"""The measures of a knot drawing, written apart from the converter that they judge."""

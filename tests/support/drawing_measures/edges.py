@@ -1,4 +1,4 @@
-"""Whether straight edges are straight, corners square, stripes of one width."""
+"""Whether straight edges are straight, corners are square, and stripes keep one width."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from support.drawing_measures.placed import Drawing, Grid, Placed, Score
 
-#: Straight edges are at least so many knots long; stripes are at most so many wide.
+#: The least length of a straight edge and the greatest width of a stripe, in knots.
 LEAST_EDGE, MOST_STRIPE = 5.0, 4.0
-#: A corner's quadrants are of one ink for so many knots, its arms straight for so many.
+#: For how many knots a corner's quadrants are of one ink, and for how many its arms are straight.
 QUADRANT, ARM = 0.9, 2.5
-#: How many knots off its place an edge is looked for.
+#: How many knots away from its place an edge is looked for.
 REACH = 2
 MISSING = -(10**6)
 

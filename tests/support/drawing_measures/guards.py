@@ -1,4 +1,4 @@
-"""What no improvement may cost: knots true to the artwork as placed, nothing invented, lines unbroken."""
+"""What no improvement may spoil: knots true to the artwork as placed, nothing invented, lines unbroken."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ LEAST_COVERAGE = 0.05
 
 
 def fidelity(placed: Placed) -> Score:
-    """The coverage of each knot's ink, of the largest coverage in its cell."""
+    """The coverage of each knot's ink as a share of the largest coverage in its cell."""
     chosen = np.take_along_axis(placed.cover, placed.knots[..., None].astype(np.intp), axis=2)
     return Score(float(chosen.sum()), float(placed.cover.max(axis=2).sum()))
 
@@ -33,7 +33,7 @@ def pieces_of(drawing: Drawing) -> list[Piece]:
 
 
 def unbroken(placed: Placed) -> Score:
-    """The length, in knots, of thin strokes that one chain of knots follows, of the length of all."""
+    """The length, in knots, of thin strokes that one chain of knots follows, out of the length of all."""
     pieces = pieces_of(placed.drawing)
     whole = sum(piece.length for piece in pieces if is_followed(piece, placed))
     return Score(whole, sum(piece.length for piece in pieces))

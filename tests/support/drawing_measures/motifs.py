@@ -1,4 +1,4 @@
-"""Whether equal motifs are equal, mirrored ones mirrored, dots there."""
+"""Whether equal motifs are woven equal, mirrored ones mirrored, and dots not lost."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Whether slanting and curved outlines take regular steps, thin strokes one width."""
+"""Whether slanting and curved outlines take regular steps, and thin strokes keep one width."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from support.drawing_measures.placed import Drawing, Floats, Grid, Placed, Score
 
 #: An outline turns a corner where it bends by more than this within a knot and a half either way.
 CORNER_DEGREES, CORNER_REACH = 50.0, 1.5
-#: Steps within so many knots of a corner or of the rug's rim are not judged.
+#: Steps within this many knots of a corner or of the rug's edge are not judged.
 AWAY_FROM_CORNER, AWAY_FROM_RIM = 2.0, 1.5
 
 #: Directions of a walk round an area that lies on the right hand: east, south, west, north.

@@ -1,4 +1,4 @@
-"""A drawing's pixels, with the knots that were made of them and the edges between which those lie."""
+"""The pixels of a drawing, the knots that were made of them, and the edges between which these lie."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ def summed(scores: list[Score]) -> Score:
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """The ink of every pixel, shape (height, width), of so many `inks`, with the size of an even knot in pixels.
+    """The ink of every pixel, shape (height, width), the number of `inks`, and the size of an even knot in pixels.
 
-    What only depends on the drawing hangs on it, so that several conversions of it share the work.
+    What depends only on the drawing is kept with it, so that several conversions share the work.
     """
 
     labels: Grid

@@ -1,4 +1,4 @@
-"""Whether the windows of a repeat are the same to the knot."""
+"""Whether all windows of a repeat are the same to the knot."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Whether edges of shaded drawings take no third yarn, paintings keep their details."""
+"""Whether the edges of shaded drawings take no third yarn, and paintings keep their details."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""All measures of flat drawings by name, with what is to be reached."""
+"""All measures of flat drawings by name, with the targets."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from support.drawing_measures import edges, guards, motifs, outlines
 from support.drawing_measures.placed import Placed, Score
 from support.drawing_measures.repeats import Lattice, repeat_identity
 
-#: Measures of a drawing with its knots.
+#: The measures of a drawing with its knots.
 FLAT: dict[str, Callable[[Placed], Score]] = {
     "motif consistency": motifs.motif_consistency,
     "mirror": motifs.mirror,
@@ -22,7 +22,7 @@ FLAT: dict[str, Callable[[Placed], Score]] = {
     "invented": guards.invented,
     "unbroken": guards.unbroken,
 }
-#: What is to be reached: at least (positive) or at most (negative).
+#: The targets: at least this (positive), or at most this (negative).
 TARGETS = {
     "repeat identity": 1.0,
     "motif consistency": 0.97,
