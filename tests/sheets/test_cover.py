@@ -96,7 +96,7 @@ def test_a_sheet_says_how_wide_the_rug_is_how_many_rows_10_cm_have_and_from_wher
 
 def test_the_cover_tells_the_weft_in_rows_and_picks_and_the_length_of_one_warp_end() -> None:
     cover = _words(_three_weavers()[1])[0]
-    assert re.search(r"60 rows, \d+ picks \(\d passe?s? a row\)", cover)
+    assert re.search(r"60 rows, \d+ picks \(\d passe?s? (?:a|per) row\)", cover)
     assert re.search(r"length of one end \d+\.\d\d m", cover)
 
 

@@ -137,20 +137,27 @@ def blank_operators(cells: KnotArray, place: Place) -> list[Operator]:
 
 @dataclass(frozen=True, slots=True)
 class CountedRun:
-    """A run of `knots` from `column` on that shows its count; cells `first` to before `last` are bare."""
+    """A run of `knots` from `column` on that shows its count; cells `first` to before `last` are bare.
+
+    `middle` is where the count stands, in cells from the left.
+    """
 
     row: int
     column: int
     knots: int
     first: int
     last: int
+    middle: float
 
 
-def counted_runs(cells: KnotArray, palette: Palette, figure_cells: float, *, leftward: bool) -> list[CountedRun]:
+def counted_runs(
+    cells: KnotArray, palette: Palette, figure_cells: float, *, leftward: bool, heavy: Sequence[int] = ()
+) -> list[CountedRun]:
     """Return the runs that are long enough to show their count.
 
     On colour a run shows its symbol once, where it begins as it is read, then its count. Without colour a cell with
-    nothing in it would belong to no yarn, so only those under the figures are bare.
+    nothing in it would belong to no yarn, so only those under the figures are bare. A count stands in the middle of its
+    run, or as near to it as no heavy line cuts through the figures.
 
     Parameters
     ----------
@@ -160,6 +167,8 @@ def counted_runs(cells: KnotArray, palette: Palette, figure_cells: float, *, lef
         How many cells a figure of the count is wide.
     leftward : bool
         Whether rows are read from the right.
+    heavy : sequence of int
+        The columns at whose left edge a heavy line stands.
     """
     found = []
     for row, line in enumerate(cells):
@@ -168,12 +177,26 @@ def counted_runs(cells: KnotArray, palette: Palette, figure_cells: float, *, lef
         for start, length in zip(starts.tolist(), lengths.tolist(), strict=True):
             if length >= COUNTED_RUN and line[start] != NO_KNOT:
                 first, last = (start, start + length - 1) if leftward else (start + 1, start + length)
-                if not palette.coloured:
-                    wide = min(length - 1, math.ceil(len(str(length)) * figure_cells))
-                    first += (length - 1 - wide) // 2
-                    last = first + wide
-                found.append(CountedRun(row, start, length, first, last))
+                wide = len(str(length)) * figure_cells
+                if palette.coloured:
+                    middle = _clear(first, last, wide, 0.5, heavy)
+                else:
+                    under = min(length - 1, math.ceil(wide))
+                    middle = _clear(first, last, under, 1.0, heavy)
+                    first = int(middle - under / 2)
+                    last = first + under
+                found.append(CountedRun(row, start, length, first, last, middle))
     return found
+
+
+def _clear(first: int, last: int, wide: float, step: float, heavy: Sequence[int]) -> float:
+    """Return where the middle of figures `wide` cells wide stands between two columns: clear of heavy lines."""
+    low, high = first + wide / 2, last - wide / 2
+    centre = low + (last - first - wide) // 2 if step == 1.0 else (first + last) / 2  # in whole cells, or anywhere
+    places = [centre + side * number * step for number in range(int((last - first) / step) + 1) for side in (1, -1)]
+    inside = [place for place in places if low - 1e-9 <= place <= high + 1e-9]
+    clear = (place for place in inside if not any(place - wide / 2 < line < place + wide / 2 for line in heavy))
+    return next(clear, centre)
 
 
 def symbol_operators(

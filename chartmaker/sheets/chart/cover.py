@@ -67,8 +67,8 @@ SHAPES = {
 #: How much of the rug the sheets show.
 PRINTED = {
     "whole": phrase("the whole rug"),
-    "half": phrase("half of the rug; each sheet says how it is used again"),
-    "quarter": phrase("a quarter of the rug; each sheet says how it is used again"),
+    "half": phrase("half; each sheet says how it serves again"),
+    "quarter": phrase("a quarter; each sheet says how it serves again"),
 }
 
 

@@ -13,8 +13,11 @@ from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.legend import base_line, draw_swatch, words_of
 
-#: The height of a line, its width, and where a yarn's name begins, all before scaling.
-ENTRY_MM, LEGEND_WIDTH_MM, NAME_MM = 7.2, 90.0, 27.0
+#: The height of a line and its width, before scaling, as all that follows.
+ENTRY_MM, LEGEND_WIDTH_MM = 7.2, 90.0
+#: Where the columns begin, from the left, and where those of figures end, from the right.
+TUFT_AT_MM, CODE_AT_MM, NAME_AT_MM = 7.4, 13.0, 24.8
+KNOTS_AT_MM, SHARE_AT_MM = 24.0, 11.0
 #: A ring of this size is the place to tie a tuft of the yarn itself.
 TUFT_MM = 4.4
 
@@ -36,13 +39,14 @@ def draw_cover_legend(
     step = ENTRY_MM * k
     for start in range(0, len(yarns), max(1, rows)):
         x = box.x_mm + start // max(1, rows) * width
+        end = width - 4 * k
         titles: tuple[tuple[float, str, Align], ...] = (
-            (7.8 * k, say("tuft"), "left"),
-            (14.5 * k, say("code"), "left"),
-            (NAME_MM * k, say("yarn, its colour"), "left"),
-            (width - 33 * k, say("knots"), "right"),
-            (width - 17.5 * k, say("share"), "right"),
-            (width - 4 * k, say("grams"), "right"),
+            (TUFT_AT_MM * k, say("tuft"), "left"),
+            (CODE_AT_MM * k, say("code"), "left"),
+            (NAME_AT_MM * k, say("yarn, its colour"), "left"),
+            (end - KNOTS_AT_MM * k, say("knots"), "right"),
+            (end - SHARE_AT_MM * k, say("share"), "right"),
+            (end, say("grams"), "right"),
         )
         y = box.top_mm - step
         for shift, words, align in titles:
@@ -58,26 +62,26 @@ def draw_cover_legend(
 def _draw_yarn(
     sheet: Sheet, knot_map: KnotMap, palette: Palette, facts: CoverFacts, index: int, box: Box, k: float
 ) -> None:
-    """Draw a line of the legend: swatch, place for a tuft, code, name over colour and height, knots, share, grams."""
+    """Draw a line of the legend: swatch, place for a tuft, code, name, knots, share, grams; below colour, height."""
     yarn, width = knot_map.yarns[index], box.width_mm
     middle = box.y_mm + box.height_mm / 2
-    base, side = base_line(middle, 7.6 * k), box.height_mm - 1.6 * k
-    grams = facts.grams[index] if facts.grams else None
-    knots = f"{knot_map.counts[index]:,}"
+    upper, lower = base_line(middle + 1.4 * k, 7.2 * k), base_line(middle - 1.8 * k, 5.8 * k)
+    side, grams = box.height_mm - 1.6 * k, facts.grams[index] if facts.grams else None
+    knots, share = f"{knot_map.counts[index]:,}", f"{knot_map.percents[index]:.2f} %"
     draw_swatch(sheet, box.x_mm + 0.8, middle - side / 2, side, index, palette)
-    sheet.ring(box.x_mm + 7.8 * k + TUFT_MM * k / 2, middle, TUFT_MM * k / 2, colour=GREY)
-    sheet.text(box.x_mm + 14.5 * k, base, yarn.code, 7.6 * k, bold=True, tag="code")
-    x, end = box.x_mm + NAME_MM * k, width - 34 * k - sheet.book.lettering.width(knots) * 7.6 * k / POINTS_PER_MM
-    room = end - NAME_MM * k
-    sheet.text(x, base_line(middle + 1.4 * k, 7.2 * k), yarn.name, 7.2 * k, most_mm=room, tag="name")
-    under = base_line(middle - 1.7 * k, 5.8 * k)
-    used = sheet.text(x, under, words_of(knot_map.yarns)[index], 5.8 * k, most_mm=room, tag="shade")
+    sheet.ring(box.x_mm + TUFT_AT_MM * k + TUFT_MM * k / 2, middle, TUFT_MM * k / 2, colour=GREY)
+    sheet.text(box.x_mm + CODE_AT_MM * k, base_line(middle, 7.6 * k), yarn.code, 7.6 * k, bold=True, tag="code")
+    x, end = box.x_mm + NAME_AT_MM * k, box.x_mm + width - 4 * k
+    figures = sheet.book.lettering.width(knots) * 7.2 * k / POINTS_PER_MM
+    room = end - KNOTS_AT_MM * k - figures - 1.5 * k - x
+    sheet.text(x, upper, yarn.name, 7.2 * k, most_mm=room, tag="name")
+    used = sheet.text(x, lower, words_of(knot_map.yarns)[index], 5.8 * k, most_mm=end - x, tag="shade") + 1.5 * k
     if facts.heights:
-        sheet.text(
-            x + used + 1.5 * k, under, facts.heights[index], 5.8 * k, most_mm=width - 46 * k - used, tag="height"
-        )
-    sheet.text(box.x_mm + width - 33 * k, base, knots, 7.6 * k, align="right", tag="knots")
-    share = f"{knot_map.percents[index]:.2f} %"
-    sheet.text(box.x_mm + width - 17.5 * k, base, share, 7.6 * k, align="right", tag="share")
+        sheet.text(x + used, lower, facts.heights[index], 5.8 * k, most_mm=end - x - used, tag="height")
     told_grams = "–" if grams is None else f"{grams:,.0f}"
-    sheet.text(box.x_mm + width - 4 * k, base, told_grams, 7.6 * k, align="right", tag="grams")
+    for words, from_end, tag in (
+        (knots, KNOTS_AT_MM, "knots"),
+        (share, SHARE_AT_MM, "share"),
+        (told_grams, 0, "grams"),
+    ):
+        sheet.text(end - from_end * k, upper, words, 7.2 * k, align="right", tag=tag)

@@ -73,7 +73,9 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     if chart.counts and chart.palette.marked:
         figure = FIGURE_EM * _count_mm(place) / place.cell_width_mm
         leftward = chart.layout.reading == "right to left"
-        counted = counted_runs(cells, chart.palette, figure, leftward=leftward)
+        every = chart.layout.bold_every
+        heavy = [column - page.columns.start for column in page.columns if column % every == 0]
+        counted = counted_runs(cells, chart.palette, figure, leftward=leftward, heavy=heavy)
     bare = [(run.row, run.first, run.last) for run in counted]
     with sheet.tagged("cells", _cells_values(page.rows, page.columns, place)):
         sheet.add(*colour_operators(cells, place, chart.palette))
@@ -132,12 +134,12 @@ def _count_mm(place: Place) -> float:
 
 
 def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[CountedRun]) -> None:
-    """Write the count of each counted run in the middle of its bare cells, in the ink of its yarn."""
+    """Write the count of each counted run where no heavy line cuts through it, in the ink of its yarn."""
     size_pt = _count_mm(place) * POINTS_PER_MM
     entries: dict[bool, list[tuple[float, float, str]]] = {False: [], True: []}
     for run in counted:
         yarn = chart.knot_map.knots[page.rows.start + run.row, page.columns.start + run.column]
-        x = place.x_mm + (run.first + run.last) / 2 * place.cell_width_mm
+        x = place.x_mm + run.middle * place.cell_width_mm
         y = base_line(place.y_mm + (run.row + 0.5) * place.cell_height_mm, size_pt)
         entries[bool(chart.palette.dark[yarn])].append((x, y, str(run.knots)))
     for dark, labels in entries.items():

@@ -127,6 +127,7 @@ class RowTexts:
 
     def __init__(self, knot_map: KnotMap, reading: Reading, a_line: int) -> None:
         self._knots, self._a_line = knot_map.knots, a_line
+        self.shaped = knot_map.empty > 0
         self._step = -1 if reading == "right to left" else 1
         self._known: dict[bytes, RowText] = {}
         self._marks = 0

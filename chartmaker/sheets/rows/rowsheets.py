@@ -208,16 +208,22 @@ def _introduction(layout: RowLayout) -> list[str]:
         if layout.setting.swatch
         else first,
         say(
-            "{group} says that the runs within the brackets are tied four times in all. {jump} says at which column "
-            "the next run begins, where the places before it lie outside the rug's outline.",
+            "{group} says that the runs within the brackets are tied four times in all.",
             group="( ... ) × 4" if layout.reading == "right to left" else "4 × ( ... )",
-            jump=say(JUMPS[0], from_column=218),
         ),
         say(
             "Every line ends with the column that it reaches, every row with its total: count the knots against both, "
             "then tick the box beside the row's number. Rows that are tied alike are printed once, with a box for each."
         ),
     ]
+    if layout.texts.shaped:
+        words.append(
+            say(
+                '"{jump}" says at which column the next run begins. The places before it lie outside the outline: '
+                "plain ground is woven there.",
+                jump=say(JUMPS[0], from_column=218),
+            )
+        )
     if layout.mirrored_across:
         words.append(
             say(
