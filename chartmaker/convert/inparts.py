@@ -45,7 +45,8 @@ def in_parts(task: Task) -> Woven:
     """Return the knots of an artwork whose parts go several ways.
 
     Every part is converted as if the others were transparent, so that nothing of one colours a knot of another and no
-    line runs on from one into the other. All of them choose their yarns together.
+    line runs on from one into the other. All of them choose their yarns together. Only a drawn line at the edge of what
+    is painted may take knots there: it is as wide as ever, however little of a knot it covers.
     """
     parts = task.seen.parts
     assert parts is not None
@@ -64,12 +65,12 @@ def in_parts(task: Task) -> Woven:
     yarns, choosing = yarns_for(task, *_colours(task, shares, palette, labels), None)
     task.parts["knots"].doing(say("placing the knots"))
     knots, tally = np.full(tied.shape, NO_KNOT, dtype=np.uint16), Tally(len(yarns))
-    drawn = _Drawn()
-    for number, share in enumerate(shares, start=1):
+    drawn, painted = _Drawn(), tied & np.array([way.style == "shaded" for way in parts.ways])[of_way]
+    for number, share in enumerate(sorted(shares, key=lambda share: share.way.style == "shaded"), start=1):
         if share.way.style == "shaded":
             tally.join(_shade(task, share, yarns, knots))
         elif labels is not None:
-            drawn += _draw(task, share, yarns, palette.srgb, labels, knots, tally)
+            drawn += _draw(task, share, painted, yarns, palette.srgb, labels, knots, tally)
         task.parts["knots"].done(number, of=len(shares))
     findings = [*notes.hairline_findings(drawn.faint)]
     if len(palette.srgb) and labels is not None:
@@ -145,34 +146,43 @@ def _yarn_of(srgb: ByteArray, yarns: tuple[Yarn, ...]) -> NDArray[np.intp]:
 def _draw(
     task: Task,
     share: _Share,
+    painted: NDArray[np.bool_],
     yarns: tuple[Yarn, ...],
     srgb: ByteArray,
     labels: Labels,
     knots: NDArray[np.uint16],
     tally: Tally,
 ) -> _Drawn:
-    """Put the knots of a flat part in place and count them; `srgb` are the real colours."""
+    """Put the knots of a flat part in place and count them; `srgb` are the real colours.
+
+    Lines take what they need of the `painted` knots beside it.
+    """
+    from scipy.ndimage import binary_dilation
+
     own, yarn_of = share.own[share.window], _yarn_of(srgb, yarns)
+    beside = binary_dilation(own, np.ones((3, 3))) & painted[share.window]
     part = flat_knots(
         task.placed.placement.raster_part(*share.window),
         labels,
         srgb,
         yarn_of,
-        own,
+        own | beside,
         lines=task.design.lines,
         tidy=share.way.tidy,
         tied=True,
     )
-    knots[share.own] = part.knots[own]
+    taken = own | (beside & part.held)
+    mine = np.where(taken, part.knots, NO_KNOT).astype(np.uint16)
+    knots[share.window][taken] = mine[taken]
     de00 = ciede2000(lab_from_srgb8(srgb)[:, None], lab_of(yarns)[None])
     times = task.times.part(share.window)
-    tally.join(flat_tally(times, part.knots, part.colours, de00))
-    return _Drawn(times.woven(part.tidied), part.lines_kept, part.faint)
+    tally.join(flat_tally(times, mine, part.colours, de00))
+    return _Drawn(times.woven(part.tidied & taken), part.lines_kept, part.faint)
 
 
 def _shade(task: Task, share: _Share, yarns: tuple[Yarn, ...], knots: NDArray[np.uint16]) -> Tally:
-    """Put the knots of a shaded part in place; return how well they match."""
-    own = share.own[share.window]
+    """Put the knots of a shaded part in place, but those that lines have taken; return how well they match."""
+    own = share.own[share.window] & (knots[share.window] == NO_KNOT)
     part, tally = shaded_knots(
         share.cells,
         yarns,
@@ -181,5 +191,5 @@ def _shade(task: Task, share: _Share, yarns: tuple[Yarn, ...], knots: NDArray[np
         task.design.stipple,
         task.knot_mm,
     )
-    knots[share.own] = part[own]
+    knots[share.window][own] = part[own]
     return tally

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.palette import Palette, find_palette
 from chartmaker.convert.parts import Parts, Patch, Way, designs_of, only
+from chartmaker.convert.splitting import painted_part
 from chartmaker.convert.style import StyleChoice, choose_style
 from chartmaker.ground.language import say
 from chartmaker.order.design import Design, Region, Style
+
+Bits = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,9 +39,10 @@ class Seen:
     @property
     def style(self) -> StyleChoice:
         """The style of the whole, which may be mixed."""
-        found = {way.style for way in self.ways}
-        if len(found) < 2:
-            return next((style for style in self.styles if style.style in found), self.styles[0])
+        regions = (0,) if self.parts is None else np.unique(self.parts.region_of_patch)
+        met = [self.styles[region] for region in regions]
+        if len({style.style for style in met}) == 1:
+            return met[0]
         return StyleChoice(
             "mixed", say("Some parts of the artwork are converted as flat, others as shaded, as the regions have it.")
         )
@@ -49,30 +53,56 @@ def seen_in(artwork: Artwork, placement: Placement, design: Design, regions: tup
 
     A region that says no style is seen together with what lies in no region; any other is seen by itself.
     """
-    pixels_a_knot = placement.height * placement.width / (placement.rows * placement.columns)
-
-    def decided(asked: Style, where: NDArray[np.bool_]) -> StyleChoice:
-        palette = find_palette(only(artwork, where), pixels_a_knot)
-        return choose_style(asked, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
-
-    if artwork.regions is None:
-        palette = find_palette(artwork, pixels_a_knot)
-        asked, looks = (
-            choose_style(style, palette, pixel_a_knot=placement.is_a_pixel_a_knot) for style in (design.style, "auto")
-        )
-        return Seen(palette, (asked,), None, looks.style == "flat")
-    apart = [number for number, region in enumerate(regions, start=1) if region.style is not None]
-    rest = decided(design.style, ~np.isin(artwork.regions, apart))
-    designs = designs_of(design, regions)
-    styles = tuple(
-        decided(asked.style, artwork.regions == number) if number in apart else rest
-        for number, asked in enumerate(designs)
-    )
-    met, plane = np.unique(artwork.regions, return_inverse=True)
-    patches = tuple(Patch(int(number), Way.of(styles[number].style, designs[number])) for number in met)
-    parts = Parts(plane.reshape(artwork.regions.shape).astype(np.uint8), patches)
+    marked = artwork.regions
+    if marked is None:
+        palette, style, painted = _judged(artwork, placement, design.style)
+        if painted is None:
+            looks = style if design.style == "auto" else _choice("auto", palette, placement)
+            return Seen(palette, (style,), None, looks.style == "flat")
+        marked = np.zeros(painted.shape, dtype=np.uint8)
+    designs, styles = designs_of(design, regions), [StyleChoice("flat", "")] * (len(regions) + 1)
+    shaded = np.zeros(artwork.srgb.shape[:2], dtype=bool)
+    apart = {number for number, region in enumerate(regions, start=1) if region.style is not None}
+    for group in ({0, *range(1, len(designs))} - apart, *({number} for number in sorted(apart))):
+        where = np.isin(marked, list(group))
+        own = artwork if where.all() else only(artwork, where)
+        _, style, painted = _judged(own, placement, designs[min(group)].style)
+        shaded |= where & (painted if painted is not None else np.bool_(style.style == "shaded"))
+        for number in group:
+            styles[number] = style
+    parts = _parts(marked, shaded, designs)
     flat = [way for way in parts.ways if way.style == "flat"]
     drawn = artwork if len(flat) in (0, len(parts.ways)) else only(artwork, parts.where(*flat))
-    palette = find_palette(drawn, pixels_a_knot)
-    looks = choose_style("auto", palette, pixel_a_knot=placement.is_a_pixel_a_knot)
-    return Seen(palette, styles, parts, looks.style == "flat")
+    palette = find_palette(drawn, _pixels_a_knot(placement))
+    return Seen(palette, tuple(styles), parts, _choice("auto", palette, placement).style == "flat")
+
+
+def _judged(
+    artwork: Artwork, placement: Placement, asked: Style
+) -> tuple[Palette, StyleChoice, NDArray[np.bool_] | None]:
+    """Return the real colours of an artwork, its style and, if that is mixed, which pixels are shaded."""
+    palette = find_palette(artwork, _pixels_a_knot(placement))
+    painted = None
+    if asked == "auto" and not placement.is_a_pixel_a_knot:
+        painted = painted_part(artwork, placement, palette)
+    if painted is None:
+        return palette, _choice(asked, palette, placement), None
+    share = 100 * float(painted.mean())
+    reason = "{share:.0f} % of the artwork is painted or photographed, the rest drawn: each is converted as what it is."
+    return palette, StyleChoice("mixed", say(reason, share=share)), painted
+
+
+def _choice(asked: Style, palette: Palette, placement: Placement) -> StyleChoice:
+    return choose_style(asked, palette, pixel_a_knot=placement.is_a_pixel_a_knot)
+
+
+def _pixels_a_knot(placement: Placement) -> float:
+    return placement.height * placement.width / (placement.rows * placement.columns)
+
+
+def _parts(regions: ByteArray, shaded: NDArray[np.bool_], designs: tuple[Design, ...]) -> Parts:
+    """Return the parts that regions and styles make of an artwork."""
+    met, plane = np.unique(2 * regions + shaded, return_inverse=True)
+    ways = (Way.of("shaded" if code % 2 else "flat", designs[code // 2]) for code in met)
+    patches = tuple(Patch(int(code) // 2, way) for code, way in zip(met, ways, strict=True))
+    return Parts(plane.reshape(regions.shape).astype(np.uint8), patches)

@@ -133,9 +133,10 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
     )
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
     colours = np.zeros((rows, columns), dtype=np.uint8)
-    tidied = np.zeros((rows, columns), dtype=bool)
-    knots[window], colours[window], tidied[window] = part.knots, part.colours, part.tidied
-    return FlatKnots(knots, colours, tidied, part.lines_kept, part.faint)
+    tidied, held = np.zeros((rows, columns), dtype=bool), np.zeros((rows, columns), dtype=bool)
+    knots[window], colours[window] = part.knots, part.colours
+    tidied[window], held[window] = part.tidied, part.held
+    return FlatKnots(knots, colours, tidied, held, part.lines_kept, part.faint)
 
 
 def flat_tally(times_woven: Times, knots: NDArray[np.uint16], colours: NDArray[np.uint8], de00: FloatArray) -> Tally:

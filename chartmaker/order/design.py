@@ -30,7 +30,8 @@ class Design(Table):
     artwork: PathText | None = Field(default=None, description="the picture; needed to convert")
     style: Style = Field(
         default="auto",
-        description="flat is drawn in clean colours, shaded is painted or photographed; auto finds out and says why",
+        description="flat is drawn in clean colours, shaded is painted or photographed; auto finds out, part by part, "
+        "and says why",
     )
     fit: Fit | None = Field(
         default=None,

@@ -25,7 +25,8 @@ from chartmaker.knots.knotmap import NO_KNOT
 class Tiled:
     """`knots` (NO_KNOT outside), the palette colour that each stands for, which were tidied, which drawn for lines.
 
-    `faded` says where hairlines run that are left out. All have shape (rows, columns), in raster order.
+    `faded` says where hairlines run that are left out, `held` which knots lines and dots hold, drawn for them or not.
+    All have shape (rows, columns), in raster order.
     """
 
     knots: NDArray[np.uint16]
@@ -33,6 +34,7 @@ class Tiled:
     tidied: Bits
     lined: Bits
     faded: Bits
+    held: Bits
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,14 +96,14 @@ def knots_of(
         counts[..., yarn] += by_colour[..., colour]
     share = counts * KNOT // np.maximum(cell_areas(cells), 1)[..., None]
     knots = counts.argmax(axis=2).astype(np.uint16)
-    lined, faded, changed = (np.zeros(knots.shape, dtype=bool) for _ in range(3))
+    lined, faded, held, changed = (np.zeros(knots.shape, dtype=bool) for _ in range(4))
     if lines or tidy:
         pixels = yarns.pixels(labels, cells)
         rows = runs_of(pixels, cells.across, cells.down)
         pairs = touching(rows)
         pieces = pieces_of(rows, *pairs)
         if lines:
-            knots, lined, faded = _with_lines(share, knots, cells, (rows, pixels), pairs, pieces)
+            knots, lined, faded, held = _with_lines(share, knots, cells, (rows, pixels), pairs, pieces)
         if tidy:
             shaped = np.where(inside, knots, NO_KNOT).astype(np.uint16)
             knots, changed = tidied(shaped, share, rows, pieces, cells, tidy)
@@ -110,7 +112,7 @@ def knots_of(
     rank = np.argsort(yarns.order)
     colours = rank[np.where(own, by_colour + 1, 0)[..., rank].argmax(axis=2)].astype(np.uint8)
     full = np.where(inside, yarns.used[knots], NO_KNOT).astype(np.uint16)
-    return Tiled(full, colours, changed & inside, lined & inside, faded & inside)
+    return Tiled(full, colours, changed & inside, lined & inside, faded & inside, held & inside)
 
 
 def _with_lines(
@@ -120,8 +122,8 @@ def _with_lines(
     across: tuple[Runs, Pixels],
     pairs: tuple[Index, Index],
     pieces: Pieces,
-) -> tuple[NDArray[np.uint16], Bits, Bits]:
-    """Return the knots with lines and dots drawn, which knots were given to them, where hairlines are left out."""
+) -> tuple[NDArray[np.uint16], Bits, Bits, Bits]:
+    """Return the knots with lines and dots, which those were given, where hairlines are left out, which those hold."""
     rows, pixels = across
     columns = runs_of(pixels.turned, cells.down, cells.across)
     stretches = stretches_of(rows, *pairs), stretches_of(columns, *touching(columns))
@@ -144,4 +146,4 @@ def _with_lines(
     )
     drawn = draw_lines(share, knots, lines)
     dotted, dots = with_dots(drawn.knots, share, rows, pieces, drawn.lined)
-    return dotted, (dotted != knots) | dots, faded
+    return dotted, (dotted != knots) | dots, faded, drawn.lined | dots

@@ -55,7 +55,7 @@ def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
 
 def _labelled(artwork: Artwork, palette: ByteArray) -> Values:
     """Return the first colour of each pixel, its second, and the second's share."""
-    table = _nearest_table(palette)
+    table = nearest_table(palette)
     shape = (artwork.height, artwork.width)
     first, second, share = np.empty(shape, np.uint8), np.empty(shape, np.uint8), np.zeros(shape, np.uint8)
     step, halo = max(1, _BAND_PIXELS // artwork.width), REACH + 1
@@ -77,7 +77,7 @@ def reached(edges: Edges, first: int, pixels: int) -> NDArray[np.intp]:
     return np.asarray(np.clip(edges.first_pixel + np.arange(edges.pixels) - first, 0, pixels - 1), dtype=np.intp)
 
 
-def _nearest_table(palette: ByteArray) -> ByteArray:
+def nearest_table(palette: ByteArray) -> ByteArray:
     """Return the nearest palette colour in sRGB of each colour, to five bits a channel."""
     level = (np.arange(32) * 8 + 4).astype(np.float32)
     distance = [

@@ -32,15 +32,16 @@ def prepared() -> None:
 
 @dataclass(frozen=True, eq=False)
 class FlatKnots:
-    """`knots` (NO_KNOT outside), the palette colour that each stands for, whether it was tidied.
+    """`knots` (NO_KNOT outside), the palette colour of each, whether it was tidied, whether a line holds it.
 
-    All three have shape (rows, columns), in raster order. `lines_kept` knots are there for the sake of lines, though
+    All four have shape (rows, columns), in raster order. `lines_kept` knots are there for the sake of lines, though
     another yarn covers more of their cells; hairlines that run over `faint` knots are left out.
     """
 
     knots: NDArray[np.uint16]
     colours: ByteArray
     tidied: NDArray[np.bool_]
+    held: NDArray[np.bool_]
     lines_kept: int
     faint: int
 
@@ -89,7 +90,7 @@ def flat_knots(
     cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
     knots = np.empty((rows, columns), dtype=np.uint16)
     colours = np.empty((rows, columns), dtype=np.uint8)
-    changed, kept, faint_knots = np.zeros((rows, columns), dtype=bool), 0, 0
+    changed, held, kept, faint_knots = np.zeros((rows, columns), bool), np.zeros((rows, columns), bool), 0, 0
     tiles = tiles_of(
         rows, columns, int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarn_of)))
     )
@@ -102,11 +103,11 @@ def flat_knots(
     parts = engine().spread(knots_of, map(task, tiles))
     for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
         knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
-        changed[tile.own] = part.tidied[tile.inner]
+        changed[tile.own], held[tile.own] = part.tidied[tile.inner], part.held[tile.inner]
         kept += int(part.lined[tile.inner].sum())
         faint_knots += int(part.faded[tile.inner].sum())
         progress.done(done, of=len(tiles))
-    return FlatKnots(knots, colours, changed, kept, faint_knots)
+    return FlatKnots(knots, colours, changed, held, kept, faint_knots)
 
 
 @dataclass(frozen=True)
