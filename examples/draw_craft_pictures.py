@@ -3,7 +3,8 @@
 Run it from the project's folder, with the folders of the sets:
 
     chartmaker make examples/frost_rosette.toml --out frost-rosette
-    python examples/draw_craft_pictures.py frost-rosette
+    chartmaker make examples/tarn_bands.toml --out tarn-bands
+    python examples/draw_craft_pictures.py frost-rosette tarn-bands
 """
 
 from __future__ import annotations
@@ -29,5 +30,17 @@ def carving(folder: Path) -> None:
     save(beside([rug, framed(guide), framed(close)], gap=16), "carving.png")
 
 
+def bands(folder: Path) -> None:
+    """Draw the runner beside its table of bands."""
+    proof = Image.open(folder / "proof.png").convert("RGB")
+    left, top, width, height = (int(part) for part in Image.open(folder / "proof.png").text["rug"].split())
+    fringe = height // 40
+    rug = proof.crop((left, top - fringe, left + width, top + height + fringe))
+    rug.thumbnail((HIGH, HIGH), Image.Resampling.LANCZOS)
+    table = sheet(folder / "bands.pdf", 1, HIGH / 180 * 25.4)
+    save(beside([rug, framed(table.crop((0, 0, table.width, HIGH)))], gap=30), "bands.png")
+
+
 if __name__ == "__main__":
     carving(Path(sys.argv[1]))
+    bands(Path(sys.argv[2]))

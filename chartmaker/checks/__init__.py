@@ -6,6 +6,7 @@ from chartmaker.checks.borders import unequal_borders
 from chartmaker.checks.coarse import blocks
 from chartmaker.checks.finer import lost_drawing
 from chartmaker.checks.holes import holes
+from chartmaker.checks.looms import changes_along
 from chartmaker.checks.matches import colour_misses
 from chartmaker.checks.proportions import stretched
 from chartmaker.checks.scarce import scarce_yarns
@@ -48,4 +49,5 @@ def check_map(knot_map: KnotMap, workshop: Workshop, conversion: Conversion | No
     found += scarce_yarns(knot_map, workshop)
     found += hard_rows(knot_map, workshop)
     found += blocks(knot_map)
+    found += changes_along(knot_map, workshop)
     return tuple(sorted(found, key=lambda finding: _WORST_FIRST[finding.severity]))

@@ -24,6 +24,8 @@ FILES = {
     "pattern.pdf": "Tufted rugs: the full-size pattern, mirrored for the back of the cloth.",
     "guide.pdf": "Tufted rugs: the colour guide, which gives the yarn for each number of the pattern.",
     "pattern.svg": "Tufted rugs: the pattern for a projector, a cutter or a drawing program, in millimetres.",
+    "bands.pdf": "Hand-loomed rugs: the bands of rods by colour with running lengths, repeats told once.",
+    "bands.csv": "The same for programs, every band: band,first,last,lines,code,from_cm,to_cm.",
     "carving.pdf": "Where [carve] asks for it: the carver's guide, in full size from the pile side.",
     "yarns.csv": "The knots, metres and grams of every yarn.",
     "proof.png": "The rug as it will look woven, beside the artwork.",
@@ -68,6 +70,7 @@ DENSITIES = {
     "8x8 per cm": "the same, counted in one centimetre.",
     "120 line": "knots per foot across, with as many along.",
     "50 raj (7 cm)": "knots per gereh; the gereh is 6.5 to 7 cm by province and must be given.",
+    "256 pitch 9 wires": "a hand loom's: 256 points on 27 inches across, 9 rods an inch along: 85.3 per square inch.",
     "100 knot tibetan": "a nominal 60, 80 or 100, taken as 56,000, 80,000 or 125,000 per square metre, which is said.",
 }
 _COUNTS = (

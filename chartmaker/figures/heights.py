@@ -42,6 +42,9 @@ def base_heights(rug: Rug, workshop: Workshop) -> Heights:
         If the pile would be higher than it was cut.
     """
     given_cut, given_pile = workshop.pile.cut_mm, rug.pile_mm
+    if workshop.pile.loops and (given_cut is None or given_pile is None):  # nothing is shorn
+        height_mm = float(given_cut or given_pile or DEFAULT_CUT_MM)
+        return Heights(height_mm, height_mm)
     if given_cut is None and given_pile is not None:
         pile_mm = float(given_pile)
         return Heights(math.ceil(pile_mm * CUT_OVER_PILE * 2 - 1e-9) / 2, pile_mm)

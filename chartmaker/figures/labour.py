@@ -131,7 +131,8 @@ def _assumptions(rug: Rug, loom: Loom, weavers: int) -> tuple[Assumption, ...]:
         why = later("one for about every {width} of the rug's width", width=cm_words(WEAVER_WIDTH_MM))
         assumed.append(Assumption("[loom] weavers", str(weavers), why, "common practice"))
     if "knots_per_weaver_day" not in given:
-        assumed.append(craft_of(rug).rate_assumed(loom))
+        rate = craft_of(rug).rate_assumed(loom)
+        assumed += [] if rate is None else [rate]
     if "hours_per_day" not in given:
         why = later("the working day of the published examples")
         assumed.append(Assumption("[loom] hours_per_day", f"{loom.hours_per_day:g}", why, "published"))

@@ -175,7 +175,7 @@ def knot_length(yarn: Yarn, rug: Rug, workshop: Workshop) -> KnotLength:
     craft = craft_of(rug)
     if not pile.measured:
         warp = workshop.loom.warp or default_warp(rug.density)
-        length_mm = round(craft.stitch_mm(rug, own.cut_mm, float(warp.tex), tex, yarn.fibre), 2)
+        length_mm = round(craft.stitch_mm(rug, workshop.loom, own.cut_mm, float(warp.tex), tex, yarn.fibre), 2)
         factors = craft.stitch_factors(yarn_spread)
         return KnotLength(length_mm, count, own, *factors, craft.stitch_at(length_mm, own.cut_mm, own.pile_mm))
     spread = MEASURED_SPREAD if pile.spread is None else pile.spread

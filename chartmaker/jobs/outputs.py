@@ -24,6 +24,7 @@ from chartmaker.knots.strips import strips_of
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
 from chartmaker.pages.loom.parts import Part, part_names, parts_of
+from chartmaker.reports.bandlist import bands_csv_lines
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.yarnlist import yarns_csv_lines
 from chartmaker.techniques.craft import KNOT_PAPERS
@@ -191,6 +192,13 @@ def put_chart(
     )
 
 
+def put_bands_pdf(stream: BinaryIO, figures: Figures, font: bytes | None) -> None:
+    """Write the table of bands to be printed."""
+    from chartmaker.sheets.bands.bandsheets import write_bands_pdf
+
+    write_bands_pdf(stream, figures, font_bytes=font)
+
+
 def writers_of(
     figures: Figures,
     font: bytes | None,
@@ -225,6 +233,8 @@ def writers_of(
         "chart.pdf": lambda stream: put_chart(stream, figures, font, parts["chart"]),
         "rows.pdf": lambda stream: put_rows_pdf(stream, knot_map, workshop, font, parts["rows"]),
         "rows.csv": lambda stream: put_rows_csv(stream, knot_map, workshop, font),
+        "bands.pdf": lambda stream: put_bands_pdf(stream, figures, font),
+        "bands.csv": lambda stream: put_text(stream, bands_csv_lines(figures)),
         "yarns.csv": lambda stream: put_text(stream, yarns_csv_lines(figures)),
         "proof.png": proof_png,
         "proof.html": proof_html,

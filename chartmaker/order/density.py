@@ -31,7 +31,7 @@ MOST_OBLONG = 3.0
 
 NOTATIONS = (
     "100 kpsi, 10x12 per inch, 40x45 per dm, 8x8 per cm, 9/60 indian, 16/18 pakistani, 120 line, "
-    "50 raj (7 cm), 100 knot tibetan"
+    "50 raj (7 cm), 100 knot tibetan, 256 pitch 9 wires"
 )
 
 
@@ -135,7 +135,14 @@ def _tibetan(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
     return side, side, say(assumption, per_m2=per_m2)
 
 
+def _pitch(found: re.Match[str]) -> tuple[Fraction, Fraction, str]:
+    """A hand loom's points: ends on 27 inches across, wires (rods) on an inch along (Brinton, Carpets, 1919)."""
+    return Fraction(found[1]) / 27 * INCHES_PER_DM, Fraction(found[2]) * INCHES_PER_DM, ""
+
+
 _N = r"(\d+(?:\.\d+)?)"
+
+
 _READERS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], tuple[Fraction, Fraction, str]]], ...] = tuple(
     (re.compile(pattern + "$", re.IGNORECASE), reader)
     for pattern, reader in (
@@ -146,6 +153,7 @@ _READERS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], tuple[Fraction,
         (rf"{_N}\s*lines?", _line),
         (rf"{_N}\s*raj\s*\(([^()]+)\)", _raj),
         (rf"{_N}\s*knots?\s+tibetan", _tibetan),
+        (rf"{_N}\s*pitch\s+{_N}\s*wires?", _pitch),
     )
 )
 

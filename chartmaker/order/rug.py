@@ -18,7 +18,7 @@ from chartmaker.order.fields import DensityField, LengthMm, Line, Table, TableEr
 
 Knot = Literal["asymmetric", "asymmetric, open left", "asymmetric, open right", "symmetric", "looped"]
 Shape = Literal["rectangle", "ellipse", "octagon", "artwork"]
-Technique = Literal["knotted", "tufted"]
+Technique = Literal["knotted", "tufted", "hand-loomed"]
 
 #: A size outside these limits is taken for a slip of the pen (common practice).
 LEAST_SIDE_MM, MOST_SIDE_MM = Fraction(10), Fraction(50_000)
@@ -57,7 +57,7 @@ class Rug(Table):
     )
     technique: Technique = Field(
         default="knotted",
-        description="how the rug is made; a tufted rug has a backing cloth in place of warp and weft",
+        description="how the rug is made: tied, tufted through a cloth, or woven over rods on a hand loom",
     )
 
     @model_validator(mode="before")

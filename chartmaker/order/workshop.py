@@ -32,6 +32,7 @@ Reading = Literal["left to right", "right to left"]
 Orientation = Literal["auto", "portrait", "landscape"]
 Side = Literal["back", "front"]
 When = Literal["first", "last"]
+PileYarn = Literal["weft", "warp"]
 
 
 class Pile(Table):
@@ -45,8 +46,10 @@ class Pile(Table):
     cut_mm: Annotated[LengthMm, Within("mm", 1, 3, 40, 80)] | None = Field(
         default=None,
         alias="cut",
-        description="height of the tuft as the knife leaves it, before shearing; left out, estimated from [rug] pile",
+        description="height of the tuft as the knife leaves it, before shearing, on a hand loom that of the rod; left "
+        "out, estimated from [rug] pile",
     )
+    loops: bool = Field(default=False, description="hand-loomed: the pile is left in loops, neither cut nor shorn")
     heights_mm: dict[Line, Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)]] = Field(
         default={},
         alias="heights",
@@ -196,6 +199,16 @@ class Loom(Table):
     )
     knots_per_weaver_day: Annotated[Whole, Field(ge=1, le=86_400)] = Field(
         default=6000, description="knots that a weaver ties in a day, averaged over a month and not at the peak"
+    )
+    reed: Annotated[Number, Field(gt=0), Within("number", 2, 4, 40, 120)] = Field(
+        default=10.0, description="hand-loomed: the reed, by its warp ends on two inches"
+    )
+    pile_yarn: PileYarn = Field(
+        default="weft",
+        description="hand-loomed: whether the pile is laid in with the weft, one yarn a rod, or runs with the warp",
+    )
+    days: Annotated[Number, Field(gt=0), Within("number", 0.1, 0.5, 400, 4000)] | None = Field(
+        default=None, description="hand-loomed: working days that the rug takes; no source gives a rate"
     )
     hours_per_day: Annotated[Number, Field(gt=0, le=24), Within("number", 0.5, 3, 12, 24)] = Field(
         default=8.0, description="hours of a working day"

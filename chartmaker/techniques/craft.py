@@ -7,7 +7,7 @@ A new craft is a module beside this one and a line in `crafts.py`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 from chartmaker.ground.basis import Assumption, Basis
 from chartmaker.ground.findings import Finding
@@ -104,6 +104,8 @@ DRAWN_PAPERS = (
     "summary.json",
 )
 
+#: Along what line the yarn of the pile stays the same.
+Line = Literal["row", "column"]
 #: A label, its figure, and a remark on it.
 Row = tuple[str, str, str]
 
@@ -131,16 +133,22 @@ class Craft(Protocol):
     def papers(self) -> tuple[str, ...]:
         """The files in a set of this craft, the summary last; other files are written on request."""
 
+    def one_yarn_along(self, loom: Loom) -> Line | None:
+        """Return the line along which the yarn of the pile cannot change; None if it can anywhere."""
+
     @property
     def by_rows(self) -> bool:
         """Whether the rug is tied row by row across its whole width, so that a row can ask too much of a weaver."""
 
-    def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
+    def stitch_mm(
+        self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
+    ) -> float:
         """Return the length of one strand in one stitch, in millimetres.
 
         Parameters
         ----------
         rug : Rug
+        loom : Loom
         cut_mm : float
             The height at which the pile is cut.
         warp_tex, yarn_tex : float
@@ -204,8 +212,8 @@ class Craft(Protocol):
     def rate_reached(self, loom: Loom) -> tuple[Sentence, Basis]:
         """Return, in words, how far the rate may be off, and what that rests on."""
 
-    def rate_assumed(self, loom: Loom) -> Assumption:
-        """Return the rate that is assumed if none is given."""
+    def rate_assumed(self, loom: Loom) -> Assumption | None:
+        """Return the rate that is assumed if none is given; None where one is given in a key of the craft's own."""
 
     def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
         """Return what is odd about a rate at which a rug of `area_m2` takes `worker_days`."""

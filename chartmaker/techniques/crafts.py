@@ -8,10 +8,11 @@ from contextlib import contextmanager
 from chartmaker.ground.language import in_dialect
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.techniques.craft import Craft
-from chartmaker.techniques.knotted import Knotted
+from chartmaker.techniques.handloomed import HandLoomed
+from chartmaker.techniques.knotted import KNOTTED
 from chartmaker.techniques.tufted import Tufted
 
-CRAFTS: dict[Technique, Craft] = {craft.name: craft for craft in (Knotted(), Tufted())}
+CRAFTS: dict[Technique, Craft] = {craft.name: craft for craft in (KNOTTED, Tufted(), HandLoomed())}
 
 
 def craft_of(rug: Rug) -> Craft:

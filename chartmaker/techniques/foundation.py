@@ -62,8 +62,8 @@ class Foundation:
 
     `warp_end_m` is the length of one end, and `warp_length_m` that of all ends. `weft_length_m` and `weft_mass_g` are
     the thick and the thin weft together, which `wefts` gives apart. `in_rug_g` is the warp and the weft in the finished
-    rug with its fringes. A tufted rug has `backing_cloth_m2` instead of warp and weft. `materials` are the parts that
-    are bought.
+    rug with its fringes. `reed` is the reed of a hand loom by its ends on two inches. A tufted rug has
+    `backing_cloth_m2` instead of warp and weft. `materials` are the parts that are bought.
     """
 
     loom_width_mm: float
@@ -91,6 +91,7 @@ class Foundation:
     reached: tuple[Reached, ...]
     assumptions: tuple[Assumption, ...]
     findings: tuple[Finding, ...]
+    reed: float = 0.0
 
     @property
     def thin_mass_g(self) -> Range:

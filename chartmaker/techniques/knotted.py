@@ -16,7 +16,7 @@ from chartmaker.ground.sentence import Sentence, later
 from chartmaker.ground.units import INCH_MM, YARD_MM, YarnCount
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
-from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, KNOT_PAPERS, CraftWords, Row
+from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, KNOT_PAPERS, CraftWords, Line, Row
 from chartmaker.techniques.foundation import Foundation, foundation_of
 from chartmaker.techniques.yarnsize import PACKING, diameter_mm
 
@@ -71,7 +71,13 @@ class Knotted:
     fringed: bool = True
     sheared_reached: str = phrase("net grams x (length per knot - 2 x (cut height - pile height)) / length per knot")
 
-    def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
+    def one_yarn_along(self, loom: Loom) -> Line | None:
+        """Return None: any yarn can stand anywhere."""
+        return None
+
+    def stitch_mm(
+        self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
+    ) -> float:
         """Return two cut heights, two warp pitches, and pi x (warp + yarn diameter) for each turn in `WRAP`.
 
         This is the project's own estimate; a measured length or a weighed sample overrides it.
@@ -238,3 +244,7 @@ def _weft_parts(ground: Foundation, measures: Measures) -> list[Row]:
 def _count(count: YarnCount) -> str:
     tex = f"{float(count.tex):.0f} tex"
     return tex if count.notation.startswith("tex") else f"{count.notation} ({tex})"
+
+
+#: The craft itself, for those that are like it but for something.
+KNOTTED = Knotted()

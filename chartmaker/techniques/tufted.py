@@ -14,7 +14,7 @@ from chartmaker.ground.sentence import Sentence, later
 from chartmaker.ground.units import FOOT_MM
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
-from chartmaker.techniques.craft import DRAWN_PAPERS, GIVEN_RATE_SPREAD, CraftWords, Row
+from chartmaker.techniques.craft import DRAWN_PAPERS, GIVEN_RATE_SPREAD, CraftWords, Line, Row
 from chartmaker.techniques.foundation import NO_WEFT, Foundation, Material, on_the_loom, shrinkage_assumptions
 from chartmaker.techniques.yarnsize import default_warp, default_weft
 
@@ -87,7 +87,13 @@ class Tufted:
     fringed: bool = False
     sheared_reached: str = phrase("net grams x pile height / cut height")
 
-    def stitch_mm(self, rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None) -> float:
+    def one_yarn_along(self, loom: Loom) -> Line | None:
+        """Return None: any yarn can stand anywhere."""
+        return None
+
+    def stitch_mm(
+        self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
+    ) -> float:
         """Return the length of yarn in the pile of one tuft: grams by area and height over the tex of the yarn."""
         place_mm2 = float(rug.density.knot_width_mm * rug.density.knot_height_mm)
         return PILE_G_PER_M2_MM * cut_mm * place_mm2 / yarn_tex

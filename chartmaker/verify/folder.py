@@ -27,6 +27,7 @@ from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of, spoken_of
+from chartmaker.verify.bandtables import ExpectedBands, bands_csv_differences, bands_pdf_differences, expected_bands
 from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
@@ -50,6 +51,7 @@ from chartmaker.yarns.yarn import number_fault_of
 SET_NAMES: tuple[str, ...] = (
     *("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf"),
     *("pattern.svg", "pattern.pdf", "guide.pdf"),
+    *("bands.csv", "bands.pdf"),
 )
 #: What the set of a carved rug has besides.
 CARVING = "carving.pdf"
@@ -159,6 +161,9 @@ def _readers(
     def pattern() -> ExpectedPattern:
         return expected_pattern(found.knot_map, found.workshop)
 
+    def bands() -> ExpectedBands:
+        return expected_bands(found.knot_map, figures_of(found.knot_map, found.workshop))
+
     return {
         "summary.json": lambda data: summary_differences(data, records),
         "rows.csv": lambda data: rows_differences(data, expected),
@@ -170,6 +175,8 @@ def _readers(
         "pattern.pdf": lambda data: pattern_differences(data, pattern()),
         "pattern.svg": lambda data: svg_differences(data, pattern()),
         "guide.pdf": lambda data: guide_differences(data, pattern()),
+        "bands.pdf": lambda data: bands_pdf_differences(data, bands()),
+        "bands.csv": lambda data: bands_csv_differences(data, bands()),
         CARVING: lambda data: carving_differences(data, expected_carving(found.knot_map, found.workshop)),
     }
 

@@ -22,7 +22,7 @@ from chartmaker.yarns.yarn import Yarn
 
 
 def stitch_mm(rug: Rug, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str) -> float:
-    return craft_of(rug).stitch_mm(rug, cut_mm, warp_tex, yarn_tex, fibre)
+    return craft_of(rug).stitch_mm(rug, Loom(), cut_mm, warp_tex, yarn_tex, fibre)
 
 
 def one_yarn(rug: Rug, knots: int, **pile: Any) -> PileFigures:

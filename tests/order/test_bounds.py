@@ -21,8 +21,9 @@ FREE = {
     "rug": "name density knot shape technique",
     "design": "artwork style fit mirror turn tidy lines fitted detail ground stipple",
     "yarns": "card colours keep skip",
-    "pile": "",
-    "loom": "thin_picks outside_picks binding_yarn knots_per_weaver_day",  # the last by the craft, with its own remark
+    "pile": "loops",
+    # the rate has bounds by the craft, with its own remark
+    "loom": "thin_picks outside_picks binding_yarn knots_per_weaver_day pile_yarn",
     "dye": "vessels undyed",
     "cost": "*",
     "chart": "*",

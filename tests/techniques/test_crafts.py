@@ -15,6 +15,7 @@ from chartmaker.techniques.crafts import CRAFTS, craft_of
     [
         ("knotted", "1 weaver", "3 weavers", "6,000 knots per weaver per day"),
         ("tufted", "1 tufter", "3 tufters", "6,000 tufts per tufter per day"),
+        ("hand-loomed", "1 weaver", "3 weavers", "6,000 points per weaver per day"),
     ],
 )
 def test_a_craft_is_spoken_of_in_whole_words(technique: Technique, one: str, many: str, pace: str) -> None:

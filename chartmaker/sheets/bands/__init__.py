@@ -1,0 +1,1 @@
+"""The hand loom's table of bands."""

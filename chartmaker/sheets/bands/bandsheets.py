@@ -1,0 +1,177 @@
+"""The table of bands as a PDF: what yarn, how many rods, how far it reaches; a repeat is told once, with its times."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import BinaryIO
+
+import numpy as np
+
+from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.language import phrase, say
+from chartmaker.ground.lengths import both_sizes, mm_words
+from chartmaker.knots.bands import Band, Fold, folded
+from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
+from chartmaker.paper.papers import paper_of
+from chartmaker.reports.bandlist import BandPlan, band_plan
+
+_MARGIN_MM, _LINE_MM, _ROOM_MM = 14.0, 7.0, 182.0
+_COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
+_MOST_BOXES = 24
+CAUTION = phrase(
+    "A rod's knife is sharp along its whole length: cut away from the body, gloves on, the guard over the blade when "
+    "it is put down. Seats, light and breaks; local labour law comes before any number of days."
+)
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A line of the table: a band with its number and whether it stands in a repeat, or the head of a repeat."""
+
+    fold: Fold | None
+    band: Band | None = None
+    number: int = 0
+    inside: bool = False
+
+
+def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | None = None) -> int:
+    """Write the table of bands; return the number of sheets."""
+    paper, plan = paper_of("A4"), band_plan(figures)
+    left = list(_lines(folded(plan.banded.bands)))
+    title = say("{name}: bands", name=figures.knot_map.rug.name)
+    with Book(stream, title=title, font_bytes=font_bytes) as book:
+        while left or not book.document.pages:
+            sheet = book.sheet(paper.width_mm, paper.height_mm, str(book.document.pages + 1))
+            y = _head(sheet, figures, plan, first=not book.document.pages)
+            room = int((y - 34) // _LINE_MM)
+            for line in left[:room]:
+                y -= _LINE_MM
+                _show(sheet, figures, plan, line, y)
+            del left[:room]
+            _foot(sheet, plan, last=not left)
+            sheet.done()
+        return book.document.pages
+
+
+def _lines(folds: tuple[Fold, ...]) -> Iterator[_Line]:
+    """Yield the lines of the table; bands are numbered as they are told."""
+    number = 0
+    for fold in folds:
+        repeats = fold.times > 1
+        if repeats:
+            yield _Line(fold)
+        for band in fold.bands:
+            number += 1
+            yield _Line(None, band, number, repeats)
+
+
+def _head(sheet: Sheet, figures: Figures, plan: BandPlan, *, first: bool) -> float:
+    """Set the title, what is needed, and the heads of the columns; return where the table begins."""
+    rug, ground = figures.knot_map.rug, figures.foundation
+    y = sheet.height_mm - _MARGIN_MM - 4
+    sheet.text(_MARGIN_MM, y, say("{name}: bands", name=rug.name), 15, bold=True, most_mm=_ROOM_MM)
+    if first:
+        rods = {yarn.cut_mm for yarn in figures.pile.yarns}
+        words = (
+            say(
+                "{size} finished; on the loom {loom}; map {code}",
+                size=both_sizes(rug.woven_width_mm, rug.woven_length_mm),
+                loom=both_sizes(ground.loom_width_mm, ground.loom_length_mm),
+                code=figures.knot_map.map_code,
+            ),
+            say(
+                "{ends:,} ends in a reed of {reed:g}; {rods:,} rods of {height}, {per_dm:.1f} on 10 cm; {pile}",
+                ends=ground.warp_ends,
+                reed=ground.reed,
+                rods=rug.rows,
+                height=", ".join(mm_words(each) for each in sorted(rods)),
+                per_dm=ground.rows_per_dm,
+                pile=say("left in loops") if figures.workshop.pile.loops else say("cut along the rod"),
+            ),
+        )
+        for part in words:
+            y -= 5.5
+            sheet.text(_MARGIN_MM, y, part, 8.5, most_mm=_ROOM_MM)
+    y -= 9
+    if plan.columns:
+        heads = (say("no."), "", say("yarn"), say("name"), say("ends"), say("from, to end"), say("reaches"))
+    else:
+        heads = (say("no."), "", say("yarn"), say("name"), say("rods"), say("from, to rod"), say("reaches"))
+    for x, head in zip(_COLUMNS_MM, heads, strict=True):
+        sheet.text(x, y, head, 7.5, bold=True, align="right" if x > 100 else "left")
+    sheet.line(_MARGIN_MM, y - 1.5, sheet.width_mm - _MARGIN_MM, y - 1.5, 0.3)
+    return y - 1.5
+
+
+def _show(sheet: Sheet, figures: Figures, plan: BandPlan, line: _Line, y: float) -> None:
+    """Set a line of the table."""
+    if line.fold is not None:
+        _show_repeat(sheet, plan, line.fold, y)
+        return
+    band = line.band
+    assert band is not None
+    yarn = figures.knot_map.yarns[band.yarn]
+    base = y + 2
+    if line.inside:
+        sheet.line(_MARGIN_MM - 2, y, _MARGIN_MM - 2, y + _LINE_MM, 0.6)
+    else:
+        sheet.box(_MARGIN_MM + 8, base - 0.6, 3.2, 3.2, edge=GREY)
+    with sheet.tagged("band"):
+        sheet.text(_COLUMNS_MM[0], base, str(line.number), 9)
+        sheet.box(_COLUMNS_MM[1], y + 1, 9, _LINE_MM - 2, fill=colour_of(yarn.srgb), edge=BLACK)
+        sheet.text(_COLUMNS_MM[2], base, yarn.code, 10, bold=True, tag="code")
+        sheet.text(_COLUMNS_MM[3], base, yarn.name, 8, most_mm=46)
+        sheet.text(_COLUMNS_MM[4], base, str(band.lines), 12, bold=True, align="right", tag="lines")
+        reach = say("{first:,} to {last:,}", first=band.first + 1, last=band.end)
+        sheet.text(_COLUMNS_MM[5], base, reach, 9, align="right")
+        sheet.text(_COLUMNS_MM[6], base, _cm(band.end * plan.line_mm), 9, align="right")
+    sheet.line(_MARGIN_MM, y, sheet.width_mm - _MARGIN_MM, y, 0.1, colour=PALE)
+
+
+def _show_repeat(sheet: Sheet, plan: BandPlan, fold: Fold, y: float) -> None:
+    """Set the head of a repeat: how many bands, how many times, how far they reach, a box for each time."""
+    number, base = len(fold.bands), y + 2
+    with sheet.tagged("band-repeat"):
+        x = _MARGIN_MM + sheet.text(_MARGIN_MM, base, say("the next"), 9, bold=True) + 1.5
+        x += sheet.text(x, base, str(number), 11, bold=True, tag="bands") + 1.2
+        x += sheet.text(x, base, say("bands,"), 9, bold=True) + 1.5
+        x += sheet.text(x, base, str(fold.times), 11, bold=True, tag="times") + 1.2
+        x += sheet.text(x, base, say("times in all"), 9, bold=True) + 4
+    for box in range(min(fold.times, _MOST_BOXES)):
+        if x + 4 * box < _COLUMNS_MM[5] - 22:
+            sheet.box(x + 4 * box, base - 0.6, 3.2, 3.2, edge=GREY)
+    reach = say("up to {last:,}", last=fold.end)
+    sheet.text(_COLUMNS_MM[5], base, reach, 9, align="right")
+    sheet.text(_COLUMNS_MM[6], base, _cm(fold.end * plan.line_mm), 9, align="right")
+    sheet.line(_MARGIN_MM - 2, y, _MARGIN_MM - 2, y + _LINE_MM, 0.6)
+
+
+def _cm(length_mm: float) -> str:
+    return say("{cm:.1f} cm", cm=length_mm / 10)
+
+
+def _foot(sheet: Sheet, plan: BandPlan, *, last: bool) -> None:
+    """Set how the table is read, what lies on the bands, and the cautions."""
+    if plan.columns:
+        way = say("From left to right, seen from the pile side. Widths are those on the loom, from the left edge.")
+    else:
+        way = say("From the foot up: the first band is woven first. Lengths are those on the loom, from the first rod.")
+    words = [way]
+    free = plan.banded.free_lines
+    if last and free.any():
+        first, end = (int(each) for each in (np.flatnonzero(free)[0], np.flatnonzero(free)[-1]))
+        words.append(
+            say(
+                "Lines {first:,} to {last:,} carry a free pattern: weave them in the yarn of their band, and tuft the "
+                "pattern in afterwards (chartmaker pattern).",
+                first=first + 1,
+                last=end + 1,
+            )
+        )
+    words.append(say(CAUTION))
+    y = 26.0
+    for paragraph in words:
+        for part in sheet.wrapped(paragraph, 7.0, _ROOM_MM):
+            sheet.text(_MARGIN_MM, y, part, 7.0)
+            y -= 3.2

@@ -1,0 +1,194 @@
+"""The rug of a hand loom with rods: yarn looped round a rod in each row, then cut along it or left as loops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from chartmaker.ground.basis import Assumption, Basis, Reached
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import Dialect, phrase, say
+from chartmaker.ground.measures import Measures
+from chartmaker.ground.ranges import Range
+from chartmaker.ground.sentence import Sentence, later
+from chartmaker.ground.units import INCH_MM
+from chartmaker.knots.strips import weavers_of
+from chartmaker.order.rug import Rug, Technique
+from chartmaker.order.workshop import Loom, Workshop
+from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, CraftWords, Line, Row
+from chartmaker.techniques.foundation import Foundation, Material, foundation_of
+from chartmaker.techniques.knotted import KNOTTED
+
+#: How far the model may be off, as a share: nothing is published of it (estimate).
+MODEL_SPREAD = 0.20
+#: A weaver weaves about so much in a day, and may weave half of it or half as much again (estimate, without a source).
+M2_PER_WEAVER_DAY, RATE_SPREAD = 1.0, 0.50
+#: What a hand loom's weaver works from.
+BAND_PAPERS = ("knots.png", "bands.pdf", "bands.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
+
+_KEY = "[loom] days"
+_WORDS = replace(
+    KNOTTED.words,
+    pace=phrase("{rate:,.0f} points per weaver per day"),
+    pace_label=phrase("points per weaver per day"),
+    days_reached=phrase("points / (weavers x points per day), rounded up to whole days; months up to tenths"),
+    stitch_label=phrase("One point"),
+    grid=phrase("{columns:,} points across x {rows:,} rods = {stitches:,} points"),
+    whole=phrase("{size} in whole points"),
+    mass=phrase("off the loom, with its ends, before shearing"),
+    ground=phrase("Warp, weft and rods"),
+)
+_DIALECT = Dialect(
+    words=(
+        ("knot", "point"),
+        ("knots", "points"),
+        ("tie", "weave"),
+        ("ties", "weaves"),
+        ("tied", "woven"),
+        ("untied", "unwoven"),
+    )
+)
+
+
+def reed_ends_per_m(reed: float) -> float:
+    """Return the warp ends on a metre of a reed that is named by its ends on two inches: 10 gives 196.85."""
+    return reed / (2 * float(INCH_MM) / 1000)
+
+
+def pile_length(rod_mm: float, points_per_mm: float) -> float:
+    """Return the length of pile yarn over the length of cloth that it lies on: 1 + 2 h r (ours, unsourced).
+
+    It goes up and down h at each of r points on a length: the rods where it runs with the warp, the points of one rod
+    where it is laid in with the weft. A weighed sample overrides it.
+    """
+    return 1 + 2 * rod_mm * points_per_mm
+
+
+@dataclass(frozen=True)
+class HandLoomed:
+    """The craft of the hand loom with rods."""
+
+    name: Technique = "hand-loomed"
+    by_rows: bool = False
+    papers: tuple[str, ...] = BAND_PAPERS
+    bound: bool = False
+    words: CraftWords = _WORDS
+    dialect: Dialect | None = _DIALECT
+    fringed: bool = True
+    sheared_reached: str = KNOTTED.sheared_reached
+
+    def one_yarn_along(self, loom: Loom) -> Line | None:
+        """Return the line along which the yarn of the pile cannot change."""
+        return "row" if loom.pile_yarn == "weft" else "column"
+
+    def stitch_mm(
+        self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
+    ) -> float:
+        """Return the yarn from one point to the next: (1 + 2 h r) / r, r points on the way of the yarn."""
+        across = loom.pile_yarn == "weft"
+        pitch_mm = float(rug.density.knot_width_mm if across else rug.density.knot_height_mm)
+        return pile_length(cut_mm, 1 / pitch_mm) * pitch_mm
+
+    def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
+        """Return a point over a higher or a lower rod."""
+        return length_mm + 2 * (other_mm - cut_mm)
+
+    def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
+        """Return the spread of the model, for the mass with that of the count."""
+        return Range.around(1.0, MODEL_SPREAD), Range.around(1.0, MODEL_SPREAD + yarn_spread)
+
+    def stitch_spread_words(self, yarn_spread: float) -> Sentence:
+        """Return how far off length and mass may be, in words."""
+        return later(
+            "length {spread:g} % either way, our own model until a sample is weighed; {more:g} % more in mass for a "
+            "yarn without a count",
+            spread=MODEL_SPREAD * 100,
+            more=yarn_spread * 100,
+        )
+
+    def stitch_assumed(self) -> list[Assumption]:
+        """Return nothing more: the model rests on the rod and the density alone."""
+        return []
+
+    def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
+        """Return what that length is called, and how it is reckoned."""
+        how = later(
+            "(1 + 2 x rod height x points on a length) / points on a length, along the pile yarn; ours, weigh a sample"
+        )
+        return later("length per point"), how
+
+    def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
+        """Return warp, weft and rods: the ends by the reed, the passes of weft by the rod."""
+        return _reeded(foundation_of(rug, workshop, inside_share), workshop.loom)
+
+    def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
+        """Return reed, warp, weft and rods as lines of a table."""
+        rows = KNOTTED.ground_rows(ground, measures)
+        rods = (say("rods woven"), f"{ground.weft_rows:,}", say("{rods:.2f} a dm", rods=ground.rows_per_dm))
+        reed = (
+            say("reed"),
+            say("{reed:g} ends on 2 in", reed=ground.reed),
+            say("{ends:.2f} ends a m", ends=reed_ends_per_m(ground.reed)),
+        )
+        kept = [row for row in rows if row[0] != say("warp pitch on the loom")]
+        return [kept[0], reed, *kept[1:], rods]
+
+    def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
+        """Return what the cover of the chart says of warp and weft."""
+        return KNOTTED.ground_facts(ground)
+
+    def daily_rate(self, rug: Rug, loom: Loom) -> Range:
+        """Return the points that one weaver makes in a day: by the days given, or by area."""
+        if loom.days is not None:
+            weavers = weavers_of(rug, Workshop(loom=loom))
+            return Range.exact(rug.knots / (loom.days * weavers))
+        if "knots_per_weaver_day" in loom.model_fields_set:
+            return Range.around(loom.knots_per_weaver_day, GIVEN_RATE_SPREAD)
+        return Range.around(M2_PER_WEAVER_DAY * float(rug.density.per_m2), RATE_SPREAD)
+
+    def rate_reached(self, loom: Loom) -> tuple[Sentence, Basis]:
+        """Return how far the rate may be off, in words, and what that rests on."""
+        if loom.days is not None:
+            return later("as given: [loom] days"), "given"
+        given = "knots_per_weaver_day" in loom.model_fields_set
+        share = (GIVEN_RATE_SPREAD if given else RATE_SPREAD) * 100
+        return later("the rate {share:g} % either way", share=share), "estimate"
+
+    def rate_assumed(self, loom: Loom) -> Assumption | None:
+        """Return the rate that stands in where none is given."""
+        if loom.days is not None:
+            return None
+        value = later("{area_m2:g} m2 a weaver-day", area_m2=M2_PER_WEAVER_DAY)
+        return Assumption(_KEY, value, later("no source gives a rate; give the days that you know"), "estimate")
+
+    def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
+        """Return nothing: there is no usual rate to hold it against."""
+        return []
+
+
+def _reeded(ground: Foundation, loom: Loom) -> Foundation:
+    """Return a ground whose warp ends are those of the reed, not two for each point."""
+    ends = round(ground.loom_width_mm / 1000 * reed_ends_per_m(loom.reed)) + loom.selvedge_ends
+    share = ends / ground.warp_ends
+    in_rug = ground.warp_mass_g * (1 - float(loom.loom_waste_mm) / 1000 / ground.warp_end_m)
+    warp_g = ground.warp_mass_g * share
+    how = later("width on the loom x [loom] reed / 2 inch + [loom] selvedge")
+    kept = [each for each in ground.reached if str(each.figure) != "warp ends"]
+    assumed = list(ground.assumptions)
+    if "reed" not in loom.model_fields_set:
+        assumed.append(Assumption("[loom] reed", f"{loom.reed:g}", later("ends on two inches"), "common practice"))
+    return replace(
+        ground,
+        reed=loom.reed,
+        warp_ends=ends,
+        warp_pitch_mm=ground.loom_width_mm / ends,
+        warp_length_m=ground.warp_length_m * share,
+        warp_mass_g=warp_g,
+        in_rug_g=ground.in_rug_g.plus(in_rug * (share - 1)),
+        materials=(
+            Material(phrase("warp"), "warp_per_kg", mass_g=Range.exact(warp_g)),
+            *ground.materials[1:],
+        ),
+        reached=(*kept, Reached(later("warp ends"), how, "arithmetic")),
+        assumptions=tuple(assumed),
+        findings=(),
+    )
