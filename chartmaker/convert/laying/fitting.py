@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -171,21 +171,27 @@ def _settled(line: Line, keys: Keys, shift_cost: float, most_shift: float, mirro
     return lines
 
 
-@dataclass(frozen=True)
-class _Gap:
-    """What lies between two keys: its width as drawn and as wanted, in knots; if it is `alone`, no other is like it."""
+@dataclass(frozen=True, eq=False)
+class _Gaps:
+    """What lies between keys: widths as drawn and as wanted, in knots; no other is like one that is `alone`."""
 
-    drawn: float
-    wanted: float
-    alone: bool
-    seen: float
-    heavy: float
+    drawn: FloatArray
+    wanted: FloatArray
+    alone: NDArray[np.bool_]
+    seen: FloatArray
+    heavy: FloatArray
 
     def costs(self, knots: NDArray[np.intp]) -> NDArray[np.int64]:
-        """Return what it costs that it becomes so many knots wide."""
-        cost = self.heavy * WIDTH_COST * (knots - self.drawn) ** 2 / max(self.drawn, JOINED_KNOTS)
-        unlike = (knots < 1) * 1.0 if self.alone else np.abs(knots - self.wanted)
-        return np.where(knots < 0, _NEVER, _whole(cost + self.seen * CLASS_COST * unlike))
+        """Return what it costs that each of the first gaps becomes so many knots wide; `knots` has shape (gaps, ...)."""
+        first = (slice(len(knots)), *(None for _ in knots.shape[1:]))
+        drawn = self.drawn[first]
+        cost = self.heavy[first] * WIDTH_COST * (knots - drawn) ** 2 / np.maximum(drawn, JOINED_KNOTS)
+        unlike = np.where(self.alone[first], (knots < 1) * 1.0, np.abs(knots - self.wanted[first]))
+        return np.where(knots < 0, _NEVER, _whole(cost + self.seen[first] * CLASS_COST * unlike))
+
+    def only(self, gap: int) -> _Gaps:
+        """Return one of the gaps."""
+        return _Gaps(*(getattr(self, field.name)[gap : gap + 1] for field in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,7 +207,7 @@ class _Chain:
     most_shift: float
     mirror: bool
 
-    def gaps(self) -> list[_Gap]:
+    def gaps(self) -> _Gaps:
         """Return the gap before each key, the last being that behind the last key.
 
         Only keys that run side by side have a stripe between them whose width is seen.
@@ -212,7 +218,7 @@ class _Chain:
         heavy = np.minimum(np.append(1.0, self.weight), np.append(self.weight, 1.0))
         seen = np.where(drawn <= WIDEST_STRIPE, beside, 0.0)
         alone = size <= (2 if self.mirror else 1)
-        return [_Gap(*gap) for gap in zip(drawn.tolist(), wanted.tolist(), alone.tolist(), seen, heavy, strict=True)]
+        return _Gaps(drawn, wanted, alone, seen, heavy)
 
     @property
     def turned(self) -> _Chain:
@@ -222,17 +228,18 @@ class _Chain:
             self, at=self.knots - self.at[::-1], weight=self.weight[::-1], along=self.along[::-1], given=given
         )
 
-    def lines(self, key: int) -> NDArray[np.intp]:
-        """Return the lines that a key may take."""
-        if self.given[key] >= 0:
-            return self.given[key : key + 1]
-        place = self.at[key]
-        near = np.arange(np.ceil(place - self.most_shift), np.floor(place + self.most_shift) + 1).astype(np.intp)
-        return near[(near >= 0) & (near <= self.knots)]
+    def lines(self) -> tuple[NDArray[np.intp], list[int]]:
+        """Return the lines that each key may take, shape (keys, 2), and how many of the two there are."""
+        own = self.given >= 0
+        first = np.maximum(np.ceil(self.at - self.most_shift), 0).astype(np.intp)
+        last = np.minimum(np.floor(self.at + self.most_shift), self.knots).astype(np.intp)
+        first, count = np.where(own, self.given, first), np.where(own, 1, last - first + 1)
+        return first[:, None] + np.arange(2), count.tolist()
 
-    def shift_costs(self, key: int, lines: NDArray[np.intp]) -> NDArray[np.int64]:
-        """Return what it costs that a key takes each of some lines."""
-        return _whole(self.shift_cost * self.weight[key] * (lines - self.at[key]) ** 2)
+    def shift_costs(self, lines: NDArray[np.intp]) -> NDArray[np.int64]:
+        """Return what it costs that each of the first keys takes each of its `lines`, shape (keys, 2)."""
+        weight, at = self.weight[: len(lines), None], self.at[: len(lines), None]
+        return _whole(self.shift_cost * weight * (lines - at) ** 2)
 
 
 def _whole(cost: FloatArray) -> NDArray[np.int64]:
@@ -264,23 +271,24 @@ def _cheapest(chain: _Chain, half: int | None = None, whole: bool = False) -> ND
     The mirror's axis halves the gap behind those, unless the last of them is on it (`whole`).
     """
     gaps, keys = chain.gaps(), len(chain.at) if half is None else half
-    before, costs = np.zeros(1, dtype=np.intp), np.zeros(1, dtype=np.int64)
-    came: list[tuple[NDArray[np.intp], NDArray[np.intp]]] = []
-    for key in range(keys):
-        own = chain.lines(key)
-        here = np.minimum(gaps[key].costs(own[:, None] - before[None]) + costs[None], _NEVER)
-        best = here.argmin(axis=1)
-        costs = here[np.arange(len(own)), best] + chain.shift_costs(key, own)
-        before = own
-        came.append((own, best))
+    lines, count = chain.lines()
+    lines = np.concatenate([np.zeros((1, 2), dtype=np.intp), lines[:keys]])  # before the first key lies the first end
+    between = gaps.costs(lines[1:, :, None] - lines[:-1, None, :]).tolist()
+    shifts = chain.shift_costs(lines[1:])
+    costs, came = [0], list[list[int]]()
+    for wide, shift, many in zip(between, shifts.tolist(), count[:keys], strict=True):
+        here = [[min(gap + cost, _NEVER) for gap, cost in zip(row, costs, strict=False)] for row in wide[:many]]
+        came.append([row.index(min(row)) for row in here])
+        costs = [min(row) + own for row, own in zip(here, shift, strict=False)]
     if not whole:
         scale, end = (1, float(chain.knots)) if half is None else (2, chain.knots / 2)
-        costs = costs + gaps[keys].costs((scale * (end - before)).astype(np.intp))
-    step = int(costs.argmin())
+        rest = gaps.only(keys).costs((scale * (end - lines[-1:])).astype(np.intp))[0].tolist()
+        costs = [cost + gap for cost, gap in zip(costs, rest, strict=False)]
+    step = costs.index(min(costs))
     chosen = []
-    for own, best in reversed(came):
-        chosen.append(int(own[step]))
-        step = int(best[step])
+    for key in range(keys, 0, -1):
+        chosen.append(int(lines[key, step]))
+        step = came[key - 1][step]
     return np.array(chosen[::-1], dtype=np.intp)
 
 

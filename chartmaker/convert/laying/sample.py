@@ -29,20 +29,21 @@ class Sample:
         seen = inks[step // 2 :: step]
         self.mirrors = bool((seen == seen[:, ::-1]).mean() >= MIRRORED_SHARE)
         met = np.unique(seen)
-        self._counts = np.zeros((len(met), seen.shape[0], seen.shape[1] + 1), dtype=np.float32)
-        for ink, count in zip(met, self._counts, strict=True):
-            np.cumsum(seen == ink, axis=1, out=count[:, 1:])
+        # pixels come first, so that the cells' edges are picked line by line
+        self._counts = np.zeros((seen.shape[1] + 1, len(met), seen.shape[0]), dtype=np.float32)
+        for number, ink in enumerate(met):
+            np.cumsum(ink == seen.T, axis=0, out=self._counts[1:, number])
 
     def purity(self, edges: FloatArray) -> float:
         """Return the mean share of the commonest ink in the cells between `edges`."""
-        return float((self._shares(edges).max(axis=0) / np.diff(edges)).mean())
+        return float((np.ascontiguousarray(self._shares(edges).max(axis=1).T) / np.diff(edges)).mean())
 
     def regularity(self, edges: FloatArray) -> float:
         """Return the share of the changes of ink, from a cell to the next, that belong to regular repeats.
 
         A repeat is regular if the cells of the line are equal to those a period on, LEAST_REPEATS times in a row.
         """
-        inks = self._shares(edges).argmax(axis=0)
+        inks = np.ascontiguousarray(self._shares(edges).argmax(axis=1).T)
         changes = np.diff(inks, axis=1) != 0
         regular = np.zeros_like(changes)
         for period in range(2, min(LONGEST_PERIOD, inks.shape[1] // LEAST_REPEATS) + 1):
@@ -57,9 +58,9 @@ class Sample:
         return float((regular & changes).sum() / max(changes.sum(), 1))
 
     def _shares(self, edges: FloatArray) -> NDArray[np.float32]:
-        """Return how many pixels of each ink each cell holds, shape (inks, lines, cells)."""
-        at = np.clip(edges, 0, self._counts.shape[2] - 1)
-        low = np.minimum(np.floor(at).astype(np.intp), self._counts.shape[2] - 2)
-        part = (at - low).astype(np.float32)
-        before = self._counts[..., low] * (1 - part) + self._counts[..., low + 1] * part
-        return np.asarray(np.diff(before, axis=2))
+        """Return how many pixels of each ink each cell holds, shape (cells, inks, lines)."""
+        at = np.clip(edges, 0, len(self._counts) - 1)
+        low = np.minimum(np.floor(at).astype(np.intp), len(self._counts) - 2)
+        part = (at - low).astype(np.float32)[:, None, None]
+        before = self._counts[low] * (1 - part) + self._counts[low + 1] * part
+        return np.asarray(np.diff(before, axis=0))
