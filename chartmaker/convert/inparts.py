@@ -15,7 +15,8 @@ from chartmaker.convert import notes
 from chartmaker.convert.flat.cells import Window, cells_of
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
-from chartmaker.convert.flat.tiles import HALO, flat_knots, labels_under
+from chartmaker.convert.flat.likeness import HALO
+from chartmaker.convert.flat.tiles import flat_knots, labels_under
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.parts import Way, only, window_of
 from chartmaker.convert.report import Tally

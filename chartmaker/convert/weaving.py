@@ -16,7 +16,8 @@ from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import Choosing, chosen_yarns, number_to_choose
 from chartmaker.convert import notes
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
-from chartmaker.convert.flat.tiles import HALO, FlatKnots, flat_knots
+from chartmaker.convert.flat.likeness import HALO
+from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 from chartmaker.convert.laying.grid import laid
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.reflections import Reflections, Times, reflections_of

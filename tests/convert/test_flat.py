@@ -29,7 +29,8 @@ from support.metrics import (
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import Conversion, convert
-from chartmaker.convert.flat.tiles import HALO, tiles_of
+from chartmaker.convert.flat.likeness import HALO
+from chartmaker.convert.flat.tiles import tiles_of
 from chartmaker.ground.engines import TwoProcesses, running
 from chartmaker.ground.mate import Mate
 from chartmaker.order.design import Design, YarnChoice
@@ -197,7 +198,7 @@ def test_compression_does_not_make_flat_artwork_shaded() -> None:
 @given(st.integers(1, 1500), st.integers(1, 1500), st.integers(1, 70_000))
 def test_tiles_cover_every_knot_once_and_see_round_them(rows: int, columns: int, most: int) -> None:
     times = np.zeros((rows, columns), dtype=np.int8)
-    for tile in tiles_of(rows, columns, most):
+    for tile in tiles_of((slice(0, rows), slice(0, columns)), (rows, columns), most):
         times[tile.own] += 1
         for own, seen, inner, size in zip(tile.own, tile.seen, tile.inner, (rows, columns), strict=True):
             assert (seen.start + inner.start, seen.start + inner.stop) == (own.start, own.stop)

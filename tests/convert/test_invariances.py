@@ -11,7 +11,7 @@ from support.drawings import COLOURS, card_of, converted, drawing, picked, rows_
 from support.making import SQUARE, make_rug
 
 from chartmaker.convert.flat import tiles
-from chartmaker.convert.flat.tiles import HALO
+from chartmaker.convert.flat.likeness import HALO
 
 INKS = [(250, 245, 230), (20, 20, 30), (200, 30, 40), (40, 90, 160), (200, 200, 60)]
 

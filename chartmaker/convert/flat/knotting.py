@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.flat.cells import KNOT, Cells, Whole
+from chartmaker.convert.flat.cells import KNOT, Cells, Whole, Window
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.dots import with_dots
 from chartmaker.convert.flat.hairlines import faint
@@ -36,6 +36,11 @@ class Tiled:
     faded: Bits
     held: Bits
 
+    def put(self, own: Window, other: Tiled, there: Window) -> None:
+        """Take over a window of another one as one's `own`."""
+        for field in fields(self):
+            getattr(self, field.name)[own] = getattr(other, field.name)[there]
+
 
 @dataclass(frozen=True, eq=False)
 class Yarns:
@@ -58,6 +63,32 @@ class Yarns:
         )
         first, second = table[labels.first[pick]], table[labels.second[pick]]
         return Pixels(first, second, np.where(first == second, 0, labels.second_share[pick]).astype(np.uint8))
+
+    def sums(self, by_colour: Whole) -> Whole:
+        """Return what each yarn in use has of what there is `by_colour`, shape (..., yarns)."""
+        member = self.of_colour[:, None] == np.arange(len(self.used))
+        # whole numbers below 2 ** 53, so that their sums in floating point are exact
+        return np.asarray((by_colour.astype(np.float64) @ member.astype(np.float64)).astype(np.int64))
+
+    def colours(self, knots: NDArray[np.uint16], by_colour: Whole) -> ByteArray:
+        """Return the palette colour that each knot stands for: of several the one that covers most of its cell."""
+        rank = np.argsort(self.order)
+        first = np.zeros(len(self.used), dtype=np.uint8)
+        first[self.of_colour[rank[::-1]]] = rank[::-1]
+        colours = first[knots]
+        several = np.bincount(self.of_colour, minlength=len(self.used))[knots] > 1
+        own = self.of_colour == knots[several][:, None]
+        colours[several] = rank[np.where(own, by_colour[several] + 1, 0)[:, rank].argmax(axis=1)]
+        return colours
+
+
+def shares_of(areas: Whole, of: Whole) -> Whole:
+    """Return which share, in KNOTths rounded down, `areas`, shape (rows, columns, any), are `of` those of the cells."""
+    of = np.maximum(of, 1)[..., None]
+    if int(of.max()) * KNOT >= 1 << 53:
+        return np.asarray(areas * KNOT // of)
+    # exact, because both are whole numbers below 2 ** 53: no quotient is as near to the next whole number as rounding
+    return np.asarray((areas * float(KNOT) / of).astype(np.int64))
 
 
 def yarns_in_order(palette: ByteArray, yarn_of: NDArray[np.intp]) -> Yarns:
@@ -91,10 +122,8 @@ def knots_of(
     inside = 2 * outside <= cell_areas(cells)
     if outline is not None:
         inside = outline if tied else inside & outline
-    counts = np.zeros((*inside.shape, len(yarns.used)), dtype=np.int64)
-    for colour, yarn in enumerate(yarns.of_colour):
-        counts[..., yarn] += by_colour[..., colour]
-    share = counts * KNOT // np.maximum(cell_areas(cells), 1)[..., None]
+    counts = yarns.sums(by_colour)
+    share = shares_of(counts, cell_areas(cells))
     knots = counts.argmax(axis=2).astype(np.uint16)
     lined, faded, held, changed = (np.zeros(knots.shape, dtype=bool) for _ in range(4))
     if lines or tidy:
@@ -108,9 +137,7 @@ def knots_of(
             shaped = np.where(inside, knots, NO_KNOT).astype(np.uint16)
             knots, changed = tidied(shaped, share, rows, pieces, cells, tidy)
             knots = np.where(inside, knots, 0).astype(np.uint16)
-    own = yarns.of_colour[None, None] == knots[..., None]
-    rank = np.argsort(yarns.order)
-    colours = rank[np.where(own, by_colour + 1, 0)[..., rank].argmax(axis=2)].astype(np.uint8)
+    colours = yarns.colours(knots, by_colour)
     full = np.where(inside, yarns.used[knots], NO_KNOT).astype(np.uint16)
     return Tiled(full, colours, changed & inside, lined & inside, faded & inside, held & inside)
 

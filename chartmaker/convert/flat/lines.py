@@ -22,6 +22,8 @@ TWO_KNOTS = round(1.5 * KNOT)
 NARROWEST = round(0.25 * KNOT)
 #: Cells that a run may lie in.
 _MOST_CELLS = 4
+#: More yarns than flat artwork ever has.
+_YARNS = 256
 #: The force of a claim that is met before all others.
 _OVERRIDING = 1 << 40
 
@@ -174,12 +176,11 @@ def _tip_claims(tips: Tips, share: Whole, grid: _Grid) -> _Claims:
 
 def _holders(share: Whole, claims: _Claims) -> Index:
     """Return the yarn that holds each cell, -1 where none does: of several the one with the most force, then cover."""
-    order = np.lexsort((claims.yarn, -share[claims.cell, claims.yarn], -claims.force, claims.cell))
-    cell, yarn = claims.cell[order], claims.yarn[order]
-    first = np.diff(cell, prepend=-1) != 0
-    holder = np.full(len(share), -1, dtype=np.intp)
-    holder[cell[first]] = yarn[first]
-    return holder
+    # force, cover and yarn in the digits of one number: the greatest one of a cell tells
+    worth = (claims.force * (2 * KNOT) + share[claims.cell, claims.yarn]) * _YARNS + (_YARNS - 1 - claims.yarn)
+    best = np.full(len(share), -1, dtype=np.int64)
+    np.maximum.at(best, claims.cell, worth)
+    return np.where(best < 0, -1, _YARNS - 1 - best % _YARNS)
 
 
 def _second_choices(lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], share: Whole, holder: Index) -> _Claims:

@@ -1,7 +1,8 @@
-"""Flat artwork into knots, tile by tile."""
+"""Flat artwork into knots, tile by tile; what is like an earlier place is copied from there."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -12,13 +13,12 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import Cells, Window, cells_of
-from chartmaker.convert.flat.knotting import knots_of, yarns_in_order
+from chartmaker.convert.flat.knotting import Tiled, knots_of, yarns_in_order
 from chartmaker.convert.flat.labelling import Labels, reached
+from chartmaker.convert.flat.likeness import BLOCK, HALO, Block, blocks_of
 from chartmaker.ground.engines import engine
 from chartmaker.ground.progress import SILENT, Progress
 
-#: Knots that a tile looks beyond its edges, so that lines and islands are judged whole.
-HALO = 16
 #: The most that a tile holds, in pixels and in cells times yarns; it covers the whole width of a grid up to this wide.
 _TILE_PIXELS, _TILE_COUNTS, _TILE_COLUMNS = 4_000_000, 4_000_000, 512
 
@@ -88,12 +88,18 @@ def flat_knots(
     """
     rows, columns = placement.rows, placement.columns
     cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
-    knots = np.empty((rows, columns), dtype=np.uint16)
-    colours = np.empty((rows, columns), dtype=np.uint8)
-    changed, held, kept, faint_knots = np.zeros((rows, columns), bool), np.zeros((rows, columns), bool), 0, 0
-    tiles = tiles_of(
-        rows, columns, int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarn_of)))
+    whole = Tiled(
+        np.empty((rows, columns), dtype=np.uint16),
+        np.empty((rows, columns), dtype=np.uint8),
+        *(np.empty((rows, columns), dtype=bool) for _ in range(4)),
     )
+    blocks = list(blocks_of(cells, labels, outline))
+    most = int(min(_TILE_PIXELS * rows * columns // labels.first.size, _TILE_COUNTS // len(yarn_of)))
+    tiles = [
+        tile
+        for window in _rectangles(block for block in blocks if block.like is None)
+        for tile in tiles_of(window, (rows, columns), most)
+    ]
 
     def task(tile: Tile) -> tuple[Any, ...]:
         seen = cells.part(tile.seen)
@@ -102,12 +108,13 @@ def flat_knots(
 
     parts = engine().spread(knots_of, map(task, tiles))
     for done, (tile, part) in enumerate(zip(tiles, parts, strict=True), start=1):
-        knots[tile.own], colours[tile.own] = part.knots[tile.inner], part.colours[tile.inner]
-        changed[tile.own], held[tile.own] = part.tidied[tile.inner], part.held[tile.inner]
-        kept += int(part.lined[tile.inner].sum())
-        faint_knots += int(part.faded[tile.inner].sum())
+        whole.put(tile.own, part, tile.inner)
         progress.done(done, of=len(tiles))
-    return FlatKnots(knots, colours, changed, held, kept, faint_knots)
+    for block in blocks:
+        if block.like is not None:
+            whole.put(block.own, whole, block.like)
+    lines_kept, faint = int(whole.lined.sum()), int(whole.faded.sum())
+    return FlatKnots(whole.knots, whole.colours, whole.tidied, whole.held, lines_kept, faint)
 
 
 @dataclass(frozen=True)
@@ -119,10 +126,36 @@ class Tile:
     inner: Window
 
 
-def tiles_of(rows: int, columns: int, most: int) -> list[Tile]:
-    """Return tiles of up to `most` cells, all of about a size, two at least where that spares time."""
-    wide = _parts(columns, _TILE_COLUMNS)
-    high = _parts(rows, max(min(most * len(wide) // columns, -(-rows // 2)), 4 * HALO))
+def _rectangles(blocks: Iterable[Block]) -> list[Window]:
+    """Return the windows that blocks, which come row by row, fill together: side by side, then one below the other."""
+    runs: list[list[Any]] = []
+    for block in blocks:
+        down, across = block.own
+        if runs and runs[-1][0] == down and runs[-1][1].stop == across.start:
+            runs[-1][1] = slice(runs[-1][1].start, across.stop)
+        else:
+            runs.append([down, across])
+    windows: list[Window] = []
+    open_at: dict[tuple[int, int, int], int] = {}  # by its columns and the row that it ends at
+    for down, across in runs:
+        above = open_at.pop((across.start, across.stop, down.start), None)
+        if above is None:
+            above = len(windows)
+            windows.append((down, across))
+        else:
+            windows[above] = (slice(windows[above][0].start, down.stop), across)
+        open_at[across.start, across.stop, down.stop] = above
+    return windows
+
+
+def tiles_of(window: Window, shape: tuple[int, int], most: int) -> list[Tile]:
+    """Return tiles of up to `most` cells that fill a window of a grid, all of about a size.
+
+    Where all of a large grid is to be filled there are two at least, which spares time.
+    """
+    (rows, columns), (height, width) = (own.stop - own.start for own in window), shape
+    wide = _parts(window[1], width, _TILE_COLUMNS)
+    high = _parts(window[0], height, max(min(most * len(wide) // columns, -(-rows // 2)), BLOCK))
     return [
         Tile((down.own, across.own), (down.seen, across.seen), (down.inner, across.inner))
         for down in high
@@ -137,12 +170,13 @@ class _Part:
     inner: slice
 
 
-def _parts(cells: int, most: int) -> list[_Part]:
-    """Return the parts, of up to `most` cells each, that `cells` in a line fall into, with their surroundings."""
+def _parts(own: slice, size: int, most: int) -> list[_Part]:
+    """Return the parts, of up to `most` cells, that some cells of a line of `size` fall into, with what they see."""
+    cells = own.stop - own.start
     number = -(-cells // most)
-    bounds = [cells * part // number for part in range(number + 1)]
+    bounds = [own.start + cells * part // number for part in range(number + 1)]
     parts = []
     for first, end in pairwise(bounds):
         low = max(0, first - HALO)
-        parts.append(_Part(slice(first, end), slice(low, min(cells, end + HALO)), slice(first - low, end - low)))
+        parts.append(_Part(slice(first, end), slice(low, min(size, end + HALO)), slice(first - low, end - low)))
     return parts

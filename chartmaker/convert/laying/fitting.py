@@ -182,7 +182,7 @@ class _Gaps:
     heavy: FloatArray
 
     def costs(self, knots: NDArray[np.intp]) -> NDArray[np.int64]:
-        """Return what it costs that each of the first gaps becomes so many knots wide; `knots` has shape (gaps, ...)."""
+        """Return what it costs that each of the first gaps becomes so many `knots` wide, shape (gaps, ...)."""
         first = (slice(len(knots)), *(None for _ in knots.shape[1:]))
         drawn = self.drawn[first]
         cost = self.heavy[first] * WIDTH_COST * (knots - drawn) ** 2 / np.maximum(drawn, JOINED_KNOTS)
