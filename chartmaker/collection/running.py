@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from chartmaker.collection.admission import USUAL_SHARE, Memory, free_bytes
+from chartmaker.collection.admission import USUAL_SHARE, Memory
 from chartmaker.collection.batches import OWN_FAULT, Batch, Outcome, SetTask, files_sent, make_batch
 from chartmaker.collection.combining import Wanted, wanted_of
 from chartmaker.collection.keeping import alone_at, kept_record, sets_before
@@ -25,6 +25,7 @@ from chartmaker.ground.engines import Engine, Lost, cores
 from chartmaker.ground.errors import ChartmakerError, RugError
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.ground.room import free_bytes
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.making import read_order
 from chartmaker.jobs.sealing import sealed_files

@@ -132,9 +132,12 @@ def _inside(artwork: Artwork, rows: slice) -> NDArray[np.bool_]:
 
 def _near(seen: _Histogram, colours: ByteArray) -> int:
     """Return how many pixels are within NEAR of one of `colours` in every channel."""
-    srgb, near = unpacked(seen.codes).astype(np.int16), np.zeros(len(seen.codes), dtype=bool)
-    for colour in colours.astype(np.int16):
-        near |= (np.abs(srgb - colour) <= NEAR).all(axis=1)
+    channels = np.ascontiguousarray(unpacked(seen.codes).T).astype(np.int16)
+    near = np.zeros(len(seen.codes), dtype=bool)
+    for red, green, blue in colours.astype(np.int16):
+        here = np.flatnonzero(np.abs(channels[0] - red) <= NEAR)
+        within = (np.abs(channels[1, here] - green) <= NEAR) & (np.abs(channels[2, here] - blue) <= NEAR)
+        near[here[within]] = True
     return int(seen.total[near].sum())
 
 

@@ -132,6 +132,8 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
         tidy=task.design.tidy,
         progress=task.parts["knots"],
     )
+    if part.knots.shape == (rows, columns):
+        return part
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
     colours = np.zeros((rows, columns), dtype=np.uint8)
     tidied, held = np.zeros((rows, columns), dtype=bool), np.zeros((rows, columns), dtype=bool)

@@ -81,6 +81,13 @@ class CollectionError(ChartmakerError):
     meaning = "some sets of a collection could not be made; its report says which, and why"
 
 
+class RoomError(ChartmakerError):
+    """The work would not fit into the memory of this machine."""
+
+    exit_code = 12
+    meaning = "this machine has too little memory free for the rug"
+
+
 class ClusterError(ChartmakerError):
     """The machines that should do the work cannot be reached."""
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
+from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.checks import check_map
 from chartmaker.colours.yarnset import check_on_card
@@ -28,6 +29,7 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.jobs import outputs
 from chartmaker.jobs.carved import carved_of_map, carving_findings, carving_record, carving_writer
 from chartmaker.jobs.drawn import drawn_papers
+from chartmaker.jobs.foreseeing import check_room
 from chartmaker.jobs.hashing import hashing
 from chartmaker.jobs.reading import read_font
 from chartmaker.jobs.sealing import sealed_files
@@ -138,15 +140,17 @@ def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
             check_on_card(codes, card, key)
 
 
-def _artwork_of(order: RugFile, read: dict[str, str]) -> tuple[Artwork, tuple[Finding, ...]]:
+def _artwork_of(order: RugFile, read: dict[str, str], yarns: int = 0) -> tuple[Artwork, tuple[Finding, ...]]:
     """Return the order's artwork, its regions marked, with what was noticed.
 
-    The bytes that are hashed are those that are converted.
+    The bytes that are hashed are those that are converted. A rug that would not fit into memory is refused, before any
+    work, with so many `yarns` to choose from.
     """
     if order.artwork is None:
         raise ArtworkError(say("no artwork: give [design] artwork in the rug file, or an artwork on the command line"))
     data = artwork_bytes(order.artwork)
     read["artwork"] = _sha256(data)
+    check_room(order.rug.knots, pixels_said(data), yarns)
     artwork, noticed = artwork_of(data, order.artwork)
     masks = {}
     for number, path in order.masks.items():
@@ -192,7 +196,7 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
         card = _card_of(order, read)
         _check_heights(order, card)
         progress.doing(say("reading the artwork"))
-        artwork, noticed = _artwork_of(order, read)
+        artwork, noticed = _artwork_of(order, read, len(card))
         conversion = _marked(convert(artwork, order.rug, card, order.design, order.yarns, progress, order.regions))
     if order.sha256:
         read["rug file"] = order.sha256
