@@ -18,8 +18,16 @@ from chartmaker.ground.textsafe import inert
 @click.option(
     "--seal", metavar="HASH", default="", help="The seal of the set that was kept elsewhere, to compare with."
 )
+@click.option(
+    "--sheets",
+    metavar="FILE.pdf",
+    type=FilePath,
+    multiple=True,
+    help="Sheets of figures, of a dye order, of bundles or of a revision that belong to the set; may be repeated.",
+)
+@click.option("--since", metavar="KNOTS.png", type=FilePath, help="The older map that a revision replaces sheets of.")
 @common
-def command(folder: Path, seal: str, as_json: bool, quiet: bool) -> None:
+def command(folder: Path, seal: str, sheets: tuple[Path, ...], since: Path | None, as_json: bool, quiet: bool) -> None:
     """Read every file of the set in DIR back, as another program sees it, and compare it with the knot map there.
 
     Ends with exit code 9 if anything differs.
@@ -29,7 +37,7 @@ def command(folder: Path, seal: str, as_json: bool, quiet: bool) -> None:
     from chartmaker.reports.words import map_words
 
     with report.progress(quiet) as progress:
-        verdict = verify_folder(folder, progress, seal)
+        verdict = verify_folder(folder, progress, seal, sheets=sheets, since=since)
     differences = verdict.differences
     if as_json:
         listed = [{"file": each.file, "what": each.what} for each in differences]

@@ -10,7 +10,7 @@ from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase, say, say_n
+from chartmaker.ground.language import phrase, say, say_n, told
 from chartmaker.ground.sentence import later
 from chartmaker.ground.units import YarnCount
 from chartmaker.order.workshop import Dye, Vessel
@@ -60,7 +60,7 @@ class Shade:
     @property
     def base(self) -> str:
         """The undyed yarn that is dyed, or bought as it is: its fibre and its count."""
-        return say("{fibre}, {count}", fibre=self.yarn.fibre or say("wool"), count=self.count.notation)
+        return told("{fibre}, {count}", fibre=self.yarn.fibre or say("wool"), count=self.count.notation)
 
 
 @dataclass(frozen=True)

@@ -228,6 +228,22 @@ def shortened(sentence: str, shorter: str) -> str:
     return Told(shorter, tuple(found))
 
 
+def part_of(sentence: str, start: int, end: int) -> str:
+    """Return the letters from `start` to `end` of a sentence, with what lies in them of its fields.
+
+    Examples
+    --------
+    >>> part_of(told("{low} to {high} g", low=12, high=14), 6, 10).fields
+    ((0, 2, 'high'),)
+    """
+    found = [
+        (max(first, start) - start, min(last, end) - start, name)
+        for first, last, name in fields_of(sentence)
+        if first < end and last > start
+    ]
+    return Told(sentence[start:end], tuple(found)) if found else str(sentence[start:end])
+
+
 def phrase(template: str) -> str:
     """Return `template` as it is: it marks a sentence in a constant that `say` looks up later."""
     return template

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from chartmaker.ground.language import say
+from chartmaker.ground.language import field, told
 from chartmaker.ground.lengths import Length, imperial_size, metric_size
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up
@@ -40,7 +40,11 @@ class Unit:
     def between(self, value: Range) -> str:
         """Return the range as ``low to high``."""
         low, high = self.bare(value.low), self.bare(value.high)
-        return low if low == high else say("{low} to {high}", low=low, high=high)
+        return field("low", low) if low == high else told("{low} to {high}", low=low, high=high)
+
+    def range_text(self, value: Range) -> str:
+        """Return the range with the unit's name behind it."""
+        return told("{between} {unit}", between=self.between(value), unit=self.name)
 
 
 @dataclass(frozen=True)

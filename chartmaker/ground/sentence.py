@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.ground.language import for_programs, say, say_n, speaking
+from chartmaker.ground.language import Told, for_programs, say, say_n, speaking, told, told_n
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,14 @@ class Sentence:
             return say(self.template, **dict(self.fields))
         return say_n(self.template, self.many, self.n, **dict(self.fields))
 
+    @property
+    def told(self) -> Told:
+        """The sentence in the language in force, with the places of its fields."""
+        fields = {name: value.told if isinstance(value, Sentence) else value for name, value in self.fields}
+        if self.many is None:
+            return told(self.template, **fields)
+        return told_n(self.template, self.many, self.n, **fields)
+
     def in_english(self) -> str:
         """Return the sentence in English, whatever language is in force; a dialect stays."""
         with speaking(for_programs()):
@@ -47,6 +55,11 @@ Words = Sentence | str
 def english(words: Words) -> str:
     """Return words in English, as programs get them."""
     return words.in_english() if isinstance(words, Sentence) else words
+
+
+def told_words(words: Words) -> str:
+    """Return words in the language in force; of a sentence with the places of its fields."""
+    return words.told if isinstance(words, Sentence) else words
 
 
 def later(template: str, **fields: object) -> Sentence:

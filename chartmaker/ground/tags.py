@@ -44,6 +44,15 @@ script-row
     further up); ``column-reached`` for each line (``reached``, ``twin_reached``), ``total``, then
     ``row`` for the other rows.
 
+figures-sheet, dye-sheet, issue-sheet
+    The head of a sheet of figures, of a dye order, of bundles. ``Imperial``: 1 if its units are, else 0.
+table-...
+    A table, or a part of it, called by its key: ``title``, ``head`` (``unit``), its rows, ``sum``, ``note``. A row is
+    called by what it tells, where each tells another thing, else ``line``; what stands in it is found by the names of
+    its columns. A field that breaks over lines stands in several spans of its name.
+revision
+    A line of what to take out of an old chart, and what to put in.
+
 words
     A line of words that is shown whole. Its values are its fields, each with the letters where it begins and ends. A
     line whose letters are shaped or reordered is cut into its fields, each a span of its own.

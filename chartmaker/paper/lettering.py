@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -11,7 +12,7 @@ from importlib import resources
 import uharfbuzz as hb
 
 from chartmaker.ground.errors import SheetError
-from chartmaker.ground.language import fields_of, say, shortened
+from chartmaker.ground.language import fields_of, part_of, say, shortened
 from chartmaker.paper import operators as op
 from chartmaker.paper.bidi import visual_pieces
 from chartmaker.paper.fonts import Font
@@ -19,6 +20,7 @@ from chartmaker.paper.operators import Operator
 
 #: Lines of text kept ready; sheets repeat the same numbers and names.
 _KEPT = 1_500
+_WORD = re.compile(r"\S+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,14 +145,16 @@ class Lettering:
     def lines(self, text: str, most_em: float, *, bold: bool = False) -> list[str]:
         """Return `text` broken at spaces into lines of at most `most_em`; a longer word is cut with an ellipsis."""
         lines: list[str] = []
-        line = ""
-        for word in text.split():
-            longer = f"{line} {word}" if line else word
+        line, begins = "", 0
+        for word in _WORD.finditer(text):
+            longer = f"{line} {word[0]}" if line else word[0]
             if line and self.width(longer, bold=bold) > most_em:
-                lines.append(line)
-                longer = word
+                lines.append(_line(line, text, begins))
+                line, longer = "", word[0]
+            if not line:
+                begins = word.start()
             line = longer
-        lines.append(line)
+        lines.append(_line(line, text, begins))
         return [self.fitted(line, most_em, bold=bold) for line in lines]
 
     def _font_of(self, letter: str, base: Font, text: str) -> Font:
@@ -196,6 +200,15 @@ class Lettering:
                 pieces.append(replace(part, tag=tag))
                 width += advance
         return Setting(tuple(pieces), width)
+
+
+def _line(words: str, text: str, begins: int) -> str:
+    """Return `words`, which stand in `text` from `begins` on, with the fields that they hold of it.
+
+    Words that stood further apart in the text than on the line have lost their places.
+    """
+    part = part_of(text, begins, begins + len(words))
+    return part if part == words else words
 
 
 def _with_fields(shown: Operator, fields: Sequence[tuple[int, int, str]]) -> Operator:

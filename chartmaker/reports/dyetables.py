@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, Lot, Shade
-from chartmaker.ground.language import say
+from chartmaker.ground.language import field, joined, say, told
 from chartmaker.ground.measures import Measures
 from chartmaker.ground.rounding import adding_up
 from chartmaker.reports.figuretable import FigureTable
@@ -49,7 +49,7 @@ def vessel_words(lot: Lot) -> str:
 def _lots_words(shade: Shade, masses: Sequence[float], measures: Measures) -> str:
     """Return the lots of a shade on one line, each with its vessel and its liquor."""
     words = [
-        say(
+        told(
             "{mass} {unit} in {vessel}, {liquor}",
             mass=mass_words(mass, measures),
             unit=measures.yarn_mass.name,
@@ -58,7 +58,11 @@ def _lots_words(shade: Shade, masses: Sequence[float], measures: Measures) -> st
         )
         for lot, mass in zip(shade.lots, masses, strict=False)
     ]
-    return "; ".join(words) or say("from stock")
+    return joined("; ", words) or say("from stock")
+
+
+#: What readers find the columns of an order by.
+_FIELDS = ("code", "name", "", "need", "wanted", "stock", "order", "hanks")
 
 
 def _header(measures: Measures, last: str) -> tuple[str, ...]:
@@ -67,9 +71,9 @@ def _header(measures: Measures, last: str) -> tuple[str, ...]:
         say("code"),
         say("yarn"),
         say("base yarn"),
-        say("{unit} at most", unit=unit),
-        say("{unit} with allowance", unit=unit),
-        say("{unit} in stock", unit=unit),
+        told("{unit} at most", unit=unit),
+        told("{unit} with allowance", unit=unit),
+        told("{unit} in stock", unit=unit),
         last,
         say("hanks"),
     )
@@ -95,12 +99,14 @@ def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
     rows = zip(weighed.shades, weighed.orders, weighed.lots, strict=True)
     return FigureTable(
         say("Dye order"),
-        (*_header(measures, say("{unit} to dye", unit=measures.yarn_mass.name)), say("lots")),
+        (*_header(measures, told("{unit} to dye", unit=measures.yarn_mass.name)), say("lots")),
         tuple((*_row(shade, order, measures), _lots_words(shade, lots, measures)) for shade, order, lots in rows),
         right=(3, 4, 5, 6, 7),
         total=_total(weighed, measures, 1),
         notes=tuple(map(say, (*CAUTIONS, DEFERS))),
         yarns=tuple(shade.yarn for shade in weighed.shades),
+        key="order",
+        fields=(*_FIELDS, ""),
     )
 
 
@@ -109,11 +115,13 @@ def buy_table(dye: DyeOrder, measures: Measures) -> FigureTable:
     weighed = weighed_shades(dye.bought, measures)
     return FigureTable(
         say("To buy undyed"),
-        _header(measures, say("{unit} to buy", unit=measures.yarn_mass.name)),
+        _header(measures, told("{unit} to buy", unit=measures.yarn_mass.name)),
         tuple(_row(shade, order, measures) for shade, order in zip(weighed.shades, weighed.orders, strict=True)),
         right=(3, 4, 5, 6, 7),
         total=_total(weighed, measures, 0),
         yarns=tuple(shade.yarn for shade in weighed.shades),
+        key="bought",
+        fields=_FIELDS,
     )
 
 
@@ -127,11 +135,13 @@ def base_table(dye: DyeOrder, measures: Measures) -> FigureTable:
             bases[shade.base] = (mass + order, hanks + shade.hanks, shades + 1)
     return FigureTable(
         say("Base yarn to lay out"),
-        (say("base yarn"), measures.yarn_mass.name, say("hanks"), say("shades")),
+        (say("base yarn"), field("unit", measures.yarn_mass.name), say("hanks"), say("shades")),
         tuple(
             (base, mass_words(mass, measures), str(hanks), str(shades)) for base, (mass, hanks, shades) in bases.items()
         ),
         right=(1, 2, 3),
+        key="base",
+        fields=("", "mass", "hanks", "shades"),
     )
 
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from chartmaker.figures.issuing import weighed
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.language import phrase, say
+from chartmaker.ground.language import phrase, say, told
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.rounding import half_up
 from chartmaker.reports.figuretable import FigureTable
@@ -32,9 +32,9 @@ def _table(
     """Return bundles, shape (weavers, yarns), as a table: a row for each yarn that is `needed` by any weaver."""
     mass, length = measures.bundle_mass, measures.bundle_length
     words, yarns = craft_of(figures.knot_map.rug).words, figures.knot_map.yarns
-    weavers = [say(words.hand, number=number + 1) for number in range(len(bundles_g))]
-    columns = [say("{who}, {unit}", who=who, unit=mass.name) for who in weavers]
-    last = (say("in all, {unit}", unit=mass.name), say("in all, {unit}", unit=length.name))
+    weavers = [told(words.hand, number=number + 1) for number in range(len(bundles_g))]
+    columns = [told("{who}, {unit}", who=who, unit=mass.name) for who in weavers]
+    last = (told("in all, {unit}", unit=mass.name), told("in all, {unit}", unit=length.name))
     own = [index for index in range(len(yarns)) if needed[:, index].any()]
     metres = bundles_g.sum(axis=0) / figures.issue.tex * 1000
     whole_m = [half_up(metres[index] / length.size) for index in own]
@@ -60,6 +60,8 @@ def _table(
         total=("", say("in all"), *(mass.bare(value) for value in sums), f"{sum(whole_m):,}"),
         notes=(say(LEFT_OVER),) if any(mass.bare(0) in row for row in rows) else (),
         yarns=tuple(yarns[index] for index in own),
+        key="bundles",
+        fields=("code", "name", *(f"bundle{number}" for number in range(1, len(bundles_g) + 1)), "mass", "length"),
     )
 
 
@@ -68,7 +70,7 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
     measures, issue = measures_of(units), figures.issue
     bundles_g = weighed(issue.need_g, step_of(figures, units))
     titles = [
-        say(
+        told(
             "Section {number} of {sections}: rows {first:,} to {last:,}",
             number=number,
             sections=len(issue.sections),

@@ -11,10 +11,11 @@ from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.figures.reckoning import Figures, Remaining
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase, say, say_n
+from chartmaker.ground.language import field, phrase, say, told, told_n
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, percents
+from chartmaker.ground.sentence import told_words
 from chartmaker.order.rug import Rug
 from chartmaker.reports.dyetables import buy_table, dye_table
 from chartmaker.reports.figuretable import FigureTable, pairs
@@ -61,21 +62,7 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
     )
     sums = (pile.net_length_m.best, pile.net_mass_g.best, pile.length_m.best, *_best_low_high(pile.mass_g))
     units = (length, mass, length, mass, mass, mass)
-    header = (
-        say("code"),
-        say("yarn"),
-        say("knots"),
-        say("share %"),
-        say("fibre, count"),
-        *([say("{unit} cut, finished", unit=measures.height.name)] if pile.uneven else []),
-        say("{unit} per knot", unit=measures.pile.name),
-        say("{unit} net", unit=length.name),
-        say("{unit} net", unit=mass.name),
-        say("{unit} with waste", unit=length.name),
-        say("{unit} with waste", unit=mass.name),
-        say("{unit} low", unit=mass.name),
-        say("{unit} high", unit=mass.name),
-    )
+    header = _pile_header(pile, measures)
     return FigureTable(
         say(title),
         header,
@@ -83,7 +70,7 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
         right=(2, 3, *range(5, len(header))),
         total=(*total, *(unit.bare(value) for unit, value in zip(units, sums, strict=True))),
         notes=tuple(
-            say(
+            told(
                 "{length} of {code} overcast the sides; the net metres include them.",
                 length=length.text(line.binding_m),
                 code=line.yarn.code,
@@ -92,6 +79,31 @@ def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile 
             if line.binding_m
         ),
         yarns=tuple(line.yarn for line in lines),
+        key="pile",
+        fields=(
+            *("code", "name", "knots", "share", ""),
+            *([""] if pile.uneven else []),
+            *("length_per_knot", "net_length", "net_mass", "length", "mass", "mass_low", "mass_high"),
+        ),
+    )
+
+
+def _pile_header(pile: PileFigures, measures: Measures) -> tuple[str, ...]:
+    length, mass = measures.yarn_length, measures.yarn_mass
+    return (
+        say("code"),
+        say("yarn"),
+        say("knots"),
+        say("share %"),
+        say("fibre, count"),
+        *([told("{unit} cut, finished", unit=measures.height.name)] if pile.uneven else []),
+        told("{unit} per knot", unit=measures.pile.name),
+        told("{unit} net", unit=length.name),
+        told("{unit} net", unit=mass.name),
+        told("{unit} with waste", unit=length.name),
+        told("{unit} with waste", unit=mass.name),
+        told("{unit} low", unit=mass.name),
+        told("{unit} high", unit=mass.name),
     )
 
 
@@ -100,7 +112,7 @@ def _heights_of(pile: PileFigures, measures: Measures) -> list[tuple[str, ...]]:
     if not pile.uneven:
         return [()] * max(len(pile.yarns), 1)
     unit = measures.height
-    return [(say("{cut}, {pile}", cut=unit.bare(y.cut_mm), pile=unit.bare(y.pile_mm)),) for y in pile.yarns]
+    return [(told("{cut}, {pile}", cut=unit.bare(y.cut_mm), pile=unit.bare(y.pile_mm)),) for y in pile.yarns]
 
 
 def _best_low_high(value: Range) -> tuple[float, float, float]:
@@ -111,49 +123,50 @@ def _yarn_words(line: YarnPile) -> str:
     fibre = line.yarn.fibre or say("wool")
     if line.strands > 1:
         template = "{fibre}, {count} x {strands}"
-        return say(template, fibre=fibre, count=line.count.notation, strands=line.strands)
-    return say("{fibre}, {count}", fibre=fibre, count=line.count.notation)
+        return told(template, fibre=fibre, count=line.count.notation, strands=line.strands)
+    return told("{fibre}, {count}", fibre=fibre, count=line.count.notation)
 
 
 def ground_table(ground: Foundation, rug: Rug, measures: Measures) -> FigureTable:
     """Return what holds the pile: warp, weft and the size on the loom, or the backing cloth of a tufted rug."""
     craft = craft_of(rug)
-    return pairs(say(craft.words.ground), craft.ground_rows(ground, measures))
+    return pairs(say(craft.words.ground), craft.ground_rows(ground, measures), key="ground")
 
 
 def _days(value: Range) -> str:
-    return say("{low:,.0f} to {high:,.0f}", low=value.low, high=value.high)
+    return told("{low:,.0f} to {high:,.0f}", low=value.low, high=value.high)
 
 
 def _tenths(value: Range) -> str:
-    return say("{low:.1f} to {high:.1f}", low=value.low, high=value.high)
+    return told("{low:,.1f} to {high:,.1f}", low=value.low, high=value.high)
 
 
 def labour_table(labour: Labour, rug: Rug) -> FigureTable:
     """Return the time at the loom, or at the frame."""
     rate, days, months = labour.knots_per_weaver_day, labour.whole_days, labour.told_months
     words = craft_of(rug).words
-    most_runs = say("most {most:,}, in row {row:,}", most=labour.most_runs, row=labour.most_runs_row)
+    most_runs = told("most {most:,}, in row {row:,}", most=labour.most_runs, row=labour.most_runs_row)
+    most_colours = told("most {most}", most=labour.most_colours)
     rows = [
-        (say(words.hands_together), str(labour.weavers), ""),
-        (say(words.pace_label), f"{rate.best:,.0f}", _days(rate)),
-        (say("working days"), f"{days.best:,.0f}", _days(days)),
-        (say("months"), f"{months.best:.1f}", _tenths(months)),
+        ("weavers", say(words.hands_together), str(labour.weavers), ""),
+        ("rate", say(words.pace_label), f"{rate.best:,.0f}", _days(rate)),
+        ("days", say("working days"), f"{days.best:,.0f}", _days(days)),
+        ("months", say("months"), f"{months.best:.1f}", _tenths(months)),
     ]
     by_rows = [
-        (say("rows per day"), f"{labour.rows_a_day.best:.1f}", _tenths(labour.rows_a_day)),
-        (say("runs per row"), f"{labour.mean_runs:.1f}", most_runs),
-        (say("colours per row"), f"{labour.mean_colours:.1f}", say("most {most}", most=labour.most_colours)),
+        ("rows-a-day", say("rows per day"), f"{labour.rows_a_day.best:,.1f}", _tenths(labour.rows_a_day)),
+        ("runs-a-row", say("runs per row"), f"{labour.mean_runs:,.1f}", most_runs),
+        ("colours-a-row", say("colours per row"), f"{labour.mean_colours:.1f}", most_colours),
     ]
     rows += by_rows if craft_of(rug).by_rows else []
-    return pairs(say("Time"), rows, notes=(say(LABOUR_LAW),))
+    return pairs(say("Time"), rows, notes=(say(LABOUR_LAW),), key="time")
 
 
 def _section_row(section: Section) -> tuple[str, ...]:
     return (
-        say("{first:,} to {last:,}", first=section.first_row, last=section.last_row),
+        told("{first:,} to {last:,}", first=section.first_row, last=section.last_row),
         f"{section.knots:,}",
-        f"{section.runs_a_row:.1f}",
+        f"{section.runs_a_row:,.1f}",
         f"{section.colours_a_row:.1f}",
         str(section.colours),
         f"{section.pace:.2f}",
@@ -166,7 +179,7 @@ def section_table(labour: Labour) -> FigureTable:
     note = say("None is much slower than the rest.")
     if slow:
         one, many = "{n} goes slowly, with many runs per row.", "{n} go slowly, with many runs per row."
-        note = say_n(one, many, slow)
+        note = told_n(one, many, slow)
     header = (
         say("rows"),
         say("knots"),
@@ -180,16 +193,19 @@ def section_table(labour: Labour) -> FigureTable:
         header,
         tuple(_section_row(section) for section in labour.sections),
         right=(1, 2, 3, 4, 5),
-        total=(say("in all"), f"{sum(s.knots for s in labour.sections):,}", f"{labour.mean_runs:.1f}", "", "", ""),
+        total=(say("in all"), f"{sum(s.knots for s in labour.sections):,}", f"{labour.mean_runs:,.1f}", "", "", ""),
         notes=(note,),
+        key="sections",
+        fields=("", "knots", "runs", "colours_a_row", "colours", "pace"),
     )
 
 
-def _cost_row(part: CostPart, best: str) -> tuple[str, ...]:
+def _cost_row(part: CostPart, best: str) -> tuple[str, str, str, str]:
     if part.amount is None:
-        return (say(part.what), say("no price"), part.key)
+        return ("part", say(part.what), say("no price"), part.key)
     low, high = f"{part.amount.low:,.2f}", f"{part.amount.high:,.2f}"
-    return (say(part.what), best, low if low == high else say("{low} to {high}", low=low, high=high))
+    between = field("low", low) if low == high else told("{low} to {high}", low=low, high=high)
+    return ("part", say(part.what), best, between)
 
 
 def cost_table(cost: CostFigures) -> FigureTable:
@@ -198,52 +214,55 @@ def cost_table(cost: CostFigures) -> FigureTable:
     bests = iter([f"{amount:,.2f}" for amount in adding_up(priced, 2)])
     rows = [_cost_row(part, next(bests) if part.amount is not None else "") for part in cost.parts]
     whole = say("total, the rug") if cost.complete else say("total of the priced parts, the rug")
-    for label, amount in (
-        (whole, cost.total),
-        (say("per square metre"), cost.per_m2),
-        (say("per square foot"), cost.per_ft2),
+    for name, label, amount in (
+        ("total", whole, cost.total),
+        ("per-m2", say("per square metre"), cost.per_m2),
+        ("per-ft2", say("per square foot"), cost.per_ft2),
     ):
-        between = say("{low:,.2f} to {high:,.2f}", low=amount.low, high=amount.high)
-        rows.append((label, f"{amount.best:,.2f}", between))
-    title = say("Cost in {currency}", currency=cost.currency) if cost.currency else say("Cost")
-    return pairs(title, [(row[0], row[1], row[2]) for row in rows])
+        between = told("{low:,.2f} to {high:,.2f}", low=amount.low, high=amount.high)
+        rows.append((name, label, f"{amount.best:,.2f}", between))
+    title = told("Cost in {currency}", currency=cost.currency) if cost.currency else say("Cost")
+    return pairs(title, rows, key="cost")
 
 
 def assumptions_table(assumptions: Sequence[Assumption]) -> FigureTable:
     """Return the defaults that are taken for keys that were not given."""
-    rows = tuple((a.key, a.value, say(a.basis), a.why) for a in assumptions)
+    rows = tuple((*map(told_words, (a.place, a.taken)), say(a.basis), told_words(a.reason)) for a in assumptions)
     header = (say("key"), say("taken"), say("basis"), say("why"))
-    return FigureTable(say("Assumed, because the rug file does not say"), header, rows)
+    title = say("Assumed, because the rug file does not say")
+    return FigureTable(title, header, rows, key="assumed", fields=("place", "taken", "", "why"))
 
 
 def reached_table(reached: Sequence[Reached]) -> FigureTable:
     """Return how each figure was reached."""
-    rows = tuple((r.what, r.how, say(r.basis)) for r in reached)
+    rows = tuple((told_words(r.figure), told_words(r.reckoned), say(r.basis)) for r in reached)
     header = (say("figure"), say("worked out as"), say("basis"))
-    return FigureTable(say("How the figures were reached"), header, rows)
+    return FigureTable(say("How the figures were reached"), header, rows, key="reached", fields=("figure", "how", ""))
 
 
 def findings_table(findings: Sequence[Finding]) -> FigureTable:
     """Return what the workshop should look at."""
-    rows = tuple((say(f.severity), f.where, f.what) for f in findings)
-    return FigureTable(say("To look at"), ("", say("where"), say("what")), rows)
+    rows = tuple((say(f.severity), told_words(f.about), told_words(f.said)) for f in findings)
+    return FigureTable(
+        say("To look at"), ("", say("where"), say("what")), rows, key="findings", fields=("", "where", "what")
+    )
 
 
 def mass_table(figures: Figures, measures: Measures) -> FigureTable:
     """Return the area of the finished rug and its mass as woven and as sheared, in all and by area."""
     mass, density, area_m2 = measures.mass, measures.area_density, figures.area_m2
     words = craft_of(figures.knot_map.rug).words
-    rows = [(say("area"), measures.area.text(area_m2), say("inside the outline") if figures.outlined else "")]
-    for whole, label, by_area, held in (
-        (figures.mass_g, say("mass as woven"), say("by area, as woven"), say(words.mass)),
-        (figures.sheared_mass_g, say("mass as sheared"), say("by area, as sheared"), say(words.sheared)),
+    rows = [("area", say("area"), measures.area.text(area_m2), say("inside the outline") if figures.outlined else "")]
+    for name, whole, label, by_area, held in (
+        ("woven", figures.mass_g, say("mass as woven"), say("by area, as woven"), say(words.mass)),
+        ("sheared", figures.sheared_mass_g, say("mass as sheared"), say("by area, as sheared"), say(words.sheared)),
     ):
-        detail = say("{between} {unit}, {held}", between=mass.between(whole), unit=mass.name, held=held)
-        rows.append((label, mass.text(whole.best), detail))
+        detail = told("{between} {unit}, {held}", between=mass.between(whole), unit=mass.name, held=held)
+        rows.append((name, label, mass.text(whole.best), detail))
         if area_m2:
             each = whole.times(1 / area_m2)
-            rows.append((by_area, density.text(each.best), density.between(each)))
-    return pairs(say("The rug"), rows)
+            rows.append((f"{name}-by-area", by_area, density.text(each.best), density.between(each)))
+    return pairs(say("The rug"), rows, key="rug")
 
 
 def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
@@ -269,11 +288,11 @@ def remaining_tables(remaining: Remaining, units: Units = "metric") -> tuple[Fig
     measures = measures_of(units)
     mass = measures.mass
     rows = [
-        (say("rows"), f"{remaining.rows:,}", say("after row {row:,}", row=remaining.finished_row)),
-        (say("knots"), f"{remaining.knots:,}", ""),
-        (say("working days"), f"{remaining.whole_days.best:,.0f}", _days(remaining.whole_days)),
-        (say("pile yarn"), mass.text(remaining.pile.mass_g.best), f"{mass.between(remaining.pile.mass_g)} {mass.name}"),
-        (say("weft"), mass.text(remaining.weft_mass_g.best), f"{mass.between(remaining.weft_mass_g)} {mass.name}"),
+        ("rows", say("rows"), f"{remaining.rows:,}", say("after row {row:,}", row=remaining.finished_row)),
+        ("knots", say("knots"), f"{remaining.knots:,}", ""),
+        ("days", say("working days"), f"{remaining.whole_days.best:,.0f}", _days(remaining.whole_days)),
+        ("pile", say("pile yarn"), mass.text(remaining.pile.mass_g.best), mass.range_text(remaining.pile.mass_g)),
+        ("weft", say("weft"), mass.text(remaining.weft_mass_g.best), mass.range_text(remaining.weft_mass_g)),
     ]
     return (
         pairs(say("Left to weave"), rows, notes=(say(LABOUR_LAW),)),
@@ -286,9 +305,15 @@ def calibration_tables(calibration: Calibration, units: Units = "metric") -> tup
     measures = measures_of(units)
     mass, c = measures.yarn_mass, calibration
     estimated = say("estimated {mass}, used {ratio:.2f} times that", mass=mass.text(c.estimated_g), ratio=c.ratio)
+    spread = say("spread {share:.1f} %", share=c.spread * 100)
     rows = [
-        (say("yarn used"), mass.text(c.used_g), estimated),
-        (say("length per knot"), f"{c.length_per_knot_mm:.2f} mm", say("spread {share:.1f} %", share=c.spread * 100)),
+        ("used", say("yarn used"), mass.text(c.used_g), estimated),
+        (
+            "length",
+            say("length per knot"),
+            f"{c.length_per_knot_mm:.2f} mm",
+            spread,
+        ),
     ]
     notes = (say("Write this into [pile] for the next rug of this kind:"), *c.rug_file_lines)
     first = pairs(say("Calibration"), rows, notes=(*(finding.what for finding in c.findings), *notes))

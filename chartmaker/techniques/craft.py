@@ -106,8 +106,8 @@ DRAWN_PAPERS = (
 
 #: Along what line the yarn of the pile stays the same.
 Line = Literal["row", "column"]
-#: A label, its figure, and a remark on it.
-Row = tuple[str, str, str]
+#: What a row of a table is found by, its label, its figure, and a remark on it.
+Row = tuple[str, str, str, str]
 
 
 class Craft(Protocol):

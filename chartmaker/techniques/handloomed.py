@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 from chartmaker.ground.basis import Assumption, Basis, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import Dialect, phrase, say
+from chartmaker.ground.language import Dialect, phrase, say, told
 from chartmaker.ground.measures import Measures
 from chartmaker.ground.ranges import Range
-from chartmaker.ground.sentence import Sentence, later
+from chartmaker.ground.sentence import Sentence, english, later
 from chartmaker.ground.units import INCH_MM
 from chartmaker.knots.strips import weavers_of
 from chartmaker.order.rug import Rug, Technique
@@ -123,13 +123,14 @@ class HandLoomed:
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return reed, warp, weft and rods as lines of a table."""
         rows = KNOTTED.ground_rows(ground, measures)
-        rods = (say("rods woven"), f"{ground.weft_rows:,}", say("{rods:.2f} a dm", rods=ground.rows_per_dm))
+        rods = ("rods", say("rods woven"), f"{ground.weft_rows:,}", told("{rods:.2f} a dm", rods=ground.rows_per_dm))
         reed = (
+            "reed",
             say("reed"),
-            say("{reed:g} ends on 2 in", reed=ground.reed),
-            say("{ends:.2f} ends a m", ends=reed_ends_per_m(ground.reed)),
+            told("{reed:g} ends on 2 in", reed=ground.reed),
+            told("{ends:.2f} ends a m", ends=reed_ends_per_m(ground.reed)),
         )
-        kept = [row for row in rows if row[0] != say("warp pitch on the loom")]
+        kept = [row for row in rows if row[0] != "pitch"]
         return [kept[0], reed, *kept[1:], rods]
 
     def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
@@ -172,7 +173,7 @@ def _reeded(ground: Foundation, loom: Loom) -> Foundation:
     in_rug = ground.warp_mass_g * (1 - float(loom.loom_waste_mm) / 1000 / ground.warp_end_m)
     warp_g = ground.warp_mass_g * share
     how = later("width on the loom x [loom] reed / 2 inch + [loom] selvedge")
-    kept = [each for each in ground.reached if str(each.figure) != "warp ends"]
+    kept = [each for each in ground.reached if english(each.figure) != "warp ends"]
     assumed = list(ground.assumptions)
     if "reed" not in loom.model_fields_set:
         assumed.append(Assumption("[loom] reed", f"{loom.reed:g}", later("ends on two inches"), "common practice"))

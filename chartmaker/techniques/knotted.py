@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from chartmaker.ground.basis import Assumption, Basis
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import Dialect, phrase, say, say_n, told, told_n
+from chartmaker.ground.language import Dialect, field, phrase, say, told, told_n
 from chartmaker.ground.lengths import cm_number
 from chartmaker.ground.measures import Measures
 from chartmaker.ground.ranges import Range
@@ -125,11 +125,13 @@ class Knotted:
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return warp, weft and the size on the loom as lines of a table."""
         mass, length = measures.mass, measures.yarn_length
-        density = say(
+        density = told(
             "{across:.2f} knots x {along:.2f} rows per dm", across=ground.knots_across_per_dm, along=ground.rows_per_dm
         )
-        pitch_in, end_yd = ground.warp_pitch_mm / float(INCH_MM), ground.warp_end_m * 1000 / float(YARD_MM)
-        passes = say(
+        pitch = field("detail", f"{ground.warp_pitch_mm / float(INCH_MM):.4f} in")
+        end = field("detail", f"{ground.warp_end_m * 1000 / float(YARD_MM):.2f} yd")
+        wefts_m = ground.weft_length_m
+        passes = told(
             "{all_picks:,} picks, {picks} per row, {count} ({tex:.0f} tex)",
             picks=ground.picks,
             all_picks=ground.weft_rows * ground.picks,
@@ -137,19 +139,30 @@ class Knotted:
             tex=float(ground.weft.tex),
         )
         return [
-            (say("size on the loom"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
-            (say("warp pitch on the loom"), f"{ground.warp_pitch_mm:.3f} mm", f"{pitch_in:.4f} in"),
-            (say("warp ends"), f"{ground.warp_ends:,}", _count(ground.warp)),
-            (say("length of one warp end"), f"{ground.warp_end_m:.2f} m", f"{end_yd:.2f} yd"),
-            (say("warp in all"), length.text(ground.warp_length_m), mass.text(ground.warp_mass_g)),
-            (say("rows of weft"), f"{ground.weft_rows:,}", passes),
+            ("size", say("size on the loom"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
+            (
+                "pitch",
+                say("warp pitch on the loom"),
+                f"{ground.warp_pitch_mm:.3f} mm",
+                pitch,
+            ),
+            ("ends", say("warp ends"), f"{ground.warp_ends:,}", _count(ground.warp)),
+            ("end", say("length of one warp end"), f"{ground.warp_end_m:.2f} m", end),
+            (
+                "warp",
+                say("warp in all"),
+                length.text(ground.warp_length_m),
+                field("detail", mass.text(ground.warp_mass_g)),
+            ),
+            ("weft-rows", say("rows of weft"), f"{ground.weft_rows:,}", passes),
             *_weft_parts(ground, measures),
             (
+                "weft",
                 say("weft in all"),
-                length.text(ground.weft_length_m.best),
-                f"{length.between(ground.weft_length_m)} {length.name}",
+                length.text(wefts_m.best),
+                length.range_text(wefts_m),
             ),
-            (say("weft mass"), mass.text(ground.weft_mass_g.best), f"{mass.between(ground.weft_mass_g)} {mass.name}"),
+            ("weft-mass", say("weft mass"), mass.text(ground.weft_mass_g.best), mass.range_text(ground.weft_mass_g)),
         ]
 
     def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
@@ -229,21 +242,21 @@ def _weft_parts(ground: Foundation, measures: Measures) -> list[Row]:
     """Return the weft by its place in the rug, unless all of it lies between the knots in one thickness."""
     wefts, length = ground.wefts, measures.yarn_length
     thin = "" if ground.thin_weft is None else _count(ground.thin_weft)
-    of_picks = say("{thin} of {picks} passes, {count}", thin=ground.thin_picks, picks=ground.picks, count=thin)
-    outside = say_n("{n} pass per row, no knots", "{n} passes per row, no knots", ground.outside_picks)
+    of_picks = told("{thin} of {picks} passes, {count}", thin=ground.thin_picks, picks=ground.picks, count=thin)
+    outside = told_n("{n} pass per row, no knots", "{n} passes per row, no knots", ground.outside_picks)
     parts = [
-        (say("weft between knots"), wefts.knots_m.best, ""),
-        (say("of that, thin weft"), wefts.thin_m.best, of_picks),
-        (say("weft outside the outline"), wefts.outside_m.best, outside),
-        (say("weft of the kilim ends"), wefts.kilim_m.best, say("both ends together")),
+        ("weft-knots", say("weft between knots"), wefts.knots_m.best, ""),
+        ("weft-thin", say("of that, thin weft"), wefts.thin_m.best, of_picks),
+        ("weft-outside", say("weft outside the outline"), wefts.outside_m.best, outside),
+        ("weft-kilim", say("weft of the kilim ends"), wefts.kilim_m.best, say("both ends together")),
     ]
-    found = [(label, length.text(metres), detail) for label, metres, detail in parts if metres]
+    found = [(name, label, length.text(metres), detail) for name, label, metres, detail in parts if metres]
     return found if len(found) > 1 else []
 
 
 def _count(count: YarnCount) -> str:
-    tex = f"{float(count.tex):.0f} tex"
-    return tex if count.notation.startswith("tex") else f"{count.notation} ({tex})"
+    tex = told("{tex:.0f} tex", tex=float(count.tex))
+    return tex if count.notation.startswith("tex") else told("{count} ({tex})", count=count.notation, tex=tex)
 
 
 #: The craft itself, for those that are like it but for something.

@@ -143,17 +143,18 @@ class Tufted:
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return the backing cloth as lines of a table."""
-        density = say(
+        density = told(
             "{across:.2f} knots x {along:.2f} rows per dm", across=ground.knots_across_per_dm, along=ground.rows_per_dm
         )
         return [
-            (say("size in the frame"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
-            (say("backing cloth"), measures.area.text(ground.backing_cloth_m2), say("with margins")),
+            ("size", say("size in the frame"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
+            ("backing", say("backing cloth"), measures.area.text(ground.backing_cloth_m2), say("with margins")),
             *(
                 (
+                    "material",
                     say("{material} in the rug", material=say(material.what)),
                     measures.mass.text(material.in_rug_g.best),
-                    say("{between} {unit}", between=measures.mass.between(material.in_rug_g), unit=measures.mass.name),
+                    measures.mass.range_text(material.in_rug_g),
                 )
                 for material in ground.materials
                 if material.in_rug_g is not None

@@ -50,8 +50,8 @@ class _Grid:
 
 
 @dataclass(slots=True)
-class _Chart:
-    """What is kept of the sheets so far."""
+class Chart:
+    """What is kept of the sheets so far; where those lie that are known, by their numbers, rows and columns."""
 
     expected: Expected
     sheets: int
@@ -60,6 +60,7 @@ class _Chart:
     grids: list[_Grid] = field(default_factory=list)
     words: dict[str, str] = field(default_factory=dict)
     front: list[Sheet] = field(default_factory=list)
+    places: dict[int, tuple[range, range]] = field(default_factory=dict)
 
 
 def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
@@ -71,26 +72,26 @@ def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
         If it is not a PDF of the kind in which charts are written.
     """
     paper = Paper(data, expected.knots.size)
-    chart = _Chart(expected, len(paper.pages))
+    chart = Chart(expected, len(paper.pages))
     both = zip(paper.sheets(), paper.seen(), strict=True)
-    yield from once((sheet.number, _sheet(chart, sheet, painted)) for sheet, painted in both)
+    yield from once((sheet.number, sheet_differences(chart, sheet, painted, sheet.number)) for sheet, painted in both)
     if not chart.grids:
         yield say("no sheet of it shows any cells")
         return
-    yield from once((grid.number, _beside(chart, grid)) for grid in chart.grids)
-    yield from _whole(chart)
+    chart.places = {grid.number: (grid.cells.rows, grid.cells.columns) for grid in chart.grids}
+    yield from once((grid.number, beside_differences(chart, grid)) for grid in chart.grids)
+    yield from whole_differences(chart)
     wanted = dict(enumerate(expected.counts.tolist()))
     yield from legend_differences(chart.entries, wanted, expected, None)
-    places = {grid.number: (grid.cells.rows, grid.cells.columns) for grid in chart.grids}
     front = len(chart.front)
-    yield from cover_differences(chart.front, chart.entries, expected, places, chart.sheets)
+    yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets)
     yield from map_differences(paper, chart.front[0] if front else None, expected)
 
 
-def _sheet(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
-    """Yield how a sheet differs from the map; keep what the other sheets are compared with."""
+def sheet_differences(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator[str]:
+    """Yield how sheet `number` of a chart differs from the map; keep what the other sheets are compared with."""
     expected, root = chart.expected, sheet.root
-    wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": chart.sheets}
+    wanted: dict[str, int | str] = {"map": expected.code, "sheet": number, "sheets": chart.sheets}
     yield from wrong_fields(root.find("identity"), wanted)
     names = [name for span in root.find("heading") for name in span.fields().get("name", [""])]
     if len(names) != 1 or not same_name(names[0], expected.rug.name):
@@ -99,9 +100,9 @@ def _sheet(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
     blocks = list(root.find("cells"))
     try:
         if blocks:
-            yield from _grid(chart, sheet, painted)
+            yield from _grid(chart, sheet, painted, number)
         elif chart.grids:
-            yield from _legend_sheet(chart, sheet)
+            yield from _legend_sheet(chart, sheet, number)
         else:
             chart.front.append(sheet)
             chart.entries += entries_of(root.find("legend"))
@@ -109,7 +110,7 @@ def _sheet(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
         yield str(error) or say("its cells do not belong to the rug")
 
 
-def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
+def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator[str]:
     expected, root = chart.expected, sheet.root
     (block,) = root.find("cells")
     cells = cells_of(block, expected)
@@ -145,7 +146,7 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
     yield from _outside(sheet, expected)
     beside = {name: said for span in root.find("beside") for name, said in span.fields().items()}
     grid = _Grid(
-        sheet.number,
+        number,
         cells,
         numbers.get("strip", 0),
         numbers.get("step", 0),
@@ -162,8 +163,8 @@ def _grid(chart: _Chart, sheet: Sheet, painted: Painted) -> Iterator[str]:
     yield from _same_words(chart, sheet, "reading", beside.pop("reading", [""]))
     elsewhere = [span.fields() for span in root.find("legend-at")]
     if elsewhere:
-        grid.legend_number = sheet.number + 1
-        yield from wrong_fields(root.find("legend-at"), {"yarns": sum(counts > 0), "sheet": sheet.number + 1})
+        grid.legend_number = number + 1
+        yield from wrong_fields(root.find("legend-at"), {"yarns": sum(counts > 0), "sheet": number + 1})
     else:
         yield from legend_differences(entries_of(root.find("legend")), _tied(grid.counts), expected, chart.glyphs)
 
@@ -206,10 +207,10 @@ def _tied(counts: Sequence[int]) -> dict[int, int]:
     return {yarn: knots for yarn, knots in enumerate(counts) if knots}
 
 
-def _legend_sheet(chart: _Chart, sheet: Sheet) -> Iterator[str]:
+def _legend_sheet(chart: Chart, sheet: Sheet, number: int) -> Iterator[str]:
     """Yield how a sheet that holds nothing but the legend of the one before differs from that one's cells."""
     grid = chart.grids[-1]
-    if grid.legend_number != sheet.number:
+    if grid.legend_number != number:
         yield say("it shows no cells, and is not the legend of the sheet before")
         return
     yield from wrong_fields(sheet.root.find("extent"), {"sheet": grid.number, **_extent(grid.cells)})
@@ -217,7 +218,7 @@ def _legend_sheet(chart: _Chart, sheet: Sheet) -> Iterator[str]:
     yield from legend_differences(entries, _tied(grid.counts), chart.expected, chart.glyphs)
 
 
-def _same_words(chart: _Chart, sheet: Sheet, name: str, words: Sequence[str]) -> Iterator[str]:
+def _same_words(chart: Chart, sheet: Sheet, name: str, words: Sequence[str]) -> Iterator[str]:
     """Yield a fault where a sheet says something in other words than the sheets before."""
     said = " ".join(words)
     if chart.words.setdefault(name, said) != said or not said:
@@ -319,12 +320,13 @@ def _place(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
         yield say("it marks another place on the rug than its own")
 
 
-def _beside(chart: _Chart, grid: _Grid) -> Iterator[str]:
+def beside_differences(chart: Chart, grid: _Grid) -> Iterator[str]:
     """Yield how what a sheet says of its neighbours, its strip and its step differs from how the sheets lie."""
     rows, columns = grid.cells.rows, grid.cells.columns
-    corners = {(each.cells.rows.start, each.cells.columns.start): each.number for each in chart.grids}
-    tops = {(each.cells.rows.stop, each.cells.columns.start): each.number for each in chart.grids}
-    ends = {(each.cells.rows.start, each.cells.columns.stop): each.number for each in chart.grids}
+    places = chart.places
+    corners = {(up.start, over.start): number for number, (up, over) in places.items()}
+    tops = {(up.stop, over.start): number for number, (up, over) in places.items()}
+    ends = {(up.start, over.stop): number for number, (up, over) in places.items()}
     wanted = {
         "below": tops.get((rows.start, columns.start)),
         "above": corners.get((rows.stop, columns.start)),
@@ -343,9 +345,9 @@ def _beside(chart: _Chart, grid: _Grid) -> Iterator[str]:
     inside = chart.expected.strips[strip - 1]
     if grid.strip != strip or columns.stop > inside.stop:
         yield say("it does not say that it belongs to strip {strip}", strip=strip)
-    steps = sorted({(each.cells.rows.start, each.cells.rows.stop) for each in chart.grids})
-    told = [each for each in chart.grids if each.cells.columns.start in inside]
-    parts = sorted({each.cells.columns.start for each in told}, reverse=_leftward(chart))
+    steps = sorted({(up.start, up.stop) for up, _ in places.values()})
+    told = {over.start for _, over in places.values() if over.start in inside}
+    parts = sorted(told, reverse=_leftward(chart))
     if grid.part != parts.index(columns.start) + 1:
         yield say("it does not say which part of its step it is")
     if grid.step < steps.index((rows.start, rows.stop)) + 1:  # steps without a knot have no sheet
@@ -361,11 +363,11 @@ def _told_rows(expected: Expected) -> int:
     return expected.rows - expected.rows // 2 if expected.mirrored[1] else expected.rows
 
 
-def _leftward(chart: _Chart) -> bool:
+def _leftward(chart: Chart) -> bool:
     return chart.expected.chart.reading == "right to left"
 
 
-def _whole(chart: _Chart) -> Iterator[str]:
+def whole_differences(chart: Chart) -> Iterator[str]:
     """Yield a fault where the sheets together do not tell every knot, straight or turned, or not in weaving order."""
     expected = chart.expected
     across, along = expected.mirrored

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -11,12 +10,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colour import hex_of
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
+from chartmaker.verify.recount.whole import Recount
+from chartmaker.verify.recount.work import begun
 from chartmaker.yarns.yarn import Yarn
 
 
@@ -104,8 +104,8 @@ class Expected:
         return across, along
 
 
-def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None = None) -> Expected:
-    """Return what the sheets of `knot_map` must say; without `figures` nothing of masses and of the loom."""
+def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = None) -> Expected:
+    """Return what the sheets of `knot_map` must say; without `again` nothing of masses and of the loom."""
     plain = Expected(
         knot_map.knots,
         knot_map.yarns,
@@ -114,26 +114,26 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, figures: Figures | None =
         strips_of(knot_map.rug, workshop),
         seats_of(knot_map.rug, workshop),
     )
-    if figures is None:
+    if again is None:
         return plain
-    foundation, labour = figures.foundation, figures.labour
-    numbers = {"weavers": labour.weavers, "days": math.ceil(labour.days.best - 1e-9)}
-    if not foundation.warp_ends:  # a cloth in a frame
-        measures, texts = {"backing_m2": (foundation.backing_cloth_m2, 0.0051)}, {}
+    ground, work = again.ground, again.work
+    numbers = {"weavers": work.weavers, "days": int(begun(work.days.best))}
+    if not ground.warp_ends:  # a cloth in a frame
+        measures, texts = {"backing_m2": (ground.backing_cloth_m2, 0.0051)}, {}
     else:
-        numbers |= {"warp_ends": foundation.warp_ends, "picks": foundation.picks}
-        numbers |= {"weft_rows": knot_map.rows, "all_picks": knot_map.rows * foundation.picks}
+        numbers |= {"warp_ends": ground.warp_ends, "picks": ground.picks}
+        numbers |= {"weft_rows": knot_map.rows, "all_picks": knot_map.rows * ground.picks}
         measures = {
-            "warp_end_m": (foundation.warp_end_m, 0.0051),
-            "loom_width": (foundation.loom_width_mm / 10, 0.0501),
-            "loom_length": (foundation.loom_length_mm / 10, 0.0501),
+            "warp_end_m": (ground.warp_end_m, 0.0051),
+            "loom_width": (ground.loom_width_mm / 10, 0.0501),
+            "loom_length": (ground.loom_length_mm / 10, 0.0501),
         }
-        texts = {"warp_count": foundation.warp.notation, "weft_count": foundation.weft.notation}
+        texts = {"warp_count": ground.warp.notation, "weft_count": ground.weft.notation}
     return replace(
         plain,
-        loom_length_factor=foundation.loom_length_mm / float(knot_map.rug.woven_length_mm),
-        grams=tuple(line.mass_g.best for line in figures.pile.yarns),
-        heights_mm=tuple((line.cut_mm, line.pile_mm) for line in figures.pile.yarns) if figures.pile.uneven else (),
+        loom_length_factor=ground.loom_length_mm / float(knot_map.rug.woven_length_mm),
+        grams=tuple(line.mass_g.best for line in again.lines),
+        heights_mm=tuple((line.cut_mm, line.pile_mm) for line in again.lines) if again.uneven else (),
         loom_numbers=numbers,
         loom_measures=measures,
         loom_texts=texts,

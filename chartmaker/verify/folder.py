@@ -6,8 +6,9 @@ import hashlib
 import itertools
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ import numpy as np
 
 from chartmaker.artwork.raster import open_raster
 from chartmaker.figures.cost import REACHED as COST_REACHED
-from chartmaker.figures.reckoning import figures_of
+from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import targets
 from chartmaker.ground.errors import KnotFileError, OutputError
 from chartmaker.ground.foreign import read_whole
@@ -34,6 +35,7 @@ from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.looms import FILE as LOOM_FILE
 from chartmaker.verify.looms import loom_differences
+from chartmaker.verify.papers import Known, paper_differences
 from chartmaker.verify.patterns import (
     ExpectedPattern,
     expected_pattern,
@@ -43,6 +45,8 @@ from chartmaker.verify.patterns import (
 )
 from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.records import reached_record, records_of
+from chartmaker.verify.recount.orders import lot_faults
+from chartmaker.verify.recount.whole import Recount, recount_of
 from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
 from chartmaker.yarns.yarn import number_fault_of
@@ -74,7 +78,49 @@ class Verdict:
     differences: tuple[Difference, ...]
 
 
-def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "") -> Verdict:
+@dataclass(frozen=True, eq=False)
+class _Known:
+    """What the files of a set are held against: its map, what is reckoned of that anew, and what its summary says."""
+
+    found: MapFile
+    said: dict[str, Any]
+    most_bytes: int
+    knot_map: KnotMap
+    figures: Figures
+    again: Recount
+    expected: Expected
+
+    @property
+    def records(self) -> dict[str, Any]:
+        """What the summary must say that follows from the map and its settings."""
+        records = records_of(self.expected, self.again, self.figures)
+        if self.said.get("cost") is not None:  # reckoned with prices that the map does not hold
+            records["reached"].append(reached_record(COST_REACHED))
+        return records
+
+    def of(self, before: MapFile | None) -> Known:
+        """Return what sheets beside the set are held against."""
+        cost = self.said.get("cost")
+        return Known(self.expected, self.again, self.figures, cost if isinstance(cost, dict) else None, before)
+
+
+def _known(folder: Path) -> _Known:
+    found = read_knotpng(folder / "knots.png")
+    most = FILE_BYTES + CELL_BYTES * found.knot_map.knots.size
+    said = _summary(folder, most)
+    knot_map, workshop = _stocked(found.knot_map, said), found.workshop
+    figures, again = figures_of(knot_map, workshop), recount_of(knot_map, workshop)
+    return _Known(found, said, most, knot_map, figures, again, expected_of(knot_map, workshop, again))
+
+
+def verify_folder(
+    folder: Path | str,
+    progress: Progress = SILENT,
+    seal: str = "",
+    *,
+    sheets: Sequence[Path | str] = (),
+    since: Path | str | None = None,
+) -> Verdict:
     """Read every file of the set in `folder` back and compare it with the knot map there.
 
     Parameters
@@ -84,6 +130,10 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
         Told how far the check has come.
     seal : str
         The seal of the set that was kept elsewhere; left out, the set is compared with its own.
+    sheets : sequence of Path or str
+        Printed sheets that belong to the set's map: of figures, of the dye order, of bundles, of a revision.
+    since : Path or str, optional
+        The knot map that a revision among them was made since.
 
     Returns
     -------
@@ -106,57 +156,80 @@ def verify_folder(folder: Path | str, progress: Progress = SILENT, seal: str = "
     folder = Path(folder)
     if not targets.is_folder(folder):
         raise OutputError(say("is not the folder of a set made by chartmaker"), where=inert(folder))
-    found_map = read_knotpng(folder / "knots.png")
-    with spoken_of(found_map.knot_map.rug):
-        return _verdict(folder, found_map, progress, seal)
+    known = _known(folder)
+    with spoken_of(known.knot_map.rug):
+        return _verdict(folder, known, progress, seal, sheets, since)
 
 
-def _verdict(folder: Path, found_map: MapFile, progress: Progress, seal: str) -> Verdict:
-    """Read every file of the set back, speaking as the rug's craft does."""
-    most = FILE_BYTES + CELL_BYTES * found_map.knot_map.knots.size
-    said = _summary(folder, most)
-    workshop = found_map.workshop
-    knot_map = _stocked(found_map.knot_map, said)
-    figures = figures_of(knot_map, workshop)
-    expected = expected_of(knot_map, workshop, figures)
-    records = records_of(expected, figures)
-    if figures.cost is None and said.get("cost") is not None:  # reckoned with prices that the map does not hold
-        del records["cost"]
-        records["reached"].append(reached_record(COST_REACHED))
-    written = _written(said)
-    readers = _readers(folder, found_map, expected, records, said)
-    alone = _figures_alone(said)
-    looms = _loom_names(written) if craft_of(knot_map.rug).by_rows and not alone else ()
-    own_names = tuple(name for name in SET_NAMES if name in craft_of(knot_map.rug).papers)
-    own_names += (CARVING,) if workshop.carve.asked else ()
-    names = FIGURES_ONLY if alone else (*own_names, *looms)
-    found = [Difference(name, say("is not a file of the set")) for name in _foreign(folder, (*own_names, *looms))]
+def _verdict(
+    folder: Path, known: _Known, progress: Progress, seal: str, sheets: Sequence[Path | str], since: Path | str | None
+) -> Verdict:
+    """Read every file of the set back, and the sheets beside it, speaking as the rug's craft does."""
+    before = None if since is None else read_knotpng(Path(since))
+    printed = {path: inert(path) for path in map(Path, sheets)}
+    own = _own_names(known)
+    beside = {path.name for path in printed if path.resolve().parent == folder.resolve()}
+    parts = progress.parts(dict.fromkeys((*own, *printed.values()), 1))
+    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder, (*_may_be(known), *beside))]
+    read, more = _read_set(folder, known, own, parts)
+    found += more
+    for path, name in printed.items():
+        parts[name].doing(say("reading {name}", name=name))
+        try:
+            data = read_whole(path, known.most_bytes, KnotFileError, name)
+        except KnotFileError as error:
+            found.append(Difference(name, error.message))
+            continue
+        read.append(name)
+        found += [Difference(name, words) for words in _few(partial(paper_differences, known=known.of(before)), data)]
+    sealed = seal_of(known.said)
+    found += [Difference("summary.json", words) for words in _seal_differences(known.said, sealed, seal)]
+    return Verdict(known.knot_map, known.found.workshop, tuple(read), sealed, tuple(found))
+
+
+def _may_be(known: _Known) -> tuple[str, ...]:
+    """Return the files that may stand in the folder of the set."""
+    craft = craft_of(known.knot_map.rug)
+    alone = _figures_alone(known.said)
+    looms = _loom_names(_written(known.said)) if craft.by_rows and not alone else ()
+    carved = (CARVING,) if known.found.workshop.carve.asked else ()
+    return (*(name for name in SET_NAMES if name in craft.papers), *carved, *looms)
+
+
+def _own_names(known: _Known) -> tuple[str, ...]:
+    """Return the files that must stand there, in the order in which they are read."""
+    return FIGURES_ONLY if _figures_alone(known.said) else _may_be(known)
+
+
+def _read_set(
+    folder: Path, known: _Known, names: Sequence[str], parts: Mapping[str, Progress]
+) -> tuple[list[str], list[Difference]]:
+    """Return the names of the files that could be read, and how they differ."""
+    readers, written = _readers(folder, known), _written(known.said)
     read: list[str] = []
     pages: dict[str, bytes] = {}
-    parts = progress.parts(dict.fromkeys(names, 1))
+    found: list[Difference] = []
     for name in names:
         parts[name].doing(say("reading {name}", name=name))
         try:
-            data = read_whole(folder / name, most, KnotFileError, name)
+            data = read_whole(folder / name, known.most_bytes, KnotFileError, name)
         except KnotFileError as error:
             found.append(Difference(name, error.message))
             continue
         found += [Difference(name, words) for words in _sealed(name, data, written)]
         read.append(name)
-        if name in looms:
+        if LOOM_FILE.fullmatch(name):
             pages[name] = data
         if name in readers:
             found += [Difference(name, words) for words in _few(readers[name], data)]
-    found += itertools.islice(loom_differences(pages, expected), 2 * MOST_NAMED)
-    own = seal_of(said)
-    found += [Difference("summary.json", words) for words in _seal_differences(said, own, seal)]
-    return Verdict(knot_map, workshop, tuple(read), own, tuple(found))
+    found += itertools.islice(loom_differences(pages, known.expected), 2 * MOST_NAMED)
+    lots = lot_faults(known.figures.dye, known.again.orders, known.again.workshop.dye)
+    return read, [*found, *(Difference("summary.json", words) for words in lots)]
 
 
-def _readers(
-    folder: Path, found: MapFile, expected: Expected, records: dict[str, Any], said: dict[str, Any]
-) -> dict[str, Callable[[bytes], Iterable[str]]]:
+def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterable[str]]]:
     """Return what tells how each file differs from the map, by its name; the loom page is read as a whole."""
+    expected, records, found = known.expected, known.records, known.found
 
     def pattern() -> ExpectedPattern:
         return expected_pattern(found.knot_map, found.workshop)
@@ -165,10 +238,10 @@ def _readers(
         return expected_bands(found.knot_map, figures_of(found.knot_map, found.workshop))
 
     return {
-        "summary.json": lambda data: summary_differences(data, records),
+        "summary.json": lambda data: summary_differences(data, records, known.figures),
         "rows.csv": lambda data: rows_differences(data, expected),
         "yarns.csv": lambda data: yarns_differences(data, records["yarns"]),
-        "proof.html": lambda data: page_differences(data, expected, said.get("findings")),
+        "proof.html": lambda data: page_differences(data, expected, known.said.get("findings")),
         "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
         "chart.pdf": lambda data: chart_differences(data, expected),
         "rows.pdf": lambda data: script_differences(data, expected),

@@ -27,6 +27,8 @@ MIDDLE_EM = 0.365
 NUMBER_OFF, SYMBOL_OFF = 0.35, 0.3
 #: What rounding to a millimetre may shift a length.
 LENGTH_OFF_CM = 0.0501
+#: Two lines of text, one below the other, take so many times its size at least.
+LINES_OF_TWO = 2.4
 #: Rows of the sheet below are toned down with so much white, at least and at most.
 LEAST_TONED, MOST_TONED = 0.3, 0.85
 
@@ -336,7 +338,9 @@ def _lengths(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
     seen = dict(_read_lengths(sheet, cells, "length", 1))
     yield from _wrong_lengths(seen, marks, {row: row * row_cm for row in seen})
     turned = dict(_read_lengths(sheet, cells, "turned-length", every))
-    if turned or not expected.mirrored[1]:  # there may be no room for them
+    sizes = [text.size_mm for block in sheet.root.find("length") for text in block.texts()]
+    room = bool(sizes) and every * cells.cell_mm[1] >= LINES_OF_TWO * max(sizes)
+    if turned or room or not expected.mirrored[1]:  # there may be no room for two lines at a mark
         wanted = {row: (expected.rows - row) * row_cm for row in turned}
         yield from _wrong_lengths(turned, lower if expected.mirrored[1] else set(), wanted)
 

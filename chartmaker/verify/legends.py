@@ -150,7 +150,7 @@ def legend_differences(
         if entry.name is not None and not same_name(entry.name, yarn.name):
             yield say("the legend calls {code} {printed!r}", code=entry.code, printed=entry.name)
         yield from _told_of(entry, index, expected)
-        if marks != "symbol" and not _is_colour(entry.colour, yarn.srgb):
+        if marks != "symbol" and not is_colour(entry.colour, yarn.srgb):
             yield say("the swatch of {code} in the legend has another colour", code=entry.code)
         if (entry.glyph > 0) != (marks != "colour") or (glyphs is not None and glyphs.get(index, 0) != entry.glyph):
             yield say("the swatch of {code} in the legend bears another symbol", code=entry.code)
@@ -188,7 +188,7 @@ def _own(glyph: int, index: int, expected: Expected) -> bool:
     return symbol is None or glyph == symbol or any(each.symbol == symbol for each in expected.yarns[:index])
 
 
-def _is_colour(printed: tuple[float, ...], srgb: tuple[int, int, int]) -> bool:
+def is_colour(printed: tuple[float, ...], srgb: tuple[int, int, int]) -> bool:
     shown = printed * 3 if len(printed) == 1 else printed
     return len(shown) == 3 and bool(np.abs(np.array(shown) * 255 - np.array(srgb)).max() <= MOST_OFF)
 

@@ -1,4 +1,8 @@
-"""The figures of a rug as a set must give them to programs: every value with how near to it a rounded one may be."""
+"""The figures of a rug as a set must give them to programs: every value with how near to it a rounded one may be.
+
+They come from what `verify.recount` reckons anew. Taken from `figures` are only sentences (what a figure rests on, how
+it was reached) and which hanks go into which lot of dye, which is looked over by its rules.
+"""
 
 from __future__ import annotations
 
@@ -6,17 +10,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from chartmaker.figures.cost import CostFigures
-from chartmaker.figures.labour import Labour
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.sentence import english
 from chartmaker.order.rug import Rug
-from chartmaker.techniques.foundation import Foundation
-from chartmaker.verify.bundles import hanks_of, issue_record
 from chartmaker.verify.expected import Expected
+from chartmaker.verify.recount.ground import Ground
+from chartmaker.verify.recount.whole import Recount
+from chartmaker.verify.recount.work import Work, begun
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +45,9 @@ class Near:
         return f"{self.value:.{self.decimals}f}"
 
 
-def records_of(expected: Expected, figures: Figures) -> dict[str, Any]:
+def records_of(expected: Expected, again: Recount, figures: Figures) -> dict[str, Any]:
     """Return what summary.json must say that follows from the map and its settings."""
-    pile, dye = figures.pile, figures.dye
+    dye = again.workshop.dye
     return {
         "map": {
             "sha256": expected.sha256,
@@ -56,50 +59,66 @@ def records_of(expected: Expected, figures: Figures) -> dict[str, Any]:
             "strips": [{"first_column": each.start + 1, "last_column": each.stop} for each in expected.strips],
         },
         "rug": _rug(expected.rug, expected),
-        "yarns": yarn_records(expected, figures),
+        "yarns": yarn_records(expected, again),
         "pile": {
             "knots": expected.tied,
-            "length_m": _range(pile.length_m),
-            "mass_g": _range(pile.mass_g),
-            "net_mass_g": _range(pile.net_mass_g),
-            "sheared_mass_g": _range(pile.sheared_mass_g),
-            "rug_mass_g": _range(figures.mass_g),
-            "rug_mass_sheared_g": _range(figures.sheared_mass_g),
-            "area_m2": Near(figures.area_m2, 4),
+            **{name: _range(again.sum_of(name)) for name in ("length_m", "mass_g", "net_mass_g", "sheared_mass_g")},
+            "rug_mass_g": _range(again.mass_g),
+            "rug_mass_sheared_g": _range(again.sheared_mass_g),
+            "area_m2": Near(again.area_m2, 4),
         },
-        "foundation": _foundation(figures.foundation),
-        "labour": _labour(figures.labour, expected),
+        "foundation": _foundation(again.ground, expected),
+        "labour": _labour(again.work),
         "dye": {
             "allowance": dye.allowance,
-            "hank_g": dye.hank_g,
-            "order_g": sum(hanks_of(each.wanted_g - each.stock_g, dye.hank_g) for each in dye.shades) * dye.hank_g,
-            "shades": [
-                {
-                    "code": shade.yarn.code,
-                    "need_g": Near(shade.need_g, 1),
-                    "wanted_g": Near(shade.wanted_g, 1),
-                    "stock_g": shade.stock_g,
-                    "order_g": hanks_of(shade.wanted_g - shade.stock_g, dye.hank_g) * dye.hank_g,
-                    "hanks": hanks_of(shade.wanted_g - shade.stock_g, dye.hank_g),
-                    "undyed": shade.undyed,
-                    "base": f"{shade.yarn.fibre or 'wool'}, {shade.count.notation}",
-                    "lots": [
-                        {
-                            "mass_g": lot.mass_g,
-                            "hanks": lot.hanks,
-                            "vessel": None if lot.vessel is None else lot.vessel.name,
-                            "liquor_l": Near(lot.liquor_l, 1),
-                        }
-                        for lot in shade.lots
-                    ],
-                }
-                for shade in dye.shades
-            ],
+            "hank_g": float(dye.hank_g),
+            "order_g": sum(each.order_g for each in again.orders),
+            "shades": _shades(again, figures),
         },
-        "issue": issue_record(expected, figures),
-        "cost": None if figures.cost is None else _cost(figures.cost),
+        "issue": _issue(again),
         "assumptions": [_assumption(each) for each in figures.assumptions],
         "reached": [reached_record(each) for each in figures.reached],
+    }
+
+
+def _shades(again: Recount, figures: Figures) -> list[dict[str, Any]]:
+    return [
+        {
+            "code": line.yarn.code,
+            "need_g": Near(order.need_g, 1),
+            "wanted_g": Near(order.wanted_g, 1),
+            "stock_g": order.stock_g,
+            "order_g": order.order_g,
+            "hanks": order.hanks,
+            "undyed": order.undyed,
+            "base": f"{line.yarn.fibre or 'wool'}, {line.count.notation}",
+            "lots": [
+                {
+                    "mass_g": lot.mass_g,
+                    "hanks": lot.hanks,
+                    "vessel": None if lot.vessel is None else lot.vessel.name,
+                    "liquor_l": Near(lot.liquor_l, 1),
+                }
+                for lot in shade.lots
+            ],
+        }
+        for line, order, shade in zip(again.lines, again.orders, figures.dye.shades, strict=True)
+    ]
+
+
+def _issue(again: Recount) -> dict[str, Any]:
+    """Return what the set must say of the bundles: what each yarn's come to in all."""
+    loom, bundles = again.workshop.loom, again.bundles
+    issued_g = bundles.weighed(float(loom.weigh_g)).sum(axis=(0, 1)).tolist()
+    return {
+        "weigh_g": float(loom.weigh_g),
+        "margin": loom.issue_margin,
+        "sections": len(bundles.sections),
+        "weavers": [{"first_column": seat.start + 1, "last_column": seat.stop} for seat in bundles.seats],
+        "yarns": [
+            {"code": line.yarn.code, "issued_g": round(grams, 3)}
+            for line, grams in zip(again.lines, issued_g, strict=True)
+        ],
     }
 
 
@@ -144,7 +163,7 @@ def _rug(rug: Rug, expected: Expected) -> dict[str, Any]:
     }
 
 
-def yarn_records(expected: Expected, figures: Figures) -> list[dict[str, Any]]:
+def yarn_records(expected: Expected, again: Recount) -> list[dict[str, Any]]:
     """Return what the set must say of each yarn, its knots counted anew."""
     counts = expected.counts.tolist()
     return [
@@ -170,10 +189,10 @@ def yarn_records(expected: Expected, figures: Figures) -> list[dict[str, Any]]:
             "pile_mm": Near(line.pile_mm, 2),
             "length_per_knot_mm": Near(line.length_per_knot_mm.best, 2),
             "binding_m": Near(line.binding_m, 1),
-            "order_g": shade.order_g,
-            "hanks": shade.hanks,
+            "order_g": order.order_g,
+            "hanks": order.hanks,
         }
-        for line, shade, knots in zip(figures.pile.yarns, figures.dye.shades, counts, strict=True)
+        for line, order, knots in zip(again.lines, again.orders, counts, strict=True)
     ]
 
 
@@ -196,33 +215,33 @@ def column_faults(found: Sequence[Any], wanted: Sequence[dict[str, Any]]) -> lis
     return faults
 
 
-def _foundation(foundation: Foundation) -> dict[str, Any]:
+def _foundation(ground: Ground, expected: Expected) -> dict[str, Any]:
     return {
-        "loom_width_cm": Near(foundation.loom_width_mm / 10, 2),
-        "loom_length_cm": Near(foundation.loom_length_mm / 10, 2),
-        "warp_pitch_mm": Near(foundation.warp_pitch_mm, 4),
-        "across_per_dm_on_loom": Near(foundation.knots_across_per_dm, 4),
-        "along_per_dm_on_loom": Near(foundation.rows_per_dm, 4),
-        "warp_count": foundation.warp.notation,
-        "warp_ends": foundation.warp_ends,
-        "warp_end_m": Near(foundation.warp_end_m, 3),
-        "warp_length_m": Near(foundation.warp_length_m, 1),
-        "warp_mass_g": Near(foundation.warp_mass_g, 1),
-        "weft_count": foundation.weft.notation,
-        "weft_rows": foundation.weft_rows,
-        "picks": foundation.picks,
-        "thin_weft_count": None if foundation.thin_weft is None else foundation.thin_weft.notation,
-        "thin_picks": foundation.thin_picks,
-        "thin_weft_length_m": Near(foundation.wefts.thin_m.best, 1),
-        "thin_weft_mass_g": Near(foundation.thin_mass_g.best, 1),
-        "outside_weft_length_m": Near(foundation.wefts.outside_m.best, 1),
-        "kilim_weft_length_m": Near(foundation.wefts.kilim_m.best, 1),
-        "weft_length_m": Near(foundation.weft_length_m.best, 1),
-        "weft_length_m_range": _range(foundation.weft_length_m),
-        "weft_mass_g": Near(foundation.weft_mass_g.best, 1),
-        "weft_mass_g_range": _range(foundation.weft_mass_g),
-        "backing_cloth_m2": Near(foundation.backing_cloth_m2, 3),
-        "in_rug_g": _range(foundation.in_rug_g),
+        "loom_width_cm": Near(ground.loom_width_mm / 10, 2),
+        "loom_length_cm": Near(ground.loom_length_mm / 10, 2),
+        "warp_pitch_mm": Near(ground.warp_pitch_mm, 4),
+        "across_per_dm_on_loom": Near(expected.columns * 100 / ground.loom_width_mm, 4),
+        "along_per_dm_on_loom": Near(expected.rows * 100 / ground.loom_length_mm, 4),
+        "warp_count": ground.warp.notation,
+        "warp_ends": ground.warp_ends,
+        "warp_end_m": Near(ground.warp_end_m, 3),
+        "warp_length_m": Near(ground.warp_length_m, 1),
+        "warp_mass_g": Near(ground.warp_mass_g, 1),
+        "weft_count": ground.weft.notation,
+        "weft_rows": ground.weft_rows,
+        "picks": ground.picks,
+        "thin_weft_count": None if ground.thin_weft is None else ground.thin_weft.notation,
+        "thin_picks": ground.thin_picks,
+        "thin_weft_length_m": Near(ground.thin_m.best, 1),
+        "thin_weft_mass_g": Near(ground.thin_mass_g.best, 1),
+        "outside_weft_length_m": Near(ground.outside_m.best, 1),
+        "kilim_weft_length_m": Near(ground.kilim_m.best, 1),
+        "weft_length_m": Near(ground.weft_length_m.best, 1),
+        "weft_length_m_range": _range(ground.weft_length_m),
+        "weft_mass_g": Near(ground.weft_mass_g.best, 1),
+        "weft_mass_g_range": _range(ground.weft_mass_g),
+        "backing_cloth_m2": Near(ground.backing_cloth_m2, 3),
+        "in_rug_g": _range(ground.in_rug_g),
         "materials": [
             {
                 "what": each.what,
@@ -230,53 +249,34 @@ def _foundation(foundation: Foundation) -> dict[str, Any]:
                 "area_m2": None if each.area_m2 is None else Near(each.area_m2, 3),
                 "in_rug_g": None if each.in_rug_g is None else _range(each.in_rug_g),
             }
-            for each in foundation.materials
+            for each in ground.materials
         ],
     }
 
 
-def _begun(value: float) -> int:
-    """Return a number of days or of tenths of a month, what is begun counting whole."""
-    return int(value) + (value - int(value) > 1e-9)
-
-
-def _labour(labour: Labour, expected: Expected) -> dict[str, Any]:
+def _labour(work: Work) -> dict[str, Any]:
     return {
-        "weavers": labour.weavers,
-        "knots_per_weaver_day": Near(labour.knots_per_weaver_day.best, 0),
-        "knots_per_weaver_day_range": _range(labour.knots_per_weaver_day, 0),
-        "days": _begun(labour.days.best),
-        "days_range": {name: _begun(getattr(labour.days, name)) for name in ("low", "best", "high")},
-        "months_range": {name: _begun(getattr(labour.months, name) * 10) / 10 for name in ("low", "best", "high")},
-        "rows_a_day": Near(labour.rows_a_day.best, 2),
-        "mean_runs_a_row": Near(labour.mean_runs, 2),
-        "most_runs_a_row": labour.most_runs,
-        "most_runs_row": labour.most_runs_row,
-        "mean_colours_a_row": Near(labour.mean_colours, 2),
-        "most_colours_a_row": labour.most_colours,
+        "weavers": work.weavers,
+        "knots_per_weaver_day": Near(work.knots_per_weaver_day.best, 0),
+        "knots_per_weaver_day_range": _range(work.knots_per_weaver_day, 0),
+        "days": int(begun(work.days.best)),
+        "days_range": {name: int(begun(getattr(work.days, name))) for name in ("low", "best", "high")},
+        "months_range": {name: begun(getattr(work.months, name), 1) for name in ("low", "best", "high")},
+        "rows_a_day": Near(work.rows_a_day.best, 2),
+        "mean_runs_a_row": Near(work.mean_runs, 2),
+        "most_runs_a_row": work.most_runs,
+        "most_runs_row": work.most_runs_row,
+        "mean_colours_a_row": Near(work.mean_colours, 2),
+        "most_colours_a_row": work.most_colours,
         "sections": [
             {
                 "first_row": section.first_row,
                 "last_row": section.last_row,
-                "knots": int(expected.tally(expected.knots[section.first_row - 1 : section.last_row]).sum()),
+                "knots": section.knots,
                 "runs_a_row": Near(section.runs_a_row, 2),
                 "colours": section.colours,
                 "pace": Near(section.pace, 3),
             }
-            for section in labour.sections
+            for section in work.sections
         ],
-    }
-
-
-def _cost(cost: CostFigures) -> dict[str, Any]:
-    return {
-        "currency": cost.currency,
-        "complete": cost.complete,
-        "parts": [
-            {"what": part.what, "amount": None if part.amount is None else _range(part.amount, 2)}
-            for part in cost.parts
-        ],
-        "total": _range(cost.total, 2),
-        "per_m2": _range(cost.per_m2, 2),
-        "per_ft2": _range(cost.per_ft2, 2),
     }

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.errors import KnotFileError
 from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.knots.knotmap import KnotArray
@@ -18,6 +19,7 @@ from chartmaker.knots.rowscript import Run, expand, runs_of_csv
 from chartmaker.verify.difference import cells_words, first_few
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.records import Near, column_faults
+from chartmaker.verify.remarks import cost_faults, finding_faults, match_faults
 
 #: What a list of yarns has at least.
 YARN_COLUMNS = {"code", "name", "srgb", "knots", "share", "length_m", "mass_g"}
@@ -84,8 +86,11 @@ def _no_number(name: str) -> float:
     raise ValueError(say("{name} is not a number", name=name))
 
 
-def summary_differences(data: bytes, expected: dict[str, Any]) -> list[str]:
-    """Return how summary.json differs from `expected`, what the map and its settings decide."""
+def summary_differences(data: bytes, expected: dict[str, Any], figures: Figures) -> list[str]:
+    """Return how summary.json differs from `expected`, what the map and its settings decide.
+
+    `figures` are what its findings rest on.
+    """
     try:
         found = summary_read(data)
     except ValueError as error:
@@ -97,12 +102,14 @@ def summary_differences(data: bytes, expected: dict[str, Any]) -> list[str]:
         for name in column_faults(yarns if isinstance(yarns, list) else [], expected["yarns"]):
             yield say("the {name} of the yarns do not add up to the rug's", name=name)
         yield from _match(found, expected)
+        yield from finding_faults(found.get("findings"), figures)
+        yield from cost_faults(found.get("cost"), expected["pile"]["area_m2"].value)
 
     return list(first_few(wrong()))
 
 
 def _match(found: dict[str, Any], expected: dict[str, Any]) -> Iterator[str]:
-    """Yield how the knots of `match` and what is measured there cannot be: it is not in the map, but must fit it."""
+    """Yield how the knots of `match` are not the map's, and how what is measured there cannot be or does not add up."""
     match = found.get("match")
     yarns = match.get("yarns") if isinstance(match, dict) else None
     if not isinstance(match, dict) or not isinstance(yarns, list):
@@ -110,12 +117,17 @@ def _match(found: dict[str, Any], expected: dict[str, Any]) -> Iterator[str]:
         return
     wanted = [{"code": yarn["code"], "knots": yarn["knots"]} for yarn in expected["yarns"] if yarn["knots"]]
     by_code = sorted((yarn for yarn in yarns if isinstance(yarn, dict)), key=lambda yarn: str(yarn.get("code")))
-    yield from unlike(by_code, sorted(wanted, key=lambda yarn: str(yarn["code"])), "match.yarns")
+    unlike_map = list(unlike(by_code, sorted(wanted, key=lambda yarn: str(yarn["code"])), "match.yarns"))
+    yield from unlike_map
+    if unlike_map:
+        return
     for each in (match, *(yarn for yarn in yarns if isinstance(yarn, dict))):
         numbers = [each.get(name) for name in ("mean_de00", "p95_de00", "max_de00")]
         real = [number for number in numbers if isinstance(number, int | float) and 0 <= number <= MOST_DE00]
         if len(real) != 3 or max(real) != real[2]:
-            yield say("what it says about the match is impossible: {found}", found=_short(each))
+            yield say("what is said of the match cannot be: {found}", found=_short(each))
+            return
+    yield from match_faults(match, by_code)
 
 
 def yarns_differences(data: bytes, wanted: list[dict[str, Any]]) -> list[str]:

@@ -12,13 +12,14 @@ from chartmaker.pages.loom.page import loom_page
 from chartmaker.pages.loom.parts import parts_of
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.looms import loom_differences
+from chartmaker.verify.recount.whole import recount_of
 
 
 def test_parts_together_are_the_map_and_one_that_is_missing_is_noticed() -> None:
     cells = np.random.default_rng(8).integers(0, 9, (70, 60))
     knot_map = make_map(cells, make_rug(60, 70), Workshop.model_validate({"chart": {"strips": 3}}))
     figures = figures_of(knot_map, knot_map.workshop)
-    expected = expected_of(knot_map, knot_map.workshop, figures)
+    expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
     parts = parts_of(knot_map, (range(20), range(20, 40), range(40, 60)), 700)
     pages = {part.file: "".join(loom_page(figures, part)).encode() for part in parts}
     assert len(pages) == 6

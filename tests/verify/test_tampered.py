@@ -228,6 +228,11 @@ OTHERS: dict[str, Change] = {
     "the hanks": text_change("summary.json", r'("wanted_g": [\d.]+,\s*"stock_g": [\d.]+,\s*"order_g": )\d', r"\g<1>7"),
     "the weft of the ends": text_change("summary.json", r'"kilim_weft_length_m": \d', '"kilim_weft_length_m": 77'),
     "the knots of a section": text_change("summary.json", r'("sections": \[\s*\{[^}]*"knots": )\d', r"\g<1>9"),
+    "a finding of the map": text_change("summary.json", r'("findings": \[\s*\{\s*"what": ")', r"\g<1>No: "),
+    "how severe a finding is": text_change("summary.json", r'"severity": "[a-z]+"', '"severity": "error"'),
+    "the mean of the match": text_change("summary.json", r'("match": \{\s*"mean_de00": )[\d.]+', r"\g<1>0.9"),
+    "the percentile of the match": text_change("summary.json", r'("p95_de00": )[\d.]+', r"\g<1>0.9"),
+    "the greatest miss of the match": text_change("summary.json", r'("max_de00": )[\d.]+', r"\g<1>90.5"),
     "a key twice": text_change("summary.json", r'"rug": \{', '"rug": {"name": "Other", '),
 }
 

@@ -23,6 +23,7 @@ from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.proofs import page_differences
+from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
 
 
@@ -95,6 +96,16 @@ def table_broken(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(gridsheets, "yarns_on", lambda *a: [(yarn, knots + 1) for yarn, knots in plain(*a)])
 
 
+def no_turned_lengths(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = Sheet.labels
+
+    def labels(self: Sheet, places, size, **more):  # type: ignore[no-untyped-def]
+        if more.get("tag") != "turned-length":
+            plain(self, places, size, **more)
+
+    monkeypatch.setattr(Sheet, "labels", labels)
+
+
 FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], str]] = {
     "row numbers one too high": (labels_off("row", one_more), "rows: "),
     "mirrored numbers one too high": (labels_off("turned-row", one_more), "of the turned sheet: "),
@@ -102,6 +113,7 @@ FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], str]] = {
     "all swatches of the first yarn": (one_swatch, "the swatch of "),
     "counts of the legend": (labels_off("knots", one_more), "the legend gives "),
     "lengths one row off": (lengths_off, "the length "),
+    "mirrored lengths left out": (no_turned_lengths, "lengths on the loom are missing"),
     "the row that is like another": (like_off, "for like"),
     "join rows turned about": (join_turned, "of the join "),
     "the writer's own count": (table_broken, "the legend gives "),
@@ -123,6 +135,7 @@ VARIANTS: tuple[dict[str, object], ...] = (
     {"whole": True},
     {"reading": "right to left", "strips": 3},
     {"marks": "symbol", "counts": True},
+    {"bold_every": 2, "cell": "2 mm"},
 )
 
 
@@ -148,7 +161,7 @@ def test_papers_in_another_language_are_proved_all_the_same(settings: dict[str, 
 def test_the_proof_page_in_another_language_is_proved_all_the_same() -> None:
     knot_map = a_map()
     figures = figures_of(knot_map, knot_map.workshop)
-    expected = expected_of(knot_map, knot_map.workshop, figures)
+    expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
     with speaking(Pseudo()):
         page = "".join(proof_page(knot_map, None, figures.findings, yarn_words(figures)))
     assert "Zu" in page

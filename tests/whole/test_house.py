@@ -131,7 +131,7 @@ def test_neighbours_do_not_know_each_other() -> None:
                 raise AssertionError(f"{path} imports {name}, which stands beside it")
 
 
-@pytest.mark.parametrize("path", sorted((PACKAGE / "verify").glob("*.py")), ids=lambda p: p.name)
+@pytest.mark.parametrize("path", sorted((PACKAGE / "verify").rglob("*.py")), ids=lambda p: p.name)
 def test_what_is_verified_is_read_by_code_of_its_own(path: Path) -> None:
     """A fault of those who lay out, word or gather what is printed must not be a fault of the checker too."""
     for name in imports_of(path):

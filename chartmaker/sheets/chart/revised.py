@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import field, phrase, say, say_n, told
+from chartmaker.ground.language import field, part_of, phrase, say, say_n, told
 from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
@@ -137,7 +137,7 @@ def draw_revision_sheet(book: Book, knot_map: KnotMap, layout: Layout, revised: 
     y -= 26
     for words in _instructions(knot_map, layout, revised):
         for line in wrapped_words(words, int(width / 2.0)):
-            sheet.text(x, y, line, 9.5, most_mm=width)
+            sheet.text(x, y, line, 9.5, most_mm=width, tag="revision")
             y -= 5
         y -= 2.5
     for label in (say("old sheets taken out by"), say("new sheets put in by"), say("date")):
@@ -152,26 +152,26 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
     if revised.reason:
         return [
             revised.reason,
-            say("Take every sheet of map {old} off the loom and destroy it.", old=revised.old_code),
+            told("Take every sheet of map {old} off the loom and destroy it.", old=revised.old_code),
         ]
     listed = number_words(revised.numbers)
     if not revised.numbers:
         new = say("No grid sheet is new.")
     elif len(listed) > MOST_LETTERS:
         words = "New sheets: {new:,} of {sheets:,}, all those that follow."
-        new = say(words, new=len(revised.numbers), sheets=len(layout.pages))
+        new = told(words, new=len(revised.numbers), sheets=len(layout.pages))
     else:
-        new = say("New sheets: {listed}.", listed=listed)
+        new = told("New sheets: {listed}.", listed=listed)
     one = layout.front_sheets == 1
     return [
         new,
         say("The cover is new as well.") if one else say("The cover and its legend are new as well."),
-        say(
+        told(
             "Take the sheets with these numbers out of the chart of map {old}, whatever older code they bear, and "
             "destroy them.",
             old=revised.old_code,
         ),
-        say(
+        told(
             "All other sheets of map {old} stay in use: what they show is the same in map {map}.",
             old=revised.old_code,
             map=knot_map.map_code,
@@ -180,6 +180,12 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
 
 
 def wrapped_words(words: str, letters: int) -> list[str]:
+    """Return words in lines of at most so many letters, with the fields that stand in each."""
     import textwrap
 
-    return textwrap.wrap(words, letters, break_long_words=False)
+    lines: list[str] = []
+    place = 0
+    for line in textwrap.wrap(words, letters, break_long_words=False):
+        place = words.index(line, place)
+        lines.append(part_of(words, place, place + len(line)))
+    return lines

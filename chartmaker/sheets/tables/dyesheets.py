@@ -8,7 +8,7 @@ from typing import BinaryIO
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, Shade
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.language import phrase, say
+from chartmaker.ground.language import field, phrase, say, told
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.dyetables import base_table, buy_table, dye_table, mass_words, vessel_words, weighed_shades
@@ -48,8 +48,17 @@ def lots_table(figures: Figures, measures: Measures) -> FigureTable:
             yarns.append(shade.yarn)
     hanks = sum(shade.hanks for shade in weighed.shades)
     header = (
-        *(say("code"), say("yarn"), say("base yarn"), "L*", "a*", "b*", say("lot"), measures.yarn_mass.name),
-        *(say("hanks"), say("vessel"), say("liquor, {unit}", unit=measures.liquor.name), say("weighed"), say("dyed")),
+        *(
+            say("code"),
+            say("yarn"),
+            say("base yarn"),
+            "L*",
+            "a*",
+            "b*",
+            say("lot"),
+            field("unit", measures.yarn_mass.name),
+        ),
+        *(say("hanks"), say("vessel"), told("liquor, {unit}", unit=measures.liquor.name), say("weighed"), say("dyed")),
         *(say("measured L* a* b*"), say("differ- ence"), say("lot number")),
     )
     blanks = ("", "", "", "", "", "", "")
@@ -60,6 +69,8 @@ def lots_table(figures: Figures, measures: Measures) -> FigureTable:
         right=(3, 4, 5, 6, 7, 8, 10),
         total=("", say("in all"), *[""] * 5, mass_words(weighed.total, measures), str(hanks), *blanks),
         yarns=tuple(yarns),
+        key="lots",
+        fields=("code", "name", "", "lightness", "a", "b", "", "mass", "hanks", "vessel", "liquor", *[""] * 5),
         notes=(say(MATCHING), say(SIGNED)),
     )
 
@@ -71,7 +82,7 @@ def _lot_row(shade: Shade, number: int, mass: str, measures: Measures) -> tuple[
         yarn.name,
         shade.base,
         *(f"{value:.1f}" for value in yarn.lab),
-        say("{number} of {lots}", number=number + 1, lots=len(shade.lots)),
+        told("{number} of {lots}", number=number + 1, lots=len(shade.lots)),
         mass,
         str(lot.hanks),
         vessel_words(lot),
@@ -91,9 +102,11 @@ def order_table(figures: Figures, measures: Measures) -> FigureTable:
         table,
         title=say("How the order was reached"),
         header=table.header[:-1],
+        key="reckoned-order",
+        fields=table.fields[:-1],
         rows=tuple(row[:-1] for row in table.rows),
         total=None if table.total is None else table.total[:-1],
-        notes=(say(HOW, allowance=figures.dye.allowance * 100, hank=figures.dye.hank_g),),
+        notes=(told(HOW, allowance=figures.dye.allowance * 100, hank=figures.dye.hank_g),),
     )
 
 
@@ -121,5 +134,7 @@ def write_dye_pdf(
         return [set_table(table, look, width_mm, lettering) for table, look in tables if table.rows]
 
     nothing = () if any(shade.lots for shade in dye.shades) else (say(NOTHING),)
-    said = SheetWords(say("Dye order"), boxed=(*nothing, *map(say, CAUTIONS)), foot=(say(DEFERS),))
+    said = SheetWords(
+        say("Dye order"), "dye-sheet", units == "imperial", boxed=(*nothing, *map(say, CAUTIONS)), foot=(say(DEFERS),)
+    )
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)

@@ -34,6 +34,5 @@ def write_figures_pdf(
             for table in tables_of(figures, units)
         ]
 
-    return write_tables_pdf(
-        stream, figures.knot_map, figures.workshop.chart, SheetWords(say("Figures")), setter, font_bytes=font_bytes
-    )
+    said = SheetWords(say("Figures"), "figures-sheet", units == "imperial")
+    return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)

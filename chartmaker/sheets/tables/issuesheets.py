@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import BinaryIO
 
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.language import phrase, say
+from chartmaker.ground.language import joined, part_of, phrase, say, told
 from chartmaker.ground.measures import Units, measures_of
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.figuretable import FigureTable
@@ -37,15 +37,22 @@ def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
             columns += [2 + weavers, 3 + weavers]
         title = table.title
         if weavers > MOST_WEAVERS:
-            title = say("{title}, {first} to {last} from the left", title=title, first=first + 1, last=stop)
+            title = told("{title}, {first} to {last} from the left", title=title, first=first + 1, last=stop)
         yield replace(
             table,
             title=title,
-            header=tuple(table.header[c].replace(", ", "\n") for c in columns),
+            header=tuple(_broken(table.header[c]) for c in columns),
+            fields=tuple(table.fields[c] for c in columns),
             rows=tuple(tuple(row[c] for c in columns) for row in table.rows),
             right=tuple(range(2, len(columns))),
             total=None if table.total is None else tuple(table.total[c] for c in columns),
         )
+
+
+def _broken(words: str) -> str:
+    """Return a header on two lines, broken at its comma."""
+    place = words.find(", ")
+    return words if place < 0 else joined("\n", (part_of(words, 0, place), part_of(words, place + 2, len(words))))
 
 
 def write_issue_pdf(
@@ -67,8 +74,8 @@ def write_issue_pdf(
 
     measures = measures_of(units)
     step = f"{step_of(figures, units) / measures.bundle_mass.size:g} {measures.bundle_mass.name}"
-    store = say(STORE, step=step, margin=figures.issue.margin * 100)
-    said = SheetWords(say("Yarn to issue"), boxed=(store,))
+    store = told(STORE, step=step, margin=figures.issue.margin * 100)
+    said = SheetWords(say("Yarn to issue"), "issue-sheet", units == "imperial", boxed=(store,))
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from dataclasses import field as default
 from typing import Literal
 
 from chartmaker.ground.errors import SheetError
-from chartmaker.ground.language import say
+from chartmaker.ground.language import field, fields_of, part_of, say
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.figuretable import FigureTable
@@ -37,7 +38,7 @@ class Look:
     swatch_mm: float = 0.0
     symbols: bool = False
     together: bool = False
-    shaded: frozenset[int] = field(default_factory=frozenset)
+    shaded: frozenset[int] = default(default_factory=frozenset)
 
     @property
     def line_mm(self) -> float:
@@ -52,6 +53,7 @@ class SetRow:
     height_mm: float
     kind: Kind
     yarn: Yarn | None = None
+    name: str = "line"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +67,7 @@ class SetTable:
     rows: tuple[SetRow, ...]
     notes: tuple[str, ...]
     look: Look
+    key: str = ""
 
     @property
     def width_mm(self) -> float:
@@ -147,7 +150,12 @@ def _lines(text: str, width_mm: float, size_mm: float, lettering: Lettering, *, 
     if text == TICK or not text:
         return (text,)
     most_em = (width_mm - 2 * PAD_MM) / size_mm + 1e-6
-    return tuple(line for part in text.split("\n") for line in lettering.lines(part, most_em, bold=bold))
+    parts: list[str] = []
+    start = 0
+    for plain in text.split("\n"):
+        parts.append(part_of(text, start, start + len(plain)))
+        start += len(plain) + 1
+    return tuple(line for part in parts for line in lettering.lines(part, most_em, bold=bold))
 
 
 def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> SetTable:
@@ -162,22 +170,33 @@ def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Letteri
     widths = _widths(table, look, room_mm - look.swatch_mm, lettering)
     size_mm = look.size_pt / POINTS_PER_MM
 
-    def set_row(cells: Sequence[str], kind: Kind, yarn: Yarn | None = None) -> SetRow:
+    def set_row(cells: Sequence[str], kind: Kind, yarn: Yarn | None = None, name: str = "line") -> SetRow:
         size = size_mm * 0.86 if kind == "header" else size_mm
         bold = kind != "body"
         lines = tuple(_lines(c, w, size, lettering, bold=bold) for c, w in zip(cells, widths, strict=True))
         height_mm = max(look.row_mm, max(map(len, lines)) * look.line_mm + 1.4)
-        return SetRow(lines, height_mm, kind, yarn)
+        return SetRow(lines, height_mm, kind, yarn, name)
 
     yarns = table.yarns or (None,) * len(table.rows)
-    rows = [set_row(row, "body", yarn) for row, yarn in zip(table.rows, yarns, strict=True)]
+    names = table.lines or ("line",) * len(table.rows)
+    rows = [
+        set_row(_named(row, table.fields), "body", yarn, name)
+        for row, yarn, name in zip(table.rows, yarns, names, strict=True)
+    ]
     if table.total is not None:
-        rows.append(set_row(table.total, "total"))
+        sums = tuple(name if column in table.right else "" for column, name in enumerate(table.fields))
+        rows.append(set_row(_named(table.total, sums), "total", None, "sum"))
     note_em = room_mm / (NOTE_PT / POINTS_PER_MM)
     notes = tuple(line for note in table.notes for line in lettering.lines(note, note_em))
-    return SetTable(
-        table.title, widths, frozenset(table.right), set_row(table.header, "header"), tuple(rows), notes, look
-    )
+    head, right = set_row(table.header, "header", None, "head"), frozenset(table.right)
+    return SetTable(table.title, widths, right, head, tuple(rows), notes, look, table.key)
+
+
+def _named(cells: Sequence[str], names: Sequence[str]) -> list[str]:
+    """Return cells that readers find by the names of their columns; one with fields of its own is found by those."""
+    named = zip(cells, names or [""] * len(cells), strict=True)
+    bare = ("", TICK)
+    return [field(name, cell) if name and cell not in bare and not fields_of(cell) else cell for cell, name in named]
 
 
 def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import BinaryIO
 
-from chartmaker.ground.language import say, say_n
+from chartmaker.ground.language import field, joined, say, told, told_n
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart
@@ -38,9 +38,14 @@ BOX_PT, BOX_LINE_MM = 7.6, 4.0
 
 @dataclass(frozen=True, slots=True)
 class SheetWords:
-    """What all sheets of the PDF share: what they are, words in a box on the first, words at each foot."""
+    """What all sheets of the PDF share: what they are, words in a box on the first, words at each foot.
+
+    Readers find by `tag` what they are, and with it whether they are `imperial`.
+    """
 
     words: str
+    tag: str
+    imperial: bool
     boxed: tuple[str, ...] = ()
     foot: tuple[str, ...] = ()
 
@@ -88,14 +93,15 @@ def write_tables_pdf(
         for number, portions in enumerate(sheets, start=1):
             outline = [(0, portion.table.title) for portion in portions if not portion.continued]
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=outline)
-            _draw_head(sheet, knot_map, paper, said.words, number, len(sheets))
+            _draw_head(sheet, knot_map, paper, said, number, len(sheets))
             _draw_foot(sheet, paper, foot)
             top = paper.height_mm - paper.margin_mm - HEAD_MM
             if number == 1 and boxed:
                 _draw_boxed(sheet, paper.margin_mm, top, width_mm, boxed)
                 top -= box_mm
             for portion in portions:
-                _draw_portion(sheet, portion, paper.margin_mm, top - portion.top_mm, palette, knot_map)
+                with sheet.tagged(f"table-{portion.table.key}"):
+                    _draw_portion(sheet, portion, paper.margin_mm, top - portion.top_mm, palette, knot_map)
             sheet.done()
     return len(sheets)
 
@@ -115,24 +121,19 @@ def _boxed_lines(book: Book, said: SheetWords, width_mm: float) -> list[str]:
     return [line for words in said.boxed for line in book.lettering.lines(words, most_em)]
 
 
-def _draw_head(sheet: Sheet, knot_map: KnotMap, paper: Paper, words: str, number: int, sheets: int) -> None:
+def _draw_head(sheet: Sheet, knot_map: KnotMap, paper: Paper, said: SheetWords, number: int, sheets: int) -> None:
     margin = paper.margin_mm
     box = Box(margin, sheet.height_mm - margin - HEAD_MM, sheet.width_mm - 2 * margin, HEAD_MM)
     taken = draw_identity(sheet, box, knot_map, number, sheets)
     free = box.width_mm - taken - 4
-    sheet.text(
-        margin,
-        box.top_mm - 4.6,
-        say("{words}: {name}", words=words, name=knot_map.rug.name),
-        12,
-        bold=True,
-        most_mm=free,
-    )
+    with sheet.tagged(said.tag, {"Imperial": (float(said.imperial),)}):
+        heading = told("{words}: {name}", words=said.words, name=knot_map.rug.name)
+        sheet.text(margin, box.top_mm - 4.6, heading, 12, bold=True, most_mm=free, tag="heading")
     rug = knot_map.rug
     size = both_sizes(rug.woven_width_mm, rug.woven_length_mm)
-    knots = say_n("{n:,} knot", "{n:,} knots", knot_map.tied)
-    line = " · ".join((size, rug.density.notation, grid_words(knot_map), knots))
-    sheet.text(margin, box.top_mm - 10, line, 7.4, colour=GREY, most_mm=box.width_mm)
+    knots = told_n("{knots:,} knot", "{knots:,} knots", knot_map.tied, knots=knot_map.tied)
+    line = joined(" · ", (size, field("density", rug.density.notation), grid_words(knot_map), knots))
+    sheet.text(margin, box.top_mm - 10, line, 7.4, colour=GREY, most_mm=box.width_mm, tag="fact")
     sheet.line(margin, box.top_mm - 12.2, box.right_mm, box.top_mm - 12.2, 0.4)
 
 
@@ -147,28 +148,29 @@ def _draw_boxed(sheet: Sheet, x_mm: float, top_mm: float, width_mm: float, lines
     height = len(lines) * BOX_LINE_MM + 2.4
     sheet.box(x_mm, top_mm - height, width_mm, height, edge_mm=0.4)
     for number, line in enumerate(lines):
-        sheet.text(x_mm + 3, base_line(top_mm - 1.2 - (number + 0.5) * BOX_LINE_MM, BOX_PT), line, BOX_PT)
+        sheet.text(x_mm + 3, base_line(top_mm - 1.2 - (number + 0.5) * BOX_LINE_MM, BOX_PT), line, BOX_PT, tag="boxed")
 
 
 def _draw_portion(
     sheet: Sheet, portion: Portion, x_mm: float, top_mm: float, palette: Palette, knot_map: KnotMap
 ) -> None:
     table = portion.table
-    title = say("{title} (continued)", title=table.title) if portion.continued else table.title
-    sheet.text(x_mm, base_line(top_mm - TITLE_MM / 2, TITLE_PT), title, TITLE_PT, bold=True)
+    title = told("{title} (continued)", title=table.title) if portion.continued else table.title
+    sheet.text(x_mm, base_line(top_mm - TITLE_MM / 2, TITLE_PT), title, TITLE_PT, bold=True, tag="title")
     rows = [table.header, *(table.rows[row] for row in portion.rows)]
     y = top_mm - TITLE_MM
     _shade(sheet, table, x_mm, y, sum(row.height_mm for row in rows))
     for row in rows:
         y -= row.height_mm
-        _draw_row(sheet, table, row, x_mm, y)
-        if row.yarn is not None and table.look.swatch_mm:
-            index = knot_map.yarns.index(row.yarn)
-            _draw_yarn(sheet, table, row, x_mm, y, palette, index)
+        with sheet.tagged(row.name):
+            _draw_row(sheet, table, row, x_mm, y)
+            if row.yarn is not None and table.look.swatch_mm:
+                index = knot_map.yarns.index(row.yarn)
+                _draw_yarn(sheet, table, row, x_mm, y, palette, index)
     y -= 1.5
     for note in table.notes if portion.with_notes else ():
         y -= NOTE_MM
-        sheet.text(x_mm, base_line(y + NOTE_MM / 2, NOTE_PT), note, NOTE_PT)
+        sheet.text(x_mm, base_line(y + NOTE_MM / 2, NOTE_PT), note, NOTE_PT, tag="note")
 
 
 def _shade(sheet: Sheet, table: SetTable, x_mm: float, top_mm: float, height_mm: float) -> None:

@@ -1,0 +1,251 @@
+"""The sheets of figures, of the dye order and of the bundles read back: every number against a second reckoning.
+
+What is printed is found by its tags, whatever the words around it are. A table is held against the one that verify
+reckons: no row, no number and no swatch more or less, columns that add up to the row of their sums, and the units in
+their heads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.language import say
+from chartmaker.verify.difference import once
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import feet, near, same_name, wrong_fields
+from chartmaker.verify.figuretables import (
+    basis_tables,
+    cost_table,
+    finding_table,
+    ground_table,
+    pile_table,
+    rug_table,
+    work_tables,
+)
+from chartmaker.verify.legends import SYMBOL_FONT, is_colour
+from chartmaker.verify.ordertables import bundle_tables, order_tables
+from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.printed import Block, Fill, Text, flat
+from chartmaker.verify.recount.whole import Recount
+from chartmaker.verify.sheets import Paper, Sheet
+from chartmaker.verify.tabletypes import IMPERIAL, METRIC, Line, Table, Units, in_all
+from chartmaker.verify.values import Number, Numbers, Value
+from chartmaker.verify.values import Text as Words
+
+#: What the sheets are found by.
+KINDS = ("figures-sheet", "dye-sheet", "issue-sheet")
+_TABLE = "table-"
+#: The row of units, that of the sums, and what stands round the rows.
+_AROUND = ("head", "sum", "title", "note")
+
+
+@dataclass(slots=True)
+class _Printed:
+    """A table as it is printed, its portions put together."""
+
+    key: str
+    title: dict[str, list[str]]
+    heads: list[dict[str, list[str]]] = field(default_factory=list)
+    rows: list[Block] = field(default_factory=list)
+    sums: list[Block] = field(default_factory=list)
+    notes: dict[str, list[str]] = field(default_factory=dict)
+
+
+def kind_of(sheet: Sheet) -> str:
+    """Return which kind of sheet it is, or nothing."""
+    return next((kind for kind in KINDS if any(sheet.root.find(kind))), "")
+
+
+def figure_differences(
+    data: bytes, expected: Expected, again: Recount, figures: Figures, cost: Mapping[str, Any] | None
+) -> Iterator[str]:
+    """Yield how a PDF of figures, of the dye order or of the bundles differs from what is reckoned of the map.
+
+    Parameters
+    ----------
+    data : bytes
+    expected : Expected
+    again : Recount
+        What is reckoned anew, with the stock of the set.
+    figures : Figures
+        Whose sentences and lots are printed.
+    cost : mapping, optional
+        The cost as the summary of the set has it.
+
+    Raises
+    ------
+    ValueError
+        If it is no PDF as these sheets are written.
+    """
+    paper = Paper(data, expected.knots.size)
+    sheets = list(paper.sheets())
+    kind = kind_of(sheets[0]) if sheets else ""
+    if not kind:
+        yield say("it is no sheet of figures, of a dye order or of bundles")
+        return
+    heads = [block.values.get("Imperial") for sheet in sheets for block in sheet.root.find(kind)]
+    if len(heads) != len(sheets) or len(set(heads)) != 1 or heads[0] not in ((0.0,), (1.0,)):
+        yield say("its sheets are not all of one kind, in one system of units")
+        return
+    units = IMPERIAL if heads[0] == (1.0,) else METRIC
+    yield from once((sheet.number, _head(sheet, len(sheets), expected)) for sheet in sheets)
+    printed = _tables_of(sheets)
+    wanted = list(_wanted(kind, again, figures, cost, units))
+    found = [table.key for table in printed]
+    if found != [table.key for table in wanted]:
+        shown = ", ".join(found[:12]) or say("none")
+        yield say("it has the tables {found}, not {wanted}", found=shown, wanted=", ".join(each.key for each in wanted))
+        return
+    glyphs: dict[int, int] = {}
+    for table, own in zip(wanted, printed, strict=True):
+        yield from _table(table, own, expected, glyphs)
+    if len(set(glyphs.values())) != len(glyphs):
+        yield say("two yarns bear the same symbol")
+
+
+def _wanted(
+    kind: str, again: Recount, figures: Figures, cost: Mapping[str, Any] | None, units: Units
+) -> Iterator[Table]:
+    if kind == "issue-sheet":
+        yield from bundle_tables(again, units)
+        return
+    orders = order_tables(again, figures, units)
+    if kind == "dye-sheet":
+        found = finding_table(figures.dye.findings)
+        yield from in_all((orders["lots"], orders["base"], found, orders["reckoned-order"], orders["bought"]))
+        return
+    yield from (pile_table(again, units), ground_table(again, units), rug_table(again, units))
+    yield from in_all((orders["order"], orders["bought"], *work_tables(again)))
+    if cost is not None:
+        yield cost_table(cost)
+    yield from in_all((finding_table(figures.findings), *basis_tables(figures, cost)))
+
+
+def _head(sheet: Sheet, sheets: int, expected: Expected) -> Iterator[str]:
+    """Yield how the head of a sheet is not the rug's, and what of it cannot be read."""
+    root = sheet.root
+    wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": sheets}
+    yield from wrong_fields(root.find("identity"), wanted)
+    names = [name for span in root.find("heading") for name in span.fields().get("name", [])]
+    if len(names) != 1 or not same_name(names[0], expected.rug.name):
+        yield say("it does not name the rug")
+    facts = {name: words for span in root.find("fact") for name, words in span.fields().items()}
+    rug = expected.rug
+    for name, mm in (("width", rug.woven_width_mm), ("length", rug.woven_length_mm)):
+        if not near("".join(facts.pop(f"{name}_cm", [])), float(mm) / 10, 0.0501):
+            yield say("it gives the rug another {name}", name=name)
+        if facts.pop(f"{name}_feet", []) != [feet(mm)]:
+            yield say("it gives the rug another {name} in feet", name=name)
+    texts = {
+        "density": rug.density.notation,
+        "columns": f"{expected.columns:,}",
+        "rows": f"{expected.rows:,}",
+        "knots": f"{expected.tied:,}",
+    }
+    for name, text in texts.items():
+        if facts.pop(name, []) != [text]:
+            yield say("it gives the rug another number for {name} than {text}", name=name, text=text)
+    yield from overlap_differences(sheet)
+
+
+def _tables_of(sheets: Sequence[Sheet]) -> list[_Printed]:
+    """Return the tables in order; portions of one that follow each other bear the same title and are one."""
+    found: list[_Printed] = []
+    for block in (each for sheet in sheets for each in sheet.root.blocks() if each.tag.startswith(_TABLE)):
+        title: dict[str, list[str]] = {}
+        for span in block.blocks("title"):
+            title |= span.fields()
+        title.pop("title", None)  # which says no more than words
+        key = block.tag.removeprefix(_TABLE)
+        if not found or (found[-1].key, found[-1].title) != (key, title) or found[-1].sums or found[-1].notes:
+            found.append(_Printed(key, title))
+        table = found[-1]
+        table.heads += [span.fields() for span in block.blocks("head")]
+        table.sums += block.blocks("sum")
+        table.rows += [each for each in block.blocks() if each.tag not in _AROUND]
+        for span in block.blocks("note"):
+            for name, words in span.fields().items():
+                table.notes.setdefault(name, []).extend(words)
+    return found
+
+
+def _table(wanted: Table, printed: _Printed, expected: Expected, glyphs: dict[int, int]) -> Iterator[str]:
+    """Yield how a table differs from the one that is `wanted`; keep the symbols of its swatches."""
+    key = wanted.key
+    yield from _fields(printed.title, Line(wanted.title, say("title")), key)
+    yield from _fields(printed.notes, Line(wanted.notes, say("note")), key)
+    head: dict[str, Value] = {"unit": Words("".join(wanted.units))} if wanted.units else {}
+    if wanted.weavers:
+        head["number"] = Numbers(tuple(Number(weaver + 1) for weaver in wanted.weavers))
+    for printed_head in printed.heads:
+        yield from _fields(printed_head, Line(head, say("head")), key)
+    if [row.tag for row in printed.rows] != [line.name for line in wanted.lines]:
+        said = {"found": len(printed.rows), "wanted": len(wanted.lines)}
+        yield say("{key}: it has {found} rows, not the {wanted} that it should have", key=key, **said)
+        return
+    for row, line in zip(printed.rows, wanted.lines, strict=True):
+        yield from _fields(row.fields(), line, key)
+        yield from _swatch(row, line, wanted, expected, glyphs)
+    if len(printed.sums) != (wanted.sums is not None):
+        yield say("{key}: it does not have one row of sums", key=key)
+    elif wanted.sums is not None:
+        sums = printed.sums[0].fields()
+        yield from _fields(sums, Line(wanted.sums, say("sums")), key)
+        yield from _adding(printed, wanted, sums)
+
+
+def _fields(found: Mapping[str, list[str]], line: Line, key: str) -> Iterator[str]:
+    """Yield which fields of a row print something else, which are missing, which should not be there."""
+    code = "".join(found.get("code", found.get("first", []))) or line.name
+    for name, value in line.fields.items():
+        pieces = found.get(name, [])
+        if not pieces or not value.accepts(pieces):
+            said = {"key": key, "row": code, "name": name, "found": " ".join(pieces) or say("nothing"), "wanted": value}
+            yield say("{key}, {row}: for {name} it prints {found}, not {wanted}", **said)
+    for name in found:
+        if name not in line.fields:
+            yield say("{key}, {row}: it prints a {name} that should not be there", key=key, row=code, name=name)
+
+
+def _swatch(row: Block, line: Line, table: Table, expected: Expected, glyphs: dict[int, int]) -> Iterator[str]:
+    """Yield a fault if the swatch of a row is not its yarn's, or bears another symbol than before."""
+    if line.yarn is None:
+        return
+    items = [item for item, _, _ in flat(row)]
+    boxes = [item for item in items if isinstance(item, Fill) and item.colour is not None]
+    symbols = [item for item in items if isinstance(item, Text) and item.font == SYMBOL_FONT]
+    yarn, marks = expected.yarns[line.yarn], expected.chart.marks
+    coloured = table.patches or marks != "symbol"
+    if len(boxes) != 1 or (coloured and not is_colour(boxes[0].colour or (), yarn.srgb)):
+        yield say("{key}: the swatch of {code} has another colour", key=table.key, code=yarn.code)
+    marked = not table.patches and marks != "colour"
+    if len(symbols) != marked:
+        yield say("{key}: the swatch of {code} does not bear one symbol", key=table.key, code=yarn.code)
+    elif marked:
+        glyph = int.from_bytes(symbols[0].glyphs, "big")
+        if glyphs.setdefault(line.yarn, glyph) != glyph:
+            yield say("{key}: the swatch of {code} bears another symbol", key=table.key, code=yarn.code)
+
+
+def _adding(printed: _Printed, wanted: Table, sums: Mapping[str, list[str]]) -> Iterator[str]:
+    """Yield which columns do not add up, figure by figure, to what stands in the row of sums."""
+    for name in wanted.columns:
+        if name == "share" and sums.get(name) == ["0.00"]:
+            continue
+        try:
+            parts = [
+                Decimal("".join(words).replace(",", "")) for row in printed.rows if (words := row.fields().get(name))
+            ]
+            total = Decimal("".join(sums.get(name, [])).replace(",", ""))
+        except InvalidOperation:
+            continue  # the field itself is not a number, which is said of it
+        if sum(parts) != total:
+            yield say("{key}: the column {name} does not add up to its sum", key=wanted.key, name=name)
+
+
+def _decimal(pieces: Sequence[str]) -> Decimal:
+    return Decimal("".join(pieces).replace(",", ""))

@@ -1,0 +1,172 @@
+"""The tables of what is dyed, bought and handed out, as they must be printed, from what is reckoned anew."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from chartmaker.figures.dyeing import Shade
+from chartmaker.figures.reckoning import Figures
+from chartmaker.verify.recount.pile import Line as Pile
+from chartmaker.verify.recount.whole import Recount
+from chartmaker.verify.tabletypes import POUND_G, Line, Table, Units
+from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Text, Value
+
+#: So many weavers stand side by side in one table.
+MOST_WEAVERS = 8
+
+
+def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Table]:
+    """Return the tables of the dye order by their keys: shades with lots and without, what is bought, base yarns."""
+    every = list(zip(again.lines, again.orders, figures.dye.shades, strict=True))
+    both: dict[bool, list[Line]] = {False: [], True: []}
+    with_lots: list[Line] = []
+    lots: list[Line] = []
+    bases: dict[str, list[float]] = {}
+    for index, (line, order, shade) in enumerate(every):
+        pieces = max(len(shade.lots), 1)
+        printed: dict[str, Value] = {
+            "code": Text(line.yarn.code),
+            "name": Name(line.yarn.name),
+            **_base(line),
+            "need": units.yarn.number(order.need_g),
+            "wanted": units.yarn.number(order.wanted_g),
+            "stock": units.yarn.number(order.stock_g),
+            "order": units.yarn.number(order.order_g, pieces),
+            "hanks": Number(order.hanks),
+        }
+        both[order.undyed].append(Line(printed, yarn=index))
+        if not order.undyed:
+            with_lots.append(Line(printed | _lots(shade, units), yarn=index))
+            lots += [Line(_lot(line, shade, number, units), yarn=index) for number in range(len(shade.lots))]
+            if order.hanks:
+                base = bases.setdefault(f"{line.yarn.fibre}, {line.count.notation}", [0.0, 0.0, 0.0, 0.0])
+                for place, more in enumerate((order.order_g, order.hanks, 1, pieces)):
+                    base[place] += more
+    sums = {undyed: _ordered(again, undyed, units) for undyed in both}
+    heads = (units.yarn.name,) * 4
+    added = ("order", "hanks")
+    dye = again.workshop.dye
+    notes = {"allowance": _general(100 * dye.allowance), "hank": _general(float(dye.hank_g))}
+    return {
+        "order": Table("order", with_lots, heads, sums[False], added),
+        "reckoned-order": Table("reckoned-order", both[False], heads, sums[False], added, notes=notes),
+        "bought": Table("bought", both[True], heads, sums[True], added),
+        "lots": Table(
+            *("lots", lots, (units.yarn.name, units.liquor.name)),
+            {"mass": sums[False]["order"], "hanks": sums[False]["hanks"]},
+            ("mass", "hanks"),
+            patches=True,
+        ),
+        "base": Table("base", [_base_line(name, base, units) for name, base in bases.items()], (units.yarn.name,)),
+    }
+
+
+def _general(value: float) -> Value:
+    return Text(f"{value:g}")
+
+
+def _base(line: Pile) -> dict[str, Value]:
+    fibre: Value = Text(line.yarn.fibre) if line.yarn.fibre else AnyWords()
+    return {"fibre": fibre, "count": Text(line.count.notation)}
+
+
+def _base_line(name: str, sums: Sequence[float], units: Units) -> Line:
+    grams, hanks, shades, pieces = sums
+    fibre, _, count = name.rpartition(", ")
+    return Line(
+        {
+            "fibre": AnyWords() if fibre == "None" else Text(fibre),
+            "count": Text(count),
+            "mass": units.yarn.number(grams, pieces),
+            "hanks": Number(hanks),
+            "shades": Number(shades),
+        }
+    )
+
+
+def _ordered(again: Recount, undyed: bool, units: Units) -> dict[str, Number]:
+    own = [order for order in again.orders if order.undyed == undyed]
+    return {
+        "order": units.yarn.number(sum(order.order_g for order in own)),
+        "hanks": Number(sum(order.hanks for order in own)),
+    }
+
+
+def _vessel(names: Sequence[str | None]) -> Value:
+    return AnyWords() if None in names else Text("".join(name or "" for name in names))
+
+
+def _lots(shade: Shade, units: Units) -> dict[str, Value]:
+    if not shade.lots:
+        return {}
+    return {
+        "mass": Numbers(tuple(units.yarn.number(lot.mass_g, 1) for lot in shade.lots)),
+        "unit": Text(units.yarn.name * len(shade.lots)),
+        "vessel": _vessel([None if lot.vessel is None else lot.vessel.name for lot in shade.lots]),
+        "liquor": Numbers(tuple(units.liquor.text(lot.liquor_l) for lot in shade.lots)),
+    }
+
+
+def _lot(line: Pile, shade: Shade, number: int, units: Units) -> dict[str, Value]:
+    lot = shade.lots[number]
+    return {
+        "code": Text(line.yarn.code),
+        "name": Name(line.yarn.name),
+        **_base(line),
+        **{name: Number(value, 1) for name, value in zip(("lightness", "a", "b"), line.yarn.lab, strict=True)},
+        "number": Number(number + 1),
+        "lots": Number(len(shade.lots)),
+        "mass": units.yarn.number(lot.mass_g, 1),
+        "hanks": Number(lot.hanks),
+        "vessel": _vessel([None if lot.vessel is None else lot.vessel.name]),
+        "liquor": units.liquor.number(lot.liquor_l),
+    }
+
+
+def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
+    """Yield the bundles of all sections together, then those of each; many weavers stand in several tables."""
+    loom = again.workshop.loom
+    fine = units.imperial and "weigh_g" not in loom.model_fields_set
+    bundles_g = again.bundles.weighed(POUND_G / 64 if fine else float(loom.weigh_g))
+    sections = again.bundles.sections
+    yield from _bundles(again, bundles_g.sum(axis=0), again.bundles.need_g.sum(axis=0) > 0, {}, units)
+    for number, rows in enumerate(sections):
+        title: dict[str, Value] = {"number": Number(number + 1), "sections": Number(len(sections))}
+        title |= {"first": Number(rows.start + 1), "last": Number(rows.stop)}
+        yield from _bundles(again, bundles_g[number], again.bundles.need_g[number] > 0, title, units)
+
+
+def _bundles(again: Recount, grams: Any, needed: Any, title: Mapping[str, Value], units: Units) -> Iterator[Table]:
+    """Yield the bundles of one section, arrays of shape (weavers, yarns), MOST_WEAVERS side by side."""
+    weavers, mass = len(grams), units.bundle
+    own = [index for index in range(len(again.lines)) if needed[:, index].any()]
+    metres = [float(grams[:, i].sum()) / float(again.lines[i].count.tex) * 1000 / units.length.size for i in own]
+    for first in range(0, weavers, MOST_WEAVERS):
+        stop = min(first + MOST_WEAVERS, weavers)
+        rows = []
+        for index, length in zip(own, metres, strict=True):
+            yarn = again.lines[index].yarn
+            printed: dict[str, Value] = {"code": Text(yarn.code), "name": Name(yarn.name)}
+            for weaver in range(first, stop):
+                if needed[weaver, index]:
+                    printed[f"bundle{weaver + 1}"] = mass.number(float(grams[weaver, index]))
+            if stop == weavers:
+                printed |= {"mass": mass.number(float(grams[:, index].sum())), "length": Number(length, 0, "", 0.501)}
+            rows.append(Line(printed, yarn=index))
+        sums = {f"bundle{weaver + 1}": mass.number(float(grams[weaver, own].sum())) for weaver in range(first, stop)}
+        heads = (mass.name,) * (stop - first)
+        if stop == weavers:
+            sums |= {"mass": mass.number(float(grams[:, own].sum())), "length": Number(sum(metres), 0, "", len(own))}
+            heads += (mass.name, units.length.name)
+        parts: dict[str, Value] = {}
+        if weavers > MOST_WEAVERS:
+            parts = {"first": Numbers((*_listed(title, "first"), Number(first + 1)))}
+            parts |= {"last": Numbers((*_listed(title, "last"), Number(stop)))}
+        added = ("length",) if stop == weavers else ()
+        yield Table("bundles", rows, heads, sums, added, {**title, **parts}, weavers=range(first, stop))
+
+
+def _listed(title: Mapping[str, Value], name: str) -> tuple[Number, ...]:
+    value = title.get(name)
+    return (value,) if isinstance(value, Number) else ()

@@ -1,0 +1,44 @@
+"""Printed sheets beside a set: of figures, of a dye order, of bundles, of a revision, each told by its tags."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.language import say
+from chartmaker.knots.mapfile import MapFile
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.figuresheets import figure_differences, kind_of
+from chartmaker.verify.recount.whole import Recount
+from chartmaker.verify.revisions import is_revision, revision_differences
+from chartmaker.verify.sheets import Paper
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What printed sheets are held against; `before` is the map that a revision was made since."""
+
+    expected: Expected
+    again: Recount
+    figures: Figures
+    cost: Mapping[str, Any] | None
+    before: MapFile | None = None
+
+
+def paper_differences(data: bytes, known: Known) -> Iterator[str]:
+    """Yield how printed sheets differ from the map of a set, whichever of the four kinds they are.
+
+    Raises
+    ------
+    ValueError
+        If it is no PDF as chartmaker writes it.
+    """
+    first = next(Paper(data, known.expected.knots.size).sheets(), None)
+    if first is not None and is_revision(first):
+        yield from revision_differences(data, known.expected, known.before)
+    elif first is not None and kind_of(first):
+        yield from figure_differences(data, known.expected, known.again, known.figures, known.cost)
+    else:
+        yield say("it is no sheet of figures, of a dye order, of bundles or of a revision")

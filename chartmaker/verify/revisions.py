@@ -1,0 +1,224 @@
+"""The sheets of a revision read back: each is held against the new map, and all that stay against both maps.
+
+Whoever follows a revision takes out the sheets that it names, puts in those that it holds, and leaves the rest. So
+every knot that the two maps do not share, in its yarn, name, colour or symbol, must lie on a sheet of the revision, and
+where it is shown again as one of the rows that join two sheets, the other sheet must be there too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.language import say
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.mapfile import MapFile
+from chartmaker.paper.symbols import symbols_of
+from chartmaker.verify.charts import Chart, beside_differences, sheet_differences, whole_differences
+from chartmaker.verify.covers import cover_differences, map_differences
+from chartmaker.verify.difference import once
+from chartmaker.verify.expected import Expected, expected_of
+from chartmaker.verify.fields import same_name, whole, wrong_fields
+from chartmaker.verify.legends import legend_differences
+from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.printed import Fill, flat
+from chartmaker.verify.sheets import Paper, Sheet
+
+#: So many rows of the sheet beside are shown again.
+JOINED = 2
+_NUMBERS = re.compile(r"(\d+)(?:–(\d+))?")
+
+
+def is_revision(sheet: Sheet) -> bool:
+    """Return whether a sheet says what to take out of an old chart."""
+    return any(sheet.root.find("revision"))
+
+
+def revision_differences(data: bytes, expected: Expected, before: MapFile | None) -> Iterator[str]:
+    """Yield how the sheets of a revision differ from the map, and which sheets it lacks.
+
+    Parameters
+    ----------
+    data : bytes
+    expected : Expected
+        The new map.
+    before : MapFile, optional
+        The map of the chart that is revised; without it nothing can be said of the sheets that stay.
+
+    Raises
+    ------
+    ValueError
+        If it is no PDF as charts are written.
+    """
+    if before is None:
+        yield say("it is a revision: give the map of the old chart with --since")
+        return
+    paper = Paper(data, expected.knots.size)
+    chart = Chart(expected, 0)
+    said: dict[str, list[str]] = {}
+    old = expected_of(before.knot_map, before.workshop).code
+    for sheet, painted in zip(paper.sheets(), paper.seen(), strict=True):
+        if sheet.number == 1:
+            said = _instructions(sheet)
+            yield from _first(sheet, said, expected, old)
+            continue
+        number, sheets = (_identity(sheet, name) for name in ("sheet", "sheets"))
+        chart.sheets = chart.sheets or sheets
+        wrong = [*sheet_differences(chart, sheet, painted, number), *_replacing(chart, sheet, number, old)]
+        yield from once([(number, wrong)])
+    if not chart.front:
+        yield say("it has no cover")
+        return
+    every = _places(chart.front[0], expected)
+    chart.places = every | {grid.number: (grid.cells.rows, grid.cells.columns) for grid in chart.grids}
+    wanted = dict(enumerate(expected.counts.tolist()))
+    yield from legend_differences(chart.entries, wanted, expected, None)
+    if every:
+        yield from once((grid.number, beside_differences(chart, grid)) for grid in chart.grids)
+        yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets)
+    yield from map_differences(paper, chart.front[0], expected)
+    yield from _listed(said, chart, whole_chart=_all_new(before, expected))
+    if _all_new(before, expected):
+        yield from whole_differences(chart)
+    else:
+        yield from _lacking(chart, before.knot_map)
+
+
+def _identity(sheet: Sheet, name: str) -> int:
+    """Return the number of a sheet as it is printed on it, or how many there are; 0 if it is not there."""
+    words = [each for span in sheet.root.find("identity") for each in span.fields().get(name, [])]
+    return max(whole(words[0]), 0) if len(words) == 1 else 0
+
+
+def _instructions(sheet: Sheet) -> dict[str, list[str]]:
+    said: dict[str, list[str]] = {}
+    for span in sheet.root.find("revision"):
+        for name, words in span.fields().items():
+            said.setdefault(name, []).extend(words)
+    return said
+
+
+def _first(sheet: Sheet, said: Mapping[str, list[str]], expected: Expected, old: str) -> Iterator[str]:
+    """Yield how the sheet of instructions names other maps or another rug."""
+    yield from wrong_fields(sheet.root.find("identity"), {"old": old, "map": expected.code})
+    names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
+    if len(names) != 1 or not same_name(names[0], expected.rug.name):
+        yield say("it does not name the rug")
+    if not is_revision(sheet):
+        yield say("it does not say what to take out of the old chart")
+    if any(words != old for words in said.get("old", [])) or any(
+        words != expected.code for words in said.get("map", [])
+    ):
+        yield say("it names other maps than {old} and {new}", old=old, new=expected.code)
+    yield from overlap_differences(sheet)
+
+
+def _replacing(chart: Chart, sheet: Sheet, number: int, old: str) -> Iterator[str]:
+    """Yield a fault if a sheet that is not in front does not say which sheet of the old chart it replaces."""
+    if chart.grids:
+        heads = [span.fields() for span in sheet.root.find("heading")]
+        if [(head.get("sheet"), head.get("map")) for head in heads] != [([str(number)], [old])]:
+            yield say("it does not say that it replaces sheet {sheet} of map {map}", sheet=number, map=old)
+
+
+def _places(cover: Sheet, expected: Expected) -> dict[int, tuple[range, range]]:
+    """Return where each sheet of the whole chart lies, by its number, as the cover shows it.
+
+    Nothing, where the sheets are too small there to bear their numbers.
+    """
+    found: dict[int, tuple[range, range]] = {}
+    spans = [span for span in cover.root.find("sheet-map") if len(span.values.get("Rug", ())) == 4]
+    for span in spans:
+        x, y, width, height = span.values["Rug"]
+        column, row = width / expected.columns, height / expected.rows
+        numbers = [text for block in span.find("sheet") for text in block.texts()]
+        boxes = [item for item, _, _ in flat(span) if isinstance(item, Fill)]
+        if len(numbers) != len(boxes):
+            return {}
+        for box in boxes:
+            over = range(round((box.x_mm - x) / column), round((box.x_mm + box.width_mm - x) / column))
+            up = range(round((box.y_mm - y) / row), round((box.y_mm + box.height_mm - y) / row))
+            own = [
+                text
+                for text in numbers
+                if 0 < text.x_mm + text.length_mm / 2 - box.x_mm < box.width_mm
+                and 0 < text.y_mm + 0.365 * text.size_mm - box.y_mm < box.height_mm
+            ]
+            if len(own) != 1:
+                return {}
+            found[whole(own[0].words)] = (up, over)
+    return found
+
+
+def _all_new(before: MapFile, expected: Expected) -> bool:
+    """Return whether no sheet of the old chart can stay: another size, other settings, another symmetry."""
+    old = before.knot_map
+    if old.knots.shape != expected.knots.shape or old.rug != expected.rug or before.workshop.chart != expected.chart:
+        return True
+    again = Expected(old.knots, old.yarns, old.rug, before.workshop.chart, expected.strips)
+    return again.mirrored != expected.mirrored
+
+
+def _listed(said: Mapping[str, list[str]], chart: Chart, *, whole_chart: bool) -> Iterator[str]:
+    """Yield a fault if the sheets that are named as new are not those that follow."""
+    numbers = [grid.number for grid in chart.grids]
+    if "new" in said:
+        if [whole(words) for words in said["new"]] != [len(numbers)]:
+            words = "it says that {found} sheets are new, and {wanted} follow"
+            yield say(words, found=said["new"][0], wanted=len(numbers))
+        return
+    named: list[int] = []
+    for first, last in _NUMBERS.findall(" ".join(said.get("listed", []))):
+        named += range(int(first), min(int(last or first), chart.sheets) + 1)
+    if named != numbers and not (whole_chart and not named):
+        yield say("it names other sheets as new than those that follow")
+
+
+def _looks(expected: Expected, old: KnotMap) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return what each cell of the new map and of the old looks like in print, as numbers that both share."""
+    known: dict[tuple[object, ...], int] = {}
+    found = []
+    for knots, yarns in ((expected.knots, expected.yarns), (old.knots, old.yarns)):
+        numbers = np.full(NO_KNOT + 1, -1, dtype=np.int64)
+        for index, (yarn, glyph) in enumerate(zip(yarns, symbols_of(yarns).tolist(), strict=True)):
+            look = (yarn.code, yarn.name, yarn.srgb, glyph)
+            numbers[index] = known.setdefault(look, len(known))
+        found.append(numbers[knots])
+    return found[0], found[1]
+
+
+def _lacking(chart: Chart, old: KnotMap) -> Iterator[str]:
+    """Yield which sheets of the chart show otherwise than before what both maps do not share, and are not there."""
+    new_looks, old_looks = _looks(chart.expected, old)
+    other = new_looks != old_looks
+    across, along = chart.expected.mirrored
+    left = other.copy()
+    there = {grid.number for grid in chart.grids}
+    for grid in chart.grids:
+        rows, columns = grid.cells.rows, grid.cells.columns
+        part = slice(rows.start, rows.stop), slice(columns.start, columns.stop)
+        left[part] = False
+        beside = [(other[part][-JOINED:], (rows.stop, columns), "above")]
+        if along:
+            beside.append((other[part][:JOINED], (rows.start, columns), "below"))
+        for cells, (edge, over), way in beside:
+            number = next((n for n, place in chart.places.items() if _meets(place, edge, over, way)), None)
+            if cells.any() and number is not None and number not in there:
+                words = "sheet {sheet} shows changed rows of sheet {other} and is not new"
+                yield say(words, sheet=number, other=grid.number)
+    if across:
+        left &= left[:, ::-1]
+    if along:
+        left &= left[::-1]
+    if left.any():
+        row, column = np.argwhere(left)[0].tolist()
+        words = "a knot that changed, in row {row}, column {column}, is on none of its sheets"
+        yield say(words, row=row + 1, column=column + 1)
+
+
+def _meets(place: tuple[range, range], edge: int, columns: range, way: str) -> bool:
+    rows, own = place
+    return own == columns and (rows.start if way == "above" else rows.stop) == edge

@@ -1,0 +1,117 @@
+"""Values as they must be printed in the fields of a table: a number near enough, a name, a text, any words."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from chartmaker.verify.fields import same_name
+
+
+class Value(Protocol):
+    """What one field of a row must print, which may stand in several pieces on several lines."""
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        """Return whether the pieces print the value."""
+
+
+def _bare(words: str) -> str:
+    return re.sub(r"\s", "", words)
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number of so many decimals, with its unit behind it; `off` is what rounding may shift its last figure."""
+
+    value: float
+    decimals: int = 0
+    unit: str = ""
+    off: float = 0.5
+
+    @property
+    def pattern(self) -> str:
+        """What finds it as it is printed, spaces left out."""
+        fraction = rf"\.\d{{{self.decimals}}}" if self.decimals else ""
+        return rf"(-?(?:\d{{1,3}}(?:,\d{{3}})+|\d{{1,3}}){fraction}){re.escape(_bare(self.unit))}"
+
+    def is_near(self, printed: str) -> bool:
+        """Return whether these figures are the number."""
+        found = float(printed.replace(",", ""))
+        return abs(found - self.value) <= self.off * 10.0**-self.decimals + 1e-9 * abs(self.value) + 1e-9
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        return Numbers((self,)).accepts(pieces)
+
+    def __str__(self) -> str:
+        return f"{self.value:,.{self.decimals}f} {self.unit}".strip()
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """Numbers one after another, each in a field of the same name."""
+
+    each: tuple[Number, ...]
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        if not any(number.unit for number in self.each):
+            alone = zip(self.each, pieces, strict=False)
+            return len(pieces) == len(self.each) and all(_is(number, words) for number, words in alone)
+        found = re.fullmatch("".join(number.pattern for number in self.each), _bare("".join(pieces)))
+        return found is not None and all(
+            number.is_near(words) for number, words in zip(self.each, found.groups(), strict=True)
+        )
+
+    def __str__(self) -> str:
+        return ", ".join(map(str, self.each))
+
+
+def _is(number: Number, words: str) -> bool:
+    found = re.fullmatch(number.pattern, words)
+    return found is not None and number.is_near(found[1])
+
+
+@dataclass(frozen=True)
+class Text:
+    """Words as they stand, wherever their lines are broken."""
+
+    words: str
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        return _bare("".join(pieces)) == _bare(self.words)
+
+    def __str__(self) -> str:
+        return self.words
+
+
+@dataclass(frozen=True)
+class Name:
+    """A name that somebody gave, perhaps cut with an ellipsis where a line is too short for it."""
+
+    words: str
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        shown, wanted = _bare("".join(pieces)), _bare(self.words)
+        if "…" not in shown or "…" in wanted:
+            return same_name(shown, wanted)
+        kept = shown.split("…")
+        if re.fullmatch(".*".join(map(re.escape, kept)), wanted):
+            return bool(kept[0])
+        letters = Counter("".join(kept)) - Counter(wanted)  # shaped or turned about
+        return not letters and not wanted.isascii()
+
+    def __str__(self) -> str:
+        return self.words
+
+
+@dataclass(frozen=True)
+class AnyWords:
+    """Words of a language, which say nothing that could be counted."""
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        return bool(pieces)
+
+    def __str__(self) -> str:
+        return "…"

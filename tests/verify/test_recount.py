@@ -1,0 +1,185 @@
+"""What verify reckons for itself comes to what the figures say, for any workshop: two codes, one arithmetic."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support.making import SettledMap, knot_maps, make_map, make_rug, settled
+
+from chartmaker.figures.issuing import weighed
+from chartmaker.figures.reckoning import Figures, figures_of
+from chartmaker.ground.errors import RugError
+from chartmaker.ground.units import parse_yarn_count
+from chartmaker.order.workshop import Workshop
+from chartmaker.verify.recount.orders import lot_faults
+from chartmaker.verify.recount.pile import thick_mm
+from chartmaker.verify.recount.whole import Recount, recount_of
+
+LINES = ("net_length_m", "net_mass_g", "length_m", "mass_g", "sheared_mass_g", "length_per_knot_mm")
+GROUND = ("loom_width_mm", "loom_length_mm", "warp_pitch_mm", "warp_ends", "warp_end_m", "warp_length_m")
+GROUND += ("warp_mass_g", "weft_rows", "picks", "thin_picks", "weft_length_m", "weft_mass_g", "thin_mass_g")
+GROUND += ("in_rug_g", "backing_cloth_m2", "outside_picks")
+WORK = ("weavers", "knots_per_weaver_day", "days", "months", "rows_a_day", "mean_runs", "most_runs", "most_runs_row")
+WORK += ("mean_colours", "most_colours")
+
+
+def numbers(value: Any) -> list[float]:
+    return [value.low, value.best, value.high] if hasattr(value, "best") else [float(value)]
+
+
+def same(one: Any, other: Any, names: tuple[str, ...]) -> None:
+    for name in names:
+        assert numbers(getattr(one, name)) == pytest.approx(numbers(getattr(other, name)), rel=1e-9, abs=1e-9), name
+
+
+def compared(figures: Figures, again: Recount) -> None:
+    for line, own in zip(figures.pile.yarns, again.lines, strict=True):
+        assert (line.knots, line.count, line.strands) == (own.knots, own.count, own.strands)
+        assert (line.cut_mm, line.pile_mm, line.binding_m) == pytest.approx((own.cut_mm, own.pile_mm, own.binding_m))
+        same(line, own, LINES)
+    same(figures.foundation, again.ground, GROUND)
+    for material, own in zip(figures.foundation.materials, again.ground.materials, strict=True):
+        assert material.what == own.what
+        told = [name for name in ("mass_g", "area_m2", "in_rug_g") if getattr(material, name) is not None]
+        same(material, own, tuple(told))
+    for name in ("knots_m", "thin_m", "outside_m", "kilim_m"):
+        same(figures.foundation.wefts, again.ground, (name,))
+    same(figures.labour, again.work, WORK)
+    assert len(figures.labour.slow) == again.work.slow
+    for section, part in zip(figures.labour.sections, again.work.sections, strict=True):
+        every = ("first_row", "last_row", "knots", "runs_a_row", "colours_a_row", "colours", "pace")
+        same(section, part, every)
+    for shade, order in zip(figures.dye.shades, again.orders, strict=True):
+        same(shade, order, ("need_g", "wanted_g", "stock_g", "hanks", "order_g", "undyed"))
+    assert list(lot_faults(figures.dye, again.orders, again.workshop.dye)) == []
+    np.testing.assert_allclose(figures.issue.need_g, again.bundles.need_g, rtol=1e-9)
+    for step in (1.0, 7.1, float(again.workshop.loom.weigh_g)):
+        np.testing.assert_allclose(weighed(figures.issue.need_g, step), again.bundles.weighed(step))
+    same(figures, again, ("area_m2", "mass_g", "sheared_mass_g"))
+
+
+LENGTHS = st.sampled_from(["3 mm", "8 mm", "12 mm", "15 mm"])
+
+
+@st.composite
+def workshops(draw: st.DrawFn, codes: tuple[str, ...]) -> Workshop:
+    """Draw the settings of a workshop, each table with some of its keys."""
+
+    def some(every: dict[str, st.SearchStrategy[Any]]) -> dict[str, Any]:
+        return {name: draw(each) for name, each in every.items() if draw(st.booleans())}
+
+    pile = some(
+        {
+            "cut": LENGTHS,
+            "heights": st.dictionaries(st.sampled_from(codes), LENGTHS, max_size=2),
+            "carved": st.dictionaries(st.sampled_from(codes), st.just("2 mm"), max_size=1),
+            "yarn": st.sampled_from(["Nm 5 x2", "Nm 8", "tex 300"]),
+            "strands": st.integers(1, 2),
+            "waste": st.sampled_from([0, 0.05, 0.2]),
+            "spread": st.just(0.08),
+        }
+    )
+    measures = [{}, {"length_per_knot": "42 mm"}, {"grams_per_1000_knots": 12.5}, {"grams_per_m2": 2400}]
+    measured = draw(st.sampled_from(measures))
+    loom = some(
+        {
+            "weavers": st.integers(1, 3),
+            "warp": st.sampled_from(["Ne 10 x6", "Nm 8 x3"]),
+            "weft": st.sampled_from(["Ne 10 x6", "Nm 8 x2"]),
+            "picks": st.integers(2, 3),
+            "thin_weft": st.just("Ne 20 x2"),
+            "outside_picks": st.integers(2, 5),
+            "take_up": st.sampled_from([0.05, 0.11]),
+            "selvedge": st.integers(0, 12),
+            "binding": st.sampled_from(["0 mm", "7 mm"]),
+            "binding_yarn": st.sampled_from(codes),
+            "kilim": st.sampled_from(["0 cm", "4 cm"]),
+            "fringe": st.just("8 cm"),
+            "loom_waste": st.just("30 cm"),
+            "days": st.just(7.5),
+            "reed": st.sampled_from([8, 13]),
+            "latex_per_m2": st.just("900 g"),
+            "second_backing_per_m2": st.sampled_from(["0 g", "400 g"]),
+            "shrinkage_across": st.sampled_from([0.03, -0.02]),
+            "shrinkage_along": st.sampled_from([0.05, -0.01]),
+            "section": st.sampled_from(["2 cm", "5 cm"]),
+            "weigh": st.sampled_from(["5 g", "20 g"]),
+            "issue_margin": st.sampled_from([0, 0.1]),
+            "knots_per_weaver_day": st.integers(4000, 9000),
+        }
+    )
+    vessels = [
+        {"name": "pot", "holds": "2 kg", "least": "200 g"},
+        {"name": "vat", "holds": "300 g", "liquor_ratio": 20},
+    ]
+    dye = some(
+        {
+            "allowance": st.sampled_from([0, 0.2]),
+            "hank": st.sampled_from(["100 g", "250 g"]),
+            "vessels": st.just(vessels),
+            "undyed": st.lists(st.sampled_from(codes), max_size=2, unique=True),
+        }
+    )
+    if dye.get("vessels"):
+        dye.setdefault("hank", "100 g")
+    return Workshop.model_validate({"pile": pile | measured, "loom": loom, "dye": dye})
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.data(), knot_maps(40, 40, 6))
+def test_it_comes_to_the_same_for_any_workshop(data: st.DataObject, plain: SettledMap) -> None:
+    codes = tuple(yarn.code for yarn in plain.yarns)
+    workshop = data.draw(workshops(codes))
+    more = data.draw(
+        st.fixed_dictionaries(
+            {
+                "knot": st.sampled_from(["asymmetric", "symmetric", "looped", "asymmetric, open left"]),
+                "shape": st.sampled_from(["rectangle", "ellipse", "artwork"]),
+                "technique": st.sampled_from(["knotted", "tufted", "hand-loomed"]),
+                "pile_mm": st.sampled_from([None, 2.5]),
+            }
+        )
+    )
+    rug = plain.rug.model_copy(update=more)
+    fibres = data.draw(st.lists(st.sampled_from([None, "silk", "wool"]), min_size=len(codes), max_size=len(codes)))
+    counts = data.draw(st.lists(st.sampled_from([None, "Nm 6"]), min_size=len(codes), max_size=len(codes)))
+    yarns = tuple(
+        replace(yarn, fibre=fibre, count=None if count is None else parse_yarn_count(count), stock_g=stock)
+        for yarn, fibre, count, stock in zip(
+            plain.yarns, fibres, counts, (0.0, 120.0, None, 3.0, 9.0, 5000.0), strict=False
+        )
+    )
+    knot_map = SettledMap(plain.knots, yarns, rug, workshop)
+    try:
+        figures = figures_of(*settled(knot_map))
+    except RugError:
+        return  # an impossible rug has no figures to compare
+    compared(figures, recount_of(*settled(knot_map)))
+
+
+def test_published_figures_come_out() -> None:
+    """40 raj of 6.5 cm: 614,400 knots of 4 cm in two-ply of Nm 8 take 24,576 m, 6,144 g (Ahrari 1705, 1718).
+
+    Of the same rug 640 columns stand on 1,280 warps (Ahrari 1726); 156 cm of it at 1.2 m a row are 960 rows.
+    """
+    workshop = Workshop.model_validate(
+        {
+            "pile": {"length_per_knot": "40 mm", "yarn": "Nm 8 x2", "waste": 0},
+            "loom": {"selvedge": 0, "binding": "0 mm", "picks": 1},
+        }
+    )
+    knot_map = make_map(np.zeros((960, 640)), make_rug(640, 960, "40 raj (6.5 cm)"), workshop)
+    again = recount_of(*settled(knot_map))
+    assert again.sum_of("length_m").best == pytest.approx(24_576)
+    assert again.sum_of("mass_g").best == pytest.approx(6_144)
+    assert (again.ground.warp_ends, again.ground.weft_rows) == (1_280, 960)
+
+
+def test_a_cotton_yarn_is_as_thick_as_peirce_says() -> None:
+    """Diameter in inch = 1 / (28 sqrt(Ne)) (F. T. Peirce, Journal of the Textile Institute 28, 1937), to 1 %."""
+    assert thick_mm(590.541 / 20, "cotton") == pytest.approx(25.4 / (28 * 20**0.5), rel=0.01)
