@@ -236,8 +236,8 @@ def common(command: Command) -> Command:
 def out_option(what: str, *, required: bool = True, endings: tuple[str, ...] = ()) -> Callable[[Command], Command]:
     """Return --out, whose name must have one of the endings if any are given, and --replace."""
 
-    def checked(_context: click.Context, _parameter: click.Parameter, path: Path) -> Path:
-        if endings and path.suffix.lower() not in endings:
+    def checked(_context: click.Context, _parameter: click.Parameter, path: Path | None) -> Path | None:
+        if path is not None and endings and path.suffix.lower() not in endings:
             raise click.UsageError(_ending_words(path, endings))
         return path
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from chartmaker.ground.errors import ChartmakerError
     from chartmaker.ground.findings import Finding
     from chartmaker.ground.progress import Progress
+    from chartmaker.jobs.cards import write_card
     from chartmaker.jobs.carved import write_carving
     from chartmaker.jobs.checking import Checked, check
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
@@ -93,6 +94,7 @@ __all__ = [
     "swap_yarns",
     "verify_folder",
     "with_symbols",
+    "write_card",
     "write_carving",
     "write_changes",
     "write_chart",
@@ -113,6 +115,7 @@ _HOMES = {
     "ground.findings": ("Finding",),
     "ground.progress": ("Progress",),
     "jobs.carved": ("write_carving",),
+    "jobs.cards": ("write_card",),
     "jobs.checking": ("Checked", "check"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
     "jobs.patterning": ("Patterned", "write_pattern"),

@@ -185,3 +185,12 @@ def test_no_sheet_of_the_front_has_a_few_lines_of_the_legend_alone(paper, way, y
 @pytest.mark.parametrize("yarns", [12, 30])
 def test_the_example_s_legend_stands_on_its_cover_however_the_paper_lies(yarns: int) -> None:
     assert [cover_of(paper_of("A3", way), yarns, 22, 2 / 3).sheets for way in ("portrait", "landscape")] == [1, 1]
+
+
+def test_a_wide_code_is_whole_and_clear_of_the_name_beside_it() -> None:
+    knots = np.random.default_rng(4).integers(0, 3, (30, 30))
+    plain = _settled(knots)
+    yarns = tuple(replace(yarn, code=code) for yarn, code in zip(plain.yarns, ("WWWWWW", "MMMM-1", "I-1"), strict=True))
+    data, expected = _chart(replace(plain, yarns=yarns))
+    assert "WWWWWW" in _words(data)[0]
+    assert list(chart_differences(data, expected)) == []

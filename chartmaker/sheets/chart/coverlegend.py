@@ -16,7 +16,7 @@ from chartmaker.sheets.chart.legend import base_line, draw_swatch, words_of
 #: The height of a line and its width, before scaling, as all that follows.
 ENTRY_MM, LEGEND_WIDTH_MM = 7.2, 90.0
 #: Where the columns begin, from the left, and where those of figures end, from the right.
-TUFT_AT_MM, CODE_AT_MM, NAME_AT_MM = 7.4, 13.0, 24.8
+TUFT_AT_MM, CODE_AT_MM, NAME_GAP_MM = 7.4, 13.0, 2.0
 KNOTS_AT_MM, SHARE_AT_MM = 24.0, 11.0
 #: A ring of this size is the place to tie a tuft of the yarn itself.
 TUFT_MM = 4.4
@@ -37,13 +37,14 @@ def draw_cover_legend(
     k = scale
     width = box.width_mm / columns
     step = ENTRY_MM * k
+    name_at = _name_at_mm(sheet, knot_map, k)
     for start in range(0, len(yarns), max(1, rows)):
         x = box.x_mm + start // max(1, rows) * width
         end = width - 4 * k
         titles: tuple[tuple[float, str, Align], ...] = (
             (TUFT_AT_MM * k, say("tuft"), "left"),
             (CODE_AT_MM * k, say("code"), "left"),
-            (NAME_AT_MM * k, say("yarn, its colour"), "left"),
+            (name_at, say("yarn, its colour"), "left"),
             (end - KNOTS_AT_MM * k, say("knots"), "right"),
             (end - SHARE_AT_MM * k, say("share"), "right"),
             (end, say("grams"), "right"),
@@ -55,12 +56,18 @@ def draw_cover_legend(
         for yarn in yarns[start : start + rows]:
             y -= step
             with sheet.tagged("legend"):
-                _draw_yarn(sheet, knot_map, palette, facts, yarn, Box(x, y, width, step), k)
+                _draw_yarn(sheet, knot_map, palette, facts, yarn, Box(x, y, width, step), k, name_at)
             sheet.line(x, y, x + width - 4 * k, y, 0.06, colour=PALE)
 
 
+def _name_at_mm(sheet: Sheet, knot_map: KnotMap, k: float) -> float:
+    """Return where names begin: behind the widest code, which is never cut."""
+    widest = max(sheet.book.lettering.width(yarn.code, bold=True) for yarn in knot_map.yarns)
+    return (CODE_AT_MM + max(8.0, widest * 7.6 / POINTS_PER_MM) + NAME_GAP_MM) * k
+
+
 def _draw_yarn(
-    sheet: Sheet, knot_map: KnotMap, palette: Palette, facts: CoverFacts, index: int, box: Box, k: float
+    sheet: Sheet, knot_map: KnotMap, palette: Palette, facts: CoverFacts, index: int, box: Box, k: float, name_at: float
 ) -> None:
     """Draw a line of the legend: swatch, place for a tuft, code, name, knots, share, grams; below colour, height."""
     yarn, width = knot_map.yarns[index], box.width_mm
@@ -71,7 +78,7 @@ def _draw_yarn(
     draw_swatch(sheet, box.x_mm + 0.8, middle - side / 2, side, index, palette)
     sheet.ring(box.x_mm + TUFT_AT_MM * k + TUFT_MM * k / 2, middle, TUFT_MM * k / 2, colour=GREY)
     sheet.text(box.x_mm + CODE_AT_MM * k, base_line(middle, 7.6 * k), yarn.code, 7.6 * k, bold=True, tag="code")
-    x, end = box.x_mm + NAME_AT_MM * k, box.x_mm + width - 4 * k
+    x, end = box.x_mm + name_at, box.x_mm + width - 4 * k
     figures = sheet.book.lettering.width(knots) * 7.2 * k / POINTS_PER_MM
     room = end - KNOTS_AT_MM * k - figures - 1.5 * k - x
     sheet.text(x, upper, yarn.name, 7.2 * k, most_mm=room, tag="name")

@@ -13,6 +13,7 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet
+from chartmaker.paper.operators import Colour
 from chartmaker.paper.symbols import SYMBOL_FONT
 from chartmaker.sheets.chart.cells import SYMBOL_SHARE, Palette
 from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
@@ -30,9 +31,9 @@ DIGIT_EM = 0.64
 
 
 class Swatch(NamedTuple):
-    """The key of a yarn's cell as it is drawn for a legend."""
+    """The key of a yarn's cell as it is drawn for a legend: by its place in the map, on a card by its code."""
 
-    yarn: int
+    yarn: int | str
     side_mm: float
 
     @property
@@ -40,7 +41,16 @@ class Swatch(NamedTuple):
         return f"Y{self.yarn}x{self.side_mm:g}"
 
 
-def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette) -> None:
+def draw_symbol(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, glyph: int, colour: Colour = BLACK) -> None:
+    """Draw one symbol of the book's font, from the lower left corner of its square."""
+    ink = op.fill_colour(colour)
+    begin = op.line(op.BEGIN_TEXT, ink, op.font(SYMBOL_FONT, side_mm), op.text_moved(x_mm, y_mm))
+    sheet.add(op.line(begin, op.shown(op.glyph_string([glyph])), op.END_TEXT))
+
+
+def draw_swatch(
+    sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette, *, key: str = ""
+) -> None:
     """Draw a yarn's cell, as the chart prints it, from its lower left corner."""
 
     def draw(inner: Sheet) -> None:
@@ -49,12 +59,9 @@ def draw_swatch(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: in
         if palette.marked:
             size = side_mm * SYMBOL_SHARE[palette.marks]
             shift = (side_mm - size) / 2
-            ink = op.fill_colour(WHITE if palette.dark[yarn] else BLACK)
-            glyph = op.shown(op.glyph_string([int(palette.glyphs[yarn])]))
-            begin = op.line(op.BEGIN_TEXT, ink, op.font(SYMBOL_FONT, size), op.text_moved(shift, shift))
-            inner.add(op.line(begin, glyph, op.END_TEXT))
+            draw_symbol(inner, shift, shift, size, int(palette.glyphs[yarn]), WHITE if palette.dark[yarn] else BLACK)
 
-    sheet.form(Swatch(yarn, side_mm), x_mm, y_mm, side_mm + 1, side_mm + 1, draw)
+    sheet.form(Swatch(key or yarn, side_mm), x_mm, y_mm, side_mm + 1, side_mm + 1, draw)
 
 
 def base_line(middle_mm: float, size_pt: float) -> float:
@@ -148,12 +155,14 @@ def _draw_entries(
     pitch = min(box.width_mm / needed, MOST_ENTRY_MM * scale)
     swatch = min(SWATCH_MM * scale, height_mm - 0.5)
     size_pt, gap = (6.5 * scale, 2.5 * scale) if least > CLOSE_ENTRY_MM else (5.4, 1.2)
+    widest = max((sheet.book.lettering.width(knot_map.yarns[yarn].code, bold=True) for yarn, _ in entries), default=0)
+    before = swatch + max(12.4 * scale, gap * 0.4 + widest * size_pt / POINTS_PER_MM + 1.2)
     codes, names, knots = [], [], []
     for place, (yarn, tally) in enumerate(entries):
         column, row = divmod(place, rows)
         x = box.x_mm + column * pitch
         middle = box.top_mm - (row + 0.5) * height_mm
-        words, before = f"{tally:,}", swatch + 12.4 * scale
+        words = f"{tally:,}"
         draw_swatch(sheet, x, middle - swatch / 2, swatch, yarn, palette)
         codes.append((x + swatch + gap * 0.4, base_line(middle, size_pt), knot_map.yarns[yarn].code))
         room = pitch - before - gap - (len(words) * DIGIT_EM * size_pt + size_pt / 2) / POINTS_PER_MM

@@ -1,0 +1,1 @@
+"""The yarn card on paper."""
