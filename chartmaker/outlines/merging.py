@@ -35,9 +35,9 @@ def merged(labels: Labels, least_pixels: float) -> Merged:
     """
     before = labels
     count, largest = 0, 0
+    areas = areas_of(labels)
     for round_ in range(_ROUNDS):
         limit = least_pixels * min(1.0, 4.0 ** (round_ - 3))
-        areas = areas_of(labels)
         small = areas.pixels < limit
         target = _neighbours(areas, small) if small.any() else np.full(0, -1)
         gone = np.flatnonzero(small)[target >= 0] if len(target) else np.empty(0, dtype=np.int64)
@@ -49,6 +49,7 @@ def merged(labels: Labels, least_pixels: float) -> Merged:
         names[gone] = areas.labels[target[target >= 0]]
         labels = names[areas.of]
         count, largest = count + len(gone), max(largest, int(areas.pixels[gone].max()))
+        areas = areas_of(labels)
     return Merged(labels, count, int((labels != before).sum()), largest)
 
 
