@@ -136,10 +136,10 @@ def place(artwork: Artwork, rug: Rug, design: Design) -> Placed:
     ArtworkError
         If the proportions differ by over 2 % and `design.fit` does not say what to do.
     """
-    return _fitted(_turned(artwork, design.turn), rug, design.fit)
+    return _fitted(turned(artwork, design.turn), rug, design.fit)
 
 
-def _turned(artwork: Artwork, degrees: int) -> Artwork:
+def turned(artwork: Artwork, degrees: int) -> Artwork:
     """Return the artwork turned clockwise by a multiple of 90 degrees (views, nothing is copied)."""
     quarters = -degrees // 90
     coverage, regions = (
@@ -161,6 +161,13 @@ def _fitted(artwork: Artwork, rug: Rug, fit: Fit | None) -> Placed:
                 off=100 * error,
                 across=float(rug.woven_width_mm) / 10,
                 along=float(rug.woven_length_mm) / 10,
+            )
+        )
+    if fit == "relay":
+        raise ArtworkError(
+            say(
+                "fit = 'relay' lays a design anew while it is converted, and nowhere else; say here how the artwork "
+                "lies under the knots: stretch, crop or pad"
             )
         )
     whole = evenly_placed(0, 0, artwork.height, artwork.width, rug.rows, rug.columns)

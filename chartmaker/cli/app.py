@@ -44,6 +44,8 @@ class LazyGroup(click.Group):
         "pattern": "The full-size pattern from which a tufter works.",
         "carving": "The carver's guide: grooves and heights, and what must not be cut.",
         "figures": "The knots, yarn, foundation, dye order and time of a knot map.",
+        "layout": "What a design is made of, from which it is laid anew in other sizes.",
+        "sizes": "One design in every size: borders keep their width, repeats stay whole.",
         "collection": "A whole season: designs x sizes x colourways x qualities.",
         "calibrate": "The length of yarn in a knot, from what a finished rug used.",
         "proof": "How a knot map will look woven.",

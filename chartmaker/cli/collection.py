@@ -68,6 +68,17 @@ def command(
     with report.progress(quiet) as progress:
         season, more["engine"] = read_collection(file), _engine(cluster)
         told = make_collection(season, out, memory_bytes=memory, dry_run=dry_run, progress=progress, **more)
+    say_told(told, out, file, as_json=as_json, quiet=quiet)
+
+
+def say_told(told: Told, out: Path, file: Path, *, as_json: bool, quiet: bool) -> None:
+    """Say what became of all sets.
+
+    Raises
+    ------
+    CollectionError
+        If some could not be made.
+    """
     if as_json:
         report.say_json(_json(told))
     elif not quiet:

@@ -73,7 +73,9 @@ RUG_OPTIONS = (
 )
 DESIGN_OPTIONS = (
     _word("--style", "design", "style", metavar="STYLE", help="auto, flat or shaded."),
-    _word("--fit", "design", "fit", metavar="FIT", help="stretch, crop or pad an artwork of other proportions."),
+    _word(
+        "--fit", "design", "fit", metavar="FIT", help="stretch, crop, pad, or relay: lay the design anew for the size."
+    ),
     _word("--mirror", "design", "mirror", metavar="MIRROR", help="none, across, along or both."),
     _word("--turn", "design", "turn", type=FIGURE, help="Turn the artwork clockwise: 90, 180 or 270."),
     _key("--tidy", "design", "tidy", type=FIGURE, help="Clear away islands of up to this many knots."),

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from chartmaker.jobs.cards import write_card
     from chartmaker.jobs.carved import write_carving
     from chartmaker.jobs.checking import Checked, check
+    from chartmaker.jobs.layouts import Found, write_layout
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
     from chartmaker.jobs.patterning import Patterned, write_pattern
     from chartmaker.jobs.reading import read_edited, read_map
@@ -65,6 +66,7 @@ __all__ = [
     "Converted",
     "Figures",
     "Finding",
+    "Found",
     "KnotMap",
     "Made",
     "MapFile",
@@ -98,6 +100,7 @@ __all__ = [
     "write_carving",
     "write_changes",
     "write_chart",
+    "write_layout",
     "write_loom",
     "write_map",
     "write_pattern",
@@ -118,6 +121,7 @@ _HOMES = {
     "jobs.cards": ("write_card",),
     "jobs.checking": ("Checked", "check"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
+    "jobs.layouts": ("Found", "write_layout"),
     "jobs.patterning": ("Patterned", "write_pattern"),
     "jobs.reading": ("read_edited", "read_map"),
     "jobs.revising": ("Compared", "calibrate", "compare_maps", "swap_yarns"),

@@ -10,26 +10,23 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from chartmaker.artwork.artwork import Artwork
-from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
-from chartmaker.artwork.raster import pixels_said
-from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.checks import check_map
 from chartmaker.colours.yarnset import check_on_card
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
+from chartmaker.convert.relay.relaid import Relaid
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.engines import engine, started
-from chartmaker.ground.errors import ArtworkError, CardError
+from chartmaker.ground.errors import CardError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.jobs import outputs
 from chartmaker.jobs.carved import carved_of_map, carving_findings, carving_record, carving_writer
+from chartmaker.jobs.designs import artwork_of_order, relaid_order
 from chartmaker.jobs.drawn import drawn_papers
-from chartmaker.jobs.foreseeing import check_room
 from chartmaker.jobs.hashing import hashing
 from chartmaker.jobs.reading import read_font
 from chartmaker.jobs.sealing import sealed_files
@@ -38,6 +35,7 @@ from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.order.carve import codes_in
 from chartmaker.order.rugfile import RugFile, Tables, from_tables, read_rugfile
 from chartmaker.paper.symbols.assigning import with_symbols
+from chartmaker.reports.records.relaid import relaid_record
 from chartmaker.reports.records.sets import set_summary
 from chartmaker.reports.words import yarn_words
 from chartmaker.techniques.crafts import spoken_of
@@ -57,13 +55,15 @@ _COMMAND_LINE = phrase("the command line")
 class Converted:
     """The conversion of an order with all findings so far, beginning with those on reading the artwork.
 
-    `read` holds the SHA-256 of the files that it was made from, by their role.
+    `read` holds the SHA-256 of the files that it was made from, by their role; `relaid` is the design laid anew, where
+    the order asked for that, and then `order` is for the size that results.
     """
 
     order: RugFile
     conversion: Conversion
     findings: tuple[Finding, ...]
     read: dict[str, str]
+    relaid: Relaid | None = None
 
 
 @dataclass(frozen=True)
@@ -140,26 +140,6 @@ def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
             check_on_card(codes, card, key)
 
 
-def _artwork_of(order: RugFile, read: dict[str, str], yarns: int = 0) -> tuple[Artwork, tuple[Finding, ...]]:
-    """Return the order's artwork, its regions marked, with what was noticed.
-
-    The bytes that are hashed are those that are converted. A rug that would not fit into memory is refused, before any
-    work, with so many `yarns` to choose from.
-    """
-    if order.artwork is None:
-        raise ArtworkError(say("no artwork: give [design] artwork in the rug file, or an artwork on the command line"))
-    data = artwork_bytes(order.artwork)
-    read["artwork"] = _sha256(data)
-    check_room(order.rug.knots, pixels_said(data), yarns)
-    artwork, noticed = artwork_of(data, order.artwork)
-    masks = {}
-    for number, path in order.masks.items():
-        data = mask_bytes(path, number)
-        read[f"mask {number}"] = _sha256(data)
-        masks[number] = mask_of(data, path, number)
-    return with_regions(artwork, order.regions, masks), noticed
-
-
 def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     """Read the order's artwork and its card, and convert the artwork; nothing is written.
 
@@ -190,17 +170,26 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
     """
     read: dict[str, str] = {}
     if order.artwork is None:
-        _artwork_of(order, read)  # complains before a second process is started
+        artwork_of_order(order, read)  # complains before a second process is started
     with spoken_of(order.rug), started(large=order.rug.knots > LARGE_KNOTS) as there:
         there.warm(prepared)
         card = _card_of(order, read)
         _check_heights(order, card)
         progress.doing(say("reading the artwork"))
-        artwork, noticed = _artwork_of(order, read, len(card))
+        artwork, noticed = artwork_of_order(order, read, len(card))
+        anew = relaid_order(artwork, order)
+        if anew is not None:
+            design = order.design.model_copy(update=anew.design)
+            artwork, order = anew.placed.artwork, dataclasses.replace(order, rug=anew.rug, design=design)
+            noticed = (*noticed, *anew.findings)
         conversion = _marked(convert(artwork, order.rug, card, order.design, order.yarns, progress, order.regions))
+        if anew is not None:
+            conversion = dataclasses.replace(
+                conversion, placed=dataclasses.replace(conversion.placed, fit=anew.placed.fit)
+            )
     if order.sha256:
         read["rug file"] = order.sha256
-    return Converted(order, conversion, (*noticed, *conversion.findings), dict(sorted(read.items())))
+    return Converted(order, conversion, (*noticed, *conversion.findings), dict(sorted(read.items())), anew)
 
 
 def _marked(conversion: Conversion) -> Conversion:
@@ -386,7 +375,8 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
     page = partial(outputs.proof_page_bytes, figures.knot_map, order.workshop, shown, findings, yarn_words(figures))
     written: dict[str, str] = {}
     summary = set_summary(figures, conversion, findings, {"read": converted.read, "written": written})
-    summary |= {**drawn.record, **({} if carved is None else {"carving": carving_record(carved)}), **asked.more}
+    carving = {} if carved is None else {"carving": carving_record(carved)}
+    summary |= {**drawn.record, **carving, **relaid_record(converted.relaid), **asked.more}
     font = read_font(order.workshop, order.folder)
     writers = outputs.writers_of(figures, font, picture, page, progress) | drawn.writers(figures, font)
     if carved is not None:

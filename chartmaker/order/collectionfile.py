@@ -16,6 +16,7 @@ from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import guess, inert
 from chartmaker.order.complaints import complaint_of
 from chartmaker.order.fields import LengthMm, Line, PathText, Table, TableError, Whole, shown
+from chartmaker.order.layout import Sizes
 from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import MOST_BYTES, Tables, keys, refusal, toml_tables
 from chartmaker.order.workshop import Dye
@@ -90,12 +91,6 @@ class Sets(Table):
         default=(), description="names of sets to leave out; * stands for any letters", examples=['["*-dawn"]']
     )
     only: tuple[Line, ...] = Field(default=(), description="names of the only sets to make; left out, all are made")
-
-
-class Sizes(Table):
-    """[sizes]: the sizes in which every rug is made; without it each rug has the size in its rug file."""
-
-    of: tuple[Line, ...] = Field(default=(), description="sizes, width x length", examples=['["120x180 cm", "5x8ft"]'])
 
 
 class Store(Table):

@@ -10,7 +10,7 @@ from chartmaker.ground.language import say
 from chartmaker.order.fields import Box, Line, Number, PathText, Table, TableError, Whole
 
 Style = Literal["auto", "flat", "shaded"]
-Fit = Literal["stretch", "crop", "pad"]
+Fit = Literal["stretch", "crop", "pad", "relay"]
 Mirror = Literal["none", "across", "along", "both"]
 Tidy = Annotated[Whole, Field(ge=0, le=50)]
 Detail = Annotated[Number, Field(ge=0, le=1)]
@@ -35,7 +35,8 @@ class Design(Table):
     )
     fit: Fit | None = Field(
         default=None,
-        description="what to do with artwork whose proportions are off by over 2 %, for which one must be chosen",
+        description="what to do with artwork whose proportions are off by over 2 %, for which one must be chosen; "
+        "relay lays the design anew for the size, so that borders keep their width and repeats stay whole",
     )
     mirror: Mirror = Field(default="none", description="make the rug symmetric to the knot")
     turn: Literal[0, 90, 180, 270] = Field(default=0, description="degrees clockwise, for a rug woven sideways")

@@ -19,6 +19,7 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.order.complaints import Complaint, complaint_of
 from chartmaker.order.design import MOST_REGIONS, Design, Region, YarnChoice
 from chartmaker.order.fields import Table
+from chartmaker.order.layout import Layouting, Sizes
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Vessel, Workshop
 
@@ -36,6 +37,8 @@ class _Tables(Workshop):
     rug: Rug
     design: Design = Design()
     region: Annotated[tuple[Region, ...], Field(max_length=MOST_REGIONS)] = ()
+    layout: Layouting = Layouting()
+    sizes: Sizes = Sizes()
     yarns: YarnChoice = YarnChoice()
 
 
@@ -51,6 +54,8 @@ class RugFile:
     yarns: YarnChoice
     workshop: Workshop
     regions: tuple[Region, ...] = ()
+    layout: Layouting = field(default_factory=Layouting)
+    sizes: Sizes = field(default_factory=Sizes)
     folder: Path = Path()
     path: Path | None = field(default=None, compare=False)
     sha256: str = field(default="", compare=False)
@@ -155,6 +160,8 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         checked.yarns,
         Workshop(**{name: getattr(checked, name) for name in Workshop.model_fields}),
         checked.region,
+        checked.layout,
+        checked.sizes,
         folder,
     )
 

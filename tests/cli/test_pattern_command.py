@@ -189,14 +189,8 @@ def test_verify_finds_numbers_that_are_exchanged(made: Path, tmp_path: Path) -> 
     assert any("another yarn" in fault for fault in fault_of(made, tmp_path, "pattern.pdf", exchanged))
 
 
-def test_verify_finds_a_number_left_out_and_a_guide_of_other_yarns(
-    made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_verify_finds_a_number_left_out_and_a_guide_of_other_yarns(made: Path, tmp_path: Path) -> None:
     from dataclasses import replace
-
-    from chartmaker.sheets.pattern import patternsheets
-
-    monkeypatch.setattr(patternsheets, "_further", lambda _drawing, tiles: ((),) * len(tiles))
 
     def without(drawing: Any) -> Any:
         return replace(drawing, outlines=replace(drawing.outlines, numbers=drawing.outlines.numbers[1:]))
@@ -204,26 +198,3 @@ def test_verify_finds_a_number_left_out_and_a_guide_of_other_yarns(
     assert any("has no number" in fault for fault in fault_of(made, tmp_path, "pattern.pdf", without))
     turned = fault_of(made, tmp_path, "guide.pdf", lambda drawing: replace(drawing, yarns=drawing.yarns[::-1]))
     assert any(re.search(r"number 1 is \w+, not", fault) for fault in turned)
-
-
-def test_a_field_over_several_sheets_has_its_number_on_each(rug: Path, made: Path, chartmaker: Run) -> None:
-    """The ground of the rug shows on all nine sheets, and wherever it has room its number stands there."""
-    out = rug.parent / "numbered"
-    out.mkdir()
-    assert chartmaker("pattern", rug, "--pattern-paper", "A4", "--out", out / "pattern.pdf", "--quiet").code == 0
-    words = subprocess.run(["pdftotext", out / "pattern.pdf", "-"], capture_output=True, text=True, check=True).stdout
-    guide = subprocess.run(["pdftotext", "-layout", out / "guide.pdf", "-"], capture_output=True, text=True, check=True)
-    assert re.search(r"W1 +(?:cream|white)", guide.stdout)  # the plain colour word beside the code
-    numbers = json.loads((made / "summary.json").read_text())["pattern"]["numbers"]
-    ground = next(number for number, code in numbers.items() if code == "W1")
-    sheets = [page for page in words.split("\f") if "full size, 1 : 1" in page]
-    assert len(sheets) > 9
-    numbered = [page for page in sheets if re.search(rf"(?<!\S){ground}(?!\S)", page)]
-    assert len(numbered) == len(sheets)
-
-
-def test_the_three_files_of_a_pattern_are_written_together(rug: Path, chartmaker: Run, tmp_path: Path) -> None:
-    (tmp_path / "pattern.svg").mkdir()  # where the last of the three should go
-    result = chartmaker("pattern", rug, "--out", tmp_path / "pattern.pdf", "--replace", "--quiet")
-    assert result.code != 0
-    assert [path.name for path in tmp_path.iterdir()] == ["pattern.svg"]

@@ -71,8 +71,10 @@ def drawn_by(script: str, function: str) -> Image.Image:
     return picture
 
 
-@pytest.mark.parametrize(("name", "function"), [("frost_rosette", "rosette"), ("tarn_bands", "bands")])
-def test_an_order_of_another_craft_is_made_and_proved(name: str, function: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("name", "function"), [("frost_rosette", "rosette"), ("tarn_bands", "bands"), ("hazel_trellis", "trellis")]
+)
+def test_an_order_of_another_craft_or_size_is_made_and_proved(name: str, function: str, tmp_path: Path) -> None:
     from chartmaker.jobs import make, read_order, verify_folder
 
     with Image.open(EXAMPLES / f"{name}.png") as committed:

@@ -1,0 +1,185 @@
+"""The whole step: a drawing taken apart, its counts settled for the size that was ordered, and laid anew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.placing import Placed, evenly_placed, turned
+from chartmaker.colours.palette import find_palette
+from chartmaker.convert.flat.labelling import OUTSIDE, label_pixels
+from chartmaker.convert.relay.composing import Corners, composed
+from chartmaker.convert.relay.counting import Counted
+from chartmaker.convert.relay.parts import Parts, parts_of
+from chartmaker.convert.relay.planning import Plan, Unmet, planned
+from chartmaker.convert.relay.remarks import remarks_on
+from chartmaker.convert.style import choose_style
+from chartmaker.ground.errors import ArtworkError
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
+from chartmaker.ground.lengths import cm_words
+from chartmaker.order.design import Design
+from chartmaker.order.layout import Layouting
+from chartmaker.order.rug import Rug
+
+#: So many pixels a knot, at most; fewer for rugs of so many knots that the picture would take too much memory.
+MOST_PX, LEAST_PX, MOST_PIXELS = 8, 3, 60_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Relaid:
+    """A design laid anew: the artwork with its placement, and the rug in the size that results.
+
+    `parts` is what the drawing was found to consist of, `plan` the knots of each, `findings` what there is to remark.
+    """
+
+    placed: Placed
+    rug: Rug
+    parts: Parts
+    plan: Plan
+    findings: tuple[Finding, ...]
+
+    @property
+    def design(self) -> dict[str, object]:
+        """The keys of the design that it settles: what lies on whole knots is neither fitted nor turned again."""
+        return {"fit": "stretch", "turn": 0, "fitted": False}
+
+
+@dataclass(frozen=True, eq=False)
+class Apart:
+    """A drawing taken apart: its pixels in pure colours, its parts, the height and the width of a knot in pixels.
+
+    Mixed pixels at edges are given to one side: a part that is drawn larger would turn them into areas of their own.
+    """
+
+    drawing: Artwork
+    parts: Parts
+    knot_px: tuple[float, float]
+
+
+def knot_px_of(artwork: Artwork, rug: Rug, layout: Layouting) -> tuple[float, float]:
+    """Return the height and the width of a knot in pixels of the artwork, at the size that it is drawn for.
+
+    If no size is said, it is the largest that has the artwork's proportions and goes into the rug.
+    """
+    high, wide = float(rug.density.knot_height_mm), float(rug.density.knot_width_mm)
+    if layout.drawn_mm is not None:
+        width_mm, length_mm = (float(side) for side in layout.drawn_mm)
+    else:
+        scale = min(float(rug.woven_width_mm) / artwork.width, float(rug.woven_length_mm) / artwork.height)
+        width_mm, length_mm = scale * artwork.width, scale * artwork.height
+    return high * artwork.height / length_mm, wide * artwork.width / width_mm
+
+
+def taken_apart(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Apart:
+    """Return the parts of an artwork, which is turned already.
+
+    Raises
+    ------
+    ArtworkError
+        If the artwork is not drawn in even colours, or the borders that are said leave no field.
+    """
+    knot_px = knot_px_of(artwork, rug, layout)
+    palette = find_palette(artwork, knot_px[0] * knot_px[1])
+    if not len(palette.srgb) or choose_style(design.style, palette, pixel_a_knot=False).style != "flat":
+        raise ArtworkError(
+            say("fit = 'relay' lays a drawing in even colours anew for another size, and this artwork is a painting")
+        )
+    per_mm = knot_px[0] / float(rug.density.knot_height_mm), knot_px[1] / float(rug.density.knot_width_mm)
+    said = [(float(width) * per_mm[0], float(width) * per_mm[1]) for width in layout.borders_mm]
+    if 2 * sum(down for down, _ in said) >= artwork.height or 2 * sum(across for _, across in said) >= artwork.width:
+        raise ArtworkError(
+            say("[layout] borders leave no field; give narrower ones, or the size that the artwork is drawn for")
+        )
+    labels = label_pixels(artwork, palette.srgb)
+    colours = np.vstack([palette.srgb, np.zeros((OUTSIDE + 1 - len(palette.srgb), 3), np.uint8)])
+    coverage = None if artwork.coverage is None else np.where(labels.first == OUTSIDE, 0, 255).astype(np.uint8)
+    return Apart(Artwork(colours[labels.first], coverage), parts_of(labels, knot_px, said), knot_px)
+
+
+def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Relaid:
+    """Return a design laid anew for a rug, in the size nearest to the one ordered that comes out whole.
+
+    Raises
+    ------
+    ArtworkError
+        If the artwork cannot be taken apart, if no size within the tolerance comes out whole (the nearest are named),
+        or if the pieces of its field have no room.
+    """
+    apart = taken_apart(turned(artwork, design.turn), rug, design, layout)
+    parts, knot_px = apart.parts, apart.knot_px
+    plan = planned(
+        parts,
+        (rug.rows, rug.columns),
+        knot_px,
+        layout.tolerance,
+        blocks=layout.corner == "blocks",
+        module=layout.module,
+    )
+    if isinstance(plan, Unmet):
+        raise ArtworkError(_unmet_words(plan, rug))
+    if layout.field in ("extend", "repeat") and (parts.pieces if layout.field == "extend" else parts.lattice) is None:
+        message = {
+            "extend": "[layout] field = 'extend' needs pieces on plain ground, and this is not plain; use 'scale'",
+            "repeat": "[layout] field = 'repeat' needs a field that repeats, and this one does not; use 'scale'",
+        }
+        raise ArtworkError(say(message[layout.field]))
+    if layout.field == "scale":
+        parts = Parts(parts.bands, parts.field, None, None)
+    px = MOST_PX
+    while px > LEAST_PX and plan.rows * plan.columns * px * px > MOST_PIXELS:
+        px -= 1
+    corners = Corners(turned=layout.corner == "turned" or layout.module, module=layout.module)
+    picture = composed(apart.drawing, parts, plan, px, corners, scaled=layout.medallion == "scale")
+    new = rug_of(rug, plan)
+    placement = evenly_placed(0, 0, picture.height, picture.width, plan.rows, plan.columns)
+    return Relaid(Placed(picture, placement, _fit_words(rug, new)), new, parts, plan, remarks_on(parts, plan, rug))
+
+
+def rug_of(rug: Rug, plan: Plan) -> Rug:
+    """Return the rug in the size that the plan gives."""
+    if (rug.columns, rug.rows) == (plan.columns, plan.rows):
+        return rug
+    width, length = plan.columns * rug.density.knot_width_mm, plan.rows * rug.density.knot_height_mm
+    return rug.model_copy(update={"width_mm": width, "length_mm": length})
+
+
+def _fit_words(rug: Rug, new: Rug) -> str:
+    if new is rug:
+        return say("The design is laid anew for this size.")
+    return say(
+        "The design is laid anew for this size; so that its repeats are whole, the rug measures {width} x {length}.",
+        width=cm_words(new.width_mm),
+        length=cm_words(new.length_mm),
+    )
+
+
+def _unmet_words(unmet: Unmet, rug: Rug) -> str:
+    """Return which sizes near the ordered one come out, and what keeps the ordered one from it."""
+    knot_mm = rug.density.knot_width_mm if unmet.across else rug.density.knot_height_mm
+    which = say("width") if unmet.across else say("length")
+    sides = ", ".join(
+        say("{name} repeats every {knots} knots", name=demand.name, knots=demand.period) for demand in unmet.demands
+    )
+    if not unmet.nearest:
+        return say(
+            "no {which} near {wanted} lets every repeat come out whole ({sides}); let borders be pulled with fit = "
+            "'stretch', or say other [layout] borders",
+            which=which,
+            wanted=cm_words(unmet.wanted * knot_mm),
+            sides=sides,
+        )
+    return say(
+        "a {which} of {wanted} does not let every repeat come out whole within the tolerance ({sides}); the nearest "
+        "that does is {nearest}: order that, or give a larger [layout] tolerance",
+        which=which,
+        wanted=cm_words(unmet.wanted * knot_mm),
+        sides=sides,
+        nearest=say(" or ").join(_size_words(each, knot_mm) for each in unmet.nearest),
+    )
+
+
+def _size_words(counted: Counted, knot_mm: object) -> str:
+    return cm_words(counted.knots * knot_mm)  # type: ignore[operator]

@@ -1,0 +1,108 @@
+"""What a master would remark on a design that is laid anew: pulled parts, heavy borders, odd proportions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from chartmaker.convert.relay.parts import SIDES, Parts
+from chartmaker.convert.relay.pieces import MIDDLE
+from chartmaker.convert.relay.planning import Plan
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
+from chartmaker.order.rug import Rug
+
+#: Parts that are pulled by less are not remarked on: nobody sees it.
+LEAST_PULLED = 0.03
+#: Pulled more in one direction than in the other by so much, a round flower is an oval.
+LEAST_OVAL = 0.05
+#: All borders of both sides together are about a third of the width (published workshop lessons, siti1.com).
+MOST_BORDER = 0.36
+#: The usual length to width, down to 1.3 in large rugs (Ildiz handbook after TS 43).
+USUAL = (1.3, 1.5)
+#: A medallion is out of the middle if it lies off by this share of the field.
+MOST_OFF = 0.01
+
+
+def remarks_on(parts: Parts, plan: Plan, rug: Rug) -> tuple[Finding, ...]:
+    """Return what there is to remark on a design and on the plan that it is laid by."""
+    return (*_pulled_sides(parts, plan), *_pulled_field(parts, plan), *_as_a_master(parts, plan, rug))
+
+
+def _pulled_sides(parts: Parts, plan: Plan) -> Iterator[Finding]:
+    """Yield the sides of bands that do not repeat, and so are pulled to their new length."""
+    rows, columns = plan.rows, plan.columns
+    for number, (band, own) in enumerate(zip(parts.bands, plan.bands, strict=True), start=1):
+        rows -= own.widths["top"] + own.widths["bottom"]
+        columns -= own.widths["left"] + own.widths["right"]
+        pulled = []
+        for side in SIDES:
+            drawn, across = band.sides[side], side in ("top", "bottom")
+            if drawn.repeating is None and not drawn.plain:
+                knots = drawn.length / plan.knot_px[1 if across else 0]
+                pulled.append((columns if across else rows) / knots - 1)
+        if pulled and max(map(abs, pulled)) >= LEAST_PULLED:
+            yield Finding(
+                say(
+                    "The pattern of band {number} does not repeat, so it is pulled by up to {share:.0f} %.",
+                    number=number,
+                    share=100 * max(map(abs, pulled)),
+                ),
+                say("band {number} of the border", number=number),
+                "warning",
+            )
+
+
+def _pulled_field(parts: Parts, plan: Plan) -> Iterator[Finding]:
+    """Yield that the field is pulled, if it neither repeats nor has plain ground."""
+    if parts.lattice is not None or parts.pieces is not None:
+        return
+    down, across = plan.field
+    high = down * plan.knot_px[0] / parts.field.height
+    wide = across * plan.knot_px[1] / parts.field.width
+    if max(abs(high - 1), abs(wide - 1)) < LEAST_PULLED:
+        return
+    words = {"across": 100 * (wide - 1), "along": 100 * (high - 1)}
+    if abs(high / wide - 1) >= LEAST_OVAL:
+        what = say(
+            "The field is pulled by {across:+.0f} % across and {along:+.0f} % along: what is round in it becomes oval, "
+            "and a medallion wants to be drawn anew.",
+            **words,
+        )
+    else:
+        what = say("The field is drawn larger or smaller, by {across:+.0f} % across and {along:+.0f} % along.", **words)
+    yield Finding(what, say("field"), "warning" if abs(high / wide - 1) >= LEAST_OVAL else "note")
+
+
+def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
+    """Yield what is unusual in the rug as a whole."""
+    borders = 1 - plan.field[1] / plan.columns
+    if borders > MOST_BORDER:
+        yield Finding(
+            say("The borders take {share:.0f} % of the width; about a third is usual.", share=100 * borders),
+            say("borders"),
+            "note",
+        )
+    width, length = plan.columns * rug.density.knot_width_mm, plan.rows * rug.density.knot_height_mm
+    ratio = float(max(width, length) / min(width, length))
+    if not USUAL[0] <= ratio <= USUAL[1]:
+        yield Finding(
+            say(
+                "The rug is {ratio:.2f} times as long as it is wide; {low} to {high} is usual for a rug with a field.",
+                ratio=ratio,
+                low=USUAL[0],
+                high=USUAL[1],
+            ),
+            say("whole rug"),
+            "note",
+        )
+    for piece in parts.pieces.pieces if parts.pieces is not None else ():
+        if piece.down != MIDDLE or piece.across != MIDDLE:
+            continue
+        off = (
+            (piece.top + piece.bottom - parts.field.height) / 2 / parts.field.height,
+            (piece.left + piece.right - parts.field.width) / 2 / parts.field.width,
+        )
+        if max(map(abs, off)) > MOST_OFF:
+            yield Finding(
+                say("The medallion does not lie in the middle of the field as it is drawn."), say("field"), "warning"
+            )

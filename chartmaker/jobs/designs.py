@@ -1,0 +1,47 @@
+"""The artwork of an order before it is converted: read with its masks, and laid anew where the order asks for that."""
+
+from __future__ import annotations
+
+import hashlib
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
+from chartmaker.artwork.raster import pixels_said
+from chartmaker.artwork.reading import artwork_bytes, artwork_of
+from chartmaker.convert.relay.relaid import Relaid, relaid
+from chartmaker.ground.errors import ArtworkError, RugError
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say
+from chartmaker.jobs.foreseeing import check_room
+from chartmaker.order.rugfile import RugFile
+
+
+def artwork_of_order(order: RugFile, read: dict[str, str], yarns: int = 0) -> tuple[Artwork, tuple[Finding, ...]]:
+    """Return the order's artwork, its regions marked, with what was noticed.
+
+    The bytes that are hashed are those that are converted. A rug that would not fit into memory is refused, before any
+    work, with so many `yarns` to choose from.
+    """
+    if order.artwork is None:
+        raise ArtworkError(say("no artwork: give [design] artwork in the rug file, or an artwork on the command line"))
+    data = artwork_bytes(order.artwork)
+    read["artwork"] = hashlib.sha256(data).hexdigest()
+    check_room(order.rug.knots, pixels_said(data), yarns)
+    artwork, noticed = artwork_of(data, order.artwork)
+    masks = {}
+    for number, path in order.masks.items():
+        data = mask_bytes(path, number)
+        read[f"mask {number}"] = hashlib.sha256(data).hexdigest()
+        masks[number] = mask_of(data, path, number)
+    return with_regions(artwork, order.regions, masks), noticed
+
+
+def relaid_order(artwork: Artwork, order: RugFile) -> Relaid | None:
+    """Return the design laid anew for the size of the order, if it asks for that."""
+    if order.design.fit != "relay":
+        return None
+    if order.regions:
+        raise RugError(
+            say("[[region]] marks places on the artwork, which fit = 'relay' takes apart; leave one of them out")
+        )
+    return relaid(artwork, order.rug, order.design, order.layout)

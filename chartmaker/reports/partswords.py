@@ -1,0 +1,48 @@
+"""The parts of a design in words: its bands with their repeats, its field, measured in centimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from chartmaker.convert.relay.parts import BandSide, Parts
+from chartmaker.ground.language import say, say_n
+
+
+def parts_lines(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[str]:
+    """Yield what a design is made of, a line each; `mm_per_px` are millimetres of a pixel down and across."""
+    down, across = mm_per_px
+    for number, band in enumerate(parts.bands, start=1):
+        yield say("Band {number}  {width:.1f} cm wide", number=number, width=band.width("left") * across / 10)
+        yield "  " + _side_words(say("across"), band.sides["bottom"], across)
+        yield "  " + _side_words(say("along"), band.sides["left"], down)
+    field = parts.field
+    size = say("{width:.1f} x {length:.1f} cm", width=field.width * across / 10, length=field.height * down / 10)
+    if parts.lattice is not None:
+        lattice = parts.lattice.lattice
+        yield say(
+            "Field   {size}, repeats every {width:.1f} x {length:.1f} cm",
+            size=size,
+            width=lattice.width * across / 10,
+            length=lattice.height * down / 10,
+        )
+    elif parts.pieces is not None:
+        one, many = "Field   {size}, plain, with {n} piece", "Field   {size}, plain, with {n} pieces"
+        yield say_n(one, many, len(parts.pieces.pieces), size=size)
+    else:
+        yield say("Field   {size}, drawn as a whole: in another size it is pulled", size=size)
+
+
+def _side_words(way: str, side: BandSide, mm_per_px: float) -> str:
+    """Return how a side of a band repeats."""
+    own = side.repeating
+    if side.plain:
+        return say("{way}: plain", way=way)
+    if own is None:
+        return say("{way}: no repeat found", way=way)
+    return say(
+        "{way}: {times} repeats of {length:.1f} cm, ends of {end:.1f} cm",
+        way=way,
+        times=own.times,
+        length=own.period * mm_per_px / 10,
+        end=own.end * mm_per_px / 10,
+    )

@@ -1,0 +1,229 @@
+"""One design in other sizes: borders keep their width, repeats stay whole, kept parts keep their knots.
+
+What must hold is common practice of designers: a border keeps its width, motifs repeat whole, the middle of a side
+falls on the middle of a repeat or between two (Ali Fard on repeats and borders; a size may be off by 2 to 3 %:
+Rug News, 6 August 2008).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from skimage import data
+from support.framed import COLOURS, KNOT_PX, Framed, fixed, framed
+from support.making import make_yarn
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.convert import convert
+from chartmaker.convert.flat.labelling import label_pixels
+from chartmaker.convert.relay.counting import MOST_GIVEN
+from chartmaker.convert.relay.parts import parts_of
+from chartmaker.convert.relay.planning import Plan, Unmet, planned
+from chartmaker.convert.relay.relaid import Relaid, relaid, taken_apart
+from chartmaker.ground.errors import ArtworkError
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.order.layout import Layouting
+from chartmaker.order.rug import Rug
+
+DENSITY = "20x20 per dm"
+KNOT_MM = 5
+QUIET = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+CARD = tuple(make_yarn(number, (int(r), int(g), int(b))) for number, (r, g, b) in enumerate(COLOURS))
+
+
+def rug_of(width: float, length: float) -> Rug:
+    """Return a rug of about so many knots across and along."""
+    size = {"width": f"{width * KNOT_MM:.3f} mm", "length": f"{length * KNOT_MM:.3f} mm"}
+    return Rug.model_validate({"density": DENSITY, **size})
+
+
+def layout_of(drawn: Framed, **more: object) -> Layouting:
+    length, width = (each * KNOT_MM for each in drawn.knots)
+    return Layouting.model_validate({"drawn": f"{width:.3f} x {length:.3f} mm", **more})
+
+
+def laid(drawn: Framed, width: float, length: float, **more: object) -> Relaid:
+    return relaid(drawn.artwork, rug_of(width, length), Design(), layout_of(drawn, **more))
+
+
+@QUIET
+@given(framed())
+def test_the_parts_are_found(drawn: Framed) -> None:
+    length, width = drawn.knots
+    parts = taken_apart(drawn.artwork, rug_of(width, length), Design(), layout_of(drawn)).parts
+    inner = drawn.borders[-1]
+    found = [side.repeating for band in parts.bands for side in band.sides.values() if side.repeating is not None]
+    assert len(found) == 4
+    assert all(abs(each.period - inner.period) < 0.5 for each in found)
+    assert (parts.field.height, parts.field.width) == drawn.field
+    assert (parts.pieces is not None) == (drawn.kind != "strewn")
+    assert (parts.lattice is not None) == (drawn.kind == "strewn")
+    if drawn.kind == "medallion":
+        assert parts.pieces is not None
+        assert [piece.is_medallion for piece in parts.pieces.pieces].count(True) == 1
+        assert len(parts.pieces.pieces) == 5
+
+
+@QUIET
+@given(framed(), st.floats(0.75, 1.7), st.floats(0.75, 1.7))
+def test_borders_keep_their_width_and_repeats_are_whole(drawn: Framed, wide: float, long: float) -> None:
+    length, width = drawn.knots
+    ordered = rug_of(width * wide, length * long)
+    try:
+        anew = relaid(drawn.artwork, ordered, Design(), layout_of(drawn))
+    except ArtworkError as refused:
+        assert "the nearest that does is" in str(refused) or "order a larger" in str(refused)
+        return
+    plan = anew.plan
+    assert abs(plan.columns - ordered.columns) <= 0.02 * ordered.columns + 1e-9
+    assert abs(plan.rows - ordered.rows) <= 0.02 * ordered.rows + 1e-9
+    for band, own in zip(anew.parts.bands, plan.bands, strict=True):
+        for side, knots in own.widths.items():
+            assert abs(knots - band.width(side) / KNOT_PX) <= 0.5
+        for side, planned_side in own.sides.items():
+            count, drawn_side = planned_side.count, band.sides[side].repeating
+            if count is None or drawn_side is None:
+                continue
+            assert abs(planned_side.period - drawn_side.period / KNOT_PX) <= 0.5
+            assert abs(count.spare) <= MOST_GIVEN * count.times * planned_side.period or count.way == "ground"
+    picture = anew.placed.artwork.srgb
+    assert np.array_equal(picture, picture[:, ::-1])
+    assert np.array_equal(picture, picture[::-1])
+    assert {len(set(lengths)) for lengths in _repeats_of(anew)} == {1}
+
+
+def _repeats_of(anew: Relaid) -> list[list[bytes]]:
+    """Return the pictures of all repeats at the top of each border whose repeats keep their length."""
+    plan, picture = anew.plan, anew.placed.artwork.srgb
+    px = picture.shape[0] // plan.rows
+    found, outer, left = [], 0, 0
+    for own in plan.bands:
+        left += own.widths["left"]
+        side = own.sides["top"]
+        if side.count is not None and side.count.way == "exact":
+            rows = slice(outer * px, (outer + own.widths["top"]) * px)
+            begins = [(left + side.end + number * side.period) * px for number in range(side.count.times)]
+            found.append([picture[rows, at : at + side.period * px].tobytes() for at in begins])
+        outer += own.widths["top"]
+    return found or [[b""]]
+
+
+@QUIET
+@given(framed(), st.floats(0.75, 1.7))
+def test_a_size_that_is_refused_names_sizes_that_are_not(drawn: Framed, wide: float) -> None:
+    length, width = drawn.knots
+    rug = rug_of(width, length)
+    apart = taken_apart(drawn.artwork, rug, Design(), layout_of(drawn))
+    plan = planned(apart.parts, (rug.rows, round(width * wide)), apart.knot_px, 0.0, blocks=True)
+    if isinstance(plan, Plan):
+        return
+    assert isinstance(plan, Unmet)
+    for nearest in plan.nearest:
+        grid = (plan.wanted, nearest.knots) if plan.across else (nearest.knots, round(width * wide))
+        again = planned(apart.parts, grid, apart.knot_px, 0.0, blocks=True)
+        assert isinstance(again, Plan) or again.across != plan.across
+
+
+@settings(max_examples=5, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(framed())
+def test_kept_parts_have_the_same_knots_in_every_size(drawn: Framed) -> None:
+    """The corner of the repeating border, its first repeat and the medallion, knot by knot, of two converted sizes."""
+    length, width = drawn.knots
+    made = []
+    for wide, long in ((1.0, 1.0), (1.31, 1.22)):
+        anew = laid(drawn, width * wide, length * long, tolerance=0.1)
+        design = Design().model_copy(update=anew.design)
+        conversion = convert(anew.placed.artwork, anew.rug, CARD, design, YarnChoice())
+        codes = np.array([yarn.code for yarn in conversion.knot_map.yarns])
+        made.append((codes[conversion.knot_map.knots], anew.plan))
+    (first, plan), (second, other) = made
+    corner = sum(band.widths["bottom"] for band in plan.bands), sum(band.widths["left"] for band in plan.bands)
+    assert np.array_equal(first[: corner[0], : corner[1]], second[: corner[0], : corner[1]])
+    side, its = plan.bands[-2].sides["bottom"], other.bands[-2].sides["bottom"]
+    assert (side.end, side.period) == (its.end, its.period)
+    if drawn.kind == "medallion":
+        half = int(0.22 * min(drawn.field) / KNOT_PX) - 1
+        assert np.array_equal(_middle(first, half), _middle(second, half))
+    for knots in (first, second):
+        assert np.array_equal(knots, knots[:, ::-1]) and np.array_equal(knots, knots[::-1])
+
+
+def _middle(knots: np.ndarray, half: int) -> np.ndarray:
+    """Return the knots round the middle; `half` to each side of it."""
+    rows, columns = (slice(size // 2 - half, (size + 1) // 2 + half) for size in knots.shape)
+    return knots[rows, columns]
+
+
+def test_the_border_of_the_foot_serves_all_sides() -> None:
+    drawn = fixed("medallion")
+    length, width = drawn.knots
+    anew = laid(drawn, width, length * 1.4, module=True, tolerance=0.1)
+    picture = anew.placed.artwork.srgb
+    px = picture.shape[0] // anew.plan.rows
+    deep = anew.plan.bands[0].widths["bottom"] * px
+    foot, side = picture[-deep:], picture[:, :deep]
+    period = anew.plan.bands[1].sides["bottom"].period * px
+    first = sum(band.widths["left"] for band in anew.plan.bands) * px + anew.plan.bands[1].sides["bottom"].end * px
+    assert np.array_equal(foot[:, first : first + period], np.swapaxes(side[first : first + period][:, ::-1], 0, 1))
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"field": "repeat"}, "needs a field that repeats"),
+        ({"borders": ["40 cm"]}, "leave no field"),
+    ],
+)
+def test_what_cannot_be_is_said(more: dict[str, object], words: str) -> None:
+    drawn = fixed("medallion")
+    length, width = drawn.knots
+    with pytest.raises(ArtworkError, match=words):
+        laid(drawn, width, length, **more)
+
+
+def test_a_painting_is_refused() -> None:
+    with pytest.raises(ArtworkError, match="this artwork is a painting"):
+        relaid(Artwork(data.astronaut()), rug_of(60, 60), Design(), Layouting())
+
+
+def test_pieces_that_meet_are_refused_and_a_field_may_be_pulled() -> None:
+    drawn = fixed("medallion")
+    length, width = drawn.knots
+    with pytest.raises(ArtworkError, match="have no room"):
+        laid(drawn, width * 0.66, length * 0.66, tolerance=0.1)
+    anew = laid(drawn, width * 0.66, length * 0.66, tolerance=0.1, field="scale")
+    assert any("pulled" in finding.what or "smaller" in finding.what for finding in anew.findings)
+
+
+def test_said_borders_go_before_those_that_are_found() -> None:
+    drawn = fixed("plain")
+    border = drawn.borders[-1]
+    length, width = drawn.knots
+    whole = f"{border.width / KNOT_PX * KNOT_MM:.3f} mm"
+    anew = laid(drawn, width, length, borders=[whole])
+    assert [band.widths["left"] for band in anew.plan.bands] == [border.width // KNOT_PX]
+
+
+def test_parts_of_a_plain_picture_are_a_field_alone() -> None:
+    drawn = fixed("plain")
+    plain = drawn.artwork.srgb[:1, :1].repeat(80, axis=0).repeat(60, axis=1)
+    parts = parts_of(label_pixels(Artwork(plain), COLOURS), (KNOT_PX, KNOT_PX))
+    assert parts.bands == () and parts.lattice is None
+
+
+@pytest.mark.parametrize(
+    ("size", "knots"),
+    [
+        ("60x90 cm", (600, 900)),
+        ("100x155 cm", (1000, 1550)),
+        ("140x210 cm", (1400, 2100)),
+        ("205x308 cm", (2050, 3080)),
+        ("300x400 cm", (3000, 4000)),
+    ],
+)
+def test_workshop_sizes_at_ten_knots_a_centimetre(size: str, knots: tuple[int, int]) -> None:
+    """The table of sizes of a workshop's design lesson (iran-carpet.com, lesson 11): zar-o-nim, qaliche, 2 x 3 m..."""
+    rug = Rug.model_validate({"size": size, "density": "10x10 per cm"})
+    assert (rug.columns, rug.rows) == knots

@@ -1,0 +1,135 @@
+"""Framed designs drawn at random: nested borders, repeats, corners, a medallion on plain ground or a strewn field."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import Artwork
+
+Picture = NDArray[np.uint8]
+COLOURS = np.array(
+    [[150, 30, 34], [24, 40, 92], [236, 224, 196], [96, 120, 60], [204, 150, 60], [40, 30, 28]], dtype=np.uint8
+)
+RIM, GROUND, MOTIF, FIELD, GOLD, BLACK = range(6)
+#: Pixels of a knot, of a square density.
+KNOT_PX = 6
+
+
+@dataclass(frozen=True)
+class BorderDrawn:
+    """A border: its width and its repeat in pixels (0 if it is plain), the repeats across and along, their ends."""
+
+    width: int
+    period: float
+    times: tuple[int, int]
+    end: int
+
+
+@dataclass(frozen=True)
+class Framed:
+    """A design with its truth: `borders` from the rim inward, the size of the field in pixels, down and across."""
+
+    picture: Picture
+    borders: tuple[BorderDrawn, ...]
+    field: tuple[int, int]
+    kind: str
+
+    @property
+    def artwork(self) -> Artwork:
+        return Artwork(COLOURS[self.picture])
+
+    @property
+    def knots(self) -> tuple[float, float]:
+        """Its height and width in knots."""
+        return self.picture.shape[0] / KNOT_PX, self.picture.shape[1] / KNOT_PX
+
+
+def _motif(deep: int, period: float, length: int, end: int) -> Picture:
+    """Return a side of a border, `deep` x `length` pixels: a lozenge with a heart in the middle of each repeat."""
+    y, x = np.mgrid[:deep, :length] + 0.5
+    along = np.abs((x - end) % period - period / 2)
+    across = np.abs(y - deep / 2)
+    reach = along / (0.36 * period) + across / (0.36 * deep)
+    made = np.full((deep, length), GROUND, dtype=np.uint8)
+    made[reach < 1] = MOTIF
+    made[reach < 0.45] = GOLD
+    outside = (x < end) | (x > length - end)
+    made[outside] = GROUND
+    return np.asarray(np.where(np.arange(length) < (length + 1) // 2, made, made[:, ::-1]), np.uint8)
+
+
+def _ring(picture: Picture, first: int, border: BorderDrawn) -> None:
+    """Draw a border into a picture, `first` pixels from its rim, with a guard line on both of its sides."""
+    height, width = picture.shape
+    last = first + border.width
+    picture[first : height - first, first : width - first] = BLACK
+    inner = first + KNOT_PX, last - KNOT_PX
+    picture[inner[0] : height - inner[0], inner[0] : width - inner[0]] = GROUND
+    deep = border.width - 2 * KNOT_PX
+    across = _motif(deep, border.period, width - 2 * last, border.end)
+    along = _motif(deep, border.period, height - 2 * last, border.end)
+    picture[inner[0] : inner[1], last : width - last] = across
+    picture[height - inner[1] : height - inner[0], last : width - last] = across[::-1]
+    picture[last : height - last, inner[0] : inner[1]] = along.T
+    picture[last : height - last, width - inner[1] : width - inner[0]] = along.T[:, ::-1]
+    picture[last - KNOT_PX : height - last + KNOT_PX, last - KNOT_PX : width - last + KNOT_PX] = BLACK
+    picture[last : height - last, last : width - last] = FIELD
+
+
+def _medallion(field: Picture, radius: float) -> None:
+    y, x = np.mgrid[: field.shape[0], : field.shape[1]] + 0.5
+    away = np.hypot(y - field.shape[0] / 2, x - field.shape[1] / 2)
+    field[away < radius] = MOTIF
+    field[away < 0.6 * radius] = RIM
+    for corner in ((0, 0), (0, field.shape[1]), (field.shape[0], 0), field.shape):
+        field[np.hypot(y - corner[0], x - corner[1]) < 0.8 * radius] = GOLD
+
+
+def _strewn(field: Picture, period: int) -> None:
+    y, x = np.mgrid[: field.shape[0], : field.shape[1]] + 0.5
+    down, across = (
+        np.abs((each - size / 2) % period - period / 2) for each, size in ((y, field.shape[0]), (x, field.shape[1]))
+    )
+    field[down + across < 0.3 * period] = MOTIF
+    field[np.maximum(down, across) < 0.1 * period] = RIM
+
+
+@st.composite
+def framed(draw: st.DrawFn) -> Framed:
+    """Return a design that is mirrored both ways: plain bands round one whose repeat is of any length, and a field."""
+    outer = [BorderDrawn(KNOT_PX * width, 0, (0, 0), 0) for width in draw(st.lists(st.integers(3, 8), max_size=2))]
+    period = draw(st.sampled_from([60.0, 75.0, 84.0, 66.5, 91.7]))
+    times = draw(st.integers(3, 5)), draw(st.integers(5, 7))
+    inner = BorderDrawn(KNOT_PX * draw(st.integers(9, 14)), period, times, KNOT_PX * draw(st.integers(1, 4)))
+    field = [round(number * period) + 2 * inner.end for number in reversed(times)]
+    kind = draw(st.sampled_from(["medallion", "strewn", "plain"]))
+    return drawn_of((*outer, inner), (field[0], field[1]), kind)
+
+
+def fixed(kind: str) -> Framed:
+    """Return a small design of one border round a field of a kind, the same each time."""
+    border = BorderDrawn(9 * KNOT_PX, 60.0, (3, 5), KNOT_PX)
+    return drawn_of((border,), (5 * 60 + 2 * KNOT_PX, 3 * 60 + 2 * KNOT_PX), kind)
+
+
+def drawn_of(borders: tuple[BorderDrawn, ...], field: tuple[int, int], kind: str) -> Framed:
+    """Return the design of plain bands, the last border with its repeat, and a field."""
+    around = 2 * sum(border.width for border in borders)
+    picture = np.full([each + around for each in field], RIM, dtype=np.uint8)
+    first = 0
+    for number, border in enumerate(borders[:-1]):
+        inside = picture[first : picture.shape[0] - first, first : picture.shape[1] - first]
+        inside[:] = (RIM, GOLD)[number % 2]
+        first += border.width
+    _ring(picture, first, borders[-1])
+    first += borders[-1].width
+    inside = picture[first : picture.shape[0] - first, first : picture.shape[1] - first]
+    if kind == "medallion":
+        _medallion(inside, 0.22 * min(field))
+    elif kind == "strewn":
+        _strewn(inside, 5 * KNOT_PX)
+    return Framed(picture, borders, field, kind)
