@@ -31,7 +31,7 @@ UNSEEN_DE00 = 0.7
 #: runs long. Then what a knot's own difference, squared, costs when calm and when fine: it keeps out yarns that jump
 #: to the eye from near by, though they would blend well from afar.
 CHANGE_COST = 10.0
-OWN_COST = (0.4, 0.02)
+OWN_COST = (0.4, 0.01)
 #: Costs are compared to so many decimals, so that no processor's last bit decides.
 DECIMALS = 6
 #: A change of yarn from row to row costs so much of one along the row: else shades would come out as streaks.
@@ -53,8 +53,9 @@ def stippled(
 
     What is minimised is the blended difference, summed over knots, plus a cost for each change of yarn and each
     knot's own difference. The blended difference is CIEDE2000 after Gaussian blurs in linear light, narrow for
-    luminance and wide for red-green and blue-yellow, as the eye has them. It is taken as a quadratic form round the
-    artwork's blurred colour and re-weighted each round, so that the sum of it and not of its square is what falls.
+    luminance and wide for red-green and blue-yellow, as the eye has them. It is taken as a quadratic form half
+    way between the artwork's blurred colour and the first one of the yarns, and re-weighted each round, so that the
+    sum of it and not of its square is what falls.
     Each knot in turn takes the yarn that lowers the total most (direct binary search: Analoui, Allebach, Proc. SPIE
     1666 (1992)), those on a lattice of STRIDE at the same time.
 
@@ -76,11 +77,14 @@ def stippled(
     opponent, yarns = linear @ OPPONENT.T, yarns_linear @ OPPONENT.T
     target = _blurred(blurs, opponent)
     seen = np.maximum(target @ _BACK.T, 0)  # in linear light
-    shape, target_lab = _BACK.T @ _difference_form(seen) @ _BACK, lab_from_linear(seen)
+    target_lab = lab_from_linear(seen)
     change = CHANGE_COST * (1 - fine) ** 2
     own = OWN_COST[0] ** (1 - fine) * OWN_COST[1] ** fine
     fixed = (own * _own_differences(linear, yarns_linear) ** 2).astype(np.float32)
     knots = start.copy()
+    blend = _blurred(blurs, np.where(inside[..., None], yarns[knots] - opponent, 0))
+    between = np.maximum((target + blend / 2) @ _BACK.T, 0)  # half way: a card may have nothing near the target
+    shape = _BACK.T @ _difference_form(between) @ _BACK
     for _ in range(ROUNDS):
         blend = _blurred(blurs, np.where(inside[..., None], yarns[knots] - opponent, 0))
         form = shape * _weights(shape, blend, target, target_lab)[..., None, None]
@@ -185,7 +189,7 @@ def _decide(
     inside: NDArray[np.bool_],
 ) -> int:
     """Give each knot of the lattice its best yarn, in place, `blend` brought up to date; return how many changed."""
-    present = knots[lattice]
+    present = knots[lattice].copy()
     if not present.size:
         return 0
     down, across = lattice
