@@ -80,6 +80,7 @@ DESIGN_OPTIONS = (
     _word("--turn", "design", "turn", type=FIGURE, help="Turn the artwork clockwise: 90, 180 or 270."),
     _key("--tidy", "design", "tidy", type=FIGURE, help="Clear away islands of up to this many knots."),
     _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
+    _key("--motifs/--no-motifs", "design", "motifs", default=None, help="Draw equal motifs equal, or not."),
     _key("--fitted/--no-fitted", "design", "fitted", default=None, help="Let the grid follow straight edges, or not."),
     _key(
         "--detail",

@@ -19,6 +19,7 @@ from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 from chartmaker.convert.laying.grid import laid
+from chartmaker.convert.motifs.equal import with_equal_motifs
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.reflections import Reflections, Times, reflections_of
 from chartmaker.convert.report import Tally
@@ -122,8 +123,9 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
     window = master_window(rows, columns, task.mirrors.halved, HALO)
     outline = outline_of(task.rug)
     task.parts["knots"].doing(say("placing the knots"))
+    placement = task.placed.placement.raster_part(*window)
     part = flat_knots(
-        task.placed.placement.raster_part(*window),
+        placement,
         labels,
         palette,
         yarn_of,
@@ -132,6 +134,9 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
         tidy=task.design.tidy,
         progress=task.parts["knots"],
     )
+    if task.design.motifs:
+        task.parts["knots"].doing(say("drawing equal motifs equal"))
+        part = with_equal_motifs(part, labels, palette, yarn_of, placement)
     if part.knots.shape == (rows, columns):
         return part
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)

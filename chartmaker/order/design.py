@@ -51,6 +51,11 @@ class Design(Table):
         description="let the lines of the grid follow the straight edges of a flat drawing, by less than a knot; if "
         "not, all knots are of one size",
     )
+    motifs: bool = Field(
+        default=True,
+        description="draw motifs equal to the knot that are equal in a flat drawing, and mirrored ones mirrored; if "
+        "not, each as its place on the grid has it",
+    )
     detail: Detail = Field(
         default=0.75,
         description="let small things that stand out count for more in shaded artwork, so that eyes and highlights "

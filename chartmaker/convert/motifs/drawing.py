@@ -1,0 +1,245 @@
+"""The one drawing in knots of a kind of motif: that which suits all its members best."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges
+from chartmaker.convert.flat.lines import LEAST_COVERAGE
+from chartmaker.convert.motifs.finding import Motif
+from chartmaker.convert.motifs.likeness import Kind, Turn, back, turned
+from chartmaker.convert.motifs.summing import Whole, sums
+
+#: A pattern of knots: the ink of each, NOTHING where it leaves the ground.
+Pattern = NDArray[np.int16]
+NOTHING = -1
+#: Of drawings that the members have already so many are tried, the commonest.
+MOST_TRIED = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Member:
+    """A motif on the grid, the first of its kind turned by `turn`.
+
+    `twice` is double its middle, `extent` its size, down and across, in KNOT units; `share`, shape (rows, columns,
+    inks), how much of the cells from `row`, `column` on its inks cover, in KNOTths; `drawn` how those cells are drawn
+    so far, numbers of `inks`.
+    """
+
+    motif: Motif
+    turn: Turn
+    inks: tuple[int, ...]
+    twice: tuple[int, int]
+    extent: tuple[int, int]
+    row: int
+    column: int
+    share: Whole
+    drawn: Pattern
+
+    @cached_property
+    def hull(self) -> Whole:
+        """How much of the cells it covers in all, in KNOTths."""
+        return np.asarray(self.share.sum(axis=2))
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a pattern lies best: its first row and column; what it costs; how many knots it invents."""
+
+    row: int
+    column: int
+    cost: int
+    invented: int
+
+
+def cells_under(edges: Edges, first: int, pixels: int) -> slice:
+    """Return the cells that so many pixels from the first on reach over."""
+    start = int(np.searchsorted(edges.at, first * PIXEL, side="right")) - 1
+    return slice(max(start, 0), min(int(np.searchsorted(edges.at, (first + pixels) * PIXEL, side="left")), len(edges)))
+
+
+def member_of(motif: Motif, turn: Turn, inks: Sequence[int], cells: Cells, knots: NDArray[np.int16]) -> Member:
+    """Return a motif as it lies on the grid and as it is drawn there."""
+    height, width = motif.inks.shape
+    rows, columns = cells_under(cells.down, motif.top, height), cells_under(cells.across, motif.left, width)
+    down, across = cells.down.at[rows.start : rows.stop + 1], cells.across.at[columns.start : columns.stop + 1]
+    share = sums(motif.inks, inks, down - motif.top * PIXEL, across - motif.left * PIXEL, (PIXEL, PIXEL))
+    share = share * KNOT // (np.diff(down)[:, None] * np.diff(across))[..., None]
+    (top, bottom), (left, right) = (
+        edges.in_knots(np.array([first * PIXEL, (first + size) * PIXEL])).tolist()
+        for edges, first, size in ((cells.down, motif.top, height), (cells.across, motif.left, width))
+    )
+    own = knots[rows, columns]
+    drawn = np.full(own.shape, NOTHING, dtype=np.int16)
+    for number, ink in enumerate(inks):
+        drawn[(own == ink) & (share[..., number] > 0)] = number
+    return Member(
+        motif,
+        turn,
+        tuple(inks),
+        (top + bottom, left + right),
+        (bottom - top, right - left),
+        rows.start,
+        columns.start,
+        share,
+        drawn,
+    )
+
+
+def place_of(member: Member, pattern: Pattern) -> Place | None:
+    """Return the place nearest to a member for a pattern, turned as the member is; None if two are as good."""
+    places = [
+        _tried(member, pattern, row, column)
+        for row in _nearest(member.twice[0], pattern.shape[0])
+        for column in _nearest(member.twice[1], pattern.shape[1])
+    ]
+    places.sort(key=lambda place: (place.invented, place.cost))
+    if len(places) > 1 and (places[0].invented, places[0].cost) == (places[1].invented, places[1].cost):
+        return None
+    return places[0]
+
+
+def _nearest(twice: int, knots: int) -> Iterable[int]:
+    """Return where so many knots begin if their middle is as near as can be to half of `twice`; two places if a tie."""
+    whole, rest = divmod(twice - knots * KNOT, 2 * KNOT)
+    return (whole, whole + 1) if rest == KNOT else (whole + (rest > KNOT),)
+
+
+def _tried(member: Member, pattern: Pattern, row: int, column: int) -> Place:
+    rows, columns = member.hull.shape
+    top, left = row - member.row, column - member.column
+    own = (slice(max(top, 0), max(min(top + pattern.shape[0], rows), 0)), slice(max(left, 0), left + pattern.shape[1]))
+    seen = pattern[max(-top, 0) : max(rows - top, 0), max(-left, 0) : max(columns - left, 0)]
+    hull, share = member.hull[own], member.share[own]
+    inside = seen >= 0
+    covered = np.take_along_axis(share, np.maximum(seen, 0)[..., None].astype(np.intp), axis=2)[..., 0][inside]
+    tied = int((pattern >= 0).sum())
+    cost = int(member.hull.sum() - hull[inside].sum() - covered.sum()) + tied * KNOT
+    full = member.hull > KNOT - LEAST_COVERAGE
+    invented = tied - len(covered) + int((covered < LEAST_COVERAGE).sum())
+    invented += int(full.sum()) - int(full[own][inside].sum())
+    return Place(row, column, cost, invented)
+
+
+def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> Pattern | None:
+    """Return the pattern that suits the members of a kind best, turned as its first is; None if there is none.
+
+    A pattern is its own image if the motif is, and has as many pieces of each ink as the motif.
+
+    Parameters
+    ----------
+    kind : Kind
+    members : sequence of Member
+    pieces : Counter
+        How many pieces of each ink (its number among the members' inks) the motif has.
+    """
+    ranked, least = [], _least(members)
+    for pattern in _candidates(kind, members):
+        own = all(np.array_equal(pattern, turned(pattern, turn)) for turn in kind.images)
+        if own and pattern.shape[0] >= least[0] and pattern.shape[1] >= least[1]:
+            bad, cost = 0, 0
+            views = {turn: turned(pattern, turn) for turn in {member.turn for member in members}}
+            for member in members:
+                place = place_of(member, views[member.turn])
+                bad += place is None or place.invented > 0
+                cost += 0 if place is None else place.cost
+            ranked.append((bad, cost, min(_key(turned(pattern, turn)) for turn in _ALL), pattern))
+    ranked.sort(key=lambda one: one[:3])
+    return next((pattern for *_, pattern in ranked if has_pieces(pattern, pieces)), None)
+
+
+def _least(members: Sequence[Member]) -> tuple[int, int]:
+    """Return how many rows and columns the smallest member takes as it is drawn: with fewer a tip would be cut off."""
+    sizes = [trimmed(turned(m.drawn, back(m.turn))).shape for m in members if (m.drawn >= 0).any()]
+    return min((size[0] for size in sizes), default=0), min((size[1] for size in sizes), default=0)
+
+
+def are_equal(kind: Kind, members: Sequence[Member]) -> bool:
+    """Return whether the members of a kind are drawn equal already, each its own image if the motif is."""
+    patterns = [trimmed(turned(member.drawn, back(member.turn))) for member in members if (member.drawn >= 0).any()]
+    first = patterns[:1] * (len(members) + len(kind.images))
+    patterns += [turned(pattern, turn) for pattern in patterns[:1] for turn in kind.images]
+    return len(patterns) == len(first) and all(map(np.array_equal, patterns, first))
+
+
+_ALL: tuple[Turn, ...] = tuple((flip, quarters) for flip in (False, True) for quarters in range(4))
+
+
+def _key(pattern: Pattern) -> bytes:
+    return bytes(str(pattern.shape), "ascii") + pattern.tobytes()
+
+
+def _candidates(kind: Kind, members: Sequence[Member]) -> list[Pattern]:
+    """Return drawings that some members have, the commonest, then how the first would be drawn at four even places."""
+    counted: dict[bytes, list[Pattern]] = {}
+    for member in members:
+        if (member.drawn >= 0).any():
+            pattern = trimmed(turned(member.drawn, back(member.turn)))
+            least = min((_key(turned(pattern, turn)), turn) for turn in kind.images)
+            counted.setdefault(least[0], []).append(pattern)
+    ranked = sorted(counted.items(), key=lambda item: (-len(item[1]), item[0]))[:MOST_TRIED]
+    drawn = [pattern for _, patterns in ranked for pattern in patterns[:1]]
+    return drawn + [trimmed(pattern) for pattern in _evenly(kind, members[0]) if (pattern >= 0).any()]
+
+
+def trimmed(pattern: Pattern) -> Pattern:
+    """Return a pattern without the rows and columns round it that have nothing."""
+    rows, columns = (np.flatnonzero((pattern >= 0).any(axis=axis)) for axis in (1, 0))
+    return np.ascontiguousarray(pattern[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1])
+
+
+def _evenly(kind: Kind, first: Member) -> list[Pattern]:
+    """Return how the first of a kind would be drawn by majority with its middle at even places, evened with its images.
+
+    The middle lies on an edge of a knot or in the middle of one, down and across.
+    """
+    least = -(-max(first.extent) // KNOT) + 1
+    patterns = []
+    for rows in (least, least + 1):
+        for columns in (least, least + 1):
+            if rows != columns and any(turn[1] % 2 for turn in kind.images):
+                continue
+            own = _even_share(first, rows, columns)
+            whole = np.sum([turned(own, turn) for turn in kind.images], axis=0)
+            outside = len(kind.images) * KNOT - whole.sum(axis=2)
+            pattern = whole.argmax(axis=2).astype(np.int16)
+            pattern[outside > whole.max(axis=2)] = NOTHING
+            patterns.append(pattern)
+    return patterns
+
+
+def _even_share(member: Member, rows: int, columns: int) -> Whole:
+    """Return how much of so many cells of one size, laid middle on middle, a motif turned back covers, in KNOTths."""
+    inks = turned(member.motif.inks, back(member.turn))
+    extent = member.extent[::-1] if member.turn[1] % 2 else member.extent
+    (high, wide), (tall, broad) = inks.shape, extent
+    down, across = (
+        (2 * np.arange(cells + 1) - cells) * KNOT * size + size * length
+        for size, length, cells in ((high, tall, rows), (wide, broad, columns))
+    )
+    covered = sums(inks, member.inks, down, across, (2 * tall, 2 * broad))
+    return np.asarray(covered * KNOT // ((2 * KNOT) ** 2 * high * wide))
+
+
+def has_pieces(pattern: Pattern, pieces: Counter[int]) -> bool:
+    """Return whether a pattern is one piece without a hole, and has so many pieces of each of its inks.
+
+    Knots that touch at a corner may be read as one piece or as two.
+    """
+    from skimage.measure import label
+
+    padded = np.pad(pattern, 1, constant_values=NOTHING)
+    if label(padded >= 0, connectivity=2).max() != 1 or label(padded < 0, connectivity=1).max() != 1:
+        return False
+    counts = []
+    for connectivity in (2, 1):
+        numbered = label(padded + 1, background=0, connectivity=connectivity)
+        _, first = np.unique(numbered, return_index=True)
+        counts.append(Counter(padded.ravel()[first[1:]].tolist()))
+    return all(counts[0][ink] <= pieces[ink] <= counts[1][ink] for ink in pieces | counts[0])

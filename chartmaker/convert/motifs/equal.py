@@ -1,0 +1,144 @@
+"""The one way in: a map of flat artwork with its equal motifs made equal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.placing import Placement
+from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, cells_of
+from chartmaker.convert.flat.knotting import yarns_in_order
+from chartmaker.convert.flat.labelling import OUTSIDE, Labels
+from chartmaker.convert.flat.tiles import FlatKnots
+from chartmaker.convert.motifs.drawing import are_equal, drawing_of, member_of, place_of
+from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
+from chartmaker.convert.motifs.likeness import kinds_of, turned
+from chartmaker.convert.motifs.stamping import EMPTY, Stamp, stamp_of, stamped
+from chartmaker.knots.knotmap import NO_KNOT
+
+#: Artwork with fewer pixels a knot than this shows no motif well enough to tell it from another.
+LEAST_PX = 3.0
+#: A motif like no other is made its own mirror image if it covers at least so many knots.
+LEAST_ALONE_KNOTS = 4.0
+
+
+def with_equal_motifs(
+    flat: FlatKnots, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp], placement: Placement
+) -> FlatKnots:
+    """Return flat knots in which motifs are equal that are equal in the artwork.
+
+    This comes after the conversion, which has kept the lines, on the whole map at once. What repeats may be copied
+    before or afterwards: a motif's drawing hangs on the motif alone, not on where it lies.
+
+    Parameters
+    ----------
+    flat : FlatKnots
+    labels : Labels
+        The palette colour of each pixel.
+    palette : ndarray of uint8, shape (colours, 3)
+    yarn_of : ndarray, shape (colours,)
+        The yarn of each palette colour.
+    placement : Placement
+    """
+    cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
+    ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
+    ink_of[yarns.used] = np.arange(len(yarns.used))
+    ink_of_label = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
+    ink_of_label[: len(yarns.of_colour)] = yarns.of_colour
+    before = ink_of[flat.knots]
+    after = equalled(before, ink_of_label[labels.first], cells)
+    row, column = np.nonzero(after != before)
+    if not len(row):
+        return flat
+    knots, colours, tidied = flat.knots.copy(), flat.colours.copy(), flat.tidied.copy()
+    knots[row, column] = yarns.used[after[row, column]]
+    first = np.array([np.flatnonzero(yarns.of_colour == ink)[0] for ink in range(len(yarns.used))])
+    colours[row, column] = first[after[row, column]]
+    tidied[row, column] = False
+    return replace(flat, knots=knots, colours=colours, tidied=tidied)
+
+
+def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArray[np.int16]:
+    """Return a map of inks with motifs drawn equal that are equal in the artwork.
+
+    Outermost motifs come first, with all that they enclose; where one is left as it was, those that it encloses are
+    tried by themselves.
+
+    Parameters
+    ----------
+    knots : ndarray of int16, shape (rows, columns)
+        The ink of each knot, the darkest first; EMPTY where none is tied.
+    plane : ndarray of uint8, shape (height, width)
+        The ink of each pixel, OUTSIDE beyond the rug.
+    cells : Cells
+    """
+    tall, wide = ((edges.at[-1] - edges.at[0]) / PIXEL / len(edges) for edges in (cells.down, cells.across))
+    if min(tall, wide) < LEAST_PX:
+        return knots
+    (top, bottom), (left, right) = (
+        (max(int(edges.at[0] // PIXEL), 0), min(int(-(-edges.at[-1] // PIXEL)), size))
+        for edges, size in zip((cells.down, cells.across), plane.shape, strict=True)
+    )
+    plane = plane[top:bottom, left:right]
+    cells = Cells(Edges(cells.down.at - top * PIXEL), Edges(cells.across.at - left * PIXEL))
+    found = motifs_in(plane, (float(tall), float(wide)))
+    waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
+    outer = {area: found.motif(area) for area in waiting if found.encloses[area]}
+    quarters = abs(tall - wide) < 0.01 * wide
+    while waiting:
+        inner = np.zeros(len(found.able), dtype=bool)
+        for area, motif in outer.items():
+            inner[motif.enclosed] |= area in waiting
+        turn = [area for area in waiting if not inner[area]]
+        for area in turn:
+            del waiting[area]
+        tried = [outer.get(area) or found.motif(area) for area in turn if not found.lined[area]]
+        tried = [motif for motif in tried if found.stands_alone(motif)]
+        knots, done = _drawn_equal(knots, tried, found, cells, plane, quarters=quarters)
+        for motif in done:
+            for area in motif.enclosed.tolist():
+                waiting.pop(area, None)
+    return knots
+
+
+def _drawn_equal(
+    knots: NDArray[np.int16], motifs: Sequence[Motif], found: Motifs, cells: Cells, plane: ByteArray, *, quarters: bool
+) -> tuple[NDArray[np.int16], list[Motif]]:
+    """Return the map with some motifs drawn equal, with those for which that was done."""
+    least = LEAST_ALONE_KNOTS * found.knot_px[0] * found.knot_px[1]
+    kinds = kinds_of(motifs, [int(found.areas.ink[motif.area]) for motif in motifs], quarters=quarters)
+    stamps, whose, equal = list[Stamp](), list[Motif](), list[Motif]()
+    for kind in kinds:
+        own = [motifs[number] for number in kind.members]
+        if len(own) < 2 and (len(kind.images) < 2 or own[0].pixels < least):
+            continue
+        inks = tuple(sorted({int(ink) for motif in own for ink in np.unique(motif.inks)} - {OUTSIDE}))
+        members = [member_of(motif, turn, inks, cells, knots) for motif, turn in zip(own, kind.turns, strict=True)]
+        if are_equal(kind, members):
+            equal += own
+            continue
+        pattern = drawing_of(kind, members, _pieces(own[0], found, inks))
+        if pattern is None:
+            continue
+        for member in members:
+            mine = turned(pattern, member.turn)
+            place = place_of(member, mine)
+            if place is not None and not place.invented:
+                stamp = stamp_of(member, mine, place, plane, cells)
+                if stamp is not None:
+                    stamps.append(stamp)
+                    whose.append(member.motif)
+    result, kept = stamped(knots, stamps)
+    return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep]
+
+
+def _pieces(motif: Motif, found: Motifs, inks: tuple[int, ...]) -> Counter[int]:
+    """Return how many pieces of each ink a motif has, but for dust."""
+    least = DUST_KNOTS * found.knot_px[0] * found.knot_px[1]
+    within = [motif.area, *(area for area in motif.enclosed.tolist() if found.areas.pixels[area] >= least)]
+    return Counter(inks.index(int(found.areas.ink[area])) for area in within)

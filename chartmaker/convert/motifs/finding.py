@@ -1,0 +1,198 @@
+"""The motifs of flat artwork: compact areas of one ink, each with all that it encloses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.convert.flat.runs import Bits, Index
+
+#: A motif covers at least so many knots, and is at most so many wide or high.
+LEAST_KNOTS, LARGEST_KNOTS = 0.5, 64.0
+#: What is narrower than this, in knots, but for so small a share, and longer than that is line work: it is left to
+#: the lines.
+LINE_WIDTH, CORE_SHARE, LINE_LENGTH = 1.6, 0.05, 16.0
+#: An area with more than this share of its outline along line work is shaped by the lines.
+LINED_SHARE = 0.25
+#: A motif has one and the same area along this share of its outline.
+ALONE_SHARE = 0.75
+#: Pieces of an ink that cover less than this, in knots, are dust, and count for nothing.
+DUST_KNOTS = 0.25
+
+
+@dataclass(frozen=True, eq=False)
+class Areas:
+    """The connected areas of one ink each: `of_pixel`, shape (height, width), numbers them from 1; 0 is outside.
+
+    The other arrays have an entry an area, the first of them for nothing: its `ink`, how many `pixels` it covers, its
+    `box` (top, left, bottom, right) in pixels. `one`, `other` are the areas that touch, along `length` pixels.
+    """
+
+    of_pixel: NDArray[np.int32]
+    ink: ByteArray
+    pixels: Index
+    box: Index
+    one: Index
+    other: Index
+    length: Index
+    upright: Index
+    level: Index
+
+
+@dataclass(frozen=True, eq=False)
+class Motif:
+    """An area with what it encloses: its number, its box in pixels, and the ink of each pixel in it, or OUTSIDE."""
+
+    area: int
+    top: int
+    left: int
+    inks: ByteArray
+    enclosed: Index
+
+    @cached_property
+    def pixels(self) -> int:
+        """How many pixels it covers."""
+        return int((self.inks != OUTSIDE).sum())
+
+
+def areas_of(inks: ByteArray) -> Areas:
+    """Return the areas of a plane of inks; pixels touch by their sides."""
+    from scipy.ndimage import find_objects
+    from skimage.measure import label
+
+    plane = np.where(inks == OUTSIDE, 0, inks.astype(np.int16) + 1)
+    numbered = label(plane, background=0, connectivity=1).astype(np.int32)
+    count = int(numbered.max()) + 1
+    pixels = np.bincount(numbered.ravel(), minlength=count)
+    ink = np.full(count, OUTSIDE, dtype=np.uint8)
+    ink[numbered.ravel()] = inks.ravel()
+    found = find_objects(numbered)
+    box = np.array([(0, 0, 0, 0), *((y.start, x.start, y.stop, x.stop) for y, x in found)], dtype=np.intp)
+    upright, level = np.zeros(count, dtype=np.intp), np.zeros(count, dtype=np.intp)
+    keys = []
+    for a, b, edges in (
+        (numbered[:, :-1], numbered[:, 1:], upright),
+        (numbered[:-1], numbered[1:], level),
+    ):
+        at = np.flatnonzero((a != b).ravel())
+        one, other = (side.ravel()[at].astype(np.int64) for side in (a, b))
+        edges += np.bincount(one, minlength=count) + np.bincount(other, minlength=count)
+        keys.append(np.minimum(one, other) * count + np.maximum(one, other))
+    key, length = np.unique(np.concatenate(keys), return_counts=True)
+    one, other = np.divmod(key, count)
+    return Areas(numbered, ink, pixels, box, one, other, length, upright, level)
+
+
+@dataclass(frozen=True, eq=False)
+class Motifs:
+    """The areas that may be motifs, with those that each of them encloses.
+
+    `able` says of each area whether it may be one; `hulls` gives, for those that enclose any, what lies in their box.
+    """
+
+    areas: Areas
+    able: Bits
+    lined: Bits
+    knot_px: tuple[float, float]
+
+    def motif(self, area: int) -> Motif:
+        """Return an area with all that it encloses."""
+        from skimage.measure import label
+
+        top, left, bottom, right = self.areas.box[area].tolist()
+        inside = self.areas.of_pixel[top:bottom, left:right]
+        hull = inside == area
+        enclosed = np.empty(0, dtype=np.intp)
+        if self.encloses[area]:
+            around = label(~np.pad(hull, 1), connectivity=1)
+            hull = (around != around[0, 0])[1:-1, 1:-1]
+            met = np.zeros(len(self.areas.ink), dtype=bool)
+            met[inside[hull]] = True
+            met[area] = False
+            enclosed = np.flatnonzero(met)
+        inks = np.where(hull, self.areas.ink[inside], OUTSIDE).astype(np.uint8)
+        return Motif(area, top, left, inks, enclosed)
+
+    def stands_alone(self, motif: Motif) -> bool:
+        """Return whether nearly all round a motif lies one area, so that it shares no outline with other motifs."""
+        own, beside, length = self._beside
+        part = slice(*np.searchsorted(own, (motif.area, motif.area + 1)))
+        outer = ~np.isin(beside[part], motif.enclosed)
+        around = length[part][outer]
+        return bool(len(around)) and bool(around.max() >= ALONE_SHARE * around.sum())
+
+    @cached_property
+    def _beside(self) -> tuple[Index, Index, Index]:
+        """Which areas touch which, both ways, in the order of the first, with the length of it in pixels."""
+        areas = self.areas
+        own = np.concatenate([areas.one, areas.other])
+        order = np.argsort(own, kind="stable")
+        beside, length = np.concatenate([areas.other, areas.one]), np.tile(areas.length, 2)
+        return own[order], beside[order], length[order]
+
+    @cached_property
+    def encloses(self) -> Bits:
+        """Which areas may enclose others: they touch one whose box lies within their own."""
+        areas = self.areas
+        may = np.zeros(len(areas.ink), dtype=bool)
+        for outer, inner in ((areas.one, areas.other), (areas.other, areas.one)):
+            around = (areas.box[outer, :2] < areas.box[inner, :2]).all(axis=1)
+            around &= (areas.box[outer, 2:] > areas.box[inner, 2:]).all(axis=1)
+            may[outer[around]] = True
+        return may
+
+
+def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
+    """Return which areas may be motifs; none that touches the rim is.
+
+    Parameters
+    ----------
+    inks : ndarray of uint8, shape (height, width)
+    knot_px : tuple of float
+        How many pixels high and wide a knot is.
+    """
+    areas = areas_of(inks)
+    (tall, wide), box = knot_px, areas.box
+    size = box[:, 2:] - box[:, :2]
+    whole = (box[:, :2] > 0).all(axis=1) & (box[:, 2:] < inks.shape).all(axis=1) & (areas.ink != OUTSIDE)
+    able = whole & (areas.pixels >= LEAST_KNOTS * tall * wide)
+    able &= (size[:, 0] <= LARGEST_KNOTS * tall) & (size[:, 1] <= LARGEST_KNOTS * wide)
+    outline = areas.upright * wide + areas.level * tall  # in knots, times the pixels of a knot
+    line = (
+        np.bincount(areas.of_pixel[_thick(inks, knot_px)], minlength=len(areas.ink)) <= CORE_SHARE * areas.pixels
+    ) & (outline >= 2 * LINE_LENGTH * tall * wide)
+    found = Motifs(areas, able, line, knot_px)
+    for area in np.flatnonzero(able & line):  # an outline round something is a motif, though narrow by itself
+        line[area] = not _holds_a_square(found.motif(int(area)).inks != OUTSIDE, knot_px)
+    able &= ~line
+    along = np.zeros(len(areas.ink), dtype=np.int64)
+    for own, beside in ((areas.one, areas.other), (areas.other, areas.one)):
+        np.add.at(along, own, np.where(line[beside], areas.length, 0))
+    return Motifs(areas, able, along > LINED_SHARE * (areas.upright + areas.level), knot_px)
+
+
+def _thick(inks: ByteArray, knot_px: tuple[float, float]) -> Bits:
+    """Return which pixels have none but their own ink round them, as far as lines are wide."""
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d
+
+    least, most = inks, inks
+    for axis, pixels in enumerate(knot_px):
+        size = 2 * int(LINE_WIDTH / 2 * pixels) + 1
+        least = minimum_filter1d(least, size, axis=axis, mode="nearest")
+        most = maximum_filter1d(most, size, axis=axis, mode="nearest")
+    return np.asarray(least == most)
+
+
+def _holds_a_square(mask: Bits, knot_px: tuple[float, float]) -> bool:
+    """Return whether a square wider than lines are lies within a mask."""
+    high, wide = (2 * int(LINE_WIDTH / 2 * pixels) + 1 for pixels in knot_px)
+    if high > mask.shape[0] or wide > mask.shape[1]:
+        return False
+    total = np.pad(mask.cumsum(axis=0, dtype=np.int32).cumsum(axis=1), ((1, 0), (1, 0)))
+    held = total[high:, wide:] - total[:-high, wide:] - total[high:, :-wide] + total[:-high, :-wide]
+    return bool((held == high * wide).any())

@@ -1,0 +1,157 @@
+"""Which motifs are congruent, mirrored and turned ones too, and which are their own mirror images."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.convert.flat.labelling import OUTSIDE
+from chartmaker.convert.flat.runs import Index
+from chartmaker.convert.motifs.finding import Motif
+from chartmaker.convert.motifs.summing import Whole
+
+#: Motifs are seen in so many parts a side, laid over their box, each at so many points a side; a full part counts FULL.
+PARTS, POINTS = 16, 3
+FULL = 4 * POINTS**2
+#: Congruent motifs differ by no more than so many pixels in size, this share of their area, this share of the whole.
+SIZE_PX, AREA_SHARE, UNLIKE = 2, 0.06, 0.08
+#: A motif that differs from its own image by no more than this share is meant to be the same as it.
+UNLIKE_IMAGE = 0.06
+#: A motif lies as the first of its kind does if another turn would suit it better by no more than this.
+HARDLY = 0.02
+
+#: Turn by so many quarters after flipping left to right, or not.
+Turn = tuple[bool, int]
+FLIPS: tuple[Turn, ...] = ((False, 0), (True, 0), (False, 2), (True, 2))
+TURNS: tuple[Turn, ...] = (*FLIPS, (False, 1), (True, 1), (False, 3), (True, 3))
+
+
+def turned(plane: NDArray[Any], turn: Turn) -> NDArray[Any]:
+    """Return a plane, its first two axes down and across, flipped and turned."""
+    flipped = plane[:, ::-1] if turn[0] else plane
+    return np.rot90(flipped, turn[1])
+
+
+def back(turn: Turn) -> Turn:
+    """Return what undoes a turn."""
+    return turn if turn[0] else (False, -turn[1] % 4)
+
+
+def after(first: Turn, second: Turn) -> Turn:
+    """Return the turn that is as good as `first`, then `second`."""
+    quarters = second[1] + (-first[1] if second[0] else first[1])
+    return first[0] != second[0], quarters % 4
+
+
+def closed(turns: Sequence[Turn]) -> tuple[Turn, ...]:
+    """Return all turns that some of them make together."""
+    group = {(False, 0), *turns}
+    while True:
+        more = group | {after(one, other) for one in group for other in group}
+        if more == group:
+            return tuple(turn for turn in TURNS if turn in group)
+        group = more
+
+
+def seen(motif: Motif, inks: Sequence[int]) -> Whole:
+    """Return how full the parts of a motif's box are of each ink, and last of none, shape (PARTS, PARTS, inks + 1).
+
+    Each part is seen at several points. A point that falls between pixels has a share of either, so that mirror images
+    are exact.
+    """
+    at, points = [], PARTS * POINTS
+    for size in motif.inks.shape:
+        place = (2 * np.arange(points) + 1) * size
+        at.append((place // (2 * points), -(-place // (2 * points)) - 1))
+    kinds = np.array([*inks, OUTSIDE], dtype=np.uint8)
+    full = np.zeros((points, points, len(kinds)), dtype=np.uint8)
+    for row in at[0]:
+        for column in at[1]:
+            full += motif.inks[row[:, None], column][..., None] == kinds
+    parts = full.reshape(PARTS, POINTS, PARTS, POINTS, len(kinds))
+    return np.asarray(parts.sum(axis=(1, 3), dtype=np.int64))
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """Congruent motifs: `members`, numbers of motifs, each the first of them turned as `turns` says.
+
+    `images` are the turns by which the first is its own image.
+    """
+
+    members: tuple[int, ...]
+    turns: tuple[Turn, ...]
+    images: tuple[Turn, ...]
+
+
+def kinds_of(motifs: Sequence[Motif], ink: Sequence[int], *, quarters: bool) -> list[Kind]:
+    """Return the kinds of some motifs; neither their order nor which way round they lie makes a difference.
+
+    Parameters
+    ----------
+    motifs : sequence of Motif
+    ink : sequence of int
+        The ink of the area that each is made of.
+    quarters : bool
+        Whether knots are square, so that a motif may be turned by a quarter.
+    """
+    kinds = []
+    for own in sorted(set(ink)):
+        group = np.flatnonzero(np.asarray(ink) == own).tolist()
+        inks = sorted({int(i) for number in group for i in np.unique(motifs[number].inks)} - {OUTSIDE})
+        kinds += _kinds_among([motifs[n] for n in group], group, inks, TURNS if quarters else FLIPS)
+    return kinds
+
+
+def _kinds_among(motifs: list[Motif], number: list[int], inks: list[int], allowed: tuple[Turn, ...]) -> list[Kind]:
+    size = np.array([motif.inks.shape for motif in motifs])
+    pixels = np.array([motif.pixels for motif in motifs])
+    views = np.stack([seen(motif, inks) for motif in motifs])
+    order = _in_order(views, pixels, size, allowed)
+    left = np.ones(len(motifs), dtype=bool)
+    kinds = []
+    for first in order:
+        if not left[first]:
+            continue
+        near = left & (np.abs(pixels - pixels[first]) <= AREA_SHARE * np.maximum(pixels, pixels[first]))
+        unlike = np.full((len(allowed), len(motifs)), np.inf)
+        for k, turn in enumerate(allowed):
+            wanted = size[first][::-1] if turn[1] % 2 else size[first]
+            rivals = np.flatnonzero(near & (np.abs(size - wanted) <= SIZE_PX).all(axis=1))
+            unlike[k, rivals] = _difference(views[rivals], turned(views[first], turn))
+        images = closed([turn for k, turn in enumerate(allowed) if unlike[k, first] <= UNLIKE_IMAGE])
+        members, turns = [first], [(False, 0)]
+        for n in np.flatnonzero(unlike.min(axis=0) <= UNLIKE):
+            best = [allowed[k] for k in np.flatnonzero(unlike[:, n] == unlike[:, n].min())]
+            best = [(False, 0)] if unlike[0, n] <= unlike[:, n].min() + HARDLY else best
+            if n != first and all(after(turn, back(best[0])) in images for turn in best):
+                members.append(int(n))
+                turns.append(best[0])
+        left[members] = False
+        kinds.append(Kind(tuple(number[n] for n in members), tuple(turns), images))
+    return kinds
+
+
+def _in_order(views: Whole, pixels: Index, size: Index, allowed: tuple[Turn, ...]) -> list[int]:
+    """Return the numbers of motifs, the smallest first; of some of one size by how they look, whichever way round."""
+    sizes = list(zip(pixels.tolist(), size.min(axis=1).tolist(), size.max(axis=1).tolist(), strict=True))
+    times = Counter(sizes)
+
+    def key(number: int) -> tuple[tuple[int, int, int], bytes]:
+        own = sizes[number]
+        alone = times[own] == 1
+        return own, b"" if alone else min(turned(views[number], turn).tobytes() for turn in allowed)
+
+    return sorted(range(len(sizes)), key=key)
+
+
+def _difference(views: Whole, other: Whole) -> NDArray[np.float64]:
+    """Return which share of a motif differs, for each of several views."""
+    unlike = np.abs(views - other).sum(axis=(1, 2, 3)) / 2
+    either = FULL * PARTS * PARTS - np.minimum(views[..., -1], other[..., -1]).sum(axis=(1, 2))
+    return np.asarray(unlike / np.maximum(either, 1))
