@@ -8,7 +8,6 @@ from support import ornament
 from support.holdouts import INKS
 
 from chartmaker.convert.flat.labelling import Labels
-from chartmaker.convert.laying.keys import FINE_KNOTS, level_edges, upright_edges
 from chartmaker.convert.repeats.finding import Repeats, repeats_of
 
 KNOT_PX = 6.0
@@ -19,8 +18,7 @@ def found(paint: ornament.Paint, columns: float, rows: float) -> Repeats:
     shape = (round(rows * KNOT_PX), round(columns * KNOT_PX))
     inks = ornament.rendered(paint, columns, rows, shape, INKS, fine=2)[1]
     labels = Labels(inks, inks, np.zeros_like(inks))
-    edges = level_edges(labels, FINE_KNOTS * KNOT_PX), upright_edges(labels, FINE_KNOTS * KNOT_PX)
-    return repeats_of(labels, edges, (KNOT_PX, KNOT_PX))
+    return repeats_of(labels, (KNOT_PX, KNOT_PX))
 
 
 def test_field_and_borders_have_repeats_of_their_own() -> None:

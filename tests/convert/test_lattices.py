@@ -10,6 +10,8 @@ from support import ornament
 from support.drawings import COLOURS, drawing
 from support.holdouts import INKS, labels_among_neighbours
 
+from chartmaker.convert.flat.labelling import Labels
+from chartmaker.convert.repeats.finding import repeats_of
 from chartmaker.convert.repeats.lattices import lattice_in, period_in
 
 LEAST = (20.0, 20.0)
@@ -90,3 +92,11 @@ def test_plain_ground_and_noise_have_no_repeat() -> None:
     for inks in (plain, noise, disc):
         assert lattice_in(inks, LEAST) is None
         assert period_in(inks, 20.0) is None
+
+
+def test_an_artwork_of_few_pixels_is_searched_to_an_end() -> None:
+    """Repeats of less than eight pixels cannot be measured, so that none is looked for."""
+    inks = np.tile(np.array([[0, 1, 1], [0, 1, 1]], dtype=np.uint8), (20, 14))
+    labels = Labels(inks, inks, np.zeros_like(inks))
+    field = repeats_of(labels, (0.7, 0.7)).field
+    assert field is None or min(field.lattice.width, field.lattice.height) >= 8

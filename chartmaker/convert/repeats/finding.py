@@ -8,9 +8,9 @@ import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import Labels
-from chartmaker.convert.laying.keys import Edges
+from chartmaker.convert.laying.keys import FINE_KNOTS, level_edges, upright_edges
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, layout_of
-from chartmaker.convert.repeats.lattices import Lattice, Period, lattice_in, period_in
+from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_in, period_in
 
 #: Repeats shorter than so many knots are texture.
 LEAST_KNOTS = 3.0
@@ -44,21 +44,20 @@ class Repeats:
     borders: tuple[BorderRepeat, ...]
 
 
-def repeats_of(labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[float, float]) -> Repeats:
+def repeats_of(labels: Labels, knot_px: tuple[float, float]) -> Repeats:
     """Return what repeats in a drawing.
 
     Parameters
     ----------
     labels : Labels
         The ink of each pixel.
-    edges : (Edges, Edges)
-        Its straight edges: the level ones, the upright ones.
     knot_px : (float, float)
         The height and the width of a knot in pixels.
     """
     inks = labels.first
+    edges = level_edges(labels, FINE_KNOTS * knot_px[1]), upright_edges(labels, FINE_KNOTS * knot_px[0])
     layout = layout_of((inks.shape[0], inks.shape[1]), edges, knot_px)
-    least = LEAST_KNOTS * knot_px[0], LEAST_KNOTS * knot_px[1]
+    least = max(LEAST_KNOTS * knot_px[0], LEAST_PX), max(LEAST_KNOTS * knot_px[1], LEAST_PX)
     borders = []
     for run in layout.runs((LEAST_BAND_KNOTS * knot_px[0], LEAST_BAND_KNOTS * knot_px[1])):
         own = inks[run.box.window]

@@ -27,6 +27,8 @@ MOST_UNLIKE = 0.002
 COARSE_PX, COARSE_PERIOD_PX = 640, 3
 #: Candidates for the period of a band come from about so many lines along it.
 SAMPLED_LINES = 40
+#: Shorter repeats, in pixels, cannot be measured.
+LEAST_PX = 8
 #: A peak of the coarse autocorrelation; how many of them, the nearest, are looked into, of a lattice and of a period.
 LEAST_PEAK, MOST_PEAKS, MOST_PERIODS = 0.55, 60, 16
 #: Rows of a lattice are moved against each other by nothing or by a half if they are so to this share of a repeat.
@@ -86,7 +88,7 @@ def lattice_in(inks: Inks, least_px: tuple[float, float]) -> Lattice | None:
     if level is None:
         return None
     width = _refined(found, level, (0, 1))
-    rows = sorted((s for s in shifts if s.down >= 2), key=lambda s: (s.down, s.across))
+    rows = sorted((s for s in shifts if s.down >= LEAST_PX), key=lambda s: (s.down, s.across))
     if not rows:
         return None
     first = [s for s in rows if s.down <= rows[0].down + 1]
@@ -251,7 +253,7 @@ def _first_level(found: _Agreement, shifts: list[_Shift]) -> _Shift | None:
         for n in range(1, 4)
     }
     for down, across in sorted(sums, key=lambda place: place[1]):
-        if down <= 3 and 1 < across <= found.inks.shape[1] * 0.6:
+        if down <= 3 and LEAST_PX <= across <= found.inks.shape[1] * 0.6:
             shift = found.best(_Shift(0, across, 0, 1), 3, (0, 1))
             if found.is_repeat(shift):
                 return shift
