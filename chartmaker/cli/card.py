@@ -14,7 +14,12 @@ from chartmaker.ground.language import say
 if TYPE_CHECKING:
     from chartmaker.yarns.yarn import Yarn
 
-HEADER = ("code", "name", "sRGB", "L*", "a*", "b*", "fibre", "count", "stock g", "price/kg")
+
+def _header() -> tuple[str, ...]:
+    return (
+        *(say("code"), say("name"), "sRGB", "L*", "a*", "b*", say("fibre"), say("count")),
+        *(say("stock g"), say("price/kg")),
+    )
 
 
 @click.command(name="card", epilog="Example: chartmaker card wool.csv")
@@ -40,7 +45,7 @@ def command(card: Path, out: Path | None, replace: bool, as_json: bool, quiet: b
     elif not quiet:
         rows = [_row(yarn) for yarn in yarns]
         swatches = [hex_of(yarn.srgb) for yarn in yarns]
-        report.table(yarns_words(len(yarns)), HEADER, rows, right=(3, 4, 5, 8, 9), swatches=swatches)
+        report.table(yarns_words(len(yarns)), _header(), rows, right=(3, 4, 5, 8, 9), swatches=swatches)
         if found.others:
             click.echo(say("Columns that are left alone: {columns}.", columns=", ".join(found.others)))
 

@@ -48,7 +48,7 @@ def command(
         if as_json:
             report.say_json({"map": map_dict(found.knot_map, found.workshop), "findings": finding_dicts(findings)})
         elif not quiet:
-            report.lines([("Map", map_words(found.knot_map))])
+            report.lines([(say("Map"), map_words(found.knot_map))])
             report.show_findings(findings)
     if strict and checked.serious:
         raise DifferenceError(_serious_words(checked.serious, len(findings)), where=inert(subject))

@@ -72,4 +72,4 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     elif not quiet:
         edits.show_snapped(before.snapped)
         edits.show_swaps(swaps)
-        report.lines([("Map", map_words(after.knot_map))])
+        report.lines([(say("Map"), map_words(after.knot_map))])

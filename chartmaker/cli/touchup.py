@@ -8,6 +8,7 @@ import click
 
 from chartmaker.cli import edits, report
 from chartmaker.cli.options import EDIT_OPTIONS, FilePath, common, out_option, with_options
+from chartmaker.ground.language import say
 
 
 @click.command(name="touchup", epilog="Example: chartmaker touchup edited.png --rug rug.toml --out knots2.png")
@@ -31,5 +32,5 @@ def command(edited: Path, out: Path, replace: bool, rug: Path | None, snap: bool
     if as_json:
         report.say_json({"map": map_dict(found.knot_map, found.workshop), "snapped": snapped_dicts(found.snapped)})
     elif not quiet:
-        report.lines([("Map", map_words(found.knot_map))])
+        report.lines([(say("Map"), map_words(found.knot_map))])
         edits.show_snapped(found.snapped)

@@ -44,7 +44,13 @@ def command(folder: Path, seal: str, sheets: tuple[Path, ...], since: Path | Non
         told = {"map": map_dict(verdict.knot_map, verdict.workshop), "read": list(verdict.files)}
         report.say_json({**told, "seal": verdict.seal, "differences": listed})
     elif not quiet:
-        report.lines([("Map", map_words(verdict.knot_map)), ("Read", ", ".join(verdict.files)), ("Seal", verdict.seal)])
+        report.lines(
+            [
+                (say("Map"), map_words(verdict.knot_map)),
+                (say("Read"), ", ".join(verdict.files)),
+                (say("Seal"), verdict.seal),
+            ]
+        )
         for each in differences:
             click.echo(f"{each.file}: {inert(each.what, longest=500)}")
         click.echo("" if differences else say("Every file agrees with the map."), nl=not differences)

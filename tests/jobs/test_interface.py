@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
-from support.ordering import CARD, RUG, draw_art
+from support.small_order import CARD, RUG, draw_art
 
 from chartmaker import jobs
 

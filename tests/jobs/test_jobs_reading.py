@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from support.ordering import RUG
+from support.small_order import RUG
 
 from chartmaker.ground.errors import KnotFileError, RugError
 from chartmaker.jobs.reading import read_map
@@ -73,7 +73,7 @@ def test_the_rug_file_goes_before_the_map_and_the_command_line_before_both(knots
 
 
 def test_the_rug_file_of_another_rug_is_refused(knots: Path, order: Path) -> None:
-    order.write_text(RUG.replace("12 cm", "13 cm"))
+    order.write_text(RUG.replace("12x16 cm", "13x16 cm"))
     with pytest.raises(KnotFileError, match="asks for 52 x 80 knots, but the knot map has 48 x 80") as refused:
         read_map(knots, order)
     assert "rug.toml" in str(refused.value)

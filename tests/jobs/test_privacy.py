@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 from PIL import Image, PngImagePlugin
-from support.ordering import CARD, RUG, draw_art
+from support.small_order import CARD, RUG, draw_art
 
 from chartmaker.artwork import reading
 from chartmaker.jobs.making import convert_order, read_order

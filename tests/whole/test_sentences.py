@@ -38,6 +38,7 @@ NAME = re.compile(r"\[[a-z]+\]( [a-z_]+)?|--[a-z-]+|[a-z]+\.(json|png|pdf|csv|ht
 #: By file and call: what carries the keys of a table of the rug file, or a fault in the scripts of the pages.
 NO_WORDS = {
     ("order/rug.py", "TableError"),
+    ("order/design.py", "TableError"),
     ("order/carve.py", "TableError"),
     ("order/design.py", "TableError"),
     ("order/workshop.py", "TableError"),
@@ -90,6 +91,66 @@ def unsaid(source: str, place: str) -> list[str]:
             for argument in (*call.args, *(keyword.value for keyword in call.keywords)):
                 found += [f"{place}, line {words.lineno}: {ast.unparse(words)}" for words in bare_words(argument)]  # type: ignore[attr-defined]
     return sorted(set(found))
+
+
+#: What is shown as it stands: words on stdout, on a terminal, on paper; by the object that shows it, where the method's
+#: name alone does not tell.
+SHOWING = {("report", "lines"), ("report", "table"), ("click", "echo"), ("sheet", "text"), ("sheet", "labels")}
+SHOWING |= {("inner", "text"), ("", "FigureTable"), ("", "pairs"), ("", "doing")}
+#: Names of standards, of units and of the program, which are the same in every language, and what a ruler says.
+STANDARD = re.compile(r"sRGB|CIEDE2000|L\*|mm|chartmaker: ")
+
+
+def constants(tree: ast.Module) -> dict[str, ast.expr]:
+    """Return what stands at the top of a module under a name of its own."""
+    assigned = [node for node in tree.body if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name)]
+    return {node.targets[0].id: node.value for node in assigned if isinstance(node.targets[0], ast.Name)}
+
+
+def showing(tree: ast.Module) -> Iterator[ast.Call]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            of = node.func.value if isinstance(node.func, ast.Attribute) else None
+            owner = of.id if isinstance(of, ast.Name) else ""
+            if (owner, called(node)) in SHOWING or ("", called(node)) in SHOWING:
+                yield node
+
+
+def unlabelled(source: str) -> list[str]:
+    """Return the words that are shown as they stand in the code, themselves or under the name of a constant."""
+    tree, found = ast.parse(source), []
+    named = constants(tree)
+    for call in showing(tree):
+        for argument in call.args:
+            every = [
+                argument,
+                *(named[each.id] for each in ast.walk(argument) if isinstance(each, ast.Name) and each.id in named),
+            ]
+            for words in (each for value in every for each in bare_words(value)):
+                text = words.value if isinstance(words, ast.Constant) else ast.unparse(words)
+                if not STANDARD.fullmatch(str(text)) and not re.fullmatch(r"f'\{.*\} mm'", str(text)):
+                    found.append(f"line {call.lineno}: {ast.unparse(words)}")
+    return found
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_no_label_goes_past_the_catalogue(path: Path) -> None:
+    assert unlabelled(path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        'report.lines([("Map", words)])',
+        'HEADER = ("code", "name")\nreport.table(say("Yarns"), HEADER, rows)',
+        'sheet.text(x, y, "weave upwards", 8)',
+        'click.echo(f"{n} sheets written")',
+        'FigureTable(say("Yarns"), ("code", say("name")), rows)',
+        'part.doing("reading")',
+    ],
+)
+def test_a_bare_label_is_noticed(source: str) -> None:
+    assert len(unlabelled(source)) >= 1
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
