@@ -32,6 +32,7 @@ from mutmut.mutation.mutators import mutation_operators
 from scratch import copy_of_project
 
 ALL_FIGURES = "tests/figures/test_reckoning.py tests/reports/test_records.py"
+SHEETS = "tests/sheets/test_tablesheets.py tests/sheets/test_tablelayout.py"
 TABLES = "tests/reports/test_tables.py"
 
 #: The modules of each group with the only tests that may notice a fault in them.
@@ -60,6 +61,13 @@ GROUPS = {
     "figures/tally": ("chartmaker/figures/tally.py", "tests/figures/test_tally.py"),
     "techniques/tufted": ("chartmaker/techniques/tufted.py", f"tests/techniques/test_tufted.py {ALL_FIGURES}"),
     "techniques/yarnsize": ("chartmaker/techniques/yarnsize.py", "tests/techniques/test_yarnsize.py"),
+    "sheets/tables": ("chartmaker/sheets/tables/*.py", f"tests/verify/test_figuresheets.py {SHEETS}"),
+    "sheets/chart/heads": ("chartmaker/sheets/chart/heads.py", "tests/verify/test_writers.py"),
+    "sheets/chart/gridsheets": ("chartmaker/sheets/chart/gridsheets.py", "tests/verify/test_writers.py"),
+    "sheets/chart/revised": ("chartmaker/sheets/chart/revised.py", "tests/verify/test_revisions.py"),
+    "verify/recount": ("chartmaker/verify/recount/*.py", "tests/verify/test_recount.py"),
+    "verify/values": ("chartmaker/verify/values.py", "tests/verify/test_values.py"),
+    "verify/figuresheets": ("chartmaker/verify/figuresheets.py", "tests/verify/test_figuresheets.py"),
     "layout": ("chartmaker/sheets/chart/layout.py", "tests/sheets/test_layout.py"),
 }
 PREPARED = ("pytest", "hypothesis", "numpy", "pydantic", "_pytest.assertion.rewrite", "hypothesis.extra.numpy")

@@ -1,0 +1,67 @@
+"""Values of a table are accepted as they are printed, to the last figure that rounding allows, and not beyond it."""
+
+from __future__ import annotations
+
+import pytest
+
+from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Text
+
+RIGHT = [
+    (Number(1234.4), ["1,234"]),
+    (Number(1234.5), ["1,234"]),
+    (Number(1234.5), ["1,235"]),
+    (Number(12.344, 2), ["12.34"]),
+    (Number(12.345, 2), ["12.35"]),
+    (Number(7.0, 0, "", 1), ["8"]),
+    (Number(7.0, 0, "", 1), ["6"]),
+    (Number(-3.04, 1), ["-3.0"]),
+    (Number(120, 0, "litres"), ["120 litres"]),
+    (Number(120, 0, "litres"), ["120", "litres"]),
+    (Number(3.4, 1, "US gal"), ["3.4 US", "gal"]),
+    (Number(0, 0, "g"), ["0 g"]),
+    (Numbers((Number(3), Number(12))), ["3", "12"]),
+    (Numbers((Number(3, 0, "l"), Number(12, 0, "l"))), ["3 l", "12 l"]),
+    (Text("Nm 5 x2"), ["Nm 5", "x2"]),
+    (Name("Old madder"), ["Old", "madder"]),
+    (Name("Old madder red"), ["Old mad…"]),
+    (Name("Krapprotfeuerfarben hell"), ["Krapprotfe…", "hell"]),
+    (Name("…"), ["…"]),
+    (AnyWords(), ["open pot"]),
+]
+WRONG = [
+    (Number(1234.4), ["1,235"]),
+    (Number(1234.4), ["1,233"]),
+    (Number(1234), ["1234"]),
+    (Number(1234.0), ["1,234.0"]),
+    (Number(12.344, 2), ["12.35"]),
+    (Number(12.344, 2), ["12.33"]),
+    (Number(12.3, 2), ["12.3"]),
+    (Number(7.0, 0, "", 1), ["9"]),
+    (Number(7.0, 0, "", 1), ["5"]),
+    (Number(3.0, 1), ["-3.0"]),
+    (Number(120, 0, "litres"), ["120 g"]),
+    (Number(120, 0, "litres"), ["120"]),
+    (Number(120), ["120 litres"]),
+    (Number(12), ["1", "2"]),
+    (Number(12), []),
+    (Numbers((Number(3), Number(12))), ["3"]),
+    (Numbers((Number(3), Number(12))), ["12", "3"]),
+    (Numbers((Number(3, 0, "l"), Number(12, 0, "l"))), ["3 l", "13 l"]),
+    (Text("Nm 5 x2"), ["Nm 5 x3"]),
+    (Text("R1"), ["r1"]),
+    (Name("Old madder"), ["Old maddex"]),
+    (Name("Old madder"), ["…"]),
+    (Name("Old madder red"), ["Old max…"]),
+    (Name("Old madder"), ["Old madder", "red"]),
+    (AnyWords(), []),
+]
+
+
+@pytest.mark.parametrize(("value", "pieces"), RIGHT, ids=str)
+def test_what_rounding_allows_is_accepted(value: Number | Text, pieces: list[str]) -> None:
+    assert value.accepts(pieces)
+
+
+@pytest.mark.parametrize(("value", "pieces"), WRONG, ids=str)
+def test_what_is_beyond_it_is_not(value: Number | Text, pieces: list[str]) -> None:
+    assert not value.accepts(pieces)

@@ -1,0 +1,13 @@
+"""A few whole sets whose names, codes and counts are drawn from each other's words: verify gives no false alarm."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from support.alike import alarms_of
+
+
+@pytest.mark.parametrize("number", [3, 6])
+def test_words_like_one_another_raise_no_alarm(tmp_path: Path, number: int) -> None:
+    assert alarms_of(tmp_path, number) == []
