@@ -7,7 +7,6 @@ what they say. The cost is held against that of the set's summary, as no knot ma
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from fractions import Fraction
 from typing import Any
 
 from chartmaker.figures.cost import REACHED as COST_REACHED
@@ -17,12 +16,12 @@ from chartmaker.ground.language import English, fields_of, speaking
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.sentence import Sentence, Words
 from chartmaker.techniques.crafts import craft_of
-from chartmaker.verify.fields import feet
+from chartmaker.verify.records import COLUMN_OFF
 from chartmaker.verify.recount.ground import Ground
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import begun
 from chartmaker.verify.tabletypes import YARD_M, Line, Table, Unit, Units
-from chartmaker.verify.values import AnyWords, Name, Number, Text, Value
+from chartmaker.verify.values import AnyWords, Feet, Name, Number, Text, Value
 
 
 def pile_table(again: Recount, units: Units) -> Table:
@@ -39,12 +38,12 @@ def pile_table(again: Recount, units: Units) -> Table:
             "fibre": Text(line.yarn.fibre) if line.yarn.fibre else AnyWords(),
             "count": Text(line.count.notation),
             "length_per_knot": units.knot.number(line.length_per_knot_mm.best),
-            "net_length": length.number(line.net_length_m.best, 1),
-            "net_mass": mass.number(line.net_mass_g.best, 1),
-            "length": length.number(line.length_m.best, 1),
-            "mass": mass.number(line.mass_g.best, 1),
-            "mass_low": mass.number(line.mass_g.low, 1),
-            "mass_high": mass.number(line.mass_g.high, 1),
+            "net_length": length.number(line.net_length_m.best, COLUMN_OFF),
+            "net_mass": mass.number(line.net_mass_g.best, COLUMN_OFF),
+            "length": length.number(line.length_m.best, COLUMN_OFF),
+            "mass": mass.number(line.mass_g.best, COLUMN_OFF),
+            "mass_low": mass.number(line.mass_g.low, COLUMN_OFF),
+            "mass_high": mass.number(line.mass_g.high, COLUMN_OFF),
         }
         if line.strands > 1:
             printed["strands"] = Number(line.strands)
@@ -79,9 +78,7 @@ def ground_table(again: Recount, units: Units) -> Table:
         "along": Number(again.knot_map.rows * 100 / ground.loom_length_mm, 2),
     }
     for name, mm in (("width", ground.loom_width_mm), ("length", ground.loom_length_mm)):
-        size[f"{name}_feet" if units.imperial else f"{name}_cm"] = (
-            Text(feet(Fraction(mm))) if units.imperial else _cm(mm)
-        )
+        size[f"{name}_feet" if units.imperial else f"{name}_cm"] = Feet(mm) if units.imperial else _cm(mm)
     rows = [Line(size, "size")]
     if not ground.warp_ends:
         rows.append(Line({"figure": units.area.text(ground.backing_cloth_m2)}, "backing"))
@@ -180,7 +177,12 @@ def work_tables(again: Recount) -> Iterator[Table]:
         yield Table("time", time)
         return
     time += [
-        _row("rows-a-day", Number(rows.best, 1), low=Number(rows.low, 1), high=Number(rows.high, 1)),
+        _row(
+            "rows-a-day",
+            Number(rows.best, 1),
+            low=Number(rows.low, 1),
+            high=Number(rows.high, 1),
+        ),
         _row("runs-a-row", Number(work.mean_runs, 1), **most),
         _row("colours-a-row", Number(work.mean_colours, 1), most=Number(work.most_colours)),
     ]
@@ -211,11 +213,11 @@ def cost_table(cost: Mapping[str, Any]) -> Table:
         if amount is None:
             rows.append(_row("part", AnyWords()))
             continue
-        low, best, high = (Number(float(amount[name]), 2, "", 1) for name in ("low", "best", "high"))
+        low, best, high = (Number(float(amount[name]), 2, "", 2) for name in ("low", "best", "high"))
         ends = {"low": low} if amount["low"] == amount["high"] else {"low": low, "high": high}
         rows.append(_row("part", best, **ends))
     for name, key in (("total", "total"), ("per-m2", "per_m2"), ("per-ft2", "per_ft2")):
-        low, best, high = (Number(float(cost[key][end]), 2, "", 1) for end in ("low", "best", "high"))
+        low, best, high = (Number(float(cost[key][end]), 2, "", 2) for end in ("low", "best", "high"))
         rows.append(_row(name, best, low=low, high=high))
     return Table("cost", rows, title={"currency": Text(str(cost["currency"]))} if cost["currency"] else {})
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from chartmaker.figures.dyeing import Shade
 from chartmaker.figures.reckoning import Figures
+from chartmaker.verify.records import COLUMN_OFF
 from chartmaker.verify.recount.pile import Line as Pile
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.tabletypes import POUND_G, Line, Table, Units
@@ -32,7 +33,7 @@ def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Ta
             "need": units.yarn.number(order.need_g),
             "wanted": units.yarn.number(order.wanted_g),
             "stock": units.yarn.number(order.stock_g),
-            "order": units.yarn.number(order.order_g, pieces),
+            "order": units.yarn.number(order.order_g, pieces + 0.5),
             "hanks": Number(order.hanks),
         }
         both[order.undyed].append(Line(printed, yarn=index))
@@ -78,7 +79,7 @@ def _base_line(name: str, sums: Sequence[float], units: Units) -> Line:
         {
             "fibre": AnyWords() if fibre == "None" else Text(fibre),
             "count": Text(count),
-            "mass": units.yarn.number(grams, pieces),
+            "mass": units.yarn.number(grams, pieces + 0.5),
             "hanks": Number(hanks),
             "shades": Number(shades),
         }
@@ -101,7 +102,7 @@ def _lots(shade: Shade, units: Units) -> dict[str, Value]:
     if not shade.lots:
         return {}
     return {
-        "mass": Numbers(tuple(units.yarn.number(lot.mass_g, 1) for lot in shade.lots)),
+        "mass": Numbers(tuple(units.yarn.number(lot.mass_g, COLUMN_OFF) for lot in shade.lots)),
         "unit": Text(units.yarn.name * len(shade.lots)),
         "vessel": _vessel([None if lot.vessel is None else lot.vessel.name for lot in shade.lots]),
         "liquor": Numbers(tuple(units.liquor.text(lot.liquor_l) for lot in shade.lots)),
@@ -117,7 +118,7 @@ def _lot(line: Pile, shade: Shade, number: int, units: Units) -> dict[str, Value
         **{name: Number(value, 1) for name, value in zip(("lightness", "a", "b"), line.yarn.lab, strict=True)},
         "number": Number(number + 1),
         "lots": Number(len(shade.lots)),
-        "mass": units.yarn.number(lot.mass_g, 1),
+        "mass": units.yarn.number(lot.mass_g, COLUMN_OFF),
         "hanks": Number(lot.hanks),
         "vessel": _vessel([None if lot.vessel is None else lot.vessel.name]),
         "liquor": units.liquor.number(lot.liquor_l),

@@ -33,7 +33,7 @@ LARGE_PX = 6
 #: What the shading of the pile and the areas' edges may shift a mean, by CIEDE2000.
 MOST_DE00 = 6.0
 #: Shares and masses are rounded so that their columns add up.
-SHARE_OFF, GRAMS_OFF = 0.011, 1.01
+SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 _SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
 _DATA = {"page-facts", "proof-knots", "proof-difference", "proof-artwork"}
 #: What a page that needs no network does not have outside its scripts.

@@ -21,10 +21,14 @@ from chartmaker.verify.recount.ground import Ground
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import Work, begun
 
+#: What a value may be off, in its last figure, where a column adds up: it is one figure from its share of the rounded
+#: sum, and that is half a figure from its share of the exact one.
+COLUMN_OFF = 1.5
+
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """A number that is given rounded to so many decimals; of a column that adds up, any last figure may be one off."""
+    """A number that is given rounded to so many decimals; of a column that adds up, its last figure may be off."""
 
     value: float
     decimals: int
@@ -36,10 +40,8 @@ class Near:
             return False
         unit = 10.0**-self.decimals
         on_step = abs(found / unit - round(found / unit)) < 1e-3
-        return (
-            on_step
-            and abs(found - self.value) <= unit * (1.0 if self.in_column else 0.5) + 1e-9 * abs(self.value) + 1e-9
-        )
+        off = unit * (COLUMN_OFF if self.in_column else 0.5)
+        return on_step and abs(found - self.value) <= off + 1e-9 * abs(self.value) + 1e-9
 
     def __str__(self) -> str:
         return f"{self.value:.{self.decimals}f}"

@@ -6,9 +6,10 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Protocol
 
-from chartmaker.verify.fields import same_name
+from chartmaker.verify.fields import feet, same_name
 
 
 class Value(Protocol):
@@ -104,6 +105,20 @@ class Name:
 
     def __str__(self) -> str:
         return self.words
+
+
+@dataclass(frozen=True)
+class Feet:
+    """A length in millimetres, told in feet and inches to the eighth; halfway between two it is told as either."""
+
+    mm: float
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        told = {_bare(feet(Fraction(self.mm) + shift)) for shift in (Fraction(-1, 10**6), Fraction(1, 10**6))}
+        return _bare("".join(pieces)) in told
+
+    def __str__(self) -> str:
+        return feet(Fraction(self.mm))
 
 
 @dataclass(frozen=True)

@@ -58,6 +58,7 @@ def differences(data: bytes, knot_map: SettledMap) -> list[str]:
 
 RUGS: dict[str, Callable[[], SettledMap]] = {
     "knotted": a_map,
+    "several lots": lambda: a_map(dye={"vessels": [{"name": "pot", "holds": "300 g"}]}),
     "tufted": lambda: a_map("tufted"),
     "hand-loomed": lambda: a_map("hand-loomed"),
     "ten weavers, symbols alone": lambda: a_map(loom={"weavers": 10}, chart={"marks": "symbol"}),
@@ -187,19 +188,30 @@ def bundles_off(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(issuetables, "weighed", lambda need_g, step_g: plain(need_g, step_g) + step_g)
 
 
+def hanks_of_the_shade(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = dyesheets._lot_row
+
+    def row(shade: Any, number: int, *rest: Any) -> tuple[str, ...]:
+        cells = plain(shade, number, *rest)
+        return (*cells[:8], str(shade.hanks), *cells[9:])
+
+    monkeypatch.setattr(dyesheets, "_lot_row", row)
+
+
 FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], tuple[str, ...], str]] = {
     "all swatches of one yarn": (one_swatch, ("figures", "issue"), "the swatch of "),
     "all patches grey": (one_patch, ("dye",), "the swatch of "),
     "a row of each table left out": (a_row_less, ("figures", "dye", "issue"), " rows, not the "),
     "another unit in the head": (units_off, ("figures", "dye", "issue"), "for unit it prints"),
     "the reckoning itself": (counts_off, ("figures", "dye"), " it prints "),
+    "the hanks of a shade in each lot": (hanks_of_the_shade, ("dye",), "for hanks it prints "),
     "a step too much in each bundle": (bundles_off, ("issue",), " it prints "),
 }
 
 
 @pytest.mark.parametrize(("fault", "sheet"), [(fault, sheet) for fault, each in FAULTS.items() for sheet in each[1]])
 def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: str, sheet: str) -> None:
-    knot_map = a_map()
+    knot_map = RUGS["several lots"]()
     again = recount_of(*settled(knot_map))
     right = figures_of(*settled(knot_map))
     FAULTS[fault][0](monkeypatch)
