@@ -59,6 +59,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     paper = Paper(data, expected.knots.size)
     chart = Chart(expected, 0)
     said: dict[str, list[str]] = {}
+    side = 0
     old = expected_of(before.knot_map, before.workshop).code
     for sheet, painted in zip(paper.sheets(), paper.seen(), strict=True):
         if sheet.number == 1:
@@ -67,6 +68,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
             continue
         number, sheets = (_identity(sheet, name) for name in ("sheet", "sheets"))
         chart.sheets = chart.sheets or sheets
+        side = max(side, _side(sheet))
         wrong = [*sheet_differences(chart, sheet, painted, number), *_replacing(chart, sheet, number, old)]
         yield from once([(number, wrong)])
     if not chart.front:
@@ -84,7 +86,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     if _all_new(before, expected):
         yield from whole_differences(chart)
     else:
-        yield from _lacking(chart, before.knot_map)
+        yield from _lacking(chart, before.knot_map, side)
 
 
 def _identity(sheet: Sheet, name: str) -> int:
@@ -190,7 +192,7 @@ def _looks(expected: Expected, old: KnotMap) -> tuple[NDArray[np.int64], NDArray
     return found[0], found[1]
 
 
-def _lacking(chart: Chart, old: KnotMap) -> Iterator[str]:
+def _lacking(chart: Chart, old: KnotMap, side: int) -> Iterator[str]:
     """Yield which sheets of the chart show otherwise than before what both maps do not share, and are not there."""
     new_looks, old_looks = _looks(chart.expected, old)
     other = new_looks != old_looks
@@ -209,6 +211,12 @@ def _lacking(chart: Chart, old: KnotMap) -> Iterator[str]:
             if cells.any() and number is not None and number not in there:
                 words = "sheet {sheet} shows changed rows of sheet {other} and is not new"
                 yield say(words, sheet=number, other=grid.number)
+        for cells, edge, at in ((other[part][:, :side], columns.start, 1), (other[part][:, -side:], columns.stop, 0)):
+            ends = {n: (over.start, over.stop)[at] for n, (up, over) in chart.places.items() if up == rows}
+            number = next((n for n, end in ends.items() if end == edge and n != grid.number), None)
+            if side and cells.any() and number is not None and number not in there:
+                words = "sheet {sheet} shows changed columns of sheet {other} and is not new"
+                yield say(words, sheet=number, other=grid.number)
     if across:
         left &= left[:, ::-1]
     if along:
@@ -217,6 +225,13 @@ def _lacking(chart: Chart, old: KnotMap) -> Iterator[str]:
         row, column = np.argwhere(left)[0].tolist()
         words = "a knot that changed, in row {row}, column {column}, is on none of its sheets"
         yield say(words, row=row + 1, column=column + 1)
+
+
+def _side(sheet: Sheet) -> int:
+    """Return how many columns of the sheets beside it a sheet shows again."""
+    own = [block.values.get("Columns", (0.0, 0.0)) for block in sheet.root.find("cells")]
+    joins = [block.values.get("Columns", (0.0, 0.0)) for block in sheet.root.find("join")]
+    return max((int(last - first) + 1 for first, last in joins if own and (first, last) != own[0]), default=0)
 
 
 def _meets(place: tuple[range, range], edge: int, columns: range, way: str) -> bool:

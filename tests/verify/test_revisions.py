@@ -158,3 +158,16 @@ def test_a_join_that_was_not_printed_anew_is_found(monkeypatch: pytest.MonkeyPat
     one_sheet_less(monkeypatch)
     found = differences(revision(now, before), now, before)
     assert any("shows changed rows of sheet" in each for each in found), found
+
+
+def test_columns_beside_that_were_not_printed_anew_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A knot in the first column of a sheet is shown again at the right of the sheet beside it."""
+    before = a_map(cell="6 mm")
+    layout = chart_sheets.plan_chart(before, before.workshop, chart_sheets.CoverFacts())[1]
+    second = next(page for page in layout.pages if page.columns.start > 0)
+    now = changed(before, [(second.rows.start + 4, second.columns.start)])
+    assert differences(revision(now, before), now, before) == []
+    plain = chart_sheets.revised_sheets
+    monkeypatch.setattr(chart_sheets, "revised_sheets", lambda *a: replace(plain(*a), numbers=(second.number,)))
+    found = differences(revision(now, before), now, before)
+    assert any("shows changed columns of sheet" in each for each in found), found
