@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,6 +12,9 @@ from chartmaker.cli.options import FilePath, common
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
+
+if TYPE_CHECKING:
+    from chartmaker.jobs import Verdict
 
 
 @click.command(name="verify", epilog="Example: chartmaker verify rug-charts")
@@ -34,7 +38,6 @@ def command(folder: Path, seal: str, sheets: tuple[Path, ...], since: Path | Non
     """
     from chartmaker.jobs import verify_folder
     from chartmaker.reports.records.maps import map_dict
-    from chartmaker.reports.words import map_words
 
     with report.progress(quiet) as progress:
         verdict = verify_folder(folder, progress, seal, sheets=sheets, since=since)
@@ -44,18 +47,21 @@ def command(folder: Path, seal: str, sheets: tuple[Path, ...], since: Path | Non
         told = {"map": map_dict(verdict.knot_map, verdict.workshop), "read": list(verdict.files)}
         report.say_json({**told, "seal": verdict.seal, "differences": listed})
     elif not quiet:
-        report.lines(
-            [
-                (say("Map"), map_words(verdict.knot_map)),
-                (say("Read"), ", ".join(verdict.files)),
-                (say("Seal"), verdict.seal),
-            ]
-        )
-        for each in differences:
-            click.echo(f"{each.file}: {inert(each.what, longest=500)}")
-        click.echo("" if differences else say("Every file agrees with the map."), nl=not differences)
+        _show(verdict)
     if differences:
         files = len({each.file for each in differences})
         one = "{n} of the set's files does not agree with the map"
         many = "{n} of the set's files do not agree with the map"
         raise DifferenceError(say_n(one, many, files), where=inert(folder))
+
+
+def _show(verdict: Verdict) -> None:
+    """Print what was read, the seal, and each difference."""
+    from chartmaker.reports.words import map_words
+
+    map_line, read = (say("Map"), map_words(verdict.knot_map)), (say("Read"), ", ".join(verdict.files))
+    report.lines([map_line, read, (say("Seal"), verdict.seal)])
+    for each in verdict.differences:
+        click.echo(f"{each.file}: {inert(each.what, longest=500)}")
+    if not verdict.differences:
+        click.echo(say("Every file agrees with the map."))
