@@ -174,17 +174,21 @@ class Knotted:
             warp_count=ground.warp.notation,
         )
         weft = told_n(
-            "{weft_rows:,} rows, {all_picks:,} picks ({picks} pass per row), {weft_count}",
-            "{weft_rows:,} rows, {all_picks:,} picks ({picks} passes per row), {weft_count}",
+            "{weft_count}, {picks} pass per row",
+            "{weft_count}, {picks} passes per row",
             ground.picks,
-            weft_rows=ground.weft_rows,
-            all_picks=ground.weft_rows * ground.picks,
             picks=ground.picks,
             weft_count=ground.weft.notation,
+        )
+        picks = told(
+            "{weft_rows:,} rows, {all_picks:,} picks",
+            weft_rows=ground.weft_rows,
+            all_picks=ground.weft_rows * ground.picks,
         )
         return [
             (say("Warp"), warp),
             (say("Weft"), weft),
+            (say("Weft in all"), picks),
             (say("Width on the loom"), told("{loom_width} cm", loom_width=cm_number(ground.loom_width_mm))),
             (say("Length on the loom"), told("{loom_length} cm", loom_length=cm_number(ground.loom_length_mm))),
         ]

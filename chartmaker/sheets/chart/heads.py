@@ -89,10 +89,13 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
         sheet.text(box.x_mm, box.top_mm - 12.8, words, 8, most_mm=box.width_mm, tag="extent")
         return
     measure = _measure(chart)
-    measure_mm = chart.book.lettering.width(measure) * 6.2 / POINTS_PER_MM + 4
-    one_line = box.width_mm - length > 75 + measure_mm
+    natural_mm = chart.book.lettering.width(measure) * 6.2 / POINTS_PER_MM + 4
+    one_line = box.width_mm - length > 75 + natural_mm
+    room_mm = box.width_mm / 2 if one_line else box.width_mm - chart.book.lettering.width(cells) * 8 / POINTS_PER_MM - 1
+    measure_mm = min(natural_mm, room_mm)
     y = box.top_mm - (9 if one_line else 12.8)
-    sheet.text(box.right_mm, y, measure, 6.2, align="right", most_mm=box.width_mm / 2, tag="measure")
+    size_pt = 6.2 * min(1.0, max(0.8, measure_mm / natural_mm))
+    sheet.text(box.right_mm, y, measure, size_pt, align="right", most_mm=measure_mm, tag="measure")
     if one_line:
         sheet.text(box.x_mm + length + 5, box.top_mm - 9, cells, 8.5, most_mm=70, tag="extent")
         y = box.top_mm - 12.8
