@@ -101,6 +101,8 @@ def lattice_in(inks: Inks, least_px: tuple[float, float]) -> Lattice | None:
         shift = round(shift * times / width) * width / times % width
         if upright.down <= inks.shape[0] * 0.6:
             height = _refined(found, upright, (1, 0)) / times
+    if min(height, width) < LEAST_PX:
+        return None
     return Lattice(height, width, shift, min(level.agreement, agreement))
 
 
