@@ -32,6 +32,8 @@ class Expected:
         The yarns' masses, in the map's order; empty where they are not known.
     heights_mm : tuple of (float, float)
         How high each yarn is cut and how much of that the finished rug has; empty where all have the same.
+    relief : bool
+        Whether heights or grooves may throw light and shade on the proof.
     loom_numbers, loom_measures, loom_texts : dict
         What the cover says of the loom, by field: whole numbers, (value, how near it is printed), words.
     """
@@ -45,6 +47,7 @@ class Expected:
     loom_length_factor: float = 1.0
     grams: tuple[float, ...] = ()
     heights_mm: tuple[tuple[float, float], ...] = ()
+    relief: bool = False
     loom_numbers: Mapping[str, int] = field(default_factory=dict)
     loom_measures: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     loom_texts: Mapping[str, str] = field(default_factory=dict)
@@ -113,6 +116,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         workshop.chart,
         strips_of(knot_map.rug, workshop),
         seats_of(knot_map.rug, workshop),
+        relief=bool(workshop.pile.heights_mm or workshop.pile.carved_mm or workshop.carve.grooves),
     )
     if again is None:
         return plain

@@ -32,6 +32,8 @@ AREA_PX = 24
 LARGE_PX = 6
 #: What the shading of the pile and the areas' edges may shift a mean, by CIEDE2000.
 MOST_DE00 = 6.0
+#: Slopes of a carved pile are lighter or darker than level pile by at most this share.
+RELIEF = 0.45
 #: Shares and masses are rounded so that their columns add up.
 SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 _SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
@@ -240,6 +242,15 @@ def picture_differences(picture: NDArray[np.uint8], place: str, expected: Expect
     ]
 
 
+def _light_of(wanted: FloatArray, shown: FloatArray) -> FloatArray:
+    """Return by how much each area wants to be lighter to be nearest its colour, within what a relief may darken it.
+
+    Light and shade change how light an area is, and not its hue.
+    """
+    factor = (wanted * shown).sum(axis=1) / np.maximum((shown * shown).sum(axis=1), 1e-9)
+    return np.asarray(np.clip(factor, 1 / (1 + RELIEF), 1 / (1 - RELIEF))[:, None])
+
+
 def _wrong_areas(panel: NDArray[np.uint8], expected: Expected) -> list[tuple[int, int, int, int]]:
     """Return the areas, (first row, end, first column, end), that do not have the map's colour; rows from the foot."""
     height, width = panel.shape[:2]
@@ -256,6 +267,8 @@ def _wrong_areas(panel: NDArray[np.uint8], expected: Expected) -> list[tuple[int
         seen = LINEAR_OF_BYTE[panel[pixel_rows[index] + trim : pixel_rows[index + 1] - trim]]
         wanted, shown = _means(woven, columns), _means(seen, pixel_columns, trim)
         known = ~np.isnan(wanted[:, 0])
+        if expected.relief:
+            shown = shown * _light_of(wanted, shown)
         away = ciede2000(lab_from_linear(wanted[known]), lab_from_linear(shown[known]))
         wrong += [(index, int(column)) for column in np.flatnonzero(known)[away > MOST_DE00]]
     edges = rows.tolist(), columns.tolist()

@@ -22,6 +22,7 @@ from support.generated import generated_map
 from support.making import SettledMap, make_map, make_rug, opened
 
 from chartmaker.cli.faults import run
+from chartmaker.figures.carving import carving_of
 from chartmaker.ground.progress import Progress
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.knotpng import write_knotpng
@@ -205,6 +206,24 @@ def test_a_page_is_unpacked_no_farther_than_a_rug_can_be_large(monkeypatch: pyte
     assert page_differences(page, wanted(knot_map)) == []
     monkeypatch.setattr(proofs, "MOST_KNOTS", 60 * 80 - 1)
     assert "does not hold a rug that can be read" in page_differences(page, wanted(knot_map))[0]
+
+
+def test_a_picture_in_relief_is_lighter_and_darker_but_of_no_other_colour() -> None:
+    """A thin field cut 6 mm lower lies in the shade of its edge; a knot of another colour is found all the same."""
+    cells = np.zeros((60, 60), dtype=np.uint16)
+    cells[28:32, 10:50] = 1
+    cells[40:50, 20:40] = 2
+    workshop = Workshop.model_validate({"pile": {"carved": {"Y001": "4 mm"}}})
+    knot_map = make_map(cells, make_rug(60, 60, pile="12 mm"), workshop)
+    carving = carving_of(knot_map.yarns, knot_map.rug, workshop)
+    image = Image.open(io.BytesIO(proof_picture(knot_map, carving=carving)))
+    picture, place = np.asarray(image.convert("RGB")), image.info["rug"]
+    assert picture_differences(picture, place, wanted(knot_map)) == []
+    level = make_map(cells, make_rug(60, 60, pile="12 mm"))
+    dim = (picture * 0.7).astype(np.uint8)
+    assert picture_differences(dim, place, wanted(level)) != []
+    other = painted(knot_map, 45, 30)
+    assert picture_differences(picture, place, wanted(other)) != []
 
 
 def test_the_picture_shows_the_map_and_no_other() -> None:
