@@ -58,7 +58,7 @@ def differences(data: bytes, knot_map: SettledMap) -> list[str]:
 
 RUGS: dict[str, Callable[[], SettledMap]] = {
     "knotted": a_map,
-    "several lots": lambda: a_map(dye={"vessels": [{"name": "pot", "holds": "300 g"}]}),
+    "several lots": lambda: a_map(dye={"vessels": [{"name": "pot", "holds": "100 g"}]}),
     "tufted": lambda: a_map("tufted"),
     "hand-loomed": lambda: a_map("hand-loomed"),
     "ten weavers, symbols alone": lambda: a_map(loom={"weavers": 10}, chart={"marks": "symbol"}),
