@@ -22,7 +22,7 @@ from chartmaker.convert.parts import Way, only, window_of
 from chartmaker.convert.report import Tally
 from chartmaker.convert.shaded.sampling import coverage_shares
 from chartmaker.convert.shaded.shaded import CellColours, gathered_colours, shaded_knots
-from chartmaker.convert.weaving import Task, Woven, flat_tally, labelled, none_inside, yarns_for
+from chartmaker.convert.weaving import Task, Woven, flat_tally, labelled, motifs_equalled, none_inside, yarns_for
 from chartmaker.ground.colour import FloatArray, ciede2000, lab_from_srgb8
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
@@ -172,6 +172,7 @@ def _draw(
         tidy=share.way.tidy,
         tied=True,
     )
+    part = motifs_equalled(task, part, labels, srgb, yarn_of, share.window)
     taken = own | (beside & part.held)
     mine = np.where(taken, part.knots, NO_KNOT).astype(np.uint16)
     knots[share.window][taken] = mine[taken]

@@ -15,6 +15,7 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import Choosing, chosen_yarns, number_to_choose
 from chartmaker.convert import notes
+from chartmaker.convert.flat.cells import Window
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
@@ -123,9 +124,8 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
     window = master_window(rows, columns, task.mirrors.halved, HALO)
     outline = outline_of(task.rug)
     task.parts["knots"].doing(say("placing the knots"))
-    placement = task.placed.placement.raster_part(*window)
     part = flat_knots(
-        placement,
+        task.placed.placement.raster_part(*window),
         labels,
         palette,
         yarn_of,
@@ -134,9 +134,7 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
         tidy=task.design.tidy,
         progress=task.parts["knots"],
     )
-    if task.design.motifs:
-        task.parts["knots"].doing(say("drawing equal motifs equal"))
-        part = with_equal_motifs(part, labels, palette, yarn_of, placement)
+    part = motifs_equalled(task, part, labels, palette, yarn_of, window)
     if part.knots.shape == (rows, columns):
         return part
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
@@ -145,6 +143,36 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
     knots[window], colours[window] = part.knots, part.colours
     tidied[window], held[window] = part.tidied, part.held
     return FlatKnots(knots, colours, tidied, held, part.lines_kept, part.faint)
+
+
+def motifs_equalled(
+    task: Task, part: FlatKnots, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp], window: Window
+) -> FlatKnots:
+    """Return the flat knots of a window with equal motifs drawn equal, if that is asked for, where nothing is mirrored.
+
+    What is no more than a mirror image is left out, so that it has no say, whichever way the knots came about.
+    """
+    if not task.design.motifs:
+        return part
+    task.parts["knots"].doing(say("drawing equal motifs equal"))
+    seen = tuple(
+        slice(max(own.start, master.start), min(own.stop, master.stop))
+        for own, master in zip(
+            window, master_window(task.rug.rows, task.rug.columns, task.mirrors.halved, HALO), strict=True
+        )
+    )
+    if any(side.start >= side.stop for side in seen):
+        return part
+    rows, columns = (
+        slice(side.start - own.start, side.stop - own.start) for side, own in zip(seen, window, strict=True)
+    )
+    planes = ("knots", "colours", "tidied", "held")
+    cut = replace(part, **{name: getattr(part, name)[rows, columns] for name in planes})
+    equal = with_equal_motifs(cut, labels, palette, yarn_of, task.placed.placement.raster_part(seen[0], seen[1]))
+    whole = {name: getattr(part, name).copy() for name in planes}
+    for name in planes:
+        whole[name][rows, columns] = getattr(equal, name)
+    return replace(part, **whole)
 
 
 def flat_tally(times_woven: Times, knots: NDArray[np.uint16], colours: NDArray[np.uint8], de00: FloatArray) -> Tally:
