@@ -58,7 +58,7 @@ def test_what_is_no_mask_is_refused_and_named_by_its_region(tmp_path: Path) -> N
     cut.write_bytes(black.read_bytes()[:40])
     with pytest.raises(ArtworkError, match="the mask of region 3 is"):
         read(cut)
-    with pytest.raises(ArtworkError, match=r"the mask of region 3 is no picture that can be read \(PNG\)"):
+    with pytest.raises(ArtworkError, match=r"the mask of region 3 is not a picture that can be read \(PNG\)"):
         read(saved(Image.new("RGB", (5, 5)), tmp_path, "mask.jpg"))
     with pytest.raises(ArtworkError, match="cannot read the mask of region 3: No such file"):
         read(tmp_path / "none.png")

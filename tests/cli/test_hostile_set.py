@@ -63,6 +63,8 @@ COMMANDS = (
     ("card", CARD),
     ("card", CARD, "--out", "card.pdf"),
     ("carving", "knots.png", "--out", "carving.pdf", "--groove", "R1 | B1", "--depth", "3 mm", "--width", "3 mm"),
+    ("layout", "rug.toml", "--out", "parts.png"),
+    ("sizes", "rug.toml", "--out", "sizes"),
     ("collection", "season.toml", "--out", "season"),
 )
 PDFS = (
@@ -102,6 +104,7 @@ def lay_out(folder: Path) -> None:
         "dye": f"vessels = [{{ name = {toml(SEEN['table'])}, holds = '9 kg' }}]",
         "cost": "currency = '<b>[/]'\npile_per_kg = 9",
         "loom": "weavers = 2",
+        "sizes": "of = ['12x16 cm']",
     }
     season = f"[collection]\nname = {toml(RUG_NAME)}\nrugs = ['rug.toml']\n"
     (folder / "season.toml").write_text(season, encoding="utf-8")
@@ -134,7 +137,7 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Done]:
             result.plain[words] = say(*words)
             if words[0] == "make":
                 continue  # its JSON is the summary that it wrote
-            writes = words[0] != "collection" and ("--out" in words or "--places" in words)
+            writes = words[0] not in ("collection", "sizes") and ("--out" in words or "--places" in words)
             again = (*words, "--replace") if writes else words
             result.data[words] = json.loads(say(*again, "--json"), parse_constant=pytest.fail)
             if "--out" not in words:

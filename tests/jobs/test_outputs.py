@@ -42,7 +42,7 @@ def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
         assert facts.grams == pytest.approx([line.mass_g.best for line in figures.pile.yarns], abs=1)
         if technique == "tufted":
             assert told[technique]["Backing cloth"] == f"{figures.foundation.backing_cloth_m2:.2f} m2"
-    assert set(told["knotted"]) == {"Warp", "Weft", "Width on the loom", "Length on the loom", "Weavers"}
+    assert set(told["knotted"]) == {"Warp", "Weft", "Weft in all", "Width on the loom", "Length on the loom", "Weavers"}
     assert set(told["tufted"]) == {"Backing cloth", "Tufters"}
 
 

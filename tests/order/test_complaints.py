@@ -38,7 +38,12 @@ FAULTS: tuple[tuple[str, dict[str, Any], str, str], ...] = (
     ("dict_type", {"pile": {"heights": "9 mm"}}, "[pile] heights", "'9 mm' is not a table; write it in braces"),
     ("model_type", {"loom": 3}, "[loom]", "3 is not a table; write its keys below [loom], one on each line"),
     ("literal_error", {"design": {"turn": 45}}, "[design] turn", "45 is not one of 0, 90, 180 or 270"),
-    ("literal_error", {"design": {"fit": "crob"}}, "[design] fit", "'crob' is not one of 'stretch', 'crop' or 'pad'"),
+    (
+        "literal_error",
+        {"design": {"fit": "crob"}},
+        "[design] fit",
+        "'crob' is not one of 'stretch', 'crop', 'pad' or 'relay'",
+    ),
     ("literal_error", {"design": {"fit": ["crop"]}}, "[design] fit", "['crop'] is not one of"),
     ("extra_forbidden", {"loom": {"weevers": 2}}, "[loom] weevers", "unknown key weevers; did you mean weavers?"),
     ("extra_forbidden", {"lom": {}}, "[lom]", "unknown table lom; did you mean loom?"),
