@@ -10,6 +10,7 @@ from pydantic.fields import FieldInfo
 
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.fields import Table
+from chartmaker.order.layout import Layouting, Sizes
 from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import LISTED, literals, words_of
 from chartmaker.order.workshop import Vessel, Workshop
@@ -45,7 +46,14 @@ class KeyHelp:
 
 def tables_explained() -> dict[str, tuple[KeyHelp, ...]]:
     """Return the keys of every table of the rug file, in their order, by the name of the table."""
-    models: dict[str, type[Table]] = {"rug": Rug, "design": Design, **LISTED, "yarns": YarnChoice}
+    models: dict[str, type[Table]] = {
+        "rug": Rug,
+        "design": Design,
+        **LISTED,
+        "layout": Layouting,
+        "sizes": Sizes,
+        "yarns": YarnChoice,
+    }
     models |= {name: field.annotation for name, field in Workshop.model_fields.items()}  # type: ignore[misc]
     explained = {name: _explained(name, model) for name, model in models.items()}
     explained["dye.vessels"] = tuple(_help(name, field, ()) for name, field in Vessel.model_fields.items())

@@ -167,7 +167,7 @@ def test_nothing_is_written_elsewhere_nothing_is_sent(done: Done) -> None:
         for name in ("--out", "--picture", "--places")
         if name in words
     }
-    season = {name for name in tree(done.folder) if name.startswith("season/")}
+    season = {name for name in tree(done.folder) if name.startswith(("season/", "sizes/"))}
     assert {"season/collection.html", "season/collection.csv"} <= season
     assert all(re.fullmatch(r"[a-z0-9./_-]+", name) for name in season)
     beside = {"guide.pdf", "pattern.svg"}
