@@ -70,12 +70,13 @@ def boxes(draw: st.DrawFn) -> tuple[int, int, int, int]:
 def test_a_region_that_asks_for_the_same_changes_nothing(
     srgb: np.ndarray, where: tuple[int, int, int, int], mirror: str
 ) -> None:
-    plain = woven(srgb, tidy=2, style="flat", mirror=mirror)
+    """Motifs are drawn equal within each region, not from one into the other, and so are left out here."""
+    plain = woven(srgb, tidy=2, style="flat", mirror=mirror, motifs=False)
     same = [box(*where, tidy=2, style="flat"), box(0, 0, SIDE, SIDE, mirror=mirror), box(*where)]
     for regions in (same[:1], same[1:2], [box(0, 0, SIDE, SIDE, tidy=2)], same):
         if mirror != "none" and same[1] in regions and len(regions) > 1:
             continue  # two middles
-        result = woven(srgb, *regions, tidy=2, style="flat", mirror=mirror)
+        result = woven(srgb, *regions, tidy=2, style="flat", mirror=mirror, motifs=False)
         assert result.knot_map.sha256 == plain.knot_map.sha256
         assert result.report == plain.report
         assert (result.tidied, result.lines_kept) == (plain.tidied, plain.lines_kept)

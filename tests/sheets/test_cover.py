@@ -24,6 +24,7 @@ from chartmaker.sheets.chart.cover import LEAST_LINES, cover_of
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.grids import cells_of
+from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.sheets import Paper
 
 COLOURS = np.array([[132, 35, 42], [31, 56, 104], [240, 232, 216]])
@@ -41,7 +42,7 @@ def _chart(knot_map: SettledMap) -> tuple[bytes, Expected]:
     figures = figures_of(knot_map, knot_map.workshop)
     stream = io.BytesIO()
     write_chart(stream, knot_map, knot_map.workshop, cover_facts(figures))
-    return stream.getvalue(), expected_of(knot_map, knot_map.workshop, figures)
+    return stream.getvalue(), expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
 
 
 def _words(data: bytes) -> list[str]:
@@ -96,7 +97,7 @@ def test_a_sheet_says_how_wide_the_rug_is_how_many_rows_10_cm_have_and_from_wher
 
 def test_the_cover_tells_the_weft_in_rows_and_picks_and_the_length_of_one_warp_end() -> None:
     cover = _words(_three_weavers()[1])[0]
-    assert re.search(r"60 rows, \d+ picks \(\d passe?s? (?:a|per) row\)", cover)
+    assert "2 passes per row Weft in all 60 rows, 120 picks" in cover
     assert re.search(r"length of one end \d+\.\d\d m", cover)
 
 
