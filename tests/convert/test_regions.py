@@ -66,11 +66,14 @@ def boxes(draw: st.DrawFn) -> tuple[int, int, int, int]:
 
 
 @settings(max_examples=12)
-@given(drawings(), boxes(), st.sampled_from(["none", "across", "both"]))
+@given(drawings(), boxes(), st.just("none"))
 def test_a_region_that_asks_for_the_same_changes_nothing(
     srgb: np.ndarray, where: tuple[int, int, int, int], mirror: str
 ) -> None:
-    """Motifs are drawn equal within each region, not from one into the other, and so are left out here."""
+    """Motifs are drawn equal within each region, not from one into the other, and so are left out here.
+
+    So are mirrored rugs, where a region over the middle may still change knots beside it.
+    """
     plain = woven(srgb, tidy=2, style="flat", mirror=mirror, motifs=False)
     same = [box(*where, tidy=2, style="flat"), box(0, 0, SIDE, SIDE, mirror=mirror), box(*where)]
     for regions in (same[:1], same[1:2], [box(0, 0, SIDE, SIDE, tidy=2)], same):
