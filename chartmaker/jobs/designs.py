@@ -8,12 +8,12 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
-from chartmaker.convert.relay.relaid import Relaid, relaid
 from chartmaker.ground.errors import ArtworkError, RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.jobs.foreseeing import check_room
 from chartmaker.order.rugfile import RugFile
+from chartmaker.relay.relaid import Relaid, relaid
 
 
 def artwork_of_order(order: RugFile, read: dict[str, str], yarns: int = 0) -> tuple[Artwork, tuple[Finding, ...]]:

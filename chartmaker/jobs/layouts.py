@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from chartmaker.artwork.placing import turned
-from chartmaker.convert.relay.relaid import Apart, taken_apart
 from chartmaker.ground import files, targets
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.jobs.designs import artwork_of_order
 from chartmaker.order.rugfile import RugFile
+from chartmaker.relay.relaid import Apart, taken_apart
 
 
 @dataclass(frozen=True)

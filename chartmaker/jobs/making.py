@@ -15,7 +15,6 @@ from chartmaker.colours.yarnset import check_on_card
 from chartmaker.convert import Conversion, convert
 from chartmaker.convert.flat.tiles import prepared
 from chartmaker.convert.notes import match_findings
-from chartmaker.convert.relay.relaid import Relaid
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.engines import engine, started
@@ -35,6 +34,7 @@ from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.order.carve import codes_in
 from chartmaker.order.rugfile import RugFile, Tables, from_tables, read_rugfile
 from chartmaker.paper.symbols.assigning import with_symbols
+from chartmaker.relay.relaid import Relaid
 from chartmaker.reports.records.relaid import relaid_record
 from chartmaker.reports.records.sets import set_summary
 from chartmaker.reports.words import yarn_words

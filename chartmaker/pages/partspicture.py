@@ -9,7 +9,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from chartmaker.artwork.artwork import Artwork
-from chartmaker.convert.relay.parts import SIDES, Parts
+from chartmaker.relay.parts import SIDES, Parts
 
 #: The long side of the picture in pixels.
 LONG_SIDE_PX = 1600

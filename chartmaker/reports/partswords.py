@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from chartmaker.convert.relay.parts import BandSide, Parts
 from chartmaker.ground.language import say, say_n
+from chartmaker.relay.parts import BandSide, Parts
 
 
 def parts_lines(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[str]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from chartmaker.convert.relay.parts import SIDES, BandSide, Parts
-from chartmaker.convert.relay.planning import Plan, PlannedSide
-from chartmaker.convert.relay.relaid import Relaid
 from chartmaker.convert.repeats.frames import Box
+from chartmaker.relay.parts import SIDES, BandSide, Parts
+from chartmaker.relay.planning import Plan, PlannedSide
+from chartmaker.relay.relaid import Relaid
 
 
 def parts_record(parts: Parts) -> dict[str, Any]:

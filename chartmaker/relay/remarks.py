@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from chartmaker.convert.relay.parts import SIDES, Parts
-from chartmaker.convert.relay.pieces import MIDDLE
-from chartmaker.convert.relay.planning import Plan
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.order.rug import Rug
+from chartmaker.relay.parts import SIDES, Parts
+from chartmaker.relay.pieces import MIDDLE
+from chartmaker.relay.planning import Plan
 
 #: Parts that are pulled by less are not remarked on: nobody sees it.
 LEAST_PULLED = 0.03

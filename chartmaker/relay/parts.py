@@ -11,11 +11,11 @@ import numpy as np
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.laying.keys import LEAST_KNOTS, level_edges, upright_edges
-from chartmaker.convert.relay.pieces import Pieces, pieces_of
 from chartmaker.convert.repeats.finding import FieldRepeat, field_repeat
 from chartmaker.convert.repeats.frames import Box, Run, Side, layout_of
 from chartmaker.convert.repeats.lattices import period_in
 from chartmaker.ground.colour import FloatArray
+from chartmaker.relay.pieces import Pieces, pieces_of
 
 #: Repeats shorter than so many knots are texture.
 LEAST_PERIOD_KNOTS = 3.0

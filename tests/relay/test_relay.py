@@ -18,14 +18,14 @@ from support.making import make_yarn
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
 from chartmaker.convert.flat.labelling import label_pixels
-from chartmaker.convert.relay.counting import MOST_GIVEN
-from chartmaker.convert.relay.parts import parts_of
-from chartmaker.convert.relay.planning import Plan, Unmet, planned
-from chartmaker.convert.relay.relaid import Relaid, relaid, taken_apart
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug
+from chartmaker.relay.counting import MOST_GIVEN
+from chartmaker.relay.parts import parts_of
+from chartmaker.relay.planning import Plan, Unmet, planned
+from chartmaker.relay.relaid import Relaid, relaid, taken_apart
 
 DENSITY = "20x20 per dm"
 KNOT_MM = 5

@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.convert.relay.counting import Count, Counted, Demand, counted, nearest_counts
-from chartmaker.convert.relay.parts import SIDES, Band, BandSide, Parts
 from chartmaker.convert.repeats.frames import Side
 from chartmaker.ground.language import say
+from chartmaker.relay.counting import Count, Counted, Demand, counted, nearest_counts
+from chartmaker.relay.parts import SIDES, Band, BandSide, Parts
 
 #: A band narrower than this share of a knot is none.
 LEAST_BAND_KNOTS = 0.1

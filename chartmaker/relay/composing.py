@@ -16,14 +16,14 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
-from chartmaker.convert.relay.counting import placed
-from chartmaker.convert.relay.parts import Band, BandSide, Parts
-from chartmaker.convert.relay.pieces import LOW, MIDDLE
-from chartmaker.convert.relay.planning import Plan, PlannedSide
 from chartmaker.convert.repeats.frames import Side
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.language import say
+from chartmaker.relay.counting import placed
+from chartmaker.relay.parts import Band, BandSide, Parts
+from chartmaker.relay.pieces import LOW, MIDDLE
+from chartmaker.relay.planning import Plan, PlannedSide
 
 Places = NDArray[np.intp]
 #: So many pixels round a piece belong to it: where its edge is mixed with the ground.

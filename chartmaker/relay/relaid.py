@@ -10,11 +10,6 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import Placed, evenly_placed, turned
 from chartmaker.colours.palette import find_palette
 from chartmaker.convert.flat.labelling import OUTSIDE, label_pixels
-from chartmaker.convert.relay.composing import Corners, composed
-from chartmaker.convert.relay.counting import Counted
-from chartmaker.convert.relay.parts import Parts, parts_of
-from chartmaker.convert.relay.planning import Plan, Unmet, planned
-from chartmaker.convert.relay.remarks import remarks_on
 from chartmaker.convert.style import choose_style
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.findings import Finding
@@ -23,6 +18,11 @@ from chartmaker.ground.lengths import cm_words
 from chartmaker.order.design import Design
 from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug
+from chartmaker.relay.composing import Corners, composed
+from chartmaker.relay.counting import Counted
+from chartmaker.relay.parts import Parts, parts_of
+from chartmaker.relay.planning import Plan, Unmet, planned
+from chartmaker.relay.remarks import remarks_on
 
 #: So many pixels a knot, at most; fewer for rugs of so many knots that the picture would take too much memory.
 MOST_PX, LEAST_PX, MOST_PIXELS = 8, 3, 60_000_000
