@@ -9,14 +9,14 @@ import numpy as np
 from chartmaker.ground.colour import FloatArray
 
 _POW25_7 = 25.0**7
-#: What the bounds are widened by. The formula measures the mean hue from 0 to 360 degrees, the bounds the short way
-#: round; the two differ where it is over 85 degrees from 275, where R_T is below 2e-5, which moves CIEDE2000 by at
-#: most 5e-6 of itself, 6e-4. Rounding is far below that.
+#: The bounds are widened by this much. The formula measures the mean hue from 0 to 360 degrees, while the bounds take
+#: the short way round. The two differ only where the hue is over 85 degrees from 275. There R_T is below 2e-5, which
+#: moves CIEDE2000 by at most 5e-6 of itself, or 6e-4. Rounding errors are far smaller than that.
 SLACK = 1e-3
 
 
 class Interval(NamedTuple):
-    """All values from `low` to `high`; arrays of one shape."""
+    """All values from `low` to `high`, two arrays of the same shape."""
 
     low: FloatArray
     high: FloatArray
@@ -25,9 +25,9 @@ class Interval(NamedTuple):
 def de00_bounds(low: FloatArray, high: FloatArray, yarn: FloatArray) -> Interval:
     """Return bounds on CIEDE2000 between any colour of a box and a yarn.
 
-    Each step of the formula (CIE 142; the equations' order in Sharma, Wu, Dalal 2005) is done on intervals: where it
-    rises or falls throughout, on its ends; where not, on a bound of its slope. So the bounds hold for every colour
-    of the box; the smaller the box the tighter they are.
+    Each step of the formula (CIE 142, with the equations in the order of Sharma, Wu, Dalal 2005) is done on intervals.
+    Where a step rises or falls throughout, the ends of the interval give the bounds; elsewhere a bound of its slope
+    does. The bounds hold for every colour in the box, and the smaller the box, the tighter they are.
 
     Parameters
     ----------
@@ -85,14 +85,14 @@ def _length(x: Interval, y: Interval) -> Interval:
 
 
 class _Hues(NamedTuple):
-    """Hue angles, radians, `middle` give or take `half`; a half turn where all hues occur."""
+    """Hue angles in radians, `middle` give or take `half`, which is half a turn where every hue occurs."""
 
     middle: FloatArray
     half: FloatArray
 
 
 def _hues(a: Interval, b: Interval, chroma: Interval) -> _Hues:
-    """Return the hues in a rectangle of the a-b plane: none is further off its centre's than a corner is."""
+    """Return the hues in a rectangle of the a-b plane, of which a corner's is the furthest from the centre's."""
     middle = np.arctan2((b.low + b.high) / 2, (a.low + a.high) / 2)
     half = np.zeros(middle.shape)
     for x in a:
@@ -102,7 +102,7 @@ def _hues(a: Interval, b: Interval, chroma: Interval) -> _Hues:
 
 
 def _wrapped(angle: FloatArray) -> FloatArray:
-    """Return the angle, radians, brought to -pi..pi."""
+    """Return the angle, in radians, brought into the range from -pi to pi."""
     return np.asarray(angle - 2 * np.pi * np.round(angle / (2 * np.pi)))
 
 
@@ -110,7 +110,7 @@ def _hue_terms(hue: _Hues, turn: _Hues, chroma: Interval) -> tuple[Interval, Int
     """Return bounds of the formula's T and R_T."""
     apart = _wrapped(turn.middle - hue.middle)
     half = (hue.half + turn.half) / 2
-    known = np.abs(apart) + 2 * half < np.pi  # else the mean hue may be on either side
+    known = np.abs(apart) + 2 * half < np.pi  # otherwise the mean hue may be on either side
     mean = hue.middle + apart / 2
     t = 1 - 0.17 * np.cos(mean - np.pi / 6) + 0.24 * np.cos(2 * mean)
     t = t + 0.32 * np.cos(3 * mean + np.pi / 30) - 0.20 * np.cos(4 * mean - np.deg2rad(63))

@@ -11,9 +11,9 @@ from chartmaker.ground.colour import FloatArray
 
 
 class Boxed(NamedTuple):
-    """The boxes that colours lie in, in order of L, then a, then b.
+    """The boxes that colours lie in, ordered by L, then by a, then by b.
 
-    `first` is the first colour met in each box, shape (boxes,); `member` the box of each colour, shape (n,).
+    `first` is the first colour met in each box, shape (boxes,), and `member` the box of each colour, shape (n,).
     """
 
     first: NDArray[np.intp]
@@ -25,6 +25,6 @@ def boxed(lab: FloatArray, side: float) -> Boxed:
     place = np.floor(np.asarray(lab) / side).astype(np.int64)
     place -= place.min(axis=0)
     spans = place.max(axis=0) + 1
-    number = (place[:, 0] * spans[1] + place[:, 1]) * spans[2] + place[:, 2]  # one sort of numbers, not of rows
+    number = (place[:, 0] * spans[1] + place[:, 1]) * spans[2] + place[:, 2]  # numbers sort faster than rows
     _, first, member = np.unique(number, return_index=True, return_inverse=True)
     return Boxed(first, member.ravel())

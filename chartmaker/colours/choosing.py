@@ -15,33 +15,33 @@ from chartmaker.colours.reach import de00_table, pairs_within
 from chartmaker.colours.swapping import FAR_DE00, Choice, greedy
 from chartmaker.ground.colour import FloatArray, ciede2000
 
-#: The number of groups of colours on which the search runs, and of yarns among which it starts; only the last steps
-#: see all of them.
+#: The search runs on this many groups of colours and starts among this many yarns; only its last steps see them all.
 GROUPS, STARTERS = 1500, 1500
-#: Kicks out of a local optimum that are tried on the groups, then on all colours.
+#: How many kicks out of a local optimum are tried on the groups, and then on all colours.
 GROUP_KICKS, KICKS = 16, 2
-#: The ascent of the bound: stages on the groups with rounds of each, then on all colours.
+#: How many stages the bound rises in on the groups, with how many rounds each, and then the same on all colours.
 GROUP_STAGES, GROUP_ROUNDS, STAGES, ROUNDS = 3, 150, 3, 30
-#: Kicks bring in the most promising yarns, so many for each to choose.
+#: Kicks bring in the most promising yarns, this many for each yarn to be chosen.
 PROMISING = 4
-#: A choice that is above its bound by this share is good enough to stop.
+#: The search stops once its choice is above the bound by no more than this share.
 CLOSE = 3.5e-4
-#: A colour's payment may rise so far above the distance to its second nearest chosen yarn.
+#: A colour's payment may rise this far above the distance to its second nearest chosen yarn.
 HEADROOM_DE00 = 0.75
-#: Of all colours none looks further than this beyond what it pays in the bound of the groups; less cost the bound.
+#: When all colours are searched, each looks at yarns up to this far beyond what it paid in the bound of the groups.
+#: A smaller headroom would make the bound worse.
 PAY_HEADROOM_DE00 = 2.0
-#: A choice of a single yarn sees all pairs, up to this many.
+#: A choice of a single yarn looks at all pairs, up to this many.
 MOST_ALONE = 10_000_000
-#: What the bound is lowered by for the rounding of distances.
+#: The bound is lowered by this much, because distances are rounded.
 ROUNDING_DE00 = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
 class Chosen:
-    """The chosen yarns, rising indices into the card.
+    """The chosen yarns, as rising indices into the card.
 
-    `mean_de00` is the weighted mean CIEDE2000 of the colours to the nearest chosen yarn; no choice of as many yarns
-    can have less than `bound_de00`.
+    `mean_de00` is the weighted mean CIEDE2000 from each colour to its nearest chosen yarn. No choice of the same number
+    of yarns can have a mean below `bound_de00`.
     """
 
     indices: NDArray[np.intp]
@@ -61,11 +61,12 @@ class _Task:
     least_apart: float
 
     def choice(self, chosen: NDArray[np.intp], near: FloatArray, pay: FloatArray | None = None) -> Choice:
-        """Return `chosen` to be bettered; `near` are the distances to its two nearest yarns, shape (n, 2).
+        """Return `chosen` as a choice that can be improved.
 
-        Where it is known about what each colour will `pay` in the bound, no pair far above that is looked at.
+        `near` holds the distances of each colour to its two nearest chosen yarns, shape (n, 2). Where it is roughly
+        known what each colour will `pay` in the bound, pairs far above that are not looked at.
         """
-        alone = len(chosen) == 1 and self.lab.size * len(self.card_lab) <= MOST_ALONE  # then any yarn may better it
+        alone = len(chosen) == 1 and self.lab.size * len(self.card_lab) <= MOST_ALONE  # then any yarn may improve it
         reach = np.full(len(self.lab), FAR_DE00) if alone else near[:, 1] + HEADROOM_DE00
         if pay is not None and not alone:
             reach = np.minimum(reach, np.maximum(pay, near[:, 0]) + PAY_HEADROOM_DE00)
@@ -91,12 +92,13 @@ def choose(
     keep: Iterable[int] = (),
     least_apart: float = 0.0,
 ) -> Chosen:
-    """Return the `number` yarns that give about the least weighted mean CIEDE2000 of the colours to their nearest yarn.
+    """Return the `number` yarns that come nearest to the colours on average, or close to the best such choice.
 
-    A choice is made for groups of near colours, among some yarns spread over the card, and bettered by swaps, with
-    kicks. A bound then rises for the groups (`proving`); the yarns that are dear in it are left out, those that are
-    promising come in, by turns. Last, the same with all colours. No step ever sees all colours with all yarns: what
-    lies out of reach is pruned by bounds (`reach`).
+    What is made small is the weighted mean CIEDE2000 from each colour to its nearest chosen yarn. The colours are
+    gathered into groups first. A choice for the groups is made among yarns spread over the card and improved by swaps
+    and kicks. Then a lower bound for the groups is raised step by step (`proving`): yarns that are costly in it are
+    left out, and promising ones come in. The same is done once more with all colours. No step compares all colours
+    with all yarns, because bounds rule out what is out of reach (`reach`).
 
     Parameters
     ----------
@@ -105,11 +107,11 @@ def choose(
         Knots of each colour.
     card_lab : ndarray, shape (yarns, 3)
     number : int
-        At least the length of `keep`.
+        At least as many as `keep` names.
     keep : indices into the card
         Yarns that are chosen in any case.
     least_apart : float
-        No two chosen yarns are closer than this. The bound disregards it, which keeps it a bound.
+        No two chosen yarns are closer than this. The bound leaves this out of account, so it remains a bound.
     """
     kept = np.array(sorted(set(keep)), dtype=np.intp)
     whole = _Task(lab, weights / weights.sum(), card_lab, min(number, len(card_lab)), kept, least_apart)
@@ -135,7 +137,7 @@ def _mean(task: _Task, chosen: NDArray[np.intp]) -> float:
 
 
 def _of_groups(groups: _Task) -> tuple[NDArray[np.intp], FloatArray]:
-    """Return the choice for the groups, and what each group pays in its bound, shape (groups,)."""
+    """Return the choice for the groups, and what each group pays in the bound, shape (groups,)."""
     yarns = _starters(groups)
     card = groups.card_lab[yarns]
     clash = _clashes(card, groups.least_apart) if groups.least_apart else None
@@ -150,13 +152,13 @@ def _of_groups(groups: _Task) -> tuple[NDArray[np.intp], FloatArray]:
 def _bettered(
     task: _Task, choice: Choice, pay: FloatArray, stages: int, rounds: int, kicks: int
 ) -> tuple[NDArray[np.intp], FloatArray, float]:
-    """Return the choice found by kicks among the yarns that the rising bound leaves, payments and bound.
+    """Return the improved choice, the payments of the bound, and the bound itself.
 
-    The bound starts from the payments `pay`, shape (n,).
+    Kicks try the yarns that the rising bound has not ruled out. The bound starts from the payments `pay`, shape (n,).
     """
     bound = -np.inf
     for _ in range(stages):
-        climb = rounds // 3 if task.least_apart else rounds  # it only tells how good the choice is
+        climb = rounds // 3 if task.least_apart else rounds  # here it only says how good the choice is
         proof = climbed(choice.demand, len(choice.chosen), choice.value, pay, climb)
         rise, bound, pay = proof.bound - bound, max(bound, proof.bound), proof.pay
         if task.least_apart or choice.value <= bound * (1 + CLOSE):
@@ -169,13 +171,13 @@ def _bettered(
 
 
 def _likely(proof: Proof, value: float, most: int) -> NDArray[np.intp]:
-    """Return the yarns, the most promising first, that a choice better than `value` may have, at most so many."""
+    """Return at most `most` yarns that a choice better than `value` may contain, the most promising first."""
     within = np.flatnonzero(proof.margin <= value - proof.bound + ROUNDING_DE00)
     return within[np.argsort(proof.margin[within], kind="stable")][:most]
 
 
 def _starters(task: _Task) -> NDArray[np.intp]:
-    """Return at most about STARTERS yarns, rising, spread over those that are near colours, with all that are kept."""
+    """Return about STARTERS yarns in rising order: all that are kept, and others spread over those near colours."""
     if len(task.card_lab) <= STARTERS:
         return np.arange(len(task.card_lab))
     low, high = task.lab.min(axis=0) - 8, task.lab.max(axis=0) + 8
@@ -197,7 +199,7 @@ def _clashes(card_lab: FloatArray, least_apart: float) -> NDArray[np.bool_]:
 
 
 def _groups(task: _Task) -> tuple[_Task, NDArray[np.intp]]:
-    """Return the task with at most GROUPS groups of near colours, each their mean, and the group of each colour."""
+    """Return the task for at most GROUPS groups of near colours, each by its mean, and the group of each colour."""
     side = 1.0
     while True:
         member = boxed(task.lab, side).member

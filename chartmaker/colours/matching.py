@@ -10,25 +10,25 @@ from chartmaker.colours.quick import quick_de00
 from chartmaker.ground.colour import FloatArray, ciede2000
 from chartmaker.ground.engines import engine
 
-#: Sides, in CIELAB units, of the boxes that candidates are narrowed down in; each is half the one before.
+#: Candidates are narrowed down in boxes with these sides, in CIELAB units, each half the one before.
 SIDES = (8, 4, 2, 1)
-#: Two yarns closer to a tie than this are decided by the reference formula; quick_de00 is right to 1e-9.
+#: The reference formula decides between two yarns that are closer to a tie than this; quick_de00 is right to 1e-9.
 CLOSE_CALL = 1e-6
-#: The decimals to which differences are compared.
+#: Differences are compared to this many decimals.
 DECIMALS = 9
-#: The number of colours worked on at a time, and of pairs of a colour and a yarn.
+#: This many colours, and this many pairs of a colour and a yarn, are worked on at a time.
 BLOCK, BLOCK_PAIRS = 1 << 15, 500_000
 
-#: Of a box that no colour was met in yet.
+#: The mark of a box in which no colour was met yet.
 UNMET = -1
 
-# Boxes are numbered within this range of L, a, b, which holds all of sRGB; other colours go the slow way.
+# Boxes are numbered within this range of L, a and b, which holds all of sRGB. Colours beyond it go the slow way.
 _LOW = np.array([0, -128, -128])
 _SPAN = np.array([104, 256, 256])  # multiples of the largest side
 
 
 def brute_force(lab: FloatArray, yarns_lab: FloatArray) -> NDArray[np.uint16]:
-    """Return the index of the nearest yarn of each colour by trying all, ties to the lower index, shape (n,)."""
+    """Return the index of each colour's nearest yarn by trying them all; ties go to the lower index, shape (n,)."""
     nearest = np.empty(len(lab), dtype=np.uint16)
     step = max(1, BLOCK_PAIRS // len(yarns_lab))
     for first in range(0, len(lab), step):
@@ -38,8 +38,10 @@ def brute_force(lab: FloatArray, yarns_lab: FloatArray) -> NDArray[np.uint16]:
 
 
 def _least(de00: FloatArray) -> NDArray[np.intp]:
-    """Return where each row is least, the first of equals; what only rounding tells apart, which differs from one
-    processor to another, is equal."""
+    """Return where each row is least, the first of equals.
+
+    Values that only rounding tells apart count as equal, because rounding differs from one processor to another.
+    """
     return np.asarray(np.round(de00, DECIMALS).argmin(axis=1))
 
 
@@ -60,16 +62,16 @@ def nearest_yarns(lab: FloatArray, yarns_lab: FloatArray) -> NDArray[np.uint16]:
 
 
 class YarnFinder:
-    """Finds the nearest of the same yarns again and again.
+    """Finds the nearest yarns of many colours on the same card, remembering what it has learnt.
 
-    CIELAB is cut into boxes. For each box that occurs, the yarns that can be nearest to any colour in it are
-    narrowed down: those whose least difference from the box is not above another yarn's greatest (`de00_bounds`).
-    Most boxes keep one yarn or two, so few differences are computed, and none that matters is left out.
+    CIELAB is cut into boxes, and for each box that occurs the yarns that can be nearest to any colour in it are found
+    once. A yarn stays only if its least possible difference from the box is not above another yarn's greatest
+    (`de00_bounds`). Most boxes keep one yarn or two, so few differences are computed, yet none that matters is missed.
     """
 
     def __init__(self, yarns_lab: FloatArray) -> None:
         self._yarns = np.asarray(yarns_lab, dtype=np.float64)
-        # what is known of each box: its one yarn; or UNMET; or, below that, UNMET - 1 - its place in the lists below
+        # For each box: its only yarn, or UNMET, or (below that) UNMET - 1 - its place in the lists that follow.
         self._known = np.full(int(np.prod(_SPAN)) + 1, UNMET, dtype=np.int32)
         self._starts = np.zeros(1, dtype=np.int64)
         self._candidates = np.empty(0, dtype=np.uint16)
@@ -120,7 +122,7 @@ class YarnFinder:
         return nearest
 
     def _best(self, lab: FloatArray, choice: NDArray[np.uint16]) -> NDArray[np.uint16]:
-        """Return the nearest of each colour's candidates; `choice` has shape (n, candidates), in rising order."""
+        """Return the nearest of each colour's candidates in `choice`, shape (n, candidates), which stand rising."""
         best = np.empty(len(lab), dtype=np.uint16)
         step = max(1, 2 * BLOCK // choice.shape[1])
         for first in range(0, len(lab), step):
@@ -136,7 +138,7 @@ class YarnFinder:
 
 
 def _boxes(lab: FloatArray) -> NDArray[np.int32]:
-    """Return the number of the smallest box that each colour lies in; the number of boxes for colours beyond."""
+    """Return the number of the smallest box that each colour lies in; colours beyond all boxes get their count."""
     place = np.floor(lab).astype(np.int32) - _LOW.astype(np.int32)
     within = ((place >= 0) & (place < _SPAN)).all(axis=1)
     number = (place[:, 0] * _SPAN[1] + place[:, 1]) * _SPAN[2] + place[:, 2]
@@ -144,7 +146,7 @@ def _boxes(lab: FloatArray) -> NDArray[np.int32]:
 
 
 def _narrowed(boxes: NDArray[np.intp], yarns: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return pairs (index into `boxes`, candidate yarn), sorted by both, boxes halving from level to level."""
+    """Return pairs (index into `boxes`, candidate yarn), sorted by both, found in boxes that halve at each level."""
     place = np.stack(np.unravel_index(boxes, tuple(_SPAN)), axis=1)
     owner_of: NDArray[np.intp] = np.zeros(len(boxes), dtype=np.intp)  # the larger box that each box lies in
     owner, yarn = np.zeros(len(yarns), dtype=np.intp), np.arange(len(yarns))
@@ -165,7 +167,7 @@ def _narrowed(boxes: NDArray[np.intp], yarns: FloatArray) -> tuple[NDArray[np.in
 
 
 def _possible(low: FloatArray, side: float, box: NDArray[np.intp], yarns: FloatArray) -> NDArray[np.bool_]:
-    """Return which pairs (box, yarn) can be nearest; `box` is sorted, `low` the boxes' lower corners."""
+    """Return which pairs (box, yarn) can be nearest; `box` is sorted, and `low` holds the boxes' lower corners."""
 
     def bounds(part: slice) -> tuple[FloatArray, FloatArray]:
         corner = low[box[part]]

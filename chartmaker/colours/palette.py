@@ -15,13 +15,13 @@ from chartmaker.ground.memory import Values, memory
 MOST_COLOURS = 64
 #: Two even areas whose colours are closer than this are taken for one colour: the eye sees no difference of 1.
 SAME_DE00 = 1.0
-#: A colour this close to a far commoner one is its noise, as compression leaves it.
+#: A colour this close to one that is far commoner is noise of that one, as compression leaves it.
 NOISE_DE00, NOISE_SHARE = 6.0, 0.03
-#: Of a real colour at least this share of pixels lies in even blocks; mixtures along edges hardly ever do.
+#: At least this share of a real colour's pixels lies in even blocks; mixtures along edges hardly ever do.
 LEAST_EVEN_SHARE = 0.25
-#: How far compression moves the colours of even areas, in sRGB bytes.
+#: Compression moves the colours of even areas by up to this much, in sRGB bytes.
 NEAR = 12
-#: sRGB distance at which a colour is a mixture of two others, or the same as another.
+#: Within this distance in sRGB a colour counts as a mixture of two others, or as the same as another.
 MIXTURE_REACH = 24.0
 
 _CODES = 1 << 24
@@ -30,11 +30,19 @@ _BAND_PIXELS = 8_000_000
 
 @dataclass(frozen=True, eq=False)
 class Palette:
-    """The real colours, commonest first.
+    """The real colours of an artwork, the commonest first.
 
-    `srgb` is bytes, shape (colours, 3); `pixels` how many pixels each has in even blocks; `even_share` the share of
-    all pixels that lie in even blocks; `explained` the share of those that have one of the colours; `near_share` the
-    share of all pixels that are within NEAR of one.
+    Attributes
+    ----------
+    srgb : ndarray of uint8, shape (colours, 3)
+    pixels : ndarray, shape (colours,)
+        How many pixels each colour has in even blocks.
+    even_share : float
+        The share of all pixels that lie in even blocks.
+    explained : float
+        The share of those that have one of the colours.
+    near_share : float
+        The share of all pixels that are within NEAR of one of the colours.
     """
 
     srgb: ByteArray
@@ -57,7 +65,7 @@ def unpacked(packed_colours: ArrayLike) -> ByteArray:
 
 
 def find_palette(artwork: Artwork, pixels_a_knot: float) -> Palette:
-    """Return the artwork's real colours; at most MOST_COLOURS + 1 of them.
+    """Return the artwork's real colours, at most MOST_COLOURS + 1 of them.
 
     Parameters
     ----------
@@ -85,7 +93,7 @@ def _palette(artwork: Artwork, pixels_a_knot: float) -> Values:
 
 @dataclass(frozen=True, eq=False)
 class _Histogram:
-    """The packed colours that occur, rising, how often at all, how often in even blocks of 2 x 2 pixels."""
+    """The packed colours that occur, in rising order: how often each occurs, and how often in even 2 x 2 blocks."""
 
     codes: NDArray[np.int64]
     total: NDArray[np.int64]
@@ -104,7 +112,7 @@ def _histogram(artwork: Artwork) -> _Histogram:
 
 
 def _band_histogram(artwork: Artwork, first: int, end: int) -> _Histogram:
-    low = max(first - 1, 0)  # a row beyond on either side, so that blocks across the bands' edges are met
+    low = max(first - 1, 0)  # one row more on either side, so that blocks across the edges of bands are found
     band, own = slice(low, end + 1), slice(first - low, end - low)
     code, inside = packed(artwork.srgb[band]), _inside(artwork, band)
     line, block, inside = code[own].ravel(), even_pixels(code, inside)[own].ravel(), inside[own].ravel()
@@ -155,9 +163,9 @@ def even_pixels(code: NDArray[np.integer], seen: NDArray[np.bool_]) -> NDArray[n
 
 
 def _leaders(colours: ByteArray, even: NDArray[np.int64], least: float) -> tuple[list[int], int]:
-    """Return which colours others gather round, with the number of even pixels that have one of them.
+    """Return the colours that others gather round, and the number of even pixels that have one of them.
 
-    `colours`, shape (n, 3), come commonest first; `even` says how many even pixels each has.
+    `colours`, shape (n, 3), stand commonest first, and `even` says how many even pixels each has.
     """
     lab = lab_from_srgb8(colours)
     free, leaders, explained = np.ones(len(colours), dtype=bool), list[int](), 0
@@ -176,7 +184,7 @@ def _leaders(colours: ByteArray, even: NDArray[np.int64], least: float) -> tuple
 
 
 def _with_line_colours(leaders: list[int], seen: _Histogram, least: float) -> NDArray[np.intp]:
-    """Add the colours that occur in lines too thin for an even block, yet are no mixture of two others."""
+    """Add the colours that occur only in lines too thin for an even block, yet are no mixture of two others."""
     found = list(leaders)
     common = np.flatnonzero(seen.total >= least)
     common = common[np.argsort(-seen.total[common], kind="stable")][:1000]

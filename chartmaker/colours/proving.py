@@ -1,4 +1,4 @@
-"""How good a choice of yarns can be at best: a lower bound for all choices."""
+"""How good a choice of yarns can be at best, as a lower bound that holds for every choice."""
 
 from __future__ import annotations
 
@@ -10,15 +10,16 @@ from numpy.typing import NDArray
 from chartmaker.colours.reach import Pairs
 from chartmaker.ground.colour import FloatArray
 
-#: The decimals to which figures are rounded before they are compared, so that no processor's last bit decides.
+#: Figures are rounded to this many decimals before they are compared, so that no processor's last bit decides.
 DECIMALS = 10
 
 
 @dataclass(frozen=True, eq=False)
 class Proof:
-    """A lower bound; what each colour pays in it; by how much choosing each yarn raises it, shape (yarns,).
+    """A lower bound on the mean difference of any choice, with the payments that prove it.
 
-    `opened` are the yarns that the bound would choose.
+    `pay` is what each colour pays, shape (n,), `margin` by how much choosing each yarn raises the bound, shape
+    (yarns,), and `opened` are the yarns that the bound itself would choose.
     """
 
     bound: float
@@ -29,7 +30,10 @@ class Proof:
 
 @dataclass(frozen=True, eq=False)
 class Demand:
-    """What is to be served: pairs of colour and yarn within `reach`, the colours' shares, the yarns kept anyhow."""
+    """The colours that a choice must serve, with their shares.
+
+    `pairs` are the colours and yarns within `reach` of each other; `kept` are the yarns that are chosen in any case.
+    """
 
     pairs: Pairs
     share: FloatArray
@@ -39,7 +43,7 @@ class Demand:
 
 
 def prove(demand: Demand, number: int, pay: FloatArray) -> Proof:
-    """Return the lower bound that holds when each colour pays `pay`, shape (n,), none above its reach.
+    """Return the lower bound that holds when each colour pays `pay`, shape (n,), and none pays more than its reach.
 
     The Lagrangian relaxation of the p-median problem (Cornuejols, Fisher, Nemhauser, Management Science 23 (1977)):
     any such payments prove a bound, and pairs beyond a colour's reach add nothing to it.
@@ -58,9 +62,10 @@ def prove(demand: Demand, number: int, pay: FloatArray) -> Proof:
 
 
 def climbed(demand: Demand, number: int, value: float, start: FloatArray, rounds: int) -> Proof:
-    """Return the best bound met on the way up from payments `start`, knowing a choice that reaches `value`.
+    """Return the best bound found while the payments rise from `start`, given a choice that reaches `value`.
 
-    Subgradient ascent with a little momentum: who is served twice pays less, who is not served pays more.
+    This is subgradient ascent with a little momentum: a colour that is served twice pays less in the next round, and
+    one that is not served pays more.
     """
     best = prove(demand, number, np.minimum(start, demand.reach))
     pay, scale, idle = best.pay, 1.0, 0

@@ -10,16 +10,16 @@ from numpy.typing import NDArray
 from chartmaker.ground.colour import FloatArray
 
 _POW25_7 = 25.0**7
-#: Where the two hues are this near to opposite, rounding decides which way round their mean lies.
+#: Where two hues are this nearly opposite, rounding decides on which side their mean lies.
 OPPOSITE = 1e-6
 
 
 def quick_de00(lab_1: NDArray[Any], lab_2: NDArray[Any]) -> tuple[FloatArray, NDArray[np.bool_]]:
-    """Return CIEDE2000 of broadcastable Lab arrays, with which pairs rounding may have got wrong.
+    """Return CIEDE2000 of broadcastable Lab arrays, and which pairs rounding may have got wrong.
 
-    Equal to `colour.ciede2000` to rounding (1e-9 in 64 bits, 1e-3 in 32), except where the hues are opposite: there
-    the formula jumps, and the flag is set. The mean hue is the direction of the sum of the two hues' unit vectors,
-    which is what the formula's case distinctions amount to (Sharma, Wu, Dalal 2005, equation 14).
+    The result equals that of `colour.ciede2000` but for rounding (1e-9 in 64 bits, 1e-3 in 32 bits), except where the
+    hues are opposite: there the formula jumps, and the flag is set. The mean hue is the direction of the sum of the
+    hues' unit vectors, which is what the formula's three cases amount to (Sharma, Wu, Dalal 2005, equation 14).
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def _chroma_root(chroma: FloatArray) -> FloatArray:
 def _hue_difference(dot: FloatArray, cross: FloatArray, product: FloatArray) -> FloatArray:
     """Return 2 sqrt(C1 C2) sin(dh / 2), from the dot and cross product of the two a-b vectors.
 
-    For hues less than a right angle apart as the cross product over a cosine, else as a sine: neither loses digits.
+    Hues less than a right angle apart take the cross product over a cosine, others a sine, so that no digits are lost.
     """
     near = cross / np.sqrt(np.maximum((product + dot) / 2, np.finfo(dot.dtype).tiny))
     far = np.copysign(np.sqrt(np.maximum((product - dot) * 2, 0)), cross)

@@ -12,13 +12,13 @@ from chartmaker.colours.quick import quick_de00
 from chartmaker.ground.colour import FloatArray, ciede2000
 from chartmaker.ground.engines import engine
 
-#: Sides, in CIELAB units, of the boxes that pairs are narrowed down in; each divides the one before.
+#: Pairs are narrowed down in boxes with these sides, in CIELAB units, each of which divides the one before.
 SIDES = (32, 16, 8, 4, 2)
-#: Boxes are no longer halved when they would hold fewer colours than this: it is quicker then to look at each.
+#: Boxes are not halved further once they would hold fewer colours than this, because looking at each is then quicker.
 LEAST_COLOURS = 6
-#: Pairs that are worked on at a time.
+#: This many pairs are worked on at a time.
 BLOCK = 1 << 15
-#: The decimals to which differences are rounded, so that no processor's last bit tells two apart.
+#: Differences are rounded to this many decimals, so that no processor's last bit tells two apart.
 DECIMALS = 7
 
 Indices = NDArray[np.int32]
@@ -26,7 +26,7 @@ Indices = NDArray[np.int32]
 
 @dataclass(frozen=True, eq=False)
 class Pairs:
-    """Pairs of colour and yarn with their CIEDE2000, all of shape (pairs,), the colours in rising order of boxes."""
+    """Pairs of a colour and a yarn with their CIEDE2000, all of shape (pairs,); colours stand in the order of boxes."""
 
     colour: Indices
     yarn: Indices
@@ -34,7 +34,7 @@ class Pairs:
 
 
 def exact_de00(lab_1: FloatArray, lab_2: FloatArray) -> FloatArray:
-    """Return CIEDE2000 of broadcastable Lab arrays, rounded to DECIMALS, by the quick formula where that is sure."""
+    """Return CIEDE2000 of broadcastable Lab arrays, rounded to DECIMALS; the quick formula serves where it is sure."""
     de00, unsure = quick_de00(lab_1, lab_2)
     if unsure.any():
         first, second = np.broadcast_arrays(lab_1, lab_2)
@@ -58,8 +58,9 @@ def de00_table(lab: FloatArray, yarns_lab: FloatArray) -> FloatArray:
 def pairs_within(lab: FloatArray, reach: FloatArray, yarns_lab: FloatArray) -> Pairs:
     """Return every pair of a colour and a yarn whose CIEDE2000 is below the colour's own reach.
 
-    CIELAB is cut into boxes, halved from level to level. A yarn whose least difference from a box (`de00_bounds`) is
-    not below the greatest reach in it is of no use to any colour there, so that most pairs are never looked at.
+    CIELAB is cut into boxes, which are halved at each level. If a yarn's least possible difference from a box
+    (`de00_bounds`) is not below the greatest reach in it, the yarn serves no colour there. So most pairs are never
+    looked at.
 
     Parameters
     ----------
@@ -90,7 +91,7 @@ def pairs_within(lab: FloatArray, reach: FloatArray, yarns_lab: FloatArray) -> P
 
 
 def _boxed(lab: FloatArray) -> NDArray[np.intp]:
-    """Return an order in which the colours of every box, of any side, stand together."""
+    """Return an order in which the colours of every box, whatever its side, stand together."""
     keys = []
     for side in reversed(SIDES):
         keys += list(np.floor(lab / side).T)
@@ -98,7 +99,7 @@ def _boxed(lab: FloatArray) -> NDArray[np.intp]:
 
 
 def _runs(count: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return, for runs of so many places each, the run of each place with its number in the run."""
+    """Return the run of each place and its number within that run, for runs of the lengths `count`."""
     run = np.repeat(np.arange(len(count)), count)
     return run, np.arange(len(run)) - np.repeat(np.cumsum(count) - count, count)
 
@@ -128,7 +129,10 @@ def _measured(
     yarns_lab: FloatArray,
     boxes: tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]],
 ) -> Pairs:
-    """Return the pairs within reach among those of a box with a yarn; `boxes` are starts, sizes, pairs (box, yarn)."""
+    """Return the pairs of a colour and a yarn that are within reach.
+
+    `boxes` holds the boxes' starts and sizes, and the pairs (box, yarn) among whose colours they are looked for.
+    """
     starts, size, box, yarn = boxes
     ends = np.cumsum(size[box])
 

@@ -9,11 +9,11 @@ from chartmaker.colours.proving import Demand
 from chartmaker.colours.reach import de00_table
 from chartmaker.ground.colour import FloatArray
 
-#: The most swaps in one choice. Each helps, so they end well before that, whatever rounding does.
+#: One choice makes at most this many swaps. Each swap helps, so they end well before that, whatever rounding does.
 MOST_SWAPS = 1000
-#: Yarns replaced in a kick, and the seed that makes kicks the same in every run.
+#: A kick replaces this many yarns; the seed makes kicks the same in every run.
 KICKED, SEED = 3, 1
-#: What a swap must gain; gains are compared after rounding, so that no processor's last bit decides.
+#: A swap must gain this much. Gains are rounded before they are compared, so that no processor's last bit decides.
 LEAST_GAIN, DECIMALS = 1e-7, 9
 #: A distance greater than that of any two colours.
 FAR_DE00 = 200.0
@@ -22,7 +22,7 @@ Yarns = NDArray[np.intp]
 
 
 def greedy(table: FloatArray, share: FloatArray, number: int, kept: Yarns, clash: NDArray[np.bool_] | None) -> Yarns:
-    """Return `number` yarns, or as many as may be together, each the one that helps most after those before it.
+    """Return `number` yarns, or as many as may stand together, each the one that helps most after those before it.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ def greedy(table: FloatArray, share: FloatArray, number: int, kept: Yarns, clash
     kept : indices
         Yarns that every choice has.
     clash : ndarray of bool, shape (yarns, yarns)
-        Which two may not be together.
+        Which two may not stand together.
     """
     chosen = kept.tolist()
     nearest = table[:, kept].min(axis=1) if chosen else np.full(len(share), FAR_DE00)
@@ -52,8 +52,8 @@ def greedy(table: FloatArray, share: FloatArray, number: int, kept: Yarns, clash
 class Choice:
     """A choice of yarns, with the distance of every colour to each of them kept up to date from swap to swap.
 
-    A yarn out of a colour's reach is taken not to help it, so that no gain is ever made too much of, and a swap sees
-    only the pairs of the demand.
+    A yarn out of a colour's reach counts as no help to it. So no gain is ever overrated, and a swap looks only at the
+    pairs of the demand.
     """
 
     def __init__(
@@ -75,9 +75,9 @@ class Choice:
         return np.asarray(np.partition(self._own, last, axis=1)[:, [0, last]])
 
     def swap(self) -> None:
-        """Make the best swap, one at a time, until none helps or MOST_SWAPS were made.
+        """Make the best swap again and again, until none helps or MOST_SWAPS were made.
 
-        Teitz, Bart, Operations Research 16 (1968).
+        The method is that of Teitz and Bart, Operations Research 16 (1968).
         """
         for _ in range(MOST_SWAPS):
             gain = np.round(self._gains(), DECIMALS)
@@ -87,7 +87,7 @@ class Choice:
             self._put(int(out), int(into))
 
     def kick(self, kicks: int, among: Yarns) -> None:
-        """Try so many times to get out of a local optimum: a few yarns are replaced at random by some `among`."""
+        """Try `kicks` times to leave a local optimum, by replacing a few yarns at random with some of `among`."""
         random = np.random.default_rng(SEED)
         for _ in range(0 if self._least_apart else kicks):
             before, own, value = self.chosen.copy(), self._own.copy(), self.value
@@ -116,10 +116,10 @@ class Choice:
         return np.asarray(de00_table(self._card[yarns], self._card) < self._least_apart)
 
     def _gains(self) -> FloatArray:
-        """Return what the mean changes by when each chosen yarn (rows) is swapped for each yarn (columns).
+        """Return how the mean changes when each chosen yarn (rows) is swapped for each yarn of the card (columns).
 
-        A colour that keeps its yarn may be bettered by the new one; one that loses it takes the better of the new
-        one and its second nearest.
+        A colour that keeps its yarn may be nearer to the new one; a colour that loses its yarn takes the nearer of the
+        new one and its second nearest.
         """
         near, owner = self.two_nearest(), self._own.argmin(axis=1)
         if len(self.chosen) == 1:

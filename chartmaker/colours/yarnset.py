@@ -20,8 +20,8 @@ from chartmaker.knots.knotmap import MOST_YARNS
 from chartmaker.order.design import YarnChoice
 from chartmaker.yarns.yarn import Yarn, lab_of
 
-#: No two shades to be dyed are closer than this CIEDE2000: a dye lot may be off by about 1 (common practice), so two
-#: shades 3 apart are never swapped at the loom though each be off towards the other.
+#: No two shades to be dyed are closer than this, by CIEDE2000. A dye lot may be off by about 1 (common practice), so
+#: two shades 3 apart are never taken for each other at the loom, even if each is off towards the other.
 SHADES_APART_DE00 = 3.0
 #: How many yarns are chosen from a card larger than a map can hold if the rug file does not say how many.
 DEFAULT_CHOICE = 24
@@ -31,13 +31,13 @@ _MOST_SHADES = 1500
 
 @dataclass(frozen=True)
 class Choosing:
-    """Which yarns were chosen, with how far that is from the best conceivable choice.
+    """Which yarns were chosen, and how far they are from the best conceivable choice.
 
-    `mean_de00` is the knot-weighted mean CIEDE2000 of the choice; no choice of as many yarns has less than
-    `bound_de00`. `exact` says that every knot's own colour was weighed, not groups of them. `left_out` are the yarns
-    that would have been chosen in place of those to be kept, and `free_de00` the mean without any to be kept.
-    `nearer` gives for a chosen yarn the allowed one that is nearer, by CIEDE2000, to some of the colours that the
-    chosen one stands for, of several the one that would better the match most.
+    `mean_de00` is the knot-weighted mean CIEDE2000 of the choice, and no choice of the same number of yarns has a mean
+    below `bound_de00`. `exact` says that the colour of every knot was weighed, not groups of colours. `left_out` are
+    the yarns that would have been chosen in place of those to be kept, and `free_de00` is the mean that a choice
+    without any to be kept would have. `nearer` names, for a chosen yarn, an allowed one that is nearer (CIEDE2000) to
+    some of the colours that the chosen one stands for; of several it names the one that would improve the match most.
     """
 
     codes: tuple[str, ...]
@@ -76,7 +76,7 @@ def allowed_yarns(card: tuple[Yarn, ...], choice: YarnChoice) -> tuple[Yarn, ...
     Raises
     ------
     RugError
-        If `choice` names a code that is not on the card, names one both ways, or keeps more than it may.
+        If `choice` names a code that is not on the card, keeps and skips the same one, or keeps more than it may.
     CardError
         If no yarn is left.
     """
@@ -126,7 +126,7 @@ def chosen_yarns(
     exact : bool
         Whether `colours` are the knots' own.
     """
-    if allowed:  # in an order of their own, so that the card's lines may stand in any
+    if allowed:  # sorted, so that the order of the card's lines does not matter
         card, apart = tuple(sorted(allowed, key=lambda yarn: (yarn.lab, yarn.code))), 0.0
     else:
         card, apart = _possible_shades(colours, weights), SHADES_APART_DE00
@@ -149,10 +149,9 @@ def chosen_yarns(
 def _tied_choice(
     colours: FloatArray, weights: FloatArray, card_lab: FloatArray, number: int, kept: list[int], apart: float
 ) -> tuple[Chosen, NDArray[np.intp]]:
-    """Return the choice in which `number` yarns are tied, if there are as many, and the place in it that each colour
-    has.
+    """Return a choice in which `number` yarns are tied, if there are that many, and each colour's place in it.
 
-    A yarn that must be kept but is nearest to no colour takes no other's place.
+    A yarn that must be kept but is nearest to no colour takes no other yarn's place.
     """
     of = (colours, weights, card_lab, number, tuple(kept), apart)
     indices, owner, worth = memory().recall(
@@ -164,7 +163,7 @@ def _tied_choice(
 def _chosen(
     colours: FloatArray, weights: FloatArray, card_lab: FloatArray, number: int, kept: list[int], apart: float
 ) -> Values:
-    """Return the chosen indices, the place of each colour, and the choice's mean with its bound."""
+    """Return the chosen indices, the place of each colour, and the mean of the choice with its bound."""
     asked = number
     while True:
         found = choose(colours, weights, card_lab, asked, kept, apart)
@@ -178,7 +177,7 @@ def _chosen(
 def _nearer(
     colours: FloatArray, weights: FloatArray, card: tuple[Yarn, ...], codes: list[str], owner: NDArray[np.intp]
 ) -> Iterator[tuple[str, str]]:
-    """Yield (chosen code, code of the allowed yarn that would better what it stands for most), where there is one."""
+    """Yield (chosen code, code of the yarn that would most improve what it stands for), where there is such a yarn."""
     place = {yarn.code: index for index, yarn in enumerate(card)}
     chosen, lab = np.array([place[code] for code in codes]), lab_of(card)
     of = (colours, weights, lab, chosen, owner)
@@ -191,7 +190,7 @@ def _nearer(
 def _betterers(
     colours: FloatArray, weights: FloatArray, lab: FloatArray, yarns: NDArray[np.intp], owner: NDArray[np.intp]
 ) -> Values:
-    """Return for each of the chosen `yarns` the one that would better what it stands for most, -1 where none would."""
+    """Return for each of the chosen `yarns` the one that would most improve what it stands for, or -1 for none."""
     chosen = yarns[owner]
     nearest = nearest_yarns(colours, lab).astype(np.intp)
     other = np.flatnonzero(nearest != chosen)
@@ -209,7 +208,7 @@ def _betterers(
 
 
 def _possible_shades(colours: FloatArray, weights: FloatArray) -> tuple[Yarn, ...]:
-    """Return the artwork's own colours, gathered to at most _MOST_SHADES, as candidates for dyeing."""
+    """Return the artwork's own colours as candidates for dyeing, gathered into at most _MOST_SHADES."""
     side = 0.5
     while True:
         group = boxed(colours, side).member

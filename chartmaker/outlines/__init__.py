@@ -1,1 +1,1 @@
-"""The areas of an array as fields: closed outlines that share their edges, thin lines, and places for numbers."""
+"""The areas of an array as fields, with closed outlines that share their edges, thin lines, and places for numbers."""

@@ -16,7 +16,7 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class Border:
-    """A line between two labels, OUTSIDE beyond the last field; its points in millimetres."""
+    """A line between two labels, with its points in millimetres; beyond the last field the label is OUTSIDE."""
 
     one: int
     two: int

@@ -1,4 +1,4 @@
-"""The areas of an array as polygons that share their edges: a coverage, in millimetres."""
+"""The areas of an array as a coverage: polygons, in millimetres, that share their edges."""
 
 from __future__ import annotations
 
@@ -11,15 +11,15 @@ from numpy.typing import NDArray
 from chartmaker.outlines.lattice import Index, Labels, Lattice, Points, lattice_of
 from chartmaker.outlines.smoothing import smoothed
 
-#: An edge is known to half a pixel's diagonal, so that its steps may always be smoothed by this much, in pixels.
+#: Where an edge lies is known only to half a pixel's diagonal, so its steps may always be smoothed by this many pixels.
 LEAST_REACH = 0.75
-#: Points nearer to the line through their neighbours than about this are left out, in millimetres.
+#: Points that are closer than about this, in millimetres, to the line through their neighbours are left out.
 _FINENESS_MM = 0.12
 
 
 @dataclass(frozen=True, eq=False)
 class Fields:
-    """Closed outlines with their labels.
+    """The closed outlines of all fields, with their labels.
 
     Attributes
     ----------
@@ -47,7 +47,7 @@ def fields_of(labels: Labels, pixel_mm: tuple[float, float], tolerance_mm: float
     reach = max(tolerance_mm / max(pixel_mm), LEAST_REACH)
     scale, foot = np.array([pixel_mm[0], -pixel_mm[1]]), np.array([0.0, labels.shape[0] * pixel_mm[1]])
     rings = _rings(lattice)
-    # a pixel's own edges never cross, so that what a long step made cross is taken back by halves
+    # The edges of pixels never cross, so where smoothing made edges cross, it is taken back by halves.
     share = np.ones(len(lattice.corners))
     moved = smoothed(lattice, reach) - lattice.corners
     while True:
@@ -61,7 +61,7 @@ def fields_of(labels: Labels, pixel_mm: tuple[float, float], tolerance_mm: float
 
 @dataclass(frozen=True, eq=False)
 class _Rings:
-    """Closed walks round areas: the corners of all of them in a row, the walk of each, the area of each walk."""
+    """Closed walks round areas: the corners of all walks in one row, each corner's walk, and each walk's area."""
 
     corners: Index
     ring: Index
@@ -89,7 +89,7 @@ def _rings(lattice: Lattice) -> _Rings:
 
 
 def _polygons(lattice: Lattice, rings: _Rings, places: Points) -> NDArray[np.object_]:
-    """Return a polygon for each area; its shell is the walk round it that is no hole."""
+    """Return a polygon for each area, whose shell is the one walk round it that is not a hole."""
     import shapely
 
     if not len(rings.areas):
@@ -102,14 +102,14 @@ def _polygons(lattice: Lattice, rings: _Rings, places: Points) -> NDArray[np.obj
     closed = np.insert(rings.corners, np.append(first[1:], len(rings.corners)), rings.corners[first])
     ring = np.insert(rings.ring, np.append(first[1:], len(rings.corners)), np.arange(len(first)))
     lines = shapely.linearrings(places[closed], indices=ring)
-    order = np.lexsort((-doubled, rings.areas))  # holes run the other way round and so count below zero
+    order = np.lexsort((-doubled, rings.areas))  # holes run the other way round, so their area is negative
     return np.asarray(shapely.polygons(lines[order], indices=rings.areas[order]))
 
 
 def _crossed(polygons: NDArray[np.object_], lattice: Lattice, share: Points) -> Index | None:
-    """Return the corners of fields whose edges cross, those that may still be taken back; None if none do.
+    """Return the corners of fields whose edges cross and that can still be taken back, or None if no edges cross.
 
-    Between two edges lies a field, so that edges cannot cross without crossing one field's own outline first.
+    A field lies between any two edges, so edges cannot cross without making some field's own outline cross itself.
     """
     import shapely
 
@@ -122,7 +122,7 @@ def _crossed(polygons: NDArray[np.object_], lattice: Lattice, share: Points) -> 
 
 
 def _simplified(polygons: NDArray[np.object_], fineness_mm: float) -> NDArray[np.object_]:
-    """Return the coverage without points on a line with their neighbours, the same on both sides of an edge."""
+    """Return the coverage without points in line with their neighbours, left out alike on both sides of an edge."""
     import shapely
 
     if not len(polygons):

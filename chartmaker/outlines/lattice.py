@@ -1,8 +1,7 @@
-"""The cracks between pixels of different labels as a graph: which areas meet, and the walk around each area.
+"""The cracks between pixels of different labels, as a graph of which areas meet and of the walk around each area.
 
-A crack is the unit edge between two pixels whose labels differ. Everything downstream moves the corners of this one
-graph, and both neighbours of a crack are drawn from the same corners, so that they share an edge exactly whatever is
-done to it.
+A crack is the unit edge between two pixels whose labels differ. All later steps move the corners of this one graph.
+Both neighbours of a crack are drawn from the same corners, so whatever is done to an edge, they share it exactly.
 """
 
 from __future__ import annotations
@@ -22,16 +21,16 @@ Points = NDArray[np.float64]
 
 #: Directions in the order of left turns: right, up, left, down, as seen on the picture.
 RIGHT, UP, LEFT, DOWN = range(4)
-#: For each direction: the pixels behind on the left, behind on the right, ahead on the left, ahead on the right, as
-#: positions round the corner that is reached: top left 0, top right 1, bottom left 2, bottom right 3.
+#: For each direction, where four pixels lie round the corner that is reached: the one behind on the left, behind on the
+#: right, ahead on the left and ahead on the right. Top left is 0, top right 1, bottom left 2 and bottom right 3.
 _ROUND = ((0, 2, 1, 3), (2, 3, 0, 1), (3, 1, 2, 0), (1, 0, 3, 2))
-#: How far apart two areas that touch only in a corner are drawn, in pixels.
+#: Two areas that touch only in a corner are drawn this far apart, in pixels.
 _APART = 0.25
 
 
 @dataclass(frozen=True, eq=False)
 class Lattice:
-    """The corners of all cracks, and the sides of the cracks.
+    """The corners of all cracks, and both sides of each crack.
 
     Attributes
     ----------
@@ -42,9 +41,9 @@ class Lattice:
     starts : ndarray, shape (sides,)
         The corner at which the side of a crack begins; its area lies on the left.
     following : ndarray, shape (sides,)
-        The next side round the same area.
+        The side that comes next on the walk round the same area.
     areas : ndarray, shape (sides,)
-        The area of each side, an index.
+        The area of each side, as an index.
     labels : ndarray, shape (areas,)
         The label of each area.
     """
@@ -59,7 +58,7 @@ class Lattice:
 
 @dataclass(frozen=True, eq=False)
 class Areas:
-    """The area of each pixel, -1 outside, with the label and the pixels of each area."""
+    """The area of each pixel, or -1 outside, with the label of each area and its number of pixels."""
 
     of: NDArray[np.int32]
     labels: NDArray[np.int16]
@@ -68,7 +67,10 @@ class Areas:
 
 @dataclass(frozen=True, eq=False)
 class _Corners:
-    """Where cracks meet: `round` holds the labels of the four pixels, `main` and `anti` say which pair is joined."""
+    """The points where cracks meet.
+
+    `round` holds the labels of the four pixels at each point; `main` and `anti` say which diagonal pair is joined.
+    """
 
     at: Index
     round: NDArray[np.int16]
@@ -77,9 +79,9 @@ class _Corners:
 
 
 def _corners_of(labels: Labels) -> _Corners:
-    """Return the points at which cracks meet, and where two areas of one label touch in a corner which of them join.
+    """Return the points at which cracks meet, and which pixels join where two of one label touch only in a corner.
 
-    Where both pairs could be joined, the rarer label is: a slanting line of single pixels stays one line.
+    Where both pairs could be joined, the rarer label is, so that a slanting line of single pixels stays one line.
     """
     around = np.pad(labels, 1, constant_values=OUTSIDE)
     four = around[:-1, :-1], around[:-1, 1:], around[1:, :-1], around[1:, 1:]
@@ -100,7 +102,7 @@ def _corners_of(labels: Labels) -> _Corners:
 
 
 def areas_of(labels: Labels) -> Areas:
-    """Return the connected areas of one label; those that touch in a corner only are one where no other parts them."""
+    """Return the connected areas of each label; parts that touch in a corner are one unless others join there."""
     return _areas(labels, _corners_of(labels))
 
 
@@ -127,13 +129,13 @@ def _areas(labels: Labels, corners: _Corners) -> Areas:
 
 
 def lattice_of(labels: Labels) -> Lattice:
-    """Return the graph of the cracks of `labels`, shape (height, width), OUTSIDE where there is nothing."""
+    """Return the graph of the cracks of `labels`, shape (height, width), which are OUTSIDE where there is nothing."""
     found = _corners_of(labels)
     areas = _areas(labels, found)
     width, number = labels.shape[1] + 1, len(found.at)
     a, b, c, d = found.round
     has = np.stack([b != d, a != b, a != c, c != d])
-    # where areas touch in a corner, the corner is two: one for the pixel above or left of it, one for the other
+    # Where areas touch in a corner, it is split in two: one for the pixel above or left of it, one for the other.
     split = np.flatnonzero(found.main | found.anti)
     second = np.full(number, -1, dtype=np.int64)
     second[split] = number + np.arange(len(split))
@@ -165,7 +167,7 @@ def lattice_of(labels: Labels) -> Lattice:
 
 
 def _turned(found: _Corners, way: int, there: Index) -> Index:
-    """Return the way on from the corners `there`, reached going `way`, round the area on the left."""
+    """Return the direction in which the walk round the area on the left goes on from `there`, reached going `way`."""
     behind, _, ahead, across = (found.round[place][there] for place in _ROUND[way])
     joined = (found.main if _ROUND[way][0] in (0, 3) else found.anti)[there]
     turn = np.where(joined, 3, np.where(ahead != behind, 1, np.where(across != behind, 0, 3)))
@@ -173,7 +175,7 @@ def _turned(found: _Corners, way: int, there: Index) -> Index:
 
 
 def _placed(found: _Corners, split: Index, on_main: NDArray[Any], width: int) -> Points:
-    """Return where all corners are, those that are two a little apart."""
+    """Return where all corners lie; the halves of a split corner lie a little apart."""
     rows, columns = np.divmod(np.append(found.at, found.at[split]), width)
     corners: Points = np.stack([columns, rows], axis=1).astype(np.float64)
     aside = np.where(on_main, _APART, -_APART)

@@ -1,4 +1,4 @@
-"""Areas too small to be made, given to the neighbour that they share most of their edge with."""
+"""Areas too small to be made are given to the neighbour with which they share most of their edge."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ import numpy as np
 
 from chartmaker.outlines.lattice import OUTSIDE, Areas, Index, Labels, areas_of
 
-#: Areas that are still small after this many rounds lie among small areas only.
+#: Areas that are still small after this many rounds have only small areas round them.
 _ROUNDS = 12
 
 
 @dataclass(frozen=True, eq=False)
 class Merged:
-    """Labels without small areas: how many were merged, their pixels in all, and those of the largest."""
+    """Labels without small areas, with how many were merged, the pixels of all of them, and those of the largest."""
 
     labels: Labels
     areas: int
@@ -25,13 +25,13 @@ class Merged:
 def merged(labels: Labels, least_pixels: float) -> Merged:
     """Return the labels with areas of fewer than `least_pixels` merged into what lies round them.
 
-    The smallest go first, so that crumbs do not swallow each other; an area that nothing touches but the outside stays.
+    The smallest go first, so that crumbs do not swallow each other. An area that touches only the outside stays.
 
     Parameters
     ----------
     labels : ndarray of int16, shape (height, width)
     least_pixels : float
-        Areas of this many pixels and more stay.
+        Areas of at least this many pixels stay.
     """
     before = labels
     count, largest = 0, 0
@@ -54,7 +54,10 @@ def merged(labels: Labels, least_pixels: float) -> Merged:
 
 
 def _neighbours(areas: Areas, small: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Index:
-    """Return for each small area the neighbour with the longest common edge, larger ones first; -1 if it has none."""
+    """Return for each small area the neighbour with the longest common edge, or -1 if it has none.
+
+    Neighbours that are not small themselves come first.
+    """
     pairs = []
     for one, two in ((areas.of[:, :-1], areas.of[:, 1:]), (areas.of[:-1], areas.of[1:])):
         met = (one != two) & (one >= 0) & (two >= 0)
@@ -66,11 +69,11 @@ def _neighbours(areas: Areas, small: np.ndarray[tuple[int], np.dtype[np.bool_]])
     number = len(areas.pixels)
     code, edge = np.unique(mine * number + other, return_counts=True)
     mine, other = np.divmod(code, number)
-    # last of each area: a large neighbour, then the longest edge, then the larger neighbour, then the lower label
+    # The last of each area is taken: a large neighbour, then the longest edge, the larger neighbour, the lower label.
     order = np.lexsort((-areas.labels[other], areas.pixels[other], edge, ~small[other], mine))
     best = np.full(number, -1, dtype=np.int64)
     best[mine[order]] = other[order]
-    # of two small areas that would change places the smaller gives way
+    # Of two small areas that would change places, the smaller gives way.
     to = best[small]
     own = np.flatnonzero(small)
     known = to >= 0

@@ -1,4 +1,4 @@
-"""Where the number of each field stands: within the field, or beside it with a leader, and never on another."""
+"""Where the number of each field stands: within it, or beside it with a leader, and never on another number."""
 
 from __future__ import annotations
 
@@ -9,21 +9,21 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-#: The greatest height of a number in millimetres, and the least.
+#: The greatest and the least height of a number, in millimetres.
 LARGEST_MM, SMALLEST_MM = 9.0, 3.5
-#: The width of a digit and of a number's surroundings, in heights of a capital.
+#: The width of a digit, and of the air round a number, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
-#: What a drawn edge takes of a field, in millimetres; parts smaller than so many square millimetres need no number.
+#: A drawn edge takes this much of a field, in millimetres; parts below so many square millimetres need no number.
 EDGE_MM, LEAST_PART_MM2 = 0.6, 6.0
-#: How far a leader reaches, in millimetres, in turn, and in how many directions it is tried.
+#: The lengths of leader that are tried in turn, in millimetres, and in how many directions each is tried.
 _REACHES_MM, _WAYS = (6, 9, 13, 18, 25, 35, 50, 70), 16
 
 
 @dataclass(frozen=True)
 class Place:
-    """A number: the field it belongs to, its middle, its height, and a point of the field, all in millimetres.
+    """A number with the field it belongs to, its middle and its height, and a point of the field, in millimetres.
 
-    A number within its field has its middle there; another has a leader from that point.
+    The middle of a number that stands within its field is that point; from any other number a leader runs to it.
     """
 
     field: int
@@ -44,11 +44,11 @@ def size_mm(text: str, height_mm: float) -> tuple[float, float]:
 
 
 def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tuple[float, float]) -> list[Place]:
-    """Return places for the numbers of all fields, one at least for each.
+    """Return places for the numbers of all fields, at least one for each.
 
-    The middle of the largest circle within a field is where it has most room; where that is not enough, the number
-    stands in the nearest room that no other number takes, off all edges if there is such. A field that is drawn in
-    several parts, because its necks are no wider than two edges, has a number in each.
+    A field has most room at the middle of the largest circle within it. Where even that is not enough, the number
+    stands in the nearest room that no other number takes, clear of all edges if possible. A field that is drawn in
+    several parts, because its necks are no wider than two edges, has a number in each part.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
     texts : sequence of str
         The number of each field.
     frame_mm : (width, height)
-        Numbers stay within this, from the lower left corner.
+        Numbers stay within this frame, which begins at the lower left corner.
     """
     import shapely
 
@@ -99,7 +99,7 @@ def _parts(polygons: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[
 
 
 class _Taken:
-    """The room that numbers have taken, and the edges that they should keep off."""
+    """The room that numbers have taken, and the edges that numbers should keep clear of."""
 
     def __init__(self, polygons: NDArray[np.object_], frame_mm: tuple[float, float]) -> None:
         import shapely
@@ -143,7 +143,7 @@ class _Taken:
             crossed[self._edges.query(boxes, predicate="intersects")[0]] = True
             best = int(np.flatnonzero(~crossed)[0]) if not crossed.all() else 0
             x, y = open_[best]
-        else:  # so crowded that nothing is free within reach: further and further up
+        else:  # nothing is free within reach, so go further and further up
             while not self._clear((x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)) and y < self._frame[1]:
                 y += high
         self.take(x, y, wide, high)
@@ -151,7 +151,7 @@ class _Taken:
 
 
 def _pieces(lines: NDArray[np.object_]) -> NDArray[np.object_]:
-    """Return lines in pieces of a few points, whose boxes are small enough to look them up by."""
+    """Return lines cut into pieces of a few points, with boxes small enough to look them up by."""
     import shapely
 
     rings = shapely.get_parts(lines)

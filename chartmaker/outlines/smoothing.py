@@ -1,9 +1,10 @@
-"""The steps of pixels as smooth curves, with corners left where they are.
+"""The steps of pixels become smooth curves, and corners of the drawing stay where they are.
 
-A curve is a low frequency of the steps, and the steps themselves are a high one. So the corners of the graph pass a
-low-pass filter that does not shrink what it passes (Taubin, "A signal processing approach to fair surface design",
-SIGGRAPH 1995): a step towards the middle of both neighbours, then a slightly longer one back. No corner leaves its
-place by more than a given reach, and true corners of the drawing, which a filter would round, are found first and kept.
+A curve is a low frequency in the line of steps, and the steps themselves are a high one. So the corners of the graph
+pass through a low-pass filter that does not shrink what it lets through (Taubin, "A signal processing approach to fair
+surface design", SIGGRAPH 1995). Each round takes a step towards the middle of both neighbours, then a slightly longer
+step back. No corner of the graph moves by more than a given reach. True corners of the drawing, which a filter would
+round, are found first and kept.
 """
 
 from __future__ import annotations
@@ -13,18 +14,18 @@ from numpy.typing import NDArray
 
 from chartmaker.outlines.lattice import Index, Lattice, Points
 
-#: Taubin's two steps and how often they are taken: what repeats within some 15 pixels is smoothed.
+#: Taubin's two steps, and how often they are taken; whatever repeats within some 15 pixels is smoothed.
 _INWARD, _OUTWARD, _ROUNDS = 0.5, -0.53, 24
-#: The direction of an edge is taken over so many cracks, and over twice as many to tell a corner from a curve.
+#: The direction of an edge is measured over this many cracks, and over twice as many to tell a corner from a curve.
 _ARM = 5
-#: A corner turns by so much, in degrees; of a curve twice the arm turns twice as far.
+#: A corner turns by at least this much, in degrees. On a curve, twice the arm turns twice as far; at a corner, not.
 _CORNER_DEGREES, _CORNER_SHARE = 40.0, 0.62
 #: Where three areas meet, an edge runs on through the corner if it turns by less than this, in degrees.
 _THROUGH_DEGREES = 50.0
 
 
 def smoothed(lattice: Lattice, reach: float) -> Points:
-    """Return the corners of the graph as smooth curves have them, none of them moved by more than `reach` pixels."""
+    """Return the corners of the graph moved on to smooth curves, none of them by more than `reach` pixels."""
     run = _runs(lattice)
     free = np.flatnonzero((run[:, 0] >= 0) & ~_sharp(lattice.corners, run) & ~_kept(lattice))
     one, two = run[free, 0], run[free, 1]
@@ -40,7 +41,7 @@ def smoothed(lattice: Lattice, reach: float) -> Points:
 
 
 def _kept(lattice: Lattice) -> NDArray[np.bool_]:
-    """Return the corners of the whole picture, and those of areas too small to have a shape."""
+    """Return which corners stay: those of the whole picture, and those of areas too small to have a shape."""
     corners, sides = lattice.corners, np.bincount(lattice.areas + 1, minlength=len(lattice.labels) + 1)
     low, high = corners.min(axis=0, initial=np.inf), corners.max(axis=0, initial=-np.inf)
     kept = ((corners == low) | (corners == high)).all(axis=1)
@@ -51,7 +52,7 @@ def _kept(lattice: Lattice) -> NDArray[np.bool_]:
 def _runs(lattice: Lattice) -> Index:
     """Return the two neighbours along the edge through each corner, shape (corners, 2); -1 where no edge runs through.
 
-    Where three areas meet the edge that runs on most nearly straight does, and the third ends there.
+    Where three areas meet, the two edges that are most nearly in line are one run, and the third ends there.
     """
     beside = lattice.beside
     degree = (beside >= 0).sum(axis=1)
@@ -64,14 +65,14 @@ def _runs(lattice: Lattice) -> Index:
         turns = np.stack([_turn(-arms[:, one], arms[:, two]) for one, two in pairs], axis=1)
         best = turns.argmin(axis=1)
         least, second = np.sort(turns, axis=1)[:, :2].T
-        through = (least < np.radians(_THROUGH_DEGREES)) & (second > least + 1e-6)  # of two alike neither
+        through = (least < np.radians(_THROUGH_DEGREES)) & (second > least + 1e-6)  # if two tie, neither
         chosen = np.array(pairs)[best[through]]
         run[joints[through]] = np.take_along_axis(beside[joints[through]], chosen, axis=1)
     return run
 
 
 def _walk(run: Index, start: Index, first: Index, steps: int) -> Index:
-    """Return where one comes from `start` by way of `first` in so many steps along the edge, or the edge's end."""
+    """Return the corner that is `steps` steps along the edge from `start` by way of `first`, or the edge's end."""
     before, here = start, first
     for _ in range(steps - 1):
         one, two = run[here, 0], run[here, 1]
@@ -82,7 +83,7 @@ def _walk(run: Index, start: Index, first: Index, steps: int) -> Index:
 
 
 def _turn(into: Points, out: Points) -> Points:
-    """Return the angle between two directions, in radians, 0 to pi."""
+    """Return the angle between two directions, in radians from 0 to pi."""
     cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
     return np.asarray(np.abs(np.arctan2(cross, (into * out).sum(axis=1))))
 
@@ -92,7 +93,7 @@ def _sharp(corners: Points, run: Index) -> NDArray[np.bool_]:
     along = np.flatnonzero(run[:, 0] >= 0)
     calm = corners.copy()
     one, two = run[along, 0], run[along, 1]
-    for _ in range(2):  # the steps of pixels are no corners
+    for _ in range(2):  # the steps of pixels are not corners
         calm[along] = (calm[along] + (calm[one] + calm[two]) / 2) / 2
     turns = []
     for arm in (_ARM, 2 * _ARM):

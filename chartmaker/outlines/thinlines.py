@@ -1,4 +1,4 @@
-"""Strokes too thin to be an area: their centre lines, and how wide they are."""
+"""Strokes that are too thin to be an area, told by their centre lines and their widths."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _SLENDER = 4.0
 
 @dataclass(frozen=True, eq=False)
 class ThinLine:
-    """The centre line of a stroke, shape (points, 2), in pixels from the top left; its label and its mean width."""
+    """The centre line of a stroke, shape (points, 2), in pixels from the top left, with its label and mean width."""
 
     points: Points
     label: int
@@ -24,10 +24,10 @@ class ThinLine:
 
 
 def thin_lines(labels: Labels, widest: float) -> tuple[ThinLine, ...]:
-    """Return the strokes of up to `widest` pixels in an array of labels, those of areas that are broad elsewhere too.
+    """Return the strokes up to `widest` pixels wide, including those of areas that are broad elsewhere.
 
-    A stroke is what a disc of that width, rolled about within the area, never covers; its centre line is its skeleton
-    (Zhang and Suen, 1984).
+    A stroke is the part of an area that a disc of that width, rolled about within it, never covers. Its centre line is
+    its skeleton (Zhang and Suen, 1984).
     """
     from scipy.ndimage import find_objects
     from skimage.measure import label
@@ -55,7 +55,7 @@ def thin_lines(labels: Labels, widest: float) -> tuple[ThinLine, ...]:
 
 
 def _rolled(labels: Labels, radius: int) -> Bits:
-    """Return which pixels an octagon of that radius covers that lies within one area (an opening)."""
+    """Return which pixels are covered by an octagon of that radius that lies within one area (an opening)."""
     inside = np.ones(labels.shape, dtype=bool)
     for turn in range(radius):
         inside = _all_round(inside, turn % 2 == 1) & (_same_round(labels) if turn == 0 else True)
@@ -65,7 +65,7 @@ def _rolled(labels: Labels, radius: int) -> Bits:
 
 
 def _all_round(bits: Bits, corners: bool) -> Bits:
-    """Return where a pixel and its four neighbours, or eight, are all set; beyond the picture all are."""
+    """Return where a pixel and its four neighbours, or eight, are all set; beyond the picture all count as set."""
     out = bits.copy()
     out[1:] &= bits[:-1]
     out[:-1] &= bits[1:]
@@ -87,7 +87,7 @@ def _same_round(labels: Labels) -> Bits:
 
 
 def _ways(piece: Bits) -> list[Points]:
-    """Return the branches of a piece's skeleton as (x, y) of their pixels, in the piece's own padded frame."""
+    """Return the branches of a piece's skeleton as the (x, y) of their pixels, in the piece's own padded frame."""
     from skimage.morphology import skeletonize
 
     bones = np.argwhere(skeletonize(piece))
@@ -110,7 +110,7 @@ def _ways(piece: Bits) -> list[Points]:
 
 
 def _next_to(spot: tuple[int, int], spots: set[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Return the neighbours of a skeleton's pixel: those beside it, then those across a corner that no other joins."""
+    """Return the neighbours of a skeleton's pixel: those beside it, and those across a corner that no other joins."""
     row, column = spot
     beside = [(row + down, column + right) for down, right in ((-1, 0), (0, -1), (0, 1), (1, 0))]
     found = [each for each in beside if each in spots]
@@ -122,7 +122,7 @@ def _next_to(spot: tuple[int, int], spots: set[tuple[int, int]]) -> list[tuple[i
 
 
 def _calm(way: Points) -> Points:
-    """Return a way without the steps of its pixels; its ends stay."""
+    """Return a branch without the steps of its pixels; its ends stay in place."""
     out = way.copy()
     for _ in range(6):
         out[1:-1] = (out[1:-1] + (out[:-2] + out[2:]) / 2) / 2

@@ -1,4 +1,4 @@
-"""An array of labels as a tufter's drawing: small areas merged, fields, thin lines, numbers placed."""
+"""An array of labels as a tufter's drawing, with small areas merged, thin lines drawn, and a number in every field."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ THIN_ROWS = 2.6
 
 @dataclass(frozen=True)
 class CentreLine:
-    """The middle of a thin line: its label, its points in millimetres, and its width in whole tuft rows."""
+    """The middle of a thin line, with its label, its points in millimetres, and its width in whole tuft rows."""
 
     label: int
     points_mm: tuple[tuple[float, float], ...]
@@ -34,14 +34,15 @@ class Outlines:
     ----------
     width_mm, height_mm : float
     rings : tuple of (label, tuple of ndarray, shape (points, 2))
-        For each field its shell and its holes, closed; neighbours have the same points along a shared edge.
+        The shell and the holes of each field, all closed; neighbours have the same points along a shared edge.
     numbers : tuple of Place
-        One for each field at least; each says which field it belongs to, and they are in the order of the fields.
+        At least one for each field, in the order of the fields; each says which field it belongs to.
     areas_mm2 : ndarray, shape (labels,)
         By label.
     lines : tuple of CentreLine
     merged_fields : int
-        Fields too small to be tufted that went to a neighbour; `merged_mm2` in all, the largest `largest_merged_mm2`.
+        How many fields too small to be tufted went to a neighbour. All of them together had an area of `merged_mm2`,
+        and the largest had `largest_merged_mm2`.
     """
 
     width_mm: float
@@ -69,17 +70,17 @@ def trace(
     Parameters
     ----------
     labels : ndarray of int16, shape (height, width)
-        Top row first; -1 where nothing is tufted.
+        Top row first, with -1 where nothing is tufted.
     size_mm : (width, height)
-        Of the whole array on the cloth.
+        The size of the whole array on the cloth.
     names : tuple of str, shape (labels,)
         The number that is printed in the fields of each label.
     tolerance_mm : float
         How far a curve may depart from the steps of the pixels.
     tuft_mm : (width, height)
-        Of one tuft: what is smaller than some of them is merged, what is as thin as two is a line.
+        The size of one tuft. Areas smaller than a few tufts are merged, and strokes as thin as two tufts are lines.
     smallest_tufts : float
-        Fields of fewer tufts are merged into a neighbour.
+        Fields of fewer tufts than this are merged into a neighbour.
     """
     import shapely
 
