@@ -119,9 +119,18 @@ class Reflections:
 
 
 def reflections_of(mirror: Mirror, regions: tuple[Region, ...], region_of: ByteArray | None) -> Reflections:
-    """Return what an order mirrors."""
+    """Return what an order mirrors.
+
+    Only regions that knots belong to count. If all knots belong to one, its mirror is the rug's.
+    """
     own = {number: region.mirror for number, region in enumerate(regions, start=1) if region.mirror is not None}
-    return Reflections(mirror, own, region_of)
+    if region_of is None:
+        return Reflections(mirror, own)
+    met = np.unique(region_of).tolist()
+    asked = {own.get(number, mirror) for number in met}
+    if len(met) == 1 or asked == {"none"}:
+        return Reflections(asked.pop(), {}, region_of)
+    return Reflections(mirror, {number: own[number] for number in met if number in own}, region_of)
 
 
 def _copies(

@@ -65,23 +65,22 @@ def boxes(draw: st.DrawFn) -> tuple[int, int, int, int]:
     return left, top, draw(st.integers(left + 1, SIDE)), draw(st.integers(top + 1, SIDE))
 
 
-@settings(max_examples=12)
-@given(drawings(), boxes(), st.just("none"))
+@settings(max_examples=8)
+@given(drawings(), boxes(), st.sampled_from(["none", "across", "along", "both"]), st.booleans())
 def test_a_region_that_asks_for_the_same_changes_nothing(
-    srgb: np.ndarray, where: tuple[int, int, int, int], mirror: str
+    srgb: np.ndarray, where: tuple[int, int, int, int], mirror: str, motifs: bool
 ) -> None:
-    """Motifs are drawn equal within each region, not from one into the other, and so are left out here.
-
-    So are mirrored rugs, where a region over the middle may still change knots beside it.
-    """
-    plain = woven(srgb, tidy=2, style="flat", mirror=mirror, motifs=False)
-    same = [box(*where, tidy=2, style="flat"), box(0, 0, SIDE, SIDE, mirror=mirror), box(*where)]
-    for regions in (same[:1], same[1:2], [box(0, 0, SIDE, SIDE, tidy=2)], same):
-        if mirror != "none" and same[1] in regions and len(regions) > 1:
-            continue  # two middles
-        result = woven(srgb, *regions, tidy=2, style="flat", mirror=mirror, motifs=False)
+    """Neither where it covers a part nor where it covers everything and says the rug's own mirror."""
+    design = {"tidy": 2, "style": "flat", "mirror": mirror, "motifs": motifs}
+    plain = woven(srgb, **design)
+    part, whole = box(*where, tidy=2, style="flat"), box(0, 0, SIDE, SIDE, mirror=mirror)
+    cases = [[part], [whole], [box(0, 0, SIDE, SIDE, tidy=2)], [whole, box(*where, mirror=mirror), whole]]
+    if mirror == "none":  # else there would be two middles
+        cases.append([part, whole, box(*where)])
+    for regions in cases:
+        result = woven(srgb, *regions, **design)
         assert result.knot_map.sha256 == plain.knot_map.sha256
-        assert result.report == plain.report
+        assert (result.report, result.symmetry) == (plain.report, plain.symmetry)
         assert (result.tidied, result.lines_kept) == (plain.tidied, plain.lines_kept)
 
 
