@@ -34,6 +34,8 @@ class Lattice:
 
     Attributes
     ----------
+    extent : (width, height)
+        Of the picture, in pixels.
     corners : ndarray, shape (corners, 2)
         x, y in pixels from the top left corner of the picture.
     beside : ndarray, shape (corners, 4)
@@ -48,6 +50,7 @@ class Lattice:
         The label of each area.
     """
 
+    extent: tuple[int, int]
     corners: Points
     beside: Index
     starts: Index
@@ -163,7 +166,9 @@ def lattice_of(labels: Labels) -> Lattice:
         owner[side] = padded[rows + behind // 2, columns + behind % 2]
         beside[start, filled[start]] = end
         filled[start] += 1
-    return Lattice(_placed(found, split, on_main, width), beside, starts, following, owner, areas.labels)
+    return Lattice(
+        labels.shape[::-1], _placed(found, split, on_main, width), beside, starts, following, owner, areas.labels
+    )
 
 
 def _turned(found: _Corners, way: int, there: Index) -> Index:

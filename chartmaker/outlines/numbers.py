@@ -9,14 +9,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-#: The greatest and the least height of a number, in millimetres.
-LARGEST_MM, SMALLEST_MM = 9.0, 3.5
+#: The greatest height of a number within its field in millimetres, and the least: 16 minutes of arc from 600 mm
+#: (ISO 9241-3).
+LARGEST_MM, SMALLEST_MM = 9.0, 2.8
+#: The heights that are tried in turn for a number beside its field; the last are for crowds alone.
+BESIDE_MM = (3.5, SMALLEST_MM, 2.0, 1.4)
 #: The width of a digit, and of the air round a number, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
 #: A drawn edge takes this much of a field, in millimetres; parts below so many square millimetres need no number.
 EDGE_MM, LEAST_PART_MM2 = 0.6, 6.0
-#: The lengths of leader that are tried in turn, in millimetres, and in how many directions each is tried.
+#: The lengths of leader that are tried in turn, in millimetres, also in a crowd, and in how many directions each is.
 _REACHES_MM, _WAYS = (6, 9, 13, 18, 25, 35, 50, 70), 16
+_CROWDED_MM = (0, 1.5, 3, 4.5, *_REACHES_MM, 100)
 
 
 @dataclass(frozen=True)
@@ -80,10 +84,12 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
             taken.take(x, y, *size_mm(texts[field], height))
         else:
             narrow.append(number)
-    for number in narrow:
+    room = _within(parts[narrow], middles[narrow], [texts[field] for field in fields[narrow]])
+    # those that stand in their field first, since the others have a choice
+    for number, within in sorted(zip(narrow, room, strict=True), key=lambda each: not _is_legible(each[1])):
         field = int(fields[number])
         x, y = (float(value) for value in middles[number])
-        places.append(Place(field, *taken.free(x, y, *size_mm(texts[field], SMALLEST_MM)), SMALLEST_MM, x, y))
+        places.append(taken.placed(field, x, y, texts[field], within))
     return sorted(places, key=lambda place: place.field)
 
 
@@ -98,56 +104,135 @@ def _parts(polygons: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[
     return np.concatenate([inner, polygons[bare]]), np.concatenate([field, bare])
 
 
+Box = tuple[float, float, float, float]
+
+
+def _is_legible(place: tuple[float, float, float] | None) -> bool:
+    return place is not None and place[2] >= SMALLEST_MM
+
+
+def _within(
+    parts: NDArray[np.object_], middles: NDArray[np.float64], texts: Sequence[str]
+) -> list[tuple[float, float, float] | None]:
+    """Return middle and height of the largest number that fits into each flat field, None where none does."""
+    import shapely
+
+    found: list[tuple[float, float, float] | None] = [None] * len(parts)
+    centres = shapely.get_coordinates(shapely.centroid(parts)) if len(parts) else middles
+    for height in BESIDE_MM[::-1]:  # the largest last, so that it stands
+        half = np.array([size_mm(text, height) for text in texts]).reshape(-1, 2) / 2
+        for at in (centres, middles):
+            fits = shapely.contains_properly(parts, shapely.box(*(at - half).T, *(at + half).T))
+            for number in np.flatnonzero(fits).tolist():
+                found[number] = (*at[number].tolist(), height)
+    return found
+
+
 class _Taken:
-    """The room that numbers have taken, and the edges that numbers should keep clear of."""
+    """The room that numbers and their leaders have taken, and the edges that numbers should keep clear of."""
 
     def __init__(self, polygons: NDArray[np.object_], frame_mm: tuple[float, float]) -> None:
         import shapely
 
         self._frame = frame_mm
         self._edges: Any = shapely.STRtree(_pieces(shapely.boundary(polygons)))
-        self._boxes: dict[tuple[int, int], list[tuple[float, float, float, float]]] = {}
-
-    def _cells(self, box: tuple[float, float, float, float]) -> list[tuple[int, int]]:
-        left, low, right, high = (int(side // 20) for side in box)
-        return [(column, row) for column in range(left, right + 1) for row in range(low, high + 1)]
+        self._boxes: dict[tuple[int, int], list[Box]] = {}
+        self._leaders: dict[tuple[int, int], list[Box]] = {}
 
     def take(self, x: float, y: float, wide: float, high: float) -> None:
-        box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
-        for cell in self._cells(box):
-            self._boxes.setdefault(cell, []).append(box)
+        _put(self._boxes, (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
 
-    def _clear(self, box: tuple[float, float, float, float]) -> bool:
-        left, low, right, high = box
-        if left < 0 or low < 0 or right > self._frame[0] or high > self._frame[1]:
-            return False
-        return not any(
-            left < other[2] and right > other[0] and low < other[3] and high > other[1]
-            for cell in self._cells(box)
-            for other in self._boxes.get(cell, ())
-        )
+    def placed(self, field: int, x: float, y: float, text: str, within: tuple[float, float, float] | None) -> Place:
+        """Return where the number of a narrow field stands, and take the room; (x, y) is a point of the field.
 
-    def free(self, x: float, y: float, wide: float, high: float) -> tuple[float, float]:
-        """Return the middle of a free box near (x, y), and take it."""
+        It stands within the field if it is legible there, otherwise beside it, and small within it where all leaders
+        near it would run through other numbers.
+        """
+        if within is not None and not self._is_open(within, text):
+            within = None
+        if within is None or not _is_legible(within):
+            faults, *beside = self._beside(x, y, text)
+            if within is None or faults <= 1:
+                cx, cy, height = beside
+                self.take(cx, cy, *size_mm(text, height))
+                _put(self._leaders, (x, y, cx, cy))
+                return Place(field, cx, cy, height, x, y)
+        self.take(within[0], within[1], *size_mm(text, within[2]))
+        return Place(field, *within, *within[:2])
+
+    def _is_open(self, place: tuple[float, float, float], text: str) -> bool:
+        return bool(len(self._open(np.array([place[:2]]), *size_mm(text, place[2]))))
+
+    def _beside(self, x: float, y: float, text: str) -> tuple[float, float, float, float]:
+        """Return the faults of the best free box for a number near (x, y), its middle and its height."""
+        best: tuple[float, float, float, float] | None = None
+        for height in BESIDE_MM:
+            wide, high = size_mm(text, height)
+            at = self._open(_around(x, y, _REACHES_MM if height >= SMALLEST_MM else _CROWDED_MM), wide, high)
+            if len(at):
+                faults = self._faults(at, (x, y), wide, high)
+                least = int(faults.argmin())
+                if best is None or faults[least] < best[0]:
+                    best = (float(faults[least]), float(at[least, 0]), float(at[least, 1]), height)
+            if best is not None and (best[0] == 0 or height <= SMALLEST_MM):
+                return best
+        return best or (9.0, x, y, BESIDE_MM[-1])
+
+    def _open(self, at: NDArray[np.float64], wide: float, high: float) -> NDArray[np.float64]:
+        """Return the places that lie within the frame and on no number."""
+        low, top = np.array([wide, high]) / 2, np.array(self._frame) - np.array([wide, high]) / 2
+        at = at[((at >= low) & (at <= top)).all(axis=1)]
+        if not len(at):
+            return at
+        others = self._near(self._boxes, at, max(wide, high))
+        off = np.abs(at[:, None] - (others[None, :, :2] + others[None, :, 2:]) / 2)
+        room = (others[:, 2:] - others[:, :2] + [wide, high]) / 2
+        covered = np.asarray((off < room).all(axis=2))
+        return at[~covered.any(axis=1)]
+
+    def _faults(
+        self, at: NDArray[np.float64], point: tuple[float, float], wide: float, high: float
+    ) -> NDArray[np.int8]:
+        """Return how bad each place is: on an edge, and worse where a leader runs through a number."""
         import shapely
 
-        turn = np.arange(_WAYS) * (2 * np.pi / _WAYS)
-        tried = [(x + r * np.cos(a), y + r * np.sin(a)) for r in _REACHES_MM for a in turn]
-        open_ = [
-            (cx, cy) for cx, cy in tried if self._clear((cx - wide / 2, cy - high / 2, cx + wide / 2, cy + high / 2))
-        ]
-        if open_:
-            at = np.array(open_)
-            boxes = shapely.box(at[:, 0] - wide / 2, at[:, 1] - high / 2, at[:, 0] + wide / 2, at[:, 1] + high / 2)
-            crossed = np.zeros(len(boxes), dtype=bool)
-            crossed[self._edges.query(boxes, predicate="intersects")[0]] = True
-            best = int(np.flatnonzero(~crossed)[0]) if not crossed.all() else 0
-            x, y = open_[best]
-        else:  # nothing is free within reach, so go further and further up
-            while not self._clear((x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)) and y < self._frame[1]:
-                y += high
-        self.take(x, y, wide, high)
-        return float(x), float(y)
+        half = np.array([wide, high]) / 2
+        boxes = shapely.box(*(at - half).T, *(at + half).T)
+        faults = np.zeros(len(at), dtype=np.int8)
+        faults[np.unique(self._edges.query(boxes, predicate="intersects")[0])] = 1
+        leaders = shapely.linestrings(np.stack([np.broadcast_to(point, at.shape), at], axis=1))
+        numbers = shapely.box(*self._near(self._boxes, np.vstack([at, point]), 1.0).T)
+        others = shapely.linestrings(self._near(self._leaders, at, max(wide, high)).reshape(-1, 2, 2))
+        for one, two in ((leaders, numbers), (boxes, others)):
+            if len(two):
+                met: Any = shapely.intersects(one[:, None], two[None])
+                faults[met.any(axis=1)] += 2
+        return faults
+
+    def _near(
+        self, held: dict[tuple[int, int], list[Box]], at: NDArray[np.float64], room: float
+    ) -> NDArray[np.float64]:
+        """Return what is held near some places, shape (things, 4)."""
+        cells = _cells((*(at.min(axis=0) - room).tolist(), *(at.max(axis=0) + room).tolist()))
+        found = dict.fromkeys(each for cell in cells for each in held.get(cell, ()))
+        return np.array(list(found), dtype=np.float64).reshape(-1, 4)
+
+
+def _cells(box: Box) -> list[tuple[int, int]]:
+    columns, rows = ((int(min(ends) // 20), int(max(ends) // 20)) for ends in (box[::2], box[1::2]))
+    return [(column, row) for column in range(columns[0], columns[1] + 1) for row in range(rows[0], rows[1] + 1)]
+
+
+def _put(held: dict[tuple[int, int], list[Box]], box: Box) -> None:
+    for cell in _cells(box):
+        held.setdefault(cell, []).append(box)
+
+
+def _around(x: float, y: float, reaches_mm: Sequence[float]) -> NDArray[np.float64]:
+    """Return the places near a point where a number with a leader may stand, the nearest first."""
+    turn = np.arange(_WAYS) * (2 * np.pi / _WAYS)
+    ways = np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    return np.asarray((np.array(reaches_mm)[:, None, None] * ways + [x, y]).reshape(-1, 2))
 
 
 def _pieces(lines: NDArray[np.object_]) -> NDArray[np.object_]:

@@ -25,18 +25,26 @@ _THROUGH_DEGREES = 50.0
 
 
 def smoothed(lattice: Lattice, reach: float) -> Points:
-    """Return the corners of the graph moved on to smooth curves, none of them by more than `reach` pixels."""
+    """Return the corners of the graph moved on to smooth curves, none of them by more than `reach` pixels.
+
+    What lies on the edge of the picture stays on it, and nothing leaves the picture.
+    """
     run = _runs(lattice)
     free = np.flatnonzero((run[:, 0] >= 0) & ~_sharp(lattice.corners, run) & ~_kept(lattice))
     one, two = run[free, 0], run[free, 1]
     places = lattice.corners.view(np.complex128).ravel().copy()  # x and y are fetched together
     first = places[free]
+    wide, high = lattice.extent
     for _ in range(_ROUNDS):
         for step in (_INWARD, _OUTWARD):
             here = places[free]
             places[free] = here + step * ((places[one] + places[two]) / 2 - here)
         off = places[free] - first
-        places[free] = first + off * np.minimum(1, reach / np.maximum(np.abs(off), 1e-9))
+        off *= np.minimum(1, reach / np.maximum(np.abs(off), 1e-9))
+        for part, start, end in ((off.real, first.real, wide), (off.imag, first.imag, high)):
+            np.clip(part, -start, end - start, out=part)
+            part[(start == 0) | (start == end)] = 0
+        places[free] = first + off
     return places.view(np.float64).reshape(-1, 2)
 
 

@@ -52,14 +52,14 @@ def write_carving_pdf(
             _show(sheet, tile, lines, _GROOVE_MM, GROOVE)
         sheet.add(op.dashes(()))
 
-    def over(sheet: Sheet, tile: Tile) -> None:
+    def words(sheet: Sheet, tile: Tile) -> None:
         if carved.carving.uneven:
             _heights(sheet, carved, tile)
 
     title = say("{name}: carving", name=drawing.name)
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         write_guide(book, carved)
-        write_full_size(book, drawing, tiling_of(drawing, workshop), say(_TOLD), window, over, progress)
+        write_full_size(book, drawing, tiling_of(drawing, workshop), say(_TOLD), window, words, progress)
         return book.document.pages
 
 

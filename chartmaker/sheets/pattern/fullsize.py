@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 from chartmaker.ground.language import say
 from chartmaker.ground.lengths import both_sizes
@@ -44,7 +45,7 @@ def write_full_size(
     tiling: Tiling,
     told: str,
     window: Window,
-    over: Window,
+    words: Window,
     progress: Progress = SILENT,
 ) -> None:
     """Write the sheets of a drawing, the page plan first where there is more than one.
@@ -53,9 +54,9 @@ def write_full_size(
     ----------
     told : str
         What stands at the foot of every sheet: which side it is, and how it is laid.
-    window, over : callable
-        Draw what a tile shows: the first in the drawing's place and cut off at the window, the second over it on the
-        sheet, for words that may not be cut.
+    window, words : callable
+        Draw what a tile shows: the first in the drawing's place and cut off at the window, the second under it on the
+        sheet, for words that may not be cut. No word covers a line, so that a field is closed wherever they stand.
     """
     if len(tiling.tiles) > 1:
         _plan(book, drawing, tiling)
@@ -63,15 +64,24 @@ def write_full_size(
         sheet = book.sheet(tile.page_width_mm, tile.page_height_mm, tile.name, outline=[(0, tile.name)])
         left, low, wide, high = tile.left_mm, tile.low_mm, tile.right_mm - tile.left_mm, tile.high_mm - tile.low_mm
         with sheet.tagged("pattern", {"Window": (left, low, wide, high), "Box": (LEFT_MM, FOOT_MM, wide, high)}):
-            sheet.add(op.SAVE, op.rectangle(LEFT_MM - 0.3, FOOT_MM - 0.3, wide + 0.6, high + 0.6), op.CLIP)
-            sheet.add(op.moved(*tile.origin_mm), op.ROUND_ENDS)
-            _guides(sheet, drawing, tile)
-            window(sheet, tile)
-            sheet.add(op.RESTORE)
-            over(sheet, tile)
+            with _cut_off(sheet, tile):
+                _guides(sheet, drawing, tile)
+            words(sheet, tile)
+            with _cut_off(sheet, tile):
+                window(sheet, tile)
         _furniture(sheet, drawing, tile, tiling, told)
         sheet.done()
         progress.done(done, of=len(tiling.tiles))
+
+
+@contextmanager
+def _cut_off(sheet: Sheet, tile: Tile) -> Iterator[None]:
+    """Draw within the window of a tile alone, from the drawing's lower left corner."""
+    wide, high = tile.right_mm - tile.left_mm, tile.high_mm - tile.low_mm
+    sheet.add(op.SAVE, op.rectangle(LEFT_MM - 0.3, FOOT_MM - 0.3, wide + 0.6, high + 0.6), op.CLIP)
+    sheet.add(op.moved(*tile.origin_mm), op.ROUND_ENDS)
+    yield
+    sheet.add(op.RESTORE)
 
 
 def _guides(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:

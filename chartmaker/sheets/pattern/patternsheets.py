@@ -59,11 +59,11 @@ def write_pattern_pdf(
     def window(sheet: Sheet, tile: Tile) -> None:
         _window(sheet, drawing, tile, edges)
 
-    def over(sheet: Sheet, tile: Tile) -> None:
+    def words(sheet: Sheet, tile: Tile) -> None:
         _numbers(sheet, drawing, tile)
 
     with Book(stream, title=title, font_bytes=font_bytes) as book:
-        write_full_size(book, drawing, tiling, told, window, over, progress)
+        write_full_size(book, drawing, tiling, told, window, words, progress)
         return book.document.pages
 
 
