@@ -1,4 +1,4 @@
-"""The hand loom's table of bands read back: the PDF by its tags, repeats told out, and the CSV, against the knots."""
+"""The hand loom's table of bands, as PDF and as CSV, is read back and compared with the knots."""
 
 from __future__ import annotations
 
@@ -19,19 +19,19 @@ from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import PdfFile, decoded
 
 _CONTENT_BYTES = 100_000_000
-#: A band with its yarn and its lines; the head of a repeat with its bands and its times.
+#: How a band is printed, with its yarn and its lines, and the head of a repeat, with its bands and its times.
 _TAGGED = re.compile(rb"/kn-(code|lines|bands|times) BMC(.*?)EMC", re.DOTALL)
 _SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
 #: No rug has more bands.
 _MOST_BANDS = 200_000
 
-#: A yarn's code and how many lines it goes on for.
+#: A yarn's code, and for how many lines it goes on.
 Run = tuple[str, int]
 
 
 @dataclass(frozen=True)
 class ExpectedBands:
-    """The bands that a map has, and the width of a line on the loom, in millimetres."""
+    """The bands that a map has, and the width of a line on the loom in millimetres."""
 
     runs: tuple[Run, ...]
     line_mm: float

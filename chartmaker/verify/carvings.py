@@ -1,7 +1,7 @@
-"""The carver's guide held against the knot map: heights and metres by their tags, lines by where they are drawn.
+"""The carver's guide compared with the knot map: heights and metres by their tags, lines by where they are drawn.
 
-Of a rendered sheet red shows the grooves and blue the steps of height. Both must lie where the yarns of the map meet
-that they are meant for, and grooves nowhere else. Nothing of those who drew the guide is used here.
+On a rendered sheet the grooves are red and the steps of height are blue. Each line must lie where the yarns that it is
+meant for meet on the map, and there must be no groove anywhere else. The code that draws the guide is not used here.
 """
 
 from __future__ import annotations
@@ -24,13 +24,13 @@ from chartmaker.verify.patterns import MOST_OFF, PLACE, SHOWN, looked_at
 from chartmaker.verify.pdffile import PdfFile, decoded
 
 _CONTENT_BYTES = 400_000_000
-#: A rendering has so many pixels a millimetre, fewer where it would be larger than so many pixels.
+#: A sheet is rendered with this many pixels a millimetre, and with fewer if it would have more pixels than this.
 _PX_PER_MM, _MOST_PIXELS = 1.5, 12_000_000
-#: A line may leave the edges of the knots by so many knots; the gaps of its dashes are so wide, in millimetres.
+#: A line may stray this many knots from the edges that it follows; the gaps between its dashes are this wide, in mm.
 _OFF_KNOTS, _GAP_MM = 1.3, 2.0
-#: The share of a line that must lie where it should, and of an edge that must have its line: small fields are left out.
+#: This share of a line must lie where it should, and this share of an edge must have its line (small fields have none).
 _ON_LINE, _LINED = 0.99, 0.95
-#: A smooth line is so many times as long as the sides of knots that it follows, and the centimetres beside that.
+#: A smooth line is between these two multiples of the sides of knots that it follows, give or take so many metres.
 _SHORTEST, _LONGEST, _SPARE_M = 0.6, 1.05, 0.05
 _TAGGED = re.compile(rb"/kn-(code|height|groove|metres) BMC(.*?)EMC", re.DOTALL)
 
@@ -39,7 +39,7 @@ Bits = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class ExpectedCarving:
-    """What a carver's guide must show: the map from its top row, what is carved, the size when it is carved."""
+    """What a carver's guide must show: the map, what is carved, and the size that the rug has when it is carved."""
 
     knot_map: KnotMap
     carving: Carving
@@ -70,7 +70,7 @@ def expected_carving(knot_map: KnotMap, workshop: Workshop) -> ExpectedCarving:
 
 
 def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
-    """Yield what of a carver's guide is not as the map has it."""
+    """Yield how a carver's guide differs from the map."""
     pdf = PdfFile(data)
     red, blue, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(3))
     words: dict[bytes, list[str]] = {tag: [] for tag in (b"code", b"height", b"groove", b"metres")}
@@ -100,7 +100,7 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
 
 
 def _is_ink(full: NDArray[np.int16], middle: NDArray[np.int16], least: NDArray[np.int16]) -> Bits:
-    """Return where ink that takes away most of two bands of light, and little of the last, covers part of a pixel."""
+    """Return the pixels with some ink that takes away most of two bands of light and little of the third."""
     return np.asarray((full > 50) & (middle > 0.6 * full) & (least < 0.4 * full))
 
 
@@ -112,7 +112,7 @@ def _heights(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str
 
 
 def _metres(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]:
-    """Yield the grooves whose metres cannot be: a smooth line is shorter than the sides of knots that it follows."""
+    """Yield grooves with impossible metres: a smooth line is shorter than the sides of the knots that it follows."""
     knots = expected.knot_map.knots.astype(np.int64)
     knots[knots == NO_KNOT] = -1
     for groove in expected.carving.grooves:
@@ -138,7 +138,7 @@ def _metres(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]
 
 
 def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
-    """Yield whether lines are missing, or lie where they should not."""
+    """Yield a fault where lines are missing, or lie where they should not."""
     from scipy.ndimage import distance_transform_edt
 
     number = len(expected.knot_map.yarns)
@@ -162,7 +162,7 @@ def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
 
 
 def _edges(pairs: Bits, expected: ExpectedCarving) -> Bits:
-    """Return the pixels of the rendering at which two yarns meet that `pairs` has."""
+    """Return the pixels of the rendering where two yarns meet that are among `pairs`."""
     knots = expected.knot_map.knots[::-1].astype(np.int32)
     knots[knots == NO_KNOT] = -1
     height, width = expected.shape

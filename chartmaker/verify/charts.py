@@ -26,17 +26,17 @@ from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Fill, flat
 from chartmaker.verify.sheets import Painted, Paper, Sheet
 
-#: What rounding may shift a place on the small picture of the rug, in millimetres; the least side of a place there.
+#: Rounding may shift a place on the small picture of the rug by this much; no place there has a shorter side (mm).
 PLACE_OFF_MM, LEAST_PLACE_MM = 0.06, 0.8
-#: What rounding to one decimal may shift a number.
+#: Rounding to one decimal may shift a number by this much.
 PER_DM_OFF = 0.051
-#: How near the cells are as large as they should be.
+#: The cells may be this much larger or smaller than they should be, in millimetres.
 CELL_OFF_MM = 0.002
 
 
 @dataclass(slots=True)
 class _Grid:
-    """What is kept of a sheet of cells once it is read: how it says that it lies beside the others."""
+    """What a sheet of cells says about how it lies beside the others, kept once the sheet is read."""
 
     number: int
     cells: Cells
@@ -51,7 +51,7 @@ class _Grid:
 
 @dataclass(slots=True)
 class Chart:
-    """What is kept of the sheets so far; where those lie that are known, by their numbers, rows and columns."""
+    """What is kept of the sheets read so far, with the rows and columns of each by its number."""
 
     expected: Expected
     sheets: int
@@ -89,7 +89,7 @@ def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
 
 
 def sheet_differences(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator[str]:
-    """Yield how sheet `number` of a chart differs from the map; keep what the other sheets are compared with."""
+    """Yield how sheet `number` of a chart differs from the map, and keep what other sheets are compared with."""
     expected, root = chart.expected, sheet.root
     wanted: dict[str, int | str] = {"map": expected.code, "sheet": number, "sheets": chart.sheets}
     yield from wrong_fields(root.find("identity"), wanted)
@@ -184,13 +184,13 @@ def _per_dm(sheet: Sheet, expected: Expected) -> Iterator[str]:
 
 
 def _outside(sheet: Sheet, expected: Expected) -> Iterator[str]:
-    """Yield a fault if a sheet of a shaped rug does not say what is done outside, or another sheet says it."""
+    """Yield a fault unless just the sheets of shaped rugs say what is done outside the outline."""
     if bool(list(sheet.root.find("outside"))) != bool((expected.knots == NO_KNOT).any()):
         yield say("it does not say what lies outside the rug's outline")
 
 
 def _rows_above(cells: Cells, expected: Expected) -> bool:
-    """Return whether rows must stand above the sheet: where it is woven back from its top row."""
+    """Return whether rows must stand above the sheet, as they do where it is woven back from its top row."""
     return expected.mirrored[1] and cells.rows.stop < expected.rows
 
 
@@ -219,7 +219,7 @@ def _legend_sheet(chart: Chart, sheet: Sheet, number: int) -> Iterator[str]:
 
 
 def _same_words(chart: Chart, sheet: Sheet, name: str, words: Sequence[str]) -> Iterator[str]:
-    """Yield a fault where a sheet says something in other words than the sheets before."""
+    """Yield a fault where a sheet says something in other words than the sheets before it."""
     said = " ".join(words)
     if chart.words.setdefault(name, said) != said or not said:
         yield say("it says {words!r} where other sheets say {others!r}", words=said, others=chart.words[name])
@@ -228,7 +228,7 @@ def _same_words(chart: Chart, sheet: Sheet, name: str, words: Sequence[str]) -> 
 
 
 def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
-    """Yield how what is said of the sheet's second use differs from where its rows and columns stand again."""
+    """Yield how what a sheet says of its second use, turned, differs from where its rows and columns then lie."""
     names = ("first", "last", "again", "like", "centre", "other", "other_weaver")
     wanted: dict[str, list[int]] = {name: [] for name in names}
     across, along = expected.mirrored
@@ -272,7 +272,7 @@ def _seats(expected: Expected, columns: range) -> list[int]:
 
 
 def _weavers(cells: Cells, fields: Mapping[str, int], expected: Expected) -> Iterator[str]:
-    """Yield how a sheet says otherwise than the seats whose columns it shows."""
+    """Yield a fault if a sheet does not name the weavers whose columns it shows."""
     wanted: dict[str, int] = {}
     if len(expected.seats) > 1:
         own = _seats(expected, cells.columns)
@@ -297,7 +297,7 @@ def _strip(expected: Expected, column: int) -> int:
 
 
 def _place(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
-    """Yield a fault if the small picture of the rug marks another place than the sheet's."""
+    """Yield a fault if the small picture of the rug marks a place that is not the sheet's."""
     spans = list(sheet.root.find("place"))
     boxes = [(item, dx, dy) for span in spans for item, dx, dy in flat(span) if isinstance(item, Fill)]
     if len(spans) != 1 or len(boxes) < 2 or len(spans[0].values.get("Rug", ())) != 4:
@@ -321,7 +321,7 @@ def _place(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
 
 
 def beside_differences(chart: Chart, grid: _Grid) -> Iterator[str]:
-    """Yield how what a sheet says of its neighbours, its strip and its step differs from how the sheets lie."""
+    """Yield where a sheet names other neighbours, another strip or another step than it has."""
     rows, columns = grid.cells.rows, grid.cells.columns
     places = chart.places
     corners = {(up.start, over.start): number for number, (up, over) in places.items()}
@@ -338,9 +338,9 @@ def beside_differences(chart: Chart, grid: _Grid) -> Iterator[str]:
     for name, number in wanted.items():
         if grid.beside.pop(name, []) != ([] if number is None else [str(number)]):
             said = say("nothing") if number is None else say("sheet {sheet}", sheet=number)
-            yield say("{name}: it should say that there lies {said}", name=name, said=said)
+            yield say("{name}: it should say that {said} lies there", name=name, said=said)
     if grid.beside:
-        yield say("it says of its neighbours what should not be there")
+        yield say("it names a neighbour that it does not have")
     strip = next((n for n, each in enumerate(chart.expected.strips, 1) if columns.start in each), 0)
     inside = chart.expected.strips[strip - 1]
     if grid.strip != strip or columns.stop > inside.stop:
@@ -359,7 +359,7 @@ def beside_differences(chart: Chart, grid: _Grid) -> Iterator[str]:
 
 
 def _told_rows(expected: Expected) -> int:
-    """Return how many rows the sheets together show where none of them is left out."""
+    """Return how many rows the sheets show together if none is left out."""
     return expected.rows - expected.rows // 2 if expected.mirrored[1] else expected.rows
 
 
@@ -368,7 +368,7 @@ def _leftward(chart: Chart) -> bool:
 
 
 def whole_differences(chart: Chart) -> Iterator[str]:
-    """Yield a fault where the sheets together do not tell every knot, straight or turned, or not in weaving order."""
+    """Yield a fault where the sheets together lack a knot, straight or turned, or are not in weaving order."""
     expected = chart.expected
     across, along = expected.mirrored
     told = np.zeros(expected.knots.shape, dtype=np.uint8)
@@ -399,4 +399,4 @@ def whole_differences(chart: Chart) -> Iterator[str]:
     for grid in chart.grids:
         seen.setdefault(grid.step, set()).add((grid.cells.rows.start, grid.cells.rows.stop))
     if any(len(each) > 1 for each in seen.values()):
-        yield say("one step has other rows on one sheet than on another")
+        yield say("the sheets of one step do not have the same rows")

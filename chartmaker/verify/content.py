@@ -1,7 +1,7 @@
-"""What a page's contents print: texts with their places, filled boxes, under the tags that say what they mean.
+"""What a page prints: its texts and filled boxes with their places, under the tags that say what they mean.
 
-Operators that a chart does not need, such as those of clipping, transparency or invisible letters, are refused, because
-they could hide what is printed. Lengths are millimetres from the lower left corner of the page.
+Operators that no chart needs, such as those for clipping, transparency or invisible letters, are refused, because they
+could hide what is printed. Places are in millimetres from the lower left corner of the page.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ _MOST_FORMS = 4
 
 
 class Contents:
-    """Reads pages whose fonts and forms are `fonts` and `forms`.
+    """A reader of pages that use the fonts and the repeated drawings (forms) of one file.
 
     Parameters
     ----------
     fonts : dict of PrintedFont by key
     form : callable
-        Given the name of a form, returns its contents; given that of a picture, None.
+        Returns the contents of a form by its name, and None for a picture.
     most_operators : int
-        All pages together have no more.
+        All pages together may have this many.
     """
 
     def __init__(self, fonts: dict[str, PrintedFont], form: Callable[[str], bytes | None], most_operators: int) -> None:
@@ -45,13 +45,13 @@ class Contents:
         Raises
         ------
         UnreadableError
-            If it has operators that no chart has, or its spans do not match.
+            If it has operators that no chart has, or spans that are not closed in order.
         """
         scale = 1 / POINTS_PER_MM
         return self.drawing(content, State((scale, 0.0, 0.0, scale, 0.0, 0.0)), 0)
 
     def drawing(self, content: bytes, state: State, depth: int) -> Block:
-        """Return what `content` draws from `state` on."""
+        """Return what `content` draws, beginning in `state`."""
         if _NO_NUMBER.search(content):
             raise UnreadableError(say("one of its numbers is not a number"))
         run = Drawing(self, state, depth)
@@ -66,7 +66,7 @@ class Contents:
         return run.root
 
     def spend(self, operators: int) -> None:
-        """Count operators.
+        """Count operators, and refuse them where they are too many.
 
         Raises
         ------
@@ -83,7 +83,7 @@ class Contents:
         return self._fonts[key]
 
     def group(self, name: str, content: bytes, state: State, depth: int) -> Block:
-        """Return the drawing `content` about (0, 0), worked out once for all places that it stands at."""
+        """Return the drawing `content` about (0, 0), which is worked out once for all the places where it stands."""
         key = (content if name == "run" else name, state.key)
         if key not in self._groups:
             if depth > _MOST_FORMS:

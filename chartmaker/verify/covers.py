@@ -1,4 +1,4 @@
-"""The front sheets of a chart: what the cover says about the rug, where each sheet lies, and the rug in small."""
+"""The front sheets of a chart: what they say about the rug, where each sheet lies, and the small picture of the rug."""
 
 from __future__ import annotations
 
@@ -15,11 +15,12 @@ from chartmaker.verify.legends import Entry
 from chartmaker.verify.printed import Fill, Picture, Text
 from chartmaker.verify.sheets import Paper, Sheet
 
-#: Shares are printed with two decimals, masses to the gram; rounded so that their columns add up, they are this near.
+#: Shares are printed with two decimals and masses to the gram. They are rounded so that their columns add up, and so
+#: they may be off by this much.
 SHARE_OFF, GRAMS_OFF = 0.011, 1.51
-#: What the small picture of the rug may be off its knots, by CIEDE2000.
+#: The small picture of the rug may differ this much from its knots, by CIEDE2000.
 PICTURE_OFF = 3.0
-#: What rounding may shift a place on the map of the sheets, in millimetres.
+#: Rounding may shift a place on the map of the sheets by this much, in millimetres.
 PLACE_OFF_MM = 0.06
 
 
@@ -30,7 +31,7 @@ def cover_differences(
     places: Mapping[int, tuple[range, range]],
     sheets: int,
 ) -> Iterator[str]:
-    """Yield what the front sheets say otherwise than the map and the sheets that follow."""
+    """Yield how the front sheets differ from the map and from the sheets that follow."""
     if not front:
         yield say("it has no cover")
         return
@@ -41,7 +42,7 @@ def cover_differences(
 
 
 def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dict[str, int]:
-    """Return the first and the last sheet of each strip that has any, by field."""
+    """Return the first and the last sheet of each strip that has sheets, by the name of their field."""
     found: dict[str, int] = {}
     for strip, columns in enumerate(expected.strips, start=1):
         numbers = [number for number, (_, part) in places.items() if part.start in columns]
@@ -51,7 +52,7 @@ def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dic
 
 
 def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Mapping[str, int]) -> Iterator[str]:
-    """Yield which facts on the cover are not the rug's, the chart's or the loom's."""
+    """Yield which facts on the cover are not those of the rug, the chart or the loom."""
     found: dict[str, str] = {}
     for span in cover.root.find("fact"):
         for name, words in span.fields().items():
@@ -158,7 +159,7 @@ def _sheet_map(cover: Sheet, expected: Expected, places: Mapping[int, tuple[rang
 
 
 def _named(cover: Sheet, ranges: Sequence[range], tag: str, what: str, x: float, column: float) -> Iterator[str]:
-    """Yield which strips or weavers are not named, by number, at the middle of their columns."""
+    """Yield which strips or weavers do not have their number at the middle of their columns."""
     spans = list(cover.root.find(f"{tag}-name"))
     numbers = [[whole(words) for words in span.fields().get(tag, [])] for span in spans]
     if numbers != [[number] for number in range(1, len(ranges) + 1)]:
@@ -173,7 +174,7 @@ def _named(cover: Sheet, ranges: Sequence[range], tag: str, what: str, x: float,
 
 
 def map_differences(paper: Paper, cover: Sheet | None, expected: Expected) -> Iterator[str]:
-    """Yield how the small picture of the rug differs from its knots, looked at in areas."""
+    """Yield how the small picture of the rug differs from its knots, area by area."""
     if cover is None:
         return
     places = [item for span in cover.root.find("picture") for item in span.items if isinstance(item, Picture)]
@@ -192,7 +193,7 @@ def map_differences(paper: Paper, cover: Sheet | None, expected: Expected) -> It
     over = np.minimum(np.arange(columns + 1) * -(-expected.columns // columns), expected.columns)
     blocks = np.diff(down), np.diff(over)
     if down[-1] != expected.rows or over[-1] != expected.columns or any((each < 1).any() for each in blocks):
-        yield say("the picture of the rug on the cover has another number of pixels than it can have")
+        yield say("the picture of the rug on the cover does not have as many pixels as it should")
         return
     from_top = expected.knots[::-1]
     for first, last, seen in zip(down[:-1], down[1:], picture, strict=True):

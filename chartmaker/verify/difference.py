@@ -10,20 +10,20 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.language import say, say_n
 
-#: The most differences of one kind that are named one by one.
+#: At most this many differences of one kind are named one by one.
 MOST_NAMED = 5
 
 
 @dataclass(frozen=True)
 class Difference:
-    """`file` of the set, with `what` is different in one sentence."""
+    """One difference: the `file` of the set that has it, and `what` is different, in one sentence."""
 
     file: str
     what: str
 
 
 def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
-    """Yield the first `most` of `every`, the rest counted."""
+    """Yield the first `most` of `every`, and then how many more there are."""
     left = 0
     for number, words in enumerate(every):
         if number < most:
@@ -35,7 +35,7 @@ def first_few(every: Iterable[str], most: int = MOST_NAMED) -> Iterator[str]:
 
 
 def once(sheets: Iterable[tuple[int, Iterable[str]]]) -> Iterator[str]:
-    """Yield what is wrong on each sheet, (number, sentences), with its number; the same sentence for the first only."""
+    """Yield what is wrong on each sheet (number, sentences), naming a fault that many sheets share only once."""
     said: set[str] = set()
     for sheet, sentences in sheets:
         for words in sentences:
@@ -45,7 +45,7 @@ def once(sheets: Iterable[tuple[int, Iterable[str]]]) -> Iterator[str]:
 
 
 def cells_words(wrong: NDArray[np.bool_], what: str, first_row: int = 0, first_column: int = 0) -> str | None:
-    """Return how many cells of `wrong`, shape (rows, columns), are `what`, where the first is; None if none is."""
+    """Return how many cells of `wrong`, shape (rows, columns), are `what` and where the first is; None if none is."""
     number = int(wrong.sum())
     if not number:
         return None

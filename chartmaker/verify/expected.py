@@ -22,20 +22,20 @@ from chartmaker.yarns.yarn import Yarn
 
 @dataclass(frozen=True, eq=False)
 class Expected:
-    """A map as `verify` sees it.
+    """A knot map as `verify` sees it, with all that the sheets must say.
 
     Attributes
     ----------
     loom_length_factor : float
         The length on the loom over the finished length.
     grams : tuple of float
-        The yarns' masses, in the map's order; empty where they are not known.
+        The masses of the yarns in the map's order, or nothing where they are not known.
     heights_mm : tuple of (float, float)
-        How high each yarn is cut and how much of that the finished rug has; empty where all have the same.
+        How high each yarn is cut, and how high it stands in the finished rug; nothing where all yarns are alike.
     relief : bool
         Whether heights or grooves may throw light and shade on the proof.
     loom_numbers, loom_measures, loom_texts : dict
-        What the cover says of the loom, by field: whole numbers, (value, how near it is printed), words.
+        What the cover says of the loom, by field: whole numbers, (value, how near it must be printed), and words.
     """
 
     knots: KnotArray
@@ -62,7 +62,7 @@ class Expected:
 
     @cached_property
     def sha256(self) -> str:
-        """The hash that identifies the map: its size, its yarns with their colours, its cells as 16-bit integers."""
+        """The hash that identifies the map by its size, its yarns with their colours, and its cells in 16 bits each."""
         digest = hashlib.sha256(b"%d %d\n" % (self.rows, self.columns))
         for yarn in self.yarns:
             digest.update(f"{yarn.code} {hex_of(yarn.srgb)}\n".encode("ascii"))
@@ -71,7 +71,7 @@ class Expected:
 
     @property
     def code(self) -> str:
-        """What every sheet bears."""
+        """The map code, which every sheet bears."""
         return self.sha256[:8]
 
     def tally(self, cells: KnotArray) -> NDArray[np.int64]:
@@ -83,7 +83,7 @@ class Expected:
 
     @property
     def cell_mm(self) -> tuple[float, float]:
-        """Width and height of a printed cell: in the knot's proportion, unless squares are asked for."""
+        """The width and height of a printed cell, in the knot's proportion unless squares are asked for."""
         width, density = self.chart.cell_mm, self.rug.density
         height = width if self.chart.square_cells else width * density.knot_height_mm / density.knot_width_mm
         return float(width), float(height)
@@ -99,7 +99,7 @@ class Expected:
 
     @cached_property
     def mirrored(self) -> tuple[bool, bool]:
-        """Whether one half is told for both: (across, along)."""
+        """Whether one half stands for both halves, (across, along)."""
         if self.chart.whole:
             return False, False
         across = self.columns > 1 and bool((self.knots == self.knots[:, ::-1]).all())
@@ -108,7 +108,7 @@ class Expected:
 
 
 def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = None) -> Expected:
-    """Return what the sheets of `knot_map` must say; without `again` nothing of masses and of the loom."""
+    """Return what the sheets of `knot_map` must say; without `again` that leaves out masses and the loom."""
     plain = Expected(
         knot_map.knots,
         knot_map.yarns,

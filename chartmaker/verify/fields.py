@@ -1,4 +1,4 @@
-"""Numbers and names as they are printed in the fields of a sheet, and whether they are what they should be."""
+"""Whether the numbers and names in the fields of a sheet are what they should be."""
 
 from __future__ import annotations
 
@@ -16,14 +16,15 @@ _WHOLE = re.compile(r"\d{1,3}(?:,\d{3})+|\d{1,12}")
 
 
 def whole(words: str) -> int:
-    """Return a whole number as it is printed, ``1,234`` or ``1234``; -1 if it is not one."""
+    """Return the whole number that is printed, ``1,234`` or ``1234``, or -1 if it is not one."""
     return int(words.replace(",", "")) if _WHOLE.fullmatch(words) else -1
 
 
 def same_name(printed: str, name: str) -> bool:
-    """Return whether a name is printed, perhaps cut with an ellipsis.
+    """Return whether `printed` is the name, perhaps cut short with an ellipsis.
 
-    Of names that are written from right to left, or shaped, the letters are compared, not their order on the line.
+    Names that are written from right to left, or whose letters are shaped, are compared by their letters and not by
+    the order of the letters on the line.
     """
     cut = printed.endswith("…") and not name.endswith("…")
     shown, wanted = (printed[:-1].rstrip(), name) if cut else (printed, name)
@@ -39,9 +40,9 @@ def _letters(words: str) -> Counter[str]:
 
 
 def wrong_fields(spans: Iterator[Block], wanted: Mapping[str, int | str]) -> Iterator[str]:
-    """Yield how the fields within some spans together differ from those `wanted`, each of which stands there once.
+    """Yield how the fields within some spans together differ from those `wanted`, each of which must stand there once.
 
-    A number is wanted as a number; a text that is wanted must be the very text.
+    Numbers are compared as numbers, and texts must be the same letter for letter.
     """
     found: dict[str, list[str]] = {}
     for span in spans:
@@ -57,17 +58,17 @@ def wrong_fields(spans: Iterator[Block], wanted: Mapping[str, int | str]) -> Ite
         yield say("it prints a {name} that should not be there: {words!r}", name=name, words=others[0])
 
 
-#: The two ways as English says them: the one word on paper that no number stands for.
+#: The two ways of reading, in English: the only words on paper that verify reads, because no number says the same.
 READINGS = ("left to right", "right to left")
 
 
 def wrong_reading(words: str, reading: str) -> bool:
-    """Return whether `words` are English and say the other way."""
+    """Return whether `words` are English and name the other way of reading."""
     return any(way in words for way in READINGS if way != reading)
 
 
 def near(words: str, value: float, off: float) -> bool:
-    """Return whether a number is printed that is within `off` of `value`, or, of 0, has its first four figures."""
+    """Return whether a number is printed within `off` of `value`, or, if `off` is 0, with its first four figures."""
     if not re.fullmatch(r"\d{1,9}(\.\d{1,6})?(e[+-]\d\d)?", words):
         return False
     return math.isclose(float(words), value, rel_tol=0 if off else 6e-4, abs_tol=off + 1e-6)

@@ -1,8 +1,8 @@
-"""The sheets of figures, of the dye order and of the bundles read back: every number against a second reckoning.
+"""The sheets of figures, of the dye order and of the bundles, with every number compared with a second reckoning.
 
-What is printed is found by its tags, whatever the words around it are. A table is held against the one that verify
-reckons: no row, no number and no swatch more or less, columns that add up to the row of their sums, and the units in
-their heads.
+What is printed is found by its tags, whatever words stand around it. Each table is compared with the one that verify
+reckons: it must have the same rows, numbers and swatches, neither more nor fewer, the right units in its heads, and
+columns that add up to its row of sums.
 """
 
 from __future__ import annotations
@@ -36,16 +36,16 @@ from chartmaker.verify.tabletypes import IMPERIAL, METRIC, Line, Table, Units, i
 from chartmaker.verify.values import Number, Numbers, Value
 from chartmaker.verify.values import Text as Words
 
-#: What the sheets are found by.
+#: The tags by which the sheets are found.
 KINDS = ("figures-sheet", "dye-sheet", "issue-sheet")
 _TABLE = "table-"
-#: The row of units, that of the sums, and what stands round the rows.
+#: The tags of the row of units, of the row of sums, and of what stands round the rows.
 _AROUND = ("head", "sum", "title", "note")
 
 
 @dataclass(slots=True)
 class _Printed:
-    """A table as it is printed, its portions put together."""
+    """A table as it is printed, with its portions put together."""
 
     key: str
     title: dict[str, list[str]]
@@ -56,36 +56,36 @@ class _Printed:
 
 
 def kind_of(sheet: Sheet) -> str:
-    """Return which kind of sheet it is, or nothing."""
+    """Return which kind of sheet it is, or an empty text if it is none of them."""
     return next((kind for kind in KINDS if any(sheet.root.find(kind))), "")
 
 
 def figure_differences(
     data: bytes, expected: Expected, again: Recount, figures: Figures, cost: Mapping[str, Any] | None
 ) -> Iterator[str]:
-    """Yield how a PDF of figures, of the dye order or of the bundles differs from what is reckoned of the map.
+    """Yield how a PDF of figures, of the dye order or of the bundles differs from what is reckoned from the map.
 
     Parameters
     ----------
     data : bytes
     expected : Expected
     again : Recount
-        What is reckoned anew, with the stock of the set.
+        The figures reckoned anew, with the stock that the set's summary gives.
     figures : Figures
-        Whose sentences and lots are printed.
+        The figures whose sentences and lots are printed.
     cost : mapping, optional
         The cost as the summary of the set has it.
 
     Raises
     ------
     ValueError
-        If it is no PDF as these sheets are written.
+        If it is not a PDF of the kind in which these sheets are written.
     """
     paper = Paper(data, expected.knots.size)
     sheets = list(paper.sheets())
     kind = kind_of(sheets[0]) if sheets else ""
     if not kind:
-        yield say("it is no sheet of figures, of a dye order or of bundles")
+        yield say("it is not a sheet of figures, of a dye order or of bundles")
         return
     heads = [block.values.get("Imperial") for sheet in sheets for block in sheet.root.find(kind)]
     if len(heads) != len(sheets) or len(set(heads)) != 1 or heads[0] not in ((0.0,), (1.0,)):
@@ -126,7 +126,7 @@ def _wanted(
 
 
 def _head(sheet: Sheet, sheets: int, expected: Expected) -> Iterator[str]:
-    """Yield how the head of a sheet is not the rug's, and what of it cannot be read."""
+    """Yield how the head of a sheet differs from the rug, and what on the sheet cannot be read."""
     root = sheet.root
     wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": sheets}
     yield from wrong_fields(root.find("identity"), wanted)
@@ -153,13 +153,13 @@ def _head(sheet: Sheet, sheets: int, expected: Expected) -> Iterator[str]:
 
 
 def _tables_of(sheets: Sequence[Sheet]) -> list[_Printed]:
-    """Return the tables in order; portions of one that follow each other bear the same title and are one."""
+    """Return the tables in order; portions that follow each other under the same title are one table."""
     found: list[_Printed] = []
     for block in (each for sheet in sheets for each in sheet.root.blocks() if each.tag.startswith(_TABLE)):
         title: dict[str, list[str]] = {}
         for span in block.blocks("title"):
             title |= span.fields()
-        title.pop("title", None)  # which says no more than words
+        title.pop("title", None)  # it holds only words
         key = block.tag.removeprefix(_TABLE)
         if not found or (found[-1].key, found[-1].title) != (key, title) or found[-1].sums or found[-1].notes:
             found.append(_Printed(key, title))
@@ -174,7 +174,7 @@ def _tables_of(sheets: Sequence[Sheet]) -> list[_Printed]:
 
 
 def _table(wanted: Table, printed: _Printed, expected: Expected, glyphs: dict[int, int]) -> Iterator[str]:
-    """Yield how a table differs from the one that is `wanted`; keep the symbols of its swatches."""
+    """Yield how a table differs from the one that is `wanted`, and keep the symbols of its swatches."""
     key = wanted.key
     yield from _fields(printed.title, Line(wanted.title, say("title")), key)
     yield from _fields(printed.notes, Line(wanted.notes, say("note")), key)
@@ -199,7 +199,7 @@ def _table(wanted: Table, printed: _Printed, expected: Expected, glyphs: dict[in
 
 
 def _fields(found: Mapping[str, list[str]], line: Line, key: str) -> Iterator[str]:
-    """Yield which fields of a row print something else, which are missing, which should not be there."""
+    """Yield which fields of a row are wrong, which are missing, and which should not be there."""
     code = "".join(found.get("code", found.get("first", []))) or line.name
     for name, value in line.fields.items():
         pieces = found.get(name, [])
@@ -212,7 +212,7 @@ def _fields(found: Mapping[str, list[str]], line: Line, key: str) -> Iterator[st
 
 
 def _swatch(row: Block, line: Line, table: Table, expected: Expected, glyphs: dict[int, int]) -> Iterator[str]:
-    """Yield a fault if the swatch of a row is not its yarn's, or bears another symbol than before."""
+    """Yield a fault if the swatch of a row does not have its yarn's colour, or has another symbol than before."""
     if line.yarn is None:
         return
     items = [item for item, _, _ in flat(row)]
@@ -232,7 +232,7 @@ def _swatch(row: Block, line: Line, table: Table, expected: Expected, glyphs: di
 
 
 def _adding(printed: _Printed, wanted: Table, sums: Mapping[str, list[str]]) -> Iterator[str]:
-    """Yield which columns do not add up, figure by figure, to what stands in the row of sums."""
+    """Yield which columns do not add up, figure by figure, to the row of sums."""
     for name in wanted.columns:
         if name == "share" and sums.get(name) == ["0.00"]:
             continue
@@ -242,7 +242,7 @@ def _adding(printed: _Printed, wanted: Table, sums: Mapping[str, list[str]]) -> 
             ]
             total = Decimal("".join(sums.get(name, [])).replace(",", ""))
         except InvalidOperation:
-            continue  # the field itself is not a number, which is said of it
+            continue  # that the field is not a number is said elsewhere
         if sum(parts) != total:
             yield say("{key}: the column {name} does not add up to its sum", key=wanted.key, name=name)
 

@@ -1,7 +1,8 @@
-"""The tables of figures as they must be printed: every number of them, from what is reckoned anew.
+"""The tables of figures as they must be printed, with every number taken from what is reckoned anew.
 
-Sentences that say how a figure was reached, or what it rests on, are the figures' own; their numbers are held against
-what they say. The cost is held against that of the set's summary, as no knot map has prices.
+The sentences that say how a figure was reached, or what it rests on, come from the figures themselves, and the numbers
+printed in them must be those of the sentence. The cost is compared with the set's summary, because no knot map holds
+prices.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from chartmaker.verify.values import AnyWords, Feet, Name, Number, Text, Value
 
 
 def pile_table(again: Recount, units: Units) -> Table:
-    """Return the yarn of the pile."""
+    """Return the table of the pile yarn."""
     lines, length, mass = again.lines, units.length, units.yarn
     tied = max(sum(line.knots for line in lines), 1)
     rows = []
@@ -71,7 +72,7 @@ def pile_table(again: Recount, units: Units) -> Table:
 
 
 def ground_table(again: Recount, units: Units) -> Table:
-    """Return warp and weft, or the backing cloth."""
+    """Return the table of warp and weft, or of the backing cloth."""
     ground, length, mass = again.ground, units.length, units.mass
     size: dict[str, Value] = {
         "across": Number(again.knot_map.columns * 100 / ground.loom_width_mm, 2),
@@ -107,7 +108,7 @@ def ground_table(again: Recount, units: Units) -> Table:
 
 
 def _reed(ground: Ground) -> Iterator[Line]:
-    """Yield the pitch of the warp, or of a hand loom its reed."""
+    """Yield the pitch of the warp, or the reed of a hand loom."""
     if ground.reed:
         yield Line({"reed": Text(f"{ground.reed:g}"), "ends": Number(ground.reed / 0.0508, 2)}, "reed")
     else:
@@ -149,7 +150,7 @@ def _cm(mm: float) -> Value:
 
 
 def rug_table(again: Recount, units: Units) -> Table:
-    """Return area and mass of the finished rug."""
+    """Return the table of the finished rug's area and mass."""
     rows = [_row("area", units.area.text(again.area_m2))]
     for name, mass_g in (("woven", again.mass_g), ("sheared", again.sheared_mass_g)):
         rows.append(_ranged(name, units.mass, mass_g, held=AnyWords()))
@@ -161,7 +162,7 @@ def rug_table(again: Recount, units: Units) -> Table:
 
 
 def work_tables(again: Recount) -> Iterator[Table]:
-    """Yield the time, and the sections of rows as work."""
+    """Yield the table of the time, and that of the sections of rows as work."""
     work = again.work
     rate, rows = work.knots_per_weaver_day, work.rows_a_day
     days = [begun(each) for each in (work.days.low, work.days.best, work.days.high)]
@@ -206,7 +207,7 @@ def work_tables(again: Recount) -> Iterator[Table]:
 
 
 def cost_table(cost: Mapping[str, Any]) -> Table:
-    """Return the cost as the summary has it."""
+    """Return the table of the cost, as the summary has it."""
     rows = []
     for part in cost["parts"]:
         amount = part["amount"]
@@ -223,7 +224,7 @@ def cost_table(cost: Mapping[str, Any]) -> Table:
 
 
 def _said(*cells: tuple[str, Words]) -> dict[str, Value]:
-    """Return what the fields of a row of sentences print; a plain text is a field of its column's name."""
+    """Return what the fields of a row of sentences print; a plain text is a field with its column's name."""
     found: dict[str, list[str] | None] = {}
     with speaking(English()):
         for name, words in cells:
@@ -242,7 +243,7 @@ def _said(*cells: tuple[str, Words]) -> dict[str, Value]:
 
 
 def _wordy(sentence: Sentence) -> set[str]:
-    """Return the fields that are words of a language: sentences without fields of their own, wherever they stand."""
+    """Return the fields that hold only words of a language, which are sentences without fields of their own."""
     found: set[str] = set()
     for name, value in sentence.fields:
         if isinstance(value, Sentence):
@@ -251,12 +252,12 @@ def _wordy(sentence: Sentence) -> set[str]:
 
 
 def finding_table(findings: Sequence[Finding]) -> Table:
-    """Return what there is to look at, by its numbers."""
+    """Return the table of the findings, by their numbers."""
     return Table("findings", [Line(_said(("where", each.about), ("what", each.said))) for each in findings])
 
 
 def basis_tables(figures: Figures, cost: object) -> Iterator[Table]:
-    """Yield what was assumed, and how the figures were reached."""
+    """Yield the tables of what was assumed and of how the figures were reached."""
     places = [(("place", each.place), ("taken", each.taken), ("why", each.reason)) for each in figures.assumptions]
     yield Table("assumed", [Line(_said(*cells)) for cells in places])
     reached = (*figures.reached, *(() if cost is None else (COST_REACHED,)))

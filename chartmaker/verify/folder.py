@@ -1,4 +1,4 @@
-"""A set of files read back and compared with its knot map."""
+"""All files of a set are read back and compared with its knot map."""
 
 from __future__ import annotations
 
@@ -51,25 +51,26 @@ from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
 from chartmaker.yarns.yarn import number_fault_of
 
-#: The files of a set in the order in which they are read; which of them a set has its craft says.
+#: The files of a set in the order in which they are read. The craft says which of them a set has.
 SET_NAMES: tuple[str, ...] = (
     *("knots.png", "summary.json", "rows.csv", "yarns.csv", "proof.html", "proof.png", "chart.pdf", "rows.pdf"),
     *("pattern.svg", "pattern.pdf", "guide.pdf"),
     *("bands.csv", "bands.pdf"),
 )
-#: What the set of a carved rug has besides.
+#: The file that the set of a carved rug has as well.
 CARVING = "carving.pdf"
-#: Those of a set of a collection that was asked for figures alone.
+#: The files of a set that a collection makes when it is asked for figures alone.
 FIGURES_ONLY = ("knots.png", "summary.json", "yarns.csv")
-#: The file that the set of a rug tied row by row has besides; of a large rug it has parts of their own names.
+#: The page that the set of a rug tied row by row has as well; a large rug's page has further parts with names of their
+#: own.
 LOOM_PAGE = "loom.html"
-#: What a file may hold besides its cells, what each cell may take, in bytes.
+#: How many bytes a file may hold besides its cells, and for each cell.
 FILE_BYTES, CELL_BYTES = 64_000_000, 400
 
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
-    """The set's map with its settings, the files that were read, the seal of the set, what differs."""
+    """The set's map with its settings, the files that were read, the seal of the set, and what differs."""
 
     knot_map: KnotMap
     workshop: Workshop
@@ -80,7 +81,7 @@ class Verdict:
 
 @dataclass(frozen=True, eq=False)
 class _Known:
-    """What the files of a set are held against: its map, what is reckoned of that anew, and what its summary says."""
+    """What the files of a set are compared with: its map, what is reckoned from it anew, and what its summary says."""
 
     found: MapFile
     said: dict[str, Any]
@@ -92,14 +93,14 @@ class _Known:
 
     @property
     def records(self) -> dict[str, Any]:
-        """What the summary must say that follows from the map and its settings."""
+        """What the summary must say because it follows from the map and its settings."""
         records = records_of(self.expected, self.again, self.figures)
         if self.said.get("cost") is not None:  # reckoned with prices that the map does not hold
             records["reached"].append(reached_record(COST_REACHED))
         return records
 
     def of(self, before: MapFile | None) -> Known:
-        """Return what sheets beside the set are held against."""
+        """Return what the sheets beside the set are compared with."""
         cost = self.said.get("cost")
         return Known(self.expected, self.again, self.figures, cost if isinstance(cost, dict) else None, before)
 
@@ -127,18 +128,18 @@ def verify_folder(
     ----------
     folder : Path or str
     progress : Progress
-        Told how far the check has come.
+        It is told how far the check has come.
     seal : str
-        The seal of the set that was kept elsewhere; left out, the set is compared with its own.
+        The seal of the set, as it was kept elsewhere. If it is left out, the set is compared with its own seal.
     sheets : sequence of Path or str
-        Printed sheets that belong to the set's map: of figures, of the dye order, of bundles, of a revision.
+        Printed sheets that belong to the set's map: figures, the dye order, bundles, or a revision.
     since : Path or str, optional
-        The knot map that a revision among them was made since.
+        The old knot map, if a revision is among the sheets.
 
     Returns
     -------
     Verdict
-        The map, the files that were read, the seal, and the differences: none, if the set is whole.
+        The map, the files that were read, the seal, and the differences, of which a whole set has none.
 
     Raises
     ------
@@ -164,13 +165,13 @@ def verify_folder(
 def _verdict(
     folder: Path, known: _Known, progress: Progress, seal: str, sheets: Sequence[Path | str], since: Path | str | None
 ) -> Verdict:
-    """Read every file of the set back, and the sheets beside it, speaking as the rug's craft does."""
+    """Read back every file of the set and the sheets beside it, in the words of the rug's craft."""
     before = None if since is None else read_knotpng(Path(since))
     printed = {path: inert(path) for path in map(Path, sheets)}
     own = _own_names(known)
     beside = {path.name for path in printed if path.resolve().parent == folder.resolve()}
     parts = progress.parts(dict.fromkeys((*own, *printed.values()), 1))
-    found = [Difference(name, say("is no file of the set")) for name in _foreign(folder, (*_may_be(known), *beside))]
+    found = [Difference(name, say("is not a file of the set")) for name in _foreign(folder, (*_may_be(known), *beside))]
     read, more = _read_set(folder, known, own, parts)
     found += more
     for path, name in printed.items():
@@ -228,7 +229,7 @@ def _read_set(
 
 
 def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterable[str]]]:
-    """Return what tells how each file differs from the map, by its name; the loom page is read as a whole."""
+    """Return the reader of each file by the file's name; the loom page is left out, because it is read as a whole."""
     expected, records, found = known.expected, known.records, known.found
 
     def pattern() -> ExpectedPattern:
@@ -255,9 +256,9 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
 
 
 def seal_of(said: dict[str, Any]) -> str:
-    """Return the seal of a set: the SHA-256 of its summary, that of the seal itself left out.
+    """Return the seal of a set, which is the SHA-256 of its summary without the seal itself.
 
-    The summary holds the SHA-256 of all other files, so that its own seals the whole set.
+    The summary holds the SHA-256 of all other files, so its own hash seals the whole set.
     """
     rest = {key: value for key, value in said.items() if key != "set"}
     return hashlib.sha256(json.dumps(rest, ensure_ascii=True, indent=2).encode("ascii")).hexdigest()
@@ -272,18 +273,18 @@ def _seal_differences(said: dict[str, Any], own: str, kept: str) -> Iterator[str
 
 
 def _loom_names(written: dict[str, Any]) -> tuple[str, ...]:
-    """Return the files of the loom page: the first, and those further parts that the summary names."""
+    """Return the files of the loom page: the first, and the further parts that the summary names."""
     return (LOOM_PAGE, *sorted(name for name in written if name != LOOM_PAGE and LOOM_FILE.fullmatch(name)))
 
 
 def _foreign(folder: Path, names: tuple[str, ...]) -> list[str]:
-    """Return what the folder holds besides the `names` of the set, a few by name."""
+    """Return the names of a few files that the folder holds besides the `names` of the set."""
     others = itertools.islice((each.name for each in os.scandir(folder) if each.name not in names), MOST_NAMED)
     return sorted(inert(name) for name in others)
 
 
 def _few(reader: Callable[[bytes], Iterable[str]], data: bytes) -> list[str]:
-    """Return what differs, the first few by name, or why the file cannot be read."""
+    """Return the first few differences, with a count of the rest, or why the file cannot be read."""
     try:
         return list(first_few(reader(data), 2 * MOST_NAMED))
     except (ValueError, KnotFileError, RecursionError, MemoryError) as error:
@@ -291,7 +292,7 @@ def _few(reader: Callable[[bytes], Iterable[str]], data: bytes) -> list[str]:
 
 
 def _summary(folder: Path, most: int) -> dict[str, Any]:
-    """Return what summary.json says; nothing where it cannot be read."""
+    """Return what summary.json says, or nothing if it cannot be read."""
     try:
         return summary_read(read_whole(folder / "summary.json", most, KnotFileError, "summary.json"))
     except (KnotFileError, ValueError):
@@ -299,20 +300,20 @@ def _summary(folder: Path, most: int) -> dict[str, Any]:
 
 
 def _figures_alone(said: dict[str, Any]) -> bool:
-    """Say whether the summary tells of a set that has no sheets and no proof, because none were asked for."""
+    """Return whether the summary tells of a set without sheets and proof, because only figures were asked for."""
     asked = said.get("collection")
     return isinstance(asked, dict) and asked.get("set") == "figures" and set(_written(said)) < set(FIGURES_ONLY)
 
 
 def _written(said: dict[str, Any]) -> dict[str, Any]:
-    """Return the SHA-256 of the files as the summary says them; nothing where it does not."""
+    """Return the SHA-256 of each file as the summary gives it, or nothing where it gives none."""
     files_said = said.get("files")
     written = files_said.get("written") if isinstance(files_said, dict) else None
     return written if isinstance(written, dict) else {}
 
 
 def _stocked(knot_map: KnotMap, said: dict[str, Any]) -> KnotMap:
-    """Return the map with the stock that the summary gives each yarn: the dye order needs it, the map lacks it."""
+    """Return the map with each yarn's stock from the summary, because the dye order needs it and the map lacks it."""
     try:
         stock = {shade["code"]: shade["stock_g"] for shade in said["dye"]["shades"]}
         usable = {code: grams for code, grams in stock.items() if number_fault_of((0, 0, 0), grams, None) is None}
@@ -332,6 +333,6 @@ def _sealed(name: str, data: bytes, written: dict[str, Any]) -> Iterable[str]:
 
 
 def _picture(path: Path) -> tuple[Any, str]:
-    """Return the pixels of the proof picture, and where it says that the rug lies."""
+    """Return the pixels of the proof picture, and the place where it says the rug lies."""
     picture = open_raster(path, ("PNG",), KnotFileError, say("proof"))
     return np.asarray(picture.convert("RGB")), str(picture.info.get("rug", ""))

@@ -1,4 +1,4 @@
-"""One sheet of cells: every symbol, every colour, the numbers round it, the rows that join it to the sheet below."""
+"""One sheet of cells is read: every symbol and colour, the numbers round them, and the rows that join two sheets."""
 
 from __future__ import annotations
 
@@ -19,23 +19,23 @@ from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT
 from chartmaker.verify.printed import Block, Fill, Text, flat
 from chartmaker.verify.sheets import Painted, Sheet
 
-#: A cell is at least so many pixels wide where its colour is looked at.
+#: Where its colour is looked at, a cell is at least this many pixels wide.
 CELL_PX = 5
-#: Where a capital's middle stands above the base line, in em, in the font of the sheets.
+#: The middle of a capital stands this far above the base line, in em, in the font of the sheets.
 MIDDLE_EM = 0.365
-#: A number may stand this share of a cell away from the middle of its row, a symbol from the middle of its cell.
+#: A number may stand this share of a cell off the middle of its row, and a symbol off the middle of its cell.
 NUMBER_OFF, SYMBOL_OFF = 0.35, 0.3
-#: What rounding to a millimetre may shift a length.
+#: Rounding to a millimetre may shift a length by this much.
 LENGTH_OFF_CM = 0.0501
-#: Two lines of text, one below the other, take so many times its size at least.
+#: Two lines of text, one below the other, take at least this many times the size of the letters.
 LINES_OF_TWO = 2.4
-#: Rows of the sheet below are toned down with so much white, at least and at most.
+#: Rows of the sheet below are toned down with at least, and at most, this share of white.
 LEAST_TONED, MOST_TONED = 0.3, 0.85
 
 
 @dataclass(frozen=True, slots=True)
 class Cells:
-    """A block of cells: which `rows` and `columns` it shows, counted from 0, and the box that they lie in."""
+    """A block of cells with the `rows` and `columns` that it shows, counted from 0, and the box that they lie in."""
 
     block: Block
     rows: range
@@ -47,12 +47,12 @@ class Cells:
 
     @property
     def cell_mm(self) -> tuple[float, float]:
-        """Width and height of a cell."""
+        """The width and height of a cell."""
         return self.width_mm / len(self.columns), self.height_mm / len(self.rows)
 
 
 def cells_of(block: Block, expected: Expected) -> Cells:
-    """Return the cells that a block says it shows.
+    """Return the cells that a block claims to show.
 
     Raises
     ------
@@ -80,7 +80,7 @@ def cells_differences(
         wanted = _glyph_table(glyphs, len(expected.yarns))[np.minimum(knots, len(expected.yarns))]
         found = placed(cells)
         wrong = found != wanted
-        if expected.chart.counts:  # of a counted run the first cell that is read bears its symbol
+        if expected.chart.counts:  # the first cell of a counted run, as it is read, bears the symbol
             follows = np.zeros(wrong.shape, dtype=bool)
             alike = knots[:, 1:] == knots[:, :-1]
             leftward = expected.chart.reading == "right to left"
@@ -112,7 +112,7 @@ def join_differences(
 ) -> Iterator[str]:
     """Yield how the rows below the sheet or above it, or the columns beside it, differ from the map's."""
     if not np.allclose(join.cell_mm, cells.cell_mm, atol=1e-3) or not _adjoins(join, cells):
-        yield say("the rows and columns that join it to the sheets round it are not those there")
+        yield say("the rows and columns that join it to the next sheets are not those that come next")
         return
     knots = expected.knots[join.rows.start : join.rows.stop, join.columns.start : join.columns.stop]
     corner = join.rows.start, join.columns.start
@@ -136,7 +136,7 @@ def join_differences(
 
 
 def _adjoins(join: Cells, cells: Cells) -> bool:
-    """Return whether a join shows the very rows or columns that come next to the sheet's, on the side they belong."""
+    """Return whether a join shows exactly the rows or columns that come next to the sheet's, on their side."""
     if join.columns == cells.columns and abs(join.x_mm - cells.x_mm) < 0.05:
         below = join.rows.stop == cells.rows.start and join.y_mm + join.height_mm <= cells.y_mm
         return below or (join.rows.start == cells.rows.stop and join.y_mm >= cells.y_mm + cells.height_mm)
@@ -154,7 +154,7 @@ def _glyph_table(glyphs: Mapping[int, int], yarns: int) -> NDArray[np.int64]:
 
 
 def _painted_within(cells: Cells) -> Iterator[str]:
-    """Yield a fault if a colour is painted past the cells, or over symbols that stand there before."""
+    """Yield a fault if a colour is painted past the cells, or over symbols that were there before."""
     begun = False
     for item in cells.block.items:
         if isinstance(item, Text):
@@ -165,7 +165,7 @@ def _painted_within(cells: Cells) -> Iterator[str]:
 
 
 def placed(cells: Cells) -> NDArray[np.int64]:
-    """Return the glyph that stands in each cell, 0 where there is none, -1 where there are several or one is off."""
+    """Return the glyph in each cell, 0 where there is none, and -1 where there are several or one is off its place."""
     shape = len(cells.rows), len(cells.columns)
     found = np.zeros(shape, dtype=np.int64)
     width, height = cells.cell_mm
@@ -191,7 +191,7 @@ def placed(cells: Cells) -> NDArray[np.int64]:
 
 
 def _blank_words(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> str:
-    """Return which cells of a chart without colour have nothing in them: neither a symbol nor a figure of a count."""
+    """Return which cells of a chart without colour hold neither a symbol nor a figure of a count."""
     width, height = cells.cell_mm
     bare = (found == 0) & (knots != NO_KNOT)
     for text in (text for block in cells.block.find("count") for text in block.texts()):
@@ -204,7 +204,7 @@ def _blank_words(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> st
 
 
 def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> Iterator[str]:
-    """Yield which counted runs have another count than the cells behind their symbol without one."""
+    """Yield which counted runs have a count that is not that of the empty cells behind their symbol."""
     width, height = cells.cell_mm
     said: dict[tuple[int, int], int] = {}
     for text in (text for block in cells.block.find("count") for text in block.texts()):
@@ -221,7 +221,7 @@ def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> Iterato
                 place = {"row": cells.rows.start + row + 1, "column": cells.columns.start + start + 1}
                 yield say("the run from row {row}, column {column} does not have its count", **place)
     for row, _ in said:
-        yield say("a count stands in row {row} where no run is", row=cells.rows.start + row + 1)
+        yield say("a count stands in row {row} where there is no run", row=cells.rows.start + row + 1)
 
 
 def _colours(painted: NDArray[np.uint8], sheet: Sheet, cells: Cells) -> NDArray[np.int16]:
@@ -236,12 +236,12 @@ def _colours(painted: NDArray[np.uint8], sheet: Sheet, cells: Cells) -> NDArray[
 
 
 def picture_of(page: Painted, cells: Cells) -> NDArray[np.uint8]:
-    """Return the sheet as painted, its cells large enough to be looked at one by one."""
+    """Return the sheet as it is painted, with cells large enough to be looked at one by one."""
     return page.picture(CELL_PX / min(cells.cell_mm))
 
 
 def number_differences(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
-    """Yield how the numbers of rows and columns, straight and turned, and the lengths are not what they should be."""
+    """Yield which lengths, and which numbers of rows and columns, straight or turned, are not what they should be."""
     across, along = expected.mirrored
     width, height = cells.cell_mm
     left, right, low, high = cells.x_mm, cells.x_mm + cells.width_mm, cells.y_mm, cells.y_mm + cells.height_mm
@@ -266,7 +266,7 @@ def number_differences(sheet: Sheet, cells: Cells, expected: Expected) -> Iterat
 
 
 def _labels(sheet: Sheet, tag: str) -> list[tuple[str, float, float, float]]:
-    """Return (words, middle x, middle y, size) of each text under a tag."""
+    """Return the words of each text under a tag, the x and y of its middle, and its size."""
     return [
         (text.words, text.x_mm + text.length_mm / 2, text.y_mm + MIDDLE_EM * text.size_mm, text.size_mm)
         for block in sheet.root.find(tag)
@@ -303,9 +303,9 @@ def _numbered(
 
 
 def _lacking(places: Sequence[int], size: int) -> bool:
-    """Return whether numbers at these places leave any out: between the first and the last they stand evenly.
+    """Return whether a number is missing among these places, which must be even between the first and the last.
 
-    The first and the last row or column of a sheet bear their number wherever there is room beside the even ones.
+    The first and the last row or column of a sheet have their number wherever there is room beside the even ones.
     """
     if len(places) < 3:
         return not places

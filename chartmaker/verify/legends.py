@@ -1,4 +1,4 @@
-"""Legends: which symbol with which colour stands for which yarn, how many knots of it there are."""
+"""Legends, which say what symbol and colour stand for which yarn and how many knots of it there are."""
 
 from __future__ import annotations
 
@@ -13,16 +13,16 @@ from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole
 from chartmaker.verify.printed import Block, Fill, Text, flat
 
-#: What rounding may shift a printed colour, of 255.
+#: Rounding may shift a printed colour by this much, out of 255.
 MOST_OFF = 2
-#: A swatch stands this many of its own widths before its code, at most.
+#: A swatch stands at most this many of its own widths before its code.
 MOST_BEFORE = 3.0
 SYMBOL_FONT = "S"
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A line of a legend as it is printed. `glyph` is 0 where the swatch bears no symbol."""
+    """A line of a legend as it is printed; `glyph` is 0 where the swatch has no symbol."""
 
     colour: tuple[float, ...]
     glyph: int
@@ -36,7 +36,7 @@ class Entry:
 
 
 def entries_of(spans: Iterable[Block]) -> list[Entry]:
-    """Return the entries of some legend spans, every swatch with the words that stand beside it.
+    """Return the entries of some legend spans, each a swatch with the words that stand beside it.
 
     Raises
     ------
@@ -51,7 +51,7 @@ def entries_of(spans: Iterable[Block]) -> list[Entry]:
         number = len(boxes)
         full: dict[str, Sequence[Text | None]] = {tag: texts or [None] * number for tag, texts in columns.items()}
         if any(len(texts) != number for texts in full.values()) or not columns["code"] or not columns["knots"]:
-            raise ValueError(say("the legend has other numbers of swatches, codes and figures"))
+            raise ValueError(say("the legend does not have one code and one figure for each swatch"))
         for place, (fill, x, y) in enumerate(boxes):
             texts = [full[tag][place] for tag in ("code", "name", "knots", "share", "grams")]
             _beside(fill, x, y, texts, span_end(boxes, place))
@@ -66,7 +66,7 @@ def entries_of(spans: Iterable[Block]) -> list[Entry]:
 def _shade_and_height(
     span: Block, boxes: Sequence[tuple[Fill, float, float]], place: int
 ) -> tuple[str | None, tuple[str, ...]]:
-    """Return the word for the colour and the heights of the pile that stand on the line of a swatch, where they do."""
+    """Return the word for the colour and the heights of the pile that stand on the line of a swatch, if any do."""
     fill, x, y = boxes[place]
     middle, end = y + fill.height_mm / 2, span_end(boxes, place)
     shade: str | None = None
@@ -82,7 +82,7 @@ def _shade_and_height(
 
 
 def _whole(block: Block) -> Text:
-    """Return a text that may be set in several pieces as one."""
+    """Return one text for words that may be set in several pieces."""
     texts = list(block.texts())
     length = texts[-1].x_mm + texts[-1].length_mm - texts[0].x_mm
     return replace(texts[0], words=block.words, length_mm=length)
@@ -114,7 +114,7 @@ def span_end(boxes: Sequence[tuple[Fill, float, float]], place: int) -> float:
 
 
 def _beside(fill: Fill, x: float, y: float, texts: Sequence[Text | None], end_mm: float) -> None:
-    """Refuse words that do not stand in their order on the line of their swatch, before the next swatch."""
+    """Refuse words that do not stand in order on the line of their swatch and before the next swatch."""
     at = x + fill.width_mm
     middle = y + fill.height_mm / 2
     for number, text in enumerate(texts):
@@ -133,7 +133,7 @@ def legend_differences(
 ) -> Iterator[str]:
     """Yield how a legend differs from the knots `wanted` of each yarn, by the yarn's place in the map.
 
-    `glyphs` are the symbols that the yarns bear elsewhere in the chart; None where there is nothing to compare with.
+    `glyphs` are the symbols that the yarns have elsewhere in the chart, or None where there is nothing to compare with.
     """
     by_code = {yarn.code: index for index, yarn in enumerate(expected.yarns)}
     left = dict(wanted)
@@ -164,7 +164,7 @@ def legend_differences(
 def _told_of(entry: Entry, index: int, expected: Expected) -> Iterator[str]:
     """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be.
 
-    On the cover, where shares are told, both must be there; on a sheet they are where there is room.
+    On the cover, which also tells shares, both must be there; a sheet has them where there is room.
     """
     yarn, on_cover = expected.yarns[index], entry.share is not None
     if entry.shade != colour_words([yarn.lab])[0] and (on_cover or entry.shade is not None):
@@ -183,7 +183,7 @@ def _told_of(entry: Entry, index: int, expected: Expected) -> Iterator[str]:
 
 
 def _own(glyph: int, index: int, expected: Expected) -> bool:
-    """Return whether a yarn bears its own symbol, where it has one that no yarn before it in the map has."""
+    """Return whether a yarn has its own symbol, if it has one that no yarn before it in the map has."""
     symbol = expected.yarns[index].symbol
     return symbol is None or glyph == symbol or any(each.symbol == symbol for each in expected.yarns[:index])
 

@@ -1,4 +1,4 @@
-"""The letters of a PDF's fonts: what each glyph means, how wide it is, and whether it looks like what it means."""
+"""The letters of a PDF's fonts: what each glyph means, how wide it is, and whether it looks like that letter."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ import uharfbuzz as hb
 from chartmaker.ground.language import say
 from chartmaker.verify.pdffile import PdfFile, Reference, UnreadableError, decoded
 
-#: A font file in a chart is no larger than this.
+#: No font file in a chart is larger than this.
 MOST_FONT_BYTES = 40_000_000
 _MEANING = re.compile(rb"<([0-9A-Fa-f]{4})>\s*<((?:[0-9A-Fa-f]{4}){0,40})>")
 
 
 class PrintedFont:
-    """A font as the file carries it: composite, with two-byte glyph numbers (ISO 32000-1, 9.7).
+    """A font as the file carries it, composite and with two-byte glyph numbers (ISO 32000-1, 9.7).
 
     Raises
     ------
@@ -40,7 +40,7 @@ class PrintedFont:
         self._known: dict[bytes, tuple[str, float, bytes]] = {}
 
     def read(self, token: bytes) -> tuple[str, float, bytes]:
-        """Return (words, length in em, glyph numbers of two bytes each) of a string as it stands in the contents."""
+        """Return the words of a string in the contents, its length in em, and its glyph numbers of two bytes each."""
         known = self._known.get(token)
         if known is None:
             glyphs = bytes.fromhex(token[1:-1].decode("ascii"))
@@ -55,7 +55,7 @@ class PrintedFont:
         return known
 
     def unlike(self, font_file: bytes) -> list[int]:
-        """Return the glyphs that do not look as they do in `font_file`, or mean another letter than there."""
+        """Return the glyphs that do not look as they do in `font_file`, or do not mean the same letter."""
         own, other = hb.Font(hb.Face(hb.Blob(self.program))), hb.Font(hb.Face(hb.Blob(font_file)))
         upem = other.face.upem
         if own.face.upem != upem:
@@ -96,7 +96,7 @@ def _meaning(cmap: bytes) -> dict[int, str]:
 
 
 def _widths(pdf: PdfFile, listed: Any) -> dict[int, float]:
-    """Return the width of each glyph in em: (number, [widths from it on]) one after another."""
+    """Return the width of each glyph in em from a list of numbers, each followed by the widths from it onward."""
     found: dict[int, float] = {}
     if not isinstance(listed, list) or len(listed) % 2:
         raise UnreadableError(say("it has a font of another kind than charts have"))

@@ -1,4 +1,4 @@
-"""The loom page read back: every cell, every run, and what it says of the rug, by code of its own."""
+"""The loom page is read back by code of its own: every cell, every run, and what the page says of the rug."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ from chartmaker.verify.expected import Expected
 from chartmaker.verify.proofs import scripts_of
 from chartmaker.verify.tables import same_knots, unlike
 
-#: The names of a loom page's files: one, or of a large rug further parts.
+#: The names that a loom page's files may have; the page of a large rug has further parts.
 FILE = re.compile(r"loom(-[1-9]\d{0,2}-[1-9]\d{0,3})?\.html")
-#: What the page writes for a place without a knot.
+#: How the page writes a place without a knot.
 NOTHING = 255
-#: A section of the rug is no longer than this in rows, no block either.
+#: Neither a section of the rug nor a block has more rows than this.
 MOST_BLOCK_CELLS = 4_000_000
 _DATA = {"page-facts", "loom-rows", "loom-marks"}
 _UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
@@ -37,7 +37,7 @@ _UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, O
 
 @dataclass(frozen=True, eq=False)
 class LoomPart:
-    """What one file says: its facts, and its cells in rows from `lowest_row`, columns from `first_column`."""
+    """What one file says: its facts, and its cells from `lowest_row` and `first_column` on."""
 
     facts: dict[str, Any]
     outside: str
@@ -82,7 +82,7 @@ def _block(packed: str, size: int) -> NDArray[np.uint8]:
 
 
 def loom_differences(pages: Mapping[str, bytes], expected: Expected) -> Iterator[Difference]:
-    """Yield how the loom page, of one file or of several by their names, differs from the map."""
+    """Yield how the loom page, whose files are given by name, differs from the map."""
     covered = np.zeros((expected.rows, expected.columns), dtype=bool)
     for name, data in pages.items():
         try:
@@ -107,14 +107,14 @@ def _differences(part: LoomPart, expected: Expected, covered: NDArray[np.bool_])
     place = np.s_[part.lowest_row : part.lowest_row + height, part.first_column : part.first_column + width]
     wanted = expected.knots[place]
     if wanted.shape != part.cells.shape:
-        yield say("it holds rows or columns that the rug has not")
+        yield say("it holds rows or columns that the rug does not have")
         return
     if words := same_knots(part.cells, wanted):
         yield words
     yield from _runs(part, expected)
     told = np.s_[int(part.facts["firstRow"]) : part.lowest_row + height, place[1]]
     if covered[told].any():
-        yield say("it tells rows that another of the pages tells")
+        yield say("it tells rows that another page tells as well")
     covered[told] = True
 
 
@@ -146,7 +146,7 @@ def _wanted(expected: Expected) -> dict[str, Any]:
 
 
 def _measures(facts: dict[str, Any], expected: Expected) -> Iterator[str]:
-    """Yield which lengths and masses are not the rug's, and yarns that no symbol tells apart."""
+    """Yield which lengths and masses are not the rug's, and whether two yarns share a symbol."""
     row_mm = float(expected.rug.density.knot_height_mm)
     measures = {
         "rowMm": row_mm,
@@ -174,7 +174,7 @@ def _marks(expected: Expected) -> Iterator[str]:
 
 
 def _runs(part: LoomPart, expected: Expected) -> Iterator[str]:
-    """Yield how many runs of the page, cut at the edges of its strips, are not the map's; each run is compared."""
+    """Yield how many rows of the page have other runs than the map, whose runs are cut at the edges of its strips."""
     first, width = part.first_column, part.cells.shape[1]
     wrong = 0
     for strip in expected.strips:
@@ -187,6 +187,6 @@ def _runs(part: LoomPart, expected: Expected) -> Iterator[str]:
 
 
 def _run_list(cells: KnotArray) -> list[tuple[int, int]]:
-    """Return the runs of a row of a strip: knots, yarn."""
+    """Return the runs of one row of a strip as (knots, yarn)."""
     ends = np.append(np.flatnonzero(cells[1:] != cells[:-1]), len(cells) - 1)
     return list(zip(np.diff(ends, prepend=-1).tolist(), cells[ends].tolist(), strict=True))

@@ -1,4 +1,4 @@
-"""The operators that charts are drawn with (ISO 32000-1, Annex A), and no others, each a method."""
+"""The operators that charts are drawn with (ISO 32000-1, Annex A) are a method each, and there are no others."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ from chartmaker.verify.printed import Block, Colour, Fill, Group, Item, Picture,
 
 _TOKENS = re.compile(rb"<<|>>|\[|\]|<[0-9A-Fa-f]*>|/[^\s()<>\[\]{}/%]*|[^\s()<>\[\]{}/%]+|[({})%]")
 _RUN = re.compile(rb"q 1 0 0 1 (\S+) (\S+) cm (/" + PREFIX.encode("ascii") + rb"run BMC .*) Q")
-#: Graphics states and tags lie in each other no deeper than this.
+#: Graphics states and tags are nested no deeper than this.
 _MOST_STATES = 40
-#: Wider lines than the edges of a grid hide what they cross.
+#: Lines wider than the edges of a grid hide what they cross.
 WIDEST_LINE_MM = 1.5
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -26,7 +26,7 @@ Matrix = tuple[float, float, float, float, float, float]
 
 @dataclass(slots=True)
 class State:
-    """What q keeps and Q brings back."""
+    """The graphics state, which the operator q keeps and Q brings back."""
 
     matrix: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
     fill: Colour = (0.0,)
@@ -43,7 +43,7 @@ class State:
 
     @property
     def key(self) -> tuple[Any, ...]:
-        """What a drawing inherits, its place left out."""
+        """All that a drawing inherits except its place."""
         return self.matrix[:4], self.fill, self.font, self.size, self.spacing, self.narrow, self.leading, self.width
 
 
@@ -51,16 +51,16 @@ class Source(Protocol):
     """Where a drawing's fonts and repeated drawings come from, and its limits."""
 
     def spend(self, operators: int) -> None:
-        """Count operators; refuse them where they are too many."""
+        """Count operators, and refuse them where they are too many."""
 
     def font(self, key: str) -> PrintedFont:
         """Return a font by its key."""
 
     def form(self, name: str) -> bytes | None:
-        """Return the contents of a form; None of a picture."""
+        """Return the contents of a form, or None for a picture."""
 
     def group(self, name: str, content: bytes, state: State, depth: int) -> Block:
-        """Return a drawing about (0, 0), worked out once for all places that it stands at."""
+        """Return a drawing about (0, 0), which is worked out once for all the places where it stands."""
 
 
 class Drawing:
@@ -80,7 +80,7 @@ class Drawing:
         self.actual: list[str | None] = []
 
     def read(self, content: bytes) -> None:
-        """Read all of it."""
+        """Read all operators of `content`."""
         operators = _OPERATORS
         operands: list[bytes] = []
         count = 0
@@ -144,7 +144,7 @@ class Drawing:
         self.state.fill = (red, green, blue)
 
     def ignored(self, o: list[bytes]) -> None:
-        """What changes lines only."""
+        """Pass over an operator that changes nothing but lines."""
         for token in o:
             if token not in (b"[", b"]"):
                 float(token)

@@ -1,4 +1,4 @@
-"""The tables of what is dyed, bought and handed out, as they must be printed, from what is reckoned anew."""
+"""The tables of what is dyed, bought and handed out, as they must be printed by what is reckoned anew."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.tabletypes import POUND_G, Line, Table, Units
 from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Text, Value
 
-#: So many weavers stand side by side in one table.
+#: This many weavers stand side by side in one table.
 MOST_WEAVERS = 8
 
 
 def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Table]:
-    """Return the tables of the dye order by their keys: shades with lots and without, what is bought, base yarns."""
+    """Return the tables of the dye order by key: shades with and without lots, what is bought, and base yarns."""
     every = list(zip(again.lines, again.orders, figures.dye.shades, strict=True))
     both: dict[bool, list[Line]] = {False: [], True: []}
     with_lots: list[Line] = []
@@ -126,7 +126,7 @@ def _lot(line: Pile, shade: Shade, number: int, units: Units) -> dict[str, Value
 
 
 def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
-    """Yield the bundles of all sections together, then those of each; many weavers stand in several tables."""
+    """Yield the bundles of all sections together, then those of each section; many weavers take several tables."""
     loom = again.workshop.loom
     fine = units.imperial and "weigh_g" not in loom.model_fields_set
     bundles_g = again.bundles.weighed(POUND_G / 64 if fine else float(loom.weigh_g))
@@ -139,7 +139,7 @@ def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
 
 
 def _bundles(again: Recount, grams: Any, needed: Any, title: Mapping[str, Value], units: Units) -> Iterator[Table]:
-    """Yield the bundles of one section, arrays of shape (weavers, yarns), MOST_WEAVERS side by side."""
+    """Yield the bundles of one section, arrays of shape (weavers, yarns), with MOST_WEAVERS side by side."""
     weavers, mass = len(grams), units.bundle
     own = [index for index in range(len(again.lines)) if needed[:, index].any()]
     metres = [float(grams[:, i].sum()) / float(again.lines[i].count.tex) * 1000 / units.length.size for i in own]

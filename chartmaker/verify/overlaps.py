@@ -11,18 +11,18 @@ from chartmaker.verify.legends import SYMBOL_FONT
 from chartmaker.verify.printed import Block, Fill, Group, Item, Text
 from chartmaker.verify.sheets import Sheet
 
-#: Letters lighter than this on white paper cannot be read from a copy.
+#: Letters lighter than this on white paper cannot be read on a copy.
 LIGHTEST = 0.62
-#: Blocks whose own fills lie below their own letters; they are looked at by what reads them.
+#: Blocks that fill an area below their own letters; the code that reads them looks at that.
 _CELLS = ("cells", "join")
 
 Area = tuple[float, float, float, float]
-#: A text, or the area of what is filled, with how far it is moved, and whether it is of the cells.
+#: A text or a filled area, with how far it is moved, and whether it belongs to the cells.
 Placed = tuple[Text | Area, float, float, bool]
 
 
 def overlap_differences(sheet: Sheet) -> Iterator[str]:
-    """Yield which texts of a sheet lie under a filled shape, off the paper, or are too pale."""
+    """Yield which texts of a sheet lie under a filled shape, run off the paper, or are too pale."""
     texts: list[tuple[Text, Area]] = []
     hidden: set[str] = set()
     width, height = sheet.width_mm, sheet.height_mm
@@ -41,7 +41,7 @@ def overlap_differences(sheet: Sheet) -> Iterator[str]:
 
 
 def hidden_differences(sheet: Sheet) -> Iterator[str]:
-    """Yield a fault if a filled shape hides runs or words that were printed before it, or one lies off the paper."""
+    """Yield a fault if a filled shape hides runs or words printed before it, or if any of those run off the paper."""
     xs: list[float] = []
     ys: list[float] = []
     hidden = False
@@ -67,7 +67,7 @@ def _leaves(block: Block) -> Iterator[Item]:
 
 
 def _in_order(block: Block, x: float, y: float, cells: bool = False) -> Iterator[Placed]:
-    """Yield texts, and the areas of what is filled, in the order of painting; the cells of a sheet are one area."""
+    """Yield texts and filled areas in the order of painting; the cells of a sheet count as one area."""
     inside = cells or block.tag in _CELLS
     if inside and not cells:
         left, low, width, height = block.values.get("Box", (0.0, 0.0, 0.0, 0.0))

@@ -1,4 +1,4 @@
-"""Printed sheets beside a set: of figures, of a dye order, of bundles, of a revision, each told by its tags."""
+"""Printed sheets beside a set (figures, a dye order, bundles or a revision), which are told apart by their tags."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from chartmaker.verify.sheets import Paper
 
 @dataclass(frozen=True, eq=False)
 class Known:
-    """What printed sheets are held against; `before` is the map that a revision was made since."""
+    """What printed sheets are compared with; `before` is the old map of a revision."""
 
     expected: Expected
     again: Recount
@@ -33,7 +33,7 @@ def paper_differences(data: bytes, known: Known) -> Iterator[str]:
     Raises
     ------
     ValueError
-        If it is no PDF as chartmaker writes it.
+        If it is not a PDF of the kind that chartmaker writes.
     """
     first = next(Paper(data, known.expected.knots.size).sheets(), None)
     if first is not None and is_revision(first):
@@ -41,4 +41,4 @@ def paper_differences(data: bytes, known: Known) -> Iterator[str]:
     elif first is not None and kind_of(first):
         yield from figure_differences(data, known.expected, known.again, known.figures, known.cost)
     else:
-        yield say("it is no sheet of figures, of a dye order, of bundles or of a revision")
+        yield say("it is not a sheet of figures, of a dye order, of bundles or of a revision")

@@ -1,8 +1,8 @@
-"""The full-size pattern, its SVG and its guide held against the knot map: rendered, filled, and read by their numbers.
+"""The full-size pattern, its SVG and its guide are rendered, filled by their numbers, and compared with the knot map.
 
-Of a rendered sheet the blue shows the edges of fields alone. What they enclose is filled with the yarn whose number
-lies there, the sheets are put together, turned back to the pile side, and then each place must have the map's yarn.
-Nothing of those who drew it is used here.
+In a rendered sheet the band of blue light shows only the edges of fields. What the edges enclose is filled with the
+yarn whose number lies there. The sheets are put together and turned back to the pile side, and then every place must
+have the map's yarn. The code that draws the pattern is not used here.
 """
 
 from __future__ import annotations
@@ -25,13 +25,13 @@ from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import PdfFile, UnreadableError, decoded
 
-#: A drawing is looked at with so many pixels a millimetre, fewer where it would have more than MOST_PIXELS.
+#: A drawing is looked at with this many pixels a millimetre, and with fewer if it would have more than MOST_PIXELS.
 PX_PER_MM, MOST_PIXELS = 2.0, 24_000_000
-#: Share of the places off every edge that have the map's yarn, at least.
+#: At least this share of the places that lie off every edge must have the map's yarn.
 LEAST_ALIKE = 0.995
-#: How far the printed size may be off, as a share.
+#: The printed size may be off by this share.
 MOST_OFF = 0.001
-#: An area without a number is a fault from this size on, in square millimetres.
+#: An area without a number is a fault if it is at least this large, in square millimetres.
 _UNNUMBERED_MM2 = 12.0
 _DARK = 200
 _CONTENT_BYTES = 400_000_000
@@ -45,7 +45,7 @@ Yarns = NDArray[np.int32]
 
 @dataclass(frozen=True, eq=False)
 class ExpectedPattern:
-    """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged."""
+    """What a pattern must show: the map, its size on the cloth, and whether left and right are exchanged."""
 
     knot_map: KnotMap
     width_mm: float
@@ -61,7 +61,7 @@ class ExpectedPattern:
         return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
 
     def yarn(self, words: str) -> int:
-        """Return the yarn that a printed number stands for; -1 if there is none."""
+        """Return the yarn that a printed number stands for, or -1 if there is none."""
         number = int(words) if words.isascii() and words.isdecimal() and len(words) < 4 else 0
         return number - 1 if 1 <= number <= len(self.knot_map.yarns) else -1
 
@@ -73,7 +73,7 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop) -> ExpectedPattern:
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield what of a pattern's PDF is not as the map has it."""
+    """Yield how a pattern's PDF differs from the map."""
     pdf, edges = PdfFile(data), np.zeros(expected.shape, dtype=bool)
     seen = np.zeros(expected.shape, dtype=bool)
     numbers: list[tuple[float, float, int]] = []
@@ -107,9 +107,10 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
 def looked_at(
     data: bytes, sheet: int, window: list[float], box: list[float], scale: float, shape: tuple[int, int]
 ) -> tuple[Any, NDArray[np.uint8]]:
-    """Return a rendered sheet where it lies on the rug: which rows and columns of it, and their blue, green, red.
+    """Return the rows and columns of the rug that a sheet shows, and the blue, green and red of their pixels.
 
-    `shape` is that of the whole rug with `scale` pixels a millimetre, `window` what the sheet shows, `box` where.
+    `shape` is that of the whole rug at `scale` pixels a millimetre; `window` is the part of the rug that the sheet
+    shows, and `box` is where on the sheet it lies.
     """
     import pypdfium2
 
@@ -122,7 +123,7 @@ def looked_at(
     left, low, wide, high = window
     rows = np.arange(max(0, round(shape[0] - (low + high) * scale)), min(shape[0], round(shape[0] - low * scale)))
     columns = np.arange(max(0, round(left * scale)), min(shape[1], round((left + wide) * scale)))
-    # one pixel of the rug is one of the sheet; rounded once, so that none is taken twice and none left out
+    # One pixel of the rug is one of the sheet. Rounding once makes sure that none is taken twice or left out.
     right = math.floor((box[0] - left) * scale + 0.5 + 1e-6)
     down = math.floor(picture.shape[0] - (box[1] - low) * scale - shape[0] + 0.5 + 1e-6)
     there = np.clip(rows + down, 0, picture.shape[0] - 1)
@@ -131,7 +132,7 @@ def looked_at(
 
 
 def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> Iterator[str]:
-    """Yield where the drawing is not as large as the rug on the cloth; a pixel of the rendering is allowed."""
+    """Yield where the drawing is not as large as the rug on the cloth, give or take a pixel of the rendering."""
     if not edges.any():
         yield say("it shows no edge of any field")
         return
@@ -147,7 +148,7 @@ def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> It
 def _filled(
     edges: NDArray[np.bool_], numbers: list[tuple[float, float, int]], expected: ExpectedPattern
 ) -> tuple[Yarns, list[str]]:
-    """Return the yarn of each pixel by the number in its field, -1 where there is none, and what is wrong with them."""
+    """Return the yarn of each pixel by the number in its field, or -1 where there is none, and what is wrong there."""
     from scipy.ndimage import distance_transform_edt
     from skimage.measure import label
 
@@ -160,7 +161,7 @@ def _filled(
         row = min(max(int(height - y * expected.scale), 0), height - 1)
         column = min(max(int(x * expected.scale), 0), width - 1)
         if edges[row, column]:
-            continue  # a field thinner than two edges, which no rendering of this size shows
+            continue  # a field thinner than two edges, too small to be seen here
         area = areas[row, column]
         if yarn_of[area] not in (-1, yarn):
             wrong.append(
@@ -183,7 +184,7 @@ def _filled(
 
 
 def _unlike(filled: Yarns, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield whether the filled drawing has the map's yarn at the knots that lie off every edge."""
+    """Yield a fault if the filled drawing does not have the map's yarn at the knots that lie off every edge."""
     knots = expected.knot_map.knots
     shown = filled[:, ::-1] if expected.mirrored else filled
     rows, columns = knots.shape
@@ -204,7 +205,7 @@ def _unlike(filled: Yarns, expected: ExpectedPattern) -> Iterator[str]:
 
 
 def _off_edges(due: Yarns) -> NDArray[np.bool_]:
-    """Return the knots whose eight neighbours have their yarn."""
+    """Return the knots whose eight neighbours have the same yarn."""
     around = np.pad(due, 1, mode="edge")
     same = np.ones(due.shape, dtype=bool)
     for down in range(3):
@@ -214,7 +215,7 @@ def _off_edges(due: Yarns) -> NDArray[np.bool_]:
 
 
 def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield what of a pattern's SVG is not as the map has it: its size, its paths filled, their codes and numbers."""
+    """Yield how a pattern's SVG differs from the map in its size, its filled paths, their codes and their numbers."""
     if b"<!" in data or b"<?xml-stylesheet" in data or b"<script" in data:
         raise UnreadableError(say("it holds what a pattern does not need"))
     try:
@@ -239,7 +240,7 @@ def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
 
 
 def _fill(filled: Yarns, path: str, scale: float, yarn: int) -> None:
-    """Fill a path whose parts are closed polygons; what lies within an even number of them stays."""
+    """Fill a path whose parts are closed polygons; what lies within an even number of them stays unfilled."""
     from PIL import Image, ImageDraw
 
     rings = [np.array(re.findall(r"[\d.e-]+", part), dtype=np.float64).reshape(-1, 2) for part in path.split("M")[1:]]
@@ -262,7 +263,7 @@ def _fill(filled: Yarns, path: str, scale: float, yarn: int) -> None:
 
 
 def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield what of a colour guide is not as the map has it: each number with the code of its yarn, each once."""
+    """Yield how a colour guide differs from the map; each number must stand once, with the code of its yarn."""
     pdf = PdfFile(data)
     due = {str(number): yarn.code for number, yarn in enumerate(expected.knot_map.yarns, start=1)}
     found: dict[str, str] = {}

@@ -1,7 +1,7 @@
-"""The objects of a PDF as they are in the file, read under limits that let nothing pass that no chart needs.
+"""The objects of a PDF, read under limits that let pass only what a chart needs.
 
-This is not a reader for every PDF. It takes the plain form of ISO 32000-1 that charts are written in: one table of
-offsets, no object streams, no encryption, nothing appended later. Anything else is refused, with the reason.
+This is not a reader for every PDF. It takes the plain form of ISO 32000-1 in which charts are written: one table of
+offsets, no object streams, no encryption and nothing appended later. Anything else is refused, and the reason is given.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from typing import Any
 
 from chartmaker.ground.language import say
 
-#: A file with more objects than this is no chart of any rug.
+#: No chart of any rug has more objects than this.
 MOST_OBJECTS = 400_000
-#: Arrays and dictionaries lie in each other no deeper than this.
+#: Arrays and dictionaries are nested no deeper than this.
 _DEEPEST = 24
 _TOKEN = re.compile(
     rb"(?:[\x00\t\n\x0c\r ]|%[^\r\n]*)*"
@@ -36,7 +36,7 @@ ACTIVE = frozenset(
 
 
 class UnreadableError(ValueError):
-    """The file is not as charts are written."""
+    """The file is not written in the way that charts are."""
 
 
 class Name(str):
@@ -45,14 +45,14 @@ class Name(str):
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """Where a value lies in the file."""
+    """A reference to a value that lies elsewhere in the file."""
 
     number: int
 
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """A dictionary with bytes, as they lie in the file."""
+    """A dictionary and its bytes, as they lie in the file."""
 
     entries: dict[str, Any]
     raw: bytes
@@ -64,7 +64,7 @@ class PdfFile:
     Raises
     ------
     UnreadableError
-        Here or later, if it is no PDF as charts are written.
+        Here or later, if it is not a PDF of the kind in which charts are written.
     """
 
     def __init__(self, data: bytes) -> None:
@@ -108,7 +108,7 @@ class PdfFile:
         return found[1], found.end()
 
     def _value(self, place: int, depth: int) -> tuple[Any, int]:
-        """Return the value at `place`, and the place after it."""
+        """Return the value at `place` and the place after it."""
         token, after = self._token(place)
         if depth > _DEEPEST:
             raise UnreadableError(say("its objects are nested too deeply"))
@@ -144,7 +144,7 @@ class PdfFile:
             entries[_name(token)], place = self._value(after, depth + 1)
 
     def object(self, number: int) -> Any:
-        """Return the object of that number; None if the file has none."""
+        """Return the object with that number, or None if the file has none."""
         if number in self._known:
             return self._known[number]
         start = self.offsets.get(number)
@@ -156,7 +156,7 @@ class PdfFile:
         value, after = self._value(head.end(), 0)
         opened = re.compile(rb"\s*stream\r?\n").match(self._data, after)
         if opened and isinstance(value, dict):
-            self._known[number] = None  # a length that is its own object ends here
+            self._known[number] = None  # a length that refers to itself ends here
             length = self.resolved(value.get("Length"))
             del self._known[number]
             if not isinstance(length, int) or not 0 <= length <= len(self._data) - opened.end():
@@ -166,7 +166,7 @@ class PdfFile:
         return value
 
     def resolved(self, value: Any) -> Any:
-        """Return what a value is, through its references."""
+        """Return the value itself, following its references."""
         for _ in range(8):
             if not isinstance(value, Reference):
                 return value
@@ -174,12 +174,12 @@ class PdfFile:
         raise UnreadableError(say("its references lead in a circle"))
 
     def dictionary(self, value: Any) -> dict[str, Any]:
-        """Return a value that must be a dictionary; an empty one if it is not."""
+        """Return a value that must be a dictionary, or an empty one if it is something else."""
         found = self.resolved(value)
         return found if isinstance(found, dict) else {}
 
     def pages(self) -> Iterator[dict[str, Any]]:
-        """Yield the dictionaries of the pages, in order, with what they inherit."""
+        """Yield the dictionaries of the pages in order, with what they inherit."""
         root = self.dictionary(self.trailer.get("Root"))
         seen: set[int] = set()
 
@@ -202,7 +202,7 @@ class PdfFile:
         yield from walk(root.get("Pages"), {}, 0)
 
     def active_names(self) -> list[str]:
-        """Return the names in it that make a PDF do something, sorted."""
+        """Return, sorted, the names in the file that make a PDF do something."""
         found: set[str] = set()
         for number in self.offsets:
             value = self.object(number)
@@ -211,7 +211,7 @@ class PdfFile:
 
 
 def _gather(value: Any, found: set[str]) -> None:
-    """Add the ACTIVE names within a value to `found`; a stream whose bytes lie in another file counts too."""
+    """Add the ACTIVE names within a value to `found`; a stream whose bytes lie in another file counts as one."""
     if isinstance(value, dict):
         found.update(ACTIVE.intersection(value))
         if "Length" in value and ("F" in value or "FFilter" in value):
@@ -231,12 +231,12 @@ def _name(token: bytes) -> Name:
 
 
 def decoded(stream: Any, most_bytes: int) -> bytes:
-    """Return the bytes that a stream stands for, `most_bytes` at most.
+    """Return the unpacked bytes of a stream, at most `most_bytes` of them.
 
     Raises
     ------
     UnreadableError
-        If it is no stream, packed in an unusual way, damaged or larger.
+        If it is not a stream, or is packed in an unusual way, damaged, or larger.
     """
     if not isinstance(stream, Stream):
         raise UnreadableError(say("a page has no contents"))

@@ -1,6 +1,6 @@
-"""What a sheet prints, as a tree: spans by their tags, and in them texts, filled boxes, pictures, repeated drawings.
+"""What a sheet prints, as a tree of tagged spans that hold texts, filled boxes, pictures and repeated drawings.
 
-Lengths are millimetres from the lower left corner of the page.
+Places are in millimetres from the lower left corner of the page.
 """
 
 from __future__ import annotations
@@ -11,24 +11,24 @@ from dataclasses import dataclass, field
 Colour = tuple[float, ...]
 
 
-#: A line of words that is shown whole; its values are where its fields begin and end.
+#: The tag of a line of words that is shown whole; its values say where its fields begin and end.
 WORDS = "words"
 
 
 @dataclass(slots=True)
 class Block:
-    """A tagged span: its items in the order in which they are painted. The root of a page has no tag."""
+    """A tagged span with its items in the order in which they are painted; the root of a page has no tag."""
 
     tag: str
     values: dict[str, tuple[float, ...]]
     items: list[Item] = field(default_factory=list)
 
     def blocks(self, tag: str = "") -> Iterator[Block]:
-        """Yield the spans directly within this one, all or those of a tag."""
+        """Yield the spans directly within this one: all of them, or those with a tag."""
         return (each for each in self.items if isinstance(each, Block) and tag in ("", each.tag))
 
     def find(self, tag: str) -> Iterator[Block]:
-        """Yield the outermost spans of a tag, wherever they lie within this one."""
+        """Yield the outermost spans with a tag, wherever they lie within this one."""
         for each in self.blocks():
             if each.tag == tag:
                 yield each
@@ -36,7 +36,7 @@ class Block:
                 yield from each.find(tag)
 
     def texts(self) -> Iterator[Text]:
-        """Yield the texts within, forms and groups left out."""
+        """Yield the texts within this span, leaving out forms and groups."""
         for each in self.items:
             if isinstance(each, Text):
                 yield each
@@ -48,9 +48,9 @@ class Block:
         return "".join(text.words for text in self.texts())
 
     def fields(self) -> dict[str, list[str]]:
-        """Return what is printed in each field within, by its name.
+        """Return what is printed in each field within this span, by the field's name.
 
-        Of a line that is shown whole the fields are named by where they begin and end; of others each is a span.
+        In a line that is shown whole, the tag says where each field begins and ends; elsewhere each field is a span.
         """
         found: dict[str, list[str]] = {}
         for each in self.blocks():
@@ -66,7 +66,7 @@ class Block:
 
 @dataclass(slots=True)
 class Text:
-    """Letters shown at one place: `glyphs` are two bytes each; of a row of symbols `words` is empty."""
+    """Letters shown at one place; `glyphs` has two bytes for each, and a row of symbols has no `words`."""
 
     words: str
     x_mm: float
@@ -82,7 +82,7 @@ class Text:
 
 @dataclass(slots=True)
 class Fill:
-    """A filled shape, or of a polygon the box round it; `edge` says whether it is a box with an outline as well."""
+    """A filled box, or the box round a filled polygon; `edge` says whether it is a box with an outline as well."""
 
     x_mm: float
     y_mm: float
@@ -94,7 +94,7 @@ class Fill:
 
 @dataclass(slots=True)
 class Picture:
-    """A picture in its box."""
+    """A picture with the box that it fills."""
 
     name: str
     x_mm: float
@@ -105,7 +105,7 @@ class Picture:
 
 @dataclass(slots=True)
 class Group:
-    """A drawing that is repeated: a form or a run, moved by (x, y)."""
+    """A drawing that is repeated, such as a form or a run, moved by (x, y)."""
 
     name: str
     x_mm: float
@@ -117,7 +117,7 @@ Item = Text | Fill | Picture | Group | Block
 
 
 def flat(block: Block, x_mm: float = 0.0, y_mm: float = 0.0) -> Iterator[tuple[Item, float, float]]:
-    """Yield every text, fill and picture within, those of groups as well, each with how far its group is moved."""
+    """Yield every text, fill and picture within, also in groups, each with how far its group is moved."""
     for each in block.items:
         if isinstance(each, Block):
             yield from flat(each, x_mm, y_mm)

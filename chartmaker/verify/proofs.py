@@ -1,4 +1,4 @@
-"""The proofs of a set read back: the picture by its colours, the page by its words and by the data within it."""
+"""The proofs of a set are read back: the picture by its colours, the page by its words and by the data within it."""
 
 from __future__ import annotations
 
@@ -24,37 +24,37 @@ from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import feet, near, whole
 from chartmaker.verify.tables import same_knots, unlike
 
-#: What the page writes for a place without a knot, and where nothing could be compared.
+#: How the page writes a place without a knot, and a knot that could not be compared.
 NOTHING = 255
-#: An area of the picture is compared by its mean; it spans at least so many pixels, so that its edges weigh little.
+#: An area of the picture is compared by its mean, and is at least this many pixels wide so that its edges weigh little.
 AREA_PX = 24
-#: Knots of so many pixels are large.
+#: Knots of at least this many pixels count as large.
 LARGE_PX = 6
-#: What the shading of the pile and the areas' edges may shift a mean, by CIEDE2000.
+#: The shading of the pile and the edges of areas may shift a mean by this much (CIEDE2000).
 MOST_DE00 = 6.0
-#: Slopes of a carved pile are lighter or darker than level pile by at most this share.
+#: Slopes of a carved pile are lighter or darker than level pile by no more than this share.
 RELIEF = 0.45
-#: Shares and masses are rounded so that their columns add up.
+#: Shares and masses are rounded so that their columns add up, and so may be off by this much.
 SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 _SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
 _DATA = {"page-facts", "proof-knots", "proof-difference", "proof-artwork"}
-#: What a page that needs no network does not have outside its scripts.
+#: A page that needs no network has none of this outside its scripts.
 _REACHING = re.compile(
     r"<(?:iframe|object|embed|link|base|img|frame|applet)\b|\son[a-z]+\s*=|https?:|javascript:", re.IGNORECASE
 )
 
 
-#: What reading a page that is damaged may raise.
+#: Reading a damaged page may raise one of these.
 _UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
 
 
 def scripts_of(page: str, data: Collection[str]) -> tuple[dict[str, str], str]:
-    """Return the texts of the elements that hold the `data` by their id, and the page without them.
+    """Return the text of each element that holds some of the `data`, by its id, and the page without them.
 
     Raises
     ------
     ValueError
-        If there are other scripts than those of such a page, or one is not the one that the page's policy names.
+        If the page has a script that such a page does not have, or that its policy does not name.
     """
     texts: dict[str, str] = {}
     rest: list[str] = []
@@ -83,7 +83,7 @@ def page_differences(data: bytes, expected: Expected, findings: Any = None) -> l
     try:
         texts, outside = scripts_of(data.decode("utf-8"), _DATA)
         facts = json.loads(texts["page-facts"])
-        if min(facts["rows"], facts["columns"]) < 1:  # numpy would work out what is left open
+        if min(facts["rows"], facts["columns"]) < 1:  # numpy would guess a size that is -1
             raise ValueError(say("rows and columns must be above zero"))
         if len(facts["yarns"]) != len(expected.yarns):
             raise ValueError(say("it has other yarns than the map"))
@@ -99,7 +99,7 @@ def page_differences(data: bytes, expected: Expected, findings: Any = None) -> l
 
 
 def _cells(packed: str, rows: int, columns: int) -> NDArray[np.uint8]:
-    """Return a byte a cell, shape (rows, columns)."""
+    """Return one byte for each cell, shape (rows, columns)."""
     unpacking = zlib.decompressobj()
     cells = unpacking.decompress(base64.b64decode(packed), MOST_KNOTS)
     if unpacking.unconsumed_tail or not unpacking.eof:
@@ -165,7 +165,7 @@ def _yarns(yarns: list[dict[str, Any]], expected: Expected) -> Iterator[str]:
 
 
 def _findings(found: list[dict[str, Any]], wanted: Any) -> Iterator[str]:
-    """Yield a fault if the page does not have the findings of the summary, with their places."""
+    """Yield a fault if the page does not have the summary's findings with their places."""
     if not isinstance(wanted, list):
         return
     told = [
@@ -180,24 +180,24 @@ def _findings(found: list[dict[str, Any]], wanted: Any) -> Iterator[str]:
         for each in wanted
     ]
     known = [each["what"] for each in told]
-    if not any(each["what"] in known for each in found):  # the page speaks another language than programs are told
+    if not any(each["what"] in known for each in found):  # the page is in another language than the summary
         told = [{key: each[key] for key in ("severity", "places")} for each in told]
     yield from unlike(found, told, "findings")
 
 
 def _middles(facts: dict[str, Any], steps: NDArray[np.uint8], expected: Expected) -> Iterator[str]:
-    """Yield the yarns whose middle difference is not that of the differences that the page itself holds."""
+    """Yield the yarns whose median difference does not follow from the differences that the page itself holds."""
     step = float(facts["difference"]["step"])
     for index, yarn in enumerate(facts["yarns"]):
         values = np.sort(steps[(expected.knots == index) & (steps != NOTHING)])
         middle = None if not values.size else round(float(values[(values.size - 1) // 2]) * step, 1)
         if yarn["difference"] != middle:
             said = {"code": expected.yarns[index].code, "found": yarn["difference"], "wanted": middle}
-            yield say("its difference of {code} is {found}, its knots give {wanted}", **said)
+            yield say("its difference of {code} is {found}, and its knots give {wanted}", **said)
 
 
 def _areas(cells: int, pixels: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return edges of areas in cells, and in pixels, both rising."""
+    """Return the edges of areas in cells and in pixels, both rising."""
     number = max(1, min(cells, pixels // AREA_PX))
     edges = np.round(np.arange(number + 1) * cells / number).astype(np.intp)
     return edges, np.round(edges * pixels / cells).astype(np.intp)
@@ -218,12 +218,12 @@ def picture_differences(picture: NDArray[np.uint8], place: str, expected: Expect
     ----------
     picture : ndarray of uint8, shape (height, width, 3)
     place : str
-        Where the file says that the rug lies: left, top, width, height in pixels.
+        Where the file says the rug lies: left, top, width and height in pixels.
     expected : Expected
     """
     numbers = [int(each) for each in place.split()] if re.fullmatch(r"\d{1,5}( \d{1,5}){3}", place) else []
     if len(numbers) != 4:
-        return [say("does not say where in it the rug lies")]
+        return [say("does not say where the rug lies in the picture")]
     left, top, width, height = numbers
     inside = left + width <= picture.shape[1] and top + height <= picture.shape[0] and width > 0 and height > 0
     ratio = float(expected.rug.woven_width_mm / expected.rug.woven_length_mm)
@@ -234,8 +234,8 @@ def picture_differences(picture: NDArray[np.uint8], place: str, expected: Expect
         return []
     return [
         say_n(
-            "{n} area has not the map's colour, the first {place}",
-            "{n:,} areas have not the map's colour, the first {place}",
+            "{n} area does not have the map's colour, the first {place}",
+            "{n:,} areas do not have the map's colour, the first {place}",
             len(wrong),
             place=place_words(wrong[0]),
         )
@@ -243,23 +243,23 @@ def picture_differences(picture: NDArray[np.uint8], place: str, expected: Expect
 
 
 def _light_of(wanted: FloatArray, shown: FloatArray) -> FloatArray:
-    """Return by how much each area wants to be lighter to be nearest its colour, within what a relief may darken it.
+    """Return how much lighter each area must be made to come nearest to its colour, within what a relief may change.
 
-    Light and shade change how light an area is, and not its hue.
+    Light and shade change how light an area is, but not its hue.
     """
     factor = (wanted * shown).sum(axis=1) / np.maximum((shown * shown).sum(axis=1), 1e-9)
     return np.asarray(np.clip(factor, 1 / (1 + RELIEF), 1 / (1 - RELIEF))[:, None])
 
 
 def _wrong_areas(panel: NDArray[np.uint8], expected: Expected) -> list[tuple[int, int, int, int]]:
-    """Return the areas, (first row, end, first column, end), that do not have the map's colour; rows from the foot."""
+    """Return the areas that do not have the map's colour, as (first row, end, first column, end), from the foot up."""
     height, width = panel.shape[:2]
     rows, pixel_rows = _areas(expected.rows, height)
     columns, pixel_columns = _areas(expected.columns, width)
     srgb = np.array([yarn.srgb for yarn in expected.yarns], dtype=np.uint8)
     yarn_light = np.vstack([LINEAR_OF_BYTE[srgb], np.full((1, 3), np.nan)])
     wrong = []
-    # Edges of knots between pixels: where knots are large, a pixel of each edge is left out.
+    # Edges of knots may lie between pixels, so where knots are large, a pixel at each edge is left out.
     trim = int(min(height / expected.rows, width / expected.columns) >= LARGE_PX)
     for index in range(len(rows) - 1):
         cells = expected.knots[rows[index] : rows[index + 1]]

@@ -1,7 +1,7 @@
-"""The figures of a rug as a set must give them to programs: every value with how near to it a rounded one may be.
+"""The figures of a rug as a set must give them to programs, each with how near a rounded value must come.
 
-They come from what `verify.recount` reckons anew. Taken from `figures` are only sentences (what a figure rests on, how
-it was reached) and which hanks go into which lot of dye, which is looked over by its rules.
+They come from what `verify.recount` reckons anew. Only two things are taken from `figures`: the sentences that say what
+a figure rests on and how it was reached, and which hanks go into which lot of dye. The lots are checked by their rules.
 """
 
 from __future__ import annotations
@@ -21,21 +21,21 @@ from chartmaker.verify.recount.ground import Ground
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import Work, begun
 
-#: What a value may be off, in its last figure, where a column adds up: it is one figure from its share of the rounded
-#: sum, and that is half a figure from its share of the exact one.
+#: Where a column adds up, a value may be off by this much of its last figure: it is within one figure of its share of
+#: the rounded sum, and that is within half a figure of its share of the exact sum.
 COLUMN_OFF = 1.5
 
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """A number that is given rounded to so many decimals; of a column that adds up, its last figure may be off."""
+    """A number that is rounded to so many decimals; in a column that adds up, its last figure may be off."""
 
     value: float
     decimals: int
     in_column: bool = False
 
     def accepts(self, found: object) -> bool:
-        """Return whether `found` is the number, so rounded."""
+        """Return whether `found` is the number, rounded in this way."""
         if isinstance(found, bool) or not isinstance(found, int | float):
             return False
         unit = 10.0**-self.decimals
@@ -48,7 +48,7 @@ class Near:
 
 
 def records_of(expected: Expected, again: Recount, figures: Figures) -> dict[str, Any]:
-    """Return what summary.json must say that follows from the map and its settings."""
+    """Return what summary.json must say because it follows from the map and its settings."""
     dye = again.workshop.dye
     return {
         "map": {
@@ -109,7 +109,7 @@ def _shades(again: Recount, figures: Figures) -> list[dict[str, Any]]:
 
 
 def _issue(again: Recount) -> dict[str, Any]:
-    """Return what the set must say of the bundles: what each yarn's come to in all."""
+    """Return what the set must say of the bundles, which is what the bundles of each yarn come to."""
     loom, bundles = again.workshop.loom, again.bundles
     issued_g = bundles.weighed(float(loom.weigh_g)).sum(axis=(0, 1)).tolist()
     return {
@@ -166,7 +166,7 @@ def _rug(rug: Rug, expected: Expected) -> dict[str, Any]:
 
 
 def yarn_records(expected: Expected, again: Recount) -> list[dict[str, Any]]:
-    """Return what the set must say of each yarn, its knots counted anew."""
+    """Return what the set must say of each yarn, with its knots counted anew."""
     counts = expected.counts.tolist()
     return [
         {
@@ -198,7 +198,7 @@ def yarn_records(expected: Expected, again: Recount) -> list[dict[str, Any]]:
     ]
 
 
-#: Columns of the yarns whose rounded values add up to the rounded sum, with their decimals.
+#: The columns of the yarns whose rounded values add up to the rounded sum, with their decimals.
 COLUMNS = dict.fromkeys(
     ("length_m", "mass_g", "net_length_m", "net_mass_g", "mass_low_g", "mass_high_g", "sheared_mass_g"), 1
 )

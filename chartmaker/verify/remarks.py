@@ -1,7 +1,7 @@
-"""What summary.json remarks on a rug: the findings that follow from the map are found anew, and the match must add up.
+"""The remarks of summary.json: findings that follow from the map are found anew, and the match must add up.
 
-What only the artwork can tell, how far each yarn is from it and what was noticed while it was converted, is sealed and
-not found anew; but of that the whole must follow from its parts.
+Only the artwork can tell how far each yarn is from it, and what was noticed while it was converted. Such remarks are
+sealed and not found anew, but the figures for the whole rug must follow from those of its yarns.
 """
 
 from __future__ import annotations
@@ -15,15 +15,15 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.sentence import english
 
-#: What rounding to three decimals may shift a mean of means; the step in which percentiles are counted.
+#: Rounding to three decimals may shift a mean of means by this much; percentiles are counted in steps of this size.
 MEAN_OFF, P95_OFF = 0.0011, 0.0111
-#: The cost is told in hundredths; what rounding each part may shift a sum of them, or what is reckoned from it.
+#: The cost is told in hundredths. Rounding its parts may shift a sum, or what is reckoned from it, by this much.
 CENT = 0.005
 FOOT_M2 = 0.3048**2
 
 
 def finding_faults(found: Any, figures: Figures) -> Iterator[str]:
-    """Yield which remarks that follow from the map and the workshop are not among those `found` in the summary."""
+    """Yield the remarks that follow from the map and the workshop and are not among those `found` in the summary."""
     listed = [each for each in found if isinstance(each, dict)] if isinstance(found, list) else []
     for finding in (*check_map(figures.knot_map, figures.workshop), *figures.findings):
         wanted = _record(finding)
@@ -46,7 +46,7 @@ def _record(finding: Finding) -> dict[str, Any]:
 
 
 def match_faults(match: dict[str, Any], yarns: list[dict[str, Any]]) -> Iterator[str]:
-    """Yield how the match of the rug does not follow from those of its `yarns`, all of whose values are numbers."""
+    """Yield how the match of the rug does not follow from the matches of its `yarns`, whose values are all numbers."""
     knots = sum(yarn["knots"] for yarn in yarns)
     if not knots:
         return
@@ -58,11 +58,11 @@ def match_faults(match: dict[str, Any], yarns: list[dict[str, Any]]) -> Iterator
         yield say("the greatest difference of the match is that of no yarn")
     parts = [yarn["p95_de00"] for yarn in yarns]
     if not min(parts) - P95_OFF <= match["p95_de00"] <= max(parts) + P95_OFF:
-        yield say("what 95 % of the match lie below is not between those of the yarns")
+        yield say("the match's 95th percentile does not lie between those of the yarns")
 
 
 def cost_faults(cost: Any, area_m2: float) -> Iterator[str]:
-    """Yield how a cost does not add up; the prices themselves are in no knot map."""
+    """Yield how a cost does not add up; the prices themselves cannot be checked, because no knot map has them."""
     if cost is None:
         return
     try:
@@ -78,7 +78,7 @@ def cost_faults(cost: Any, area_m2: float) -> Iterator[str]:
             if abs(by_ft2 - by_m2 * FOOT_M2) > CENT * 1.1 + 1e-9 * each:
                 yield say("the cost of a square foot is not what that of a square metre comes to")
     except (KeyError, TypeError, ValueError):
-        yield say("what is said of the cost is damaged")
+        yield say("the cost is damaged and cannot be read")
         return
     if cost.get("complete") is not complete:
         yield say("the cost does not say whether every part is priced")

@@ -1,8 +1,8 @@
-"""The sheets of a revision read back: each is held against the new map, and all that stay against both maps.
+"""The sheets of a revision are compared with the new map, and the sheets that stay are compared with both maps.
 
 Whoever follows a revision takes out the sheets that it names, puts in those that it holds, and leaves the rest. So
-every knot that the two maps do not share, in its yarn, name, colour or symbol, must lie on a sheet of the revision, and
-where it is shown again as one of the rows that join two sheets, the other sheet must be there too.
+every knot whose yarn, or whose yarn's name, colour or symbol, differs between the two maps must lie on a sheet of the
+revision. Where such a knot is shown again in the rows that join two sheets, the other sheet must be there too.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Fill, flat
 from chartmaker.verify.sheets import Paper, Sheet
 
-#: So many rows of the sheet beside are shown again.
+#: This many rows of the next sheet are shown again.
 JOINED = 2
 _NUMBERS = re.compile(r"(\d+)(?:–(\d+))?")
 
@@ -46,12 +46,12 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     expected : Expected
         The new map.
     before : MapFile, optional
-        The map of the chart that is revised; without it nothing can be said of the sheets that stay.
+        The map of the chart that is revised. Without it, nothing can be said of the sheets that stay.
 
     Raises
     ------
     ValueError
-        If it is no PDF as charts are written.
+        If it is not a PDF of the kind in which charts are written.
     """
     if before is None:
         yield say("it is a revision: give the map of the old chart with --since")
@@ -90,7 +90,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
 
 
 def _identity(sheet: Sheet, name: str) -> int:
-    """Return the number of a sheet as it is printed on it, or how many there are; 0 if it is not there."""
+    """Return the number that is printed on a sheet, or how many sheets it says there are; 0 if it says neither."""
     words = [each for span in sheet.root.find("identity") for each in span.fields().get(name, [])]
     return max(whole(words[0]), 0) if len(words) == 1 else 0
 
@@ -104,7 +104,7 @@ def _instructions(sheet: Sheet) -> dict[str, list[str]]:
 
 
 def _first(sheet: Sheet, said: Mapping[str, list[str]], expected: Expected, old: str) -> Iterator[str]:
-    """Yield how the sheet of instructions names other maps or another rug."""
+    """Yield a fault if the sheet of instructions names other maps or another rug."""
     yield from wrong_fields(sheet.root.find("identity"), {"old": old, "map": expected.code})
     names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
     if len(names) != 1 or not same_name(names[0], expected.rug.name):
@@ -119,7 +119,7 @@ def _first(sheet: Sheet, said: Mapping[str, list[str]], expected: Expected, old:
 
 
 def _replacing(chart: Chart, sheet: Sheet, number: int, old: str) -> Iterator[str]:
-    """Yield a fault if a sheet that is not in front does not say which sheet of the old chart it replaces."""
+    """Yield a fault if a sheet behind the front sheets does not say which sheet of the old chart it replaces."""
     if chart.grids:
         heads = [span.fields() for span in sheet.root.find("heading")]
         if [(head.get("sheet"), head.get("map")) for head in heads] != [([str(number)], [old])]:
@@ -129,7 +129,7 @@ def _replacing(chart: Chart, sheet: Sheet, number: int, old: str) -> Iterator[st
 def _places(cover: Sheet, expected: Expected) -> dict[int, tuple[range, range]]:
     """Return where each sheet of the whole chart lies, by its number, as the cover shows it.
 
-    Nothing, where the sheets are too small there to bear their numbers.
+    The result is empty if the sheets are drawn too small there to have numbers.
     """
     found: dict[int, tuple[range, range]] = {}
     spans = [span for span in cover.root.find("sheet-map") if len(span.values.get("Rug", ())) == 4]
@@ -156,7 +156,7 @@ def _places(cover: Sheet, expected: Expected) -> dict[int, tuple[range, range]]:
 
 
 def _all_new(before: MapFile, expected: Expected) -> bool:
-    """Return whether no sheet of the old chart can stay: another size, other settings, another symmetry."""
+    """Return whether no sheet of the old chart can stay, because the size, the settings or the symmetry changed."""
     old = before.knot_map
     if old.knots.shape != expected.knots.shape or old.rug != expected.rug or before.workshop.chart != expected.chart:
         return True
@@ -165,11 +165,11 @@ def _all_new(before: MapFile, expected: Expected) -> bool:
 
 
 def _listed(said: Mapping[str, list[str]], chart: Chart, *, whole_chart: bool) -> Iterator[str]:
-    """Yield a fault if the sheets that are named as new are not those that follow."""
+    """Yield a fault if the sheets named as new are not those that follow."""
     numbers = [grid.number for grid in chart.grids]
     if "new" in said:
         if [whole(words) for words in said["new"]] != [len(numbers)]:
-            words = "it says that {found} sheets are new, and {wanted} follow"
+            words = "it says that {found} sheets are new, but {wanted} follow"
             yield say(words, found=said["new"][0], wanted=len(numbers))
         return
     named: list[int] = []
@@ -180,7 +180,7 @@ def _listed(said: Mapping[str, list[str]], chart: Chart, *, whole_chart: bool) -
 
 
 def _looks(expected: Expected, old: KnotMap) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return what each cell of the new map and of the old looks like in print, as numbers that both share."""
+    """Return what each cell of the new and of the old map looks like in print, as numbers with one meaning in both."""
     known: dict[tuple[object, ...], int] = {}
     found = []
     for knots, yarns in ((expected.knots, expected.yarns), (old.knots, old.yarns)):
@@ -193,7 +193,7 @@ def _looks(expected: Expected, old: KnotMap) -> tuple[NDArray[np.int64], NDArray
 
 
 def _lacking(chart: Chart, old: KnotMap, side: int) -> Iterator[str]:
-    """Yield which sheets of the chart show otherwise than before what both maps do not share, and are not there."""
+    """Yield which sheets show something that changed and are not among those of the revision."""
     new_looks, old_looks = _looks(chart.expected, old)
     other = new_looks != old_looks
     across, along = chart.expected.mirrored
@@ -228,7 +228,7 @@ def _lacking(chart: Chart, old: KnotMap, side: int) -> Iterator[str]:
 
 
 def _side(sheet: Sheet) -> int:
-    """Return how many columns of the sheets beside it a sheet shows again."""
+    """Return how many columns of its neighbours a sheet shows again."""
     own = [block.values.get("Columns", (0.0, 0.0)) for block in sheet.root.find("cells")]
     joins = [block.values.get("Columns", (0.0, 0.0)) for block in sheet.root.find("join")]
     return max((int(last - first) + 1 for first, last in joins if own and (first, last) != own[0]), default=0)

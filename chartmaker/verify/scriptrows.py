@@ -1,4 +1,4 @@
-"""A block of the printed row script read back: its numbers, its runs with their swatches, columns reached, total."""
+"""A block of the printed row script is read back: its numbers, runs with their swatches, columns and total."""
 
 from __future__ import annotations
 
@@ -14,17 +14,17 @@ from chartmaker.verify.fields import same_name, whole
 from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry
 from chartmaker.verify.printed import Block, Fill, Group, Text, flat
 
-#: Runs on a line stand at one height, to this many millimetres.
+#: The runs of a line stand at the same height, to within this many millimetres.
 LINE_OFF_MM = 0.4
 
 
 class UnreadableRowError(ValueError):
-    """What stands there is no row."""
+    """What stands there is not a row."""
 
 
 @dataclass(slots=True)
 class Script:
-    """What is kept of the sheets so far: which rows of which columns were told, and how often."""
+    """What is kept of the sheets read so far: which rows of which columns were told, and how often."""
 
     expected: Expected
     sheets: int
@@ -45,7 +45,7 @@ class Script:
 
 @dataclass(slots=True)
 class Place:
-    """Where the reader is on a sheet: its columns and those that mirror them, the row that comes, the rows told."""
+    """Where the reader is on a sheet: its columns and those that mirror them, the next row, and the rows told."""
 
     columns: range
     twin: range | None
@@ -55,15 +55,15 @@ class Place:
 
 
 def numbers_of(expected: Expected, row: int) -> tuple[int, ...]:
-    """Return the numbers that `row`, from 0, must bear."""
+    """Return the numbers that `row`, counted from 0, must have."""
     back = expected.rows - row
     return (row + 1, back) if expected.mirrored[1] and back != row + 1 else (row + 1,)
 
 
 class _Row:
-    """What a row says so far; every mark must stand behind the one before, as the row is read.
+    """What a row has said so far; each mark must stand behind the one before it in the order of reading.
 
-    `ends` are the lines of its runs: how high each stands, how many places are told when it ends.
+    `ends` are the lines of its runs, each with its height on the sheet and the places told by its end.
     """
 
     def __init__(self, leftward: bool, most: int) -> None:
@@ -76,12 +76,12 @@ class _Row:
         self.x = self.y = float("nan")
 
     def at(self, x: float, y: float) -> None:
-        """Note where a mark stands.
+        """Take note of where a mark stands.
 
         Raises
         ------
         ValueError
-            If it does not stand behind the mark before, or on a line below.
+            If it stands neither behind the mark before nor on a line below it.
         """
         x = -x if self.leftward else x
         same_line = abs(y - self.y) < LINE_OFF_MM
@@ -116,12 +116,12 @@ class _Row:
         self.ends[-1] = (self.ends[-1][0], self.places)
 
     def cells(self, total: int | None) -> KnotArray:
-        """Return the knots that the runs say.
+        """Return the knots that the runs call for.
 
         Raises
         ------
         ValueError
-            If they are too many, or the `total` that is printed is another.
+            If they are too many, or the printed `total` is not theirs.
         """
         if self.places > self.most:
             raise UnreadableRowError(say("it has more knots than the rug has columns"))
@@ -134,19 +134,19 @@ def check_total(cells: KnotArray, total: int | None) -> None:
     """Refuse a row whose printed total is not that of its knots."""
     tied = int((cells != NO_KNOT).sum())
     if total != tied:
-        raise UnreadableRowError(say("its total says {total}, its runs give {tied:,}", total=total, tied=tied))
+        raise UnreadableRowError(say("its total says {total}, but its runs give {tied:,}", total=total, tied=tied))
 
 
 def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tuple[KnotArray, float]:
-    """Return the knots that a block of rows says, as they are read, with how far down the sheet it reaches.
+    """Return the knots of a block of rows in the order of reading, and how far down the sheet it reaches.
 
-    The rows that it tells are counted on in `place`.
+    The rows that it tells are counted in `place`.
 
     Raises
     ------
     ValueError
-        If it is no row, is not read in one direction from its numbers on, bears other numbers than come next, says
-        another column at the end of a line, or its total is another than its runs give.
+        If it is not a row, does not run in one direction from its numbers on, has other numbers than those that come
+        next, names a wrong column at the end of a line, or has a total that its runs do not give.
     """
     row = _Row(script.leftward, script.expected.columns)
     said: list[int] = []
@@ -193,7 +193,7 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
 
 
 def _mark(script: Script, place: Place, row: _Row, item: Block) -> None:
-    """Take in where the next run begins, or a bracket."""
+    """Take in a mark between runs: where the next run begins, or a bracket."""
     fields = item.fields()
     if item.tag == "jump":
         _jump(script, place, row, {name: whole(words[0]) for name, words in fields.items()})
@@ -206,7 +206,7 @@ def _mark(script: Script, place: Place, row: _Row, item: Block) -> None:
 
 
 def _jump(script: Script, place: Place, row: _Row, said: dict[str, int]) -> None:
-    """Take in the places up to the column that is named, which must not lie behind the reader."""
+    """Take in the empty places up to the column that is named, which must not lie behind the reader."""
     if row.group is not None:
         raise UnreadableRowError(say("a group has places without knots"))
     strip = place.columns
@@ -226,7 +226,7 @@ def _jump(script: Script, place: Place, row: _Row, said: dict[str, int]) -> None
 
 
 def _sideways(script: Script, place: Place, column: int, said: dict[str, int]) -> dict[str, int]:
-    """Return how far from the first knot of the row below `column` lies, by the side that is `said`."""
+    """Return how far `column` lies from the first knot of the row below, on the side that is `said`."""
     below = script.expected.knots[place.row - 1, place.columns.start : place.columns.stop] if place.row else None
     tied = [] if below is None else np.flatnonzero(below != NO_KNOT).tolist()
     if not tied or script.expected.mirrored[1]:
@@ -239,7 +239,7 @@ def _sideways(script: Script, place: Place, column: int, said: dict[str, int]) -
 
 
 def _count_rows(expected: Expected, place: Place, said: Sequence[int]) -> None:
-    """Count the rows whose numbers are printed on in `place`; they must be those that come next."""
+    """Count the rows with these numbers in `place`; they must be the rows that come next."""
     left = list(said)
     while left:
         wanted = numbers_of(expected, place.row)
@@ -252,10 +252,10 @@ def _count_rows(expected: Expected, place: Place, said: Sequence[int]) -> None:
 
 
 def _as_told(place: Place, row: _Row, like: int, total: int | None) -> KnotArray:
-    """Return the knots of the row further up on the sheet that a row is said to be like."""
+    """Return the knots of the row further up the sheet that this row is said to repeat."""
     cells = place.told.get(like)
     if cells is None or row.lengths:
-        raise UnreadableRowError(say("it is said to be as a row that its sheet does not tell"))
+        raise UnreadableRowError(say("it is said to be as a row that is not on its sheet"))
     check_total(cells, total)
     return cells
 
@@ -266,7 +266,7 @@ def _check_reached(
     ends: Sequence[tuple[float, int]],
     reached: Sequence[tuple[float, dict[str, list[str]]]],
 ) -> None:
-    """Refuse a row whose lines do not end with the column that is reached by then."""
+    """Refuse a row with a line that does not end with the column that it reaches."""
     strip, columns = place.columns, script.expected.columns
     if len(ends) != len(reached):
         raise UnreadableRowError(say("its lines do not all say the column that they reach"))
@@ -279,10 +279,10 @@ def _check_reached(
 
 
 def _run(script: Script, root: Block) -> tuple[int, int]:
-    """Return (knots, yarn) of a run; its swatch must be that yarn's."""
+    """Return (knots, yarn) of a run, whose swatch must be that yarn's."""
     known = script.runs.get(id(root))
     if known is None:
-        script.kept.append(root)  # so that no other takes its id
+        script.kept.append(root)  # kept so that no other object gets its id
         known = script.runs[id(root)] = _read_run(script, root)
     return known
 
@@ -319,7 +319,7 @@ def _read_run(script: Script, root: Block) -> tuple[int, int]:
 
 
 def _checked_places(span: Block, knots: str, yarn: int) -> tuple[int, int]:
-    """Return (knots, yarn) of a run whose number stands before its code."""
+    """Return (knots, yarn) of a run, whose number must stand before its code."""
     places = [text.x_mm for tag in ("knots", "call", "code") for block in span.blocks(tag) for text in block.texts()]
     if places != sorted(places) or len({round(text.y_mm, 2) for text in span.texts()}) != 1:
         raise UnreadableRowError(say("the number of a run does not stand before its name and its code"))

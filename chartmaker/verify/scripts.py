@@ -1,4 +1,4 @@
-"""The printed row script of a set read back: every run of every row, its swatch, both numbers of a row, its total."""
+"""The printed row script is read back: every run of every row with its swatch, both numbers of a row, and its total."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
     Raises
     ------
     ValueError
-        If it is no PDF as row scripts are written.
+        If it is not a PDF of the kind in which row scripts are written.
     """
     paper = Paper(data, expected.knots.size)
     script = Script(expected, len(paper.pages), codes={yarn.code: n for n, yarn in enumerate(expected.yarns)})
@@ -97,7 +97,7 @@ def _rows(script: Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str]
                 break
     if place.row != last:
         yield say(
-            "its head says rows {first} to {last}, it tells rows to {told}", first=first, last=last, told=place.row
+            "its head says rows {first} to {last}, but it tells rows to {told}", first=first, last=last, told=place.row
         )
 
 
@@ -112,7 +112,7 @@ def _twin(expected: Expected, columns: range) -> range | None:
 
 
 def _head(script: Script, said: Mapping[str, str], numbers: Mapping[str, int], columns: range) -> Iterator[str]:
-    """Yield what the head of a sheet says otherwise than where its rows lie."""
+    """Yield where the head of a sheet does not say how its rows lie."""
     expected = script.expected
     strip = next(n for n, each in enumerate(expected.strips, 1) if columns.start in each)
     wanted = {"strip": strip, "strips": len(expected.strips)}
@@ -151,7 +151,7 @@ def _head(script: Script, said: Mapping[str, str], numbers: Mapping[str, int], c
 
 
 def _whole(script: Script) -> Iterator[str]:
-    """Yield a fault where the sheets together do not tell every row of every column once."""
+    """Yield a fault where the sheets together do not tell every row of every column exactly once."""
     expected = script.expected
     rows = expected.rows - expected.rows // 2 if expected.mirrored[1] else expected.rows
     columns = sorted(script.told, key=lambda part: part.start, reverse=script.leftward)

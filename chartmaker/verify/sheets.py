@@ -1,7 +1,7 @@
-"""The sheets of a printed PDF: opened under limits, each read into what it prints, its colours as another program sees.
+"""The sheets of a printed PDF, opened under limits, with what each prints and the colours that another program sees.
 
-Two readers look at a sheet. Our own says which text stands where under which tag; pdfium, which owes us nothing, says
-which colours are seen. What could make the two see different things is refused.
+Two readers look at every sheet. Our own says which text stands where and under which tag. pdfium, which shares no code
+with us, says which colours are seen. Anything that could make the two see different things is refused.
 """
 
 from __future__ import annotations
@@ -21,20 +21,20 @@ from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import PdfFile, Stream, UnreadableError, decoded
 from chartmaker.verify.printed import Block, Picture, flat
 
-#: No sheet is larger than the largest paper, with room for a larger one (A0 is 841 x 1189 mm).
+#: No sheet is larger than this, which leaves room beyond A0 (841 x 1189 mm).
 LARGEST_MM = 2_000.0
-#: What a sheet may hold besides its cells, what each cell may take, in bytes of drawing; likewise operators in all.
+#: How many bytes of drawing a sheet may hold besides its cells and for each cell, and how many operators in all.
 SHEET_BYTES, CELL_BYTES = 6_000_000, 120
 FILE_OPERATORS, CELL_OPERATORS = 40_000_000, 1_000
 _PAGE_KEYS = {"Type", "Parent", "Contents", "MediaBox", "CropBox", "Rotate", "Resources"}
 _RESOURCE_KEYS = {"Font", "XObject", "ProcSet"}
-#: Fonts whose letters are known, by their key in the file; the workshop's own is W.
+#: The fonts whose letters are known, by their key in the file; the workshop's own font is W.
 _FONTS = {"T": "Vera.ttf", "B": "VeraBd.ttf"}
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """One sheet: its `number` from 1, its size, what it prints."""
+    """One sheet with its `number`, counted from 1, its size, and what it prints."""
 
     number: int
     width_mm: float
@@ -43,12 +43,12 @@ class Sheet:
 
 
 class Paper:
-    """The sheets of the PDF `data`, whose rug has so many `cells`.
+    """The sheets of the PDF `data`, which belongs to a rug of so many `cells`.
 
     Raises
     ------
     UnreadableError
-        Here or later, if it is no PDF as charts are written, or does more than lie there.
+        Here or later, if it is not a PDF of the kind in which charts are written, or if it is more than paper.
     """
 
     def __init__(self, data: bytes, cells: int) -> None:
@@ -83,7 +83,7 @@ class Paper:
                 raise UnreadableError(say("it holds a picture that is not the rug's"))
 
     def _size(self, page: dict[str, Any]) -> tuple[float, float]:
-        """Return width and height of a page in millimetres."""
+        """Return the width and height of a page in millimetres."""
         odd = sorted(set(page) - _PAGE_KEYS)
         box = self._pdf.resolved(page.get("MediaBox"))
         crop = self._pdf.resolved(page.get("CropBox", box))
@@ -98,7 +98,7 @@ class Paper:
         return width, height
 
     def _reader(self, resources: Any) -> Contents:
-        """Return what reads pages with these resources."""
+        """Return a reader for pages with these resources."""
         entries = self._pdf.dictionary(resources)
         if odd := sorted(set(entries) - _RESOURCE_KEYS):
             raise UnreadableError(say("a page is not plain paper: {words}", words=", ".join(odd)))
@@ -120,7 +120,7 @@ class Paper:
         return Contents(fonts, form, self._most_operators)
 
     def _form(self, value: Any) -> bytes | None:
-        """Return the contents of a form; None of a picture."""
+        """Return the contents of a form, or None for a picture."""
         stream = self._pdf.resolved(value)
         if not isinstance(stream, Stream):
             raise UnreadableError(say("a page draws what the file does not have"))
@@ -147,7 +147,7 @@ class Paper:
         return np.frombuffer(data, dtype=np.uint8).reshape(rows, columns, 3)
 
     def seen(self) -> Iterator[Painted]:
-        """Yield the sheets as pdfium paints them, in order.
+        """Yield the sheets in order, as pdfium paints them.
 
         Raises
         ------
@@ -162,7 +162,7 @@ class Paper:
             raise UnreadableError(str(error)) from error
         try:
             if len(document) != len(self.pages):
-                raise UnreadableError(say("another program sees another number of sheets in it"))
+                raise UnreadableError(say("another program does not see the same number of sheets in it"))
             for index in range(len(document)):
                 page = document[index]
                 yield Painted(page)
@@ -172,7 +172,7 @@ class Paper:
 
 
 class Painted:
-    """A sheet as pdfium paints it, without texts and forms."""
+    """A sheet as pdfium paints it, without its texts and repeated drawings."""
 
     def __init__(self, page: Any) -> None:
         self._page = page

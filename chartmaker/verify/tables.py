@@ -1,4 +1,4 @@
-"""The tables of a set read back: summary.json, yarns.csv, rows.csv."""
+"""The tables of a set, which are summary.json, yarns.csv and rows.csv, are read back and compared with the map."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from chartmaker.verify.expected import Expected
 from chartmaker.verify.records import Near, column_faults
 from chartmaker.verify.remarks import cost_faults, finding_faults, match_faults
 
-#: What a list of yarns has at least.
+#: The columns that every list of yarns has.
 YARN_COLUMNS = {"code", "name", "srgb", "knots", "share", "length_m", "mass_g"}
 #: Letters that begin a formula in a spreadsheet.
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -30,7 +30,7 @@ MOST_DE00 = 160.0
 
 
 def unlike(found: Any, expected: Any, path: str) -> Iterator[str]:
-    """Yield how `found` differs from `expected`, key by key; keys that only `found` has are no difference."""
+    """Yield how `found` differs from `expected`, key by key; keys that only `found` has do not count."""
     if isinstance(expected, dict) and isinstance(found, dict):
         for key, value in expected.items():
             here = f"{path}.{key}" if path else key
@@ -43,10 +43,10 @@ def unlike(found: Any, expected: Any, path: str) -> Iterator[str]:
             yield from unlike(one, other, f"{path}[{index}]")
     elif isinstance(expected, Near):
         if not expected.accepts(found):
-            yield say("{path} is {found}, the map gives {wanted}", path=path, found=_short(found), wanted=expected)
+            yield say("{path} is {found}, but the map gives {wanted}", path=path, found=_short(found), wanted=expected)
     elif found != expected or isinstance(found, bool) != isinstance(expected, bool):
         wanted = _short(expected)
-        yield say("{path} is {found}, the map gives {wanted}", path=path, found=_short(found), wanted=wanted)
+        yield say("{path} is {found}, but the map gives {wanted}", path=path, found=_short(found), wanted=wanted)
 
 
 def _short(value: Any) -> str:
@@ -71,7 +71,7 @@ def summary_read(data: bytes) -> dict[str, Any]:
     Raises
     ------
     ValueError
-        If it is no JSON object, or one with a key twice.
+        If it is not a JSON object, or has a key twice.
     """
     try:
         found = json.loads(data, object_pairs_hook=_once, parse_constant=_no_number)
@@ -87,9 +87,9 @@ def _no_number(name: str) -> float:
 
 
 def summary_differences(data: bytes, expected: dict[str, Any], figures: Figures) -> list[str]:
-    """Return how summary.json differs from `expected`, what the map and its settings decide.
+    """Return how summary.json differs from `expected`, which holds all that the map and its settings decide.
 
-    `figures` are what its findings rest on.
+    Its findings are compared with those that follow from `figures`.
     """
     try:
         found = summary_read(data)
@@ -109,7 +109,7 @@ def summary_differences(data: bytes, expected: dict[str, Any], figures: Figures)
 
 
 def _match(found: dict[str, Any], expected: dict[str, Any]) -> Iterator[str]:
-    """Yield how the knots of `match` are not the map's, and how what is measured there cannot be or does not add up."""
+    """Yield where `match` does not have the map's knots, has impossible values, or does not add up."""
     match = found.get("match")
     yarns = match.get("yarns") if isinstance(match, dict) else None
     if not isinstance(match, dict) or not isinstance(yarns, list):
@@ -125,7 +125,7 @@ def _match(found: dict[str, Any], expected: dict[str, Any]) -> Iterator[str]:
         numbers = [each.get(name) for name in ("mean_de00", "p95_de00", "max_de00")]
         real = [number for number in numbers if isinstance(number, int | float) and 0 <= number <= MOST_DE00]
         if len(real) != 3 or max(real) != real[2]:
-            yield say("what is said of the match cannot be: {found}", found=_short(each))
+            yield say("the match has an impossible value: {found}", found=_short(each))
             return
     yield from match_faults(match, by_code)
 
@@ -151,7 +151,7 @@ def yarns_differences(data: bytes, wanted: list[dict[str, Any]]) -> list[str]:
                 continue
             for name, cell in zip(names, cells, strict=True):
                 if name in yarn and not _is_cell(cell, yarn[name]):
-                    words = "line {line}: {name} is {cell!r}, the map gives {wanted}"
+                    words = "line {line}: {name} is {cell!r}, but the map gives {wanted}"
                     yield say(words, line=line, name=name, cell=cell, wanted=yarn[name])
         numbers = [{name: _number(cell) for name, cell in zip(names, cells, strict=False)} for cells in found[1:]]
         for name in column_faults(numbers, wanted):
@@ -165,7 +165,7 @@ def _number(cell: str) -> float | None:
 
 
 def _is_cell(cell: str, value: Any) -> bool:
-    """Return whether a cell gives a value; what a spreadsheet would take for a formula is given behind a quote."""
+    """Return whether a cell gives a value; one that a spreadsheet would take for a formula stands behind a quote."""
     if isinstance(value, Near):
         return value.accepts(_number(cell))
     text = "" if value is None else str(value)
@@ -177,7 +177,7 @@ _UNORDERED = phrase("{n} run out of their order"), phrase("{n:,} runs out of the
 
 
 def rows_differences(data: bytes, expected: Expected) -> list[str]:
-    """Return how the knots that rows.csv says differ from the map's, and the strips from the loom's."""
+    """Return how the knots of rows.csv differ from the map's, and its strips from the loom's."""
     codes, strips = [yarn.code for yarn in expected.yarns], expected.strips
     faults = {_OUTSIDE: 0, _UNORDERED: 0}
 

@@ -1,4 +1,4 @@
-"""What a table must print: its rows with the values of their fields, in the units of one system."""
+"""What a table must print, which is its rows with the values of their fields in the units of one system."""
 
 from __future__ import annotations
 
@@ -11,22 +11,22 @@ from chartmaker.verify.values import Number, Value
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit of a table: its name, what one of it holds of gram, metre, millimetre, square metre or litre, decimals."""
+    """A unit of a table with its name, its size in g, m, mm, square metres or litres, and its decimals."""
 
     name: str
     size: float
     decimals: int
 
     def number(self, value: float, off: float = 0.5) -> Number:
-        """Return a value without the unit's name."""
+        """Return a value as a number without the unit's name."""
         return Number(value / self.size, self.decimals, "", off)
 
     def text(self, value: float) -> Number:
-        """Return a value with the unit's name behind it."""
+        """Return a value as a number with the unit's name behind it."""
         return Number(value / self.size, self.decimals, self.name)
 
     def between(self, value: Range) -> dict[str, Value]:
-        """Return the fields of a range, which has no high end where it is told as its low one."""
+        """Return the fields of a range, which has no high end where both ends would be printed alike."""
         low, high = self.number(value.low), self.number(value.high)
         alone = f"{low.value:.{self.decimals}f}" == f"{high.value:.{self.decimals}f}"
         return {"low": low} if alone else {"low": low, "high": high}
@@ -34,7 +34,7 @@ class Unit:
 
 @dataclass(frozen=True)
 class Units:
-    """The units of one system."""
+    """The units of one system, metric or imperial."""
 
     yarn: Unit
     mass: Unit
@@ -74,7 +74,7 @@ IMPERIAL = Units(
 
 @dataclass(frozen=True)
 class Line:
-    """A row: what it is called, what each of its fields prints, the place of its yarn in the map."""
+    """A row with its name, what each of its fields prints, and the place of its yarn in the map."""
 
     fields: Mapping[str, Value]
     name: str = "line"
@@ -83,7 +83,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Table:
-    """A table: its `key`, its rows, the units and the weavers in its head, the `columns` that add up to the `sums`."""
+    """A table with its `key`, its rows, the units and weavers in its head, and the `columns` that add up to `sums`."""
 
     key: str
     lines: Sequence[Line]
@@ -98,5 +98,5 @@ class Table:
 
 
 def in_all(tables: Iterable[Table]) -> list[Table]:
-    """Return the tables that have rows: others are not printed."""
+    """Return the tables that have rows, because others are not printed."""
     return [table for table in tables if table.lines]

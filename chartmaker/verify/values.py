@@ -1,4 +1,4 @@
-"""Values as they must be printed in the fields of a table: a number near enough, a name, a text, any words."""
+"""Values as they must be printed in the fields of a table: numbers that are near enough, names, texts, or any words."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from chartmaker.verify.fields import feet, same_name
 
 
 class Value(Protocol):
-    """What one field of a row must print, which may stand in several pieces on several lines."""
+    """What one field of a row must print, perhaps in several pieces on several lines."""
 
     def accepts(self, pieces: Sequence[str]) -> bool:
         """Return whether the pieces print the value."""
@@ -25,7 +25,7 @@ def _bare(words: str) -> str:
 
 @dataclass(frozen=True)
 class Number:
-    """A number of so many decimals, with its unit behind it; `off` is what rounding may shift its last figure."""
+    """A number with its decimals and its unit; rounding may shift its last figure by `off`."""
 
     value: float
     decimals: int = 0
@@ -34,12 +34,12 @@ class Number:
 
     @property
     def pattern(self) -> str:
-        """What finds it as it is printed, spaces left out."""
+        """The pattern that finds the number as it is printed, with spaces left out."""
         fraction = rf"\.\d{{{self.decimals}}}" if self.decimals else ""
         return rf"(-?(?:\d{{1,3}}(?:,\d{{3}})+|\d{{1,3}}){fraction}){re.escape(_bare(self.unit))}"
 
     def is_near(self, printed: str) -> bool:
-        """Return whether these figures are the number."""
+        """Return whether these printed figures are the number."""
         found = float(printed.replace(",", ""))
         return abs(found - self.value) <= self.off * 10.0**-self.decimals + 1e-9 * abs(self.value) + 1e-9
 
@@ -52,7 +52,7 @@ class Number:
 
 @dataclass(frozen=True)
 class Numbers:
-    """Numbers one after another, each in a field of the same name."""
+    """Numbers that stand one after another, each in a field of the same name."""
 
     each: tuple[Number, ...]
 
@@ -76,7 +76,7 @@ def _is(number: Number, words: str) -> bool:
 
 @dataclass(frozen=True)
 class Text:
-    """Words as they stand, wherever their lines are broken."""
+    """Words that must stand as they are, wherever their lines are broken."""
 
     words: str
 
@@ -89,7 +89,7 @@ class Text:
 
 @dataclass(frozen=True)
 class Name:
-    """A name that somebody gave, perhaps cut with an ellipsis where a line is too short for it."""
+    """A name that somebody gave, perhaps cut short with an ellipsis where its line is too short."""
 
     words: str
 
@@ -100,7 +100,7 @@ class Name:
         kept = shown.split("…")
         if re.fullmatch(".*".join(map(re.escape, kept)), wanted):
             return bool(kept[0])
-        letters = Counter("".join(kept)) - Counter(wanted)  # shaped or turned about
+        letters = Counter("".join(kept)) - Counter(wanted)  # letters may be shaped or in reverse order
         return not letters and not wanted.isascii()
 
     def __str__(self) -> str:
@@ -109,7 +109,7 @@ class Name:
 
 @dataclass(frozen=True)
 class Feet:
-    """A length in millimetres, told in feet and inches to the eighth; halfway between two it is told as either."""
+    """A length in millimetres, told in feet and inches to the eighth; halfway between two, either will do."""
 
     mm: float
 
@@ -123,7 +123,7 @@ class Feet:
 
 @dataclass(frozen=True)
 class AnyWords:
-    """Words of a language, which say nothing that could be counted."""
+    """Words of a language, which say nothing that could be checked by counting."""
 
     def accepts(self, pieces: Sequence[str]) -> bool:
         return bool(pieces)

@@ -54,7 +54,7 @@ def test_sheets_beside_the_set_are_read_as_well(order: Path, chartmaker: Callabl
     result = chartmaker("verify", folder, "--sheets", folder / "dye.pdf")
     assert result.code == 9
     assert "for stock it prints 0, not 120" in result.out
-    assert "is no file of the set" not in result.out
+    assert "is not a file of the set" not in result.out
 
 
 def test_a_revision_is_held_against_the_older_map(order: Path, chartmaker: Callable[..., Any]) -> None:

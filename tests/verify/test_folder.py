@@ -235,7 +235,7 @@ def test_the_picture_shows_the_map_and_no_other() -> None:
     assert picture_differences(picture, place, wanted(knot_map)) == []
     other = painted(painted(knot_map, 20, 10), 5, 15)
     found = picture_differences(picture, place, wanted(other))
-    assert found == ["2 areas have not the map's colour, the first row 6, column 16"]
+    assert found == ["2 areas do not have the map's colour, the first row 6, column 16"]
     left, top, width, height = map(int, place.split())
     turned = picture.copy()
     turned[top : top + height, left : left + width] = turned[top : top + height, left : left + width][:, ::-1]

@@ -1,1 +1,1 @@
-"""The figures of a rug reckoned a second time, from its knots and its settings, by code that nobody prints with."""
+"""The figures of a rug, reckoned a second time from its knots and settings by code that prints nothing."""

@@ -1,4 +1,4 @@
-"""Warp, weft and backing cloth reckoned anew from the size, the density and the loom's settings."""
+"""Warp, weft and backing cloth, reckoned anew from the size, the density and the loom's settings."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.recount.pile import is_tufted, plain_warp, plain_weft, thick_mm
 
-#: Fringe and flat-woven band at each end in millimetres; the waves of the weft take 10 to 15 % (published).
+#: The fringe and the flat-woven band at each end, in millimetres; the waves of the weft take 10 to 15 % (published).
 FRINGE_MM, KILIM_MM = 100.0, 20.0
 LEAST_WAVES, MOST_WAVES = 0.10, 0.15
-#: How far the mass of cloth, latex and second cloth may be off where it is not given (estimate).
+#: The mass of cloth, latex and second cloth may be off by this much where it is not given (estimate).
 BACKING_OFF = 0.20
 
 
 @dataclass(frozen=True)
 class Bought:
-    """A part of the ground by what it is called: grams or square metres to buy, and grams in the rug where told."""
+    """A part of the ground with its name, the grams or square metres to buy, and the grams in the rug where told."""
 
     what: str
     mass_g: Range | None = None
@@ -30,14 +30,14 @@ class Bought:
 
 @dataclass(frozen=True)
 class Ground:
-    """What holds the pile, and the size on the loom; of a rug on a backing cloth all of warp and weft is 0.
+    """What holds the pile, and the size on the loom; a rug on a backing cloth has 0 for all of warp and weft.
 
     Attributes
     ----------
     knots_m, thin_m, outside_m, kilim_m : Range
-        The weft between knots, the thin part of it, outside the outline, in the flat-woven ends.
+        The weft between knots, the thin part of it, the weft outside the outline, and that of the flat-woven ends.
     in_rug_g : Range
-        What of it stays in the finished rug.
+        What stays in the finished rug.
     """
 
     loom_width_mm: float
@@ -74,7 +74,7 @@ class Ground:
 
 
 def _cloth(rug: Rug, workshop: Workshop, width_mm: float, length_mm: float, inside: float) -> Ground:
-    """Return a backing cloth with its margins, the latex and the second cloth behind the rug itself."""
+    """Return a backing cloth with its margins, and the latex and second cloth behind the rug itself."""
     loom, none = workshop.loom, Range.exact(0.0)
     margin_mm = 2 * float(loom.backing_margin_mm)
     cloth_m2 = (width_mm + margin_mm) * (length_mm + margin_mm) / 1e6
@@ -104,7 +104,7 @@ def _cloth(rug: Rug, workshop: Workshop, width_mm: float, length_mm: float, insi
 
 
 def ground_of(rug: Rug, workshop: Workshop, inside: float) -> Ground:
-    """Return the ground of a rug with the share `inside` of its cells inside the outline."""
+    """Return the ground of a rug that has the share `inside` of its cells inside its outline."""
     loom = workshop.loom
     width_mm = rug.columns * float(rug.density.knot_width_mm) / (1 - loom.shrinkage_across)
     length_mm = rug.rows * float(rug.density.knot_height_mm) / (1 - loom.shrinkage_along)
@@ -132,7 +132,7 @@ def ground_of(rug: Rug, workshop: Workshop, inside: float) -> Ground:
     tied_g = total((knots_m.times(thick_g), thin_m.times(thin_g - thick_g)))
     kilim_g, warp_g = kilim_m.times(thick_g), ends * end_m * float(warp.tex) / 1000
     tied_ends, pitch_mm, reed = ends, width_mm / rug.columns / 2, 0.0
-    if not craft_of(rug).by_rows:  # the reed says how many ends there are, and not the knots
+    if not craft_of(rug).by_rows:  # the reed, and not the knots, says how many ends there are
         reed = loom.reed
         ends = round(width_mm * reed / 50.8) + loom.selvedge_ends
         pitch_mm = width_mm / ends

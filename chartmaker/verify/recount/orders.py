@@ -1,4 +1,4 @@
-"""What is dyed, bought and handed out, reckoned anew: whole hanks of each shade, and every bundle of every weaver."""
+"""What is dyed, bought and handed out, reckoned anew in whole hanks of each shade and in each weaver's bundles."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Dye, Workshop
 from chartmaker.verify.recount.pile import Line
 
-#: Litres a kilogram in an open pot (caroun.com, Garous weaving, part 9).
+#: Litres of liquor for a kilogram in an open pot (caroun.com, Garous weaving, part 9).
 OPEN_POT = 40.0
 
 
 @dataclass(frozen=True)
 class Order:
-    """What is ordered of one yarn: its `need_g` is the upper end with waste, and `wanted_g` that with the allowance."""
+    """What is ordered of one yarn; `need_g` is the upper end with waste, and `wanted_g` adds the allowance."""
 
     need_g: float
     wanted_g: float
@@ -32,7 +32,7 @@ class Order:
 
 
 def orders_of(lines: Sequence[Line], dye: Dye) -> tuple[Order, ...]:
-    """Return what is ordered of each yarn: what the store lacks of the need with its allowance, up to whole hanks."""
+    """Return what is ordered of each yarn: the need with its allowance, less the stock, rounded up to whole hanks."""
     found = []
     for line in lines:
         need, stock = line.mass_g.high, line.yarn.stock_g or 0.0
@@ -44,15 +44,15 @@ def orders_of(lines: Sequence[Line], dye: Dye) -> tuple[Order, ...]:
 
 
 def lot_faults(order: DyeOrder, wanted: Sequence[Order], dye: Dye) -> Iterator[str]:
-    """Yield how the lots of an order break its rules: which hanks are in which lot is the dye house's choice.
+    """Yield how the lots of an order break its rules; which hanks go into which lot is left to the dye house.
 
-    The lots of a shade hold all its hanks and no more; each fits its vessel with its liquor; there are as few as the
-    largest vessel allows, or one more where that keeps every vessel's least.
+    The lots of a shade hold all its hanks and no more. Each lot fits its vessel with its liquor. There are as few lots
+    as the largest vessel allows, or one more where every lot then has at least its vessel's least.
     """
     for shade, own in zip(order.shades, wanted, strict=True):
         if shade.undyed or not own.hanks:
             if shade.lots:
-                yield say("{code} has lots, and nothing of it is dyed", code=shade.yarn.code)
+                yield say("{code} has lots, but nothing of it is dyed", code=shade.yarn.code)
             continue
         if sum(lot.hanks for lot in shade.lots) != own.hanks:
             yield say("the lots of {code} do not hold {hanks} hanks", code=shade.yarn.code, hanks=own.hanks)
@@ -61,7 +61,7 @@ def lot_faults(order: DyeOrder, wanted: Sequence[Order], dye: Dye) -> Iterator[s
         room = math.floor(max((float(each.holds_g) for each in dye.vessels), default=own.order_g) / float(dye.hank_g))
         fewest = math.ceil(own.hanks / max(room, 1))
         if not fewest <= len(shade.lots) <= fewest + 1:
-            yield say("{code} is not dyed in as few lots as can be", code=shade.yarn.code)
+            yield say("{code} is dyed in more lots than it needs", code=shade.yarn.code)
 
 
 def _is_wrong(shade: Shade, number: int, dye: Dye) -> bool:
@@ -75,16 +75,16 @@ def _is_wrong(shade: Shade, number: int, dye: Dye) -> bool:
 
 @dataclass(frozen=True, eq=False)
 class Bundles:
-    """Grams that each weaver needs, shape (sections, weavers, yarns), and the columns of each weaver."""
+    """The grams that each weaver needs, shape (sections, weavers, yarns), and the columns of each weaver."""
 
     seats: tuple[range, ...]
     sections: tuple[range, ...]
     need_g: NDArray[np.float64]
 
     def weighed(self, step_g: float) -> NDArray[np.float64]:
-        """Return the bundles in whole steps: a weaver has at each moment what the sections so far need, up to a step.
+        """Return the bundles in whole steps, so that a weaver always has what the sections so far need.
 
-        What is left of a bundle counts for the next one, so that no bundle is more than a step too large.
+        What is left of a bundle counts towards the next one, so that no bundle is more than a step too large.
         """
         bundles, had = np.zeros_like(self.need_g), np.zeros(self.need_g.shape[1:])
         needed = had.copy()
@@ -102,7 +102,7 @@ def bundles_of(
     seats: tuple[range, ...],
     sections: Sequence[range],
 ) -> Bundles:
-    """Return what each weaver needs for each section; the weavers at the sides bind them, by rows."""
+    """Return what each weaver needs for each section; the weavers at the sides also bind the edges, row by row."""
     need = np.zeros((len(sections), len(seats), len(lines)))
     gross = (1 + workshop.loom.issue_margin) / (1 - workshop.pile.waste)
     grams = np.array([float(line.count.tex) / 1000 * gross for line in lines])

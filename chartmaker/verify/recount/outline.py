@@ -1,4 +1,4 @@
-"""What of the grid lies inside the rug's outline, and how long its bound edge is, measured on the knots anew."""
+"""How many cells lie inside the rug's outline and how long its bound edge is, measured anew on the knots."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 
 
 def _ends(knot_map: KnotMap) -> list[tuple[int, int, int]]:
-    """Return (row, first column, column after the last) of each row that has knots, from the first woven."""
+    """Return (row, first column, column after the last) of each row that has knots, beginning with the first woven."""
     found = []
     for row, cells in enumerate(knot_map.knots):
         tied = np.flatnonzero(cells != NO_KNOT)
@@ -21,7 +21,7 @@ def _ends(knot_map: KnotMap) -> list[tuple[int, int, int]]:
 
 
 def inside_of(knot_map: KnotMap) -> int:
-    """Return how many cells lie inside the outline: all, those between a row's outermost knots, or the knots alone."""
+    """Return how many cells lie inside the outline: all, those between a row's outermost knots, or just the knots."""
     shape = knot_map.rug.shape
     if shape == "rectangle":
         return int(knot_map.knots.size)
@@ -31,7 +31,7 @@ def inside_of(knot_map: KnotMap) -> int:
 
 
 def bound_edge_mm(knot_map: KnotMap) -> float:
-    """Return the length of both sides of a rectangle, or of the way all round any other outline, in millimetres."""
+    """Return the length of a rectangle's two sides, or of the way all round any other outline, in millimetres."""
     density = knot_map.rug.density
     width, height = float(density.knot_width_mm), float(density.knot_height_mm)
     if knot_map.rug.shape == "rectangle":

@@ -1,7 +1,8 @@
-"""The yarn of the pile reckoned anew: its length in a knot, the metres and the grams of every yarn, with their ranges.
+"""The pile yarn, reckoned anew: its length in a knot, and the metres and grams of every yarn with their ranges.
 
-What follows from the workshop's settings is reckoned here from the formulas, not asked of `figures`: the length of a
-knot from its drawing (two cut ends, two warps, the turns round them), the diameters after Peirce, masses by ASTM D2260.
+All that follows from the workshop's settings is reckoned here from the formulas and not asked of `figures`. The length
+of a knot comes from its drawing (two cut ends, two warps, the turns round them), the diameters of yarns from Peirce,
+and masses from ASTM D2260.
 """
 
 from __future__ import annotations
@@ -22,26 +23,26 @@ from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.recount.outline import bound_edge_mm
 from chartmaker.yarns.yarn import Yarn
 
-#: Grams in a cubic centimetre of fibre (Morton and Hearle, from memory), the share of fibre in a yarn (Peirce, 1937).
+#: Grams in a cubic centimetre of fibre (Morton and Hearle, from memory); the share of fibre in a yarn (Peirce, 1937).
 DENSITIES = {"wool": 1.31, "mohair": 1.31, "cashmere": 1.31, "silk": 1.34, "cotton": 1.52, "linen": 1.5, "jute": 1.44}
 DENSITIES |= {"viscose": 1.52, "nylon": 1.14, "polyester": 1.39, "acrylic": 1.19}
 PACKED = 0.6
-#: The published costing that yarns are scaled from (Ahrari 1705, 1718, 1726, 1819): the side of its knot in mm, tex.
+#: The published costing that yarns are scaled from (Ahrari 1705, 1718, 1726, 1819): its knot's side in mm, and tex.
 KNOT_MM, PILE_TEX, WARP_TEX, WEFT_TEX = Fraction(13, 8), Fraction(250), Fraction(375), Fraction(7087, 10)
 COARSEST_WARP_TEX = Fraction(5315, 10)
 #: Turns of the yarn round a warp, by the first word of the knot.
 TURNS = {"symmetric": 1.0, "asymmetric": 0.75, "looped": 1.0}
-#: How far the length of a drawn knot, of a measured one, and the mass of a yarn without a count may be off.
+#: The length of a drawn knot, that of a measured one, and the mass of a yarn without a count may be off by this much.
 DRAWN, MEASURED, UNCOUNTED = 0.20, 0.05, 0.25
-#: Grams of tufted pile on a square metre for each millimetre of its height: data sheets run from 179 to 205.
+#: Grams of tufted pile on a square metre for each millimetre of its height; data sheets say 179 to 205.
 TUFTED, LEAST_TUFTED, MOST_TUFTED = 200.0, 179.0, 205.0
-#: The usual cut in millimetres, the cut over the finished pile, the usual width of a bound edge in millimetres.
+#: The usual cut in mm, the cut as a multiple of the finished pile, and the usual width of a bound edge in mm.
 CUT_MM, OVER, BOUND_MM = 10.0, 1.15, 5.0
 
 
 @dataclass(frozen=True)
 class Line:
-    """What one yarn puts into the pile; ranges are low, best and high, and plain figures hold the waste."""
+    """What one yarn puts into the pile; ranges are low, best and high, and single figures include the waste."""
 
     yarn: Yarn
     knots: int
@@ -59,38 +60,38 @@ class Line:
 
 
 def thick_mm(tex: float, fibre: str | None) -> float:
-    """Return the diameter of a round yarn: tex / 1000 is its cross-section times density and packing."""
+    """Return the diameter of a round yarn in mm, where tex / 1000 is its cross-section times density and packing."""
     words = (fibre or "wool").lower()
     density = next((grams for name, grams in DENSITIES.items() if name in words), DENSITIES["wool"])
     return 2 * math.sqrt(tex / 1000 / (density * PACKED) / math.pi)
 
 
 def two_figures(tex: Fraction) -> YarnCount:
-    """Return a yarn of about `tex`, in two figures."""
+    """Return a yarn of about `tex`, rounded to two figures."""
     step = 10 ** max(len(str(math.floor(tex))) - 2, 0)
     return YarnCount(Fraction(round(tex / step) * step), 1, f"tex {round(tex / step) * step}")
 
 
 def plain_pile(rug: Rug, workshop: Workshop) -> YarnCount:
-    """Return the pile yarn of a yarn that names none: that of the rug file, or the published one by a knot's area."""
+    """Return the count of a yarn that has none: that of the rug file, or the published one scaled by a knot's area."""
     place = rug.density.knot_width_mm * rug.density.knot_height_mm
     return workshop.pile.yarn or two_figures(PILE_TEX * place / KNOT_MM**2)
 
 
 def plain_warp(rug: Rug, workshop: Workshop) -> YarnCount:
-    """Return the warp: that of the rug file, or the published one by the square of a knot's width."""
+    """Return the warp of the rug file, or the published one scaled by the square of a knot's width."""
     tex = min(WARP_TEX * (rug.density.knot_width_mm / KNOT_MM) ** 2, COARSEST_WARP_TEX)
     return workshop.loom.warp or two_figures(tex)
 
 
 def plain_weft(rug: Rug, workshop: Workshop) -> YarnCount:
-    """Return the weft: that of the rug file, or the published one of a row by the square of its height, no coarser."""
+    """Return the weft of the rug file, or the published one scaled by the square of a row's height, but no coarser."""
     a_row = WEFT_TEX * min((rug.density.knot_height_mm / KNOT_MM) ** 2, Fraction(1))
     return workshop.loom.weft or two_figures(a_row / workshop.loom.picks)
 
 
 def _heights(code: str, rug: Rug, workshop: Workshop) -> tuple[float, float, float]:
-    """Return the cut and the finished height of a yarn, and the cut of a yarn without a height of its own."""
+    """Return the cut and the finished height of a yarn, and the cut of yarns that have no height of their own."""
     pile = workshop.pile
     finished = None if rug.pile_mm is None else float(rug.pile_mm)
     if pile.loops and (pile.cut_mm is None or finished is None):  # nothing is shorn
@@ -108,7 +109,7 @@ def _heights(code: str, rug: Rug, workshop: Workshop) -> tuple[float, float, flo
 
 @dataclass(frozen=True)
 class _Knot:
-    """A yarn in one knot: its length as tied and as shorn, its count, and factors for how far both may be off."""
+    """A yarn in one knot: its length as tied and as shorn, its count, and factors for how far each may be off."""
 
     length_mm: float
     shorn_mm: float
@@ -118,12 +119,12 @@ class _Knot:
 
 
 def is_tufted(rug: Rug, workshop: Workshop) -> bool:
-    """Return whether tufts are shot through a cloth: neither tied row by row, nor laid over rods."""
+    """Return whether tufts are shot through a cloth, rather than tied row by row or laid over rods."""
     return not craft_of(rug).by_rows and craft_of(rug).one_yarn_along(workshop.loom) is None
 
 
 def _at(length: float, cut: float, other: float, *, tufted: bool) -> float:
-    """Return what a knot cut at `cut` takes at another height: two ends more or less, or of a tuft in proportion."""
+    """Return the length of a knot cut at another height: its two ends change, while a tuft changes in proportion."""
     return length * other / cut if tufted else length + 2 * (other - cut)
 
 
@@ -156,18 +157,18 @@ def _knot(yarn: Yarn, rug: Rug, workshop: Workshop) -> _Knot:
 
 
 def _drawn(yarn: Yarn, tex: float, cut: float, rug: Rug, workshop: Workshop) -> float:
-    """Return the length in mm that a knot of `tex` in all takes by its drawing, or a tuft by the mass of pile."""
+    """Return the length in mm of a knot of `tex` in all by its drawing, or of a tuft by the mass of the pile."""
     density = rug.density
     if is_tufted(rug, workshop):
         return TUFTED * cut * float(density.knot_width_mm * density.knot_height_mm) / tex
-    if not craft_of(rug).by_rows:  # up and down the rod at each point, and on to the next
+    if not craft_of(rug).by_rows:  # up and down over the rod at each point, and on to the next
         return float(density.knot_width_mm if workshop.loom.pile_yarn == "weft" else density.knot_height_mm) + 2 * cut
     thick = thick_mm(float(plain_warp(rug, workshop).tex), "cotton") + thick_mm(tex, yarn.fibre)
     return 2 * cut + float(density.knot_width_mm) + TURNS[rug.knot.split(",")[0]] * math.pi * thick
 
 
 def _binding(knot_map: KnotMap, workshop: Workshop, counts: Sequence[int]) -> tuple[int, float]:
-    """Return which yarn overcasts the edges, and metres of it, every strand counted."""
+    """Return which yarn overcasts the edges, and how many metres of it, counting every strand."""
     rug, loom, strands = knot_map.rug, workshop.loom, workshop.pile.strands
     usual = BOUND_MM if rug.shape == "rectangle" else 0.0
     wide = usual if loom.binding_mm is None else float(loom.binding_mm)

@@ -1,4 +1,4 @@
-"""Everything that is reckoned anew of a rug, in one value."""
+"""Everything about a rug that is reckoned anew, in one value."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from chartmaker.verify.recount.work import Work, section_starts, work_of
 
 @dataclass(frozen=True, eq=False)
 class Recount:
-    """The figures of a rug as `verify` reckons them; `area_m2` is that inside the outline."""
+    """The figures of a rug as `verify` reckons them; `area_m2` is the area inside the outline."""
 
     knot_map: KnotMap
     workshop: Workshop
@@ -31,27 +31,27 @@ class Recount:
     area_m2: float
 
     def sum_of(self, name: str) -> Range:
-        """Return the sum of a figure of the yarns over all of them."""
+        """Return the sum of one figure over all yarns."""
         return total(getattr(line, name) for line in self.lines)
 
     @property
     def mass_g(self) -> Range:
-        """The rug with its ends, as woven."""
+        """The mass of the rug with its ends, as woven."""
         return total((self.ground.in_rug_g, self.sum_of("net_mass_g")))
 
     @property
     def sheared_mass_g(self) -> Range:
-        """The same once the pile is shorn."""
+        """The same mass once the pile is shorn."""
         return total((self.ground.in_rug_g, self.sum_of("sheared_mass_g")))
 
     @property
     def uneven(self) -> bool:
-        """Whether the yarns are not all cut, or do not all stand, at one height."""
+        """Whether some yarns are cut, or stand, at another height than the rest."""
         return len({(line.cut_mm, line.pile_mm) for line in self.lines}) > 1
 
 
 def recount_of(knot_map: KnotMap, workshop: Workshop) -> Recount:
-    """Return the figures of a map as `workshop` makes it, from its knots and its settings alone."""
+    """Return the figures of a map that `workshop` makes, reckoned only from its knots and settings."""
     rug, density = knot_map.rug, knot_map.rug.density
     tied = np.zeros(NO_KNOT + 1, dtype=np.int64)
     for row in range(0, knot_map.rows, 64):

@@ -1,4 +1,4 @@
-"""The time at the loom reckoned anew: rates, days, months, and the rows as work, counted on the knots."""
+"""The time at the loom, reckoned anew on the knots: rates, days, months, and the rows as work."""
 
 from __future__ import annotations
 
@@ -15,20 +15,20 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.crafts import craft_of
 
-#: Published sustained rates of knots a day; 5 x 8 ft of tufting takes ten days (common practice), 30 % either way.
+#: Published sustained rates in knots a day; tufting 5 x 8 ft takes ten days, give or take 30 % (common practice).
 LEAST_A_DAY, MOST_A_DAY = 5_000, 14_000
 TUFTED_M2_A_DAY, TUFTED_OFF, GIVEN_OFF = float(5 * 8 * FOOT_MM**2) / 1e7, 0.30, 0.15
-#: A square metre a day over rods, half either way (estimate).
+#: Weaving over rods makes a square metre a day, give or take a half (estimate).
 RODS_OFF = 0.50
-#: A weaver for every 90 cm of width (common practice).
+#: One weaver sits at every 90 cm of width (common practice).
 SEAT_MM = 900
-#: A section with so many times the mean runs a row goes slowly.
+#: A section goes slowly if it has this many times the mean number of runs in a row.
 SLOW = 1.25
 
 
 @dataclass(frozen=True)
 class Part:
-    """A section of rows, counted from 1, as work; `pace` is its runs a row over the rug's mean."""
+    """A section of rows, counted from 1, as work; `pace` is its runs in a row over the rug's mean."""
 
     first_row: int
     last_row: int
@@ -41,7 +41,7 @@ class Part:
 
 @dataclass(frozen=True)
 class Work:
-    """The time that all weavers take together; days are exact."""
+    """The time that all weavers take together, with days that are not rounded."""
 
     weavers: int
     knots_per_weaver_day: Range
@@ -62,13 +62,13 @@ class Work:
 
 
 def begun(value: float, decimals: int = 0) -> float:
-    """Return a number up to so many decimals, what is begun counting whole."""
+    """Return a number rounded up to so many decimals, because a day that is begun counts as whole."""
     unit = 10.0**decimals
     return float(math.ceil(value * unit - 1e-9) / unit)
 
 
 def section_starts(rug: Rug, loom: Loom) -> list[range]:
-    """Return the rows of each section: as many whole rows as its length on the loom holds, one at least."""
+    """Return the rows of each section: as many whole rows as its length on the loom holds, but at least one."""
     row_mm = float(rug.density.knot_height_mm) / (1 - loom.shrinkage_along)
     a_section = max(math.floor(float(loom.section_mm) / row_mm + 1e-9), 1)
     return [range(first, min(first + a_section, rug.rows)) for first in range(0, rug.rows, a_section)]
@@ -79,7 +79,7 @@ def _weavers(rug: Rug, loom: Loom) -> int:
 
 
 def rate_of(rug: Rug, loom: Loom) -> Range:
-    """Return what one makes in a day."""
+    """Return what one weaver makes in a day."""
     given, per_m2 = float(loom.knots_per_weaver_day), float(rug.density.per_m2)
     over_rods = craft_of(rug).one_yarn_along(loom) is not None
     if over_rods and loom.days is not None:
@@ -92,7 +92,7 @@ def rate_of(rug: Rug, loom: Loom) -> Range:
 
 
 def work_of(knot_map: KnotMap, workshop: Workshop, strips: tuple[range, ...]) -> Work:
-    """Return the time that a map takes, whose runs are cut at the edges of `strips`."""
+    """Return the time that a map takes; its runs are cut at the edges of `strips`."""
     rug, loom = knot_map.rug, workshop.loom
     tied, runs, colours = [], [], []
     for cells in knot_map.knots:
