@@ -3,6 +3,7 @@
     python -m pip install "mutmut==3.8.*"
     python tests/soak/mutation.py                  # every group; figures takes longest
     python tests/soak/mutation.py density units --show
+    python tests/soak/mutation.py sheets/rows verify --sample 60 --seed 3 --show    # so many faults drawn by lot
 
 mutmut alters what stands in plain functions. What it leaves out (properties, validators, tables, constants) is altered
 by its operators too, one fresh import each. Everything runs in a copy in the temporary folder. Two scores are printed:
@@ -17,6 +18,7 @@ import difflib
 import importlib
 import json
 import os
+import random
 import re
 import resource
 import subprocess
@@ -34,6 +36,26 @@ from scratch import copy_of_project
 ALL_FIGURES = "tests/figures/test_reckoning.py tests/reports/test_records.py"
 SHEETS = "tests/sheets/test_tablesheets.py tests/sheets/test_tablelayout.py"
 TABLES = "tests/reports/test_tables.py"
+#: The quick ones first: whatever they notice costs no more.
+LOOKS = "tests/sheets/test_standing.py"
+CHARTS = (
+    "tests/verify/test_writers.py tests/sheets/test_layout.py tests/sheets/test_cover.py tests/sheets/test_revised.py "
+    "tests/verify/test_revisions.py tests/sheets/test_chart.py --deselect "
+    "tests/sheets/test_chart.py::test_memory_does_not_grow_with_the_sheets"
+)
+ROWS = (
+    "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/test_revisedrows.py "
+    "tests/sheets/test_rowsheets.py tests/verify/test_writers.py"
+)
+OTHERS = (
+    "tests/verify/test_bandtables.py tests/cli/test_carving_command.py tests/cli/test_card_command.py "
+    "tests/cli/test_pattern_command.py"
+)
+VERIFY = (
+    "tests/verify/test_values.py tests/verify/test_recount.py tests/verify/test_tolerances.py "
+    "tests/verify/test_bandtables.py tests/verify/test_writers.py tests/verify/test_figuresheets.py "
+    "tests/verify/test_revisions.py tests/verify/test_tampered.py tests/verify/test_folder.py"
+)
 
 #: The modules of each group with the only tests that may notice a fault in them.
 GROUPS = {
@@ -62,15 +84,19 @@ GROUPS = {
     "techniques/tufted": ("chartmaker/techniques/tufted.py", f"tests/techniques/test_tufted.py {ALL_FIGURES}"),
     "techniques/yarnsize": ("chartmaker/techniques/yarnsize.py", "tests/techniques/test_yarnsize.py"),
     "sheets/tables": ("chartmaker/sheets/tables/*.py", f"tests/verify/test_figuresheets.py {SHEETS}"),
-    "sheets/chart/heads": ("chartmaker/sheets/chart/heads.py", "tests/verify/test_writers.py"),
-    "sheets/chart/gridsheets": ("chartmaker/sheets/chart/gridsheets.py", "tests/verify/test_writers.py"),
-    "sheets/chart/revised": ("chartmaker/sheets/chart/revised.py", "tests/verify/test_revisions.py"),
-    "verify/recount": ("chartmaker/verify/recount/*.py", "tests/verify/test_recount.py"),
-    "verify/values": ("chartmaker/verify/values.py", "tests/verify/test_values.py"),
-    "verify/figuresheets": ("chartmaker/verify/figuresheets.py", "tests/verify/test_figuresheets.py"),
+    "sheets/chart": ("chartmaker/sheets/chart/*.py", f"{LOOKS} {CHARTS}"),
+    "sheets/rows": ("chartmaker/sheets/rows/*.py", f"{LOOKS} {ROWS}"),
+    "sheets/others": (
+        " ".join(f"chartmaker/sheets/{room}/*.py" for room in ("pattern", "carving", "bands", "card")),
+        f"{LOOKS} {OTHERS}",
+    ),
+    "verify": ("chartmaker/verify/*.py chartmaker/verify/recount/*.py", VERIFY),
     "layout": ("chartmaker/sheets/chart/layout.py", "tests/sheets/test_layout.py"),
 }
-PREPARED = ("pytest", "hypothesis", "numpy", "pydantic", "_pytest.assertion.rewrite", "hypothesis.extra.numpy")
+PREPARED = (
+    *("pytest", "hypothesis", "numpy", "pydantic", "_pytest.assertion.rewrite", "hypothesis.extra.numpy", "click"),
+    *("rich.table", "PIL.Image", "reportlab.pdfgen.canvas", "pypdfium2", "skimage.color", "shapely", "scipy.ndimage"),
+)
 CPU_SECONDS = 120
 
 Change = tuple[str, str]
@@ -130,12 +156,17 @@ json.dump({name: get_diff_for_mutant(name) for name in json.load(sys.stdin)}, sy
 """
 
 
+def modules_of(folder: Path, modules: str) -> list[Path]:
+    """Return the files of a group, which names them by patterns."""
+    return sorted(path for pattern in modules.split() for path in folder.glob(pattern) if path.stat().st_size > 200)
+
+
 def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[str, Score]:
     """Run mutmut on the plain functions of `modules`, faults with these last digits; return the score by module."""
     also = [path.name for path in folder.iterdir() if path.name not in ("chartmaker", "tests", "pyproject.toml")]
     with (folder / "pyproject.toml").open("a") as settings:
         settings.write(
-            f'\n[tool.mutmut]\nsource_paths = ["chartmaker"]\nonly_mutate = ["{modules}"]\n'
+            f'\n[tool.mutmut]\nsource_paths = ["chartmaker"]\nonly_mutate = {json.dumps(modules.split())}\n'
             f"pytest_add_cli_args_test_selection = {json.dumps(tests.split())}\nalso_copy = {json.dumps(also)}\n"
             "track_dependencies = false\nuse_git_change_detection = false\n"
         )
@@ -144,7 +175,7 @@ def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[st
         run += [f"*{digit}" for digit in digits]
     subprocess.run(run, cwd=folder, check=True, stdout=subprocess.DEVNULL)
     scores = {}
-    for module in sorted(folder.glob(modules)):
+    for module in modules_of(folder, modules):
         name = str(module.relative_to(folder))
         codes = json.loads((folder / "mutants" / f"{name}.meta").read_text())["exit_code_by_key"]
         codes = {key: code for key, code in codes.items() if key[-1] in digits}
@@ -161,16 +192,17 @@ def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[st
     return scores
 
 
-class _Outside(cst.CSTVisitor):
-    """Collects the alterations of what stands outside of plain functions."""
+class _Collected(cst.CSTVisitor):
+    """Collects the alterations of a module, or only those of what stands `outside` of plain functions."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, outside: bool) -> None:
         self.changes: list[tuple[cst.CSTNode, cst.CSTNode]] = []
+        self.outside = outside
 
     def on_visit(self, node: cst.CSTNode) -> bool:
         if isinstance(node, cst.Annotation | cst.Decorator | cst.Import | cst.ImportFrom):
             return False
-        if isinstance(node, cst.FunctionDef):
+        if self.outside and isinstance(node, cst.FunctionDef):
             plain = all(
                 isinstance(d.decorator, cst.Name) and d.decorator.value in ("staticmethod", "classmethod")
                 for d in node.decorators
@@ -186,12 +218,45 @@ class _Outside(cst.CSTVisitor):
 def altered_sources(source: str) -> Iterator[str]:
     """Yield `source` with one alteration each, outside of plain functions."""
     tree = cst.parse_module(source)
-    collected = _Outside()
-    tree.visit(collected)
+    tree.visit(collected := _Collected(outside=True))
     for node, altered in collected.changes:
         code = tree.deep_replace(node, altered).code
         if code != source:
             yield code
+
+
+def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator[tuple[Path, str]]:
+    """Yield `number` altered sources with their files, drawn by lot among all alterations of some modules."""
+    every: list[tuple[Path, cst.Module, cst.CSTNode, cst.CSTNode]] = []
+    for module in modules_of(folder, modules):
+        tree = cst.parse_module(module.read_text())
+        tree.visit(collected := _Collected(outside=False))
+        every += [(module, tree, node, altered) for node, altered in collected.changes]
+    print(f"{len(every):,} alterations of {modules}", flush=True)
+    lot = random.Random(seed)
+    lot.shuffle(every)
+    for module, tree, node, altered in every:
+        code = tree.deep_replace(node, altered).code
+        if number > 0 and code != tree.code:
+            number -= 1
+            yield module, code
+
+
+def of_a_sample(folder: Path, modules: str, tests: str, number: int, seed: int) -> dict[str, Score]:
+    """Alter modules in as many places as are drawn by lot, one at a time; return the score by module."""
+    if notices(folder, tests):
+        raise SystemExit(f"{tests} fail as they are")
+    sys.dont_write_bytecode = True
+    scores: dict[str, Score] = {}
+    for module, altered in drawn_by_lot(folder, modules, number, seed):
+        source = module.read_text()
+        module.write_text(altered)
+        score = scores.setdefault(str(module.relative_to(folder)), Score())
+        score.mutants += 1
+        if not notices(folder, tests):
+            score.survivors.append(change_of(source.splitlines(), altered.splitlines()))
+        module.write_text(source)
+    return scores
 
 
 def notices(folder: Path, tests: str) -> bool:
@@ -214,7 +279,7 @@ def outside_functions(folder: Path, modules: str, tests: str, digits: str) -> di
     if notices(folder, tests):
         raise SystemExit(f"{tests} fail as they are")
     scores = {}
-    for module in sorted(folder.glob(modules)):
+    for module in modules_of(folder, modules):
         score = scores[str(module.relative_to(folder))] = Score()
         source = module.read_text()
         for number, altered in enumerate(altered_sources(source)):
@@ -243,6 +308,8 @@ def main() -> int:
     parser.add_argument(
         "--digits", default="0123456789", help="only faults whose number ends in one of these: a sample"
     )
+    parser.add_argument("--sample", type=int, default=0, metavar="N", help="only N faults of each group, drawn by lot")
+    parser.add_argument("--seed", type=int, default=1, help="of the lot")
     asked = parser.parse_args()
     for name in PREPARED:
         importlib.import_module(name)
@@ -254,20 +321,28 @@ def main() -> int:
         with tempfile.TemporaryDirectory(prefix="chartmaker-mutation-") as temporary:
             plain, other = Path(temporary) / "plain", Path(temporary) / "other"
             copy_of_project(plain)
-            copy_of_project(other)
-            scores = in_functions(plain, modules, tests, asked.digits)
-            more = outside_functions(other, modules, tests, asked.digits)
-        for name, score in scores.items():
-            score.add(more[name])
+            if asked.sample:
+                scores, more = of_a_sample(plain, modules, tests, asked.sample, asked.seed), {}
+            else:
+                copy_of_project(other)
+                scores = in_functions(plain, modules, tests, asked.digits)
+                more = outside_functions(other, modules, tests, asked.digits)
+        in_all = Score()
+        for name, score in sorted(scores.items()):
+            score.add(more.get(name, Score()))
             score.equal = sum((name, *change) in equivalent for change in score.survivors)
             score.words = sum(only_words(*change) for change in score.survivors)
             print(score.line(name), flush=True)
             for was, becomes in score.survivors if asked.show else ():
                 why = equivalent.get((name, was, becomes)) or ("words" if only_words(was, becomes) else "")
                 print(f"  - {was}\n  + {becomes}" + (f"\n    {why}" if why else ""), flush=True)
-            whole.add(score)
-            if score.noticed < asked.least:
+            in_all.add(score)
+            if not asked.sample and score.noticed < asked.least:
                 low.append(name)
+        if asked.sample and in_all.noticed < asked.least:
+            low.append(group)
+        print(in_all.line(group), flush=True)
+        whole.add(in_all)
     print(whole.line("in all"))
     print(f"below {asked.least:g} %: {', '.join(low) or 'none'}")
     return 1 if low else 0

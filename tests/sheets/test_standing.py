@@ -1,0 +1,28 @@
+"""The sheets of a few small rugs are drawn as they were when somebody looked at each of them.
+
+Everything has its place, its size and its colour here, to a hundredth of a millimetre: whatever moves, vanishes or
+looks otherwise is a difference. If it is meant, look at the sheets and keep their accounts anew:
+
+    PYTHONPATH=.:tests python tests/support/standing.py FOLDER
+"""
+
+from __future__ import annotations
+
+import difflib
+
+import pytest
+from support.accounts import same
+from support.standing import ACCOUNTS, NAMES, told
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_sheets_are_drawn_as_they_were_looked_at(name: str) -> None:
+    kept = (ACCOUNTS / f"{name}.txt").read_text(encoding="utf-8").splitlines()
+    found = told(name)
+    if len(found) != len(kept) or not all(map(same, found, kept)):
+        differ = list(difflib.unified_diff(kept, found, "as looked at", "as drawn", n=1, lineterm=""))
+        pytest.fail("\n".join([*differ[:30], __doc__ or ""]), pytrace=False)
+
+
+def test_every_account_has_its_sheets() -> None:
+    assert {path.stem for path in ACCOUNTS.glob("*.txt")} == set(NAMES)

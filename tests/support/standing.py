@@ -1,0 +1,213 @@
+"""The sheets of a few small rugs, between them of every kind and with every setting that changes how they look.
+
+    PYTHONPATH=.:tests python tests/support/standing.py [FOLDER]
+
+writes the accounts of these sheets anew, and the sheets themselves into FOLDER. Look at each
+sheet that changed before its account is kept.
+"""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from chartmaker.figures.reckoning import Figures, figures_of
+from chartmaker.jobs.carved import carved_of_map
+from chartmaker.jobs.drawn import drawing_of_map
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.workshop import Workshop
+from chartmaker.reports.coverfacts import cover_facts
+from chartmaker.sheets.bands.bandsheets import write_bands_pdf
+from chartmaker.sheets.card.cardsheets import write_card_pdf
+from chartmaker.sheets.carving.carvingsheets import write_carving_pdf
+from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.sheets.pattern.guide import write_guide_pdf
+from chartmaker.sheets.pattern.patternsheets import write_pattern_pdf
+from chartmaker.sheets.pattern.svg import pattern_svg
+from chartmaker.sheets.rows.rowsheets import write_rows_pdf
+from chartmaker.sheets.tables.dyesheets import write_dye_pdf
+from chartmaker.sheets.tables.figuresheets import write_figures_pdf
+from chartmaker.sheets.tables.issuesheets import write_issue_pdf
+from chartmaker.techniques.crafts import spoken_of
+from support.making import SettledMap, as_file, make_map, make_rug, settled
+
+ACCOUNTS = Path(__file__).parent.parent / "sheets" / "standing"
+#: The mode, the lines of a run and the mirror of each small rug follow from these alone.
+_SEED = 11
+
+
+def _workshop(**tables: dict[str, Any]) -> Workshop:
+    return Workshop.model_validate(tables)
+
+
+def _blocks(rows: int, columns: int, yarns: int, block: int = 2) -> np.ndarray[Any, Any]:
+    coarse = np.random.default_rng(_SEED).integers(0, yarns, (-(-rows // block), -(-columns // block)))
+    return np.kron(coarse, np.ones((block, block), dtype=int))[:rows, :columns].astype(np.uint16)
+
+
+@cache
+def quarter() -> SettledMap:
+    """Mirrored both ways about a knot, for three weavers, on several small sheets, carved."""
+    half = _blocks(13, 11, 5)
+    whole = np.vstack([half, half[:-1][::-1]])
+    whole = np.hstack([whole, whole[:, :-1][:, ::-1]])
+    workshop = _workshop(
+        chart={"paper": "A5", "cell": "6 mm", "strips": 3},
+        loom={"weavers": 3, "section": "3 cm", "thin_weft": "Ne 20 x2", "shrinkage_along": 0.05},
+        pile={"heights": {"Y001": "8 mm"}, "strands": 2},
+        dye={"hank": "10 g", "vessels": [{"name": "copper pot", "holds": "30 g"}], "undyed": ["Y002"]},
+    )
+    made = make_map(whole, make_rug(21, 25, name="Quarter", pile="10 mm"), workshop)
+    yarns = tuple(replace(yarn, fibre="wool", stock_g=2.0 * place) for place, yarn in enumerate(made.yarns))
+    return SettledMap(made.knots, yarns, made.rug, made.workshop)
+
+
+@cache
+def octagon() -> SettledMap:
+    """With places outside its outline, read from the right, told by symbols and counts, with names to call."""
+    knots = _blocks(16, 30, 4)
+    knots[:, :9] = 2
+    rows, columns = np.mgrid[:16, :30]
+    knots[(columns + rows < 6) | (columns - rows > 25) | (rows - columns > 11)] = NO_KNOT
+    knots[8, 20] = NO_KNOT
+    chart = {"paper": "A4", "marks": "symbol", "counts": True, "reading": "right to left", "whole": True}
+    workshop = _workshop(chart={**chart, "strips": 2, "bold_every": 5, "cell": "5 mm"})
+    made = make_map(knots, make_rug(30, 16, name="Octagon", shape="octagon"), workshop)
+    calls = ("Rose", None, "Ox blood", "Sky")
+    yarns = tuple(replace(yarn, call=call) for yarn, call in zip(made.yarns, calls, strict=True))
+    return SettledMap(made.knots, yarns, made.rug, made.workshop)
+
+
+@cache
+def many() -> SettledMap:
+    """Of so many yarns that a sheet of its own bears the legend; in colours alone, in square cells, on wide paper."""
+    knots = np.arange(6 * 10).reshape(6, 10) % 54
+    chart = {"paper": "A5", "orientation": "landscape", "marks": "colour", "square": True, "cell": "4 mm"}
+    return make_map(knots, make_rug(10, 6, name="Many yarns"), _workshop(chart=chart, loom={"weavers": 1}))
+
+
+@cache
+def tufted() -> SettledMap:
+    """Tufted, in figures of feet and pounds."""
+    workshop = _workshop(dye={"hank": "500 g"}, cost={"currency": "EUR", "pile_per_kg": 20}, pattern={"paper": "A4"})
+    knots = np.kron(_blocks(3, 2, 3, 1), np.ones((30, 40), dtype=int))
+    return make_map(knots, make_rug(80, 90, "20x20 per dm", name="Tufts", technique="tufted"), workshop)
+
+
+@cache
+def loomed(pile_yarn: str) -> SettledMap:
+    """Woven over rods, its bands told with repeats."""
+    lines = np.array([0, 0, 1, 2, 2, 2, 1] * 5 + [3, 3, 0, 1, 1, 0, 3] + [2, 1] * 9)
+    knots = lines[:, None].repeat(8, axis=1)
+    knots = knots if pile_yarn == "weft" else knots.T
+    rug = make_rug(knots.shape[1], knots.shape[0], name="Bands", technique="hand-loomed")
+    return make_map(knots, rug, _workshop(loom={"pile_yarn": pile_yarn}))
+
+
+@cache
+def carved() -> SettledMap:
+    """With grooves and heights, on a roll."""
+    workshop = _workshop(
+        pile={"carved": {"Y001": "6 mm"}},
+        carve={"grooves": ["round Y000", "Y001 | Y002"], "depth": "4 mm", "width": "3 mm"},
+        pattern={"roll": "24 in"},
+    )
+    knots = np.kron(np.array([[2, 2, 2, 2], [2, 0, 1, 2], [2, 2, 1, 2]]), np.ones((12, 12), dtype=int))
+    return make_map(knots, make_rug(48, 36, "20x20 per dm", name="Carved", pile="12 mm"), workshop)
+
+
+@cache
+def many_hands() -> SettledMap:
+    """For nine weavers, whose bundles stand in two tables."""
+    workshop = _workshop(loom={"weavers": 9, "section": "10 cm"}, chart={"strips": 1, "paper": "A5"})
+    return make_map(_blocks(10, 36, 3), make_rug(36, 10, "10x10 per dm", name="Nine hands"), workshop)
+
+
+def _painted(knot_map: SettledMap, *places: tuple[int, int]) -> SettledMap:
+    knots = knot_map.knots.copy()
+    for row, column in places:
+        knots[row, column] = (knots[row, column] + 1) % 2
+    return SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
+
+
+def _figures(knot_map: SettledMap) -> Figures:
+    return figures_of(*settled(knot_map))
+
+
+def _chart(knot_map: SettledMap, before: SettledMap | None = None) -> Callable[[io.BytesIO], object]:
+    old = None if before is None else as_file(before)
+    facts = cover_facts(_figures(knot_map))
+    return lambda stream: write_chart(stream, knot_map, knot_map.workshop, facts, revises=old)
+
+
+def _rows(knot_map: SettledMap, before: SettledMap | None = None) -> Callable[[io.BytesIO], object]:
+    old = None if before is None else as_file(before)
+    return lambda stream: write_rows_pdf(stream, knot_map, knot_map.workshop, revises=old)
+
+
+def _svg(knot_map: SettledMap) -> bytes:
+    return "".join(pattern_svg(drawing_of_map(as_file(knot_map)))).encode()
+
+
+#: What writes each paper.
+_WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Callable[[io.BytesIO], object]]]] = {
+    "chart_quarter": (quarter, _chart),
+    "chart_octagon": (octagon, _chart),
+    "chart_many": (many, _chart),
+    "chart_tufted": (tufted, _chart),
+    "chart_revised": (octagon, lambda rug: _chart(_painted(rug, (14, 22)), rug)),
+    "rows_quarter": (quarter, _rows),
+    "rows_octagon": (octagon, _rows),
+    "rows_revised": (octagon, lambda rug: _rows(_painted(rug, (14, 22), (3, 15)), rug)),
+    "figures": (quarter, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug))),
+    "figures_tufted": (tufted, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug), "imperial")),
+    "dye": (quarter, lambda rug: lambda stream: write_dye_pdf(stream, _figures(rug))),
+    "issue": (many_hands, lambda rug: lambda stream: write_issue_pdf(stream, _figures(rug))),
+    "card": (quarter, lambda rug: lambda stream: write_card_pdf(stream, rug.yarns, "Small card")),
+    "bands": (lambda: loomed("weft"), lambda rug: lambda stream: write_bands_pdf(stream, _figures(rug))),
+    "bands_of_ends": (lambda: loomed("warp"), lambda rug: lambda stream: write_bands_pdf(stream, _figures(rug))),
+    "pattern": (
+        tufted,
+        lambda rug: lambda stream: write_pattern_pdf(stream, drawing_of_map(as_file(rug)), rug.workshop),
+    ),
+    "guide": (tufted, lambda rug: lambda stream: write_guide_pdf(stream, drawing_of_map(as_file(rug)), _figures(rug))),
+    "carving": (
+        carved,
+        lambda rug: lambda stream: write_carving_pdf(stream, carved_of_map(rug, rug.workshop), rug.workshop),
+    ),
+}
+NAMES = (*_WRITERS, "svg")
+
+
+def paper(name: str) -> bytes:
+    """Return the sheets of that name."""
+    if name == "svg":
+        return _svg(tufted())
+    rug, writer = _WRITERS[name]
+    stream = io.BytesIO()
+    with spoken_of(rug().rug):
+        writer(rug())(stream)
+    return stream.getvalue()
+
+
+def told(name: str) -> list[str]:
+    """Return the account of the sheets of that name."""
+    from support.accounts import account_of
+
+    data = paper(name)
+    return data.decode().splitlines() if name == "svg" else account_of(data)
+
+
+if __name__ == "__main__":
+    ACCOUNTS.mkdir(exist_ok=True)
+    for each in NAMES:
+        (ACCOUNTS / f"{each}.txt").write_text("\n".join(told(each)) + "\n", encoding="utf-8")
+        for folder in sys.argv[1:]:
+            (Path(folder) / f"{each}.{'svg' if each == 'svg' else 'pdf'}").write_bytes(paper(each))
