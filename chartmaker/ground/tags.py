@@ -34,8 +34,9 @@ field-height, carve-height, carve-groove
     In the carver's guide: the finished height of a field (``At`` as above); a yarn with its ``code`` and ``height``; a
     groove with its name (``groove``) and its ``metres``.
 band, band-repeat
-    In a table of bands: a band with its ``code`` and its number of ``lines``; the head of a repeat with how many of the
-    next ``bands`` it holds and how many ``times`` they come in all.
+    In a table of bands: a band with its ``number``, its swatch, ``code``, ``name``, how many ``lines`` it has, its
+    ``first`` and ``last`` line, and how far it reaches (``cm``); the head of a repeat with how many of the next
+    ``bands`` it holds, how many ``times`` they come in all, its ``last`` line and how far that reaches.
 pattern-plan, guide-line
     The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``.
 script-row

@@ -4,42 +4,46 @@ from __future__ import annotations
 
 import csv
 import io
-import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.techniques.crafts import craft_of
-from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.pdffile import PdfFile, decoded
+from chartmaker.verify.difference import first_few, once
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import near, same_name, whole, wrong_fields
+from chartmaker.verify.legends import is_colour
+from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.printed import Block, Fill, flat
+from chartmaker.verify.recount.whole import Recount
+from chartmaker.verify.sheets import Paper, Sheet
+from chartmaker.verify.values import Feet, Number, Text, Value
 
-_CONTENT_BYTES = 100_000_000
-#: How a band is printed, with its yarn and its lines, and the head of a repeat, with its bands and its times.
-_TAGGED = re.compile(rb"/kn-(code|lines|bands|times) BMC(.*?)EMC", re.DOTALL)
-_SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
 #: No rug has more bands.
 _MOST_BANDS = 200_000
+#: What rounding a length to the millimetre may shift it, in centimetres.
+_CM_OFF = 0.0501
 
-#: A yarn's code, and for how many lines it goes on.
+#: A yarn's code and how many lines it goes on for.
 Run = tuple[str, int]
 
 
 @dataclass(frozen=True)
 class ExpectedBands:
-    """The bands that a map has, and the width of a line on the loom in millimetres."""
+    """The bands that a map has, the width of a line on the loom in millimetres, and what the head of the table says."""
 
     runs: tuple[Run, ...]
     line_mm: float
+    facts: Mapping[str, tuple[Value, ...]]
 
 
-def expected_bands(knot_map: KnotMap, figures: Figures) -> ExpectedBands:
+def expected_bands(knot_map: KnotMap, again: Recount) -> ExpectedBands:
     """Return the bands of a map, counted anew."""
-    across = craft_of(knot_map.rug).one_yarn_along(figures.workshop.loom) == "column"
+    across = craft_of(knot_map.rug).one_yarn_along(again.workshop.loom) == "column"
     lines = knot_map.knots.T if across else knot_map.knots
     runs: list[Run] = []
     for line in lines:
@@ -50,41 +54,152 @@ def expected_bands(knot_map: KnotMap, figures: Figures) -> ExpectedBands:
         else:
             first = knot_map.yarns[int(yarns[counts.argmax()]) if len(yarns) else 0].code
             runs = [*runs, (first, 1)] if not runs or runs[-1][0] != first else [*runs[:-1], (first, runs[-1][1] + 1)]
-    ground = figures.foundation
+    ground = again.ground
     size_mm = ground.loom_width_mm if across else ground.loom_length_mm
-    return ExpectedBands(tuple(runs), size_mm / len(lines))
+    return ExpectedBands(tuple(runs), size_mm / len(lines), _facts(knot_map, again))
 
 
-def bands_pdf_differences(data: bytes, expected: ExpectedBands) -> Iterator[str]:
-    """Yield how the printed bands differ from the map's."""
-    pdf = PdfFile(data)
-    words: list[tuple[bytes, str]] = []
-    for page in pdf.pages():
-        content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
-        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
-        for tag, within in _TAGGED.findall(content):
-            shown = _SHOWN.search(within)
-            words.append((tag, PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""))
-    runs: list[Run] = []
-    part: list[Run] = []
-    left, times, code = 0, 1, ""
-    for tag, text in words:
-        number = int(text) if text.isascii() and text.isdecimal() and len(text) < 7 else 0
-        if tag == b"code":
-            code = text
-        elif tag == b"bands":
-            left, part = number, []
-        elif tag == b"times":
-            times = number
-        else:
-            part.append((code, number))
-            left -= 1
-            if left <= 0:
-                runs += part * times
-                part, left, times = [], 0, 1
-        if len(runs) > _MOST_BANDS:
-            break
-    yield from _unlike(runs, expected)
+def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
+    """Return what stands above the table: the size finished and on the loom, the ends, the reed and the rods."""
+    rug, ground = knot_map.rug, again.ground
+    widths = float(rug.woven_width_mm), ground.loom_width_mm
+    lengths = float(rug.woven_length_mm), ground.loom_length_mm
+    heights = sorted({line.cut_mm for line in again.lines})
+    return {
+        "width_cm": tuple(map(_Centimetres, widths)),
+        "length_cm": tuple(map(_Centimetres, lengths)),
+        "width_feet": tuple(map(Feet, widths)),
+        "length_feet": tuple(map(Feet, lengths)),
+        "ends": (Number(ground.warp_ends),),
+        "reed": (Text(f"{ground.reed:g}"),),
+        "rods": (Number(knot_map.rows),),
+        "height": (Text(", ".join(f"{height:.4g} mm" for height in heights)),),
+        "per_dm": (Number(knot_map.rows * 100 / ground.loom_length_mm, 1),),
+    }
+
+
+@dataclass(frozen=True)
+class _Centimetres:
+    """A length in millimetres that is printed in centimetres."""
+
+    mm: float
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        return near("".join(pieces), self.mm / 10, _CM_OFF)
+
+    def __str__(self) -> str:
+        return f"{self.mm / 10:.1f}"
+
+
+@dataclass(slots=True)
+class _Table:
+    """What the table has told so far, and the repeat that it is in: bands left of it, its bands, times and end."""
+
+    bands: ExpectedBands
+    expected: Expected
+    runs: list[Run] = field(default_factory=list)
+    lines: int = 0
+    number: int = 0
+    left: int = 0
+    part: list[Run] = field(default_factory=list)
+    times: int = 1
+    end: dict[str, list[str]] = field(default_factory=dict)
+
+    def add(self, block: Block) -> Iterator[str]:
+        """Take in a band or the head of a repeat; yield what it says otherwise than where it comes."""
+        if len(self.runs) > _MOST_BANDS:
+            return
+        said = block.fields()
+        if block.tag == "band-repeat":
+            if self.left:
+                yield say("a repeat begins within a repeat")
+            self.left, self.times, self.part = _whole(said, "bands"), _whole(said, "times"), []
+            self.end = {name: said.get(name, []) for name in ("last", "cm")}
+            if self.left < 1 or not 2 <= self.times <= _MOST_BANDS:
+                yield say("a repeat does not say how many bands it has and how often they come")
+                self.left = 0
+            return
+        self.number += 1
+        run = ("".join(said.get("code", [])), max(_whole(said, "lines"), 0))
+        before = self.lines + sum(lines for _, lines in self.part)
+        yield from self._band(block, said, run, before)
+        self.part.append(run)
+        self.left -= 1
+        if self.left <= 0:
+            yield from self._ended()
+
+    def _band(self, block: Block, said: Mapping[str, list[str]], run: Run, before: int) -> Iterator[str]:
+        """Yield what a band says otherwise than its number, its yarn and its lines."""
+        wanted = {"number": self.number, "first": before + 1, "last": before + run[1]}
+        for name, number in wanted.items():
+            if _whole(said, name) != number:
+                shown = "".join(said.get(name, []))
+                yield say("band {number}: its {name} is {shown!r}", number=self.number, name=name, shown=shown)
+        if not self._reaches(said, before + run[1]):
+            yield say("band {number} does not reach {cm}", number=self.number, cm="".join(said.get("cm", [])))
+        yarn = next((each for each in self.expected.yarns if each.code == run[0]), None)
+        if yarn is None:
+            yield say("band {number} is of {code!r}, which is no yarn of the map", number=self.number, code=run[0])
+            return
+        if not same_name("".join(said.get("name", [])), yarn.name):
+            yield say("band {number} does not bear the name of {code}", number=self.number, code=run[0])
+        fills = [item.colour for item, _, _ in flat(block) if isinstance(item, Fill)]
+        if len(fills) != 1 or not is_colour(fills[0] or (), yarn.srgb):
+            yield say("band {number} does not have the colour of {code}", number=self.number, code=run[0])
+
+    def _reaches(self, said: Mapping[str, list[str]], lines: int) -> bool:
+        return near("".join(said.get("cm", [])), lines * self.bands.line_mm / 10, _CM_OFF)
+
+    def _ended(self) -> Iterator[str]:
+        """Tell the repeat out, and yield a fault if it does not end where its head says."""
+        self.runs += self.part * self.times
+        self.lines += self.times * sum(lines for _, lines in self.part)
+        if self.end and not (_whole(self.end, "last") == self.lines and self._reaches(self.end, self.lines)):
+            yield say("the repeat before band {number} does not end where its head says", number=self.number + 1)
+        self.part, self.left, self.times, self.end = [], 0, 1, {}
+
+
+def _whole(said: Mapping[str, list[str]], name: str) -> int:
+    return whole("".join(said.get(name, [])))
+
+
+def bands_pdf_differences(data: bytes, bands: ExpectedBands, expected: Expected) -> Iterator[str]:
+    """Yield how the printed bands differ from the map's.
+
+    Raises
+    ------
+    ValueError
+        If it is no PDF as chartmaker writes it.
+    """
+    sheets = list(Paper(data, expected.knots.size).sheets())
+    yield from once((sheet.number, _head(sheet, len(sheets), bands, expected)) for sheet in sheets)
+    table = _Table(bands, expected)
+    blocks = (block for sheet in sheets for block in sheet.root.blocks() if block.tag in ("band", "band-repeat"))
+    yield from first_few(words for block in blocks for words in table.add(block))
+    if table.left > 0:
+        yield say("its last repeat does not end")
+    yield from _unlike(table.runs, bands)
+
+
+def _head(sheet: Sheet, sheets: int, bands: ExpectedBands, expected: Expected) -> Iterator[str]:
+    """Yield how the head of a sheet is not the rug's, and what of the sheet cannot be read."""
+    wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": sheets}
+    yield from wrong_fields(sheet.root.find("identity"), wanted)
+    names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
+    if len(names) != 1 or not same_name(names[0], expected.rug.name):
+        yield say("it does not name the rug")
+    found: dict[str, list[str]] = {}
+    for span in sheet.root.find("fact"):
+        for name, pieces in span.fields().items():
+            found.setdefault(name, []).extend(pieces)
+    for name, values in bands.facts.items() if sheet.number == 1 else ():
+        pieces = found.get(name, [])
+        if len(pieces) != len(values) or not all(
+            value.accepts([piece]) for value, piece in zip(values, pieces, strict=True)
+        ):
+            said = {"name": name, "found": ", ".join(pieces) or say("nothing"), "wanted": ", ".join(map(str, values))}
+            yield say("for {name} it prints {found}, not {wanted}", **said)
+    yield from overlap_differences(sheet)
 
 
 def bands_csv_differences(data: bytes, expected: ExpectedBands) -> Iterator[str]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from chartmaker.ground.colour import hex_of
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.strips import seats_of, strips_of
+from chartmaker.order.carve import Carve
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.verify.recount.whole import Recount
@@ -31,7 +32,11 @@ class Expected:
     grams : tuple of float
         The masses of the yarns in the map's order, or nothing where they are not known.
     heights_mm : tuple of (float, float)
-        How high each yarn is cut, and how high it stands in the finished rug; nothing where all yarns are alike.
+        How high each yarn is cut and how much of that the finished rug has; empty where all have the same.
+    finished_mm : tuple of float
+        How high each yarn stands in the finished rug; empty where that is not known.
+    carve : Carve, optional
+        The grooves that are asked for.
     relief : bool
         Whether heights or grooves may throw light and shade on the proof.
     loom_numbers, loom_measures, loom_texts : dict
@@ -47,6 +52,8 @@ class Expected:
     loom_length_factor: float = 1.0
     grams: tuple[float, ...] = ()
     heights_mm: tuple[tuple[float, float], ...] = ()
+    finished_mm: tuple[float, ...] = ()
+    carve: Carve | None = None
     relief: bool = False
     loom_numbers: Mapping[str, int] = field(default_factory=dict)
     loom_measures: Mapping[str, tuple[float, float]] = field(default_factory=dict)
@@ -137,6 +144,8 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         plain,
         loom_length_factor=ground.loom_length_mm / float(knot_map.rug.woven_length_mm),
         grams=tuple(line.mass_g.best for line in again.lines),
+        finished_mm=tuple(line.pile_mm for line in again.lines),
+        carve=workshop.carve,
         heights_mm=tuple((line.cut_mm, line.pile_mm) for line in again.lines) if again.uneven else (),
         loom_numbers=numbers,
         loom_measures=measures,

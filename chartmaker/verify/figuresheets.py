@@ -27,7 +27,7 @@ from chartmaker.verify.figuretables import (
     work_tables,
 )
 from chartmaker.verify.legends import SYMBOL_FONT, is_colour
-from chartmaker.verify.ordertables import bundle_tables, order_tables
+from chartmaker.verify.ordertables import bundle_tables, order_tables, step_and_margin
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, Text, flat
 from chartmaker.verify.recount.whole import Recount
@@ -93,6 +93,11 @@ def figure_differences(
         return
     units = IMPERIAL if heads[0] == (1.0,) else METRIC
     yield from once((sheet.number, _head(sheet, len(sheets), expected)) for sheet in sheets)
+    boxed: dict[str, list[str]] = {}
+    for span in (each for sheet in sheets for each in sheet.root.find("boxed")):
+        for name, pieces in span.fields().items():
+            boxed.setdefault(name, []).extend(pieces)
+    yield from _fields(boxed, Line(step_and_margin(again, units) if kind == "issue-sheet" else {}), say("box"))
     printed = _tables_of(sheets)
     wanted = list(_wanted(kind, again, figures, cost, units))
     found = [table.key for table in printed]

@@ -236,7 +236,7 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
         return expected_pattern(found.knot_map, found.workshop)
 
     def bands() -> ExpectedBands:
-        return expected_bands(found.knot_map, figures_of(found.knot_map, found.workshop))
+        return expected_bands(known.knot_map, known.again)
 
     return {
         "summary.json": lambda data: summary_differences(data, records, known.figures),
@@ -249,7 +249,7 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
         "pattern.pdf": lambda data: pattern_differences(data, pattern()),
         "pattern.svg": lambda data: svg_differences(data, pattern()),
         "guide.pdf": lambda data: guide_differences(data, pattern()),
-        "bands.pdf": lambda data: bands_pdf_differences(data, bands()),
+        "bands.pdf": lambda data: bands_pdf_differences(data, bands(), expected),
         "bands.csv": lambda data: bands_csv_differences(data, bands()),
         CARVING: lambda data: carving_differences(data, expected_carving(found.knot_map, found.workshop)),
     }

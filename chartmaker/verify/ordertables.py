@@ -125,11 +125,23 @@ def _lot(line: Pile, shade: Shade, number: int, units: Units) -> dict[str, Value
     }
 
 
+def step_and_margin(again: Recount, units: Units) -> dict[str, Value]:
+    """Return what is said above the bundles: the step in which they are weighed, and what they hold more, per cent."""
+    return {
+        "step": Text(f"{_step_g(again, units) / units.bundle.size:g} {units.bundle.name}"),
+        "margin": _general(100 * again.workshop.loom.issue_margin),
+    }
+
+
+def _step_g(again: Recount, units: Units) -> float:
+    """Return the step in which bundles are weighed: as asked for, else a quarter of an ounce where that is the unit."""
+    loom = again.workshop.loom
+    return POUND_G / 64 if units.imperial and "weigh_g" not in loom.model_fields_set else float(loom.weigh_g)
+
+
 def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
     """Yield the bundles of all sections together, then those of each section; many weavers take several tables."""
-    loom = again.workshop.loom
-    fine = units.imperial and "weigh_g" not in loom.model_fields_set
-    bundles_g = again.bundles.weighed(POUND_G / 64 if fine else float(loom.weigh_g))
+    bundles_g = again.bundles.weighed(_step_g(again, units))
     sections = again.bundles.sections
     yield from _bundles(again, bundles_g.sum(axis=0), again.bundles.need_g.sum(axis=0) > 0, {}, units)
     for number, rows in enumerate(sections):

@@ -19,6 +19,7 @@ from chartmaker.ground.findings import place_words
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.rug import MOST_KNOTS
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import feet, near, whole
@@ -150,6 +151,24 @@ def _facts(facts: dict[str, Any], expected: Expected, outside: str) -> Iterator[
     wrong += [name for name, text in texts.items() if said.get(name) != text]
     yield from (say("its {name} is {words!r}, not the map's", name=name, words=said.get(name, "")) for name in wrong)
     yield from _yarns(facts["yarns"], expected)
+    if expected.carve is not None and facts["carved"] != (wanted_carved := _carved(expected, expected.carve)):
+        yield say("it says {found} of what is carved, not {wanted}", found=facts["carved"], wanted=wanted_carved)
+
+
+def _carved(expected: Expected, carve: Carve) -> dict[str, Any] | None:
+    """Return what the page must say of heights and grooves, None if the whole pile is level."""
+    codes = [yarn.code for yarn in expected.yarns]
+    asked = [groove_codes(name) for name in carve.grooves]
+    grooves = [(codes.index(one), other) for one, other in asked if one in codes and (other is None or other in codes)]
+    uneven = len(set(expected.finished_mm)) > 1
+    if not uneven and not grooves:
+        return None
+    return {
+        "heights": [f"{height:g}" for height in expected.finished_mm] if uneven else [],
+        "grooves": [[one, None if other is None else codes.index(other)] for one, other in grooves],
+        "depth": f"{float(carve.depth_mm or 0):g}",
+        "width": f"{float(carve.width_mm or 0):g}",
+    }
 
 
 def _yarns(yarns: list[dict[str, Any]], expected: Expected) -> Iterator[str]:

@@ -167,3 +167,21 @@ def test_the_proof_shows_relief_and_the_page_tells_it(made: Path) -> None:
     codes = [yarn["code"] for yarn in facts["yarns"]]
     assert dict(zip(codes, facts["carved"]["heights"], strict=True)) == {"R1": "10", "B1": "6", "W1": "10"}
     assert facts["carved"]["grooves"] == [[codes.index("R1"), None]]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [('"heights":["10"', '"heights":["11"'), ('"depth":"4"', '"depth":"5"'), ("[[0,null]]", "[[1,null]]")],
+)
+def test_verify_finds_a_proof_page_that_tells_other_heights_or_grooves(made: Path, old: str, new: str) -> None:
+    from chartmaker.jobs import read_map
+    from chartmaker.verify.expected import expected_of
+    from chartmaker.verify.proofs import page_differences
+    from chartmaker.verify.recount.whole import recount_of
+
+    found = read_map(made / "knots.png")
+    expected = expected_of(found.knot_map, found.workshop, recount_of(found.knot_map, found.workshop))
+    page = (made / "proof.html").read_text()
+    assert page_differences(page.encode(), expected) == []
+    assert old in page
+    assert any("of what is carved" in fault for fault in page_differences(page.replace(old, new).encode(), expected))

@@ -36,26 +36,22 @@ from scratch import copy_of_project
 ALL_FIGURES = "tests/figures/test_reckoning.py tests/reports/test_records.py"
 SHEETS = "tests/sheets/test_tablesheets.py tests/sheets/test_tablelayout.py"
 TABLES = "tests/reports/test_tables.py"
-#: The quick ones first: whatever they notice costs no more.
-LOOKS = "tests/sheets/test_standing.py"
-CHARTS = (
-    "tests/verify/test_writers.py tests/sheets/test_layout.py tests/sheets/test_cover.py tests/sheets/test_revised.py "
-    "tests/verify/test_revisions.py tests/sheets/test_chart.py --deselect "
-    "tests/sheets/test_chart.py::test_memory_does_not_grow_with_the_sheets"
-)
-ROWS = (
-    "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/test_revisedrows.py "
-    "tests/sheets/test_rowsheets.py tests/verify/test_writers.py"
-)
-OTHERS = (
-    "tests/verify/test_bandtables.py tests/cli/test_carving_command.py tests/cli/test_card_command.py "
-    "tests/cli/test_pattern_command.py"
-)
+#: The quick ones first: what they notice costs no more, and what they do not costs all of them.
+CHARTS = "tests/sheets/test_layout.py tests/sheets/test_revised.py"
+ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/test_revisedrows.py"
+OTHERS = "tests/verify/test_bandtables.py tests/cli/test_carving_command.py"
 VERIFY = (
     "tests/verify/test_values.py tests/verify/test_recount.py tests/verify/test_tolerances.py "
     "tests/verify/test_bandtables.py tests/verify/test_writers.py tests/verify/test_figuresheets.py "
     "tests/verify/test_revisions.py tests/verify/test_tampered.py tests/verify/test_folder.py"
 )
+
+
+def looks(*names: str) -> str:
+    """Return the tests that hold sheets of these names to how they were looked at."""
+    test = "tests/sheets/test_standing.py::test_sheets_are_drawn_as_they_were_looked_at"
+    return " ".join(f"{test}[{name}]" for name in names)
+
 
 #: The modules of each group with the only tests that may notice a fault in them.
 GROUPS = {
@@ -83,12 +79,18 @@ GROUPS = {
     "figures/tally": ("chartmaker/figures/tally.py", "tests/figures/test_tally.py"),
     "techniques/tufted": ("chartmaker/techniques/tufted.py", f"tests/techniques/test_tufted.py {ALL_FIGURES}"),
     "techniques/yarnsize": ("chartmaker/techniques/yarnsize.py", "tests/techniques/test_yarnsize.py"),
-    "sheets/tables": ("chartmaker/sheets/tables/*.py", f"tests/verify/test_figuresheets.py {SHEETS}"),
-    "sheets/chart": ("chartmaker/sheets/chart/*.py", f"{LOOKS} {CHARTS}"),
-    "sheets/rows": ("chartmaker/sheets/rows/*.py", f"{LOOKS} {ROWS}"),
+    "sheets/tables": (
+        "chartmaker/sheets/tables/*.py",
+        f"{looks('figures', 'dye', 'issue', 'figures_tufted')} {SHEETS} tests/verify/test_figuresheets.py",
+    ),
+    "sheets/chart": (
+        "chartmaker/sheets/chart/*.py",
+        f"{looks(*(f'chart_{each}' for each in ('quarter', 'octagon', 'many', 'tufted', 'revised')))} {CHARTS}",
+    ),
+    "sheets/rows": ("chartmaker/sheets/rows/*.py", f"{looks('rows_quarter', 'rows_octagon', 'rows_revised')} {ROWS}"),
     "sheets/others": (
         " ".join(f"chartmaker/sheets/{room}/*.py" for room in ("pattern", "carving", "bands", "card")),
-        f"{LOOKS} {OTHERS}",
+        f"{looks('bands', 'bands_of_ends', 'card', 'guide', 'svg', 'pattern', 'carving')} {OTHERS}",
     ),
     "verify": ("chartmaker/verify/*.py chartmaker/verify/recount/*.py", VERIFY),
     "layout": ("chartmaker/sheets/chart/layout.py", "tests/sheets/test_layout.py"),

@@ -6,17 +6,29 @@ import io
 import subprocess
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from support.altering import other_digit
 from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.reckoning import Figures, figures_of
+from chartmaker.ground.language import fields_of
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Loom, Workshop
+from chartmaker.paper.drawing import Sheet
 from chartmaker.reports.bandlist import bands_csv_lines
+from chartmaker.sheets.bands import bandsheets
 from chartmaker.sheets.bands.bandsheets import write_bands_pdf
-from chartmaker.verify.bandtables import bands_csv_differences, bands_pdf_differences, expected_bands
+from chartmaker.verify.bandtables import (
+    ExpectedBands,
+    bands_csv_differences,
+    bands_pdf_differences,
+    expected_bands,
+)
+from chartmaker.verify.expected import Expected, expected_of
+from chartmaker.verify.recount.whole import recount_of
 
 
 def figures(pile_yarn: str = "weft") -> Figures:
@@ -34,12 +46,21 @@ def papers(made: Figures) -> tuple[bytes, bytes]:
     return stream.getvalue(), "".join(bands_csv_lines(made)).encode()
 
 
+def proving(made: Figures) -> tuple[ExpectedBands, Expected]:
+    again = recount_of(made.knot_map, made.workshop)
+    return expected_bands(made.knot_map, again), expected_of(made.knot_map, made.workshop, again)
+
+
+def bands_of(made: Figures) -> ExpectedBands:
+    return proving(made)[0]
+
+
 @pytest.mark.parametrize("pile_yarn", ["weft", "warp"])
 def test_bands_are_proved_in_both_directions(pile_yarn: str, tmp_path: Path) -> None:
     made = figures(pile_yarn)
-    expected = expected_bands(made.knot_map, made)
+    expected = bands_of(made)
     pdf, table = papers(made)
-    assert list(bands_pdf_differences(pdf, expected)) == []
+    assert list(bands_pdf_differences(pdf, *proving(made))) == []
     assert list(bands_csv_differences(table, expected)) == []
     (tmp_path / "bands.pdf").write_bytes(pdf)
     words = subprocess.run(["pdftotext", "-layout", tmp_path / "bands.pdf", "-"], capture_output=True, text=True).stdout
@@ -52,10 +73,55 @@ def test_a_changed_band_is_found() -> None:
     knots = made.knot_map.knots.copy()
     knots[40] = (knots[40] + 1) % 4
     other = replace(made, knot_map=KnotMap(knots, made.knot_map.yarns, made.knot_map.rug))
-    expected = expected_bands(other.knot_map, other)
+    expected = bands_of(other)
     pdf, table = papers(made)
-    assert any("band" in fault for fault in bands_pdf_differences(pdf, expected))
+    assert any("band 2" in fault for fault in bands_pdf_differences(pdf, *proving(other)))
     assert any("band" in fault for fault in bands_csv_differences(table, expected))
     moved = table.replace(b"\n1,1,2,2,", b"\n1,1,2,2,", 1).replace(b",0.4", b",0.9", 1)
     assert moved != table
-    assert any("cm" in fault for fault in bands_csv_differences(moved, expected_bands(made.knot_map, made)))
+    assert any("cm" in fault for fault in bands_csv_differences(moved, bands_of(made)))
+
+
+#: By field: how the whole of what is printed under its name is altered, one at a time.
+PRINTED = ("number", "code", "name", "lines", "first", "last", "cm", "bands", "times")
+HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "reed", "rods", "height", "per_dm")
+
+
+@pytest.mark.parametrize("name", [*PRINTED, *HEAD])
+@pytest.mark.parametrize("place", [0, 1])
+def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, name: str, place: int) -> None:
+    """The first value under a name, or the second, is printed otherwise in its last digit or letter."""
+    made, seen = figures(), []
+    plain = Sheet.text
+
+    def text(self: Sheet, x: float, y: float, words: str, *rest: Any, **more: Any) -> float:
+        spans = fields_of(words) or ([(0, len(words), more["tag"])] if more.get("tag") == name else [])
+        for start, end, field_name in spans:
+            if field_name == name:
+                seen.append(words)
+                if len(seen) == place + 1:
+                    changed = words[:start] + other_digit(words[start:end]) + words[end:]
+                    words = type(words)(changed, fields_of(words)) if fields_of(words) else changed  # type: ignore
+        return plain(self, x, y, words, *rest, **more)
+
+    monkeypatch.setattr(Sheet, "text", text)
+    pdf = papers(made)[0]
+    monkeypatch.undo()
+    if len(seen) > place:
+        assert list(bands_pdf_differences(pdf, *proving(made))), seen[place]
+    else:
+        assert name in ("reed", "ends", "rods", "height", "per_dm") and place
+
+
+def test_bands_out_of_place_or_of_another_colour_are_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = figures()
+    monkeypatch.setattr(bandsheets, "colour_of", lambda _srgb: (0.5, 0.5, 0.5))
+    assert any("the colour of" in fault for fault in bands_pdf_differences(papers(made)[0], *proving(made)))
+    monkeypatch.undo()
+    for lost in (0, 3):  # the head of the first repeat, a band within it
+        lines = list(bandsheets._lines(bandsheets.folded(bandsheets.band_plan(made).banded.bands)))
+        monkeypatch.setattr(
+            bandsheets, "_lines", lambda _folds, lines=lines, lost=lost: lines[:lost] + lines[lost + 1 :]
+        )
+        assert list(bands_pdf_differences(papers(made)[0], *proving(made)))
+        monkeypatch.undo()

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from support.altering import other_digit
 from support.making import SettledMap, make_map, make_rug, settled
 from support.pseudo import Pseudo
 
@@ -110,15 +111,21 @@ FIELDS = {
         "stock",
         "allowance",
     ],
-    "issue": ["code", "bundle1", "bundle2", "mass", "length", "number", "first", "unit", "sheet", "knots"],
+    "issue": [
+        "code",
+        "bundle1",
+        "bundle2",
+        "mass",
+        "length",
+        "number",
+        "first",
+        "unit",
+        "sheet",
+        "knots",
+        "step",
+        "margin",
+    ],
 }
-
-
-def other_digit(words: str) -> str:
-    """Return words with their last digit or letter another."""
-    place = max(index for index, letter in enumerate(words) if letter.isalnum())
-    new = str((int(words[place]) + 1) % 10) if words[place].isdigit() else "q" if words[place] != "q" else "p"
-    return words[:place] + new + words[place + 1 :]
 
 
 @pytest.mark.parametrize(("sheet", "name"), [(sheet, name) for sheet, names in FIELDS.items() for name in names])

@@ -9,16 +9,20 @@ from typing import BinaryIO
 import numpy as np
 
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.language import phrase, say
+from chartmaker.ground.language import field, phrase, say, told
 from chartmaker.ground.lengths import both_sizes, mm_words
 from chartmaker.knots.bands import Band, Fold, folded
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.bandlist import BandPlan, band_plan
+from chartmaker.sheets.chart.frame import Box
+from chartmaker.sheets.chart.heads import draw_identity
 
 _MARGIN_MM, _LINE_MM, _ROOM_MM = 14.0, 7.0, 182.0
 _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
 _MOST_BOXES = 24
+#: From the upper edge to the first line of the table, on the first sheet and on the others; free for the foot.
+_FIRST_HEAD_MM, _HEAD_MM, _FOOT_MM = 39.5, 28.5, 34.0
 CAUTION = phrase(
     "A rod's knife is sharp along its whole length: cut away from the body, gloves on, the guard over the blade when "
     "it is put down. Seats, light and breaks; local labour law comes before any number of days."
@@ -38,20 +42,28 @@ class _Line:
 def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | None = None) -> int:
     """Write the table of bands; return the number of sheets."""
     paper, plan = paper_of("A4"), band_plan(figures)
-    left = list(_lines(folded(plan.banded.bands)))
     title = say("{name}: bands", name=figures.knot_map.rug.name)
+    pages = _pages(list(_lines(folded(plan.banded.bands))), paper.height_mm)
     with Book(stream, title=title, font_bytes=font_bytes) as book:
-        while left or not book.document.pages:
-            sheet = book.sheet(paper.width_mm, paper.height_mm, str(book.document.pages + 1))
-            y = _head(sheet, figures, plan, first=not book.document.pages)
-            room = int((y - 34) // _LINE_MM)
-            for line in left[:room]:
+        for number, lines in enumerate(pages, start=1):
+            sheet = book.sheet(paper.width_mm, paper.height_mm, str(number))
+            y = _head(sheet, figures, plan, number, len(pages))
+            for line in lines:
                 y -= _LINE_MM
                 _show(sheet, figures, plan, line, y)
-            del left[:room]
-            _foot(sheet, plan, last=not left)
+            _foot(sheet, plan, last=number == len(pages))
             sheet.done()
         return book.document.pages
+
+
+def _pages(left: list[_Line], height_mm: float) -> list[list[_Line]]:
+    """Return the lines of each sheet; there is one sheet at least."""
+    pages: list[list[_Line]] = []
+    while left or not pages:
+        room = int((height_mm - (_HEAD_MM if pages else _FIRST_HEAD_MM) - _FOOT_MM) // _LINE_MM)
+        pages.append(left[:room])
+        left = left[room:]
+    return pages
 
 
 def _lines(folds: tuple[Fold, ...]) -> Iterator[_Line]:
@@ -66,21 +78,22 @@ def _lines(folds: tuple[Fold, ...]) -> Iterator[_Line]:
             yield _Line(None, band, number, repeats)
 
 
-def _head(sheet: Sheet, figures: Figures, plan: BandPlan, *, first: bool) -> float:
+def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: int) -> float:
     """Set the title, what is needed, and the heads of the columns; return where the table begins."""
     rug, ground = figures.knot_map.rug, figures.foundation
     y = sheet.height_mm - _MARGIN_MM - 4
-    sheet.text(_MARGIN_MM, y, say("{name}: bands", name=rug.name), 15, bold=True, most_mm=_ROOM_MM)
-    if first:
+    box = Box(_MARGIN_MM, y - 4, _ROOM_MM, 8)
+    free_mm = _ROOM_MM - draw_identity(sheet, box, figures.knot_map, number, sheets) - 4
+    sheet.text(_MARGIN_MM, y, told("{name}: bands", name=rug.name), 15, bold=True, most_mm=free_mm, tag="heading")
+    if number == 1:
         rods = {yarn.cut_mm for yarn in figures.pile.yarns}
         words = (
-            say(
-                "{size} finished; on the loom {loom}; map {code}",
+            told(
+                "{size} finished; on the loom {loom}",
                 size=both_sizes(rug.woven_width_mm, rug.woven_length_mm),
                 loom=both_sizes(ground.loom_width_mm, ground.loom_length_mm),
-                code=figures.knot_map.map_code,
             ),
-            say(
+            told(
                 "{ends:,} ends in a reed of {reed:g}; {rods:,} rods of {height}, {per_dm:.1f} on 10 cm; {pile}",
                 ends=ground.warp_ends,
                 reed=ground.reed,
@@ -92,7 +105,7 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, *, first: bool) -> flo
         )
         for part in words:
             y -= 5.5
-            sheet.text(_MARGIN_MM, y, part, 8.5, most_mm=_ROOM_MM)
+            sheet.text(_MARGIN_MM, y, part, 8.5, most_mm=_ROOM_MM, tag="fact")
     y -= 9
     if plan.columns:
         heads = (say("no."), "", say("yarn"), say("name"), say("ends"), say("from, to end"), say("reaches"))
@@ -118,12 +131,12 @@ def _show(sheet: Sheet, figures: Figures, plan: BandPlan, line: _Line, y: float)
     else:
         sheet.box(_MARGIN_MM + 8, base - 0.6, 3.2, 3.2, edge=GREY)
     with sheet.tagged("band"):
-        sheet.text(_COLUMNS_MM[0], base, str(line.number), 9)
+        sheet.text(_COLUMNS_MM[0], base, field("number", line.number), 9)
         sheet.box(_COLUMNS_MM[1], y + 1, 9, _LINE_MM - 2, fill=colour_of(yarn.srgb), edge=BLACK)
         sheet.text(_COLUMNS_MM[2], base, yarn.code, 10, bold=True, tag="code")
-        sheet.text(_COLUMNS_MM[3], base, yarn.name, 8, most_mm=46)
+        sheet.text(_COLUMNS_MM[3], base, field("name", yarn.name), 8, most_mm=46)
         sheet.text(_COLUMNS_MM[4], base, str(band.lines), 12, bold=True, align="right", tag="lines")
-        reach = say("{first:,} to {last:,}", first=band.first + 1, last=band.end)
+        reach = told("{first:,} to {last:,}", first=band.first + 1, last=band.end)
         sheet.text(_COLUMNS_MM[5], base, reach, 9, align="right")
         sheet.text(_COLUMNS_MM[6], base, _cm(band.end * plan.line_mm), 9, align="right")
     sheet.line(_MARGIN_MM, y, sheet.width_mm - _MARGIN_MM, y, 0.1, colour=PALE)
@@ -138,17 +151,16 @@ def _show_repeat(sheet: Sheet, plan: BandPlan, fold: Fold, y: float) -> None:
         x += sheet.text(x, base, say("bands,"), 9, bold=True) + 1.5
         x += sheet.text(x, base, str(fold.times), 11, bold=True, tag="times") + 1.2
         x += sheet.text(x, base, say("times in all"), 9, bold=True) + 4
+        sheet.text(_COLUMNS_MM[5], base, told("up to {last:,}", last=fold.end), 9, align="right")
+        sheet.text(_COLUMNS_MM[6], base, _cm(fold.end * plan.line_mm), 9, align="right")
     for box in range(min(fold.times, _MOST_BOXES)):
         if x + 4 * box < _COLUMNS_MM[5] - 22:
             sheet.box(x + 4 * box, base - 0.6, 3.2, 3.2, edge=GREY)
-    reach = say("up to {last:,}", last=fold.end)
-    sheet.text(_COLUMNS_MM[5], base, reach, 9, align="right")
-    sheet.text(_COLUMNS_MM[6], base, _cm(fold.end * plan.line_mm), 9, align="right")
     sheet.line(_MARGIN_MM - 2, y, _MARGIN_MM - 2, y + _LINE_MM, 0.6)
 
 
 def _cm(length_mm: float) -> str:
-    return say("{cm:.1f} cm", cm=length_mm / 10)
+    return told("{cm:.1f} cm", cm=length_mm / 10)
 
 
 def _foot(sheet: Sheet, plan: BandPlan, *, last: bool) -> None:
