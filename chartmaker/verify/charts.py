@@ -164,7 +164,7 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
     elsewhere = [span.fields() for span in root.find("legend-at")]
     if elsewhere:
         grid.legend_number = number + 1
-        yield from wrong_fields(root.find("legend-at"), {"yarns": sum(counts > 0), "sheet": number + 1})
+        yield from wrong_fields(root.find("legend-at"), {"yarns": int((counts > 0).sum()), "sheet": number + 1})
     else:
         yield from legend_differences(entries_of(root.find("legend")), _tied(grid.counts), expected, chart.glyphs)
 

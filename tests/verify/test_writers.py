@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from support.making import SettledMap, make_map, make_rug
 from support.pseudo import Pseudo
+from support.standing import many
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.language import speaking
@@ -128,6 +129,18 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
     patch(monkeypatch)
     found = chart(knot_map)
     assert any(words in each for each in found), found
+
+
+def test_a_legend_on_a_sheet_of_its_own_is_proved_and_its_yarns_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sheet with more yarns than it has room for says how many they are, and on which sheet they stand."""
+    knot_map = many()
+    assert chart(knot_map) == []
+    plain = gridsheets.told
+    for name in ("yarns", "sheet"):
+        monkeypatch.setattr(
+            gridsheets, "told", lambda w, name=name, **f: plain(w, **{k: v + (k == name) for k, v in f.items()})
+        )
+        assert any(f"for {name} it prints" in each for each in chart(knot_map)), name
 
 
 VARIANTS: tuple[dict[str, object], ...] = (
