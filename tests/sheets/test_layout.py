@@ -16,7 +16,16 @@ from chartmaker.knots.mirrors import Mirrors, again, mirrors_of, told_half
 from chartmaker.paper.papers import paper_of
 from chartmaker.sheets.chart import frame as places
 from chartmaker.sheets.chart.frame import cell_size_mm, frame_of
-from chartmaker.sheets.chart.layout import columns_beside, layout_of, number_step, numbered, sides_mm, split, yarns_on
+from chartmaker.sheets.chart.layout import (
+    columns_beside,
+    filled,
+    layout_of,
+    number_step,
+    numbered,
+    sides_mm,
+    split,
+    yarns_on,
+)
 
 
 @given(st.integers(0, 500), st.integers(1, 2000), st.integers(1, 120), st.integers(2, 20))
@@ -35,6 +44,48 @@ def test_split_cuts_at_heavy_lines_where_that_wastes_no_sheet() -> None:
     assert [len(piece) for piece in split(range(118, 236), 60, 10)] == [59, 59]
     assert [len(piece) for piece in split(range(18), 10, 10)] == [10, 8]
     assert [len(piece) for piece in split(range(22), 12, 10)] == [10, 12]
+
+
+@given(
+    st.integers(0, 500),
+    st.integers(1, 900),
+    st.integers(1, 120),
+    st.integers(2, 20),
+    st.lists(st.integers(1, 899), max_size=3),
+    st.booleans(),
+)
+def test_parts_of_a_strip_fill_the_paper_and_what_remains_comes_last(
+    start: int, size: int, most: int, bold: int, seats: list[int], leftward: bool
+) -> None:
+    """Common practice: a sheet is filled before the next is begun."""
+    ends = [start, *sorted({start + seat for seat in seats if seat < size}), start + size]
+    weavers = [range(a, b) for a, b in pairwise(ends)]
+    parts = filled(range(start, start + size), most, bold, weavers, leftward=leftward)
+    assert [cell for part in parts for cell in part] == list(range(start, start + size))
+    assert max(map(len, parts)) <= most and len(parts) == -(-size // most)
+    read = parts[::-1] if leftward else parts
+    inner = [part.start if leftward else part.stop for part in read[:-1]]
+    if most >= 2 * bold:
+        for number, (part, cut) in enumerate(zip(read, inner, strict=False), start=1):
+            rest = sum(map(len, read[number:]))
+            narrow = len(part) <= most - bold
+            assert not narrow or cut in ends or number == len(read) - 1  # the last but one leaves room for the last
+            assert number < len(read) - 1 or not narrow or cut in ends or rest < 2 * bold
+        assert len(read[-1]) >= min(size, bold) or read[-2].stop - read[-2].start == 1 or inner[-1] in ends
+
+
+def test_a_strip_that_must_be_cut_uses_the_width_of_the_paper() -> None:
+    """118 columns where 50 fit: 50, 50, 18 and not three of about 40; of 102 the last is a heavy square wide."""
+    assert [len(part) for part in filled(range(118), 50, 10)] == [50, 50, 18]
+    assert [len(part) for part in filled(range(118), 50, 10, leftward=True)] == [20, 50, 48]  # the tens count from 0
+    assert [len(part) for part in filled(range(102), 50, 10)] == [50, 40, 12]
+    assert [len(part) for part in filled(range(100), 50, 10)] == [50, 50]
+    weavers = [range(64), range(64, 118)]
+    assert filled(range(118), 70, 10, weavers) == (range(64), range(64, 118))
+    wide = speckled(60, 160, strips=1, paper="A4", orientation="portrait")
+    layout = layout_of(wide, wide.workshop, 1)
+    widths = [len(page.columns) for page in layout.pages if page.step == 0]
+    assert len(widths) > 2 and all(layout.frame.most_columns - 10 < width for width in widths[:-1])
 
 
 @settings(max_examples=60, deadline=None)

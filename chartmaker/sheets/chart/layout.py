@@ -68,7 +68,10 @@ class Layout:
 
 
 def split(whole: range, most: int, bold_every: int) -> tuple[range, ...]:
-    """Return `whole` in pieces of at most `most`: few, about equal, cut at heavy lines if one is near."""
+    """Return the rows `whole` in steps of at most `most`: few, about equal, cut at heavy lines if one is near.
+
+    What equal steps leave free of the paper's height is the legend's on every sheet (`Frame.lifted`).
+    """
     pieces = max(1, -(-len(whole) // most))
     cuts = [whole.start]
     for number in range(1, pieces):
@@ -79,6 +82,40 @@ def split(whole: range, most: int, bold_every: int) -> tuple[range, ...]:
         near = list(heavy) or [min(max(round(even), low), high)]
         cuts.append(near[int(np.abs(np.array(near) - even).argmin())])
     return tuple(range(a, b) for a, b in pairwise([*cuts, whole.stop]))
+
+
+def filled(
+    whole: range, most: int, bold_every: int, seats: Sequence[range] = (), *, leftward: bool = False
+) -> tuple[range, ...]:
+    """Return the columns `whole` of a strip in parts of at most `most`, from the left, each as wide as the paper.
+
+    In the order of reading, every part but the last is as wide as the paper lets it be, cut at a heavy line; what
+    remains comes last, and is no sliver: a heavy square wide at least, if the strip is. There are never more parts
+    than the paper needs, so a cut is off the heavy lines where keeping to them would cost a sheet. Where the columns
+    of one weaver end within reach of a cut, it is made there: no sheet more, and no sheet that two weavers share.
+
+    Parameters
+    ----------
+    seats : sequence of range
+        The columns of each weaver, from the left.
+    leftward : bool
+        Whether rows are read from the right, so that what remains is at the left.
+    """
+    ends = {seat.start for seat in seats[1:]}
+    parts, size, done = -(-len(whole) // most), len(whole), 0
+    cuts = [0]
+    for left in range(parts - 1, 0, -1):
+        low = max(done + 1, size - most * left)
+        high = max(low, min(done + most, size - bold_every - left + 1))
+        reach = [(at, whole.stop - at if leftward else whole.start + at) for at in range(high, low - 1, -1)]
+        shared = [at for at, column in reach if column in ends]
+        heavy = [at for at, column in reach if column % bold_every == 0]
+        done = (shared or heavy or [high])[0]
+        cuts.append(done)
+    pieces = pairwise([*cuts, size])
+    if leftward:
+        return tuple(range(whole.stop - b, whole.stop - a) for a, b in pieces)[::-1]
+    return tuple(range(whole.start + a, whole.start + b) for a, b in pieces)
 
 
 def rows_below(page: GridPage) -> range:
@@ -122,7 +159,13 @@ def yarns_on(knots: KnotArray, yarns: int) -> list[tuple[int, int]]:
 
 
 def _pieces(
-    strips: Sequence[range], steps: Sequence[range], frame: Frame, told: range, leftward: bool, bold: int
+    strips: Sequence[range],
+    seats: Sequence[range],
+    steps: Sequence[range],
+    frame: Frame,
+    told: range,
+    leftward: bool,
+    bold: int,
 ) -> Iterator[GridPage]:
     """Yield the sheets in weaving order, without numbers."""
     order = range(len(strips) - 1, -1, -1) if leftward else range(len(strips))
@@ -130,7 +173,7 @@ def _pieces(
         shown = range(max(strips[strip].start, told.start), min(strips[strip].stop, told.stop))
         if not shown:
             continue
-        parts = split(shown, frame.most_columns, bold)
+        parts = filled(shown, frame.most_columns, bold, seats, leftward=leftward)
         for step, rows in enumerate(steps):
             for part, columns in enumerate(reversed(parts) if leftward else parts):
                 yield GridPage(0, strip, step, part, len(parts), rows, columns)
@@ -190,7 +233,8 @@ def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layou
     frame = frame.lifted(max(map(len, steps)))
     leftward = chart.reading == "right to left"
     told = told_half(knot_map.columns, mirrors.across, upper=leftward)
-    pieces = _pieces(strips, steps, frame, told, leftward, chart.bold_every)
+    seats = seats_of(knot_map.rug, workshop)
+    pieces = _pieces(strips, seats, steps, frame, told, leftward, chart.bold_every)
     pages, sheets = _numbered(knot_map, frame, _tied_pages(knot_map.knots, pieces), front_sheets + 1)
     return Layout(
         frame,
@@ -198,7 +242,7 @@ def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layou
         knot_map.columns,
         mirrors,
         strips,
-        seats_of(knot_map.rug, workshop),
+        seats,
         len(steps),
         chart.reading,
         chart.bold_every,
