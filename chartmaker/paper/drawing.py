@@ -27,6 +27,8 @@ WASH: Colour = (0.94, 0.94, 0.94)
 
 #: Where a capital's middle stands above the base line, in em (measured on the base font).
 MIDDLE_EM = 0.365
+#: Text that is too long is narrowed to this share before it is cut.
+NARROWEST = 0.8
 
 
 def colour_of(srgb: tuple[int, int, int]) -> Colour:
@@ -175,7 +177,7 @@ class Sheet:
         setting = lettering.set(text, bold=bold)
         narrow = 100.0
         if most_mm is not None and setting.width_em * size_mm > most_mm:
-            narrow = max(80.0, 100 * most_mm / (setting.width_em * size_mm))
+            narrow = max(100 * NARROWEST, 100 * most_mm / (setting.width_em * size_mm))
             setting = lettering.set(
                 lettering.fitted(text, most_mm / size_mm * 100 / narrow + 1e-6, bold=bold), bold=bold
             )

@@ -129,11 +129,17 @@ def _beside(fill: Fill, x: float, y: float, texts: Sequence[Text | None], end_mm
 
 
 def legend_differences(
-    entries: Sequence[Entry], wanted: Mapping[int, int], expected: Expected, glyphs: Mapping[int, int] | None
+    entries: Sequence[Entry],
+    wanted: Mapping[int, int],
+    expected: Expected,
+    glyphs: Mapping[int, int] | None,
+    *,
+    heights: bool = True,
 ) -> Iterator[str]:
     """Yield how a legend differs from the knots `wanted` of each yarn, by the yarn's place in the map.
 
     `glyphs` are the symbols that the yarns have elsewhere in the chart, or None where there is nothing to compare with.
+    `heights` says whether the legend must tell the heights of the pile where they are not the same for all yarns.
     """
     by_code = {yarn.code: index for index, yarn in enumerate(expected.yarns)}
     left = dict(wanted)
@@ -149,7 +155,7 @@ def legend_differences(
             yield say("the legend gives {code} {printed!r} knots, not {knots}", **said)
         if entry.name is not None and not same_name(entry.name, yarn.name):
             yield say("the legend calls {code} {printed!r}", code=entry.code, printed=entry.name)
-        yield from _told_of(entry, index, expected)
+        yield from _told_of(entry, index, expected, heights)
         if marks != "symbol" and not is_colour(entry.colour, yarn.srgb):
             yield say("the swatch of {code} in the legend has another colour", code=entry.code)
         if (entry.glyph > 0) != (marks != "colour") or (glyphs is not None and glyphs.get(index, 0) != entry.glyph):
@@ -161,16 +167,13 @@ def legend_differences(
         yield say("the legend lacks {code}", code=expected.yarns[index].code)
 
 
-def _told_of(entry: Entry, index: int, expected: Expected) -> Iterator[str]:
-    """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be.
-
-    On the cover, which also tells shares, both must be there; a sheet has them where there is room.
-    """
-    yarn, on_cover = expected.yarns[index], entry.share is not None
-    if entry.shade != colour_words([yarn.lab])[0] and (on_cover or entry.shade is not None):
+def _told_of(entry: Entry, index: int, expected: Expected, must: bool) -> Iterator[str]:
+    """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be."""
+    yarn = expected.yarns[index]
+    if entry.shade != colour_words([yarn.lab])[0]:
         yield say("the legend calls the colour of {code} {printed!r}", code=entry.code, printed=entry.shade or "")
     heights = expected.heights_mm[index] if expected.heights_mm else ()
-    if not entry.height and not (on_cover and heights):
+    if not entry.height and not (must and heights):
         return
     right = [near(words, height, 1e-3 * height) for words, height in zip(entry.height, heights, strict=False)]
     if len(entry.height) != len(heights) or not all(right):

@@ -189,10 +189,11 @@ def _read_symbols(
         beside = [
             w
             for w in words
-            if not w.text.isdecimal() and 0 < w.left - x < 8 * MM and w.bottom - 1.5 * MM < y < w.top + 1
+            if not w.text.isdecimal() and 0 < w.left - x < 8 * MM and w.bottom - 2.6 * MM < y < w.top + 1
         ]
         if beside and (sheet.rows is None or y < low):
-            name = min(beside, key=lambda w: w.left)
+            first = min(w.left for w in beside)  # the code, with the word for the colour below it
+            name = max((w for w in beside if w.left < first + MM), key=lambda w: w.y)
             assert sheet.codes.get(letter, name.text) == name.text
             sheet.codes[letter] = name.text
             sheet.knots[name.text] = 0

@@ -149,5 +149,5 @@ def _draw_legend_sheet(chart: Chart, page: GridPage) -> None:
     )
     entries = yarns_on(cells, len(knot_map.yarns))
     draw_legend_sheet(sheet, box, knot_map, chart.palette, entries, chart.facts.heights)
-    draw_rulers(sheet, margin)
+    draw_rulers(sheet, margin, frame.header.y_mm)
     sheet.done()

@@ -27,12 +27,19 @@ GAP_MM, SIDE_GAP_MM = 1.0, 0.4
 REPEATED_ROWS = 2
 #: Columns of the neighbours that are shown again at the sides, where the sheet has room for so many; one has always.
 REPEATED_COLUMNS = 2
-#: A legend entry with the yarn's name, one without.
+#: A legend entry with the yarn's name, one without, and how high either is: two lines of small letters.
 FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
+#: An entry without a name, where the pile has several heights that are told.
+UNEVEN_ENTRY_MM = 43.0
 #: The legend takes no more of the sheet's height than this.
 LEGEND_SHARE = 0.2
 LEAST_LEGEND_MM = 16.4
 LEAST_CELL_MM = Fraction(9, 10)
+
+
+def least_entry_mm(*, uneven: bool) -> float:
+    """Return the least width of a legend entry: `uneven` says whether it also tells the heights of the pile."""
+    return UNEVEN_ENTRY_MM if uneven else SHORT_ENTRY_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +66,7 @@ class Frame:
 
     `grid` is the most that the cells may take; a sheet with fewer cells fills it from its lower left corner.
     `turn_mm` is the extra width, or height, that the numbers of the mirrored half take; `side_columns` is how many
-    columns of the neighbours are shown again at either side.
+    columns of the neighbours are shown again at either side. `entry_mm` is the least width of a legend entry.
     """
 
     paper: Paper
@@ -73,6 +80,7 @@ class Frame:
     turn_width_mm: float
     turn_height_mm: float
     legend_rows: int
+    entry_mm: float = SHORT_ENTRY_MM
     side_columns: int = 0
 
     @property
@@ -196,6 +204,7 @@ def frame_of(
         turn_width_mm=turn_width,
         turn_height_mm=turn_height,
         legend_rows=legend_rows,
+        entry_mm=least_entry_mm(uneven=bool(workshop.pile.heights_mm or workshop.pile.carved_mm)),
         side_columns=side_columns,
     )
     if frame.most_columns < min(5, knot_map.columns) or frame.most_rows < min(5, knot_map.rows):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -39,6 +40,8 @@ CENTRE_MM = 0.6
 FIGURE_EM = 0.7
 #: How far the repeated rows are toned down.
 TONED = 0.62
+#: Kept free at the ends of the upright ruler for its figures.
+RULER_END_MM = 5.0
 #: From a length on the loom to the one that holds when the sheet is turned.
 LENGTH_LINE_MM = 2.0
 
@@ -97,7 +100,7 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
         words = told("The {yarns} yarns of this sheet: sheet {sheet}", yarns=len(on_sheet), sheet=page.legend_number)
         sheet.text(frame.legend.x_mm, y, words, 8, tag="legend-at")
     draw_page_map(chart, sheet, frame.page_map, page)
-    draw_rulers(sheet, frame.paper.margin_mm)
+    draw_rulers(sheet, frame.paper.margin_mm, frame.header.y_mm)
     sheet.done()
 
 
@@ -111,12 +114,15 @@ def _cells_values(rows: range, columns: range, place: Place) -> Values:
     }
 
 
-def draw_rulers(sheet: Sheet, margin_mm: float) -> None:
-    """Draw a ruler across the foot and one up the left side, 100 mm where the paper holds it."""
+def draw_rulers(sheet: Sheet, margin_mm: float, below_mm: float = math.inf) -> None:
+    """Draw a ruler across the foot and one up the left side, `below_mm`, 100 mm where the paper holds it."""
     across = 100 if sheet.width_mm > 140 else 50
     upward = 100 if sheet.height_mm > 140 else 50
     sheet.across_ruler(margin_mm + 3, margin_mm, across, colour=GREY)
-    sheet.upward_ruler(margin_mm + 2.4, sheet.height_mm / 2 - upward / 2, upward, colour=GREY)
+    low = min(sheet.height_mm / 2 - upward / 2, below_mm - RULER_END_MM - upward)
+    if low < margin_mm + RULER_END_MM:
+        upward, low = 50, sheet.height_mm / 2 - 25
+    sheet.upward_ruler(margin_mm + 2.4, low, upward, colour=GREY)
 
 
 def _grid_form(chart: Chart, page: GridPage) -> str:

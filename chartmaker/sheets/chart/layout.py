@@ -13,7 +13,7 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.knots.mirrors import Mirrors, mirrors_of, told_half
 from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.workshop import Reading, Workshop
-from chartmaker.sheets.chart.frame import REPEATED_ROWS, SHORT_ENTRY_MM, SIDE_GAP_MM, Frame, chosen_frame
+from chartmaker.sheets.chart.frame import REPEATED_ROWS, SIDE_GAP_MM, Frame, chosen_frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +184,7 @@ def _numbered(
 ) -> tuple[tuple[GridPage, ...], int]:
     """Number the sheets from `first`, a sheet for a legend that does not fit after the sheet it belongs to."""
     yarns = len(knot_map.yarns)
-    room = frame.legend_room(SHORT_ENTRY_MM)
+    room = frame.legend_room(frame.entry_mm)
     pages: list[GridPage] = []
     number = first
     for page in pieces:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -12,20 +13,26 @@ from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM
-from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, WHITE, Sheet
+from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, NARROWEST, WHITE, Sheet
 from chartmaker.paper.operators import Colour
 from chartmaker.paper.symbols import SYMBOL_FONT
 from chartmaker.sheets.chart.cells import SYMBOL_SHARE, Palette
-from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box, Frame
+from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, Box, Frame, least_entry_mm
 from chartmaker.yarns.yarn import Yarn
 
 SWATCH_MM = 3.8
-#: An entry set close: swatch, code of six letters, knots.
+#: An entry set close: swatch, code of six letters, knots; below the colour in a plain word.
 CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM = 17.7, 3.9
+#: What an entry set close takes more where the heights of the pile stand in it too.
+CLOSE_UNEVEN_MM = 19.0
 #: No entry is wider: what belongs to one yarn stands together.
 MOST_ENTRY_MM = 70.0
-#: The plain word for a colour beside the yarn's name, and the height of its pile.
-SHADE_PT, SHADE_GAP_MM = 5.4, 2.0
+#: So many times larger are the entries of a grid sheet where there is room.
+LARGER = (1.3, 1.2, 1.1)
+#: The plain word for a colour and the height of its pile stand below code and name; so small is read at arm's length.
+SHADE_PT, CLOSE_SHADE_PT, SHADE_GAP_MM = 5.0, 4.4, 1.5
+#: The middles of the two lines of an entry, above and below its own, as shares of its height.
+UPPER, LOWER = 0.225, -0.25
 #: How wide a figure is, in em (measured on the base font).
 DIGIT_EM = 0.64
 
@@ -83,9 +90,19 @@ def draw_sheet_legend(
     on_sheet: Sequence[tuple[int, int]],
     heights: Sequence[str] = (),
 ) -> None:
-    """Draw the legend of a grid sheet: its yarns with their knots on this sheet, by name as long as there is room."""
+    """Draw the legend of a grid sheet: its yarns with their knots on this sheet, by name as long as there is room.
+
+    Where the sheet leaves more room than that takes, the entries are larger.
+    """
     named = len(on_sheet) <= frame.legend_room(FULL_ENTRY_MM)
-    draw_entries(sheet, frame.legend, knot_map, palette, on_sheet, frame.legend_rows, named=named, heights=heights)
+    least = FULL_ENTRY_MM if named else frame.entry_mm
+    setting = Setting(frame.legend_rows, least, named=named)
+    for scale in LARGER:
+        rows = int(frame.legend.height_mm / (ENTRY_HEIGHT_MM * scale) + 1e-6)
+        if len(on_sheet) <= rows * int(frame.legend.width_mm / (least * scale) + 1e-6):
+            setting = Setting(rows, least * scale, ENTRY_HEIGHT_MM * scale, named=named)
+            break
+    draw_entries(sheet, frame.legend, knot_map, palette, on_sheet, setting, heights)
 
 
 def draw_legend_sheet(
@@ -98,21 +115,39 @@ def draw_legend_sheet(
 ) -> None:
     """Draw (yarn, knots) entries into `box`, by name if there is room, else without, else close together.
 
-    Set close, the smallest paper holds the most yarns that a map may have.
+    Set close, the smallest paper holds the most yarns that a map may have, if all have one height of pile.
     """
     for pitch, height, named in (
         (FULL_ENTRY_MM, ENTRY_HEIGHT_MM, True),
-        (SHORT_ENTRY_MM, ENTRY_HEIGHT_MM, False),
-        (CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM, False),
+        (least_entry_mm(uneven=bool(heights)), ENTRY_HEIGHT_MM, False),
+        (CLOSE_ENTRY_MM + (CLOSE_UNEVEN_MM if heights else 0), CLOSE_HEIGHT_MM, False),
     ):
         rows = int(box.height_mm / height)
         if len(entries) <= rows * int(box.width_mm / pitch + 1e-6):
-            measures = {"pitch_mm": pitch, "height_mm": height}
-            draw_entries(sheet, box, knot_map, palette, entries, rows, named=named, heights=heights, **measures)
+            setting = Setting(rows, pitch, height, named=named)
+            draw_entries(sheet, box, knot_map, palette, entries, setting, heights)
             return
     raise SheetError(
         say("the legend of {yarns} yarns does not fit a sheet; choose a larger [chart] paper", yarns=len(entries))
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How the entries of a legend are set: `rows` to a column of at least `pitch_mm`, each `height_mm` high."""
+
+    rows: int
+    pitch_mm: float
+    height_mm: float = ENTRY_HEIGHT_MM
+    named: bool = True
+
+    @property
+    def close(self) -> bool:
+        return self.height_mm < ENTRY_HEIGHT_MM
+
+    @property
+    def scale(self) -> float:
+        return max(1.0, self.height_mm / ENTRY_HEIGHT_MM)
 
 
 def draw_entries(
@@ -121,20 +156,16 @@ def draw_entries(
     knot_map: KnotMap,
     palette: Palette,
     entries: Sequence[tuple[int, int]],
-    rows: int,
-    *,
-    named: bool,
+    setting: Setting,
     heights: Sequence[str] = (),
-    pitch_mm: float | None = None,
-    height_mm: float = ENTRY_HEIGHT_MM,
 ) -> None:
-    """Draw (yarn, knots) entries column by column from the upper left corner of `box`, `rows` to a column.
+    """Draw (yarn, knots) entries column by column from the upper left corner of `box`.
 
-    `pitch_mm` is the least width of a column; the columns that are needed share what the box has more, so that names
-    are whole where there is room. Entries that are given more height than usual are larger in all.
+    The columns that are needed share what the box has more, so that names are whole where there is room. Entries that
+    are given more height than usual are larger in all.
     """
     with sheet.tagged("legend"):
-        _draw_entries(sheet, box, knot_map, palette, entries, rows, named, heights, pitch_mm, height_mm)
+        _draw_entries(sheet, box, knot_map, palette, entries, setting, heights)
 
 
 def _draw_entries(
@@ -143,40 +174,42 @@ def _draw_entries(
     knot_map: KnotMap,
     palette: Palette,
     entries: Sequence[tuple[int, int]],
-    rows: int,
-    named: bool,
+    setting: Setting,
     heights: Sequence[str],
-    pitch_mm: float | None,
-    height_mm: float,
 ) -> None:
-    scale = max(1.0, height_mm / ENTRY_HEIGHT_MM)
-    least = pitch_mm if pitch_mm is not None else FULL_ENTRY_MM if named else SHORT_ENTRY_MM
-    needed = max(1, min(int(box.width_mm / least + 1e-6), -(-len(entries) // rows)))
-    pitch = min(box.width_mm / needed, MOST_ENTRY_MM * scale)
-    swatch = min(SWATCH_MM * scale, height_mm - 0.5)
-    size_pt, gap = (6.5 * scale, 2.5 * scale) if least > CLOSE_ENTRY_MM else (5.4, 1.2)
+    """Draw each entry in two lines: code, name and knots above; the plain word for the colour and the heights below."""
+    rows, high, k = setting.rows, setting.height_mm, setting.scale
+    needed = max(1, min(int(box.width_mm / setting.pitch_mm + 1e-6), -(-len(entries) // rows)))
+    pitch = min(box.width_mm / needed, MOST_ENTRY_MM * k)
+    swatch = min(SWATCH_MM * k, high - 0.5)
+    size_pt, shade_pt, gap = (5.4, CLOSE_SHADE_PT, 1.2) if setting.close else (6.5 * k, SHADE_PT * k, 2.5 * k)
     widest = max((sheet.book.lettering.width(knot_map.yarns[yarn].code, bold=True) for yarn, _ in entries), default=0)
-    before = swatch + max(12.4 * scale, gap * 0.4 + widest * size_pt / POINTS_PER_MM + 1.2)
-    codes, names, knots = [], [], []
+    name_at = swatch + max(12.4 * k, gap * 0.4 + widest * size_pt / POINTS_PER_MM + 1.2)
+    shades = words_of(knot_map.yarns)
+    codes, knots = [], []
     for place, (yarn, tally) in enumerate(entries):
         column, row = divmod(place, rows)
-        x = box.x_mm + column * pitch
-        middle = box.top_mm - (row + 0.5) * height_mm
-        words = f"{tally:,}"
+        x, words = box.x_mm + column * pitch, f"{tally:,}"
+        middle = box.top_mm - (row + 0.5) * high
+        upper, lower = middle + UPPER * high, middle + LOWER * high
         draw_swatch(sheet, x, middle - swatch / 2, swatch, yarn, palette)
-        codes.append((x + swatch + gap * 0.4, base_line(middle, size_pt), knot_map.yarns[yarn].code))
-        room = pitch - before - gap - (len(words) * DIGIT_EM * size_pt + size_pt / 2) / POINTS_PER_MM
-        names.append((x + before, base_line(middle, 6 * scale), knot_map.yarns[yarn].name, room))
-        knots.append((x + pitch - gap, base_line(middle, size_pt), words))
+        begin, end = x + swatch + gap * 0.4, x + pitch - gap
+        codes.append((begin, base_line(upper, size_pt), knot_map.yarns[yarn].code))
+        knots.append((end, base_line(upper, size_pt), words))
+        if setting.named:
+            room = end - x - name_at - (len(words) * DIGIT_EM * size_pt + size_pt / 2) / POINTS_PER_MM
+            y = base_line(upper, 6 * k)
+            sheet.text(x + name_at, y, knot_map.yarns[yarn].name, 6 * k, colour=GREY, most_mm=room, tag="name")
+        y, room = base_line(lower, shade_pt), end - begin
+        tall = heights[yarn] if heights else ""
+        share = room - SHADE_GAP_MM - _narrowest_mm(sheet, tall, shade_pt) if tall else room
+        used = sheet.text(begin, y, shades[yarn], shade_pt, most_mm=share, tag="shade") + SHADE_GAP_MM
+        if tall:
+            sheet.text(begin + used, y, tall, shade_pt, most_mm=room - used, tag="height")
     sheet.labels(codes, size_pt, bold=True, tag="code")
     sheet.labels(knots, size_pt, align="right", tag="knots")
-    if not named:
-        return
-    shades = words_of(knot_map.yarns)
-    for (x, y, name, room), (yarn, _) in zip(names, entries, strict=True):
-        used = sheet.text(x, y, name, 6 * scale, colour=GREY, most_mm=room, tag="name")
-        for tag, words in (("shade", shades[yarn]), ("height", heights[yarn] if heights else "")):
-            wide = sheet.book.lettering.width(words) * SHADE_PT * scale / POINTS_PER_MM
-            if words and used + SHADE_GAP_MM + wide <= room:
-                used += SHADE_GAP_MM
-                used += sheet.text(x + used, y, words, SHADE_PT * scale, tag=tag)
+
+
+def _narrowest_mm(sheet: Sheet, words: str, size_pt: float) -> float:
+    """Return how little room words take before they are cut."""
+    return NARROWEST * sheet.book.lettering.width(words) * size_pt / POINTS_PER_MM

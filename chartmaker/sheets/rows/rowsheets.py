@@ -15,7 +15,7 @@ from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
 from chartmaker.sheets.chart.cells import Palette, palette_of
 from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
 from chartmaker.sheets.chart.heads import READING
-from chartmaker.sheets.chart.legend import draw_entries
+from chartmaker.sheets.chart.legend import Setting, draw_entries
 from chartmaker.sheets.rows.revisedrows import draw_revised_rows, revised_rows, with_rows
 from chartmaker.sheets.rows.rowdrawing import JUMPS, block_mm, draw_block
 from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPage, behind, row_layout
@@ -155,19 +155,12 @@ def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palet
         _draw_introduction(sheet, book, box, paper.height_mm - paper.margin_mm - HEAD_MM - 3, words)
         chosen = entries[start : start + room]
         if len(chosen) * LARGE <= rows:
-            draw_entries(
-                sheet,
-                box,
-                knot_map,
-                palette,
-                chosen,
-                rows,
-                named=True,
-                pitch_mm=FULL_ENTRY_MM * LARGE,
-                height_mm=ENTRY_HEIGHT_MM * LARGE,
-            )
+            setting = Setting(rows, FULL_ENTRY_MM * LARGE, ENTRY_HEIGHT_MM * LARGE)
+        elif len(chosen) * 2 <= room:
+            setting = Setting(rows, FULL_ENTRY_MM)
         else:
-            draw_entries(sheet, box, knot_map, palette, chosen, rows, named=len(chosen) * 2 <= room)
+            setting = Setting(rows, SHORT_ENTRY_MM, named=False)
+        draw_entries(sheet, box, knot_map, palette, chosen, setting)
         sheet.done()
 
 

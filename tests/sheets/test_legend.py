@@ -1,0 +1,89 @@
+"""Every legend of a chart tells code, knots, the colour in a plain word and the heights of the pile, none of it cut."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+from support import chart_reader as reader
+from support.making import SettledMap, coloured_map
+
+from chartmaker.figures.reckoning import figures_of
+from chartmaker.ground.colourwords import colour_words
+from chartmaker.order.workshop import Pile
+from chartmaker.reports.coverfacts import cover_facts
+from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.verify.charts import chart_differences
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.legends import entries_of
+from chartmaker.verify.recount.whole import recount_of
+from chartmaker.verify.sheets import Paper
+
+#: Letters less high than this are not read at arm's length (capitals of 0.9 mm; from memory, the least of a map's).
+LEAST_PT = 3.5
+
+
+def _crowded(yarns: int, paper: str, carved: dict[str, str]) -> SettledMap:
+    """Return a rug of one sheet with every yarn on it, codes as long as they may be."""
+    rng = np.random.default_rng(yarns)
+    columns = 24
+    knots = np.concatenate(
+        [np.arange(yarns), rng.integers(0, yarns, max(-yarns % columns, 24 * columns - yarns))]
+    ).reshape(-1, columns)
+    plain = coloured_map(knots, rng.integers(0, 256, (yarns, 3)), density=(40, 40), paper=paper, cell="1.6 mm")
+    named = tuple(replace(yarn, code=f"WM-{i:03d}", name=f"Yarn {i}") for i, yarn in enumerate(plain.yarns))
+    pile = Pile.model_validate({"cut": "15.25 mm", "carved": carved})
+    return replace(plain, yarns=named, workshop=plain.workshop.model_copy(update={"pile": pile}))
+
+
+@pytest.mark.parametrize(
+    ("yarns", "paper", "carved"),
+    [
+        (5, "A4", True),
+        (12, "A5", True),
+        (12, "A4", False),
+        (40, "A5", False),
+        (60, "A4", True),
+        (120, "A5", True),
+        (255, "A5", False),
+        (255, "A3", True),
+    ],
+)
+def test_every_sheet_tells_each_yarn_s_colour_in_a_word_and_its_heights(yarns: int, paper: str, carved: bool) -> None:
+    knot_map = _crowded(yarns, paper, {"WM-003": "8.75 mm"} if carved else {})
+    stream = io.BytesIO()
+    write_chart(stream, knot_map, knot_map.workshop, cover_facts(figures_of(knot_map, knot_map.workshop)))
+    expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
+    assert list(chart_differences(stream.getvalue(), expected)) == []
+    sheets = list(Paper(stream.getvalue(), knot_map.knots.size).sheets())
+    wanted = dict(
+        zip([yarn.code for yarn in knot_map.yarns], colour_words([y.lab for y in knot_map.yarns]), strict=True)
+    )
+    legends = [list(sheet.root.find("legend")) for sheet in sheets]
+    last = next(blocks for blocks in reversed(legends) if blocks)  # of the one sheet of cells
+    entries = entries_of(last)
+    assert {entry.code: entry.shade for entry in entries} == wanted
+    assert all(len(entry.height) == 2 * carved for entry in entries)
+    assert not carved or next(entry for entry in entries if entry.code == "WM-003").height == ("15.25", "8.75")
+    assert all(text.size_mm * 72 / 25.4 >= LEAST_PT for block in last for text in block.texts())
+    document, _ = reader.read_chart(stream.getvalue())
+    page = document[next(i for i in reversed(range(len(legends))) if legends[i])]
+    words = [word for word in reader.words_of(reader.characters(page)) if word.right > word.left]
+    for one, other in combinations(words, 2):
+        apart = one.right <= other.left or other.right <= one.left or one.top <= other.bottom or other.top <= one.bottom
+        assert apart, (one, other)
+
+
+def test_entries_are_larger_where_the_sheet_has_room() -> None:
+    """At arm's length every tenth of a point counts: four yarns on A4 do not need the small type of 120."""
+    sizes = []
+    for yarns in (4, 120):
+        knot_map = _crowded(yarns, "A4", {})
+        stream = io.BytesIO()
+        write_chart(stream, knot_map, knot_map.workshop)
+        last = [block for sheet in Paper(stream.getvalue(), 4000).sheets() for block in sheet.root.find("legend")][-1]
+        sizes.append(next(next(last.find("code")).texts()).size_mm)
+    assert sizes[0] == pytest.approx(1.3 * 6.5 * 25.4 / 72, abs=0.02) and sizes[1] < sizes[0]
