@@ -55,10 +55,14 @@ class Layouting(Table):
     )
     field: Field_ = Field(
         default="auto",
-        description="let the repeat of the field go on, let plain ground grow between its pieces, or pull it; auto "
-        "takes the first that the drawing allows",
+        description="let the pattern of the field go on, under its medallion and corner pieces if it has some; let "
+        "plain ground grow between them; or pull all of it; auto takes the first that the drawing allows",
     )
-    medallion: Medallion = Field(default="keep", description="its size stays, or it grows with the field in proportion")
+    medallion: Medallion = Field(
+        default="keep",
+        description="medallion, pendants and corner pieces of the field stay as large as they are drawn, or grow and "
+        "shrink with it in proportion",
+    )
     module: bool = Field(default=False, description="use the border of the foot, turned, at the sides and the top too")
     tolerance: Share = Field(default=0.02, description="how far the size may differ so that repeats come out whole")
 

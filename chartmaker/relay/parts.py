@@ -15,12 +15,15 @@ from chartmaker.convert.repeats.finding import FieldRepeat, field_repeat
 from chartmaker.convert.repeats.frames import Box, Run, Side, layout_of
 from chartmaker.convert.repeats.lattices import period_in
 from chartmaker.ground.colour import FloatArray
+from chartmaker.relay.patterns import Tile, lattice_beside, on_lattice, on_pattern
 from chartmaker.relay.pieces import Pieces, pieces_of
 
 #: Repeats shorter than so many knots are texture.
 LEAST_PERIOD_KNOTS = 3.0
 #: So much of a band may be unlike itself a repeat on, the rims of its areas left out.
 MOST_UNLIKE = 0.003
+#: A part of a repeat is the repeat if at most so many times as much is unlike after it as after the whole, up to this.
+MOST_TIMES_UNLIKE, MOST_UNLIKE_PART = 1.5, 0.012
 #: So much of a band agrees a repeat on at least, rims included.
 LEAST_LOOSE = 0.88
 #: A repeat that was drawn on a grid may lie so many knots off where it would be.
@@ -29,6 +32,8 @@ LOOSE_KNOTS = 0.6
 ENDS = (0.0, 0.1, 0.2, 0.3)
 #: So much of a side agrees with its mirror image, if its halves are mirror images.
 LEAST_MIRRORED = 0.97
+#: So much of each line of pixels along the rim of a field has one ink, if a line is drawn there.
+LEAST_LINED = 0.98
 #: Sides: those that run across first.
 SIDES: tuple[Side, ...] = ("top", "bottom", "left", "right")
 
@@ -87,13 +92,15 @@ class Band:
 class Parts:
     """A design taken apart, in pixels of the artwork: its bands from the rim inward, and its field.
 
-    The field has a `lattice` if it repeats, or `pieces` if they stand on plain ground; else neither.
+    The field has a `lattice` if it repeats, `pieces` if some stand in it, and a `tile` of the pattern under them if
+    that is not plain; if it has none of these, it is drawn as a whole.
     """
 
     bands: tuple[Band, ...]
     field: Box
     lattice: FieldRepeat | None
     pieces: Pieces | None
+    tile: Tile | None = None
 
 
 def parts_of(labels: Labels, knot_px: tuple[float, float], said: Sequence[tuple[float, float]] = ()) -> Parts:
@@ -124,13 +131,49 @@ def parts_of(labels: Labels, knot_px: tuple[float, float], said: Sequence[tuple[
     lattice = field_repeat(inks, boxes[-1], least)
     if lattice is not None and _beside(lattice.box, boxes[-1]):
         boxes.append(_whole(lattice.box))  # a line along the rim of the field that its motifs break
+    elif lattice is None and not said:
+        boxes.append(_within_line(inks, boxes[-1]))
     bands = tuple(
         Band(outer, inner, {side: _side(inks, number, side, outer, inner, knot_px) for side in SIDES})
-        for number, (outer, inner) in enumerate(pairwise(boxes))
+        for number, (outer, inner) in enumerate(pairwise(dict.fromkeys(boxes)))
     )
-    field = boxes[-1]
-    pieces = None if lattice else pieces_of(np.ascontiguousarray(inks[field.window]), knot_px)
-    return Parts(bands, field, lattice, pieces)
+    return Parts(bands, boxes[-1], *_field(np.ascontiguousarray(inks[boxes[-1].window]), boxes[-1], lattice, knot_px))
+
+
+def _field(
+    inks: ByteArray, box: Box, lattice: FieldRepeat | None, knot_px: tuple[float, float]
+) -> tuple[FieldRepeat | None, Pieces | None, Tile | None]:
+    """Return what repeats in a field, what stands in it, and the pattern under that."""
+    if lattice is not None:
+        return lattice, *(on_lattice(inks, lattice.lattice, knot_px) or (None, None))
+    pieces = pieces_of(inks, knot_px)
+    if pieces is not None:
+        return None, pieces, None
+    least = LEAST_PERIOD_KNOTS * knot_px[0], LEAST_PERIOD_KNOTS * knot_px[1]
+    standing = on_pattern(inks, knot_px, least)
+    if standing is not None:
+        repeat, pieces, tile = standing
+        return None if repeat is None else FieldRepeat(box, repeat), pieces, tile
+    repeat = lattice_beside(inks, least)
+    under = None if repeat is None else on_lattice(inks, repeat, knot_px)
+    if repeat is None or under is None:
+        return None, None, None
+    return FieldRepeat(box, repeat), *under
+
+
+def _within_line(inks: ByteArray, field: Box) -> Box:
+    """Return what lies within a line along the rim of a field, which motifs touch so that it bounds no frame."""
+    own = inks[field.window]
+    ground = int(np.bincount(own.ravel()).argmax())
+    deep = []
+    for lines in (own, own[::-1], own.T, own[:, ::-1].T):
+        ink = int(np.bincount(lines[0]).argmax())
+        along = (lines == ink).mean(axis=1) >= LEAST_LINED
+        deep.append(0 if ink == ground or along.all() else int(along.argmin()))
+    top, bottom, left, right = deep
+    if min(deep) == 0 or top + bottom >= own.shape[0] // 4 or left + right >= own.shape[1] // 4:
+        return field
+    return Box(field.top + top, field.left + left, field.bottom - bottom, field.right - right)
 
 
 def _beside(inner: Box, outer: Box) -> bool:
@@ -198,17 +241,23 @@ def _shortest(own: ByteArray, period: float, knot_px: float) -> float:
     """Return the shortest repeat that a period is made of.
 
     A drawing of repeats that are no whole number of pixels agrees with itself best after several of them; after one it
-    does too, but for the rims of its areas.
+    does nearly as well, but for the rims of its areas.
     """
     reach = max(1, round(LOOSE_KNOTS * knot_px))
+    allowed = max(MOST_UNLIKE, min(MOST_TIMES_UNLIKE * _unlike(own, period, reach), MOST_UNLIKE_PART))
     for parts in range(int(period / (LEAST_PERIOD_KNOTS * knot_px)), 1, -1):
-        if all(_agrees(own, number * period / parts, reach) for number in range(1, min(parts, 4))):
+        if all(_unlike(own, number * period / parts, reach) <= allowed for number in range(1, min(parts, 4))):
             return period / parts
     return period
 
 
 def _agrees(own: ByteArray, shift: float, reach: int) -> bool:
     """Whether a band agrees with itself so many pixels on, `reach` more or fewer, but for rims of areas."""
+    return _unlike(own, shift, reach) <= MOST_UNLIKE
+
+
+def _unlike(own: ByteArray, shift: float, reach: int) -> float:
+    """Return the share of a band that disagrees with itself so many pixels on, rims of areas left out."""
     step, length = round(shift), own.shape[1]
     near = [
         own[:, reach + by : length - step - reach + by] == own[:, reach + step : length - reach]
@@ -216,7 +265,7 @@ def _agrees(own: ByteArray, shift: float, reach: int) -> bool:
     ]
     unlike = ~np.logical_or.reduce(near)
     block = unlike[:-1, :-1] & unlike[1:, :-1] & unlike[:-1, 1:] & unlike[1:, 1:]
-    return bool(block.mean() <= MOST_UNLIKE)
+    return float(block.mean()) if block.size else 1.0
 
 
 def _repeating(own: ByteArray, period: float, least_end: float) -> Repeating | None:

@@ -1,4 +1,4 @@
-"""What stands on the plain ground of a field: medallion, corner pieces, pendants, each with what it is bound to."""
+"""What stands on the ground of a field: medallion, corner pieces, pendants, each with what it is bound to."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ LEAST_GROUND = 0.25
 JOINED_KNOTS = 1.5
 #: A field with more pieces than this is strewn: no master would move each of them.
 MOST_PIECES = 24
+#: A piece takes no more than this share of a field both down and across; what does is a pattern all over it.
+MOST_SPANNED = 0.9
 #: What a piece is bound to in one direction.
 MIDDLE, LOW, HIGH = "middle", "low", "high"
 
@@ -40,18 +42,26 @@ class FieldPiece:
     def is_medallion(self) -> bool:
         return self.down == self.across == MIDDLE
 
+    def spans(self, shape: tuple[int, ...]) -> bool:
+        """Whether it reaches over a whole field both ways."""
+        high, wide = self.bottom - self.top, self.right - self.left
+        return high > MOST_SPANNED * shape[0] and wide > MOST_SPANNED * shape[1]
+
+    @property
+    def is_corner(self) -> bool:
+        return MIDDLE not in (self.down, self.across)
+
 
 @dataclass(frozen=True, eq=False)
 class Pieces:
     """The pieces of a field on their ground: `mask` has the number of its piece for each pixel, 0 for the ground."""
 
-    ground: int
     mask: NDArray[np.int32]
     pieces: tuple[FieldPiece, ...]
 
 
 def pieces_of(inks: ByteArray, knot_px: tuple[float, float]) -> Pieces | None:
-    """Return the pieces of a field; None if its ground is not plain, or they are too many.
+    """Return the pieces of a field; None if its ground is not plain, or they are too many, or one is all over it.
 
     Parameters
     ----------
@@ -72,16 +82,21 @@ def pieces_of(inks: ByteArray, knot_px: tuple[float, float]) -> Pieces | None:
     if number > MOST_PIECES:
         return None
     mask = np.where(standing, groups, 0).astype(np.int32)
-    height, width = inks.shape
     found = []
     for index, box in enumerate(ndimage.find_objects(mask), start=1):
         if box is None:
             continue
-        rows, columns = box
-        down = _bound(rows.start, rows.stop, height)
-        across = _bound(columns.start, columns.stop, width)
-        found.append(FieldPiece(index, rows.start, columns.start, rows.stop, columns.stop, down, across))
-    return Pieces(ground, mask, tuple(found))
+        found.append(piece_at(index, box, inks.shape))
+    if any(piece.spans(inks.shape) for piece in found):
+        return None
+    return Pieces(mask, tuple(found))
+
+
+def piece_at(number: int, box: tuple[slice, slice], shape: tuple[int, ...]) -> FieldPiece:
+    """Return the piece of a number in a box of a field, with what it is bound to."""
+    rows, columns = box
+    down, across = _bound(rows.start, rows.stop, shape[0]), _bound(columns.start, columns.stop, shape[1])
+    return FieldPiece(number, rows.start, columns.start, rows.stop, columns.stop, down, across)
 
 
 def _bound(first: int, end: int, size: int) -> str:

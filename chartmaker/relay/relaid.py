@@ -120,12 +120,7 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
     )
     if isinstance(plan, Unmet):
         raise ArtworkError(_unmet_words(plan, rug))
-    if layout.field in ("extend", "repeat") and (parts.pieces if layout.field == "extend" else parts.lattice) is None:
-        message = {
-            "extend": "[layout] field = 'extend' needs pieces on plain ground, and this is not plain; use 'scale'",
-            "repeat": "[layout] field = 'repeat' needs a field that repeats, and this one does not; use 'scale'",
-        }
-        raise ArtworkError(say(message[layout.field]))
+    _check_field(parts, layout)
     if layout.field == "scale":
         parts = Parts(parts.bands, parts.field, None, None)
     px = MOST_PX
@@ -136,6 +131,19 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
     new = rug_of(rug, plan)
     placement = evenly_placed(0, 0, picture.height, picture.width, plan.rows, plan.columns)
     return Relaid(Placed(picture, placement, _fit_words(rug, new)), new, parts, plan, remarks_on(parts, plan, rug))
+
+
+def _check_field(parts: Parts, layout: Layouting) -> None:
+    """Refuse a way to lay the field that the drawing does not allow."""
+    plain = parts.pieces is not None and parts.tile is None
+    if layout.field == "extend" and not plain:
+        raise ArtworkError(
+            say("[layout] field = 'extend' needs pieces on plain ground, and this is not plain; use 'scale'")
+        )
+    if layout.field == "repeat" and parts.lattice is None and parts.tile is None:
+        raise ArtworkError(
+            say("[layout] field = 'repeat' needs a field that repeats, and this one does not; use 'scale'")
+        )
 
 
 def rug_of(rug: Rug, plan: Plan) -> Rug:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.order.rug import Rug
+from chartmaker.relay.fields import is_as_drawn
 from chartmaker.relay.parts import SIDES, Parts
 from chartmaker.relay.pieces import MIDDLE
 from chartmaker.relay.planning import Plan
@@ -53,7 +54,18 @@ def _pulled_sides(parts: Parts, plan: Plan) -> Iterator[Finding]:
 
 
 def _pulled_field(parts: Parts, plan: Plan) -> Iterator[Finding]:
-    """Yield that the field is pulled, if it neither repeats nor has plain ground."""
+    """Yield how the field is laid if it neither repeats nor has plain ground: mirrored beside its pieces, or pulled."""
+    if parts.tile is not None and parts.tile.mirrored and not is_as_drawn(parts, plan):
+        yield Finding(
+            say(
+                "The pattern of the field does not repeat, so the stretch beside its medallion goes on as its own "
+                "mirror image, every {width} x {length} knots; motifs that its edges would cut are left out.",
+                width=round(parts.tile.width / plan.knot_px[1]),
+                length=round(parts.tile.height / plan.knot_px[0]),
+            ),
+            say("field"),
+            "note",
+        )
     if parts.lattice is not None or parts.pieces is not None:
         return
     down, across = plan.field

@@ -17,7 +17,27 @@ def parts_lines(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[str]:
         yield "  " + _side_words(say("along"), band.sides["left"], down)
     field = parts.field
     size = say("{width:.1f} x {length:.1f} cm", width=field.width * across / 10, length=field.height * down / 10)
-    if parts.lattice is not None:
+    pieces = () if parts.pieces is None else parts.pieces.pieces
+    if parts.lattice is not None and pieces:
+        lattice = parts.lattice.lattice
+        yield say_n(
+            "Field   {size}, repeats every {width:.1f} x {length:.1f} cm under {n} piece",
+            "Field   {size}, repeats every {width:.1f} x {length:.1f} cm under {n} pieces",
+            len(pieces),
+            size=size,
+            width=lattice.width * across / 10,
+            length=lattice.height * down / 10,
+        )
+    elif parts.tile is not None:
+        yield say_n(
+            "Field   {size}, {n} piece on a pattern that does not repeat; {width:.1f} x {length:.1f} cm of it go on",
+            "Field   {size}, {n} pieces on a pattern that does not repeat; {width:.1f} x {length:.1f} cm of it go on",
+            len(pieces),
+            size=size,
+            width=parts.tile.width / 2 * across / 10,
+            length=parts.tile.height / 2 * down / 10,
+        )
+    elif parts.lattice is not None:
         lattice = parts.lattice.lattice
         yield say(
             "Field   {size}, repeats every {width:.1f} x {length:.1f} cm",
@@ -27,7 +47,7 @@ def parts_lines(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[str]:
         )
     elif parts.pieces is not None:
         one, many = "Field   {size}, plain, with {n} piece", "Field   {size}, plain, with {n} pieces"
-        yield say_n(one, many, len(parts.pieces.pieces), size=size)
+        yield say_n(one, many, len(pieces), size=size)
     else:
         yield say("Field   {size}, drawn as a whole: in another size it is pulled", size=size)
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from skimage import data
-from support.framed import COLOURS, KNOT_PX, Framed, fixed, framed
+from support.framed import COLOURS, KNOT_PX, BorderDrawn, Framed, drawn_of, fixed, framed, patterned
 from support.making import make_yarn
 
 from chartmaker.artwork.artwork import Artwork
@@ -29,7 +29,12 @@ from chartmaker.relay.relaid import Relaid, relaid, taken_apart
 
 DENSITY = "20x20 per dm"
 KNOT_MM = 5
-QUIET = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+QUIET = settings(
+    max_examples=10,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    phases=(Phase.explicit, Phase.reuse, Phase.generate),
+)
 CARD = tuple(make_yarn(number, (int(r), int(g), int(b))) for number, (r, g, b) in enumerate(COLOURS))
 
 
@@ -126,7 +131,7 @@ def test_a_size_that_is_refused_names_sizes_that_are_not(drawn: Framed, wide: fl
         assert isinstance(again, Plan) or again.across != plan.across
 
 
-@settings(max_examples=5, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=3, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(framed())
 def test_kept_parts_have_the_same_knots_in_every_size(drawn: Framed) -> None:
     """The corner of the repeating border, its first repeat and the medallion, knot by knot, of two converted sizes."""
@@ -148,6 +153,62 @@ def test_kept_parts_have_the_same_knots_in_every_size(drawn: Framed) -> None:
         assert np.array_equal(_middle(first, half), _middle(second, half))
     for knots in (first, second):
         assert np.array_equal(knots, knots[:, ::-1]) and np.array_equal(knots, knots[::-1])
+
+
+@settings(QUIET, max_examples=8)
+@given(patterned(), st.floats(1.0, 1.4), st.floats(1.0, 1.4))
+def test_pieces_on_a_pattern_are_kept_and_the_pattern_goes_on_under_them(
+    drawn: Framed, wide: float, long: float
+) -> None:
+    """A medallion with its pendants, four corner pieces; all else repeats, whatever the drawing's own field does."""
+    length, width = drawn.knots
+    anew = laid(drawn, width * wide, length * long, tolerance=0.1)
+    parts, picture = anew.parts, anew.placed.artwork.srgb
+    assert parts.pieces is not None and parts.tile is not None
+    assert [piece.is_medallion for piece in parts.pieces.pieces].count(True) == 1
+    assert [piece.is_corner for piece in parts.pieces.pieces].count(True) == 4
+    assert (parts.lattice is not None) == (drawn.kind == "overlaid")
+    assert np.array_equal(picture, picture[::-1]) and np.array_equal(picture, picture[:, ::-1])
+    field = _field_of(anew)
+    if drawn.kind == "overlaid":
+        step = 5 * field.shape[0] // anew.plan.field[0]
+        pieces = (field == COLOURS[5]).all(axis=-1) | (field == COLOURS[4]).all(axis=-1)  # outlines, corners
+        assert pieces[:, : field.shape[1] // 2].any()
+        free = ~pieces[: field.shape[0] // 8].any(axis=0)  # between the corners, above the medallion
+        strip = field[: field.shape[0] // 8, free]
+        assert np.array_equal(strip[:, step:], strip[:, :-step])
+
+
+def _field_of(anew: Relaid) -> np.ndarray:
+    """Return the picture of the field."""
+    plan, picture = anew.plan, anew.placed.artwork.srgb
+    px = picture.shape[0] // plan.rows
+    bands = [sum(band.widths[side] for band in plan.bands) * px for side in ("top", "left", "bottom", "right")]
+    return picture[bands[0] : picture.shape[0] - bands[2], bands[1] : picture.shape[1] - bands[3]]
+
+
+@pytest.mark.parametrize("kind", ["overlaid", "scattered"])
+def test_pieces_on_a_pattern_have_the_same_knots_in_every_size(kind: str) -> None:
+    """Each knot of the medallion, of a pendant and of a corner piece, of three converted sizes."""
+    drawn = drawn_of((BorderDrawn(9 * KNOT_PX, 60.0, (5, 7), KNOT_PX),), (7 * 60 + 12, 5 * 60 + 12), kind)
+    length, width = drawn.knots
+    radius = 0.22 * min(drawn.field) / KNOT_PX
+    made = []
+    for wide, long in ((1.0, 1.0), (1.29, 1.21)):
+        anew = laid(drawn, width * wide, length * long, tolerance=0.1)
+        design = Design().model_copy(update=anew.design)
+        knot_map = convert(anew.placed.artwork, anew.rug, CARD, design, YarnChoice()).knot_map
+        codes = np.array([yarn.code for yarn in knot_map.yarns])[knot_map.knots]
+        border = anew.plan.bands[0].widths["left"] + sum(band.widths["left"] for band in anew.plan.bands[1:])
+        medallion, corner = _middle(codes, int(1.7 * radius)), codes[border:, border:]
+        down, across = (np.arange(size) + 0.5 - size / 2 for size in medallion.shape)
+        pendant = np.hypot(np.abs(down[:, None]) - 1.3 * radius, across) < 0.35 * radius
+        inside = (np.hypot(down[:, None], across) < radius) | pendant
+        quarter = np.hypot(*np.ogrid[0.5 : int(radius), 0.5 : int(radius)]) < 0.9 * radius
+        made.append((medallion[inside], corner[: len(quarter), : len(quarter)][quarter]))
+    assert len(np.unique(made[0][0])) >= 2
+    for medallion, corner in made[1:]:
+        assert np.array_equal(medallion, made[0][0]) and np.array_equal(corner, made[0][1])
 
 
 def _middle(knots: np.ndarray, half: int) -> np.ndarray:
@@ -195,6 +256,8 @@ def test_pieces_that_meet_are_refused_and_a_field_may_be_pulled() -> None:
         laid(drawn, width * 0.66, length * 0.66, tolerance=0.1)
     anew = laid(drawn, width * 0.66, length * 0.66, tolerance=0.1, field="scale")
     assert any("pulled" in finding.what or "smaller" in finding.what for finding in anew.findings)
+    anew = laid(drawn, width * 0.8, length * 0.8, tolerance=0.1, medallion="scale")
+    assert anew.parts.pieces is not None
 
 
 def test_said_borders_go_before_those_that_are_found() -> None:

@@ -1,4 +1,4 @@
-"""Framed designs drawn at random: nested borders, repeats, corners, a medallion on plain ground or a strewn field."""
+"""Framed designs drawn at random: nested borders, repeats, corners, a medallion on plain or patterned ground."""
 
 from __future__ import annotations
 
@@ -98,6 +98,35 @@ def _strewn(field: Picture, period: int) -> None:
     field[np.maximum(down, across) < 0.1 * period] = RIM
 
 
+def _outlined(field: Picture, radius: float) -> None:
+    """Draw a medallion with two pendants, and corner pieces, each within a black outline of two knots."""
+    height, width = field.shape
+    y, x = np.mgrid[:height, :width] + 0.5
+    middles = (0.5, 1.0), (0.5 - 1.3 * radius / height, 0.35), (0.5 + 1.3 * radius / height, 0.35)
+    away = np.full(field.shape, np.inf)
+    for share, size in middles:
+        away = np.minimum(away, np.hypot(y - share * height, x - width / 2) - size * radius)
+    corners = np.hypot(np.minimum(y, height - y), np.minimum(x, width - x)) - 0.9 * radius
+    for reach, own in ((away, MOTIF), (corners, GOLD)):
+        field[reach < 2 * KNOT_PX] = BLACK
+        field[reach < 0] = own
+    field[away < -0.5 * radius] = FIELD
+
+
+def _scattered(field: Picture) -> None:
+    """Strew dots of two sizes that repeat nowhere; the halves are mirror images both ways."""
+    height, width = field.shape
+    chance = np.random.default_rng(7)
+    y, x = np.mgrid[:height, :width] + 0.5
+    down, across = np.abs(y - height / 2), np.abs(x - width / 2)
+    for row in range(int(height / 2 / 16) + 1):
+        for column in range(int(width / 2 / 16) + 1):
+            at = 16 * row + 8 + chance.integers(-2, 3), 16 * column + 8 + chance.integers(-2, 3)
+            size = float(chance.choice([4.5, 6.0]))
+            if at[0] + size < height / 2 and at[1] + size < width / 2:
+                field[np.hypot(down - at[0], across - at[1]) < size] = (MOTIF, RIM, GOLD)[int(chance.integers(3))]
+
+
 @st.composite
 def framed(draw: st.DrawFn) -> Framed:
     """Return a design that is mirrored both ways: plain bands round one whose repeat is of any length, and a field."""
@@ -108,6 +137,15 @@ def framed(draw: st.DrawFn) -> Framed:
     field = [round(number * period) + 2 * inner.end for number in reversed(times)]
     kind = draw(st.sampled_from(["medallion", "strewn", "plain"]))
     return drawn_of((*outer, inner), (field[0], field[1]), kind)
+
+
+@st.composite
+def patterned(draw: st.DrawFn) -> Framed:
+    """Return a design whose medallion, pendants and corner pieces lie on a pattern that repeats, or on strewn dots."""
+    period, times = draw(st.sampled_from([60, 66, 72])), (draw(st.integers(5, 6)), draw(st.integers(7, 8)))
+    border = BorderDrawn(KNOT_PX * draw(st.integers(9, 12)), float(period), times, KNOT_PX * draw(st.integers(1, 3)))
+    field = times[1] * period + 2 * border.end, times[0] * period + 2 * border.end
+    return drawn_of((border,), field, draw(st.sampled_from(["overlaid", "scattered"])))
 
 
 def fixed(kind: str) -> Framed:
@@ -130,6 +168,10 @@ def drawn_of(borders: tuple[BorderDrawn, ...], field: tuple[int, int], kind: str
     inside = picture[first : picture.shape[0] - first, first : picture.shape[1] - first]
     if kind == "medallion":
         _medallion(inside, 0.22 * min(field))
-    elif kind == "strewn":
+    elif kind in ("strewn", "overlaid"):
         _strewn(inside, 5 * KNOT_PX)
+    elif kind == "scattered":
+        _scattered(inside)
+    if kind in ("overlaid", "scattered"):
+        _outlined(inside, 0.22 * min(field))
     return Framed(picture, borders, field, kind)

@@ -24,7 +24,7 @@ def parts_record(parts: Parts) -> dict[str, Any]:
         ],
         "field": {
             "box_px": _box(parts.field),
-            "kind": "repeats" if lattice else "pieces" if parts.pieces else "drawn",
+            "kind": "repeats" if lattice else "mirrored" if parts.tile else "pieces" if parts.pieces else "drawn",
             "repeat_px": None
             if lattice is None
             else {"width": lattice.width, "height": lattice.height, "shift": lattice.shift},

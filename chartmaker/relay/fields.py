@@ -1,0 +1,203 @@
+"""The field of a relaid rug: its repeat goes on, its pieces keep their knots, or all of it is pulled."""
+
+from __future__ import annotations
+
+import math
+from typing import NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from chartmaker.ground.colour import FloatArray
+from chartmaker.ground.errors import ArtworkError
+from chartmaker.ground.language import say
+from chartmaker.relay.canvas import Canvas, Places
+from chartmaker.relay.parts import Parts
+from chartmaker.relay.pieces import LOW, MIDDLE
+from chartmaker.relay.planning import Plan
+
+#: So many pixels round a piece belong to it: where its edge is mixed with the ground.
+RIM_PX = 2
+#: A field that is so many knots larger or smaller than it is drawn is pulled, and nobody sees it.
+MOST_PULLED_KNOTS = 2.5
+
+
+def lay_field(canvas: Canvas, parts: Parts, into: tuple[slice, slice], plan: Plan, *, scaled: bool) -> None:
+    """Lay the field: as its repeat goes on, with its pieces where they belong, or pulled to its new size."""
+    if parts.pieces is None:
+        if parts.lattice is not None:
+            _lay_lattice(canvas, parts, into, plan.knot_px)
+        else:
+            _lay_drawn(canvas, parts, into)
+        return
+    if parts.tile is None:
+        _lay_ground(canvas, parts, into)
+    elif parts.tile.mirrored and is_as_drawn(parts, plan):
+        _lay_drawn(canvas, parts, into)
+    else:
+        _lay_tile(canvas, parts, into, plan.knot_px)
+    _lay_pieces(canvas, parts, into, plan.knot_px, scaled=scaled)
+
+
+def is_as_drawn(parts: Parts, plan: Plan) -> bool:
+    """Whether the field is as large as it is drawn, so that no other ground is wanted."""
+    drawn = parts.field.height / plan.knot_px[0], parts.field.width / plan.knot_px[1]
+    return all(abs(knots - its) <= MOST_PULLED_KNOTS for knots, its in zip(plan.field, drawn, strict=True))
+
+
+def _lay_drawn(canvas: Canvas, parts: Parts, into: tuple[slice, slice]) -> None:
+    """Lay the field as it is drawn, pulled to its new size."""
+    high, wide = (each.stop - each.start for each in into)
+    field = parts.field
+    rows, columns = canvas.down().add(field.top, field.bottom, high), canvas.across().add(field.left, field.right, wide)
+    canvas.lay(into, rows.places, columns.places)
+
+
+def _lay_ground(canvas: Canvas, parts: Parts, into: tuple[slice, slice]) -> None:
+    """Lay the one colour that the pieces of a field stand on."""
+    assert parts.pieces is not None
+    own = canvas.drawing.srgb[parts.field.window][parts.pieces.mask == 0]
+    colours, counts = np.unique(own[:: max(1, len(own) // 200_000)], axis=0, return_counts=True)
+    canvas.fill(into, colours[counts.argmax()])
+
+
+def _lay_tile(canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_px: tuple[float, float]) -> None:
+    """Lay the pattern that the pieces of a field lie on, in repeats of whole knots, from the middle outward."""
+    assert parts.tile is not None
+    tile, window = parts.tile, parts.field.window
+    high, wide = max(1, round(tile.height / knot_px[0])), max(1, round(tile.width / knot_px[1]))
+    shift = round(tile.shift / tile.width * wide)
+    if tile.shift and abs(tile.shift - tile.width / 2) < 1:
+        wide, shift = 2 * max(1, round(tile.width / knot_px[1] / 2)), max(1, round(tile.width / knot_px[1] / 2))
+    rows, cells = _in_cells(into[0], canvas.px, high, 0)
+    down = _in_tile(rows, high * canvas.px, tile.places.shape[0])
+    places = np.empty((len(rows), (into[1].stop - into[1].start) * canvas.px), dtype=np.intp)
+    for cell in np.unique(cells):
+        own = np.flatnonzero(cells == cell)
+        columns, _ = _in_cells(into[1], canvas.px, wide, int(cell) * shift)
+        across = _in_tile(columns, wide * canvas.px, tile.places.shape[1])
+        places[own] = tile.places[np.ix_(down[own], across)]
+    field_row, field_column = np.divmod(places, window[1].stop - window[1].start)
+    canvas.paint(into, (field_row + window[0].start) * canvas.drawing.width + field_column + window[1].start)
+
+
+def _in_tile(places: FloatArray, period: int, size: int) -> Places:
+    """Return the pixels, of `size`, of a repeat at places in it; what falls between two takes the inner one."""
+    at = places * size / period
+    return np.clip(np.floor(at + np.sign(size / 2 - at) * 1e-6), 0, size - 1).astype(np.intp)
+
+
+def _lay_lattice(canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_px: tuple[float, float]) -> None:
+    """Fill the field with its repeat, each of whole knots, from the middle outward: the border cuts it evenly."""
+    assert parts.lattice is not None
+    lattice, field = parts.lattice.lattice, parts.field
+    high, wide = max(1, round(lattice.height / knot_px[0])), max(1, round(lattice.width / knot_px[1]))
+    shift = round(lattice.shift / lattice.width * wide)
+    if lattice.centred:
+        wide, shift = 2 * max(1, round(lattice.width / knot_px[1] / 2)), max(1, round(lattice.width / knot_px[1] / 2))
+    middle = (field.top + field.bottom) / 2, (field.left + field.right) / 2
+    rows, row_cells = _in_cells(into[0], canvas.px, high, 0)
+    down = _drawn_at(middle[0], rows, lattice.height / (high * canvas.px), (field.top, field.bottom), lattice.height)
+    for cell in np.unique(row_cells):
+        own = np.flatnonzero(row_cells == cell)
+        columns, _ = _in_cells(into[1], canvas.px, wide, int(cell) * shift)
+        across = _drawn_at(
+            middle[1], columns, lattice.width / (wide * canvas.px), (field.left, field.right), lattice.width
+        )
+        canvas.lay_pixels((own + into[0].start * canvas.px, into[1]), down[own], across)
+
+
+def _in_cells(knots: slice, px: int, period: int, shift: int) -> tuple[FloatArray, Places]:
+    """Return for each pixel across the field where it lies in its repeat, in pixels, and which repeat it is in.
+
+    Both count from the middle of the field; `period` and `shift` are in knots.
+    """
+    number = (knots.stop - knots.start) * px
+    doubled = 2 * np.arange(number) + 1 - number - 2 * shift * px  # half pixels, so that all is whole
+    cell, place = np.divmod(doubled, 2 * period * px)
+    return place / 2, cell.astype(np.intp)
+
+
+def _drawn_at(middle: float, places: FloatArray, scale: float, bounds: tuple[float, float], period: float) -> Places:
+    """Return the pixels of the drawing at places in a repeat that begins in the middle of the field."""
+    at = middle + places * scale
+    at = np.where(at >= bounds[1], at - period, at)
+    return np.asarray(np.clip(np.floor(at), bounds[0], bounds[1] - 1), np.intp)
+
+
+def _lay_pieces(
+    canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_px: tuple[float, float], *, scaled: bool
+) -> None:
+    """Lay each piece of the field where it belongs; none may lie on another.
+
+    On a pattern a piece takes whole knots, those that it covers most of, so that it ends alike wherever the pattern
+    lies under it.
+    """
+    assert parts.pieces is not None
+    pieces, field, window = parts.pieces, parts.field, parts.field.window
+    sizes = tuple(each.stop - each.start for each in into)
+    grown = min(size * px / drawn for size, px, drawn in zip(sizes, knot_px, (field.height, field.width), strict=True))
+    taken = np.zeros((sizes[0] * canvas.px, sizes[1] * canvas.px), dtype=bool)
+    for piece in pieces.pieces:
+        scale = grown if scaled else 1.0
+        rows, down = _extent(piece.down, (piece.top, piece.bottom), field.height, sizes[0], knot_px[0] / scale)
+        columns, across = _extent(piece.across, (piece.left, piece.right), field.width, sizes[1], knot_px[1] / scale)
+        if min(rows.start, columns.start) < 0 or rows.stop > sizes[0] or columns.stop > sizes[1]:
+            _no_room()
+        at_rows = canvas.down().add(field.top + down[0], field.top + down[1], rows.stop - rows.start).places
+        at_columns = canvas.across().add(field.left + across[0], field.left + across[1], columns.stop - columns.start)
+        within = np.clip(at_rows - window[0].start, 0, pieces.mask.shape[0] - 1)
+        beside = np.clip(at_columns.places - window[1].start, 0, pieces.mask.shape[1] - 1)
+        own = pieces.mask[np.ix_(within, beside)] == piece.number
+        if parts.tile is not None:
+            own = _whole_knots(own, canvas.px)
+        there = taken[canvas.pixels((rows, columns))]
+        if (there & own).any():
+            _no_room()
+        there |= own
+        at = _moved(rows, into[0].start), _moved(columns, into[1].start)
+        only = own if parts.tile is not None else ndimage.binary_dilation(own, iterations=RIM_PX)
+        canvas.lay(at, at_rows, at_columns.places, only=only)
+
+
+def _whole_knots(own: NDArray[np.bool_], px: int) -> NDArray[np.bool_]:
+    """Return the knots that a piece covers at least half of, as pixels."""
+    rows, columns = own.shape[0] // px, own.shape[1] // px
+    shares = own.reshape(rows, px, columns, px).mean(axis=(1, 3))
+    return np.repeat(np.repeat(shares >= 0.5, px, axis=0), px, axis=1)
+
+
+def _extent(
+    bound: str, own: tuple[int, int], drawn: float, knots: int, knot_px: float
+) -> tuple[slice, tuple[float, float]]:
+    """Return the knots of the field that a piece takes in one direction, and the pixels of the field behind them.
+
+    Knots are counted from what the piece is bound to, so that it lies on the same knots in every size.
+    """
+    if bound == MIDDLE:
+        half = knots % 2 / 2  # the middle of the field is in the middle of a knot, or between two
+        first = math.floor((own[0] - drawn / 2) / knot_px + half) - half
+        end = math.ceil((own[1] - drawn / 2) / knot_px + half) - half
+        return (
+            slice(int(knots / 2 + first), int(knots / 2 + end)),
+            (drawn / 2 + first * knot_px, drawn / 2 + end * knot_px),
+        )
+    if bound == LOW:
+        low, high = math.floor(own[0] / knot_px), math.ceil(own[1] / knot_px)
+        return slice(low, high), (low * knot_px, high * knot_px)
+    low, high = math.ceil((drawn - own[0]) / knot_px), math.floor((drawn - own[1]) / knot_px)
+    return slice(knots - low, knots - high), (drawn - low * knot_px, drawn - high * knot_px)
+
+
+def _moved(knots: slice, by: int) -> slice:
+    return slice(knots.start + by, knots.stop + by)
+
+
+def _no_room() -> NoReturn:
+    raise ArtworkError(
+        say(
+            "the pieces of the field meet in this size: its medallion, corners or pendants have no room; order a "
+            "larger size, or let the whole field be pulled with [layout] field = 'scale'"
+        )
+    )
