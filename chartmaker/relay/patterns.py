@@ -260,7 +260,7 @@ def _largest_free(taken: Mask, knot_px: tuple[float, float]) -> Box | None:
     """Return the largest rectangle of a field that nothing is `taken` of; None if it is too small."""
     down, across = (max(1, int(each)) for each in knot_px)
     rows, columns = taken.shape[0] // down, taken.shape[1] // across
-    coarse = taken[: rows * down, : columns * across].reshape(rows, down, columns, across).any(axis=(1, 3))
+    coarse = np.asarray(taken[: rows * down, : columns * across].reshape(rows, down, columns, across).any(axis=(1, 3)))
     depth = np.zeros(columns, dtype=np.int64)
     best = 0, 0, 0, 0, 0
     for row in range(rows):
