@@ -29,7 +29,9 @@ if TYPE_CHECKING:
     multiple=True,
     help="Sheets of figures, of a dye order, of bundles or of a revision that belong to the set; may be repeated.",
 )
-@click.option("--since", metavar="KNOTS.png", type=FilePath, help="The older map that a revision replaces sheets of.")
+@click.option(
+    "--since", metavar="KNOTS.png", type=FilePath, help="The older map whose sheets or rows a revision replaces."
+)
 @common
 def command(folder: Path, seal: str, sheets: tuple[Path, ...], since: Path | None, as_json: bool, quiet: bool) -> None:
     """Read every file of the set in DIR back, as another program sees it, and compare it with the knot map there.

@@ -53,6 +53,8 @@ table-...
     its columns. A field that breaks over lines stands in several spans of its name.
 revision
     A line of what to take out of an old chart, and what to put in.
+rows-revision
+    A line of which rows of an old script to strike out: for each ``strip`` its ``rows``, or their ``count``.
 
 words
     A line of words that is shown whole. Its values are its fields, each with the letters where it begins and ends. A

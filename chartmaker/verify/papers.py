@@ -12,6 +12,7 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.figuresheets import figure_differences, kind_of
 from chartmaker.verify.recount.whole import Recount
+from chartmaker.verify.revisedscripts import is_rows_revision, rows_revision_differences
 from chartmaker.verify.revisions import is_revision, revision_differences
 from chartmaker.verify.sheets import Paper
 
@@ -38,6 +39,8 @@ def paper_differences(data: bytes, known: Known) -> Iterator[str]:
     first = next(Paper(data, known.expected.knots.size).sheets(), None)
     if first is not None and is_revision(first):
         yield from revision_differences(data, known.expected, known.before)
+    elif first is not None and is_rows_revision(first):
+        yield from rows_revision_differences(data, known.expected, known.before)
     elif first is not None and kind_of(first):
         yield from figure_differences(data, known.expected, known.again, known.figures, known.cost)
     else:

@@ -52,6 +52,9 @@ class Place:
     row: int
     stop: int
     told: dict[int, KnotArray]
+    picked: bool = False
+    """Whether a sheet tells only some of the rows between its first and its last, as a revision does."""
+    counted: list[int] = field(default_factory=list)
 
 
 def numbers_of(expected: Expected, row: int) -> tuple[int, ...]:
@@ -179,6 +182,8 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
             row.at(x, y)
             if item.tag == "row":
                 said.append(whole(item.words))
+                if place.picked and len(said) == 1:
+                    place.row = max(place.row, min(said[0], place.stop) - 1)
             elif item.tag == "as-row":
                 like = whole(item.fields()["like"][0]) - 1
             else:
@@ -242,11 +247,13 @@ def _count_rows(expected: Expected, place: Place, said: Sequence[int]) -> None:
     """Count the rows with these numbers in `place`; they must be the rows that come next."""
     left = list(said)
     while left:
-        wanted = numbers_of(expected, place.row)
-        if tuple(left[: len(wanted)]) != wanted or place.row >= place.stop:
+        row = left[0] - 1 if place.picked else place.row
+        wanted = numbers_of(expected, row)
+        if tuple(left[: len(wanted)]) != wanted or not place.row <= row < place.stop:
             raise UnreadableRowError(say("{numbers} stand where its numbers should", numbers=list(said)))
         del left[: len(wanted)]
-        place.row += 1
+        place.counted.append(row)
+        place.row = row + 1
     if not said:
         raise UnreadableRowError(say("it bears no number"))
 

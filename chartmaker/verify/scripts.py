@@ -29,15 +29,18 @@ def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
     paper = Paper(data, expected.knots.size)
     script = Script(expected, len(paper.pages), codes={yarn.code: n for n, yarn in enumerate(expected.yarns)})
 
-    yield from first_few(once((sheet.number, _sheet_differences(script, sheet)) for sheet in paper.sheets()))
+    yield from first_few(
+        once((sheet.number, sheet_differences(script, sheet, sheet.number)) for sheet in paper.sheets())
+    )
     wanted = dict(enumerate(expected.counts.tolist()))
     yield from first_few(legend_differences(script.entries, wanted, expected, None, heights=False))
     yield from _whole(script)
 
 
-def _sheet_differences(script: Script, sheet: Sheet) -> Iterator[str]:
+def sheet_differences(script: Script, sheet: Sheet, number: int, *, picked: bool = False) -> Iterator[str]:
+    """Yield how sheet `number` of a row script differs from the map; `picked` says that it may leave rows out."""
     expected, root = script.expected, sheet.root
-    wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": script.sheets}
+    wanted: dict[str, int | str] = {"map": expected.code, "sheet": number, "sheets": script.sheets}
     yield from wrong_fields(root.find("identity"), wanted)
     names = [name for span in root.find("heading") for name in span.fields().get("name", [""])]
     if len(names) != 1 or not same_name(names[0], expected.rug.name):
@@ -52,14 +55,14 @@ def _sheet_differences(script: Script, sheet: Sheet) -> Iterator[str]:
             return
         if not script.told:
             script.glyphs.update(glyphs_of(script.entries, expected))
-        yield from _rows(script, sheet, rows)
+        yield from _rows(script, sheet, rows, picked=picked)
     except UnreadableRowError as error:
         yield str(error)
     except (ValueError, IndexError) as error:
         yield say("it cannot be read: {error}", error=error)
 
 
-def _rows(script: Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str]:
+def _rows(script: Script, sheet: Sheet, spans: Sequence[Block], *, picked: bool) -> Iterator[str]:
     """Yield how the rows of a sheet differ from the map's."""
     expected = script.expected
     fields = [item for span in sheet.root.find("extent") for item in span.fields().items()]
@@ -70,24 +73,24 @@ def _rows(script: Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str]
     if not 0 <= columns.start < columns.stop <= expected.columns or not 1 <= first <= last <= expected.rows:
         yield say("its head does not say which rows and columns it tells")
         return
-    yield from _head(script, said, numbers, columns)
+    yield from _head(script, said, numbers, columns, picked=picked)
     yield from hidden_differences(sheet)
     told = script.told.setdefault(columns, [])
-    place = Place(columns, _twin(expected, columns), first - 1, last, {})
+    place = Place(columns, twin_of(expected, columns), first - 1, last, {}, picked)
     below = sheet.height_mm
     for span in spans:
-        row = place.row
+        row, before = place.row, len(place.counted)
         try:
             found, below = read_block(script, span, place, below)
             found = np.pad(found, (0, max(0, len(columns) - len(found))), constant_values=NO_KNOT)
         except UnreadableRowError as error:
             yield say("row {row} cannot be read: {error}", row=row + 1, error=error)
             return
-        told += range(row, place.row)
+        told += (tells := place.counted[before:])
         if script.leftward:
             found = found[::-1]
         across = [columns] if place.twin is None else [columns, place.twin]
-        for number in (each for told_row in range(row, place.row) for each in numbers_of(expected, told_row)):
+        for number in (each for told_row in tells for each in numbers_of(expected, told_row)):
             cells = expected.knots[number - 1]
             if any(
                 not np.array_equal(found[:: -1 if part is place.twin else 1], cells[part.start : part.stop])
@@ -95,13 +98,13 @@ def _rows(script: Script, sheet: Sheet, spans: Sequence[Block]) -> Iterator[str]
             ):
                 yield say("row {row}: the runs are not the map's", row=number)
                 break
-    if place.row != last:
+    if place.row != last or place.counted[:1] != [first - 1]:
         yield say(
             "its head says rows {first} to {last}, but it tells rows to {told}", first=first, last=last, told=place.row
         )
 
 
-def _twin(expected: Expected, columns: range) -> range | None:
+def twin_of(expected: Expected, columns: range) -> range | None:
     """Return the columns that are told with `columns` because their strips mirror each other."""
     strips, width = expected.strips, expected.columns
     alike = [width - strip.stop for strip in reversed(strips)] == [strip.start for strip in strips]
@@ -111,17 +114,19 @@ def _twin(expected: Expected, columns: range) -> range | None:
     return range(width - columns.stop, width - columns.start)
 
 
-def _head(script: Script, said: Mapping[str, str], numbers: Mapping[str, int], columns: range) -> Iterator[str]:
+def _head(
+    script: Script, said: Mapping[str, str], numbers: Mapping[str, int], columns: range, *, picked: bool
+) -> Iterator[str]:
     """Yield where the head of a sheet does not say how its rows lie."""
     expected = script.expected
     strip = next(n for n, each in enumerate(expected.strips, 1) if columns.start in each)
     wanted = {"strip": strip, "strips": len(expected.strips)}
     back = {numbers_of(expected, row - 1)[1:] for row in (numbers["first_row"], numbers["last_row"])} - {()}
-    if back:  # the centre row of an odd number is tied once, so the way back begins behind it
+    if back and not picked:  # the centre row of an odd number is tied once, so the way back begins behind it
         centre = numbers["last_row"] * 2 == expected.rows + 1
         wanted["first_back"] = expected.rows + 1 - numbers["last_row"] + centre
         wanted["last_back"] = expected.rows + 1 - numbers["first_row"]
-    twin = _twin(expected, columns)
+    twin = twin_of(expected, columns)
     if twin is not None:
         script.twins.add(twin)
         wanted |= {"twin": len(expected.strips) + 1 - strip, "twin_first": twin.start + 1, "twin_last": twin.stop}

@@ -87,7 +87,10 @@ GROUPS = {
         "chartmaker/sheets/chart/*.py",
         f"{looks(*(f'chart_{each}' for each in ('quarter', 'octagon', 'many', 'tufted', 'revised')))} {CHARTS}",
     ),
-    "sheets/rows": ("chartmaker/sheets/rows/*.py", f"{looks('rows_quarter', 'rows_octagon', 'rows_revised')} {ROWS}"),
+    "sheets/rows": (
+        "chartmaker/sheets/rows/*.py",
+        f"{looks('rows_quarter', 'rows_octagon', 'rows_hands', 'rows_revised')} {ROWS}",
+    ),
     "sheets/others": (
         " ".join(f"chartmaker/sheets/{room}/*.py" for room in ("pattern", "carving", "bands", "card")),
         f"{looks('bands', 'bands_of_ends', 'card', 'guide', 'svg', 'pattern', 'carving')} {OTHERS}",

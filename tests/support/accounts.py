@@ -64,7 +64,10 @@ def _told(piece: Any, letters: Any, within: Matrix) -> Iterator[tuple[str, str]]
         raw.FPDFTextObj_GetFontSize(piece, size)
         across, up = (f"{size.value * matrix[place]:.2f}" for place in (0, 1))
         words = _words(piece, letters) or "a symbol"
-        yield f"text of size {across} {up} {_colour(piece, 'Fill')}", f" {matrix[4]:.2f} {matrix[5]:.2f} {words}"
+        yield (
+            f"{_font(piece)} of size {across} {up} {_colour(piece, 'Fill')}",
+            f" {matrix[4]:.2f} {matrix[5]:.2f} {words}",
+        )
     elif kind == raw.FPDF_PAGEOBJ_PATH:
         yield f"path{_painted(piece, matrix[0])}", f" {_points(piece, matrix)}"
     else:
@@ -114,6 +117,12 @@ def _colour(piece: Any, which: str) -> str:
     parts = [ctypes.c_uint() for _ in range(4)]
     getattr(raw, f"FPDFPageObj_Get{which}Color")(piece, *parts)
     return "#" + "".join(f"{part.value:02x}" for part in parts[:3])
+
+
+def _font(piece: Any) -> str:
+    name = ctypes.create_string_buffer(64)
+    raw.FPDFFont_GetBaseFontName(raw.FPDFTextObj_GetFont(piece), name, 64)
+    return name.value.decode("ascii", "replace").rpartition("+")[2]
 
 
 def _words(piece: Any, letters: Any) -> str:

@@ -74,11 +74,12 @@ def octagon() -> SettledMap:
     """With places outside its outline, read from the right, told by symbols and counts, with names to call."""
     knots = _blocks(16, 30, 4)
     knots[:, :9] = 2
+    knots[10:12] = knots[4:6]  # told by the row further down
     rows, columns = np.mgrid[:16, :30]
     knots[(columns + rows < 6) | (columns - rows > 25) | (rows - columns > 11)] = NO_KNOT
     knots[8, 20] = NO_KNOT
     chart = {"paper": "A4", "marks": "symbol", "counts": True, "reading": "right to left", "whole": True}
-    workshop = _workshop(chart={**chart, "strips": 2, "bold_every": 5, "cell": "5 mm"})
+    workshop = _workshop(chart={**chart, "strips": 1, "bold_every": 5, "cell": "8 mm"})
     made = make_map(knots, make_rug(30, 16, name="Octagon", shape="octagon"), workshop)
     calls = ("Rose", None, "Ox blood", "Sky")
     yarns = tuple(replace(yarn, call=call) for yarn, call in zip(made.yarns, calls, strict=True))
@@ -127,7 +128,9 @@ def carved() -> SettledMap:
 def many_hands() -> SettledMap:
     """For nine weavers, whose bundles stand in two tables."""
     workshop = _workshop(loom={"weavers": 9, "section": "10 cm"}, chart={"strips": 1, "paper": "A5"})
-    return make_map(_blocks(10, 36, 3), make_rug(36, 10, "10x10 per dm", name="Nine hands"), workshop)
+    knots = _blocks(10, 36, 3)
+    knots[6:8] = knots[:2]  # told by the row further down
+    return make_map(knots, make_rug(36, 10, "10x10 per dm", name="Nine hands"), workshop)
 
 
 def _painted(knot_map: SettledMap, *places: tuple[int, int]) -> SettledMap:
@@ -165,6 +168,7 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
     "chart_revised": (octagon, lambda rug: _chart(_painted(rug, (14, 22)), rug)),
     "rows_quarter": (quarter, _rows),
     "rows_octagon": (octagon, _rows),
+    "rows_hands": (many_hands, _rows),
     "rows_revised": (octagon, lambda rug: _rows(_painted(rug, (14, 22), (3, 15)), rug)),
     "figures": (quarter, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug))),
     "figures_tufted": (tufted, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug), "imperial")),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import BinaryIO
 
+import numpy as np
+
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
@@ -22,7 +24,7 @@ from chartmaker.sheets.chart.gridsheets import draw_grid_page, draw_rulers
 from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import GridPage, Layout, layout_of, yarns_on
 from chartmaker.sheets.chart.legend import draw_legend_sheet
-from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, revised_sheets
+from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, looks_of, revised_sheets
 
 #: Called with the number of sheets done and of all sheets.
 __all__ = ["CoverFacts", "revision_of", "write_chart"]
@@ -118,7 +120,9 @@ def revision_of(old: MapFile, new: MapFile, facts: CoverFacts) -> Revised:
     SheetError
         If the maps are the same.
     """
-    if old.knot_map.sha256 == new.knot_map.sha256 and not setting_changes(old, new):
+    looks = looks_of(old.knot_map, new.knot_map)
+    alike = old.knot_map.sha256 == new.knot_map.sha256 and np.array_equal(*looks)
+    if alike and not setting_changes(old, new):
         words = "nothing has changed since map {map}, so there is no sheet to print"
         raise SheetError(say(words, map=old.knot_map.map_code))
     layouts = [plan_chart(each.knot_map, each.workshop, facts)[1] for each in (old, new)]

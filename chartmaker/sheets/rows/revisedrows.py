@@ -29,7 +29,7 @@ class RevisedRows:
 
 
 def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) -> RevisedRows:
-    """Return which rows of each of `strips` are told anew: those whose knots differ in yarn, colour, symbol or call.
+    """Return which rows of each of `strips` are told anew: those whose knots differ in yarn, name, colour or symbol.
 
     Where places lie outside the outline, the row above such a row is told anew as well, because it says how far from
     there it begins.
@@ -41,7 +41,8 @@ def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) 
     """
     old, new = old_file.knot_map, new_file.knot_map
     settings = setting_changes(old_file, new_file)
-    if old.sha256 == new.sha256 and not settings:
+    before, after = looks_of(old, new)
+    if old.sha256 == new.sha256 and not settings and np.array_equal(before, after):
         raise SheetError(say("nothing is changed since map {map}: there is no row to print", map=old.map_code))
     if settings or old.knots.shape != new.knots.shape:
         words = "All rows are told anew, because the rug's or the workshop's settings are others."
@@ -49,7 +50,6 @@ def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) 
     if mirrors_of(old.knots) != mirrors_of(new.knots):
         words = "All rows are told anew, because the change broke or made a mirror."
         return RevisedRows(old.map_code, tuple(tuple(range(new.rows)) for _ in strips), say(words))
-    before, after = looks_of(old, new)
     found = []
     for strip in strips:
         columns = slice(strip.start, strip.stop)
@@ -98,7 +98,7 @@ def draw_revised_rows(book: Book, knot_map: KnotMap, layout: RowLayout, revised:
     y -= 26
     for words in _instructions(layout, revised):
         for line in wrapped_words(words, int(width / 2.0)):
-            sheet.text(x, y, line, 9.5, most_mm=width)
+            sheet.text(x, y, line, 9.5, most_mm=width, tag="rows-revision")
             y -= 5
         y -= 2.5
     for label in (say("old rows struck out by"), say("date")):
@@ -112,14 +112,16 @@ def _instructions(layout: RowLayout, revised: RevisedRows) -> list[str]:
     """Return what to do with the old script, a paragraph each."""
     old = revised.old_code
     if revised.reason:
-        return [revised.reason, say("Take the whole script of map {old} off the loom and destroy it.", old=old)]
-    words = [say("Strike these rows out in the script of map {old}; they are told anew on the sheets behind.", old=old)]
+        return [revised.reason, told("Take the whole script of map {old} off the loom and destroy it.", old=old)]
+    words: list[str] = [
+        told("Strike these rows out in the script of map {old}; they are told anew on the sheets behind.", old=old)
+    ]
     for strip in dict.fromkeys(page.strip for page in layout.pages):
         picked = [row for page in layout.pages if page.strip == strip for row in page.picked]
         numbers = sorted(number for row in picked for number in layout.numbers(row))
         listed = number_words(tuple(numbers))
         if len(listed) > MOST_LETTERS:
-            listed = say("{rows:,} rows, all those that follow", rows=len(numbers))
-        words.append(told("{strip}: {rows}.", strip=layout.strip_words(strip), rows=listed))
-    words.append(say("All other rows of map {old} stay as they are.", old=old))
+            listed = told("{count:,} rows, all those that follow", count=len(numbers))
+        words.append(told("{which}: {rows}.", which=layout.strip_words(strip), rows=listed))
+    words.append(told("All other rows of map {old} stay as they are.", old=old))
     return words

@@ -1,0 +1,164 @@
+"""The rows that are told anew are proved against both maps, and a row that is missing, wrong or not named is found."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from support.altering import other_digit
+from support.making import SettledMap, as_file, make_map, make_rug
+from support.pseudo import Pseudo
+
+from chartmaker.ground.language import English, fields_of, speaking
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.workshop import Workshop
+from chartmaker.paper.drawing import Sheet
+from chartmaker.sheets.rows import revisedrows, rowsheets
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.revisedscripts import rows_revision_differences
+
+
+def a_map(*, mirrored: bool = False, round_: bool = False, **chart: object) -> SettledMap:
+    cells = np.kron(np.random.default_rng(6).integers(0, 4, (40, 12)), np.ones((1, 5), dtype=int)).astype(np.uint16)
+    if mirrored:
+        cells[20:] = cells[:20][::-1]
+        cells[:, 30:] = cells[:, :30][:, ::-1]
+    if round_:
+        rows, columns = np.mgrid[-1:1:40j, -1:1:60j]
+        cells[rows**2 + columns**2 > 1.1] = NO_KNOT
+    workshop = Workshop.model_validate({"chart": {"paper": "A5", "strips": 2, **chart}})
+    return make_map(cells, make_rug(60, 40), workshop)
+
+
+def painted(rug: SettledMap, *places: tuple[int, int], yarn: int | None = None) -> SettledMap:
+    knots = rug.knots.copy()
+    for row, column in places:
+        knots[row, column] = (knots[row, column] + 1) % 3 if yarn is None else yarn
+    return SettledMap(knots, rug.yarns, rug.rug, rug.workshop)
+
+
+def mirrored_places(*places: tuple[int, int]) -> list[tuple[int, int]]:
+    return [(r, c) for row, column in places for r in (row, 39 - row) for c in (column, 59 - column)]
+
+
+def edge(rug: SettledMap, row: int, which: int = 0) -> tuple[int, int]:
+    """Return the first knot of a row from the left, or the last."""
+    return row, int(np.flatnonzero(rug.knots[row] != NO_KNOT)[which])
+
+
+def broken(rug: SettledMap) -> SettledMap:
+    return painted(rug, (3, 3))
+
+
+def recalled(rug: SettledMap) -> SettledMap:
+    return replace(rug, yarns=(replace(rug.yarns[0], call="Rose"), *rug.yarns[1:]))
+
+
+def read_otherwise(rug: SettledMap) -> SettledMap:
+    other = rug.workshop.model_copy(
+        update={"chart": rug.workshop.chart.model_copy(update={"reading": "right to left"})}
+    )
+    return replace(rug, workshop=other)
+
+
+CHANGES: dict[str, tuple[SettledMap, Callable[[SettledMap], SettledMap]]] = {
+    "some rows": (a_map(), lambda rug: painted(rug, (4, 7), (5, 8), (5, 40), (22, 59))),
+    "many rows": (a_map(), lambda rug: painted(rug, *((row, 7) for row in range(0, 40, 2)))),
+    "mirrored": (a_map(mirrored=True), lambda rug: painted(rug, *mirrored_places((4, 7), (19, 29), (12, 0)))),
+    "a mirror broken": (a_map(mirrored=True), broken),
+    "an edge moved": (a_map(round_=True), lambda rug: painted(rug, edge(rug, 4), (9, 30), yarn=NO_KNOT)),
+    "an edge moved, read from the right": (
+        a_map(round_=True, reading="right to left"),
+        lambda rug: painted(rug, edge(rug, 4, -1), (30, 29), yarn=NO_KNOT),
+    ),
+    "a name called": (a_map(), recalled),
+    "another reading": (a_map(), read_otherwise),
+}
+
+
+def written(new: SettledMap, old: SettledMap) -> bytes:
+    stream = io.BytesIO()
+    rowsheets.write_rows_pdf(stream, new, new.workshop, revises=as_file(old))
+    return stream.getvalue()
+
+
+def differences(data: bytes, new: SettledMap, old: SettledMap) -> list[str]:
+    return list(rows_revision_differences(data, expected_of(new, new.workshop), as_file(old)))
+
+
+@pytest.mark.parametrize("change", CHANGES)
+@pytest.mark.parametrize("language", [English(), Pseudo()], ids=["English", "Pseudo"])
+def test_rows_told_anew_are_proved(change: str, language: Any) -> None:
+    old, of = CHANGES[change]
+    new = of(old)
+    with speaking(language):
+        data = written(new, old)
+    assert differences(data, new, old) == []
+
+
+@pytest.mark.parametrize("change", ["some rows", "mirrored", "an edge moved", "an edge moved, read from the right"])
+def test_a_row_that_is_not_told_is_found(monkeypatch: pytest.MonkeyPatch, change: str) -> None:
+    """Each of the rows is left out in turn, and nowhere named."""
+    old, of = CHANGES[change]
+    new = of(old)
+    plain = revisedrows.revised_rows
+    rows = plain(as_file(old), as_file(new), (range(30), range(30, 60))).rows
+    told = [(0, row) for row in rows[0] if change != "mirrored" or row < 20]
+    told += [(1, row) for row in rows[1] if change != "mirrored"]  # which is told with the first strip
+    for strip, row in told:
+
+        def fewer(*given: Any, strip: int = strip, row: int = row) -> Any:
+            found = plain(*given)
+            fewer = (tuple(r for r in each if (n, r) != (strip, row)) for n, each in enumerate(found.rows))
+            return replace(found, rows=tuple(fewer))
+
+        monkeypatch.setattr(rowsheets, "revised_rows", fewer)
+        assert any("is not told" in each for each in differences(written(new, old), new, old)), (strip, row)
+
+
+def test_what_is_told_wrongly_or_not_named_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    old, of = CHANGES["some rows"]
+    new = of(old)
+    data = written(new, old)
+    assert any("the runs are not the map's" in each for each in differences(data, painted(new, (22, 50)), old))
+    assert any("differs in column 11" in each for each in differences(data, painted(new, (30, 10)), old))
+    assert any("for old it prints" in each for each in differences(data, new, painted(old, (1, 1))))
+    assert list(rows_revision_differences(data, expected_of(new, new.workshop), None)) != []
+    plain = Sheet.text
+    for name in ("old", "map", "strip", "rows", "sheet", "first_row", "last_row", "name"):
+        done: list[str] = []
+
+        def text(self: Sheet, x: float, y: float, words: str, *rest: Any, **more: Any) -> float:
+            for start, end, field_name in fields_of(words):
+                if field_name == name and not done:  # noqa: B023
+                    done.append(words)  # noqa: B023
+                    changed = words[:start] + other_digit(words[start:end]) + words[end:]
+                    words = type(words)(changed, fields_of(words))  # type: ignore[call-arg]
+            return plain(self, x, y, words, *rest, **more)
+
+        monkeypatch.setattr(Sheet, "text", text)
+        altered = written(new, old)
+        monkeypatch.undo()
+        assert done and differences(altered, new, old), name
+
+
+def test_verify_takes_them_beside_the_set(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+    """The whole way: a set, a touched-up map, its rows told anew, held to the set with --since."""
+    from support.small_order import small_rug
+
+    small_rug(tmp_path)
+    assert chartmaker("make", tmp_path / "rug.toml", "--out", tmp_path / "set", "--quiet").code == 0
+    knots, edited = tmp_path / "set" / "knots.png", tmp_path / "edited.png"
+    assert chartmaker("swap", knots, "--merge", "W1:B1", "--out", edited, "--quiet").code == 0
+    assert chartmaker("rows", knots, "--since", edited, "--out", tmp_path / "new.pdf", "--quiet").code == 0
+    told = chartmaker("verify", tmp_path / "set", "--sheets", tmp_path / "new.pdf", "--since", edited)
+    assert told.code == 0, told.out
+    assert chartmaker("verify", tmp_path / "set", "--sheets", tmp_path / "new.pdf").code == 9
+    other = chartmaker("verify", tmp_path / "set", "--sheets", tmp_path / "new.pdf", "--since", knots)
+    assert other.code == 9 and re.search("for old it prints", other.out + other.err)
