@@ -116,8 +116,8 @@ def test_sheets_of_a_shaped_rug_name_the_shape_and_say_what_is_woven_outside() -
     _, data, expected = _oval()
     cover, *sheets = _words(data)
     assert "ellipse" in cover
-    assert "as many picks more as keep it level" in cover
-    assert all("Ellipse: outside its outline no knots but plain ground" in words for words in sheets)
+    assert "with enough extra picks to keep it level" in cover
+    assert all("Ellipse: outside its outline there is plain ground without knots" in words for words in sheets)
     assert list(chart_differences(data, expected)) == []
     whole = replace(expected, knots=np.where(expected.knots == NO_KNOT, 0, expected.knots))
     assert any("outside the rug's outline" in fault for fault in chart_differences(data, whole))

@@ -1,4 +1,4 @@
-"""The rows of a script that are told anew: those that differ and no others, read back from the paper."""
+"""The rows of a script that are printed anew are just those that differ, read back from the paper."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_a_broken_mirror_or_another_setting_asks_for_the_whole_script() -> None:
     )
     other = SettledMap(old.knots, old.yarns, old.rug, from_right)
     assert "settings" in revised_rows(as_file(old), as_file(other), STRIPS).reason
-    with pytest.raises(SheetError, match="nothing is changed since map"):
+    with pytest.raises(SheetError, match="nothing has changed since map"):
         revised_rows(as_file(old), as_file(old), STRIPS)
 
 

@@ -1,4 +1,4 @@
-"""The table of bands as a PDF: what yarn, how many rods, how far it reaches; a repeat is told once, with its times."""
+"""The table of bands as a PDF: the yarn of each band, its rods and where it ends, with each repeat told only once."""
 
 from __future__ import annotations
 
@@ -24,14 +24,14 @@ _MOST_BOXES = 24
 #: From the upper edge to the first line of the table, on the first sheet and on the others; free for the foot.
 _FIRST_HEAD_MM, _HEAD_MM, _FOOT_MM = 39.5, 28.5, 34.0
 CAUTION = phrase(
-    "A rod's knife is sharp along its whole length: cut away from the body, gloves on, the guard over the blade when "
-    "it is put down. Seats, light and breaks; local labour law comes before any number of days."
+    "A rod's knife is sharp along its whole length: wear gloves, cut away from the body, and put the guard on before "
+    "laying it down. See to good seats, light and breaks; local labour law comes before any number of days."
 )
 
 
 @dataclass(frozen=True)
 class _Line:
-    """A line of the table: a band with its number and whether it stands in a repeat, or the head of a repeat."""
+    """A line of the table, which is a band with its number, perhaps within a repeat, or the head of a repeat."""
 
     fold: Fold | None
     band: Band | None = None
@@ -40,7 +40,7 @@ class _Line:
 
 
 def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | None = None) -> int:
-    """Write the table of bands; return the number of sheets."""
+    """Write the table of bands and return the number of its sheets."""
     paper, plan = paper_of("A4"), band_plan(figures)
     title = say("{name}: bands", name=figures.knot_map.rug.name)
     pages = _pages(list(_lines(folded(plan.banded.bands))), paper.height_mm)
@@ -67,7 +67,7 @@ def _pages(left: list[_Line], height_mm: float) -> list[list[_Line]]:
 
 
 def _lines(folds: tuple[Fold, ...]) -> Iterator[_Line]:
-    """Yield the lines of the table; bands are numbered as they are told."""
+    """Yield the lines of the table, with the bands numbered as they are told."""
     number = 0
     for fold in folds:
         repeats = fold.times > 1
@@ -79,7 +79,7 @@ def _lines(folds: tuple[Fold, ...]) -> Iterator[_Line]:
 
 
 def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: int) -> float:
-    """Set the title, what is needed, and the heads of the columns; return where the table begins."""
+    """Set the title, what the weaver needs, and the heads of the columns, and return where the table begins."""
     rug, ground = figures.knot_map.rug, figures.foundation
     y = sheet.height_mm - _MARGIN_MM - 4
     box = Box(_MARGIN_MM, y - 4, _ROOM_MM, 8)
@@ -143,7 +143,7 @@ def _show(sheet: Sheet, figures: Figures, plan: BandPlan, line: _Line, y: float)
 
 
 def _show_repeat(sheet: Sheet, plan: BandPlan, fold: Fold, y: float) -> None:
-    """Set the head of a repeat: how many bands, how many times, how far they reach, a box for each time."""
+    """Set the head of a repeat: how many bands, how many times, how far they reach, and a box for each time."""
     number, base = len(fold.bands), y + 2
     with sheet.tagged("band-repeat"):
         x = _MARGIN_MM + sheet.text(_MARGIN_MM, base, say("the next"), 9, bold=True) + 1.5

@@ -1,4 +1,4 @@
-"""The yarn card as a PDF to hang in the yarn store: every yarn with its symbol, a tuft of it, the symbols by number."""
+"""The yarn card as a PDF to hang in the yarn store, with the symbol of each yarn and a ring to tie a tuft of it to."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from chartmaker.sheets.chart.cells import Palette, palette_of
 from chartmaker.sheets.chart.legend import base_line, draw_swatch, draw_symbol, words_of
 from chartmaker.yarns.yarn import Yarn
 
-#: A line of the card, its columns on a sheet, the head of a sheet, the ring to tie a tuft to.
+#: The height of a line of the card, its columns on a sheet, the height of the head, and the ring to tie a tuft to.
 LINE_MM, COLUMNS, HEAD_MM, TUFT_MM = 9.0, 2, 18.0, 6.0
-#: A symbol of the table of all symbols, with its number below.
+#: The room of a symbol in the table of all symbols, with its number below it.
 PLACE_MM, SYMBOL_MM = 12.0, 6.0
 
 
 def write_card_pdf(stream: BinaryIO, yarns: tuple[Yarn, ...], title: str, *, font_bytes: bytes | None = None) -> int:
-    """Write the card as a PDF; return the number of its sheets.
+    """Write the card as a PDF and return the number of its sheets.
 
     Parameters
     ----------
     stream : binary file object
     yarns : tuple of Yarn
-        In the order of the card. Those that have no symbol of their own, as on a card of more yarns than there are
-        symbols, get one in each rug.
+        The yarns in the order of the card. Those without a symbol of their own, as on a card with more yarns than there
+        are symbols, are given one in each rug.
     title : str
         What the card is called.
     font_bytes : bytes, optional
@@ -73,13 +73,13 @@ def _begin(book: Book, paper: Paper, title: str, words: str, number: int, sheets
 
 
 def _palettes(yarns: Sequence[Yarn]) -> Iterator[tuple[Yarn, Palette]]:
-    """Yield each yarn with how its cell is printed; a card may hold more yarns than a map."""
+    """Yield each yarn with how its cell is printed, since a card may hold more yarns than a map."""
     for yarn in yarns:
         yield yarn, palette_of((yarn,), "both" if yarn.symbol is not None else "colour")
 
 
 def _draw_yarns(sheet: Sheet, paper: Paper, yarns: tuple[Yarn, ...]) -> None:
-    """Draw the yarns down two columns: cell, ring, code, name over colour and number of the symbol."""
+    """Draw the yarns in two columns, each with its cell, ring and code, and its name above its colour and symbol."""
     rows = -(-len(yarns) // COLUMNS)
     width = (paper.width_mm - 2 * paper.margin_mm) / COLUMNS
     shades = words_of(yarns)

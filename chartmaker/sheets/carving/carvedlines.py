@@ -1,4 +1,4 @@
-"""What a carver follows on a rug: lines where the height changes, and grooves, each measured."""
+"""The lines that a carver follows on a rug, which are grooves and changes of height, each with its length."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.outlines.lattice import OUTSIDE
 from chartmaker.outlines.numbers import Place
 from chartmaker.sheets.pattern.drawing import Drawing
 
-#: How the lines of grooves are told apart: dashes in millimetres, and beyond these their colour is all that they have.
+#: The dashes by which the lines of grooves are told apart, in millimetres; further grooves are told only by colour.
 DASHES_MM: tuple[tuple[float, ...], ...] = (
     (8, 2),
     (8, 2, 1, 2),
@@ -24,7 +24,7 @@ DASHES_MM: tuple[tuple[float, ...], ...] = (
 
 @dataclass(frozen=True, eq=False)
 class CarvedDrawing:
-    """The fields of a rug from the pile side, in the size that it has when it is carved, with what is cut into them.
+    """The fields of a rug as the pile is seen, in the size at which it is carved, with what is cut into them.
 
     The fields' numbers are the heights of the finished pile in millimetres.
     """
@@ -45,7 +45,7 @@ class CarvedDrawing:
 
     @cached_property
     def grooves(self) -> tuple[tuple[Border, ...], ...]:
-        """The edges that each groove runs along, in the grooves' order; no edge is cut twice."""
+        """The edges that each groove follows, in the order of the grooves; no edge is cut twice."""
         found: list[list[Border]] = [[] for _ in self.carving.grooves]
         for border in self.borders:
             groove = self.carving.groove_at(border.one, border.two)
@@ -55,16 +55,16 @@ class CarvedDrawing:
 
     @cached_property
     def groove_m(self) -> tuple[float, ...]:
-        """The metres of each groove."""
+        """The length of each groove in metres."""
         return tuple(sum(border.length_mm for border in borders) / 1000 for borders in self.grooves)
 
     @property
     def step_m(self) -> float:
-        """The metres of edge where the height changes."""
+        """The length in metres of all edges where the height changes."""
         return sum(border.length_mm for border in self.steps) / 1000
 
     def height_at(self, place: Place) -> str:
-        """Return the finished height of the field of a place, as it is printed."""
+        """Return the finished height, as it is printed, of the field that a place belongs to."""
         return height_words(self.carving.finished_mm[self.drawing.outlines.rings[place.field][0]])
 
 

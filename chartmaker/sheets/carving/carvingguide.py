@@ -29,14 +29,14 @@ _UNCUT = (
     phrase("Cut along red and blue lines only. Where two colours meet at a grey line, nothing is cut."),
 )
 CAUTION = phrase(
-    "Shears and carving machines cut fingers and cloth alike: guards on, both hands behind the blades, no loose "
-    "sleeves, unplug before cleaning, a mask against the dust, eyes covered. The maker's instructions and trained "
-    "people come first."
+    "Shears and carving machines cut fingers as easily as pile: keep the guards on and both hands behind the blades, "
+    "wear no loose sleeves, wear a mask and eye protection, and unplug before cleaning. The maker's instructions and "
+    "trained people come first."
 )
 
 
 def write_guide(book: Book, carved: CarvedDrawing) -> None:
-    """Write the first sheet, and more where there are many yarns."""
+    """Write the first sheet, and further ones if there are many yarns."""
     paper = paper_of("A4")
     left = list(range(len(carved.drawing.yarns)))
     first = True
@@ -72,7 +72,7 @@ def _head(sheet: Sheet, carved: CarvedDrawing) -> float:
 
 
 def _heights(sheet: Sheet, carved: CarvedDrawing, yarns: list[int], y: float) -> float:
-    """Set the table of heights: as shorn, and as they are left."""
+    """Set the table of heights, as they are shorn and as they are left."""
     carving = carved.carving
     columns = (_MARGIN_MM, 28.0, 50.0, 104.0, 130.0, 158.0)
     heads = (say("swatch"), say("yarn"), say("name"), say("mm as shorn"), say("mm finished"), say("mm to take off"))
@@ -94,7 +94,7 @@ def _heights(sheet: Sheet, carved: CarvedDrawing, yarns: list[int], y: float) ->
 
 
 def _grooves(sheet: Sheet, carved: CarvedDrawing, y: float) -> float:
-    """Set the table of grooves, each with its line and its metres."""
+    """Set the table of grooves, each with its line and its length in metres."""
     carving = carved.carving
     if not carving.grooves:
         return y
@@ -120,7 +120,7 @@ def _grooves(sheet: Sheet, carved: CarvedDrawing, y: float) -> float:
 
 
 def _work(carved: CarvedDrawing) -> Iterator[str]:
-    """Yield the steps in their order (common practice)."""
+    """Yield the steps of the work in order (common practice)."""
     carving = carved.carving
     yield say("Cut the test square below in a sample of this pile, or where it will not show, until it looks right.")
     yield say("Shear the whole pile level first, and brush it up: every height here counts from the ground.")
@@ -178,7 +178,7 @@ def _listed(sheet: Sheet, title: str, items: list[str], y: float) -> float:
 
 
 def _paragraph(sheet: Sheet, words: str, y: float, size_pt: float, most_mm: float, x: float = _MARGIN_MM) -> float:
-    """Set words in lines; return the base line of the last."""
+    """Set words in lines and return the base line of the last."""
     for number, part in enumerate(sheet.wrapped(words, size_pt, most_mm)):
         y -= (size_pt * 0.45) if number else 0.0
         sheet.text(x, y, part, size_pt)
@@ -186,7 +186,7 @@ def _paragraph(sheet: Sheet, words: str, y: float, size_pt: float, most_mm: floa
 
 
 def _test_square(sheet: Sheet, carving: Carving, top_mm: float) -> None:
-    """Draw a square to cut first, in full size, and the groove from the side."""
+    """Draw a test square in full size, to be cut first, and the groove from the side."""
     low = top_mm - _TEST_MM + 6
     sheet.text(_MARGIN_MM, top_mm + 9, say("Test square, in full size"), 10, bold=True)
     sheet.box(_MARGIN_MM, low, _TEST_MM, _TEST_MM - 2, edge=GREY, edge_mm=0.3)

@@ -19,7 +19,7 @@ from chartmaker.sheets.carving.carvingguide import GROOVE, STEP, write_guide
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
 
-#: The edges of fields that nothing is cut along: for finding one's way only.
+#: The colour of edges along which nothing is cut, which only help to find the way.
 _QUIET = (0.82, 0.82, 0.82)
 _GROOVE_MM, _STEP_MM, _QUIET_MM = 0.7, 0.5, 0.15
 _TOLD = phrase(
@@ -38,7 +38,7 @@ def write_carving_pdf(
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
 ) -> int:
-    """Write the carver's guide; return the number of pages."""
+    """Write the carver's guide and return the number of its pages."""
     drawing = carved.drawing
     quiet = _drawn(carved.borders)
     steps = _drawn(carved.steps)
@@ -64,7 +64,7 @@ def write_carving_pdf(
 
 
 def _drawn(borders: tuple[Border, ...]) -> list[_Drawn]:
-    """Return lines as they are drawn, each with its lower left and its upper right corner."""
+    """Return the lines as they are drawn, each with its lower left and upper right corner."""
     found = []
     for border in borders:
         at = np.array(border.points_mm)
@@ -80,7 +80,7 @@ def _show(sheet: Sheet, tile: Tile, lines: list[_Drawn], width_mm: float, colour
 
 
 def _heights(sheet: Sheet, carved: CarvedDrawing, tile: Tile) -> None:
-    """Print in each field how high its pile is left."""
+    """Print in each field the height at which its pile is left."""
     x, y = tile.origin_mm
     for place in carved.drawing.outlines.numbers:
         if not tile.shows(place.x_mm, place.y_mm):

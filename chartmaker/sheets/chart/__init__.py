@@ -1,1 +1,1 @@
-"""The charts: a cover, then sheet after sheet of knots."""
+"""The charts, which are a cover and then sheet after sheet of knots."""

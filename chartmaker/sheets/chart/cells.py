@@ -1,4 +1,4 @@
-"""The cells of a chart as PDF operators: colour as rectangles of runs, symbols as one string for each row."""
+"""The cells of a chart as PDF operators, with colours as rectangles of runs and symbols as one string for each row."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def palette_of(yarns: tuple[Yarn, ...], marks: Marks) -> Palette:
 
 
 def rectangles(cells: KnotArray) -> dict[int, list[Operator]]:
-    """Return the path operators of each yarn's cells, one unit each, rows upwards; runs above each other are joined.
+    """Return the path operators of each yarn's cells, one unit each and rows upwards, with equal runs joined.
 
     Parameters
     ----------
@@ -98,7 +98,7 @@ def _toned(colour: Colour, toned: float) -> Operator:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where cells are drawn: the lower left corner of cell (0, 0), and the size of a cell."""
+    """Where cells are drawn, by the lower left corner of cell (0, 0) and the size of a cell."""
 
     x_mm: float
     y_mm: float
@@ -106,12 +106,12 @@ class Place:
     cell_height_mm: float
 
     def unit(self) -> Operator:
-        """Return the operator that makes a cell one unit wide and high."""
+        """Return the operator that makes a cell one unit wide and one unit high."""
         return op.cell_unit(self.cell_width_mm, self.cell_height_mm, self.x_mm, self.y_mm)
 
 
 def colour_operators(cells: KnotArray, place: Place, palette: Palette, toned: float = 0) -> list[Operator]:
-    """Return the operators that paint `cells`; `toned` 0 to 1 mixes in white. Cells outside the outline stay bare."""
+    """Return the operators that paint `cells` with the share `toned` of white; cells outside the outline stay bare."""
     if not palette.coloured:
         return []
     paths = rectangles(cells)
@@ -137,9 +137,9 @@ def blank_operators(cells: KnotArray, place: Place) -> list[Operator]:
 
 @dataclass(frozen=True, slots=True)
 class CountedRun:
-    """A run of `knots` from `column` on that shows its count; cells `first` to before `last` are bare.
+    """A run of `knots` from `column` on that shows its count.
 
-    `middle` is where the count stands, in cells from the left.
+    The cells from `first` to before `last` have no symbol. `middle` is where the count stands, in cells from the left.
     """
 
     row: int
@@ -155,20 +155,20 @@ def counted_runs(
 ) -> list[CountedRun]:
     """Return the runs that are long enough to show their count.
 
-    On colour a run shows its symbol once, where it begins as it is read, then its count. Without colour a cell with
-    nothing in it would belong to no yarn, so only those under the figures are bare. A count stands in the middle of its
-    run, or as near to it as no heavy line cuts through the figures.
+    On colour a run shows its symbol once, where reading begins, and then its count. Without colour, an empty cell would
+    belong to no yarn, so only the cells under the figures have no symbol. A count stands in the middle of its run, or
+    as near to it as it can without a heavy line through its figures.
 
     Parameters
     ----------
     cells : ndarray of uint16, shape (rows, columns)
     palette : Palette
     figure_cells : float
-        How many cells a figure of the count is wide.
+        The width of one figure of the count, in cells.
     leftward : bool
         Whether rows are read from the right.
     heavy : sequence of int
-        The columns at whose left edge a heavy line stands.
+        The columns that have a heavy line at their left edge.
     """
     found = []
     for row, line in enumerate(cells):
@@ -190,7 +190,7 @@ def counted_runs(
 
 
 def _clear(first: int, last: int, wide: float, step: float, heavy: Sequence[int]) -> float:
-    """Return where the middle of figures `wide` cells wide stands between two columns: clear of heavy lines."""
+    """Return where the middle of figures `wide` cells wide stands between two columns, clear of heavy lines."""
     low, high = first + wide / 2, last - wide / 2
     centre = low + (last - first - wide) // 2 if step == 1.0 else (first + last) / 2  # in whole cells, or anywhere
     places = [centre + side * number * step for number in range(int((last - first) / step) + 1) for side in (1, -1)]
@@ -207,14 +207,14 @@ def symbol_operators(
     bare: Sequence[tuple[int, int, int]] = (),
     grey: float = 0,
 ) -> list[Operator]:
-    """Return the operators that set the symbols of `cells`, a string per row for each ink in use.
+    """Return the operators that set the symbols of `cells`, one string for each row and ink.
 
     Parameters
     ----------
     bare : sequence of (row, first, last)
         Cells that carry no symbol, from the column `first` up to before `last`, because a count is printed there.
     grey : float
-        Toned down: 0 black to 1 white, for both inks.
+        How far both inks are toned down, from 0 for black to 1 for white.
     """
     if not palette.marked:
         return []

@@ -1,4 +1,4 @@
-"""The knot chart as a PDF."""
+"""The knot chart is written as a PDF."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from chartmaker.sheets.chart.layout import GridPage, Layout, layout_of, yarns_on
 from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, looks_of, revised_sheets
 
-#: Called with the number of sheets done and of all sheets.
+#: It is called with the number of sheets done and the number of all sheets.
 __all__ = ["CoverFacts", "revision_of", "write_chart"]
 
 
@@ -40,7 +40,7 @@ def write_chart(
     progress: Progress = SILENT,
     revises: MapFile | None = None,
 ) -> int:
-    """Write the chart of `knot_map` as a PDF; return the number of its sheets.
+    """Write the chart of `knot_map` as a PDF and return the number of its sheets.
 
     Sheets go to `stream` as they are finished, so that memory does not grow with their number.
 
@@ -49,16 +49,16 @@ def write_chart(
     stream : binary file object
     knot_map : KnotMap
     workshop : Workshop
-        Its table `chart` says how the sheets look, its weavers how many strips there are.
+        Its table `chart` says how the sheets look, and its weavers decide how many strips there are.
     facts : CoverFacts, optional
-        Masses and the loom's data for the cover.
+        The masses and the loom's data that the cover shows.
     font_bytes : bytes, optional
         The font file for letters that the built-in font lacks.
     progress : Progress, optional
-        Counts the sheets.
+        It counts the sheets.
     revises : MapFile, optional
-        The map of a chart in use: only the sheets that differ from it are written, after a sheet that says which to
-        take out; each bears both map codes.
+        The map of a chart in use. Only the sheets that differ from it are written, after a sheet that says which ones
+        to take out, and each of them has both map codes.
 
     Raises
     ------

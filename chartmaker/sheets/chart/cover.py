@@ -1,4 +1,4 @@
-"""The front sheets of a chart: the rug, its legend, and the map of its sheets."""
+"""The front sheets of a chart, with the rug, its legend, and the map of the sheets."""
 
 from __future__ import annotations
 
@@ -24,13 +24,13 @@ from chartmaker.sheets.chart.picture import rug_picture
 
 TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
 LINE_MM = 4.1
-#: Of the height that data and signatures leave, the pictures take this share; the smaller one where that saves a sheet.
+#: The pictures take this share of the height that data and signatures leave, or the smaller one if that saves a sheet.
 LARGE_SHARE, SMALL_SHARE = 0.42, 0.28
-#: No sheet has fewer lines of the legend.
+#: Every sheet with a legend has at least this many lines of it.
 LEAST_LINES = 8
-#: What stands above and below the pictures in words.
+#: The room for the words above and below the pictures.
 PLAN_WORDS_MM = 9.0
-#: Kept free at the left for the upright ruler.
+#: The room that is kept free at the left for the upright ruler.
 UPWARD_RULER_MM = 5.0
 
 
@@ -38,7 +38,8 @@ UPWARD_RULER_MM = 5.0
 class Cover:
     """The places on the cover.
 
-    `legend_rows` by `legend_columns` yarns stand on it, `more_rows` by `more_columns` on each further legend sheet.
+    The cover has room for `legend_rows` by `legend_columns` yarns, and each further legend sheet for `more_rows` by
+    `more_columns`.
     """
 
     paper: Paper
@@ -132,9 +133,9 @@ def chart_lines(layout: Layout) -> list[tuple[str, str]]:
 
 
 def walk_lines(layout: Layout) -> list[tuple[str, str]]:
-    """Return in which order the sheets of each strip are worked, (label, value) a line.
+    """Return the order in which the sheets of each strip are worked, as lines of (label, value).
 
-    A strip that mirrors another has no line of its own: it is named beside that one.
+    A strip that mirrors another has no line of its own but is named beside that one.
     """
     lines: list[tuple[str, str]] = []
     for strip in told_strips(layout.strips, layout.mirrors, layout.reading):
@@ -174,8 +175,8 @@ def told_strips(strips: Sequence[range], mirrors: Mirrors, reading: Reading) -> 
 def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
     """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length.
 
-    The legend stands below the two pictures, or beside them where the paper is wide, whichever takes fewer sheets and
-    then leaves the larger pictures. The pictures give way before the legend runs over on to a sheet of its own.
+    The legend stands below the two pictures, or beside them on wide paper, whichever takes fewer sheets or else leaves
+    the larger pictures. The pictures are made smaller before the legend runs over on to another sheet.
     """
     ways = [(beside, share) for share in (LARGE_SHARE, SMALL_SHARE) for beside in (False, True)]
     found = [_arranged(paper, yarns, lines, rug_ratio, beside=beside, share=share) for beside, share in ways]
@@ -198,7 +199,7 @@ def _arranged(paper: Paper, yarns: int, lines: int, rug_ratio: float, *, beside:
     half = (pictures - 8) / 2
     wanted = 0.0 if beside else (-(-yarns // columns) + 1) * entry + 3
     block = min(max(free - wanted, share * free), half / rug_ratio + PLAN_WORDS_MM * scale)
-    if beside:  # what the pictures do not need is the legend's
+    if beside:  # the legend gets what the pictures do not need
         half = min(half, max((block - PLAN_WORDS_MM * scale) * rug_ratio + 7 * scale, 45 * scale))
         pictures = 2 * half + 8
     picture = Box(left, data.y_mm - block, half, block)
@@ -279,7 +280,7 @@ def _draw_data(sheet: Sheet, cover: Cover, lines: Sequence[tuple[str, str]]) -> 
 
 
 def _fit(box: Box, ratio: float) -> Box:
-    """Return the largest box of width over height `ratio` within `box`, at its upper left."""
+    """Return the largest box within `box`, at its upper left, whose width over height is `ratio`."""
     width = min(box.width_mm, box.height_mm * ratio)
     return Box(box.x_mm, box.top_mm - width / ratio, width, width / ratio)
 
@@ -337,7 +338,7 @@ def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
 
 
 def _draw_seats(sheet: Sheet, layout: Layout, inner: Box, k: float) -> None:
-    """Draw above the map of the sheets who ties which columns, with a heavy line where the next weaver's begin."""
+    """Draw above the map of the sheets who ties which columns, with a heavy line between two weavers' columns."""
     if len(layout.seats) < 2:
         return
     column = inner.width_mm / layout.columns

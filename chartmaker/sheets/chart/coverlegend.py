@@ -1,4 +1,4 @@
-"""The legend on the front of a chart: a line a yarn, with the place to tie a tuft of the yarn itself."""
+"""The legend on the front of a chart has a line for each yarn, with a place to tie a tuft of the yarn itself."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.legend import base_line, draw_swatch, words_of
 
-#: The height of a line and its width, before scaling, as all that follows.
+#: The height and the width of a line; these and all that follow are before scaling.
 ENTRY_MM, LEGEND_WIDTH_MM = 7.2, 90.0
-#: Where the columns begin, from the left, and where those of figures end, from the right.
+#: Where the columns begin, from the left, and where the columns of figures end, from the right.
 TUFT_AT_MM, CODE_AT_MM, NAME_GAP_MM = 7.4, 13.0, 2.0
 KNOTS_AT_MM, SHARE_AT_MM = 24.0, 11.0
 #: A ring of this size is the place to tie a tuft of the yarn itself.
@@ -32,7 +32,7 @@ def draw_cover_legend(
     yarns: Sequence[int],
     shape: tuple[int, int],
 ) -> None:
-    """Draw the legend's entries in columns of equal height; `shape` is how many rows and columns `box` holds."""
+    """Draw the legend's entries in columns of equal height; `shape` says how many rows and columns `box` holds."""
     rows, columns = min(shape[0], -(-len(yarns) // shape[1])), shape[1]
     k = scale
     width = box.width_mm / columns
@@ -61,7 +61,7 @@ def draw_cover_legend(
 
 
 def _name_at_mm(sheet: Sheet, knot_map: KnotMap, k: float) -> float:
-    """Return where names begin: behind the widest code, which is never cut."""
+    """Return where names begin, which is behind the widest code, because codes are never cut."""
     widest = max(sheet.book.lettering.width(yarn.code, bold=True) for yarn in knot_map.yarns)
     return (CODE_AT_MM + max(8.0, widest * 7.6 / POINTS_PER_MM) + NAME_GAP_MM) * k
 
@@ -69,7 +69,7 @@ def _name_at_mm(sheet: Sheet, knot_map: KnotMap, k: float) -> float:
 def _draw_yarn(
     sheet: Sheet, knot_map: KnotMap, palette: Palette, facts: CoverFacts, index: int, box: Box, k: float, name_at: float
 ) -> None:
-    """Draw a line of the legend: swatch, place for a tuft, code, name, knots, share, grams; below colour, height."""
+    """Draw a line of the legend: swatch, ring, code, name, knots, share and grams, and below them colour and height."""
     yarn, width = knot_map.yarns[index], box.width_mm
     middle = box.y_mm + box.height_mm / 2
     upper, lower = base_line(middle + 1.4 * k, 7.2 * k), base_line(middle - 1.8 * k, 5.8 * k)

@@ -14,18 +14,18 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.paper.papers import Paper, paper_of
 
 HEADER_MM = 17.5
-#: What is said of the outside of a shaped rug takes a line of the head.
+#: On sheets of a shaped rug, the head has one more line that says what is woven outside the outline.
 OUTSIDE_LINE_MM = 2.8
-#: On narrower sheets what the head says takes a line more.
+#: On sheets narrower than this, the words of the head take one line more.
 NARROW_MM = 230.0
 COLUMN_NUMBERS_MM = 3.4
 RULER_MM = 6.0
 TICKS_MM = 3.6
 LENGTHS_MM = 11.0
 GAP_MM, SIDE_GAP_MM = 1.0, 0.4
-#: Rows of the sheet before that are shown again at the foot, and above on the way back.
+#: This many rows of the sheet before are shown again at the foot, and above the sheet on the way back.
 REPEATED_ROWS = 2
-#: Columns of the neighbours that are shown again at the sides, where the sheet has room for so many; one has always.
+#: This many columns of the neighbours are shown again at the sides where there is room, and always at least one.
 REPEATED_COLUMNS = 2
 #: A legend entry with the yarn's name, one without, and how high either is: two lines of small letters.
 FULL_ENTRY_MM, SHORT_ENTRY_MM, ENTRY_HEIGHT_MM = 45.0, 24.5, 4.6
@@ -85,11 +85,11 @@ class Frame:
 
     @property
     def side_mm(self) -> float:
-        """The width that is kept free at either side for the neighbours' columns."""
+        """The width that is kept free on each side for the neighbours' columns."""
         return self.side_columns * self.cell_width_mm + SIDE_GAP_MM if self.side_columns else 0.0
 
     def line_mm(self, wish_mm: float) -> float:
-        """Return how thick a line wished `wish_mm` thick may be: on small cells it must leave the colour room."""
+        """Return the thickness of a line that should be `wish_mm` thick, less if small cells need room for colour."""
         return min(wish_mm, wish_mm * min(self.cell_width_mm, self.cell_height_mm) / 4.4)
 
     @property
@@ -101,7 +101,7 @@ class Frame:
         return int(self.grid.height_mm / self.cell_height_mm + 1e-6)
 
     def lifted(self, rows: int) -> Frame:
-        """Return the frame for sheets of at most `rows` rows: what they leave free goes to legend and page map."""
+        """Return the frame for sheets of at most `rows` rows, whose free room goes to the legend and the page map."""
         spare = self.grid.height_mm - rows * self.cell_height_mm
         grid, legend, page_map = self.grid, self.legend, self.page_map
         return replace(
@@ -144,7 +144,7 @@ def cell_size_mm(knot_map: KnotMap, workshop: Workshop) -> tuple[float, float]:
 
 
 def header_mm(width_mm: float, mirrors: Mirrors) -> float:
-    """Return the height of a sheet's head, `width_mm` wide: how the sheet is used again takes a line a way there."""
+    """Return the height of a sheet's head, `width_mm` wide, with a line for each way in which the sheet is reused."""
     lines = mirrors.across + mirrors.along
     if width_mm < NARROW_MM:
         return HEADER_MM + max(0.0, 2.3 + 2.8 * (lines - 1)) if lines else HEADER_MM
@@ -221,7 +221,7 @@ def frame_of(
 
 
 def shown_strips(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> list[range]:
-    """Return the columns of each strip that the sheets show, strips without any left out."""
+    """Return the columns of each strip that the sheets show, leaving out strips that have none."""
     told = told_half(knot_map.columns, mirrors.across, upper=workshop.chart.reading == "right to left")
     both = (
         range(max(strip.start, told.start), min(strip.stop, told.stop)) for strip in strips_of(knot_map.rug, workshop)
@@ -230,7 +230,7 @@ def shown_strips(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> lis
 
 
 def _frame_on(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, paper: Paper) -> Frame:
-    """Return the frame on `paper`: two columns of the neighbours at each side, one where that keeps strips whole."""
+    """Return the frame on `paper`, with two of the neighbours' columns at each side, or one to keep strips whole."""
     plain = frame_of(knot_map, workshop, mirrors, paper)
     strips = shown_strips(knot_map, workshop, mirrors)
     widest = max(map(len, strips))
@@ -241,10 +241,10 @@ def _frame_on(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors, paper: Pa
 
 
 def chosen_frame(knot_map: KnotMap, workshop: Workshop, mirrors: Mirrors) -> Frame:
-    """Return the frame of the chart's sheets, on the paper as it lies best if that is left to us.
+    """Return the frame of the chart's sheets, with the paper turned as it serves best unless the order says how.
 
-    The paper lies so that the strips are cut into the fewest parts, and if that is the same, so that there are the
-    fewest sheets.
+    The paper lies so that the strips are cut into the fewest parts, or, where that makes no difference, so that there
+    are the fewest sheets.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""The ruling of a grid sheet."""
+"""The ruling of a grid sheet, with its thin and heavy lines and its boxes to tick."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ THIN_MM, HEAVY_MM, EDGE_MM, SEAT_MM = 0.1, 0.5, 0.8, 1.2
 #: Heavy lines have a white edge, so that they are seen on dark yarns too.
 HALO = 1.7
 
-#: Left, bottom, right, top in millimetres.
+#: The left, bottom, right and top edges in millimetres.
 Bounds = tuple[float, float, float, float]
 
 
 def _edges(layout: Layout, page: GridPage) -> tuple[bool, bool, bool, bool]:
-    """Say which sides of the sheet (foot, top, left, right) are edges of its strip."""
+    """Return which sides of the sheet (foot, top, left, right) are edges of its strip."""
     strip = layout.strips[page.strip]
     return (
         page.rows.start == 0,
@@ -30,7 +30,7 @@ def _edges(layout: Layout, page: GridPage) -> tuple[bool, bool, bool, bool]:
 
 
 class Ruling(NamedTuple):
-    """The key of a sheet's ruling: sheets share it if and only if they are ruled alike."""
+    """The key of a sheet's ruling, which sheets share if and only if they are ruled alike."""
 
     rows: int
     columns: int
@@ -75,7 +75,7 @@ def _lines(layout: Layout, page: GridPage, heavy: bool) -> Operator:
 
 
 def ruling_bounds(layout: Layout, page: GridPage) -> Bounds:
-    """Return what the ruling with its boxes to tick lies within, from the lower left corner of the sheet's cells."""
+    """Return the bounds of the ruling and its boxes to tick, from the lower left corner of the sheet's cells."""
     frame = layout.frame
     width, height = len(page.columns) * frame.cell_width_mm, len(page.rows) * frame.cell_height_mm
     places = ticks_mm(layout, page)
@@ -109,7 +109,7 @@ def draw_ruling(sheet: Sheet, layout: Layout, page: GridPage) -> None:
 
 
 def draw_heavy_outside(sheet: Sheet, layout: Layout, page: GridPage, x_mm: float, y_mm: float) -> None:
-    """Draw the heavy lines again, thin, over what lies outside the outline, so that the first knot is found by them."""
+    """Draw the heavy lines thinly over what lies outside the outline, so that the first knot can be found by them."""
     path = _lines(layout, page, True)
     begin = op.line(op.SAVE, op.moved(x_mm, y_mm), op.line_width(layout.frame.line_mm(THIN_MM * 2)))
     sheet.add(op.line(begin, op.stroke_colour(GREY), path, op.STROKE, op.RESTORE))
@@ -118,8 +118,8 @@ def draw_heavy_outside(sheet: Sheet, layout: Layout, page: GridPage, x_mm: float
 def ticks_mm(layout: Layout, page: GridPage) -> tuple[float, ...]:
     """Return where the boxes to tick begin, from the left edge of the sheet's cells.
 
-    The first are on the side that is read first, beside the rows' numbers; those of the mirrored rows, if there are
-    any, are opposite beside theirs.
+    The first boxes are on the side that is read first, beside the rows' numbers. The boxes of mirrored rows, if there
+    are any, are on the other side, beside the numbers of those rows.
     """
     frame = layout.frame
     before, behind = sides_mm(page, layout)

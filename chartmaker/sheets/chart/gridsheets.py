@@ -1,4 +1,4 @@
-"""The grid sheets of a chart, drawn as the layout says."""
+"""The grid sheets of a chart are drawn as the layout says."""
 
 from __future__ import annotations
 
@@ -38,16 +38,16 @@ from chartmaker.sheets.chart.legend import base_line, draw_sheet_legend
 CENTRE_MM = 0.6
 #: The width of a bold figure, in em.
 FIGURE_EM = 0.7
-#: How far the repeated rows are toned down.
+#: How much white the repeated rows are toned down with.
 TONED = 0.62
 #: Kept free at the ends of the upright ruler for its figures.
 RULER_END_MM = 5.0
-#: From a length on the loom to the one that holds when the sheet is turned.
+#: The distance from a length on the loom to the length that holds when the sheet is turned.
 LENGTH_LINE_MM = 2.0
 
 
 class FootRuling(NamedTuple):
-    """The key of the lines round cells that are shown again: rows below or above, columns beside."""
+    """The key of the lines round cells that are shown again, which are rows below or above, or columns beside."""
 
     rows: int
     columns: int
@@ -58,7 +58,7 @@ class FootRuling(NamedTuple):
 
 
 class MapOfSheets(NamedTuple):
-    """The key of the rug with its strips, where each sheet marks its own place; there is one for each chart."""
+    """The key of the small rug with its strips on which each sheet marks its place; a chart has one."""
 
     @property
     def name(self) -> str:
@@ -105,7 +105,7 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
 
 
 def _cells_values(rows: range, columns: range, place: Place) -> Values:
-    """Return what the tag of a block of cells says: which they are, and the box that they lie in."""
+    """Return the values in the tag of a block of cells, which say what cells they are and in what box they lie."""
     width, height = len(columns) * place.cell_width_mm, len(rows) * place.cell_height_mm
     return {
         "Rows": (rows.start + 1, rows.stop),
@@ -126,7 +126,7 @@ def draw_rulers(sheet: Sheet, margin_mm: float, below_mm: float = math.inf) -> N
 
 
 def _grid_form(chart: Chart, page: GridPage) -> str:
-    """Return the name of the form with the sheet's ruling, added once for all sheets that are ruled alike."""
+    """Return the name of the form with the sheet's ruling, which all sheets that are ruled alike share."""
 
     def draw(sheet: Sheet) -> None:
         draw_ruling(sheet, chart.layout, page)
@@ -135,7 +135,7 @@ def _grid_form(chart: Chart, page: GridPage) -> str:
 
 
 def _count_mm(place: Place) -> float:
-    """Return the height of the letters that counts are set in."""
+    """Return the height of the figures of counts."""
     return min(place.cell_height_mm * 0.8, place.cell_width_mm * 1.1)
 
 
@@ -155,7 +155,7 @@ def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, count
 
 
 def _draw_joins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
-    """Draw what joins the sheet to those round it, toned down: rows below, above on the way back, columns beside."""
+    """Draw, toned down, the rows below the sheet, those above it on the way back, and the columns beside it."""
     below, above = rows_below(page), rows_above(page, chart.layout)
     high = place.cell_height_mm
     if below:
@@ -190,7 +190,7 @@ def _draw_join(chart: Chart, sheet: Sheet, rows: range, columns: range, foot: Pl
 
 
 def _row_labels(page: GridPage, chart: Chart) -> tuple[list[int], float]:
-    """Return which rows carry their number and the size of the figures in points."""
+    """Return which rows have their number, and the size of the figures in points."""
     height = chart.layout.frame.cell_height_mm
     size_pt = min(6.0, max(4.2, height * 0.78 * POINTS_PER_MM))
     every = number_step(height, size_pt / POINTS_PER_MM * 0.82)
@@ -198,7 +198,7 @@ def _row_labels(page: GridPage, chart: Chart) -> tuple[list[int], float]:
 
 
 def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
-    """Draw row numbers on both sides, the boxes to tick, the lengths on the loom."""
+    """Draw the row numbers on both sides, the boxes to tick, and the lengths on the loom."""
     layout, frame = chart.layout, chart.layout.frame
     rows, size_pt = _row_labels(page, chart)
     before, behind = sides_mm(page, layout)
@@ -229,7 +229,7 @@ def _draw_row_margins(chart: Chart, sheet: Sheet, page: GridPage, place: Place) 
 
 
 def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: float) -> None:
-    """Draw what the rug should measure on the loom at each heavy line; below that, when the sheet is turned."""
+    """Draw what the rug should measure on the loom at each heavy line, with the turned sheet's lengths below."""
     layout = chart.layout
     row_mm = float(chart.knot_map.rug.density.knot_height_mm) * chart.facts.loom_length_factor
     marks = [row for row in range(page.rows.start + 1, page.rows.stop + 1) if row % layout.bold_every == 0]
@@ -250,7 +250,7 @@ def _draw_lengths(chart: Chart, sheet: Sheet, page: GridPage, place: Place, x: f
 
 
 def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
-    """Draw column numbers at both ends, those of the mirrored half above."""
+    """Draw the column numbers at both ends, with those of the mirrored half above."""
     layout = chart.layout
     size_pt = 5.6
     digits = len(str(layout.columns)) * 0.64 * size_pt / POINTS_PER_MM + 0.5
@@ -277,7 +277,7 @@ def _draw_column_numbers(chart: Chart, sheet: Sheet, page: GridPage, place: Plac
 
 
 def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> None:
-    """Mark the rug's centre lines: between two cells if the count is even, around the centre cell if it is odd."""
+    """Mark the rug's centre lines, between two cells if the count is even and round the centre cell if it is odd."""
     layout = chart.layout
     width, height = len(page.columns) * place.cell_width_mm, len(page.rows) * place.cell_height_mm
     for size, cells, across in ((layout.columns, page.columns, True), (layout.rows, page.rows, False)):
@@ -300,7 +300,7 @@ def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> N
 
 
 def _draw_centre_marks(sheet: Sheet, place: Place, width: float, height: float, shift: float, across: bool) -> None:
-    """Draw a triangle at both ends of a centre line of what stands at `place`."""
+    """Draw a triangle at both ends of a centre line of the cells at `place`."""
     r = 0.7  # the numbers of rows and columns stand close by
     if across:
         x, y = place.x_mm + shift, place.y_mm + height + 0.1
@@ -313,7 +313,7 @@ def _draw_centre_marks(sheet: Sheet, place: Place, width: float, height: float, 
 
 
 def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:
-    """Draw the rug small with its strips, `page` marked."""
+    """Draw the rug small with its strips, and mark the place of `page`."""
     layout, frame = chart.layout, chart.layout.frame
     rug_width, rug_height = layout.columns * frame.cell_width_mm, layout.rows * frame.cell_height_mm
     scale = min((box.width_mm - 1) / rug_width, (box.height_mm - 1) / rug_height)

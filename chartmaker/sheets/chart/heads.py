@@ -23,7 +23,7 @@ READING: dict[Reading, str] = {
     "left to right": phrase("read left to right"),
     "right to left": phrase("read right to left"),
 }
-#: How the sheet is used again for the columns or the rows that it mirrors.
+#: How the sheet is used again for the columns or rows that mirror it.
 COLUMNS_BACK = phrase("Columns {first}–{last}: each row goes on back over this sheet ({again} is like {like}).")
 COLUMNS_OTHER = phrase(
     "Columns {first}–{last} (strip {other}): read this sheet the other way ({again} is like {like})."
@@ -39,19 +39,19 @@ CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
 #: What lies outside the outline of a shaped rug, and what is done there.
 OUTSIDE = {
-    "ellipse": phrase("Ellipse: outside its outline no knots but plain ground, {picks}."),
-    "octagon": phrase("Octagon: outside its outline no knots but plain ground, {picks}."),
-    "artwork": phrase("Outside the artwork's outline no knots but plain ground, {picks}."),
+    "ellipse": phrase("Ellipse: outside its outline there is plain ground without knots, {picks}."),
+    "octagon": phrase("Octagon: outside its outline there is plain ground without knots, {picks}."),
+    "artwork": phrase("Outside the artwork's outline there is plain ground without knots, {picks}."),
 }
-EXTRA_PICKS = phrase("with as many picks more as keep it level with the knots")
+EXTRA_PICKS = phrase("with enough extra picks to keep it level with the knots")
 
 
 @dataclass(frozen=True)
 class Chart:
     """What all grid sheets of one chart share.
 
-    `counts` says whether runs bear their number of knots; `revises` is the map code of the chart whose sheets these
-    replace, empty for a chart of its own. `facts` are what the figures know.
+    `counts` says whether runs show how many knots they have. `revises` is the map code of the chart whose sheets these
+    sheets replace, or empty if they are a whole chart. `facts` are what the figures tell the sheets.
     """
 
     book: Book
@@ -106,7 +106,7 @@ def draw_header(chart: Chart, sheet: Sheet, page: GridPage, *, legend: bool = Fa
 
 
 def _seat_words(layout: Layout, columns: range) -> Told:
-    """Return whose columns these are: of one weaver, with the strips of that one, or of several."""
+    """Return whose columns these are: one weaver's, with that weaver's strips, or several weavers'."""
     own = seats_on(layout.seats, columns)
     weavers = len(layout.seats)
     if len(own) > 1:
@@ -132,7 +132,7 @@ def extent_words(rows: range, columns: range) -> Told:
 
 
 def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
-    """Write how the sheet is read, what lies beside it, how it is turned."""
+    """Write how the sheet is read, what lies beside it, and how it is turned."""
     box = chart.layout.frame.header
     words: list[str] = [say("Weave upwards"), field("reading", say(READING[chart.layout.reading]))]
     if page.below is not None:
@@ -160,12 +160,12 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
 
 
 def outside_words(knot_map: KnotMap) -> str:
-    """Return of which shape the rug is, and what is woven outside it."""
+    """Return what shape the rug has, and what is woven outside it."""
     return say(OUTSIDE.get(knot_map.rug.shape, OUTSIDE["artwork"]), picks=say(EXTRA_PICKS))
 
 
 def _measure(chart: Chart) -> Told:
-    """Return what the rug should measure on the loom: its width, how many rows 10 cm have, where lengths count from."""
+    """Return what the rug should measure on the loom: its width, the rows in 10 cm, and where lengths count from."""
     facts = chart.facts
     along = float(chart.knot_map.rug.density.along_per_dm) / facts.loom_length_factor
     if facts.loom_width_mm is None:
@@ -179,7 +179,7 @@ def _measure(chart: Chart) -> Told:
 
 
 def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
-    """Draw the map code with the sheet's number at the upper right of `box`; return the width that takes."""
+    """Draw the map code and the sheet's number at the upper right of `box`, and return the width that they take."""
     words = told("sheet {sheet} of {sheets}", sheet=number_, sheets=sheets)
     width = 36.0
     x, y = box.right_mm - width, box.top_mm - 6.2
@@ -202,7 +202,7 @@ def turning_words(chart: Chart, page: GridPage) -> list[str]:
 
 
 def _again(part: range, size: int) -> tuple[range, int | None]:
-    """Return the rows or columns that mirror `part`, and its centre, which has no mirror image, if it has one."""
+    """Return the rows or columns that mirror `part`, and its centre if it has one, which has no mirror image."""
     centre = size // 2 if size % 2 and size // 2 in part else None
     if centre is not None:  # at the end of the half that is printed
         part = range(part.start, centre) if centre != part.start else range(centre + 1, part.stop)
@@ -210,7 +210,7 @@ def _again(part: range, size: int) -> tuple[range, int | None]:
 
 
 def _columns_again(layout: Layout, page: GridPage) -> str:
-    """Return which columns the sheet serves as well, and whose they are."""
+    """Return which other columns the sheet serves, and whose they are."""
     other, centre = _again(page.columns, layout.columns)
     said: list[str] = []
     if other:

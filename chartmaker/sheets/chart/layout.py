@@ -1,4 +1,4 @@
-"""The layout of a chart: what goes where on its sheets."""
+"""The layout of a chart says which cells go on which sheet."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from chartmaker.sheets.chart.frame import REPEATED_ROWS, SIDE_GAP_MM, Frame, cho
 
 @dataclass(frozen=True, slots=True)
 class GridPage:
-    """A sheet of cells. `number` counts the chart's sheets from 1, the others count from 0.
+    """A sheet of cells; its `number` counts the chart's sheets from 1, and everything else counts from 0.
 
-    A strip is woven step by step, each step `part` by `part` across if the strip is wider than the paper.
-    `below`, `above`, `left`, `right` are the numbers of the neighbouring sheets; `legend_number` that of the sheet
-    with this sheet's legend, when it is not on the sheet itself.
+    A strip is woven step by step, and each step `part` by `part` across if the strip is wider than the paper.
+    `below`, `above`, `left` and `right` are the numbers of the neighbouring sheets. `legend_number` is the number of
+    the sheet with this sheet's legend, if the legend is not on the sheet itself.
     """
 
     number: int
@@ -41,7 +41,7 @@ class GridPage:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A chart: its frame, its grid sheets in weaving order, the rug that they tell."""
+    """A chart, by its frame, its grid sheets in weaving order, and the rug that they show."""
 
     frame: Frame
     rows: int
@@ -119,19 +119,19 @@ def filled(
 
 
 def rows_below(page: GridPage) -> range:
-    """Return the rows that were tied before this sheet, to be shown below it."""
+    """Return the rows to be shown below the sheet, which were tied before it."""
     return range(max(0, page.rows.start - REPEATED_ROWS), page.rows.start)
 
 
 def rows_above(page: GridPage, layout: Layout) -> range:
-    """Return the rows to be shown above the sheet: on the way back over it they are those just tied."""
+    """Return the rows to be shown above the sheet, which on the way back over it are those just tied."""
     if not layout.mirrors.along:
         return range(page.rows.stop, page.rows.stop)
     return range(page.rows.stop, min(page.rows.stop + REPEATED_ROWS, layout.rows))
 
 
 def columns_beside(page: GridPage, layout: Layout) -> tuple[range, range]:
-    """Return the columns of the neighbours to be shown again at the sheet's left and at its right."""
+    """Return the neighbours' columns to be shown again at the left and the right of the sheet."""
     shown = layout.frame.side_columns
     first, stop = page.columns.start, page.columns.stop
     return range(max(0, first - shown), first), range(stop, min(stop + shown, layout.columns))
@@ -145,7 +145,7 @@ def sides_mm(page: GridPage, layout: Layout) -> tuple[float, float]:
 
 
 def _tied_pages(knots: KnotArray, pieces: Iterator[GridPage]) -> Iterator[GridPage]:
-    """Leave out the sheets on which nothing is tied."""
+    """Yield the sheets on which something is tied."""
     for page in pieces:
         part = knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
         if (part != NO_KNOT).any():
@@ -153,7 +153,7 @@ def _tied_pages(knots: KnotArray, pieces: Iterator[GridPage]) -> Iterator[GridPa
 
 
 def yarns_on(knots: KnotArray, yarns: int) -> list[tuple[int, int]]:
-    """Return (yarn, knots) of each yarn that occurs in `knots`, any shape."""
+    """Return (yarn, knots) for each yarn that occurs in `knots`, an array of any shape."""
     tally = np.bincount(knots.ravel(), minlength=yarns)[:yarns]
     return [(int(yarn), int(tally[yarn])) for yarn in np.flatnonzero(tally)]
 
@@ -182,7 +182,7 @@ def _pieces(
 def _numbered(
     knot_map: KnotMap, frame: Frame, pieces: Iterator[GridPage], first: int
 ) -> tuple[tuple[GridPage, ...], int]:
-    """Number the sheets from `first`, a sheet for a legend that does not fit after the sheet it belongs to."""
+    """Number the sheets from `first`; a legend that does not fit its sheet has a sheet of its own after it."""
     yarns = len(knot_map.yarns)
     room = frame.legend_room(frame.entry_mm)
     pages: list[GridPage] = []
@@ -199,7 +199,7 @@ def _numbered(
 
 
 def _with_neighbours(pages: Sequence[GridPage]) -> tuple[GridPage, ...]:
-    """Return the sheets with the numbers of those beside them."""
+    """Return the sheets with the numbers of their neighbours."""
     by_corner = {(page.rows.start, page.columns.start): page.number for page in pages}
     by_end = {(page.rows.start, page.columns.stop): page.number for page in pages}
     by_top = {(page.rows.stop, page.columns.start): page.number for page in pages}
@@ -216,12 +216,12 @@ def _with_neighbours(pages: Sequence[GridPage]) -> tuple[GridPage, ...]:
 
 
 def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layout:
-    """Return the layout of the chart of `knot_map`, which begins after `front_sheets` sheets of cover with legend.
+    """Return the layout of the chart of `knot_map`, whose cover and legend take `front_sheets` sheets.
 
     Raises
     ------
     SheetError
-        If the paper is unknown, the cells cannot be read, or do not fit.
+        If the paper is unknown, or the cells are too small to be read or do not fit.
     RugError
         If the strips do not fit the rug.
     """
@@ -253,14 +253,14 @@ def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layou
 
 
 def number_step(cell_mm: float, label_mm: float) -> int:
-    """Return 1 if every row (or column) has room for its number, else every how many."""
+    """Return 1 if every row (or column) has room for its number, or the step of those that have it."""
     return next(step for step in (1, 2, 5, 10, 20, 50, 100, 1000) if step * cell_mm >= label_mm or step == 1000)
 
 
 def numbered(cells: range, every: int, bold_every: int) -> list[int]:
-    """Return which of `cells` carry their number, counted from 0: every `every`-th, and the first and the last.
+    """Return which of `cells`, counted from 0, have their number: every `every`-th, and the first and the last.
 
-    With `every` above 1, numbers stand at the heavy lines' count where the two agree.
+    With `every` above 1, numbers stand at the heavy lines where the two counts agree.
     """
     if every == 1:
         return list(cells)

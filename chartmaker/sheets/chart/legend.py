@@ -1,4 +1,4 @@
-"""The legend: which yarn each symbol and its colour stand for."""
+"""The legend says which yarn each symbol and colour stand for."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ SWATCH_MM = 3.8
 CLOSE_ENTRY_MM, CLOSE_HEIGHT_MM = 17.7, 3.9
 #: What an entry set close takes more where the heights of the pile stand in it too.
 CLOSE_UNEVEN_MM = 19.0
-#: No entry is wider: what belongs to one yarn stands together.
+#: No entry is wider than this, so that what belongs to one yarn stands together.
 MOST_ENTRY_MM = 70.0
 #: So many times larger are the entries of a grid sheet where there is room.
 LARGER = (1.3, 1.2, 1.1)
@@ -33,12 +33,12 @@ LARGER = (1.3, 1.2, 1.1)
 SHADE_PT, CLOSE_SHADE_PT, SHADE_GAP_MM = 5.0, 4.4, 1.5
 #: The middles of the two lines of an entry, above and below its own, as shares of its height.
 UPPER, LOWER = 0.225, -0.25
-#: How wide a figure is, in em (measured on the base font).
+#: The width of a figure, in em (measured on the base font).
 DIGIT_EM = 0.64
 
 
 class Swatch(NamedTuple):
-    """The key of a yarn's cell as it is drawn for a legend: by its place in the map, on a card by its code."""
+    """The key of a yarn's cell as it is drawn for a legend, by its place in the map or, on a card, by its code."""
 
     yarn: int | str
     side_mm: float
@@ -49,7 +49,7 @@ class Swatch(NamedTuple):
 
 
 def draw_symbol(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, glyph: int, colour: Colour = BLACK) -> None:
-    """Draw one symbol of the book's font, from the lower left corner of its square."""
+    """Draw one symbol of the book's font in a square with the given lower left corner."""
     ink = op.fill_colour(colour)
     begin = op.line(op.BEGIN_TEXT, ink, op.font(SYMBOL_FONT, side_mm), op.text_moved(x_mm, y_mm))
     sheet.add(op.line(begin, op.shown(op.glyph_string([glyph])), op.END_TEXT))
@@ -58,7 +58,7 @@ def draw_symbol(sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, glyph: i
 def draw_swatch(
     sheet: Sheet, x_mm: float, y_mm: float, side_mm: float, yarn: int, palette: Palette, *, key: str = ""
 ) -> None:
-    """Draw a yarn's cell, as the chart prints it, from its lower left corner."""
+    """Draw a yarn's cell as the chart prints it, with the given lower left corner."""
 
     def draw(inner: Sheet) -> None:
         fill = palette.colours[yarn] if palette.coloured else WHITE
@@ -72,13 +72,13 @@ def draw_swatch(
 
 
 def base_line(middle_mm: float, size_pt: float) -> float:
-    """Return the base line of text whose capitals are to be centred at the height `middle_mm`."""
+    """Return the base line that centres the capitals of a text at the height `middle_mm`."""
     return middle_mm - MIDDLE_EM * size_pt / POINTS_PER_MM
 
 
 @lru_cache(maxsize=4)
 def words_of(yarns: tuple[Yarn, ...]) -> tuple[str, ...]:
-    """Return the plain word for the colour of each yarn, as legends have it beside the yarn's own name."""
+    """Return the plain word for the colour of each yarn, which legends print beside the yarn's own name."""
     return colour_words([yarn.lab for yarn in yarns])
 
 

@@ -1,4 +1,4 @@
-"""The rug as a small picture for the sheets."""
+"""The rug as a small picture for the cover."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from chartmaker.yarns.yarn import srgb_of
 
 
 def rug_picture(knot_map: KnotMap, most_pixels: int = 640) -> NDArray[np.uint8]:
-    """Return the rug as it is seen from its pile side, top row first, outside white.
+    """Return the rug as it is seen from its pile side, top row first, with white outside its outline.
 
     Returns
     -------
     ndarray of uint8, shape (rows, columns, 3)
-        One pixel a knot, or the mean in linear light of square blocks of knots, so that no side is longer than
-        `most_pixels`.
+        One pixel for each knot, or for each square block of knots (their mean in linear light), so that no side is
+        longer than `most_pixels`.
     """
     block = max(1, -(-max(knot_map.rows, knot_map.columns) // most_pixels))
     colours = np.full((NO_KNOT + 1, 3), 255, dtype=np.uint8)

@@ -18,7 +18,7 @@ from chartmaker.sheets.chart.layout import GridPage, Layout, columns_beside, row
 
 #: How much of a rug a chart shows.
 SHARES = {"whole": phrase("the whole"), "half": phrase("half"), "quarter": phrase("a quarter")}
-#: A longer list of sheet numbers is not printed: the sheets themselves say what they replace.
+#: A list of sheet numbers longer than this is not printed, because the sheets themselves say what they replace.
 MOST_LETTERS = 1200
 
 
@@ -35,7 +35,7 @@ class Revised:
 
 
 def revised_sheets(old_file: MapFile, new_file: MapFile, old_layout: Layout, new_layout: Layout) -> Revised:
-    """Return which sheets of the chart of `new` differ from those of the chart of `old` in anything but the map code.
+    """Return which sheets of the new map's chart differ from those of the old map's in anything but the map code.
 
     A sheet is the same if the same places are printed with the same yarns in the same colours with the same symbols,
     its neighbours have the same numbers, and the chart has as many sheets.
@@ -61,7 +61,7 @@ def revised_sheets(old_file: MapFile, new_file: MapFile, old_layout: Layout, new
 
 
 def _whole_reason(old: MapFile, new: MapFile, old_layout: Layout, new_layout: Layout) -> str:
-    """Return why no sheet of the old chart can stay in use, or nothing."""
+    """Return why no sheet of the old chart can stay in use, or an empty text if some can."""
     if setting_changes(old, new):
         return say("All sheets are new, because the settings of the rug or of the workshop have changed.")
     if old_layout.mirrors != new_layout.mirrors:
@@ -84,7 +84,7 @@ def _whole_reason(old: MapFile, new: MapFile, old_layout: Layout, new_layout: La
 
 
 def looks_of(old: KnotMap, new: KnotMap) -> tuple[NDArray[np.uint16], NDArray[np.uint16]]:
-    """Return, for each map, what its cell values look like in print, as numbers that both share.
+    """Return, for each map, what its cell values look like in print, as numbers with one meaning in both.
 
     Returns
     -------
@@ -104,7 +104,7 @@ def looks_of(old: KnotMap, new: KnotMap) -> tuple[NDArray[np.uint16], NDArray[np
 def _alike(
     old: KnotMap, new: KnotMap, looks: tuple[NDArray[np.uint16], NDArray[np.uint16]], page: GridPage, layout: Layout
 ) -> bool:
-    """Whether a sheet, with the rows and columns that are shown again round it, looks the same for both maps."""
+    """Return whether a sheet, with the rows and columns shown again round it, looks the same for both maps."""
     rows = slice(rows_below(page).start, rows_above(page, layout).stop)
     left, right = columns_beside(page, layout)
     columns = slice(left.start, right.stop)
@@ -180,7 +180,7 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
 
 
 def wrapped_words(words: str, letters: int) -> list[str]:
-    """Return words in lines of at most so many letters, with the fields that stand in each."""
+    """Return words in lines of at most `letters` letters, with the fields that stand in each line."""
     import textwrap
 
     lines: list[str] = []

@@ -1,1 +1,1 @@
-"""What is drawn full size, on a roll or on sheets that are joined: the tufter's pattern and the colour guide."""
+"""The tufter's pattern in full size, on a roll or on sheets that are joined, and the colour guide to it."""

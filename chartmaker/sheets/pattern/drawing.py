@@ -1,4 +1,4 @@
-"""A traced design as the tufter's paper shows it: turned to its side, each yarn with its number."""
+"""A traced design as the tufter's paper shows it, seen from the right side and with a number for each yarn."""
 
 from __future__ import annotations
 
@@ -26,14 +26,14 @@ class Drawing:
     name, code : str
         The rug's name, and the code of its knot map.
     yarns : tuple of Yarn
-        Each with its number: its place in this tuple, from 1.
+        The number of each yarn is its place in this tuple, from 1.
     outlines : Outlines
-        As `side` shows them: seen from the back of the cloth, left and right are exchanged.
+        The fields as `side` shows them; from the back of the cloth, left and right are exchanged.
     side : str
     tolerance_mm : float
-        How far a smooth edge may leave the edges of the artwork's pixels.
+        How far a smooth edge may stray from the edges of the artwork's pixels.
     row_mm : float
-        The distance of two rows of tufts.
+        The distance from one row of tufts to the next.
     """
 
     name: str
@@ -62,7 +62,7 @@ class Drawing:
 
 
 def turned_over(outlines: Outlines) -> Outlines:
-    """Return the outlines as the cloth's other side shows them: left and right exchanged, numbers upright."""
+    """Return the outlines as the cloth's other side shows them, with left and right exchanged and numbers upright."""
     width = outlines.width_mm
     return replace(
         outlines,
@@ -78,7 +78,7 @@ def turned_over(outlines: Outlines) -> Outlines:
 
 
 def edges_once(outlines: Outlines) -> Iterator[list[tuple[float, float]]]:
-    """Yield the edges of all fields as lines of points, an edge between two fields once."""
+    """Yield the edges of all fields as lines of points, each edge between two fields only once."""
     drawn: set[tuple[tuple[float, float], tuple[float, float]]] = set()
     for _, rings in outlines.rings:
         for ring in rings:

@@ -1,4 +1,4 @@
-"""A drawing in full size on a roll or on sheets: a page plan, then windows with marks, rulers and words round them."""
+"""A drawing in full size on a roll or on sheets, which have marks, rulers and words round what they show of it."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from chartmaker.paper.papers import paper_of
 from chartmaker.sheets.pattern.drawing import CROSS_MM, Drawing, edges_once
 from chartmaker.sheets.pattern.tiling import FOOT_MM, LEFT_MM, OVERLAP_MM, Tile, Tiling, on_roll, on_sheets
 
-#: Lines that help to lay the sheets.
+#: The colour of lines that help to lay the sheets.
 GUIDES = (0.35, 0.75, 1.0)
 _RULER_MM = 100
-#: Wider sheets are read from further off, so that their words are larger.
+#: Sheets wider than this are read from further off, so their words are larger.
 WIDE_MM = 600.0
-#: Draws the window of a tile, cut off at its edges; the origin is the drawing's lower left corner.
+#: It draws what a tile shows, cut off at its edges; the origin is the drawing's lower left corner.
 Window = Callable[[Sheet, Tile], None]
 
 
@@ -48,15 +48,15 @@ def write_full_size(
     words: Window,
     progress: Progress = SILENT,
 ) -> None:
-    """Write the sheets of a drawing, the page plan first where there is more than one.
+    """Write the sheets of a drawing, with the page plan first if there is more than one.
 
     Parameters
     ----------
     told : str
-        What stands at the foot of every sheet: which side it is, and how it is laid.
+        The words at the foot of every sheet, which say which side it shows and how it is laid.
     window, words : callable
-        Draw what a tile shows: the first in the drawing's place and cut off at the window, the second under it on the
-        sheet, for words that may not be cut. No word covers a line, so that a field is closed wherever they stand.
+        They draw what a tile shows. What the first draws is cut off at the edges of the window; the second draws words
+        that must not be cut. Words lie under the lines, so that a field stays closed wherever they stand.
     """
     if len(tiling.tiles) > 1:
         _plan(book, drawing, tiling)
@@ -85,7 +85,7 @@ def _cut_off(sheet: Sheet, tile: Tile) -> Iterator[None]:
 
 
 def _guides(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
-    """Draw the frame line, the centre lines, and crosses in both directions from the middle out."""
+    """Draw the frame line, the centre lines, and crosses in all directions from the middle outward."""
     wide, high = drawing.width_mm, drawing.height_mm
     sheet.box(0, 0, wide, high, edge=GUIDES, edge_mm=0.9)
     middles = [(wide / 2, 0, wide / 2, high), (0, high / 2, wide, high / 2)]
@@ -99,7 +99,7 @@ def _guides(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
 
 
 def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told: str) -> None:
-    """Print what lies round the window: crop and join marks, rulers, the arrow, and the words."""
+    """Print what lies round the window, which is crop and join marks, rulers, the arrow and the words."""
     left, low = LEFT_MM, FOOT_MM
     right, high = left + tile.right_mm - tile.left_mm, low + tile.high_mm - tile.low_mm
     ticks = [(x, y, x + dx, y) for x, dx in ((left - 1, -5), (right + 1, 5)) for y in (low, high)]
@@ -129,7 +129,7 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
 
 
 def _joins(sheet: Sheet, tile: Tile, tiling: Tiling, box: tuple[float, float, float, float]) -> None:
-    """Mark where the neighbours begin, each with its name."""
+    """Mark where the neighbouring sheets begin, each with its name."""
     left, low, right, high = box
     by_place = {(each.column, each.row): each for each in tiling.tiles}
     for column, row in ((-1, 0), (1, 0), (0, -1), (0, 1)):
@@ -149,7 +149,7 @@ def _joins(sheet: Sheet, tile: Tile, tiling: Tiling, box: tuple[float, float, fl
 
 
 def _plan(book: Book, drawing: Drawing, tiling: Tiling) -> None:
-    """Print the plan of all sheets, with the rug's outlines small."""
+    """Print the plan of all sheets over the rug's outlines drawn small."""
     first = tiling.tiles[0]
     sheet = book.sheet(first.page_width_mm, min(first.page_height_mm, 600.0), "plan", outline=[(0, say("Plan"))])
     sheet.text(LEFT_MM, sheet.height_mm - 14, say("{name}: plan of the sheets", name=drawing.name), 13, bold=True)

@@ -1,4 +1,4 @@
-"""The tufter's colour guide as a PDF: the numbers of the pattern, each with its yarn, its amount and its turn."""
+"""The tufter's colour guide as a PDF, with the yarn, the amount and the turn of each number on the pattern."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 
-#: A yarn that covers at least this share of the rug is a ground, in the order of work.
+#: In the order of work, a yarn that covers at least this share of the rug counts as a ground.
 GROUND_SHARE = 0.25
 #: The mass of yarn on a cone (estimate; weigh one of yours).
 CONE_G = 1000.0
@@ -31,7 +31,7 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class GuideLine:
-    """A line of the guide: a yarn with its number, what it takes, and which in the order of work it is."""
+    """A line of the guide: a yarn with its number, what it takes, and its place in the order of work."""
 
     number: str
     pile: YarnPile
@@ -42,8 +42,8 @@ class GuideLine:
 def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
     """Return the lines of the guide in the order of the numbers.
 
-    Small parts go before the ground that closes round them, or after it, as [pattern] ground says; within each the
-    rarer yarn is first, because it has the finest parts.
+    Small parts are tufted before the ground that closes round them, or after it, as [pattern] ground says. Within both
+    groups the rarest yarn comes first, because it has the finest parts.
     """
     asked = figures.workshop.pattern
     by_code = {line.yarn.code: line for line in figures.pile.yarns}
@@ -57,7 +57,7 @@ def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
 
 
 def write_guide_pdf(stream: BinaryIO, drawing: Drawing, figures: Figures, *, font_bytes: bytes | None = None) -> int:
-    """Write the colour guide; return the number of sheets."""
+    """Write the colour guide and return the number of its sheets."""
     paper = paper_of("A4")
     lines = guide_lines(drawing, figures)
     area_m2 = float(drawing.outlines.areas_mm2.sum()) / 1e6
@@ -93,7 +93,7 @@ def _head(sheet: Sheet, drawing: Drawing, area_m2: float) -> float:
 
 
 def _key(sheet: Sheet, drawing: Drawing, outlines: Outlines, side: str, x_mm: float, y_mm: float) -> None:
-    """Draw the rug small, in colour."""
+    """Draw the rug small and in colour."""
     scale = min(86.0 / outlines.width_mm, (_KEY_MM - 6) / outlines.height_mm)
     words = say("from the back, as it is tufted") if side == "back" else say("from the front, as it will lie")
     sheet.text(x_mm, y_mm + _KEY_MM - 3, words, 8, bold=True)
@@ -117,7 +117,7 @@ def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
 
 
 def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float) -> None:
-    """Set the lines, each with a swatch and a place to tie a tuft."""
+    """Set the lines of the guide, each with a swatch and a place to tie a tuft."""
     columns = (14.0, 24.0, 40.0, 78.0, 104.0, 122.0, 140.0, 156.0, 172.0, 186.0)
     heads = (
         say("no."),

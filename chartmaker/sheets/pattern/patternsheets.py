@@ -1,4 +1,4 @@
-"""The tufter's full-size pattern as a PDF: outlines, numbers, and what a sheet needs to lie right and true."""
+"""The tufter's full-size pattern as a PDF, with outlines, numbers, and all that a sheet needs to be laid true."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ from chartmaker.sheets.pattern.drawing import Drawing, edges_once
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
 
-#: All but the edges of fields has full blue, so that the blue of a rendered sheet shows the edges alone.
+#: Everything but the edges of fields has full blue, so the blue of a rendered sheet shows only the edges.
 NUMBERS, MIDDLES = (0.0, 0.2, 1.0), (0.9, 0.0, 1.0)
-#: The edge of a field, in millimetres: what a marker can follow.
+#: The width of a field's edge in millimetres, which a marker can follow.
 EDGE_MM = 0.4
 #: The height of a capital, in em of the base font.
 _CAPITAL_EM = 2 * MIDDLE_EM
-#: The lower left and the upper right corner round a line, and what draws it.
+#: The lower left and upper right corners of the box round a line, and the operators that draw it.
 Edge = tuple[NDArray[np.float64], NDArray[np.float64], op.Operator]
 
 _SIDE_WORDS = {
@@ -32,7 +32,7 @@ _SIDE_WORDS = {
         "blank side of the paper goes to the cloth, which is worked from the back."
     ),
     "front": (
-        "AS THE PILE IS SEEN. To be traced through from behind: lay this side to the cloth, so that this line cannot "
+        "AS THE PILE IS SEEN. To trace it through from behind, lay this side to the cloth, so that this line cannot "
         "be read while tracing. To project on to the back of the cloth, print the other side."
     ),
 }
@@ -46,7 +46,7 @@ def write_pattern_pdf(
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
 ) -> int:
-    """Write the pattern in full size; return the number of pages.
+    """Write the pattern in full size and return the number of its pages.
 
     The page plan comes first where there is more than one sheet.
     """
@@ -68,7 +68,7 @@ def write_pattern_pdf(
 
 
 def _window(sheet: Sheet, drawing: Drawing, tile: Tile, edges: list[Edge]) -> None:
-    """Draw what the tile shows of the drawing."""
+    """Draw the part of the drawing that the tile shows."""
     for line in drawing.outlines.lines:
         sheet.add(op.line_width(0.25), op.stroke_colour(MIDDLES), op.dashes((2.0, 1.2)))
         sheet.add(op.outline(line.points_mm), op.STROKE, op.dashes(()))
@@ -80,7 +80,7 @@ def _window(sheet: Sheet, drawing: Drawing, tile: Tile, edges: list[Edge]) -> No
 
 
 def _leaders(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
-    """Draw a line from each number that stands beside its field to a point within; edges are drawn over it."""
+    """Draw a leader from each number beside its field to a point within it; edges are drawn over the leaders."""
     for place in drawing.outlines.numbers:
         if place.has_leader and tile.shows(place.x_mm, place.y_mm):
             dx, dy = place.at_x_mm - place.x_mm, place.at_y_mm - place.y_mm

@@ -1,4 +1,4 @@
-"""The pattern as an SVG in millimetres: a path for each field, for cutters, projectors and drawing programs."""
+"""The pattern as an SVG in millimetres, with a path for each field, for cutters, projectors and drawing programs."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.sheets.pattern.drawing import Drawing
 
 
 def pattern_svg(drawing: Drawing) -> Iterator[str]:
-    """Yield the SVG piece by piece; y runs downward there.
+    """Yield the SVG piece by piece, with y running downward.
 
     Each field is a path with the yarn's code and number as ``data-yarn`` and ``data-number``, in the yarn's colour.
     """

@@ -1,4 +1,4 @@
-"""How a drawing is laid out in full size on a roll or on sheets: windows that overlap, and their places on paper."""
+"""How a drawing in full size is divided among the pages of a roll or among sheets, which overlap."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-#: Room round a window on its sheet for rulers, words and what a printer cannot reach, in millimetres.
+#: The room round a window on its sheet, in millimetres, for rulers, words and the edge that no printer reaches.
 LEFT_MM, RIGHT_MM, FOOT_MM, TOP_MM = 18.0, 9.0, 30.0, 14.0
-#: How much of the drawing neighbouring windows both show, in millimetres.
+#: The width of the part of the drawing that two neighbouring sheets both show, in millimetres.
 OVERLAP_MM = 10.0
-#: A page of a PDF may be at most 200 inch long (ISO 32000-1, annex C); this leaves some room.
+#: A page of a PDF may be at most 200 inches long (ISO 32000-1, annex C); this leaves some room.
 LONGEST_MM = 5000.0
 
 
 @dataclass(frozen=True)
 class Tile:
-    """A sheet: its place in the drawing's rows and columns of sheets, its window in the drawing, its page.
+    """A sheet, with its row and column among the sheets, the window of the drawing that it shows, and its page.
 
     Sheets are called by letters from left to right, and by numbers from the top down.
     """
@@ -42,14 +42,14 @@ class Tile:
 
     @property
     def origin_mm(self) -> tuple[float, float]:
-        """Where the drawing's lower left corner lies on the page; it may lie beyond it."""
+        """Where the drawing's lower left corner lies on the page, or beyond it."""
         return LEFT_MM - self.left_mm, FOOT_MM - self.low_mm
 
     def shows(self, x_mm: float, y_mm: float) -> bool:
         return self.left_mm <= x_mm <= self.right_mm and self.low_mm <= y_mm <= self.high_mm
 
     def meets(self, least_mm: NDArray[np.float64], most_mm: NDArray[np.float64]) -> bool:
-        """Return whether something with these lower left and upper right corners can show in it."""
+        """Return whether something with these lower left and upper right corners can show in the window."""
         across = least_mm[0] <= self.right_mm and most_mm[0] >= self.left_mm
         return bool(across and least_mm[1] <= self.high_mm and most_mm[1] >= self.low_mm)
 
@@ -64,12 +64,12 @@ class Tiling:
 
 
 def on_roll(width_mm: float, height_mm: float, roll_mm: float) -> Tiling:
-    """Return a drawing on a roll: as few pages as there can be, each as long as it needs."""
+    """Return the drawing on a roll, on as few pages as possible, each as long as it needs to be."""
     return _tiled(width_mm, height_mm, roll_mm, LONGEST_MM, whole_pages=False)
 
 
 def on_sheets(width_mm: float, height_mm: float, paper_mm: tuple[float, float]) -> Tiling:
-    """Return a drawing on sheets of one size, lying the way that takes fewer."""
+    """Return the drawing on sheets of one size, turned the way that takes fewer of them."""
     upright = _tiled(width_mm, height_mm, *paper_mm, whole_pages=True)
     lying = _tiled(width_mm, height_mm, *paper_mm[::-1], whole_pages=True)
     return min(upright, lying, key=lambda tiling: len(tiling.tiles))
@@ -86,7 +86,7 @@ def _tiled(width_mm: float, height_mm: float, across_mm: float, along_mm: float,
 
 
 def _parts(length_mm: float, room_mm: float) -> list[tuple[float, float]]:
-    """Return windows of up to `room_mm`, equally long, each over the next by OVERLAP_MM."""
+    """Return equally long windows of up to `room_mm`, of which each overlaps the next by OVERLAP_MM."""
     number = max(1, math.ceil((length_mm - OVERLAP_MM) / (room_mm - OVERLAP_MM)))
     step = (length_mm - OVERLAP_MM) / number
     return [

@@ -1,4 +1,4 @@
-"""The blocks of a sheet of the row script: each row once, and rows that are tied alike together."""
+"""The blocks of a sheet of the row script, in which rows that are tied alike stand together."""
 
 from __future__ import annotations
 
@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 
 from chartmaker.sheets.rows.setting import RowText, RunSetting
 
-#: A line of boxes for further rows that are tied as the one above them.
+#: The height of a line of boxes for further rows that are tied like the one above them.
 BOXES_MM = 6.2
 
 
 @dataclass(frozen=True, slots=True)
 class RowBlock:
-    """Neighbouring rows that are tied alike. `like` is a row, from 0, that tells the same further up on the sheet."""
+    """Neighbouring rows that are tied alike; `like` is an equal row further up the sheet, counted from 0."""
 
     rows: range
     text: RowText
@@ -22,7 +22,7 @@ class RowBlock:
 
 @dataclass(slots=True)
 class Filling:
-    """A sheet that is being filled with rows; `boxes` is how many rows have their boxes on one line."""
+    """A sheet that is being filled with rows; the boxes of `boxes` rows fit on one line."""
 
     setting: RunSetting
     boxes: int
@@ -31,7 +31,7 @@ class Filling:
     _told: dict[bytes, int] = field(default_factory=dict)
 
     def taller_mm(self, row: int, text: RowText) -> float:
-        """Return by how much the sheet's rows grow when `row` is added below them."""
+        """Return how much taller the sheet's rows become when `row` is added below them."""
         last = self.blocks[-1] if self.blocks else None
         if last is not None and last.text.key == text.key and last.rows.stop == row:
             more = len(last.rows)  # rows beside the first, with this one
@@ -53,7 +53,7 @@ class Filling:
 
 
 def blocks_of(rows: Iterable[int], texts: Iterable[RowText], setting: RunSetting, boxes: int) -> list[RowBlock]:
-    """Return the blocks of a sheet that tells `rows`, which rise."""
+    """Return the blocks of a sheet that tells `rows`, which are in rising order."""
     filling = Filling(setting, boxes)
     for row, text in zip(rows, texts, strict=True):
         filling.add(row, text)

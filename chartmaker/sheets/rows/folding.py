@@ -1,4 +1,4 @@
-"""A row's runs with repeated groups folded: ``4 x (3 A 2 B)``."""
+"""A row's runs, with repeated groups folded into one, as in ``4 x (3 A 2 B)``."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.knots.rowscript import run_bounds
 
-#: Longer groups are too much to keep in mind while they are repeated.
+#: Groups longer than this are too much to keep in mind while they are repeated.
 LONGEST_GROUP = 12
 #: A fold must spare at least this many runs to be worth its brackets.
 LEAST_SPARED = 2
@@ -20,7 +20,7 @@ LEAST_SPARED = 2
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """`knots` knots of one yarn, or of no yarn (NO_KNOT: leave that many places out)."""
+    """So many `knots` of one yarn, or so many places without a knot if the yarn is NO_KNOT."""
 
     knots: int
     yarn: int
@@ -28,17 +28,17 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Spans to be tied `times` over."""
+    """A group of spans that is tied `times` over."""
 
     times: int
     spans: tuple[Span, ...]
 
 
 def folded(rows: KnotArray) -> Iterator[list[Span | Group]]:
-    """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, repeated groups folded.
+    """Yield for each of `rows`, shape (rows, columns), its runs from the first cell on, with repeated groups folded.
 
-    Places without knots are in no group, because the run behind them is told by its column. Behind the last run they
-    are not told, unless the row has no run at all.
+    Places without knots belong to no group, because the script names the column at which the next run begins. Places
+    after the last run are left out, unless the row has no run at all.
     """
     height, width = rows.shape
     starts, lengths, yarns = run_bounds(rows, [0])
@@ -55,7 +55,7 @@ def folded(rows: KnotArray) -> Iterator[list[Span | Group]]:
 
 
 def _repeats(keys: NDArray[np.int64], first: NDArray[np.intp]) -> tuple[list[int], list[int]]:
-    """Return (runs spared, group length) of the best fold that begins at each run; rows begin at `first`."""
+    """Return (runs spared, group length) for the best fold that begins at each run; rows begin at `first`."""
     size = len(keys)
     row = np.zeros(size, dtype=np.int64)
     row[first[1:]] = 1
@@ -72,7 +72,7 @@ def _repeats(keys: NDArray[np.int64], first: NDArray[np.intp]) -> tuple[list[int
 
 
 def _walk(spans: list[Span], spared: list[int], period: list[int]) -> Iterator[Span | Group]:
-    """Yield the spans of a row in order, neighbouring repeats of a group folded into one `Group`."""
+    """Yield the spans of a row in order, with neighbouring repeats of a group folded into one `Group`."""
     place = 0
     while place < len(spans):
         spares = spared[place]
@@ -87,7 +87,7 @@ def _walk(spans: list[Span], spared: list[int], period: list[int]) -> Iterator[S
 
 
 def unfold(entries: Sequence[Span | Group]) -> KnotArray:
-    """Return the row that `entries` say, shape (columns,)."""
+    """Return the row that `entries` describe, shape (columns,)."""
     cells: list[int] = []
     for entry in entries:
         group = entry if isinstance(entry, Group) else Group(1, (entry,))

@@ -1,4 +1,4 @@
-"""Which rows of a row script are told anew after the knot map was changed, and the sheet that says so."""
+"""Which rows of a row script are printed anew after the knot map was changed, and the sheet that says so."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPag
 
 @dataclass(frozen=True)
 class RevisedRows:
-    """The rows of each strip, from 0, that differ from those of the map with `old_code`; why all do, if they do."""
+    """The rows of each strip, counted from 0, that differ from the old map's, and the reason if all of them do."""
 
     old_code: str
     rows: tuple[tuple[int, ...], ...]
@@ -43,12 +43,12 @@ def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) 
     settings = setting_changes(old_file, new_file)
     before, after = looks_of(old, new)
     if old.sha256 == new.sha256 and not settings and np.array_equal(before, after):
-        raise SheetError(say("nothing is changed since map {map}: there is no row to print", map=old.map_code))
+        raise SheetError(say("nothing has changed since map {map}, so there is no row to print", map=old.map_code))
     if settings or old.knots.shape != new.knots.shape:
-        words = "All rows are told anew, because the rug's or the workshop's settings are others."
+        words = "All rows are printed anew, because the settings of the rug or of the workshop have changed."
         return RevisedRows(old.map_code, tuple(tuple(range(new.rows)) for _ in strips), say(words))
     if mirrors_of(old.knots) != mirrors_of(new.knots):
-        words = "All rows are told anew, because the change broke or made a mirror."
+        words = "All rows are printed anew, because the change broke or made a mirror."
         return RevisedRows(old.map_code, tuple(tuple(range(new.rows)) for _ in strips), say(words))
     found = []
     for strip in strips:
@@ -61,7 +61,7 @@ def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) 
 
 
 def with_rows(layout: RowLayout, revised: RevisedRows, front_sheets: int) -> RowLayout:
-    """Return the layout with sheets for the rows that are told anew alone, numbered behind `front_sheets`."""
+    """Return the layout with sheets for only the rows that are printed anew, numbered after `front_sheets`."""
     told_rows = told_half(layout.rows, layout.mirrored)
     paper = layout.paper
     room_mm = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
@@ -109,7 +109,7 @@ def draw_revised_rows(book: Book, knot_map: KnotMap, layout: RowLayout, revised:
 
 
 def _instructions(layout: RowLayout, revised: RevisedRows) -> list[str]:
-    """Return what to do with the old script, a paragraph each."""
+    """Return what to do with the old script, one paragraph for each step."""
     old = revised.old_code
     if revised.reason:
         return [revised.reason, told("Take the whole script of map {old} off the loom and destroy it.", old=old)]

@@ -1,4 +1,4 @@
-"""A block of the row script on its sheet: boxes and numbers of its rows, runs in columns, column reached, total."""
+"""A block of the row script is drawn: boxes and numbers of its rows, runs in columns, the column reached, the total."""
 
 from __future__ import annotations
 
@@ -17,23 +17,23 @@ from chartmaker.sheets.rows.folding import Span
 from chartmaker.sheets.rows.rowlayout import NUMBER_MM, TOTAL_MM, RowLayout, RowPage
 from chartmaker.sheets.rows.setting import CLOSING_MM, JUMP_ROOMS, Mark, RunSetting
 
-#: Where the next run begins behind places without knots: fully, or as short as narrow columns ask for it; of a strip
-#: that is told for another, for both.
+#: Where the next run begins after places without knots, in full or short for narrow columns; the second pair is for two
+#: strips that are told together.
 JUMPS = (phrase("from column {from_column}"), phrase("from {from_column}"))
 TWIN_JUMPS = (phrase("from column {from_column}, {twin_column}"), phrase("from {from_column}, {twin_column}"))
-#: How far that is from where the row below begins.
+#: How far that column is from where the row below begins.
 SIDEWAYS = {
     "left": phrase("{jump}, {left} left of row {below}"),
     "right": phrase("{jump}, {right} right of row {below}"),
     "before": phrase("{jump}, {before} before row {below}"),
     "after": phrase("{jump}, {after} after row {below}"),
 }
-#: The size of these words, and how far they may be narrowed before shorter ones are taken.
+#: The size of these words, and how far they may be narrowed before shorter words are taken.
 JUMP_PT, NARROWED = 7.0, 0.84
-#: What is said of a row that has no knot in this strip.
+#: The words for a row that has no knot in this strip.
 BARE = phrase("no knots in {places} places")
 ROW_PT, TOTAL_PT, REACHED_PT, LIKE_PT = 12.0, 9.0, 7.5, 9.0
-#: A box to tick, and the air between it and its number.
+#: The side of a box to tick, and the air between it and its number.
 BOX_MM, BOX_AIR_MM = 4.2, 1.2
 
 
@@ -46,7 +46,7 @@ def block_mm(layout: RowLayout, block: RowBlock) -> float:
 def draw_block(
     sheet: Sheet, knot_map: KnotMap, layout: RowLayout, palette: Palette, page: RowPage, block: RowBlock, top_mm: float
 ) -> None:
-    """Draw a block below `top_mm`: its first row's number, its runs, its total, then the other rows' numbers."""
+    """Draw a block below `top_mm`: its first row's number, its runs and its total, then the numbers of other rows."""
     setting = layout.setting
     middle = top_mm - setting.air_mm / 2 - setting.line_mm / 2
     _draw_numbers(sheet, layout, block.rows.start, 0, middle)
@@ -73,7 +73,7 @@ def draw_block(
 
 
 def _told(marks: tuple[Mark, ...]) -> list[tuple[Span, int]]:
-    """Return each run with how often it is tied."""
+    """Return each run with the number of times that it is tied."""
     found: list[tuple[Span, int]] = []
     times = 1
     for mark in marks:
@@ -85,13 +85,13 @@ def _told(marks: tuple[Mark, ...]) -> list[tuple[Span, int]]:
 
 
 def _edges(layout: RowLayout) -> tuple[float, float, bool]:
-    """Return the left and right edge of what is printed, and whether rows are read from the right."""
+    """Return the left and right edges of what is printed, and whether rows are read from the right."""
     margin = layout.paper.margin_mm
     return margin, layout.paper.width_mm - margin, layout.reading == "right to left"
 
 
 def _draw_numbers(sheet: Sheet, layout: RowLayout, row: int, place: int, middle_mm: float) -> None:
-    """Draw a row's numbers in the `place` of a line, each close behind a box of its own."""
+    """Draw a row's numbers at a `place` on the line, each close behind a box of its own."""
     left, right, leftward = _edges(layout)
     for each, number in enumerate(layout.numbers(row)):
         away = place * layout.row_mm + each * NUMBER_MM
@@ -119,7 +119,7 @@ def _draw_like(sheet: Sheet, layout: RowLayout, row: int, middle_mm: float) -> N
 
 
 def _draw_reached(sheet: Sheet, layout: RowLayout, page: RowPage, block: RowBlock, middle_mm: float) -> None:
-    """Draw at the end of each line the column that it reaches, and that which the strip's twin reaches."""
+    """Draw at the end of each line the column that it reaches, and the column that the strip's twin reaches."""
     left, right, leftward = _edges(layout)
     strip, twin = layout.strips[page.strip], layout.twin(page.strip)
     columns = layout.strips[-1].stop
@@ -187,7 +187,7 @@ def _draw_jump(
 
 
 def _jumps(knot_map: KnotMap, layout: RowLayout, page: RowPage, block: RowBlock, mark: Mark) -> list[str]:
-    """Return what may be said of where the next run begins, the fullest first."""
+    """Return the ways to say where the next run begins, the fullest first."""
     assert mark.span is not None
     strip, leftward = layout.strips[page.strip], layout.reading == "right to left"
     if mark.span.knots == len(strip):
@@ -201,7 +201,7 @@ def _jumps(knot_map: KnotMap, layout: RowLayout, page: RowPage, block: RowBlock,
         other = layout.strips[-1].stop + 1 - column
         jumps = [told(words, from_column=column, twin_column=other) for words in TWIN_JUMPS]
     row = block.rows.start
-    if mark.told or not row or layout.mirrored:  # on the way back the row just tied is another
+    if mark.told or not row or layout.mirrored:  # on the way back another row was tied last
         return jumps
     below = np.flatnonzero(knot_map.knots[row - 1, strip.start : strip.stop] != NO_KNOT)
     if not below.size:
@@ -217,7 +217,7 @@ def _jumps(knot_map: KnotMap, layout: RowLayout, page: RowPage, block: RowBlock,
 
 
 class RunStamp(NamedTuple):
-    """The key of a run of knots as the row script shows it."""
+    """The key of a run of knots as the row script prints it."""
 
     yarn: int
     knots: int

@@ -1,4 +1,4 @@
-"""The layout of a row script: what goes where on its sheets."""
+"""The layout of a row script says which rows go on which sheet, and how they are set."""
 
 from __future__ import annotations
 
@@ -20,21 +20,21 @@ from chartmaker.sheets.rows.folding import folded
 from chartmaker.sheets.rows.setting import RowText, RunSetting, run_setting, set_row
 
 HEAD_MM, FOOT_MM = 16.0, 9.0
-#: A box to tick with a row's number, of which a mirrored row has two; the column reached, of a strip told for two
-#: both; the total.
+#: The widths of a box to tick with a row's number (a mirrored row has two), of the column reached, of the second column
+#: reached where two strips are told together, and of the total.
 NUMBER_MM, REACHED_MM, TWIN_MM, TOTAL_MM = 23.0, 12.0, 8.0, 20.0
 
-#: For no more sheets than this, smaller letters are not worth while.
+#: If there are no more sheets than this, smaller letters are not worth while.
 FEW_SHEETS = 8
-#: Rows that are folded together; marks that are remembered before they are forgotten.
+#: This many rows are folded together, and this many marks are remembered before they are forgotten.
 _ROWS_AT_ONCE, _MOST_MARKS = 64, 400_000
 
 
 @dataclass(frozen=True, slots=True)
 class RowPage:
-    """A sheet of rows of one of the layout's `strips`. `number` counts the sheets from 1.
+    """A sheet of rows of one of the layout's `strips`; its `number` counts the sheets from 1.
 
-    Where it tells only some of its `rows`, those that changed, they are `picked`.
+    If it tells only those of its `rows` that changed, they are `picked`.
     """
 
     number: int
@@ -45,10 +45,10 @@ class RowPage:
 
 @dataclass(frozen=True, slots=True)
 class RowLayout:
-    """A row script: its paper, its sheets, what its rows say.
+    """A row script, with its paper, its sheets and what its rows say.
 
-    `strips` are those of the loom, each in as many `parts` as it takes for every row to fit a sheet: mostly one. Where
-    the rug is `mirrored_across`, a strip is told for the one that mirrors it as well, which has no sheets of its own.
+    `strips` are those of the loom, each in as many `parts` as it takes for every row to fit a sheet, which is mostly
+    one. If the rug is `mirrored_across`, a strip also serves the one that mirrors it, which has no sheets of its own.
     """
 
     paper: Paper
@@ -65,7 +65,7 @@ class RowLayout:
     sheets: int
 
     def strip_words(self, strip: int) -> str:
-        """Return ``Strip 1 of 3``, with the strip that it is told for as well and its part where there are several."""
+        """Return ``Strip 1 of 3``, with the strip that mirrors it and with its part where there are several."""
         loom, part = divmod(strip, self.parts)
         strips = len(self.strips) // self.parts
         twin = strips - loom
@@ -81,14 +81,14 @@ class RowLayout:
         return told(words, strip=loom + 1, twin=twin, strips=strips, part=part + 1, parts=self.parts)
 
     def twin(self, strip: int) -> range | None:
-        """Return the columns that mirror those of `strip` and are told with it; None where there are none."""
+        """Return the columns that mirror those of `strip` and are told with it, or None if there are none."""
         loom, strips = strip // self.parts, len(self.strips) // self.parts
         if not self.mirrored_across or 2 * loom + 1 == strips:
             return None
         return again(self.strips[strip], self.strips[-1].stop)
 
     def numbers(self, row: int) -> tuple[int, ...]:
-        """Return the numbers, from 1, that the row printed for `row` goes by: in a mirrored rug mostly two."""
+        """Return the numbers, from 1, of the row that is printed for `row`, which in a mirrored rug are mostly two."""
         back = self.rows - row
         return (row + 1, back) if self.mirrored and back != row + 1 else (row + 1,)
 
@@ -98,7 +98,7 @@ class RowLayout:
         return range(max(numbers.start, rows.stop) + 1, numbers.stop + 1) if self.mirrored else range(0)
 
     def blocks(self, page: RowPage) -> list[RowBlock]:
-        """Return what a sheet tells, block by block."""
+        """Return the blocks of a sheet."""
         if page.picked:
             strip = self.strips[page.strip]
             picked = [self.texts.of(strip, range(row, row + 1))[0] for row in page.picked]
@@ -108,22 +108,22 @@ class RowLayout:
 
     @property
     def row_mm(self) -> float:
-        """The room for the numbers of a row."""
+        """The width of the room for the numbers of a row."""
         return NUMBER_MM * (2 if self.mirrored else 1)
 
     @property
     def boxes(self) -> int:
-        """How many rows' boxes stand on a line, beside the room of the words before them."""
+        """How many rows' boxes stand on a line, beside the words that come before them."""
         return int((self.paper.width_mm - 2 * self.paper.margin_mm) / self.row_mm) - 1
 
     @property
     def reached_mm(self) -> float:
-        """The room for the column reached, and for the total behind it."""
+        """The width of the room for the column reached and for the total behind it."""
         return REACHED_MM + (TWIN_MM if self.mirrored_across else 0) + TOTAL_MM
 
 
 class RowTexts:
-    """The rows of strips as they are set; what two rows share, as mirrored rugs have it, is set once."""
+    """The rows of strips as they are set; what two rows share, as in mirrored rugs, is set only once."""
 
     def __init__(self, knot_map: KnotMap, reading: Reading, a_line: int) -> None:
         self._knots, self._a_line = knot_map.knots, a_line
@@ -153,10 +153,10 @@ class _TooLongError(Exception):
 
 
 def _breaks(layout: RowLayout, strip: range, number: int, room_mm: float) -> Iterator[range]:
-    """Yield the rows of each sheet of a strip that has `number` of them; raise _TooLongError if one does not fit.
+    """Yield the rows of each sheet of a strip that has `number` of them, or raise _TooLongError if a row does not fit.
 
-    A last row that would have a sheet to itself stands in the foot of the sheet before, where it has room there, and
-    else takes half of that sheet's rows with it.
+    A last row that would have a sheet to itself stands in the foot of the sheet before if there is room, and otherwise
+    takes half of that sheet's rows with it.
     """
     start = 0
     filling = Filling(layout.setting, layout.boxes)
@@ -177,7 +177,7 @@ def _breaks(layout: RowLayout, strip: range, number: int, room_mm: float) -> Ite
 
 
 def _middle(layout: RowLayout, strip: range, rows: range, room_mm: float) -> int:
-    """Return where `rows`, one more than a sheet holds, are parted for two sheets."""
+    """Return where `rows`, which are one more than a sheet holds, are divided between two sheets."""
     middle = (rows.start + rows.stop) // 2
     upper = range(middle, rows.stop)
     filling = Filling(layout.setting, layout.boxes)
@@ -187,13 +187,13 @@ def _middle(layout: RowLayout, strip: range, rows: range, room_mm: float) -> int
 
 
 def _parted(strip: range, parts: int) -> Iterator[range]:
-    """Yield `parts` of a strip that differ by one column at most."""
+    """Yield so many `parts` of a strip, which differ by one column at most."""
     edges = [strip.start + part * len(strip) // parts for part in range(parts + 1)]
     return (range(start, end) for start, end in pairwise(edges))
 
 
 def _sheets(runs: list[list[int]], setting: RunSetting, room_mm: float) -> int:
-    """Return about how many sheets strips take whose rows have so many `runs`, nothing folded or told together."""
+    """Return about how many sheets strips take whose rows have so many `runs`, if nothing is folded or shared."""
     parts, most = 1, max(map(max, runs))
     while setting.height_mm(-(-most // parts // setting.a_line)) > room_mm and parts < most:
         parts *= 2
@@ -209,7 +209,7 @@ def _sheets(runs: list[list[int]], setting: RunSetting, room_mm: float) -> int:
 
 
 def _setting(knot_map: KnotMap, loom: Sequence[range], told: int, width_mm: float, room_mm: float) -> RunSetting:
-    """Return the large setting, or the dense one where that saves half the paper of many sheets."""
+    """Return the large setting, or the dense one if that saves half of many sheets."""
     edges = np.array([strip.start for strip in loom])
     runs = np.zeros((len(loom), told), dtype=np.int64)
     for first in range(0, told, 1024):
@@ -223,11 +223,11 @@ def _setting(knot_map: KnotMap, loom: Sequence[range], told: int, width_mm: floa
 
 
 def row_layout(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
-    """Return the layout of the row script, strip after strip in reading order, its sheets numbered from 1.
+    """Return the layout of the row script, strip after strip in reading order, with its sheets numbered from 1.
 
-    Of a rug that mirrors along its length one half is printed; of strips that mirror each other the one that is read
-    first; unless the chart is to be printed whole as well. Where a row of a strip has more runs than a sheet holds,
-    each strip is told in two parts, or four...
+    One half of a rug that mirrors along its length is printed, and of two strips that mirror each other the one that is
+    read first, unless the order asks for the whole chart. If a row of a strip has more runs than a sheet holds, each
+    strip is told in two parts, or in four, and so on.
 
     Raises
     ------
@@ -277,6 +277,6 @@ def row_layout(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
 
 
 def behind(layout: RowLayout, front_sheets: int) -> RowLayout:
-    """Return the layout with its sheets numbered behind `front_sheets` others."""
+    """Return the layout with its sheets numbered after `front_sheets` others."""
     pages = tuple(replace(page, number=page.number + front_sheets) for page in layout.pages)
     return replace(layout, pages=pages, sheets=layout.sheets + front_sheets)

@@ -1,4 +1,4 @@
-"""The row script as a PDF: every row as numbers of knots, to be read or called aloud."""
+"""The row script as a PDF, which tells every row in numbers of knots, to be read or called aloud."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ from chartmaker.sheets.rows.revisedrows import draw_revised_rows, revised_rows, 
 from chartmaker.sheets.rows.rowdrawing import JUMPS, block_mm, draw_block
 from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPage, behind, row_layout
 
-#: The letters of the words in front, and the height of a line of them and of the air below a paragraph.
+#: The size of the letters of the introduction, the height of its lines, and the air below a paragraph.
 WORDS_PT, WORDS_MM, PARAGRAPH_MM = 8.5, 4.2, 1.2
-#: A letter's width over its height, on average and a little above, by which the room for the words is foreseen.
+#: A letter's width over its height, a little above the average, by which the room for the introduction is estimated.
 LETTER_EM = 0.58
-#: How much larger few yarns are named in front.
+#: The legend in front is this much larger if it has few yarns.
 LARGE = 1.6
 
 
@@ -37,20 +37,20 @@ def write_rows_pdf(
     progress: Progress = SILENT,
     revises: MapFile | None = None,
 ) -> int:
-    """Write the row script of `knot_map` as a PDF; return the number of its sheets.
+    """Write the row script of `knot_map` as a PDF and return the number of its sheets.
 
     Parameters
     ----------
     stream : binary file object
     knot_map : KnotMap
     workshop : Workshop
-        Its table `chart` gives paper, strips, and the direction of reading.
+        Its table `chart` gives the paper, the strips and the direction of reading.
     font_bytes : bytes, optional
         The font file for letters that the built-in font lacks.
     progress : Progress, optional
-        Counts the sheets.
+        It counts the sheets.
     revises : MapFile, optional
-        The map of a script in use: only the rows that differ from it are told, behind a sheet that says which to
+        The map of a script in use. Only the rows that differ from it are told, after a sheet that says which rows to
         strike out.
 
     Raises
@@ -90,7 +90,7 @@ def write_rows_pdf(
 
 
 def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
-    """Return the layout of the row script of `knot_map`, its sheets in front counted.
+    """Return the layout of the row script of `knot_map`, counting its sheets in front.
 
     Raises
     ------
@@ -102,7 +102,7 @@ def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
 
 
 def _introduction_mm(layout: RowLayout) -> float:
-    """Return the height of the paragraphs in front, foreseen by the number of their letters."""
+    """Return the height of the introduction, estimated by the number of its letters."""
     width = layout.paper.width_mm - 2 * layout.paper.margin_mm
     a_line = width / (LETTER_EM * WORDS_PT / POINTS_PER_MM)
     heights = (-(-len(words) // int(a_line)) * WORDS_MM + PARAGRAPH_MM for words in _introduction(layout))
@@ -122,7 +122,7 @@ def _legend_room(layout: RowLayout) -> int:
 
 
 def _draw_head(sheet: Sheet, margin: float, knot_map: KnotMap, words: Sequence[str], number: int, sheets: int) -> None:
-    """Draw the head: the rug, the map, the sheet's number, then `words` on one line, or on two of narrow paper."""
+    """Draw the head: the rug, the map and the sheet's number, then `words` on one line, or two on narrow paper."""
     top, right = sheet.height_mm - margin, sheet.width_mm - margin
     name, code = field("name", knot_map.rug.name), field("map", knot_map.map_code)
     sheet.text(margin, top - 4.2, name, 11, bold=True, most_mm=right - margin - 62, tag="heading")
@@ -143,7 +143,7 @@ def _draw_head(sheet: Sheet, margin: float, knot_map: KnotMap, words: Sequence[s
 
 
 def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palette) -> None:
-    """Draw the sheets that say how to read the script and what its codes are."""
+    """Draw the sheets that say how to read the script and what its codes mean."""
     paper = layout.paper
     box, room = _legend_box(layout), _legend_room(layout)
     rows = max(1, int(box.height_mm / ENTRY_HEIGHT_MM))
@@ -165,7 +165,7 @@ def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palet
 
 
 def _draw_introduction(sheet: Sheet, book: Book, box: Box, top_mm: float, words: Sequence[str]) -> None:
-    """Write the paragraphs above the legend, in smaller letters where they would run into it otherwise."""
+    """Write the introduction above the legend, in smaller letters if it would otherwise run into the legend."""
     size_pt = WORDS_PT
     room_mm = top_mm - box.y_mm - box.height_mm
     while True:
@@ -183,7 +183,7 @@ def _draw_introduction(sheet: Sheet, book: Book, box: Box, top_mm: float, words:
 
 
 def _introduction(layout: RowLayout) -> list[str]:
-    """Return how the script is read, a paragraph each."""
+    """Return the paragraphs that say how the script is read."""
     leftward, called = layout.reading == "right to left", layout.setting.call_pt > 0
     begins = (
         say("Row 1 is the first that is woven. A row is read from the right:")

@@ -1,4 +1,4 @@
-"""How the runs of a row are set in columns, line by line, with repeats folded if that saves a line."""
+"""The runs of a row are set in columns, line by line, with repeats folded if that saves a line."""
 
 from __future__ import annotations
 
@@ -13,23 +13,23 @@ from chartmaker.paper.lettering import Lettering
 from chartmaker.sheets.rows.folding import Group, Span
 from chartmaker.yarns.yarn import Yarn
 
-#: Clear of what stands on either side of a run; room of its swatch; the widest figure of the bold letters in em.
+#: The air on either side of a run, the room of its swatch, and the widest figure of the bold letters in em.
 GAP_MM, SWATCH_MM, FIGURE_EM = 0.7, 4.6, 0.696
-#: A call name's height over the number's; the code beside it; the width of a letter of another font, in em.
+#: A call name's height over the number's, the size of the code beside it, and a wide letter of another font in em.
 CALL_SHARE, SMALL_CODE_PT, WIDE_EM = 0.9, 5.5, 1.0
-#: Where the next run begins behind places without knots takes as much room as so many runs.
+#: The words that say where the next run begins, after places without knots, take as much room as this many runs.
 JUMP_ROOMS = 2
-#: Room behind a code for the bracket that closes a group.
+#: The room behind a code for the bracket that closes a group.
 CLOSING_MM = 2.6
 
 
 @dataclass(frozen=True, slots=True)
 class RunSetting:
-    """The measures of a run on paper: large with a swatch, or dense as text.
+    """The measures of a run on paper, which is either large with a swatch or dense as text.
 
-    `knots_mm` is where a run's number ends, `call_mm` where the name begins that is called aloud, if yarns have one
-    (`call_pt` is 0 otherwise), `code_mm` where its code begins, all from the left of its room; `a_line` is how many
-    runs stand on a line.
+    All places are measured from the left of a run's room: `knots_mm` is where its number ends, `call_mm` where the name
+    that is called aloud begins (if yarns have none, `call_pt` is 0), and `code_mm` where its code begins. `a_line` is
+    how many runs stand on a line.
     """
 
     swatch: bool
@@ -52,8 +52,8 @@ class RunSetting:
 def run_setting(yarns: Sequence[Yarn], most_knots: int, width_mm: float, *, dense: bool) -> RunSetting:
     """Return the setting in which every code, call name and number up to `most_knots` is printed whole.
 
-    Where yarns have a name to be called, it is as large as the number, and the code small. `width_mm` is the room of a
-    line.
+    If yarns have a name to be called, it is about as large as the number, and the code is small. `width_mm` is the
+    length of a line.
     """
     called = any(yarn.call for yarn in yarns)
     knots_pt, code_pt = (9.0, 7.0) if dense else (11.0, 8.0)
@@ -74,7 +74,7 @@ def run_setting(yarns: Sequence[Yarn], most_knots: int, width_mm: float, *, dens
 
 
 def _widest(words: Sequence[str]) -> float:
-    """Return the width of the longest of some words in em; letters of another font are taken as wide ones."""
+    """Return the width in em of the longest of some words; letters of another font count as wide ones."""
     lettering = Lettering()
 
     def width(text: str) -> float:
@@ -88,10 +88,10 @@ def _widest(words: Sequence[str]) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One thing printed in a row: a run, where the next one begins, or a bracket.
+    """One thing printed in a row, such as a run, the column where the next run begins, or a bracket.
 
-    `place` counts the rooms of a line from the edge that the row is read from, `line` counts down from 0; `told` is
-    how many places are behind the reader. A bracket opens with how often its group is tied; one that closes stands in
+    `place` counts the rooms of a line from the edge at which reading begins, and `line` counts down from 0. `told` is
+    how many places are behind the reader. An opening bracket says how often its group is tied; a closing one stands in
     the room of the group's last run.
     """
 
@@ -104,7 +104,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class RowText:
-    """A row as it is set: its marks in reading order, and how many places are behind the reader after each line."""
+    """A row as it is set, with its marks in reading order and the places behind the reader after each line."""
 
     key: bytes
     marks: tuple[Mark, ...]
@@ -118,7 +118,7 @@ class RowText:
 def set_row(key: bytes, entries: Sequence[Span | Group], a_line: int) -> RowText:
     """Return a row set with `a_line` runs on a line.
 
-    A group is folded only if that makes the row a line shorter, and it is then kept whole on one line; otherwise its
+    A group is folded only if that makes the row a line shorter, and then it is kept whole on one line. Otherwise its
     runs are given one by one, which is easier to follow.
     """
     folds = _folds(entries, a_line)
@@ -132,7 +132,7 @@ def _runs(entry: Span | Group) -> int:
 
 
 def _room(used: int, span: Span, a_line: int) -> tuple[int, int]:
-    """Return the first of a span's rooms, counted through all lines, where `used` are taken, and the one behind it."""
+    """Return a span's first room, counted through all lines, after `used` rooms are taken, and the room behind it."""
     rooms = min(JUMP_ROOMS, a_line) if span.yarn == NO_KNOT else 1
     if used % a_line + rooms > a_line:
         used += -used % a_line
@@ -140,18 +140,18 @@ def _room(used: int, span: Span, a_line: int) -> tuple[int, int]:
 
 
 def _unfolded(used: int, entry: Span | Group, a_line: int) -> int:
-    """Return how many rooms are taken behind an entry that is told run by run; no group has places without knots."""
+    """Return how many rooms are taken after an entry that is told run by run; no group has places without knots."""
     return used + _runs(entry) if isinstance(entry, Group) else _room(used, entry, a_line)[1]
 
 
 def _after(place: int, line: int, group: Group, a_line: int) -> tuple[int, int]:
-    """Return (place, line) behind a folded group that comes at `place`."""
+    """Return the (place, line) that comes after a folded group at `place`."""
     needed = 1 + len(group.spans)
     return (place + needed, line) if place + needed <= a_line else (needed, line + 1)
 
 
 def _folds(entries: Sequence[Span | Group], a_line: int) -> frozenset[int]:
-    """Return which entries are folded: those groups that end on an earlier line when they are."""
+    """Return which entries are folded, which are the groups whose folding makes the row end on an earlier line."""
     found: set[int] = set()
     used = 0
     for number, entry in enumerate(entries):
@@ -204,7 +204,7 @@ def _set(key: bytes, entries: Sequence[Span | Group], folds: frozenset[int], a_l
 
 
 def _reach(reached: list[int], line: int, told: int) -> None:
-    """Note that `told` places are behind the reader on `line`."""
+    """Take note that `told` places are behind the reader at the end of `line`."""
     if line == len(reached):
         reached.append(told)
     else:

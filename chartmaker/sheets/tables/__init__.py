@@ -1,1 +1,1 @@
-"""The sheets of figures: yarn, dye order, what is handed out."""
+"""The sheets of figures, of the dye order, and of the yarn that is handed out."""

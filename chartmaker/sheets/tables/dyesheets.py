@@ -21,9 +21,9 @@ from chartmaker.yarns.yarn import Yarn
 LOTS = Look(size_pt=8.2, row_mm=11.0, swatch_mm=16.0)
 SHADES = Look(swatch_mm=5.5, symbols=True)
 MATCHING = phrase(
-    "Swatches are printed, so that they are only near: match to the Lab figures (CIELAB, D65, 2 degrees) or to a wool "
-    "standard, under D65 light. Measure each lot dry, write down its colour, its difference from the figures and its "
-    "lot number, and keep a hank end of it with this sheet."
+    "Printed swatches are only near: match to the Lab figures (CIELAB, D65, 2 degrees) or to a wool standard, under "
+    "D65 light. Measure each lot dry, write down its colour, its difference from the figures and its lot number, and "
+    "keep a hank end of it with this sheet."
 )
 SIGNED = phrase("Ordered by ____________________   Dyed by ____________________   Date ______________")
 NOTHING = phrase(
@@ -33,12 +33,12 @@ HOW = phrase(
     "Allowance {allowance:g} %, hanks of {hank:g} g. At most: the upper end of the estimate, waste included. To dye or "
     "to buy: less stock, up to whole hanks."
 )
-#: Where something is written by hand: a colour in three figures, a difference, a number.
+#: Blanks to be filled in by hand: a colour in three figures, a difference, a number.
 COLOUR_BLANK, SHORT_BLANK = "_" * 14, "_" * 6
 
 
 def lots_table(figures: Figures, measures: Measures) -> FigureTable:
-    """Return a row a lot, with boxes to tick and blanks for what is measured."""
+    """Return the table of the lots, with boxes to tick and blanks for what is measured."""
     weighed = weighed_shades(figures.dye.dyed, measures)
     rows: list[tuple[str, ...]] = []
     yarns: list[Yarn] = []
@@ -96,7 +96,7 @@ def _lot_row(shade: Shade, number: int, mass: str, measures: Measures) -> tuple[
 
 
 def order_table(figures: Figures, measures: Measures) -> FigureTable:
-    """Return how each order was reached, without the lots that stand above it."""
+    """Return the table of how each order was reached; its lots stand in the table above."""
     table = dye_table(figures.dye, measures)
     return replace(
         table,
@@ -113,7 +113,7 @@ def order_table(figures: Figures, measures: Measures) -> FigureTable:
 def write_dye_pdf(
     stream: BinaryIO, figures: Figures, units: Units = "metric", *, font_bytes: bytes | None = None
 ) -> int:
-    """Write the dye order as a PDF; return the number of its sheets.
+    """Write the dye order as a PDF and return the number of its sheets.
 
     Raises
     ------

@@ -20,7 +20,7 @@ WITH_YARNS = Look(swatch_mm=5.5, symbols=True)
 def write_figures_pdf(
     stream: BinaryIO, figures: Figures, units: Units = "metric", *, font_bytes: bytes | None = None
 ) -> int:
-    """Write every table of figures as a PDF; return the number of its sheets.
+    """Write every table of figures as a PDF and return the number of its sheets.
 
     Raises
     ------

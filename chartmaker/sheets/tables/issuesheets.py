@@ -15,7 +15,7 @@ from chartmaker.reports.issuetables import issue_tables, issue_total, step_of
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 
-#: Weavers side by side in one table.
+#: At most this many weavers stand side by side in one table.
 MOST_WEAVERS = 8
 STORE = phrase(
     "Bundles are weighed in whole {step}, and hold the best estimate with waste and {margin:g} % more. What is left of "
@@ -29,7 +29,7 @@ SIGNATURES = phrase(
 
 
 def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
-    """Yield `table` with at most MOST_WEAVERS in each part; the last part has the sums."""
+    """Yield the parts of `table`, each with at most MOST_WEAVERS, of which the last has the sums."""
     for first in range(0, weavers, MOST_WEAVERS):
         stop = min(first + MOST_WEAVERS, weavers)
         columns = [0, 1, *range(2 + first, 2 + stop)]
@@ -50,7 +50,7 @@ def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
 
 
 def _broken(words: str) -> str:
-    """Return a header on two lines, broken at its comma."""
+    """Return the head of a column on two lines, broken at its comma."""
     place = words.find(", ")
     return words if place < 0 else joined("\n", (part_of(words, 0, place), part_of(words, place + 2, len(words))))
 
@@ -58,7 +58,7 @@ def _broken(words: str) -> str:
 def write_issue_pdf(
     stream: BinaryIO, figures: Figures, units: Units = "metric", *, font_bytes: bytes | None = None
 ) -> int:
-    """Write the bundles as a PDF; return the number of its sheets.
+    """Write the bundles as a PDF and return the number of its sheets.
 
     Raises
     ------
@@ -80,6 +80,6 @@ def write_issue_pdf(
 
 
 def _look(table: FigureTable) -> Look:
-    """Return a look in which every second column is shaded, to be read down without a ruler."""
+    """Return a look with every second column shaded, so that columns can be read down without a ruler."""
     shaded = frozenset(c for c in range(2, len(table.header)) if c % 2 == 0)
     return Look(size_pt=8.2, row_mm=5.2, swatch_mm=6.0, symbols=True, together=True, shaded=shaded)

@@ -1,4 +1,4 @@
-"""Tables of figures set in lines, broken over sheets."""
+"""Tables of figures are set in lines and broken over sheets."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ TICK = "\N{BALLOT BOX}"
 PAD_MM = 1.2
 TITLE_MM, NOTE_MM, GAP_MM = 6.5, 3.6, 5.0
 NOTE_PT, TITLE_PT = 7.0, 10.0
-#: Type is not made smaller than this.
+#: The type is never made smaller than this.
 SMALLEST_PT = 5.0
-#: A table is not begun at the foot of a sheet with fewer rows than this, nor ended at the head of one.
+#: A table neither begins at the foot of a sheet nor ends at the head of one with fewer rows than this.
 FEWEST_ROWS = 3
 #: A table that takes less than this share of a sheet is not broken.
 SHORT = 0.35
@@ -31,7 +31,7 @@ Kind = Literal["header", "body", "total"]
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How a table is set: type size, least height of a row, the swatch before each row (0: none)."""
+    """How a table is set: its type size, the least height of a row, and the swatch before each row, 0 for none."""
 
     size_pt: float = 7.4
     row_mm: float = 4.6
@@ -47,7 +47,7 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class SetRow:
-    """A row in lines, a tuple of them a cell."""
+    """A row whose cells are set in lines, with a tuple of lines for each cell."""
 
     cells: tuple[tuple[str, ...], ...]
     height_mm: float
@@ -58,7 +58,7 @@ class SetRow:
 
 @dataclass(frozen=True, slots=True)
 class SetTable:
-    """A table with its columns' widths found, its cells in lines."""
+    """A table with the widths of its columns and with its cells set in lines."""
 
     title: str
     widths_mm: tuple[float, ...]
@@ -78,13 +78,13 @@ class SetTable:
         return len(self.notes) * NOTE_MM + (1.5 if self.notes else 0.0)
 
     def height_mm(self, rows: range) -> float:
-        """Return the height of those rows with title and header, without notes."""
+        """Return the height of these rows with title and header, but without notes."""
         return TITLE_MM + self.header.height_mm + sum(self.rows[row].height_mm for row in rows)
 
 
 @dataclass(frozen=True, slots=True)
 class Portion:
-    """Rows of a table on a sheet; `top_mm` is measured down from the top of the sheet's text."""
+    """The rows of a table that stand on one sheet; `top_mm` is measured down from the top of the sheet's text."""
 
     table: SetTable
     rows: range
@@ -99,7 +99,7 @@ def _natural_mm(texts: Sequence[str], size_mm: float, lettering: Lettering, *, b
 
 
 def _needs(table: FigureTable, look: Look, lettering: Lettering, *, whole: bool) -> list[float]:
-    """Return what each column needs for its cells unbroken (`whole`), or for their longest word."""
+    """Return the width that each column needs for its cells unbroken (`whole`), or for their longest word."""
     size_mm = look.size_pt / POINTS_PER_MM
 
     def pieces(texts: Sequence[str]) -> list[str]:
@@ -118,9 +118,9 @@ def _needs(table: FigureTable, look: Look, lettering: Lettering, *, whole: bool)
 
 
 def _widths(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> tuple[float, ...]:
-    """Return each column's width: what it needs, or, where all do not fit, long texts share what is left.
+    """Return each column's width, which is what it needs; if not all fit, columns of long texts share what is left.
 
-    The sum may be more than `room_mm` where not even the longest words fit.
+    The sum may be more than `room_mm` if not even the longest words fit.
     """
     needs = _needs(table, look, lettering, whole=True)
     if sum(needs) <= room_mm:
@@ -136,7 +136,7 @@ def _widths(table: FigureTable, look: Look, room_mm: float, lettering: Lettering
 
 
 def _look_that_fits(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> Look:
-    """Return `look`, its type made smaller where the table would not fit otherwise."""
+    """Return `look`, with smaller type if the table would not fit otherwise."""
     while sum(_widths(table, look, room_mm - look.swatch_mm, lettering)) > room_mm - look.swatch_mm + 1e-6:
         if look.size_pt <= SMALLEST_PT:
             raise SheetError(
@@ -159,7 +159,7 @@ def _lines(text: str, width_mm: float, size_mm: float, lettering: Lettering, *, 
 
 
 def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> SetTable:
-    """Return `table` set within `room_mm`.
+    """Return `table`, set within a width of `room_mm`.
 
     Raises
     ------
@@ -193,14 +193,14 @@ def set_table(table: FigureTable, look: Look, room_mm: float, lettering: Letteri
 
 
 def _named(cells: Sequence[str], names: Sequence[str]) -> list[str]:
-    """Return cells that readers find by the names of their columns; one with fields of its own is found by those."""
+    """Return the cells, tagged with the names of their columns unless they have fields of their own."""
     named = zip(cells, names or [""] * len(cells), strict=True)
     bare = ("", TICK)
     return [field(name, cell) if name and cell not in bare and not fields_of(cell) else cell for cell, name in named]
 
 
 def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:
-    """Return as many rows from `first` as fit, one at least; the last only with the notes, not quite alone."""
+    """Return as many rows from `first` as fit, but at least one; the last row stands with the notes and not alone."""
     stop, last = first + 1, len(table.rows)
     while stop < last:
         notes_mm = table.notes_mm if stop + 1 == last else 0.0
@@ -213,9 +213,10 @@ def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:
 
 
 def _portions(table: SetTable, room_mm: float, free_mm: float, *, begun: bool) -> list[tuple[range, bool]]:
-    """Return the rows of each portion with whether it starts a sheet; the first has `free_mm`, others `room_mm`.
+    """Return the rows of each portion, and whether the portion begins a new sheet.
 
-    `begun` says that something stands on the sheet already.
+    The first portion has `free_mm` of room, and the others have `room_mm`. `begun` says that something stands on the
+    sheet already.
     """
     every = range(len(table.rows))
     whole_mm = table.height_mm(every) + table.notes_mm
@@ -236,7 +237,7 @@ def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> lis
     ----------
     tables : sequence of SetTable
     first_mm, room_mm : float
-        The height for tables on the first sheet, on each further one.
+        The height for tables on the first sheet, and on each further one.
     """
     sheets: list[list[Portion]] = [[]]
     free_mm = room = first_mm
@@ -251,5 +252,5 @@ def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> lis
     return sheets
 
 
-#: What sets tables for a room of a given width.
+#: It sets tables for a given width.
 Setter = Callable[[Lettering, float], Sequence[SetTable]]

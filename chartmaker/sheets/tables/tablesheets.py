@@ -1,4 +1,4 @@
-"""Sheets of tables, each under the same head."""
+"""Tables are drawn on sheets that all have the same head."""
 
 from __future__ import annotations
 
@@ -38,9 +38,9 @@ BOX_PT, BOX_LINE_MM = 7.6, 4.0
 
 @dataclass(frozen=True, slots=True)
 class SheetWords:
-    """What all sheets of the PDF share: what they are, words in a box on the first, words at each foot.
+    """What all sheets of the PDF share: what they are, the words in a box on the first, and the words at each foot.
 
-    Readers find by `tag` what they are, and with it whether they are `imperial`.
+    Readers tell by the `tag` what kind of sheets they are, and also whether they are `imperial`.
     """
 
     words: str
@@ -59,7 +59,7 @@ def write_tables_pdf(
     *,
     font_bytes: bytes | None = None,
 ) -> int:
-    """Write tables as a PDF; return the number of its sheets.
+    """Write tables as a PDF and return the number of its sheets.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def write_tables_pdf(
         The settings of the printed sheets.
     said : SheetWords
     setter : callable
-        Given the lettering with the width in millimetres, returns the tables.
+        It takes the lettering and the width in millimetres, and returns the tables.
     font_bytes : bytes, optional
         The font file for letters that the built-in font lacks.
 
@@ -107,7 +107,7 @@ def write_tables_pdf(
 
 
 def _desk_paper(chart: Chart) -> Paper:
-    """Return the paper of the desk: A4, or Letter where the chart is on a paper measured in inches."""
+    """Return the paper for the desk, which is A4, or Letter if the chart is on a paper measured in inches."""
     paper = paper_of(chart.paper)
     return paper_of("A4" if paper.name.startswith("A") else "Letter")
 
@@ -184,7 +184,7 @@ def _shade(sheet: Sheet, table: SetTable, x_mm: float, top_mm: float, height_mm:
 def _draw_yarn(
     sheet: Sheet, table: SetTable, row: SetRow, x_mm: float, y_mm: float, palette: Palette, index: int
 ) -> None:
-    """Draw the yarn of a row: as the chart prints it, or as a plain patch of its colour to match by."""
+    """Draw the yarn of a row as the chart prints it, or as a plain patch of its colour to match by."""
     if table.look.symbols:
         side = min(row.height_mm - 0.8, table.look.swatch_mm - 1)
         draw_swatch(sheet, x_mm, y_mm + (row.height_mm - side) / 2, side, index, palette)
