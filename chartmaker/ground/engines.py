@@ -14,12 +14,12 @@ from abc import ABC, abstractmethod
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
+from chartmaker.ground.ambient import Ambient
 from chartmaker.ground.mate import Mate, Promise
 
 R = TypeVar("R")
@@ -152,23 +152,17 @@ def _in_a_thread(work: Callable[[T], R], part: T) -> R:
         return work(part)
 
 
-_in_force: ContextVar[Engine | None] = ContextVar("engine", default=None)
-_usual: Engine = Threads()
+_engines: Ambient[Engine] = Ambient("engine", Threads())
 
 
 def engine() -> Engine:
     """Return the engine in force: the one that `running` or `started` set, or else threads."""
-    return _in_force.get() or _usual
+    return _engines.now()
 
 
-@contextlib.contextmanager
-def running(engine: Engine) -> Iterator[Engine]:
+def running(engine: Engine) -> contextlib.AbstractContextManager[Engine]:
     """Use `engine` while the context lasts."""
-    before = _in_force.set(engine)
-    try:
-        yield engine
-    finally:
-        _in_force.reset(before)
+    return _engines.being(engine)
 
 
 @contextlib.contextmanager
@@ -177,7 +171,7 @@ def started(*, large: bool) -> Iterator[Engine]:
 
     An engine that is already in force stays. On leaving, the second process is ended, whatever it is doing.
     """
-    mate = Mate.started() if large and _in_force.get() is None and cores() > 1 else None
+    mate = Mate.started() if large and _engines.given() is None and cores() > 1 else None
     if mate is None:
         yield engine()
         return

@@ -7,13 +7,14 @@ same bytes as one that does not. Unless `remembering` says otherwise nothing is 
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import Callable, Iterator
-from contextvars import ContextVar
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
+from chartmaker.ground.ambient import Ambient
 
 #: What a piece of work depends on: numbers, words and arrays, in tuples of any depth.
 Key: TypeAlias = "bool | int | float | str | bytes | NDArray[Any] | tuple[Key, ...] | None"
@@ -41,23 +42,17 @@ class Memory:
         return make()
 
 
-_in_force: ContextVar[Memory | None] = ContextVar("memory", default=None)
-_none = Memory()
+_memories: Ambient[Memory] = Ambient("memory", Memory())
 
 
 def memory() -> Memory:
-    """Return the memory in force: what `remembering` put there, else one that remembers nothing."""
-    return _in_force.get() or _none
+    """Return the memory in force: the one that `remembering` set, or else one that remembers nothing."""
+    return _memories.now()
 
 
-@contextlib.contextmanager
-def remembering(memory: Memory) -> Iterator[Memory]:
-    """Let `memory` be in force while the context lasts."""
-    before = _in_force.set(memory)
-    try:
-        yield memory
-    finally:
-        _in_force.reset(before)
+def remembering(memory: Memory) -> AbstractContextManager[Memory]:
+    """Use `memory` while the context lasts."""
+    return _memories.being(memory)
 
 
 def feed(take: Callable[[bytes], object], key: Key) -> None:

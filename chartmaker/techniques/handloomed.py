@@ -16,7 +16,7 @@ from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, CraftWords, Line, Row
 from chartmaker.techniques.foundation import Foundation, Material, foundation_of
-from chartmaker.techniques.knotted import KNOTTED
+from chartmaker.techniques.knotted import KNOTTED, Knotted
 
 #: How far the model may be off, as a share: nothing is published of it (estimate).
 MODEL_SPREAD = 0.20
@@ -64,8 +64,8 @@ def pile_length(rod_mm: float, points_per_mm: float) -> float:
 
 
 @dataclass(frozen=True)
-class HandLoomed:
-    """The craft of the hand loom with rods."""
+class HandLoomed(Knotted):
+    """The craft of the hand loom with rods; where it says nothing of its own, it is as in a knotted rug."""
 
     name: Technique = "hand-loomed"
     by_rows: bool = False
@@ -73,8 +73,7 @@ class HandLoomed:
     bound: bool = False
     words: CraftWords = _WORDS
     dialect: Dialect | None = _DIALECT
-    fringed: bool = True
-    sheared_reached: str = KNOTTED.sheared_reached
+    model_spread: float = MODEL_SPREAD
 
     def one_yarn_along(self, loom: Loom) -> Line | None:
         """Return the line along which the yarn of the pile cannot change."""
@@ -88,26 +87,14 @@ class HandLoomed:
         pitch_mm = float(rug.density.knot_width_mm if across else rug.density.knot_height_mm)
         return pile_length(cut_mm, 1 / pitch_mm) * pitch_mm
 
-    def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
-        """Return a point over a higher or a lower rod."""
-        return length_mm + 2 * (other_mm - cut_mm)
-
-    def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
-        """Return the spread of the model, for the mass with that of the count."""
-        return Range.around(1.0, MODEL_SPREAD), Range.around(1.0, MODEL_SPREAD + yarn_spread)
-
     def stitch_spread_words(self, yarn_spread: float) -> Sentence:
         """Return how far off length and mass may be, in words."""
         return later(
             "length {spread:g} % either way, our own model until a sample is weighed; {more:g} % more in mass for a "
             "yarn without a count",
-            spread=MODEL_SPREAD * 100,
+            spread=self.model_spread * 100,
             more=yarn_spread * 100,
         )
-
-    def stitch_assumed(self) -> list[Assumption]:
-        """Return nothing more: the model rests on the rod and the density alone."""
-        return []
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
         """Return what that length is called, and how it is reckoned."""
@@ -122,7 +109,7 @@ class HandLoomed:
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return reed, warp, weft and rods as lines of a table."""
-        rows = KNOTTED.ground_rows(ground, measures)
+        rows = super().ground_rows(ground, measures)
         rods = ("rods", say("rods woven"), f"{ground.weft_rows:,}", told("{rods:.2f} a dm", rods=ground.rows_per_dm))
         reed = (
             "reed",
@@ -132,10 +119,6 @@ class HandLoomed:
         )
         kept = [row for row in rows if row[0] != "pitch"]
         return [kept[0], reed, *kept[1:], rods]
-
-    def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
-        """Return what the cover of the chart says of warp and weft."""
-        return KNOTTED.ground_facts(ground)
 
     def daily_rate(self, rug: Rug, loom: Loom) -> Range:
         """Return the points that one weaver makes in a day: by the days given, or by area."""
@@ -162,7 +145,7 @@ class HandLoomed:
         return Assumption(_KEY, value, later("no source gives a rate; give the days that you know"), "estimate")
 
     def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
-        """Return nothing: there is no usual rate to hold it against."""
+        """Return nothing, because there is no usual rate to compare it with."""
         return []
 
 

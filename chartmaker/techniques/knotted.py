@@ -69,6 +69,7 @@ class Knotted:
     words: CraftWords = _WORDS
     dialect: Dialect | None = None
     fringed: bool = True
+    model_spread: float = MODEL_SPREAD
     sheared_reached: str = phrase("net grams x (length per knot - 2 x (cut height - pile height)) / length per knot")
 
     def one_yarn_along(self, loom: Loom) -> Line | None:
@@ -87,24 +88,24 @@ class Knotted:
         return 2 * cut_mm + pitches * warp_pitch_mm(rug) + turns * math.pi * thickness_mm
 
     def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
-        """Return a knot whose two ends are longer or shorter."""
+        """Return the length of a stitch whose two ends are longer or shorter."""
         return length_mm + 2 * (other_mm - cut_mm)
 
     def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
-        """Return the spread of the model, for the mass with that of the count."""
-        return Range.around(1.0, MODEL_SPREAD), Range.around(1.0, MODEL_SPREAD + yarn_spread)
+        """Return the spread of the length, which is the model's, and of the mass, which adds that of the count."""
+        return Range.around(1.0, self.model_spread), Range.around(1.0, self.model_spread + yarn_spread)
 
     def stitch_spread_words(self, yarn_spread: float) -> Sentence:
         """Return how far off length and mass may be, in words."""
         return later(
             "length {spread:g} % either way, because the knot is not measured; {more:g} % more in mass for a yarn "
             "without a count",
-            spread=MODEL_SPREAD * 100,
+            spread=self.model_spread * 100,
             more=yarn_spread * 100,
         )
 
     def stitch_assumed(self) -> list[Assumption]:
-        """Return nothing more: the model rests on heights and yarn alone."""
+        """Return nothing more, because the model rests only on what is given anyway."""
         return []
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
@@ -223,7 +224,7 @@ class Knotted:
             return later("the rate {share:g} % either way", share=GIVEN_RATE_SPREAD * 100), "estimate"
         return later("at the published {low:,} and {high:,} knots a day", low=RATE_LOW, high=RATE_HIGH), "published"
 
-    def rate_assumed(self, loom: Loom) -> Assumption:
+    def rate_assumed(self, loom: Loom) -> Assumption | None:
         """Return the rate that is assumed if none is given."""
         why = later("published sustained rates run from {low:,} to {high:,} a day", low=RATE_LOW, high=RATE_HIGH)
         return Assumption(_KEY, f"{loom.knots_per_weaver_day:,}", why, "published")
@@ -263,5 +264,5 @@ def _count(count: YarnCount) -> str:
     return tex if count.notation.startswith("tex") else told("{count} ({tex})", count=count.notation, tex=tex)
 
 
-#: The craft itself, for those that are like it but for something.
+#: The craft itself, which others build on.
 KNOTTED = Knotted()

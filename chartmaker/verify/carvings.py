@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,13 +20,10 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
+from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.patterns import MOST_OFF, PLACE, SHOWN, looked_at
 from chartmaker.verify.pdffile import PdfFile, decoded
 
-_CONTENT_BYTES = 400_000_000
-#: A sheet is rendered with this many pixels a millimetre, and with fewer if it would have more pixels than this.
-_PX_PER_MM, _MOST_PIXELS = 1.5, 12_000_000
 #: A line may stray this many knots from the edges that it follows; the gaps between its dashes are this wide, in mm.
 _OFF_KNOTS, _GAP_MM = 1.3, 2.0
 #: This share of a line must lie where it should, and this share of an edge must have its line (small fields have none).
@@ -38,21 +36,13 @@ Bits = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
-class ExpectedCarving:
+class ExpectedCarving(FullSize):
     """What a carver's guide must show: the map, what is carved, and the size that the rug has when it is carved."""
 
-    knot_map: KnotMap
+    px_per_mm: ClassVar[float] = 1.5
+    most_pixels: ClassVar[int] = 12_000_000
+
     carving: Carving
-    width_mm: float
-    height_mm: float
-
-    @property
-    def scale(self) -> float:
-        return float(min(_PX_PER_MM, np.sqrt(_MOST_PIXELS / (self.width_mm * self.height_mm))))
-
-    @property
-    def shape(self) -> tuple[int, int]:
-        return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
 
     @property
     def knot_mm(self) -> tuple[float, float]:
@@ -66,7 +56,7 @@ def expected_carving(knot_map: KnotMap, workshop: Workshop) -> ExpectedCarving:
     if carving.when == "before washing":
         ground = craft_of(rug).ground(rug, workshop)
         size = ground.loom_width_mm, ground.loom_length_mm
-    return ExpectedCarving(knot_map, carving, *size)
+    return ExpectedCarving(knot_map, *size, carving)
 
 
 def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
@@ -75,7 +65,7 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
     red, blue, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(3))
     words: dict[bytes, list[str]] = {tag: [] for tag in (b"code", b"height", b"groove", b"metres")}
     for sheet, page in enumerate(pdf.pages()):
-        content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
+        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
         for tag, within in _TAGGED.findall(content):
             shown = SHOWN.search(within)

@@ -7,7 +7,6 @@ have the map's yarn. The code that draws the pattern is not used here.
 
 from __future__ import annotations
 
-import math
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
@@ -22,43 +21,26 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
+from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import PdfFile, UnreadableError, decoded
 
-#: A drawing is looked at with this many pixels a millimetre, and with fewer if it would have more than MOST_PIXELS.
-PX_PER_MM, MOST_PIXELS = 2.0, 24_000_000
 #: At least this share of the places that lie off every edge must have the map's yarn.
 LEAST_ALIKE = 0.995
-#: The printed size may be off by this share.
-MOST_OFF = 0.001
 #: An area without a number is a fault if it is at least this large, in square millimetres.
 _UNNUMBERED_MM2 = 12.0
 _DARK = 200
-_CONTENT_BYTES = 400_000_000
 _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
-PLACE = re.compile(rb"/kn-pattern <</Window \[([^\]]*)\] /Box \[([^\]]*)\]>> BDC")
 _FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
-SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
 
 Yarns = NDArray[np.int32]
 
 
 @dataclass(frozen=True, eq=False)
-class ExpectedPattern:
+class ExpectedPattern(FullSize):
     """What a pattern must show: the map, its size on the cloth, and whether left and right are exchanged."""
 
-    knot_map: KnotMap
-    width_mm: float
-    height_mm: float
     mirrored: bool
-
-    @property
-    def scale(self) -> float:
-        return min(PX_PER_MM, math.sqrt(MOST_PIXELS / (self.width_mm * self.height_mm)))
-
-    @property
-    def shape(self) -> tuple[int, int]:
-        return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
 
     def yarn(self, words: str) -> int:
         """Return the yarn that a printed number stands for, or -1 if there is none."""
@@ -78,7 +60,7 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     seen = np.zeros(expected.shape, dtype=bool)
     numbers: list[tuple[float, float, int]] = []
     for sheet, page in enumerate(pdf.pages()):
-        content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
+        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
         place = PLACE.search(content)
         if place is None:
             continue
@@ -102,33 +84,6 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     filled = _filled(edges, numbers, expected)
     yield from filled[1]
     yield from _unlike(filled[0], expected)
-
-
-def looked_at(
-    data: bytes, sheet: int, window: list[float], box: list[float], scale: float, shape: tuple[int, int]
-) -> tuple[Any, NDArray[np.uint8]]:
-    """Return the rows and columns of the rug that a sheet shows, and the blue, green and red of their pixels.
-
-    `shape` is that of the whole rug at `scale` pixels a millimetre; `window` is the part of the rug that the sheet
-    shows, and `box` is where on the sheet it lies.
-    """
-    import pypdfium2
-
-    document = pypdfium2.PdfDocument(data)
-    try:
-        page = document[sheet]
-        picture = np.asarray(page.render(scale=scale * 25.4 / 72).to_numpy())
-    finally:
-        document.close()
-    left, low, wide, high = window
-    rows = np.arange(max(0, round(shape[0] - (low + high) * scale)), min(shape[0], round(shape[0] - low * scale)))
-    columns = np.arange(max(0, round(left * scale)), min(shape[1], round((left + wide) * scale)))
-    # One pixel of the rug is one of the sheet. Rounding once makes sure that none is taken twice or left out.
-    right = math.floor((box[0] - left) * scale + 0.5 + 1e-6)
-    down = math.floor(picture.shape[0] - (box[1] - low) * scale - shape[0] + 0.5 + 1e-6)
-    there = np.clip(rows + down, 0, picture.shape[0] - 1)
-    across = np.clip(columns + right, 0, picture.shape[1] - 1)
-    return np.ix_(rows, columns), picture[np.ix_(there, across)]
 
 
 def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> Iterator[str]:
@@ -268,7 +223,7 @@ def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
     due = {str(number): yarn.code for number, yarn in enumerate(expected.knot_map.yarns, start=1)}
     found: dict[str, str] = {}
     for page in pdf.pages():
-        content = decoded(pdf.resolved(page.get("Contents")), _CONTENT_BYTES)
+        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
         words: dict[bytes, list[str]] = {b"number": [], b"code": []}
         for tag, within in re.findall(rb"/kn-(number|code) BMC(.*?)EMC", content, re.DOTALL):
