@@ -117,7 +117,7 @@ def test_sheets_of_a_shaped_rug_name_the_shape_and_say_what_is_woven_outside() -
     cover, *sheets = _words(data)
     assert "ellipse" in cover
     assert "with enough extra picks to keep it level" in cover
-    assert all("Ellipse: outside its outline there is plain ground without knots" in words for words in sheets)
+    assert all("Ellipse: plain ground without knots outside its outline" in words for words in sheets)
     assert list(chart_differences(data, expected)) == []
     whole = replace(expected, knots=np.where(expected.knots == NO_KNOT, 0, expected.knots))
     assert any("outside the rug's outline" in fault for fault in chart_differences(data, whole))

@@ -39,9 +39,9 @@ CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
 #: What lies outside the outline of a shaped rug, and what is done there.
 OUTSIDE = {
-    "ellipse": phrase("Ellipse: outside its outline there is plain ground without knots, {picks}."),
-    "octagon": phrase("Octagon: outside its outline there is plain ground without knots, {picks}."),
-    "artwork": phrase("Outside the artwork's outline there is plain ground without knots, {picks}."),
+    "ellipse": phrase("Ellipse: plain ground without knots outside its outline, {picks}."),
+    "octagon": phrase("Octagon: plain ground without knots outside its outline, {picks}."),
+    "artwork": phrase("Plain ground without knots outside the artwork's outline, {picks}."),
 }
 EXTRA_PICKS = phrase("with enough extra picks to keep it level with the knots")
 
