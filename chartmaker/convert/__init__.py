@@ -1,4 +1,4 @@
-"""From artwork to knot map: arrays in, arrays out."""
+"""The conversion of an artwork into a knot map, with arrays in and arrays out."""
 
 from chartmaker.colours.yarnset import Choosing
 from chartmaker.convert.conversion import Conversion, convert

@@ -1,4 +1,4 @@
-"""The conversion of an artwork into a knot map."""
+"""An artwork is converted into a knot map, from its colours to the finished knots."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from chartmaker.order.design import Design, Region, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
 
-#: The parts of a conversion, with the rough share of time that each takes.
+#: The parts of a conversion, with roughly the share of the time that each takes.
 PARTS = {"fitting": 2, "palette": 8, "colours": 10, "yarns": 15, "knots": 65}
 
 
@@ -38,11 +38,10 @@ PARTS = {"fitting": 2, "palette": 8, "colours": 10, "yarns": 15, "knots": 65}
 class Conversion:
     """A knot map, with all there is to say about how it came about.
 
-    `placed` is the artwork as it lies under the knots; `symmetry` a sentence for the designer, empty when there is
-    nothing to say;
-    `choosing` is None when the whole card was allowed; `dyed` says that the yarns are shades to be dyed; `tidied`
-    counts knots, `lines_kept` knots that are there for the sake of lines. `regions` are those of the order; `parts`
-    say which pixels were converted in which way, None where all were in one.
+    `placed` is the artwork as it lies under the knots. `symmetry` is a sentence for the designer, or empty if there is
+    nothing to say. `choosing` is None if the whole card was allowed, and `dyed` says that the yarns are shades to be
+    dyed. `tidied` is how many knots were tidied, and `lines_kept` how many are there for the sake of lines. `regions`
+    are those of the order, and `parts` say which pixels were converted in which way, or None if all went the same way.
     """
 
     knot_map: KnotMap
@@ -73,15 +72,15 @@ def convert(
     Parameters
     ----------
     artwork : Artwork
-        With where its `regions` lie, if there are any.
+        The artwork; if there are `regions`, it says where they lie.
     rug : Rug
         Its grid has `rug.rows` x `rug.columns` knots.
     card : tuple of Yarn
-        The yarns to choose from. Empty: `choice.colours` shades to be dyed are worked out.
+        The yarns to choose from. If there are none, `choice.colours` shades to be dyed are worked out.
     design, choice
         What is asked of the conversion.
     progress : Progress, optional
-        Told how far the conversion is.
+        It is told how far the conversion has come.
     regions : tuple of Region, optional
         What is asked of the regions, in the order of their numbers.
 
@@ -119,7 +118,7 @@ def convert(
 
 
 def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
-    """Return the conversion with its map and all that there is to say; `placed` is the artwork before it was seen."""
+    """Return the conversion with its map and all that there is to say; `placed` is the artwork as it was at first."""
     task, rug = woven.task, woven.task.rug
     region_of, grounds = task.mirrors.region_of, grounds_of(task.design, task.regions)
     lay_ground(woven.knots, woven.tally, woven.yarns, grounds, region_of, outline_of(rug), task.times)
@@ -160,7 +159,7 @@ def _region_reports(task: Task, knots: NDArray[np.uint16]) -> tuple[RegionReport
 
 
 def _seen(placed: Placed, design: Design, regions: tuple[Region, ...]) -> tuple[Seen, Placed]:
-    """Return what the artwork is seen as, with the artwork at its own size if some of it looks flat."""
+    """Return what the artwork is seen as, and the artwork, which is at its own size if some of it looks flat."""
     own = at_own_size(placed.artwork, placed.placement)
     if own[0] is not placed.artwork:
         seen = seen_in(*own, design, regions)
@@ -170,10 +169,10 @@ def _seen(placed: Placed, design: Design, regions: tuple[Region, ...]) -> tuple[
 
 
 def _woven(task: Task) -> Woven:
-    """Return the knots, of all of the artwork at once if all of it goes one way."""
+    """Return the knots, which are made all at once if the whole artwork goes one way."""
     ways = task.seen.ways
     if len(ways) > 1:
         return in_parts(task)
-    if ways:  # regions that differ in nothing but ground or mirror, or one that covers everything
+    if ways:  # regions differ only in ground or mirror, or one covers everything
         task = replace(task, design=task.design.model_copy(update=asdict(ways[0])))
     return flat_woven(task, task.seen.palette) if task.seen.style.style == "flat" else shaded_woven(task)

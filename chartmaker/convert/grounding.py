@@ -1,4 +1,4 @@
-"""The yarn that is tied where the artwork is transparent."""
+"""Where the artwork is transparent, the yarn of the ground is tied."""
 
 from __future__ import annotations
 
@@ -17,19 +17,19 @@ from chartmaker.yarns.yarn import Yarn
 
 
 def grounds_of(design: Design, regions: tuple[Region, ...]) -> tuple[str | None, ...]:
-    """Return the code of the ground's yarn of what lies in no region, then of each region."""
+    """Return the code of the ground's yarn for what lies in no region, and then for each region."""
     return (design.ground, *(design.ground if region.ground is None else region.ground for region in regions))
 
 
 def with_ground(
     card: tuple[Yarn, ...], design: Design, choice: YarnChoice, regions: tuple[Region, ...] = ()
 ) -> YarnChoice:
-    """Return the choice of yarns with the grounds' among those to keep.
+    """Return the choice of yarns, with the yarns of the grounds among those to keep.
 
     Raises
     ------
     RugError
-        If there is no card, a ground's yarn is not on it, or it is to be skipped.
+        If there is no card, or a ground's yarn is not on it or is to be skipped.
     """
     named = [("[design]", design.ground)]
     named += [(f"[[region]] {number}", region.ground) for number, region in enumerate(regions, start=1)]
@@ -65,7 +65,7 @@ def lay_ground(
     outline: NDArray[np.bool_] | None,
     times: Times,
 ) -> None:
-    """Give every empty cell inside the rug's own outline its ground's yarn, in place, and count it as a match.
+    """Give every empty cell inside the rug's own outline the yarn of its ground, in place, and count it as a match.
 
     Parameters
     ----------
@@ -73,9 +73,9 @@ def lay_ground(
     tally : Tally
     yarns : tuple of Yarn
     grounds : tuple of str or None
-        The code of the ground's yarn of each region, the first of what lies in none.
+        The code of the ground's yarn for what lies in no region, and then for each region.
     region_of : ndarray of uint8, shape (rows, columns), or None
-        The region of each cell; None where there are no regions.
+        The region of each cell, or None if there are no regions.
     outline : ndarray of bool, shape (rows, columns), or None
     times : Times
         How often each cell is woven.

@@ -1,4 +1,4 @@
-"""What the designer should know about a conversion, as findings."""
+"""The findings of a conversion, which are what the designer should know about it."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from chartmaker.order.design import YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
 
-#: Two colours of flat artwork that became one yarn are worth a word when they are further apart than this.
+#: If two colours of flat artwork that became one yarn are further apart than this, the designer is told.
 MERGED_DE00 = 2.0
 
 
@@ -40,7 +40,7 @@ def size_findings(placement: Placement) -> Iterator[Finding]:
 
 
 def outline_findings(artwork: Artwork, rug: Rug) -> Iterator[Finding]:
-    """Yield a warning if the artwork's transparency should give the outline but there is none."""
+    """Yield a warning if the artwork's transparency should give the outline, but nothing in it is transparent."""
     if rug.shape == "artwork" and (artwork.coverage is None or bool((artwork.coverage == 255).all())):
         yield Finding(
             later(
@@ -57,7 +57,7 @@ def match_findings(
 ) -> Iterator[Finding]:
     """Yield one warning about all yarns that stand in for colours that the yarns in use miss.
 
-    Of a choice from the card it names the yarn that is nearer but is not among the chosen.
+    If yarns were chosen from the card, it names the yarn that is nearer but is not among them.
     """
     names = {yarn.code: yarn.name for yarn in yarns}
     nearer = {} if choosing is None else dict(choosing.nearer)
@@ -84,7 +84,7 @@ def match_findings(
 
 
 def _stand_in_words(match: YarnMatch, name: str, nearer: str | None) -> Sentence:
-    """Return a yarn with how far it is off, and which yarn is nearer if one is."""
+    """Return a yarn with how far off it is, and with a nearer yarn if there is one."""
     if nearer is None:
         return later_n(
             "{code} {name} {mean_de00:.1f} ({n} knot)",
@@ -113,7 +113,7 @@ def choice_findings(choice: YarnChoice, choosing: Choosing | None, tied: Collect
     choice : YarnChoice
         What was asked for.
     choosing : Choosing or None
-        What was chosen; None when the whole card was allowed.
+        What was chosen, or None if the whole card was allowed.
     tied : collection of str
         The codes of the yarns that are tied.
     """
@@ -173,7 +173,7 @@ def hairline_findings(knots: int) -> Iterator[Finding]:
 
 
 def merged_findings(real: ByteArray, yarn_of: NDArray[np.intp], yarns: tuple[Yarn, ...]) -> Iterator[Finding]:
-    """Yield one warning about all yarns that plainly different colours of flat artwork became.
+    """Yield one warning about all yarns that stand for plainly different colours of flat artwork.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The rug's outline: which cells of the grid are tied at all."""
+"""The rug's outline, which says which cells of the grid are tied at all."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ from chartmaker.order.rug import Rug
 
 
 def outline_of(rug: Rug) -> NDArray[np.bool_] | None:
-    """Return which cells have their centre inside the rug's own shape, shape (rows, columns); None as `inside_of`."""
+    """Return which cells have their centre inside the rug's own shape, shape (rows, columns), or None."""
     return inside_of(rug, rug.rows, rug.columns)
 
 
 def inside_of(rug: Rug, rows: int, columns: int) -> NDArray[np.bool_] | None:
     """Return which of `rows` x `columns` equal parts of a rug have their centre inside its own shape.
 
-    None for a rectangle, or where the artwork's transparency alone decides. An ellipse touches all four sides; an
-    octagon's slanting sides cut the corners at 45 degrees, as a regular octagon's do in a square rug.
+    The result is None for a rectangle, or where only the artwork's transparency decides. An ellipse touches all four
+    sides. The slanting sides of an octagon cut the corners at 45 degrees, as those of a regular octagon do in a square.
     """
     if rug.shape not in ("ellipse", "octagon"):
         return None

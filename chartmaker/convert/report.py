@@ -1,4 +1,4 @@
-"""How well the yarns match the artwork's colours."""
+"""How well the yarns match the artwork's colours is counted and reported."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values
 from chartmaker.yarns.yarn import Yarn
 
-#: A yarn more than this CIEDE2000 away from what it stands for on average is a stand-in: side by side, anyone
-#: sees a difference of 5 (common practice).
+#: A yarn is a stand-in if it is on average further than this, by CIEDE2000, from what it stands for: anyone sees a
+#: difference of 5 side by side (common practice).
 STAND_IN_DE00 = 5.0
-#: Percentiles are read off a histogram of this step.
+#: Percentiles are read from a histogram with this step.
 STEP_DE00 = 0.01
-#: Differences smaller than this are the rounding of the arithmetic, which is not the same on every processor.
+#: Differences smaller than this come from rounding, which is not the same on every processor.
 ROUNDED_DECIMALS = 6
 _BINS = 12_001  # up to 120; black to white is 100
 
@@ -39,7 +39,7 @@ class YarnMatch:
 
 @dataclass(frozen=True)
 class MatchReport:
-    """The match of the whole rug, then of each yarn in the order of the map."""
+    """The match of the whole rug, and then of each yarn in the order of the map."""
 
     mean_de00: float
     p95_de00: float
@@ -53,7 +53,7 @@ class MatchReport:
 
 @dataclass(frozen=True)
 class RegionReport:
-    """A region of the order by its number, counted from 1, with the style it was converted in and its tied knots."""
+    """A region of the order, with its number counted from 1, the style that it was converted in, and its tied knots."""
 
     number: int
     style: str
@@ -61,7 +61,7 @@ class RegionReport:
 
 
 class Tally:
-    """Differences, counted band by band; `report` reads them off."""
+    """Differences that are counted band by band, from which `report` reads the match."""
 
     def __init__(self, yarns: int) -> None:
         self._bins = np.zeros((yarns, _BINS), dtype=np.float64)
@@ -69,7 +69,7 @@ class Tally:
         self._max = np.zeros(yarns, dtype=np.float64)
 
     def add(self, index: NDArray[np.integer], de00: FloatArray, knots: FloatArray | None = None) -> None:
-        """Count differences `de00` of yarns `index`, both shape (n,), each standing for so many `knots` (1)."""
+        """Count differences `de00` of yarns `index`, both of shape (n,), each for so many `knots`, or one."""
         yarns = len(self._sum)
         de00 = np.round(de00, ROUNDED_DECIMALS)
         place = np.minimum((de00 / STEP_DE00).astype(np.int64), _BINS - 1) + index.astype(np.int64) * _BINS
@@ -84,20 +84,20 @@ class Tally:
 
     @classmethod
     def again(cls, met: NDArray[np.intp], times: FloatArray, sums: FloatArray, most: FloatArray) -> Tally:
-        """Return the tally that counted what `kept` gave."""
+        """Return the tally whose counts `kept` returned."""
         tally = cls(len(sums))
         tally._bins.reshape(-1)[met] = times
         tally._sum[:], tally._max[:] = sums, most
         return tally
 
     def join(self, other: Tally) -> None:
-        """Count what the tally of other knots of the same yarns has counted."""
+        """Add the counts of a tally of other knots of the same yarns."""
         self._bins += other._bins
         self._sum += other._sum
         np.maximum(self._max, other._max, out=self._max)
 
     def report(self, yarns: tuple[Yarn, ...]) -> MatchReport:
-        """Return the report of those `yarns` that were counted at all; one difference was, at least."""
+        """Return the report of those `yarns` that were counted at all, after at least one difference was counted."""
         matches = tuple(
             YarnMatch(
                 yarn.code, int(bins.sum()), float(total / bins.sum()), min(_p95(bins), float(worst)), float(worst)

@@ -1,4 +1,4 @@
-"""What an artwork is seen as before it is converted: its real colours, and which of it is flat and which shaded."""
+"""What an artwork is seen as before it is converted: its real colours, and what in it is flat and what is shaded."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ Bits = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """The real colours of all that is flat, the style of what lies in no region and of each region, the parts.
+    """The real colours of all that is flat, the style of what lies in no region and of each region, and the parts.
 
-    `parts` are None where there are no regions. `looks_flat` says that some of it looks flat, whatever is asked.
+    `parts` are None if there are no regions. `looks_flat` says that something in it looks flat, whatever is asked for.
     """
 
     palette: Palette
@@ -33,7 +33,7 @@ class Seen:
 
     @property
     def ways(self) -> tuple[Way, ...]:
-        """The ways of the parts; none where there are no parts."""
+        """The ways of the parts, of which there are none if there are no parts."""
         return () if self.parts is None else self.parts.ways
 
     @property
@@ -51,7 +51,7 @@ class Seen:
 def seen_in(artwork: Artwork, placement: Placement, design: Design, regions: tuple[Region, ...]) -> Seen:
     """Return what an artwork is seen as, as it lies under the grid.
 
-    A region that says no style is seen together with what lies in no region; any other is seen by itself.
+    A region without a style of its own is seen together with what lies in no region; any other is seen by itself.
     """
     marked = artwork.regions
     if marked is None:
@@ -101,7 +101,7 @@ def _pixels_a_knot(placement: Placement) -> float:
 
 
 def _parts(regions: ByteArray, shaded: NDArray[np.bool_], designs: tuple[Design, ...]) -> Parts:
-    """Return the parts that regions and styles make of an artwork."""
+    """Return the parts into which regions and styles divide an artwork."""
     met, plane = np.unique(2 * regions + shaded, return_inverse=True)
     ways = (Way.of("shaded" if code % 2 else "flat", designs[code // 2]) for code in met)
     patches = tuple(Patch(int(code) // 2, way) for code, way in zip(met, ways, strict=True))

@@ -1,4 +1,4 @@
-"""Which parts of an artwork are drawn in even colours and which are painted or photographed, found block by block."""
+"""Painted or photographed parts of an artwork are told from those drawn in even colours, block by block."""
 
 from __future__ import annotations
 
@@ -15,26 +15,26 @@ from chartmaker.convert.flat.labelling import REACH, nearest_table
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import memory
 
-#: A block has so many knots to a side, but so many pixels at least, and there are so many blocks to a side at most.
+#: A block has this many knots to a side, but at least this many pixels; there are at most so many blocks to a side.
 BLOCK_KNOTS, BLOCK_PIXELS, MOST_BLOCKS = 3.0, 12, 100
-#: An even pixel has a real colour if it is so near to it in every channel.
+#: An even pixel has a real colour if it is this near to it in every channel.
 NEAR_REAL = 6
-#: A block of which this share is even and of real colours is drawn.
+#: A block is drawn if this share of it is even and has real colours.
 LEAST_EVEN = 0.5
-#: Any other is painted if over this share of it is neither of a real colour nor a mixture of two that lie beside it.
+#: Any other block is painted if more than this share of it has no real colour and is no mixture of two beside it.
 MOST_UNEXPLAINED = 0.3
-#: Painted or drawn areas of fewer blocks, or of a smaller share of the artwork, belong to what is round them.
+#: Painted or drawn areas of fewer blocks than this, or of a smaller share of the artwork, go with what is round them.
 LEAST_BLOCKS, LEAST_SHARE = 12, 0.005
-#: What is painted is so many knots thick at least, and what is drawn: thinner strokes on painted ground are painted.
+#: Painted parts, and drawn parts, are at least this many knots thick; thinner strokes on painted ground are painted.
 LEAST_THICK_KNOTS = (1.0, 1.5)
 
-#: Of a row of blocks at most so many rows of pixels are looked at.
+#: At most this many rows of pixels are looked at in a row of blocks.
 MOST_STRIP = 20
-#: About so many pixels of a block are looked at.
+#: About this many pixels of a block are looked at.
 SAMPLES = 36
-#: An edge is sharp if colours so many pixels on either side of it differ by more sRGB bytes in a channel.
+#: An edge is sharp if the colours this many pixels on either side differ by more than so many sRGB bytes in a channel.
 EDGE_PIXELS, SHARP = 2, 30
-#: So much of the edge of what is drawn is sharp at least, where it borders on what is painted.
+#: At least this share of a drawn part's edge is sharp where it borders on something painted.
 LEAST_SHARP = 0.5
 
 _NONE = 255
@@ -44,12 +44,12 @@ Bounds = NDArray[np.intp]
 
 
 def painted_part(artwork: Artwork, placement: Placement, palette: Palette) -> Bits | None:
-    """Return which pixels are painted or photographed, shape (height, width); None where all is one or the other.
+    """Return which pixels are painted or photographed, shape (height, width), or None if all of them or none are.
 
     Parameters
     ----------
     artwork : Artwork
-        What is transparent is neither.
+        Its transparent pixels are neither.
     placement : Placement
     palette : Palette
         The artwork's real colours.
@@ -60,7 +60,7 @@ def painted_part(artwork: Artwork, placement: Placement, palette: Palette) -> Bi
 
 
 def _painted_part(artwork: Artwork, placement: Placement, palette: Palette) -> Bits:
-    """Return the same, an empty array in place of None."""
+    """Return the same as `painted_part`, with an empty array in place of None."""
     nothing = np.empty((0, 0), dtype=bool)
     if not 0 < len(palette.srgb) < _NONE:
         return nothing
@@ -82,9 +82,9 @@ def _painted_part(artwork: Artwork, placement: Placement, palette: Palette) -> B
 
 @dataclass(frozen=True, eq=False)
 class _Blocks:
-    """An artwork cut into blocks at rows and columns of pixels, with its real colours and which of those are of lines.
+    """An artwork cut into blocks at rows and columns of pixels, with its real colours.
 
-    `srgb` are the real colours; those of `lines` lie in no even area.
+    `srgb` are the real colours, of which those in `lines` occur in no even area.
     """
 
     artwork: Artwork
@@ -97,7 +97,7 @@ class _Blocks:
 
     @classmethod
     def of(cls, artwork: Artwork, placement: Placement, palette: Palette) -> _Blocks:
-        """Return the blocks of an artwork, about as large as some knots."""
+        """Return the blocks of an artwork, each about as large as a few knots."""
         knot = placement.knot_height, placement.knot_width
         bounds = []
         for size, knot_px in zip(artwork.srgb.shape[:2], knot, strict=True):
@@ -107,7 +107,7 @@ class _Blocks:
         return cls(artwork, bounds[0], bounds[1], knot, palette.srgb, lines, nearest_table(palette.srgb))
 
     def matters(self, which: Bits) -> bool:
-        """Return whether some of the blocks hang together in an area that is large enough to be a part."""
+        """Return whether some of the blocks form an area that is large enough to be a part."""
         from scipy.ndimage import label
 
         number, count = label(which)
@@ -115,7 +115,7 @@ class _Blocks:
         return bool(count and np.bincount(number.ravel())[1:].max() >= least)
 
     def cleaned(self, painted: Bits, seen: Bits) -> Bits:
-        """Return which blocks are painted, small areas of either kind given to what is round them."""
+        """Return which blocks are painted, after small areas of either kind went to what is round them."""
         from scipy.ndimage import label
 
         least = max(LEAST_BLOCKS, LEAST_SHARE * painted.size)
@@ -127,7 +127,7 @@ class _Blocks:
         return np.asarray(painted)
 
     def counted(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """Return how many pixels of each block are even and of real colours, and how many lie inside the rug."""
+        """Return how many pixels of each block are even with a real colour, and how many lie inside the rug."""
         even = np.zeros((len(self.rows) - 1, len(self.columns) - 1), dtype=np.int64)
         area = np.zeros_like(even)
         for row in range(len(even)):
@@ -137,9 +137,9 @@ class _Blocks:
         return even, area
 
     def unexplained(self, row: int) -> FloatArray:
-        """Return the share of each block of a row that has no real colour and is no mixture of two beside it.
+        """Return the share of each block in a row that has no real colour and is no mixture of two beside it.
 
-        Only some pixels are looked at, a lattice of about SAMPLES in each block.
+        Only a lattice of about SAMPLES pixels is looked at in each block.
         """
         top, end = self._strip(row)
         low, high = max(0, top - REACH), min(self.artwork.height, end + REACH)
@@ -166,7 +166,7 @@ class _Blocks:
         return np.asarray(found / np.maximum(seen, 1))
 
     def _strip(self, row: int) -> tuple[int, int]:
-        """Return the first and the end row of pixels that stand for a row of blocks, those in its middle."""
+        """Return the first and the end row of the pixels in the middle of a row of blocks that stand for all of it."""
         top, end = int(self.rows[row]), int(self.rows[row + 1])
         spare = max(0, end - top - MOST_STRIP) // 2
         return top + spare, min(end, top + spare + MOST_STRIP)
@@ -186,7 +186,7 @@ class _Blocks:
         return beside
 
     def to_the_pixel(self, painted: Bits) -> Bits:
-        """Return which pixels are painted, the border of painted blocks moved to where the even colours end."""
+        """Return which pixels are painted, with the borders of painted blocks moved to where the even colours end."""
         from scipy.ndimage import binary_dilation
 
         colour = np.concatenate(
@@ -196,7 +196,7 @@ class _Blocks:
         near = zone.repeat(np.diff(self.rows), axis=0).repeat(np.diff(self.columns), axis=1)
         number = _areas(~near | (colour != _NONE))
         joined = np.zeros(int(number.max()) + 1, dtype=bool)
-        joined[np.unique(number[~near])] = True  # what hangs together with what lies off the painted blocks
+        joined[np.unique(number[~near])] = True  # areas that reach beyond the painted blocks
         joined[0] = False
         drawn = self._sharp(self._thick(joined[number]))
         if drawn.any():  # even areas of a painting that touch what is drawn
@@ -204,14 +204,14 @@ class _Blocks:
         return ~drawn
 
     def _thick(self, drawn: Bits) -> Bits:
-        """Return what is drawn without what is too thin, after the same was done to what is painted."""
+        """Return the drawn pixels without strokes that are too thin, after the same was done to the painted ones."""
         of_painted, of_drawn = (tuple(max(1, round(knots * size)) for size in self.knot) for knots in LEAST_THICK_KNOTS)
         return _opened(~_opened(~drawn, of_painted), of_drawn)
 
     def _sharp(self, drawn: Bits, number: NDArray[np.integer] | None = None) -> Bits:
-        """Return what is drawn without the areas that run softly into what is painted: those are part of that.
+        """Return the drawn pixels without areas that fade softly into painted ones, because those are painted too.
 
-        `number` tells the areas apart; left out, what hangs together is one.
+        `number` tells the areas apart; without it, all pixels that are connected form one area.
         """
         number = _areas(drawn) if number is None else number
         count = int(number.max()) + 1
@@ -245,7 +245,7 @@ class _Blocks:
 
 
 def _areas(values: NDArray[Any], nothing: int = 0) -> NDArray[np.integer]:
-    """Return the number of the area of equal values that each pixel lies in, counted from 1; 0 where is `nothing`."""
+    """Return the number, from 1, of the area of equal values that each pixel lies in, or 0 where there is `nothing`."""
     import skimage.measure
 
     measured: Any = skimage.measure
@@ -261,7 +261,7 @@ def _residual(pixels: NDArray[np.int64], one: ByteArray, other: ByteArray) -> Fl
 
 
 def _opened(which: Bits, size: tuple[int, ...]) -> Bits:
-    """Return what of an area is at least so many pixels thick; it is thought to go on beyond the artwork."""
+    """Return the part of an area that is at least so many pixels thick, as if it went on beyond the artwork."""
     from scipy.ndimage import maximum_filter, minimum_filter
 
     shift = tuple(-1 if side % 2 == 0 else 0 for side in size)

@@ -9,9 +9,9 @@ from chartmaker.colours.palette import MOST_COLOURS, Palette
 from chartmaker.ground.language import phrase, say, say_n
 from chartmaker.order.design import Style
 
-#: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs hardly have any.
+#: Flat artwork has at least this share of its pixels in even blocks of 2 x 2; photographs have hardly any.
 LEAST_EVEN = 0.5
-#: In flat artwork that compression has roughened, still this share is even, and so much lies near a real colour.
+#: Even in flat artwork that compression has roughened, this share is even and this share lies near a real colour.
 LEAST_EVEN_ROUGH, LEAST_NEAR = 0.2, 0.75
 #: The real colours of flat artwork explain this share of the even blocks; a gradient needs too many colours.
 LEAST_EXPLAINED = 0.95
@@ -24,7 +24,7 @@ _ASKED_FLAT = (
 
 @dataclass(frozen=True)
 class StyleChoice:
-    """`flat`, `shaded`, or `mixed` where parts are one and parts the other, with the reason in one sentence."""
+    """Whether an artwork is flat, shaded or mixed of both, with the reason in one sentence."""
 
     style: Literal["flat", "shaded", "mixed"]
     reason: str
@@ -33,7 +33,7 @@ class StyleChoice:
 def choose_style(asked: Style, palette: Palette, *, pixel_a_knot: bool = False) -> StyleChoice:
     """Return the style of an artwork whose real colours are known.
 
-    `pixel_a_knot` says that it already has the rug's grid: no pixel of it can be the blurred edge of another.
+    `pixel_a_knot` says that the artwork already has the rug's grid, so that no pixel of it is a blurred edge.
     """
     even, colours = 100 * palette.even_share, len(palette.srgb)
     if asked == "shaded":

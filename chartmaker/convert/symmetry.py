@@ -1,4 +1,4 @@
-"""Mirror symmetry of knots: found where it is, made where it is asked for."""
+"""Mirror symmetry of knots is found where it exists and made where it is asked for."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from chartmaker.order.design import Mirror
 
 Values = TypeVar("Values", bound=np.generic)
 
-#: Up to this share of the knots may differ for a design to be called nearly symmetric.
+#: A design is called nearly symmetric if no more than this share of its knots differ.
 NEARLY = 0.02
 
-#: What is said of a design that was mirrored, by the direction, and by whether its lines are odd in number.
+#: What is said of a design that was mirrored, by the direction and by whether the number of its lines is odd.
 _MIRRORED = {
     ("across", 0): phrase(
         "Mirrored across: left and right are the same to the knot; of {count} columns the two centre columns are the "
@@ -60,12 +60,12 @@ _NEARLY = {
 
 
 def _axes(mirror: Mirror) -> list[tuple[str, int]]:
-    """Return the names and axes that `mirror` asks for: across mirrors columns, along mirrors rows."""
+    """Return the names and axes that `mirror` asks for; across mirrors columns, and along mirrors rows."""
     return [pair for pair in (("across", 1), ("along", 0)) if mirror in (pair[0], "both")]
 
 
 def mirrored(knots: NDArray[Values], mirror: Mirror) -> NDArray[Values]:
-    """Return raster-order `knots` made symmetric to the knot; the left half or the bottom half is the master."""
+    """Return raster-order `knots` made symmetric to the knot, with the left half or the bottom half as the master."""
     result = knots.copy()
     for name, axis in _axes(mirror):
         half = result.shape[axis] // 2
@@ -78,7 +78,7 @@ def mirrored(knots: NDArray[Values], mirror: Mirror) -> NDArray[Values]:
 
 
 def master_window(rows: int, columns: int, mirror: Mirror, margin: int) -> tuple[slice, slice]:
-    """Return the raster rows, columns that `mirrored` copies from, with `margin` more beyond the centre."""
+    """Return the raster rows and columns that `mirrored` copies from, with `margin` more beyond the centre."""
     low, high = slice(0, columns), slice(0, rows)
     if mirror in ("across", "both"):
         low = slice(0, min(columns, (columns + 1) // 2 + margin))
@@ -88,7 +88,7 @@ def master_window(rows: int, columns: int, mirror: Mirror, margin: int) -> tuple
 
 
 def multiplicity(rows: int, columns: int, mirror: Mirror) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return how often each raster row, then each column, is woven under `mirror`: 0, 1 or 2 times."""
+    """Return how often each raster row, and then each column, is woven under `mirror`, which is 0, 1 or 2 times."""
     times = []
     for name, axis in (("along", 0), ("across", 1)):
         count = (rows, columns)[axis]
@@ -102,7 +102,7 @@ def multiplicity(rows: int, columns: int, mirror: Mirror) -> tuple[NDArray[np.in
 
 
 def symmetry_note(knots: NDArray[np.uint16], mirror: Mirror) -> str:
-    """Return what there is to say about the symmetry of the finished raster-order `knots`; empty if nothing."""
+    """Return what there is to say about the symmetry of the finished raster-order `knots`, or an empty text."""
     said = []
     for name, axis in (("across", 1), ("along", 0)):
         count = knots.shape[axis]
@@ -118,7 +118,7 @@ def symmetry_note(knots: NDArray[np.uint16], mirror: Mirror) -> str:
 
 
 def _differing(knots: NDArray[np.uint16], axis: int) -> int:
-    """Return how many knots differ from their mirror image, both of a pair counted."""
+    """Return how many knots differ from their mirror image, counting both of each pair."""
     half = knots.shape[axis] // 2
     low, high = knots.take(range(half), axis), np.flip(knots, axis).take(range(half), axis)
     return 2 * int((low != high).sum())

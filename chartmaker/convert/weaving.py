@@ -1,4 +1,4 @@
-"""The knots of an artwork that all of it is converted to in one way, flat or shaded."""
+"""The knots of an artwork, all of which is converted in one way, either as flat or as shaded."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ from chartmaker.yarns.yarn import Yarn, lab_of
 class Task:
     """The artwork as it lies on the grid, with what is asked of the conversion and what the artwork is `seen` as.
 
-    `owners` has the patch of the seen parts that each knot belongs to, None where there are no parts.
+    `owners` has the patch of the seen parts that each knot belongs to, or is None if there are no parts.
     """
 
     placed: Placed
@@ -64,7 +64,7 @@ class Task:
         return float(self.rug.woven_width_mm) / self.rug.columns, float(self.rug.woven_length_mm) / self.rug.rows
 
     def laid(self, placement: Placement) -> Task:
-        """Return the task with the grid laid so."""
+        """Return the task with the grid laid as `placement` says."""
         owners, region_of, parts = None, None, self.seen.parts
         if parts is not None:
             owners = parts.owners(placement)
@@ -77,7 +77,7 @@ class Task:
 
 @dataclass(frozen=True, eq=False)
 class Woven:
-    """Knots in raster order, indices into `yarns`, with what is known of them; `task` has the grid as it was laid."""
+    """Knots in raster order, as indices into `yarns`, with what is known of them and the grid as it was laid."""
 
     knots: NDArray[np.uint16]
     yarns: tuple[Yarn, ...]
@@ -90,7 +90,7 @@ class Woven:
 
 
 def labelled(task: Task, artwork: Artwork, palette: Palette) -> tuple[Labels, Task]:
-    """Return the colour of each pixel of flat artwork, with the task on the grid as the drawing has it."""
+    """Return the colour of each pixel of flat artwork, and the task with the grid that follows the drawing."""
     if not len(palette.srgb):
         raise ArtworkError(
             say("style = 'flat' needs even areas of colour and the artwork has none; use style = 'shaded'")
@@ -119,7 +119,7 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
 
 
 def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_of: NDArray[np.intp]) -> FlatKnots:
-    """Return the flat knots of the part that is not a mirror image, the rest left at nothing."""
+    """Return the flat knots of the part that is not a mirror image, and leave the rest empty."""
     rows, columns = task.rug.rows, task.rug.columns
     window = master_window(rows, columns, task.mirrors.halved, HALO)
     outline = outline_of(task.rug)
@@ -148,9 +148,9 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
 def motifs_equalled(
     task: Task, part: FlatKnots, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp], window: Window
 ) -> FlatKnots:
-    """Return the flat knots of a window with equal motifs drawn equal, if that is asked for, where nothing is mirrored.
+    """Return the flat knots of a window, with equal motifs drawn equal if that is asked for.
 
-    What is no more than a mirror image is left out, so that it has no say, whichever way the knots came about.
+    Mirror images of other knots are left out, so that they have no say in how a motif is drawn.
     """
     if not task.design.motifs:
         return part
@@ -176,7 +176,7 @@ def motifs_equalled(
 
 
 def flat_tally(times_woven: Times, knots: NDArray[np.uint16], colours: NDArray[np.uint8], de00: FloatArray) -> Tally:
-    """Return the differences between each knot's flat colour and its yarn; `de00` has shape (colours, yarns)."""
+    """Return the tally of differences between each knot's colour and its yarn; `de00` has shape (colours, yarns)."""
     tally = Tally(de00.shape[1])
     times = np.zeros(de00.size)
     for row in range(len(knots)):
@@ -230,7 +230,7 @@ def yarns_for(
 
 
 def some_inside(knots: NDArray[np.uint16]) -> None:
-    """Refuse a rug without a knot."""
+    """Refuse a rug that has no knot at all."""
     if not (knots != NO_KNOT).any():
         none_inside()
 

@@ -1,4 +1,4 @@
-"""Which yarn each pixel of the artwork has, for crafts that follow the drawing and not a grid."""
+"""The yarn of each pixel of the artwork, for crafts that follow the drawing and not a grid."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ from chartmaker.ground.colour import lab_from_srgb8
 from chartmaker.order.design import Design, Region
 from chartmaker.yarns.yarn import Yarn, lab_of
 
-#: Where nothing is tufted.
+#: The mark of a pixel where nothing is tufted.
 NO_YARN = -1
-#: Shaded artwork is seen through a blur of this many stitches, because no field is smaller.
+#: Shaded artwork is blurred over this many stitches, because no field is smaller.
 _BLUR = 0.6
 Labels = NDArray[np.int16]
 
@@ -29,8 +29,8 @@ Labels = NDArray[np.int16]
 def yarn_areas(conversion: Conversion, design: Design, regions: tuple[Region, ...] = ()) -> Labels:
     """Return the index of the yarn of each pixel that the rug shows, shape (height, width), top row first.
 
-    Flat artwork has the yarns that its colours have in the knot map; of shaded artwork each pixel, a little blurred,
-    takes its nearest yarn. NO_YARN is what the rug's shape or the artwork's transparency leaves out.
+    Flat artwork has the yarns that its colours have in the knot map. In shaded artwork, which is blurred a little, each
+    pixel takes its nearest yarn. NO_YARN marks what the rug's shape or the artwork's transparency leaves out.
     """
     artwork, placement = conversion.placed.artwork, conversion.placed.placement
     yarns, rug = conversion.knot_map.yarns, conversion.knot_map.rug
@@ -48,7 +48,7 @@ def yarn_areas(conversion: Conversion, design: Design, regions: tuple[Region, ..
 
 
 def _labels(conversion: Conversion) -> Labels:
-    """Return the yarn of each pixel of the artwork, NO_YARN where it is transparent."""
+    """Return the yarn of each pixel of the artwork, or NO_YARN where it is transparent."""
     artwork, placement, yarns = conversion.placed.artwork, conversion.placed.placement, conversion.knot_map.yarns
     parts = conversion.parts
     if parts is None:
@@ -82,7 +82,7 @@ def _shaded(artwork: Artwork, placement: Placement, yarns: tuple[Yarn, ...]) -> 
     sigma = _BLUR * placement.knot_height, _BLUR * placement.knot_width
     if artwork.coverage is None:
         channels = [gaussian_filter(artwork.srgb[..., channel], sigma) for channel in range(3)]
-    else:  # what is transparent colours nothing beside it
+    else:  # transparent pixels do not tint their neighbours
         seen = (artwork.coverage / 255).astype(np.float32)
         soft = np.maximum(gaussian_filter(seen, sigma), 1e-6)
         channels = [gaussian_filter(artwork.srgb[..., channel] * seen, sigma) / soft for channel in range(3)]

@@ -1,1 +1,1 @@
-"""Flat artwork into knots: by coverage, with its lines kept."""
+"""Flat artwork becomes knots by coverage, with its lines kept."""

@@ -1,4 +1,4 @@
-"""The edges of the knots' cells in whole units, so that nothing about a knot depends on rounding."""
+"""The edges of the knots' cells are kept in whole units, so that nothing about a knot depends on rounding."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.ground.colour import FloatArray
 
-#: Units along a pixel: twice the parts that a mixed pixel is told in, so that half a part is whole too.
+#: Units along a pixel, which are twice the parts of a mixed pixel, so that half a part is a whole number too.
 PIXEL = 508
-#: Units along a knot, of places measured in knots.
+#: Units along a knot, for places that are measured in knots.
 KNOT = 4096
 
 Whole = NDArray[np.int64]
-#: Rows with columns of a grid.
+#: The rows and the columns of a part of a grid.
 Window = tuple[slice, slice]
 
 
@@ -35,7 +35,7 @@ class Edges:
 
     @property
     def pixels(self) -> int:
-        """How many pixels the cells reach over, those at both ends perhaps only in part."""
+        """How many pixels the cells reach over, perhaps only in part at both ends."""
         return int(-(-self.at[-1] // PIXEL)) - self.first_pixel
 
     def in_knots(self, places: Whole) -> Whole:
@@ -53,7 +53,7 @@ class Edges:
         return self.in_knots((self.first_pixel + np.arange(self.pixels + 1)) * PIXEL)
 
     def in_pixels(self, places: Whole | FloatArray) -> FloatArray:
-        """Return `places`, in KNOT units from the first edge, in pixels from the first pixel; the way back."""
+        """Return `places`, in KNOT units from the first edge, in pixels from the first pixel, undoing `in_knots`."""
         held = np.clip(places, 0, len(self) * KNOT)
         cell = np.minimum(held // KNOT, len(self) - 1).astype(np.intp)
         size = self.at[cell + 1] - self.at[cell]
@@ -73,7 +73,7 @@ class Cells:
         return len(self.down), len(self.across)
 
     def part(self, window: Window) -> Cells:
-        """Return the cells of a window only."""
+        """Return only the cells of a window."""
         down, across = (
             Edges(edges.at[own.start : own.stop + 1])
             for edges, own in zip((self.down, self.across), window, strict=True)
@@ -82,7 +82,7 @@ class Cells:
 
 
 def cells_of(placement: Placement) -> Cells:
-    """Return the cells of a placement, their edges to the nearest unit."""
+    """Return the cells of a placement, with their edges rounded to the nearest unit."""
     down, across = (
         Edges(np.rint(np.round(edges * PIXEL, 4)).astype(np.int64))
         for edges in (placement.raster_row_edges, placement.column_edges)

@@ -1,4 +1,4 @@
-"""How much of each knot's cell each colour covers, exactly."""
+"""How much of each knot's cell each colour covers, as an exact number."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from chartmaker.convert.flat.labelling import WHOLE_SHARE, Labels
 
 
 def coverages(labels: Labels, cells: Cells, colours: int) -> tuple[Whole, Whole]:
-    """Return the area of each cell that each colour covers and what lies outside, shapes (rows, columns[, colours]).
+    """Return the area that each colour covers of each cell, and what lies outside, shapes (rows, columns[, colours]).
 
-    Areas are whole numbers: square PIXEL units times the parts of a mixed pixel. A mixed pixel counts for both of its
-    colours, by its mixture.
+    Areas are whole numbers, in square PIXEL units times the parts of a mixed pixel. A mixed pixel counts for both of
+    its colours in the proportion of its mixture.
     """
     (row, down, high), (column, across, wide) = (
         _slivers(edges, first, size)
@@ -26,7 +26,7 @@ def coverages(labels: Labels, cells: Cells, colours: int) -> tuple[Whole, Whole]
     pick = np.ix_(row, column)
     first, share = labels.first[pick], labels.second_share[pick]
     cell = down[:, None] * len(cells.across) + across
-    area = (high[:, None] * wide).astype(np.float64)  # whole numbers below 2 ** 53: sums are exact in any order
+    area = (high[:, None] * wide).astype(np.float64)  # below 2 ** 53 sums of whole numbers are exact
     index = cell * kinds + np.minimum(first, colours)
     total = np.bincount(index.ravel(), (area * (WHOLE_SHARE - share)).ravel(), size * kinds)
     mixed = share > 0
@@ -38,7 +38,7 @@ def coverages(labels: Labels, cells: Cells, colours: int) -> tuple[Whole, Whole]
 
 
 def _slivers(edges: Edges, first: int, pixels: int) -> tuple[NDArray[np.intp], NDArray[np.intp], Whole]:
-    """Return pixels cut by the cells' edges: of each piece its pixel, counted from `first`, its cell, its size."""
+    """Return the pieces into which the cells' edges cut pixels: each one's pixel, its cell and its size."""
     lines = (edges.first_pixel + np.arange(1, edges.pixels)) * PIXEL
     cuts = np.unique(np.concatenate([edges.at, lines]))
     low = cuts[:-1]

@@ -1,4 +1,4 @@
-"""Small pieces of artwork, each of which keeps at least one knot if it covers most of one."""
+"""Small pieces of artwork keep at least one knot each if they cover most of one."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 
 #: A piece of artwork is kept as a dot if it covers this much of a cell; anything smaller is dust.
 LEAST_AREA = round(0.25 * KNOT) * KNOT
-#: Pieces that reach over more knots than this in a direction are not dots.
+#: Pieces that reach over more knots than this in either direction are not dots.
 LARGEST = 3 * KNOT
 
 
 def with_dots(
     knots: NDArray[np.uint16], share: Whole, rows: Runs, pieces: Pieces, lined: Bits
 ) -> tuple[NDArray[np.uint16], Bits]:
-    """Return the knots with one at least for each small piece of artwork, and which of them were changed.
+    """Return the knots with at least one for each small piece of artwork, and which of them were changed.
 
-    A piece takes the cell that it covers most of; of equals all, so that its place on the card or in the rug makes no
-    difference. It leaves alone the knots that lines were given, if it can.
+    A piece takes the cell that it covers most of. If it covers several equally, it takes them all, so that its place on
+    the card or in the rug makes no difference. If it can, it leaves alone the knots that lines were given.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def with_dots(
 
 
 def _small(rows: Runs, pieces: Pieces) -> Bits:
-    """Return which pieces are dots by their size."""
+    """Return which pieces are small enough to be dots."""
     count = len(pieces.area)
     small = (pieces.area >= LEAST_AREA) & (pieces.area <= LARGEST * LARGEST)
     run = np.flatnonzero(small[pieces.number])
@@ -79,7 +79,7 @@ def _small(rows: Runs, pieces: Pieces) -> Bits:
 
 
 def _cells_of_pieces(rows: Runs, pieces: Pieces, run: Index, shape: tuple[int, int]) -> tuple[Index, Index, Whole]:
-    """Return the cells that pieces lie in: the piece, the cell's flat index, how much of it the piece covers."""
+    """Return the cells that pieces lie in: each one's piece, its flat index, and how much of it the piece covers."""
     for low, high in ((rows.near, rows.far), (rows.low, rows.high)):
         run = run[high[run] > low[run]]
     spans = list[Whole]()

@@ -1,4 +1,4 @@
-"""Lines too faint to be woven: which crossings of strokes are left out, and which of those are reported."""
+"""Lines that are too faint to be woven are left out, and those that somebody drew are reported."""
 
 from __future__ import annotations
 
@@ -12,8 +12,7 @@ from chartmaker.convert.flat.strokes import Crossings
 NARROWEST = round(0.25 * KNOT)
 #: A hairline crosses at least this many rows or columns; anything shorter is a sliver between two areas.
 SHORTEST = 4
-#: A piece is nothing but line if it covers no more than this many times what its crossings stand for, a knot of length
-#: each.
+#: A piece is nothing but line if it covers no more than this many times the area of its crossings, each one knot long.
 LINE_WORK = 1.5
 
 
@@ -22,8 +21,8 @@ def faint(
 ) -> tuple[tuple[Bits, ...], tuple[Bits, ...]]:
     """Return for each direction which crossings are too faint, and which of those are reported.
 
-    A line is judged by its average width as far as one looks, so that it is kept or left out as a whole. Only lines
-    that stand alone are reported: slivers between areas are not lines that anybody drew.
+    A line is judged by its average width over a long stretch, so that it is kept or left out as a whole. Only lines
+    that stand alone are reported, because slivers between areas are not lines that anybody drew.
 
     Parameters
     ----------
@@ -32,8 +31,8 @@ def faint(
         The connected piece of artwork that each crossing belongs to.
     areas : Pieces
     pixels : tuple of int
-        How wide a pixel is across the strokes of each direction, in KNOT units: what is narrower is no line, but where
-        the mixed pixels of an edge look like another colour.
+        How wide a pixel is across the strokes of each direction, in KNOT units. Anything narrower is not a line but an
+        edge whose mixed pixels look like another colour.
     """
     count = len(areas.area)
     total, times = np.zeros(count), np.zeros(count)

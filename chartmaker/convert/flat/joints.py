@@ -1,4 +1,4 @@
-"""The ends of strokes: where they turn, where they join each other, and the knot at their corner."""
+"""The ends of strokes: where they turn, where they join others, and which knot lies at their corner."""
 
 from __future__ import annotations
 
@@ -10,17 +10,17 @@ from chartmaker.convert.flat.cells import KNOT, Edges, Whole
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.strokes import JOINS, TURNS, Stretches
 
-#: Steps along the way on from an end: how many per knot, and how many in all.
+#: A stroke is followed on from its end in so many steps per knot, and in so many steps in all.
 STEPS_A_KNOT, STEPS = 8, 16
-#: How far at most a stroke goes on into what it joins.
+#: A stroke goes on at most this far into what it joins.
 FURTHEST = KNOT
 
 
 @dataclass(frozen=True, eq=False)
 class Tips:
-    """Places that stroke ends reach: `across` and double the place `twice` along the lines, in KNOT units.
+    """The places that the ends of strokes reach, across the lines and (doubled, as `twice`) along them, in KNOT units.
 
-    `corner` says that the knot there is one that the stroke keeps; otherwise it only bridges a gap.
+    `corner` says that the stroke keeps the knot there; otherwise the knot only bridges a gap.
     """
 
     yarn: Index
@@ -30,7 +30,7 @@ class Tips:
 
 
 def tips_of(stretches: Stretches, along: Edges, across: Edges) -> Tips:
-    """Return where the ends of stretches that do not end freely reach on to."""
+    """Return the places to which stretches go on beyond ends that are not free."""
     parts = [_tips(stretches, side, along, across) for side in (0, 1)]
     return Tips(
         np.concatenate([part.yarn for part in parts]),

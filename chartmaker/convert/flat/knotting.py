@@ -1,4 +1,4 @@
-"""The knots of some cells of flat artwork: the yarn that covers most of each, then lines and dots, without specks."""
+"""Cells of flat artwork become knots: each takes the yarn that covers most of it, then lines and dots are put right."""
 
 from __future__ import annotations
 
@@ -23,10 +23,11 @@ from chartmaker.knots.knotmap import NO_KNOT
 
 @dataclass(frozen=True, eq=False)
 class Tiled:
-    """`knots` (NO_KNOT outside), the palette colour that each stands for, which were tidied, which drawn for lines.
+    """The knots of some cells (NO_KNOT outside), with what is known of each, all of shape (rows, columns).
 
-    `faded` says where hairlines run that are left out, `held` which knots lines and dots hold, drawn for them or not.
-    All have shape (rows, columns), in raster order.
+    Besides the `knots` there are the palette colour of each, which were tidied, and which were drawn for lines. `faded`
+    says where hairlines that are left out run, and `held` which knots lines and dots hold, whether or not they were
+    drawn for them. Everything is in raster order.
     """
 
     knots: NDArray[np.uint16]
@@ -37,16 +38,16 @@ class Tiled:
     held: Bits
 
     def put(self, own: Window, other: Tiled, there: Window) -> None:
-        """Take over a window of another one as one's `own`."""
+        """Copy the window `there` of another into the window `own` of this one."""
         for field in fields(self):
             getattr(self, field.name)[own] = getattr(other, field.name)[there]
 
 
 @dataclass(frozen=True, eq=False)
 class Yarns:
-    """The yarns in use, `used`, in the order in which equal coverage is decided, and that of each palette colour.
+    """The yarns in use, in the order that decides between equal coverage, and the yarn of each palette colour.
 
-    `of_colour` is an index into `used`; `order` the place of each palette colour in the order.
+    `of_colour` is an index into `used`, and `order` is the place of each palette colour in the order.
     """
 
     used: NDArray[np.intp]
@@ -65,13 +66,13 @@ class Yarns:
         return Pixels(first, second, np.where(first == second, 0, labels.second_share[pick]).astype(np.uint8))
 
     def sums(self, by_colour: Whole) -> Whole:
-        """Return what each yarn in use has of what there is `by_colour`, shape (..., yarns)."""
+        """Return the sum of `by_colour` over the colours of each yarn in use, shape (..., yarns)."""
         member = self.of_colour[:, None] == np.arange(len(self.used))
-        # whole numbers below 2 ** 53, so that their sums in floating point are exact
+        # Sums of whole numbers below 2 ** 53 are exact in floating point.
         return np.asarray((by_colour.astype(np.float64) @ member.astype(np.float64)).astype(np.int64))
 
     def colours(self, knots: NDArray[np.uint16], by_colour: Whole) -> ByteArray:
-        """Return the palette colour that each knot stands for: of several the one that covers most of its cell."""
+        """Return the palette colour that each knot stands for, which is its yarn's that covers most of the cell."""
         rank = np.argsort(self.order)
         first = np.zeros(len(self.used), dtype=np.uint8)
         first[self.of_colour[rank[::-1]]] = rank[::-1]
@@ -83,18 +84,18 @@ class Yarns:
 
 
 def shares_of(areas: Whole, of: Whole) -> Whole:
-    """Return which share, in KNOTths rounded down, `areas`, shape (rows, columns, any), are `of` those of the cells."""
+    """Return the share of `of` that `areas` take, shape (rows, columns, any), in KNOTths rounded down."""
     of = np.maximum(of, 1)[..., None]
     if int(of.max()) * KNOT >= 1 << 53:
         return np.asarray(areas * KNOT // of)
-    # exact, because both are whole numbers below 2 ** 53: no quotient is as near to the next whole number as rounding
+    # Rounding cannot lift a quotient of whole numbers below 2 ** 53 to the next whole number, so this is exact.
     return np.asarray((areas * float(KNOT) / of).astype(np.int64))
 
 
 def yarns_in_order(palette: ByteArray, yarn_of: NDArray[np.intp]) -> Yarns:
-    """Return the yarns of the `palette` colours, the darkest first, then by the colours' own values.
+    """Return the yarns of the `palette` colours, the darkest first, and equally dark ones by the colours' own values.
 
-    A yarn that stands for several goes by the first of them. Where a yarn is on the card makes no difference.
+    A yarn that stands for several colours goes by the first of them. Its place on the card makes no difference.
     """
     red, green, blue = palette.astype(np.int64).T
     order = np.argsort(np.lexsort((blue, green, red, 2126 * red + 7152 * green + 722 * blue)))
@@ -114,9 +115,10 @@ def knots_of(
     tidy: int,
     tied: bool = False,
 ) -> Tiled:
-    """Return the knots of some cells, as if there were no more of the rug.
+    """Return the knots of some cells, as if the rug had no others.
 
-    Those are tied that lie inside by half and within the `outline`, if there is one, or else all of it if `tied`.
+    A cell is tied if half of it lies inside the artwork and it is within the `outline`, if there is one. With `tied`,
+    all cells of the outline are.
     """
     by_colour, outside = coverages(labels, cells, len(yarns.of_colour))
     inside = 2 * outside <= cell_areas(cells)
@@ -150,7 +152,7 @@ def _with_lines(
     pairs: tuple[Index, Index],
     pieces: Pieces,
 ) -> tuple[NDArray[np.uint16], Bits, Bits, Bits]:
-    """Return the knots with lines and dots, which those were given, where hairlines are left out, which those hold."""
+    """Return the knots with lines and dots, which of them changed, where hairlines are left out, and which are held."""
     rows, pixels = across
     columns = runs_of(pixels.turned, cells.down, cells.across)
     stretches = stretches_of(rows, *pairs), stretches_of(columns, *touching(columns))

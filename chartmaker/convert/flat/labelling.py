@@ -1,4 +1,4 @@
-"""Which real colour each pixel of flat artwork belongs to."""
+"""Each pixel of flat artwork is given the real colour that it belongs to."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from chartmaker.ground.memory import Values, memory
 
 #: The label of pixels outside the rug.
 OUTSIDE = 255
-#: How far, in pixels, an edge pixel looks round for the colours that it may lie between.
+#: How far, in pixels, the colours are looked for between which an edge pixel may lie.
 REACH = 2
-#: The parts in which a mixed pixel is measured.
+#: A mixed pixel is measured in so many parts.
 WHOLE_SHARE = 254
 _BAND_PIXELS = 1_000_000
 
@@ -26,9 +26,9 @@ _BAND_PIXELS = 1_000_000
 class Labels:
     """Each pixel's colour as an index into the palette, shape (height, width).
 
-    A pixel on an edge is a mixture: the share `second_share` of it, in parts of WHOLE_SHARE and never above a half,
-    has the colour `second`. Elsewhere `second` is the same as `first`. Of a part of an artwork `top`, `left` say where
-    it begins.
+    A pixel on an edge is a mixture, of which the share `second_share`, in parts of WHOLE_SHARE and never above a half,
+    has the colour `second`. Elsewhere `second` is the same as `first`. If this is part of an artwork, `top` and `left`
+    say where it begins.
     """
 
     first: ByteArray
@@ -46,7 +46,7 @@ class Labels:
 def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
     """Return which of the `palette` colours, shape (colours, 3), each pixel has.
 
-    An edge pixel gets one of the two colours that it lies between, though the mixture may resemble a third.
+    An edge pixel gets one of the two colours that it lies between, even if the mixture resembles a third.
     """
     of = (artwork.srgb, artwork.coverage, palette)
     first, second, share = memory().recall("labels", of, lambda: _labelled(artwork, palette))
@@ -73,12 +73,12 @@ def _labelled(artwork: Artwork, palette: ByteArray) -> Values:
 
 
 def reached(edges: Edges, first: int, pixels: int) -> NDArray[np.intp]:
-    """Return the pixels that cells reach over, counted from the `first` of so many at hand; the last ones repeat."""
+    """Return the pixels that cells reach over, counted from the `first` of those at hand; at the ends they repeat."""
     return np.asarray(np.clip(edges.first_pixel + np.arange(edges.pixels) - first, 0, pixels - 1), dtype=np.intp)
 
 
 def nearest_table(palette: ByteArray) -> ByteArray:
-    """Return the nearest palette colour in sRGB of each colour, to five bits a channel."""
+    """Return the nearest palette colour, in sRGB, of each colour of five bits a channel."""
     level = (np.arange(32) * 8 + 4).astype(np.float32)
     distance = [
         ((level - float(red)) ** 2)[:, None, None]
@@ -94,7 +94,7 @@ def _label_band(
 ) -> tuple[ByteArray, ByteArray, ByteArray]:
     nearest = table[srgb[..., 0] >> 3, srgb[..., 1] >> 3, srgb[..., 2] >> 3]
     code, exact = packed(srgb), packed(palette)
-    for index, colour in enumerate(exact):  # the table is coarse: colours of the palette itself are told exactly
+    for index, colour in enumerate(exact):  # the table is coarse, so the palette's own colours are set exactly
         nearest[code == colour] = index
     inside = np.ones(code.shape, dtype=bool) if coverage is None else coverage >= 128
     off = np.abs(srgb.astype(np.int16) - palette[nearest].astype(np.int16)).max(axis=-1)
@@ -127,8 +127,8 @@ def _near(
 def _resolve(
     srgb: ByteArray, nearest: ByteArray, present: NDArray[np.bool_], palette: ByteArray
 ) -> tuple[ByteArray, ByteArray, ByteArray]:
-    """Return the first and second colour of pixels on edges with the share of the second in parts of WHOLE_SHARE."""
-    # whole numbers, then one rounded operation after the other: the same on every processor
+    """Return the first and second colours of pixels on edges, and the share of the second in parts of WHOLE_SHARE."""
+    # Whole numbers and then one rounded operation after another give the same on every processor.
     colour, colours = srgb.astype(np.int64), palette.astype(np.int64)
     best = np.full(len(srgb), np.inf)
     one, two, part = nearest.copy(), nearest.copy(), np.zeros(len(srgb))
@@ -150,7 +150,7 @@ def _resolve(
             continue
         for b in range(a + 1, len(palette)):
             consider(np.flatnonzero(has & present[:, b]), a, b, 0.0)
-    # what no two colours at hand explain: a line too thin to have a sure pixel, so one of its colours is not at hand
+    # No two colours at hand explain these: in a line too thin for a sure pixel, one of the colours is not at hand.
     lone = np.flatnonzero(best > MIXTURE_REACH)
     if len(lone):
         own = np.sqrt(((colour[lone] - colours[nearest[lone]]) ** 2).sum(-1).astype(np.float64))

@@ -1,11 +1,10 @@
-"""Where flat artwork repeats itself under the grid, pixel by pixel and at the same phase, so that it need not be
-converted again.
+"""Flat artwork that repeats itself under the grid, pixel by pixel and at the same phase, need not be converted again.
 
-The grid is cut into blocks. A block is like an earlier place if all that bears on its knots is the same there: the
-pixels under it and `HALO` knots round it, the edges of the cells on them, the outline, and how near the ends of the
-grid are. Likely places are found by landmarks: small squares of cells whose hash has some zeros, so that a pattern has
-its landmarks at the same places wherever it comes again. Whether a place is really like the block is then compared,
-value by value; a hash decides nothing.
+The grid is cut into blocks. A block is like an earlier place if all that its knots depend on is the same there: the
+pixels under it and under `HALO` knots round it, how the cells' edges cut them, the outline, and how near the ends of
+the grid are. Likely places are found by landmarks, which are small squares of cells whose hash has some zeros, so that
+a pattern has its landmarks at the same places wherever it recurs. Whether a place is really like the block is then
+compared value by value; no hash decides it.
 """
 
 from __future__ import annotations
@@ -24,13 +23,13 @@ from numpy.typing import NDArray
 from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, Window
 from chartmaker.convert.flat.labelling import Labels
 
-#: Knots that a block looks beyond its edges, so that lines and islands are judged whole.
+#: A block looks this many knots beyond its edges, so that lines and islands are judged whole.
 HALO = 16
-#: Knots along a side of a block.
+#: The side of a block in knots.
 BLOCK = 64
-#: Knots along a side of a landmark; one place in so many is one.
+#: The side of a landmark in knots, and how many places there are for each landmark.
 _SIDE, _ONE_IN = 16, 64
-#: Landmarks that are looked up for a block, places that are kept of each, places that are compared.
+#: How many landmarks are looked up for a block, how many places are kept of each, and how many are compared.
 _LOOKED_UP, _PLACES, _COMPARED = 24, 4, 3
 
 Hashes = NDArray[np.uint64]
@@ -38,7 +37,7 @@ Place = tuple[int, int]
 
 
 class Landmark(NamedTuple):
-    """A square of cells: where it begins in the rows at hand, and the hash of what is under it."""
+    """A square of cells, by where it begins in the rows at hand and the hash of what is under it."""
 
     column: int
     row: int
@@ -47,20 +46,20 @@ class Landmark(NamedTuple):
 
 @dataclass(frozen=True)
 class Block:
-    """Some cells of the grid, and the earlier ones that they are like, if there are any."""
+    """Some cells of the grid, and the earlier cells that they are like, if there are any."""
 
     own: Window
     like: Window | None
 
 
 def blocks_of(cells: Cells, labels: Labels, outline: NDArray[np.bool_] | None) -> Iterator[Block]:
-    """Yield the blocks of a grid, row by row; what one is like lies in blocks that came before it.
+    """Yield the blocks of a grid, row by row; the cells that one is like lie in blocks that came before it.
 
     Parameters
     ----------
     cells : Cells
     labels : Labels
-        The whole artwork's.
+        The labels of the whole artwork.
     outline : ndarray of bool, shape (rows, columns), or None
         Cells inside the rug's own shape.
     """
@@ -95,7 +94,7 @@ class _Art:
     outline: NDArray[np.bool_] | None
 
     def signs(self, rows: slice) -> Hashes:
-        """Return a number for each cell of some rows, by the colour at its middle and by where its edges cut pixels."""
+        """Return a number for each cell of some rows by its middle colour and by how its edges cut pixels."""
         down, across = self.cells.down.at, self.cells.across.at
         height, width = self.labels.first.shape
         row = np.clip((down[:-1] + down[1:])[rows] // (2 * PIXEL) - self.labels.top, 0, height - 1)
@@ -105,7 +104,7 @@ class _Art:
         return np.asarray(colour + upright[rows][:, None] * _ODD[0] + level * _ODD[1])
 
     def alike(self, window: Window, step: Place) -> bool:
-        """Return whether all under the cells of a window is the same under those so many rows and columns on."""
+        """Return whether everything under the cells of a window is the same under the cells one `step` further on."""
         there = _moved(window, step)
         down = _same_cut(self.cells.down, window[0], there[0], self.labels.top, self.labels.first.shape[0])
         across = _same_cut(self.cells.across, window[1], there[1], self.labels.left, self.labels.first.shape[1])
@@ -119,14 +118,14 @@ class _Art:
         )
 
 
-#: Numbers without a pattern, for as many kinds of things as a byte tells apart.
+#: Numbers without a pattern, one for each value of a byte.
 _RANDOM: Hashes = np.random.default_rng(64).integers(0, 2**64, 256, dtype=np.uint64)
-#: Odd numbers, so that nothing is lost by multiplying with them.
+#: Odd numbers, because multiplying by them loses nothing.
 _ODD: Hashes = np.random.default_rng(65).integers(0, 2**63, 12, dtype=np.uint64) * np.uint64(2) + np.uint64(1)
 
 
 def _same_cut(edges: Edges, here: slice, there: slice, first: int, pixels: int) -> tuple[slice, slice] | None:
-    """Return the pixels, counted from the `first`, under cells here and there if the edges lie on them alike."""
+    """Return the pixels, counted from `first`, under cells here and there, if the edges cut both alike."""
     one, other = edges.at[here.start : here.stop + 1], edges.at[there.start : there.stop + 1]
     step = int(other[0] - one[0])
     if step % PIXEL or not np.array_equal(one + step, other):
@@ -139,11 +138,11 @@ def _same_cut(edges: Edges, here: slice, there: slice, first: int, pixels: int) 
 
 
 def _landmarks(signs: Hashes) -> list[Landmark]:
-    """Return the landmarks among cells with such signs, from left to right."""
+    """Return the landmarks among cells with these signs, from left to right."""
     if min(signs.shape) < _SIDE:
         return []
     squares, reach = signs, 1
-    for odd in _ODD[2:6]:  # of twice the side each time
+    for odd in _ODD[2:6]:  # the side doubles each time
         squares = squares[:-reach] + squares[reach:] * odd
         reach *= 2
     reach = 1
@@ -152,7 +151,7 @@ def _landmarks(signs: Hashes) -> list[Landmark]:
         reach *= 2
     mixed = (squares ^ (squares >> np.uint64(29))) * _ODD[10]
     chosen = (mixed >> np.uint64(40)) % np.uint64(_ONE_IN) == 0
-    chosen[:, 1:] &= mixed[:, 1:] != mixed[:, :-1]  # even ground is no mark
+    chosen[:, 1:] &= mixed[:, 1:] != mixed[:, :-1]  # even ground is not a landmark
     chosen[1:] &= mixed[1:] != mixed[:-1]
     column, row = np.nonzero(chosen.T)
     return list(map(Landmark, column.tolist(), row.tolist(), mixed[row, column].tolist()))
@@ -166,7 +165,7 @@ class _Known:
         self._blocks: dict[bytes, Place] = {}
 
     def like(self, art: _Art, own: Window, signs: Hashes, marks: list[Landmark]) -> Window | None:
-        """Return the earlier cells that those of the block `own` are like, None if there are none."""
+        """Return the earlier cells that the block `own` is like, or None if there are none."""
         rows, columns = art.cells.shape
         seen = _widened(own[0], rows), _widened(own[1], columns)
         whole = hashlib.blake2b(signs[:, seen[1]].tobytes(), digest_size=16).digest()
@@ -183,7 +182,7 @@ class _Known:
         return None
 
     def _steps(self, seen: Window, marks: list[Landmark]) -> list[Place]:
-        """Return by how many rows and columns the landmarks that a block has seen lie apart from earlier ones."""
+        """Return how many rows and columns lie between the landmarks that a block sees and the same ones before."""
         within = _between(marks, seen[1].start, seen[1].stop - _SIDE + 1)
         votes = Counter[Place]()
         for column, row, mark in within[:: max(1, len(within) // _LOOKED_UP)]:
@@ -192,9 +191,9 @@ class _Known:
         return [step for step, _ in votes.most_common(_COMPARED)]
 
     def learn(self, own: Window, top: int, marks: list[Landmark]) -> None:
-        """Keep the landmarks that begin in a block: the first places where each was seen, and the last.
+        """Keep the landmarks that begin in a block, each with the first places where it was seen and the last.
 
-        `top` is the row that those of the landmarks are counted from.
+        `top` is the row from which the rows of the landmarks are counted.
         """
         for column, row, mark in _between(marks, own[1].start, own[1].stop):
             if own[0].start <= row + top < own[0].stop:
@@ -211,7 +210,7 @@ def _between(marks: list[Landmark], first: int, end: int) -> list[Landmark]:
 
 
 def _is_earlier(own: Window, step: Place) -> bool:
-    """Return whether the cells so far from a block lie in blocks before it, row by row."""
+    """Return whether the cells one `step` from a block lie in blocks that come before it, row by row."""
     there = _moved(own, step)
     above = there[0].stop <= own[0].start
     beside = there[0].stop <= own[0].stop and there[1].stop <= own[1].start
@@ -219,7 +218,7 @@ def _is_earlier(own: Window, step: Place) -> bool:
 
 
 def _ends_alike(seen: Window, step: Place, shape: tuple[int, int]) -> bool:
-    """Return whether cells so far on lie within the grid, and at an end of it only where these do."""
+    """Return whether cells one `step` further on lie within the grid, and at an end of it only where these do."""
     for own, there, size in zip(seen, _moved(seen, step), shape, strict=True):
         if there.start < 0 or there.stop > size:
             return False

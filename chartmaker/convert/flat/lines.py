@@ -1,4 +1,4 @@
-"""Thin lines drawn onto the majority: whole, of one width, and in regular steps where there is room."""
+"""Thin lines are drawn over the majority, so that they are whole, of one width, and regular where there is room."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from chartmaker.convert.flat.joints import Tips
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.strokes import Crossings
 
-#: The yarn of a knot covers at least this share of its cell, in KNOTths, whatever a line asks for.
+#: Whatever a line claims, the yarn of a knot covers at least this share of its cell, in KNOTths.
 LEAST_COVERAGE = round(0.07 * KNOT)
-#: A cell that a yarn covers to this share, in KNOTths, is never taken from it for the sake of a line's width.
+#: A cell of which a yarn covers this share, in KNOTths, is never taken from it for the sake of a line's width.
 PLAINLY = round(0.8 * KNOT)
-#: Strokes from this width on, in KNOT units, get two knots.
+#: Strokes of at least this width, in KNOT units, get two knots.
 TWO_KNOTS = round(1.5 * KNOT)
 #: A stroke narrower than this, in KNOT units, is thinning out.
 NARROWEST = round(0.25 * KNOT)
-#: Cells that a run may lie in.
+#: A run may lie in this many cells.
 _MOST_CELLS = 4
-#: More yarns than flat artwork ever has.
+#: Flat artwork never has this many yarns.
 _YARNS = 256
 #: The force of a claim that is met before all others.
 _OVERRIDING = 1 << 40
@@ -30,7 +30,7 @@ _OVERRIDING = 1 << 40
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """Crossings of one direction with the tips of their stretches; `upright` if they cross columns of knots."""
+    """Crossings of one direction and the tips of their stretches, `upright` if they cross columns of knots."""
 
     crossings: Crossings
     tips: Tips
@@ -39,7 +39,7 @@ class Line:
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
-    """Knots with lines drawn, and which of them lines were given; all have shape (rows, columns)."""
+    """The knots with lines drawn, and which of them were given to lines, all of shape (rows, columns)."""
 
     knots: NDArray[np.uint16]
     lined: Bits
@@ -47,7 +47,7 @@ class Drawn:
 
 @dataclass(frozen=True, eq=False)
 class _Claims:
-    """Cells, as flat indices, that a yarn claims with a `force`; the yarn with the greatest force gets the cell."""
+    """Cells, as flat indices, each claimed by a yarn with a `force`; the greatest force gets the cell."""
 
     cell: Index
     yarn: Index
@@ -97,7 +97,7 @@ class _Grid:
     upright: bool
 
     def cell(self, across: Index, along: Index) -> tuple[Index, Bits]:
-        """Return the flat index of each cell, with whether it is within the grid."""
+        """Return the flat index of each cell, and whether it is within the grid."""
         row, column = (along, across) if self.upright else (across, along)
         valid = (row >= 0) & (row < self.shape[0]) & (column >= 0) & (column < self.shape[1])
         flat = np.clip(row, 0, self.shape[0] - 1) * self.shape[1] + np.clip(column, 0, self.shape[1] - 1)
@@ -105,7 +105,7 @@ class _Grid:
 
 
 def _cells_of_runs(crossings: Crossings, grid: _Grid) -> tuple[Index, Bits]:
-    """Return the cells that the run of each crossing lies in, shape (crossings, 4), with which of them there are."""
+    """Return the cells that the run of each crossing lies in, shape (crossings, 4), and which of these exist."""
     first = crossings.low // KNOT
     along = first[:, None] + np.arange(_MOST_CELLS)
     cell, valid = grid.cell(crossings.across[:, None], along)
@@ -113,18 +113,20 @@ def _cells_of_runs(crossings: Crossings, grid: _Grid) -> tuple[Index, Bits]:
 
 
 def _force(crossings: Crossings) -> Whole:
-    """Return with what force crossings claim: wider strokes with more, so that a line wins or gives way as a whole.
+    """Return the force with which crossings claim cells.
 
-    Where a stroke thins out, and all along a spike, what counts is how wide it is just there.
+    Wider strokes have more force, so that a line wins or gives way as a whole. Where a stroke thins out, and all along
+    a spike, its width at that very place counts.
     """
     thins_out = crossings.spike | (crossings.own_width < NARROWEST)
     return np.where(thins_out, np.minimum(crossings.own_width, crossings.width), crossings.width)
 
 
 def _regular(crossings: Crossings, share: Whole, grid: _Grid) -> _Claims:
-    """Return the cells that lone lines of their width pass, as near to their middle as can be.
+    """Return the cells along the middle of lone lines, as many across as the line is wide.
 
-    A middle just between two cells takes the one that its yarn covers more of; both, if neither.
+    If the middle lies just between two cells, the line takes the one that its yarn covers more of, or both if it covers
+    them equally.
     """
     lone = crossings.lone
     across, yarn, force = crossings.across[lone], crossings.yarn[lone], _force(crossings)[lone]
@@ -141,9 +143,9 @@ def _regular(crossings: Crossings, share: Whole, grid: _Grid) -> _Claims:
 
 
 def _best(crossings: Crossings, chosen: Bits, share: Whole, cells: Index, valid: Bits) -> _Claims:
-    """Return for the chosen crossings the valid cell that their yarn covers most of.
+    """Return for each chosen crossing the valid cell that its yarn covers most of.
 
-    Of equals it is the nearest to their middle; both, if they are as near.
+    Of equally covered cells it is the one nearest to the middle, or both if they are equally near.
     """
     cell, yarn, force = cells[chosen], crossings.yarn[chosen], _force(crossings)[chosen]
     cover = np.where(valid[chosen], share[cell, yarn[:, None]], -1)
@@ -160,7 +162,7 @@ def _taken(cell: Index, take: Bits, yarn: Index, force: Whole) -> _Claims:
 
 
 def _tip_claims(tips: Tips, share: Whole, grid: _Grid) -> _Claims:
-    """Return the cells that tips lie in; of a tip just between cells those that its yarn covers most of."""
+    """Return the cells that tips lie in; a tip just between cells takes those that its yarn covers most of."""
     across, along = [], []
     for down in (0, 1):
         for aside in (0, 1):
@@ -175,8 +177,8 @@ def _tip_claims(tips: Tips, share: Whole, grid: _Grid) -> _Claims:
 
 
 def _holders(share: Whole, claims: _Claims) -> Index:
-    """Return the yarn that holds each cell, -1 where none does: of several the one with the most force, then cover."""
-    # force, cover and yarn in the digits of one number: the greatest one of a cell tells
+    """Return the yarn that holds each cell, by the most force and then the most cover, or -1 where none does."""
+    # Force, cover and yarn are the digits of one number, and the greatest number of a cell decides.
     worth = (claims.force * (2 * KNOT) + share[claims.cell, claims.yarn]) * _YARNS + (_YARNS - 1 - claims.yarn)
     best = np.full(len(share), -1, dtype=np.int64)
     np.maximum.at(best, claims.cell, worth)
@@ -184,7 +186,7 @@ def _holders(share: Whole, claims: _Claims) -> Index:
 
 
 def _second_choices(lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], share: Whole, holder: Index) -> _Claims:
-    """Return the claims of crossings that came away with nothing on what is left to them."""
+    """Return what crossings that were given no cell claim of the cells that are left."""
     claims = _no_claims()
     for line, (cell, valid) in zip(lines, cells, strict=True):
         free = valid & (holder[cell] < 0)
@@ -194,9 +196,9 @@ def _second_choices(lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], sh
 
 
 def _yielding(lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], share: Whole, holder: Index) -> _Claims:
-    """Return claims by which strokes that can step aside leave a cell to one that has no other.
+    """Return claims by which strokes that can move aside leave a cell to a stroke that has no other.
 
-    All crossings that hold a cell must have another that is free, or it stays with them.
+    A cell stays with the crossings that hold it unless each of them has another that is free.
     """
     wanted = _no_claims()
     for line, (cell, valid) in zip(lines, cells, strict=True):
@@ -225,7 +227,7 @@ def _no_claims() -> _Claims:
 def _spare(
     lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], woven: Index, holder: Index, share: Whole
 ) -> Index:
-    """Return the cells beside lone lines that a line of one width has no need of, though the majority gives them."""
+    """Return the cells that the majority gives to lone lines beyond their one width, and that they can spare."""
     spare, kept = np.zeros(woven.size, dtype=bool), np.zeros(woven.size, dtype=bool)
     for line, (cell, valid) in zip(lines, cells, strict=True):
         own = valid & (woven[cell] == line.crossings.yarn[:, None])

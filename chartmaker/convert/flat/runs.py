@@ -1,4 +1,4 @@
-"""Runs of one yarn along lines of pixels, with what they touch on the lines beside."""
+"""Runs of one yarn along lines of pixels, and the runs that they touch on neighbouring lines."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ Bits = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class Pixels:
-    """The yarn of each pixel, with the second yarn of a mixed one and its share in parts of WHOLE_SHARE.
+    """The yarn of each pixel, and the second yarn of a mixed one with its share in parts of WHOLE_SHARE.
 
-    All have shape (lines, length): runs are sought along the second axis.
+    All have shape (lines, length), and runs are sought along the second axis.
     """
 
     first: ByteArray
@@ -34,11 +34,11 @@ class Pixels:
 
 @dataclass(frozen=True, eq=False)
 class Runs:
-    """Runs of pixels of one yarn, line by line, those of a line in order and without a gap.
+    """Runs of pixels of one yarn, line by line, which in each line stand in order and without a gap.
 
-    A run of `yarn` has the pixels `first` .. `end` of its `line`; it reaches from `low` to `high` along the line, mixed
-    pixels counted by their mixture, while the line itself lies between `near` and `far` across, all in KNOT units.
-    `of_pixel` is each pixel's run, shape (lines, length).
+    A run of `yarn` has the pixels `first` .. `end` of its `line`. Along the line it reaches from `low` to `high`, with
+    mixed pixels counted by their mixture; across, the line lies between `near` and `far`, all in KNOT units. `of_pixel`
+    is each pixel's run, shape (lines, length).
     """
 
     line: Index
@@ -56,7 +56,7 @@ class Runs:
 
 
 def runs_of(pixels: Pixels, along: Edges, across: Edges) -> Runs:
-    """Return the runs of `pixels`, whose lines follow each other along the cells `across`."""
+    """Return the runs of `pixels`, whose lines follow each other across the cells `across`."""
     lines, length = pixels.first.shape
     begins = np.empty(pixels.first.shape, dtype=bool)
     begins[:, 0] = True
@@ -80,10 +80,10 @@ def runs_of(pixels: Pixels, along: Edges, across: Edges) -> Runs:
 
 
 def _mixed(pixels: Pixels, start: Index, end: Index, inner: Index) -> Whole:
-    """Return by how much mixed pixels move the beginnings of the `inner` runs, in PIXEL units.
+    """Return how far mixed pixels move the beginnings of the `inner` runs, in PIXEL units.
 
-    The part of a mixed pixel that has the neighbour's yarn lies on the neighbour's side. A pixel that is a run by
-    itself between two runs of its second yarn gives half of that to either side.
+    The part of a mixed pixel that has the neighbour's yarn lies on the neighbour's side. A pixel that is a whole run
+    between two runs of its second yarn gives half of that part to either side.
     """
     first, second, share = pixels.first.ravel(), pixels.second.ravel(), 2 * pixels.share.ravel().astype(np.int64)
     after, before = start[inner], start[inner] - 1
@@ -91,7 +91,7 @@ def _mixed(pixels: Pixels, start: Index, end: Index, inner: Index) -> Whole:
     size = end - start
     back = np.where(second[before] == here, share[before], 0)
     onward = np.where(second[after] == there, share[after], 0)
-    # the pixel before the last may be mixed with the neighbour as well: a slanting edge passes through both
+    # The pixel before the last may be mixed with the neighbour too, because a slanting edge passes through both.
     deep = size[inner - 1] > 3
     back += np.where(deep & (back > 0) & (second[before - 1] == here), share[before - 1], 0)
     deep = size[inner] > 3
@@ -110,7 +110,7 @@ def _mixed(pixels: Pixels, start: Index, end: Index, inner: Index) -> Whole:
 
 
 def touching(runs: Runs) -> tuple[Index, Index]:
-    """Return the pairs of runs of one yarn that touch, corners included: one on a line, one on the next."""
+    """Return the pairs of runs of one yarn on neighbouring lines that touch, be it only at a corner."""
     lines, length = runs.of_pixel.shape
     own = np.flatnonzero((runs.line < lines - 1) & (runs.yarn != OUTSIDE))
     below = runs.of_pixel.ravel()
@@ -131,14 +131,14 @@ def counted_from(begin: NDArray[np.integer], count: NDArray[np.integer]) -> Inde
 
 @dataclass(frozen=True, eq=False)
 class Pieces:
-    """Connected pieces of one yarn: the `number` of each run's, the `area` of each in KNOT units squared."""
+    """Connected pieces of one yarn: the `number` of each run's piece, and the `area` of each in KNOT units squared."""
 
     number: Index
     area: Whole
 
 
 def pieces_of(runs: Runs, one: Index, other: Index) -> Pieces:
-    """Return the pieces that runs form of which the pairs `one`, `other` touch."""
+    """Return the pieces that runs form when the pairs `one`, `other` of them touch."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 

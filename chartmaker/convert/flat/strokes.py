@@ -1,4 +1,4 @@
-"""The thin strokes of flat artwork: their middle and their width, column by column or row by row."""
+"""The thin strokes of flat artwork, with their middle and their width, column by column or row by row."""
 
 from __future__ import annotations
 
@@ -11,37 +11,37 @@ from chartmaker.convert.flat.cells import KNOT, Whole
 from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index, Runs, counted_from
 
-#: Strokes up to this many knots wide are drawn; wider ones survive by the majority in each cell.
+#: Strokes up to this many knots wide are drawn; wider ones are kept anyway by the majority in each cell.
 WIDEST = 1.6
 #: A run through a slanting stroke is longer than the stroke is wide, by up to the square root of two.
 LONGEST_RUN = round(2.3 * KNOT)
-#: How many knots to either side the direction of a stroke is measured over.
+#: The direction of a stroke is measured over this many knots on either side.
 REACH = KNOT
-#: How many knots to either side its width is averaged over.
+#: The width of a stroke is averaged over this many knots on either side.
 WIDTH_REACH = 4 * KNOT
-#: How many knots its width is taken over to decide whether it is a hairline.
+#: Whether a stroke is a hairline is decided by its width over this many knots.
 LINE_REACH = 12 * KNOT
-#: How much of its length to either side the middle of a stroke is averaged over.
+#: The middle of a stroke is averaged over this much of its length on either side.
 MIDDLE_REACH = KNOT
-#: A spike, which joins something at one end only, is drawn as far as it is this wide, and if it is this long.
+#: A spike, which joins something at only one end, is drawn as far as it is this wide, and only if it is this long.
 SPIKE_WIDTH, SPIKE_LENGTH = round(0.25 * KNOT), 2 * KNOT
 #: Both ends of a spike are nearer than this.
 SPIKE_REACH = 10 * KNOT
-#: How much room beside a lone stroke is free.
+#: A lone stroke has this much free room beside it.
 ROOM = round(1.2 * KNOT)
 
-#: How a stretch ends: with the stroke, where it turns away from the lines' direction, or where it joins something.
+#: A stretch ends with the stroke, where the stroke turns away from the lines' direction, or where it joins something.
 FREE, TURNS, JOINS = 0, 1, 2
 
 
 @dataclass(frozen=True, eq=False)
 class Stretches:
-    """Stretches of strokes that run across the lines of `runs`, at 45 degrees to them at least.
+    """Stretches of strokes that run across the lines of `runs`, at an angle of at least 45 degrees.
 
-    `run` holds the runs of all stretches, one stretch after another, `stretch` the number of each one's stretch.
-    `bounds`, shape (stretches + 1,), says where each begins, `ends`, shape (stretches, 2), how it ends on either side.
-    `width` is the stroke's own width at each run, in KNOT units; `rise`, `over` its direction there: so much along the
-    line for so much across.
+    `run` holds the runs of all stretches, one stretch after another, and `stretch` the number of each one's stretch.
+    `bounds`, shape (stretches + 1,), says where each stretch begins, and `ends`, shape (stretches, 2), how it ends on
+    either side. `width` is the stroke's own width at each run, in KNOT units. The stroke's direction there is `rise`
+    along the line for `over` across.
     """
 
     runs: Runs
@@ -59,12 +59,13 @@ class Stretches:
 
 @dataclass(frozen=True, eq=False)
 class Crossings:
-    """Where stretches cross the middle of a row or column of knots: `across` is its number.
+    """Where stretches cross the middle of a row or column of knots, whose number is `across`.
 
-    `twice` is double the place of the stroke's middle, averaged, so that halves are whole; `width` is its width,
-    averaged along the stroke, `own_width` that just here, `line_width` that of the line as far as one looks. `low` and
-    `high` are the run's own ends; `lone` says whether the stroke has room on both sides; `at_joint` whether the stretch
-    joins something within a knot; `spike` whether it joins something at one end only: spikes give way to strokes.
+    `twice` is double the averaged place of the stroke's middle, so that halves are whole numbers. `width` is the width
+    averaged along the stroke, `own_width` the width just here, and `line_width` that of the line over a long stretch.
+    `low` and `high` are the run's own ends. `lone` says whether the stroke has room on both sides, `at_joint` whether
+    the stretch joins something within a knot, and `spike` whether it joins something at only one end, because spikes
+    give way to strokes.
     """
 
     yarn: Index
@@ -84,12 +85,12 @@ class Crossings:
         return len(self.run)
 
     def chosen(self, which: Bits) -> Crossings:
-        """Return some of the crossings only."""
+        """Return only some of the crossings."""
         return Crossings(*(getattr(self, field.name)[which] for field in fields(self)))
 
 
 def stretches_of(runs: Runs, one: Index, other: Index) -> Stretches:
-    """Return the stretches of thin strokes across the lines of `runs`; `one`, `other` are the pairs that touch."""
+    """Return the stretches of thin strokes across the lines of `runs`, of which the pairs `one`, `other` touch."""
     thin = (runs.high - runs.low <= LONGEST_RUN) & (runs.yarn != OUTSIDE)
     onward, back = np.bincount(one, minlength=len(runs)), np.bincount(other, minlength=len(runs))
     chained = thin[one] & thin[other] & (onward[one] == 1) & (back[other] == 1)
@@ -117,13 +118,13 @@ def stretches_of(runs: Runs, one: Index, other: Index) -> Stretches:
 
 
 def _ending(at_end: Bits, touches: Index, at_rim: Bits, here: Bits, thin_beyond: Bits) -> NDArray[np.int8]:
-    """Return how stretches end `here`; a stroke that leaves what is seen is taken to go on."""
+    """Return how stretches end `here`; a stroke that leaves the part at hand is taken to go on."""
     ends = np.where(at_rim, TURNS, np.where(touches > 0, JOINS, FREE))
     return np.asarray(np.where(here, np.where(at_end, ends, np.where(thin_beyond, TURNS, JOINS)), FREE), dtype=np.int8)
 
 
 def _in_order(following: Index, thin: Index) -> tuple[Index, Index, Index]:
-    """Return runs chain by chain, each after the one that it follows, with where each one's chain starts and stops."""
+    """Return runs chain by chain, each after the one that it follows, and where each one's chain starts and stops."""
     head = np.arange(len(following))
     head[following[following >= 0]] = np.flatnonzero(following >= 0)
     while True:
@@ -138,11 +139,11 @@ def _in_order(following: Index, thin: Index) -> tuple[Index, Index, Index]:
 
 
 def _direction(runs: Runs, run: Index, start: Index, stop: Index) -> tuple[Whole, Whole]:
-    """Return how far the middle moves along the line from REACH before each run to REACH after, and over how much."""
+    """Return how far the middle moves along the line from REACH before each run to REACH after it, and over what."""
     lines = len(runs.of_pixel)
     near, far = np.zeros(lines, dtype=np.int64), np.zeros(lines, dtype=np.int64)
     near[runs.line], far[runs.line] = runs.near, runs.far
-    middle = near + far  # twice as far, so that halves are whole
+    middle = near + far  # doubled, so that halves are whole numbers
     before = np.clip(np.searchsorted(2 * far, middle - 2 * REACH, side="right"), 0, lines - 1)
     after = np.clip(np.searchsorted(2 * near, middle + 2 * REACH, side="left") - 1, 0, lines - 1)
     line, place = runs.line[run], np.arange(len(run))
@@ -154,7 +155,7 @@ def _direction(runs: Runs, run: Index, start: Index, stop: Index) -> tuple[Whole
 
 
 def _across(length: Whole, rise: Whole, over: Whole) -> Whole:
-    """Return the width of a stroke through which a run is so long: the run's length times the cosine of its slant."""
+    """Return the width of a stroke, which is the `length` of a run through it times the cosine of its slant."""
     square = rise.astype(np.float64) ** 2 + over.astype(np.float64) ** 2
     return np.asarray(np.rint(length * np.where(square > 0, over / np.sqrt(np.maximum(square, 1)), 1)), dtype=np.int64)
 
@@ -167,7 +168,7 @@ def crossings_of(stretches: Stretches) -> Crossings:
     count = np.maximum((far - half) // KNOT - first + 1, 0)
     at = np.repeat(np.arange(len(stretches.run)), count)
     across = counted_from(first, count)
-    # a middle on the edge between two pixels is met by both, which then count alike
+    # Both pixels meet a middle on the edge between them, and then both count alike.
     new = np.diff(across, prepend=-1) != 0
     new |= np.diff(stretches.stretch[at], prepend=-1) != 0
     twin = at.copy()
@@ -205,7 +206,7 @@ def crossings_of(stretches: Stretches) -> Crossings:
 
 
 def _lone(runs: Runs, run: Index) -> Bits:
-    """Return which runs have room on both sides; beyond the end of a line there is."""
+    """Return which runs have room on both sides, as there is beyond the end of a line."""
     size, last = runs.high - runs.low, len(runs) - 1
     before, after = np.maximum(run - 1, 0), np.minimum(run + 1, last)
     room = [
@@ -226,9 +227,9 @@ def _mean(
     *,
     even: bool = True,
 ) -> Whole:
-    """Return the mean of `values`, one a run, over up to `reach` to either side of each place, within its stretch.
+    """Return the mean of `values`, one for each run, up to `reach` on either side of each place within its stretch.
 
-    With `even` no further to the one side than to the other, so that a slant does not move it.
+    With `even`, it reaches no further to one side than to the other, so that a slant does not move it.
     """
     total = np.append(0, np.cumsum(values * (far - near)))
     back, onward = (np.minimum(reach, room) for room in (place - span[0], span[1] - place))
@@ -236,7 +237,7 @@ def _mean(
         back = onward = np.minimum(back, onward)
     sums = []
     for aim in (place - back, place + onward):
-        # the line at the aim: lines of a stretch follow each other, in order
+        # The lines of a stretch follow each other in order, so the one at the aim can be found by halving.
         key = _line_at(near, far, aim, bounds)
         sums.append(total[key] + values[key] * (aim - near[key]))
     size = back + onward
@@ -245,7 +246,7 @@ def _mean(
 
 
 def _line_at(near: Whole, far: Whole, aim: Whole, bounds: tuple[Index, Index]) -> Index:
-    """Return the run, of those between the bounds, that holds each aim: by halving, all at once."""
+    """Return the run between the bounds that holds each aim, found for all of them at once by halving."""
     low, high = bounds[0].copy(), bounds[1] - 1
     while (low < high).any():
         middle = (low + high) // 2

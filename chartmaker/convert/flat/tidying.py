@@ -1,4 +1,4 @@
-"""Specks: stray knots that the artwork does not have."""
+"""Specks, which are stray knots that the artwork does not have, are tidied away."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.flat.runs import Bits, Index, Pieces, Runs, counted_from
 from chartmaker.knots.knotmap import NO_KNOT
 
-#: An island is the whole of what it stands for if that covers at most this many cells for each of its knots.
+#: An island is all there is of a piece of artwork if that covers at most this many cells for each of its knots.
 WHOLE_CELLS = 3
 
 
@@ -19,8 +19,8 @@ def tidied(
 ) -> tuple[NDArray[np.uint16], Bits]:
     """Return the knots without stray islands of up to `most` knots, with which knots were changed.
 
-    An island stays where the piece of artwork that it comes from is hardly larger: a dot is a dot. What goes is the
-    crumb of a larger thing. It takes the neighbouring yarn that covers most of its cell.
+    An island stays if the piece of artwork that it comes from is hardly larger, because a dot is a dot. Crumbs of
+    larger things go: each of their knots takes the neighbouring yarn that covers most of its cell.
 
     Parameters
     ----------
@@ -61,8 +61,7 @@ def _smallest_piece(
 ) -> NDArray[np.float64]:
     """Return the area of the smallest piece of its own yarn under each island, by island number.
 
-    Only the islands are looked at that have the cells `row`, `column`; `numbered` holds the number of each cell's
-    island.
+    Only the islands with the cells `row`, `column` are looked at; `numbered` holds the number of each cell's island.
     """
     top, high = _pixels_of(cells.down, row)
     left, wide = _pixels_of(cells.across, column)
@@ -78,13 +77,13 @@ def _smallest_piece(
 
 
 def _pixels_of(edges: Edges, cell: Index) -> tuple[Whole, Whole]:
-    """Return the first pixel of each cell, counted from the first of all, with how many it reaches over."""
+    """Return the first pixel of each cell, counted from the first of all, and how many pixels the cell reaches over."""
     first = edges.at[cell] // PIXEL - edges.first_pixel
     return first, -(-edges.at[cell + 1] // PIXEL) - edges.first_pixel - first
 
 
 def _neighbour(knots: NDArray[np.uint16], share: Whole, row: int, column: int, yarn: int) -> int:
-    """Return the yarn among the neighbours that covers most of the cell; `yarn` itself if none covers enough."""
+    """Return the yarn among the neighbours that covers most of the cell, or `yarn` itself if none covers enough."""
     around = knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
     others = [int(other) for other in np.unique(around) if other != yarn and other < share.shape[2]]
     best = max(others, key=lambda other: int(share[row, column, other]), default=yarn)

@@ -1,4 +1,4 @@
-"""Flat artwork into knots, tile by tile; what is like an earlier place is copied from there."""
+"""Flat artwork becomes knots tile by tile, and what is like an earlier place is copied from there."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from chartmaker.convert.flat.likeness import BLOCK, HALO, Block, blocks_of
 from chartmaker.ground.engines import engine
 from chartmaker.ground.progress import SILENT, Progress
 
-#: The most that a tile holds, in pixels and in cells times yarns; it covers the whole width of a grid up to this wide.
+#: The most that a tile holds, in pixels and in cells times yarns; it covers the whole width of a grid up to so many.
 _TILE_PIXELS, _TILE_COUNTS, _TILE_COLUMNS = 4_000_000, 4_000_000, 512
 
 
 def prepared() -> None:
-    """Import what placing knots takes, for a process that has nothing else to do as yet."""
+    """Import the libraries that placing knots needs, in a process that has nothing else to do yet."""
     import scipy.ndimage
     import scipy.sparse  # noqa: F401
     import skimage.measure  # noqa: F401
@@ -32,10 +32,10 @@ def prepared() -> None:
 
 @dataclass(frozen=True, eq=False)
 class FlatKnots:
-    """`knots` (NO_KNOT outside), the palette colour of each, whether it was tidied, whether a line holds it.
+    """The knots of flat artwork (NO_KNOT outside), the colour of each, and whether it was tidied or a line holds it.
 
-    All four have shape (rows, columns), in raster order. `lines_kept` knots are there for the sake of lines, though
-    another yarn covers more of their cells; hairlines that run over `faint` knots are left out.
+    All four arrays have shape (rows, columns), in raster order. `lines_kept` knots are there for the sake of lines,
+    although another yarn covers more of their cells. Hairlines that run over `faint` knots are left out.
     """
 
     knots: NDArray[np.uint16]
@@ -80,11 +80,11 @@ def flat_knots(
     lines : bool
         Whether to keep thin lines whole.
     tidy : int
-        Islands of up to this many knots are tidied if they are crumbs.
+        Islands of up to this many knots are tidied away if they are crumbs.
     tied : bool
-        Whether all cells of `outline` are tied, however much of them lies outside.
+        Whether all cells of `outline` are tied, however much of each lies outside the artwork.
     progress : Progress
-        Counts the tiles.
+        It counts the tiles.
     """
     rows, columns = placement.rows, placement.columns
     cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
@@ -119,7 +119,7 @@ def flat_knots(
 
 @dataclass(frozen=True)
 class Tile:
-    """The cells that are a tile's `own`, those that it has `seen` round them, where its own lie in those."""
+    """The cells of a tile: its `own`, those `seen` round them, and where its own lie among those seen."""
 
     own: Window
     seen: Window
@@ -127,7 +127,7 @@ class Tile:
 
 
 def _rectangles(blocks: Iterable[Block]) -> list[Window]:
-    """Return the windows that blocks, which come row by row, fill together: side by side, then one below the other."""
+    """Return the windows that blocks fill together, joined first side by side and then one below the other."""
     runs: list[list[Any]] = []
     for block in blocks:
         down, across = block.own
@@ -136,7 +136,7 @@ def _rectangles(blocks: Iterable[Block]) -> list[Window]:
         else:
             runs.append([down, across])
     windows: list[Window] = []
-    open_at: dict[tuple[int, int, int], int] = {}  # by its columns and the row that it ends at
+    open_at: dict[tuple[int, int, int], int] = {}  # by its columns and the row where it ends
     for down, across in runs:
         above = open_at.pop((across.start, across.stop, down.start), None)
         if above is None:
@@ -149,9 +149,9 @@ def _rectangles(blocks: Iterable[Block]) -> list[Window]:
 
 
 def tiles_of(window: Window, shape: tuple[int, int], most: int) -> list[Tile]:
-    """Return tiles of up to `most` cells that fill a window of a grid, all of about a size.
+    """Return tiles of up to `most` cells that fill a window of a grid, all of about the same size.
 
-    Where all of a large grid is to be filled there are two at least, which spares time.
+    If all of a large grid is to be filled, there are at least two, which saves time.
     """
     (rows, columns), (height, width) = (own.stop - own.start for own in window), shape
     wide = _parts(window[1], width, _TILE_COLUMNS)
@@ -171,7 +171,7 @@ class _Part:
 
 
 def _parts(own: slice, size: int, most: int) -> list[_Part]:
-    """Return the parts, of up to `most` cells, that some cells of a line of `size` fall into, with what they see."""
+    """Return the parts of up to `most` cells into which `own` of a line of `size` cells is cut, with what they see."""
     cells = own.stop - own.start
     number = -(-cells // most)
     bounds = [own.start + cells * part // number for part in range(number + 1)]

@@ -1,1 +1,1 @@
-"""Shaded artwork into knots: by average, with shades mixed where asked."""
+"""Shaded artwork becomes knots by average, with shades mixed where the order asks for it."""

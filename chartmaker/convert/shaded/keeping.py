@@ -1,4 +1,4 @@
-"""The colour of each knot's cell with its details kept, edges between two areas told from gradients."""
+"""The colour of each knot's cell, with small things kept and with edges between two areas told from gradients."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ from chartmaker.artwork.placing import Placement
 from chartmaker.convert.shaded.sampling import edge_weights, linear_averages, pixel_span
 from chartmaker.ground.colour import LINEAR_OF_BYTE, FloatArray, srgb_from_linear
 
-#: What a pixel's distance from the local mean, in sRGB bytes, counts at least: even areas keep their average.
+#: A pixel's distance from the local mean counts as at least this many sRGB bytes, so even areas keep their average.
 LEAST_AWAY = 2.0
 #: A cell whose pixels span this many sRGB bytes in a channel may have an edge in it.
 EDGE_SPAN = 40
-#: It has one if two colours explain all but this share of what its pixels vary by; a ramp leaves a quarter.
+#: It has one if two colours explain all but this share of how its pixels vary; a gradient leaves a quarter.
 LEAST_EXPLAINED = 0.85
-#: Where a knot is narrower than this many pixels, there is nothing to choose from.
+#: If a knot is narrower than this many pixels, there is nothing to choose from.
 LEAST_PIXELS = 1.5
-#: Pixels that are worked on at a time.
+#: This many pixels are worked on at a time.
 _PIXELS = 400_000
 
 Pixels = NDArray[np.float32]
@@ -30,12 +30,12 @@ Pixels = NDArray[np.float32]
 def cell_colours(artwork: Artwork, placement: Placement, first: int, end: int, detail: float) -> FloatArray:
     """Return the colour in linear light of the cells of grid rows first..end, shape (rows, columns, 3).
 
-    With `detail` 0 it is the area average. Above, a pixel counts the more the further it is from the mean round it,
-    and a cell that an edge between two areas runs through takes the colour of one of them.
+    With `detail` 0 it is the area average. With more, a pixel counts the more the further it is from the mean round it,
+    and a cell with an edge between two areas in it takes the colour of one of them.
     """
     if detail == 0 or min(placement.knot_width, placement.knot_height) < LEAST_PIXELS:
         return linear_averages(artwork, placement, first, end)
-    low, high = max(0, first - 2), min(placement.rows, end + 2)  # so far the rows beyond bear on these
+    low, high = max(0, first - 2), min(placement.rows, end + 2)  # the rows beyond bear on these this far
     plain = linear_averages(artwork, placement, low, high)
     down = edge_weights(placement.raster_row_edges[low : high + 1], artwork.height)
     across = edge_weights(placement.column_edges, artwork.width)
@@ -57,7 +57,7 @@ def cell_colours(artwork: Artwork, placement: Placement, first: int, end: int, d
 
 
 def _under_pixels(local: FloatArray, down: Any, across: Any) -> Pixels:
-    """Return the mean of the cells that each pixel lies in, shape (height, width, 3), by its shares of them."""
+    """Return the mean of the cells that each pixel lies in by its shares of them, shape (height, width, 3)."""
     tall = np.maximum(np.asarray(down.sum(axis=0)).ravel(), 1e-12)
     wide = np.maximum(np.asarray(across.sum(axis=0)).ravel(), 1e-12)
     result = np.empty((len(tall), len(wide), 3), dtype=np.float32)
@@ -68,7 +68,7 @@ def _under_pixels(local: FloatArray, down: Any, across: Any) -> Pixels:
 
 
 def smoothed(picture: FloatArray) -> FloatArray:
-    """Return each cell's mean with its eight neighbours, near ones counting more, shape (rows, columns, 3)."""
+    """Return each cell's mean with its eight neighbours, of which nearer ones count more, shape (rows, columns, 3)."""
     for axis in (0, 1):
         padded = np.pad(picture, [(1, 1) if k == axis else (0, 0) for k in range(3)], mode="edge")
         size = picture.shape[axis]
@@ -78,10 +78,10 @@ def smoothed(picture: FloatArray) -> FloatArray:
 
 
 def pixel_votes(pixels: NDArray[np.uint8], local: Pixels, detail: float) -> Pixels:
-    """Return what each pixel counts, by its distance from the local mean, shape (height, width).
+    """Return how much each pixel counts, by its distance from the local mean, shape (height, width).
 
-    Weber, Waechter, Amend, Guthe, Goesele, "Rapid, detail-preserving image downscaling", ACM Transactions on Graphics
-    35 (2016). With `detail` 0 all count alike.
+    The method is that of Weber, Waechter, Amend, Guthe and Goesele, "Rapid, detail-preserving image downscaling", ACM
+    Transactions on Graphics 35 (2016). With `detail` 0 all pixels count alike.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ def pixel_votes(pixels: NDArray[np.uint8], local: Pixels, detail: float) -> Pixe
     local : ndarray of float32, shape (height, width, 3)
         The mean round each pixel's knot, in sRGB bytes.
     detail : float
-        0 .. 1.
+        From 0 to 1.
     """
     away = np.zeros(pixels.shape[:2], dtype=np.float32)
     for channel in range(3):
@@ -101,7 +101,7 @@ def pixel_votes(pixels: NDArray[np.uint8], local: Pixels, detail: float) -> Pixe
 
 @dataclass(frozen=True, eq=False)
 class _Cells:
-    """The pixels under each cell along one axis: the first, how many, the cells' edges."""
+    """The pixels under each cell along one axis: the first of them, their number, and the cells' edges."""
 
     first: NDArray[np.int64]
     count: NDArray[np.int64]
@@ -109,13 +109,13 @@ class _Cells:
 
     @classmethod
     def between(cls, edges: FloatArray, pixels: int) -> _Cells:
-        """Return the cells between `edges`, of which none reaches past the `pixels`."""
+        """Return the cells between `edges`, none of which reaches past the `pixels`."""
         edges = np.clip(np.round(edges, 6), 0, pixels)
         first = np.floor(edges[:-1]).astype(np.int64)
         return cls(first, np.ceil(edges[1:]).astype(np.int64) - first, edges)
 
     def of(self, cells: NDArray[np.intp]) -> tuple[NDArray[np.int64], FloatArray]:
-        """Return the pixels of some cells that have as many each, with how much of each lies in the cell."""
+        """Return the pixels of some cells that all have the same number, and how much of each lies in its cell."""
         pixel = self.first[cells, None] + np.arange(self.count[cells[0]])
         low, high = self.edges[cells, None], self.edges[cells + 1, None]
         return pixel, np.minimum(pixel + 1, high) - np.maximum(pixel, low)
@@ -124,10 +124,10 @@ class _Cells:
 def settled_edges(
     average: FloatArray, pixels: NDArray[np.uint8], votes: Pixels, row_edges: FloatArray, column_edges: FloatArray
 ) -> None:
-    """Give each cell that an edge between two areas runs through the colour of one of them, in place.
+    """Give each cell with an edge between two areas in it the colour of one of them, in place.
 
-    An average of two areas is a third colour that nobody painted. The area that has more votes in the cell gets the
-    knot, so that a straight edge stays straight and a stroke that stands out is not drowned.
+    The average of two areas is a third colour that nobody painted. The area with more votes in the cell gets the knot,
+    so that a straight edge stays straight and a stroke that stands out is not lost.
 
     Parameters
     ----------
@@ -168,9 +168,9 @@ def _settle(
 def _two_colours(
     cells: NDArray[np.uint8], share: FloatArray, votes: FloatArray
 ) -> tuple[NDArray[np.bool_], FloatArray]:
-    """Return which cells, shape (n, pixels, 3), are of two colours, with the linear light of the one that has more.
+    """Return which cells, shape (n, pixels, 3), are of two colours, and the linear light of the one that has more.
 
-    `share`, `votes` : shape (n, pixels).
+    `share` and `votes` have shape (n, pixels).
     """
     values, share = cells.astype(np.float64), share / share.sum(axis=1, keepdims=True)
 
@@ -182,7 +182,7 @@ def _two_colours(
         return np.asarray(((values - centre) ** 2).sum(axis=2))
 
     middle, every = mean(share), np.arange(len(values))
-    one = values[every, (away(middle) * share).argmax(axis=1)][:, None]  # the furthest off, then the furthest from that
+    one = values[every, (away(middle) * share).argmax(axis=1)][:, None]  # furthest off, then furthest from that
     other = values[every, (away(one) * share).argmax(axis=1)][:, None]
     for _ in range(2):
         first = away(one) <= away(other)
@@ -190,7 +190,7 @@ def _two_colours(
     within = (np.minimum(away(one), away(other)) * share).sum(axis=1)
     settled = within <= (1 - LEAST_EXPLAINED) * (away(middle) * share).sum(axis=1)
     wins = np.round((votes * first).sum(axis=1) / np.maximum(votes.sum(axis=1), 1e-9), 6)
-    darker = one.sum(axis=(1, 2)) <= other.sum(axis=(1, 2))  # gets the knot where both have as much
+    darker = one.sum(axis=(1, 2)) <= other.sum(axis=(1, 2))  # gets the knot if both have the same
     winner = np.where(((wins > 0.5) | ((wins == 0.5) & darker))[:, None], first, ~first) * share
     linear = (LINEAR_OF_BYTE[cells] * winner[..., None]).sum(axis=1)
     return settled, linear / np.maximum(winner.sum(axis=1), 1e-9)[:, None]

@@ -1,4 +1,4 @@
-"""What each knot's cell covers of the artwork."""
+"""The part of the artwork that each knot's cell covers, and its average colour."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, FloatArray
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-#: Pixels of artwork in one band; at three 32-bit numbers each a band takes some 24 MB.
+#: A band has this many pixels of artwork; at three 32-bit numbers each it takes some 24 MB.
 BAND_PIXELS = 2_000_000
 
 
 def edge_weights(edges: FloatArray, pixels: int) -> Any:
     """Return the share of each cell that each pixel covers, a sparse matrix of shape (cells, pixels).
 
-    What lies beyond the artwork counts as the pixel at its edge, so that every line sums to 1.
+    What lies beyond the artwork counts as the pixel at its edge, so that every row adds up to 1.
     """
     from scipy.sparse import csr_matrix
 
@@ -80,5 +80,5 @@ def coverage_shares(artwork: Artwork, placement: Placement) -> NDArray[np.float3
 
 
 def pixel_span(down: Any) -> tuple[int, int]:
-    """Return the first and the end pixel row that a matrix of weights touches."""
+    """Return the first pixel row and the end row that a matrix of weights touches."""
     return int(down.indices.min()), int(down.indices.max()) + 1

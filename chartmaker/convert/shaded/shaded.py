@@ -1,4 +1,4 @@
-"""Shaded artwork into knots, from the colour of each cell."""
+"""Shaded artwork becomes knots by the colour of each cell."""
 
 from __future__ import annotations
 
@@ -22,19 +22,19 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.yarns.yarn import Yarn, lab_of
 
-#: Up to this many knots, yarns are chosen for each knot's own colour; above, for boxes of CIELAB one unit wide.
+#: Up to this many knots, yarns are chosen for each knot's own colour; for more, for boxes one CIELAB unit wide.
 MOST_COLOURS = 40_000
-#: Knots that are stippled at a time, with so many rows beyond on either side.
+#: How many knots are stippled at a time, and how many rows beyond them on either side.
 STIPPLE_KNOTS, HALO = 200_000, 16
-#: The colours of up to so many cells are worked out once and held, at 24 bytes each; of more, whenever they are needed.
+#: The colours of up to this many cells are worked out once and held, at 24 bytes each; others whenever they are needed.
 MOST_HELD = 4_000_000
-#: CIELAB is rounded to so many decimals before yarns are compared.
+#: CIELAB is rounded to this many decimals before yarns are compared.
 DECIMALS = 9
 _LOW, _SPAN = np.array([-1, -130, -130]), np.array([104, 260, 260])
 
 
 class CellColours:
-    """The colours of the cells of a placement of shaded artwork; `detail` as in `keeping`."""
+    """The colours of the cells of a placement of shaded artwork, with `detail` as in `keeping`."""
 
     def __init__(self, artwork: Artwork, placement: Placement, detail: float) -> None:
         self.placement, self._artwork, self._detail = placement, artwork, detail
@@ -80,12 +80,12 @@ def shaded_knots(
     knot_mm: tuple[float, float],
     progress: Progress = SILENT,
 ) -> tuple[NDArray[np.uint16], Tally]:
-    """Return the yarn of each cell `inside`, NO_KNOT elsewhere, with the tally of differences.
+    """Return the yarn of each cell `inside`, or NO_KNOT elsewhere, and the tally of differences.
 
-    Each takes the nearest yarn, or with `stipple` (0 calm .. 1 fine) one that blends well with its neighbours'.
-    `knot_mm` is a knot's width and length. `weights` says how often each row and each column counts.
+    Each cell takes its nearest yarn or, with `stipple` from 0 (calm) to 1 (fine), one that blends well with its
+    neighbours'. `knot_mm` is a knot's width and length. `weights` says how often each row and each column counts.
     """
-    # ties go by colour, then by code: the card's lines may stand in any order
+    # Ties are decided by colour and then by code, so that the order of the card's lines does not matter.
     order = np.array(sorted(range(len(yarns)), key=lambda yarn: (yarns[yarn].lab, yarns[yarn].code)), dtype=np.uint16)
     yarns_lab = lab_of(yarns)[order]
 
@@ -107,7 +107,7 @@ def _knots(
     knot_mm: tuple[float, float],
     progress: Progress,
 ) -> Values:
-    """Return the knots, then what the tally counted; `yarns_lab` come in the `order` in which ties go."""
+    """Return the knots, and then what the tally counted; `yarns_lab` stand in the `order` that decides ties."""
     placement = cells.placement
     finder, tally = YarnFinder(yarns_lab), Tally(len(yarns_lab))
     knots = np.full((placement.rows, placement.columns), NO_KNOT, dtype=np.uint16)
@@ -141,7 +141,7 @@ def _stippled(
     fine: float,
     knot_mm: tuple[float, float],
 ) -> tuple[FloatArray, NDArray[np.uint16]]:
-    """Return CIELAB of the cells `inside` in a span of rows, shape (n, 3), with the yarns that they take."""
+    """Return CIELAB of the cells `inside` in a span of rows, shape (n, 3), and the yarns that they take."""
     low, high = max(0, span[0] - HALO), min(cells.placement.rows, span[1] + HALO)
     own = slice(span[0] - low, span[1] - low)
     linear = cells.linear(low, high)
@@ -154,12 +154,12 @@ def _stippled(
 
 
 def rounded_lab(linear: FloatArray) -> FloatArray:
-    """Return CIELAB rounded to what no processor's last bit reaches."""
+    """Return CIELAB, rounded so that no processor's last bit makes a difference."""
     return np.asarray(np.round(lab_from_linear(linear), DECIMALS))
 
 
 def gathered_colours(cells: CellColours, inside: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
-    """Return the colours of the cells `inside`, shape (n, 3), with how many cells each stands for."""
+    """Return the colours of the cells `inside`, shape (n, 3), and how many cells each stands for."""
     if int(inside.sum()) <= MOST_COLOURS:
         lab = np.concatenate([cells.lab(first, end)[inside[first:end]] for first, end in cells.bands()])
         return lab, np.ones(len(lab))

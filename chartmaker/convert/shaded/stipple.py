@@ -1,4 +1,4 @@
-"""Shades mixed of yarns knot by knot, for the eye across the room with as few changes of yarn as may be."""
+"""Shades are mixed of yarns knot by knot, for the eye across the room and with few changes of yarn."""
 
 from __future__ import annotations
 
@@ -11,30 +11,30 @@ from numpy.typing import NDArray
 from chartmaker.colours.quick import quick_de00
 from chartmaker.ground.colour import RGB_TO_XYZ, WHITE_XYZ, FloatArray, ciede2000, lab_from_linear
 
-#: The eye a room away blends lightness over less and colour over more: Gaussians of so many millimetres, at a viewing
-#: distance of 2.5 m with the eye moving back to 5 m (after S-CIELAB: Zhang, Wandell, SID Symposium Digest 27 (1996)).
+#: An eye across the room blends colour over a wider area than lightness. These are Gaussians in millimetres, for a
+#: viewing distance of 2.5 m and for 5 m (after S-CIELAB: Zhang, Wandell, SID Symposium Digest 27 (1996)).
 LIGHT_MM, CHROMA_MM = 1.2, 3.0
-#: A blur of fewer knots is not seen by the search; one of more would reach from one lattice's knot to the next.
+#: The search does not see a blur of fewer knots than this; a wider one would reach from one lattice's knot to the next.
 LEAST_BLUR, MOST_BLUR = 0.3, 2.0
-#: The width and the length of a knot in millimetres if they are not given.
+#: The width and the length of a knot, in millimetres, if they are not given.
 KNOT_MM = (2.5, 2.5)
-#: Linear light to luminance, red-green, blue-yellow, the latter two nothing for any grey: a grey knot has no halo.
+#: Linear light to luminance, red-green and blue-yellow; the latter two are 0 for any grey, so a grey knot has no halo.
 OPPONENT: FloatArray = np.array([[0, 1, 0], [1, -1, 0], [0, 1, -1]]) / WHITE_XYZ @ RGB_TO_XYZ
 _BACK = np.linalg.inv(OPPONENT)
 #: Knots this far apart are decided at the same time, because their blurs hardly meet.
 STRIDE = 5
-#: The most rounds; a round that changes fewer than this share of the knots is the last.
+#: The greatest number of rounds; a round that changes fewer than this share of the knots is the last.
 ROUNDS, SETTLED = 8, 0.002
-#: Blended differences below this count as this: nobody sees them.
+#: Blended differences below this count as this much, because nobody sees them.
 UNSEEN_DE00 = 0.7
-#: What a change of yarn along the row costs when calm (nothing when fine), in blended CIEDE2000 of one knot: it keeps
-#: runs long. Then what a knot's own difference, squared, costs when calm and when fine: it keeps out yarns that jump
-#: to the eye from near by, though they would blend well from afar.
+#: The cost of a change of yarn along the row when calm (when fine there is none), in blended CIEDE2000 of one knot; it
+#: keeps runs long. Then the cost of a knot's own difference, squared, when calm and when fine; it keeps out yarns that
+#: would blend well from afar but are conspicuous from near by.
 CHANGE_COST = 10.0
 OWN_COST = (0.4, 0.01)
-#: Costs are compared to so many decimals, so that no processor's last bit decides.
+#: Costs are compared to this many decimals, so that no processor's last bit decides.
 DECIMALS = 6
-#: A change of yarn from row to row costs so much of one along the row: else shades would come out as streaks.
+#: A change of yarn from row to row costs this share of one along the row, or else shades would come out as streaks.
 ROW_CHANGE = 0.6
 
 Knots = NDArray[np.uint16]
@@ -51,27 +51,27 @@ def stippled(
 ) -> Knots:
     """Return knots that look most like the artwork when blurred, changing yarn as seldom as asked.
 
-    What is minimised is the blended difference, summed over knots, plus a cost for each change of yarn and each
+    The search minimises the blended difference, summed over all knots, plus a cost for each change of yarn and for each
     knot's own difference. The blended difference is CIEDE2000 after Gaussian blurs in linear light, narrow for
-    luminance and wide for red-green and blue-yellow, as the eye has them. It is taken as a quadratic form half
-    way between the artwork's blurred colour and the first one of the yarns, and re-weighted each round, so that the
-    sum of it and not of its square is what falls.
-    Each knot in turn takes the yarn that lowers the total most (direct binary search: Analoui, Allebach, Proc. SPIE
-    1666 (1992)), those on a lattice of STRIDE at the same time.
+    luminance and wide for red-green and blue-yellow, as in the eye. It is approximated by a quadratic form taken half
+    way between the artwork's blurred colour and the first blend of yarns, and is weighted anew in each round, so that
+    the sum of the differences falls and not that of their squares. Each knot in turn takes the yarn that lowers the
+    total most (direct binary search: Analoui, Allebach, Proc. SPIE 1666 (1992)), and all knots on a lattice of STRIDE
+    are decided at the same time.
 
     Parameters
     ----------
     linear : ndarray, shape (rows, columns, 3)
-        The cells' average in linear light.
+        The average colour of each cell in linear light.
     yarns_linear : ndarray, shape (yarns, 3)
     start : ndarray of uint16, shape (rows, columns)
-        Where to start from: the nearest yarn of each.
+        The nearest yarn of each cell, from which the search starts.
     inside : ndarray of bool, shape (rows, columns)
         Cells that are tied.
     fine : float
-        0 calm (long runs) .. 1 fine.
+        From 0 for calm, with long runs, to 1 for fine.
     knot_mm : (float, float)
-        Width and length of a knot.
+        The width and the length of a knot.
     """
     blurs = _eye(start.shape, knot_mm)
     opponent, yarns = linear @ OPPONENT.T, yarns_linear @ OPPONENT.T
@@ -83,7 +83,7 @@ def stippled(
     fixed = (own * _own_differences(linear, yarns_linear) ** 2).astype(np.float32)
     knots = start.copy()
     blend = _blurred(blurs, np.where(inside[..., None], yarns[knots] - opponent, 0))
-    between = np.maximum((target + blend / 2) @ _BACK.T, 0)  # half way: a card may have nothing near the target
+    between = np.maximum((target + blend / 2) @ _BACK.T, 0)  # half way, because a card may have nothing near the target
     shape = _BACK.T @ _difference_form(between) @ _BACK
     for _ in range(ROUNDS):
         blend = _blurred(blurs, np.where(inside[..., None], yarns[knots] - opponent, 0))
@@ -109,7 +109,7 @@ def _eye(shape: tuple[int, ...], knot_mm: tuple[float, float]) -> Blurs:
 
 
 def _blur_matrix(knots: int, sigma: float) -> Any:
-    """Return the blur along one direction as a sparse matrix (knots, knots); beyond the edge lies the edge's colour."""
+    """Return the blur along one direction as a sparse matrix (knots, knots); the edge's colour goes on beyond it."""
     from scipy.sparse import csr_matrix
 
     reach = max(1, int(4 * sigma))
@@ -121,7 +121,7 @@ def _blur_matrix(knots: int, sigma: float) -> Any:
 
 
 def _blurred(blurs: Blurs, picture: FloatArray) -> FloatArray:
-    """Return each channel of the picture, shape (rows, columns, 3), under its own blur."""
+    """Return the picture, shape (rows, columns, 3), with each channel under its own blur."""
     planes = [(across @ (down @ picture[..., k]).T).T for k, (down, across) in enumerate(blurs)]
     return np.stack(planes, axis=-1)
 
@@ -144,7 +144,7 @@ def _difference_form(target: FloatArray) -> FloatArray:
 
 
 def _weights(shape: FloatArray, blend: FloatArray, target: FloatArray, target_lab: FloatArray) -> FloatArray:
-    """Return what turns the quadratic form of the present blend into its CIEDE2000."""
+    """Return the weights that turn the quadratic form of the present blend into its CIEDE2000."""
     seen = np.maximum(ciede2000(target_lab, lab_from_linear(np.maximum((target + blend) @ _BACK.T, 0))), UNSEEN_DE00)
     form = np.einsum("...i,...ij,...j->...", blend, shape, blend)
     return np.asarray(seen / np.maximum(form, UNSEEN_DE00**2))
@@ -160,7 +160,7 @@ def _own_differences(linear: FloatArray, yarns_linear: FloatArray) -> FloatArray
 
 
 def _alone(blurs: Blurs, form: FloatArray) -> FloatArray:
-    """Return the matrices A with d A d = what a change d of one knot adds to the form by itself."""
+    """Return the matrices A such that a change d of one knot adds d A d to the form by itself."""
     result = np.empty_like(form)
     for i in range(3):
         for j in range(i + 1):
@@ -170,7 +170,7 @@ def _alone(blurs: Blurs, form: FloatArray) -> FloatArray:
 
 
 def _lattices() -> Iterator[tuple[slice, slice]]:
-    """Yield the lattices by knight's moves: taken row by row, an even field would come out in streaks."""
+    """Yield the lattices by knight's moves, because row by row an even field would come out in streaks."""
     for turn in range(STRIDE**2):
         row, column = 2 * turn % STRIDE, (turn + turn // STRIDE) % STRIDE
         yield slice(row, None, STRIDE), slice(column, None, STRIDE)
@@ -188,7 +188,7 @@ def _decide(
     change: float,
     inside: NDArray[np.bool_],
 ) -> int:
-    """Give each knot of the lattice its best yarn, in place, `blend` brought up to date; return how many changed."""
+    """Give each knot of the lattice its best yarn, bring `blend` up to date, and return how many knots changed."""
     present = knots[lattice].copy()
     if not present.size:
         return 0
