@@ -1,4 +1,4 @@
-"""The knots of an artwork whose parts go several ways: each part by itself, put together with one choice of yarns."""
+"""The knots of an artwork whose parts go several ways: each part is converted by itself, with one choice of yarns."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _BAND_ROWS = 256
 
 @dataclass(frozen=True, eq=False)
 class _Share:
-    """The knots that go one way: which they are, the window round them, the colours of shaded cells in it."""
+    """The knots that go one way: which they are, the window round them, and the colours of shaded cells in it."""
 
     way: Way
     own: NDArray[np.bool_]
@@ -45,9 +45,9 @@ class _Share:
 def in_parts(task: Task) -> Woven:
     """Return the knots of an artwork whose parts go several ways.
 
-    Every part is converted as if the others were transparent, so that nothing of one colours a knot of another and no
-    line runs on from one into the other. All of them choose their yarns together. Only a drawn line at the edge of what
-    is painted may take knots there: it is as wide as ever, however little of a knot it covers.
+    Every part is converted as if the others were transparent, so that no part colours a knot of another and no line
+    runs on from one into the other. All parts choose their yarns together. Only a drawn line at the edge of a painted
+    part may take knots there, so that it stays as wide as elsewhere, however little of a knot it covers.
     """
     parts = task.seen.parts
     assert parts is not None
@@ -80,7 +80,7 @@ def in_parts(task: Task) -> Woven:
 
 
 def _share(task: Task, way: Way, own: NDArray[np.bool_]) -> _Share:
-    """Return the share of the cells `own`, that of a shaded part on the artwork with all else transparent."""
+    """Return the share of the cells `own`; a shaded part is seen with the rest of the artwork transparent."""
     parts, window = task.seen.parts, window_of(own, HALO)
     assert parts is not None
     artwork = task.placed.artwork if way.style == "flat" else only(task.placed.artwork, parts.where(way))
@@ -89,7 +89,7 @@ def _share(task: Task, way: Way, own: NDArray[np.bool_]) -> _Share:
 
 @dataclass(frozen=True)
 class _Drawn:
-    """How many knots were tidied, are there for the sake of lines, would have hairlines."""
+    """How many knots were tidied, how many are there for the sake of lines, and how many would have hairlines."""
 
     tidied: int = 0
     lines_kept: int = 0
@@ -102,7 +102,7 @@ class _Drawn:
 def _tied(task: Task, flat: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return which cells are tied, each judged as its style judges it, whatever part of the artwork lies in it.
 
-    `flat`, shape (rows, columns), says which are flat: there a pixel is in or out, elsewhere it may be in between.
+    `flat`, shape (rows, columns), says which are flat. There a pixel is in or out; elsewhere it may be partly in.
     """
     artwork, placement = task.placed.artwork, task.placed.placement
     tied, outline = np.ones(flat.shape, dtype=bool), outline_of(task.rug)
@@ -121,7 +121,7 @@ def _tied(task: Task, flat: NDArray[np.bool_]) -> NDArray[np.bool_]:
 def _colours(
     task: Task, shares: list[_Share], palette: Palette, labels: Labels | None
 ) -> tuple[FloatArray, FloatArray]:
-    """Return CIELAB of the colours that yarns are chosen for, shape (n, 3), with how many knots each stands for."""
+    """Return CIELAB of the colours that yarns are chosen for, shape (n, 3), and how many knots each stands for."""
     colours: list[FloatArray] = [np.empty((0, 3))]
     weights: list[FloatArray] = [np.empty(0)]
     placement = task.placed.placement
@@ -156,7 +156,7 @@ def _draw(
 ) -> _Drawn:
     """Put the knots of a flat part in place and count them; `srgb` are the real colours.
 
-    Lines take what they need of the `painted` knots beside it.
+    Lines take as many of the `painted` knots beside the part as they need.
     """
     from scipy.ndimage import binary_dilation
 
@@ -183,7 +183,7 @@ def _draw(
 
 
 def _shade(task: Task, share: _Share, yarns: tuple[Yarn, ...], knots: NDArray[np.uint16]) -> Tally:
-    """Put the knots of a shaded part in place, but those that lines have taken; return how well they match."""
+    """Put the knots of a shaded part in place, except those that lines have taken, and return how well they match."""
     own = share.own[share.window] & (knots[share.window] == NO_KNOT)
     part, tally = shaded_knots(
         share.cells,

@@ -1,4 +1,4 @@
-"""The parts of an artwork that are converted each in its own way, and the knots that belong to each."""
+"""The parts of an artwork, each of which is converted in its own way, and the knots that belong to each."""
 
 from __future__ import annotations
 
@@ -16,15 +16,15 @@ from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.tiles import labels_under
 from chartmaker.order.design import Design, Region
 
-#: Areas that are held at a time, of cells times patches.
+#: This many areas, one for each cell and patch, are held at a time.
 _BAND_AREAS = 2_000_000
-#: The keys of [design] that a region may say for itself and that decide how its pixels become knots.
+#: The keys of [design] that decide how pixels become knots and that a region may set for itself.
 _KEYS = ("style", "tidy", "detail")
 
 
 @dataclass(frozen=True)
 class Way:
-    """How pixels become knots; `tidy` is nothing in shaded artwork, `detail` nothing in flat."""
+    """How pixels become knots; `tidy` means nothing in shaded artwork, and `detail` nothing in flat artwork."""
 
     style: Literal["flat", "shaded"]
     tidy: int = 0
@@ -38,7 +38,7 @@ class Way:
 
 @dataclass(frozen=True)
 class Patch:
-    """Pixels of one region, 0 of none, that are converted in one way."""
+    """Pixels of one region (0 for none) that are converted in one way."""
 
     region: int
     way: Way
@@ -53,7 +53,7 @@ class Parts:
 
     @property
     def ways(self) -> tuple[Way, ...]:
-        """Each way once, in the order of the last region that goes it."""
+        """Each way once, in the order of the last region that uses it."""
         last = {patch.way: number for number, patch in enumerate(self.patches)}
         return tuple(sorted(last, key=lambda way: last[way]))
 
@@ -75,8 +75,8 @@ class Parts:
     def owners(self, placement: Placement) -> ByteArray:
         """Return the patch that each knot belongs to, shape (rows, columns), in raster order.
 
-        It is of the way that covers most of the knot's cell, and among those of that way the one that covers most.
-        Areas are whole numbers, and of equal ones the later patch counts, wherever it lies: a mirrored artwork gives
+        A knot goes the way that covers most of its cell, and belongs to the patch of that way that covers most. Areas
+        are whole numbers, and of equal ones the later patch counts wherever it lies, so that a mirrored artwork gives
         the mirrored knots.
         """
         cells = cells_of(placement)
@@ -97,7 +97,7 @@ class Parts:
         return _last_greatest(np.where(of_way, areas, -1))
 
     def enlarged(self, height: int, width: int) -> Parts:
-        """Return the parts of the artwork that is so many pixels large, by whole factors."""
+        """Return the parts of the artwork when it is enlarged by whole factors to `height` x `width` pixels."""
         down, across = height // self.plane.shape[0], width // self.plane.shape[1]
         return self if down == across == 1 else Parts(self.plane.repeat(down, 0).repeat(across, 1), self.patches)
 
@@ -107,7 +107,7 @@ def _last_greatest(values: NDArray[np.int64]) -> NDArray[np.intp]:
 
 
 def designs_of(design: Design, regions: tuple[Region, ...]) -> tuple[Design, ...]:
-    """Return what is asked of the pixels of no region, then of each region: what it leaves out is as in `design`."""
+    """Return what is asked of pixels in no region, then of each region; what it leaves out is as in `design`."""
     given = ({key: value for key in _KEYS if (value := getattr(region, key)) is not None} for region in regions)
     return (design, *(design.model_copy(update=keys) for keys in given))
 

@@ -1,4 +1,4 @@
-"""Regions that are mirrored on their own middle, or left out of what the whole rug mirrors."""
+"""Regions may be mirrored on their own middle, or left out when the whole rug is mirrored."""
 
 from __future__ import annotations
 
@@ -16,20 +16,20 @@ from chartmaker.ground.language import phrase, say
 from chartmaker.ground.memory import Key
 from chartmaker.order.design import Mirror, Region
 
-#: What is said of the rest of a rug with regions that are mirrored by themselves, by how that is mirrored.
+#: What is said of a rug with regions that have a mirror of their own, by how the rest of it is mirrored.
 _REST = {
-    "across": phrase("The regions that say a mirror of their own follow it; the rest is mirrored across."),
-    "along": phrase("The regions that say a mirror of their own follow it; the rest is mirrored along."),
-    "both": phrase("The regions that say a mirror of their own follow it; the rest is mirrored across and along."),
-    "none": phrase("The regions that say a mirror of their own follow it; the rest is not mirrored."),
+    "across": phrase("Regions with a mirror of their own follow it; the rest is mirrored across."),
+    "along": phrase("Regions with a mirror of their own follow it; the rest is mirrored along."),
+    "both": phrase("Regions with a mirror of their own follow it; the rest is mirrored across and along."),
+    "none": phrase("Regions with a mirror of their own follow it; the rest is not mirrored."),
 }
 
 
 @dataclass(frozen=True, eq=False)
 class Times:
-    """How often each cell of the grid, in raster order, is woven: what is a copy of another is so not at all.
+    """How often each cell of the grid, in raster order, is woven; a cell that only copies another counts as 0.
 
-    Either `rows` with `columns`, whose product it is, or `each`, shape (rows, columns).
+    The numbers are either the products of `rows` and `columns`, or `each`, shape (rows, columns).
     """
 
     rows: NDArray[np.int64]
@@ -38,16 +38,16 @@ class Times:
 
     @property
     def key(self) -> Key:
-        """All that they depend on."""
+        """Everything that the numbers depend on."""
         return (self.rows, self.columns, self.each)
 
     def part(self, window: Window) -> Times:
-        """Return those of some rows and columns."""
+        """Return the numbers of some rows and columns."""
         each = None if self.each is None else self.each[window]
         return Times(self.rows[window[0]], self.columns[window[1]], each)
 
     def band(self, first: int, end: int) -> NDArray[np.integer]:
-        """Return those of the cells of rows `first` .. `end`."""
+        """Return the numbers of the cells of rows `first` .. `end`."""
         if self.each is not None:
             return self.each[first:end]
         return np.asarray(self.rows[first:end, None] * self.columns[None])
@@ -61,11 +61,11 @@ class Times:
 
 @dataclass(frozen=True, eq=False)
 class Reflections:
-    """What is mirrored: regions of their `own` on the middle of each, the rest on the middle of the rug.
+    """What is mirrored: some regions each on its own middle, and the rest on the middle of the rug.
 
-    `own` has the mirror of each region that says one, by its number. `region_of`, shape (rows, columns) in raster
-    order, has the region of each cell, None where there are none. A cell is made like its mirror image where both are
-    mirrored together; the left half and the lower half are the masters.
+    `own` has, by number, the mirror of each region with one of its own. `region_of`, shape (rows, columns) in raster
+    order, has the region of each cell, or is None if there are no regions. A cell becomes like its mirror image if both
+    are mirrored together; the left half and the lower half are the masters.
     """
 
     mirror: Mirror
@@ -74,11 +74,11 @@ class Reflections:
 
     @property
     def halved(self) -> Mirror:
-        """How the whole rug is mirrored as one, so that a part of it is all there is to convert."""
+        """How the whole rug is mirrored as one, so that only a part of it needs to be converted."""
         return "none" if self.own else self.mirror
 
     def of(self, values: NDArray[Values]) -> NDArray[Values]:
-        """Return values of cells, shape (rows, columns), as they are mirrored."""
+        """Return the values of cells, shape (rows, columns), after mirroring."""
         if not self.own:
             return mirrored(values, self.mirror)
         result = values.copy()
@@ -101,13 +101,13 @@ class Reflections:
         return Times(down, across, each)
 
     def note(self, knots: NDArray[np.uint16]) -> str:
-        """Return what there is to say about the symmetry of the finished `knots`; empty if nothing."""
+        """Return what there is to say about the symmetry of the finished `knots`, or an empty text."""
         if not self.own:
             return symmetry_note(knots, self.mirror)
         return " ".join(filter(None, (say(_REST[self.mirror]), symmetry_note(knots, "none"))))
 
     def _steps(self) -> Iterator[tuple[Window, NDArray[np.bool_], int]]:
-        """Yield a window of cells, which of them are copies, the axis on which they are mirrored in the window."""
+        """Yield a window of cells, which of them are copies, and the axis on which the window is mirrored."""
         assert self.region_of is not None
         apart = np.isin(self.region_of, list(self.own))
         whole = (slice(0, self.region_of.shape[0]), slice(0, self.region_of.shape[1]))
@@ -121,7 +121,7 @@ class Reflections:
 def reflections_of(mirror: Mirror, regions: tuple[Region, ...], region_of: ByteArray | None) -> Reflections:
     """Return what an order mirrors.
 
-    Only regions that knots belong to count. If all knots belong to one, its mirror is the rug's.
+    Only regions that have knots count. If all knots belong to one region, its mirror is that of the rug.
     """
     own = {number: region.mirror for number, region in enumerate(regions, start=1) if region.mirror is not None}
     if region_of is None:

@@ -1,1 +1,1 @@
-"""How the knot grid is laid over flat artwork, so that its lines fall where the drawing's own edges are."""
+"""The knot grid is laid over flat artwork so that its lines fall on the drawing's own edges."""

@@ -1,4 +1,4 @@
-"""The lines of the knot grid moved, by less than a knot, on to the keys of a drawing."""
+"""The lines of the knot grid are moved, by less than a knot, on to the keys of a drawing."""
 
 from __future__ import annotations
 
@@ -11,34 +11,34 @@ from chartmaker.artwork.placing import greatest_scale_change
 from chartmaker.convert.laying.keys import JOINED_KNOTS, Keys
 from chartmaker.ground.colour import FloatArray
 
-#: No line of the grid moves farther than this from where it would lie evenly, in knots.
+#: No line of the grid moves further than this, in knots, from where it would lie on an even grid.
 MOST_SHIFT = 0.75
-#: Over placing.SCALE_KNOTS knots the scale changes by no more than this.
+#: Over placing.SCALE_KNOTS knots, the scale changes by no more than this.
 MOST_SCALE = 0.04
-#: Stripes whose widths differ by no more than this share are meant to be equal.
+#: Stripes whose widths differ by no more than this share were meant to be equal.
 SAME_WIDTH = 0.04
-#: Wider gaps, in knots, are ground: a knot more or less is not seen.
+#: Gaps wider than this, in knots, are ground, where a knot more or less is not seen.
 WIDEST_STRIPE = 20.0
-#: What a shift, a change of width, and a width unlike that of its class cost.
+#: The costs of a shift, of a change of width, and of a width unlike that of its class.
 SHIFT_COST, WIDTH_COST, CLASS_COST = 0.3, 0.6, 2.0
 #: Keys are settled in turn: those of at least the first of these weights, then those of the next, and so on. Lighter
-#: ones, mostly the backs of curves, have no say: a line of the grid runs through the whole drawing, and bends it all.
+#: keys, mostly the backs of curves, have no say, because a line of the grid runs through, and bends, the whole drawing.
 LEVELS = (0.25, 0.06, 0.03)
-#: Cells may be narrower or wider than this, in knots, only between keys of FRAME_WEIGHT, which run by most of them.
+#: Only between keys of FRAME_WEIGHT, which run along most cells, may cells be narrower or wider than this, in knots.
 NARROWEST, WIDEST, FRAME_WEIGHT = 0.75, 1.33, 0.5
-#: Keys mirror if this share of their weight does.
+#: Keys count as mirrored if this share of their weight is.
 MIRRORED_SHARE = 0.95
-#: Costs are whole numbers of the first of these, so that sums do not depend on their order; edges are whole multiples
-#: of the second, places in knots of the third, so that mirror images are exact.
+#: Costs are whole multiples of the first of these, so that sums do not depend on their order. Edges are whole multiples
+#: of the second, and places in knots of the third, so that mirror images are exact.
 _COST_STEP, _EDGE_STEP_PX, _PLACE_STEP = 2.0**-30, 2.0**-12, 2.0**-20
-#: How often shifts are made dearer while the scale changes too much.
+#: How often shifts are made more costly while the scale changes too much.
 _TRIALS = 6
 _NEVER = 2**60
 
 
 @dataclass(frozen=True)
 class Line:
-    """A side of the grid: a number of knots between two places, `first` and `end`, in pixels of the artwork."""
+    """A side of the grid, which is a number of knots between `first` and `end`, in pixels of the artwork."""
 
     first: float
     end: float
@@ -53,18 +53,18 @@ class Line:
         return np.asarray(self.first + (self.end - self.first) * np.arange(self.knots + 1) / self.knots)
 
     def in_knots(self, place: FloatArray) -> FloatArray:
-        """Return where places in pixels lie, in knots from the first edge."""
+        """Return places in pixels as places in knots from the first edge."""
         at = (place - self.first) * self.knots / (self.end - self.first)
         return np.asarray(np.round(at / _PLACE_STEP) * _PLACE_STEP)
 
 
 def fitted_edges(line: Line, keys: Keys) -> FloatArray:
-    """Return the edges of the knots along a line, with a whole knot beginning at each key where that can be.
+    """Return the edges of the knots along a line, with a whole knot beginning at each key wherever possible.
 
-    Which line of the grid each key takes is found by dynamic programming over (key, line). A choice costs what the
-    keys are shifted, what the stripes between them change their width, and by how much stripes of one width differ.
-    Where the keys mirror, one half is solved, and the other is its image: the axis lies on an edge of a knot if the
-    number of knots is even, in the middle of one if it is odd.
+    Dynamic programming over (key, line) finds which line of the grid each key takes. A choice has costs for how far the
+    keys are shifted, for how much the stripes between them change their width, and for how much stripes of one width
+    differ. If the keys are mirrored, one half is solved and the other is its image. The axis then lies on an edge of a
+    knot if the number of knots is even, and in the middle of one if it is odd.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def fitted_edges(line: Line, keys: Keys) -> FloatArray:
     Returns
     -------
     ndarray of float, shape (knots + 1,)
-        In pixels, rising; the first and the last are the line's own.
+        Rising places in pixels, of which the first and the last are the ends of the line.
     """
     own = keys.only(_inside(line.in_knots(keys.place), line) & (keys.weight >= LEVELS[-1]))
     mirrored = mirrored_keys(line, own)
@@ -89,7 +89,7 @@ def fitted_edges(line: Line, keys: Keys) -> FloatArray:
 
 
 def mirrored_keys(line: Line, keys: Keys) -> Keys | None:
-    """Return the keys, evened so that they mirror exactly, if they nearly do; None if not."""
+    """Return the keys, moved so that they mirror exactly, if they nearly do, or None if they do not."""
     if not len(keys):
         return None
     turned = (line.first + line.end) - keys.place[::-1]
@@ -111,7 +111,7 @@ def mirrored_keys(line: Line, keys: Keys) -> Keys | None:
 def class_widths(gaps: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return the width, in whole knots, that each gap between keys should have, and the size of its class.
 
-    Gaps within SAME_WIDTH of each other form one class, which is rounded once, never to less than one knot.
+    Gaps within SAME_WIDTH of each other form one class, which is rounded once and never to less than one knot.
     """
     order = np.argsort(gaps, kind="stable")
     rising = gaps[order]
@@ -126,14 +126,14 @@ def class_widths(gaps: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
 
 
 def _inside(at: FloatArray, line: Line) -> NDArray[np.bool_]:
-    """Return which places, in knots, lie off the ends, and off the axis if a knot lies astride it."""
+    """Return which places, in knots, are clear of the ends, and of the axis if a knot lies astride it."""
     off = (at > JOINED_KNOTS) & (at < line.knots - JOINED_KNOTS)
     central = np.abs(at - line.knots / 2) <= JOINED_KNOTS
     return np.asarray(off & ~central if line.knots % 2 else off)
 
 
 def _laid(line: Line, keys: Keys, mirror: bool) -> tuple[FloatArray, NDArray[np.intp]]:
-    """Return edges through the keys with the line that each key takes; shifts get dearer until the scale is kept."""
+    """Return edges through the keys, and each key's line; shifts become more costly until the scale is kept."""
     for trial in range(_TRIALS + 1):
         most = MOST_SHIFT if trial < _TRIALS else 0.5
         lines = _settled(line, keys, SHIFT_COST * 4.0**trial, most, mirror)
@@ -144,7 +144,7 @@ def _laid(line: Line, keys: Keys, mirror: bool) -> tuple[FloatArray, NDArray[np.
 
 
 def _crowding(line: Line, edges: FloatArray, weight: FloatArray, lines: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Return which keys to give up because cells beside them are too narrow or too wide: the lighter of two."""
+    """Return which keys, the lighter of two, to give up because cells beside them are too narrow or too wide."""
     heaviest = np.zeros(line.knots + 1)
     np.maximum.at(heaviest, lines, weight)
     heaviest[[0, -1]] = np.inf
@@ -173,7 +173,7 @@ def _settled(line: Line, keys: Keys, shift_cost: float, most_shift: float, mirro
 
 @dataclass(frozen=True, eq=False)
 class _Gaps:
-    """What lies between keys: widths as drawn and as wanted, in knots; no other is like one that is `alone`."""
+    """The gaps between keys, with their widths as drawn and as wanted, in knots; a gap that is `alone` has no equal."""
 
     drawn: FloatArray
     wanted: FloatArray
@@ -182,7 +182,7 @@ class _Gaps:
     heavy: FloatArray
 
     def costs(self, knots: NDArray[np.intp]) -> NDArray[np.int64]:
-        """Return what it costs that each of the first gaps becomes so many `knots` wide, shape (gaps, ...)."""
+        """Return the cost of making each of the first gaps so many `knots` wide, shape (gaps, ...)."""
         first = (slice(len(knots)), *(None for _ in knots.shape[1:]))
         drawn = self.drawn[first]
         cost = self.heavy[first] * WIDTH_COST * (knots - drawn) ** 2 / np.maximum(drawn, JOINED_KNOTS)
@@ -190,13 +190,13 @@ class _Gaps:
         return np.where(knots < 0, _NEVER, _whole(cost + self.seen[first] * CLASS_COST * unlike))
 
     def only(self, gap: int) -> _Gaps:
-        """Return one of the gaps."""
+        """Return only one of the gaps."""
         return _Gaps(*(getattr(self, field.name)[gap : gap + 1] for field in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)
 class _Chain:
-    """Keys along a line of so many knots: `at` rises, in knots; `given` is the line that a key has, -1 for none yet."""
+    """Keys along a line of so many knots, at rising places `at` in knots; `given` is a key's line, -1 for none yet."""
 
     at: FloatArray
     weight: FloatArray
@@ -208,9 +208,9 @@ class _Chain:
     mirror: bool
 
     def gaps(self) -> _Gaps:
-        """Return the gap before each key, the last being that behind the last key.
+        """Return the gap before each key, and the gap behind the last key.
 
-        Only keys that run side by side have a stripe between them whose width is seen.
+        Only keys that run side by side have a stripe between them whose width can be seen.
         """
         drawn = np.diff(self.at, prepend=0.0, append=float(self.knots))
         wanted, size = class_widths(drawn)
@@ -237,7 +237,7 @@ class _Chain:
         return first[:, None] + np.arange(2), count.tolist()
 
     def shift_costs(self, lines: NDArray[np.intp]) -> NDArray[np.int64]:
-        """Return what it costs that each of the first keys takes each of its `lines`, shape (keys, 2)."""
+        """Return the cost for each of the first keys of taking each of its `lines`, shape (keys, 2)."""
         weight, at = self.weight[: len(lines), None], self.at[: len(lines), None]
         return _whole(self.shift_cost * weight * (lines - at) ** 2)
 
@@ -251,7 +251,7 @@ def _chosen(chain: _Chain) -> NDArray[np.intp]:
     if not len(chain.at):
         return np.empty(0, dtype=np.intp)
     if chain.mirror:
-        half = int(np.searchsorted(chain.at, chain.knots / 2 + _EDGE_STEP_PX))  # a key on the axis is on both halves
+        half = int(np.searchsorted(chain.at, chain.knots / 2 + _EDGE_STEP_PX))  # a key on the axis is in both halves
         whole = half > 0 and bool(abs(chain.at[half - 1] - chain.knots / 2) < _EDGE_STEP_PX)
         low = _cheapest(chain, half, whole)
         return np.concatenate([low, chain.knots - low[::-1][1 if whole else 0 :]])
@@ -260,15 +260,15 @@ def _chosen(chain: _Chain) -> NDArray[np.intp]:
 
 
 def _from_middle(lines: NDArray[np.intp], weight: FloatArray, knots: int) -> tuple[int, int]:
-    """Return what tells two choices of the same cost apart, whichever end they are seen from."""
+    """Return what tells two choices of the same cost apart, the same from whichever end they are seen."""
     away = np.abs(2 * lines - knots)
     return int((np.round(weight / 2.0**-16).astype(np.int64) * away).sum()), int((away**2).sum())
 
 
 def _cheapest(chain: _Chain, half: int | None = None, whole: bool = False) -> NDArray[np.intp]:
-    """Return the cheapest line of each key from the first end on; of `half` of the keys only, where they mirror.
+    """Return the cheapest line of each key from the first end on, or of only `half` of the keys if they mirror.
 
-    The mirror's axis halves the gap behind those, unless the last of them is on it (`whole`).
+    The axis of the mirror halves the gap behind those keys, unless the last of them lies on the axis (`whole`).
     """
     gaps, keys = chain.gaps(), len(chain.at) if half is None else half
     lines, count = chain.lines()
@@ -295,7 +295,7 @@ def _cheapest(chain: _Chain, half: int | None = None, whole: bool = False) -> ND
 def _edges_through(
     line: Line, places: FloatArray, lines: NDArray[np.intp], weight: FloatArray, mirror: bool
 ) -> FloatArray:
-    """Return edges that go through the places, evenly spread between them; keys of one line meet in between."""
+    """Return edges that go through the places and are evenly spread between them; keys of one line meet midway."""
     anchors = {0: line.first, line.knots: line.end}
     for number in np.unique(lines[(lines > 0) & (lines < line.knots)]).tolist():
         own = lines == number

@@ -1,4 +1,4 @@
-"""The knot grid laid over flat artwork: its lines on the keys of the drawing, or where its cells are purest."""
+"""The lines of the knot grid over flat artwork lie on the keys of the drawing, or else where its cells are purest."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values, memory
 from chartmaker.order.design import Mirror
 
-#: What keys of each level may cost: these shares of purity, this share of regularity.
+#: The keys of each level may cost this share of purity, and all of them this share of regularity.
 LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
 
 
@@ -27,16 +27,16 @@ def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
     labels : Labels
         The ink of each pixel.
     even : Placement
-        All knots of one size.
+        The placement in which all knots have one size.
     mirror : Mirror
-        What is made symmetric afterwards: there only the keys of the master, the left and the lower half, count.
+        What is made symmetric afterwards. There only the keys of the master count, which is the left or the lower half.
     """
     of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
     return Placement(*memory().recall("grid", of, lambda: _laid(labels, even, mirror)))
 
 
 def _laid(labels: Labels, even: Placement, mirror: Mirror) -> Values:
-    """Return the edges of the columns, then of the rows."""
+    """Return the edges of the columns, and then those of the rows."""
     height, width = labels.first.shape
     high, wide = even.knot_height, even.knot_width
     columns = keys_of(upright_edges(labels, LEAST_KNOTS * high), wide, high, height)
@@ -53,7 +53,7 @@ def _laid(labels: Labels, even: Placement, mirror: Mirror) -> Values:
 
 
 def _edges(line: Line, keys: Keys, inks: ByteArray, mirror: bool) -> FloatArray:
-    """Return the edges along a line: on the heaviest keys, then on lighter ones, as long as the drawing gains by it."""
+    """Return the edges along a line, on the heaviest keys and then on lighter ones as long as the drawing gains."""
     sample, even = Sample(inks), line.even_edges
     edges, pure, regular = even, sample.purity(even), sample.regularity(even)
     for least, lost in zip(LEVELS, LOST_PURITY, strict=True):

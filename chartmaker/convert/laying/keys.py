@@ -1,4 +1,4 @@
-"""The straight edges of flat artwork that the lines of the knot grid should fall on."""
+"""The keys are the straight edges of flat artwork on which the lines of the knot grid should fall."""
 
 from __future__ import annotations
 
@@ -14,25 +14,25 @@ from chartmaker.ground.colour import FloatArray
 
 #: An edge is a key if it runs straight for at least this many knots.
 LEAST_KNOTS = 5.0
-#: Shorter edges, of so many knots, still make up the side of a frame that motifs touch.
+#: Shorter edges, of at least this many knots, still count as parts of the side of a frame that motifs touch.
 FINE_KNOTS = 2.0
-#: Edges this close, in knots, are one key: a knot cannot tell them apart.
+#: Edges this close to each other, in knots, are one key, because a knot cannot tell them apart.
 JOINED_KNOTS = 0.15
-#: A stretch of a slanting edge has neighbours a pixel to either side that are at least this share of its own length.
+#: A stretch of a slanting edge has neighbours one pixel to either side that are at least this share of its own length.
 LIKE_ITSELF = 1 / 3
-#: Positions are kept to this share of a pixel, so that sums and mirror images of them are exact.
+#: Positions are rounded to this share of a pixel, so that sums and mirror images of them are exact.
 STEP_PX = 1 / 16
-#: The number of parts into which the length of the artwork is cut to tell which keys run side by side.
+#: The artwork's length is divided into this many parts, to tell which keys run side by side.
 BINS = 128
 _BAND_PIXELS = 4_000_000
 
 
 @dataclass(frozen=True, eq=False)
 class Edges:
-    """Straight stretches of edge, all parallel: where each lies, and from where to where it runs, in pixels.
+    """Straight stretches of edge, all parallel, with where each lies and from where to where it runs, in pixels.
 
-    `place` is measured across the edges, to 1/16 pixel; `first` and `end` along them; `inks` tells which two colours
-    meet, as 256 times the one before the edge and the one behind it. All have shape (edges,), ordered by place.
+    `place` is measured across the edges, to 1/16 pixel, and `first` and `end` along them. `inks` tells which colours
+    meet, as 256 times the one before the edge plus the one behind it. All have shape (edges,), ordered by place.
     """
 
     place: FloatArray
@@ -56,9 +56,9 @@ class Edges:
 class Keys:
     """Lines that the grid should have, in rising order.
 
-    `place` says where, in pixels, and `weight` how long the edges are that ask for each, as a share of the artwork's
-    side, 1 at most; both have shape (keys,). `along` says beside which of BINS parts of the artwork's side they run,
-    shape (keys, BINS): keys with none in common have no stripe between them.
+    `place` says where each lies, in pixels, and `weight` how long the edges are that ask for it, as a share of the
+    artwork's side, 1 at most; both have shape (keys,). `along` says beside which of BINS parts of the artwork's side
+    each runs, shape (keys, BINS). Keys that share no part have no stripe between them.
     """
 
     place: FloatArray
@@ -84,15 +84,15 @@ def level_edges(labels: Labels, least_px: float) -> Edges:
 
 
 def keys_of(edges: Edges, knot_px: float, knot_along_px: float, side_px: int) -> Keys:
-    """Return the keys that `edges` make: those that nearly coincide are joined, the longest of them first.
+    """Return the keys that `edges` make, after joining edges that nearly coincide, the longest first.
 
     Parameters
     ----------
     edges : Edges
     knot_px, knot_along_px : float
-        Pixels of a knot across and along the edges.
+        The pixels of a knot across the edges and along them.
     side_px : int
-        Pixels of the artwork along the edges.
+        The pixels of the artwork along the edges.
     """
     places, number = np.unique(edges.place, return_inverse=True)
     length = np.bincount(number, edges.length, len(places))
@@ -145,7 +145,7 @@ def _bands(shape: tuple[int, ...]) -> Iterator[tuple[int, int]]:
 def _stretches(
     band: ByteArray, top: int, least_px: int
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
-    """Return line, first, end and inks of what separates each row of a band from the next without a break."""
+    """Return line, first, end and inks of each unbroken stretch of edge between a row of a band and the next."""
     upper, lower = band[:-1], band[1:]
     inks = np.zeros((upper.shape[0], upper.shape[1] + 1), dtype=np.uint16)  # the last column ends each line
     np.copyto(inks[:, :-1], upper.astype(np.uint16) * 256 + lower, where=upper != lower)
@@ -162,7 +162,7 @@ def _stretches(
 def _slanting(
     line: NDArray[np.intp], start: NDArray[np.intp], end: NDArray[np.intp], inks: NDArray[np.intp]
 ) -> NDArray[np.bool_]:
-    """Return which stretches are steps of a slanting edge: it goes on, as long, one pixel up here and down there."""
+    """Return which stretches are steps of a slanting edge, going on a pixel up on one side and down on the other."""
     if not len(line):
         return np.zeros(0, dtype=bool)
     size = int(end.max()) + 1
@@ -192,7 +192,7 @@ def _beyond(
     start: NDArray[np.intp],
     end: NDArray[np.intp],
 ) -> FloatArray:
-    """Return by how much, in pixels, each edge lies beyond the line between its pixels, as their mixture says."""
+    """Return how far, in pixels, each edge lies beyond the line between its pixels, judging by their mixture."""
     length = end - start
     edge = np.repeat(np.arange(len(line)), length)
     along = np.arange(len(edge)) - np.repeat(np.cumsum(length) - length, length) + start[edge]

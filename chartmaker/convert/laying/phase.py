@@ -1,4 +1,4 @@
-"""The shift of an even grid, by up to half a knot, at which its cells hold the fewest inks."""
+"""An even grid is shifted, by up to half a knot, to where its cells hold the fewest inks."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from chartmaker.convert.laying.fitting import Line
 from chartmaker.convert.laying.sample import Sample
 from chartmaker.ground.colour import FloatArray
 
-#: Shifts that are tried either way, in shares of a knot; by less than LEAST_GAIN of purity nothing is moved.
+#: How many shifts are tried either way, as parts of a knot; for a gain below LEAST_GAIN of purity nothing is moved.
 SHIFTS, LEAST_GAIN = (0.125, 0.25, 0.375, 0.5), 0.002
 _DIGITS = 6
 
 
 def phased_edges(line: Line, sample: Sample) -> FloatArray:
-    """Return even edges, all but the ends shifted to where the cells between them are purest.
+    """Return even edges that are shifted, except at both ends, to where the cells between them are purest.
 
-    A drawing that mirrors keeps them where they are: a shift would spoil it.
+    In a drawing that mirrors they stay where they are, because a shift would spoil the mirror.
     """
     even = line.even_edges
     if sample.mirrors:

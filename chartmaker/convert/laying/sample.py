@@ -1,4 +1,4 @@
-"""What the cells between edges would hold, seen on some lines through the artwork: how pure, how regular."""
+"""How pure and how regular the cells between edges would be, measured on some lines through the artwork."""
 
 from __future__ import annotations
 
@@ -8,16 +8,16 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.ground.colour import FloatArray
 
-#: The most lines that are looked at.
+#: At most this many lines are looked at.
 LINES = 256
-#: Repeats longer than this, in knots, are not looked for; from so many on, in a row, they are regular.
+#: Repeats longer than this, in knots, are not looked for; from this many in a row on, they are regular.
 LONGEST_PERIOD, LEAST_REPEATS = 32, 10
 #: A drawing mirrors if this share of its pixels does.
 MIRRORED_SHARE = 0.97
 
 
 class Sample:
-    """Some lines through the artwork, evenly spread, all along one side of the grid.
+    """Some evenly spread lines through the artwork, all along one side of the grid.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ class Sample:
         seen = inks[step // 2 :: step]
         self.mirrors = bool((seen == seen[:, ::-1]).mean() >= MIRRORED_SHARE)
         met = np.unique(seen)
-        # pixels come first, so that the cells' edges are picked line by line
+        # The axis of the pixels comes first, so that the cells' edges are picked line by line.
         self._counts = np.zeros((seen.shape[1] + 1, len(met), seen.shape[0]), dtype=np.float32)
         for number, ink in enumerate(met):
             np.cumsum(ink == seen.T, axis=0, out=self._counts[1:, number])
@@ -39,9 +39,9 @@ class Sample:
         return float((np.ascontiguousarray(self._shares(edges).max(axis=1).T) / np.diff(edges)).mean())
 
     def regularity(self, edges: FloatArray) -> float:
-        """Return the share of the changes of ink, from a cell to the next, that belong to regular repeats.
+        """Return the share of the changes of ink from a cell to the next that belong to regular repeats.
 
-        A repeat is regular if the cells of the line are equal to those a period on, LEAST_REPEATS times in a row.
+        A repeat is regular if the cells of the line equal those a period further on, LEAST_REPEATS times in a row.
         """
         inks = np.ascontiguousarray(self._shares(edges).argmax(axis=1).T)
         changes = np.diff(inks, axis=1) != 0

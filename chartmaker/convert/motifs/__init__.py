@@ -1,1 +1,1 @@
-"""Motifs that are equal in the artwork, drawn equal to the knot, and those that mirror mirrored."""
+"""Motifs that are equal in the artwork are drawn equal to the knot, and those that mirror are mirrored."""

@@ -1,4 +1,4 @@
-"""The one drawing in knots of a kind of motif: that which suits all its members best."""
+"""A kind of motif has one drawing in knots, which is the one that suits all its members best."""
 
 from __future__ import annotations
 
@@ -16,20 +16,20 @@ from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.likeness import Kind, Turn, back, turned
 from chartmaker.convert.motifs.summing import Whole, sums
 
-#: A pattern of knots: the ink of each, NOTHING where it leaves the ground.
+#: A pattern of knots, by the ink of each, or NOTHING where it leaves the ground.
 Pattern = NDArray[np.int16]
 NOTHING = -1
-#: Of drawings that the members have already so many are tried, the commonest.
+#: This many of the drawings that the members already have are tried, the commonest first.
 MOST_TRIED = 4
 
 
 @dataclass(frozen=True, eq=False)
 class Member:
-    """A motif on the grid, the first of its kind turned by `turn`.
+    """A motif on the grid, which is the first of its kind turned by `turn`.
 
-    `twice` is double its middle, `extent` its size, down and across, in KNOT units; `share`, shape (rows, columns,
-    inks), how much of the cells from `row`, `column` on its inks cover, in KNOTths; `drawn` how those cells are drawn
-    so far, numbers of `inks`.
+    `twice` is double its middle, and `extent` its size, down and across, in KNOT units. `share`, shape (rows, columns,
+    inks), is how much of the cells from `row`, `column` on its inks cover, in KNOTths. `drawn` is how those cells are
+    drawn so far, as numbers of `inks`.
     """
 
     motif: Motif
@@ -44,13 +44,13 @@ class Member:
 
     @cached_property
     def hull(self) -> Whole:
-        """How much of the cells it covers in all, in KNOTths."""
+        """How much of each cell the motif covers with all its inks, in KNOTths."""
         return np.asarray(self.share.sum(axis=2))
 
 
 @dataclass(frozen=True)
 class Place:
-    """Where a pattern lies best: its first row and column; what it costs; how many knots it invents."""
+    """Where a pattern lies best, by its first row and column, with its cost and the number of knots that it invents."""
 
     row: int
     column: int
@@ -59,7 +59,7 @@ class Place:
 
 
 def cells_under(edges: Edges, first: int, pixels: int) -> slice:
-    """Return the cells that so many pixels from the first on reach over."""
+    """Return the cells that so many pixels, from `first` on, reach over."""
     start = int(np.searchsorted(edges.at, first * PIXEL, side="right")) - 1
     return slice(max(start, 0), min(int(np.searchsorted(edges.at, (first + pixels) * PIXEL, side="left")), len(edges)))
 
@@ -93,7 +93,7 @@ def member_of(motif: Motif, turn: Turn, inks: Sequence[int], cells: Cells, knots
 
 
 def place_of(member: Member, pattern: Pattern) -> Place | None:
-    """Return the place nearest to a member for a pattern, turned as the member is; None if two are as good."""
+    """Return the place nearest to a member for a pattern, turned as the member is, or None if two are as good."""
     places = [
         _tried(member, pattern, row, column)
         for row in _nearest(member.twice[0], pattern.shape[0])
@@ -106,7 +106,7 @@ def place_of(member: Member, pattern: Pattern) -> Place | None:
 
 
 def _nearest(twice: int, knots: int) -> Iterable[int]:
-    """Return where so many knots begin if their middle is as near as can be to half of `twice`; two places if a tie."""
+    """Return where so many knots begin if their middle is nearest to half of `twice`, with two places for a tie."""
     whole, rest = divmod(twice - knots * KNOT, 2 * KNOT)
     return (whole, whole + 1) if rest == KNOT else (whole + (rest > KNOT),)
 
@@ -128,16 +128,16 @@ def _tried(member: Member, pattern: Pattern, row: int, column: int) -> Place:
 
 
 def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> Pattern | None:
-    """Return the pattern that suits the members of a kind best, turned as its first is; None if there is none.
+    """Return the pattern, turned as the first of its kind is, that suits the members best, or None if there is none.
 
-    A pattern is its own image if the motif is, and has as many pieces of each ink as the motif.
+    The pattern is its own image if the motif is, and it has as many pieces of each ink as the motif.
 
     Parameters
     ----------
     kind : Kind
     members : sequence of Member
     pieces : Counter
-        How many pieces of each ink (its number among the members' inks) the motif has.
+        How many pieces of each ink, by its number among the members' inks, the motif has.
     """
     ranked, least = [], _least(members)
     for pattern in _candidates(kind, members):
@@ -155,13 +155,13 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
 
 
 def _least(members: Sequence[Member]) -> tuple[int, int]:
-    """Return how many rows and columns the smallest member takes as it is drawn: with fewer a tip would be cut off."""
+    """Return the rows and columns that the smallest member takes as it is drawn, because fewer would cut off a tip."""
     sizes = [trimmed(turned(m.drawn, back(m.turn))).shape for m in members if (m.drawn >= 0).any()]
     return min((size[0] for size in sizes), default=0), min((size[1] for size in sizes), default=0)
 
 
 def are_equal(kind: Kind, members: Sequence[Member]) -> bool:
-    """Return whether the members of a kind are drawn equal already, each its own image if the motif is."""
+    """Return whether the members of a kind are already drawn equal, and each its own image if the motif is."""
     patterns = [trimmed(turned(member.drawn, back(member.turn))) for member in members if (member.drawn >= 0).any()]
     first = patterns[:1] * (len(members) + len(kind.images))
     patterns += [turned(pattern, turn) for pattern in patterns[:1] for turn in kind.images]
@@ -176,7 +176,7 @@ def _key(pattern: Pattern) -> bytes:
 
 
 def _candidates(kind: Kind, members: Sequence[Member]) -> list[Pattern]:
-    """Return drawings that some members have, the commonest, then how the first would be drawn at four even places."""
+    """Return the commonest drawings that members have, and how the first member would be drawn at four even places."""
     counted: dict[bytes, list[Pattern]] = {}
     for member in members:
         if (member.drawn >= 0).any():
@@ -189,15 +189,15 @@ def _candidates(kind: Kind, members: Sequence[Member]) -> list[Pattern]:
 
 
 def trimmed(pattern: Pattern) -> Pattern:
-    """Return a pattern without the rows and columns round it that have nothing."""
+    """Return a pattern without the empty rows and columns round it."""
     rows, columns = (np.flatnonzero((pattern >= 0).any(axis=axis)) for axis in (1, 0))
     return np.ascontiguousarray(pattern[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1])
 
 
 def _evenly(kind: Kind, first: Member) -> list[Pattern]:
-    """Return how the first of a kind would be drawn by majority with its middle at even places, evened with its images.
+    """Return how the first of a kind would be drawn by majority at even places, averaged with its own images.
 
-    The middle lies on an edge of a knot or in the middle of one, down and across.
+    At an even place the middle lies, down and across, on an edge of a knot or in the middle of one.
     """
     least = -(-max(first.extent) // KNOT) + 1
     patterns = []
@@ -215,7 +215,7 @@ def _evenly(kind: Kind, first: Member) -> list[Pattern]:
 
 
 def _even_share(member: Member, rows: int, columns: int) -> Whole:
-    """Return how much of so many cells of one size, laid middle on middle, a motif turned back covers, in KNOTths."""
+    """Return how much a motif, turned back, covers of so many even cells with the same middle, in KNOTths."""
     inks = turned(member.motif.inks, back(member.turn))
     extent = member.extent[::-1] if member.turn[1] % 2 else member.extent
     (high, wide), (tall, broad) = inks.shape, extent
@@ -228,9 +228,9 @@ def _even_share(member: Member, rows: int, columns: int) -> Whole:
 
 
 def has_pieces(pattern: Pattern, pieces: Counter[int]) -> bool:
-    """Return whether a pattern is one piece without a hole, and has so many pieces of each of its inks.
+    """Return whether a pattern is one piece without a hole and has so many `pieces` of each of its inks.
 
-    Knots that touch at a corner may be read as one piece or as two.
+    Knots that touch at a corner may count as one piece or as two.
     """
     from skimage.measure import label
 

@@ -1,4 +1,4 @@
-"""The one way in: a map of flat artwork with its equal motifs made equal."""
+"""The way into this folder, which makes equal motifs equal in a map of flat artwork."""
 
 from __future__ import annotations
 
@@ -21,19 +21,19 @@ from chartmaker.convert.motifs.likeness import kinds_of, turned
 from chartmaker.convert.motifs.stamping import EMPTY, Stamp, stamp_of, stamped
 from chartmaker.knots.knotmap import NO_KNOT
 
-#: Artwork with fewer pixels a knot than this shows no motif well enough to tell it from another.
+#: Artwork with fewer pixels to a knot than this shows no motif well enough to tell it from another.
 LEAST_PX = 3.0
-#: A motif like no other is made its own mirror image if it covers at least so many knots.
+#: A motif without an equal is made its own mirror image only if it covers at least this many knots.
 LEAST_ALONE_KNOTS = 4.0
 
 
 def with_equal_motifs(
     flat: FlatKnots, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp], placement: Placement
 ) -> FlatKnots:
-    """Return flat knots in which motifs are equal that are equal in the artwork.
+    """Return flat knots in which motifs that are equal in the artwork are equal.
 
-    This comes after the conversion, which has kept the lines, on the whole map at once. What repeats may be copied
-    before or afterwards: a motif's drawing hangs on the motif alone, not on where it lies.
+    This comes after the conversion, which has kept the lines, and works on the whole map at once. Repeats may be copied
+    before or afterwards, because the drawing of a motif depends only on the motif and not on where it lies.
 
     Parameters
     ----------
@@ -64,17 +64,17 @@ def with_equal_motifs(
 
 
 def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArray[np.int16]:
-    """Return a map of inks with motifs drawn equal that are equal in the artwork.
+    """Return a map of inks in which motifs that are equal in the artwork are drawn equal.
 
-    Outermost motifs come first, with all that they enclose; where one is left as it was, those that it encloses are
-    tried by themselves.
+    Outermost motifs come first, with all that they enclose. If one is left as it was, the motifs within it are tried by
+    themselves.
 
     Parameters
     ----------
     knots : ndarray of int16, shape (rows, columns)
-        The ink of each knot, the darkest first; EMPTY where none is tied.
+        The ink of each knot, numbered from the darkest, or EMPTY where none is tied.
     plane : ndarray of uint8, shape (height, width)
-        The ink of each pixel, OUTSIDE beyond the rug.
+        The ink of each pixel, or OUTSIDE beyond the rug.
     cells : Cells
     """
     tall, wide = ((edges.at[-1] - edges.at[0]) / PIXEL / len(edges) for edges in (cells.down, cells.across))
@@ -109,7 +109,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
 def _drawn_equal(
     knots: NDArray[np.int16], motifs: Sequence[Motif], found: Motifs, cells: Cells, plane: ByteArray, *, quarters: bool
 ) -> tuple[NDArray[np.int16], list[Motif]]:
-    """Return the map with some motifs drawn equal, with those for which that was done."""
+    """Return the map with some motifs drawn equal, and the motifs for which that was done."""
     least = LEAST_ALONE_KNOTS * found.knot_px[0] * found.knot_px[1]
     kinds = kinds_of(motifs, [int(found.areas.ink[motif.area]) for motif in motifs], quarters=quarters)
     stamps, whose, equal = list[Stamp](), list[Motif](), list[Motif]()
@@ -138,7 +138,7 @@ def _drawn_equal(
 
 
 def _pieces(motif: Motif, found: Motifs, inks: tuple[int, ...]) -> Counter[int]:
-    """Return how many pieces of each ink a motif has, but for dust."""
+    """Return how many pieces of each ink a motif has, not counting dust."""
     least = DUST_KNOTS * found.knot_px[0] * found.knot_px[1]
     within = [motif.area, *(area for area in motif.enclosed.tolist() if found.areas.pixels[area] >= least)]
     return Counter(inks.index(int(found.areas.ink[area])) for area in within)

@@ -1,4 +1,4 @@
-"""The motifs of flat artwork: compact areas of one ink, each with all that it encloses."""
+"""The motifs of flat artwork are compact areas of one ink, each with all that it encloses."""
 
 from __future__ import annotations
 
@@ -12,25 +12,25 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index
 
-#: A motif covers at least so many knots, and is at most so many wide or high.
+#: A motif covers at least this many knots, and is at most so many knots wide or high.
 LEAST_KNOTS, LARGEST_KNOTS = 0.5, 64.0
-#: What is narrower than this, in knots, but for so small a share, and longer than that is line work: it is left to
-#: the lines.
+#: An area is line work, which is left to the lines, if all but this share of it is narrower than this and it is longer
+#: than that (in knots).
 LINE_WIDTH, CORE_SHARE, LINE_LENGTH = 1.6, 0.05, 16.0
-#: An area with more than this share of its outline along line work is shaped by the lines.
+#: An area with more than this share of its outline along line work has its shape from the lines.
 LINED_SHARE = 0.25
-#: A motif has one and the same area along this share of its outline.
+#: A motif has the same area along at least this share of its outline.
 ALONE_SHARE = 0.75
-#: Pieces of an ink that cover less than this, in knots, are dust, and count for nothing.
+#: Pieces of an ink that cover less than this, in knots, are dust and do not count.
 DUST_KNOTS = 0.25
 
 
 @dataclass(frozen=True, eq=False)
 class Areas:
-    """The connected areas of one ink each: `of_pixel`, shape (height, width), numbers them from 1; 0 is outside.
+    """The connected areas of one ink each, which `of_pixel`, shape (height, width), numbers from 1, with 0 outside.
 
-    The other arrays have an entry an area, the first of them for nothing: its `ink`, how many `pixels` it covers, its
-    `box` (top, left, bottom, right) in pixels. `one`, `other` are the areas that touch, along `length` pixels.
+    The other arrays have an entry for each area, after an unused first one: its `ink`, how many `pixels` it covers, and
+    its `box` (top, left, bottom, right) in pixels. `one` and `other` are areas that touch along `length` pixels.
     """
 
     of_pixel: NDArray[np.int32]
@@ -46,7 +46,7 @@ class Areas:
 
 @dataclass(frozen=True, eq=False)
 class Motif:
-    """An area with what it encloses: its number, its box in pixels, and the ink of each pixel in it, or OUTSIDE."""
+    """An area and what it encloses, by its number, its box in pixels, and the ink of each pixel in it, or OUTSIDE."""
 
     area: int
     top: int
@@ -56,7 +56,7 @@ class Motif:
 
     @cached_property
     def pixels(self) -> int:
-        """How many pixels it covers."""
+        """How many pixels the motif covers."""
         return int((self.inks != OUTSIDE).sum())
 
 
@@ -92,7 +92,8 @@ def areas_of(inks: ByteArray) -> Areas:
 class Motifs:
     """The areas that may be motifs, with those that each of them encloses.
 
-    `able` says of each area whether it may be one; `hulls` gives, for those that enclose any, what lies in their box.
+    `able` says for each area whether it may be a motif. `hulls` gives, for areas that enclose others, what is in their
+    box.
     """
 
     areas: Areas
@@ -119,7 +120,7 @@ class Motifs:
         return Motif(area, top, left, inks, enclosed)
 
     def stands_alone(self, motif: Motif) -> bool:
-        """Return whether nearly all round a motif lies one area, so that it shares no outline with other motifs."""
+        """Return whether one area lies nearly all round a motif, so that it shares no outline with other motifs."""
         own, beside, length = self._beside
         part = slice(*np.searchsorted(own, (motif.area, motif.area + 1)))
         outer = ~np.isin(beside[part], motif.enclosed)
@@ -128,7 +129,7 @@ class Motifs:
 
     @cached_property
     def _beside(self) -> tuple[Index, Index, Index]:
-        """Which areas touch which, both ways, in the order of the first, with the length of it in pixels."""
+        """The areas that touch each other, both ways round, ordered by the first, and along how many pixels they do."""
         areas = self.areas
         own = np.concatenate([areas.one, areas.other])
         order = np.argsort(own, kind="stable")
@@ -137,7 +138,7 @@ class Motifs:
 
     @cached_property
     def encloses(self) -> Bits:
-        """Which areas may enclose others: they touch one whose box lies within their own."""
+        """Which areas may enclose others, because they touch one whose box lies within their own."""
         areas = self.areas
         may = np.zeros(len(areas.ink), dtype=bool)
         for outer, inner in ((areas.one, areas.other), (areas.other, areas.one)):
@@ -148,7 +149,7 @@ class Motifs:
 
 
 def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
-    """Return which areas may be motifs; none that touches the rim is.
+    """Return which areas may be motifs, of which none touches the rim.
 
     Parameters
     ----------
@@ -167,7 +168,7 @@ def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
         np.bincount(areas.of_pixel[_thick(inks, knot_px)], minlength=len(areas.ink)) <= CORE_SHARE * areas.pixels
     ) & (outline >= 2 * LINE_LENGTH * tall * wide)
     found = Motifs(areas, able, line, knot_px)
-    for area in np.flatnonzero(able & line):  # an outline round something is a motif, though narrow by itself
+    for area in np.flatnonzero(able & line):  # an outline round something is a motif, although it is narrow
         line[area] = not _holds_a_square(found.motif(int(area)).inks != OUTSIDE, knot_px)
     able &= ~line
     along = np.zeros(len(areas.ink), dtype=np.int64)
@@ -177,7 +178,7 @@ def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
 
 
 def _thick(inks: ByteArray, knot_px: tuple[float, float]) -> Bits:
-    """Return which pixels have none but their own ink round them, as far as lines are wide."""
+    """Return which pixels have only their own ink round them, as far as lines are wide."""
     from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
     least, most = inks, inks

@@ -1,4 +1,4 @@
-"""Which motifs are congruent, mirrored and turned ones too, and which are their own mirror images."""
+"""Which motifs are congruent, even if mirrored or turned, and which are their own mirror images."""
 
 from __future__ import annotations
 
@@ -15,41 +15,41 @@ from chartmaker.convert.flat.runs import Index
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.summing import Whole
 
-#: Motifs are seen in so many parts a side, laid over their box, each at so many points a side; a full part counts FULL.
+#: A motif's box is divided into this many parts a side, each seen at so many points a side; FULL is a full part.
 PARTS, POINTS = 16, 3
 FULL = 4 * POINTS**2
-#: Congruent motifs differ by no more than so many pixels in size, this share of their area, this share of the whole.
+#: Congruent motifs differ by at most this many pixels in size, this share of their area, and this share of the whole.
 SIZE_PX, AREA_SHARE, UNLIKE = 2, 0.06, 0.08
-#: A motif that differs from its own image by no more than this share is meant to be the same as it.
+#: A motif that differs from its own image by no more than this share was meant to equal it.
 UNLIKE_IMAGE = 0.06
-#: A motif lies as the first of its kind does if another turn would suit it better by no more than this.
+#: A motif counts as not turned if no other turn would suit it better by more than this.
 HARDLY = 0.02
 
-#: Turn by so many quarters after flipping left to right, or not.
+#: A turn by so many quarters, perhaps after flipping left to right.
 Turn = tuple[bool, int]
 FLIPS: tuple[Turn, ...] = ((False, 0), (True, 0), (False, 2), (True, 2))
 TURNS: tuple[Turn, ...] = (*FLIPS, (False, 1), (True, 1), (False, 3), (True, 3))
 
 
 def turned(plane: NDArray[Any], turn: Turn) -> NDArray[Any]:
-    """Return a plane, its first two axes down and across, flipped and turned."""
+    """Return a plane, whose first two axes run down and across, flipped and turned."""
     flipped = plane[:, ::-1] if turn[0] else plane
     return np.rot90(flipped, turn[1])
 
 
 def back(turn: Turn) -> Turn:
-    """Return what undoes a turn."""
+    """Return the turn that undoes a turn."""
     return turn if turn[0] else (False, -turn[1] % 4)
 
 
 def after(first: Turn, second: Turn) -> Turn:
-    """Return the turn that is as good as `first`, then `second`."""
+    """Return the turn that does the same as `first` and then `second`."""
     quarters = second[1] + (-first[1] if second[0] else first[1])
     return first[0] != second[0], quarters % 4
 
 
 def closed(turns: Sequence[Turn]) -> tuple[Turn, ...]:
-    """Return all turns that some of them make together."""
+    """Return all turns that some turns make together."""
     group = {(False, 0), *turns}
     while True:
         more = group | {after(one, other) for one in group for other in group}
@@ -59,10 +59,10 @@ def closed(turns: Sequence[Turn]) -> tuple[Turn, ...]:
 
 
 def seen(motif: Motif, inks: Sequence[int]) -> Whole:
-    """Return how full the parts of a motif's box are of each ink, and last of none, shape (PARTS, PARTS, inks + 1).
+    """Return how full the parts of a motif's box are of each ink, and at last of none, shape (PARTS, PARTS, inks + 1).
 
-    Each part is seen at several points. A point that falls between pixels has a share of either, so that mirror images
-    are exact.
+    Each part is seen at several points. A point that falls between two pixels has a share of both, so that mirror
+    images are exact.
     """
     at, points = [], PARTS * POINTS
     for size in motif.inks.shape:
@@ -79,7 +79,7 @@ def seen(motif: Motif, inks: Sequence[int]) -> Whole:
 
 @dataclass(frozen=True, eq=False)
 class Kind:
-    """Congruent motifs: `members`, numbers of motifs, each the first of them turned as `turns` says.
+    """Congruent motifs, whose `members` are numbers of motifs; each is the first of them turned as `turns` says.
 
     `images` are the turns by which the first is its own image.
     """
@@ -90,7 +90,7 @@ class Kind:
 
 
 def kinds_of(motifs: Sequence[Motif], ink: Sequence[int], *, quarters: bool) -> list[Kind]:
-    """Return the kinds of some motifs; neither their order nor which way round they lie makes a difference.
+    """Return the kinds of some motifs; neither their order nor the way they are turned makes a difference.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def _kinds_among(motifs: list[Motif], number: list[int], inks: list[int], allowe
 
 
 def _in_order(views: Whole, pixels: Index, size: Index, allowed: tuple[Turn, ...]) -> list[int]:
-    """Return the numbers of motifs, the smallest first; of some of one size by how they look, whichever way round."""
+    """Return the numbers of motifs by size and, of one size, by how they look whichever way they are turned."""
     sizes = list(zip(pixels.tolist(), size.min(axis=1).tolist(), size.max(axis=1).tolist(), strict=True))
     times = Counter(sizes)
 
@@ -151,7 +151,7 @@ def _in_order(views: Whole, pixels: Index, size: Index, allowed: tuple[Turn, ...
 
 
 def _difference(views: Whole, other: Whole) -> NDArray[np.float64]:
-    """Return which share of a motif differs, for each of several views."""
+    """Return what share of a motif differs in each of several views."""
     unlike = np.abs(views - other).sum(axis=(1, 2, 3)) / 2
     either = FULL * PARTS * PARTS - np.minimum(views[..., -1], other[..., -1]).sum(axis=(1, 2))
     return np.asarray(unlike / np.maximum(either, 1))

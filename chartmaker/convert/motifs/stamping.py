@@ -1,4 +1,4 @@
-"""Drawings of motifs put on the map, as far as nothing round them suffers."""
+"""Drawings of motifs are put on the map where nothing round them suffers."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.drawing import Member, Pattern, Place
 from chartmaker.convert.motifs.summing import sums
 
-#: A knot that no ink has. Maps of inks are signed, so that it is below all of them.
+#: A place without a knot; maps of inks are signed, so that this is below all inks.
 EMPTY = -1
 
 
 @dataclass(frozen=True, eq=False)
 class Stamp:
-    """What a member asks for: `cell`, flat indices, become `ink`; those of them that are `own` belong to the motif.
+    """What a member asks for: the cells at the flat indices `cell` become `ink`, and the `own` ones are the motif's.
 
-    `window` is the knots that may notice it.
+    `window` holds the knots that the change may affect.
     """
 
     cell: Index
@@ -34,7 +34,7 @@ class Stamp:
 
 
 def stamp_of(member: Member, pattern: Pattern, place: Place, plane: ByteArray, cells: Cells) -> Stamp | None:
-    """Return what a pattern at a place asks for; None if it reaches over the rim, or there is no ground to give back.
+    """Return what a pattern at a place asks for, or None if it reaches over the rim or there is no ground to restore.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def stamp_of(member: Member, pattern: Pattern, place: Place, plane: ByteArray, c
 
 
 def _ground(member: Member, cell: Index, plane: ByteArray, cells: Cells) -> NDArray[np.int16]:
-    """Return the ink outside a motif that covers most of each cell; EMPTY where there is none."""
+    """Return the ink outside a motif that covers most of each cell, or EMPTY where there is none."""
     row, column = np.divmod(cell, cells.shape[1])
     top, left = member.row, member.column
     bottom, right = top + member.drawn.shape[0], left + member.drawn.shape[1]
@@ -95,10 +95,11 @@ def _ground(member: Member, cell: Index, plane: ByteArray, cells: Cells) -> NDAr
 
 
 def stamped(knots: NDArray[np.int16], stamps: Sequence[Stamp]) -> tuple[NDArray[np.int16], Bits]:
-    """Return the map with those stamps that do no harm, with which of them those are.
+    """Return the map with the stamps that do no harm, and which of them those are.
 
-    A stamp does harm if another wants one of its knots otherwise, or if, all stamps being there, some other ink falls
-    into more or fewer pieces round it than before, or a motif touches another that it did not touch.
+    A stamp does harm if another stamp needs one of its knots in another ink. It also does harm if, with all stamps in
+    place, some other ink round it falls into more or fewer pieces than before, or a motif touches one that it did not
+    touch.
     """
     kept = np.ones(len(stamps), dtype=bool)
     while True:
@@ -145,7 +146,7 @@ def _is_harmless(stamp: Stamp, before: NDArray[np.int16], after: NDArray[np.int1
 
 
 def _takes_ground(stamp: Stamp, before: NDArray[np.int16], own: Bits) -> bool:
-    """Return whether a stamp takes no knot but from the ink that most of what lies round it has."""
+    """Return whether a stamp takes knots only from the commonest ink round it."""
     around = before[~np.isin(before, stamp.inks)]
     taken = before[own & ~np.isin(before, stamp.inks)]
     if not len(taken):
@@ -155,7 +156,7 @@ def _takes_ground(stamp: Stamp, before: NDArray[np.int16], own: Bits) -> bool:
 
 
 def _pieces(knots: NDArray[np.int16], but: tuple[int, ...]) -> list[int]:
-    """Return how many pieces there are of each ink, but for some."""
+    """Return how many pieces there are of each ink, leaving out the inks `but`."""
     from skimage.measure import label
 
     numbered = label(knots + 1, background=0, connectivity=2)
@@ -166,7 +167,7 @@ def _pieces(knots: NDArray[np.int16], but: tuple[int, ...]) -> list[int]:
 
 
 def _touches(stamp: Stamp, before: NDArray[np.int16], after: NDArray[np.int16], own: Bits) -> bool:
-    """Return whether knots of the motif's own inks lie round it that did not before."""
+    """Return whether there are now knots of the motif's own inks round it where there were none."""
     beside = np.isin(after, stamp.inks) & ~own
     ring = np.zeros_like(own)
     ring[1:] |= own[:-1]

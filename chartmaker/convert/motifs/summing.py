@@ -1,4 +1,4 @@
-"""Exact sums of a plane of pixels over cells whose edges cut through them."""
+"""Exact sums of a plane of pixels over cells whose edges cut through the pixels."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Whole = NDArray[np.int64]
 
 
 def sums(plane: ByteArray, inks: Sequence[int], down: Whole, across: Whole, unit: tuple[int, int]) -> Whole:
-    """Return how much of each ink lies in each cell, in parts of a pixel; what lies beyond the plane counts nothing.
+    """Return how much of each ink lies in each cell, in parts of a pixel; beyond the plane there is nothing.
 
     Parameters
     ----------
@@ -23,7 +23,7 @@ def sums(plane: ByteArray, inks: Sequence[int], down: Whole, across: Whole, unit
     down, across : ndarray of int, shapes (rows + 1,), (columns + 1,)
         The rising edges of the cells, in parts of a pixel.
     unit : tuple of int
-        So many parts has a pixel, down and across.
+        How many parts a pixel has, down and across.
 
     Returns
     -------

@@ -1,5 +1,5 @@
-"""Repeats of flat artwork: where they are, how many whole knots each takes, one drawing for all of them.
+"""The repeats of flat artwork are found in its borders and in its field.
 
-In this order: `frames` finds the borders with the field that they enclose, `lattices` what repeats in a part of the
-drawing, `finding` all that repeats in all of it.
+`frames` finds the borders and the field that they enclose, `lattices` finds what repeats in one part of the drawing,
+and `finding` puts together all that repeats in the whole of it.
 """

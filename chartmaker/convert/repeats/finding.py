@@ -1,4 +1,4 @@
-"""All repeats of a drawing: that of its field, those of the sides of its borders."""
+"""All repeats of a drawing are found: that of its field, and those along the sides of its borders."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from chartmaker.convert.laying.keys import FINE_KNOTS, level_edges, upright_edge
 from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, layout_of
 from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_in, period_in
 
-#: Repeats shorter than so many knots are texture.
+#: Repeats shorter than this many knots are texture.
 LEAST_KNOTS = 3.0
-#: How much of a field is left out on each side where it does not repeat to its rim.
-#: A line of pixels belongs to a repeat if so many of them agree with those a repeat further in.
+#: This share of a field is left out on each side if it does not repeat up to its rim.
+#: A line of pixels belongs to a repeat if this share of them agrees with those a repeat further in.
 RIM, LEAST_GROWN = 0.12, 0.85
 
 
 @dataclass(frozen=True)
 class FieldRepeat:
-    """What repeats both ways within a box."""
+    """A box within which a lattice repeats both ways."""
 
     box: Box
     lattice: Lattice
@@ -29,7 +29,7 @@ class FieldRepeat:
 
 @dataclass(frozen=True)
 class BorderRepeat:
-    """What repeats along a side of a border."""
+    """A side of a border along which something repeats."""
 
     run: Run
     period: Period
@@ -37,7 +37,7 @@ class BorderRepeat:
 
 @dataclass(frozen=True)
 class Repeats:
-    """The layout of a drawing with all that repeats in it; `field` is None where the field does not."""
+    """The layout of a drawing with all that repeats in it; `field` is None if the field does not repeat."""
 
     layout: Layout
     field: FieldRepeat | None
@@ -68,7 +68,7 @@ def repeats_of(labels: Labels, knot_px: tuple[float, float]) -> Repeats:
 
 
 def field_repeat(inks: ByteArray, box: Box, least_px: tuple[float, float]) -> FieldRepeat | None:
-    """Return what repeats in a box, or in most of it: a frame that motifs hide may run along its rim."""
+    """Return what repeats in a box or in most of it, because a frame that motifs hide may run along its rim."""
     lattice = lattice_in(inks[box.window], least_px)
     if lattice is not None:
         return FieldRepeat(box, lattice)
@@ -81,7 +81,7 @@ def field_repeat(inks: ByteArray, box: Box, least_px: tuple[float, float]) -> Fi
 
 
 def grown(inks: ByteArray, box: Box, inner: Box, lattice: Lattice) -> Box:
-    """Return the largest box within `box` round `inner` whose pixels agree with those a repeat further in."""
+    """Return the largest box, within `box` and round `inner`, whose pixels agree with those a repeat further in."""
     left, right = _reach(inks[inner.window[0]][:, box.window[1]], inner.left - box.left, inner.width, lattice.width)
     times = 2 if lattice.shift else 1
     upright = np.ascontiguousarray(inks[box.window[0]][:, inner.window[1]].T)
@@ -90,7 +90,7 @@ def grown(inks: ByteArray, box: Box, inner: Box, lattice: Lattice) -> Box:
 
 
 def _reach(lines: ByteArray, start: float, size: float, period: float) -> tuple[float, float]:
-    """Return from where to where lines agree with themselves a period further in, from `start` over `size` outward."""
+    """Return from where to where lines agree with those a period further in, outward from `size` after `start`."""
     step, low, high = round(period), round(start), round(start + size)
     agree = (lines[:, :-step] == lines[:, step:]).mean(axis=0) >= LEAST_GROWN
     while low > 0 and agree[low - 1]:

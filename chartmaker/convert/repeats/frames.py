@@ -1,4 +1,4 @@
-"""Frames of a rug: rectangles one within the other that bound its border bands, then its field."""
+"""The frames of a rug are rectangles within each other that bound the bands of its border and its field."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from chartmaker.ground.colour import FloatArray
 
 Side = Literal["top", "bottom", "left", "right"]
 
-#: A side of a frame is drawn over at least this share of its length.
+#: A frame's side is drawn over at least this share of its length.
 LEAST_DRAWN = 0.75
-#: Sides of a frame end at its corners, to so many knots, or pixels if that is more.
+#: The sides of a frame end at its corners to within this many knots, or so many pixels if that is more.
 CORNER_KNOTS, CORNER_PX = 0.5, 2.5
 #: A frame takes at least this share of the artwork's width and of its height.
 LEAST_SIDE = 0.3
-#: A band of a border is at least so many knots wide; what is narrower is a stripe.
+#: A band of a border is at least this many knots wide; anything narrower is a stripe.
 LEAST_BAND_KNOTS = 3.0
 
 
@@ -51,7 +51,7 @@ class Box:
         return rows, slice(int(np.ceil(self.left - 1e-6)), int(np.floor(self.right + 1e-6)))
 
     def within(self, other: Box, by: float = 0.0) -> bool:
-        """Whether it lies within another at a distance of more than `by` from each of its sides."""
+        """Return whether the box lies within another, more than `by` from each of its sides."""
         return (
             self.top - other.top > by
             and self.left - other.left > by
@@ -64,8 +64,8 @@ class Box:
 class Run:
     """One side of a band between two frames, without the corner blocks at both of its ends.
 
-    `band` numbers the band from the rim inward. A `top` or `bottom` run goes across, the others go down; the corner
-    blocks are what the two frames leave at its ends.
+    `band` numbers the bands from the rim inward. A `top` or `bottom` run goes across, and the others go down. Corner
+    blocks are what the two frames leave at the ends of a run.
     """
 
     band: int
@@ -74,16 +74,16 @@ class Run:
 
     @property
     def across(self) -> bool:
-        """Whether it runs across the rug; if not, along it."""
+        """Whether the run goes across the rug, and not along it."""
         return self.side in ("top", "bottom")
 
 
 @dataclass(frozen=True)
 class Layout:
-    """The frames of an artwork from the rim inward: rectangles that straight edges draw all round.
+    """The frames of an artwork from the rim inward, which are rectangles with straight edges all round.
 
-    The first is the artwork's own rim, and may be the only one. Between each two of them lies a band; what the
-    innermost encloses is the field.
+    The first is the rim of the artwork, and may be the only one. A band lies between each two of them, and the
+    innermost encloses the field.
     """
 
     frames: tuple[Box, ...]
@@ -93,7 +93,7 @@ class Layout:
         return self.frames[-1]
 
     def runs(self, least_px: tuple[float, float]) -> tuple[Run, ...]:
-        """Return the four sides of each band that is at least so high at its top and foot, so wide at its sides."""
+        """Return the four sides of each band that is at least so high at its top and foot and so wide at its sides."""
         found = []
         for band, (outer, inner) in enumerate(pairwise(self.frames)):
             o, i = outer, inner
@@ -112,14 +112,14 @@ class Layout:
 
 @dataclass(frozen=True, eq=False)
 class _Line:
-    """All straight edges of one place: where it is, from where to where each stretch of it is drawn, in pixels."""
+    """All straight edges at one place, with from where to where each stretch is drawn, in pixels."""
 
     place: float
     first: FloatArray
     end: FloatArray
 
     def begins(self, near: float, reach: float) -> bool:
-        """Whether a stretch begins at a place."""
+        """Return whether a stretch begins at a place."""
         return bool((np.abs(self.first - near) <= reach).any())
 
     def ends(self, near: float, reach: float) -> bool:
@@ -137,15 +137,15 @@ class _Line:
 def layout_of(shape: tuple[int, int], edges: tuple[Edges, Edges], knot_px: tuple[float, float]) -> Layout:
     """Return the frames of a drawing.
 
-    A frame is found where straight edges meet at four corners and are drawn over most of the way between. Of all that
-    are found, those are kept that lie one within the other, the larger first.
+    There is a frame where straight edges meet at four corners and are drawn over most of the way between them. Of all
+    frames, from the largest on, those that lie within each other are kept.
 
     Parameters
     ----------
     shape : (int, int)
         The height and the width of the drawing in pixels.
     edges : (Edges, Edges)
-        Its straight edges: the level ones, the upright ones.
+        Its straight edges, the level and the upright ones.
     knot_px : (float, float)
         The height and the width of a knot in pixels.
     """
@@ -164,7 +164,7 @@ def layout_of(shape: tuple[int, int], edges: tuple[Edges, Edges], knot_px: tuple
 
 
 def _lines(edges: Edges, knot_px: float, least_px: float) -> list[_Line]:
-    """Return the lines that parallel edges make, those of at least so many pixels in all."""
+    """Return the lines that parallel edges make, if they have at least so many pixels in all."""
     reach = max(JOINED_KNOTS * knot_px, 0.6)
     bounds = [0, *(np.flatnonzero(np.diff(edges.place) > reach) + 1).tolist(), len(edges)]
     found = []
@@ -183,7 +183,7 @@ def _rectangles(
     down, across = near
 
     def corners(up: bool, left: bool) -> dict[_Line, set[_Line]]:
-        """Return which level lines each upright line meets at a corner of a kind."""
+        """Return which level lines each upright line meets at one kind of corner."""
         return {
             side: {
                 bar

@@ -1,9 +1,10 @@
-"""What repeats in a part of a drawing: the lattice of a field, the period of a border, found by autocorrelation.
+"""The lattice of a field and the period of a border are found by autocorrelation.
 
-Candidates come from the autocorrelation of a coarse picture, by FFT, zero-padded, divided by the overlap. Each is then
-held against all pixels: a shift is a repeat if nearly all pixels that overlap agree. Where the others are but the rims
-of areas, more of them may differ, because a repeat of no whole number of pixels cannot but differ there. Lattices: Liu,
-Collins and Tsin (2004), "A computational model for periodic pattern perception based on frieze and wallpaper groups".
+Candidates come from the autocorrelation of a coarse picture (by FFT, zero-padded and divided by the overlap). Each is
+then checked against all pixels: a shift is a repeat if nearly all pixels that overlap agree. If the others are only the
+rims of areas, more of them may differ, because a repeat that is not a whole number of pixels must differ there. For
+lattices see Liu, Collins and Tsin (2004), "A computational model for periodic pattern perception based on frieze and
+wallpaper groups".
 """
 
 from __future__ import annotations
@@ -17,21 +18,22 @@ from scipy import fft, ndimage
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.ground.colour import FloatArray
 
-#: A shift is a repeat if this share of the pixels that overlap agree; and of what exceeds chance, so much.
+#: A shift is a repeat if this share of the pixels that overlap agree, and this share of what is beyond chance.
 LEAST_AGREEMENT, LEAST_BEYOND_CHANCE = 0.97, 0.8
-#: The same where only rims disagree, and how much may lie off them then.
+#: The same if only rims disagree, and how much may then disagree off the rims.
 LEAST_BUT_RIMS, LEAST_BEYOND_BUT_RIMS, MOST_OFF_RIMS = 0.92, 0.75, 0.0005
-#: So much of the pixels may disagree off the rims of areas: a motif that is missing, or has another colour.
+#: This share of the pixels may disagree off the rims of areas, as where a motif is missing or has another colour.
 MOST_UNLIKE = 0.002
-#: A coarse picture has at most so many pixels a side, and so many, at least, in the shortest repeat.
+#: A coarse picture has at most this many pixels a side, and at least so many in the shortest repeat.
 COARSE_PX, COARSE_PERIOD_PX = 640, 3
-#: Candidates for the period of a band come from about so many lines along it.
+#: Candidates for the period of a band come from about this many lines along it.
 SAMPLED_LINES = 40
-#: Shorter repeats, in pixels, cannot be measured.
+#: Repeats shorter than this, in pixels, cannot be measured.
 LEAST_PX = 8
-#: A peak of the coarse autocorrelation; how many of them, the nearest, are looked into, of a lattice and of a period.
+#: The height of a peak of the coarse autocorrelation, and how many of the nearest peaks are tried for a lattice and for
+#: a period.
 LEAST_PEAK, MOST_PEAKS, MOST_PERIODS = 0.55, 60, 16
-#: Rows of a lattice are moved against each other by nothing or by a half if they are so to this share of a repeat.
+#: Rows of a lattice count as not shifted, or as shifted by a half, if they are so to within this share of a repeat.
 SNAP = 0.02
 
 Inks = ByteArray
@@ -39,10 +41,10 @@ Inks = ByteArray
 
 @dataclass(frozen=True)
 class Lattice:
-    """Repeats side by side in rows: each `width` pixels on, rows `height` pixels below each other.
+    """Repeats side by side in rows, each `width` pixels from the next, with the rows `height` pixels apart.
 
-    Each row is moved to the right by `shift` pixels against the one above, 0 <= shift < width; half the width if the
-    lattice is centred. `agreement` is the least share of pixels that agree with a neighbour.
+    Each row is shifted to the right of the one above by `shift` pixels, 0 <= shift < width, which is half the width if
+    the lattice is centred. `agreement` is the least share of pixels that agree with a neighbour.
     """
 
     height: float
@@ -57,7 +59,7 @@ class Lattice:
 
 @dataclass(frozen=True)
 class Period:
-    """Repeats in a line, each `length` pixels on; `agreement` is the share of pixels that agree with the next."""
+    """Repeats in a line, each `length` pixels from the next; `agreement` is the share of pixels that agree with it."""
 
     length: float
     agreement: float
@@ -65,7 +67,7 @@ class Period:
 
 @dataclass(frozen=True)
 class _Shift:
-    """A shift down and across in whole pixels with how well a drawing agrees with itself, how much is unlike."""
+    """A shift down and across in whole pixels, with how well the drawing agrees with itself and how much differs."""
 
     down: int
     across: int
@@ -74,13 +76,13 @@ class _Shift:
 
 
 def lattice_in(inks: Inks, least_px: tuple[float, float]) -> Lattice | None:
-    """Return the lattice of a part of a drawing; None if it does not repeat both ways, twice at least.
+    """Return the lattice of a part of a drawing, or None if it does not repeat both ways at least twice.
 
     Parameters
     ----------
     inks : ndarray of uint8, shape (height, width)
     least_px : (float, float)
-        What is shorter, down and across, is texture and no repeat.
+        Anything shorter than this, down and across, is texture and not a repeat.
     """
     found = _Agreement(inks)
     shifts = _repeats(found, _peaks(inks, least_px), least_px)
@@ -107,13 +109,13 @@ def lattice_in(inks: Inks, least_px: tuple[float, float]) -> Lattice | None:
 
 
 def period_in(inks: Inks, least_px: float) -> Period | None:
-    """Return the period of a band that runs across; None if it does not repeat twice at least.
+    """Return the period of a band that runs across, or None if it does not repeat at least twice.
 
     Parameters
     ----------
     inks : ndarray of uint8, shape (height, width)
     least_px : float
-        What is shorter is texture and no repeat.
+        Anything shorter than this is texture and not a repeat.
     """
     found, width = _Agreement(inks), inks.shape[1]
     lines = inks[:: max(1, inks.shape[0] // SAMPLED_LINES)]
@@ -132,7 +134,7 @@ def period_in(inks: Inks, least_px: float) -> Period | None:
 
 
 class _Agreement:
-    """How well a drawing agrees with itself, shifted."""
+    """How well a drawing agrees with itself when it is shifted."""
 
     def __init__(self, inks: Inks) -> None:
         self.inks = inks
@@ -141,12 +143,12 @@ class _Agreement:
         self.chance_of_plane = float(abs(_as_plane(inks)[1]) ** 2)
 
     def at(self, down: int, across: int, step: int = 1) -> float:
-        """Return the share of overlapping pixels that agree; `step` leaves out rows."""
+        """Return the share of overlapping pixels that agree, looking only at every `step`-th row."""
         one, other = self._overlapping(down, across)
         return float((one[::step] == other[::step]).mean())
 
     def measured(self, down: int, across: int) -> _Shift:
-        """Return a shift with its agreement, and with the share of pixels that differ more than by a rim."""
+        """Return a shift with its agreement and with the share of pixels that differ off the rims of areas."""
         one, other = self._overlapping(down, across)
         differs = one != other
         wide = differs[:, :-2] & differs[:, 1:-1] & differs[:, 2:]
@@ -160,7 +162,7 @@ class _Agreement:
         return alike or (but_rims and shift.unlike <= MOST_OFF_RIMS)
 
     def best(self, near: _Shift, reach: int, ways: tuple[int, int] = (1, 1)) -> _Shift:
-        """Return the shift within `reach` pixels at which most agrees, moved downward, across or both."""
+        """Return the shift with the best agreement within `reach` pixels, moved downward, across or both."""
         height, width = self.inks.shape
         step = max(1, height // 200)
         places = [
@@ -184,7 +186,7 @@ class _Agreement:
 
 
 def _as_plane(inks: Inks) -> tuple[NDArray[np.complex64], complex]:
-    """Return a complex number of size one for each pixel, equal where inks are, with the mean of all."""
+    """Return a complex number of size one for each pixel, equal where the inks are equal, and the mean of all."""
     met = np.unique(inks)
     circle = np.exp(2j * np.pi * np.arange(len(met)) / len(met)) if len(met) > 2 else np.array([1.0, -1.0])[: len(met)]
     table = np.zeros(256, dtype=np.complex64)
@@ -194,14 +196,14 @@ def _as_plane(inks: Inks) -> tuple[NDArray[np.complex64], complex]:
 
 
 def _correlated(plane: NDArray[np.complex64], axes: tuple[int, ...]) -> FloatArray:
-    """Return the autocorrelation of a plane along axes, zero-padded by half."""
+    """Return the autocorrelation of a plane along some axes, zero-padded by half."""
     sizes = [fft.next_fast_len(plane.shape[axis] * 3 // 2 + 1) for axis in axes]
     spectrum = fft.fftn(plane, sizes, axes=axes)
     return np.asarray(fft.ifftn((spectrum * spectrum.conj()).real, axes=axes).real, dtype=np.float64)
 
 
 def _peaks(inks: Inks, least_px: tuple[float, float]) -> list[_Shift]:
-    """Return shifts at which a coarse picture agrees with itself, the shortest first, with how exact they are."""
+    """Return the shifts at which a coarse picture agrees with itself, the shortest first, and how exact they are."""
     shortest = min(least_px)
     step = int(max(1, min(-(-max(inks.shape) // COARSE_PX), shortest // COARSE_PERIOD_PX)))
     plane, mean = _as_plane(inks)
@@ -236,13 +238,13 @@ def _repeats(found: _Agreement, peaks: list[_Shift], least_px: tuple[float, floa
 
 
 def _alike(shifts: list[_Shift]) -> list[_Shift]:
-    """Return those shifts that leave no more unlike than the best do."""
+    """Return the shifts that leave no more differences than the best ones do."""
     most = max(MOST_UNLIKE, 2 * min((shift.unlike for shift in shifts), default=0.0))
     return [shift for shift in shifts if shift.unlike <= most]
 
 
 def _first_level(found: _Agreement, shifts: list[_Shift]) -> _Shift | None:
-    """Return the shortest repeat that goes straight across, also one that others add up to."""
+    """Return the shortest repeat that goes straight across, which may be one that others add up to."""
     level = [shift for shift in shifts if shift.down <= 1 and shift.across > 0]
     if level:
         first = min(level, key=lambda shift: shift.across)
@@ -263,7 +265,7 @@ def _first_level(found: _Agreement, shifts: list[_Shift]) -> _Shift | None:
 
 
 def _refined(found: _Agreement, shift: _Shift, way: tuple[int, int]) -> float:
-    """Return the length of a straight repeat to a fraction of a pixel, from the farthest of its multiples."""
+    """Return the length of a straight repeat to a fraction of a pixel, from the furthest of its multiples."""
     length = float(shift.down * way[0] + shift.across * way[1])
     size = found.inks.shape[0] if way[0] else found.inks.shape[1]
     times = 1
@@ -277,7 +279,7 @@ def _refined(found: _Agreement, shift: _Shift, way: tuple[int, int]) -> float:
 
 
 def _to_a_fraction(found: _Agreement, near: int, way: tuple[int, int]) -> float:
-    """Return where agreement is best, by the parabola through the best pixel and its neighbours."""
+    """Return where the agreement is best, by a parabola through the best pixel and its neighbours."""
     best = found.best(_Shift(near * way[0], near * way[1], 0, 1), 2, way)
     at = best.down * way[0] + best.across * way[1]
     step = max(1, found.inks.shape[0] // 400)
