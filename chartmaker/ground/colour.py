@@ -32,8 +32,16 @@ def srgb_from_linear(linear: ArrayLike) -> FloatArray:
     return np.where(value <= 0.0031308, value * 12.92, 1.055 * root - 0.055).astype(value.dtype)
 
 
+#: Values that are worked out once are kept to so many decimals, because the last figures of a power differ between
+#: processors, and what is made from them may not.
+_KEPT_DECIMALS = 12
 #: Linear light of the 256 sRGB byte values.
-LINEAR_OF_BYTE: FloatArray = linear_from_srgb(np.arange(256) / 255)
+LINEAR_OF_BYTE: FloatArray = np.round(linear_from_srgb(np.arange(256) / 255), _KEPT_DECIMALS)
+#: The linear light from which on the next byte is the nearer one, for each byte; above the last there is none.
+_NEXT_BYTE: FloatArray = np.append(np.round(linear_from_srgb((np.arange(255) + 0.5) / 255), _KEPT_DECIMALS), np.inf)
+#: Linear light is looked up by so many even steps, of which none holds more than one of these borders.
+_STEPS = 1 << 14
+_BYTE_OF_STEP: NDArray[np.uint8] = np.searchsorted(_NEXT_BYTE, np.arange(_STEPS + 1) / _STEPS, "right").astype(np.uint8)
 
 
 def lab_from_xyz(xyz: ArrayLike) -> FloatArray:
@@ -65,7 +73,8 @@ def lab_from_srgb8(srgb: ArrayLike) -> FloatArray:
 def srgb8_from_linear(linear: ArrayLike) -> NDArray[np.uint8]:
     """Return the nearest 8-bit sRGB, clipped to the gamut, of linear light. Shape (..., 3)."""
     clipped = np.clip(np.asarray(linear), 0, 1)
-    return np.asarray(np.floor(srgb_from_linear(clipped) * 255 + 0.5), dtype=np.uint8)
+    below = _BYTE_OF_STEP[(clipped * _STEPS).astype(np.int32)]  # for the lower end of the step
+    return np.asarray(below + (clipped >= _NEXT_BYTE[below]), dtype=np.uint8)
 
 
 def srgb8_from_lab(lab: ArrayLike) -> NDArray[np.uint8]:

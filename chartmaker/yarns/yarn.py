@@ -18,6 +18,8 @@ _LONGEST_NAME, _LONGEST_FIBRE, _LONGEST_CALL = 80, 40, 24
 #: No yarn is farther from grey than this in a or b, nor lighter (real surfaces stay well within). Nobody has as many
 #: grams, and no kilogram costs as much.
 MOST_LAB, MOST_AMOUNT = 200, 1e9
+#: A millionth is far less than any eye or colour meter tells apart, and far more than processors differ in.
+LAB_DECIMALS = 6
 #: The charts have this many symbols.
 MOST_SYMBOL = 255
 
@@ -26,7 +28,8 @@ MOST_SYMBOL = 255
 class Yarn:
     """A dyed yarn.
 
-    `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees. `call` is the short name that is called aloud at the loom,
+    `srgb` is 0..255; `lab` is CIELAB under D65, 2 degrees, kept to LAB_DECIMALS, because it is written into files that
+    must be the same on every processor. `call` is the short name that is called aloud at the loom,
     and `symbol` the number, from 1, of the symbol that the charts print for it. Whatever the card leaves out is None.
     """
 
@@ -40,6 +43,10 @@ class Yarn:
     price_per_kg: float | None = None
     call: str | None = None
     symbol: int | None = None
+
+    def __post_init__(self) -> None:
+        lightness, a, b = (round(float(value), LAB_DECIMALS) + 0.0 for value in self.lab)
+        object.__setattr__(self, "lab", (lightness, a, b))
 
     @property
     def called(self) -> str:
