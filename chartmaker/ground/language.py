@@ -11,11 +11,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
-from dataclasses import field as field_
 from functools import lru_cache
 from string import Formatter
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 
 class Catalogue(Protocol):
@@ -42,9 +40,8 @@ class English:
 _PART = re.compile(r"\{[^{}]*\}|\[[a-z]+\] \w+|--[\w-]+|\w+\.[a-z]\w+|[Kk]not maps?\b|[A-Za-z]+")
 
 
-@dataclass(frozen=True)
-class Dialect:
-    """A trade's own words in a language: a sentence is put into them first, then looked up whole like any other.
+class Dialect(NamedTuple):
+    """A trade's own words in a language; a sentence is put into them first, then looked up whole like any other.
 
     Attributes
     ----------
@@ -58,7 +55,11 @@ class Dialect:
 
     words: tuple[tuple[str, str], ...]
     sentences: tuple[tuple[str, str], ...] = ()
-    language: Catalogue = field_(default_factory=English)
+    language: Catalogue = English()
+
+    def over(self, language: Catalogue) -> Dialect:
+        """Return the dialect with its sentences looked up in `language`."""
+        return Dialect(self.words, self.sentences, language)
 
     def sentence(self, template: str) -> str:
         return self.language.sentence(_in_own_words(template, self.words, self.sentences))
@@ -98,7 +99,7 @@ def speaking(catalogue: Catalogue) -> Iterator[None]:
 def for_programs() -> Catalogue:
     """Return the catalogue of what programs are told: English, in the dialect in force."""
     catalogue = in_force()
-    return replace(catalogue, language=English()) if isinstance(catalogue, Dialect) else English()
+    return catalogue.over(English()) if isinstance(catalogue, Dialect) else English()
 
 
 @contextmanager
@@ -109,7 +110,7 @@ def in_dialect(dialect: Dialect | None) -> Iterator[None]:
         return
     catalogue = in_force()
     language = catalogue.language if isinstance(catalogue, Dialect) else catalogue
-    with speaking(replace(dialect, language=language)):
+    with speaking(dialect.over(language)):
         yield
 
 

@@ -131,7 +131,7 @@ def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
 
 
 def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
-    """Refuse a height or a groove of a yarn that the card does not have: it would be tied and left like the others."""
+    """Refuse heights and grooves that name a yarn which the card does not have, because they would change nothing."""
     order.workshop.carve.check()
     pile, grooves = order.workshop.pile, codes_in(order.workshop.carve.grooves)
     named = {"[pile] heights": pile.heights_mm, "[pile] carved": pile.carved_mm, "[carve] grooves": grooves}

@@ -94,14 +94,15 @@ class Sets(Table):
 
 
 class Store(Table):
-    """[store]: the yarn in stock, and how long before a rug is begun its yarn must be ordered."""
+    """[store]: the yarn in stock, and how long it takes from the order until yarn is in the store."""
 
     stock: PathText | None = Field(
         default=None,
-        description="a table (CSV) with the columns code and stock_g; left out, what the yarn cards say",
+        description="a table (CSV) of the yarn in stock, with the columns code and stock_g; without it, the stock "
+        "that the yarn cards give counts",
     )
     lead_days: Annotated[Whole, Field(ge=0, le=365)] = Field(
-        default=14, description="how many days before a rug is begun its yarn is ordered"
+        default=14, description="how many days before a rug is begun its yarn must be ordered"
     )
 
 

@@ -1,4 +1,4 @@
-"""What every craft offers: its words, what its pile and its ground take, and how fast the work goes.
+"""What every craft provides: its words, what its pile and its ground take, and how fast the work goes.
 
 Everything else deals with a craft through this one interface, so no other module needs to ask which craft it has.
 A new craft is a module beside this one and a line in `crafts.py`.
@@ -104,9 +104,9 @@ DRAWN_PAPERS = (
     "summary.json",
 )
 
-#: Along what line the yarn of the pile stays the same.
+#: The line along which the yarn of the pile stays the same.
 Line = Literal["row", "column"]
-#: What a row of a table is found by, its label, its figure, and a remark on it.
+#: A row of a table: the name by which it is found, its label, its figure, and a remark on it.
 Row = tuple[str, str, str, str]
 
 
@@ -123,7 +123,7 @@ class Craft(Protocol):
 
     @property
     def dialect(self) -> Dialect | None:
-        """How it puts what is said of knots and weavers; none where it is said as it stands."""
+        """How the craft puts what is said of knots and weavers, or None if it says the same words."""
 
     @property
     def fringed(self) -> bool:
@@ -131,10 +131,10 @@ class Craft(Protocol):
 
     @property
     def papers(self) -> tuple[str, ...]:
-        """The files in a set of this craft, the summary last; other files are written on request."""
+        """The files in a set of this craft, of which the summary comes last; other files are written on request."""
 
     def one_yarn_along(self, loom: Loom) -> Line | None:
-        """Return the line along which the yarn of the pile cannot change; None if it can anywhere."""
+        """Return the line along which the yarn of the pile cannot change, or None if it can change anywhere."""
 
     @property
     def by_rows(self) -> bool:
@@ -158,10 +158,10 @@ class Craft(Protocol):
         """
 
     def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
-        """Return what a stitch that takes `length_mm` at one height of the pile takes at another."""
+        """Return the yarn that a stitch takes at another height of the pile, if it takes `length_mm` at `cut_mm`."""
 
     def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
-        """Return how far off the length and the mass of a stitch may be that nobody measured, as factors.
+        """Return, as factors, how far off the length and the mass of a stitch may be that nobody measured.
 
         `yarn_spread` is the share by which the count may be off, 0 where it is known.
         """
@@ -170,14 +170,14 @@ class Craft(Protocol):
         """Return the name of that length, and how it is worked out."""
 
     def stitch_spread_words(self, yarn_spread: float) -> Sentence:
-        """Return how far off length and mass may be, in words."""
+        """Return, in words, how far off length and mass may be."""
 
     @property
     def sheared_reached(self) -> str:
         """How the grams of the sheared pile are reckoned."""
 
     def stitch_assumed(self) -> list[Assumption]:
-        """Return what stands in for a measured stitch besides the pile's heights and its yarn."""
+        """Return what is assumed in place of a measured stitch, besides the heights and the yarn of the pile."""
 
     @property
     def bound(self) -> bool:
@@ -198,7 +198,7 @@ class Craft(Protocol):
         """Return the ground as lines of a table."""
 
     def ground_facts(self, ground: Foundation) -> list[tuple[str, str]]:
-        """Return what the cover of the chart says of the ground, a label and a value a line."""
+        """Return what the cover of the chart says of the ground, as lines of a label and a value."""
 
     def daily_rate(self, rug: Rug, loom: Loom) -> Range:
         """Return the stitches that one worker makes in a day: low, best and high.
@@ -213,7 +213,7 @@ class Craft(Protocol):
         """Return, in words, how far the rate may be off, and what that rests on."""
 
     def rate_assumed(self, loom: Loom) -> Assumption | None:
-        """Return the rate that is assumed if none is given; None where one is given in a key of the craft's own."""
+        """Return the rate that is assumed if none is given, or None if a key of the craft's own gives one."""
 
     def rate_findings(self, loom: Loom, worker_days: float, area_m2: float) -> list[Finding]:
         """Return what is odd about a rate at which a rug of `area_m2` takes `worker_days`."""

@@ -18,9 +18,9 @@ from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, CraftWords, Line, Row
 from chartmaker.techniques.foundation import Foundation, Material, foundation_of
 from chartmaker.techniques.knotted import KNOTTED, Knotted
 
-#: How far the model may be off, as a share: nothing is published of it (estimate).
+#: The model may be off by this share, since nothing is published about it (estimate).
 MODEL_SPREAD = 0.20
-#: A weaver weaves about so much in a day, and may weave half of it or half as much again (estimate, without a source).
+#: A weaver weaves about this much in a day, give or take a half (estimate, without a source).
 M2_PER_WEAVER_DAY, RATE_SPREAD = 1.0, 0.50
 #: What a hand loom's weaver works from.
 BAND_PAPERS = ("knots.png", "bands.pdf", "bands.csv", "yarns.csv", "proof.png", "proof.html", "summary.json")
@@ -50,15 +50,15 @@ _DIALECT = Dialect(
 
 
 def reed_ends_per_m(reed: float) -> float:
-    """Return the warp ends on a metre of a reed that is named by its ends on two inches: 10 gives 196.85."""
+    """Return the warp ends on a metre for a reed that is named by its ends on two inches, so that 10 gives 196.85."""
     return reed / (2 * float(INCH_MM) / 1000)
 
 
 def pile_length(rod_mm: float, points_per_mm: float) -> float:
-    """Return the length of pile yarn over the length of cloth that it lies on: 1 + 2 h r (ours, unsourced).
+    """Return the length of pile yarn over the length of cloth that it lies on, 1 + 2 h r (our own, without a source).
 
-    It goes up and down h at each of r points on a length: the rods where it runs with the warp, the points of one rod
-    where it is laid in with the weft. A weighed sample overrides it.
+    The yarn goes up and down by h at each of r points on a length. The points are the rods if the yarn runs with the
+    warp, and the points along one rod if it is laid in with the weft. A weighed sample overrides this.
     """
     return 1 + 2 * rod_mm * points_per_mm
 
@@ -82,7 +82,7 @@ class HandLoomed(Knotted):
     def stitch_mm(
         self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
     ) -> float:
-        """Return the yarn from one point to the next: (1 + 2 h r) / r, r points on the way of the yarn."""
+        """Return the yarn from one point to the next, (1 + 2 h r) / r for r points along the yarn."""
         across = loom.pile_yarn == "weft"
         pitch_mm = float(rug.density.knot_width_mm if across else rug.density.knot_height_mm)
         return pile_length(cut_mm, 1 / pitch_mm) * pitch_mm
@@ -104,7 +104,7 @@ class HandLoomed(Knotted):
         return later("length per point"), how
 
     def ground(self, rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
-        """Return warp, weft and rods: the ends by the reed, the passes of weft by the rod."""
+        """Return warp, weft and rods, with the ends counted by the reed and the passes of weft by the rod."""
         return _reeded(foundation_of(rug, workshop, inside_share), workshop.loom)
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
@@ -121,7 +121,7 @@ class HandLoomed(Knotted):
         return [kept[0], reed, *kept[1:], rods]
 
     def daily_rate(self, rug: Rug, loom: Loom) -> Range:
-        """Return the points that one weaver makes in a day: by the days given, or by area."""
+        """Return the points that one weaver makes in a day, by the days that are given or else by area."""
         if loom.days is not None:
             weavers = weavers_of(rug, Workshop(loom=loom))
             return Range.exact(rug.knots / (loom.days * weavers))
@@ -138,7 +138,7 @@ class HandLoomed(Knotted):
         return later("the rate {share:g} % either way", share=share), "estimate"
 
     def rate_assumed(self, loom: Loom) -> Assumption | None:
-        """Return the rate that stands in where none is given."""
+        """Return the rate that is assumed if none is given."""
         if loom.days is not None:
             return None
         value = later("{area_m2:g} m2 a weaver-day", area_m2=M2_PER_WEAVER_DAY)
@@ -150,7 +150,7 @@ class HandLoomed(Knotted):
 
 
 def _reeded(ground: Foundation, loom: Loom) -> Foundation:
-    """Return a ground whose warp ends are those of the reed, not two for each point."""
+    """Return the ground with the warp ends of the reed in place of two for each point."""
     ends = round(ground.loom_width_mm / 1000 * reed_ends_per_m(loom.reed)) + loom.selvedge_ends
     share = ends / ground.warp_ends
     in_rug = ground.warp_mass_g * (1 - float(loom.loom_waste_mm) / 1000 / ground.warp_end_m)

@@ -28,7 +28,7 @@ WRAP = {"symmetric": (2.0, 1.0), "asymmetric": (2.0, 0.75), "looped": (2.0, 1.0)
 RATE_LOW, RATE_HIGH = 5_000, 14_000
 #: An expert's peak is one knot a second (common practice).
 PEAK_PER_HOUR = 3_600
-#: How far the model may be off, as a share: the knot's path is drawn, not measured (estimate).
+#: The model may be off by this share, because the knot's path is drawn and not measured (estimate).
 MODEL_SPREAD = 0.20
 
 _KEY = "[loom] knots_per_weaver_day"
@@ -73,13 +73,13 @@ class Knotted:
     sheared_reached: str = phrase("net grams x (length per knot - 2 x (cut height - pile height)) / length per knot")
 
     def one_yarn_along(self, loom: Loom) -> Line | None:
-        """Return None: any yarn can stand anywhere."""
+        """Return None, because any yarn can stand anywhere."""
         return None
 
     def stitch_mm(
         self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
     ) -> float:
-        """Return two cut heights, two warp pitches, and pi x (warp + yarn diameter) for each turn in `WRAP`.
+        """Return the sum of two cut heights, two warp pitches, and pi x (warp + yarn diameter) for each turn in `WRAP`.
 
         This is the project's own estimate; a measured length or a weighed sample overrides it.
         """

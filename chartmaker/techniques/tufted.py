@@ -18,11 +18,11 @@ from chartmaker.techniques.craft import DRAWN_PAPERS, GIVEN_RATE_SPREAD, CraftWo
 from chartmaker.techniques.foundation import NO_WEFT, Foundation, Material, on_the_loom, shrinkage_assumptions
 from chartmaker.techniques.yarnsize import default_warp, default_weft
 
-#: Grams of pile on a square metre for each millimetre of its height: three data sheets run from 179 to 205 (common
-#: practice; dense low pile is heavier).
+#: Grams of pile on a square metre for each millimetre of its height; three data sheets say 179 to 205 (common practice;
+#: dense low pile is heavier).
 PILE_G_PER_M2_MM, LEAST_G_PER_M2_MM, MOST_G_PER_M2_MM = 200.0, 179.0, 205.0
-#: Cloth, latex and second backing together are about 2.0 kg per square metre (common practice); how they share it, and
-#: how far off it may be, are estimates.
+#: Cloth, latex and second backing together weigh about 2.0 kg a square metre (common practice). How much of it each
+#: is, and how far off it may be, are estimates.
 GROUND_SPREAD = 0.20
 #: A 5 x 8 ft rug takes about ten worker-days (common practice).
 M2_PER_WORKER_DAY = float(40 * FOOT_MM**2) / 1e6 / 10
@@ -94,16 +94,16 @@ class Tufted:
     def stitch_mm(
         self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
     ) -> float:
-        """Return the length of yarn in the pile of one tuft: grams by area and height over the tex of the yarn."""
+        """Return the length of yarn in the pile of one tuft, which is its grams, by area and height, over its tex."""
         place_mm2 = float(rug.density.knot_width_mm * rug.density.knot_height_mm)
         return PILE_G_PER_M2_MM * cut_mm * place_mm2 / yarn_tex
 
     def stitch_at(self, length_mm: float, cut_mm: float, other_mm: float) -> float:
-        """Return the length at another height: the yarn of a tuft goes by its height."""
+        """Return the length at another height, because the yarn of a tuft is in proportion to its height."""
         return length_mm * other_mm / cut_mm
 
     def stitch_factors(self, yarn_spread: float) -> tuple[Range, Range]:
-        """Return the spread of the mass by area; the metres follow from it by the count."""
+        """Return the spread of the metres, which adds that of the count, and the spread of the mass by area."""
         mass = Range(LEAST_G_PER_M2_MM / PILE_G_PER_M2_MM, 1.0, MOST_G_PER_M2_MM / PILE_G_PER_M2_MM)
         return Range(mass.low * (1 - yarn_spread), 1.0, mass.high * (1 + yarn_spread)), mass
 
@@ -118,7 +118,7 @@ class Tufted:
         )
 
     def stitch_assumed(self) -> list[Assumption]:
-        """Return the mass by area and height."""
+        """Return the mass by area and height, which is assumed."""
         value = later("{grams:g} g for each mm of its height", grams=PILE_G_PER_M2_MM)
         why = later(
             "data sheets run from {least:g} to {most:g}; dense low pile is heavier, so weigh a sample "
@@ -196,7 +196,7 @@ class Tufted:
 
 
 def _materials(rug: Rug, loom: Loom, cloth_m2: float, inside_share: float) -> tuple[Material, ...]:
-    """Return cloth, latex and second backing: what is bought of each, and what is in the finished rug."""
+    """Return how much is bought of cloth, latex and second backing, and how much is in the finished rug."""
     area_m2 = rug.knots * inside_share / float(rug.density.per_m2)
 
     def in_rug_g(per_m2_g: float, key: str) -> Range:
@@ -233,7 +233,7 @@ def _assumptions(loom: Loom, margin_mm: float) -> tuple[Assumption, ...]:
 
 
 def backing_of(rug: Rug, workshop: Workshop, inside_share: float = 1.0) -> Foundation:
-    """Return what holds the tufts: cloth, with its size in the frame and a margin on every side, latex, second backing.
+    """Return what holds the tufts, which is latex, a second backing, and a cloth with a margin on every side.
 
     `inside_share` is the share of the grid's cells inside the rug's outline; latex and second backing lie only there.
     """

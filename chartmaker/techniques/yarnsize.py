@@ -46,14 +46,14 @@ USUAL_FILL, LEAST_FILL, MOST_FILL = 0.25, 0.15, 0.40
 
 
 def fibre_density(fibre: str | None) -> float:
-    """Return the density of `fibre` in g/cm3; that of wool if the fibre is not known."""
+    """Return the density of `fibre` in g/cm3, or that of wool if the fibre is not known."""
     words = (fibre or "").lower()
     return next((value for name, value in FIBRE_G_PER_CM3.items() if name in words), FIBRE_G_PER_CM3["wool"])
 
 
 def cross_section_mm2(tex: float, fibre: str | None) -> float:
     """Return the cross-section of a yarn of `tex` at the usual packing, in square millimetres."""
-    return tex / 1000 / tex_share(fibre)
+    return tex / 1000 / yarn_g_per_cm3(fibre)
 
 
 def diameter_mm(tex: float, fibre: str | None) -> float:
@@ -85,17 +85,17 @@ def default_weft(density: Density, picks: int) -> YarnCount:
 
 
 def fill_of(tex: float, fibre: str | None, density: Density) -> float:
-    """Return the share of a knot's place that the two legs of its tuft fill; `tex` is that of all strands together."""
+    """Return the share of a knot's place that the two legs of its tuft fill, if all strands together have `tex`."""
     return 2 * cross_section_mm2(tex, fibre) / float(density.knot_width_mm * density.knot_height_mm)
 
 
 def usual_tex(fibre: str | None, density: Density) -> float:
-    """Return the tex of all strands together that fills a knot's place as usual."""
-    return 1000 * tex_share(fibre) * float(density.knot_width_mm * density.knot_height_mm) * USUAL_FILL / 2
+    """Return the tex, of all strands together, that fills a knot's place as much as is usual."""
+    return 1000 * yarn_g_per_cm3(fibre) * float(density.knot_width_mm * density.knot_height_mm) * USUAL_FILL / 2
 
 
-def tex_share(fibre: str | None) -> float:
-    """Return the tex of a yarn per square millimetre of its cross-section, for its fibre."""
+def yarn_g_per_cm3(fibre: str | None) -> float:
+    """Return the grams in a cubic centimetre of spun yarn with the air in it, which is also its ktex on a square mm."""
     return fibre_density(fibre) * PACKING
 
 
