@@ -95,6 +95,16 @@ def test_a_motif_among_others_is_not_joined_to_them() -> None:
     assert min(runs) >= 1
 
 
+def test_motifs_too_dense_to_be_true_on_the_grid_stay_as_they_were() -> None:
+    """Diamonds that nearly fill the plane, half a knot off the whole in each repeat: equal ones would be untrue."""
+    paint = ornament.tiling(ornament.MOTIFS["diamond"], 9.4, "centred", 0.0, 0.8)
+    srgb, labels = ornament.rendered(paint, 90, 72, (720, 900), INKS)
+    before, placed = (woven(srgb, labels, 90, 72, motifs=own) for own in (False, True))
+    least = min(0.985, guards.fidelity(before).value)
+    assert guards.fidelity(placed).value >= least
+    assert motifs.motif_consistency(placed).value >= motifs.motif_consistency(before).value
+
+
 strewings = st.lists(
     st.tuples(st.integers(0, 79), st.integers(0, 49), st.integers(0, 7)), min_size=2, max_size=7, unique=True
 )

@@ -47,6 +47,20 @@ class Member:
         """How much of each cell the motif covers with all its inks, in KNOTths."""
         return np.asarray(self.share.sum(axis=2))
 
+    @cached_property
+    def area(self) -> int:
+        """How much it covers, in KNOTths of a knot."""
+        return int(self.hull.sum())
+
+    @cached_property
+    def full(self) -> int:
+        """How many cells it covers all but whole."""
+        return int(np.count_nonzero(self.hull > KNOT - LEAST_COVERAGE))
+
+    def lost(self, place: Place) -> int:
+        """Return how much less of the cells, in KNOTths, has its own ink with a pattern at a place than before."""
+        return place.cost - _tried(self, self.drawn, self.row, self.column).cost
+
 
 @dataclass(frozen=True)
 class Place:
@@ -113,18 +127,17 @@ def _nearest(twice: int, knots: int) -> Iterable[int]:
 
 def _tried(member: Member, pattern: Pattern, row: int, column: int) -> Place:
     rows, columns = member.hull.shape
-    top, left = row - member.row, column - member.column
-    own = (slice(max(top, 0), max(min(top + pattern.shape[0], rows), 0)), slice(max(left, 0), left + pattern.shape[1]))
-    seen = pattern[max(-top, 0) : max(rows - top, 0), max(-left, 0) : max(columns - left, 0)]
-    hull, share = member.hull[own], member.share[own]
-    inside = seen >= 0
-    covered = np.take_along_axis(share, np.maximum(seen, 0)[..., None].astype(np.intp), axis=2)[..., 0][inside]
-    tied = int((pattern >= 0).sum())
-    cost = int(member.hull.sum() - hull[inside].sum() - covered.sum()) + tied * KNOT
-    full = member.hull > KNOT - LEAST_COVERAGE
-    invented = tied - len(covered) + int((covered < LEAST_COVERAGE).sum())
-    invented += int(full.sum()) - int(full[own][inside].sum())
-    return Place(row, column, cost, invented)
+    down, across = np.nonzero(pattern >= 0)
+    ink = pattern[down, across]
+    tied = len(ink)
+    down, across = down + (row - member.row), across + (column - member.column)
+    if row < member.row or column < member.column or (tied and (down[-1] >= rows or across.max() >= columns)):
+        within = (down >= 0) & (down < rows) & (across >= 0) & (across < columns)
+        down, across, ink = down[within], across[within], ink[within]
+    hull, covered = member.hull[down, across], member.share[down, across, ink]
+    invented = tied - len(ink) + int(np.count_nonzero(covered < LEAST_COVERAGE))
+    invented += member.full - int(np.count_nonzero(hull > KNOT - LEAST_COVERAGE))
+    return Place(row, column, member.area - int(hull.sum()) - int(covered.sum()) + tied * KNOT, invented)
 
 
 def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> Pattern | None:
@@ -139,7 +152,7 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
     pieces : Counter
         How many pieces of each ink, by its number among the members' inks, the motif has.
     """
-    ranked, least = [], _least(members)
+    ranked, least = list[tuple[int, int, Pattern]](), _least(members)
     for pattern in _candidates(kind, members):
         own = all(np.array_equal(pattern, turned(pattern, turn)) for turn in kind.images)
         if own and pattern.shape[0] >= least[0] and pattern.shape[1] >= least[1]:
@@ -149,9 +162,15 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
                 place = place_of(member, views[member.turn])
                 bad += place is None or place.invented > 0
                 cost += 0 if place is None else place.cost
-            ranked.append((bad, cost, min(_key(turned(pattern, turn)) for turn in _ALL), pattern))
-    ranked.sort(key=lambda one: one[:3])
-    return next((pattern for *_, pattern in ranked if has_pieces(pattern, pieces)), None)
+            ranked.append((bad, cost, pattern))
+    times = Counter(one[:2] for one in ranked)
+
+    def key(one: tuple[int, int, Pattern]) -> tuple[int, int, bytes]:
+        *merit, pattern = one
+        alone = times[one[:2]] == 1
+        return merit[0], merit[1], b"" if alone else min(_key(turned(pattern, turn)) for turn in _ALL)
+
+    return next((pattern for *_, pattern in sorted(ranked, key=key) if has_pieces(pattern, pieces)), None)
 
 
 def _least(members: Sequence[Member]) -> tuple[int, int]:
@@ -232,11 +251,15 @@ def has_pieces(pattern: Pattern, pieces: Counter[int]) -> bool:
 
     Knots that touch at a corner may count as one piece or as two.
     """
+    from scipy import ndimage
     from skimage.measure import label
 
-    padded = np.pad(pattern, 1, constant_values=NOTHING)
-    if label(padded >= 0, connectivity=2).max() != 1 or label(padded < 0, connectivity=1).max() != 1:
+    padded = np.full((pattern.shape[0] + 2, pattern.shape[1] + 2), NOTHING, dtype=np.int16)
+    padded[1:-1, 1:-1] = pattern
+    if ndimage.label(padded >= 0, np.ones((3, 3)))[1] != 1 or ndimage.label(padded < 0)[1] != 1:
         return False
+    if len(pieces) == 1 and max(pieces) == padded.max() == 0:
+        return pieces[0] == 1
     counts = []
     for connectivity in (2, 1):
         numbered = label(padded + 1, background=0, connectivity=connectivity)

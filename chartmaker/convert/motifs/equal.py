@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, cells_of
-from chartmaker.convert.flat.knotting import yarns_in_order
+from chartmaker.convert.flat.coverage import cell_areas, coverages
+from chartmaker.convert.flat.knotting import shares_of, yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
-from chartmaker.convert.flat.tiles import FlatKnots
+from chartmaker.convert.flat.tiles import FlatKnots, labels_under
 from chartmaker.convert.motifs.drawing import are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of, turned
@@ -25,6 +26,10 @@ from chartmaker.knots.knotmap import NO_KNOT
 LEAST_PX = 3.0
 #: A motif without an equal is made its own mirror image only if it covers at least this many knots.
 LEAST_ALONE_KNOTS = 4.0
+#: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them.
+LEAST_TRUE = 0.986
+#: Cells that are looked at together for what covers them.
+_BAND_CELLS = 100_000
 
 
 def with_equal_motifs(
@@ -67,7 +72,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
     """Return a map of inks in which motifs that are equal in the artwork are drawn equal.
 
     Outermost motifs come first, with all that they enclose. If one is left as it was, the motifs within it are tried by
-    themselves.
+    themselves. If the map would lose too much of the artwork by it, the kind of motif that loses most stays as it was.
 
     Parameters
     ----------
@@ -89,7 +94,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
     found = motifs_in(plane, (float(tall), float(wide)))
     waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
     outer = {area: found.motif(area) for area in waiting if found.encloses[area]}
-    quarters = abs(tall - wide) < 0.01 * wide
+    quarters, room = abs(tall - wide) < 0.01 * wide, _room(knots, plane, cells)
     while waiting:
         inner = np.zeros(len(found.able), dtype=bool)
         for area, motif in outer.items():
@@ -99,22 +104,46 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
             del waiting[area]
         tried = [outer.get(area) or found.motif(area) for area in turn if not found.lined[area]]
         tried = [motif for motif in tried if found.stands_alone(motif)]
-        knots, done = _drawn_equal(knots, tried, found, cells, plane, quarters=quarters)
+        knots, done, lost = _drawn_equal(knots, tried, found, cells, plane, room, quarters=quarters)
+        room -= lost
         for motif in done:
             for area in motif.enclosed.tolist():
                 waiting.pop(area, None)
     return knots
 
 
+def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> int:
+    """Return how many KNOTths the map may lose of the inks that cover its cells; negative if too many are lost."""
+    labels = Labels(plane, plane, np.broadcast_to(np.uint8(0), plane.shape))
+    rows, columns = cells.shape
+    step, true, most = max(1, _BAND_CELLS // columns), 0, 0
+    for first in range(0, rows, step):
+        seen = cells.part((slice(first, min(first + step, rows)), slice(0, columns)))
+        own = knots[first : first + step]
+        cover = coverages(labels_under(labels, seen), seen, max(int(own.max()), 0) + 1)[0]
+        share = shares_of(cover, cell_areas(seen))
+        tied = own != EMPTY
+        most += int(share.max(axis=2)[tied].sum())
+        true += int(np.take_along_axis(share, np.maximum(own, 0)[..., None].astype(np.intp), axis=2)[tied].sum())
+    return true - round(LEAST_TRUE * most)
+
+
 def _drawn_equal(
-    knots: NDArray[np.int16], motifs: Sequence[Motif], found: Motifs, cells: Cells, plane: ByteArray, *, quarters: bool
-) -> tuple[NDArray[np.int16], list[Motif]]:
-    """Return the map with some motifs drawn equal, and the motifs for which that was done."""
+    knots: NDArray[np.int16],
+    motifs: Sequence[Motif],
+    found: Motifs,
+    cells: Cells,
+    plane: ByteArray,
+    room: int,
+    *,
+    quarters: bool,
+) -> tuple[NDArray[np.int16], list[Motif], int]:
+    """Return the map with some motifs drawn equal, the motifs for which that was done, and what the map loses."""
     least = LEAST_ALONE_KNOTS * found.knot_px[0] * found.knot_px[1]
-    kinds = kinds_of(motifs, [int(found.areas.ink[motif.area]) for motif in motifs], quarters=quarters)
-    stamps, whose, equal = list[Stamp](), list[Motif](), list[Motif]()
-    for kind in kinds:
-        own = [motifs[number] for number in kind.members]
+    kinds = kinds_of(motifs, [int(found.areas.ink[motif.area]) for motif in motifs], quarters=quarters, least=least)
+    stamps, whose, equal, of_kind = list[Stamp](), list[Motif](), list[Motif](), list[int]()
+    for number, kind in enumerate(kinds):
+        own = [motifs[member] for member in kind.members]
         if len(own) < 2 and (len(kind.images) < 2 or own[0].pixels < least):
             continue
         inks = tuple(sorted({int(ink) for motif in own for ink in np.unique(motif.inks)} - {OUTSIDE}))
@@ -133,8 +162,10 @@ def _drawn_equal(
                 if stamp is not None:
                     stamps.append(stamp)
                     whose.append(member.motif)
-    result, kept = stamped(knots, stamps)
-    return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep]
+                    of_kind.append(number)
+    result, kept = stamped(knots, stamps, of_kind, room)
+    lost = sum(stamp.lost for stamp, keep in zip(stamps, kept, strict=True) if keep)
+    return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep], lost
 
 
 def _pieces(motif: Motif, found: Motifs, inks: tuple[int, ...]) -> Counter[int]:

@@ -103,15 +103,17 @@ class Motifs:
 
     def motif(self, area: int) -> Motif:
         """Return an area with all that it encloses."""
-        from skimage.measure import label
+        from scipy.ndimage import label
 
         top, left, bottom, right = self.areas.box[area].tolist()
         inside = self.areas.of_pixel[top:bottom, left:right]
         hull = inside == area
         enclosed = np.empty(0, dtype=np.intp)
         if self.encloses[area]:
-            around = label(~np.pad(hull, 1), connectivity=1)
-            hull = (around != around[0, 0])[1:-1, 1:-1]
+            around = np.ones((bottom - top + 2, right - left + 2), dtype=bool)
+            around[1:-1, 1:-1] = ~hull
+            numbered = label(around)[0]
+            hull = (numbered != numbered[0, 0])[1:-1, 1:-1]
             met = np.zeros(len(self.areas.ink), dtype=bool)
             met[inside[hull]] = True
             met[area] = False
@@ -164,11 +166,11 @@ def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
     able = whole & (areas.pixels >= LEAST_KNOTS * tall * wide)
     able &= (size[:, 0] <= LARGEST_KNOTS * tall) & (size[:, 1] <= LARGEST_KNOTS * wide)
     outline = areas.upright * wide + areas.level * tall  # in knots, times the pixels of a knot
-    line = (
-        np.bincount(areas.of_pixel[_thick(inks, knot_px)], minlength=len(areas.ink)) <= CORE_SHARE * areas.pixels
-    ) & (outline >= 2 * LINE_LENGTH * tall * wide)
+    core = np.bincount(areas.of_pixel[_thick(inks, knot_px)], minlength=len(areas.ink))
+    line = (core <= CORE_SHARE * areas.pixels) & (outline >= 2 * LINE_LENGTH * tall * wide)
     found = Motifs(areas, able, line, knot_px)
-    for area in np.flatnonzero(able & line):  # an outline round something is a motif, although it is narrow
+    line[able & (core > 0)] = False
+    for area in np.flatnonzero(able & line & found.encloses):  # an outline round something is a motif, though narrow
         line[area] = not _holds_a_square(found.motif(int(area)).inks != OUTSIDE, knot_px)
     able &= ~line
     along = np.zeros(len(areas.ink), dtype=np.int64)

@@ -11,13 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.convert.flat.labelling import OUTSIDE
-from chartmaker.convert.flat.runs import Index
+from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.summing import Whole
 
 #: A motif's box is divided into this many parts a side, each seen at so many points a side; FULL is a full part.
 PARTS, POINTS = 16, 3
 FULL = 4 * POINTS**2
+#: Double the place of each point along a side, counted in points; the part that each pair of points lies in.
+_TWICE = 2 * np.arange(PARTS * POINTS) + 1
+_PART = np.add.outer(*(times * np.tile(np.arange(PARTS).repeat(POINTS), 2) for times in (PARTS, 1)))
 #: Congruent motifs differ by at most this many pixels in size, this share of their area, and this share of the whole.
 SIZE_PX, AREA_SHARE, UNLIKE = 2, 0.06, 0.08
 #: A motif that differs from its own image by no more than this share was meant to equal it.
@@ -25,6 +28,8 @@ UNLIKE_IMAGE = 0.06
 #: A motif counts as not turned if no other turn would suit it better by more than this.
 HARDLY = 0.02
 
+#: What is seen of some motifs.
+Views = NDArray[np.int16]
 #: A turn by so many quarters, perhaps after flipping left to right.
 Turn = tuple[bool, int]
 FLIPS: tuple[Turn, ...] = ((False, 0), (True, 0), (False, 2), (True, 2))
@@ -34,7 +39,12 @@ TURNS: tuple[Turn, ...] = (*FLIPS, (False, 1), (True, 1), (False, 3), (True, 3))
 def turned(plane: NDArray[Any], turn: Turn) -> NDArray[Any]:
     """Return a plane, whose first two axes run down and across, flipped and turned."""
     flipped = plane[:, ::-1] if turn[0] else plane
-    return np.rot90(flipped, turn[1])
+    if turn[1] == 2:
+        return flipped[::-1, ::-1]
+    if turn[1]:
+        across = flipped.swapaxes(0, 1)
+        return across[::-1] if turn[1] == 1 else across[:, ::-1]
+    return flipped
 
 
 def back(turn: Turn) -> Turn:
@@ -64,17 +74,16 @@ def seen(motif: Motif, inks: Sequence[int]) -> Whole:
     Each part is seen at several points. A point that falls between two pixels has a share of both, so that mirror
     images are exact.
     """
-    at, points = [], PARTS * POINTS
-    for size in motif.inks.shape:
-        place = (2 * np.arange(points) + 1) * size
-        at.append((place // (2 * points), -(-place // (2 * points)) - 1))
-    kinds = np.array([*inks, OUTSIDE], dtype=np.uint8)
-    full = np.zeros((points, points, len(kinds)), dtype=np.uint8)
-    for row in at[0]:
-        for column in at[1]:
-            full += motif.inks[row[:, None], column][..., None] == kinds
-    parts = full.reshape(PARTS, POINTS, PARTS, POINTS, len(kinds))
-    return np.asarray(parts.sum(axis=(1, 3), dtype=np.int64))
+    number = np.full(OUTSIDE + 1, len(inks), dtype=np.intp)
+    number[np.asarray(inks, dtype=np.intp)] = np.arange(len(inks))
+    rows, columns = (
+        np.concatenate([(_TWICE * size) // (2 * len(_TWICE)), -(-(_TWICE * size) // (2 * len(_TWICE))) - 1])
+        for size in motif.inks.shape
+    )
+    met = number[motif.inks[rows][:, columns]]
+    met += _PART * (len(inks) + 1)
+    full = np.bincount(met.ravel(), minlength=PARTS * PARTS * (len(inks) + 1))
+    return full.reshape(PARTS, PARTS, len(inks) + 1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,8 +98,10 @@ class Kind:
     images: tuple[Turn, ...]
 
 
-def kinds_of(motifs: Sequence[Motif], ink: Sequence[int], *, quarters: bool) -> list[Kind]:
+def kinds_of(motifs: Sequence[Motif], ink: Sequence[int], *, quarters: bool, least: float = 0) -> list[Kind]:
     """Return the kinds of some motifs; neither their order nor the way they are turned makes a difference.
+
+    Motifs that cover fewer than `least` pixels and that no other resembles in size are left out.
 
     Parameters
     ----------
@@ -103,15 +114,31 @@ def kinds_of(motifs: Sequence[Motif], ink: Sequence[int], *, quarters: bool) -> 
     kinds = []
     for own in sorted(set(ink)):
         group = np.flatnonzero(np.asarray(ink) == own).tolist()
+        worth = _worth([motifs[number] for number in group], least)
+        group = [number for number, keep in zip(group, worth, strict=True) if keep]
+        if not group:
+            continue
         inks = sorted({int(i) for number in group for i in np.unique(motifs[number].inks)} - {OUTSIDE})
         kinds += _kinds_among([motifs[n] for n in group], group, inks, TURNS if quarters else FLIPS)
     return kinds
 
 
+def _worth(motifs: list[Motif], least: float) -> Bits:
+    """Return which motifs cover at least so many pixels or have another of their size, whichever way round."""
+    sides = np.array([sorted(motif.inks.shape) for motif in motifs]).reshape(-1, 2)
+    pixels = np.array([motif.pixels for motif in motifs])
+    worth = pixels >= least
+    for number in np.flatnonzero(~worth).tolist():
+        near = np.abs(pixels - pixels[number]) <= AREA_SHARE * np.maximum(pixels, pixels[number])
+        near &= (np.abs(sides - sides[number]) <= SIZE_PX).all(axis=1)
+        worth[number] = near.sum() > 1
+    return worth
+
+
 def _kinds_among(motifs: list[Motif], number: list[int], inks: list[int], allowed: tuple[Turn, ...]) -> list[Kind]:
     size = np.array([motif.inks.shape for motif in motifs])
     pixels = np.array([motif.pixels for motif in motifs])
-    views = np.stack([seen(motif, inks) for motif in motifs])
+    views = np.stack([seen(motif, inks) for motif in motifs]).astype(np.int16)
     order = _in_order(views, pixels, size, allowed)
     left = np.ones(len(motifs), dtype=bool)
     kinds = []
@@ -123,7 +150,8 @@ def _kinds_among(motifs: list[Motif], number: list[int], inks: list[int], allowe
         for k, turn in enumerate(allowed):
             wanted = size[first][::-1] if turn[1] % 2 else size[first]
             rivals = np.flatnonzero(near & (np.abs(size - wanted) <= SIZE_PX).all(axis=1))
-            unlike[k, rivals] = _difference(views[rivals], turned(views[first], turn))
+            if len(rivals):
+                unlike[k, rivals] = _difference(views[rivals], turned(views[first], turn))
         images = closed([turn for k, turn in enumerate(allowed) if unlike[k, first] <= UNLIKE_IMAGE])
         members, turns = [first], [(False, 0)]
         for n in np.flatnonzero(unlike.min(axis=0) <= UNLIKE):
@@ -137,7 +165,7 @@ def _kinds_among(motifs: list[Motif], number: list[int], inks: list[int], allowe
     return kinds
 
 
-def _in_order(views: Whole, pixels: Index, size: Index, allowed: tuple[Turn, ...]) -> list[int]:
+def _in_order(views: Views, pixels: Index, size: Index, allowed: tuple[Turn, ...]) -> list[int]:
     """Return the numbers of motifs by size and, of one size, by how they look whichever way they are turned."""
     sizes = list(zip(pixels.tolist(), size.min(axis=1).tolist(), size.max(axis=1).tolist(), strict=True))
     times = Counter(sizes)
@@ -150,8 +178,10 @@ def _in_order(views: Whole, pixels: Index, size: Index, allowed: tuple[Turn, ...
     return sorted(range(len(sizes)), key=key)
 
 
-def _difference(views: Whole, other: Whole) -> NDArray[np.float64]:
-    """Return what share of a motif differs in each of several views."""
-    unlike = np.abs(views - other).sum(axis=(1, 2, 3)) / 2
-    either = FULL * PARTS * PARTS - np.minimum(views[..., -1], other[..., -1]).sum(axis=(1, 2))
+def _difference(views: Views, other: Views) -> NDArray[np.float64]:
+    """Return which share of a motif differs, for each of several views: what is not the same of what either has."""
+    same = np.minimum(views, other)
+    whole = FULL * PARTS * PARTS
+    unlike = whole - same.reshape(len(views), -1).sum(axis=1, dtype=np.int64)
+    either = whole - same[..., -1].sum(axis=(1, 2), dtype=np.int64)
     return np.asarray(unlike / np.maximum(either, 1))

@@ -17,13 +17,15 @@ from chartmaker.convert.motifs.summing import sums
 
 #: A place without a knot; maps of inks are signed, so that this is below all inks.
 EMPTY = -1
+_ALL_ROUND = np.ones((3, 3), dtype=bool)
 
 
 @dataclass(frozen=True, eq=False)
 class Stamp:
     """What a member asks for: the cells at the flat indices `cell` become `ink`, and the `own` ones are the motif's.
 
-    `window` holds the knots that the change may affect.
+    `window` is the knots that may notice it. `lost` is how much less of the cells has the ink that covers it,
+    `area` how much the motif covers, both in KNOTths.
     """
 
     cell: Index
@@ -31,6 +33,8 @@ class Stamp:
     own: Bits
     window: tuple[slice, slice]
     inks: tuple[int, ...]
+    lost: int
+    area: int
 
 
 def stamp_of(member: Member, pattern: Pattern, place: Place, plane: ByteArray, cells: Cells) -> Stamp | None:
@@ -67,6 +71,8 @@ def stamp_of(member: Member, pattern: Pattern, place: Place, plane: ByteArray, c
         np.arange(len(own) + len(left)) < len(own),
         window,
         member.inks,
+        member.lost(place),
+        member.area,
     )
 
 
@@ -94,22 +100,41 @@ def _ground(member: Member, cell: Index, plane: ByteArray, cells: Cells) -> NDAr
     return np.where(own.max(axis=1) > 0, np.array(inks)[own.argmax(axis=1)], EMPTY).astype(np.int16)
 
 
-def stamped(knots: NDArray[np.int16], stamps: Sequence[Stamp]) -> tuple[NDArray[np.int16], Bits]:
-    """Return the map with the stamps that do no harm, and which of them those are.
+def stamped(
+    knots: NDArray[np.int16], stamps: Sequence[Stamp], kind: Sequence[int], most: int
+) -> tuple[NDArray[np.int16], Bits]:
+    """Return the map with those stamps that do no harm, with which of them those are.
 
-    A stamp does harm if another stamp needs one of its knots in another ink. It also does harm if, with all stamps in
-    place, some other ink round it falls into more or fewer pieces than before, or a motif touches one that it did not
-    touch.
+    A stamp does harm if another wants one of its knots otherwise, or if, all stamps being there, some other ink falls
+    into more or fewer pieces round it than before, or a motif touches another that it did not touch. Together they may
+    lose no more than `most` KNOTths, or nothing if that is less; else all of the `kind` that loses most for its area
+    are left out, because some of a kind alone would be like neither each other nor the rest.
     """
-    kept = np.ones(len(stamps), dtype=bool)
+    kept, unsure = np.ones(len(stamps), dtype=bool), np.ones(len(stamps), dtype=bool)
+    lost = np.array([stamp.lost for stamp in stamps], dtype=np.int64)
+    area = np.array([stamp.area for stamp in stamps], dtype=np.int64)
     while True:
         result, clash = _with(knots, stamps, kept)
         bad = clash.copy()
-        for number in np.flatnonzero(kept & ~clash).tolist():
+        for number in np.flatnonzero(kept & unsure & ~clash).tolist():
             bad[number] = not _is_harmless(stamps[number], knots, result)
-        if not (bad & kept).any():
+        bad &= kept
+        if not bad.any() and lost[kept].sum() > max(most, 0):
+            whole = np.bincount(kind, lost * kept) / np.maximum(np.bincount(kind, area * kept), 1)
+            bad = kept & (whole == whole.max())[np.asarray(kind)]
+        if not bad.any():
             return result, kept
         kept &= ~bad
+        unsure = _beside(stamps, bad)
+
+
+def _beside(stamps: Sequence[Stamp], changed: Bits) -> Bits:
+    """Return which stamps may notice that some are no longer there."""
+    windows = np.array([(w[0].start, w[0].stop, w[1].start, w[1].stop) for w in (stamp.window for stamp in stamps)])
+    noticed = np.zeros(len(stamps), dtype=bool)
+    for top, bottom, left, right in windows[changed].tolist():
+        noticed |= (windows[:, 0] < bottom) & (windows[:, 1] > top) & (windows[:, 2] < right) & (windows[:, 3] > left)
+    return noticed
 
 
 def _with(knots: NDArray[np.int16], stamps: Sequence[Stamp], kept: Bits) -> tuple[NDArray[np.int16], Bits]:
@@ -133,45 +158,42 @@ def _is_harmless(stamp: Stamp, before: NDArray[np.int16], after: NDArray[np.int1
     one, other = before[stamp.window], after[stamp.window]
     if (one == EMPTY).any():
         return False
-    if np.array_equal(one, other):
+    changed = one != other
+    if not changed.any():
         return True
     own = np.zeros(one.shape, dtype=bool)
     row, column = np.divmod(stamp.cell[stamp.own], before.shape[1])
     own[row - stamp.window[0].start, column - stamp.window[1].start] = True
-    return (
-        _takes_ground(stamp, one, own)
-        and not _touches(stamp, one, other, own)
-        and _pieces(one, stamp.inks) == _pieces(other, stamp.inks)
-    )
+    of_motif = np.zeros(int(max(one.max(), other.max(), *stamp.inks)) + 1, dtype=bool)
+    of_motif[list(stamp.inks)] = True
+    mine = of_motif[one]
+    if not _takes_ground(one, mine, own) or _touches(mine, of_motif[other], changed, own):
+        return False
+    met = {*one[changed].tolist(), *other[changed].tolist()} - {*stamp.inks}
+    return all(_pieces(one == ink) == _pieces(other == ink) for ink in met)
 
 
-def _takes_ground(stamp: Stamp, before: NDArray[np.int16], own: Bits) -> bool:
-    """Return whether a stamp takes knots only from the commonest ink round it."""
-    around = before[~np.isin(before, stamp.inks)]
-    taken = before[own & ~np.isin(before, stamp.inks)]
+def _takes_ground(before: NDArray[np.int16], mine: Bits, own: Bits) -> bool:
+    """Return whether a stamp takes no knot but from the ink that most of what lies round it has."""
+    taken = before[own & ~mine]
     if not len(taken):
         return True
-    counts = np.bincount(around)
+    counts = np.bincount(before[~mine])
     return bool((counts[taken] == counts.max()).all())
 
 
-def _pieces(knots: NDArray[np.int16], but: tuple[int, ...]) -> list[int]:
-    """Return how many pieces there are of each ink, leaving out the inks `but`."""
-    from skimage.measure import label
+def _pieces(knots: Bits) -> int:
+    """Return how many pieces some knots fall into, which touch at their corners too."""
+    from scipy.ndimage import label
 
-    numbered = label(knots + 1, background=0, connectivity=2)
-    _, first = np.unique(numbered, return_index=True)
-    counts = np.bincount(knots.ravel()[first])
-    counts[[ink for ink in but if ink < len(counts)]] = 0
-    return [int(count) for count in np.trim_zeros(counts, "b")]
+    return int(label(knots, _ALL_ROUND)[1])
 
 
-def _touches(stamp: Stamp, before: NDArray[np.int16], after: NDArray[np.int16], own: Bits) -> bool:
-    """Return whether there are now knots of the motif's own inks round it where there were none."""
-    beside = np.isin(after, stamp.inks) & ~own
+def _touches(before: Bits, after: Bits, changed: Bits, own: Bits) -> bool:
+    """Return whether knots of the motif's own inks lie beside it that did not before, or that stay as they were."""
     ring = np.zeros_like(own)
     ring[1:] |= own[:-1]
     ring[:-1] |= own[1:]
     ring[:, 1:] |= own[:, :-1]
     ring[:, :-1] |= own[:, 1:]
-    return bool((beside & ring & ~np.isin(before, stamp.inks)).any() or (beside & ring & (before == after)).any())
+    return bool((ring & after & ~own & (~before | ~changed)).any())
