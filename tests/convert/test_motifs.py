@@ -46,11 +46,11 @@ PLACES = [(9.1, 9.2), (24.6, 9.45), (40.35, 9.8), (9.3, 25.7), (24.85, 25.15), (
 @pytest.mark.parametrize(("motif", "turns"), [("star", [0] * 6), ("drop", [0] * 6), ("flower", [0] * 6)])
 def test_equal_motifs_come_out_equal(motif: str, turns: list[int]) -> None:
     """The measures are the tests' own, written apart from the converter; all congruent parts must be alike."""
-    srgb, labels = strewn(motif, PLACES, turns, 50, 35, 6.3, 9)
-    before, placed = (woven(srgb, labels, 50, 35, fitted=False, motifs=own) for own in (False, True))
+    srgb, labels = strewn(motif, PLACES, turns, 56, 40, 6.3, 9)
+    before, placed = (woven(srgb, labels, 56, 40, fitted=False, motifs=own) for own in (False, True))
     assert motifs.motif_consistency(before).value < 0.6
     assert motifs.motif_consistency(placed).value >= 0.9
-    assert guards.fidelity(placed).value >= 0.98
+    assert guards.fidelity(placed).value >= 0.985
     assert guards.invented(placed).part == 0
 
 
