@@ -32,17 +32,32 @@ if TYPE_CHECKING:
 @click.option(
     "--since", metavar="KNOTS.png", type=FilePath, help="The older map whose sheets or rows a revision replaces."
 )
+@click.option(
+    "--rug",
+    metavar="RUG.toml",
+    type=FilePath,
+    help="The rug file of a tufted rug: its pattern is held against the artwork too, not only against the map.",
+)
 @common
-def command(folder: Path, seal: str, sheets: tuple[Path, ...], since: Path | None, as_json: bool, quiet: bool) -> None:
+def command(
+    folder: Path,
+    seal: str,
+    sheets: tuple[Path, ...],
+    since: Path | None,
+    rug: Path | None,
+    as_json: bool,
+    quiet: bool,
+) -> None:
     """Read every file of the set in DIR back, as another program sees it, and compare it with the knot map there.
 
     Ends with exit code 9 if anything differs.
     """
-    from chartmaker.jobs import verify_folder
+    from chartmaker.jobs import read_order, shown_artwork, verify_folder
     from chartmaker.reports.records.maps import map_dict
 
     with report.progress(quiet) as progress:
-        verdict = verify_folder(folder, progress, seal, sheets=sheets, since=since)
+        shown = None if rug is None else shown_artwork(read_order(rug))
+        verdict = verify_folder(folder, progress, seal, sheets=sheets, since=since, shown=shown)
     differences = verdict.differences
     if as_json:
         listed = [{"file": each.file, "what": each.what} for each in differences]

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from chartmaker.jobs.cards import write_card
     from chartmaker.jobs.carved import write_carving
     from chartmaker.jobs.checking import Checked, check
+    from chartmaker.jobs.designs import shown_artwork
     from chartmaker.jobs.layouts import Found, write_layout
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
     from chartmaker.jobs.patterning import Patterned, write_pattern
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     from chartmaker.order.rugfile import RugFile
     from chartmaker.order.workshop import Workshop
     from chartmaker.paper.symbols.assigning import with_symbols
+    from chartmaker.verify.artworks import Shown
     from chartmaker.verify.folder import Verdict, verify_folder
     from chartmaker.yarns.card import Card, read_card, read_whole_card
     from chartmaker.yarns.yarn import Yarn
@@ -75,6 +77,7 @@ __all__ = [
     "Remaining",
     "RugFile",
     "Sheet",
+    "Shown",
     "Swap",
     "Verdict",
     "Workshop",
@@ -93,6 +96,7 @@ __all__ = [
     "read_order",
     "read_whole_card",
     "remaining_after",
+    "shown_artwork",
     "swap_yarns",
     "verify_folder",
     "with_symbols",
@@ -120,6 +124,7 @@ _HOMES = {
     "jobs.carved": ("write_carving",),
     "jobs.cards": ("write_card",),
     "jobs.checking": ("Checked", "check"),
+    "jobs.designs": ("shown_artwork",),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
     "jobs.layouts": ("Found", "write_layout"),
     "jobs.patterning": ("Patterned", "write_pattern"),
@@ -141,6 +146,7 @@ _HOMES = {
     "order.rugfile": ("RugFile",),
     "order.workshop": ("Workshop",),
     "paper.symbols.assigning": ("with_symbols",),
+    "verify.artworks": ("Shown",),
     "verify.folder": ("Verdict", "verify_folder"),
     "yarns.card": ("Card", "read_card", "read_whole_card"),
     "yarns.yarn": ("Yarn",),

@@ -6,6 +6,7 @@ import hashlib
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
+from chartmaker.artwork.placing import place
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.ground.errors import ArtworkError, RugError
@@ -14,6 +15,7 @@ from chartmaker.ground.language import say
 from chartmaker.jobs.foreseeing import check_room
 from chartmaker.order.rugfile import RugFile
 from chartmaker.relay.relaid import Relaid, relaid
+from chartmaker.verify.artworks import Shown
 
 
 def artwork_of_order(order: RugFile, read: dict[str, str], yarns: int = 0) -> tuple[Artwork, tuple[Finding, ...]]:
@@ -45,3 +47,34 @@ def relaid_order(artwork: Artwork, order: RugFile) -> Relaid | None:
             say("[[region]] marks places on the artwork, which fit = 'relay' takes apart; leave one of them out")
         )
     return relaid(artwork, order.rug, order.design, order.layout)
+
+
+def shown_artwork(order: RugFile) -> Shown:
+    """Read what a rug shows of its order's artwork, so that `verify_folder` can hold a pattern against it.
+
+    Parameters
+    ----------
+    order : RugFile
+        As `read_order` gives it.
+
+    Returns
+    -------
+    Shown
+        The artwork, turned and cut, or laid anew, as the order asks, with the SHA-256 of what was read.
+
+    Raises
+    ------
+    ChartmakerError
+        If the artwork cannot be read, or does not fit the rug.
+
+    Examples
+    --------
+    >>> shown = shown_artwork(read_order("rug.toml"))
+    >>> shown.artwork.height, shown.artwork.width
+    (256, 192)
+    """
+    read: dict[str, str] = {}
+    artwork, _ = artwork_of_order(order, read)
+    anew = relaid_order(artwork, order)
+    placed = place(artwork, order.rug, order.design) if anew is None else anew.placed
+    return Shown(placed.shown, read)

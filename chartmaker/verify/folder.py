@@ -8,7 +8,7 @@ import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +28,7 @@ from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of, spoken_of
+from chartmaker.verify.artworks import Shown, judged_artwork
 from chartmaker.verify.bandtables import ExpectedBands, bands_csv_differences, bands_pdf_differences, expected_bands
 from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
@@ -90,6 +91,14 @@ class _Known:
     figures: Figures
     again: Recount
     expected: Expected
+    shown: Shown | None
+
+    @cached_property
+    def pattern(self) -> ExpectedPattern:
+        """What the tufter's papers must show."""
+        found = self.found
+        artwork = None if self.shown is None else judged_artwork(self.shown, found.knot_map, self.said)
+        return expected_pattern(found.knot_map, found.workshop, artwork)
 
     @property
     def records(self) -> dict[str, Any]:
@@ -105,13 +114,13 @@ class _Known:
         return Known(self.expected, self.again, self.figures, cost if isinstance(cost, dict) else None, before)
 
 
-def _known(folder: Path) -> _Known:
+def _known(folder: Path, shown: Shown | None) -> _Known:
     found = read_knotpng(folder / "knots.png")
     most = FILE_BYTES + CELL_BYTES * found.knot_map.knots.size
     said = _summary(folder, most)
     knot_map, workshop = _stocked(found.knot_map, said), found.workshop
     figures, again = figures_of(knot_map, workshop), recount_of(knot_map, workshop)
-    return _Known(found, said, most, knot_map, figures, again, expected_of(knot_map, workshop, again))
+    return _Known(found, said, most, knot_map, figures, again, expected_of(knot_map, workshop, again), shown)
 
 
 def verify_folder(
@@ -121,6 +130,7 @@ def verify_folder(
     *,
     sheets: Sequence[Path | str] = (),
     since: Path | str | None = None,
+    shown: Shown | None = None,
 ) -> Verdict:
     """Read every file of the set in `folder` back and compare it with the knot map there.
 
@@ -135,6 +145,8 @@ def verify_folder(
         Printed sheets that belong to the set's map: figures, the dye order, bundles, or a revision.
     since : Path or str, optional
         The old knot map, if a revision is among the sheets.
+    shown : Shown, optional
+        The artwork as `shown_artwork` gives it, to hold a tufter's pattern against it too and not only against the map.
 
     Returns
     -------
@@ -146,7 +158,7 @@ def verify_folder(
     KnotFileError
         If there is no knot map to compare with.
     OutputError
-        If `folder` is not a folder.
+        If `folder` is not a folder, or there is an artwork but no pattern.
 
     Examples
     --------
@@ -157,7 +169,9 @@ def verify_folder(
     folder = Path(folder)
     if not targets.is_folder(folder):
         raise OutputError(say("is not the folder of a set made by chartmaker"), where=inert(folder))
-    known = _known(folder)
+    known = _known(folder, shown)
+    if shown is not None and "pattern.pdf" not in craft_of(known.knot_map.rug).papers:
+        raise OutputError(say("holds no pattern, and nothing else is held against an artwork"), where=inert(folder))
     with spoken_of(known.knot_map.rug):
         return _verdict(folder, known, progress, seal, sheets, since)
 
@@ -172,6 +186,7 @@ def _verdict(
     beside = {path.name for path in printed if path.resolve().parent == folder.resolve()}
     parts = progress.parts(dict.fromkeys((*own, *printed.values()), 1))
     found = [Difference(name, say("is not a file of the set")) for name in _foreign(folder, (*_may_be(known), *beside))]
+    found += [Difference("summary.json", words) for words in _artwork_differences(known)]
     read, more = _read_set(folder, known, own, parts)
     found += more
     for path, name in printed.items():
@@ -232,9 +247,6 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
     """Return the reader of each file by the file's name; the loom page is left out, because it is read as a whole."""
     expected, records, found = known.expected, known.records, known.found
 
-    def pattern() -> ExpectedPattern:
-        return expected_pattern(found.knot_map, found.workshop)
-
     def bands() -> ExpectedBands:
         return expected_bands(known.knot_map, known.again)
 
@@ -246,9 +258,9 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
         "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
         "chart.pdf": lambda data: chart_differences(data, expected),
         "rows.pdf": lambda data: script_differences(data, expected),
-        "pattern.pdf": lambda data: pattern_differences(data, pattern()),
-        "pattern.svg": lambda data: svg_differences(data, pattern()),
-        "guide.pdf": lambda data: guide_differences(data, pattern()),
+        "pattern.pdf": lambda data: pattern_differences(data, known.pattern),
+        "pattern.svg": lambda data: svg_differences(data, known.pattern),
+        "guide.pdf": lambda data: guide_differences(data, known.pattern),
         "bands.pdf": lambda data: bands_pdf_differences(data, bands(), expected),
         "bands.csv": lambda data: bands_csv_differences(data, bands()),
         CARVING: lambda data: carving_differences(data, expected_carving(found.knot_map, found.workshop)),
@@ -270,6 +282,14 @@ def _seal_differences(said: dict[str, Any], own: str, kept: str) -> Iterator[str
         yield say("does not bear its own seal: it is not the summary that was written")
     if kept and kept.lower() != own:
         yield say("its seal is {own}, not {kept}: this is not the set that was sealed", own=own, kept=inert(kept))
+
+
+def _artwork_differences(known: _Known) -> Iterator[str]:
+    """Yield whether the artwork at hand is another than that of the set."""
+    files_said = known.said.get("files")
+    read = files_said.get("read") if isinstance(files_said, dict) else None
+    if known.shown is not None and (not isinstance(read, dict) or read.get("artwork") != known.shown.read["artwork"]):
+        yield say("is of a set made from another artwork than this: its SHA-256 is another")
 
 
 def _loom_names(written: dict[str, Any]) -> tuple[str, ...]:

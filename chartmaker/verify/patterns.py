@@ -1,12 +1,13 @@
-"""The full-size pattern, its SVG and its guide are rendered, filled by their numbers, and compared with the knot map.
+"""The full-size pattern, its SVG and its guide, read back: rendered, filled, and known by their numbers.
 
-In a rendered sheet the band of blue light shows only the edges of fields. What the edges enclose is filled with the
-yarn whose number lies there. The sheets are put together and turned back to the pile side, and then every place must
-have the map's yarn. The code that draws the pattern is not used here.
+Of a rendered sheet the blue shows the edges of fields alone. What they enclose is filled with the yarn whose number
+lies there, the sheets are put together and turned back to the pile side. Then each place must have the yarn of the map,
+and that of the artwork where that is at hand. Nothing of those who drew it is used here.
 """
 
 from __future__ import annotations
 
+import math
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
@@ -21,26 +22,34 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
+from chartmaker.verify.artworks import Judged
+from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import PdfFile, UnreadableError, decoded
 
-#: At least this share of the places that lie off every edge must have the map's yarn.
-LEAST_ALIKE = 0.995
+#: A knot has at least this many pixels, if there is room.
+_PX_PER_KNOT = 6.0
 #: An area without a number is a fault if it is at least this large, in square millimetres.
 _UNNUMBERED_MM2 = 12.0
 _DARK = 200
 _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
 _FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
 
-Yarns = NDArray[np.int32]
-
 
 @dataclass(frozen=True, eq=False)
 class ExpectedPattern(FullSize):
-    """What a pattern must show: the map, its size on the cloth, and whether left and right are exchanged."""
+    """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged, the artwork."""
 
     mirrored: bool
+    artwork: Judged | None = None
+
+    @property
+    def scale(self) -> float:
+        """The pixels a millimetre of the whole rug's rendering, more where the knots are small."""
+        knot_mm = min(self.width_mm / self.knot_map.columns, self.height_mm / self.knot_map.rows)
+        wanted = max(self.px_per_mm, _PX_PER_KNOT / knot_mm)
+        return min(wanted, math.sqrt(self.most_pixels / (self.width_mm * self.height_mm)))
 
     def yarn(self, words: str) -> int:
         """Return the yarn that a printed number stands for, or -1 if there is none."""
@@ -48,16 +57,16 @@ class ExpectedPattern(FullSize):
         return number - 1 if 1 <= number <= len(self.knot_map.yarns) else -1
 
 
-def expected_pattern(knot_map: KnotMap, workshop: Workshop) -> ExpectedPattern:
-    """Return what the pattern of a map must show."""
+def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | None = None) -> ExpectedPattern:
+    """Return what the pattern of a map must show; of the artwork too if it is at hand."""
     ground = craft_of(knot_map.rug).ground(knot_map.rug, workshop)
-    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, workshop.pattern.side == "back")
+    mirrored = workshop.pattern.side == "back"
+    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, mirrored, artwork)
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield how a pattern's PDF differs from the map."""
-    pdf, edges = PdfFile(data), np.zeros(expected.shape, dtype=bool)
-    seen = np.zeros(expected.shape, dtype=bool)
+    """Yield how a pattern's PDF differs from the map and from the artwork."""
+    pdf, cloth = PdfFile(data), _Cloth(expected.shape)
     numbers: list[tuple[float, float, int]] = []
     for sheet, page in enumerate(pdf.pages()):
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
@@ -68,8 +77,8 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
         if any(abs(box[side] / window[side] - 1) > MOST_OFF for side in (2, 3)):
             yield say("sheet {sheet} is not in true size", sheet=sheet + 1)
         part, picture = looked_at(data, sheet, window, box, expected.scale, expected.shape)
-        edges[part] |= picture[..., 0] < _DARK  # pdfium gives blue, green, red
-        seen[part] = True
+        if not cloth.laid(part, picture[..., 0] < _DARK):  # pdfium gives blue, green, red
+            yield say("sheet {sheet} shows other edges than its neighbours where they overlap", sheet=sheet + 1)
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
         for x, y, within in _FIELD.findall(content):
             shown = SHOWN.search(within)
@@ -77,13 +86,53 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
             numbers.append((float(x), float(y), expected.yarn(words)))
             if numbers[-1][2] < 0:
                 yield say("sheet {sheet} has the number {words}, which no yarn has", sheet=sheet + 1, words=words)
-    missing = 1 - seen.mean()
+    missing = 1 - cloth.seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
-    yield from _size_differences(edges, expected)
-    filled = _filled(edges, numbers, expected)
-    yield from filled[1]
-    yield from _unlike(filled[0], expected)
+    yield from _size_differences(cloth.edges, expected)
+    drawn, wrong = _filled(cloth.edges, numbers, expected)
+    yield from wrong
+    yield from _yarn_differences(drawn, expected)
+
+
+def _yarn_differences(drawn: Drawn, expected: ExpectedPattern) -> Iterator[str]:
+    """Yield where the yarns of a filled drawing, as it is printed, are not those of the map and of the artwork."""
+    if expected.mirrored:
+        drawn = Drawn(drawn.yarns[:, ::-1], drawn.fields[:, ::-1], drawn.scale)
+    yield from map_differences(drawn, expected.knot_map)
+    if expected.artwork is not None:
+        yield from expected.artwork.differences(drawn)
+
+
+class _Cloth:
+    """The sheets laid together: where an edge is seen, and what is covered at all."""
+
+    def __init__(self, shape: tuple[int, int]) -> None:
+        self.edges = np.zeros(shape, dtype=bool)
+        self.seen = np.zeros(shape, dtype=bool)
+
+    def laid(self, part: Any, edges: NDArray[np.bool_]) -> bool:
+        """Lay a sheet; return whether it shows the edges of those before where it lies on them, to a pixel."""
+        both = _shrunk(self.seen[part], 2)
+        before = self.edges[part]
+        gone = both & ((before & ~_grown(edges)) | (edges & ~_grown(before)))
+        alike = gone.sum() <= 0.01 * (both & before).sum() + 3
+        self.edges[part] |= edges
+        self.seen[part] = True
+        return bool(alike)
+
+
+def _grown(bits: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return where one of nine pixels is set."""
+    from scipy.ndimage import maximum_filter
+
+    return np.asarray(maximum_filter(bits, 3))
+
+
+def _shrunk(bits: NDArray[np.bool_], pixels: int) -> NDArray[np.bool_]:
+    from scipy.ndimage import minimum_filter
+
+    return np.asarray(minimum_filter(bits, 2 * pixels + 1, mode="constant"))
 
 
 def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> Iterator[str]:
@@ -102,8 +151,8 @@ def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> It
 
 def _filled(
     edges: NDArray[np.bool_], numbers: list[tuple[float, float, int]], expected: ExpectedPattern
-) -> tuple[Yarns, list[str]]:
-    """Return the yarn of each pixel by the number in its field, or -1 where there is none, and what is wrong there."""
+) -> tuple[Drawn, list[str]]:
+    """Return the yarn of each pixel by the number in its field, -1 where there is none, and what is wrong with them."""
     from scipy.ndimage import distance_transform_edt
     from skimage.measure import label
 
@@ -130,43 +179,13 @@ def _filled(
             )
         yarn_of[area] = yarn
     whole = areas[nearest[0], nearest[1]]
-    filled = yarn_of[whole]
+    sizes = np.bincount(areas.ravel(), minlength=len(yarn_of)) / expected.scale**2
+    bare = np.flatnonzero(yarn_of < 0)[1:]  # the first are the edges
+    large = sizes[bare] > _UNNUMBERED_MM2
+    yarn_of[bare[~large]] = UNTOLD
     if not (expected.knot_map.knots == NO_KNOT).any():
-        sizes = np.bincount(areas.ravel(), minlength=len(yarn_of)) / expected.scale**2
-        bare = [area for area in np.flatnonzero((yarn_of < 0) & (sizes > _UNNUMBERED_MM2)) if area]
-        wrong += (say("a field of {size:.0f} mm2 has no number", size=sizes[area]) for area in bare[:20])
-    return filled, wrong
-
-
-def _unlike(filled: Yarns, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield a fault if the filled drawing does not have the map's yarn at the knots that lie off every edge."""
-    knots = expected.knot_map.knots
-    shown = filled[:, ::-1] if expected.mirrored else filled
-    rows, columns = knots.shape
-    down = np.minimum(((rows - np.arange(rows) - 0.5) / rows * shown.shape[0]).astype(int), shown.shape[0] - 1)
-    across = np.minimum(((np.arange(columns) + 0.5) / columns * shown.shape[1]).astype(int), shown.shape[1] - 1)
-    due = np.where(knots == NO_KNOT, -1, knots.astype(np.int32))
-    off = _off_edges(due)
-    wrong = off & (shown[np.ix_(down, across)] != due)
-    if off.any() and wrong.sum() > (1 - LEAST_ALIKE) * off.sum():
-        row, column = (int(value) + 1 for value in np.argwhere(wrong)[0])
-        yield say(
-            "{share:.2f} % of the places off the edges have another yarn than the map, the first in row {row}, column "
-            "{column}",
-            share=100 * wrong.sum() / off.sum(),
-            row=row,
-            column=column,
-        )
-
-
-def _off_edges(due: Yarns) -> NDArray[np.bool_]:
-    """Return the knots whose eight neighbours have the same yarn."""
-    around = np.pad(due, 1, mode="edge")
-    same = np.ones(due.shape, dtype=bool)
-    for down in range(3):
-        for right in range(3):
-            same &= around[down : down + due.shape[0], right : right + due.shape[1]] == due
-    return same
+        wrong += (say("a field of {size:.0f} mm2 has no number", size=sizes[area]) for area in bare[large][:20])
+    return Drawn(yarn_of[whole], whole, expected.scale), wrong
 
 
 def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
@@ -183,28 +202,30 @@ def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
         if size is None or abs(float(size[1]) / due - 1) > MOST_OFF:
             yield say("its {side} is {size}, not {due:.1f} mm", side=side, size=inert(root.get(side, "")), due=due)
             return
-    filled = np.full(expected.shape, -1, dtype=np.int32)
+    filled, fields = np.full(expected.shape, -1, dtype=np.int32), np.zeros(expected.shape, dtype=np.int32)
     codes = [yarn.code for yarn in expected.knot_map.yarns]
-    for path in root.iter(f"{space}path"):
+    for number, path in enumerate(root.iter(f"{space}path"), start=1):
         code, words = path.get("data-yarn", ""), path.get("data-number", "")
         if code not in codes or codes.index(code) != expected.yarn(words):
             yield say("a field of {code} has the number {words}", code=inert(code), words=inert(words))
             continue
-        _fill(filled, path.get("d", ""), expected.scale, codes.index(code))
-    yield from _unlike(filled, expected)
+        inside = _inside(path.get("d", ""), expected)
+        filled[inside], fields[inside] = codes.index(code), number
+    yield from _yarn_differences(Drawn(filled, fields, expected.scale), expected)
 
 
-def _fill(filled: Yarns, path: str, scale: float, yarn: int) -> None:
-    """Fill a path whose parts are closed polygons; what lies within an even number of them stays unfilled."""
+def _inside(path: str, expected: ExpectedPattern) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the pixels within a path whose parts are closed polygons: within an odd number of them."""
     from PIL import Image, ImageDraw
 
+    (height, width), scale = expected.shape, expected.scale
     rings = [np.array(re.findall(r"[\d.e-]+", part), dtype=np.float64).reshape(-1, 2) for part in path.split("M")[1:]]
     if not rings:
         raise UnreadableError(say("a field has no outline"))
     every = np.concatenate(rings) * scale - 0.5
     left, top = np.floor(every.min(axis=0)).astype(int) - 1
     right, foot = np.ceil(every.max(axis=0)).astype(int) + 2
-    if right - left > filled.shape[1] + 8 or foot - top > filled.shape[0] + 8:
+    if right - left > width + 8 or foot - top > height + 8:
         raise UnreadableError(say("a field reaches beyond the rug"))
     inside = np.zeros((foot - top, right - left), dtype=bool)
     for ring in rings:
@@ -213,8 +234,8 @@ def _fill(filled: Yarns, path: str, scale: float, yarn: int) -> None:
         inside ^= np.asarray(part)
     rows, columns = np.nonzero(inside)
     rows, columns = rows + top, columns + left
-    known = (rows >= 0) & (rows < filled.shape[0]) & (columns >= 0) & (columns < filled.shape[1])
-    filled[rows[known], columns[known]] = yarn
+    known = (rows >= 0) & (rows < height) & (columns >= 0) & (columns < width)
+    return rows[known], columns[known]
 
 
 def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:

@@ -3,19 +3,89 @@
 from __future__ import annotations
 
 import io
+import re
+import subprocess
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 from support.alike import named_alike
 
+from chartmaker.artwork.artwork import Artwork
 from chartmaker.figures.reckoning import figures_of
-from chartmaker.jobs.drawn import drawing_of, pattern_writers
+from chartmaker.jobs.drawn import drawing_of, pattern_record, pattern_writers
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
-from chartmaker.order.workshop import Workshop
+from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Pattern, Workshop
+from chartmaker.sheets.pattern.drawing import Drawing, turned_over
+from chartmaker.sheets.pattern.tiling import Tile
 from chartmaker.verify import patterns
+from chartmaker.verify.artworks import Judged, Shown, judged_artwork
+from chartmaker.yarns.yarn import Yarn
+
+YARNS = (
+    Yarn("W1", "Ivory", (240, 232, 216), (92.1, 0.7, 8.6)),
+    Yarn("R1", "Madder", (160, 40, 32), (35.3, 48.0, 33.5)),
+    Yarn("B1", "Indigo", (32, 44, 96), (19.4, 12.7, -33.1)),
+    Yarn("G1", "Olive", (112, 112, 48), (46.2, -9.4, 35.0)),
+)
+#: Side of a knot of the map, in pixels of the artwork, each of which is a millimetre.
+KNOT = 4
 
 
-@pytest.mark.parametrize("number", [201, 250, 443, 446, 17, 95])
+@dataclass(frozen=True)
+class Heron:
+    """A drawing of 300 x 400 mm without any symmetry, its map, and what a pattern of it is held against."""
+
+    labels: np.ndarray
+    knot_map: KnotMap
+    drawing: Drawing
+    workshop: Workshop
+
+    def expected(self, labels: np.ndarray | None = None) -> patterns.ExpectedPattern:
+        srgb = np.array([yarn.srgb for yarn in YARNS], np.uint8)[self.labels if labels is None else labels]
+        said = {"conversion": {"style": "flat"}, "pattern": pattern_record(self.drawing)}
+        judged = judged_artwork(Shown(Artwork(srgb), {}), self.knot_map, said)
+        return patterns.expected_pattern(self.knot_map, self.workshop, judged)
+
+    def written(self, name: str, drawing: Drawing | None = None) -> bytes:
+        stream = io.BytesIO()
+        figures = figures_of(self.knot_map, self.workshop)
+        pattern_writers(drawing or self.drawing, figures, None)[name](stream)
+        return stream.getvalue()
+
+    def faults(self, name: str, drawing: Drawing | None = None, labels: np.ndarray | None = None) -> list[str]:
+        return list(READERS[name](self.written(name, drawing), self.expected(labels)))
+
+
+READERS: dict[str, Callable[..., Any]] = {
+    "pattern.pdf": patterns.pattern_differences,
+    "pattern.svg": patterns.svg_differences,
+    "guide.pdf": patterns.guide_differences,
+}
+
+
+@pytest.fixture(scope="module")
+def heron() -> Heron:
+    picture = Image.new("L", (300, 400), 0)
+    pen = ImageDraw.Draw(picture)
+    pen.rectangle((12, 12, 287, 387), outline=1, width=13)
+    pen.ellipse((45, 60, 165, 210), fill=2)
+    pen.polygon(((150, 125), (260, 100), (165, 165)), fill=3)
+    pen.line((100, 210, 130, 350), fill=1, width=9)
+    pen.rectangle((200, 250, 215, 265), fill=2)
+    labels = np.asarray(picture).astype(np.int16)
+    rug = Rug.model_validate({"size": "30x40 cm", "density": "25x25 per dm", "technique": "tufted", "name": "Heron"})
+    knots = labels[KNOT // 2 :: KNOT, KNOT // 2 :: KNOT][::-1].astype(np.uint16)
+    knot_map, workshop = KnotMap(knots, YARNS, rug), Workshop(pattern=Pattern(paper="A4"))
+    return Heron(labels, knot_map, drawing_of(knot_map, workshop, labels), workshop)
+
+
+@pytest.mark.parametrize("number", [201, 250, 443, 446, 207, 95])
 def test_a_true_pattern_raises_no_alarm_however_crowded_it_is(number: int) -> None:
     """Rugs of the size of a stamp, each knot of another yarn: numbers beside their fields, fields outside the rug."""
     given, workshop = named_alike(number), Workshop()
@@ -25,7 +95,127 @@ def test_a_true_pattern_raises_no_alarm_however_crowded_it_is(number: int) -> No
     drawing = drawing_of(knot_map, workshop, labels.astype(np.int16).repeat(3, axis=0).repeat(3, axis=1))
     writers = pattern_writers(drawing, figures_of(knot_map, workshop), None)
     expected = patterns.expected_pattern(knot_map, workshop)
-    for name, read in (("pattern.pdf", patterns.pattern_differences), ("pattern.svg", patterns.svg_differences)):
+    for name in ("pattern.pdf", "pattern.svg"):
         stream = io.BytesIO()
         writers[name](stream)
-        assert list(read(stream.getvalue(), expected)) == []
+        assert list(READERS[name](stream.getvalue(), expected)) == []
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_a_true_paper_agrees_with_map_and_artwork(heron: Heron, name: str) -> None:
+    assert heron.faults(name) == []
+
+
+def turned(drawing: Drawing) -> Drawing:
+    return replace(drawing, outlines=turned_over(drawing.outlines))
+
+
+def shrunk(drawing: Drawing) -> Drawing:
+    """Draw everything at 99 %."""
+    outlines = drawing.outlines
+    rings = tuple((label, tuple(ring * 0.99 for ring in rings)) for label, rings in outlines.rings)
+    return replace(drawing, outlines=replace(outlines, rings=rings))
+
+
+def renumbered(drawing: Drawing) -> Drawing:
+    """Give the smallest field the number of its neighbour."""
+    outlines = drawing.outlines
+    small = min(range(len(outlines.rings)), key=lambda field: np.ptp(outlines.rings[field][1][0], axis=0).prod())
+    rings = tuple((3 if field == small else label, ring) for field, (label, ring) in enumerate(outlines.rings))
+    return replace(drawing, outlines=replace(outlines, rings=rings))
+
+
+def unnumbered(drawing: Drawing) -> Drawing:
+    return replace(drawing, outlines=replace(drawing.outlines, numbers=drawing.outlines.numbers[1:]))
+
+
+@pytest.mark.parametrize(
+    ("change", "name", "said"),
+    [
+        (turned, "pattern.pdf", "have another yarn than the map"),
+        (turned, "pattern.svg", "is not in the artwork's yarn"),
+        (renumbered, "pattern.pdf", "a field is G1, and the map has B1 there"),
+        (renumbered, "pattern.svg", "a field is G1 where the artwork is B1"),
+        (unnumbered, "pattern.pdf", "has no number"),
+        (shrunk, "pattern.pdf", "the drawing measures 397"),
+        (lambda drawing: replace(drawing, yarns=drawing.yarns[::-1]), "guide.pdf", "number 1 is G1, not W1"),
+    ],
+)
+def test_a_fault_in_a_paper_is_found(heron: Heron, change: Callable[[Drawing], Drawing], name: str, said: str) -> None:
+    assert any(said in fault for fault in heron.faults(name, change(heron.drawing)))
+
+
+def test_an_artwork_drawn_otherwise_than_its_map_is_found(heron: Heron) -> None:
+    """What is finer than a knot shows in the artwork alone: here the stem is half as wide and the beak is shifted."""
+    labels = heron.labels.copy()
+    labels[240:340, 30:90][labels[240:340, 30:90] == 0] = 1
+    found = heron.faults("pattern.pdf", labels=labels)
+    assert found == []  # the map has nothing of it: the order may have asked for that
+    labels = np.roll(heron.labels, 5, axis=1)
+    assert any("is not in the artwork's yarn" in fault for fault in heron.faults("pattern.svg", labels=labels))
+
+
+def test_sheets_that_do_not_join_are_found(heron: Heron, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The right column of sheets shows the drawing 3 mm aside."""
+    plain = Tile.origin_mm.fget  # type: ignore[attr-defined]
+    aside = property(lambda tile: (plain(tile)[0] + 3 * tile.column, plain(tile)[1]))
+    monkeypatch.setattr(Tile, "origin_mm", aside)
+    assert any("other edges than its neighbours" in fault for fault in heron.faults("pattern.pdf"))
+
+
+def test_another_renderer_shows_the_artwork_as_well(heron: Heron, tmp_path: Path) -> None:
+    """Poppler renders a roll and says where its numbers stand; the fields filled with them are the artwork mirrored."""
+    from scipy.ndimage import distance_transform_edt
+    from skimage.measure import label
+
+    stream = io.BytesIO()
+    rolled = Workshop(pattern=Pattern(roll="24 in"))
+    pattern_writers(heron.drawing, figures_of(heron.knot_map, rolled), None)["pattern.pdf"](stream)
+    (tmp_path / "pattern.pdf").write_bytes(stream.getvalue())
+    fine = 4  # pixels a millimetre
+    subprocess.run(
+        ["pdftoppm", "-r", str(25.4 * fine), "-png", "-singlefile", "pattern.pdf", "page"], cwd=tmp_path, check=True
+    )
+    page = np.asarray(Image.open(tmp_path / "page.png").convert("RGB"))
+    left, low = 18, 30  # what stands round the drawing, in millimetres
+    top = page.shape[0] - fine * (low + 400)
+    edges = page[top : top + 400 * fine, left * fine : (left + 300) * fine, 2] < 200  # blue: all but edges is full
+    rows, columns = np.flatnonzero(edges.any(1)), np.flatnonzero(edges.any(0))
+    assert rows[-1] - rows[0] >= 400 * fine - 2 and columns[-1] - columns[0] >= 300 * fine - 2
+    areas = np.asarray(label(~edges, connectivity=1))
+    words = subprocess.run(
+        ["pdftotext", "-bbox", "pattern.pdf", "-"], cwd=tmp_path, check=True, capture_output=True, text=True
+    ).stdout
+    yarn_of = np.full(areas.max() + 1, -1)
+    box = r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(\d)</word>'
+    for x, y, x1, y1, number in re.findall(box, words):
+        column = int(((float(x) + float(x1)) / 2 * 25.4 / 72 - left) * fine)
+        row = int((float(y) + float(y1)) / 2 * 25.4 / 72 * fine - top)
+        if 0 <= row < edges.shape[0] and 0 <= column < edges.shape[1]:
+            assert yarn_of[areas[row, column]] in (-1, int(number) - 1)
+            yarn_of[areas[row, column]] = int(number) - 1
+    nearest = distance_transform_edt(edges, return_distances=False, return_indices=True)
+    shown = yarn_of[areas[tuple(nearest)]]
+    due = heron.labels[:, ::-1].repeat(fine, axis=0).repeat(fine, axis=1)
+    assert (shown == due).mean() >= 0.995
+    changes = np.zeros(due.shape, dtype=bool)
+    changes[1:] |= due[1:] != due[:-1]
+    changes[:, 1:] |= due[:, 1:] != due[:, :-1]
+    most = (1.5 + 0.5) * fine  # the tolerance, and half an edge
+    assert distance_transform_edt(~edges)[changes].max() <= most
+    changes[[0, -1]] = changes[:, [0, -1]] = True
+    assert distance_transform_edt(~changes)[edges].max() <= most
+
+
+def test_shaded_artwork_is_judged_by_what_is_nearest(heron: Heron) -> None:
+    """Noise of a few steps a pixel changes nothing, and another picture does."""
+    srgb = np.array([yarn.srgb for yarn in YARNS], np.float64)[heron.labels]
+    noisy = (srgb + np.random.default_rng(1).normal(0, 12, srgb.shape)).clip(0, 255).astype(np.uint8)
+    data = heron.written("pattern.svg")
+
+    def found(picture: np.ndarray) -> list[str]:
+        judged = Judged(Artwork(picture), heron.knot_map, flat=False, merged_share=0.0)
+        return list(patterns.svg_differences(data, replace(heron.expected(), artwork=judged)))
+
+    assert found(noisy) == []
+    assert any("is not in the artwork's yarn" in fault for fault in found(np.roll(noisy, 6, axis=0)))
