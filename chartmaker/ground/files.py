@@ -81,6 +81,58 @@ def write_file(path: Path, writer: Writer, *, replace: bool, inputs: Collection[
             kept.unlink(missing_ok=True)
 
 
+def write_files(writers: Mapping[Path, Writer], *, replace: bool = False, inputs: Collection[Path] = ()) -> None:
+    """Write several files that belong together: all of them, or none.
+
+    All are finished beside their places before the first is renamed; if one cannot be put in place, those before it
+    are taken back.
+
+    Parameters
+    ----------
+    writers : mapping of Path to Writer
+    replace : bool
+        Whether files that are there may be replaced.
+    inputs : collection of Path
+        What the command reads, which is never replaced.
+
+    Raises
+    ------
+    OutputError
+        If a file exists and may not be replaced, or cannot be written.
+    """
+    written: list[tuple[Path, Path, Path, bool]] = []
+    placed: list[tuple[Path, Path, bool]] = []
+    try:
+        for path, writer in writers.items():
+            check_file(path, replace=replace, inputs=inputs)
+            target = Path(os.path.realpath(path)) if path.is_symlink() else path
+            part, kept, there = _beside(target), _beside(target), target.exists()
+            written.append((part, target, kept, there))
+            with reporting(path):
+                write_through(part, writer, target.stat() if there else None)
+        with held_back():
+            for part, target, kept, there in written:
+                with reporting(target):
+                    try:
+                        _put_in_place(part, target, kept, replace=replace)
+                    except FileExistsError as error:
+                        message = say("exists already; give another name, or --replace")
+                        raise OutputError(message, where=inert(target)) from error
+                placed.append((target, kept, there))
+    except BaseException:
+        for target, kept, there in placed if len(placed) < len(writers) else ():
+            with contextlib.suppress(OSError):
+                if kept.exists():
+                    kept.replace(target)
+                elif not there:
+                    target.unlink(missing_ok=True)
+        raise
+    finally:
+        for part, _, kept, _ in written:
+            part.unlink(missing_ok=True)
+            kept.unlink(missing_ok=True)
+
+
 def _put_in_place(part: Path, target: Path, kept: Path, *, replace: bool) -> None:
     """Rename the finished file to its place; put the old one back if the disk does not confirm it."""
     there = replace and target.exists()

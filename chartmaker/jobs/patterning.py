@@ -43,7 +43,7 @@ def write_pattern(
     replace: bool = False,
     progress: Progress = SILENT,
 ) -> Patterned:
-    """Write the full-size pattern of a rug, with the colour guide and the SVG beside it.
+    """Write the full-size pattern of a rug, with the colour guide and the SVG beside it: all three, or none.
 
     Parameters
     ----------
@@ -92,8 +92,7 @@ def write_pattern(
     font = read_font(found.workshop, found.folder)
     writers = pattern_writers(drawing, figures_of(found.knot_map, found.workshop), font, progress)
     with spoken_of(found.knot_map.rug):
-        for path, writer in zip(names, writers.values(), strict=True):
-            files.write_file(path, writer, replace=replace, inputs=found.inputs)
+        files.write_files(dict(zip(names, writers.values(), strict=True)), replace=replace, inputs=found.inputs)
     from chartmaker.sheets.pattern.fullsize import tiling_of
 
     sheets = len(tiling_of(drawing, found.workshop).tiles)

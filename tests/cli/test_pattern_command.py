@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -111,3 +113,26 @@ def test_a_set_without_a_pattern_is_not_held_against_an_artwork(rug: Path, chart
     assert chartmaker("knot", rug, *small, "--out", tied / "knots.png").code == 0
     result = chartmaker("verify", tied, "--rug", rug)
     assert result.code != 0 and "holds no pattern" in result.err
+
+
+def test_a_field_over_several_sheets_has_its_number_on_each(rug: Path, made: Path, chartmaker: Run) -> None:
+    """The ground of the rug shows on all four sheets, and wherever it has room its number stands there."""
+    out = rug.parent / "numbered"
+    out.mkdir()
+    assert chartmaker("pattern", rug, "--pattern-paper", "A4", "--out", out / "pattern.pdf", "--quiet").code == 0
+    words = subprocess.run(["pdftotext", out / "pattern.pdf", "-"], capture_output=True, text=True, check=True).stdout
+    guide = subprocess.run(["pdftotext", "-layout", out / "guide.pdf", "-"], capture_output=True, text=True, check=True)
+    assert re.search(r"W1 +(?:cream|white)", guide.stdout)  # the plain colour word beside the code
+    numbers = json.loads((made / "summary.json").read_text())["pattern"]["numbers"]
+    ground = next(number for number, code in numbers.items() if code == "W1")
+    sheets = [page for page in words.split("\f") if "full size, 1 : 1" in page]
+    assert len(sheets) == 4
+    numbered = [page for page in sheets if re.search(rf"(?<!\S){ground}(?!\S)", page)]
+    assert len(numbered) == len(sheets)
+
+
+def test_the_three_files_of_a_pattern_are_written_together(rug: Path, chartmaker: Run, tmp_path: Path) -> None:
+    (tmp_path / "pattern.svg").mkdir()  # where the last of the three should go
+    result = chartmaker("pattern", rug, "--out", tmp_path / "pattern.pdf", "--replace", "--quiet")
+    assert result.code != 0
+    assert [path.name for path in tmp_path.iterdir()] == ["pattern.svg"]

@@ -428,3 +428,22 @@ def test_runs_at_once_never_mix(tmp_path: Path, replace: bool) -> None:
     assert state(folder) in [sets[index] for index in won]
     assert replace or len(won) == 1
     assert not leftovers(tmp_path)
+
+
+def test_several_files_are_written_or_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    names = [tmp_path / name for name in ("a", "b", "c")]
+    names[0].write_text("old")
+
+    def failing(part: Path, target: Path, kept: Path, *, replace: bool, put: Any = files._put_in_place) -> None:
+        if target.name == "c":
+            raise OSError(28, "No space left on device")
+        put(part, target, kept, replace=replace)
+
+    monkeypatch.setattr(files, "_put_in_place", failing)
+    with pytest.raises(OutputError, match="the disk is full"):
+        files.write_files({path: lambda stream: stream.write(b"new") for path in names}, replace=True)
+    assert [path.name for path in tmp_path.iterdir()] == ["a"] and names[0].read_text() == "old"
+    monkeypatch.undo()
+    files.write_files({path: lambda stream: stream.write(b"new") for path in names}, replace=True)
+    assert [path.read_text() for path in names] == ["new"] * 3
+    assert len(list(tmp_path.iterdir())) == 3

@@ -7,6 +7,7 @@ from typing import BinaryIO
 
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.colourwords import colour_words
 from chartmaker.ground.language import say
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.outlines.lattice import Points
@@ -141,7 +142,8 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
         with sheet.tagged("guide-line"):
             sheet.text(columns[0], base - 0.5, line.number, 14, bold=True, tag="number")
             sheet.box(columns[1], y - _ROW_MM + 1.5, 13, _ROW_MM - 3, fill=colour_of(pile.yarn.srgb), edge=BLACK)
-            sheet.text(columns[2], base + 2, pile.yarn.code, 10, bold=True, tag="code")
+            length = sheet.text(columns[2], base + 2, pile.yarn.code, 10, bold=True, tag="code")
+            sheet.text(columns[2] + length + 2, base + 2, colour_words([pile.yarn.lab])[0], 8, most_mm=36 - length - 2)
             sheet.text(columns[2], base - 2, pile.yarn.name, 7.5, most_mm=36)
             sheet.box(columns[3], y - _ROW_MM + 1.5, 22, _ROW_MM - 3, edge=GREY)
             mass_g = pile.mass_g.best

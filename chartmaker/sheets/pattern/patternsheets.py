@@ -7,9 +7,11 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import say
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.order.workshop import Workshop
+from chartmaker.outlines.numbers import Place
+from chartmaker.outlines.windows import further_places
 from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, MIDDLE_EM, Book, Sheet
@@ -21,6 +23,11 @@ from chartmaker.sheets.pattern.tiling import Tile
 NUMBERS, MIDDLES = (0.0, 0.2, 1.0), (0.9, 0.0, 1.0)
 #: The width of a field's edge in millimetres, which a marker can follow.
 EDGE_MM = 0.4
+#: The middle of a thin line by its width in tuft rows: the dashes tell it.
+DASHES_MM = {1: (0.6, 1.4), 2: (2.5, 1.4), 3: (7.0, 1.4)}
+_THIN_WORDS = phrase(
+    "Violet lines are the middles of thin lines: dots are 1 tuft row wide, short dashes 2, long dashes 3."
+)
 #: The height of a capital, in em of the base font.
 _CAPITAL_EM = 2 * MIDDLE_EM
 #: The lower left and upper right corners of the box round a line, and the operators that draw it.
@@ -54,13 +61,14 @@ def write_pattern_pdf(
     title = say("{name}: full-size pattern", name=drawing.name)
     lines = [(np.array(line), op.outline(line)) for line in edges_once(drawing.outlines)]
     edges = [(line.min(axis=0), line.max(axis=0), drawn) for line, drawn in lines]
-    told = say(_SIDE_WORDS[drawing.side])
+    told = f"{say(_SIDE_WORDS[drawing.side])} {say(_THIN_WORDS) if drawing.outlines.lines else ''}"
+    further = dict(zip(tiling.tiles, _further(drawing, tiling.tiles), strict=True))
 
     def window(sheet: Sheet, tile: Tile) -> None:
         _window(sheet, drawing, tile, edges)
 
     def words(sheet: Sheet, tile: Tile) -> None:
-        _numbers(sheet, drawing, tile)
+        _numbers(sheet, drawing, tile, (*drawing.outlines.numbers, *further[tile]))
 
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         write_full_size(book, drawing, tiling, told, window, words, progress)
@@ -70,7 +78,7 @@ def write_pattern_pdf(
 def _window(sheet: Sheet, drawing: Drawing, tile: Tile, edges: list[Edge]) -> None:
     """Draw the part of the drawing that the tile shows."""
     for line in drawing.outlines.lines:
-        sheet.add(op.line_width(0.25), op.stroke_colour(MIDDLES), op.dashes((2.0, 1.2)))
+        sheet.add(op.line_width(0.25), op.stroke_colour(MIDDLES), op.dashes(DASHES_MM[min(line.tuft_rows, 3)]))
         sheet.add(op.outline(line.points_mm), op.STROKE, op.dashes(()))
     _leaders(sheet, drawing, tile)
     sheet.add(op.line_width(EDGE_MM), op.stroke_colour(BLACK))
@@ -90,10 +98,18 @@ def _leaders(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
             sheet.box(place.at_x_mm - 0.4, place.at_y_mm - 0.4, 0.8, 0.8, fill=NUMBERS, edge=None)
 
 
-def _numbers(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
-    """Print the number of each field that has it on this sheet."""
+def _further(drawing: Drawing, tiles: tuple[Tile, ...]) -> tuple[tuple[Place, ...], ...]:
+    """Return for each sheet the numbers of fields that show on it and have their own on another."""
+    if len(tiles) == 1:
+        return ((),)
+    windows = [(tile.left_mm, tile.low_mm, tile.right_mm, tile.high_mm) for tile in tiles]
+    return further_places(drawing.outlines, windows, lambda field: drawing.number(drawing.outlines.rings[field][0]))
+
+
+def _numbers(sheet: Sheet, drawing: Drawing, tile: Tile, places: tuple[Place, ...]) -> None:
+    """Print the numbers that stand on this sheet."""
     x, y = tile.origin_mm
-    for place in drawing.outlines.numbers:
+    for place in places:
         if not tile.shows(place.x_mm, place.y_mm):
             continue
         size_pt = place.height_mm / _CAPITAL_EM * POINTS_PER_MM
