@@ -60,6 +60,17 @@ class Canvas:
     def artwork(self) -> Artwork:
         return Artwork(self._srgb, self._coverage)
 
+    @property
+    def size(self) -> tuple[int, int]:
+        """Its height and width in pixels."""
+        return self._srgb.shape[0], self._srgb.shape[1]
+
+    def paint_pixels(self, at: tuple[Places, Places], rows: Places, columns: Places) -> None:
+        """Draw single pixels with those at `rows` and `columns` of the drawing."""
+        self._srgb[at] = self.drawing.srgb[rows, columns]
+        if self._coverage is not None and self.drawing.coverage is not None:
+            self._coverage[at] = np.broadcast_to(self.drawing.coverage, self.drawing.srgb.shape[:2])[rows, columns]
+
     def down(self) -> Stretch:
         return Stretch(self.px, self.drawing.height)
 

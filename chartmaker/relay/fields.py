@@ -23,13 +23,18 @@ RIM_PX = 2
 MOST_PULLED_KNOTS = 2.5
 
 
-def lay_field(canvas: Canvas, parts: Parts, into: tuple[slice, slice], plan: Plan, *, scaled: bool) -> None:
-    """Lay the field: as its repeat goes on, with its pieces where they belong, or pulled to its new size."""
+def lay_field(
+    canvas: Canvas, parts: Parts, into: tuple[slice, slice], plan: Plan, *, scaled: bool, whole: bool = False
+) -> None:
+    """Lay the field: as its repeat goes on, with its pieces where they belong, or pulled to its new size.
+
+    A field that is laid as a `whole` keeps its proportions: what is over of it is left out at its edges.
+    """
     if parts.pieces is None:
         if parts.lattice is not None:
             _lay_lattice(canvas, parts, into, plan.knot_px)
         else:
-            _lay_drawn(canvas, parts, into)
+            _lay_drawn(canvas, parts, into, plan.knot_px if whole else None)
         return
     if parts.tile is None:
         _lay_ground(canvas, parts, into)
@@ -46,11 +51,18 @@ def is_as_drawn(parts: Parts, plan: Plan) -> bool:
     return all(abs(knots - its) <= MOST_PULLED_KNOTS for knots, its in zip(plan.field, drawn, strict=True))
 
 
-def _lay_drawn(canvas: Canvas, parts: Parts, into: tuple[slice, slice]) -> None:
-    """Lay the field as it is drawn, pulled to its new size."""
+def _lay_drawn(
+    canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_px: tuple[float, float] | None = None
+) -> None:
+    """Lay the field as it is drawn, pulled to its new size; its middle in proportion, if pixels of a knot are given."""
     high, wide = (each.stop - each.start for each in into)
     field = parts.field
-    rows, columns = canvas.down().add(field.top, field.bottom, high), canvas.across().add(field.left, field.right, wide)
+    trimmed = 0.0, 0.0
+    if knot_px is not None:
+        grown = max(high * knot_px[0] / field.height, wide * knot_px[1] / field.width)
+        trimmed = field.height - high * knot_px[0] / grown, field.width - wide * knot_px[1] / grown
+    rows = canvas.down().add(field.top + trimmed[0] / 2, field.bottom - trimmed[0] / 2, high)
+    columns = canvas.across().add(field.left + trimmed[1] / 2, field.right - trimmed[1] / 2, wide)
     canvas.lay(into, rows.places, columns.places)
 
 

@@ -36,13 +36,15 @@ class PlannedBand:
 class Plan:
     """A rug of `columns` x `rows` knots laid anew, band by band from the rim inward; the field gets what is left.
 
-    `knot_px` is the height and the width of a knot in pixels of the artwork, at the size that it is drawn for.
+    `knot_px` is the height and the width of a knot in pixels of the artwork, at the size that it is drawn for. `around`
+    is how many repeats of each band go all round a rug that is no rectangle, 0 where nothing repeats.
     """
 
     columns: int
     rows: int
     knot_px: tuple[float, float]
     bands: tuple[PlannedBand, ...]
+    around: tuple[int, ...] = ()
 
     @property
     def field(self) -> tuple[int, int]:

@@ -18,11 +18,14 @@ from chartmaker.ground.lengths import cm_words
 from chartmaker.order.design import Design
 from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug
+from chartmaker.relay.canvas import Canvas
 from chartmaker.relay.composing import Corners, composed
 from chartmaker.relay.counting import Counted
+from chartmaker.relay.fields import lay_field
 from chartmaker.relay.parts import Parts, parts_of
 from chartmaker.relay.planning import Plan, Unmet, planned
-from chartmaker.relay.remarks import remarks_on
+from chartmaker.relay.remarks import remarks_on, round_remarks
+from chartmaker.relay.rings import lay_rings, outline_of_rug, rings_of, round_plan, within
 
 #: So many pixels a knot, at most; fewer for rugs of so many knots that the picture would take too much memory.
 MOST_PX, LEAST_PX, MOST_PIXELS = 8, 3, 60_000_000
@@ -110,6 +113,11 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
     """
     apart = taken_apart(turned(artwork, design.turn), rug, design, layout)
     parts, knot_px = apart.parts, apart.knot_px
+    _check_field(parts, layout)
+    if layout.field == "scale":
+        parts = Parts(parts.bands, parts.field, None, None)
+    if rug.shape in ("ellipse", "octagon"):
+        return _relaid_round(apart, parts, rug, scaled=layout.medallion == "scale")
     plan = planned(
         parts,
         (rug.rows, rug.columns),
@@ -120,17 +128,42 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
     )
     if isinstance(plan, Unmet):
         raise ArtworkError(_unmet_words(plan, rug))
-    _check_field(parts, layout)
-    if layout.field == "scale":
-        parts = Parts(parts.bands, parts.field, None, None)
-    px = MOST_PX
-    while px > LEAST_PX and plan.rows * plan.columns * px * px > MOST_PIXELS:
-        px -= 1
     corners = Corners(turned=layout.corner == "turned" or layout.module, module=layout.module)
-    picture = composed(apart.drawing, parts, plan, px, corners, scaled=layout.medallion == "scale")
+    picture = composed(apart.drawing, parts, plan, _px_of(plan), corners, scaled=layout.medallion == "scale")
     new = rug_of(rug, plan)
     placement = evenly_placed(0, 0, picture.height, picture.width, plan.rows, plan.columns)
     return Relaid(Placed(picture, placement, _fit_words(rug, new)), new, parts, plan, remarks_on(parts, plan, rug))
+
+
+def _px_of(plan: Plan) -> int:
+    """Return how many pixels a knot is drawn with."""
+    px = MOST_PX
+    while px > LEAST_PX and plan.rows * plan.columns * px * px > MOST_PIXELS:
+        px -= 1
+    return px
+
+
+def _relaid_round(apart: Apart, parts: Parts, rug: Rug, *, scaled: bool) -> Relaid:
+    """Return a design laid anew for a rug that is no rectangle: bands along its outline, the field within them."""
+    density = rug.density
+    mm_per_px = float(density.knot_height_mm) / apart.knot_px[0], float(density.knot_width_mm) / apart.knot_px[1]
+    outline = outline_of_rug(rug)
+    rings = rings_of(parts, outline, mm_per_px)
+    plan = round_plan(rings, rug, apart.knot_px)
+    if min(plan.field) < 2:
+        raise ArtworkError(say("the borders leave no field in this size; order a larger one, or give narrower borders"))
+    kept = within(parts, plan, rug, outline, rings)
+    px = _px_of(plan)
+    canvas = Canvas(apart.drawing, plan.rows * px, plan.columns * px, px)
+    deep, wide = ((knots - field) // 2 for knots, field in zip((plan.rows, plan.columns), plan.field, strict=True))
+    into = slice(deep, deep + plan.field[0]), slice(wide, wide + plan.field[1])
+    lay_field(canvas, kept, into, plan, scaled=scaled, whole=True)
+    lay_rings(canvas, rings, outline, mm_per_px)
+    picture = canvas.artwork
+    placement = evenly_placed(0, 0, picture.height, picture.width, plan.rows, plan.columns)
+    words = say("The design is laid anew for this outline: its bands go round it, and their repeats are whole.")
+    remarks = round_remarks(rings, parts, kept, plan)
+    return Relaid(Placed(picture, placement, words), rug, kept, plan, remarks)
 
 
 def _check_field(parts: Parts, layout: Layouting) -> None:

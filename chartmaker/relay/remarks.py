@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import say
+from chartmaker.ground.language import say, say_n
 from chartmaker.order.rug import Rug
+from chartmaker.relay.counting import MOST_GIVEN
 from chartmaker.relay.fields import is_as_drawn
 from chartmaker.relay.parts import SIDES, Parts
 from chartmaker.relay.pieces import MIDDLE
 from chartmaker.relay.planning import Plan
+from chartmaker.relay.rings import Ring
 
 #: Parts that are pulled by less are not remarked on: nobody sees it.
 LEAST_PULLED = 0.03
@@ -27,6 +29,42 @@ MOST_OFF = 0.01
 def remarks_on(parts: Parts, plan: Plan, rug: Rug) -> tuple[Finding, ...]:
     """Return what there is to remark on a design and on the plan that it is laid by."""
     return (*_pulled_sides(parts, plan), *_pulled_field(parts, plan), *_as_a_master(parts, plan, rug))
+
+
+def round_remarks(rings: Sequence[Ring], parts: Parts, kept: Parts, plan: Plan) -> tuple[Finding, ...]:
+    """Return what there is to remark on a design that is laid round; `kept` are the parts that fit into it."""
+    return (*_rings(rings), *_left_out(parts, kept), *_mirrored_stretch(kept, plan), *_heavy_borders(plan))
+
+
+def _rings(rings: Sequence[Ring]) -> Iterator[Finding]:
+    """Yield the bands whose repeats are pulled round the outline, and those that do not repeat."""
+    for number, ring in enumerate(rings, start=1):
+        where = say("band {number} of the border", number=number)
+        if ring.side.repeating is None and not ring.side.plain:
+            yield Finding(
+                say("The pattern of band {number} does not repeat, so it goes round in plain stripes.", number=number),
+                where,
+                "warning",
+            )
+        elif abs(ring.pulled) > MOST_GIVEN and ring.side.repeating is not None and not ring.side.repeating.plain:
+            yield Finding(
+                say(
+                    "The repeats of band {number} are pulled by up to {share:.0f} % so that they go round whole.",
+                    number=number,
+                    share=100 * abs(ring.pulled),
+                ),
+                where,
+                "note",
+            )
+
+
+def _left_out(parts: Parts, kept: Parts) -> Iterator[Finding]:
+    """Yield how many pieces of the field do not fit into it."""
+    had, has = (0 if each.pieces is None else len(each.pieces.pieces) for each in (parts, kept))
+    if had > has:
+        one = "{n} piece of the field has no room in this outline, and is left out."
+        many = "{n} pieces of the field have no room in this outline, and are left out."
+        yield Finding(say_n(one, many, had - has), say("field"), "note")
 
 
 def _pulled_sides(parts: Parts, plan: Plan) -> Iterator[Finding]:
@@ -55,17 +93,7 @@ def _pulled_sides(parts: Parts, plan: Plan) -> Iterator[Finding]:
 
 def _pulled_field(parts: Parts, plan: Plan) -> Iterator[Finding]:
     """Yield how the field is laid if it neither repeats nor has plain ground: mirrored beside its pieces, or pulled."""
-    if parts.tile is not None and parts.tile.mirrored and not is_as_drawn(parts, plan):
-        yield Finding(
-            say(
-                "The pattern of the field does not repeat, so the stretch beside its medallion goes on as its own "
-                "mirror image, every {width} x {length} knots; motifs that its edges would cut are left out.",
-                width=round(parts.tile.width / plan.knot_px[1]),
-                length=round(parts.tile.height / plan.knot_px[0]),
-            ),
-            say("field"),
-            "note",
-        )
+    yield from _mirrored_stretch(parts, plan)
     if parts.lattice is not None or parts.pieces is not None:
         return
     down, across = plan.field
@@ -85,8 +113,23 @@ def _pulled_field(parts: Parts, plan: Plan) -> Iterator[Finding]:
     yield Finding(what, say("field"), "warning" if abs(high / wide - 1) >= LEAST_OVAL else "note")
 
 
-def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
-    """Yield what is unusual in the rug as a whole."""
+def _mirrored_stretch(parts: Parts, plan: Plan) -> Iterator[Finding]:
+    """Yield how the pattern of a field goes on that does not repeat."""
+    if parts.tile is not None and parts.tile.mirrored and not is_as_drawn(parts, plan):
+        yield Finding(
+            say(
+                "The pattern of the field does not repeat, so the stretch beside its medallion goes on as its own "
+                "mirror image, every {width} x {length} knots; motifs that its edges would cut are left out.",
+                width=round(parts.tile.width / plan.knot_px[1]),
+                length=round(parts.tile.height / plan.knot_px[0]),
+            ),
+            say("field"),
+            "note",
+        )
+
+
+def _heavy_borders(plan: Plan) -> Iterator[Finding]:
+    """Yield that the borders take more of the width than is usual."""
     borders = 1 - plan.field[1] / plan.columns
     if borders > MOST_BORDER:
         yield Finding(
@@ -94,6 +137,11 @@ def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
             say("borders"),
             "note",
         )
+
+
+def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
+    """Yield what is unusual in the rug as a whole."""
+    yield from _heavy_borders(plan)
     width, length = plan.columns * rug.density.knot_width_mm, plan.rows * rug.density.knot_height_mm
     ratio = float(max(width, length) / min(width, length))
     if not USUAL[0] <= ratio <= USUAL[1]:

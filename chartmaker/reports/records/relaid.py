@@ -59,6 +59,7 @@ def plan_record(plan: Plan) -> dict[str, Any]:
         "rows": plan.rows,
         "field_columns": plan.field[1],
         "field_rows": plan.field[0],
+        **({"repeats_around": list(plan.around)} if plan.around else {}),
         "bands": [
             {
                 "width_knots": dict(band.widths),
