@@ -6,6 +6,7 @@ from chartmaker.checks.borders import unequal_borders
 from chartmaker.checks.coarse import blocks
 from chartmaker.checks.finer import lost_drawing
 from chartmaker.checks.holes import holes
+from chartmaker.checks.likesymbols import moved_symbols
 from chartmaker.checks.looms import changes_along
 from chartmaker.checks.matches import colour_misses
 from chartmaker.checks.proportions import stretched
@@ -44,7 +45,7 @@ def check_map(knot_map: KnotMap, workshop: Workshop, conversion: Conversion | No
         found += colour_misses(conversion)
         found += stretched(placed.placement, knot_map.rug)
         found += lost_drawing(knot_map, placed.artwork, placed.placement)
-    for remark in (holes, unequal_borders, almost_symmetric, stray_knots):
+    for remark in (holes, unequal_borders, almost_symmetric, stray_knots, moved_symbols):
         found += remark(knot_map)
     found += scarce_yarns(knot_map, workshop)
     found += hard_rows(knot_map, workshop)

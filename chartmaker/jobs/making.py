@@ -193,7 +193,7 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
 
 
 def _marked(conversion: Conversion) -> Conversion:
-    """Return the conversion with a symbol for every yarn; shades to be dyed and yarns of a huge card have none yet."""
+    """Return the conversion with a symbol for every yarn; shades to be dyed have none yet."""
     knot_map = conversion.knot_map
     yarns = with_symbols(knot_map.yarns)
     if yarns == knot_map.yarns:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import subprocess
 from dataclasses import replace
 from itertools import combinations
@@ -15,6 +16,8 @@ from hypothesis import strategies as st
 from PIL import Image
 from support.making import coloured_map
 
+from chartmaker.checks.likesymbols import moved_symbols
+from chartmaker.ground.colour import lab_from_srgb8
 from chartmaker.paper.symbols import symbols_of
 from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.paper.symbols.table import INK
@@ -53,10 +56,52 @@ def test_a_yarn_of_a_card_has_one_symbol_in_whatever_order_the_lines_stand(light
     assert symbols_of(some).tolist() == [yarn.symbol for yarn in some]
 
 
-def test_a_card_of_more_yarns_than_symbols_is_settled_rug_by_rug() -> None:
-    card = _yarns(np.linspace(3, 97, len(INK) + 1).tolist())
-    assert with_symbols(card) == card
-    assert len(set(symbols_of(with_symbols(card[:-1])).tolist())) == len(INK)
+def _large_card(yarns: int) -> tuple[Yarn, ...]:
+    srgb = np.random.default_rng(1).integers(0, 256, (yarns, 3))
+    lab = lab_from_srgb8(srgb.astype(np.uint8)).tolist()
+    return tuple(Yarn(f"Y{i}", "", tuple(srgb[i].tolist()), tuple(lab[i])) for i in range(yarns))
+
+
+def test_on_a_card_of_more_yarns_than_symbols_yarns_near_in_colour_have_one_together() -> None:
+    plain = _large_card(700)
+    card = with_symbols((replace(plain[0], symbol=200), *plain[1:]))
+    families: dict[int | None, list[Yarn]] = {}
+    for yarn in card:
+        families.setdefault(yarn.symbol, []).append(yarn)
+    assert set(families) == set(range(1, len(INK) + 1))
+    assert families[200] == [replace(plain[0], symbol=200)]
+    assert {len(family) for number, family in families.items() if number != 200} <= {2, 3}
+    within = [math.dist(a.lab, b.lab) for family in families.values() for a, b in combinations(family, 2)]
+    among = [math.dist(a.lab, b.lab) for a, b in combinations(card[:200], 2)]
+    assert np.median(within) < np.median(among) / 4
+    turned = with_symbols(tuple(reversed((replace(plain[0], symbol=200), *plain[1:]))))
+    assert {yarn.code: yarn.symbol for yarn in turned} == {yarn.code: yarn.symbol for yarn in card}
+    full = tuple(replace(yarn, symbol=i + 1) if i < len(INK) else yarn for i, yarn in enumerate(plain[:300]))
+    assert with_symbols(full) == full  # the card gives every symbol away
+
+
+def test_a_rug_from_a_large_card_keeps_its_symbols_apart_and_tells_which_has_another() -> None:
+    card = with_symbols(_large_card(700))
+    first = card[0]
+    second = next(yarn for yarn in card[1:] if yarn.symbol == first.symbol)
+    others = [yarn for yarn in card if yarn.symbol != first.symbol][:2]
+    yarns = (first, *others, second)
+    glyphs = symbols_of(yarns).tolist()
+    assert glyphs[:3] == [yarn.symbol for yarn in yarns[:3]] and len(set(glyphs)) == 4
+    knots = np.arange(400).reshape(20, 20) % 4
+    trial = replace(coloured_map(knots, np.array([yarn.srgb for yarn in yarns])), yarns=yarns)
+    (finding,) = moved_symbols(trial)
+    assert finding.where == second.code and finding.severity == "warning"
+    assert f"{second.code} and {first.code}" in finding.what and f"has symbol {glyphs[3]}:" in finding.what
+    alone = replace(trial, knots=np.minimum(trial.knots, 2), yarns=yarns[:3])
+    assert list(moved_symbols(alone)) == []
+
+
+def test_yarns_of_a_large_card_differ_in_grey_at_100_dpi(tmp_path: Path) -> None:
+    """As below, for every sixtieth yarn of a card of 949, as many as a large public list of named colours has."""
+    card = with_symbols(_large_card(949))
+    _, nearest = _nearest(card[::60], tmp_path)
+    assert nearest > 10  # a mark in the corner of one shape would make 5.4
 
 
 def test_of_two_yarns_that_come_with_one_symbol_the_first_keeps_it() -> None:

@@ -2,8 +2,9 @@
 
 On a grey copy two dark yarns are told apart by their symbols alone. The darkest yarn first gets the heaviest symbol,
 and so on; then two yarns exchange their symbols wherever that parts the small pictures of yarns near in tone, as long
-as no symbol goes far from where its ink belongs. All sums are of whole numbers, and neither the order of the card's
-lines nor what a rug uses of it has a say, so that one card gives one yarn the same symbol in every rug.
+as no symbol goes far from where its ink belongs. On a card of more yarns than there are symbols, yarns that are near in
+colour, which few rugs have both, bear one symbol together. All sums are of whole numbers, and neither the order of the
+card's lines nor what a rug uses of it has a say, so that one card gives one yarn the same symbol in every rug.
 """
 
 from __future__ import annotations
@@ -59,9 +60,14 @@ def assigned(yarns: Sequence[Yarn], kept: Sequence[int | None]) -> list[int]:
     kept : sequence of int or None
         The symbols that are settled, from 1, all different.
     """
-    tones = np.array([round(yarn.lab[0] * 100) for yarn in yarns], dtype=np.int64)
+    return _suited([round(yarn.lab[0] * 100) for yarn in yarns], [yarn.code for yarn in yarns], kept)
+
+
+def _suited(tones_: Sequence[int], codes: Sequence[str], kept: Sequence[int | None]) -> list[int]:
+    """Return the symbols as `assigned` does, of what has these tones, in hundredths of CIELAB lightness, and codes."""
+    tones = np.array(tones_, dtype=np.int64)
     settled = {glyph for glyph in kept if glyph is not None}
-    order = sorted((i for i, glyph in enumerate(kept) if glyph is None), key=lambda i: (tones[i], yarns[i].code))
+    order = sorted((i for i, glyph in enumerate(kept) if glyph is None), key=lambda i: (tones[i], codes[i]))
     free = [glyph for glyph in range(1, len(INK) + 1) if glyph not in settled][: len(order)]
     free.sort(key=lambda glyph: (-INK[glyph - 1], glyph))
     glyphs = np.array([glyph or 0 for glyph in kept], dtype=np.int64)
@@ -94,11 +100,53 @@ def _exchanged(
     return changed
 
 
+def _families(yarns: Sequence[Yarn], most: int) -> list[list[int]]:
+    """Return the places of `yarns` in `most` families of yarns near in colour, all of about as many yarns.
+
+    The box of colours is halved where it is longest, and so on (the median cut of Heckbert, 1982).
+    """
+    colours = [tuple(round(value * 100) for value in yarn.lab) for yarn in yarns]
+
+    def halved(members: list[int], families: int) -> list[list[int]]:
+        if families == 1:
+            return [members]
+        sides = [[colours[i][axis] for i in members] for axis in range(3)]
+        axis = max(range(3), key=lambda at: max(sides[at]) - min(sides[at]))
+        members = sorted(members, key=lambda i: (colours[i][axis], yarns[i].code))
+        some = families // 2
+        at = len(members) * some // families
+        return halved(members[:at], some) + halved(members[at:], families - some)
+
+    return halved(list(range(len(yarns))), most)
+
+
+def _shared(yarns: Sequence[Yarn]) -> list[int | None]:
+    """Return the symbol of each yarn of a card of more yarns than there are symbols, one for each family of colours.
+
+    Symbols that the card gives outright are no family's. Where it leaves none, the other yarns have none either.
+    """
+    symbols = [yarn.symbol for yarn in yarns]
+    own = [i for i, symbol in enumerate(symbols) if symbol is not None]
+    others = [i for i, symbol in enumerate(symbols) if symbol is None]
+    free = len(INK) - len(own)
+    if free:
+        families = [[others[i] for i in family] for family in _families([yarns[i] for i in others], free)]
+        tones = [sum(round(yarns[i].lab[0] * 100) for i in family) // len(family) for family in families]
+        tones += [round(yarns[i].lab[0] * 100) for i in own]
+        codes = [min(yarns[i].code for i in family) for family in families] + [yarns[i].code for i in own]
+        found = _suited(tones, codes, [*([None] * len(families)), *(symbols[i] for i in own)])
+        for family, glyph in zip(families, found, strict=False):
+            for i in family:
+                symbols[i] = glyph
+    return symbols
+
+
 @lru_cache(maxsize=8)
 def with_symbols(yarns: tuple[Yarn, ...]) -> tuple[Yarn, ...]:
     """Return the yarns of a card, each with its symbol.
 
-    A card of more yarns than there are symbols leaves them open: they are settled for each rug by itself.
+    On a card of more yarns than there are symbols, yarns near in colour bear one symbol; in a rug that has two of them,
+    `symbols_of` gives the second another.
 
     Parameters
     ----------
@@ -115,7 +163,8 @@ def with_symbols(yarns: tuple[Yarn, ...]) -> tuple[Yarn, ...]:
     >>> len({yarn.symbol for yarn in with_symbols(read_card("wool.csv"))}) == len(read_card("wool.csv"))
     True
     """
-    if len(yarns) > len(INK) or all(yarn.symbol is not None for yarn in yarns):
+    if all(yarn.symbol is not None for yarn in yarns):
         return yarns
-    glyphs = assigned(yarns, [yarn.symbol for yarn in yarns])
+    kept = [yarn.symbol for yarn in yarns]
+    glyphs = _shared(yarns) if len(yarns) > len(INK) else assigned(yarns, kept)
     return tuple(replace(yarn, symbol=glyph) for yarn, glyph in zip(yarns, glyphs, strict=True))

@@ -26,8 +26,7 @@ def write_card_pdf(stream: BinaryIO, yarns: tuple[Yarn, ...], title: str, *, fon
     ----------
     stream : binary file object
     yarns : tuple of Yarn
-        The yarns in the order of the card. Those without a symbol of their own, as on a card with more yarns than there
-        are symbols, are given one in each rug.
+        The yarns in the order of the card. Those without a symbol of their own are given one in each rug.
     title : str
         What the card is called.
     font_bytes : bytes, optional
@@ -46,10 +45,14 @@ def write_card_pdf(stream: BinaryIO, yarns: tuple[Yarn, ...], title: str, *, fon
     sheets = -(-len(yarns) // a_sheet) + -(-len(INK) // of_table)
     with Book(stream, title=say("{card}: yarns with their symbols", card=title), font_bytes=font_bytes) as book:
         book.use_symbols(range(1, len(INK) + 1))
-        number = 0
+        number, words = 0, say("Yarns with their symbols")
+        if len({yarn.symbol for yarn in yarns}) < len(yarns):
+            words = say(
+                "Yarns with their symbols. Of two with one symbol in a rug, the second gets another: see its chart."
+            )
         for start in range(0, len(yarns), a_sheet):
             number += 1
-            sheet = _begin(book, paper, title, say("Yarns with their symbols"), number, sheets)
+            sheet = _begin(book, paper, title, words, number, sheets)
             _draw_yarns(sheet, paper, yarns[start : start + a_sheet])
             sheet.done()
         for start in range(1, len(INK) + 1, of_table):
