@@ -93,6 +93,16 @@ def _row(shade: Shade, ordered: float, measures: Measures) -> tuple[str, ...]:
     )
 
 
+def unknown_stock(shades: Sequence[Shade]) -> tuple[str, ...]:
+    """Return the note that no stock is known, where none of the yarns has one: its column of noughts is no stocktaking.
+
+    A knot map has none, nor has a card without the column.
+    """
+    if not shades or any(shade.yarn.stock_g is not None for shade in shades):
+        return ()
+    return (say("No stock is known, so none is taken off: give the rug file, or a card with the column stock_g."),)
+
+
 def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
     """Return the dye order with its cautions, without what is bought undyed."""
     weighed = weighed_shades(dye.dyed, measures)
@@ -103,7 +113,7 @@ def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
         tuple((*_row(shade, order, measures), _lots_words(shade, lots, measures)) for shade, order, lots in rows),
         right=(3, 4, 5, 6, 7),
         total=_total(weighed, measures, 1),
-        notes=tuple(map(say, (*CAUTIONS, DEFERS))),
+        notes=(*unknown_stock(dye.dyed), *map(say, (*CAUTIONS, DEFERS))),
         yarns=tuple(shade.yarn for shade in weighed.shades),
         key="order",
         fields=(*_FIELDS, ""),
@@ -119,6 +129,7 @@ def buy_table(dye: DyeOrder, measures: Measures) -> FigureTable:
         tuple(_row(shade, order, measures) for shade, order in zip(weighed.shades, weighed.orders, strict=True)),
         right=(3, 4, 5, 6, 7),
         total=_total(weighed, measures, 0),
+        notes=unknown_stock(dye.bought),
         yarns=tuple(shade.yarn for shade in weighed.shades),
         key="bought",
         fields=_FIELDS,

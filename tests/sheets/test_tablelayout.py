@@ -112,6 +112,25 @@ def test_short_tables_take_no_more_width_than_they_need() -> None:
     assert made.header.cells[1] == ("number", "kg")
 
 
+def test_titles_take_two_lines_where_the_sheet_has_room() -> None:
+    figures = FigureTable("T", ("yarn", "g to dye", "runs against mean"), (("W-01", "0", "1"),) * 4, right=(1, 2))
+    made = set_table(figures, Look(), 190, LETTERING)
+    assert [len(lines) for lines in made.header.cells] == [1, 2, 2] and _fits(made)
+    narrow = set_table(figures, Look(), made.width_mm - 2, LETTERING)  # no smaller type for the sake of a title
+    assert max(len(lines) for lines in narrow.header.cells) == 3 and narrow.look.size_pt == made.look.size_pt
+
+
+def test_a_table_of_less_than_half_a_sheet_goes_to_the_next_rather_than_be_broken() -> None:
+    """Eleven yarns of a dye order stood nine and two; its sum belongs under all of them."""
+    first, order = (
+        set_table(table(30), Look(), 190, LETTERING),
+        set_table(table(20, total=True), Look(), 190, LETTERING),
+    )
+    sheets = paginate([first, order], 250, 250)
+    assert [[len(portion.rows) for portion in sheet] for sheet in sheets] == [[30], [21]]
+    assert order.height_mm(range(21)) > 0.35 * 250
+
+
 def test_a_tick_is_left_whole_and_empty_cells_empty() -> None:
     made = set_table(FigureTable("T", ("a", "b"), ((TICK, ""),)), Look(), 100, LETTERING)
     assert made.rows[0].cells == ((TICK,), ("",))

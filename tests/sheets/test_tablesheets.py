@@ -117,6 +117,12 @@ def test_the_dye_house_gets_cautions_lab_lots() -> None:
     assert len(re.findall(r"\d of \d", whole)) == lots + len(words)  # and one "sheet n of m" a sheet
 
 
+def test_the_order_says_where_no_stock_is_known() -> None:
+    """A column of noughts reads as a stocktaking of an empty store."""
+    assert "No stock is known" in " ".join(words_of(read(write_dye_pdf, figures())))
+    assert "No stock is known" not in " ".join(words_of(read(write_dye_pdf, figures(stock_g=0))))
+
+
 def test_a_full_store_leaves_nothing_to_dye() -> None:
     words = " ".join(words_of(read(write_dye_pdf, figures(stock_g=9000)))).replace("\n", " ")
     assert "Nothing to dye: the store covers every shade" in words

@@ -11,7 +11,15 @@ from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import field, phrase, say, told
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.paper.lettering import Lettering
-from chartmaker.reports.dyetables import base_table, buy_table, dye_table, mass_words, vessel_words, weighed_shades
+from chartmaker.reports.dyetables import (
+    base_table,
+    buy_table,
+    dye_table,
+    mass_words,
+    unknown_stock,
+    vessel_words,
+    weighed_shades,
+)
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.reports.tables import findings_table
 from chartmaker.sheets.tables.tablelayout import TICK, Look, SetTable, set_table
@@ -106,7 +114,10 @@ def order_table(figures: Figures, measures: Measures) -> FigureTable:
         fields=table.fields[:-1],
         rows=tuple(row[:-1] for row in table.rows),
         total=None if table.total is None else table.total[:-1],
-        notes=(told(HOW, allowance=figures.dye.allowance * 100, hank=figures.dye.hank_g),),
+        notes=(
+            told(HOW, allowance=figures.dye.allowance * 100, hank=figures.dye.hank_g),
+            *unknown_stock(figures.dye.dyed),
+        ),
     )
 
 

@@ -24,7 +24,7 @@ SMALLEST_PT = 5.0
 #: A table neither begins at the foot of a sheet nor ends at the head of one with fewer rows than this.
 FEWEST_ROWS = 3
 #: A table that takes less than this share of a sheet is not broken.
-SHORT = 0.35
+SHORT = 0.5
 
 Kind = Literal["header", "body", "total"]
 
@@ -117,6 +117,13 @@ def _needs(table: FigureTable, look: Look, lettering: Lettering, *, whole: bool)
     return needs
 
 
+def _in_two_mm(title: str, size_mm: float, lettering: Lettering) -> float:
+    """Return what a column needs so that its title takes no more than two lines."""
+    words = title.split()
+    halves = [(" ".join(words[:at]), " ".join(words[at:])) for at in range(1, len(words))]
+    return min((_natural_mm(both, size_mm, lettering, bold=True) for both in halves), default=0.0)
+
+
 def _widths(table: FigureTable, look: Look, room_mm: float, lettering: Lettering) -> tuple[float, ...]:
     """Return each column's width, which is what it needs; if not all fit, columns of long texts share what is left.
 
@@ -124,7 +131,11 @@ def _widths(table: FigureTable, look: Look, room_mm: float, lettering: Lettering
     """
     needs = _needs(table, look, lettering, whole=True)
     if sum(needs) <= room_mm:
-        return tuple(needs)
+        size_mm = look.size_pt / POINTS_PER_MM * 0.86
+        wide = [
+            max(need, _in_two_mm(title, size_mm, lettering)) for need, title in zip(needs, table.header, strict=True)
+        ]
+        return tuple(wide if sum(wide) <= room_mm else needs)
     least = _needs(table, look, lettering, whole=False)
     for column in table.right:
         least[column] = needs[column]
