@@ -113,7 +113,7 @@ def test_short_tables_take_no_more_width_than_they_need() -> None:
 
 
 def test_titles_take_two_lines_where_the_sheet_has_room() -> None:
-    figures = FigureTable("T", ("yarn", "g to dye", "runs against mean"), (("W-01", "0", "1"),) * 4, right=(1, 2))
+    figures = FigureTable("T", ("yarn", "g to dye", "weaver 1\ng"), (("W-01", "0", "1"),) * 4, right=(1, 2))
     made = set_table(figures, Look(), 190, LETTERING)
     assert [len(lines) for lines in made.header.cells] == [1, 2, 2] and _fits(made)
     narrow = set_table(figures, Look(), made.width_mm - 2, LETTERING)  # no smaller type for the sake of a title

@@ -168,7 +168,7 @@ def _foot(sheet: Sheet, plan: BandPlan, *, last: bool) -> None:
     if plan.columns:
         way = say("From left to right, seen from the pile side. Widths are those on the loom, from the left edge.")
     else:
-        way = say("From the foot up: the first band is woven first. Lengths are those on the loom, from the first rod.")
+        way = say("Band 1 is woven first, at the rug's foot. Lengths are those on the loom, from the first rod.")
     words = [way]
     free = plan.banded.free_lines
     if last and free.any():

@@ -46,7 +46,8 @@ def write_card_pdf(stream: BinaryIO, yarns: tuple[Yarn, ...], title: str, *, fon
     with Book(stream, title=say("{card}: yarns with their symbols", card=title), font_bytes=font_bytes) as book:
         book.use_symbols(range(1, len(INK) + 1))
         number, words = 0, say("Yarns with their symbols")
-        if len({yarn.symbol for yarn in yarns}) < len(yarns):
+        symbols = [yarn.symbol for yarn in yarns if yarn.symbol is not None]
+        if len(set(symbols)) < len(symbols):
             words = say(
                 "Yarns with their symbols. Of two with one symbol in a rug, the second gets another: see its chart."
             )

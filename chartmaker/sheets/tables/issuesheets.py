@@ -37,7 +37,10 @@ def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
             columns += [2 + weavers, 3 + weavers]
         title = table.title
         if weavers > MOST_WEAVERS:
-            title = told("{title}, {first} to {last} from the left", title=title, first=first + 1, last=stop)
+            if stop > first + 1:
+                title = told("{title}, {first} to {last} from the left", title=title, first=first + 1, last=stop)
+            else:
+                title = told("{title}, weaver {last}", title=title, last=stop)
         yield replace(
             table,
             title=title,

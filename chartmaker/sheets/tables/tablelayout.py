@@ -118,7 +118,9 @@ def _needs(table: FigureTable, look: Look, lettering: Lettering, *, whole: bool)
 
 
 def _in_two_mm(title: str, size_mm: float, lettering: Lettering) -> float:
-    """Return what a column needs so that its title takes no more than two lines."""
+    """Return what a column needs so that its title takes no more than two lines, or those that it is written in."""
+    if "\n" in title:
+        return _natural_mm(title.split("\n"), size_mm, lettering, bold=True)
     words = title.split()
     halves = [(" ".join(words[:at]), " ".join(words[at:])) for at in range(1, len(words))]
     return min((_natural_mm(both, size_mm, lettering, bold=True) for both in halves), default=0.0)
