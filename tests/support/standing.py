@@ -87,6 +87,16 @@ def octagon() -> SettledMap:
 
 
 @cache
+def wide(strip: int) -> SettledMap:
+    """Mirrored across, for two weavers with strips of so many columns, their rows restless, a corner cut off."""
+    half = np.random.default_rng(_SEED).permuted(np.arange(strip) % 4)
+    knots = np.tile(np.concatenate([half, half[::-1]]), (5, 1)).astype(np.uint16)
+    knots[4, :3] = knots[4, -3:] = knots[4, 40] = knots[4, -41] = NO_KNOT
+    workshop = _workshop(chart={"paper": "A5", "cell": "5 mm", "strips": 2, "bold_every": 4}, loom={"weavers": 2})
+    return make_map(knots, make_rug(2 * strip, 5, name="Wide"), workshop)
+
+
+@cache
 def many() -> SettledMap:
     """Of so many yarns that a sheet of its own bears the legend; in colours alone, in square cells, on wide paper."""
     knots = np.arange(6 * 10).reshape(6, 10) % 54
@@ -164,10 +174,12 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
     "chart_quarter": (quarter, _chart),
     "chart_octagon": (octagon, _chart),
     "chart_many": (many, _chart),
+    "chart_wide": (lambda: wide(48), _chart),
     "chart_tufted": (tufted, _chart),
     "chart_revised": (octagon, lambda rug: _chart(_painted(rug, (14, 22)), rug)),
     "rows_quarter": (quarter, _rows),
     "rows_octagon": (octagon, _rows),
+    "rows_wide": (lambda: wide(260), _rows),  # so many runs that each strip is told in parts
     "rows_hands": (many_hands, _rows),
     "rows_revised": (octagon, lambda rug: _rows(_painted(rug, (14, 22), (3, 15)), rug)),
     "figures": (quarter, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug))),
