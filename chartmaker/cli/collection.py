@@ -36,7 +36,7 @@ def _bytes(_context: click.Context, _parameter: click.Parameter, text: str | Non
 @click.argument("file", metavar="FILE.toml", type=FilePath)
 @click.option("--out", required=True, type=FilePath, help="The folder for all sets; made if it does not exist.")
 @click.option("--dry-run", is_flag=True, help="Only say which sets would be made.")
-@click.option("--replace-changed", is_flag=True, help="Also replace files of sets that were changed since.")
+@click.option("--replace-changed", is_flag=True, help="Also replace files that were changed since.")
 @click.option(
     "--order", "orders", multiple=True, metavar="NAME", help="Work out yarn and looms for this order alone. Repeatable."
 )

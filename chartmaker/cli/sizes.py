@@ -15,7 +15,7 @@ from chartmaker.cli.options import FilePath, common
 @click.argument("rug", metavar="RUG.toml", type=FilePath)
 @click.option("--out", required=True, type=FilePath, help="The folder for a set of each size; made if it is not there.")
 @click.option("--dry-run", is_flag=True, help="Only say what would be made.")
-@click.option("--replace-changed", is_flag=True, help="Replace files of sets that were changed since, too.")
+@click.option("--replace-changed", is_flag=True, help="Also replace files that were changed since.")
 @common
 def command(rug: Path, out: Path, dry_run: bool, replace_changed: bool, as_json: bool, quiet: bool) -> None:
     """Lay one design anew in each of the rug file's [sizes], and show all of them to one scale on one page.

@@ -8,7 +8,7 @@ import json
 import os
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -84,6 +84,46 @@ def sets_before(out: Path) -> dict[str, dict[str, Any]]:
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         message = "this file is not of a collection that chartmaker made; move it away or give another --out"
         raise OutputError(say(message), where=inert(path)) from error
+
+
+def check_reports(out: Path, names: Iterable[str], *, changed: bool = False) -> None:
+    """Refuse reports in `out` that are not of this collection, or were changed since it was made.
+
+    Parameters
+    ----------
+    names : iterable of str
+        The reports that are to be written beside collection.json, which says what each of them was.
+    changed : bool
+        Whether reports that were changed may be replaced.
+
+    Raises
+    ------
+    OutputError
+    """
+    ours = (out / RECORD).exists()
+    known = _reports_known(out) if ours else {}
+    for name in names:
+        path = out / name
+        if not os.path.lexists(path):
+            continue
+        if path.is_symlink() or not path.is_file():
+            raise OutputError(say("is not a file; choose another name"), where=inert(path))
+        if not ours:
+            message = "this file is not of a collection that chartmaker made; move it away or give another --out"
+            raise OutputError(say(message), where=inert(path))
+        if known is not None and not changed and sha256_of(path) not in known.get(name, ()):
+            message = "was changed since the collection was made; move it away, or --replace-changed if you mean it"
+            raise OutputError(say(message), where=inert(path))
+
+
+def _reports_known(out: Path) -> dict[str, set[str]] | None:
+    """Return the SHA-256 that each report may have; None where collection.json is of a version that did not say."""
+    try:
+        said = json.loads(read_whole(out / RECORD, _MOST_RECORD_BYTES, OutputError, say("record")))
+        kinds = [said["files"][kind] for kind in ("written", "before") if kind in said["files"]]
+        return {name: {kind[name] for kind in kinds if name in kind} for name in said["files"]["written"]}
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
 
 
 @contextlib.contextmanager

@@ -12,11 +12,11 @@ from typing import Any
 from chartmaker.collection.admission import USUAL_SHARE, Memory
 from chartmaker.collection.batches import OWN_FAULT, Batch, Outcome, SetTask, files_sent, make_batch
 from chartmaker.collection.combining import Wanted, wanted_of
-from chartmaker.collection.keeping import alone_at, kept_record, sets_before
+from chartmaker.collection.keeping import alone_at, check_reports, kept_record, sets_before
 from chartmaker.collection.pieces import check_orders
 from chartmaker.collection.resting import Inputs, rests_on
 from chartmaker.collection.stock import read_stock
-from chartmaker.collection.telling import write_reports
+from chartmaker.collection.telling import BESIDE, write_reports
 from chartmaker.collection.told import Season, SetTold, State, Told
 from chartmaker.ground import files, targets
 from chartmaker.ground.crew import Crew
@@ -84,7 +84,7 @@ def make_collection(
     dry_run : bool
         Whether only to say what would be made.
     replace_changed : bool
-        Whether files of sets that were changed since they were made may be replaced.
+        Whether files that were changed since they were made may be replaced, of the sets and of the reports.
     send : bool
         Whether the files go to the workers and come back through the engine instead of a shared folder.
     orders : tuple of str
@@ -109,6 +109,7 @@ def make_collection(
     if dry_run:
         return _told(season, out, _planned(season, out, replace_changed))
     with alone_at(out):
+        check_reports(out, BESIDE, changed=replace_changed)
         planned = _planned(season, out, replace_changed)
         memory = Memory(memory_bytes or int((free_bytes() or 2**40) * USUAL_SHARE))
         batches = _let_in(planned, memory) if engine is None else [batch for batch, _ in planned.batches]
@@ -116,7 +117,7 @@ def make_collection(
         tasks = (_sending(batch) if send else batch for batch in batches)
         _make(planned, carrier, tasks, sum(len(batch.sets) for batch in batches), progress)
         told = replace(_told(season, out, planned), stock_g=stock_g, orders=orders)
-        write_reports(told, out)
+        write_reports(told, out, replace_changed=replace_changed)
     return told
 
 

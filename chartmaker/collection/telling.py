@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from chartmaker import __version__
-from chartmaker.collection.keeping import RECORD
+from chartmaker.collection.keeping import RECORD, check_reports
 from chartmaker.collection.together import (
     Together,
     dye_lines,
@@ -19,6 +20,7 @@ from chartmaker.collection.together import (
 )
 from chartmaker.collection.told import SetTold, Told
 from chartmaker.ground import files
+from chartmaker.ground.durable import sha256_of
 from chartmaker.ground.plaintext import json_text, no_formula, table_lines
 from chartmaker.pages.collection.page import collection_page
 
@@ -90,29 +92,45 @@ def _set_record(each: SetTold) -> dict[str, Any]:
     return {**named, "error": each.error or None, "exit_code": each.exit_code, **(each.record or {})}
 
 
-def write_reports(told: Told, out: Path) -> Together:
+#: The reports beside collection.json, which says what each of them was when it was written.
+BESIDE = ("collection.csv", "dye-order.csv", "purchases.csv", "looms.csv", PAGE)
+
+
+def write_reports(told: Told, out: Path, *, replace_changed: bool = False) -> Together:
     """Write the reports on a collection into its folder, each file all or nothing; return what the rugs take together.
+
+    The record names the SHA-256 of the others, so that a later run can tell them from files of somebody else. While
+    they are written it names those that they replace as well: whenever the run is killed, each is one of the two.
 
     Raises
     ------
     OutputError
-        If one of them cannot be written.
+        If one of them cannot be written, is not of this collection, or was changed and may not be replaced.
     """
     together = together_of(told)
     record = record_of_all(told, together)
-    reports: dict[str, Iterable[str]] = {
-        "collection.csv": table_of(told),
-        "dye-order.csv": dye_lines(together),
-        "purchases.csv": purchase_lines(together),
-        "looms.csv": loom_lines(together),
-        RECORD: [json_text(record), "\n"],
-        PAGE: collection_page(record),
-    }
-    for name, pieces in reports.items():
-        files.write_file(out / name, partial(_put, pieces), replace=True)
+    pieces: tuple[Iterable[str], ...] = (
+        table_of(told),
+        dye_lines(together),
+        purchase_lines(together),
+        loom_lines(together),
+        collection_page(record),
+    )
+    reports = {name: "".join(each).encode("utf-8") for name, each in zip(BESIDE, pieces, strict=True)}
+    check_reports(out, BESIDE, changed=replace_changed)
+    written = {name: hashlib.sha256(data).hexdigest() for name, data in reports.items()}
+    before = {name: sha256_of(out / name) for name in BESIDE if (out / name).exists()}
+    if any(written[name] != sha256 for name, sha256 in before.items()) or not before:
+        _write(out / RECORD, json_text(record | {"files": {"written": written, "before": before}}) + "\n")
+    for name, data in reports.items():
+        files.write_file(out / name, partial(_put, data), replace=True)
+    _write(out / RECORD, json_text(record | {"files": {"written": written}}) + "\n")
     return together
 
 
-def _put(pieces: Iterable[str], stream: BinaryIO) -> None:
-    for piece in pieces:
-        stream.write(piece.encode("utf-8"))
+def _write(path: Path, text: str) -> None:
+    files.write_file(path, partial(_put, text.encode("utf-8")), replace=True)
+
+
+def _put(data: bytes, stream: BinaryIO) -> None:
+    stream.write(data)

@@ -7,8 +7,12 @@ from pathlib import Path
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files, targets
+from chartmaker.ground.errors import OutputError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.foreign import read_whole
+from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.drawn import drawing_of_conversion, drawing_of_map, pattern_findings, pattern_writers
 from chartmaker.jobs.making import convert_order, read_order
 from chartmaker.jobs.reading import read_font, read_map
@@ -19,8 +23,9 @@ from chartmaker.techniques.crafts import spoken_of
 
 #: The tables of a rug file that a knot map is made from; options for them mean that the subject is an artwork.
 _OF_AN_ORDER = ("rug", "design", "yarns")
-#: The files written beside the pattern.
-BESIDE = ("guide.pdf", "pattern.svg")
+#: The files written beside the pattern, and what one that is ours holds: nobody names them, so they may be another's.
+BESIDE = {"guide.pdf": b"/Producer (chartmaker)", "pattern.svg": b' data-map="'}
+_MOST_BYTES = 2_000_000_000
 
 
 @dataclass(frozen=True)
@@ -89,6 +94,13 @@ def write_pattern(
     names = (out, *(out.parent / name for name in BESIDE))
     for path in names:
         targets.check_file(path, replace=replace, inputs=found.inputs)
+        if (
+            path is not out
+            and path.exists()
+            and BESIDE[path.name] not in read_whole(path, _MOST_BYTES, OutputError, say("file"))
+        ):
+            message = say("chartmaker did not write this file, and it would be lost: give --out in another folder")
+            raise OutputError(message, where=inert(path))
     font = read_font(found.workshop, found.folder)
     writers = pattern_writers(drawing, figures_of(found.knot_map, found.workshop), font, progress)
     with spoken_of(found.knot_map.rug):

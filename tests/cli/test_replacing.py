@@ -110,3 +110,17 @@ def test_the_shell_stays_in_the_set_that_is_made_anew(order: Path, made: Path) -
     shell = subprocess.run(["sh", "-c", line], cwd=made, capture_output=True, text=True, env=os.environ, check=False)
     assert (shell.returncode, shell.stderr) == (0, "")
     assert shell.stdout.split() == sorted(path.name for path in made.iterdir()) != []
+
+
+def test_a_file_beside_a_pattern_that_nobody_named_is_not_lost(
+    made: Path, chartmaker: Callable[..., Any], tmp_path: Path
+) -> None:
+    asked = ("pattern", made / "knots.png", "--out", tmp_path / "pattern.pdf", "--replace", "--quiet")
+    for name in ("guide.pdf", "pattern.svg"):
+        (tmp_path / name).write_text("mine")
+        result = chartmaker(*asked)
+        assert (result.code, f"{name}: chartmaker did not write this file" in result.err) == (7, True)
+        assert contents(tmp_path)[name] == b"mine" and not (tmp_path / "pattern.pdf").exists()
+        (tmp_path / name).unlink()
+    assert chartmaker(*asked).code == 0
+    assert chartmaker(*asked).code == 0

@@ -16,6 +16,7 @@ from PIL import Image
 from support.seasons import bytes_of, season
 from support.small_order import order
 
+from chartmaker.collection import telling
 from chartmaker.collection.admission import BASE_BYTES, KNOT_BYTES, Memory
 from chartmaker.collection.batches import Batch, BatchDone, SetTask, files_sent, make_batch
 from chartmaker.collection.resting import Inputs, rests_on, settings_of
@@ -295,3 +296,43 @@ def test_a_set_without_room_is_named_and_not_tried(copied: Path) -> None:
     told = make_collection(read_collection(copied / "season.toml"), copied / "out", memory_bytes=1000)
     assert {each.state for each in told.sets} == {"failed"}
     assert all("--memory" in each.error for each in told.sets)
+
+
+def test_reports_that_are_not_of_the_collection_or_were_changed_are_kept(copied: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other"
+    other.mkdir()
+    (other / "purchases.csv").write_text("mine")
+    with pytest.raises(OutputError, match=r"purchases\.csv: this file is not of a collection"):
+        make_collection(read_collection(copied / "season.toml"), other, engine=Serial())
+    assert [(path.name, path.read_text()) for path in other.iterdir()] == [("purchases.csv", "mine")]
+    out = copied / "out"
+    before = bytes_of(out)
+    with (out / "looms.csv").open("a") as stream:
+        stream.write("a note of mine\n")
+    with pytest.raises(OutputError, match=r"looms\.csv: was changed since the collection was made"):
+        states(copied)
+    assert (out / "looms.csv").read_text().endswith("a note of mine\n")
+    assert states(copied, replace_changed=True) == {"kept": NAMES}
+    assert bytes_of(out) == before
+
+
+def test_a_run_that_is_killed_among_the_reports_is_followed_by_one_that_goes_through(
+    copied: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out, plain = copied / "out", telling.files.write_file
+    text = (copied / "season.toml").read_text()
+    (copied / "season.toml").write_text(text.replace('name = "Small', 'name = "New small', 1))
+    for written in range(1, 7):
+
+        def killed(path: Path, *rest: Any, left: list[int] = [written], **more: Any) -> None:  # noqa: B006
+            if not left[0]:
+                raise KeyboardInterrupt
+            left[0] -= 1
+            plain(path, *rest, **more)
+
+        monkeypatch.setattr(telling.files, "write_file", killed)
+        with pytest.raises(KeyboardInterrupt):
+            states(copied)
+        monkeypatch.undo()
+    states(copied)
+    assert "before" not in json.loads((out / "collection.json").read_text())["files"]

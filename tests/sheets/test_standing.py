@@ -12,7 +12,12 @@ import difflib
 
 import pytest
 from support.accounts import same
-from support.standing import ACCOUNTS, NAMES, told
+from support.standing import ACCOUNTS, NAMES, paper, rug_of, told
+
+from chartmaker.verify.charts import chart_differences
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.recount.whole import recount_of
+from chartmaker.verify.scripts import script_differences
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -22,6 +27,17 @@ def test_sheets_are_drawn_as_they_were_looked_at(name: str) -> None:
     if len(found) != len(kept) or not all(map(same, found, kept)):
         differ = list(difflib.unified_diff(kept, found, "as looked at", "as drawn", n=1, lineterm=""))
         pytest.fail("\n".join([*differ[:30], __doc__ or ""]), pytrace=False)
+
+
+@pytest.mark.parametrize(
+    "name", [name for name in NAMES if name.startswith(("chart", "rows")) and "revised" not in name]
+)
+def test_what_is_drawn_is_tagged_as_verify_reads_it(name: str) -> None:
+    """The accounts tell what is seen; tags are not, and verify finds everything by them."""
+    knot_map = rug_of(name)
+    read = chart_differences if name.startswith("chart") else script_differences
+    expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
+    assert list(read(paper(name), expected)) == []
 
 
 def test_every_account_has_its_sheets() -> None:

@@ -68,8 +68,10 @@ VERIFY = {
 
 def looks(*names: str) -> str:
     """Return the tests that hold sheets of these names to how they were looked at."""
-    test = "tests/sheets/test_standing.py::test_sheets_are_drawn_as_they_were_looked_at"
-    return " ".join(f"{test}[{name}]" for name in names)
+    seen, read = "test_sheets_are_drawn_as_they_were_looked_at", "test_what_is_drawn_is_tagged_as_verify_reads_it"
+    tests = [f"{seen}[{name}]" for name in names]
+    tests += [f"{read}[{name}]" for name in names if name.startswith(("chart", "rows")) and "revised" not in name]
+    return " ".join(f"tests/sheets/test_standing.py::{test}" for test in tests)
 
 
 #: The modules of each group with the only tests that may notice a fault in them.

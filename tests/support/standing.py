@@ -202,6 +202,11 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
 NAMES = (*_WRITERS, "svg")
 
 
+def rug_of(name: str) -> SettledMap:
+    """Return the rug whose sheets have that name."""
+    return _WRITERS[name][0]()
+
+
 def paper(name: str) -> bytes:
     """Return the sheets of that name."""
     if name == "svg":
