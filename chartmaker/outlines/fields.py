@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.outlines.lattice import Index, Labels, Lattice, Points, lattice_of
+from chartmaker.outlines.lattice import Areas, Index, Labels, Lattice, Points, lattice_of
 from chartmaker.outlines.smoothing import smoothed
 
 #: Where an edge lies is known only to half a pixel's diagonal, so its steps may always be smoothed by this many pixels.
@@ -32,7 +32,7 @@ class Fields:
     labels: NDArray[np.int16]
 
 
-def fields_of(labels: Labels, pixel_mm: tuple[float, float], tolerance_mm: float) -> Fields:
+def fields_of(labels: Labels, pixel_mm: tuple[float, float], tolerance_mm: float, areas: Areas | None = None) -> Fields:
     """Return the fields of an array of labels, smooth within the tolerance.
 
     Parameters
@@ -42,8 +42,10 @@ def fields_of(labels: Labels, pixel_mm: tuple[float, float], tolerance_mm: float
     pixel_mm : (width, height) of a pixel
     tolerance_mm : float
         How far an edge may depart from the edges of the pixels; at least half a pixel's diagonal.
+    areas : Areas, optional
+        The areas of the labels, if they are known.
     """
-    lattice = lattice_of(labels)
+    lattice = lattice_of(labels, areas)
     reach = max(tolerance_mm / max(pixel_mm), LEAST_REACH)
     scale, foot = np.array([pixel_mm[0], -pixel_mm[1]]), np.array([0.0, labels.shape[0] * pixel_mm[1]])
     rings = _rings(lattice)

@@ -125,16 +125,19 @@ def _areas(labels: Labels, corners: _Corners) -> Areas:
         joined = coo_matrix((np.ones(len(one), dtype=np.int8), (one, two)), shape=(number, number))
         number, whole = connected_components(joined, directed=False)
         pieces = np.append(whole.astype(np.int32), np.int32(OUTSIDE))[pieces]
-    pixels = np.bincount(pieces[pieces >= 0], minlength=number).astype(np.int64)
-    names = np.full(number, OUTSIDE, dtype=np.int16)
-    names[pieces[pieces >= 0]] = labels[pieces >= 0]
-    return Areas(pieces, names, pixels)
+    pixels = np.bincount((pieces + 1).ravel(), minlength=number + 1)[1:].astype(np.int64)
+    names = np.full(number + 1, OUTSIDE, dtype=np.int16)
+    names[pieces.ravel()] = labels.ravel()  # what is outside is the last
+    return Areas(pieces, names[:-1], pixels)
 
 
-def lattice_of(labels: Labels) -> Lattice:
-    """Return the graph of the cracks of `labels`, shape (height, width), which are OUTSIDE where there is nothing."""
+def lattice_of(labels: Labels, areas: Areas | None = None) -> Lattice:
+    """Return the graph of the cracks of `labels`, shape (height, width), which are OUTSIDE where there is nothing.
+
+    Their `areas` are found here unless they are known.
+    """
     found = _corners_of(labels)
-    areas = _areas(labels, found)
+    areas = _areas(labels, found) if areas is None else areas
     width, number = labels.shape[1] + 1, len(found.at)
     a, b, c, d = found.round
     has = np.stack([b != d, a != b, a != c, c != d])

@@ -14,9 +14,13 @@ _ROUNDS = 12
 
 @dataclass(frozen=True, eq=False)
 class Merged:
-    """Labels without small areas, with how many were merged, the pixels of all of them, and those of the largest."""
+    """Labels without small areas, with the areas that stay, how many were merged, and the pixels of these.
+
+    `pixels` are those of all of them, `largest_pixels` those of the largest.
+    """
 
     labels: Labels
+    stay: Areas
     areas: int
     pixels: int
     largest_pixels: int
@@ -50,7 +54,7 @@ def merged(labels: Labels, least_pixels: float) -> Merged:
         labels = names[areas.of]
         count, largest = count + len(gone), max(largest, int(areas.pixels[gone].max()))
         areas = areas_of(labels)
-    return Merged(labels, count, int((labels != before).sum()), largest)
+    return Merged(labels, areas, count, int((labels != before).sum()), largest)
 
 
 def _neighbours(areas: Areas, small: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Index:

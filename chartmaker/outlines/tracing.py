@@ -15,6 +15,8 @@ from chartmaker.outlines.thinlines import thin_lines
 
 #: A stroke of fewer tuft rows than this has a centre line.
 THIN_ROWS = 2.6
+#: A centre line may leave its points by this much, in millimetres.
+_LINE_FINENESS_MM = 0.1
 
 
 @dataclass(frozen=True)
@@ -88,13 +90,13 @@ def trace(
     pixel_mm = size_mm[0] / width, size_mm[1] / height
     pixel_mm2, tuft_mm2 = pixel_mm[0] * pixel_mm[1], tuft_mm[0] * tuft_mm[1]
     whole = merged(labels, smallest_tufts * tuft_mm2 / pixel_mm2)
-    fields = fields_of(whole.labels, pixel_mm, tolerance_mm)
+    fields = fields_of(whole.labels, pixel_mm, tolerance_mm, whole.stay)
     row_mm = min(tuft_mm)
     scale = np.array([pixel_mm[0], -pixel_mm[1]])
     lines = tuple(
         CentreLine(
             line.label,
-            tuple(map(tuple, (line.points * scale + [0.0, size_mm[1]]).round(3).tolist())),
+            tuple(map(tuple, _calm(line.points * scale + [0.0, size_mm[1]]).round(3).tolist())),
             max(1, round(line.width * min(pixel_mm) / row_mm)),
         )
         for line in thin_lines(whole.labels, THIN_ROWS * row_mm / min(pixel_mm))
@@ -115,3 +117,10 @@ def trace(
         whole.pixels * pixel_mm2,
         whole.largest_pixels * pixel_mm2,
     )
+
+
+def _calm(points_mm: Points) -> Points:
+    """Return a centre line without the points that lie on a line with others."""
+    import shapely
+
+    return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.linestrings(points_mm), _LINE_FINENESS_MM)))

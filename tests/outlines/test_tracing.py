@@ -98,10 +98,25 @@ def test_curves_are_smooth_and_corners_stay() -> None:
 
 def test_a_thin_line_has_its_centre_and_width() -> None:
     outlines = drawn(ornament())
-    line = next(line for line in outlines.lines if line.label == 1 and len(line.points_mm) > 50)
-    off = [abs((240 - 150) * (400 - y - 180) - (300 - 180) * (x - 150)) / 150 for x, y in line.points_mm]
+    line = next(line for line in outlines.lines if line.label == 1 and len(line.points_mm) > 1)
+    points = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line.points_mm), 1.0))
+    off = [abs((240 - 150) * (400 - y - 180) - (300 - 180) * (x - 150)) / 150 for x, y in points]
+    assert len(points) > 120 and len(line.points_mm) < 30  # a millimetre each, and few of them are needed
     assert max(off[8:-8]) < 1 and line.tuft_rows == 2  # 5 mm in rows of 3 mm; the ends lead into what the line meets
     assert not [line for line in outlines.lines if line.label == 2]
+
+
+def test_burrs_on_a_thin_line_do_not_part_it() -> None:
+    """A skeleton forks at every burr; a line of several widths is one all the same, and a true crossing is four."""
+    labels = np.zeros((120, 160), dtype=np.int16)
+    labels[40:45, 10:150] = 1
+    labels[36:40, 60:63] = labels[45:48, 100:103] = 1
+    lines = drawn(labels).lines
+    assert [line.label for line in lines] == [1]
+    across, along = np.array(lines[0].points_mm).T
+    assert along == pytest.approx(120 - 42.5, abs=1.1) and np.ptp(across) > 130
+    labels[10:110, 80:85] = 1
+    assert [line.label for line in drawn(labels).lines] == [1] * 4
 
 
 def test_what_is_too_small_to_tuft_goes_to_what_lies_round_it() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import BinaryIO
 
 import numpy as np
@@ -23,6 +24,8 @@ from chartmaker.sheets.pattern.tiling import Tile
 NUMBERS, MIDDLES = (0.0, 0.2, 1.0), (0.9, 0.0, 1.0)
 #: The width of a field's edge in millimetres, which a marker can follow.
 EDGE_MM = 0.4
+#: Lines are drawn in pieces of this many points.
+_PIECE = 200
 #: The middle of a thin line by its width in tuft rows: the dashes tell it.
 DASHES_MM = {1: (0.6, 1.4), 2: (2.5, 1.4), 3: (7.0, 1.4)}
 _THIN_WORDS = phrase(
@@ -59,13 +62,13 @@ def write_pattern_pdf(
     """
     tiling = tiling_of(drawing, workshop)
     title = say("{name}: full-size pattern", name=drawing.name)
-    lines = [(np.array(line), op.outline(line)) for line in edges_once(drawing.outlines)]
-    edges = [(line.min(axis=0), line.max(axis=0), drawn) for line, drawn in lines]
+    edges = _boxed(edges_once(drawing.outlines))
+    middles = [(line.tuft_rows, _boxed([line.points_mm])) for line in drawing.outlines.lines]
     told = f"{say(_SIDE_WORDS[drawing.side])} {say(_THIN_WORDS) if drawing.outlines.lines else ''}"
     further = dict(zip(tiling.tiles, _further(drawing, tiling.tiles), strict=True))
 
     def window(sheet: Sheet, tile: Tile) -> None:
-        _window(sheet, drawing, tile, edges)
+        _window(sheet, drawing, tile, edges, middles)
 
     def words(sheet: Sheet, tile: Tile) -> None:
         _numbers(sheet, drawing, tile, (*drawing.outlines.numbers, *further[tile]))
@@ -75,11 +78,26 @@ def write_pattern_pdf(
         return book.document.pages
 
 
-def _window(sheet: Sheet, drawing: Drawing, tile: Tile, edges: list[Edge]) -> None:
+def _boxed(lines: Iterable[Sequence[tuple[float, float]]]) -> list[Edge]:
+    """Return lines in pieces short enough to leave out what lies beyond a sheet, each with the box round it."""
+    pieces = [line[start : start + _PIECE + 1] for line in lines for start in range(0, len(line) - 1, _PIECE)]
+    arrays = [np.array(piece) for piece in pieces]
+    return [
+        (array.min(axis=0), array.max(axis=0), op.outline(piece)) for array, piece in zip(arrays, pieces, strict=True)
+    ]
+
+
+def _window(
+    sheet: Sheet, drawing: Drawing, tile: Tile, edges: list[Edge], middles: list[tuple[int, list[Edge]]]
+) -> None:
     """Draw the part of the drawing that the tile shows."""
-    for line in drawing.outlines.lines:
-        sheet.add(op.line_width(0.25), op.stroke_colour(MIDDLES), op.dashes(DASHES_MM[min(line.tuft_rows, 3)]))
-        sheet.add(op.outline(line.points_mm), op.STROKE, op.dashes(()))
+    sheet.add(op.line_width(0.25), op.stroke_colour(MIDDLES))
+    for tuft_rows, lines in middles:
+        shown = [drawn for least, most, drawn in lines if tile.meets(least, most)]
+        if shown:
+            sheet.add(op.dashes(DASHES_MM[min(tuft_rows, 3)]))
+            sheet.add(*(op.line(drawn, op.STROKE) for drawn in shown))
+    sheet.add(op.dashes(()))
     _leaders(sheet, drawing, tile)
     sheet.add(op.line_width(EDGE_MM), op.stroke_colour(BLACK))
     for least, most, drawn in edges:
