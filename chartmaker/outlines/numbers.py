@@ -168,13 +168,16 @@ class _Taken:
         best: tuple[float, float, float, float] | None = None
         for height in BESIDE_MM:
             wide, high = size_mm(text, height)
-            at = self._open(_around(x, y, _REACHES_MM if height >= SMALLEST_MM else _CROWDED_MM), wide, high)
-            if len(at):
-                faults = self._faults(at, (x, y), wide, high)
-                least = int(faults.argmin())
-                if best is None or faults[least] < best[0]:
-                    best = (float(faults[least]), float(at[least, 0]), float(at[least, 1]), height)
-            if best is not None and (best[0] == 0 or height <= SMALLEST_MM):
+            for reach_mm in _REACHES_MM if height >= SMALLEST_MM else _CROWDED_MM:
+                at = self._open(_around(x, y, (reach_mm,)), wide, high)
+                if len(at):
+                    faults = self._faults(at, (x, y), wide, high)
+                    least = int(faults.argmin())
+                    if best is None or faults[least] < best[0]:
+                        best = (float(faults[least]), float(at[least, 0]), float(at[least, 1]), height)
+                    if best[0] == 0:
+                        return best
+            if best is not None and height <= SMALLEST_MM:
                 return best
         return best or (9.0, x, y, BESIDE_MM[-1])
 
