@@ -12,6 +12,7 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
+from chartmaker.jobs.designs import drawn_remarks
 from chartmaker.jobs.making import convert_order, findings_of, read_order
 from chartmaker.jobs.reading import read_map
 from chartmaker.knots.mapfile import MapFile
@@ -85,4 +86,4 @@ def check(
     converted = convert_order(order, progress)
     figures = figures_of(converted.conversion.knot_map, order.workshop)
     found = MapFile(converted.conversion.knot_map, order.workshop)
-    return Checked(found, (*findings_of(converted), *figures.findings))
+    return Checked(found, (*findings_of(converted), *drawn_remarks(order), *figures.findings))

@@ -6,7 +6,7 @@ import hashlib
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
-from chartmaker.artwork.placing import place
+from chartmaker.artwork.placing import place, turned
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.ground.errors import ArtworkError, RugError
@@ -14,7 +14,8 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.jobs.foreseeing import check_room
 from chartmaker.order.rugfile import RugFile
-from chartmaker.relay.relaid import Relaid, relaid
+from chartmaker.relay.masterly import remarks_on_drawn
+from chartmaker.relay.relaid import Relaid, relaid, taken_apart
 from chartmaker.verify.artworks import Shown
 
 
@@ -78,3 +79,21 @@ def shown_artwork(order: RugFile) -> Shown:
     anew = relaid_order(artwork, order)
     placed = place(artwork, order.rug, order.design) if anew is None else anew.placed
     return Shown(placed.shown, read)
+
+
+def drawn_remarks(order: RugFile) -> tuple[Finding, ...]:
+    """Return what a master would remark on the borders and the field of an order's artwork as they are drawn.
+
+    Nothing where the design is laid anew, which tells as much by itself; nor of a painting, of a rug that is no
+    rectangle, or of an artwork that is cropped or filled up.
+    """
+    design = order.design
+    if design.fit not in (None, "stretch") or order.rug.shape != "rectangle" or order.regions:
+        return ()
+    artwork = turned(artwork_of_order(order, {})[0], design.turn)
+    drawn = order.rug.woven_width_mm, order.rug.woven_length_mm
+    try:
+        apart = taken_apart(artwork, order.rug, design, order.layout.model_copy(update={"drawn_mm": drawn}))
+    except ArtworkError:  # a painting has no parts
+        return ()
+    return remarks_on_drawn(apart.drawing, apart.parts, apart.knot_px, order.rug)

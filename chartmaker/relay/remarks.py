@@ -10,7 +10,6 @@ from chartmaker.order.rug import Rug
 from chartmaker.relay.counting import MOST_GIVEN
 from chartmaker.relay.fields import is_as_drawn
 from chartmaker.relay.parts import SIDES, Parts
-from chartmaker.relay.pieces import MIDDLE
 from chartmaker.relay.planning import Plan
 from chartmaker.relay.rings import Ring
 
@@ -22,6 +21,8 @@ LEAST_OVAL = 0.05
 MOST_BORDER = 0.36
 #: The usual length to width, down to 1.3 in large rugs (Ildiz handbook after TS 43).
 USUAL = (1.3, 1.5)
+#: So far may whole knots carry a rug beyond that.
+RATIO_ROUNDING = 0.015
 #: A medallion is out of the middle if it lies off by this share of the field.
 MOST_OFF = 0.01
 
@@ -33,7 +34,12 @@ def remarks_on(parts: Parts, plan: Plan, rug: Rug) -> tuple[Finding, ...]:
 
 def round_remarks(rings: Sequence[Ring], parts: Parts, kept: Parts, plan: Plan) -> tuple[Finding, ...]:
     """Return what there is to remark on a design that is laid round; `kept` are the parts that fit into it."""
-    return (*_rings(rings), *_left_out(parts, kept), *_mirrored_stretch(kept, plan), *_heavy_borders(plan))
+    return (
+        *_rings(rings),
+        *_left_out(parts, kept),
+        *_mirrored_stretch(kept, plan),
+        *too_much_border(1 - plan.field[1] / plan.columns),
+    )
 
 
 def _rings(rings: Sequence[Ring]) -> Iterator[Finding]:
@@ -128,23 +134,20 @@ def _mirrored_stretch(parts: Parts, plan: Plan) -> Iterator[Finding]:
         )
 
 
-def _heavy_borders(plan: Plan) -> Iterator[Finding]:
-    """Yield that the borders take more of the width than is usual."""
-    borders = 1 - plan.field[1] / plan.columns
-    if borders > MOST_BORDER:
+def too_much_border(share: float) -> Iterator[Finding]:
+    """Yield that the borders of both sides take more than a usual share of the width."""
+    if share > MOST_BORDER:
         yield Finding(
-            say("The borders take {share:.0f} % of the width; about a third is usual.", share=100 * borders),
+            say("The borders take {share:.0f} % of the width; about a third is usual.", share=100 * share),
             say("borders"),
             "note",
         )
 
 
-def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
-    """Yield what is unusual in the rug as a whole."""
-    yield from _heavy_borders(plan)
-    width, length = plan.columns * rug.density.knot_width_mm, plan.rows * rug.density.knot_height_mm
-    ratio = float(max(width, length) / min(width, length))
-    if not USUAL[0] <= ratio <= USUAL[1]:
+def odd_proportions(width: float, length: float) -> Iterator[Finding]:
+    """Yield that a rug is longer or shorter for its width than is usual."""
+    ratio = max(width, length) / min(width, length)
+    if not USUAL[0] - RATIO_ROUNDING <= ratio <= USUAL[1] + RATIO_ROUNDING:
         yield Finding(
             say(
                 "The rug is {ratio:.2f} times as long as it is wide; {low} to {high} is usual for a rug with a field.",
@@ -155,8 +158,12 @@ def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
             say("whole rug"),
             "note",
         )
+
+
+def off_middle(parts: Parts) -> Iterator[Finding]:
+    """Yield that a medallion does not lie in the middle of its field."""
     for piece in parts.pieces.pieces if parts.pieces is not None else ():
-        if piece.down != MIDDLE or piece.across != MIDDLE:
+        if not piece.is_medallion:
             continue
         off = (
             (piece.top + piece.bottom - parts.field.height) / 2 / parts.field.height,
@@ -166,3 +173,11 @@ def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
             yield Finding(
                 say("The medallion does not lie in the middle of the field as it is drawn."), say("field"), "warning"
             )
+
+
+def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:
+    """Yield what is unusual in the rug as a whole."""
+    yield from too_much_border(1 - plan.field[1] / plan.columns)
+    width, length = plan.columns * rug.density.knot_width_mm, plan.rows * rug.density.knot_height_mm
+    yield from odd_proportions(float(width), float(length))
+    yield from off_middle(parts)
