@@ -15,7 +15,7 @@ from chartmaker.order.rug import Rug
 from chartmaker.relay.parts import Band, BandSide, Parts
 from chartmaker.relay.remarks import odd_proportions, off_middle, too_much_border
 
-Codes = NDArray[np.uint32]
+Codes = NDArray[np.int64]
 
 #: A band narrower than so many knots is a guard line: nothing turns in it.
 LEAST_TURNED_KNOTS = 4
@@ -42,7 +42,7 @@ def remarks_on_drawn(drawing: Artwork, parts: Parts, knot_px: tuple[float, float
     """
     if not any(side.repeating for band in parts.bands for side in band.sides.values()):
         return ()
-    srgb = drawing.srgb.astype(np.uint32)
+    srgb = drawing.srgb.astype(np.int64)
     codes = (srgb[..., 0] << 16) | (srgb[..., 1] << 8) | srgb[..., 2]
     found = []
     for number, band in enumerate(parts.bands, start=1):
