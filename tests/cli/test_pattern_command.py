@@ -52,6 +52,14 @@ def made(rug: Path) -> Path:
     return rug.parent / "set"
 
 
+def test_the_guide_has_room_for_a_height_beside_the_turn(made: Path) -> None:
+    """16.5 mm before turn 3 read as `16.5 mm3`. Eight letters of 8.5 pt, 0.6 em each (common practice), have room."""
+    words = subprocess.run(["pdftotext", "-bbox", made / "guide.pdf", "-"], check=True, capture_output=True, text=True)
+    places = dict(re.findall(r'xMin="([\d.]+)"[^>]*>(pile|turn)<', words.stdout))
+    at = {word: float(x) * 25.4 / 72 for x, word in places.items()}
+    assert at["turn"] - at["pile"] > 8 * 0.6 * 8.5 * 25.4 / 72 + 1
+
+
 def test_the_set_of_a_tufted_rug_is_what_a_tufter_works_from(made: Path) -> None:
     names = {path.name for path in made.iterdir()}
     assert names == {

@@ -119,7 +119,7 @@ def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
 
 def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float) -> None:
     """Set the lines of the guide, each with a swatch and a place to tie a tuft."""
-    columns = (14.0, 24.0, 40.0, 78.0, 104.0, 122.0, 140.0, 156.0, 172.0, 186.0)
+    columns = (14.0, 24.0, 40.0, 78.0, 104.0, 120.0, 136.0, 152.0, 168.0, 188.0)
     heads = (
         say("no."),
         say("colour"),
