@@ -14,6 +14,7 @@ import argparse
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -136,6 +137,7 @@ def cluster(sets: int) -> None:
         commands = [[sys.executable, "-c", start.format("scheduler"), "--host", "127.0.0.1", "--port", "8799", *plain]]
         worker = [sys.executable, "-c", start.format("worker"), address, "--nthreads", "1", "--no-nanny", *plain]
         commands += [[*worker, "--local-directory", name]] * 2
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # so that the machines end with whoever is killed
         machines = [subprocess.Popen(c, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL) for c in commands]
         try:
             took: dict[str, list[float]] = {"processes": [], "cluster": []}

@@ -6,8 +6,6 @@ import itertools
 import random
 import signal
 import socket
-import subprocess
-import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -16,55 +14,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from support.machines import Machines, whole_or_named
 from support.seasons import bytes_of, season
 
-from chartmaker.collection.batches import FIGURES_ONLY
 from chartmaker.collection.cluster import Cluster
 from chartmaker.collection.running import make_collection, read_collection
 from chartmaker.collection.told import Told
 from chartmaker.ground.engines import Serial
 from chartmaker.ground.errors import ClusterError
-from chartmaker.jobs.outputs import SET_NAMES
-
-START = "import sys, distributed.cli.{what} as it; sys.argv[0] = '{what}'; it.main()"
-
-
-class Machines:
-    """A scheduler with workers, each a process; all end with the test."""
-
-    def __init__(self, folder: Path) -> None:
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
-        self.address = f"tcp://127.0.0.1:{self.port}"
-        self.folder = folder
-        self.all: list[subprocess.Popen[bytes]] = []
-        self.workers: list[subprocess.Popen[bytes]] = []
-        self.scheduler = self.start_scheduler()
-
-    def _started(self, what: str, *arguments: str, limit: str = "") -> subprocess.Popen[bytes]:
-        command = [sys.executable, "-c", START.format(what=what), *arguments]
-        if limit:
-            command = ["sh", "-c", f'{limit}; exec "$@"', "sh", *command]
-        log = (self.folder / "log").open("ab")
-        process = subprocess.Popen(command, stdout=log, stderr=log, cwd=self.folder)
-        self.all.append(process)
-        return process
-
-    def start_scheduler(self) -> subprocess.Popen[bytes]:
-        arguments = ("--host", "127.0.0.1", "--port", str(self.port), "--no-dashboard")
-        self.scheduler = self._started("dask_scheduler", *arguments)
-        return self.scheduler
-
-    def start_worker(self, limit: str = "") -> None:
-        arguments = ("--nthreads", "1", "--no-nanny", "--no-dashboard", "--local-directory", str(self.folder))
-        self.workers.append(self._started("dask_worker", self.address, *arguments, limit=limit))
-
-    def end(self) -> None:
-        for process in self.all:
-            process.kill()
-        for process in self.all:
-            process.wait()
 
 
 @pytest.fixture
@@ -93,16 +50,6 @@ def made_by(machines: Machines, folder: Path, **more: Any) -> Told:
     (folder / "season").mkdir(exist_ok=True)
     asked = read_collection(season(folder / "season", **{"more": KIND, **more.pop("asked", {})}))
     return make_collection(asked, folder / "out", engine=Cluster(machines.address), **more)
-
-
-def whole_or_named(told: Told, out: Path) -> None:
-    """Every set is there with all its files, or it is named with an error and there is nothing of it."""
-    assert not list(out.glob(".*.part"))
-    for each in told.sets:
-        names = {path.name for path in (out / each.wanted.name).glob("*")}
-        wanted = FIGURES_ONLY if each.wanted.kind == "figures" else SET_NAMES
-        assert names == (set(wanted) if each.state == "made" else set())
-        assert (each.state == "failed") == bool(each.error)
 
 
 def test_the_bytes_are_the_same_wherever_a_set_was_made(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+import doctest
+import inspect
 import json
 import os
 import shutil
@@ -16,6 +18,7 @@ from PIL import Image
 from support.seasons import bytes_of, season
 from support.small_order import order
 
+from chartmaker import collection
 from chartmaker.collection import telling
 from chartmaker.collection.admission import BASE_BYTES, KNOT_BYTES, Memory
 from chartmaker.collection.batches import Batch, BatchDone, SetTask, files_sent, make_batch
@@ -336,3 +339,12 @@ def test_a_run_that_is_killed_among_the_reports_is_followed_by_one_that_goes_thr
         monkeypatch.undo()
     states(copied)
     assert "before" not in json.loads((out / "collection.json").read_text())["files"]
+
+
+def test_the_example_of_the_room_holds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    season(tmp_path, designs=1)
+    monkeypatch.chdir(tmp_path)
+    examples = doctest.DocTestParser().get_doctest(inspect.getdoc(collection) or "", {}, "collection", None, None)
+    told: list[str] = []
+    assert doctest.DocTestRunner().run(examples, out=told.append).attempted == 5
+    assert not told, "".join(told)
