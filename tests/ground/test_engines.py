@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from PIL import Image
 
 from chartmaker.ground import engines as module
 from chartmaker.ground.engines import Engine, Serial, Threads, TwoProcesses, cores, engine, running, started
@@ -198,10 +199,17 @@ def test_sums_over_parts_do_not_depend_on_the_engine(values: list[float], step: 
 def sets(root: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, bytes]]:
     """The files of one small set, flat and shaded, made by each engine."""
     made = {}
+    artwork = tmp_path_factory.mktemp("artwork") / "quince.png"
+    with Image.open(root / "examples" / "quince_garden.png") as large:
+        large.resize((large.width // 4, large.height // 4), Image.Resampling.NEAREST).save(artwork)
     for name in ENGINES:
         files = {}
         for style in ("flat", "shaded"):
-            over: making.Tables = {"rug": {"size": "60x90 cm"}, "design": {"style": style}, "yarns": {"colours": 6}}
+            over: making.Tables = {
+                "rug": {"size": "30x45 cm"},
+                "design": {"style": style, "artwork": str(artwork)},
+                "yarns": {"colours": 6},
+            }
             order = making.read_order(root / "examples" / "quince_garden.toml", over)
             out = tmp_path_factory.mktemp(style) / "out"
             with engine_called(name):

@@ -26,7 +26,7 @@ PHOTOGRAPHS = ("astronaut", "coffee")
 def make(artwork: Path, out: Path, **design: object) -> job.Made:
     with Image.open(artwork) as picture:
         width, height = picture.size
-    columns = 56
+    columns = 42
     tables = {
         "rug": {
             "width": f"{columns * 4} mm",

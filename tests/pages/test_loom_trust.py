@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser
 from support.browsing import browser
 from support.generated import generated_map
 from support.looming import SPOKEN, calls_by_hand, new_context, opened, page_of
@@ -23,13 +23,18 @@ __all__ = ["browser"]
 
 DENIED = "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } });"
 FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };"
-#: Steps through what is left of the row as a caller would, and tells what is shown and spoken at each call.
-WALK = """() => { const told = []; const read = (id) => document.getElementById(id).textContent;
-for (let step = 0; step < 2000 && read("count") !== "✓"; step++) {
-  const spoken = window.spoken[window.spoken.length - 1].split("|")[0];
-  told.push([read("lift"), read("count"), read("name"), spoken]);
-  document.getElementById("done").click(); }
-return told; }"""
+#: Steps through every row as a caller would, and tells what is shown and spoken at each call of each.
+WALK = """(rows) => { const read = (id) => document.getElementById(id).textContent;
+document.getElementById("place-panel").open = true;
+const walked = (row) => { const told = [];
+  document.getElementById("go-row").value = row;
+  document.querySelector("#go button").click(); document.getElementById("again").click();
+  for (let step = 0; step < 2000 && read("count") !== "✓"; step++) {
+    const spoken = window.spoken[window.spoken.length - 1].split("|")[0];
+    told.push([read("lift"), read("count"), read("name"), spoken]);
+    document.getElementById("done").click(); }
+  return told; };
+return Array.from({ length: rows }, (_, row) => walked(row + 1)); }"""
 
 
 def a_map(columns: int = 40, rows: int = 30, seed: int = 3, **chart: object) -> SettledMap:
@@ -42,15 +47,6 @@ def written(folder: Path, knot_map: SettledMap, name: str = "loom.html") -> Path
     path = folder / name
     path.write_text(page_of(knot_map), encoding="utf-8")
     return path
-
-
-def walked(page: Page, row: int) -> list[list[str]]:
-    page.evaluate("() => { document.getElementById('place-panel').open = true; }")
-    page.fill("#go-row", str(row))
-    page.click("#go button")
-    page.click("#again")
-    found: list[list[str]] = page.evaluate(WALK)
-    return found
 
 
 @pytest.mark.parametrize("start", range(0, 50, 10))
@@ -66,11 +62,11 @@ def test_every_run_of_generated_maps_is_shown_and_spoken_as_it_is(browser: Brows
         with opened(context, path) as loom:
             choices = {"order": order, "most": str(most), "reading": reading, "speaking": "call"}
             loom.choose(**choices, **({"way": ("half", "ends")[number % 2]} if halved else {}))
-            for row in range(knot_map.rows):
+            every: list[list[list[str]]] = loom.page.evaluate(WALK, knot_map.rows)
+            for row, told in enumerate(every):
                 back = reading == "right to left"
                 options = {"back": back, "half": halved, "lift": order == "lift", "most": most}
                 wanted = calls_by_hand(knot_map.knots[row], names, **options)  # type: ignore[arg-type]
-                told = walked(loom.page, row + 1)
                 assert len(told) == len(wanted), (number, row)
                 for (lift, knots, name, spoken), call in zip(told, wanted, strict=True):
                     assert (int(knots), name) == (call.knots, call.name)

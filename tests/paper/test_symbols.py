@@ -47,12 +47,7 @@ def photocopied(cells: np.ndarray) -> np.ndarray:
     return np.array([np.array(cell)[2:-2, 2:-2] > 107 for cell in soft])
 
 
-def test_the_script_gives_the_files_of_the_repository(shapes: list[build_font.Shape]) -> None:
-    assert build_font.font_bytes(shapes) == (HERE / "knots.ttf").read_bytes()
-    assert build_font.table_text(shapes) == (HERE / "table.py").read_text(encoding="utf-8")
-
-
-def test_run_as_a_script_it_writes_both_files_beside_itself(
+def test_run_as_a_script_it_writes_the_files_of_the_repository_beside_itself(
     shapes: list[build_font.Shape], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(build_font, "__file__", str(tmp_path / "build_font.py"))

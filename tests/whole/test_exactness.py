@@ -9,7 +9,7 @@ from support.generated import generated_map
 from support.making import SettledMap
 
 #: The long form, of other maps, is tests/soak/maps.py.
-MAPS, AT_ONCE = 200, 20
+MAPS, AT_ONCE = 100, 10
 
 
 @pytest.mark.parametrize("first", range(0, MAPS, AT_ONCE))
