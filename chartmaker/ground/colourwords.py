@@ -63,8 +63,22 @@ WORDS: dict[str, tuple[str, ...]] = {
     phrase("dark purple"): ("#4d204a", "#3c1a3a"),
 }
 
-_NAMES = tuple(word for word, colours in WORDS.items() for _ in colours)
+_NAMES = tuple(WORDS)
+_PLACES = tuple(place for place, colours in enumerate(WORDS.values()) for _ in colours)
 _SRGB = np.array([tuple(bytes.fromhex(each[1:])) for colours in WORDS.values() for each in colours], dtype=np.uint8)
+
+
+def colour_numbers(lab: ArrayLike) -> tuple[int, ...]:
+    """Return the place in `WORDS` of the plain word for each colour, which is the same in every language.
+
+    Parameters
+    ----------
+    lab : array_like, shape (colours, 3)
+        CIELAB under D65, 2 degrees.
+    """
+    asked = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
+    table = lab_from_srgb8(_SRGB)
+    return tuple(_PLACES[int(ciede2000(np.broadcast_to(each, table.shape), table).argmin())] for each in asked)
 
 
 def colour_words(lab: ArrayLike) -> tuple[str, ...]:
@@ -75,7 +89,4 @@ def colour_words(lab: ArrayLike) -> tuple[str, ...]:
     lab : array_like, shape (colours, 3)
         CIELAB under D65, 2 degrees.
     """
-    asked = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
-    table = lab_from_srgb8(_SRGB)
-    nearest = [int(ciede2000(np.broadcast_to(each, table.shape), table).argmin()) for each in asked]
-    return tuple(say(_NAMES[index]) for index in nearest)
+    return tuple(say(_NAMES[number]) for number in colour_numbers(lab))

@@ -21,7 +21,8 @@ count
     The number of knots in a counted run, printed in its middle.
 legend
     For each yarn its swatch, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``; where there
-    is room, ``shade``, a plain word for the colour, and ``height``, that of the pile where yarns differ in it.
+    is room, ``shade``, a plain word for the colour (``Word``: its place in the list of them), and ``height``, that of
+    the pile where yarns differ in it.
 place
     Where the sheet lies on the rug, a filled box. ``Rug``: left, bottom, width, height of the whole rug in mm.
 sheet-map, strip-name, weaver-name

@@ -73,7 +73,7 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
         "ends": (Number(ground.warp_ends),),
         "reed": (Text(f"{ground.reed:g}"),),
         "rods": (Number(knot_map.rows),),
-        "height": (Text(", ".join(f"{height:.4g} mm" for height in heights)),),
+        "height": (_Heights(tuple(heights)),),
         "per_dm": (Number(knot_map.rows * 100 / ground.loom_length_mm, 1),),
     }
 
@@ -89,6 +89,21 @@ class _Centimetres:
 
     def __str__(self) -> str:
         return f"{self.mm / 10:.1f}"
+
+
+@dataclass(frozen=True)
+class _Heights:
+    """Heights of rods in millimetres, whatever the unit is called in the language of the table."""
+
+    mm: tuple[float, ...]
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        told = [each.split() for each in "".join(pieces).split(",")]
+        right = [each[0] == f"{mm:.4g}" for each, mm in zip(told, self.mm, strict=False) if len(each) == 2]
+        return len(right) == len(self.mm) == len(told) and all(right) and not {"cm", "in"} & {one for _, one in told}
+
+    def __str__(self) -> str:
+        return ", ".join(f"{mm:.4g} mm" for mm in self.mm)
 
 
 @dataclass(slots=True)

@@ -62,7 +62,7 @@ def expected_carving(knot_map: KnotMap, workshop: Workshop) -> ExpectedCarving:
 def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
     """Yield how a carver's guide differs from the map."""
     pdf = PdfFile(data)
-    red, blue, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(3))
+    red, blue, both, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(4))
     words: dict[bytes, list[str]] = {tag: [] for tag in (b"code", b"height", b"groove", b"metres")}
     for sheet, page in enumerate(pdf.pages()):
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
@@ -80,18 +80,24 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
         ink_blue, ink_green, ink_red = (255 - picture[..., band].astype(np.int16) for band in range(3))
         red[part] |= _is_ink(ink_blue, ink_green, ink_red)
         blue[part] |= _is_ink(ink_red, ink_green, ink_blue)
+        both[part] |= _is_red_on_blue(ink_red, ink_green, ink_blue)
         seen[part] = True
     missing = 1 - seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
     yield from _heights(dict(zip(words[b"code"], words[b"height"], strict=False)), expected)
     yield from _metres(dict(zip(words[b"groove"], words[b"metres"], strict=False)), expected)
-    yield from _lines(red, blue, expected)
+    yield from _lines(red, blue, both, expected)
 
 
 def _is_ink(full: NDArray[np.int16], middle: NDArray[np.int16], least: NDArray[np.int16]) -> Bits:
     """Return the pixels with some ink that takes away most of two bands of light and little of the third."""
     return np.asarray((full > 50) & (middle > 0.6 * full) & (least < 0.4 * full))
+
+
+def _is_red_on_blue(red: NDArray[np.int16], green: NDArray[np.int16], blue: NDArray[np.int16]) -> Bits:
+    """Return the pixels that a groove and the step of height under it share: neither band is as dark as green."""
+    return np.asarray((green > 50) & (red < 0.9 * green) & (blue < 0.9 * green))
 
 
 def _heights(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]:
@@ -127,8 +133,8 @@ def _metres(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]
             )
 
 
-def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
-    """Yield a fault where lines are missing, or lie where they should not."""
+def _lines(red: Bits, blue: Bits, both: Bits, expected: ExpectedCarving) -> Iterator[str]:
+    """Yield a fault where lines are missing, or lie where they should not; `both` is where a groove lies on a step."""
     from scipy.ndimage import distance_transform_edt
 
     number = len(expected.knot_map.yarns)
@@ -142,8 +148,8 @@ def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
     if red.any() and (not grooves.any() or (distance_transform_edt(~grooves)[red] <= off).mean() < _ON_LINE):
         yield say("grooves are drawn where none is asked for")
     for due, drawn, what in (
-        (grooves, red, say("grooves")),
-        (steps, red | blue, say("steps of height")),
+        (grooves, red | both, say("grooves")),
+        (steps, red | blue | both, say("steps of height")),
     ):
         if due.any():
             lined = (distance_transform_edt(~drawn)[due] <= off + _GAP_MM * expected.scale).mean() if drawn.any() else 0

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from chartmaker.ground.colourwords import colour_words
+from chartmaker.ground.colourwords import WORDS, colour_numbers
 from chartmaker.ground.language import say
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole
@@ -22,7 +22,10 @@ SYMBOL_FONT = "S"
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A line of a legend as it is printed; `glyph` is 0 where the swatch has no symbol."""
+    """A line of a legend as it is printed; `glyph` is 0 where the swatch has no symbol.
+
+    `shade` is the word for the colour with its place in the list of such words.
+    """
 
     colour: tuple[float, ...]
     glyph: int
@@ -31,7 +34,7 @@ class Entry:
     knots: str
     share: str | None
     grams: str | None
-    shade: str | None = None
+    shade: tuple[str, int] | None = None
     height: tuple[str, ...] = ()
 
 
@@ -65,17 +68,17 @@ def entries_of(spans: Iterable[Block]) -> list[Entry]:
 
 def _shade_and_height(
     span: Block, boxes: Sequence[tuple[Fill, float, float]], place: int
-) -> tuple[str | None, tuple[str, ...]]:
+) -> tuple[tuple[str, int] | None, tuple[str, ...]]:
     """Return the word for the colour and the heights of the pile that stand on the line of a swatch, if any do."""
     fill, x, y = boxes[place]
     middle, end = y + fill.height_mm / 2, span_end(boxes, place)
-    shade: str | None = None
+    shade: tuple[str, int] | None = None
     height: tuple[str, ...] = ()
     for block in (each for tag in ("shade", "height") for each in span.find(tag)):
         first = next(block.texts())
         if x < first.x_mm < end and abs(first.y_mm + 0.365 * first.size_mm - middle) < fill.height_mm / 2:
             if block.tag == "shade":
-                shade = block.words
+                shade = block.words, round(block.values.get("Word", (-1.0,))[0])
             else:
                 height = tuple(words[0] for words in block.fields().values())
     return shade, height
@@ -170,8 +173,11 @@ def legend_differences(
 def _told_of(entry: Entry, index: int, expected: Expected, must: bool) -> Iterator[str]:
     """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be."""
     yarn = expected.yarns[index]
-    if entry.shade != colour_words([yarn.lab])[0]:
-        yield say("the legend calls the colour of {code} {printed!r}", code=entry.code, printed=entry.shade or "")
+    printed, number = entry.shade or ("", -1)
+    due = colour_numbers([yarn.lab])[0]
+    in_english = printed in WORDS and printed != tuple(WORDS)[due]
+    if not printed or number != due or in_english:
+        yield say("the legend calls the colour of {code} {printed!r}", code=entry.code, printed=printed)
     heights = expected.heights_mm[index] if expected.heights_mm else ()
     if not entry.height and not (must and heights):
         return

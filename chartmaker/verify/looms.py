@@ -99,7 +99,8 @@ def _differences(part: LoomPart, expected: Expected, covered: NDArray[np.bool_])
     yield from _measures(part.facts, expected)
     titles = re.findall(r"<(?:title|bdi id=\"rug-name\")>(.*?)</", part.outside, re.DOTALL)
     named = [html.unescape(each) for each in titles] == [inert(expected.rug.name)] * 2
-    if not named or f"map {expected.code}<" not in part.outside:
+    coded = re.search(rf"<span class=\"code\">(?:[^<]*\W)?{expected.code}(?:\W[^<]*)?</span>", part.outside)
+    if not named or coded is None:
         yield say("its title is not the rug's name with the map code")
     if part.marks != "".join(_marks(expected)):
         yield say("its marks of rows, which tell one map from another, are not the map's")

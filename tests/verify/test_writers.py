@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from support import standing
 from support.making import SettledMap, make_map, make_rug
 from support.pseudo import Pseudo
 from support.standing import many
@@ -14,6 +15,7 @@ from support.standing import many
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.language import speaking
 from chartmaker.order.workshop import Workshop
+from chartmaker.pages.loom.page import loom_page
 from chartmaker.pages.proof.page import proof_page
 from chartmaker.paper.drawing import Sheet
 from chartmaker.reports.records.maps import finding_dicts
@@ -21,8 +23,12 @@ from chartmaker.reports.words import yarn_words
 from chartmaker.sheets.chart import gridsheets, heads, legend
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
+from chartmaker.verify.bandtables import bands_pdf_differences, expected_bands
+from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
+from chartmaker.verify.looms import loom_differences
+from chartmaker.verify.patterns import expected_pattern, guide_differences, pattern_differences, svg_differences
 from chartmaker.verify.proofs import page_differences
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
@@ -169,6 +175,51 @@ def test_papers_in_another_language_are_proved_all_the_same(settings: dict[str, 
     other = SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
     assert list(chart_differences(papers[0], expected_of(other, other.workshop)))
     assert list(script_differences(papers[1], expected_of(other, other.workshop)))
+
+
+#: Papers of small rugs that are not charts, row scripts or figures, each with its rug.
+OTHERS = {
+    "bands": lambda: standing.loomed("weft"),
+    "bands_of_ends": lambda: standing.loomed("warp"),
+    "pattern": standing.tufted,
+    "svg": standing.tufted,
+    "guide": standing.tufted,
+    "carving": standing.carved,
+}
+
+
+def faults_of(name: str, data: bytes, knot_map: SettledMap) -> list[str]:
+    again = recount_of(knot_map, knot_map.workshop)
+    if name.startswith("bands"):
+        expected = expected_of(knot_map, knot_map.workshop, again)
+        return list(bands_pdf_differences(data, expected_bands(knot_map, again), expected))
+    if name == "carving":
+        return list(carving_differences(data, expected_carving(knot_map, knot_map.workshop)))
+    reader = {"pattern": pattern_differences, "svg": svg_differences, "guide": guide_differences}[name]
+    return list(reader(data, expected_pattern(knot_map, knot_map.workshop)))
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_every_other_paper_in_another_language_is_proved_all_the_same(name: str) -> None:
+    knot_map = OTHERS[name]()
+    with speaking(Pseudo()):
+        data = standing.paper(name)
+    assert faults_of(name, data, knot_map) == []
+    yarns = len(knot_map.yarns)
+    knots = knot_map.knots if name == "guide" else ((knot_map.knots + 1) % yarns).astype(np.uint16)
+    turned = knot_map.yarns[1:] + knot_map.yarns[:1] if name == "guide" else knot_map.yarns
+    assert faults_of(name, data, SettledMap(knots, turned, knot_map.rug, knot_map.workshop))
+
+
+def test_the_loom_page_in_another_language_is_proved_all_the_same() -> None:
+    knot_map = standing.quarter()
+    figures = figures_of(knot_map, knot_map.workshop)
+    with speaking(Pseudo()):
+        page = "".join(loom_page(figures))
+    assert page.count("Zu") > 50
+    expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
+    assert list(loom_differences({"loom.html": page.encode("utf-8")}, expected)) == []
+    assert list(loom_differences({"loom.html": page.replace(expected.code, "00000000").encode("utf-8")}, expected))
 
 
 def test_the_proof_page_in_another_language_is_proved_all_the_same() -> None:

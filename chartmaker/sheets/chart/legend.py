@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
-from chartmaker.ground.colourwords import colour_words
+from chartmaker.ground.colourwords import colour_numbers, colour_words
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import KnotMap
@@ -80,6 +80,13 @@ def base_line(middle_mm: float, size_pt: float) -> float:
 def words_of(yarns: tuple[Yarn, ...]) -> tuple[str, ...]:
     """Return the plain word for the colour of each yarn, which legends print beside the yarn's own name."""
     return colour_words([yarn.lab for yarn in yarns])
+
+
+def draw_shade(sheet: Sheet, x_mm: float, y_mm: float, yarn: Yarn, size_pt: float, most_mm: float) -> float:
+    """Draw the plain word for a yarn's colour, tagged with its number, and return its width."""
+    (number,) = colour_numbers([yarn.lab])
+    with sheet.tagged("shade", {"Word": (number,)}):
+        return sheet.text(x_mm, y_mm, words_of((yarn,))[0], size_pt, most_mm=most_mm)
 
 
 def draw_sheet_legend(
@@ -185,7 +192,6 @@ def _draw_entries(
     size_pt, shade_pt, gap = (5.4, CLOSE_SHADE_PT, 1.2) if setting.close else (6.5 * k, SHADE_PT * k, 2.5 * k)
     widest = max((sheet.book.lettering.width(knot_map.yarns[yarn].code, bold=True) for yarn, _ in entries), default=0)
     name_at = swatch + max(12.4 * k, gap * 0.4 + widest * size_pt / POINTS_PER_MM + 1.2)
-    shades = words_of(knot_map.yarns)
     codes, knots = [], []
     for place, (yarn, tally) in enumerate(entries):
         column, row = divmod(place, rows)
@@ -203,7 +209,7 @@ def _draw_entries(
         y, room = base_line(lower, shade_pt), end - begin
         tall = heights[yarn] if heights else ""
         share = room - SHADE_GAP_MM - _narrowest_mm(sheet, tall, shade_pt) if tall else room
-        used = sheet.text(begin, y, shades[yarn], shade_pt, most_mm=share, tag="shade") + SHADE_GAP_MM
+        used = draw_shade(sheet, begin, y, knot_map.yarns[yarn], shade_pt, share) + SHADE_GAP_MM
         if tall:
             sheet.text(begin + used, y, tall, shade_pt, most_mm=room - used, tag="height")
     sheet.labels(codes, size_pt, bold=True, tag="code")
