@@ -65,7 +65,7 @@ def test_every_sheet_tells_each_yarn_s_colour_in_a_word_and_its_heights(yarns: i
     legends = [list(sheet.root.find("legend")) for sheet in sheets]
     last = next(blocks for blocks in reversed(legends) if blocks)  # of the one sheet of cells
     entries = entries_of(last)
-    assert {entry.code: entry.shade for entry in entries} == wanted
+    assert {entry.code: entry.shade[0] for entry in entries} == wanted
     assert all(len(entry.height) == 2 * carved for entry in entries)
     assert not carved or next(entry for entry in entries if entry.code == "WM-003").height == ("15.25", "8.75")
     assert all(text.size_mm * 72 / 25.4 >= LEAST_PT for block in last for text in block.texts())
