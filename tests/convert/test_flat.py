@@ -181,7 +181,7 @@ def test_artwork_that_is_a_grid_of_card_colours_stays_as_it_is(cells: np.ndarray
     colours = np.array([WHITE, BLACK, GREY, RED], dtype=np.uint8)
     result = converted(colours[cells], make_rug(cells.shape[1], cells.shape[0], SQUARE), card_of(colours))
     assert (picked(result) == cells).all()
-    assert result.report.max_de00 == 0
+    assert result.report.max_de00 <= 2e-6  # CIELAB is kept to six decimals, so that every processor writes the same
 
 
 def test_compression_does_not_make_flat_artwork_shaded() -> None:

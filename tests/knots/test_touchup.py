@@ -275,7 +275,7 @@ def test_a_smoothed_edge_is_refused_or_snapped() -> None:
     knots, snapped = knots_of_pixels(rgba, yarns, snap=True)
     assert (knots[0, 1], knots[1, 0]) == (1, NO_KNOT)
     assert [each.stranger.knots for each in snapped] == [1]
-    assert snapped[0].de00 == pytest.approx(float(ciede2000(np.array(yarns[1].lab), _lab(250))), abs=1e-9)
+    assert snapped[0].de00 == pytest.approx(float(ciede2000(np.array(yarns[1].lab), _lab(250))), abs=1e-6)
 
 
 def _lab(grey: int) -> Any:
