@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
 from chartmaker.ground import inplace
 from chartmaker.ground.durable import (
@@ -65,20 +66,7 @@ def write_file(path: Path, writer: Writer, *, replace: bool, inputs: Collection[
     OutputError
         If the file exists and may not be replaced, or cannot be written.
     """
-    check_file(path, replace=replace, inputs=inputs)
-    target = Path(os.path.realpath(path)) if path.is_symlink() else path
-    part, kept = _beside(target), _beside(target)
-    with reporting(path):
-        try:
-            write_through(part, writer, target.stat() if replace and target.exists() else None)
-            check_file(path, replace=replace, inputs=inputs)
-            with held_back():
-                _put_in_place(part, target, kept, replace=replace)
-        except FileExistsError as error:
-            raise OutputError(say("exists already; give another name, or --replace"), where=inert(path)) from error
-        finally:
-            part.unlink(missing_ok=True)
-            kept.unlink(missing_ok=True)
+    write_files({path: writer}, replace=replace, inputs=inputs)
 
 
 def write_files(writers: Mapping[Path, Writer], *, replace: bool = False, inputs: Collection[Path] = ()) -> None:
@@ -100,37 +88,48 @@ def write_files(writers: Mapping[Path, Writer], *, replace: bool = False, inputs
     OutputError
         If a file exists and may not be replaced, or cannot be written.
     """
-    written: list[tuple[Path, Path, Path, bool]] = []
-    placed: list[tuple[Path, Path, bool]] = []
+    written: list[_Written] = []
+    placed: list[_Written] = []
     try:
         for path, writer in writers.items():
             check_file(path, replace=replace, inputs=inputs)
             target = Path(os.path.realpath(path)) if path.is_symlink() else path
-            part, kept, there = _beside(target), _beside(target), target.exists()
-            written.append((part, target, kept, there))
+            written.append(_Written(path, target, _beside(target), _beside(target), target.exists()))
             with reporting(path):
-                write_through(part, writer, target.stat() if there else None)
+                write_through(written[-1].part, writer, target.stat() if written[-1].there else None)
+        for path in writers:
+            check_file(path, replace=replace, inputs=inputs)
         with held_back():
-            for part, target, kept, there in written:
-                with reporting(target):
+            for each in written:
+                with reporting(each.path):
                     try:
-                        _put_in_place(part, target, kept, replace=replace)
+                        _put_in_place(each.part, each.target, each.kept, replace=replace)
                     except FileExistsError as error:
                         message = say("exists already; give another name, or --replace")
-                        raise OutputError(message, where=inert(target)) from error
-                placed.append((target, kept, there))
+                        raise OutputError(message, where=inert(each.path)) from error
+                placed.append(each)
     except BaseException:
-        for target, kept, there in placed if len(placed) < len(writers) else ():
+        for each in placed if len(placed) < len(writers) else ():
             with contextlib.suppress(OSError):
-                if kept.exists():
-                    kept.replace(target)
-                elif not there:
-                    target.unlink(missing_ok=True)
+                if each.kept.exists():
+                    each.kept.replace(each.target)
+                elif not each.there:
+                    each.target.unlink(missing_ok=True)
         raise
     finally:
-        for part, _, kept, _ in written:
-            part.unlink(missing_ok=True)
-            kept.unlink(missing_ok=True)
+        for each in written:
+            each.part.unlink(missing_ok=True)
+            each.kept.unlink(missing_ok=True)
+
+
+class _Written(NamedTuple):
+    """A finished file: its name, its place, where it and the old one lie meanwhile, and whether there is an old one."""
+
+    path: Path
+    target: Path
+    part: Path
+    kept: Path
+    there: bool
 
 
 def _put_in_place(part: Path, target: Path, kept: Path, *, replace: bool) -> None:
