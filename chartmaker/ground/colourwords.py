@@ -7,6 +7,8 @@ yarn in sRGB. A word that two people would give to different yarns is left out.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -76,9 +78,14 @@ def colour_numbers(lab: ArrayLike) -> tuple[int, ...]:
     lab : array_like, shape (colours, 3)
         CIELAB under D65, 2 degrees.
     """
-    asked = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
+    return tuple(_number(*each) for each in np.asarray(lab, dtype=np.float64).reshape(-1, 3).tolist())
+
+
+@lru_cache(maxsize=4096)
+def _number(lightness: float, a: float, b: float) -> int:
+    """Return the place of the word for one colour, which every sheet that has the yarn asks for again."""
     table = lab_from_srgb8(_SRGB)
-    return tuple(_PLACES[int(ciede2000(np.broadcast_to(each, table.shape), table).argmin())] for each in asked)
+    return _PLACES[int(ciede2000(np.broadcast_to((lightness, a, b), table.shape), table).argmin())]
 
 
 def colour_words(lab: ArrayLike) -> tuple[str, ...]:

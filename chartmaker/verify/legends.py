@@ -174,7 +174,7 @@ def _told_of(entry: Entry, index: int, expected: Expected, must: bool) -> Iterat
     """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be."""
     yarn = expected.yarns[index]
     printed, number = entry.shade or ("", -1)
-    due = colour_numbers([yarn.lab])[0]
+    due = colour_numbers(yarn.lab)[0]
     in_english = printed in WORDS and printed != tuple(WORDS)[due]
     if not printed or number != due or in_english:
         yield say("the legend calls the colour of {code} {printed!r}", code=entry.code, printed=printed)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import BinaryIO
 
+from chartmaker.ground.colourwords import colour_words
 from chartmaker.ground.language import say, told
 from chartmaker.paper.drawing import GREY, PALE, Book, Sheet
 from chartmaker.paper.papers import Paper, paper_of
 from chartmaker.paper.symbols.table import INK
 from chartmaker.sheets.chart.cells import Palette, palette_of
-from chartmaker.sheets.chart.legend import base_line, draw_swatch, draw_symbol, words_of
+from chartmaker.sheets.chart.legend import base_line, draw_swatch, draw_symbol
 from chartmaker.yarns.yarn import Yarn
 
 #: The height of a line of the card, its columns on a sheet, the height of the head, and the ring to tie a tuft to.
@@ -86,7 +87,7 @@ def _draw_yarns(sheet: Sheet, paper: Paper, yarns: tuple[Yarn, ...]) -> None:
     """Draw the yarns in two columns, each with its cell, ring and code, and its name above its colour and symbol."""
     rows = -(-len(yarns) // COLUMNS)
     width = (paper.width_mm - 2 * paper.margin_mm) / COLUMNS
-    shades = words_of(yarns)
+    shades = colour_words([yarn.lab for yarn in yarns])
     for place, (yarn, palette) in enumerate(_palettes(yarns)):
         column, row = divmod(place, rows)
         x = paper.margin_mm + column * width

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import NamedTuple
 
 from chartmaker.ground.colourwords import colour_numbers, colour_words
@@ -76,17 +75,10 @@ def base_line(middle_mm: float, size_pt: float) -> float:
     return middle_mm - MIDDLE_EM * size_pt / POINTS_PER_MM
 
 
-@lru_cache(maxsize=4)
-def words_of(yarns: tuple[Yarn, ...]) -> tuple[str, ...]:
-    """Return the plain word for the colour of each yarn, which legends print beside the yarn's own name."""
-    return colour_words([yarn.lab for yarn in yarns])
-
-
 def draw_shade(sheet: Sheet, x_mm: float, y_mm: float, yarn: Yarn, size_pt: float, most_mm: float) -> float:
     """Draw the plain word for a yarn's colour, tagged with its number, and return its width."""
-    (number,) = colour_numbers([yarn.lab])
-    with sheet.tagged("shade", {"Word": (number,)}):
-        return sheet.text(x_mm, y_mm, words_of((yarn,))[0], size_pt, most_mm=most_mm)
+    with sheet.tagged("shade", {"Word": colour_numbers(yarn.lab)}):
+        return sheet.text(x_mm, y_mm, colour_words(yarn.lab)[0], size_pt, most_mm=most_mm)
 
 
 def draw_sheet_legend(

@@ -143,7 +143,7 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
             sheet.text(columns[0], base - 0.5, line.number, 14, bold=True, tag="number")
             sheet.box(columns[1], y - _ROW_MM + 1.5, 13, _ROW_MM - 3, fill=colour_of(pile.yarn.srgb), edge=BLACK)
             length = sheet.text(columns[2], base + 2, pile.yarn.code, 10, bold=True, tag="code")
-            sheet.text(columns[2] + length + 2, base + 2, colour_words([pile.yarn.lab])[0], 8, most_mm=36 - length - 2)
+            sheet.text(columns[2] + length + 2, base + 2, colour_words(pile.yarn.lab)[0], 8, most_mm=36 - length - 2)
             sheet.text(columns[2], base - 2, pile.yarn.name, 7.5, most_mm=36)
             sheet.box(columns[3], y - _ROW_MM + 1.5, 22, _ROW_MM - 3, edge=GREY)
             mass_g = pile.mass_g.best
