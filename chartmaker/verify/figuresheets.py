@@ -242,10 +242,8 @@ def _adding(printed: _Printed, wanted: Table, sums: Mapping[str, list[str]]) -> 
         if name == "share" and sums.get(name) == ["0.00"]:
             continue
         try:
-            parts = [
-                Decimal("".join(words).replace(",", "")) for row in printed.rows if (words := row.fields().get(name))
-            ]
-            total = Decimal("".join(sums.get(name, [])).replace(",", ""))
+            parts = [_decimal(words) for row in printed.rows if (words := row.fields().get(name))]
+            total = _decimal(sums.get(name, []))
         except InvalidOperation:
             continue  # that the field is not a number is said elsewhere
         if sum(parts) != total:

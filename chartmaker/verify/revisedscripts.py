@@ -17,15 +17,15 @@ from numpy.typing import NDArray
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.knots.mapfile import MapFile
-from chartmaker.paper.symbols import symbols_of
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected, expected_of
-from chartmaker.verify.fields import same_name, whole, wrong_fields
+from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.scriptrows import Script, numbers_of
 from chartmaker.verify.scripts import sheet_differences, twin_of
 from chartmaker.verify.sheets import Paper, Sheet
+from chartmaker.verify.twomaps import looks_of, named_differences
 
 #: What the lines are found by that say which rows to strike out.
 TAG = "rows-revision"
@@ -106,10 +106,7 @@ def _named(sheet: Sheet) -> list[_Named]:
 
 def _first(sheet: Sheet, old: str, expected: Expected) -> Iterator[str]:
     """Yield how the first sheet names other maps or another rug."""
-    yield from wrong_fields(sheet.root.find("identity"), {"old": old, "map": expected.code})
-    names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
-    if len(names) != 1 or not same_name(names[0], expected.rug.name):
-        yield say("it does not name the rug")
+    yield from named_differences(sheet, old, expected)
     said = [words for span in sheet.root.find(TAG) for words in span.fields().get("old", [])]
     if not said or any(words != old for words in said):
         yield say("it does not say that rows of the script of map {old} are struck out", old=old)
@@ -139,18 +136,6 @@ def _all_new(old: Expected, expected: Expected) -> bool:
     return old.knots.shape != expected.knots.shape or old.mirrored != expected.mirrored
 
 
-def _looks(old: Expected, expected: Expected) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return how each cell of the old map and of the new is called and marked, as numbers that both share."""
-    known: dict[tuple[object, ...], int] = {}
-    found = []
-    for each in (old, expected):
-        numbers = np.full(NO_KNOT + 1, -1, dtype=np.int64)
-        for index, (yarn, glyph) in enumerate(zip(each.yarns, symbols_of(each.yarns).tolist(), strict=True)):
-            numbers[index] = known.setdefault((yarn.code, yarn.call, yarn.srgb, glyph), len(known))
-        found.append(numbers[each.knots])
-    return found[0], found[1]
-
-
 def _begins(knots: KnotArray, *, leftward: bool) -> NDArray[np.int64]:
     """Return at which column each row begins as it is read, counted from there; -1 where it has no knot."""
     tied = (knots[:, ::-1] if leftward else knots) != NO_KNOT
@@ -164,7 +149,7 @@ def _lacking(script: Script, old: Expected, *, anew: bool) -> Iterator[str]:
     if anew:
         left = np.ones(expected.knots.shape, dtype=bool)
     else:
-        before, after = _looks(old, expected)
+        before, after = looks_of(old, expected, lambda yarn: (yarn.code, yarn.call, yarn.srgb))
         left = before != after
     half = expected.rows - expected.rows // 2 if along else expected.rows
     for columns, told in script.told.items():

@@ -11,21 +11,19 @@ import re
 from collections.abc import Iterator, Mapping
 
 import numpy as np
-from numpy.typing import NDArray
 
 from chartmaker.ground.language import say
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
-from chartmaker.paper.symbols import symbols_of
 from chartmaker.verify.charts import Chart, beside_differences, sheet_differences, whole_differences
 from chartmaker.verify.covers import cover_differences, map_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected, expected_of
-from chartmaker.verify.fields import same_name, whole, wrong_fields
+from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Fill, flat
 from chartmaker.verify.sheets import Paper, Sheet
+from chartmaker.verify.twomaps import looks_of, named_differences
 
 #: This many rows of the next sheet are shown again.
 JOINED = 2
@@ -60,16 +58,16 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     chart = Chart(expected, 0)
     said: dict[str, list[str]] = {}
     side = 0
-    old = expected_of(before.knot_map, before.workshop).code
+    old = expected_of(before.knot_map, before.workshop)
     for sheet, painted in zip(paper.sheets(), paper.seen(), strict=True):
         if sheet.number == 1:
             said = _instructions(sheet)
-            yield from _first(sheet, said, expected, old)
+            yield from _first(sheet, said, expected, old.code)
             continue
         number, sheets = (_identity(sheet, name) for name in ("sheet", "sheets"))
         chart.sheets = chart.sheets or sheets
         side = max(side, _side(sheet))
-        wrong = [*sheet_differences(chart, sheet, painted, number), *_replacing(chart, sheet, number, old)]
+        wrong = [*sheet_differences(chart, sheet, painted, number), *_replacing(chart, sheet, number, old.code)]
         yield from once([(number, wrong)])
     if not chart.front:
         yield say("it has no cover")
@@ -86,7 +84,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     if _all_new(before, expected):
         yield from whole_differences(chart)
     else:
-        yield from _lacking(chart, before.knot_map, side)
+        yield from _lacking(chart, old, side)
 
 
 def _identity(sheet: Sheet, name: str) -> int:
@@ -105,10 +103,7 @@ def _instructions(sheet: Sheet) -> dict[str, list[str]]:
 
 def _first(sheet: Sheet, said: Mapping[str, list[str]], expected: Expected, old: str) -> Iterator[str]:
     """Yield a fault if the sheet of instructions names other maps or another rug."""
-    yield from wrong_fields(sheet.root.find("identity"), {"old": old, "map": expected.code})
-    names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
-    if len(names) != 1 or not same_name(names[0], expected.rug.name):
-        yield say("it does not name the rug")
+    yield from named_differences(sheet, old, expected)
     if not is_revision(sheet):
         yield say("it does not say what to take out of the old chart")
     if any(words != old for words in said.get("old", [])) or any(
@@ -179,23 +174,10 @@ def _listed(said: Mapping[str, list[str]], chart: Chart, *, whole_chart: bool) -
         yield say("it names other sheets as new than those that follow")
 
 
-def _looks(expected: Expected, old: KnotMap) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return what each cell of the new and of the old map looks like in print, as numbers with one meaning in both."""
-    known: dict[tuple[object, ...], int] = {}
-    found = []
-    for knots, yarns in ((expected.knots, expected.yarns), (old.knots, old.yarns)):
-        numbers = np.full(NO_KNOT + 1, -1, dtype=np.int64)
-        for index, (yarn, glyph) in enumerate(zip(yarns, symbols_of(yarns).tolist(), strict=True)):
-            look = (yarn.code, yarn.name, yarn.srgb, glyph)
-            numbers[index] = known.setdefault(look, len(known))
-        found.append(numbers[knots])
-    return found[0], found[1]
-
-
-def _lacking(chart: Chart, old: KnotMap, side: int) -> Iterator[str]:
+def _lacking(chart: Chart, old: Expected, side: int) -> Iterator[str]:
     """Yield which sheets show something that changed and are not among those of the revision."""
-    new_looks, old_looks = _looks(chart.expected, old)
-    other = new_looks != old_looks
+    before, after = looks_of(old, chart.expected, lambda yarn: (yarn.code, yarn.name, yarn.srgb))
+    other = before != after
     across, along = chart.expected.mirrored
     left = other.copy()
     there = {grid.number for grid in chart.grids}

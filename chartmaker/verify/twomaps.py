@@ -1,0 +1,44 @@
+"""What the two kinds of revision have in common: the maps that they name, and how the cells of two maps look."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.ground.language import say
+from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.paper.symbols import symbols_of
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import same_name, wrong_fields
+from chartmaker.verify.sheets import Sheet
+from chartmaker.yarns.yarn import Yarn
+
+
+def named_differences(sheet: Sheet, old: str, expected: Expected) -> Iterator[str]:
+    """Yield a fault if the first sheet names other maps than `old` and the new one, or another rug."""
+    yield from wrong_fields(sheet.root.find("identity"), {"old": old, "map": expected.code})
+    names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
+    if len(names) != 1 or not same_name(names[0], expected.rug.name):
+        yield say("it does not name the rug")
+
+
+def looks_of(
+    old: Expected, expected: Expected, look: Callable[[Yarn], Hashable]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return what each cell of the old map and of the new looks like, as numbers with one meaning in both.
+
+    Parameters
+    ----------
+    look : callable
+        What is printed of a yarn besides its symbol.
+    """
+    known: dict[Hashable, int] = {}
+    found = []
+    for each in (old, expected):
+        numbers = np.full(NO_KNOT + 1, -1, dtype=np.int64)
+        for index, (yarn, glyph) in enumerate(zip(each.yarns, symbols_of(each.yarns).tolist(), strict=True)):
+            numbers[index] = known.setdefault((look(yarn), glyph), len(known))
+        found.append(numbers[each.knots])
+    return found[0], found[1]
