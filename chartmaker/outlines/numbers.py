@@ -47,6 +47,11 @@ def size_mm(text: str, height_mm: float) -> tuple[float, float]:
     return (len(text) * DIGIT + 2 * AIR) * height_mm, (1 + 2 * AIR) * height_mm
 
 
+def height_within_mm(text: str, radius_mm: float) -> float:
+    """Return the greatest height, up to LARGEST_MM, of a number whose room lies within a circle."""
+    return min(LARGEST_MM, radius_mm / float(np.hypot(*size_mm(text, 1.0)) / 2))
+
+
 def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tuple[float, float]) -> list[Place]:
     """Return places for the numbers of all fields, at least one for each.
 
@@ -77,8 +82,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
     for number in np.argsort(-radii, kind="stable").tolist():
         field = int(fields[number])
         x, y = (float(value) for value in middles[number])
-        wide, high = size_mm(texts[field], 1.0)
-        height = min(LARGEST_MM, float(radii[number]) / float(np.hypot(wide, high) / 2))
+        height = height_within_mm(texts[field], float(radii[number]))
         if height >= SMALLEST_MM:
             places.append(Place(field, x, y, height, x, y))
             taken.take(x, y, *size_mm(texts[field], height))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from chartmaker.outlines.numbers import LARGEST_MM, SMALLEST_MM, Place, size_mm
+from chartmaker.outlines.numbers import SMALLEST_MM, Place, height_within_mm, size_mm
 from chartmaker.outlines.tracing import Outlines
 
 #: A window: left, lower, right and upper side, in millimetres.
@@ -60,8 +60,7 @@ def _place(polygon: object, field: int, window: Window, text: str) -> Place | No
     if largest is None or largest.area < _LEAST_MM2:
         return None
     circle = shapely.maximum_inscribed_circle(largest, max(float(largest.area) ** 0.5 / 40, 0.25))
-    wide, high = size_mm(text, 1.0)
-    height = min(LARGEST_MM, float(shapely.length(circle)) / float(np.hypot(wide, high) / 2))
+    height = height_within_mm(text, float(shapely.length(circle)))
     if height < SMALLEST_MM:
         return None
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
