@@ -78,10 +78,8 @@ def _lay_tile(canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_px: 
     """Lay the pattern that the pieces of a field lie on, in repeats of whole knots, from the middle outward."""
     assert parts.tile is not None
     tile, window = parts.tile, parts.field.window
-    high, wide = max(1, round(tile.height / knot_px[0])), max(1, round(tile.width / knot_px[1]))
-    shift = round(tile.shift / tile.width * wide)
-    if tile.shift and abs(tile.shift - tile.width / 2) < 1:
-        wide, shift = 2 * max(1, round(tile.width / knot_px[1] / 2)), max(1, round(tile.width / knot_px[1] / 2))
+    centred = bool(tile.shift) and abs(tile.shift - tile.width / 2) < 1
+    high, wide, shift = _in_knots((tile.height, tile.width, tile.shift), knot_px, centred=centred)
     rows, cells = _in_cells(into[0], canvas.px, high, 0)
     down = _in_tile(rows, high * canvas.px, tile.places.shape[0])
     places = np.empty((len(rows), (into[1].stop - into[1].start) * canvas.px), dtype=np.intp)
@@ -104,10 +102,8 @@ def _lay_lattice(canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_p
     """Fill the field with its repeat, each of whole knots, from the middle outward: the border cuts it evenly."""
     assert parts.lattice is not None
     lattice, field = parts.lattice.lattice, parts.field
-    high, wide = max(1, round(lattice.height / knot_px[0])), max(1, round(lattice.width / knot_px[1]))
-    shift = round(lattice.shift / lattice.width * wide)
-    if lattice.centred:
-        wide, shift = 2 * max(1, round(lattice.width / knot_px[1] / 2)), max(1, round(lattice.width / knot_px[1] / 2))
+    repeat = lattice.height, lattice.width, lattice.shift
+    high, wide, shift = _in_knots(repeat, knot_px, centred=lattice.centred)
     middle = (field.top + field.bottom) / 2, (field.left + field.right) / 2
     rows, row_cells = _in_cells(into[0], canvas.px, high, 0)
     down = _drawn_at(middle[0], rows, lattice.height / (high * canvas.px), (field.top, field.bottom), lattice.height)
@@ -118,6 +114,19 @@ def _lay_lattice(canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_p
             middle[1], columns, lattice.width / (wide * canvas.px), (field.left, field.right), lattice.width
         )
         canvas.lay_pixels((own + into[0].start * canvas.px, into[1]), down[own], across)
+
+
+def _in_knots(
+    repeat: tuple[float, float, float], knot_px: tuple[float, float], *, centred: bool
+) -> tuple[int, int, int]:
+    """Return the height, the width and the shift of a repeat in whole knots; centred, its width is twice the shift."""
+    height, width, shift = repeat
+    high = max(1, round(height / knot_px[0]))
+    if centred:
+        half = max(1, round(width / knot_px[1] / 2))
+        return high, 2 * half, half
+    wide = max(1, round(width / knot_px[1]))
+    return high, wide, round(shift / width * wide)
 
 
 def _in_cells(knots: slice, px: int, period: int, shift: int) -> tuple[FloatArray, Places]:
