@@ -84,6 +84,8 @@ def check(
         raise RugError(message, where=inert(subject))
     order = read_order(subject, over)
     converted = convert_order(order, progress)
-    figures = figures_of(converted.conversion.knot_map, order.workshop)
-    found = MapFile(converted.conversion.knot_map, order.workshop)
-    return Checked(found, (*findings_of(converted), *drawn_remarks(order), *figures.findings))
+    conversion = converted.conversion
+    figures = figures_of(conversion.knot_map, order.workshop)
+    remarks = drawn_remarks(order, conversion.placed.artwork)
+    found = MapFile(conversion.knot_map, order.workshop)
+    return Checked(found, (*findings_of(converted), *remarks, *figures.findings))

@@ -6,7 +6,7 @@ import hashlib
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
-from chartmaker.artwork.placing import place, turned
+from chartmaker.artwork.placing import place
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
 from chartmaker.ground.errors import ArtworkError, RugError
@@ -81,8 +81,8 @@ def shown_artwork(order: RugFile) -> Shown:
     return Shown(placed.shown, read)
 
 
-def drawn_remarks(order: RugFile) -> tuple[Finding, ...]:
-    """Return what a master would remark on the borders and the field of an order's artwork as they are drawn.
+def drawn_remarks(order: RugFile, artwork: Artwork) -> tuple[Finding, ...]:
+    """Return what a master would remark on the borders and the field of an order's artwork, turned, as they are drawn.
 
     Nothing where the design is laid anew, which tells as much by itself; nor of a painting, of a rug that is no
     rectangle, or of an artwork that is cropped or filled up.
@@ -90,7 +90,6 @@ def drawn_remarks(order: RugFile) -> tuple[Finding, ...]:
     design = order.design
     if design.fit not in (None, "stretch") or order.rug.shape != "rectangle" or order.regions:
         return ()
-    artwork = turned(artwork_of_order(order, {})[0], design.turn)
     drawn = order.rug.woven_width_mm, order.rug.woven_length_mm
     try:
         apart = taken_apart(artwork, order.rug, design, order.layout.model_copy(update={"drawn_mm": drawn}))
