@@ -190,6 +190,13 @@ PATTERN_OPTIONS = (
         metavar="LENGTH",
         help="How far smooth edges may depart from the artwork's.",
     ),
+    _key(
+        "--resolution",
+        "pattern",
+        "resolution",
+        metavar="PIXELS",
+        help="Pixels of the projector that --out NAME.png is for: 1920x1080.",
+    ),
     RUG_OPTION,
     *RUG_OPTIONS,
     *DESIGN_OPTIONS,

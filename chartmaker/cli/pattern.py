@@ -13,7 +13,10 @@ from chartmaker.cli.options import PATTERN_OPTIONS, FilePath, common, out_option
 
 @click.command(name="pattern", epilog="Example: chartmaker pattern rug.toml --roll '60 in' --out pattern.pdf")
 @click.argument("subject", metavar="RUG.toml|ARTWORK|KNOTS.png", type=FilePath)
-@out_option("The pattern's file, a PDF; guide.pdf and pattern.svg are put beside it.", endings=(".pdf",))
+@out_option(
+    "The pattern's file: a PDF, with guide.pdf and pattern.svg beside it, or a PNG for a projector.",
+    endings=(".pdf", ".png"),
+)
 @with_options(*PATTERN_OPTIONS)
 @common
 def command(
@@ -30,7 +33,7 @@ def command(
 
     The artwork is traced at its own resolution, as outlines with the number of their yarn and as the middle lines of
     thin strokes. The pattern comes on a roll of any width or on sheets to be joined, with the colour guide and an SVG
-    beside it.
+    beside it; or as a picture of bright lines on black, to be thrown on the cloth.
     """
     from chartmaker.jobs import write_pattern
     from chartmaker.techniques.crafts import spoken_of
@@ -40,4 +43,4 @@ def command(
     if not as_json and not quiet:
         with spoken_of(done.found.knot_map.rug):
             report.show_findings(done.findings)
-    report.say_file(out, done.found, sheets=done.pages, as_json=as_json, quiet=quiet)
+    report.say_file(out, done.found, sheets=done.pages or None, as_json=as_json, quiet=quiet)

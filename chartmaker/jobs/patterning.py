@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files, targets
@@ -30,7 +31,7 @@ _MOST_BYTES = 2_000_000_000
 
 @dataclass(frozen=True)
 class Patterned:
-    """A pattern that was written: its drawing, its pages, its files, and the remarks on it."""
+    """A pattern that was written: its drawing, its pages (0 of a picture), its files, and the remarks on it."""
 
     found: MapFile
     drawing: Drawing
@@ -50,13 +51,15 @@ def write_pattern(
 ) -> Patterned:
     """Write the full-size pattern of a rug, with the colour guide and the SVG beside it: all three, or none.
 
+    If `out` ends in ``.png``, only a picture of the pattern for a projector is written.
+
     Parameters
     ----------
     subject : Path or str
         A rug file (.toml), an artwork, or a knot map (.png). The artwork of a rug file is traced at its own resolution;
         a knot map offers only its knots.
     out : Path or str
-        The pattern, a PDF. ``guide.pdf`` and ``pattern.svg`` are written into the same folder.
+        The pattern. If it is a PDF, ``guide.pdf`` and ``pattern.svg`` are written into the same folder.
     over : dict of dict, optional
         Tables of a rug file whose keys override the others.
     rug : Path or str, optional
@@ -91,6 +94,8 @@ def write_pattern(
     else:
         found = read_map(subject, rug, over)
         drawing = drawing_of_map(found)
+    if out.suffix.lower() == ".png":
+        return _thrown(found, drawing, out, replace=replace)
     names = (out, *(out.parent / name for name in BESIDE))
     for path in names:
         targets.check_file(path, replace=replace, inputs=found.inputs)
@@ -110,3 +115,17 @@ def write_pattern(
     sheets = len(tiling_of(drawing, found.workshop).tiles)
     written = tuple(path.name for path in names)
     return Patterned(found, drawing, sheets + (sheets > 1), written, pattern_findings(drawing))
+
+
+def _thrown(found: MapFile, drawing: Drawing, out: Path, *, replace: bool) -> Patterned:
+    """Write the picture of a pattern for a projector."""
+    from chartmaker.sheets.pattern.projector import projector_picture
+
+    font = read_font(found.workshop, found.folder)
+
+    def write(stream: BinaryIO) -> None:
+        stream.write(projector_picture(drawing, found.workshop.pattern.projector_px, font_bytes=font))
+
+    with spoken_of(found.knot_map.rug):
+        files.write_file(out, write, replace=replace, inputs=found.inputs)
+    return Patterned(found, drawing, 0, (out.name,), pattern_findings(drawing))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from chartmaker.ground.language import say
 from chartmaker.order.bounds import PILE_TEX, Within
@@ -33,6 +34,26 @@ Orientation = Literal["auto", "portrait", "landscape"]
 Side = Literal["back", "front"]
 When = Literal["first", "last"]
 PileYarn = Literal["weft", "warp"]
+#: The least and the most pixels of a side of a projector's picture.
+_LEAST_PX, _MOST_PX = 320, 16_384
+
+
+def _resolution(text: str) -> str:
+    found = re.fullmatch(r"(\d{3,5}) *[x×] *(\d{3,5})", text)
+    if found is None or not all(_LEAST_PX <= int(side) <= _MOST_PX for side in found.groups()):
+        raise ValueError(
+            say(
+                "{given!r} is no resolution; write pixels across x down, as 1920x1080, each {least} to {most:,}",
+                given=text,
+                least=_LEAST_PX,
+                most=_MOST_PX,
+            )
+        )
+    return f"{int(found[1])}x{int(found[2])}"
+
+
+#: The pixels of a projector across and down, as ``1920x1080``.
+Resolution = Annotated[Line, AfterValidator(_resolution)]
 
 
 class Pile(Table):
@@ -389,6 +410,17 @@ class Pattern(Table):
     )
     loops: tuple[Line, ...] = Field(default=(), description="codes of yarns whose pile is left in loops, not cut")
     ground: When = Field(default="last", description="when large grounds are tufted in the order of work")
+    resolution: Resolution = Field(
+        default="1920x1080",
+        description="pixels of the projector, across x down; it has a picture of the pattern if --out ends in .png",
+        examples=['"3840x2160"'],
+    )
+
+    @property
+    def projector_px(self) -> tuple[int, int]:
+        """The pixels of the projector across and down."""
+        across, down = self.resolution.split("x")
+        return int(across), int(down)
 
     @model_validator(mode="after")
     def _sensible(self) -> Pattern:

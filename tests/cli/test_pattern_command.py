@@ -92,6 +92,17 @@ def test_a_knot_map_can_be_traced_as_well(made: Path, chartmaker: Run) -> None:
     assert chartmaker("pattern", made / "knots.png", "--out", made.parent / "of-knots.pdf", "--quiet").code == 0
 
 
+def test_a_picture_for_a_projector_is_written_alone(made: Path, chartmaker: Run, tmp_path: Path) -> None:
+    out = tmp_path / "pattern.png"
+    result = chartmaker("pattern", made / "knots.png", "--resolution", "800x600", "--out", out, "--json")
+    assert result.code == 0 and "sheets" not in json.loads(result.out)
+    assert [path.name for path in tmp_path.iterdir()] == ["pattern.png"]
+    with Image.open(out) as picture:
+        assert (picture.format, picture.size) == ("PNG", (800, 600))
+    again = chartmaker("pattern", made / "knots.png", "--out", out)
+    assert again.code != 0 and "exists already" in again.err
+
+
 @pytest.mark.parametrize("roll", ["10 cm", "9 m"])
 def test_an_impossible_roll_is_refused(rug: Path, chartmaker: Run, roll: str) -> None:
     result = chartmaker("pattern", rug, "--roll", roll, "--out", rug.parent / "never.pdf")
