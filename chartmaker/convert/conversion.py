@@ -20,7 +20,7 @@ from chartmaker.convert.reflections import reflections_of
 from chartmaker.convert.report import MatchReport, RegionReport
 from chartmaker.convert.seeing import Seen, seen_in
 from chartmaker.convert.style import StyleChoice
-from chartmaker.convert.weaving import Task, Woven, flat_woven, none_inside, shaded_woven
+from chartmaker.convert.weaving import Inks, Task, Woven, flat_woven, none_inside, shaded_woven
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
@@ -42,6 +42,7 @@ class Conversion:
     nothing to say. `choosing` is None if the whole card was allowed, and `dyed` says that the yarns are shades to be
     dyed. `tidied` is how many knots were tidied, and `lines_kept` how many are there for the sake of lines. `regions`
     are those of the order, and `parts` say which pixels were converted in which way, or None if all went the same way.
+    `inks` are those of `placed` if all of it is flat and was converted at that size.
     """
 
     knot_map: KnotMap
@@ -56,6 +57,7 @@ class Conversion:
     findings: tuple[Finding, ...]
     regions: tuple[RegionReport, ...] = ()
     parts: Parts | None = None
+    inks: Inks | None = None
 
 
 def convert(
@@ -145,6 +147,7 @@ def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
         ),
         _region_reports(task, knots),
         None if parts is None else parts.enlarged(placed.artwork.height, placed.artwork.width),
+        woven.inks if task.placed.artwork is placed.artwork else None,
     )
 
 

@@ -76,8 +76,19 @@ class Task:
 
 
 @dataclass(frozen=True, eq=False)
+class Inks:
+    """Flat artwork in its real colours: the colour of each pixel, or OUTSIDE, and all colours, shape (colours, 3)."""
+
+    of_pixel: ByteArray
+    srgb: ByteArray
+
+
+@dataclass(frozen=True, eq=False)
 class Woven:
-    """Knots in raster order, as indices into `yarns`, with what is known of them and the grid as it was laid."""
+    """Knots in raster order, as indices into `yarns`, with what is known of them and the grid as it was laid.
+
+    `inks` are those of the artwork where all of it is flat.
+    """
 
     knots: NDArray[np.uint16]
     yarns: tuple[Yarn, ...]
@@ -87,6 +98,7 @@ class Woven:
     tidied: int = 0
     lines_kept: int = 0
     findings: tuple[Finding, ...] = ()
+    inks: Inks | None = None
 
 
 def labelled(task: Task, artwork: Artwork, palette: Palette) -> tuple[Labels, Task]:
@@ -115,7 +127,8 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
     tally = flat_tally(task.times, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
     tidied = task.times.woven(flat.tidied)
-    return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings)
+    inks = Inks(labels.first, palette.srgb)
+    return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings, inks)
 
 
 def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_of: NDArray[np.intp]) -> FlatKnots:

@@ -51,6 +51,8 @@ def _labels(conversion: Conversion) -> Labels:
     """Return the yarn of each pixel of the artwork, or NO_YARN where it is transparent."""
     artwork, placement, yarns = conversion.placed.artwork, conversion.placed.placement, conversion.knot_map.yarns
     parts = conversion.parts
+    if conversion.inks is not None:
+        return _yarn_of(conversion.inks.srgb, yarns)[conversion.inks.of_pixel]
     if parts is None:
         way = _flat if conversion.style.style == "flat" else _shaded
         return way(artwork, placement, yarns)
@@ -70,10 +72,14 @@ def _window(artwork: Artwork, placement: Placement) -> tuple[slice, slice]:
 
 def _flat(artwork: Artwork, placement: Placement, yarns: tuple[Yarn, ...]) -> Labels:
     palette = find_palette(artwork, placement.height * placement.width / (placement.rows * placement.columns))
-    labels = label_pixels(artwork, palette.srgb)
+    return _yarn_of(palette.srgb, yarns)[label_pixels(artwork, palette.srgb).first]
+
+
+def _yarn_of(colours: ByteArray, yarns: tuple[Yarn, ...]) -> Labels:
+    """Return the yarn of each colour, shape (colours, 3), and NO_YARN for OUTSIDE."""
     table = np.full(OUTSIDE + 1, NO_YARN, dtype=np.int16)
-    table[: len(palette.srgb)] = nearest_yarns(lab_from_srgb8(palette.srgb), lab_of(yarns))
-    return np.asarray(table[labels.first])
+    table[: len(colours)] = nearest_yarns(lab_from_srgb8(colours), lab_of(yarns))
+    return table
 
 
 def _shaded(artwork: Artwork, placement: Placement, yarns: tuple[Yarn, ...]) -> Labels:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,8 @@ DIGIT, AIR = 0.8, 0.35
 EDGE_MM, LEAST_PART_MM2 = 0.6, 6.0
 #: The lengths of leader that are tried in turn, in millimetres, also in a crowd, and in how many directions each is.
 _REACHES_MM, _WAYS = (6, 9, 13, 18, 25, 35, 50, 70), 16
+#: Edges are looked up in pieces of so many segments.
+_PIECE = 8
 _CROWDED_MM = (0, 1.5, 3, 4.5, *_REACHES_MM, 100)
 
 
@@ -136,12 +139,17 @@ class _Taken:
     """The room that numbers and their leaders have taken, and the edges that numbers should keep clear of."""
 
     def __init__(self, polygons: NDArray[np.object_], frame_mm: tuple[float, float]) -> None:
-        import shapely
-
         self._frame = frame_mm
-        self._edges: Any = shapely.STRtree(_pieces(shapely.boundary(polygons)))
+        self._polygons = polygons
         self._boxes: dict[tuple[int, int], list[Box]] = {}
         self._leaders: dict[tuple[int, int], list[Box]] = {}
+
+    @cached_property
+    def _edges(self) -> Any:
+        """All edges, looked up by where they are; only numbers beside their fields ask for them."""
+        import shapely
+
+        return shapely.STRtree(_pieces(shapely.boundary(self._polygons)))
 
     def take(self, x: float, y: float, wide: float, high: float) -> None:
         _put(self._boxes, (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
@@ -246,8 +254,14 @@ def _pieces(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """Return lines cut into pieces of a few points, with boxes small enough to look them up by."""
     import shapely
 
-    rings = shapely.get_parts(lines)
-    points, ring = shapely.get_coordinates(rings, return_index=True)
-    keep = ring[:-1] == ring[1:]
-    ends = np.stack([points[:-1][keep], points[1:][keep]], axis=1)
-    return np.asarray(shapely.linestrings(ends))
+    points, ring = shapely.get_coordinates(shapely.get_parts(lines), return_index=True)
+    first = np.flatnonzero(np.diff(ring, prepend=-1))
+    place = np.arange(len(ring)) - first[ring]
+    ends = (place % _PIECE == 0) & (place > 0)  # a point that ends one piece begins the next
+    last = np.append(ring[1:] != ring[:-1], True)
+    times = np.where(ends & ~last, 2, 1)
+    piece = np.cumsum((place == 0) | (ends & ~last)) - 1
+    of = np.repeat(piece, times)
+    doubled = np.flatnonzero(np.repeat(ends & ~last, times))[::2]
+    of[doubled] -= 1
+    return np.asarray(shapely.linestrings(np.repeat(points, times, axis=0), indices=of))

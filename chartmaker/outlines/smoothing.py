@@ -34,18 +34,29 @@ def smoothed(lattice: Lattice, reach: float) -> Points:
     one, two = run[free, 0], run[free, 1]
     places = lattice.corners.view(np.complex128).ravel().copy()  # x and y are fetched together
     first = places[free]
+    rim = _rim(first, lattice.extent, reach)
     wide, high = lattice.extent
     for _ in range(_ROUNDS):
         for step in (_INWARD, _OUTWARD):
             here = places[free]
             places[free] = here + step * ((places[one] + places[two]) / 2 - here)
         off = places[free] - first
-        off *= np.minimum(1, reach / np.maximum(np.abs(off), 1e-9))
-        for part, start, end in ((off.real, first.real, wide), (off.imag, first.imag, high)):
-            np.clip(part, -start, end - start, out=part)
-            part[(start == 0) | (start == end)] = 0
+        far = np.flatnonzero(off.real**2 + off.imag**2 > reach**2)
+        off[far] *= reach / np.abs(off[far])
+        near, start = off[rim], first[rim]
+        for part, begin, end in ((near.real, start.real, wide), (near.imag, start.imag, high)):
+            np.clip(part, -begin, end - begin, out=part)
+            part[(begin == 0) | (begin == end)] = 0
+        off[rim] = near
         places[free] = first + off
     return places.view(np.float64).reshape(-1, 2)
+
+
+def _rim(places: NDArray[np.complex128], extent: tuple[int, int], reach: float) -> Index:
+    """Return which places lie so near to the edge of the picture that they could leave it."""
+    room = reach + 1.0
+    inner = (places.real > room) & (places.real < extent[0] - room)
+    return np.flatnonzero(~(inner & (places.imag > room) & (places.imag < extent[1] - room)))
 
 
 def _kept(lattice: Lattice) -> NDArray[np.bool_]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.outlines.lattice import Labels, Points
+from chartmaker.outlines.lattice import Index, Labels, Points
 
 Bits = NDArray[np.bool_]
 #: A stroke is at least this many times as long as it is wide.
@@ -53,17 +53,33 @@ def thin_lines(labels: Labels, widest: float) -> tuple[ThinLine, ...]:
     found: list[ThinLine] = []
     ways = _ways(spots, owner)
     for number, (area, name) in enumerate(zip(areas, names, strict=True)):
-        mine = ways.get(number, [])
-        width = area / max(sum(_length(spots[way]) + 1 for way in mine), 1.0)
+        mine = [_Branch(way, _length(spots[way])) for way in ways.get(number, [])]
+        width = area / max(sum(branch.length + 1 for branch in mine), 1.0)
         found += (
-            ThinLine(_calm(spots[way][:, ::-1].astype(np.float64) + 0.5), name, width)
-            for way in _unforked(mine, spots, _FORK * width)
-            if _length(spots[way]) >= _SLENDER * width
+            ThinLine(_calm(spots[branch.spots][:, ::-1].astype(np.float64) + 0.5), name, width)
+            for branch in _unforked(mine, _FORK * width)
+            if branch.length >= _SLENDER * width
         )
     return tuple(found)
 
 
-def _length(way: NDArray[np.int64]) -> float:
+@dataclass(frozen=True, eq=False)
+class _Branch:
+    """A branch of a skeleton: the indexes of its pixels in their order, and its length in pixels."""
+
+    spots: Index
+    length: float
+
+    @property
+    def first(self) -> int:
+        return int(self.spots[0])
+
+    @property
+    def last(self) -> int:
+        return int(self.spots[-1])
+
+
+def _length(way: Index) -> float:
     return float(np.hypot(*np.diff(way, axis=0).T).sum())
 
 
@@ -99,33 +115,42 @@ def _same_round(labels: Labels) -> Bits:
     return same
 
 
-def _ways(spots: NDArray[np.int64], owner: NDArray[np.int64]) -> dict[int, list[list[int]]]:
-    """Return the branches of skeletons by the piece that owns them, each as a list of the indexes of its pixels."""
+def _ways(spots: Index, owner: Index) -> dict[int, list[Index]]:
+    """Return the branches of skeletons by the piece that owns them, each as the indexes of its pixels."""
+    if not len(spots):
+        return {}
     near = _near(spots, owner)
-    ends = [spot for spot, others in enumerate(near) if len(others) != 2]
-    ways: dict[int, list[list[int]]] = {}
-    owners = owner.tolist()
-    walked: set[tuple[int, int]] = set()
+    degree = (near >= 0).sum(axis=1)
+    one, two = np.sort(near, axis=1)[:, -2:].T.tolist()
+    inner, owners = (degree == 2).tolist(), owner.tolist()
+    done = bytearray(len(spots))  # pixels within a branch, which belong to no other
+    joined: set[tuple[int, int]] = set()  # ends side by side, with nothing between them
+    ways: dict[int, list[Index]] = {}
     rings = np.unique(owner, return_index=True)[1].tolist()  # where a piece has no end, it is walked from its first
-    for start in (*ends, *rings):
-        for step in near[start]:
-            way, here = [start], step
-            while (way[-1], here) not in walked:
-                walked |= {(way[-1], here), (here, way[-1])}
+    for start in (*np.flatnonzero(degree != 2).tolist(), *rings):
+        if done[start]:
+            continue
+        for here in near[start][near[start] >= 0].tolist():
+            if done[here] or (start, here) in joined:
+                continue
+            way, before = [start, here], start
+            while inner[here] and here != start:
+                done[here] = 1
+                before, here = here, two[here] if one[here] == before else one[here]
                 way.append(here)
-                if here == start or len(near[here]) != 2:
-                    break
-                one, two = near[here]
-                here = two if one == way[-2] else one
-            if len(way) > 1:
-                ways.setdefault(owners[start], []).append(way)
+            if len(way) == 2:
+                joined |= {(start, here), (here, start)}
+            ways.setdefault(owners[start], []).append(np.array(way))
+            if inner[start]:
+                done[start] = 1
     return ways
 
 
-def _near(spots: NDArray[np.int64], owner: NDArray[np.int64]) -> list[list[int]]:
-    """Return the neighbours of each pixel: those beside it, then those across a corner that no other joins."""
-    if not len(spots):
-        return []
+def _near(spots: Index, owner: Index) -> Index:
+    """Return the neighbours of each pixel, shape (pixels, 8), -1 where there is none.
+
+    Those beside it come first, then those across a corner that no other joins.
+    """
     wide = int(spots[:, 1].max()) + 3
     keys = (spots[:, 0] + 1) * wide + spots[:, 1] + 1
     order = np.argsort(keys)
@@ -137,34 +162,35 @@ def _near(spots: NDArray[np.int64], owner: NDArray[np.int64]) -> list[list[int]]
     for down in (-wide, wide):
         for right in (-1, 1):
             found[down + right][(found[down] >= 0) | (found[right] >= 0)] = -1
-    table = np.stack(list(found.values()), axis=1).tolist()
-    return [[each for each in others if each >= 0] for others in table]
+    return np.stack(list(found.values()), axis=1)
 
 
-def _unforked(ways: list[list[int]], spots: NDArray[np.int64], shortest: float) -> list[list[int]]:
+def _unforked(branches: list[_Branch], shortest: float) -> list[_Branch]:
     """Return branches without the forks that a skeleton has at a stroke's blunt ends, what they parted joined again."""
-    ends = Counter(spot for way in ways for spot in (way[0], way[-1]))
-    kept = [
-        way
-        for way in ways
-        if min(ends[way[0]], ends[way[-1]]) > 1
-        or max(ends[way[0]], ends[way[-1]]) < 3
-        or _length(spots[way]) >= shortest
+    ends = Counter(spot for branch in branches for spot in (branch.first, branch.last))
+    kept: list[_Branch | None] = [
+        branch
+        for branch in branches
+        if min(ends[branch.first], ends[branch.last]) > 1
+        or max(ends[branch.first], ends[branch.last]) < 3
+        or branch.length >= shortest
     ]
     at: dict[int, list[int]] = {}
-    for number, way in enumerate(kept):
-        at.setdefault(way[0], []).append(number)
-        at.setdefault(way[-1], []).append(number)
+    for number, branch in enumerate(kept):
+        assert branch is not None
+        at.setdefault(branch.first, []).append(number)
+        at.setdefault(branch.last, []).append(number)
     for spot, numbers in at.items():
         one, two = numbers if len(numbers) == 2 else (0, 0)
-        if one == two:
+        first, last = kept[one], kept[two]
+        if one == two or first is None or last is None:
             continue
-        first = kept[one] if kept[one][-1] == spot else kept[one][::-1]
-        last = kept[two] if kept[two][0] == spot else kept[two][::-1]
-        kept[one], kept[two] = first + last[1:], []
-        far = at[last[-1]]
+        into = first.spots if first.last == spot else first.spots[::-1]
+        out = last.spots if last.first == spot else last.spots[::-1]
+        kept[one], kept[two] = _Branch(np.concatenate([into, out[1:]]), first.length + last.length), None
+        far = at[int(out[-1])]
         far[far.index(two)] = one
-    return [way for way in kept if way]
+    return [branch for branch in kept if branch is not None]
 
 
 def _calm(way: Points) -> Points:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -93,13 +94,11 @@ def trace(
     fields = fields_of(whole.labels, pixel_mm, tolerance_mm, whole.stay)
     row_mm = min(tuft_mm)
     scale = np.array([pixel_mm[0], -pixel_mm[1]])
+    strokes = thin_lines(whole.labels, THIN_ROWS * row_mm / min(pixel_mm))
+    calm = _calm([stroke.points * scale + [0.0, size_mm[1]] for stroke in strokes])
     lines = tuple(
-        CentreLine(
-            line.label,
-            tuple(map(tuple, _calm(line.points * scale + [0.0, size_mm[1]]).round(3).tolist())),
-            max(1, round(line.width * min(pixel_mm) / row_mm)),
-        )
-        for line in thin_lines(whole.labels, THIN_ROWS * row_mm / min(pixel_mm))
+        CentreLine(stroke.label, points, max(1, round(stroke.width * min(pixel_mm) / row_mm)))
+        for stroke, points in zip(strokes, calm, strict=True)
     )
     places = places_of(fields.polygons, [names[label] for label in fields.labels], size_mm)
     areas = np.bincount(fields.labels, shapely.area(fields.polygons), len(names)).astype(np.float64)
@@ -119,8 +118,15 @@ def trace(
     )
 
 
-def _calm(points_mm: Points) -> Points:
-    """Return a centre line without the points that lie on a line with others."""
+def _calm(lines_mm: list[Points]) -> Iterator[tuple[tuple[float, float], ...]]:
+    """Yield centre lines without the points that lie on a line with others, rounded to a micrometre."""
     import shapely
 
-    return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.linestrings(points_mm), _LINE_FINENESS_MM)))
+    if not lines_mm:
+        return
+    drawn = shapely.linestrings(
+        np.concatenate(lines_mm), indices=np.repeat(range(len(lines_mm)), [*map(len, lines_mm)])
+    )
+    points, line = shapely.get_coordinates(shapely.simplify(drawn, _LINE_FINENESS_MM), return_index=True)
+    for part in np.split(points.round(3), np.flatnonzero(np.diff(line)) + 1):
+        yield tuple(map(tuple, part.tolist()))

@@ -14,8 +14,9 @@ import numpy as np
 
 from chartmaker.jobs.drawn import drawing_of
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.pattern import Pattern
 from chartmaker.order.rug import Rug
-from chartmaker.order.workshop import Pattern, Workshop
+from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.lattice import Labels
 from chartmaker.sheets.pattern.patternsheets import write_pattern_pdf
 from chartmaker.yarns.yarn import Yarn

@@ -27,7 +27,7 @@ FREE = {
     "dye": "vessels undyed",
     "cost": "*",
     "chart": "*",
-    "pattern": "roll paper side smallest loops ground",  # a roll has limits of its own, in inches
+    "pattern": "roll paper side smallest loops ground resolution",  # a roll has limits of its own, in inches
     "carve": "grooves profile when relief",
     "vessel": "name",
 }

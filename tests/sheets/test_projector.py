@@ -14,9 +14,10 @@ from support.otherdecoders import by_pypng
 
 from chartmaker.jobs.drawn import drawing_of
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.pattern import Pattern
 from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import from_tables
-from chartmaker.order.workshop import Pattern, Workshop
+from chartmaker.order.workshop import Workshop
 from chartmaker.paper.lettering import base_font
 from chartmaker.sheets.pattern.projector import projector_picture
 from chartmaker.yarns.yarn import Yarn

@@ -19,8 +19,9 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.jobs.drawn import drawing_of, pattern_record, pattern_writers
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.order.pattern import Pattern
 from chartmaker.order.rug import Rug
-from chartmaker.order.workshop import Pattern, Workshop
+from chartmaker.order.workshop import Workshop
 from chartmaker.sheets.pattern import patternsheets
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.sheets.pattern.tiling import Tile

@@ -42,6 +42,7 @@ NO_WORDS = {
     ("order/carve.py", "TableError"),
     ("order/design.py", "TableError"),
     ("order/workshop.py", "TableError"),
+    ("order/pattern.py", "TableError"),
     ("pages/modules.py", "ValueError"),
 }
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import fft, ndimage
+from scipy import ndimage
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.ground.colour import FloatArray
@@ -197,6 +197,8 @@ def _as_plane(inks: Inks) -> tuple[NDArray[np.complex64], complex]:
 
 def _correlated(plane: NDArray[np.complex64], axes: tuple[int, ...]) -> FloatArray:
     """Return the autocorrelation of a plane along some axes, zero-padded by half."""
+    from scipy import fft
+
     sizes = [fft.next_fast_len(plane.shape[axis] * 3 // 2 + 1) for axis in axes]
     spectrum = fft.fftn(plane, sizes, axes=axes)
     return np.asarray(fft.ifftn((spectrum * spectrum.conj()).real, axes=axes).real, dtype=np.float64)

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
+
+import numpy as np
 
 from chartmaker.ground.units import FOOT_MM
-from chartmaker.order.workshop import Side
-from chartmaker.outlines.lattice import Points
+from chartmaker.order.pattern import Side
 from chartmaker.outlines.numbers import Place
 from chartmaker.outlines.tracing import CentreLine, Outlines
 from chartmaker.yarns.yarn import Yarn
 
 #: The distance, from the middle out, of the lines whose crossings are marked, in millimetres.
 CROSS_MM = float(FOOT_MM)
+#: Points are told apart by one number, x times this and y; both are whole micrometres and less than ten metres.
+_APART = 1e4
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,24 +81,21 @@ def turned_over(outlines: Outlines) -> Outlines:
 
 def edges_once(outlines: Outlines) -> Iterator[list[tuple[float, float]]]:
     """Yield the edges of all fields as lines of points, each edge between two fields only once."""
-    drawn: set[tuple[tuple[float, float], tuple[float, float]]] = set()
-    for _, rings in outlines.rings:
-        for ring in rings:
-            run: list[tuple[float, float]] = []
-            points = _listed(ring)
-            for one, two in pairwise(points):
-                key = (one, two) if one < two else (two, one)
-                if key in drawn:
-                    if run:
-                        yield run
-                    run = []
-                    continue
-                drawn.add(key)
-                run = run or [one]
-                run.append(two)
-            if run:
-                yield run
-
-
-def _listed(ring: Points) -> list[tuple[float, float]]:
-    return [(x, y) for x, y in ring.round(3).tolist()]
+    rings = [ring for _, whole in outlines.rings for ring in whole]
+    if not rings:
+        return
+    points = np.concatenate(rings).round(3)
+    known, place = np.unique(points[:, 0] * _APART + points[:, 1], return_inverse=True)
+    one, two = place[:-1], place[1:]
+    begins = np.cumsum([0, *map(len, rings)])
+    joins = np.zeros(len(one), dtype=bool)  # from the last point of a ring to the first of the next there is no edge
+    joins[begins[1:-1] - 1] = True
+    key = np.minimum(one, two) * len(known) + np.maximum(one, two)
+    key[joins] = -1 - np.arange(int(joins.sum()))
+    first = np.zeros(len(key), dtype=bool)
+    first[np.unique(key, return_index=True)[1]] = True
+    drawn = np.concatenate([[False], first & ~joins, [False]])
+    starts, ends = np.flatnonzero(drawn[1:] & ~drawn[:-1]), np.flatnonzero(drawn[:-1] & ~drawn[1:])
+    listed = list(zip(points[:, 0].tolist(), points[:, 1].tolist(), strict=True))
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        yield listed[start : end + 1]

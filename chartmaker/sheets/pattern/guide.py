@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import BinaryIO
 
+import numpy as np
+
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colourwords import colour_words
@@ -109,12 +111,11 @@ def _key(sheet: Sheet, drawing: Drawing, outlines: Outlines, side: str, x_mm: fl
 
 
 def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
-    """Return some points of a ring, each at least `apart_mm` from the one before, for a small drawing."""
-    kept: list[tuple[float, float]] = []
-    for x, y in ring[:-1].tolist():
-        if len(kept) < 3 or abs(x - kept[-1][0]) + abs(y - kept[-1][1]) >= apart_mm:
-            kept.append((x, y))
-    return kept
+    """Return some points of a ring for a small drawing, along which it goes on by about `apart_mm` between two."""
+    along = np.abs(np.diff(ring, axis=0)).sum(axis=1).cumsum() / apart_mm
+    kept = ring[:-1][np.diff(along.astype(np.int64), prepend=-1) > 0]
+    kept = kept if len(kept) > 2 else ring[:3]
+    return list(zip(kept[:, 0].tolist(), kept[:, 1].tolist(), strict=True))
 
 
 def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float) -> None:

@@ -1,8 +1,8 @@
 """The pattern as a picture for a projector: bright lines and numbers on black, with marks by which it is set to size.
 
-Where the picture is black no light falls, so the cloth is seen as it is, and a line that was traced is told at once from
-one that was not. A projector stands askew more often than not, so the frame says how long its sides and its diagonals
-must be on the cloth.
+Where the picture is black no light falls, so the cloth is seen as it is, and a line that was traced is told at once
+from one that was not. A projector stands askew more often than not, so the frame says how long its sides and its
+diagonals must be on the cloth.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.language import say
+from chartmaker.outlines.lattice import Points
 from chartmaker.sheets.pattern.drawing import Drawing
 
 
@@ -25,7 +26,7 @@ def pattern_svg(drawing: Drawing) -> Iterator[str]:
     yield '<g id="fields" stroke="#000000" stroke-width="0.4" stroke-linejoin="round" fill-rule="evenodd">\n'
     for label, rings in drawing.outlines.rings:
         yarn = drawing.yarns[label]
-        path = "".join("M" + "L".join(f"{x:.3f} {high - y:.3f}" for x, y in ring[:-1].tolist()) + "Z" for ring in rings)
+        path = "".join(f"M{'L'.join(_points(ring[:-1] * (1, -1) + (0, high)))}Z" for ring in rings)
         yield (
             f'<path data-yarn={quoteattr(yarn.code)} data-number="{drawing.number(label)}" '
             f'fill="{hex_of(yarn.srgb)}" d="{path}"/>\n'
@@ -47,3 +48,7 @@ def pattern_svg(drawing: Drawing) -> Iterator[str]:
             f"{drawing.number_of(place)}</text>\n"
         )
     yield "</g>\n</svg>\n"
+
+
+def _points(ring: Points) -> Iterator[str]:
+    return (f"{x:.3f} {y:.3f}" for x, y in zip(ring[:, 0].tolist(), ring[:, 1].tolist(), strict=True))
