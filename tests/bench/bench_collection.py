@@ -123,7 +123,7 @@ def beside(sets: int, loop_sets: int) -> None:
 
 
 def processor_seconds(machines: list[subprocess.Popen[bytes]]) -> float:
-    """Return the processor seconds so far of this process, of all that it has ended, and of `machines` that still run."""
+    """Return the processor seconds of this process, of all that it has ended, and of `machines` that still run."""
     ended = os.times()
     far = 0.0
     for machine in machines:
