@@ -87,4 +87,5 @@ def recast_in(
 def _joined(one: YarnMatch, other: YarnMatch) -> YarnMatch:
     knots = one.knots + other.knots
     mean = (one.mean_de00 * one.knots + other.mean_de00 * other.knots) / max(knots, 1)
-    return YarnMatch(one.code, knots, mean, max(one.p95_de00, other.p95_de00), max(one.max_de00, other.max_de00))
+    worst = max(one.p95_de00, other.p95_de00), max(one.max_de00, other.max_de00)
+    return YarnMatch(one.code, knots, mean, *worst, one.mixed + other.mixed)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import contextlib
+import hashlib
 import json
 import os
 import re
@@ -16,7 +17,7 @@ from chartmaker.collection.records import record_of
 from chartmaker.ground.durable import claimed, sha256_of
 from chartmaker.ground.errors import ChartmakerError, OutputError
 from chartmaker.ground.foreign import read_whole
-from chartmaker.ground.language import say
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.sealing import MOST_SUMMARY_BYTES, SUMMARY
 from chartmaker.knots.knotpng import read_knotpng
@@ -24,6 +25,7 @@ from chartmaker.pages.collection.thumbnail import thumbnail_png
 
 #: The file that describes the whole collection to programs.
 RECORD = "collection.json"
+CHANGED = phrase("was changed since the collection was made; move it away, or --replace-changed if you mean it")
 _MOST_RECORD_BYTES = 2_000_000_000
 _PART = re.compile(r"\..{1,40}\.[0-9a-f]{12}\.part")
 
@@ -87,7 +89,7 @@ def sets_before(out: Path) -> dict[str, dict[str, Any]]:
 
 
 def check_reports(out: Path, names: Iterable[str], *, changed: bool = False) -> None:
-    """Refuse reports in `out` that are not of this collection, or were changed since it was made.
+    """Refuse a record or reports in `out` that are not of this collection, or were changed since it was made.
 
     Parameters
     ----------
@@ -100,8 +102,11 @@ def check_reports(out: Path, names: Iterable[str], *, changed: bool = False) -> 
     ------
     OutputError
     """
-    ours = (out / RECORD).exists()
-    known = _reports_known(out) if ours else {}
+    ours = os.path.lexists(out / RECORD)
+    said = _said(out) if ours else {}
+    if not changed and said.get("record", seal_of(said)) != seal_of(said):
+        raise OutputError(say(CHANGED), where=inert(out / RECORD))
+    known = _reports_known(said)
     for name in names:
         path = out / name
         if not os.path.lexists(path):
@@ -112,17 +117,41 @@ def check_reports(out: Path, names: Iterable[str], *, changed: bool = False) -> 
             message = "this file is not of a collection that chartmaker made; move it away or give another --out"
             raise OutputError(say(message), where=inert(path))
         if known is not None and not changed and sha256_of(path) not in known.get(name, ()):
-            message = "was changed since the collection was made; move it away, or --replace-changed if you mean it"
-            raise OutputError(say(message), where=inert(path))
+            raise OutputError(say(CHANGED), where=inert(path))
 
 
-def _reports_known(out: Path) -> dict[str, set[str]] | None:
+def _said(out: Path) -> dict[str, Any]:
+    """Return what collection.json says; nothing where it is no record at all, which is refused when sets are planned.
+
+    Raises
+    ------
+    OutputError
+        If it is no regular file.
+    """
+    try:
+        said = json.loads(read_whole(out / RECORD, _MOST_RECORD_BYTES, OutputError, RECORD))
+    except (ValueError, RecursionError):
+        return {}
+    return said if isinstance(said, dict) else {}
+
+
+def sealed(record: dict[str, Any]) -> dict[str, Any]:
+    """Return the record of a collection with its own SHA-256 as `record`, so that an edit of it is noticed."""
+    return record | {"record": seal_of(record)}
+
+
+def seal_of(record: dict[str, Any]) -> dict[str, str]:
+    """Return the SHA-256 of a record without its own seal."""
+    rest = {key: value for key, value in record.items() if key != "record"}
+    return {"sha256": hashlib.sha256(json.dumps(rest, ensure_ascii=True, indent=2).encode("ascii")).hexdigest()}
+
+
+def _reports_known(said: dict[str, Any]) -> dict[str, set[str]] | None:
     """Return the SHA-256 that each report may have; None where collection.json is of a version that did not say."""
     try:
-        said = json.loads(read_whole(out / RECORD, _MOST_RECORD_BYTES, OutputError, say("record")))
         kinds = [said["files"][kind] for kind in ("written", "before") if kind in said["files"]]
         return {name: {kind[name] for kind in kinds if name in kind} for name in said["files"]["written"]}
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (KeyError, TypeError):
         return None
 
 

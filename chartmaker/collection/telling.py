@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from chartmaker import __version__
-from chartmaker.collection.keeping import RECORD, check_reports
+from chartmaker.collection.keeping import RECORD, check_reports, sealed
 from chartmaker.collection.together import (
     Together,
     dye_lines,
@@ -121,10 +121,10 @@ def write_reports(told: Told, out: Path, *, replace_changed: bool = False) -> To
     written = {name: hashlib.sha256(data).hexdigest() for name, data in reports.items()}
     before = {name: sha256_of(out / name) for name in BESIDE if (out / name).exists()}
     if any(written[name] != sha256 for name, sha256 in before.items()) or not before:
-        _write(out / RECORD, json_text(record | {"files": {"written": written, "before": before}}) + "\n")
+        _write(out / RECORD, json_text(sealed(record | {"files": {"written": written, "before": before}})) + "\n")
     for name, data in reports.items():
         files.write_file(out / name, partial(_put, data), replace=True)
-    _write(out / RECORD, json_text(record | {"files": {"written": written}}) + "\n")
+    _write(out / RECORD, json_text(sealed(record | {"files": {"written": written}})) + "\n")
     return together
 
 

@@ -23,18 +23,22 @@ _BINS = 12_001  # up to 120; black to white is 100
 
 @dataclass(frozen=True)
 class YarnMatch:
-    """How far, by CIEDE2000, a yarn's knots are from the artwork under them."""
+    """How far, by CIEDE2000, a yarn's knots are from the artwork under them.
+
+    Of the knots, `mixed` are tied among others so that a shade between the yarns appears at a distance.
+    """
 
     code: str
     knots: int
     mean_de00: float
     p95_de00: float
     max_de00: float
+    mixed: int = 0
 
     @property
     def stands_in(self) -> bool:
-        """Whether the yarn stands in for colours that the card misses."""
-        return self.mean_de00 > STAND_IN_DE00
+        """Whether the yarn stands in for colours that the card misses, which knots that are mixed cannot tell."""
+        return self.mean_de00 > STAND_IN_DE00 and 2 * self.mixed < self.knots
 
 
 @dataclass(frozen=True)
@@ -67,10 +71,18 @@ class Tally:
         self._bins = np.zeros((yarns, _BINS), dtype=np.float64)
         self._sum = np.zeros(yarns, dtype=np.float64)
         self._max = np.zeros(yarns, dtype=np.float64)
+        self._mixed = np.zeros(yarns, dtype=np.float64)
 
-    def add(self, index: NDArray[np.integer], de00: FloatArray, knots: FloatArray | None = None) -> None:
-        """Count differences `de00` of yarns `index`, both of shape (n,), each for so many `knots`, or one."""
+    def add(
+        self, index: NDArray[np.integer], de00: FloatArray, knots: FloatArray | None = None, *, mixed: bool = False
+    ) -> None:
+        """Count differences `de00` of yarns `index`, both of shape (n,), each for so many `knots`, or one.
+
+        `mixed` says that the knots are mixed with others' to give a shade between the yarns.
+        """
         yarns = len(self._sum)
+        if mixed:
+            self._mixed += np.bincount(index, knots, minlength=yarns)
         de00 = np.round(de00, ROUNDED_DECIMALS)
         place = np.minimum((de00 / STEP_DE00).astype(np.int64), _BINS - 1) + index.astype(np.int64) * _BINS
         self._bins += np.bincount(place, knots, minlength=yarns * _BINS).reshape(yarns, _BINS)
@@ -80,29 +92,39 @@ class Tally:
     def kept(self) -> Values:
         """Return what was counted, for `again`."""
         met = np.flatnonzero(self._bins)
-        return met, self._bins.ravel()[met], self._sum, self._max
+        return met, self._bins.ravel()[met], self._sum, self._max, self._mixed
 
     @classmethod
-    def again(cls, met: NDArray[np.intp], times: FloatArray, sums: FloatArray, most: FloatArray) -> Tally:
+    def again(
+        cls, met: NDArray[np.intp], times: FloatArray, sums: FloatArray, most: FloatArray, mixed: FloatArray
+    ) -> Tally:
         """Return the tally whose counts `kept` returned."""
         tally = cls(len(sums))
         tally._bins.reshape(-1)[met] = times
-        tally._sum[:], tally._max[:] = sums, most
+        tally._sum[:], tally._max[:], tally._mixed[:] = sums, most, mixed
         return tally
 
     def join(self, other: Tally) -> None:
         """Add the counts of a tally of other knots of the same yarns."""
         self._bins += other._bins
         self._sum += other._sum
+        self._mixed += other._mixed
         np.maximum(self._max, other._max, out=self._max)
 
     def report(self, yarns: tuple[Yarn, ...]) -> MatchReport:
         """Return the report of those `yarns` that were counted at all, after at least one difference was counted."""
         matches = tuple(
             YarnMatch(
-                yarn.code, int(bins.sum()), float(total / bins.sum()), min(_p95(bins), float(worst)), float(worst)
+                yarn.code,
+                int(bins.sum()),
+                float(total / bins.sum()),
+                min(_p95(bins), float(worst)),
+                float(worst),
+                int(mixed),
             )
-            for yarn, bins, total, worst in zip(yarns, self._bins, self._sum, self._max, strict=True)
+            for yarn, bins, total, worst, mixed in zip(
+                yarns, self._bins, self._sum, self._max, self._mixed, strict=True
+            )
             if bins.any()
         )
         knots = float(self._bins.sum())

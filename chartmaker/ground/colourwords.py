@@ -3,10 +3,17 @@
 A code is soon misread and a trade name says nothing to whoever has not seen the yarn. The word is that of the nearest
 colour of a table, by CIEDE2000. The table is ours: everyday words, each with one or several typical colours of dyed
 yarn in sRGB. A word that two people would give to different yarns is left out.
+
+Where two yarns of one rug get the same word, each gets a finer one: of two, the darker and the lighter are told apart,
+or, where they are about equally dark, the brighter and the duller or how their hues differ. Three or more are numbered
+from the darkest. Yarns whose colours nobody could tell apart keep their word, since their codes alone part them.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -65,6 +72,20 @@ WORDS: dict[str, tuple[str, ...]] = {
     phrase("dark purple"): ("#4d204a", "#3c1a3a"),
 }
 
+#: What is added to a word that two yarns have: of each pair the first is for whatever has more of it.
+LIGHTER, DARKER = phrase("{word}, lighter"), phrase("{word}, darker")
+BRIGHTER, DULLER = phrase("{word}, brighter"), phrase("{word}, duller")
+REDDER, GREENER = phrase("{word}, redder"), phrase("{word}, greener")
+YELLOWER, BLUER = phrase("{word}, yellower"), phrase("{word}, bluer")
+#: What is added where three or more have it.
+NUMBERED = phrase("{word} {shade}")
+_FINER = (LIGHTER, DARKER, BRIGHTER, DULLER, REDDER, GREENER, YELLOWER, BLUER)
+#: Colours of one word that are less apart than this are alike to the eye, and a difference in lightness from the second
+#: on is named first, since it is seen in any light (both in units of CIELAB; our own judgement).
+_ALIKE, _PLAINLY = 1.0, 3.0
+
+Lab = tuple[float, float, float]
+
 _NAMES = tuple(WORDS)
 _PLACES = tuple(place for place, colours in enumerate(WORDS.values()) for _ in colours)
 _SRGB = np.array([tuple(bytes.fromhex(each[1:])) for colours in WORDS.values() for each in colours], dtype=np.uint8)
@@ -97,3 +118,89 @@ def colour_words(lab: ArrayLike) -> tuple[str, ...]:
         CIELAB under D65, 2 degrees.
     """
     return tuple(say(_NAMES[number]) for number in colour_numbers(lab))
+
+
+@dataclass(frozen=True, slots=True)
+class ColourWord:
+    """The word for the colour of one yarn of a rug.
+
+    `word` is its place in `WORDS`. `finer` is the place of what is added to it, from 1, or 0 where nothing is, and
+    `shade` counts the yarns that share a word from the darkest, or is 0 where fewer than three do.
+    """
+
+    word: int
+    finer: int = 0
+    shade: int = 0
+
+    @property
+    def told(self) -> str:
+        """The word in the language in force."""
+        name = say(_NAMES[self.word])
+        return say(self._added, word=name, shade=self.shade) if self._added else name
+
+    @property
+    def english(self) -> str:
+        """The word in English, whatever language is in force."""
+        name = _NAMES[self.word]
+        return self._added.format(word=name, shade=self.shade) if self._added else name
+
+    @property
+    def _added(self) -> str:
+        if self.shade:
+            return NUMBERED
+        return _FINER[self.finer - 1] if self.finer else ""
+
+    @property
+    def numbers(self) -> tuple[int, int, int]:
+        """What says the same in every language."""
+        return self.word, self.finer, self.shade
+
+
+@lru_cache(maxsize=64)
+def words_apart(labs: tuple[Lab, ...]) -> tuple[ColourWord, ...]:
+    """Return the word for each yarn of a rug, finer where two of them would have the same.
+
+    Parameters
+    ----------
+    labs : tuple of (float, float, float)
+        CIELAB under D65, 2 degrees, of all yarns of the rug, so that a yarn has one word on every sheet.
+    """
+    words = colour_numbers(labs)
+    found = [ColourWord(word) for word in words]
+    for word, count in zip(*np.unique(words, return_counts=True), strict=True) if words else ():
+        if count > 1:
+            same = [place for place, each in enumerate(words) if each == word]
+            for place, finer in _finer(labs, same):
+                found[place] = finer
+    return tuple(found)
+
+
+def _finer(labs: Sequence[Lab], same: list[int]) -> Iterator[tuple[int, ColourWord]]:
+    """Yield what tells apart the colours at the places `same`, which share a word."""
+    word = colour_numbers(labs[same[0]])[0]
+    if len(same) > 2:
+        for shade, place in enumerate(sorted(same, key=lambda place: (*labs[place], place)), start=1):
+            yield place, ColourWord(word, shade=shade)
+        return
+    one, other = (labs[place] for place in same)
+    if math.dist(one, other) < _ALIKE:
+        return
+    more, less = _difference(one, other)
+    yield same[0], ColourWord(word, _FINER.index(more) + 1)
+    yield same[1], ColourWord(word, _FINER.index(less) + 1)
+
+
+def _difference(one: Lab, other: Lab) -> tuple[str, str]:
+    """Return what is added to the words of `one` and of `other` by what sets the two colours apart most."""
+    lighter, redder, yellower = (a - b for a, b in zip(one, other, strict=True))
+    brighter = math.hypot(*one[1:]) - math.hypot(*other[1:])
+    hue = math.sqrt(max(redder**2 + yellower**2 - brighter**2, 0.0))
+    if abs(lighter) >= min(_PLAINLY, max(abs(brighter), hue)):
+        more, pair = lighter, (LIGHTER, DARKER)
+    elif abs(brighter) >= hue:
+        more, pair = brighter, (BRIGHTER, DULLER)
+    elif abs(redder) >= abs(yellower):
+        more, pair = redder, (REDDER, GREENER)
+    else:
+        more, pair = yellower, (YELLOWER, BLUER)
+    return pair if more >= 0 else (pair[1], pair[0])

@@ -21,8 +21,8 @@ count
     The number of knots in a counted run, printed in its middle.
 legend
     For each yarn its swatch, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``; where there
-    is room, ``shade``, a plain word for the colour (``Word``: its place in the list of them), and ``height``, that of
-    the pile where yarns differ in it.
+    is room, ``shade``, a plain word for the colour (``Word``: its place in the list of them, that of what is added to
+    tell it from another yarn's, and its number among several), and ``height``, that of the pile where yarns differ.
 place
     Where the sheet lies on the rug, a filled box. ``Rug``: left, bottom, width, height of the whole rug in mm.
 sheet-map, strip-name, weaver-name
@@ -35,9 +35,9 @@ field-height, carve-height, carve-groove
     In the carver's guide: the finished height of a field (``At`` as above); a yarn with its ``code`` and ``height``; a
     groove with its name (``groove``) and its ``metres``.
 band, band-repeat
-    In a table of bands: a band with its ``number``, its swatch, ``code``, ``name``, how many ``lines`` it has, its
-    ``first`` and ``last`` line, and how far it reaches (``cm``); the head of a repeat with how many of the next
-    ``bands`` it holds, how many ``times`` they come in all, its ``last`` line and how far that reaches.
+    In a table of bands: a band with its ``number``, its swatch, ``code``, ``name``, ``shade``, how many ``lines`` it
+    has, its ``first`` and ``last`` line, and how far it reaches (``cm``); the head of a repeat with how many of the
+    next ``bands`` it holds, how many ``times`` they come in all, its ``last`` line and how far that reaches.
 pattern-plan, guide-line
     The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``.
 script-row

@@ -16,7 +16,7 @@ from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole, wrong_fields
-from chartmaker.verify.legends import is_colour
+from chartmaker.verify.legends import is_colour, shade_differences, shade_of
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, flat
 from chartmaker.verify.recount.whole import Recount
@@ -73,7 +73,7 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
         "ends": (Number(ground.warp_ends),),
         "reed": (Text(f"{ground.reed:g}"),),
         "rods": (Number(knot_map.rows),),
-        "height": (_Heights(tuple(heights)),),
+        "height": (Text(", ".join(f"{mm:.4g}" for mm in heights)),),
         "per_dm": (Number(knot_map.rows * 100 / ground.loom_length_mm, 1),),
     }
 
@@ -89,21 +89,6 @@ class _Centimetres:
 
     def __str__(self) -> str:
         return f"{self.mm / 10:.1f}"
-
-
-@dataclass(frozen=True)
-class _Heights:
-    """Heights of rods in millimetres, whatever the unit is called in the language of the table."""
-
-    mm: tuple[float, ...]
-
-    def accepts(self, pieces: Sequence[str]) -> bool:
-        told = [each.split() for each in "".join(pieces).split(",")]
-        right = [each[0] == f"{mm:.4g}" for each, mm in zip(told, self.mm, strict=False) if len(each) == 2]
-        return len(right) == len(self.mm) == len(told) and all(right) and not {"cm", "in"} & {one for _, one in told}
-
-    def __str__(self) -> str:
-        return ", ".join(f"{mm:.4g} mm" for mm in self.mm)
 
 
 @dataclass(slots=True)
@@ -158,6 +143,8 @@ class _Table:
             return
         if not same_name("".join(said.get("name", [])), yarn.name):
             yield say("band {number} does not bear the name of {code}", number=self.number, code=run[0])
+        index = self.expected.yarns.index(yarn)
+        yield from shade_differences(shade_of(block), index, self.expected)
         fills = [item.colour for item, _, _ in flat(block) if isinstance(item, Fill)]
         if len(fills) != 1 or not is_colour(fills[0] or (), yarn.srgb):
             yield say("band {number} does not have the colour of {code}", number=self.number, code=run[0])

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from chartmaker.ground.colourwords import WORDS, colour_numbers
+from chartmaker.ground.colourwords import WORDS, words_apart
 from chartmaker.ground.language import say
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole
@@ -19,12 +19,15 @@ MOST_OFF = 2
 MOST_BEFORE = 3.0
 SYMBOL_FONT = "S"
 
+#: The word for a colour as it is printed, with the numbers that say the same in every language.
+Shade = tuple[str, tuple[int, ...]]
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
     """A line of a legend as it is printed; `glyph` is 0 where the swatch has no symbol.
 
-    `shade` is the word for the colour with its place in the list of such words.
+    `shade` is the word for the colour with the numbers that say the same in every language.
     """
 
     colour: tuple[float, ...]
@@ -34,7 +37,7 @@ class Entry:
     knots: str
     share: str | None
     grams: str | None
-    shade: tuple[str, int] | None = None
+    shade: Shade | None = None
     height: tuple[str, ...] = ()
 
 
@@ -68,20 +71,30 @@ def entries_of(spans: Iterable[Block]) -> list[Entry]:
 
 def _shade_and_height(
     span: Block, boxes: Sequence[tuple[Fill, float, float]], place: int
-) -> tuple[tuple[str, int] | None, tuple[str, ...]]:
+) -> tuple[Shade | None, tuple[str, ...]]:
     """Return the word for the colour and the heights of the pile that stand on the line of a swatch, if any do."""
     fill, x, y = boxes[place]
     middle, end = y + fill.height_mm / 2, span_end(boxes, place)
-    shade: tuple[str, int] | None = None
+    shade: Shade | None = None
     height: tuple[str, ...] = ()
     for block in (each for tag in ("shade", "height") for each in span.find(tag)):
         first = next(block.texts())
         if x < first.x_mm < end and abs(first.y_mm + 0.365 * first.size_mm - middle) < fill.height_mm / 2:
             if block.tag == "shade":
-                shade = block.words, round(block.values.get("Word", (-1.0,))[0])
+                shade = _shade(block)
             else:
                 height = tuple(words[0] for words in block.fields().values())
     return shade, height
+
+
+def _shade(block: Block) -> Shade:
+    return block.words, tuple(round(value) for value in block.values.get("Word", ()))
+
+
+def shade_of(block: Block) -> Shade | None:
+    """Return the word for a colour that stands within a block, if it has just one."""
+    found = [_shade(each) for each in block.find("shade")]
+    return found[0] if len(found) == 1 else None
 
 
 def _whole(block: Block) -> Text:
@@ -172,12 +185,7 @@ def legend_differences(
 
 def _told_of(entry: Entry, index: int, expected: Expected, must: bool) -> Iterator[str]:
     """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be."""
-    yarn = expected.yarns[index]
-    printed, number = entry.shade or ("", -1)
-    due = colour_numbers(yarn.lab)[0]
-    in_english = printed in WORDS and printed != tuple(WORDS)[due]
-    if not printed or number != due or in_english:
-        yield say("the legend calls the colour of {code} {printed!r}", code=entry.code, printed=printed)
+    yield from shade_differences(entry.shade, index, expected)
     heights = expected.heights_mm[index] if expected.heights_mm else ()
     if not entry.height and not (must and heights):
         return
@@ -189,6 +197,18 @@ def _told_of(entry: Entry, index: int, expected: Expected, must: bool) -> Iterat
             code=entry.code,
             printed=printed,
         )
+
+
+def shade_differences(shade: Shade | None, index: int, expected: Expected) -> Iterator[str]:
+    """Yield a fault if the word for a yarn's colour is not the one that tells it from the rug's other yarns.
+
+    In a language other than English, the numbers that the word is tagged with are judged alone.
+    """
+    printed, numbers = shade or ("", ())
+    due = words_apart(tuple(yarn.lab for yarn in expected.yarns))[index]
+    in_english = printed.partition(",")[0].rstrip("0123456789 ") in WORDS
+    if not printed or numbers != due.numbers or (in_english and printed != due.english):
+        yield say("the colour of {code} is called {printed!r}", code=expected.yarns[index].code, printed=printed)
 
 
 def _own(glyph: int, index: int, expected: Expected) -> bool:

@@ -18,14 +18,14 @@ from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.verify.difference import first_few, once
-from chartmaker.verify.expected import Expected, expected_of
+from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.scriptrows import Script, numbers_of
 from chartmaker.verify.scripts import sheet_differences, twin_of
 from chartmaker.verify.sheets import Paper, Sheet
-from chartmaker.verify.twomaps import looks_of, named_differences
+from chartmaker.verify.twomaps import all_new, looks_of, named_differences, old_map
 
 #: What the lines are found by that say which rows to strike out.
 TAG = "rows-revision"
@@ -73,13 +73,14 @@ def rows_revision_differences(data: bytes, expected: Expected, before: MapFile |
         yield say("it is a revision: give the map of the old script with --since")
         return
     paper = Paper(data, expected.knots.size)
-    old = expected_of(before.knot_map, before.workshop)
+    old = old_map(before)
     script = Script(expected, len(paper.pages) - 1, codes={yarn.code: n for n, yarn in enumerate(expected.yarns)})
     named: list[_Named] = []
-    anew = _all_new(old, expected)
+    anew = all_new(old, expected)
     for sheet in paper.sheets():
         if sheet.number == 1:
             named = _named(sheet)
+            anew = anew or (not named and len(paper.pages) > 1)  # it strikes out the whole script
             yield from _first(sheet, old.code, expected)
         else:
             wrong = sheet_differences(script, sheet, sheet.number - 1, picked=not anew)
@@ -127,13 +128,6 @@ def _unlike(named: Sequence[_Named], script: Script, *, anew: bool) -> Iterator[
         right = each.count == len(numbers) if each.count is not None else each.numbers == numbers
         if not right:
             yield say("strip {strip}: it names other rows than those that follow", strip=each.strip)
-
-
-def _all_new(old: Expected, expected: Expected) -> bool:
-    """Return whether no row of the old script can stay: another size, other settings, or another symmetry."""
-    if (old.rug, old.chart, old.strips) != (expected.rug, expected.chart, expected.strips):
-        return True
-    return old.knots.shape != expected.knots.shape or old.mirrored != expected.mirrored
 
 
 def _begins(knots: KnotArray, *, leftward: bool) -> NDArray[np.int64]:

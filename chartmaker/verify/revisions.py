@@ -2,7 +2,8 @@
 
 Whoever follows a revision takes out the sheets that it names, puts in those that it holds, and leaves the rest. So
 every knot whose yarn, or whose yarn's name, colour or symbol, differs between the two maps must lie on a sheet of the
-revision. Where such a knot is shown again in the rows that join two sheets, the other sheet must be there too.
+revision. Where such a knot is shown again in the rows that join two sheets, the other sheet must be there too. A
+revision that names no sheets replaces the whole chart, and must then hold all of it.
 """
 
 from __future__ import annotations
@@ -17,13 +18,13 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.verify.charts import Chart, beside_differences, sheet_differences, whole_differences
 from chartmaker.verify.covers import cover_differences, map_differences
 from chartmaker.verify.difference import once
-from chartmaker.verify.expected import Expected, expected_of
+from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Fill, flat
 from chartmaker.verify.sheets import Paper, Sheet
-from chartmaker.verify.twomaps import looks_of, named_differences
+from chartmaker.verify.twomaps import all_new, looks_of, named_differences, old_map
 
 #: This many rows of the next sheet are shown again.
 JOINED = 2
@@ -58,7 +59,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     chart = Chart(expected, 0)
     said: dict[str, list[str]] = {}
     side = 0
-    old = expected_of(before.knot_map, before.workshop)
+    old = old_map(before)
     for sheet, painted in zip(paper.sheets(), paper.seen(), strict=True):
         if sheet.number == 1:
             said = _instructions(sheet)
@@ -80,8 +81,9 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
         yield from once((grid.number, beside_differences(chart, grid)) for grid in chart.grids)
         yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets)
     yield from map_differences(paper, chart.front[0], expected)
-    yield from _listed(said, chart, whole_chart=_all_new(before, expected))
-    if _all_new(before, expected):
+    anew = all_new(old, expected) or (bool(chart.grids) and not {"new", "listed"} & said.keys())
+    yield from _listed(said, chart, whole_chart=anew)
+    if anew:
         yield from whole_differences(chart)
     else:
         yield from _lacking(chart, old, side)
@@ -148,15 +150,6 @@ def _places(cover: Sheet, expected: Expected) -> dict[int, tuple[range, range]]:
                 return {}
             found[whole(own[0].words)] = (up, over)
     return found
-
-
-def _all_new(before: MapFile, expected: Expected) -> bool:
-    """Return whether no sheet of the old chart can stay, because the size, the settings or the symmetry changed."""
-    old = before.knot_map
-    if old.knots.shape != expected.knots.shape or old.rug != expected.rug or before.workshop.chart != expected.chart:
-        return True
-    again = Expected(old.knots, old.yarns, old.rug, before.workshop.chart, expected.strips)
-    return again.mirrored != expected.mirrored
 
 
 def _listed(said: Mapping[str, list[str]], chart: Chart, *, whole_chart: bool) -> Iterator[str]:

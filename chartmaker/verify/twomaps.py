@@ -1,4 +1,4 @@
-"""What the two kinds of revision have in common: the maps that they name, and how the cells of two maps look."""
+"""What the two kinds of revision have in common: the maps that they name, when all is new, and how cells look."""
 
 from __future__ import annotations
 
@@ -9,11 +9,32 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.mapfile import MapFile
 from chartmaker.paper.symbols import symbols_of
-from chartmaker.verify.expected import Expected
+from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.fields import same_name, wrong_fields
+from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.sheets import Sheet
 from chartmaker.yarns.yarn import Yarn
+
+
+def old_map(before: MapFile) -> Expected:
+    """Return what the sheets of the old map say, how long the rug is on the loom included."""
+    knot_map, workshop = before.knot_map, before.workshop
+    return expected_of(knot_map, workshop, recount_of(knot_map, workshop))
+
+
+def all_new(old: Expected, expected: Expected) -> bool:
+    """Return whether nothing of the old sheets can stay.
+
+    That is so where the rug's size, the printed sheets' settings or its mirrors are others, and where its strips or its
+    weavers' columns are, which every sheet names, or how long it is on the loom, which every sheet measures by.
+    """
+    if (old.rug, old.chart, old.strips, old.seats) != (expected.rug, expected.chart, expected.strips, expected.seats):
+        return True
+    if old.loom_length_factor != expected.loom_length_factor:
+        return True
+    return old.knots.shape != expected.knots.shape or old.mirrored != expected.mirrored
 
 
 def named_differences(sheet: Sheet, old: str, expected: Expected) -> Iterator[str]:

@@ -116,6 +116,8 @@ def test_a_yarn_that_misses_the_artwork_is_named_with_how_far() -> None:
     )
     assert "7.2 away by CIEDE2000 on average" in first.what
     assert "add a yarn" in first.what
+    mixed = conversion_of(knot_map, *(replace(match, mixed=match.knots) for match in matches))
+    assert list(colour_misses(mixed)) == []  # of shades mixed knot by knot, the card may lack nothing
     gone = conversion_of(knot_map, YarnMatch("GONE", 9, 9.5, 11.0, 12.0))
     assert list(colour_misses(gone)) == []  # tidied away since
     assert "more shades" in next(iter(colour_misses(replace(conversion, dyed=True)))).what

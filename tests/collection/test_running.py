@@ -319,6 +319,21 @@ def test_reports_that_are_not_of_the_collection_or_were_changed_are_kept(copied:
     assert bytes_of(out) == before
 
 
+def test_a_record_that_somebody_edited_is_not_overwritten(copied: Path) -> None:
+    """Whoever notes something in collection.json loses it only if that is asked for, as with every other file."""
+    record = copied / "out" / "collection.json"
+    written = record.read_text()
+    edited = written.replace('"error": null', '"error": "looked at on Monday"', 1)
+    assert edited != written
+    record.write_text(edited)
+    with pytest.raises(OutputError, match=r"collection\.json: was changed since the collection was made"):
+        states(copied)
+    assert record.read_text() == edited
+    assert states(copied, replace_changed=True) == {"kept": NAMES} and record.read_text() == written
+    record.write_text(json.dumps(json.loads(written)))  # the same values, saved by another program
+    assert states(copied) == {"kept": NAMES} and record.read_text() == written
+
+
 def test_a_run_that_is_killed_among_the_reports_is_followed_by_one_that_goes_through(
     copied: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -86,3 +86,17 @@ def test_stipple_of_flat_artwork_is_refused() -> None:
         convert(
             Artwork(pixels), make_rug(40, 60, "40x40 per dm"), CARD, Design(fit="stretch", stipple=0.5), YarnChoice()
         )
+
+
+def test_of_shades_mixed_knot_by_knot_the_card_is_not_said_to_lack_any() -> None:
+    """Greys of black and white wool look right from afar, though each knot is far from the artwork's grey."""
+    greys = np.linspace(60, 200, 60 * 40).reshape(60, 40).astype(np.uint8)
+    pixels = np.repeat(np.repeat(greys[..., None].repeat(3, axis=2), 4, axis=0), 4, axis=1)
+    card = card_in(np.array([[20, 20, 20], [240, 240, 240]]))
+    found = {}
+    for stipple in (None, 1.0):
+        design = Design(fit="stretch", style="shaded", stipple=stipple)
+        found[stipple] = convert(Artwork(pixels, None), make_rug(40, 60, "40x40 per dm"), card, design, YarnChoice())
+    assert min(each.mean_de00 for made in found.values() for each in made.report.yarns) > 5
+    assert "The card has nothing nearer" in said(found[None])
+    assert "stand in for" not in said(found[1.0]) and found[1.0].report.stand_ins == ()

@@ -12,7 +12,7 @@ from support import chart_reader as reader
 from support.making import SettledMap, coloured_map
 
 from chartmaker.figures.reckoning import figures_of
-from chartmaker.ground.colourwords import colour_words
+from chartmaker.ground.colourwords import words_apart
 from chartmaker.order.workshop import Pile
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.sheets.chart.chart import write_chart
@@ -59,9 +59,8 @@ def test_every_sheet_tells_each_yarn_s_colour_in_a_word_and_its_heights(yarns: i
     expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
     assert list(chart_differences(stream.getvalue(), expected)) == []
     sheets = list(Paper(stream.getvalue(), knot_map.knots.size).sheets())
-    wanted = dict(
-        zip([yarn.code for yarn in knot_map.yarns], colour_words([y.lab for y in knot_map.yarns]), strict=True)
-    )
+    words_of = words_apart(tuple(yarn.lab for yarn in knot_map.yarns))
+    wanted = {yarn.code: word.told for yarn, word in zip(knot_map.yarns, words_of, strict=True)}
     legends = [list(sheet.root.find("legend")) for sheet in sheets]
     last = next(blocks for blocks in reversed(legends) if blocks)  # of the one sheet of cells
     entries = entries_of(last)

@@ -12,7 +12,18 @@ from chartmaker.ground.errors import SheetError
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.figuretable import FigureTable
-from chartmaker.sheets.tables.tablelayout import GAP_MM, PAD_MM, TICK, Look, Portion, SetTable, paginate, set_table
+from chartmaker.sheets.tables.tablelayout import (
+    GAP_MM,
+    PAD_MM,
+    TICK,
+    Look,
+    Portion,
+    SetTable,
+    Setter,
+    paginate,
+    set_abreast,
+    set_table,
+)
 
 LETTERING = Lettering()
 
@@ -38,16 +49,17 @@ def bottom_mm(portion: Portion) -> float:
     st.lists(st.tuples(st.integers(1, 60), st.booleans(), st.integers(0, 3), st.booleans()), min_size=1, max_size=8),
     st.floats(120, 250),  # A5 leaves 170 mm
     st.floats(0, 0.3),
+    st.sampled_from([1, 2]),
 )
 def test_every_row_once_in_order_within_the_sheet(
-    wanted: list[tuple[int, bool, int, bool]], room_mm: float, boxed: float
+    wanted: list[tuple[int, bool, int, bool]], room_mm: float, boxed: float, abreast: int
 ) -> None:
     first_mm = room_mm * (1 - boxed)
     tables = [
         set_table(table(rows, total=total, notes=notes), Look(together=together), 190, LETTERING)
         for rows, total, notes, together in wanted
     ]
-    sheets = paginate(tables, first_mm, room_mm)
+    sheets = paginate(tables, first_mm, room_mm, abreast)
     said = [(portion.table, row) for sheet in sheets for portion in sheet for row in portion.rows]
     expected = [(t, row) for t in tables for row in range(len(t.rows))]
     assert [(id(t), row) for t, row in said] == [(id(t), row) for t, row in expected]
@@ -58,7 +70,7 @@ def test_every_row_once_in_order_within_the_sheet(
         for above, below in pairwise(sheet):
             assert below.top_mm == pytest.approx(bottom_mm(above) + GAP_MM)
         for portion in sheet:
-            assert bottom_mm(portion) <= (room_mm if number else first_mm) + 1e-6
+            assert bottom_mm(portion) <= (room_mm if number >= abreast else first_mm) + 1e-6
             assert portion.continued == (portion.rows.start > 0)
 
 
@@ -70,6 +82,24 @@ def test_a_table_that_belongs_together_is_not_broken() -> None:
     assert [len(sheet) for sheet in sheets] == [1, 1, 1]
     loose = [set_table(table(12), Look(), 190, LETTERING) for _ in range(3)]
     assert len(paginate(loose, 1.7 * height, 1.7 * height)) == 2
+
+
+def test_narrow_tables_stand_side_by_side() -> None:
+    """Bundles for two weavers took half of the paper's width and twice the sheets."""
+    narrow, wide = (
+        table(12),
+        table(12, words="many more words than half of a sheet holds, and more of them"),
+    )
+
+    def setter(tables: list[FigureTable]) -> Setter:
+        return lambda lettering, width: [set_table(each, Look(), width, lettering) for each in tables]
+
+    tables, abreast = set_abreast(setter([narrow] * 4), LETTERING, 190)
+    assert abreast == 2 and all(made.width_mm <= 91 for made in tables)
+    room_mm = 1.2 * tables[0].height_mm(range(12))
+    assert [len(column) for column in paginate(tables, room_mm, room_mm, abreast)] == [1] * 4
+    assert set_abreast(setter([narrow, wide]), LETTERING, 190)[1] == 1
+    assert set_abreast(setter([narrow]), LETTERING, 190)[1] == 1  # nothing would stand beside it
 
 
 def test_a_total_does_not_stand_alone_on_a_sheet() -> None:

@@ -14,6 +14,7 @@ from support.altering import other_digit
 from support.making import make_map, make_rug, settled
 
 from chartmaker.figures.reckoning import Figures, figures_of
+from chartmaker.ground.colourwords import words_apart
 from chartmaker.ground.language import fields_of
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Loom, Workshop
@@ -21,6 +22,7 @@ from chartmaker.paper.drawing import Sheet
 from chartmaker.reports.bandlist import bands_csv_lines
 from chartmaker.sheets.bands import bandsheets
 from chartmaker.sheets.bands.bandsheets import write_bands_pdf
+from chartmaker.sheets.chart import legend
 from chartmaker.verify.bandtables import (
     ExpectedBands,
     bands_csv_differences,
@@ -100,8 +102,6 @@ def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.Monke
             if field_name == name:
                 seen.append(words)
                 if len(seen) == place + 1:
-                    if name == "height":  # its unit has another name in each language
-                        end = start + words[start:end].index(" ")
                     changed = words[:start] + other_digit(words[start:end]) + words[end:]
                     words = type(words)(changed, fields_of(words)) if fields_of(words) else changed  # type: ignore
         return plain(self, x, y, words, *rest, **more)
@@ -119,6 +119,9 @@ def test_bands_out_of_place_or_of_another_colour_are_found(monkeypatch: pytest.M
     made = figures()
     monkeypatch.setattr(bandsheets, "colour_of", lambda _srgb: (0.5, 0.5, 0.5))
     assert any("the colour of" in fault for fault in bands_pdf_differences(papers(made)[0], *proving(made)))
+    monkeypatch.undo()
+    monkeypatch.setattr(legend, "words_apart", lambda labs: words_apart(labs)[1:] + words_apart(labs)[:1])
+    assert any("is called" in fault for fault in bands_pdf_differences(papers(made)[0], *proving(made)))
     monkeypatch.undo()
     for lost in (0, 3):  # the head of the first repeat, a band within it
         lines = list(bandsheets._lines(bandsheets.folded(bandsheets.band_plan(made).banded.bands)))

@@ -78,8 +78,15 @@ CHANGES: dict[str, tuple[SettledMap, Callable[[SettledMap], SettledMap]]] = {
         lambda rug: painted(rug, edge(rug, 4, -1), (30, 29), yarn=NO_KNOT),
     ),
     "a name called": (a_map(), recalled),
+    "other weavers": (a_map(), lambda rug: with_loom(rug, weavers=2)),
+    "strips by weavers": (a_map(strips=None), lambda rug: with_loom(rug, weavers=3)),
+    "another picks": (a_map(), lambda rug: with_loom(rug, picks=3)),
     "another reading": (a_map(), read_otherwise),
 }
+
+
+def with_loom(rug: SettledMap, **loom: Any) -> SettledMap:
+    return replace(rug, workshop=rug.workshop.model_copy(update={"loom": rug.workshop.loom.model_copy(update=loom)}))
 
 
 def written(new: SettledMap, old: SettledMap) -> bytes:

@@ -20,6 +20,7 @@ from chartmaker.sheets.chart import gridsheets
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.chart.revised import Revised
 from chartmaker.verify.expected import expected_of
+from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.revisions import revision_differences
 
 
@@ -56,12 +57,21 @@ def revision(now: SettledMap, before: SettledMap) -> bytes:
 
 
 def differences(data: bytes, now: SettledMap, before: SettledMap) -> list[str]:
-    return list(revision_differences(data, expected_of(now, now.workshop), as_file(before)))
+    expected = expected_of(now, now.workshop, recount_of(now, now.workshop))
+    return list(revision_differences(data, expected, as_file(before)))
 
 
 def redyed(before: SettledMap) -> SettledMap:
     first = replace(before.yarns[0], srgb=(1, 2, 3))
     return SettledMap(before.knots, (first, *before.yarns[1:]), before.rug, before.workshop)
+
+
+def with_loom(rug: SettledMap, **loom: Any) -> SettledMap:
+    return replace(rug, workshop=rug.workshop.model_copy(update={"loom": rug.workshop.loom.model_copy(update=loom)}))
+
+
+def with_dye(rug: SettledMap, **dye: Any) -> SettledMap:
+    return replace(rug, workshop=rug.workshop.model_copy(update={"dye": rug.workshop.dye.model_copy(update=dye)}))
 
 
 CHANGES: dict[str, Callable[[], tuple[SettledMap, SettledMap]]] = {
@@ -71,6 +81,9 @@ CHANGES: dict[str, Callable[[], tuple[SettledMap, SettledMap]]] = {
     "another dye": lambda: (redyed(a_map()), a_map()),
     "a mirrored rug": lambda: (both(mirrored(a_map()), 20, 3), mirrored(a_map())),
     "its mirror broken": lambda: (changed(mirrored(a_map()), [(20, 3)]), mirrored(a_map())),
+    "other strips because of more weavers": lambda: (with_loom(a_map(), weavers=2), a_map()),
+    "another shrinkage": lambda: (with_loom(a_map(), shrinkage_along=0.05), a_map()),
+    "another dye allowance": lambda: (with_dye(a_map(), allowance=0.2), a_map()),
     "another cell": lambda: (a_map(cell="5 mm"), a_map()),
     "symbols alone": lambda: (changed(a_map(marks="symbol"), [(50, 50)]), a_map(marks="symbol")),
 }

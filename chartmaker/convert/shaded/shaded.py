@@ -121,7 +121,7 @@ def _knots(
             colours, chosen = _stippled(cells, (first, end), finder, yarns_lab, inside, stipple, knot_mm)
         knots[first:end][here] = order[chosen]
         times = weights.band(first, end)[here].astype(np.float64)
-        tally.add(order[chosen], ciede2000(colours, yarns_lab[chosen]), times)
+        tally.add(order[chosen], ciede2000(colours, yarns_lab[chosen]), times, mixed=stipple is not None)
         progress.done(end, of=placement.rows)
     return (knots, *tally.kept())
 

@@ -10,13 +10,14 @@ import numpy as np
 
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import field, phrase, say, told
-from chartmaker.ground.lengths import both_sizes, mm_words
+from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.bands import Band, Fold, folded
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.bandlist import BandPlan, band_plan
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.heads import draw_identity
+from chartmaker.sheets.chart.legend import draw_shade
 
 _MARGIN_MM, _LINE_MM, _ROOM_MM = 14.0, 7.0, 182.0
 _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
@@ -94,11 +95,11 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 loom=both_sizes(ground.loom_width_mm, ground.loom_length_mm),
             ),
             told(
-                "{ends:,} ends in a reed of {reed:g}; {rods:,} rods of {height}, {per_dm:.1f} on 10 cm; {pile}",
+                "{ends:,} ends in a reed of {reed:g}; {rods:,} rods of {height} mm, {per_dm:.1f} on 10 cm; {pile}",
                 ends=ground.warp_ends,
                 reed=ground.reed,
                 rods=rug.rows,
-                height=", ".join(mm_words(each) for each in sorted(rods)),
+                height=", ".join(f"{each:.4g}" for each in sorted(rods)),
                 per_dm=ground.rows_per_dm,
                 pile=say("left in loops") if figures.workshop.pile.loops else say("cut along the rod"),
             ),
@@ -134,7 +135,8 @@ def _show(sheet: Sheet, figures: Figures, plan: BandPlan, line: _Line, y: float)
         sheet.text(_COLUMNS_MM[0], base, field("number", line.number), 9)
         sheet.box(_COLUMNS_MM[1], y + 1, 9, _LINE_MM - 2, fill=colour_of(yarn.srgb), edge=BLACK)
         sheet.text(_COLUMNS_MM[2], base, yarn.code, 10, bold=True, tag="code")
-        sheet.text(_COLUMNS_MM[3], base, field("name", yarn.name), 8, most_mm=46)
+        sheet.text(_COLUMNS_MM[3], base + 1.3, field("name", yarn.name), 8, most_mm=46)
+        draw_shade(sheet, _COLUMNS_MM[3], base - 1.3, figures.knot_map.yarns, band.yarn, 6.5, 46)
         sheet.text(_COLUMNS_MM[4], base, str(band.lines), 12, bold=True, align="right", tag="lines")
         reach = told("{first:,} to {last:,}", first=band.first + 1, last=band.end)
         sheet.text(_COLUMNS_MM[5], base, reach, 9, align="right")

@@ -82,7 +82,7 @@ def _draw_yarn(
     figures = sheet.book.lettering.width(knots) * 7.2 * k / POINTS_PER_MM
     room = end - KNOTS_AT_MM * k - figures - 1.5 * k - x
     sheet.text(x, upper, yarn.name, 7.2 * k, most_mm=room, tag="name")
-    used = draw_shade(sheet, x, lower, yarn, 5.8 * k, end - x) + 1.5 * k
+    used = draw_shade(sheet, x, lower, knot_map.yarns, index, 5.8 * k, end - x) + 1.5 * k
     if facts.heights:
         sheet.text(x + used, lower, facts.heights[index], 5.8 * k, most_mm=end - x - used, tag="height")
     told_grams = "–" if grams is None else f"{grams:,.0f}"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from chartmaker.ground.colourwords import colour_numbers, colour_words
+from chartmaker.ground.colourwords import words_apart
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import KnotMap
@@ -75,10 +75,13 @@ def base_line(middle_mm: float, size_pt: float) -> float:
     return middle_mm - MIDDLE_EM * size_pt / POINTS_PER_MM
 
 
-def draw_shade(sheet: Sheet, x_mm: float, y_mm: float, yarn: Yarn, size_pt: float, most_mm: float) -> float:
-    """Draw the plain word for a yarn's colour, tagged with its number, and return its width."""
-    with sheet.tagged("shade", {"Word": colour_numbers(yarn.lab)}):
-        return sheet.text(x_mm, y_mm, colour_words(yarn.lab)[0], size_pt, most_mm=most_mm)
+def draw_shade(
+    sheet: Sheet, x_mm: float, y_mm: float, yarns: Sequence[Yarn], index: int, size_pt: float, most_mm: float
+) -> float:
+    """Draw the word that tells the colour of one of the rug's `yarns` from the others', and return its width."""
+    word = words_apart(tuple(yarn.lab for yarn in yarns))[index]
+    with sheet.tagged("shade", {"Word": word.numbers}):
+        return sheet.text(x_mm, y_mm, word.told, size_pt, most_mm=most_mm)
 
 
 def draw_sheet_legend(
@@ -201,7 +204,7 @@ def _draw_entries(
         y, room = base_line(lower, shade_pt), end - begin
         tall = heights[yarn] if heights else ""
         share = room - SHADE_GAP_MM - _narrowest_mm(sheet, tall, shade_pt) if tall else room
-        used = draw_shade(sheet, begin, y, knot_map.yarns[yarn], shade_pt, share) + SHADE_GAP_MM
+        used = draw_shade(sheet, begin, y, knot_map.yarns, yarn, shade_pt, share) + SHADE_GAP_MM
         if tall:
             sheet.text(begin + used, y, tall, shade_pt, most_mm=room - used, tag="height")
     sheet.labels(codes, size_pt, bold=True, tag="code")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate, pairwise
 from typing import BinaryIO
 
 from chartmaker.ground.language import field, joined, say, told
@@ -272,12 +273,14 @@ def _draw_page(sheet: Sheet, knot_map: KnotMap, layout: RowLayout, page: RowPage
     _draw_head(sheet, margin, knot_map, words, page.number, layout.sheets)
     top = layout.paper.height_mm - margin - HEAD_MM
     every = layout.bold_every
-    for number, block in enumerate(layout.blocks(page)):
-        height = block_mm(layout, block)
-        if number % 2:
-            sheet.box(margin, top - height, sheet.width_mm - 2 * margin, height, fill=WASH, edge=None)
+    blocks = layout.blocks(page)
+    edges = [top - below for below in accumulate((block_mm(layout, block) for block in blocks), initial=0.0)]
+    for upper, lower in list(pairwise(edges))[1::2]:  # all before any line, which the next would hide half of
+        sheet.box(margin, lower, sheet.width_mm - 2 * margin, upper - lower, fill=WASH, edge=None)
+    for block, (top, lower) in zip(blocks, pairwise(edges), strict=True):
         with sheet.tagged("script-row"):
             draw_block(sheet, knot_map, layout, palette, page, block, top)
-        top -= height
         heavy = block.rows.stop // every > block.rows.start // every
-        sheet.line(margin, top, sheet.width_mm - margin, top, 0.5 if heavy else 0.1, colour=BLACK if heavy else PALE)
+        sheet.line(
+            margin, lower, sheet.width_mm - margin, lower, 0.5 if heavy else 0.1, colour=BLACK if heavy else PALE
+        )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from dataclasses import field as default
+from functools import partial
 from typing import Literal
 
 from chartmaker.ground.errors import SheetError
@@ -18,6 +19,8 @@ from chartmaker.yarns.yarn import Yarn
 TICK = "\N{BALLOT BOX}"
 PAD_MM = 1.2
 TITLE_MM, NOTE_MM, GAP_MM = 6.5, 3.6, 5.0
+#: The air between two tables that stand side by side.
+ABREAST_MM = 8.0
 NOTE_PT, TITLE_PT = 7.0, 10.0
 #: The type is never made smaller than this.
 SMALLEST_PT = 5.0
@@ -27,6 +30,8 @@ FEWEST_ROWS = 3
 SHORT = 0.5
 
 Kind = Literal["header", "body", "total"]
+#: Rows of a table that stand together, and whether they begin a new column of text.
+_Piece = tuple[range, bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +89,7 @@ class SetTable:
 
 @dataclass(frozen=True, slots=True)
 class Portion:
-    """The rows of a table that stand on one sheet; `top_mm` is measured down from the top of the sheet's text."""
+    """The rows of a table that stand on one sheet; `top_mm` is measured down from the top of the text."""
 
     table: SetTable
     rows: range
@@ -225,44 +230,61 @@ def _rows_that_fit(table: SetTable, first: int, room_mm: float) -> range:
     return range(first, stop)
 
 
-def _portions(table: SetTable, room_mm: float, free_mm: float, *, begun: bool) -> list[tuple[range, bool]]:
-    """Return the rows of each portion, and whether the portion begins a new sheet.
+def _portions(table: SetTable, free_mm: float, rooms_mm: Callable[[int], float], *, begun: bool) -> list[_Piece]:
+    """Return the rows of each portion, and whether the portion begins a new column.
 
-    The first portion has `free_mm` of room, and the others have `room_mm`. `begun` says that something stands on the
-    sheet already.
+    The first portion has `free_mm` of room, and the n-th new column after it `rooms_mm(n)`. `begun` says that something
+    stands in the column already.
     """
     every = range(len(table.rows))
     whole_mm = table.height_mm(every) + table.notes_mm
     if whole_mm <= free_mm:
         return [(every, False)]
-    unbroken = whole_mm <= room_mm and (table.look.together or whole_mm <= room_mm * SHORT)
+    unbroken = whole_mm <= rooms_mm(1) and (table.look.together or whole_mm <= rooms_mm(1) * SHORT)
     fresh = begun and (unbroken or table.height_mm(every[:FEWEST_ROWS]) > free_mm)
-    portions = [(_rows_that_fit(table, 0, room_mm if fresh else free_mm), fresh)]
+    portions = [(_rows_that_fit(table, 0, rooms_mm(1) if fresh else free_mm), fresh)]
+    new = int(fresh)
     while (stop := portions[-1][0].stop) < len(every):
-        portions.append((_rows_that_fit(table, stop, room_mm), True))
+        new += 1
+        portions.append((_rows_that_fit(table, stop, rooms_mm(new)), True))
     return portions
 
 
-def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float) -> list[list[Portion]]:
-    """Return the portions of each sheet.
+def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float, abreast: int = 1) -> list[list[Portion]]:
+    """Return the portions of each column of text, of which `abreast` stand side by side on a sheet.
 
     Parameters
     ----------
     tables : sequence of SetTable
     first_mm, room_mm : float
         The height for tables on the first sheet, and on each further one.
+    abreast : int
     """
-    sheets: list[list[Portion]] = [[]]
-    free_mm = room = first_mm
+
+    def high(column: int, further: int = 0) -> float:
+        return first_mm if column + further < abreast else room_mm
+
+    columns: list[list[Portion]] = [[]]
+    free_mm = first_mm
     for table in tables:
-        for rows, fresh in _portions(table, room_mm, free_mm, begun=bool(sheets[-1])):
+        at = len(columns) - 1
+        for rows, fresh in _portions(table, free_mm, partial(high, at), begun=bool(columns[-1])):
             if fresh:
-                sheets.append([])
-                free_mm = room = room_mm
-            last = rows.stop == len(table.rows)
-            sheets[-1].append(Portion(table, rows, room - free_mm, rows.start > 0, last))
-            free_mm -= table.height_mm(rows) + (table.notes_mm if last else 0.0) + GAP_MM
-    return sheets
+                columns.append([])
+                free_mm = high(len(columns) - 1)
+            ends = rows.stop == len(table.rows)
+            top_mm = high(len(columns) - 1) - free_mm
+            columns[-1].append(Portion(table, rows, top_mm, rows.start > 0, ends))
+            free_mm -= table.height_mm(rows) + (table.notes_mm if ends else 0.0) + GAP_MM
+    return columns
+
+
+def set_abreast(setter: Setter, lettering: Lettering, width_mm: float) -> tuple[Sequence[SetTable], int]:
+    """Return the tables and how many stand side by side: two where there are several and all take at most half."""
+    tables, half_mm = setter(lettering, width_mm), (width_mm - ABREAST_MM) / 2
+    if len(tables) > 1 and all(table.width_mm <= half_mm for table in tables):
+        return setter(lettering, half_mm), 2
+    return tables, 1
 
 
 #: It sets tables for a given width.

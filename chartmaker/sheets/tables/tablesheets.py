@@ -19,6 +19,7 @@ from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.heads import draw_identity
 from chartmaker.sheets.chart.legend import base_line, draw_swatch
 from chartmaker.sheets.tables.tablelayout import (
+    ABREAST_MM,
     NOTE_MM,
     NOTE_PT,
     PAD_MM,
@@ -30,6 +31,7 @@ from chartmaker.sheets.tables.tablelayout import (
     SetTable,
     Setter,
     paginate,
+    set_abreast,
 )
 
 HEAD_MM, FOOT_MM = 17.0, 8.0
@@ -89,8 +91,12 @@ def write_tables_pdf(
         foot = [line for words in said.foot for line in _note_lines(book, words, width_mm)]
         room_mm = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - max(FOOT_MM, len(foot) * NOTE_MM + 3)
         box_mm = len(boxed) * BOX_LINE_MM + 6 if boxed else 0.0
-        sheets = paginate(setter(book.lettering, width_mm), room_mm - box_mm, room_mm)
-        for number, portions in enumerate(sheets, start=1):
+        tables, abreast = set_abreast(setter, book.lettering, width_mm)
+        columns = paginate(tables, room_mm - box_mm, room_mm, abreast)
+        sheets = [columns[first : first + abreast] for first in range(0, len(columns), abreast)]
+        step_mm = (width_mm + ABREAST_MM) / abreast
+        for number, beside in enumerate(sheets, start=1):
+            portions = [portion for column in beside for portion in column]
             outline = [(0, portion.table.title) for portion in portions if not portion.continued]
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=outline)
             _draw_head(sheet, knot_map, paper, said, number, len(sheets))
@@ -99,9 +105,11 @@ def write_tables_pdf(
             if number == 1 and boxed:
                 _draw_boxed(sheet, paper.margin_mm, top, width_mm, boxed)
                 top -= box_mm
-            for portion in portions:
-                with sheet.tagged(f"table-{portion.table.key}"):
-                    _draw_portion(sheet, portion, paper.margin_mm, top - portion.top_mm, palette, knot_map)
+            for place, column in enumerate(beside):
+                for portion in column:
+                    x, y = paper.margin_mm + place * step_mm, top - portion.top_mm
+                    with sheet.tagged(f"table-{portion.table.key}"):
+                        _draw_portion(sheet, portion, x, y, palette, knot_map)
             sheet.done()
     return len(sheets)
 
