@@ -22,6 +22,7 @@ from chartmaker.sheets.chart.revised import Revised
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.revisions import revision_differences
+from chartmaker.verify.twomaps import all_new, old_map
 
 
 def a_map(**chart: object) -> SettledMap:
@@ -57,8 +58,7 @@ def revision(now: SettledMap, before: SettledMap) -> bytes:
 
 
 def differences(data: bytes, now: SettledMap, before: SettledMap) -> list[str]:
-    expected = expected_of(now, now.workshop, recount_of(now, now.workshop))
-    return list(revision_differences(data, expected, as_file(before)))
+    return list(revision_differences(data, expected_of(now, now.workshop), as_file(before)))
 
 
 def redyed(before: SettledMap) -> SettledMap:
@@ -96,6 +96,16 @@ def test_a_revision_is_proved_in_any_language(change: str) -> None:
         with speaking(catalogue):
             data = revision(now, before)
         assert differences(data, now, before) == []
+
+
+@pytest.mark.parametrize(
+    ("loom", "anew"), [({"weavers": 2}, True), ({"shrinkage_along": 0.05}, True), ({"picks": 3}, False), ({}, False)]
+)
+def test_another_length_on_the_loom_or_other_strips_leave_no_sheet_as_it_is(loom: dict[str, Any], anew: bool) -> None:
+    """Every sheet names its strip and says how long the rug should be on the loom; passes of weft stand on the cover."""
+    before = a_map()
+    now = with_loom(before, **loom)
+    assert all_new(old_map(as_file(before)), expected_of(now, now.workshop, recount_of(now, now.workshop))) == anew
 
 
 def test_without_the_old_map_nothing_is_proved() -> None:
@@ -184,3 +194,11 @@ def test_columns_beside_that_were_not_printed_anew_are_found(monkeypatch: pytest
     monkeypatch.setattr(chart_sheets, "revised_sheets", lambda *a: replace(plain(*a), numbers=(second.number,)))
     found = differences(revision(now, before), now, before)
     assert any("shows changed columns of sheet" in each for each in found), found
+
+
+def test_where_all_is_new_and_none_is_named_no_sheet_may_be_missing(monkeypatch: pytest.MonkeyPatch) -> None:
+    now, before = CHANGES["another dye allowance"]()
+    one_sheet_less(monkeypatch)
+    data = revision(now, before)
+    monkeypatch.undo()
+    assert any("no sheet shows" in each for each in differences(data, now, before))
