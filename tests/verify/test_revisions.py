@@ -102,7 +102,7 @@ def test_a_revision_is_proved_in_any_language(change: str) -> None:
     ("loom", "anew"), [({"weavers": 2}, True), ({"shrinkage_along": 0.05}, True), ({"picks": 3}, False), ({}, False)]
 )
 def test_another_length_on_the_loom_or_other_strips_leave_no_sheet_as_it_is(loom: dict[str, Any], anew: bool) -> None:
-    """Every sheet names its strip and says how long the rug should be on the loom; passes of weft stand on the cover."""
+    """Every sheet names its strip and says how long the rug should be on the loom; passes of weft are not there."""
     before = a_map()
     now = with_loom(before, **loom)
     assert all_new(old_map(as_file(before)), expected_of(now, now.workshop, recount_of(now, now.workshop))) == anew
