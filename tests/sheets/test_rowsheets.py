@@ -209,6 +209,22 @@ def test_runs_stand_as_dense_text_where_that_saves_half_the_paper() -> None:
         assert len(pages_of(rows_pdf(knot_map))) >= 2 * sheets - 2
 
 
+def test_small_paper_lies_on_its_side_where_that_saves_a_third_of_it() -> None:
+    """On A5 that stood upright, two runs stood on a line, and a row of a fine border filled a sheet."""
+    knots = np.random.default_rng(8).integers(0, 12, (24, 60))
+    knots = np.hstack([knots, knots[:, ::-1]])
+    knots = np.vstack([knots, knots[::-1]])
+    sizes = {}
+    for way in ("auto", "portrait", "landscape"):
+        knot_map = coloured_map(knots, np.full((12, 3), 90), paper="A5", strips=2, orientation=way)
+        data = rows_pdf(knot_map)
+        assert list(script_differences(data, expected_of(knot_map, knot_map.workshop))) == []
+        sizes[way] = len(pages_of(data)), rowlayout.row_layout(knot_map, knot_map.workshop).paper.width_mm
+    assert sizes["auto"] == sizes["landscape"] and sizes["auto"][0] <= 0.67 * sizes["portrait"][0]
+    plain = coloured_map(knots, np.full((12, 3), 90), paper="A3", strips=2)
+    assert rowlayout.row_layout(plain, plain.workshop).paper.width_mm == 297  # room enough, as it always lay
+
+
 @pytest.mark.parametrize("paper", ["A5", "A4", "A3"])
 def test_the_words_in_front_stand_clear_of_the_first_yarn(paper: str) -> None:
     """A rug that mirrors both ways has the most to say in front."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -13,6 +14,7 @@ from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.sheets.tables.tablelayout import (
+    ABREAST_MM,
     GAP_MM,
     PAD_MM,
     TICK,
@@ -100,6 +102,11 @@ def test_narrow_tables_stand_side_by_side() -> None:
     assert [len(column) for column in paginate(tables, room_mm, room_mm, abreast)] == [1] * 4
     assert set_abreast(setter([narrow, wide]), LETTERING, 190)[1] == 1
     assert set_abreast(setter([narrow]), LETTERING, 190)[1] == 1  # nothing would stand beside it
+    near = replace(narrow, rows=(*narrow.rows[:-1], ("k11", "11", "camel wool undyed")))  # its name may take two lines
+    width = set_table(near, Look(), 190, LETTERING).width_mm
+    tables, abreast = set_abreast(setter([near] * 2), LETTERING, 2 * width / 1.12 + ABREAST_MM)
+    assert abreast == 2 and all(made.width_mm <= width / 1.12 + 1e-6 and made.look.size_pt >= 7 for made in tables)
+    assert set_abreast(setter([near] * 2), LETTERING, 2 * width / 1.3 + ABREAST_MM)[1] == 1
 
 
 def test_a_total_does_not_stand_alone_on_a_sheet() -> None:

@@ -16,7 +16,7 @@ from chartmaker.knots.mirrors import mirrors_of, told_half
 from chartmaker.paper.drawing import GREY, Book
 from chartmaker.sheets.chart.revised import MOST_LETTERS, looks_of, number_words, wrapped_words
 from chartmaker.sheets.rows.blocks import Filling
-from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPage
+from chartmaker.sheets.rows.rowlayout import RowLayout, RowPage, room_of
 
 
 @dataclass(frozen=True)
@@ -63,8 +63,7 @@ def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) 
 def with_rows(layout: RowLayout, revised: RevisedRows, front_sheets: int) -> RowLayout:
     """Return the layout with sheets for only the rows that are printed anew, numbered after `front_sheets`."""
     told_rows = told_half(layout.rows, layout.mirrored)
-    paper = layout.paper
-    room_mm = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
+    room_mm = room_of(layout.paper)
     pages: list[RowPage] = []
     for strip in dict.fromkeys(page.strip for page in layout.pages):
         rows = [row for row in revised.rows[strip] if row in told_rows]

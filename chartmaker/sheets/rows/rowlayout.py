@@ -13,11 +13,12 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import again, mirrors_of, told_half
 from chartmaker.knots.rowscript import run_bounds
 from chartmaker.knots.strips import strips_of
-from chartmaker.order.workshop import Reading, Workshop
+from chartmaker.order.workshop import Chart, Reading, Workshop
 from chartmaker.paper.papers import Paper, paper_of
 from chartmaker.sheets.rows.blocks import Filling, RowBlock, blocks_of
 from chartmaker.sheets.rows.folding import folded
 from chartmaker.sheets.rows.setting import RowText, RunSetting, run_setting, set_row
+from chartmaker.yarns.yarn import Yarn
 
 HEAD_MM, FOOT_MM = 16.0, 9.0
 #: The widths of a box to tick with a row's number (a mirrored row has two), of the column reached, of the second column
@@ -26,6 +27,8 @@ NUMBER_MM, REACHED_MM, TWIN_MM, TOTAL_MM = 23.0, 12.0, 8.0, 20.0
 
 #: If there are no more sheets than this, smaller letters are not worth while.
 FEW_SHEETS = 8
+#: Paper that may lie either way lies on its side if that takes no more than this share of the sheets.
+LYING_SHARE = 0.7
 #: This many rows are folded together, and this many marks are remembered before they are forgotten.
 _ROWS_AT_ONCE, _MOST_MARKS = 64, 400_000
 
@@ -208,18 +211,50 @@ def _sheets(runs: list[list[int]], setting: RunSetting, room_mm: float) -> int:
     return sheets
 
 
-def _setting(knot_map: KnotMap, loom: Sequence[range], told: int, width_mm: float, room_mm: float) -> RunSetting:
-    """Return the large setting, or the dense one if that saves half of many sheets."""
+def _runs(knot_map: KnotMap, loom: Sequence[range], told: int) -> list[list[int]]:
+    """Return how many runs each of the rows that are `told` has in each strip."""
     edges = np.array([strip.start for strip in loom])
     runs = np.zeros((len(loom), told), dtype=np.int64)
     for first in range(0, told, 1024):
         starts, _, _ = run_bounds(knot_map.knots[first : min(first + 1024, told)], edges)
         rows, places = np.divmod(starts, knot_map.columns)
         np.add.at(runs, (np.searchsorted(edges, places, side="right") - 1, first + rows), 1)
-    most = max(map(len, loom))
-    large, dense = (run_setting(knot_map.yarns, most, width_mm, dense=dense) for dense in (False, True))
-    sheets = _sheets(runs.tolist(), large, room_mm)
-    return dense if sheets > FEW_SHEETS and 2 * _sheets(runs.tolist(), dense, room_mm) <= sheets else large
+    counted: list[list[int]] = runs.tolist()
+    return counted
+
+
+def _setting(
+    yarns: Sequence[Yarn], most: int, runs: list[list[int]], paper: Paper, around_mm: float
+) -> tuple[RunSetting, int]:
+    """Return the large setting, or the dense one if that saves half of many sheets, and about how many these are."""
+    width_mm = paper.width_mm - 2 * paper.margin_mm - around_mm
+    large, dense = (run_setting(yarns, most, width_mm, dense=dense) for dense in (False, True))
+    sheets = _sheets(runs, large, room_of(paper))
+    fewer = _sheets(runs, dense, room_of(paper)) if sheets > FEW_SHEETS else sheets
+    return (dense, fewer) if 2 * fewer <= sheets else (large, sheets)
+
+
+def room_of(paper: Paper) -> float:
+    """Return the height that rows may take on a sheet."""
+    return paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
+
+
+def _lying(
+    knot_map: KnotMap, chart: Chart, loom: Sequence[range], told: int, around_mm: float
+) -> tuple[Paper, RunSetting]:
+    """Return the paper as it lies, and how runs are set on it; left open, it stands upright unless that wastes it.
+
+    On small upright paper, what stands round the runs of a row leaves them little of the width.
+    """
+    runs, most = _runs(knot_map, loom, told), max(map(len, loom))
+    paper = paper_of(chart.paper, chart.orientation)
+    setting, sheets = _setting(knot_map.yarns, most, runs, paper, around_mm)
+    if chart.orientation == "auto" and sheets > FEW_SHEETS:
+        broad = paper_of(chart.paper, "landscape")
+        other, fewer = _setting(knot_map.yarns, most, runs, broad, around_mm)
+        if fewer <= LYING_SHARE * sheets:
+            return broad, other
+    return paper, setting
 
 
 def row_layout(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
@@ -237,16 +272,15 @@ def row_layout(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
         If the strips do not fit the rug.
     """
     chart = workshop.chart
-    paper = paper_of(chart.paper, chart.orientation)
     loom = strips_of(knot_map.rug, workshop)
     mirrors = mirrors_of(knot_map.knots)
     mirrored = not chart.whole and mirrors.along
     twins = [again(strip, knot_map.columns) for strip in reversed(loom)] == list(loom) and len(loom) > 1
     mirrored_across = not chart.whole and mirrors.across and twins
     half = len(told_half(knot_map.rows, mirrored))
-    room_mm = paper.height_mm - 2 * paper.margin_mm - HEAD_MM - FOOT_MM
     around = NUMBER_MM * (1 + mirrored) + REACHED_MM + TWIN_MM * mirrored_across + TOTAL_MM
-    setting = _setting(knot_map, loom, half, paper.width_mm - 2 * paper.margin_mm - around, room_mm)
+    paper, setting = _lying(knot_map, chart, loom, half, around)
+    room_mm = room_of(paper)
     texts, parts = RowTexts(knot_map, chart.reading, setting.a_line), 1
     order = range(len(loom))[:: -1 if chart.reading == "right to left" else 1]
     chosen = order[: -(-len(loom) // 2)] if mirrored_across else order

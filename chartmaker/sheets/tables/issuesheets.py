@@ -23,8 +23,10 @@ STORE = phrase(
     "what comes back at the end: chartmaker calibrate learns from it."
 )
 
-SIGNATURES = phrase(
-    "Issued by ____________________   Date ______________   Received by ________________________________"
+#: Lines short enough for half a sheet.
+SIGNATURES = (
+    phrase("Issued by ______________________________   Date ________________"),
+    phrase("Received by ____________________________   Date ________________"),
 )
 
 
@@ -71,7 +73,7 @@ def write_issue_pdf(
     weavers = len(figures.issue.seats)
 
     def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
-        signed = [replace(table, notes=(*table.notes, say(SIGNATURES))) for table in issue_tables(figures, units)]
+        signed = [replace(table, notes=(*table.notes, *map(say, SIGNATURES))) for table in issue_tables(figures, units)]
         tables = [part for table in (issue_total(figures, units), *signed) for part in _split(table, weavers)]
         return [set_table(table, _look(table), width_mm, lettering) for table in tables]
 

@@ -21,6 +21,8 @@ PAD_MM = 1.2
 TITLE_MM, NOTE_MM, GAP_MM = 6.5, 3.6, 5.0
 #: The air between two tables that stand side by side.
 ABREAST_MM = 8.0
+#: Side by side, tables may become so much narrower or taller, and their type not smaller than this.
+MOST_SQUEEZED, LEAST_ABREAST_PT = 1.25, 7.0
 NOTE_PT, TITLE_PT = 7.0, 10.0
 #: The type is never made smaller than this.
 SMALLEST_PT = 5.0
@@ -280,11 +282,19 @@ def paginate(tables: Sequence[SetTable], first_mm: float, room_mm: float, abreas
 
 
 def set_abreast(setter: Setter, lettering: Lettering, width_mm: float) -> tuple[Sequence[SetTable], int]:
-    """Return the tables and how many stand side by side: two where there are several and all take at most half."""
+    """Return the tables and how many stand side by side: two where all of several fit in little smaller type.
+
+    Some cells may then take two lines, but no table becomes much taller.
+    """
     tables, half_mm = setter(lettering, width_mm), (width_mm - ABREAST_MM) / 2
-    if len(tables) > 1 and all(table.width_mm <= half_mm for table in tables):
-        return setter(lettering, half_mm), 2
-    return tables, 1
+    if len(tables) < 2 or any(table.width_mm > MOST_SQUEEZED * half_mm for table in tables):
+        return tables, 1
+    narrow = setter(lettering, half_mm)
+    for plain, other in zip(tables, narrow, strict=True):
+        rows = range(len(plain.rows))
+        if other.look.size_pt < LEAST_ABREAST_PT or other.height_mm(rows) > MOST_SQUEEZED * plain.height_mm(rows):
+            return tables, 1
+    return narrow, 2
 
 
 #: It sets tables for a given width.
