@@ -36,7 +36,8 @@ def command(
 ) -> None:
     """Show what a design is made of: the bands of its border with their repeats, its field with its pieces.
 
-    From these parts fit = "relay" lays it anew in another size. What was found wrong is put right under [layout].
+    From these parts fit = "relay" lays it anew in another size. What was found wrong is put right under [layout]: the
+    table that says what was found is printed last, to be taken over into the rug file.
     """
     from chartmaker.jobs import read_order, write_layout
 
@@ -48,7 +49,10 @@ def command(
 
         report.say_json({"file": str(out), **parts_record(found.apart.parts)})
     elif not quiet:
-        from chartmaker.reports.partswords import parts_lines
+        from chartmaker.reports.partswords import layout_table, parts_lines
 
         for line in parts_lines(found.apart.parts, found.mm_per_px):
+            click.echo(line)
+        click.echo()
+        for line in layout_table(found.apart.parts, found.mm_per_px):
             click.echo(line)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
+from chartmaker.reports.laidwords import laid_words
+
 
 def record_of(summary: dict[str, Any]) -> dict[str, Any]:
     """Return the record of a set from its summary.json.
@@ -44,6 +46,7 @@ def record_of(summary: dict[str, Any]) -> dict[str, Any]:
         "currency": "" if cost is None else cost["currency"],
         "findings": {severity: severities[severity] for severity in ("error", "warning", "note")},
         "remarks": [[each["severity"], each["what"], each["where"]] for each in summary["findings"]],
+        "parts": laid_words(summary.get("layout")),
         "yarns": [
             {
                 "code": yarn["code"],

@@ -28,6 +28,10 @@ MOST_KNOTS = 150_000_000
 #: The keys that the grid follows from.
 _GRID = ("density", "size", "width", "length")
 
+#: Words after a size that give the rug's shape, and those after which one side is enough.
+_SHAPE_OF: dict[str, Shape] = {"round": "ellipse", "octagon": "octagon"}
+_ONE_SIDE = ("round", "square", "octagon")
+
 _BARE_NUMBER = re.compile(r"\d+\.?\d*|\.\d+")
 
 
@@ -63,19 +67,27 @@ class Rug(Table):
     @model_validator(mode="before")
     @classmethod
     def _size_as_one_key(cls, table: Any) -> Any:
-        """Take `size = "5x8ft"`, ``"6 ft round"`` or ``"2.5x10 ft runner"``, in place of `width` and `length`."""
+        """Take `size = "5x8ft"`, ``"6 ft round"`` or ``"2.5x10 ft runner"``, in place of `width` and `length`.
+
+        A square or an octagon may be given by one side as well, as a round rug is.
+        """
         if not isinstance(table, dict) or "size" not in table:
             return table
         rest = {key: value for key, value in table.items() if key != "size"}
         if "width" in rest or "length" in rest:
             raise TableError(say("give either size, or width and length"), "size", "width", "length")
         words, kind = _kind_of(str(table["size"]))
-        if kind == "round":
-            if rest.get("shape", "ellipse") != "ellipse":
-                raise TableError(
-                    say("a round size already has the shape ellipse; leave the shape out"), "shape", "size"
+        if kind in _SHAPE_OF:
+            shape = _SHAPE_OF[kind]
+            if rest.get("shape", shape) != shape:
+                message = say(
+                    "a size with the word {kind} already has the shape {shape}; leave the shape out",
+                    kind=kind,
+                    shape=shape,
                 )
-            rest["shape"] = "ellipse"
+                raise TableError(message, "shape", "size")
+            rest["shape"] = shape
+        if kind in _ONE_SIDE and (kind == "round" or "x" not in words.lower()):
             words = f"{words} x {words}"
         try:
             width_mm, length_mm = parse_size_mm(words)
@@ -139,10 +151,10 @@ class Rug(Table):
 
 
 def _kind_of(size: str) -> tuple[str, str]:
-    """Return a size without the word ``round`` or ``runner`` that the trade puts after it, and that word."""
+    """Return a size without the word, such as ``round``, that the trade puts after it, and that word."""
     words, _, kind = size.strip().rpartition(" ")
     kind = kind.lower()
-    return (words, kind) if words and kind in ("round", "runner") else (size, "")
+    return (words, kind) if words and kind in (*_ONE_SIDE, "runner") else (size, "")
 
 
 def parse_size_mm(text: str) -> tuple[Fraction, Fraction]:

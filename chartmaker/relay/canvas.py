@@ -130,6 +130,15 @@ class Canvas:
         if self._coverage is not None:
             self._coverage[self.pixels(into)] = 255
 
+    def knots(self, into: tuple[slice, slice]) -> ByteArray:
+        """Return the colour in the middle of each of some knots."""
+        rows, columns = self.pixels(into)
+        return self._srgb[rows, columns][self.px // 2 :: self.px, self.px // 2 :: self.px]
+
+    def fill_knots(self, into: tuple[slice, slice], which: NDArray[np.bool_], srgb: ByteArray) -> None:
+        """Draw those knots of some that are set in one colour."""
+        self._srgb[self.pixels(into)][np.repeat(np.repeat(which, self.px, axis=0), self.px, axis=1)] = srgb
+
     def pixels(self, knots: tuple[slice, slice]) -> tuple[slice, slice]:
         """Return where knots lie on the picture."""
         rows, columns = knots

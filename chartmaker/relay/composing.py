@@ -16,8 +16,9 @@ from chartmaker.ground.language import say
 from chartmaker.relay.canvas import Canvas, Stretch
 from chartmaker.relay.counting import placed
 from chartmaker.relay.fields import lay_field
-from chartmaker.relay.parts import Band, BandSide, Parts
+from chartmaker.relay.parts import Band, Parts
 from chartmaker.relay.planning import Plan, PlannedSide
+from chartmaker.relay.sides import BandSide
 
 
 @dataclass(frozen=True)

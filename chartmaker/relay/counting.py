@@ -3,8 +3,9 @@
 A side of a border is ``2 c + k p`` knots long: two ends of c knots, k repeats of p knots. Between its corners every
 band of the rug asks for such a length, and all of them hang on one width (or length) of the rug. Where the remainder
 is not zero, a knot of plain ground goes between repeats or is left out there, and only where no ground is plain are
-repeats a knot longer or shorter. The counts are settled before anything is drawn (common practice of designers; Ali
-Fard, "On the repeat of a border": width and length share a module, or the border does not fit both ways).
+repeats a knot longer or shorter. Which of these may give is the order's to say. The counts are settled before anything
+is drawn (common practice of designers; Ali Fard, "On the repeat of a border": width and length share a module, or the
+border does not fit both ways).
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ Way = Literal["exact", "ground", "repeats"]
 MOST_GIVEN = 0.04
 #: What a demand costs that is met by other ground, and by other repeats, as shares of what may be given.
 _COST: dict[Way, float] = {"exact": 0.0, "ground": 1.0, "repeats": 4.0}
-#: Odd counts of knots are preferred a little: the middle is one knot then (common practice in Persia).
+#: Odd counts are preferred a little, of knots and of repeats: the middle of a side is one knot then, and the middle of
+#: a repeat (common practice in Persia).
 _EVEN_COST = 0.05
 #: Sizes are looked for within this share of the one that was ordered.
 _SEARCHED = 0.3
@@ -32,7 +34,7 @@ class Demand:
     Attributes
     ----------
     name : str
-        Which side of which border it is, for people.
+        Which border it is, and which way, for people.
     taken : int
         Knots of all bands outside it and of its own, on both sides together: what the rug's width exceeds it by.
     end : int
@@ -43,6 +45,8 @@ class Demand:
         Knots of plain ground between repeats, of which one may be left out; with none, none can be put in either.
     weight : float
         How much it matters: the share of its band in all bands.
+    drawn : (float, float), optional
+        The end and the repeat as they are drawn, which are no whole knots.
     """
 
     name: str
@@ -51,6 +55,7 @@ class Demand:
     period: int
     plain: int
     weight: float
+    drawn: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -70,8 +75,23 @@ class Counted:
     counts: tuple[Count, ...]
 
 
-def count_of(length: int, demand: Demand) -> Count | None:
-    """Return how a side of `length` knots comes out; None if it cannot.
+@dataclass(frozen=True)
+class Asked:
+    """What one direction is asked for: the `wanted` knots, the share by which they may differ, and what may give."""
+
+    wanted: int
+    tolerance: float
+    ways: tuple[Way, ...] = ("exact", "ground", "repeats")
+
+    @property
+    def tried(self) -> range:
+        """The numbers of knots within the tolerance."""
+        reach = int(self.tolerance * self.wanted)
+        return range(self.wanted - reach, self.wanted + reach + 1)
+
+
+def count_of(length: int, demand: Demand, ways: tuple[Way, ...] = ("exact", "ground", "repeats")) -> Count | None:
+    """Return how a side of `length` knots comes out by some `ways`; None if it cannot.
 
     The spare knots lie as a mirror image on both sides of the middle. An odd number of them needs a place in the very
     middle: a repeat, or the line between two, which becomes a knot of its own then (a shared mirror line).
@@ -99,6 +119,7 @@ def count_of(length: int, demand: Demand) -> Count | None:
             found.append(Count(times, spare, "ground"))
         elif abs(spare) <= most:
             found.append(Count(times, spare, "repeats"))
+    found = [count for count in found if count.way in ways]
     return min(found, key=lambda count: (_cost(count, demand), abs(count.spare), count.times), default=None)
 
 
@@ -106,46 +127,76 @@ def _cost(count: Count, demand: Demand) -> float:
     return _COST[count.way] * abs(count.spare) / (count.times * demand.period)
 
 
-def counted(wanted: int, tolerance: float, demands: Sequence[Demand], field: tuple[int, int]) -> Counted | None:
-    """Return the knots of one direction nearest to what is `wanted` at which all demands come out best.
+def _only_rounded(length: int, count: Count, demand: Demand) -> bool:
+    """Whether a side of `length` knots is as long as it is drawn with so many repeats, but for whole knots."""
+    if demand.drawn is None:
+        return False
+    end, period = demand.drawn
+    return abs(length - 2 * end - count.times * period) < 1
+
+
+def lacking(length: int, demand: Demand) -> tuple[int, int] | None:
+    """Return how many repeats come nearest to a side of `length` knots, and the knots that it has beyond them.
+
+    Above zero each repeat would have to be longer, below zero shorter. None if no repeat has room.
+
+    Examples
+    --------
+    >>> lacking(117, Demand("foot of border 1", 20, 6, 10, 0, 1.0))
+    (10, 5)
+    """
+    between = length - 2 * demand.end
+    if between < demand.period / 2:
+        return None
+    times = max(1, round(between / demand.period))
+    return times, between - times * demand.period
+
+
+def counted(asked: Asked, demands: Sequence[Demand], field: tuple[int, int]) -> Counted | None:
+    """Return the knots of one direction nearest to what is wanted at which all demands come out best.
 
     Parameters
     ----------
-    wanted : int
-        The knots of the size that was ordered.
-    tolerance : float
-        The share by which the size may differ.
+    asked : Asked
+        The knots of the size that was ordered, and how they may differ.
     demands : sequence of Demand
     field : (int, int)
         Knots that all bands take together, and the parity (0 or 1) of the knots between them: what lies in the middle
         keeps its knots only if the middle stays a knot, or between two.
     """
-    reach = int(tolerance * wanted)
-    return _best(wanted, range(wanted - reach, wanted + reach + 1), demands, field)
+    return _best(asked, asked.tried, demands, field)
 
 
-def nearest_counts(wanted: int, demands: Sequence[Demand], field: tuple[int, int]) -> tuple[Counted, ...]:
-    """Return the nearest knots below and above `wanted` at which all demands come out, as far as there are any."""
-    reach = int(_SEARCHED * wanted)
-    below = (_best(wanted, [knots], demands, field) for knots in range(wanted, max(wanted - reach, 1), -1))
-    above = (_best(wanted, [knots], demands, field) for knots in range(wanted + 1, wanted + reach))
+def nearest_counts(asked: Asked, demands: Sequence[Demand], field: tuple[int, int]) -> tuple[Counted, ...]:
+    """Return the nearest knots below and above those wanted at which all demands come out, as far as there are any."""
+    wanted, reach = asked.wanted, int(_SEARCHED * asked.wanted)
+    below = (_best(asked, [knots], demands, field) for knots in range(wanted, max(wanted - reach, 1), -1))
+    above = (_best(asked, [knots], demands, field) for knots in range(wanted + 1, wanted + reach))
     found = (next((each for each in side if each is not None), None) for side in (below, above))
     return tuple(each for each in found if each is not None)
 
 
-def _best(wanted: int, tried: Sequence[int], demands: Sequence[Demand], field: tuple[int, int]) -> Counted | None:
+def _best(asked: Asked, tried: Sequence[int], demands: Sequence[Demand], field: tuple[int, int]) -> Counted | None:
     """Return the best of the knots that are `tried`."""
     bands, parity = field
+    wanted = asked.wanted
     best: tuple[float, int, Counted] | None = None
     for knots in tried:
         if knots - bands < 2 or (knots - bands) % 2 != parity:
             continue
-        counts = [count_of(knots - demand.taken, demand) for demand in demands]
+        counts = [count_of(knots - demand.taken, demand, asked.ways) for demand in demands]
         if any(count is None for count in counts):
             continue
         met = [count for count in counts if count is not None]
-        cost = sum(demand.weight * _cost(count, demand) for count, demand in zip(met, demands, strict=True))
+        cost = sum(
+            demand.weight * _cost(count, demand)
+            for count, demand in zip(met, demands, strict=True)
+            if not _only_rounded(knots - demand.taken, count, demand)
+        )
         cost = cost / MOST_GIVEN + abs(knots - wanted) / max(0.02 * wanted, 1) + _EVEN_COST * (knots % 2 == 0)
+        cost += _EVEN_COST * sum(
+            demand.weight * (count.times % 2 == 0) for count, demand in zip(met, demands, strict=True)
+        )
         if best is None or (cost, abs(knots - wanted)) < best[:2]:
             best = cost, abs(knots - wanted), Counted(knots, tuple(met))
     return None if best is None else best[2]

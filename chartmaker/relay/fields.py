@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from chartmaker.artwork.artwork import ByteArray
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.language import say
@@ -16,6 +18,7 @@ from chartmaker.relay.canvas import Canvas, Places
 from chartmaker.relay.parts import Parts
 from chartmaker.relay.pieces import LOW, MIDDLE
 from chartmaker.relay.planning import Plan
+from chartmaker.relay.strewing import Place, cut_motifs, places_of, strewn_of
 
 #: So many pixels round a piece belong to it: where its edge is mixed with the ground.
 RIM_PX = 2
@@ -24,11 +27,19 @@ MOST_PULLED_KNOTS = 2.5
 
 
 def lay_field(
-    canvas: Canvas, parts: Parts, into: tuple[slice, slice], plan: Plan, *, scaled: bool, whole: bool = False
+    canvas: Canvas,
+    parts: Parts,
+    into: tuple[slice, slice],
+    plan: Plan,
+    *,
+    scaled: bool,
+    whole: bool = False,
+    beyond: NDArray[np.bool_] | None = None,
 ) -> None:
     """Lay the field: as its repeat goes on, with its pieces where they belong, or pulled to its new size.
 
-    A field that is laid as a `whole` keeps its proportions: what is over of it is left out at its edges.
+    A field that is laid as a `whole` keeps its proportions: what is over of it is left out at its edges. `beyond` tells
+    which of its knots the border of a rug takes that is no rectangle.
     """
     if parts.pieces is None:
         if parts.lattice is not None:
@@ -36,13 +47,26 @@ def lay_field(
         else:
             _lay_drawn(canvas, parts, into, plan.knot_px if whole else None)
         return
+    standing = _standing(canvas, parts, into, plan.knot_px, scaled=scaled)
     if parts.tile is None:
-        _lay_ground(canvas, parts, into)
+        canvas.fill(into, _ground_of(canvas, parts))
     elif parts.tile.mirrored and is_as_drawn(parts, plan):
         _lay_drawn(canvas, parts, into)
     else:
         _lay_tile(canvas, parts, into, plan.knot_px)
-    _lay_pieces(canvas, parts, into, plan.knot_px, scaled=scaled)
+        if parts.tile.mirrored:
+            covered = np.zeros(plan_shape(into), dtype=bool) if beyond is None else beyond.copy()
+            for piece in standing:
+                covered[piece.knots(into)] |= piece.own[canvas.px // 2 :: canvas.px, canvas.px // 2 :: canvas.px]
+            _mend(canvas, parts, into, plan.knot_px, covered)
+    for piece in standing:
+        only = piece.own if parts.tile is not None else ndimage.binary_dilation(piece.own, iterations=RIM_PX)
+        canvas.lay(piece.at, piece.rows, piece.columns, only=only)
+
+
+def plan_shape(into: tuple[slice, slice]) -> tuple[int, int]:
+    """Return how many knots a part takes, down and across."""
+    return into[0].stop - into[0].start, into[1].stop - into[1].start
 
 
 def is_as_drawn(parts: Parts, plan: Plan) -> bool:
@@ -66,12 +90,72 @@ def _lay_drawn(
     canvas.lay(into, rows.places, columns.places)
 
 
-def _lay_ground(canvas: Canvas, parts: Parts, into: tuple[slice, slice]) -> None:
-    """Lay the one colour that the pieces of a field stand on."""
+def _ground_of(canvas: Canvas, parts: Parts) -> ByteArray:
+    """Return the one colour that the pieces of a field stand on."""
     assert parts.pieces is not None
     own = canvas.drawing.srgb[parts.field.window][parts.pieces.mask == 0]
     colours, counts = np.unique(own[:: max(1, len(own) // 200_000)], axis=0, return_counts=True)
-    canvas.fill(into, colours[counts.argmax()])
+    return np.asarray(colours[counts.argmax()])
+
+
+def _mend(
+    canvas: Canvas,
+    parts: Parts,
+    into: tuple[slice, slice],
+    knot_px: tuple[float, float],
+    covered: NDArray[np.bool_],
+) -> None:
+    """Leave out what the edges of a field and its pieces cut, and strew small motifs where it is bald then.
+
+    The field mirrors both ways, and so does what is strewn.
+    """
+    assert parts.pieces is not None
+    srgb = canvas.drawing.srgb[parts.field.window].astype(np.int64)
+    _, inks = np.unique((srgb[..., 0] << 16) | (srgb[..., 1] << 8) | srgb[..., 2], return_inverse=True)
+    strewn = strewn_of(inks.reshape(srgb.shape[:2]).astype(np.uint8), parts.pieces.mask, knot_px)
+    ground = _ground_of(canvas, parts)
+    standing = (canvas.knots(into) != ground).any(axis=-1)
+    cut = cut_motifs(standing, covered, strewn)
+    gone = ndimage.binary_dilation(cut, np.ones((3, 3))) & ~(standing & ~cut) & ~covered  # with rims of half a knot
+    canvas.fill_knots(into, gone, ground)
+    if strewn is None:
+        return
+    for place in places_of((standing & ~cut) | covered, strewn, knot_px):
+        _strew(canvas, parts, into, place, (strewn.mask, knot_px))
+
+
+def _strew(
+    canvas: Canvas,
+    parts: Parts,
+    into: tuple[slice, slice],
+    place: Place,
+    of: tuple[NDArray[np.int32], tuple[float, float]],
+) -> None:
+    """Lay a small motif in each quarter of the field."""
+    (mask, knot_px), filler, field = of, place.filler, parts.field
+    stretches = []
+    for own, knots, px, first, stretch, axis in (
+        (filler.down, place.high, knot_px[0], field.top, canvas.down(), place.axis[0]),
+        (filler.across, place.wide, knot_px[1], field.left, canvas.across(), place.axis[1]),
+    ):
+        middle, half = first + (own[0] + own[1]) / 2, knots * px / 2
+        places = stretch.add(middle - half, middle + half, knots).places
+        if axis:
+            places[len(places) - len(places) // 2 :] = places[: len(places) // 2][::-1]
+        stretches.append(places)
+    rows, columns = stretches
+    within = [
+        np.clip(places - int(first), 0, size - 1)
+        for places, first, size in zip(stretches, (field.top, field.left), mask.shape, strict=True)
+    ]
+    only = mask[np.ix_(*within)] == filler.number
+    high, wide = plan_shape(into)
+    for flip_down, row in (("", place.row), ("flip down", high - place.row - place.high)):
+        for flip_across, column in (("", place.column), ("flip across", wide - place.column - place.wide)):
+            own_rows = slice(into[0].start + row, into[0].start + row + place.high)
+            own_columns = slice(into[1].start + column, into[1].start + column + place.wide)
+            turned = only[:: -1 if flip_down else 1, :: -1 if flip_across else 1]
+            canvas.lay((own_rows, own_columns), rows, columns, f"{flip_down} {flip_across}", only=turned)
 
 
 def _lay_tile(canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_px: tuple[float, float]) -> None:
@@ -147,19 +231,34 @@ def _drawn_at(middle: float, places: FloatArray, scale: float, bounds: tuple[flo
     return np.asarray(np.clip(np.floor(at), bounds[0], bounds[1] - 1), np.intp)
 
 
-def _lay_pieces(
+@dataclass(frozen=True, eq=False)
+class _Standing:
+    """A piece where it belongs: its knots, the pixels of the drawing behind them, which of its pixels are its own."""
+
+    at: tuple[slice, slice]
+    rows: Places
+    columns: Places
+    own: NDArray[np.bool_]
+
+    def knots(self, into: tuple[slice, slice]) -> tuple[slice, slice]:
+        """Return its knots as counted in the field."""
+        return _moved(self.at[0], -into[0].start), _moved(self.at[1], -into[1].start)
+
+
+def _standing(
     canvas: Canvas, parts: Parts, into: tuple[slice, slice], knot_px: tuple[float, float], *, scaled: bool
-) -> None:
-    """Lay each piece of the field where it belongs; none may lie on another.
+) -> list[_Standing]:
+    """Return each piece of the field where it belongs; none may lie on another.
 
     On a pattern a piece takes whole knots, those that it covers most of, so that it ends alike wherever the pattern
     lies under it.
     """
     assert parts.pieces is not None
     pieces, field, window = parts.pieces, parts.field, parts.field.window
-    sizes = tuple(each.stop - each.start for each in into)
+    sizes = plan_shape(into)
     grown = min(size * px / drawn for size, px, drawn in zip(sizes, knot_px, (field.height, field.width), strict=True))
     taken = np.zeros((sizes[0] * canvas.px, sizes[1] * canvas.px), dtype=bool)
+    found = []
     for piece in pieces.pieces:
         scale = grown if scaled else 1.0
         rows, down = _extent(piece.down, (piece.top, piece.bottom), field.height, sizes[0], knot_px[0] / scale)
@@ -178,8 +277,8 @@ def _lay_pieces(
             _no_room()
         there |= own
         at = _moved(rows, into[0].start), _moved(columns, into[1].start)
-        only = own if parts.tile is not None else ndimage.binary_dilation(own, iterations=RIM_PX)
-        canvas.lay(at, at_rows, at_columns.places, only=only)
+        found.append(_Standing(at, at_rows, at_columns.places, own))
+    return found
 
 
 def _whole_knots(own: NDArray[np.bool_], px: int) -> NDArray[np.bool_]:

@@ -12,8 +12,9 @@ from chartmaker.convert.repeats.frames import Box
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.order.rug import Rug
-from chartmaker.relay.parts import Band, BandSide, Parts
+from chartmaker.relay.parts import Band, Parts
 from chartmaker.relay.remarks import odd_proportions, off_middle, too_much_border
+from chartmaker.relay.sides import BandSide
 
 Codes = NDArray[np.int64]
 

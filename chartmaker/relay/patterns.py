@@ -8,7 +8,7 @@ a ground go on that was drawn once (common practice).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,20 +18,17 @@ from scipy import ndimage
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.repeats.frames import Box
 from chartmaker.convert.repeats.lattices import Lattice, lattice_in
+from chartmaker.relay.outlined import Mask, body_in, dilated, eroded, half_width, large_of, opened, pieces_in, with_buds
 from chartmaker.relay.pieces import FieldPiece, Pieces, piece_at
 
-Mask = NDArray[np.bool_]
-
-#: A piece takes at least this share of the field; what is smaller belongs to the pattern.
-LEAST_PIECE = 0.01
-#: More pieces than these are a pattern: a medallion, its pendants, corners, the middles of the sides.
-MOST_PIECES = 13
 #: Lines thinner than so many knots hold nothing together.
 THIN_KNOTS = 1.5
 #: So far, in knots, what disagrees with the repeat is joined: a piece may have the pattern's colours here and there.
 JOINED_KNOTS = 2.0
 #: The pattern is seen over at least this share of the field.
 LEAST_SEEN = 0.3
+#: Repeats shorter than so many knots are texture.
+LEAST_REPEAT_KNOTS = 3.0
 #: So much of a repeat may be seen nowhere.
 MOST_UNSEEN = 0.05
 #: Where repeats are looked for beside pieces, as shares of the field: from, to, down; from, to, across.
@@ -89,6 +86,18 @@ def on_lattice(inks: ByteArray, lattice: Lattice, knot_px: tuple[float, float]) 
 
     None if there are none, or if they are so large or so many that the pattern is not known.
     """
+    tile_of, rows, columns = _commonest(inks, lattice)
+    reach = half_width(JOINED_KNOTS, knot_px)
+    unlike = opened(tile_of[rows, columns] != inks, half_width(THIN_KNOTS, knot_px))
+    unlike = ndimage.binary_closing(np.pad(unlike, 2 * max(reach)), np.ones((2 * reach[0] + 1, 2 * reach[1] + 1)))
+    inner = slice(2 * max(reach), -2 * max(reach))
+    found = pieces_in(unlike[inner, inner], inks.shape)
+    tile = None if found is None else _tile_on(inks, lattice, found)
+    return None if found is None or tile is None else (found, tile)
+
+
+def _commonest(inks: ByteArray, lattice: Lattice) -> tuple[ByteArray, NDArray[np.intp], NDArray[np.intp]]:
+    """Return the commonest ink at each place of a repeat, and for each pixel of the field where it lies in its own."""
     tile_of = np.zeros((round(lattice.height), round(lattice.width)), dtype=np.uint8)
     rows, columns = _phases(inks.shape, lattice, tile_of.shape)
     flat = rows * tile_of.shape[1] + columns
@@ -97,17 +106,17 @@ def on_lattice(inks: ByteArray, lattice: Lattice, knot_px: tuple[float, float]) 
         number = np.bincount(flat[inks == ink], minlength=tile_of.size)
         tile_of.ravel()[number > most] = ink
         most = np.maximum(most, number)
-    reach = _reach(JOINED_KNOTS, knot_px)
-    unlike = _opened(tile_of[rows, columns] != inks, _reach(THIN_KNOTS, knot_px))
-    unlike = ndimage.binary_closing(np.pad(unlike, 2 * max(reach)), np.ones((2 * reach[0] + 1, 2 * reach[1] + 1)))
-    inner = slice(2 * max(reach), -2 * max(reach))
-    found = _pieces(unlike[inner, inner], inks.shape)
-    if found is None:
-        return None
-    places = _places((found.mask > 0) | (tile_of[rows, columns] != inks), flat, tile_of.shape)
+    return tile_of, rows, columns
+
+
+def _tile_on(inks: ByteArray, lattice: Lattice, pieces: Pieces) -> Tile | None:
+    """Return the repeat that lies under pieces; None if too little of it is seen."""
+    tile_of, rows, columns = _commonest(inks, lattice)
+    covered = (pieces.mask > 0) | (tile_of[rows, columns] != inks)
+    places = _places(covered, rows * tile_of.shape[1] + columns, tile_of.shape)
     if places is None:
         return None
-    return found, Tile(_evened(places, inks, lattice), lattice.height, lattice.width, lattice.shift, False)
+    return Tile(_evened(places, inks, lattice), lattice.height, lattice.width, lattice.shift, False)
 
 
 def _evened(places: NDArray[np.intp], inks: ByteArray, lattice: Lattice) -> NDArray[np.intp]:
@@ -171,19 +180,71 @@ def on_pattern(
     """
     ground = int(np.bincount(inks.ravel()).argmax())
     standing = inks != ground
-    thin = _reach(THIN_KNOTS, knot_px)
-    bodies, _ = ndimage.label(_eroded(standing, thin))
-    found = _pieces(_dilated(_large(bodies), thin) & standing, inks.shape)
+    thin = half_width(THIN_KNOTS, knot_px)
+    bodies, _ = ndimage.label(eroded(standing, thin))
+    large = dilated(large_of(bodies), thin) & standing
+    found = pieces_in(large, inks.shape)
     if found is None or not any(piece.is_medallion or piece.is_corner for piece in found.pieces):
         return None
-    box = _largest_free(_dilated(found.mask > 0, _reach(THIN_KNOTS, knot_px)), knot_px)
+    box = _largest_free(dilated(found.mask > 0, half_width(THIN_KNOTS, knot_px)), knot_px)
     if box is None:
         return None
     lattice = lattice_in(np.ascontiguousarray(inks[box.window]), least_px)
     under = None if lattice is None else on_lattice(inks, lattice, knot_px)
     if under is not None:
         return lattice, *under
-    return None, found, _mirrored_tile(inks, ground, bodies, box, thin)
+    budding = pieces_in(with_buds(large, bodies, standing, thin), inks.shape) or found
+    return None, budding, _mirrored_tile(inks, ground, bodies, box, thin)
+
+
+def on_said(
+    inks: ByteArray,
+    boxes: Sequence[tuple[float, float, float, float]],
+    knot_px: tuple[float, float],
+    lattice: Lattice | None,
+    *,
+    search: bool,
+) -> tuple[Lattice | None, Pieces, Tile | None]:
+    """Return the pieces of a field whose boxes are said, and the pattern that is left beside them.
+
+    Parameters
+    ----------
+    inks : ndarray of uint8, shape (height, width)
+    boxes : sequence of (float, float, float, float)
+        The top, left, bottom and right of each piece, in pixels of the field.
+    knot_px : (float, float)
+    lattice : Lattice, optional
+        What the field repeats by, if that is known.
+    search : bool
+        Whether a repeat is looked for otherwise.
+    """
+    ground = int(np.bincount(inks.ravel()).argmax())
+    standing = inks != ground
+    thin = half_width(THIN_KNOTS, knot_px)
+    bodies, _ = ndimage.label(eroded(standing, thin))
+    mask = np.zeros(inks.shape, dtype=np.int32)
+    found: list[FieldPiece] = []
+    for top, left, bottom, right in boxes:
+        rows = slice(max(0, round(top)), min(inks.shape[0], round(bottom)))
+        columns = slice(max(0, round(left)), min(inks.shape[1], round(right)))
+        own = mask[rows, columns]
+        if own.size:
+            found.append(piece_at(len(found) + 1, (rows, columns), inks.shape))
+            own[body_in(standing[rows, columns], bodies[rows, columns], thin)] = len(found)
+    pieces = Pieces(mask, tuple(found))
+    beside = standing & ~dilated(mask > 0, thin)
+    if beside.mean() <= MOST_UNSEEN and not opened(beside, thin).any():
+        return None, pieces, None
+    box = _largest_free(dilated(mask > 0, thin), knot_px)
+    if lattice is None and search and box is not None:
+        least = LEAST_REPEAT_KNOTS * knot_px[0], LEAST_REPEAT_KNOTS * knot_px[1]
+        lattice = lattice_in(np.ascontiguousarray(inks[box.window]), least)
+    tile = None if lattice is None else _tile_on(inks, lattice, pieces)
+    if tile is not None:
+        return lattice, pieces, tile
+    if box is None:
+        return None, pieces, None
+    return None, pieces, _mirrored_tile(inks, ground, bodies, box, thin)
 
 
 def _mirrored_tile(inks: ByteArray, ground: int, bodies: NDArray[np.int32], box: Box, thin: tuple[int, int]) -> Tile:
@@ -192,7 +253,7 @@ def _mirrored_tile(inks: ByteArray, ground: int, bodies: NDArray[np.int32], box:
     left, right, upright = _stretch(inks.T, bodies[top:bottom].T, box.window[1])
     own = np.s_[top:bottom, left:right]
     cut = np.union1d(_cut(bodies[:, left:right], level), _cut(bodies[top:bottom].T, upright))
-    left_out = (_dilated(np.isin(bodies, cut), (thin[0] + 1, thin[1] + 1)) & (inks != ground))[own]
+    left_out = (dilated(np.isin(bodies, cut), (thin[0] + 1, thin[1] + 1)) & (inks != ground))[own]
     left_out |= _crumbs(inks[own], ground, left_out, thin)
     places = np.arange(inks.size).reshape(inks.shape)[own]
     of_ground = np.flatnonzero((inks[own] == ground).ravel())
@@ -242,7 +303,7 @@ def _crumbs(inks: ByteArray, ground: int, left_out: Mask, thin: tuple[int, int])
     edge = np.ones(inks.shape, dtype=bool)
     edge[1:-1, 1:-1] = False
     crumbs = _small(standing, edge, most)
-    beside = _dilated(left_out, (1, 1))
+    beside = dilated(left_out, (1, 1))
     for ink in np.unique(inks[beside & standing]):
         crumbs |= _small(standing & (inks == ink), beside, most)
     return crumbs
@@ -284,70 +345,3 @@ def _rectangles(depth: NDArray[np.int64]) -> Iterator[tuple[int, int, int]]:
             first, its = open_.pop()
             yield first, column, its
         open_.append((first, high))
-
-
-def _pieces(mask: Mask, shape: tuple[int, int]) -> Pieces | None:
-    """Return the large pieces of a mask, each filled up to its outline and to the edge of the field; None if none."""
-    groups, _ = ndimage.label(_filled(mask), np.ones((3, 3), int))
-    kept = np.zeros(shape, dtype=np.int32)
-    found: list[FieldPiece] = []
-    for index, box in enumerate(ndimage.find_objects(groups), start=1):
-        own = groups[box] == index
-        if own.sum() < LEAST_PIECE * mask.size:
-            continue
-        kept[box][own] = len(found) + 1
-        found.append(piece_at(len(found) + 1, box, shape))
-    if not found or len(found) > MOST_PIECES:
-        return None
-    return Pieces(kept, tuple(found))
-
-
-def _filled(mask: Mask) -> Mask:
-    """Return a mask with what its outlines enclose, alone or with the edge of the field at a corner or a side."""
-    filled = mask.copy()
-    groups, _ = ndimage.label(mask, np.ones((3, 3), int))
-    for index, box in enumerate(ndimage.find_objects(groups), start=1):
-        own = np.pad(groups[box] == index, 1)
-        for edge, there in zip(_edges(own), _at_edge(box, mask.shape), strict=True):
-            if there:
-                edge[:] = True
-        full = ndimage.binary_fill_holes(own)[1:-1, 1:-1]
-        filled[box] |= full
-    return filled
-
-
-def _edges(own: Mask) -> tuple[Mask, Mask, Mask, Mask]:
-    return own[0], own[-1], own[:, 0], own[:, -1]
-
-
-def _at_edge(box: tuple[slice, slice], shape: tuple[int, int]) -> tuple[bool, bool, bool, bool]:
-    """Return whether a box lies at the top, the foot, the left and the right of a field."""
-    rows, columns = box
-    return rows.start == 0, rows.stop == shape[0], columns.start == 0, columns.stop == shape[1]
-
-
-def _large(bodies: NDArray[np.int32]) -> Mask:
-    """Return the bodies whose boxes take enough of the field to be pieces."""
-    large = [
-        index
-        for index, (rows, columns) in enumerate(ndimage.find_objects(bodies), start=1)
-        if (rows.stop - rows.start) * (columns.stop - columns.start) >= LEAST_PIECE * bodies.size
-    ]
-    return np.isin(bodies, large)
-
-
-def _reach(knots: float, knot_px: tuple[float, float]) -> tuple[int, int]:
-    """Return half a width in whole pixels, down and across; at least one."""
-    return max(1, round(knots * knot_px[0] / 2)), max(1, round(knots * knot_px[1] / 2))
-
-
-def _eroded(mask: Mask, reach: tuple[int, int]) -> Mask:
-    return np.asarray(ndimage.minimum_filter(mask, (2 * reach[0] + 1, 2 * reach[1] + 1)), dtype=bool)
-
-
-def _dilated(mask: Mask, reach: tuple[int, int]) -> Mask:
-    return np.asarray(ndimage.maximum_filter(mask, (2 * reach[0] + 1, 2 * reach[1] + 1)), dtype=bool)
-
-
-def _opened(mask: Mask, reach: tuple[int, int]) -> Mask:
-    return _dilated(_eroded(mask, reach), reach)

@@ -8,11 +8,15 @@ from dataclasses import dataclass
 
 from chartmaker.convert.repeats.frames import Side
 from chartmaker.ground.language import say
-from chartmaker.relay.counting import Count, Counted, Demand, counted, nearest_counts
-from chartmaker.relay.parts import SIDES, Band, BandSide, Parts
+from chartmaker.relay.counting import Asked, Count, Counted, Demand, counted, nearest_counts
+from chartmaker.relay.counting import Way as Gives
+from chartmaker.relay.parts import SIDES, Band, Parts
+from chartmaker.relay.sides import BandSide
 
 #: A band narrower than this share of a knot is none.
 LEAST_BAND_KNOTS = 0.1
+#: A band of at least so many knots may be a knot wider or narrower than it is drawn, where borders may give.
+LEAST_GIVING_KNOTS = 4
 
 
 @dataclass(frozen=True)
@@ -26,10 +30,14 @@ class PlannedSide:
 
 @dataclass(frozen=True)
 class PlannedBand:
-    """A band in knots: its width at each side, and what lies along each."""
+    """A band in knots: its width at each side, and what lies along each.
+
+    `given` are the knots by which it is wider than it is drawn at its top and foot, and at its left and right.
+    """
 
     widths: dict[Side, int]
     sides: dict[Side, PlannedSide]
+    given: tuple[int, int] = (0, 0)
 
 
 @dataclass(frozen=True)
@@ -55,13 +63,39 @@ class Plan:
 
 
 @dataclass(frozen=True)
+class Wider:
+    """Which band, counted from the rim, is how many knots wider on both sides, so that all repeats come out."""
+
+    band: int
+    knots: int
+    counted: Counted
+
+
+@dataclass(frozen=True)
 class Unmet:
-    """No size within the tolerance comes out whole; `nearest` are the nearest counts of knots that do."""
+    """No size within the tolerance comes out whole; `nearest` are the nearest counts of knots that do.
+
+    `wider` is a band that lets the ordered size come out if it gives a knot, where there is one. It is `off_middle` if
+    the field would get a middle between two knots that is drawn on one, or the other way round.
+    """
 
     across: bool
     wanted: int
     nearest: tuple[Counted, ...]
     demands: tuple[Demand, ...]
+    wider: Wider | None = None
+    off_middle: bool = False
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is told of borders: repeats begin right at corner `blocks`; the foot is the `module` of all sides; what may
+    give where repeats do not come out, among it the `width` of a border, by one knot."""
+
+    blocks: bool = False
+    module: bool = False
+    ways: tuple[Gives, ...] = ("exact", "ground", "repeats")
+    width: bool = False
 
 
 @dataclass(frozen=True)
@@ -75,13 +109,7 @@ class _Way:
 
 
 def planned(
-    parts: Parts,
-    grid: tuple[int, int],
-    knot_px: tuple[float, float],
-    tolerance: float,
-    *,
-    blocks: bool = False,
-    module: bool = False,
+    parts: Parts, grid: tuple[int, int], knot_px: tuple[float, float], tolerance: float, told: Told = Told()
 ) -> Plan | Unmet:
     """Return how many knots each part gets.
 
@@ -94,40 +122,86 @@ def planned(
         The height and the width of a knot in pixels of the artwork, at the size that it is drawn for.
     tolerance : float
         The share by which the size may differ.
-    blocks : bool
-        Whether repeats begin right at the corner blocks, without ends of their own.
-    module : bool
-        Whether the border of the foot is used, turned, at the other sides as well.
+    told : Told
+        What is told of the borders.
     """
     high, wide = knot_px
     ways = (
         _Way(("left", "right"), ("top", "bottom"), high, wide),
         _Way(("top", "bottom"), ("left", "right"), wide, high),
     )
-    widths = [_widths(band, knot_px, module=module) for band in parts.bands]
-    found: list[Counted] = []
-    asked: list[list[tuple[Demand, ...]]] = []
-    for way, wanted in zip(ways, grid, strict=True):
-        demands = [_demands(parts.bands, widths, number, way, blocks, module) for number in range(len(parts.bands))]
-        flat = [demand for band in demands for demand in band if demand.period]
-        bands = sum(each[side] for each in widths for side in way.widths)
-        size = parts.field.height if way.along[0] == "left" else parts.field.width
-        field = bands, max(round(size / way.knot_px), 1) % 2
-        best = counted(wanted, tolerance, flat, field)
+    widths = [_widths(band, knot_px, module=told.module) for band in parts.bands]
+    given = [[0, 0] for _ in parts.bands]
+    found = []
+    for number, (way, wanted) in enumerate(zip(ways, grid, strict=True)):
+        asked = Asked(wanted, tolerance, told.ways)
+        best = _counted(parts, widths, way, asked, told)
         if best is None:
-            return Unmet(way.along[0] == "top", wanted, nearest_counts(wanted, flat, field), tuple(flat))
+            wider = _wider(parts, widths, way, asked, told)
+            if wider is None or not told.width:
+                demands, field = _asking(parts, widths, way, told)
+                nearest = nearest_counts(asked, demands, field)
+                off_middle = (wanted - field[0]) % 2 != field[1]
+                return Unmet(way.along[0] == "top", wanted, nearest, tuple(demands), wider, off_middle)
+            widths, best = _widened(widths, way, wider), wider.counted
+            given[wider.band][number] = wider.knots
         found.append(best)
-        asked.append(demands)
     rows, columns = found
     sides: list[dict[Side, PlannedSide]] = [{} for _ in parts.bands]
-    for way, demands, best in zip(ways, asked, found, strict=True):
+    for way, best in zip(ways, found, strict=True):
         counts = iter(best.counts)
-        for number, own in enumerate(demands):
-            for side, demand in zip(way.along, own, strict=True):
-                count = next(counts) if demand.period else None
-                sides[number][side] = PlannedSide(demand.end, demand.period, count)
-    own_bands = tuple(PlannedBand(width, side) for width, side in zip(widths, sides, strict=True))
+        for number, own in enumerate(sides):
+            demands_of = _demands(parts.bands, widths, number, way, told)
+            for side, demand in zip(way.along, demands_of, strict=True):
+                own[side] = PlannedSide(demand.end, demand.period, next(counts) if demand.period else None)
+    own_bands = tuple(
+        PlannedBand(width, side, (more[0], more[1])) for width, side, more in zip(widths, sides, given, strict=True)
+    )
     return Plan(columns.knots, rows.knots, knot_px, own_bands)
+
+
+def _asking(
+    parts: Parts, widths: Sequence[dict[Side, int]], way: _Way, told: Told
+) -> tuple[list[Demand], tuple[int, int]]:
+    """Return what all sides along a direction ask for, with the knots of all bands and the parity of the field."""
+    demands = [
+        demand
+        for number in range(len(parts.bands))
+        for demand in _demands(parts.bands, widths, number, way, told)
+        if demand.period
+    ]
+    size = parts.field.height if way.along[0] == "left" else parts.field.width
+    taken = sum(each[side] for each in widths for side in way.widths)
+    return demands, (taken, max(round(size / way.knot_px), 1) % 2)
+
+
+def _counted(parts: Parts, widths: Sequence[dict[Side, int]], way: _Way, asked: Asked, told: Told) -> Counted | None:
+    return counted(asked, *_asking(parts, widths, way, told))
+
+
+def _wider(parts: Parts, widths: Sequence[dict[Side, int]], way: _Way, asked: Asked, told: Told) -> Wider | None:
+    """Return the widest band that lets the ordered size come out if it is one knot wider or narrower."""
+    order = sorted(range(len(widths)), key=lambda number: (-widths[number][way.widths[0]], number))
+    for band in order:
+        if min(widths[band][side] for side in way.widths) < LEAST_GIVING_KNOTS:
+            break
+        found = []
+        for knots in (1, -1):
+            wider = _widened(widths, way, Wider(band, knots, Counted(0, ())))
+            best = _counted(parts, wider, way, asked, told)
+            if best is not None:
+                found.append(Wider(band, knots, best))
+        if found:
+            return min(found, key=lambda wider: abs(wider.counted.knots - asked.wanted))
+    return None
+
+
+def _widened(widths: Sequence[dict[Side, int]], way: _Way, wider: Wider) -> list[dict[Side, int]]:
+    """Return the widths of all bands with one of them wider along a direction."""
+    changed = [dict(each) for each in widths]
+    for side in way.widths:
+        changed[wider.band][side] += wider.knots
+    return changed
 
 
 def _widths(band: Band, knot_px: tuple[float, float], *, module: bool) -> dict[Side, int]:
@@ -144,32 +218,29 @@ def _widths(band: Band, knot_px: tuple[float, float], *, module: bool) -> dict[S
 
 
 def _demands(
-    bands: Sequence[Band], widths: Sequence[dict[Side, int]], number: int, way: _Way, blocks: bool, module: bool
+    bands: Sequence[Band], widths: Sequence[dict[Side, int]], number: int, way: _Way, told: Told
 ) -> tuple[Demand, ...]:
     """Return what the two sides of a band that lie along a direction ask for; no period where nothing repeats."""
     taken = sum(each[side] for each in widths[: number + 1] for side in way.widths)
     whole = sum(band.width(way.widths[0]) for band in bands)
     found = []
     for side in way.along:
-        drawn: BandSide = bands[number].sides["bottom" if module else side]
+        drawn: BandSide = bands[number].sides["bottom" if told.module else side]
         repeating = drawn.repeating
         if repeating is None:
             found.append(Demand(_name(number, side), taken, 0, 0, 0, 0.0))
             continue
         period = max(1, math.floor(repeating.period / way.knot_px + 0.5))
-        end = 0 if blocks else math.floor(repeating.end / way.knot_px + 0.5)
+        end = 0 if told.blocks else math.floor(repeating.end / way.knot_px + 0.5)
         plain = int(repeating.plain / way.knot_px + 1e-6)
         weight = bands[number].width(way.widths[0]) / max(whole, 1e-9)
-        found.append(Demand(_name(number, side), taken, end, period, plain, weight))
+        exact = 0.0 if told.blocks else repeating.end / way.knot_px, repeating.period / way.knot_px
+        found.append(Demand(_name(number, side), taken, end, period, plain, weight, exact))
     return tuple(found)
 
 
 def _name(number: int, side: Side) -> str:
-    """Return what people call a side of a band."""
-    sides = {
-        "top": say("the top of band {number}", number=number + 1),
-        "bottom": say("the foot of band {number}", number=number + 1),
-        "left": say("the left of band {number}", number=number + 1),
-        "right": say("the right of band {number}", number=number + 1),
-    }
-    return sides[side]
+    """Return what people call both sides of a band that lie along one direction."""
+    if side in ("top", "bottom"):
+        return say("band {number} across", number=number + 1)
+    return say("band {number} along", number=number + 1)

@@ -20,12 +20,13 @@ from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug
 from chartmaker.relay.canvas import Canvas
 from chartmaker.relay.composing import Corners, composed
-from chartmaker.relay.counting import Counted
 from chartmaker.relay.fields import lay_field
 from chartmaker.relay.parts import Parts, parts_of
-from chartmaker.relay.planning import Plan, Unmet, planned
+from chartmaker.relay.planning import Plan, Told, Unmet, planned
+from chartmaker.relay.refusing import unmet_words
 from chartmaker.relay.remarks import remarks_on, round_remarks
-from chartmaker.relay.rings import lay_rings, outline_of_rug, rings_of, round_plan, within
+from chartmaker.relay.rings import depth_of_knots, lay_rings, outline_of_rug, rings_of, round_plan, within
+from chartmaker.relay.said import Said, said_of
 
 #: So many pixels a knot, at most; fewer for rugs of so many knots that the picture would take too much memory.
 MOST_PX, LEAST_PX, MOST_PIXELS = 8, 3, 60_000_000
@@ -46,8 +47,12 @@ class Relaid:
 
     @property
     def design(self) -> dict[str, object]:
-        """The keys of the design that it settles: what lies on whole knots is neither fitted nor turned again."""
-        return {"fit": "stretch", "turn": 0, "fitted": False}
+        """The keys of the design that it settles: what lies on whole knots is neither fitted nor turned again.
+
+        Nor are motifs drawn like others of the rug: there are more of them in one size than in another, and a part that
+        is kept must have the same knots in every size.
+        """
+        return {"fit": "stretch", "turn": 0, "fitted": False, "motifs": False}
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,15 +96,30 @@ def taken_apart(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -
             say("fit = 'relay' lays a drawing in even colours anew for another size, and this artwork is a painting")
         )
     per_mm = knot_px[0] / float(rug.density.knot_height_mm), knot_px[1] / float(rug.density.knot_width_mm)
-    said = [(float(width) * per_mm[0], float(width) * per_mm[1]) for width in layout.borders_mm]
-    if 2 * sum(down for down, _ in said) >= artwork.height or 2 * sum(across for _, across in said) >= artwork.width:
-        raise ArtworkError(
-            say("[layout] borders leave no field; give narrower ones, or the size that the artwork is drawn for")
-        )
+    said = said_of(layout, per_mm)
+    _check_said(artwork, said)
     labels = label_pixels(artwork, palette.srgb)
     colours = np.vstack([palette.srgb, np.zeros((OUTSIDE + 1 - len(palette.srgb), 3), np.uint8)])
     coverage = None if artwork.coverage is None else np.where(labels.first == OUTSIDE, 0, 255).astype(np.uint8)
     return Apart(Artwork(colours[labels.first], coverage), parts_of(labels, knot_px, said), knot_px)
+
+
+def _check_said(artwork: Artwork, said: Said) -> None:
+    """Refuse parts that cannot lie in an artwork."""
+    deep, wide = sum(down for down, _ in said.borders), sum(across for _, across in said.borders)
+    if 2 * deep >= artwork.height or 2 * wide >= artwork.width:
+        raise ArtworkError(
+            say("[layout] borders leave no field; give narrower ones, or the size that the artwork is drawn for")
+        )
+    for box in (*(said.pieces or ()), *(() if said.field is None else (said.field,))):
+        if box.bottom > artwork.height or box.right > artwork.width:
+            raise ArtworkError(
+                say(
+                    "[layout] says a box that reaches beyond the artwork, which has {width} x {height} pixels",
+                    width=artwork.width,
+                    height=artwork.height,
+                )
+            )
 
 
 def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Relaid:
@@ -118,21 +138,20 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
         parts = Parts(parts.bands, parts.field, None, None)
     if rug.shape in ("ellipse", "octagon"):
         return _relaid_round(apart, parts, rug, scaled=layout.medallion == "scale")
-    plan = planned(
-        parts,
-        (rug.rows, rug.columns),
-        knot_px,
-        layout.tolerance,
-        blocks=layout.corner == "blocks",
-        module=layout.module,
-    )
+    plan = planned(parts, (rug.rows, rug.columns), knot_px, layout.tolerance, _told(layout))
     if isinstance(plan, Unmet):
-        raise ArtworkError(_unmet_words(plan, rug))
+        raise ArtworkError(unmet_words(plan, rug.density))
     corners = Corners(turned=layout.corner == "turned" or layout.module, module=layout.module)
     picture = composed(apart.drawing, parts, plan, _px_of(plan), corners, scaled=layout.medallion == "scale")
     new = rug_of(rug, plan)
     placement = evenly_placed(0, 0, picture.height, picture.width, plan.rows, plan.columns)
     return Relaid(Placed(picture, placement, _fit_words(rug, new)), new, parts, plan, remarks_on(parts, plan, rug))
+
+
+def _told(layout: Layouting) -> Told:
+    """Return what the order tells of borders."""
+    ways = ("exact", *(way for way in ("ground", "repeats") if way in layout.give))
+    return Told(layout.corner == "blocks", layout.module, ways, "borders" in layout.give)  # type: ignore[arg-type]
 
 
 def _px_of(plan: Plan) -> int:
@@ -157,7 +176,8 @@ def _relaid_round(apart: Apart, parts: Parts, rug: Rug, *, scaled: bool) -> Rela
     canvas = Canvas(apart.drawing, plan.rows * px, plan.columns * px, px)
     deep, wide = ((knots - field) // 2 for knots, field in zip((plan.rows, plan.columns), plan.field, strict=True))
     into = slice(deep, deep + plan.field[0]), slice(wide, wide + plan.field[1])
-    lay_field(canvas, kept, into, plan, scaled=scaled, whole=True)
+    beyond = depth_of_knots(outline, (plan.rows, plan.columns))[into] < (rings[-1].end_mm if rings else 0.0)
+    lay_field(canvas, kept, into, plan, scaled=scaled, whole=True, beyond=beyond)
     lay_rings(canvas, rings, outline, mm_per_px)
     picture = canvas.artwork
     placement = evenly_placed(0, 0, picture.height, picture.width, plan.rows, plan.columns)
@@ -195,32 +215,3 @@ def _fit_words(rug: Rug, new: Rug) -> str:
         width=cm_words(new.width_mm),
         length=cm_words(new.length_mm),
     )
-
-
-def _unmet_words(unmet: Unmet, rug: Rug) -> str:
-    """Return which sizes near the ordered one come out, and what keeps the ordered one from it."""
-    knot_mm = rug.density.knot_width_mm if unmet.across else rug.density.knot_height_mm
-    which = say("width") if unmet.across else say("length")
-    sides = ", ".join(
-        say("{name} repeats every {knots} knots", name=demand.name, knots=demand.period) for demand in unmet.demands
-    )
-    if not unmet.nearest:
-        return say(
-            "no {which} near {wanted} lets every repeat come out whole ({sides}); let borders be pulled with fit = "
-            "'stretch', or say other [layout] borders",
-            which=which,
-            wanted=cm_words(unmet.wanted * knot_mm),
-            sides=sides,
-        )
-    return say(
-        "a {which} of {wanted} does not let every repeat come out whole within the tolerance ({sides}); the nearest "
-        "that does is {nearest}: order that, or give a larger [layout] tolerance",
-        which=which,
-        wanted=cm_words(unmet.wanted * knot_mm),
-        sides=sides,
-        nearest=say(" or ").join(_size_words(each, knot_mm) for each in unmet.nearest),
-    )
-
-
-def _size_words(counted: Counted, knot_mm: object) -> str:
-    return cm_words(counted.knots * knot_mm)  # type: ignore[operator]

@@ -29,7 +29,12 @@ MOST_OFF = 0.01
 
 def remarks_on(parts: Parts, plan: Plan, rug: Rug) -> tuple[Finding, ...]:
     """Return what there is to remark on a design and on the plan that it is laid by."""
-    return (*_pulled_sides(parts, plan), *_pulled_field(parts, plan), *_as_a_master(parts, plan, rug))
+    return (
+        *_given_widths(plan),
+        *_pulled_sides(parts, plan),
+        *_pulled_field(parts, plan),
+        *_as_a_master(parts, plan, rug),
+    )
 
 
 def round_remarks(rings: Sequence[Ring], parts: Parts, kept: Parts, plan: Plan) -> tuple[Finding, ...]:
@@ -71,6 +76,23 @@ def _left_out(parts: Parts, kept: Parts) -> Iterator[Finding]:
         one = "{n} piece of the field has no room in this outline, and is left out."
         many = "{n} pieces of the field have no room in this outline, and are left out."
         yield Finding(say_n(one, many, had - has), say("field"), "note")
+
+
+def _given_widths(plan: Plan) -> Iterator[Finding]:
+    """Yield the bands that are a knot wider or narrower than they are drawn."""
+    for number, band in enumerate(plan.bands, start=1):
+        for knots, sides in zip(band.given, (say("at its top and foot"), say("at its left and right")), strict=True):
+            if not knots:
+                continue
+            if knots > 0:
+                what = say(
+                    "Band {number} is a knot wider {sides}, so that repeats are whole.", number=number, sides=sides
+                )
+            else:
+                what = say(
+                    "Band {number} is a knot narrower {sides}, so that repeats are whole.", number=number, sides=sides
+                )
+            yield Finding(what, say("band {number} of the border", number=number), "note")
 
 
 def _pulled_sides(parts: Parts, plan: Plan) -> Iterator[Finding]:
@@ -125,7 +147,8 @@ def _mirrored_stretch(parts: Parts, plan: Plan) -> Iterator[Finding]:
         yield Finding(
             say(
                 "The pattern of the field does not repeat, so the stretch beside its medallion goes on as its own "
-                "mirror image, every {width} x {length} knots; motifs that its edges would cut are left out.",
+                "mirror image, every {width} x {length} knots; motifs that an edge would cut are left out, and small ones "
+                "are strewn where it would be bald.",
                 width=round(parts.tile.width / plan.knot_px[1]),
                 length=round(parts.tile.height / plan.knot_px[0]),
             ),

@@ -17,9 +17,10 @@ from chartmaker.convert.repeats.frames import Side
 from chartmaker.ground.colour import FloatArray
 from chartmaker.order.rug import Rug
 from chartmaker.relay.canvas import Canvas
-from chartmaker.relay.parts import SIDES, BandSide, Parts
+from chartmaker.relay.parts import SIDES, Parts
 from chartmaker.relay.pieces import HIGH, LOW, MIDDLE, Pieces
 from chartmaker.relay.planning import Plan, PlannedBand, PlannedSide
+from chartmaker.relay.sides import BandSide
 
 #: Rows of pixels that are drawn at a time.
 ROWS_AT_A_TIME = 256
@@ -149,6 +150,14 @@ def _depth(outline: Outline, x: FloatArray, y: FloatArray) -> tuple[FloatArray, 
     depth = out * (1 - out) / np.maximum(slope, 1e-12)
     depth[out < 0.05] = min(wide, long)
     return depth, np.zeros(depth.shape, dtype=np.int8)
+
+
+def depth_of_knots(outline: Outline, knots: tuple[int, int]) -> FloatArray:
+    """Return how deep the middle of each of so many rows and columns of knots lies inside an outline, in mm."""
+    rows, columns = knots
+    x = ((np.arange(columns) + 0.5) / columns - 0.5) * 2 * outline.half_mm[0]
+    y = ((np.arange(rows) + 0.5) / rows - 0.5) * 2 * outline.half_mm[1]
+    return _depth(outline, x, y)[0]
 
 
 def _quarter(wide: float, long: float) -> FloatArray:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from chartmaker.convert.repeats.frames import Box
 from chartmaker.ground.language import say, say_n
-from chartmaker.relay.parts import BandSide, Parts
+from chartmaker.relay.parts import Parts
+from chartmaker.relay.sides import BandSide
 
 
 def parts_lines(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[str]:
@@ -50,6 +52,41 @@ def parts_lines(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[str]:
         yield say_n(one, many, len(pieces), size=size)
     else:
         yield say("Field   {size}, drawn as a whole: in another size it is pulled", size=size)
+
+
+def layout_table(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[str]:
+    """Yield the table of a rug file that says what was found, so that it can be taken over and put right."""
+    across = mm_per_px[1]
+    yield "[layout]"
+    if parts.bands:
+        yield f"borders = [{', '.join(_length(band.width('left') * across) for band in parts.bands)}]"
+        yield f"repeats = [{', '.join(_repeat(band.sides['bottom'], across) for band in parts.bands)}]"
+    yield f"field_box = {_box_words(parts.field, 0, 0)}"
+    if parts.lattice is not None:
+        lattice = parts.lattice.lattice
+        width, length = lattice.width * across / 10, lattice.height * mm_per_px[0] / 10
+        yield f'field_repeat = "{width:.2f}x{length:.2f} cm"'
+    pieces = () if parts.pieces is None else parts.pieces.pieces
+    if pieces:
+        yield "pieces = ["
+        for piece in pieces:
+            box = Box(piece.top, piece.left, piece.bottom, piece.right)
+            yield f"    {_box_words(box, parts.field.left, parts.field.top)},"
+        yield "]"
+
+
+def _length(mm: float) -> str:
+    return f'"{mm / 10:.2f} cm"'
+
+
+def _repeat(side: BandSide, mm_per_px: float) -> str:
+    return '"none"' if side.repeating is None else _length(side.repeating.period * mm_per_px)
+
+
+def _box_words(box: Box, left: float, top: float) -> str:
+    """Return a box as the rug file has it: left, top, right and bottom in whole pixels of the artwork."""
+    sides = box.left + left, box.top + top, box.right + left, box.bottom + top
+    return f"[{', '.join(str(round(side)) for side in sides)}]"
 
 
 def _side_words(way: str, side: BandSide, mm_per_px: float) -> str:

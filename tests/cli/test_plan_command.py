@@ -52,3 +52,23 @@ def test_a_size_without_a_density_is_told(chartmaker: Callable[..., Any]) -> Non
     result = chartmaker("plan", "--size", "5x8ft")
     assert result.code == 3
     assert "density is missing" in result.err
+
+
+@pytest.mark.parametrize(
+    ("size", "columns", "rows"),
+    [
+        ("60x90 cm", 600, 900),
+        ("100x155 cm", 1000, 1550),
+        ("140x210 cm", 1400, 2100),
+        ("205x308 cm", 2050, 3080),
+        ("300x400 cm", 3000, 4000),
+    ],
+)
+def test_the_sizes_of_a_workshop_at_ten_knots_a_centimetre(
+    size: str, columns: int, rows: int, chartmaker: Callable[..., Any]
+) -> None:
+    """The table of a published design lesson (iran-carpet.com, lesson 11): pad, zar-o-nim, qaliche, 2 x 3 m, 12 m2."""
+    words = chartmaker("plan", "--size", size, "--density", "10x10 per cm").out
+    assert f"{columns:,} columns x {rows:,} rows = {columns * rows:,} knots" in words
+    if size == "205x308 cm":
+        assert "6,314,000 knots" in words  # as the lesson prints it

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
 from PIL import Image
 from support.framed import fixed
 
@@ -86,3 +87,31 @@ def test_a_proof_asks_how_the_artwork_lies(tmp_path: Path, chartmaker: Callable[
         "proof", tmp_path / "knots.png", "--artwork", design, "--fit", "relay", "--out", tmp_path / "proof.html"
     )
     assert done.code == 5 and "stretch, crop or pad" in done.err
+
+
+@pytest.mark.parametrize(
+    ("craft", "density", "paper"),
+    [("tufted", "20x20 per dm", "pattern.pdf"), ("knotted", "30x24 per dm", "chart.pdf")],
+)
+def test_another_craft_and_another_density_keep_the_borders(
+    craft: str, density: str, paper: str, tmp_path: Path, chartmaker: Callable[..., Any]
+) -> None:
+    """A border drawn 4.5 cm wide, with repeats of 5 cm, keeps both to half a knot (common practice of designers)."""
+    rug = rug_file(tmp_path, ["25x35 cm", "36x52 cm"])
+    rug.write_text(rug.read_text().replace('density = "20x20 per dm"', f'density = "{density}"\ntechnique = "{craft}"'))
+    done = chartmaker("sizes", rug, "--out", tmp_path / "sizes")
+    assert (done.code, done.err) == (0, "")
+    across, along = (float(number) for number in density.removesuffix(" per dm").split("x"))
+    repeats = []
+    for folder in sorted((tmp_path / "sizes").glob("rug-*")):
+        told = json.loads((folder / "summary.json").read_text())
+        assert (folder / paper).is_file() and told["rug"]["technique"] == craft
+        for side, per_dm in (("left", across), ("top", along)):
+            knots = sum(band["width_knots"][side] for band in told["layout"]["bands"])
+            assert abs(knots - 45 * per_dm / 100) <= 1.5  # three bands, each to half a knot
+        own = next(band["sides"] for band in told["layout"]["bands"] if band["sides"]["bottom"])
+        assert abs(own["bottom"]["repeat_knots"] - 50 * across / 100) <= 0.5
+        assert abs(own["left"]["repeat_knots"] - 50 * along / 100) <= 0.5
+        repeats.append(own["left"]["repeats"])
+        assert chartmaker("verify", folder).code == 0
+    assert repeats[1] > repeats[0]

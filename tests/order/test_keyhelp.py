@@ -40,6 +40,8 @@ def test_a_default_that_is_written_out_changes_nothing(table: str, key: KeyHelp)
 def test_examples_and_words_can_be_written(table: str, key: KeyHelp) -> None:
     for value in (*key.words, *filter(None, [key.example])):
         text = value if value == key.example or value.isdigit() else f'"{value}"'
+        if value != key.example and key.example.startswith("["):  # one word of a list
+            text = f"[{text}]"
         if table in LISTED:  # a region must lie somewhere
             where = "" if key.key in ("box", "mask") else "box = [0, 0, 9, 9]"
             said = tomllib.loads(f"[[{table}]]\n{where}\n{key.key} = {text}")

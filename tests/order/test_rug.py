@@ -196,6 +196,9 @@ def test_a_size_is_given_once(other: dict[str, str]) -> None:
         ("180 cm round", "ellipse", 1800, 1800),
         ("2.5x10 ft runner", "rectangle", 762, 3048),
         ("5'3\" Round", "ellipse", 1600.2, 1600.2),
+        ("6 ft square", "rectangle", 1828.8, 1828.8),
+        ("2 m octagon", "octagon", 2000, 2000),
+        ("5x7 ft octagon", "octagon", 1524, 2133.6),
     ],
 )
 def test_round_sizes_and_runners_are_read_as_the_trade_writes_them(
@@ -207,7 +210,7 @@ def test_round_sizes_and_runners_are_read_as_the_trade_writes_them(
 
 
 def test_a_round_size_of_another_shape_is_refused() -> None:
-    with pytest.raises(ValueError, match="a round size already has the shape ellipse"):
+    with pytest.raises(ValueError, match="a size with the word round already has the shape ellipse"):
         Rug.model_validate({"size": "6 ft round", "shape": "octagon", "density": "40x40 per dm"})
 
 

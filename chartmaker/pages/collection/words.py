@@ -10,6 +10,8 @@ SENTENCES = {
     "kind": phrase("Collection"),
     "parts": phrase("Parts of this page"),
     "rugs": phrase("Rugs"),
+    "laid": phrase("What differs in the parts"),
+    "part": phrase("Part"),
     "dye": phrase("Dye order"),
     "buy": phrase("To buy"),
     "looms": phrase("Looms"),

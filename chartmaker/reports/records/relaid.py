@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from chartmaker.convert.repeats.frames import Box
-from chartmaker.relay.parts import SIDES, BandSide, Parts
+from chartmaker.relay.parts import SIDES, Parts
 from chartmaker.relay.planning import Plan, PlannedSide
 from chartmaker.relay.relaid import Relaid
+from chartmaker.relay.sides import BandSide
 
 
 def parts_record(parts: Parts) -> dict[str, Any]:

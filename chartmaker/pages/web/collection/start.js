@@ -4,6 +4,7 @@ import { byId, element, say, sayN } from "../common/page.js";
 import { closeBoth } from "./compare.js";
 import { fillRugs, rescale, showRugs } from "./rugs.js";
 import { collection, kilograms, sets } from "./season.js";
+import { fillLaid } from "./laid.js";
 import { fillTogether } from "./together.js";
 
 function fillFacts() {
@@ -18,6 +19,7 @@ function fillFacts() {
 fillFacts();
 fillRugs();
 showRugs();
+fillLaid();
 fillTogether();
 byId("controls").addEventListener("input", (event) => (event.target.id === "scale" ? rescale() : showRugs()));
 byId("controls").addEventListener("submit", (event) => event.preventDefault());
