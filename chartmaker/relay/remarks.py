@@ -147,8 +147,8 @@ def _mirrored_stretch(parts: Parts, plan: Plan) -> Iterator[Finding]:
         yield Finding(
             say(
                 "The pattern of the field does not repeat, so the stretch beside its medallion goes on as its own "
-                "mirror image, every {width} x {length} knots; motifs that an edge would cut are left out, and small ones "
-                "are strewn where it would be bald.",
+                "mirror image, every {width} x {length} knots; motifs that an edge would cut are left out, and small "
+                "ones are strewn where it would be bald.",
                 width=round(parts.tile.width / plan.knot_px[1]),
                 length=round(parts.tile.height / plan.knot_px[0]),
             ),
