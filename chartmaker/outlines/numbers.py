@@ -17,8 +17,9 @@ LARGEST_MM, SMALLEST_MM = 9.0, 2.8
 BESIDE_MM = (3.5, SMALLEST_MM, 2.0, 1.4)
 #: The width of a digit, and of the air round a number, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
-#: A drawn edge takes this much of a field, in millimetres; parts below so many square millimetres need no number.
-EDGE_MM, LEAST_PART_MM2 = 0.6, 6.0
+#: A neck no wider than twice this much, in millimetres, looks closed once its edges are drawn; parts below so many
+#: square millimetres need no number.
+EDGE_MM, LEAST_PART_MM2 = 0.8, 6.0
 #: The lengths of leader that are tried in turn, in millimetres, also in a crowd, and in how many directions each is.
 _REACHES_MM, _WAYS = (6, 9, 13, 18, 25, 35, 50, 70), 16
 #: Edges are looked up in pieces of so many segments.
@@ -60,7 +61,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
 
     A field has most room at the middle of the largest circle within it. Where even that is not enough, the number
     stands in the nearest room that no other number takes, clear of all edges if possible. A field that is drawn in
-    several parts, because its necks are no wider than two edges, has a number in each part.
+    several parts, because its necks look closed between their edges, has a number in each part.
 
     Parameters
     ----------
