@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import importlib
 import os
 import sys
@@ -22,6 +21,8 @@ _WIDEST, _NARROWEST = 100, 50
 
 def spoken(command: click.Command) -> click.Command:
     """Return the command with its help, and that of its options, said in the language in force."""
+    import copy  # which the help of the whole command line does without
+
     told = copy.copy(command)
     told.help = say(command.help or "")
     told.epilog = say(command.epilog or "")

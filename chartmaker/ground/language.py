@@ -12,7 +12,6 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import lru_cache
-from string import Formatter
 from typing import NamedTuple, Protocol
 
 
@@ -37,7 +36,7 @@ class English:
 
 
 #: What a dialect leaves as it is: fields, keys of the rug file, options, names of files, the knot map; then a word.
-_PART = re.compile(r"\{[^{}]*\}|\[[a-z]+\] \w+|--[\w-]+|\w+\.[a-z]\w+|[Kk]not maps?\b|[A-Za-z]+")
+_PART = r"\{[^{}]*\}|\[[a-z]+\] \w+|--[\w-]+|\w+\.[a-z]\w+|[Kk]not maps?\b|[A-Za-z]+"
 
 
 class Dialect(NamedTuple):
@@ -75,7 +74,7 @@ def _in_own_words(template: str, words: tuple[tuple[str, str], ...], sentences: 
         if template == usual:
             return own
     table = {**dict(words), **{usual.capitalize(): own.capitalize() for usual, own in words}}
-    return _PART.sub(lambda part: table.get(part[0], part[0]), template)
+    return re.sub(_PART, lambda part: table.get(part[0], part[0]), template)
 
 
 _in_force: list[Catalogue] = [English()]
@@ -158,6 +157,8 @@ def fields_of(words: str) -> tuple[tuple[int, int, str], ...]:
 @lru_cache(maxsize=4096)
 def _pieces(template: str) -> tuple[tuple[str, str | None, str], ...]:
     """Return (words, name of the field after them, its format) for each field of a sentence."""
+    from string import Formatter  # the help of the command line is sooner there without it
+
     return tuple((words, name, form or "") for words, name, form, _ in Formatter().parse(template))
 
 
