@@ -21,14 +21,13 @@ from support.small_order import order
 from chartmaker import collection
 from chartmaker.collection import telling
 from chartmaker.collection.admission import BASE_BYTES, KNOT_BYTES, Memory
-from chartmaker.collection.batches import Batch, BatchDone, SetTask, files_sent, make_batch
+from chartmaker.collection.batches import FIGURES_ONLY, Batch, BatchDone, SetTask, files_sent, make_batch
 from chartmaker.collection.resting import Inputs, rests_on, settings_of
 from chartmaker.collection.running import make_collection, read_collection
 from chartmaker.ground.engines import Serial
 from chartmaker.ground.errors import OutputError, RugError
 from chartmaker.jobs import make, read_map, read_order, swap_yarns, verify_folder
 from chartmaker.jobs.making import convert_order
-from chartmaker.jobs.outputs import SET_NAMES
 
 NAMES = [f"d{seed}-rug-{size}-{way}" for seed in (0, 1) for size in ("9x12-cm", "6x8-cm") for way in ("dawn", "dusk")]
 
@@ -39,6 +38,14 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("season")
     told = make_collection(read_collection(season(folder)), folder / "out")
     assert [(each.wanted.name, each.state, each.error) for each in told.sets] == [(name, "made", "") for name in NAMES]
+    return folder
+
+
+@pytest.fixture(scope="module")
+def reckoned(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A season of figures alone, which are sooner made."""
+    folder = tmp_path_factory.mktemp("reckoned")
+    assert not make_collection(read_collection(season(folder, 'set = "figures"')), folder / "out").failed
     return folder
 
 
@@ -138,7 +145,7 @@ def changed_version(folder: Path) -> None:
 
 
 def lost_file(folder: Path) -> None:
-    (folder / "out" / NAMES[3] / "rows.csv").unlink()
+    (folder / "out" / NAMES[3] / "knots.png").unlink()
 
 
 @pytest.mark.parametrize(
@@ -153,8 +160,9 @@ def lost_file(folder: Path) -> None:
     ],
 )
 def test_what_rests_on_something_that_changed_is_made_again(
-    copied: Path, change: Callable[[Path], None], remade: list[str]
+    reckoned: Path, tmp_path: Path, change: Callable[[Path], None], remade: list[str]
 ) -> None:
+    copied = shutil.copytree(reckoned, tmp_path / "season")
     change(copied)
     before = bytes_of(copied)
     assert states(copied, dry_run=True).get("to make") == remade
@@ -162,7 +170,7 @@ def test_what_rests_on_something_that_changed_is_made_again(
     found = states(copied)
     assert found == {"made": remade} | ({"kept": kept} if (kept := [n for n in NAMES if n not in remade]) else {})
     for name in remade:
-        assert sorted(path.name for path in (copied / "out" / name).iterdir()) == sorted(SET_NAMES)
+        assert sorted(path.name for path in (copied / "out" / name).iterdir()) == sorted(FIGURES_ONLY)
     assert states(copied) == {"kept": NAMES}
 
 
