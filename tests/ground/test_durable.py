@@ -117,17 +117,21 @@ def test_systems_that_sync_no_folder_are_no_error(tmp_path: Path, monkeypatch: p
                 durable.sync_folder(tmp_path)
 
 
-def test_the_folder_is_looked_at_again_before_anything_is_exchanged(tmp_path: Path) -> None:
+@pytest.mark.parametrize("stays", [False, True])
+def test_the_folder_is_looked_at_again_before_anything_is_exchanged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stays: bool
+) -> None:
     """A file of somebody else that comes while the set is written is not lost."""
     folder = tmp_path / "set"
     files.write_set(folder, writers(OLD), targets.Replacing())
+    monkeypatch.setattr(inplace, "must_stay", lambda _folder: stays)
 
     def and_meanwhile(stream: BinaryIO) -> None:
         (folder / "notes.txt").write_text("mine")
         stream.write(b"new")
 
     with pytest.raises(OutputError, match=r"notes\.txt"):
-        files.write_set(folder, writers(OLD) | {"b.txt": and_meanwhile}, targets.Replacing(True))
+        files.write_set(folder, writers(NEW) | {"b.txt": and_meanwhile}, targets.Replacing(True))
     assert state(folder) == OLD | {"notes.txt": b"mine"}
 
     def another(stream: BinaryIO) -> None:
