@@ -350,10 +350,11 @@ def beside_differences(chart: Chart, grid: _Grid) -> Iterator[str]:
     parts = sorted(told, reverse=_leftward(chart))
     if grid.part != parts.index(columns.start) + 1:
         yield say("it does not say which part of its step it is")
-    if grid.step < steps.index((rows.start, rows.stop)) + 1:  # steps without a knot have no sheet
-        yield say("it does not say which step it is")
     every = {each.steps for each in chart.grids}
     whole_rug = sum(last - first for first, last in steps) == _told_rows(chart.expected)
+    own = steps.index((rows.start, rows.stop)) + 1
+    if not own <= grid.step <= (own if whole_rug else grid.steps):  # steps without a knot have no sheet
+        yield say("it does not say which step it is")
     if every != {grid.steps} or grid.steps < len(steps) or (whole_rug and grid.steps != len(steps)):
         yield say("it does not say that there are {steps} steps", steps=len(steps))
 

@@ -35,20 +35,35 @@ def cover_differences(
     if not front:
         yield say("it has no cover")
         return
-    walks = _walks(expected, places)
+    walks = _walks(expected, places) | _steps(expected, places)
     yield from _facts(front[0], expected, sheets, len(front), walks)
     yield from _shares(entries, expected)
     yield from _sheet_map(front[0], expected, places)
 
 
 def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dict[str, int]:
-    """Return the first and the last sheet of each strip that has sheets, by the name of their field."""
+    """Return each strip that has sheets with its twin, its first and its last sheet, by the names of their fields."""
     found: dict[str, int] = {}
+    strips = len(expected.strips)
+    widths = [len(strip) for strip in expected.strips]
+    twins = expected.mirrored[0] and widths == widths[::-1]
     for strip, columns in enumerate(expected.strips, start=1):
         numbers = [number for number, (_, part) in places.items() if part.start in columns]
         if numbers:
-            found |= {f"walk{strip}_first": min(numbers), f"walk{strip}_last": max(numbers)}
+            found |= {
+                f"walk{strip}_first": min(numbers),
+                f"walk{strip}_last": max(numbers),
+                f"walk{strip}_strip": strip,
+            }
+            if twins and 2 * strip != strips + 1:
+                found[f"walk{strip}_other"] = strips + 1 - strip
     return found
+
+
+def _steps(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dict[str, int]:
+    """Return how many steps the sheets are woven in, unless some may have no sheet because no knot is tied in them."""
+    every = expected.knots.size == expected.tied
+    return {"n": len({(rows.start, rows.stop) for rows, _ in places.values()})} if every else {}
 
 
 def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Mapping[str, int]) -> Iterator[str]:
@@ -110,7 +125,7 @@ def _said(name: str, words: str, wanted: str) -> str:
 def _shares(entries: Sequence[Entry], expected: Expected) -> Iterator[str]:
     """Yield which shares and masses of the cover's legend are not those of the yarns, or do not add up."""
     by_code = {yarn.code: index for index, yarn in enumerate(expected.yarns)}
-    total = 0.0
+    total, grams = 0.0, 0
     for entry in entries:
         index = by_code.get(entry.code)
         if index is None:
@@ -125,11 +140,14 @@ def _shares(entries: Sequence[Entry], expected: Expected) -> Iterator[str]:
             yield say("the legend gives {code} no share", code=entry.code)
         if not expected.grams:
             continue
+        grams += whole(entry.grams or "")
         if abs(whole(entry.grams or "") - expected.grams[index]) > GRAMS_OFF:
             said = {"code": entry.code, "printed": entry.grams, "grams": f"{expected.grams[index]:,.0f}"}
             yield say("the legend gives {code} {printed} grams, not {grams}", **said)
     if entries and abs(total - 100) > 0.006:
         yield say("the shares of the legend do not add up to 100 %")
+    if expected.grams and abs(grams - sum(expected.grams)) > 0.51:
+        yield say("the grams of the legend do not add up to {grams:,.0f}", grams=sum(expected.grams))
 
 
 def _sheet_map(cover: Sheet, expected: Expected, places: Mapping[int, tuple[range, range]]) -> Iterator[str]:

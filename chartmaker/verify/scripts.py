@@ -52,6 +52,7 @@ def sheet_differences(script: Script, sheet: Sheet, number: int, *, picked: bool
             if script.told:
                 yield say("it tells no row")
             script.entries += entries_of(root.find("legend"))
+            yield from _ways(script, sheet)
             return
         if not script.told:
             script.glyphs.update(glyphs_of(script.entries, expected))
@@ -60,6 +61,19 @@ def sheet_differences(script: Script, sheet: Sheet, number: int, *, picked: bool
         yield str(error)
     except (ValueError, IndexError) as error:
         yield say("it cannot be read: {error}", error=error)
+
+
+def _ways(script: Script, sheet: Sheet) -> Iterator[str]:
+    """Yield where a sheet in front does not say which rows are read on the way up, and which on the way back."""
+    rows = script.expected.rows
+    up = rows - rows // 2
+    wanted = {"half": up, "after": up + 1, "rows": rows} if script.expected.mirrored[1] else {}
+    found = {name: words for span in sheet.root.find("fact") for name, words in span.fields().items()}
+    for name in sorted({*wanted, *found}):
+        printed = ", ".join(found.get(name, []))
+        if whole(printed) != wanted.get(name):
+            words = "it says {words!r} for {name}, not {wanted}"
+            yield say(words, words=printed, name=name, wanted=wanted.get(name, say("nothing")))
 
 
 def _rows(script: Script, sheet: Sheet, spans: Sequence[Block], *, picked: bool) -> Iterator[str]:

@@ -142,16 +142,22 @@ def walk_lines(layout: Layout) -> list[tuple[str, str]]:
         numbers = [page.number for page in layout.pages if page.strip == strip]
         other = len(layout.strips) - 1 - strip
         if layout.mirrors.across and other != strip and _twins(layout.strips):
-            label = say("Strips {strip}, {other}", strip=strip + 1, other=other + 1)
+            mine, twin = field(f"{_walked(strip)}_strip", strip + 1), field(f"{_walked(strip)}_other", other + 1)
+            label = told("Strips {strip}, {other}", strip=mine, other=twin)
         else:
-            label = say("Strip {strip}", strip=strip + 1)
+            label = told("Strip {strip}", strip=field(f"{_walked(strip)}_strip", strip + 1))
         lines.append((label, _walk(strip, numbers, layout.mirrors) if numbers else say("nothing to tie")))
     return lines
 
 
+def _walked(strip: int) -> str:
+    """Return how the names of the fields begin that tell the way over a strip."""
+    return f"walk{strip + 1}"
+
+
 def _walk(strip: int, numbers: Sequence[int], mirrors: Mirrors) -> str:
     """Return the way over the sheets with these numbers."""
-    first, last = field(f"walk{strip + 1}_first", min(numbers)), field(f"walk{strip + 1}_last", max(numbers))
+    first, last = field(f"{_walked(strip)}_first", min(numbers)), field(f"{_walked(strip)}_last", max(numbers))
     if not mirrors.along:
         return told("sheets {first} to {last}, upwards", first=first, last=last)
     words = "sheets {first} to {last}, upwards; then back over them"
@@ -275,7 +281,7 @@ def _draw_data(sheet: Sheet, cover: Cover, lines: Sequence[tuple[str, str]]) -> 
     for index, (label, value) in enumerate(lines):
         column, row = divmod(index, rows)
         x, y = box.x_mm + column * half, box.top_mm - (row + 1) * LINE_MM * k + 0.6
-        sheet.text(x, y, label, 7.2 * k, colour=GREY, most_mm=29 * k)
+        sheet.text(x, y, label, 7.2 * k, colour=GREY, most_mm=29 * k, tag="fact")
         sheet.text(x + 30 * k, y, value, 7.6 * k, most_mm=half - 32 * k, tag="fact")
 
 

@@ -178,7 +178,7 @@ def _draw_introduction(sheet: Sheet, book: Book, box: Box, top_mm: float, words:
     y = top_mm
     for lines in set_:
         for line in lines:
-            sheet.text(box.x_mm, y, line, size_pt)
+            sheet.text(box.x_mm, y, line, size_pt, tag="fact")
             y -= line_mm
         y -= PARAGRAPH_MM
 
@@ -229,7 +229,7 @@ def _introduction(layout: RowLayout) -> list[str]:
     if layout.mirrored:
         half = layout.rows - layout.rows // 2
         words.append(
-            say(
+            told(
                 "The rug mirrors along its length, so one half tells it all. Rows 1 to {half:,} are read from the "
                 "first sheet of a strip to its last; then rows {after:,} to {rows:,} back from the last sheet to the "
                 "first, upwards from row to row. The second number of a row, with its own box, is for the way back.",
