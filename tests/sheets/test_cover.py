@@ -158,7 +158,7 @@ def test_the_legend_has_a_plain_word_for_each_colour_and_the_heights_where_the_p
     assert any("pile of C2" in fault for fault in faults)
     faded = replace(expected.yarns[0], lab=(90.0, 0.0, 0.0))
     faults = list(chart_differences(data, replace(expected, yarns=(faded, *expected.yarns[1:]))))
-    assert any("calls the colour of C1 'dark red'" in fault for fault in faults)
+    assert any("colour of C1 is called 'dark red'" in fault for fault in faults)
 
 
 @settings(max_examples=200, deadline=None)
