@@ -96,6 +96,32 @@ def test_curves_are_smooth_and_corners_stay() -> None:
     assert np.degrees(np.abs(turns)).max() < 25  # steps of pixels would turn by 90
 
 
+@pytest.mark.parametrize("slope", [0.05, 0.1, 0.21, 0.37, 0.5, 0.8])
+def test_slanted_edges_do_not_wobble(slope: float) -> None:
+    """Within a seventh of a pixel of the line that was drawn, however seldom its steps come (geometry of the line)."""
+    row, column = np.mgrid[:260, :300] + 0.5
+    labels = (row - 130 > slope * (column - 150)).astype(np.int16)
+    rings = next(rings for label, rings in drawn(labels).rings if label == 1)
+    x, y = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(rings[0]), 1.0)).T
+    off = (260 - y - 130 - slope * (x - 150)) / np.hypot(1, slope)
+    along = off[(np.abs(x - 150) < 120) & (np.abs(off) < 3)]
+    assert len(along) > 200 and np.abs(along).max() < 1 / 7
+
+
+@pytest.mark.parametrize("radius", [12, 25, 50, 120])
+def test_circles_turn_evenly(radius: int) -> None:
+    """Within a third of a pixel of the circle, and no stretch of four pixels turns by 3 degrees from what it should."""
+    row, column = np.mgrid[: 2 * radius + 30, : 2 * radius + 30] + 0.5
+    middle = np.array([radius + 15.3, radius + 14.6])
+    labels = (np.hypot(column - middle[0], row - middle[1]) <= radius).astype(np.int16)
+    ring = shapely.linestrings(next(rings for label, rings in drawn(labels).rings if label == 1)[0])
+    points = shapely.get_coordinates(shapely.line_interpolate_point(ring, np.arange(0, shapely.length(ring) - 4, 4.0)))
+    away = np.hypot(*(points - [middle[0], len(labels) - middle[1]]).T)
+    assert np.abs(away - radius).max() < 1 / 3
+    turns = np.degrees(np.diff(np.unwrap(np.arctan2(*np.diff(points, axis=0).T[::-1]))))
+    assert np.abs(turns).std() < 3
+
+
 def test_a_thin_line_has_its_centre_and_width() -> None:
     outlines = drawn(ornament())
     line = next(line for line in outlines.lines if line.label == 1 and len(line.points_mm) > 1)
