@@ -2,29 +2,47 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Any
+
+import click
+
 from chartmaker.cli import report
-from chartmaker.cli.mapcommands import Asked, map_command
-from chartmaker.cli.options import CARVING_OPTIONS
+from chartmaker.cli.options import CARVING_OPTIONS, FilePath, common, out_option, tables_of, with_options
 
 
-@map_command(
-    "chartmaker carving knots.png --rug rug.toml --out carving.pdf",
-    "The guide's file, a PDF.",
-    *CARVING_OPTIONS,
-    endings=(".pdf",),
-)
-def command(asked: Asked) -> None:
-    """Draw the carver's guide of the knot map KNOTS.png: grooves and heights in full size, as the pile is seen.
+@click.command(name="carving", epilog="Example: chartmaker carving knots.png --rug rug.toml --out carving.pdf")
+@click.argument("subject", metavar="KNOTS.png|RUG.toml", type=FilePath)
+@out_option("The guide's file, a PDF.", endings=(".pdf",))
+@with_options(*CARVING_OPTIONS)
+@common
+def command(
+    subject: Path,
+    out: Path,
+    replace: bool,
+    rug: Path | None,
+    as_json: bool,
+    quiet: bool,
+    assignments: tuple[str, ...],
+    **values: Any,
+) -> None:
+    """Draw the carver's guide: grooves and heights in full size, as the pile is seen.
 
     The first sheet says what is cut, how deep, in which order, and what must not be cut. Depth and width of a groove
-    have no default: cut a test square first.
+    have no default: cut a test square first. Of a knot map the lines follow the knots; of the rug file of a tufted rug
+    they are those of its pattern.
     """
-    from chartmaker.jobs import write_carving
+    from chartmaker.jobs import drawn_order, read_map, read_order, write_carving
     from chartmaker.techniques.crafts import spoken_of
 
-    with report.progress(asked.quiet) as progress:
-        findings = write_carving(asked.found, asked.out, replace=asked.replace, progress=progress)
-    if findings and not asked.as_json and not asked.quiet:
-        with spoken_of(asked.found.knot_map.rug):
+    over, pattern = tables_of(values, assignments), None
+    with report.progress(quiet) as progress:
+        if subject.suffix.lower() == ".toml":
+            found, pattern = drawn_order(read_order(subject, over), progress)
+        else:
+            found = read_map(subject, rug, over)
+        findings = write_carving(found, out, pattern=pattern, replace=replace, progress=progress)
+    if findings and not as_json and not quiet:
+        with spoken_of(found.knot_map.rug):
             report.show_findings(findings)
-    asked.say_file()
+    report.say_file(out, found, as_json=as_json, quiet=quiet)

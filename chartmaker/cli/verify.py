@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     metavar="FILE.pdf",
     type=FilePath,
     multiple=True,
-    help="Sheets of figures, of a dye order, of bundles or of a revision that belong to the set; may be repeated.",
+    help="Sheets of figures, of a dye order, of bundles, of a revision, of a carver's guide; may be repeated.",
 )
 @click.option(
     "--since", metavar="KNOTS.png", type=FilePath, help="The older map whose sheets or rows a revision replaces."

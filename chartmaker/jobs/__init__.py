@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from chartmaker.jobs.designs import shown_artwork
     from chartmaker.jobs.layouts import Found, write_layout
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
-    from chartmaker.jobs.patterning import Patterned, write_pattern
+    from chartmaker.jobs.patterning import Patterned, drawn_order, write_pattern
     from chartmaker.jobs.reading import read_edited, read_map
     from chartmaker.jobs.revising import Compared, calibrate, compare_maps, swap_yarns
     from chartmaker.jobs.writing import (
@@ -86,6 +86,7 @@ __all__ = [
     "check",
     "compare_maps",
     "convert_order",
+    "drawn_order",
     "figures_of",
     "findings_of",
     "make",
@@ -127,7 +128,7 @@ _HOMES = {
     "jobs.designs": ("shown_artwork",),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
     "jobs.layouts": ("Found", "write_layout"),
-    "jobs.patterning": ("Patterned", "write_pattern"),
+    "jobs.patterning": ("Patterned", "drawn_order", "write_pattern"),
     "jobs.reading": ("read_edited", "read_map"),
     "jobs.revising": ("Compared", "calibrate", "compare_maps", "swap_yarns"),
     "jobs.writing": (

@@ -17,19 +17,21 @@ from chartmaker.jobs.reading import read_font
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
+from chartmaker.outlines.reducing import reduced
 from chartmaker.outlines.tracing import trace
 from chartmaker.sheets.carving.carvedlines import CarvedDrawing, height_words
-from chartmaker.sheets.pattern.drawing import Drawing
+from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.techniques.crafts import craft_of, spoken_of
 
 #: No smooth edge leaves those of the knots by more than this, in knots: what is carved are the knots.
 _TOLERANCE_KNOTS = 0.5
 
 
-def carved_of_map(knot_map: KnotMap, workshop: Workshop) -> CarvedDrawing:
+def carved_of_map(knot_map: KnotMap, workshop: Workshop, pattern: Drawing | None = None) -> CarvedDrawing:
     """Return the fields of a map from the pile side with what is carved, in the size that the rug then has.
 
-    Before washing that is its size off the loom or the frame, after washing its finished size.
+    Before washing that is its size off the loom or the frame, after washing its finished size. Where a `pattern` is at
+    hand, by which the rug was tufted, the fields are those of the pattern. Otherwise what is carved are the knots.
 
     Raises
     ------
@@ -43,16 +45,22 @@ def carved_of_map(knot_map: KnotMap, workshop: Workshop) -> CarvedDrawing:
         ground = craft_of(rug).ground(rug, workshop)
         size_mm = ground.loom_width_mm, ground.loom_length_mm
     knot_mm = size_mm[0] / rug.columns, size_mm[1] / rug.rows
-    labels = knot_map.knots[::-1].astype("int32").astype("int16")
-    labels[knot_map.knots[::-1] == NO_KNOT] = -1
-    outlines = trace(
-        labels,
-        size_mm,
-        names=tuple(map(height_words, carving.finished_mm)),
-        tolerance_mm=min(knot_mm) * _TOLERANCE_KNOTS,
-        tuft_mm=knot_mm,
-        smallest_tufts=workshop.pattern.smallest_tufts,
-    )
+    words = tuple(map(height_words, carving.finished_mm))
+    if pattern is not None:
+        seen = pattern.outlines if pattern.side == "front" else turned_over(pattern.outlines)
+        scale = size_mm[0] / seen.width_mm, size_mm[1] / seen.height_mm
+        outlines = reduced(seen, scale, words.__getitem__)
+    else:
+        labels = knot_map.knots[::-1].astype("int32").astype("int16")
+        labels[knot_map.knots[::-1] == NO_KNOT] = -1
+        outlines = trace(
+            labels,
+            size_mm,
+            names=words,
+            tolerance_mm=min(knot_mm) * _TOLERANCE_KNOTS,
+            tuft_mm=knot_mm,
+            smallest_tufts=workshop.pattern.smallest_tufts,
+        )
     drawing = Drawing(rug.name, knot_map.map_code, knot_map.yarns, outlines, "front", 0.0, min(knot_mm))
     return CarvedDrawing(drawing, carving)
 
@@ -109,7 +117,12 @@ def carving_writer(
 
 
 def write_carving(
-    found: MapFile, out: Path | str, *, replace: bool = False, progress: Progress = SILENT
+    found: MapFile,
+    out: Path | str,
+    *,
+    pattern: Drawing | None = None,
+    replace: bool = False,
+    progress: Progress = SILENT,
 ) -> tuple[Finding, ...]:
     """Write the carver's guide of a knot map as a PDF.
 
@@ -118,6 +131,8 @@ def write_carving(
     found : MapFile
         As `read_map` gives it; [carve] and [pile] carved say what is cut.
     out : Path or str
+    pattern : Drawing, optional
+        The pattern by which the rug was tufted, as `drawn_order` gives it; left out, the knots themselves are traced.
     replace : bool
         Whether a file that is there may be replaced.
     progress : Progress
@@ -141,7 +156,7 @@ def write_carving(
     """
     out = Path(out)
     targets.check_file(out, replace=replace, inputs=found.inputs)
-    carved = carved_of_map(found.knot_map, found.workshop)
+    carved = carved_of_map(found.knot_map, found.workshop, pattern)
     if not carved.carving.shows:
         message = say(
             'nothing is carved: give grooves, as ["I-31 | W-07"] with depth and width, or heights in [pile] carved'

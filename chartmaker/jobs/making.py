@@ -369,7 +369,7 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
     if "proof.png" in wanted:
         picture = engine().give(outputs.proof_picture_bytes, figures.knot_map, order.workshop, shown)
     drawn = drawn_papers(conversion, order, wanted)
-    carved = carved_of_map(figures.knot_map, order.workshop) if outputs.CARVING in wanted else None
+    carved = carved_of_map(figures.knot_map, order.workshop, drawn.drawing) if outputs.CARVING in wanted else None
     found = () if carved is None else carving_findings(carved)
     findings = (*asked.findings(converted), *figures.findings, *drawn.findings, *found)
     page = partial(outputs.proof_page_bytes, figures.knot_map, order.workshop, shown, findings, yarn_words(figures))

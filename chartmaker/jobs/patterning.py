@@ -14,13 +14,13 @@ from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
-from chartmaker.jobs.drawn import drawing_of_conversion, drawing_of_map, pattern_findings, pattern_writers
-from chartmaker.jobs.making import convert_order, read_order
+from chartmaker.jobs.drawn import PAPERS, drawing_of_conversion, drawing_of_map, pattern_findings, pattern_writers
+from chartmaker.jobs.making import Converted, convert_order, read_order
 from chartmaker.jobs.reading import read_font, read_map
 from chartmaker.knots.mapfile import MapFile
-from chartmaker.order.rugfile import Tables
+from chartmaker.order.rugfile import RugFile, Tables
 from chartmaker.sheets.pattern.drawing import Drawing
-from chartmaker.techniques.crafts import spoken_of
+from chartmaker.techniques.crafts import craft_of, spoken_of
 
 #: The tables of a rug file that a knot map is made from; options for them mean that the subject is an artwork.
 _OF_AN_ORDER = ("rug", "design", "yarns")
@@ -38,6 +38,38 @@ class Patterned:
     pages: int
     files: tuple[str, ...]
     findings: tuple[Finding, ...]
+
+
+def drawn_order(order: RugFile, progress: Progress = SILENT) -> tuple[MapFile, Drawing | None]:
+    """Return the map of an order, and its pattern, or None where the rug's craft does not follow a pattern.
+
+    Parameters
+    ----------
+    order : RugFile
+        As `read_order` gives it.
+    progress : Progress
+        Told how far the job has come.
+
+    Raises
+    ------
+    ChartmakerError
+        If anything cannot be read or converted.
+
+    Examples
+    --------
+    >>> found, pattern = drawn_order(read_order("rug.toml"))
+    >>> found.knot_map.tied, pattern
+    (3840, None)
+    """
+    converted, found = _converted(order, progress)
+    follows = PAPERS & set(craft_of(found.knot_map.rug).papers)
+    return found, drawing_of_conversion(converted.conversion, converted.order) if follows else None
+
+
+def _converted(order: RugFile, progress: Progress) -> tuple[Converted, MapFile]:
+    """Return an order's conversion, and what a file of its map would say."""
+    converted = convert_order(order, progress)
+    return converted, MapFile(converted.conversion.knot_map, order.workshop, (), order.folder, order.inputs)
 
 
 def write_pattern(
@@ -87,10 +119,8 @@ def write_pattern(
     """
     subject, out, over = Path(subject), Path(out), over or {}
     if subject.suffix.lower() == ".toml" or any(over.get(table) for table in _OF_AN_ORDER):
-        order = read_order(subject, over)
-        converted = convert_order(order, progress)
-        found = MapFile(converted.conversion.knot_map, order.workshop, (), order.folder, order.inputs)
-        drawing = drawing_of_conversion(converted.conversion, order)
+        converted, found = _converted(read_order(subject, over), progress)
+        drawing = drawing_of_conversion(converted.conversion, converted.order)
     else:
         found = read_map(subject, rug, over)
         drawing = drawing_of_map(found)

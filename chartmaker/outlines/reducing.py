@@ -1,4 +1,4 @@
-"""A drawing in another size, in which its numbers find their places anew."""
+"""A drawing in another size, or with other words in its fields, which find their places anew."""
 
 from __future__ import annotations
 
@@ -11,20 +11,21 @@ from chartmaker.outlines.numbers import places_of
 from chartmaker.outlines.tracing import CentreLine, Outlines
 
 
-def reduced(outlines: Outlines, scale: float, text_of: Callable[[int], str]) -> Outlines:
-    """Return a drawing whose lengths are `scale` times as long, with numbers as large as on any other drawing.
+def reduced(outlines: Outlines, scale: tuple[float, float], text_of: Callable[[int], str]) -> Outlines:
+    """Return a drawing so many times as large, across and upward, with numbers as large as on any other drawing.
 
     Parameters
     ----------
     outlines : Outlines
-    scale : float
+    scale : (float, float)
     text_of : callable
-        The number of a label.
+        What is printed in the fields of a label.
     """
     import shapely
 
+    across, up = scale
     rings = tuple((label, tuple(ring * scale for ring in whole)) for label, whole in outlines.rings)
-    size_mm = outlines.width_mm * scale, outlines.height_mm * scale
+    size_mm = outlines.width_mm * across, outlines.height_mm * up
     polygons = np.array([shapely.Polygon(whole[0], whole[1:]) for _, whole in rings], dtype=object)
     return replace(
         outlines,
@@ -32,11 +33,11 @@ def reduced(outlines: Outlines, scale: float, text_of: Callable[[int], str]) -> 
         height_mm=size_mm[1],
         rings=rings,
         numbers=tuple(places_of(polygons, [text_of(label) for label, _ in rings], size_mm)),
-        areas_mm2=outlines.areas_mm2 * scale**2,
+        areas_mm2=outlines.areas_mm2 * across * up,
         lines=tuple(
-            CentreLine(line.label, tuple((x * scale, y * scale) for x, y in line.points_mm), line.tuft_rows)
+            CentreLine(line.label, tuple((x * across, y * up) for x, y in line.points_mm), line.tuft_rows)
             for line in outlines.lines
         ),
-        merged_mm2=outlines.merged_mm2 * scale**2,
-        largest_merged_mm2=outlines.largest_merged_mm2 * scale**2,
+        merged_mm2=outlines.merged_mm2 * across * up,
+        largest_merged_mm2=outlines.largest_merged_mm2 * across * up,
     )

@@ -8,21 +8,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.figures.carving import Carving, carving_of
+from chartmaker.figures.carving import Carving, GrooveLine, carving_of
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import PdfFile, decoded
+from chartmaker.verify.sheets import Sheet
 
 #: A line may stray this many knots from the edges that it follows; the gaps between its dashes are this wide, in mm.
 _OFF_KNOTS, _GAP_MM = 1.3, 2.0
@@ -51,25 +53,79 @@ class ExpectedCarving(FullSize):
 
 def expected_carving(knot_map: KnotMap, workshop: Workshop) -> ExpectedCarving:
     """Return what the carver's guide of a map must show."""
-    rug, carving = knot_map.rug, carving_of(knot_map.yarns, knot_map.rug, workshop)
-    size = float(rug.woven_width_mm), float(rug.woven_length_mm)
-    if carving.when == "before washing":
-        ground = craft_of(rug).ground(rug, workshop)
-        size = ground.loom_width_mm, ground.loom_length_mm
-    return ExpectedCarving(knot_map, *size, carving)
+    carving = carving_of(knot_map.yarns, knot_map.rug, workshop)
+    finished, before = _sizes(knot_map, workshop)
+    return ExpectedCarving(knot_map, *(before if carving.when == "before washing" else finished), carving)
+
+
+def _sizes(knot_map: KnotMap, workshop: Workshop) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return the size that a rug has when it is finished, and before it is washed."""
+    rug = knot_map.rug
+    ground = craft_of(rug).ground(rug, workshop)
+    return (float(rug.woven_width_mm), float(rug.woven_length_mm)), (ground.loom_width_mm, ground.loom_length_mm)
+
+
+def is_carving(sheet: Sheet) -> bool:
+    """Return whether a sheet is the first of a carver's guide."""
+    return any(sheet.root.find("carve-height"))
+
+
+def told_carving_differences(data: bytes, knot_map: KnotMap, workshop: Workshop) -> Iterator[str]:
+    """Yield how a carver's guide beside a set differs from what its own first sheet says, on the set's map.
+
+    What is cut may have been asked for where the guide was made, so that the guide alone knows of it. Its lines must
+    lie where the yarns meet that it names, in the size of the rug, and nothing can stand higher than it was shorn.
+    """
+    told = _told(PdfFile(data))
+    plain = carving_of(knot_map.yarns, knot_map.rug, workshop.model_copy(update={"carve": Carve()}))
+    codes = [yarn.code for yarn in knot_map.yarns]
+    heights = dict(zip(told[b"code"], told[b"height"], strict=False))
+    shorn = dict(zip(codes, plain.shorn_mm, strict=True))
+    finished = {code: _height(heights.get(code, ""), most) for code, most in shorn.items()}
+    grooves = []
+    for name in told[b"groove"]:
+        try:
+            one, other = groove_codes(name)
+            grooves.append(GrooveLine(name, codes.index(one), None if other is None else codes.index(other)))
+        except ValueError:
+            yield say("its groove {groove} names a yarn that the map does not have", groove=inert(name))
+    for code, height in finished.items():
+        if height > shorn[code] + 1e-6:
+            yield say("it leaves {code} at {height:g} mm, higher than it is shorn", code=code, height=height)
+    size = min(_sizes(knot_map, workshop), key=lambda size: abs(size[1] - _length_mm(PdfFile(data))))
+    carving = replace(plain, finished_mm=tuple(finished.values()), grooves=tuple(grooves))
+    yield from carving_differences(data, ExpectedCarving(knot_map, *size, carving))
+
+
+def _height(words: str, otherwise: float) -> float:
+    return float(words) if re.fullmatch(r"\d{1,3}(\.\d{1,4})?", words) else otherwise
+
+
+def _length_mm(pdf: PdfFile) -> float:
+    """Return how far up the sheets of a drawing reach."""
+    found = [PLACE.search(decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)) for page in pdf.pages()]
+    windows = [[float(value) for value in place[1].split()] for place in found if place is not None]
+    return max((low + high for _, low, _, high in windows), default=0.0)
+
+
+def _told(pdf: PdfFile) -> dict[bytes, list[str]]:
+    """Return what is printed in the fields of a guide: yarns with their heights, grooves with their metres."""
+    words: dict[bytes, list[str]] = {tag: [] for tag in (b"code", b"height", b"groove", b"metres")}
+    for page in pdf.pages():
+        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
+        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+        for tag, within in _TAGGED.findall(content):
+            shown = SHOWN.search(within)
+            words[tag].append(PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else "")
+    return words
 
 
 def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
     """Yield how a carver's guide differs from the map."""
     pdf = PdfFile(data)
     red, blue, both, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(4))
-    words: dict[bytes, list[str]] = {tag: [] for tag in (b"code", b"height", b"groove", b"metres")}
     for sheet, page in enumerate(pdf.pages()):
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
-        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
-        for tag, within in _TAGGED.findall(content):
-            shown = SHOWN.search(within)
-            words[tag].append(PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else "")
         place = PLACE.search(content)
         if place is None:
             continue
@@ -82,7 +138,7 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
         blue[part] |= _is_ink(ink_red, ink_green, ink_blue)
         both[part] |= _is_red_on_blue(ink_red, ink_green, ink_blue)
         seen[part] = True
-    missing = 1 - seen.mean()
+    words, missing = _told(pdf), 1 - seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
     yield from _heights(dict(zip(words[b"code"], words[b"height"], strict=False)), expected)

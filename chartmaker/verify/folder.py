@@ -142,7 +142,7 @@ def verify_folder(
     seal : str
         The seal of the set, as it was kept elsewhere. If it is left out, the set is compared with its own seal.
     sheets : sequence of Path or str
-        Printed sheets that belong to the set's map: figures, the dye order, bundles, or a revision.
+        Printed sheets that belong to the set's map: figures, the dye order, bundles, a revision, a carver's guide.
     since : Path or str, optional
         The old knot map, if a revision is among the sheets.
     shown : Shown, optional

@@ -1,4 +1,7 @@
-"""Printed sheets beside a set (figures, a dye order, bundles or a revision), which are told apart by their tags."""
+"""Printed sheets beside a set, which are told apart by their tags.
+
+They are figures, a dye order, bundles, a revision or a carver's guide.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,9 @@ from typing import Any
 
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say
+from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mapfile import MapFile
+from chartmaker.verify.carvings import is_carving, told_carving_differences
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.figuresheets import figure_differences, kind_of
 from chartmaker.verify.recount.whole import Recount
@@ -29,7 +34,7 @@ class Known:
 
 
 def paper_differences(data: bytes, known: Known) -> Iterator[str]:
-    """Yield how printed sheets differ from the map of a set, whichever of the four kinds they are.
+    """Yield how printed sheets differ from the map of a set, whichever of the kinds they are.
 
     Raises
     ------
@@ -43,5 +48,9 @@ def paper_differences(data: bytes, known: Known) -> Iterator[str]:
         yield from rows_revision_differences(data, known.expected, known.before)
     elif first is not None and kind_of(first):
         yield from figure_differences(data, known.expected, known.again, known.figures, known.cost)
+    elif first is not None and is_carving(first):
+        expected = known.expected
+        knot_map = KnotMap(expected.knots, expected.yarns, expected.rug)
+        yield from told_carving_differences(data, knot_map, known.again.workshop)
     else:
-        yield say("it is not a sheet of figures, of a dye order, of bundles or of a revision")
+        yield say("it is not a sheet of figures, of a dye order, of bundles, of a revision or of a carver's guide")

@@ -15,6 +15,10 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
+from playwright.sync_api import Browser
+from support.browsing import browser, visited
+
+__all__ = ["browser"]
 
 Run = Callable[..., Any]
 CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\n"
@@ -68,6 +72,26 @@ def test_the_set_has_the_carver_s_guide_and_verify_proves_it(made: Path, chartma
     result = chartmaker("verify", made)
     assert result.code == 0, result.out
     assert "carving.pdf" in result.out
+
+
+def test_a_guide_made_later_is_proved_beside_the_set(made: Path, chartmaker: Run, tmp_path: Path) -> None:
+    """It is held to what it says itself: another groove than the set's is no fault, a line elsewhere is."""
+    from chartmaker.jobs import read_map
+    from chartmaker.jobs.carved import carved_of_map, carving_writer
+
+    cut = ("--groove", "B1 | W1", "--depth", "3 mm", "--width", "3 mm", "--when", "before washing")
+    later, wrong = tmp_path / "later.pdf", tmp_path / "wrong.pdf"
+    assert chartmaker("carving", made / "knots.png", *cut, "--out", later, "--quiet").code == 0
+    result = chartmaker("verify", made, "--sheets", later)
+    assert result.code == 0, result.out
+    found = read_map(made / "knots.png")
+    carved = carved_of_map(found.knot_map, found.workshop)
+    named = tuple(replace(groove, name="B1 | W1") for groove in carved.carving.grooves)  # it is cut round R1
+    with wrong.open("wb") as stream:
+        carving_writer(replace(carved, carving=replace(carved.carving, grooves=named)), found.workshop, None)(stream)
+    result = chartmaker("verify", made, "--sheets", wrong)
+    assert result.code == 9
+    assert "of the grooves are not drawn" in result.out and "m of sides there" in result.out
 
 
 def test_lines_lie_where_they_are_cut(made: Path, chartmaker: Run, tmp_path: Path) -> None:
@@ -167,6 +191,32 @@ def test_the_proof_shows_relief_and_the_page_tells_it(made: Path) -> None:
     codes = [yarn["code"] for yarn in facts["yarns"]]
     assert dict(zip(codes, facts["carved"]["heights"], strict=True)) == {"R1": "10", "B1": "6", "W1": "10"}
     assert facts["carved"]["grooves"] == [[codes.index("R1"), None]]
+
+
+def test_the_pointer_tells_height_and_groove(made: Path, browser: Browser) -> None:
+    """In Chromium, at knots whose places are known from the drawing: 4 mm a knot, rows from the foot."""
+    at = {
+        "in the disc, off its edge": ((800 - MIDDLE[1]) // 4, MIDDLE[0] // 4, "10 mm", False),
+        "the disc's last knot, half covered": ((800 - MIDDLE[1]) // 4, (MIDDLE[0] + RADIUS) // 4 + 1, "10 mm", True),
+        "the knot beside it": ((800 - MIDDLE[1]) // 4, (MIDDLE[0] + RADIUS) // 4 + 2, "10 mm", True),
+        "in the lowered square": ((800 - 60 - SIDE // 2) // 4, (400 + SIDE // 2) // 4, "6 mm", False),
+        "at its edge, where no groove runs": ((800 - 60 - SIDE // 2) // 4, 101, "6 mm", False),
+    }
+    with visited(browser.new_context(viewport={"width": 1280, "height": 860}), made / "proof.html") as seen:
+        page = seen.page
+        for place, (row, column, height, groove) in at.items():
+            page.fill("#wipe", "0")
+            page.fill("#go-row", str(row))
+            page.fill("#go-column", str(column))
+            page.click("#go button")
+            page.evaluate("() => new Promise(f => requestAnimationFrame(() => requestAnimationFrame(() => f())))")
+            box = page.locator("#rug").bounding_box()
+            assert box is not None
+            page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+            told = seen.words("#readout")
+            assert f"row {row}" in told and f"column {column}" in told, told
+            assert f"pile {height} high" in told, (place, told)
+            assert ("groove beside it, 4 mm deep, 3 mm wide" in told) == groove, (place, told)
 
 
 @pytest.mark.parametrize(

@@ -203,8 +203,8 @@ def _test_square(sheet: Sheet, carving: Carving, top_mm: float) -> None:
 
 
 def _section(sheet: Sheet, carving: Carving, x: float, y: float) -> None:
-    """Draw a groove from the side, three times as large."""
-    times = min(3.0, 16 / max(max(carving.finished_mm), 1.0))
+    """Draw a groove from the side, in full size or, where the pile is low, two or three times as large."""
+    times = min(max(int(16 / max(carving.finished_mm)), 1), 3)
     pile = max(carving.finished_mm) * times
     deep, wide = carving.depth_mm * times, carving.width_mm * times
     middle = x + 22
@@ -214,5 +214,7 @@ def _section(sheet: Sheet, carving: Carving, x: float, y: float) -> None:
     sheet.polygon([*top, (x + 44, y)], fill=PALE)
     sheet.lines([(x, y, x + 44, y)], 0.8)
     sheet.lines([(*one, *two) for one, two in pairwise(top[1:])], 0.3, colour=GROOVE)
-    words = say("from the side, {times:.2g} times as large", times=times)
+    words = (
+        say("from the side, {times} times as large", times=times) if times > 1 else say("from the side, in full size")
+    )
     sheet.text(x + 50, y + 4, words, 7)

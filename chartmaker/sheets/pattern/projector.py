@@ -68,7 +68,8 @@ def projector_picture(drawing: Drawing, resolution: tuple[int, int], *, font_byt
     """
     at = laid(drawing, resolution)
     pixel_mm = SMALLEST_MM / _SMALLEST_PX  # of the sheet that the picture is drawn like
-    small = reduced(drawing.outlines, at.px_per_mm * pixel_mm, drawing.number)
+    scale = at.px_per_mm * pixel_mm
+    small = reduced(drawing.outlines, (scale, scale), drawing.number)
     picture = Image.new("RGB", resolution)
     pen = ImageDraw.Draw(picture)
     stroke = max(1, round(min(resolution) / 1000))
