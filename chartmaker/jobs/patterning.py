@@ -50,6 +50,10 @@ def drawn_order(order: RugFile, progress: Progress = SILENT) -> tuple[MapFile, D
     progress : Progress
         Told how far the job has come.
 
+    Returns
+    -------
+    (MapFile, Drawing or None)
+
     Raises
     ------
     ChartmakerError
