@@ -48,15 +48,15 @@ def _places(lines: NDArray[np.bool_], knot_map: KnotMap, columns: bool) -> tuple
 _TUFTED_IN = {
     "row": (
         "The yarn changes along {n} rod: no hand loom weaves that. Weave it plain, and tuft the pattern in afterwards "
-        "(chartmaker pattern).",
+        "(pattern.pdf).",
         "The yarn changes along {n:,} rods: no hand loom weaves that. Weave them plain, and tuft the pattern in "
-        "afterwards (chartmaker pattern).",
+        "afterwards (pattern.pdf).",
     ),
     "column": (
         "The yarn changes along {n} end of the pile: no hand loom weaves that. Weave it plain, and tuft the pattern in "
-        "afterwards (chartmaker pattern).",
+        "afterwards (pattern.pdf).",
         "The yarn changes along {n:,} ends of the pile: no hand loom weaves that. Weave them plain, and tuft the "
-        "pattern in afterwards (chartmaker pattern).",
+        "pattern in afterwards (pattern.pdf).",
     ),
 }
 _UNWOVEN = {

@@ -21,9 +21,10 @@ FILES = {
     "chart.pdf": "The charts: a cover, then sheet after sheet up each weaver's strip.",
     "rows.pdf": "The row script: every row as runs of knots of one yarn, with sums to count by.",
     "rows.csv": "The row script for programs: row,strip,start,knots,code; row 1 is woven first, start 1 is leftmost.",
-    "pattern.pdf": "Tufted rugs: the full-size pattern, mirrored for the back of the cloth.",
-    "guide.pdf": "Tufted rugs: the colour guide, which gives the yarn for each number of the pattern.",
-    "pattern.svg": "Tufted rugs: the pattern for a projector, a cutter or a drawing program, in millimetres.",
+    "pattern.pdf": "Tufted rugs, and what is tufted into hand-loomed ones: the full-size pattern, mirrored for the "
+    "back of the cloth.",
+    "guide.pdf": "The same: the colour guide, which gives the yarn for each number of the pattern.",
+    "pattern.svg": "The same: the pattern for a projector, a cutter or a drawing program, in millimetres.",
     "bands.pdf": "Hand-loomed rugs: the bands of rods by colour with running lengths, repeats told once.",
     "bands.csv": "The same for programs, every band: band,first,last,lines,code,from_cm,to_cm.",
     "carving.pdf": "Where [carve] asks for it: the carver's guide, in full size from the pile side.",

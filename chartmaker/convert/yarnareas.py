@@ -16,6 +16,7 @@ from chartmaker.convert.outline import inside_of
 from chartmaker.convert.parts import only
 from chartmaker.convert.reflections import reflections_of
 from chartmaker.ground.colour import lab_from_srgb8
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.design import Design, Region
 from chartmaker.yarns.yarn import Yarn, lab_of
 
@@ -45,6 +46,36 @@ def yarn_areas(conversion: Conversion, design: Design, regions: tuple[Region, ..
     if inside is not None:
         labels[~inside] = NO_YARN
     return np.ascontiguousarray(reflections_of(design.mirror, regions, region_of).of(labels))
+
+
+def inlaid_areas(labels: Labels, placement: Placement, whole: KnotMap, inlay: KnotMap) -> Labels:
+    """Return the yarn in an `inlay` of each pixel that is part of it, and NO_YARN elsewhere.
+
+    Its pixels have a yarn that the inlay has there or in a cell beside it. Where the cell itself is of that yarn
+    without being in the inlay, it is the ground.
+
+    Parameters
+    ----------
+    labels : ndarray of int16, shape (height, width)
+        As `yarn_areas` gives them, for `whole`.
+    placement : Placement
+    whole, inlay : KnotMap
+        A map, and some cells of it as another.
+    """
+    from scipy.ndimage import maximum_filter
+
+    down, across = (
+        np.searchsorted(edges[1:-1], np.arange(pixels) + 0.5 + max(round(edges[0]), 0), side="right")
+        for edges, pixels in zip((placement.raster_row_edges, placement.column_edges), labels.shape, strict=True)
+    )
+    knots, own = whole.knots[::-1], inlay.knots[::-1]
+    codes = [yarn.code for yarn in whole.yarns]
+    found = np.full(labels.shape, NO_YARN, dtype=np.int16)
+    for number, yarn in enumerate(inlay.yarns):
+        of_whole = codes.index(yarn.code)
+        there = maximum_filter(own == number, 3) & ~((own == NO_KNOT) & (knots == of_whole))
+        found[(labels == of_whole) & there[np.ix_(down, across)]] = number
+    return found
 
 
 def _labels(conversion: Conversion) -> Labels:

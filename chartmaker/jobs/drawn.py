@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from chartmaker.convert import Conversion
-from chartmaker.convert.yarnareas import Labels, yarn_areas
-from chartmaker.figures.reckoning import Figures
+from chartmaker.convert.yarnareas import Labels, inlaid_areas, yarn_areas
+from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
@@ -21,16 +21,21 @@ from chartmaker.order.rugfile import RugFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.tracing import trace
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
+from chartmaker.techniques.craft import INLAY_PAPERS
 from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.inlays import as_tufted, inlay_of
 
 #: How far a smooth edge may depart from the artwork's unless a tolerance is given, in millimetres.
 MOST_TOLERANCE_MM = 1.5
 #: The papers that are made from the drawing.
-PAPERS = {"pattern.pdf", "guide.pdf", "pattern.svg"}
+PAPERS = frozenset(INLAY_PAPERS)
 
 
-def drawing_of(knot_map: KnotMap, workshop: Workshop, labels: Labels) -> Drawing:
-    """Return the drawing of `labels`, the yarn of each pixel, as the pattern shows it, in its size on the cloth."""
+def drawing_of(knot_map: KnotMap, workshop: Workshop, labels: Labels, inlaid_in: KnotMap | None = None) -> Drawing:
+    """Return the drawing of `labels`, the yarn of each pixel, as the pattern shows it, in its size on the cloth.
+
+    If the map is an inlay, `inlaid_in` is that of the whole rug.
+    """
     rug, asked = knot_map.rug, workshop.pattern
     ground = craft_of(rug).ground(rug, workshop)
     size_mm = ground.loom_width_mm, ground.loom_length_mm
@@ -46,20 +51,36 @@ def drawing_of(knot_map: KnotMap, workshop: Workshop, labels: Labels) -> Drawing
         smallest_tufts=asked.smallest_tufts,
     )
     shown = turned_over(outlines) if asked.side == "back" else outlines
-    return Drawing(rug.name, knot_map.map_code, knot_map.yarns, shown, asked.side, tolerance, min(tuft_mm))
+    code, inlaid = (inlaid_in or knot_map).map_code, inlaid_in is not None
+    return Drawing(rug.name, code, knot_map.yarns, shown, asked.side, tolerance, min(tuft_mm), inlaid)
 
 
 def drawing_of_conversion(conversion: Conversion, order: RugFile) -> Drawing:
-    """Return the drawing of a conversion, traced from its artwork."""
-    return drawing_of(conversion.knot_map, order.workshop, yarn_areas(conversion, order.design, order.regions))
+    """Return the drawing of a conversion, traced from its artwork: of all of it, or of what is tufted into it."""
+    whole, labels = conversion.knot_map, yarn_areas(conversion, order.design, order.regions)
+    inlay = inlay_of(whole, order.workshop)
+    if inlay is None:
+        return drawing_of(whole, order.workshop, labels)
+    areas = inlaid_areas(labels, conversion.placed.placement, whole, inlay)
+    return drawing_of(inlay, order.workshop, areas, inlaid_in=whole)
 
 
 def drawing_of_map(found: MapFile) -> Drawing:
-    """Return the drawing of a knot map, in which there is nothing finer than a knot to trace."""
-    knots = found.knot_map.knots[::-1].astype("int32")
+    """Return the drawing of a knot map, or of what is tufted into it; nothing there is finer than a knot."""
+    inlay = inlay_of(found.knot_map, found.workshop)
+    drawn = found.knot_map if inlay is None else inlay
+    knots = drawn.knots[::-1].astype("int32")
     labels = knots.astype("int16")
     labels[knots == NO_KNOT] = -1
-    return drawing_of(found.knot_map, found.workshop, labels)
+    return drawing_of(drawn, found.workshop, labels, inlaid_in=None if inlay is None else found.knot_map)
+
+
+def pattern_figures(knot_map: KnotMap, workshop: Workshop, figures: Figures | None = None) -> Figures:
+    """Return the figures that the colour guide of a map tells: those of all of it, or of what is tufted into it."""
+    inlay = inlay_of(knot_map, workshop)
+    if inlay is not None:
+        return figures_of(as_tufted(inlay), workshop)
+    return figures_of(knot_map, workshop) if figures is None else figures
 
 
 def pattern_findings(drawing: Drawing) -> tuple[Finding, ...]:
@@ -136,7 +157,9 @@ class DrawnPapers:
         return {} if self.drawing is None else {"pattern": pattern_record(self.drawing)}
 
     def writers(self, figures: Figures, font: bytes | None) -> dict[str, Writer]:
-        return {} if self.drawing is None else pattern_writers(self.drawing, figures, font)
+        if self.drawing is None:
+            return {}
+        return pattern_writers(self.drawing, pattern_figures(figures.knot_map, figures.workshop, figures), font)
 
 
 def drawn_papers(conversion: Conversion, order: RugFile, wanted: Collection[str]) -> DrawnPapers:

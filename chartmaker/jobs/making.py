@@ -364,7 +364,7 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
     order, conversion = converted.order, converted.conversion
     figures = figures_of(conversion.knot_map, order.workshop)
     shown = conversion.placed.shown if asked.compared else None
-    wanted = outputs.set_names(order.rug, order.workshop) if asked.names is None else asked.names
+    wanted = outputs.set_names(order.rug, order.workshop, figures.knot_map) if asked.names is None else asked.names
     picture: Callable[[], bytes] = bytes
     if "proof.png" in wanted:
         picture = engine().give(outputs.proof_picture_bytes, figures.knot_map, order.workshop, shown)

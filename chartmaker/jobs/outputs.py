@@ -27,8 +27,9 @@ from chartmaker.pages.loom.parts import Part, part_names, parts_of
 from chartmaker.reports.bandlist import bands_csv_lines
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.yarnlist import yarns_csv_lines
-from chartmaker.techniques.craft import KNOT_PAPERS
+from chartmaker.techniques.craft import INLAY_PAPERS, KNOT_PAPERS
 from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.inlays import inlay_of
 
 #: What a rug that is carved has besides.
 CARVING = "carving.pdf"
@@ -40,12 +41,18 @@ SET_NAMES = (*KNOT_PAPERS[:-1], LOOM_PAGE, KNOT_PAPERS[-1])
 PARTS = {"map": 1, "chart": 48, "rows": 20, "proof picture": 12, "proof page": 16, "loom page": 3}
 
 
-def set_names(rug: Rug, workshop: Workshop) -> tuple[str, ...]:
-    """Return the names of the files in the set of a rug; a large rug has its loom page in parts."""
-    pages = part_names(rug.rows, strips_of(rug, workshop)) if craft_of(rug).by_rows else ()
-    *papers, summary = craft_of(rug).papers
+def set_names(rug: Rug, workshop: Workshop, knot_map: KnotMap | None = None) -> tuple[str, ...]:
+    """Return the names of the files in the set of a rug; a large rug has its loom page in parts.
+
+    Before there is a map, they are all that may be written: nobody knows yet if anything is tufted in.
+    """
+    craft = craft_of(rug)
+    pages = part_names(rug.rows, strips_of(rug, workshop)) if craft.by_rows else ()
+    *papers, summary = craft.papers
     carving = (CARVING,) if workshop.carve.asked else ()
-    return (*papers, *carving, *pages, summary)
+    may_be = craft.one_yarn_along(workshop.loom) is not None
+    inlaid = may_be if knot_map is None else inlay_of(knot_map, workshop) is not None
+    return (*papers, *(INLAY_PAPERS if inlaid else ()), *carving, *pages, summary)
 
 
 def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:

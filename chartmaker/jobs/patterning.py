@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.errors import OutputError
 from chartmaker.ground.findings import Finding
@@ -14,7 +13,14 @@ from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
-from chartmaker.jobs.drawn import PAPERS, drawing_of_conversion, drawing_of_map, pattern_findings, pattern_writers
+from chartmaker.jobs.drawn import (
+    PAPERS,
+    drawing_of_conversion,
+    drawing_of_map,
+    pattern_figures,
+    pattern_findings,
+    pattern_writers,
+)
 from chartmaker.jobs.making import Converted, convert_order, read_order
 from chartmaker.jobs.reading import read_font, read_map
 from chartmaker.knots.mapfile import MapFile
@@ -141,7 +147,8 @@ def write_pattern(
             message = say("chartmaker did not write this file, and it would be lost: give --out in another folder")
             raise OutputError(message, where=inert(path))
     font = read_font(found.workshop, found.folder)
-    writers = pattern_writers(drawing, figures_of(found.knot_map, found.workshop), font, progress)
+    figures = pattern_figures(found.knot_map, found.workshop)
+    writers = pattern_writers(drawing, figures, font, progress)
     with spoken_of(found.knot_map.rug):
         files.write_files(dict(zip(names, writers.values(), strict=True)), replace=replace, inputs=found.inputs)
     from chartmaker.sheets.pattern.fullsize import tiling_of

@@ -104,6 +104,9 @@ DRAWN_PAPERS = (
     "summary.json",
 )
 
+#: What a rug has besides whose craft cannot weave all of it, so that the rest is tufted in.
+INLAY_PAPERS = ("pattern.pdf", "guide.pdf", "pattern.svg")
+
 #: The line along which the yarn of the pile stays the same.
 Line = Literal["row", "column"]
 #: A row of a table: the name by which it is found, its label, its figure, and a remark on it.

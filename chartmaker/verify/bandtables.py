@@ -12,6 +12,7 @@ import numpy as np
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
@@ -57,6 +58,27 @@ def expected_bands(knot_map: KnotMap, again: Recount) -> ExpectedBands:
     ground = again.ground
     size_mm = ground.loom_width_mm if across else ground.loom_length_mm
     return ExpectedBands(tuple(runs), size_mm / len(lines), _facts(knot_map, again))
+
+
+def inlay_expected(knot_map: KnotMap, workshop: Workshop) -> KnotMap | None:
+    """Return the cells that have another yarn than their band as a map of their own, or None if there are none."""
+    along = craft_of(knot_map.rug).one_yarn_along(workshop.loom)
+    if along is None:
+        return None
+    lines = (knot_map.knots.T if along == "column" else knot_map.knots).copy()
+    band = -1
+    for line in lines:
+        yarns, counts = np.unique(line[line != NO_KNOT], return_counts=True)
+        best = yarns[counts == counts.max(initial=0)]
+        band = band if band in best or not len(best) else int(best[0])
+        line[line == band] = NO_KNOT
+    cells = lines.T if along == "column" else lines
+    left = np.unique(cells[cells != NO_KNOT])
+    if not len(left):
+        return None
+    number = np.full(NO_KNOT + 1, NO_KNOT, dtype=np.uint16)
+    number[left] = np.arange(len(left))
+    return KnotMap(number[cells], tuple(knot_map.yarns[yarn] for yarn in left.tolist()), knot_map.rug)
 
 
 def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:

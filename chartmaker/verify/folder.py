@@ -27,9 +27,16 @@ from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import read_knotpng
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.craft import INLAY_PAPERS
 from chartmaker.techniques.crafts import craft_of, spoken_of
 from chartmaker.verify.artworks import Shown, judged_artwork
-from chartmaker.verify.bandtables import ExpectedBands, bands_csv_differences, bands_pdf_differences, expected_bands
+from chartmaker.verify.bandtables import (
+    ExpectedBands,
+    bands_csv_differences,
+    bands_pdf_differences,
+    expected_bands,
+    inlay_expected,
+)
 from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
@@ -94,9 +101,16 @@ class _Known:
     shown: Shown | None
 
     @cached_property
+    def inlay(self) -> KnotMap | None:
+        """What is tufted into the rug, as a map of its own."""
+        return inlay_expected(self.found.knot_map, self.found.workshop)
+
+    @cached_property
     def pattern(self) -> ExpectedPattern:
         """What the tufter's papers must show."""
         found = self.found
+        if self.inlay is not None:
+            return expected_pattern(self.inlay, found.workshop)
         artwork = None if self.shown is None else judged_artwork(self.shown, found.knot_map, self.said)
         return expected_pattern(found.knot_map, found.workshop, artwork)
 
@@ -209,7 +223,8 @@ def _may_be(known: _Known) -> tuple[str, ...]:
     alone = _figures_alone(known.said)
     looms = _loom_names(_written(known.said)) if craft.by_rows and not alone else ()
     carved = (CARVING,) if known.found.workshop.carve.asked else ()
-    return (*(name for name in SET_NAMES if name in craft.papers), *carved, *looms)
+    papers = {*craft.papers, *(INLAY_PAPERS if known.inlay is not None else ())}
+    return (*(name for name in SET_NAMES if name in papers), *carved, *looms)
 
 
 def _own_names(known: _Known) -> tuple[str, ...]:

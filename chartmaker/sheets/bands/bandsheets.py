@@ -178,7 +178,7 @@ def _foot(sheet: Sheet, plan: BandPlan, *, last: bool) -> None:
         words.append(
             say(
                 "Lines {first:,} to {last:,} carry a free pattern: weave them in the yarn of their band, and tuft the "
-                "pattern in afterwards (chartmaker pattern).",
+                "pattern in afterwards, by pattern.pdf.",
                 first=first + 1,
                 last=end + 1,
             )

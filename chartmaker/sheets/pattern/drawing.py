@@ -36,6 +36,8 @@ class Drawing:
         How far a smooth edge may stray from the edges of the artwork's pixels.
     row_mm : float
         The distance from one row of tufts to the next.
+    inlaid : bool
+        Whether it is tufted into a woven rug, which shows everywhere else.
     """
 
     name: str
@@ -45,6 +47,7 @@ class Drawing:
     side: Side
     tolerance_mm: float
     row_mm: float
+    inlaid: bool = False
 
     @property
     def width_mm(self) -> float:

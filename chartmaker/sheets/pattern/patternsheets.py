@@ -31,6 +31,7 @@ DASHES_MM = {1: (0.6, 1.4), 2: (2.5, 1.4), 3: (7.0, 1.4)}
 _THIN_WORDS = phrase(
     "Violet lines are the middles of thin lines: dots are 1 tuft row wide, short dashes 2, long dashes 3."
 )
+_INLAID_WORDS = phrase("Tufted into the woven rug, in its size off the loom: outside the lines its bands show.")
 #: The height of a capital, in em of the base font.
 _CAPITAL_EM = 2 * MIDDLE_EM
 #: The lower left and upper right corners of the box round a line, and the operators that draw it.
@@ -65,6 +66,8 @@ def write_pattern_pdf(
     edges = _boxed(edges_once(drawing.outlines))
     middles = [(line.tuft_rows, _boxed([line.points_mm])) for line in drawing.outlines.lines]
     told = f"{say(_SIDE_WORDS[drawing.side])} {say(_THIN_WORDS) if drawing.outlines.lines else ''}"
+    if drawing.inlaid:
+        told = f"{told} {say(_INLAID_WORDS)}"
     further = dict(zip(tiling.tiles, _further(drawing, tiling.tiles), strict=True))
 
     def window(sheet: Sheet, tile: Tile) -> None:

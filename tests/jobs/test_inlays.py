@@ -1,0 +1,112 @@
+"""A free pattern on a hand loom's bands gives both papers, and poppler renders the pattern as the artwork has it."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+from scipy.ndimage import label
+
+from chartmaker.jobs import make, read_order, verify_folder
+
+CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\nG1,Olive,#707030\n"
+RUG = """[rug]
+name = "Meadow"
+size = "40x60 cm"
+density = "25x25 per dm"
+technique = "hand-loomed"
+[design]
+artwork = "art.png"
+[yarns]
+card = "wool.csv"
+[loom]
+shrinkage_along = 0
+shrinkage_across = 0
+[pattern]
+roll = "24 in"
+"""
+#: A pixel of the artwork is a millimetre. A disc lies over the edge of two bands, a triangle within one.
+DISC, TRIANGLE = (60, 380, 159, 479), ((250, 120), (360, 150), (260, 230))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("inlaid")
+    (folder / "wool.csv").write_text(CARD)
+    picture = Image.new("RGB", (400, 600), "#f0e8d8")
+    pen = ImageDraw.Draw(picture)
+    pen.rectangle((0, 420, 399, 599), fill="#202c60")
+    pen.rectangle((0, 40, 399, 59), fill="#202c60")
+    picture.save(folder / "plain.png")
+    pen.ellipse(DISC, fill="#a02820")
+    pen.polygon(TRIANGLE, fill="#707030")
+    picture.save(folder / "art.png")
+    (folder / "rug.toml").write_text(RUG)
+    (folder / "plain.toml").write_text(RUG.replace("art.png", "plain.png"))
+    return folder
+
+
+@pytest.fixture(scope="module")
+def made(folder: Path) -> Path:
+    make(read_order(folder / "rug.toml"), folder / "set")
+    return folder / "set"
+
+
+def test_the_set_has_the_bands_and_the_pattern_of_what_is_tufted_in(made: Path) -> None:
+    names = {path.name for path in made.iterdir()}
+    assert {"bands.pdf", "bands.csv", "pattern.pdf", "guide.pdf", "pattern.svg"} <= names
+    bands = list(csv.DictReader((made / "bands.csv").open()))
+    assert [(band["code"], int(band["lines"])) for band in bands] == [("B1", 45), ("W1", 90), ("B1", 5), ("W1", 10)]
+    pattern = json.loads((made / "summary.json").read_text())["pattern"]
+    assert sorted(pattern["numbers"].values()) == ["G1", "R1"]  # the bands need no number
+    assert pattern["area_m2"]["R1"] == pytest.approx(np.pi / 4 * 0.1**2, rel=0.01)  # the circle
+    assert pattern["area_m2"]["G1"] == pytest.approx(0.5 * 0.11 * 0.11 - 0.5 * 0.01 * 0.03, rel=0.02)  # the triangle
+    assert verify_folder(made).differences == ()
+
+
+def test_the_guide_tells_the_yarn_of_what_is_tufted_in(made: Path) -> None:
+    """200 g a square metre and millimetre (three data sheets), 5 % of waste; rods of 10 mm, a disc of 100 mm."""
+    told = ["pdftotext", "-layout", made / "guide.pdf", "-"]
+    words = subprocess.run(told, capture_output=True, text=True, check=True).stdout
+    assert "W1" not in words and "B1" not in words
+    found = re.search(r"R1 dark red +(\d+) +10 mm", words)
+    assert found is not None
+    assert int(found[1]) == pytest.approx(200 * 10 * np.pi / 4 * 0.1**2 / 0.95, abs=0.7)
+
+
+def test_the_pattern_is_the_figure_alone_mirrored(made: Path, tmp_path: Path) -> None:
+    """Rendered by poppler at 2 pixels a millimetre: two closed edges, where disc and triangle lie from behind."""
+    subprocess.run(
+        ["pdftoppm", "-r", "50.8", "-png", "-singlefile", made / "pattern.pdf", tmp_path / "page"], check=True
+    )
+    page = np.asarray(Image.open(tmp_path / "page.png").convert("RGB"))
+    left, foot = 18 * 2, page.shape[0] - 30 * 2
+    drawn = page[foot - 1200 : foot, left : left + 800]
+    areas, number = label(drawn[..., 2] >= 200)
+    assert number == 3
+    picture = Image.new("L", (400, 600), 0)
+    pen = ImageDraw.Draw(picture)
+    pen.ellipse(DISC, fill=1)
+    pen.polygon(TRIANGLE, fill=2)
+    due = np.asarray(picture)[:, ::-1].repeat(2, axis=0).repeat(2, axis=1)
+    inside = areas[..., None] == [areas[due == 1][5000], areas[due == 2][5000]]
+    for which in (0, 1):
+        same = inside[..., which] & (due == which + 1)
+        assert same.sum() > 0.97 * (due == which + 1).sum() and same.sum() > 0.99 * inside[..., which].sum()
+
+
+def test_bands_alone_need_no_pattern(folder: Path) -> None:
+    make(read_order(folder / "plain.toml"), folder / "plain")
+    assert not {"pattern.pdf", "guide.pdf", "pattern.svg"} & {path.name for path in (folder / "plain").iterdir()}
+    assert verify_folder(folder / "plain").differences == ()
+    (folder / "set" / "guide.pdf").rename(folder / "guide.pdf")
+    try:
+        assert any(each.file == "guide.pdf" for each in verify_folder(folder / "set").differences)
+    finally:
+        (folder / "guide.pdf").rename(folder / "set" / "guide.pdf")
