@@ -23,8 +23,8 @@ _COST: dict[Way, float] = {"exact": 0.0, "ground": 1.0, "repeats": 4.0}
 #: Odd counts are preferred a little, of knots and of repeats: the middle of a side is one knot then, and the middle of
 #: a repeat (common practice in Persia).
 _EVEN_COST = 0.05
-#: Sizes are looked for within this share of the one that was ordered.
-_SEARCHED = 0.3
+#: Sizes are looked for down to this share of the one that was ordered, and up to so many times as much.
+_SEARCHED = 0.5, 2.0
 
 
 @dataclass(frozen=True)
@@ -169,9 +169,10 @@ def counted(asked: Asked, demands: Sequence[Demand], field: tuple[int, int]) -> 
 
 def nearest_counts(asked: Asked, demands: Sequence[Demand], field: tuple[int, int]) -> tuple[Counted, ...]:
     """Return the nearest knots below and above those wanted at which all demands come out, as far as there are any."""
-    wanted, reach = asked.wanted, int(_SEARCHED * asked.wanted)
-    below = (_best(asked, [knots], demands, field) for knots in range(wanted, max(wanted - reach, 1), -1))
-    above = (_best(asked, [knots], demands, field) for knots in range(wanted + 1, wanted + reach))
+    wanted = asked.wanted
+    least, most = (int(share * wanted) for share in _SEARCHED)
+    below = (_best(asked, [knots], demands, field) for knots in range(wanted, least, -1))
+    above = (_best(asked, [knots], demands, field) for knots in range(wanted + 1, most))
     found = (next((each for each in side if each is not None), None) for side in (below, above))
     return tuple(each for each in found if each is not None)
 

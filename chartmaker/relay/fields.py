@@ -93,9 +93,22 @@ def _lay_drawn(
 def _ground_of(canvas: Canvas, parts: Parts) -> ByteArray:
     """Return the one colour that the pieces of a field stand on."""
     assert parts.pieces is not None
-    own = canvas.drawing.srgb[parts.field.window][parts.pieces.mask == 0]
-    colours, counts = np.unique(own[:: max(1, len(own) // 200_000)], axis=0, return_counts=True)
-    return np.asarray(colours[counts.argmax()])
+    codes = _codes(canvas.drawing.srgb[parts.field.window])[parts.pieces.mask == 0]
+    common, counts = np.unique(codes[:: max(1, len(codes) // 200_000)], return_counts=True)
+    code = int(common[counts.argmax()])
+    return np.array([code >> 16, code >> 8 & 255, code & 255], dtype=np.uint8)
+
+
+def _evened(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return a mask with its mirror images both ways."""
+    mask = mask | mask[::-1]
+    return np.asarray(mask | mask[:, ::-1])
+
+
+def _codes(srgb: ByteArray) -> NDArray[np.int64]:
+    """Return each pixel's colour as one number."""
+    wide = srgb.astype(np.int64)
+    return np.asarray((wide[..., 0] << 16) | (wide[..., 1] << 8) | wide[..., 2])
 
 
 def _mend(
@@ -110,13 +123,14 @@ def _mend(
     The field mirrors both ways, and so does what is strewn.
     """
     assert parts.pieces is not None
-    srgb = canvas.drawing.srgb[parts.field.window].astype(np.int64)
-    _, inks = np.unique((srgb[..., 0] << 16) | (srgb[..., 1] << 8) | srgb[..., 2], return_inverse=True)
-    strewn = strewn_of(inks.reshape(srgb.shape[:2]).astype(np.uint8), parts.pieces.mask, knot_px)
+    codes = _codes(canvas.drawing.srgb[parts.field.window])
+    _, inks = np.unique(codes, return_inverse=True)
+    strewn = strewn_of(inks.reshape(codes.shape).astype(np.uint8), parts.pieces.mask, knot_px)
     ground = _ground_of(canvas, parts)
-    standing = (canvas.knots(into) != ground).any(axis=-1)
-    cut = cut_motifs(standing, covered, strewn)
-    gone = ndimage.binary_dilation(cut, np.ones((3, 3))) & ~(standing & ~cut) & ~covered  # with rims of half a knot
+    standing = _evened((canvas.knots(into) != ground).any(axis=-1))  # the middle of a knot is half a pixel off
+    covered = _evened(covered)
+    cut = _evened(cut_motifs(standing, covered, strewn))
+    gone = ndimage.binary_dilation(cut, np.ones((3, 3))) & ~(standing & ~cut)  # with rims of half a knot
     canvas.fill_knots(into, gone, ground)
     if strewn is None:
         return

@@ -19,6 +19,8 @@ from chartmaker.relay.sides import LEAST_PERIOD_KNOTS, BandSide, lattice_near, s
 
 #: So much of each line of pixels along the rim of a field has one ink, if a line is drawn there.
 LEAST_LINED = 0.98
+#: A band is at most so many times as wide at one side as at another.
+MOST_UNEVEN = 4.0
 #: Sides: those that run across first.
 SIDES: tuple[Side, ...] = ("top", "bottom", "left", "right")
 
@@ -72,7 +74,7 @@ def parts_of(labels: Labels, knot_px: tuple[float, float], said: Said = NOTHING_
     inks = labels.first
     height, width = inks.shape
     edges = level_edges(labels, LEAST_KNOTS * knot_px[1]), upright_edges(labels, LEAST_KNOTS * knot_px[0])
-    frames = [_whole(frame) for frame in layout_of((height, width), edges, knot_px).frames]
+    frames = _frames([_whole(frame) for frame in layout_of((height, width), edges, knot_px).frames], knot_px)
     boxes = frames_said(said, frames, edges, knot_px)
     least = LEAST_PERIOD_KNOTS * knot_px[0], LEAST_PERIOD_KNOTS * knot_px[1]
     lattice = _lattice(inks, boxes[-1], least, said)
@@ -87,6 +89,25 @@ def parts_of(labels: Labels, knot_px: tuple[float, float], said: Said = NOTHING_
     )
     own = np.ascontiguousarray(inks[boxes[-1].window])
     return Parts(bands, boxes[-1], *_field(own, boxes[-1], lattice, knot_px, said))
+
+
+def _frames(found: list[Box], knot_px: tuple[float, float]) -> list[Box]:
+    """Return the frames without those that are much nearer to the last one at some sides than at others.
+
+    Such a frame runs through corner blocks, whose lines go on at one side only.
+    """
+    kept = found[:1]
+    for frame in found[1:]:
+        last, (high, wide) = kept[-1], knot_px
+        away = (
+            (frame.top - last.top) / high,
+            (last.bottom - frame.bottom) / high,
+            (frame.left - last.left) / wide,
+            (last.right - frame.right) / wide,
+        )
+        if max(away) <= MOST_UNEVEN * min(away):
+            kept.append(frame)
+    return kept
 
 
 def _side(

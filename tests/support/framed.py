@@ -21,12 +21,16 @@ KNOT_PX = 6
 
 @dataclass(frozen=True)
 class BorderDrawn:
-    """A border: its width and its repeat in pixels (0 if it is plain), the repeats across and along, their ends."""
+    """A border: its width and its repeat in pixels (0 if it is plain), the repeats across and along, their ends.
+
+    Its `corner` is plain ground, a block with lines of its own, or drawn to the diagonal as a frame is mitred.
+    """
 
     width: int
     period: float
     times: tuple[int, int]
     end: int
+    corner: str = "plain"
 
 
 @dataclass(frozen=True)
@@ -51,6 +55,7 @@ class Framed:
 def _motif(deep: int, period: float, length: int, end: int) -> Picture:
     """Return a side of a border, `deep` x `length` pixels: a lozenge with a heart in the middle of each repeat."""
     y, x = np.mgrid[:deep, :length] + 0.5
+    end += (length - 2 * end) % period / 2 if (length - 2 * end) % period < period - 2 else 0
     along = np.abs((x - end) % period - period / 2)
     across = np.abs(y - deep / 2)
     reach = along / (0.36 * period) + across / (0.36 * deep)
@@ -76,8 +81,28 @@ def _ring(picture: Picture, first: int, border: BorderDrawn) -> None:
     picture[height - inner[1] : height - inner[0], last : width - last] = across[::-1]
     picture[last : height - last, inner[0] : inner[1]] = along.T
     picture[last : height - last, width - inner[1] : width - inner[0]] = along.T[:, ::-1]
+    _corners(picture, inner, border.corner)
     picture[last - KNOT_PX : height - last + KNOT_PX, last - KNOT_PX : width - last + KNOT_PX] = BLACK
     picture[last : height - last, last : width - last] = FIELD
+
+
+def _corners(picture: Picture, inner: tuple[int, int], kind: str) -> None:
+    """Draw all four corners of a border as mirror images of the one at the foot on the left."""
+    if kind == "plain":
+        return
+    deep = inner[1] - inner[0]
+    block = np.full((deep, deep), GROUND, dtype=np.uint8)
+    if kind == "block":
+        block[KNOT_PX:-KNOT_PX, KNOT_PX:-KNOT_PX] = BLACK
+        block[2 * KNOT_PX : -2 * KNOT_PX, 2 * KNOT_PX : -2 * KNOT_PX] = GROUND
+        block[deep // 3 : -(deep // 3), deep // 3 : -(deep // 3)] = RIM
+    else:
+        y, x = np.mgrid[:deep, :deep]
+        block[abs(y - x) < KNOT_PX] = GOLD
+        block[np.maximum(y, x) < deep // 3] = MOTIF
+    low, high = slice(inner[0], inner[1]), slice(-inner[1], -inner[0])
+    picture[low, low], picture[low, high] = block, block[:, ::-1]
+    picture[high, low], picture[high, high] = block[::-1], block[::-1, ::-1]
 
 
 def _medallion(field: Picture, radius: float) -> None:
@@ -129,11 +154,18 @@ def _scattered(field: Picture) -> None:
 
 @st.composite
 def framed(draw: st.DrawFn) -> Framed:
-    """Return a design that is mirrored both ways: plain bands round one whose repeat is of any length, and a field."""
+    """Return a design that is mirrored both ways: bands round one whose repeat is of any length, and a field.
+
+    The bands outside are plain, or have a repeat of another length and corners of another kind.
+    """
+    corners = st.sampled_from(["plain", "block", "mitred"])
+    pitch = st.integers(500, 950).map(lambda tenths: tenths / 10)
+    period, times = draw(pitch), (draw(st.integers(3, 5)), draw(st.integers(5, 7)))
+    width, end = KNOT_PX * draw(st.integers(9, 14)), KNOT_PX * draw(st.integers(1, 4))
+    inner = BorderDrawn(width, period, times, end, draw(corners))
     outer = [BorderDrawn(KNOT_PX * width, 0, (0, 0), 0) for width in draw(st.lists(st.integers(3, 8), max_size=2))]
-    period = draw(st.sampled_from([60.0, 75.0, 84.0, 66.5, 91.7]))
-    times = draw(st.integers(3, 5)), draw(st.integers(5, 7))
-    inner = BorderDrawn(KNOT_PX * draw(st.integers(9, 14)), period, times, KNOT_PX * draw(st.integers(1, 4)))
+    if draw(st.booleans()):
+        outer.append(BorderDrawn(KNOT_PX * draw(st.integers(9, 12)), draw(pitch), (0, 0), KNOT_PX, draw(corners)))
     field = [round(number * period) + 2 * inner.end for number in reversed(times)]
     kind = draw(st.sampled_from(["medallion", "strewn", "plain"]))
     return drawn_of((*outer, inner), (field[0], field[1]), kind)
@@ -155,16 +187,17 @@ def fixed(kind: str) -> Framed:
 
 
 def drawn_of(borders: tuple[BorderDrawn, ...], field: tuple[int, int], kind: str) -> Framed:
-    """Return the design of plain bands, the last border with its repeat, and a field."""
+    """Return the design of borders, plain or with their repeats, and a field."""
     around = 2 * sum(border.width for border in borders)
     picture = np.full([each + around for each in field], RIM, dtype=np.uint8)
     first = 0
-    for number, border in enumerate(borders[:-1]):
-        inside = picture[first : picture.shape[0] - first, first : picture.shape[1] - first]
-        inside[:] = (RIM, GOLD)[number % 2]
+    for number, border in enumerate(borders):
+        if border.period:
+            _ring(picture, first, border)
+        else:
+            inside = picture[first : picture.shape[0] - first, first : picture.shape[1] - first]
+            inside[:] = (RIM, GOLD)[number % 2]
         first += border.width
-    _ring(picture, first, borders[-1])
-    first += borders[-1].width
     inside = picture[first : picture.shape[0] - first, first : picture.shape[1] - first]
     if kind == "medallion":
         _medallion(inside, 0.22 * min(field))
