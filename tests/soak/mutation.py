@@ -38,7 +38,13 @@ SHEETS = "tests/sheets/test_tablesheets.py tests/sheets/test_tablelayout.py"
 TABLES = "tests/reports/test_tables.py"
 #: The quick ones first: what they notice costs no more, and what they do not costs all of them.
 CHARTS = "tests/sheets/test_layout.py tests/sheets/test_revised.py"
-ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/test_revisedrows.py"
+ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/test_revisedrows.py " + " ".join(
+    f"tests/sheets/test_rowsheets.py::{test}"
+    for test in (
+        "test_a_bracket_stands_clear_of_the_longest_code_before_it",
+        "test_small_paper_lies_on_its_side_where_that_saves_a_third_of_it",
+    )
+)
 OTHERS = "tests/verify/test_bandtables.py tests/cli/test_carving_command.py"
 #: What verify reads, by those of its rooms that belong together, with the tests of each.
 VERIFY = {

@@ -62,8 +62,9 @@ BOTH: dict[str, tuple[Callable[[], bool], Callable[[], bool]]] = {
     "a number of a column": (lambda: Near(31.3, 1, True).accepts(31.4), lambda: Near(31.3, 1, True).accepts(31.5)),
     "a share": (lambda: shares("30.01", "69.99"), lambda: shares("30.02", "69.98")),
     "their sum": (lambda: shares("30.00", "70.00"), lambda: shares("30.00", "70.01")),
-    "grams": (lambda: shares("30.00", "70.00", ("41", "60")), lambda: shares("30.00", "70.00", ("42", "60"))),
-    "grams below": (lambda: shares("30.00", "70.00", ("39", "60")), lambda: shares("30.00", "70.00", ("38", "60"))),
+    "grams": (lambda: shares("30.00", "70.00", ("41", "59")), lambda: shares("30.00", "70.00", ("42", "58"))),
+    "grams below": (lambda: shares("30.00", "70.00", ("39", "61")), lambda: shares("30.00", "70.00", ("38", "62"))),
+    "their sum in grams": (lambda: shares("30.00", "70.00"), lambda: shares("30.00", "70.00", ("41", "60"))),
     "a length on the loom": (lambda: lengths("100.0"), lambda: lengths("100.1")),
     "a length below": (lambda: lengths("100"), lambda: lengths("99.9")),
     "a swatch": (
