@@ -1,4 +1,4 @@
-"""What all tests share."""
+"""Settings and fixtures that all tests share."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ __all__ = ["chartmaker", "knots", "old", "order", "root"]
 settings.register_profile("suite", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 settings.load_profile("suite")
 
-os.environ["CHARTMAKER_NO_CACHE"] = "1"  # but for the tests of the cache itself, which say where it is
+os.environ["CHARTMAKER_NO_CACHE"] = "1"  # the tests of the cache itself set a folder of their own
 
-# Started in the background, a process may have been told to ignore them; those that the tests start must not.
+# A process that is started in the background may ignore these signals; those that the tests start must not.
 for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
     if signal.getsignal(number) is signal.SIG_IGN:
         signal.signal(number, signal.SIG_DFL)

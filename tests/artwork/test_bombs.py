@@ -1,4 +1,4 @@
-"""Files that would take far more memory or time than their size says: refused at once, within 2 s and 300 MB."""
+"""A file that would take far more memory or time than its size suggests is refused within 2 seconds and 300 MB."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ from PIL import Image
 from support.pngparts import assemble
 
 MOST_SECONDS, MOST_MB = 2, 300
-#: Runs in a process of its own; the system ends it if it takes more processor time. Prints peak memory, message.
+#: This runs in a process of its own, which the system ends if it takes more processor time. It prints the peak of its
+#: memory and the message.
 READ = f"""
 import resource, sys
 from pathlib import Path
@@ -37,14 +38,14 @@ def header(width: int, height: int, depth: int = 8, interlaced: int = 0) -> tupl
 
 
 def zeros(million: int) -> bytes:
-    """Return a zlib stream (RFC 1950, 1951) of that many million zeros, quickly: one packed block, repeated."""
+    """Return a zlib stream (RFC 1950 and 1951) of that many million zeros, made by repeating one packed block."""
     packer = zlib.compressobj(9, zlib.DEFLATED, -15)
     block = packer.compress(bytes(1_000_000)) + packer.flush(zlib.Z_FULL_FLUSH)
-    checksum = 1 | million * 1_000_000 % 65_521 << 16  # Adler-32 of zeros
+    checksum = 1 | million * 1_000_000 % 65_521 << 16  # the Adler-32 checksum of zeros
     return b"\x78\xda" + block * million + packer.flush() + struct.pack(">I", checksum)
 
 
-def test_the_bombs_are_sound() -> None:
+def test_the_stream_of_zeros_unpacks_to_zeros() -> None:
     assert zlib.decompress(zeros(3)) == bytes(3_000_000)
 
 
@@ -53,7 +54,7 @@ def png(*chunks: tuple[bytes, bytes], pixels: bytes = ONE_PIXEL) -> bytes:
 
 
 def jpeg(size: int, **options: bool) -> bytes:
-    """Return a JPEG of 8 x 8 pixels whose header says `size` x `size`; decoders fill in the rest."""
+    """Return a JPEG of 8 x 8 pixels whose header says `size` x `size`, so that a decoder fills in the rest."""
     stream = io.BytesIO()
     Image.new("RGB", (8, 8)).save(stream, "JPEG", **options)
     data = bytearray(stream.getvalue())
@@ -63,7 +64,7 @@ def jpeg(size: int, **options: bool) -> bytes:
 
 
 def webp(size: int) -> bytes:
-    """Return a lossless WebP of one colour, which takes no bit a pixel (RFC 9649, 3.4 for the size)."""
+    """Return a lossless WebP of one colour, which takes no bits per pixel; its size stands where RFC 9649, 3.4 says."""
     stream = io.BytesIO()
     Image.new("RGB", (8, 8)).save(stream, "WEBP", lossless=True)
     data = bytearray(stream.getvalue())
@@ -74,7 +75,7 @@ def webp(size: int) -> bytes:
 
 
 def tiff(width: int, height: int, pixels: bytes, compression: int = 8, tile: int | None = None) -> bytes:
-    """Return an 8-bit grey TIFF (TIFF 6.0) of one strip or one tile."""
+    """Return an 8-bit grey TIFF (TIFF 6.0) of a single strip or a single tile."""
     tags = [(256, width), (257, height), (258, 8), (259, compression), (262, 1), (277, 1)]
     tags += [(273, -1), (278, height), (279, len(pixels))] if tile is None else []
     tags += [(322, tile), (323, tile), (324, -1), (325, len(pixels))] if tile is not None else []

@@ -1,4 +1,4 @@
-"""Where regions lie: boxes and masks, read like any file from outside."""
+"""Boxes and masks say where regions lie, and a mask is read as carefully as any file from outside."""
 
 from __future__ import annotations
 
@@ -43,14 +43,14 @@ def test_white_is_the_region_in_every_kind_of_png(tmp_path: Path, mode: str) -> 
     assert np.array_equal(read(saved(picture, tmp_path)), white)
 
 
-def test_grey_is_halved_and_what_is_transparent_is_not_the_region(tmp_path: Path) -> None:
+def test_grey_counts_from_half_upwards_and_transparent_pixels_do_not_count(tmp_path: Path) -> None:
     grey = np.array([[0, WHITE - 1, WHITE, 255]], dtype=np.uint8)
     assert read(saved(Image.fromarray(grey), tmp_path)).tolist() == [[False, False, True, True]]
     seen = Image.merge("LA", [Image.fromarray(np.full_like(grey, 255)), Image.fromarray(grey)])
     assert read(saved(seen, tmp_path)).tolist() == [[False, False, True, True]]
 
 
-def test_what_is_no_mask_is_refused_and_named_by_its_region(tmp_path: Path) -> None:
+def test_a_file_that_is_no_mask_is_refused_with_the_number_of_its_region(tmp_path: Path) -> None:
     black = saved(Image.new("L", (5, 5)), tmp_path)
     with pytest.raises(ArtworkError, match="the mask of region 3 has no white: paint the region white"):
         read(black)
@@ -70,7 +70,7 @@ def test_what_is_no_mask_is_refused_and_named_by_its_region(tmp_path: Path) -> N
 def test_a_pixel_belongs_to_the_region_if_half_of_it_is_white(
     height: int, width: int, larger: int, smaller: int, seed: int
 ) -> None:
-    """Areas are added up here pixel by pixel, in fractions."""
+    """The expected areas are added up here, pixel by pixel and in exact fractions."""
     size = height * larger, width * larger
     mask = np.random.default_rng(seed).random(size) < 0.5
     artwork = Artwork(np.zeros((height * smaller, width * smaller, 3), np.uint8))
@@ -88,7 +88,7 @@ def test_a_pixel_belongs_to_the_region_if_half_of_it_is_white(
             assert found[y, x] == (2 * area >= scale**2)
 
 
-def test_the_later_region_counts_and_all_turn_with_the_artwork() -> None:
+def test_of_two_regions_the_later_counts_and_all_turn_with_the_artwork() -> None:
     artwork = Artwork(np.zeros((40, 20, 3), np.uint8))
     regions = [region(box=[0, 0, 10, 40]), region(box=[5, 30, 20, 40])]
     marked = with_regions(artwork, regions, {})

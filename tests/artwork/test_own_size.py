@@ -1,4 +1,4 @@
-"""Enlarged artwork taken back to its own size."""
+"""Artwork that was enlarged by whole factors is taken back to its own size."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ small = arrays(np.uint8, st.tuples(st.integers(2, 9), st.integers(2, 9), st.just
 
 @given(small, st.integers(1, 5), st.integers(1, 5))
 def test_an_enlargement_gives_the_artwork_that_was_enlarged(srgb: np.ndarray, down: int, across: int) -> None:
-    """Repeating pixels, here by NumPy, then taking them back: with the same edges over the same places."""
+    """NumPy repeats the pixels; taking them back must give the same picture with its edges over the same places."""
     large = np.repeat(np.repeat(srgb, down, axis=0), across, axis=1)
     coverage = np.where(large[..., 0] == 0, 255, 0).astype(np.uint8)
     whole = evenly_placed(0, 0, *large.shape[:2], 4, 5)
@@ -33,7 +33,7 @@ def test_an_enlargement_gives_the_artwork_that_was_enlarged(srgb: np.ndarray, do
     assert np.array_equal(taken.srgb.repeat(rows, axis=0).repeat(columns, axis=1), large)
 
 
-def test_what_is_no_enlargement_comes_back_untouched() -> None:
+def test_artwork_that_was_not_enlarged_comes_back_untouched() -> None:
     artwork = Artwork(np.arange(7 * 5 * 3, dtype=np.uint8).reshape(7, 5, 3))
     placement = evenly_placed(0, 0, 7, 5, 4, 5)
     assert at_own_size(artwork, placement) == (artwork, placement)

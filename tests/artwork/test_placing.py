@@ -1,4 +1,4 @@
-"""The placement of artwork on the knot grid: row 0 at the foot of the picture, parts of it, what the rug shows."""
+"""Artwork is placed on the knot grid with row 0 at the foot of the picture, in whole or in part."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ SIZES = st.integers(2, 60)
 
 
 def test_the_first_row_woven_lies_at_the_foot_of_the_picture() -> None:
-    """Row 0 is the first woven, which is the foot of a rug (common practice): in raster order the last."""
+    """Row 0 is the first row woven, which is the foot of the rug (common practice), and so the last in raster order."""
     placement = place(Artwork(np.zeros((60, 40, 3), np.uint8)), make_rug(20, 30, "10x10 per dm"), Design()).placement
     assert (placement.rows, placement.columns) == (30, 20)
     assert placement.row_edges.tolist() == list(range(60, -1, -2))
@@ -42,7 +42,7 @@ def test_only_a_grid_of_the_artworks_own_pixels_is_a_pixel_a_knot(rows: int, col
     assert not evenly_placed(0.5, 0, rows, columns, rows, columns).is_a_pixel_a_knot
 
 
-def test_what_the_rug_shows_is_cut_to_the_grid() -> None:
+def test_the_part_that_the_rug_shows_is_cut_to_the_grid() -> None:
     srgb = np.zeros((60, 80, 3), np.uint8)
     srgb[:, :20] = 200
     cropped = place(Artwork(srgb), make_rug(20, 30, "10x10 per dm"), Design(fit="crop"))

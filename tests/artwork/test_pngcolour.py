@@ -1,4 +1,4 @@
-"""The colours of a PNG followed to sRGB, against colour-science; which chunk decides; what breaks the rules."""
+"""The colours of a PNG are followed to sRGB by the chunk that decides; colour-science gives the expected values."""
 
 from __future__ import annotations
 
@@ -59,18 +59,18 @@ def test_primaries_are_those_of_colour_science(tmp_path: Path, name: str, expone
     expected = colour_science.RGB_to_RGB(light, space, SRGB, "Bradford", apply_cctf_encoding=False)
     encoded = colour_science.models.eotf_inverse_sRGB(np.clip(expected, 0, 1)) * 255
     got = read(tmp_path, png(RGB, gamma(exponent), primaries(space)))
-    assert np.abs(got - encoded).max() < 0.51 + 0.3  # the chunk holds five decimals
+    assert np.abs(got - encoded).max() < 0.51 + 0.3  # the rest is allowed because the chunk holds only five decimals
 
 
-def test_what_stands_in_for_srgb_changes_nothing(tmp_path: Path) -> None:
-    # PNG, third edition, 11.3.2.5: the values that a file in sRGB also carries for old readers.
+def test_chunks_that_only_approximate_srgb_change_nothing(tmp_path: Path) -> None:
+    # PNG, third edition, 11.3.2.5: these are the values that a file in sRGB also carries for old readers.
     assert np.array_equal(read(tmp_path, png(RGB, *SRGB_CHUNKS)), RGB)
     assert np.array_equal(read(tmp_path, png(RGB, SRGB_CHUNKS[0])), RGB)
     assert np.array_equal(read(tmp_path, png(RGB, SRGB_CHUNKS[1])), RGB)
 
 
-def test_the_order_of_authority(tmp_path: Path) -> None:
-    # PNG, third edition, 4.3: cICP, then iCCP, then sRGB, then gAMA with cHRM.
+def test_the_chunk_of_the_highest_rank_decides(tmp_path: Path) -> None:
+    # PNG, third edition, 4.3: cICP comes first, then iCCP, then sRGB, then gAMA with cHRM.
     odd = gamma(1.0)
     srgb, cicp = (b"sRGB", b"\0"), (b"cICP", bytes([1, 13, 0, 1]))
     profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
@@ -89,7 +89,7 @@ def test_the_order_of_authority(tmp_path: Path) -> None:
 def test_all_sixteen_bits_count(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, channels: int, exponent: float | None
 ) -> None:
-    monkeypatch.setattr(Image, "MAX_IMAGE_PIXELS", 2)  # Pillow's own limit is lower than ours
+    monkeypatch.setattr(Image, "MAX_IMAGE_PIXELS", 2)  # Pillow's own limit on text chunks is lower than ours
     samples = RNG.integers(0, 65_536, (12, 14, channels)).astype(np.uint16) >> RNG.integers(0, 16, (12, 14, 1))
     samples = samples.astype(np.uint16)
     data = png(samples, *([] if exponent is None else [gamma(exponent)]))
@@ -114,7 +114,7 @@ def test_a_transparent_colour_is_compared_in_all_its_bits(tmp_path: Path) -> Non
         ([(b"iCCP", b"x\0\0no stream")], "colour profile cannot be used"),
     ],
 )
-def test_impossible_colours_are_said(tmp_path: Path, chunks: list[Chunk], message: str) -> None:
+def test_impossible_colours_are_reported(tmp_path: Path, chunks: list[Chunk], message: str) -> None:
     (tmp_path / "a.png").write_bytes(png(RGB, *chunks))
     artwork, findings = read_artwork(tmp_path / "a.png")
     assert np.array_equal(artwork.srgb, RGB)
@@ -145,8 +145,8 @@ PIXELS, END = (b"IDAT", zlib.compress(b"\0\1\2")), (b"IEND", b"")
         ([HEAD, (b"eXIf", b"MM\0\0 this is no EXIF"), PIXELS, END], "which edge is up"),
     ],
 )
-def test_broken_rules_are_refused(tmp_path: Path, chunks: list[Chunk], message: str) -> None:
-    # PNG, third edition, 5.6, Table 7. The last four were found by the fuzzer.
+def test_a_file_that_breaks_the_rules_of_chunks_is_refused(tmp_path: Path, chunks: list[Chunk], message: str) -> None:
+    # These are rules of PNG, third edition, 5.6, Table 7; a fuzzer found the last four cases.
     (tmp_path / "a.png").write_bytes(assemble(chunks))
     with pytest.raises(ArtworkError, match=message):
         read_artwork(tmp_path / "a.png")

@@ -1,4 +1,4 @@
-"""PngSuite: each of its valid files as a decoder of another make says, each corrupt one refused."""
+"""Each valid file of PngSuite is read as an independent decoder reads it, and each corrupt one is refused."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from chartmaker.ground.errors import ArtworkError
 
 SUITE = Path(__file__).parents[2] / "fixtures" / "pngsuite"
 FILES = sorted(SUITE.glob("*.png"))
-#: PngSuite's own naming: a corrupt file begins with x.
+#: In PngSuite's naming a corrupt file begins with x.
 CORRUPT = [path for path in FILES if path.name.startswith("x")]
 VALID = [path for path in FILES if path not in CORRUPT]
 
@@ -23,7 +23,7 @@ def test_the_suite_is_whole() -> None:
 
 
 @pytest.mark.parametrize("path", VALID, ids=lambda path: path.stem)
-def test_a_valid_file_is_what_another_decoder_says(path: Path) -> None:
+def test_a_valid_file_is_read_as_another_decoder_reads_it(path: Path) -> None:
     values, alpha, gamma = stored(path.read_bytes())
     artwork, findings = read_artwork(path)
     assert not findings
@@ -42,7 +42,7 @@ def test_a_corrupt_file_is_refused(path: Path) -> None:
 
 @pytest.mark.parametrize("kind", ["0g16", "2c08"])
 def test_one_picture_in_many_gammas_is_one_picture(kind: str) -> None:
-    # PngSuite: "test-images for gamma": the same picture, stored for exponents of 0.35 to 2.5.
+    # The same picture is stored for exponents of 0.35 to 2.5 (PngSuite, "test-images for gamma").
     pictures = [read_artwork(SUITE / f"g{gamma}n{kind}.png")[0].srgb.astype(int) for gamma in ("05", "07", "10")]
     for picture in pictures[1:]:
         assert np.median(np.abs(picture - pictures[0])) <= 6

@@ -1,4 +1,4 @@
-"""Reading artwork: every kind of pixel right, or refused with a reason."""
+"""Artwork with any kind of pixel is either read right or refused with a reason."""
 
 from __future__ import annotations
 
@@ -36,12 +36,12 @@ def test_lossless_files_are_exact(tmp_path: Path, name: str, options: dict[str, 
     assert np.array_equal(srgb_of(tmp_path / name), RGB)
 
 
-def test_jpeg_is_what_the_decoder_gives(tmp_path: Path) -> None:
+def test_a_jpeg_is_read_as_its_decoder_gives_it(tmp_path: Path) -> None:
     Image.fromarray(RGB).save(tmp_path / "a.jpg", quality=95)
     assert np.array_equal(srgb_of(tmp_path / "a.jpg"), np.asarray(Image.open(tmp_path / "a.jpg")))
 
 
-def test_grey_black_and_white_and_palette(tmp_path: Path) -> None:
+def test_grey_pictures_bilevel_pictures_and_palettes_are_read(tmp_path: Path) -> None:
     grey = RGB[..., 0]
     Image.fromarray(grey).save(tmp_path / "l.png")
     assert np.array_equal(srgb_of(tmp_path / "l.png"), np.repeat(grey[..., None], 3, axis=2))
@@ -55,7 +55,7 @@ def test_grey_black_and_white_and_palette(tmp_path: Path) -> None:
 
 
 def png(width: int, height: int, depth: int, kind: int, rows: bytes, *extra: tuple[bytes, bytes]) -> bytes:
-    """Return a PNG put together by hand, after the W3C specification."""
+    """Return a PNG that is put together by hand after the W3C specification."""
     head = struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)
     return assemble([(b"IHDR", head), *extra, (b"IDAT", zlib.compress(rows)), (b"IEND", b"")])
 
@@ -69,7 +69,8 @@ def test_sixteen_bits_are_scaled_not_clipped(tmp_path: Path) -> None:
     coloured = b"\0" + struct.pack(">21H", *[v for value in values for v in (value, 0, 65535)])
     (tmp_path / "rgb.png").write_bytes(png(7, 1, 16, 2, coloured))
     got = srgb_of(tmp_path / "rgb.png")[0]
-    assert np.abs(got[:, 0].astype(int) - expected).max() <= 1  # eight of the sixteen bits
+    # only eight of the sixteen bits may be kept, which can be off by one
+    assert np.abs(got[:, 0].astype(int) - expected).max() <= 1
     assert (got[:, 1] == 0).all()
     assert (got[:, 2] == 255).all()
     Image.fromarray(np.array([values], dtype=np.uint16)).save(tmp_path / "grey.tif")
@@ -83,7 +84,7 @@ def test_transparency_is_outside_the_rug(tmp_path: Path) -> None:
     assert artwork.coverage is not None
     assert np.array_equal(artwork.coverage, alpha)
     assert np.array_equal(artwork.srgb, RGB)
-    # a colour named transparent (tRNS), in 8 and in 16 bits of grey
+    # Here tRNS names one colour as transparent, in 8 and in 16 bits of grey.
     rows = b"\0" + bytes([5, 6, 7])
     (tmp_path / "key.png").write_bytes(png(3, 1, 8, 0, rows, (b"tRNS", struct.pack(">H", 6))))
     artwork, _ = read_artwork(tmp_path / "key.png")
@@ -99,7 +100,7 @@ def test_transparency_is_outside_the_rug(tmp_path: Path) -> None:
 @pytest.mark.parametrize("orientation", range(1, 9))
 @pytest.mark.parametrize("suffix", ["png", "tif", "webp"])
 def test_orientation_is_applied_once(tmp_path: Path, orientation: int, suffix: str) -> None:
-    # EXIF 2.3, tag 274: which edge of the stored picture is its visual top, by definition.
+    # EXIF 2.3, tag 274 says which edge of the stored picture is its visual top.
     undo: dict[int, Callable[[np.ndarray], np.ndarray]] = {
         1: lambda a: a,
         2: lambda a: a[:, ::-1],
@@ -118,13 +119,13 @@ def test_orientation_is_applied_once(tmp_path: Path, orientation: int, suffix: s
 
 
 def test_profiles_lead_to_srgb(tmp_path: Path) -> None:
-    # A linear-light RGB profile with sRGB's primaries: 0.5 of it is sRGB 188 (IEC 61966-2-1).
+    # The profile describes linear light with sRGB's primaries: 0.5 of it is sRGB 188 (IEC 61966-2-1).
     srgb = ImageCms.createProfile("sRGB")
     profile = bytearray(ImageCms.ImageCmsProfile(srgb).tobytes())
     flat = np.full((4, 4, 3), 128, np.uint8)
     path = tmp_path / "a.png"
     Image.fromarray(flat).save(path, icc_profile=bytes(profile))
-    assert np.abs(srgb_of(path).astype(int) - 128).max() <= 1  # its own profile changes nothing
+    assert np.abs(srgb_of(path).astype(int) - 128).max() <= 1  # a profile of sRGB itself changes nothing
     linear = _with_gamma_one(bytes(profile))
     Image.fromarray(flat).save(path, icc_profile=linear)
     assert np.abs(srgb_of(path).astype(int) - 188).max() <= 1
@@ -141,7 +142,7 @@ def test_profiles_lead_to_srgb(tmp_path: Path) -> None:
 
 
 def _with_gamma_one(profile: bytes) -> bytes:
-    """Return the profile with its tone curves made linear (ICC.1: a curve of no entries is the identity)."""
+    """Return the profile with linear tone curves (ICC.1: a curve without entries is the identity)."""
     count = int.from_bytes(profile[128:132], "big")
     data = bytearray(profile)
     for index in range(count):
@@ -152,15 +153,16 @@ def _with_gamma_one(profile: bytes) -> bytes:
     return bytes(data)
 
 
-def test_a_broken_profile_is_said(tmp_path: Path) -> None:
+def test_a_broken_profile_is_reported(tmp_path: Path) -> None:
     Image.fromarray(RGB).save(tmp_path / "a.png", icc_profile=b"no profile")
     artwork, findings = read_artwork(tmp_path / "a.png")
     assert np.array_equal(artwork.srgb, RGB)
     assert "profile cannot be used" in findings[0].what
 
 
-def test_colours_that_are_not_followed_are_said(tmp_path: Path) -> None:
-    # EXIF 2.3, interoperability index R03 (DCF 2.0: Adobe RGB); TIFF 6.0, section 20, PrimaryChromaticities.
+def test_colours_that_are_not_followed_are_reported(tmp_path: Path) -> None:
+    # Interoperability index R03 of EXIF 2.3 means Adobe RGB (DCF 2.0); PrimaryChromaticities is in TIFF 6.0, section
+    # 20.
     one_entry = [(0x8769, 4, 1, 26), (0xA005, 4, 1, 44), (1, 2, 4, int.from_bytes(b"R03\0", "big"))]
     tables = b"".join(struct.pack(">HHHIII", 1, *entry, 0) for entry in one_entry)
     Image.fromarray(RGB).save(tmp_path / "a.jpg", exif=b"Exif\0\0MM\0*\0\0\0\x08" + tables)
@@ -176,8 +178,8 @@ def test_colours_that_are_not_followed_are_said(tmp_path: Path) -> None:
     assert np.array_equal(srgb_of(tmp_path / "a.tif"), RGB)
 
 
-def test_damaged_details_of_a_tiff_say_nothing(tmp_path: Path) -> None:
-    """TIFF 6.0 has fractions for primaries; here they are letters."""
+def test_primaries_of_a_tiff_that_are_no_numbers_are_ignored(tmp_path: Path) -> None:
+    """In TIFF 6.0 the primaries are fractions; here they are letters."""
     details = TiffImagePlugin.ImageFileDirectory_v2()
     details[319], details.tagtype[319] = "words", TiffTags.ASCII
     Image.fromarray(RGB).save(tmp_path / "a.tif", tiffinfo=details)
@@ -186,7 +188,7 @@ def test_damaged_details_of_a_tiff_say_nothing(tmp_path: Path) -> None:
     assert findings == ()
 
 
-def test_damaged_exif_data_say_nothing_of_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_damaged_exif_tables_are_ignored(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked = []
 
     def damaged(_: Image.Exif, table: int) -> dict[int, object]:
@@ -197,13 +199,14 @@ def test_damaged_exif_data_say_nothing_of_colours(tmp_path: Path, monkeypatch: p
     Image.fromarray(RGB).save(tmp_path / "b.tif")
     monkeypatch.setattr(Image.Exif, "get_ifd", damaged)
     _, findings = read_artwork(tmp_path / "a.tif")
-    assert ["primaries" in finding.what for finding in findings] == [True]  # told by the tags all the same
+    # the primaries are reported all the same, because the TIFF tags give them
+    assert ["primaries" in finding.what for finding in findings] == [True]
     assert read_artwork(tmp_path / "b.tif")[1] == ()
-    assert asked == [0x8769, 0xA005]  # EXIF 2.3: the tables of details, of interoperability
+    assert asked == [0x8769, 0xA005]  # the tables of details and of interoperability of EXIF 2.3
 
 
 def test_cmyk_with_a_broken_profile_is_refused(tmp_path: Path) -> None:
-    """Without its profile nobody knows its colours; of RGB they would be sRGB's."""
+    """Without its profile nobody knows the colours of CMYK, whereas RGB without one may be taken for sRGB."""
     Image.fromarray(RGB).convert("CMYK").save(tmp_path / "a.tif", icc_profile=b"no profile")
     with pytest.raises(ArtworkError, match=r"CMYK with an unusable colour profile.*save it as RGB"):
         read_artwork(tmp_path / "a.tif")
@@ -211,7 +214,7 @@ def test_cmyk_with_a_broken_profile_is_refused(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("space", "name"), [("sRGB", "RGB"), ("LAB", "Lab")])
 def test_cmyk_with_a_profile_of_other_colours_is_refused_by_name(tmp_path: Path, space: str, name: str) -> None:
-    """Through a profile of RGB or Lab its inks would become other colours, and nobody would see why."""
+    """Read through a profile of RGB or Lab, the inks would become other colours, and nobody would see why."""
     profile = ImageCms.ImageCmsProfile(ImageCms.createProfile(space)).tobytes()  # type: ignore[arg-type]
     for file in ("a.tif", "a.jpg"):
         Image.fromarray(RGB).convert("CMYK").save(tmp_path / file, icc_profile=profile)
@@ -275,7 +278,9 @@ GOOD = content(Image.fromarray(RGB), "PNG")
         ),
     ],
 )
-def test_what_cannot_be_trusted_is_refused(tmp_path: Path, name: str, data: bytes | None, message: str) -> None:
+def test_a_file_that_cannot_be_trusted_is_refused_with_its_reason(
+    tmp_path: Path, name: str, data: bytes | None, message: str
+) -> None:
     path = tmp_path / name
     if data is not None:
         path.write_bytes(data)
@@ -286,7 +291,7 @@ def test_what_cannot_be_trusted_is_refused(tmp_path: Path, name: str, data: byte
 
 def test_a_file_of_over_2_gb_is_not_even_read(tmp_path: Path) -> None:
     with (tmp_path / "a.png").open("wb") as stream:
-        stream.truncate(2_000_000_001)  # holds nothing, takes no room
+        stream.truncate(2_000_000_001)  # the file takes no room on the disk, because nothing was written into it
     with pytest.raises(ArtworkError, match="larger than 2 GB"):
         read_artwork(tmp_path / "a.png")
 
@@ -301,12 +306,12 @@ def test_a_picture_for_which_there_is_no_memory_is_refused(tmp_path: Path, monke
         read_artwork(tmp_path / "a.png")
 
 
-def test_a_folder_is_no_artwork(tmp_path: Path) -> None:
+def test_a_folder_is_refused_as_artwork(tmp_path: Path) -> None:
     with pytest.raises(ArtworkError, match="must be a file"):
         read_artwork(tmp_path)
 
 
-def test_reading_leaves_the_library_as_it_was(tmp_path: Path) -> None:
+def test_reading_leaves_the_pixel_limit_of_pillow_as_it_was(tmp_path: Path) -> None:
     before = Image.MAX_IMAGE_PIXELS
     (tmp_path / "a.png").write_bytes(GOOD)
     raster.open_raster(tmp_path / "a.png", ("PNG",), ArtworkError, "artwork")

@@ -1,4 +1,4 @@
-"""Pictures of every awkward kind from an imaging library's own tests: right as another decoder says, or refused."""
+"""Awkward pictures from an imaging library's own tests are read as another decoder reads them, or are refused."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from chartmaker.artwork.reading import read_artwork
 
 SAMPLES = Path(__file__).parents[2] / "fixtures" / "samples"
 FILES = sorted(path for path in SAMPLES.iterdir() if path.name != "LICENSE")
-#: Everything else is read right.
+#: These files are refused with these words; all others are read right.
 REFUSED = {
     "16bit.s.tif": "32-bit or signed pixels",
     "broken.png": "damaged or cut short",
@@ -43,22 +43,23 @@ def test_a_sample_is_right_or_refused(path: Path) -> None:
 
 
 def test_every_orientation_is_the_same_picture() -> None:
-    # The same photograph, stored seven ways round with the EXIF tag that undoes it, JPEG at one quality.
+    # The same photograph is stored seven ways round as JPEG of one quality, each with the EXIF tag that undoes it.
     pictures = [read_artwork(SAMPLES / f"hopper_orientation_{n}.jpg")[0].srgb.astype(int) for n in range(2, 9)]
     for picture in pictures[1:]:
         assert picture.shape == pictures[0].shape
         assert np.abs(picture - pictures[0]).mean() < 8 < 30 < np.abs(picture[:, ::-1] - pictures[0]).mean()
 
 
-def test_white_may_be_zero() -> None:
-    # TIFF 6.0, PhotometricInterpretation: the same grey photograph stored upside down in tone, in reversed bits.
+def test_grey_that_is_stored_with_white_as_zero_is_read_right() -> None:
+    # The same grey photograph is stored inverted (TIFF 6.0, PhotometricInterpretation), and also with its bits
+    # reversed.
     plain, _ = read_artwork(SAMPLES / "hopper4.tif")
     for name in ("hopper4I.tif", "hopper4IR.tif"):
         assert np.array_equal(read_artwork(SAMPLES / name)[0].srgb, plain.srgb)
 
 
 def test_orientation_in_xmp_is_followed() -> None:
-    # XMP, part 2: tiff:Orientation has the values of the EXIF tag; this file says 3, half a turn.
+    # In XMP, part 2, tiff:Orientation has the values of the EXIF tag; this file says 3, which is half a turn.
     path = SAMPLES / "xmp_tags_orientation_exiftool.png"
     assert b"<tiff:Orientation>3<" in path.read_bytes()
     artwork, _ = read_artwork(path)

@@ -24,7 +24,7 @@ from PIL import Image
 from skimage import data
 
 HERE = Path(__file__).parents[2]
-#: Slower by more than this is worth a look.
+#: A line that is slower than the other tree by more than this ratio is worth a look.
 MOST = 1.05
 GRIDS = {"0.5": (500, 1000), "2": (1000, 2000)}
 
@@ -86,7 +86,7 @@ def lines_of(folder: Path, million: list[str]) -> dict[str, list[str]]:
 
 
 def _photograph(folder: Path) -> str:
-    """Write a photograph of scikit-image and a card of 41 random colours of XKCD; return the photograph's name."""
+    """Write a photograph from scikit-image and a card of 41 random XKCD colours, and return the photograph's name."""
     names = np.array(sorted(XKCD_COLORS.values()))
     card = np.random.default_rng(3).permutation(names)[:41]
     lines = (f"Y{number:02d},Yarn {number},{colour}\n" for number, colour in enumerate(card))

@@ -1,4 +1,4 @@
-"""Choosing yarns from a card of 949 colours, with its proven bound, against a snapped quantiser's palette."""
+"""Choosing yarns from a card of 949 colours, with a proven bound, is compared with snapping a quantiser's palette."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ COLUMNS = 200
 
 
 def area_average(picture: np.ndarray) -> np.ndarray:
-    """Return the picture averaged in sRGB to COLUMNS across, by Pillow's box filter."""
+    """Return the picture averaged in sRGB to COLUMNS columns by Pillow's box filter."""
     rows = round(COLUMNS * picture.shape[0] / picture.shape[1])
     return np.asarray(Image.fromarray(picture).resize((COLUMNS, rows), Image.Resampling.BOX))
 
 
 def snapped(average: np.ndarray, card: np.ndarray, number: int) -> np.ndarray:
-    """Return the card's yarns nearest to the palette of Pillow's median cut: the general route."""
+    """Return the yarns nearest to the palette of Pillow's median cut, which is the general way to choose colours."""
     quantised = Image.fromarray(average).quantize(number, Image.Quantize.MEDIANCUT)
     palette = np.array(quantised.getpalette(), dtype=np.uint8).reshape(-1, 3)[:number]
     return np.unique(nearest_yarns(lab_from_srgb8(palette), card))

@@ -1,4 +1,5 @@
-"""A collection beside a shell loop over `make`, its memory, the overhead of a cluster, and a large season on paper.
+"""Measures a collection beside a shell loop over `make`, the overhead of a cluster, and, by extrapolation, a
+season.
 
     python tests/bench/bench_collection.py                     # 40 sets of 20,000 knots each way
     python tests/bench/bench_collection.py --sets 1000         # the floor; about half an hour of two cores
@@ -29,12 +30,12 @@ RUG = '[rug]\nname = "Design {n}"\nsize = "30x40 cm"\ndensity = "40x42 per dm"\n
 RUG += '[yarns]\ncard = "wool.csv"\n'
 SIZES = ("30x40 cm", "32x38 cm")
 WAYS = {"drawn": "", "dawn": 'R1 = "O1"\n', "dusk": 'R1 = "B1"\nB1 = "R1"\n', "night": 'W1 = "G1"\nG1 = "W1"\n'}
-#: The season on paper: sets, knots of each, sets that share a conversion.
+#: The season that is extrapolated: its sets, the knots of each, and how many sets share a conversion.
 SEASON_SETS, SEASON_KNOTS, SHARING = 4000, 3_000_000, len(WAYS)
 
 
 def draw(path: Path, seed: int, width: int = 480, height: int = 640) -> None:
-    """Draw a border, a medallion, petals and thin lines in flat colours, otherwise for each seed."""
+    """Draw a border, a medallion, petals and thin lines in flat colours, arranged differently for each seed."""
     chance = np.random.default_rng(seed)
     colours = np.array([[160, 40, 32], [32, 44, 96], [240, 232, 216], [112, 112, 48], [192, 138, 48]], np.uint8)
     y, x = np.mgrid[:height, :width]
@@ -51,7 +52,7 @@ def draw(path: Path, seed: int, width: int = 480, height: int = 640) -> None:
 
 
 def prepared(folder: Path, sets: int) -> Path:
-    """Write designs for so many sets, and the file of their collection."""
+    """Write the designs for that many sets and the file of their collection."""
     (folder / "wool.csv").write_text(CARD)
     for n in range(max(sets // (len(SIZES) * len(WAYS)), 1)):
         draw(folder / f"d{n}.png", n)
@@ -64,7 +65,7 @@ def prepared(folder: Path, sets: int) -> Path:
 
 
 def timed(command: list[str]) -> tuple[float, float, float]:
-    """Return clock seconds, processor seconds and the megabytes of the largest process of a command."""
+    """Return the clock seconds and processor seconds of a command, and the megabytes of its largest process."""
     began = time.perf_counter()
     child = subprocess.Popen(command, stdout=subprocess.DEVNULL)
     _, status, used = os.wait4(child.pid, 0)
@@ -123,7 +124,9 @@ def beside(sets: int, loop_sets: int) -> None:
 
 
 def processor_seconds(machines: list[subprocess.Popen[bytes]]) -> float:
-    """Return the processor seconds of this process, of all that it has ended, and of `machines` that still run."""
+    """Return the processor seconds of this process, of all children that have ended, and of `machines` still
+    running.
+    """
     ended = os.times()
     far = 0.0
     for machine in machines:
@@ -150,11 +153,12 @@ def cluster(sets: int) -> None:
         commands = [[sys.executable, "-c", start.format("scheduler"), "--host", "127.0.0.1", "--port", "8799", *plain]]
         worker = [sys.executable, "-c", start.format("worker"), address, "--nthreads", "1", "--no-nanny", *plain]
         commands += [[*worker, "--local-directory", name]] * 2
-        signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # so that the machines end with whoever is killed
+        # so that the workers end with this process even if it is killed
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))
         machines = [subprocess.Popen(c, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL) for c in commands]
         try:
             took: dict[str, list[tuple[float, float]]] = {"processes": [], "cluster": []}
-            for turn in range(3):  # the first of each warms up
+            for turn in range(3):  # the first round of each only warms up
                 for what, engine in (("processes", Crew(2)), ("cluster", Cluster(address))):
                     out = folder / f"{what}{turn}"
                     began, used = time.perf_counter(), processor_seconds(machines)
@@ -193,7 +197,7 @@ print(style, order.rug.knots, 12 * side * side, round(done.peak_bytes / 1e6), "M
 
 
 def needs() -> None:
-    """Print the most memory that one set takes, by its knots and the pixels of its artwork, each in a fresh process."""
+    """Print the most memory that one set takes for its knots and for its artwork's pixels, each in a fresh process."""
     here = str(Path(__file__).parent)
     for style in ("flat", "shaded"):
         for size, side in (("30x40 cm", 160), ("30x40 cm", 1600), ("120x160 cm", 480), ("240x320 cm", 960)):
@@ -202,7 +206,7 @@ def needs() -> None:
 
 
 def large() -> None:
-    """Make one rug of 3 million knots in its parts in one process, then reckon the season."""
+    """Make one rug of 3 million knots, in its parts and in one process, and extrapolate the season from it."""
     from chartmaker.collection.batches import Batch, SetTask, make_batch
     from chartmaker.ground.engines import Serial, running
     from chartmaker.jobs import convert_order, read_order
@@ -232,7 +236,7 @@ def large() -> None:
 
 
 def main() -> None:
-    """Run what is asked."""
+    """Run the measurement that the command line asks for."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--sets", type=int, default=40)
     asked.add_argument("--loop-sets", type=int, default=16, help="so many of them in the loop, which is far slower")

@@ -1,4 +1,4 @@
-"""How well maps are drawn: every measure, a line a family, for the converter, plain majority, area averages.
+"""Measures how well maps are drawn by the converter, by plain majority and by area averages, a line for each family.
 
 python tests/bench/bench_drawing.py --quick                      # a minute: some of each family
 python tests/bench/bench_drawing.py --family tilings --each      # one line a hold-out
@@ -35,13 +35,13 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.ground.colour import LINEAR_OF_BYTE, lab_from_linear, lab_from_srgb8
 
 FAMILIES = ("drawings", "tilings", "borders", "scatterings", "strokes", "gradients", "paintings")
-#: Scores by method, then by hold-out, then by measure.
+#: Scores are kept by method, then by hold-out, then by measure.
 Scores = dict[str, dict[str, dict[str, Score]]]
 
 
 @dataclass(frozen=True, eq=False)
 class Woven:
-    """Knots in raster order, numbers of the artwork's colours, with their edges in pixels."""
+    """Knots in raster order, as numbers of the artwork's colours, with the edges of their cells in pixels."""
 
     knots: np.ndarray
     row_edges: np.ndarray
@@ -51,7 +51,7 @@ class Woven:
 def by_converter(hold_out: HoldOut, artwork: Artwork, rows: int) -> Woven:
     result = converted(artwork.srgb, make_rug(hold_out.columns, rows, hold_out.density), card_of(artwork.colours))
     placed = getattr(result, "placed", None)
-    if placed is None:  # a tree without edges of its own
+    if placed is None:  # a tree from before the converter chose its own edges
         return evenly(picked(result), artwork)
     return Woven(picked(result), placed.placement.raster_row_edges, placed.placement.column_edges)
 
@@ -62,7 +62,7 @@ def evenly(knots: np.ndarray, artwork: Artwork) -> Woven:
 
 
 def by_average(hold_out: HoldOut, artwork: Artwork, rows: int) -> Woven:
-    """Average each cell in linear light, take the nearest yarn by CIEDE2000."""
+    """Average each cell in linear light and take the nearest yarn by CIEDE2000."""
     edges = [even_edges(size, n) for size, n in zip(artwork.srgb.shape[:2], (rows, hold_out.columns), strict=True)]
     light = LINEAR_OF_BYTE[artwork.srgb]
     mean = np.stack([averaged(light[..., k], *edges) for k in range(3)], axis=-1)
@@ -71,12 +71,12 @@ def by_average(hold_out: HoldOut, artwork: Artwork, rows: int) -> Woven:
 
 
 def averaged(plane: np.ndarray, row_edges: np.ndarray, column_edges: np.ndarray) -> np.ndarray:
-    """Return the mean of a plane in each cell: the coverage by one ink that has that value."""
+    """Return the mean of a plane in each cell, which is the coverage by the one ink that has that value."""
     return integration(row_edges, plane.shape[0])(integration(column_edges, plane.shape[1])(plane, 1), 0)
 
 
 def by_majority(hold_out: HoldOut, artwork: Artwork, rows: int) -> Woven:
-    """Take the colour that covers most of each cell; only flat artwork has one."""
+    """Take the colour that covers most of each cell, which only flat artwork has."""
     assert artwork.labels is not None
     edges = [even_edges(size, n) for size, n in zip(artwork.labels.shape, (rows, hold_out.columns), strict=True)]
     return Woven(coverage(artwork.labels, len(artwork.colours), *edges).argmax(axis=-1), *edges)

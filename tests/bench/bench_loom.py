@@ -1,4 +1,4 @@
-"""The loom page of the example on a processor slowed down six times: how long until it shows, how long a step takes.
+"""Measures how soon the example's loom page shows and how long a step takes, on a processor slowed down six times.
 
     python tests/bench/bench_loom.py
     python tests/bench/bench_loom.py --large      # a rug of 57 million knots, in parts; each is opened
@@ -38,7 +38,9 @@ LARGE_ROWS, LARGE_COLUMNS = 7600, 7500
 
 
 def timed_page(page: Page, file: Path, steps: int) -> tuple[float, list[float], list[float]]:
-    """Return milliseconds: until the first paint, then sorted, the work of each step and each until it is painted."""
+    """Return milliseconds until the first paint, then, sorted, the work of each step and the time until it is
+    painted.
+    """
     page.goto(file.as_uri())
     page.wait_for_selector("html[data-ready]")
     page.wait_for_timeout(500)
@@ -52,7 +54,7 @@ def timed_page(page: Page, file: Path, steps: int) -> tuple[float, list[float], 
 
 
 def enlarged(knot_map: KnotMap) -> KnotMap:
-    """Return a rug of 57 million knots at the same density, the map laid beside and above itself."""
+    """Return a rug of 57 million knots at the same density, made by laying the map beside and above itself."""
     times = (-(-LARGE_ROWS // knot_map.rows), -(-LARGE_COLUMNS // knot_map.columns))
     rug = knot_map.rug
     size = {"width_mm": 100 * LARGE_COLUMNS / rug.density.across_per_dm}

@@ -1,4 +1,4 @@
-"""Matching 6 million distinct random colours with 24 yarns, against trying every yarn with scikit-image."""
+"""Compares matching 6 million distinct random colours with 24 yarns to trying every yarn with scikit-image."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ COLOURS, YARNS = 6_000_000, 24
 
 
 def vectorised_brute_force(lab: np.ndarray, yarns: np.ndarray) -> np.ndarray:
-    """Return the nearest yarn by one pass of scikit-image's formula a yarn, in blocks that fit the cache."""
+    """Return the nearest yarn by applying scikit-image's formula once for each yarn, in blocks that fit the cache."""
     nearest = np.empty(len(lab), dtype=np.uint16)
     for first in range(0, len(lab), 50_000):
         part = lab[first : first + 50_000]

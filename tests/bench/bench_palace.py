@@ -21,14 +21,14 @@ import numpy as np
 from PIL import Image
 
 PIXELS_A_KNOT = 1.4
-#: Columns with rows: the last two are 20 x 40 ft at 12/60, then 57 million knots.
+#: Numbers of columns and rows; the last two are a rug of 20 x 40 ft at 12/60 and one of 57 million knots.
 GRIDS = ((500, 1000), (1000, 2000), (1600, 3200), (3200, 6400), (5340, 10_680))
 GENERAL_UP_TO = 2_000_000
 COLOURS = ["7b1e26", "20304f", "e8dcc0", "b98a3e", "3f5a3c", "8a5a3a", "d9b48a", "54648c", "a8514a", "2b211d"]
 
 
 def draw_artwork(path: Path, columns: int, rows: int) -> None:
-    """Draw outlined rosettes on a ground that changes, band by band, so that drawing takes little memory."""
+    """Draw outlined rosettes on a ground that changes, a band at a time, so that drawing takes little memory."""
     width, height = round(columns * PIXELS_A_KNOT), round(rows * PIXELS_A_KNOT)
     picture = Image.new("P", (width, height))
     picture.putpalette(bytes.fromhex("".join(COLOURS)))
@@ -65,7 +65,9 @@ whole = true
 
 
 def general(artwork: Path, columns: int, rows: int, out: Path) -> None:
-    """The obvious way: Pillow resizes, Pillow reduces the colours, reportlab draws a rectangle and a string a cell."""
+    """Convert the obvious way: Pillow resizes and reduces colours, reportlab draws a rectangle and a string for
+    each cell.
+    """
     from reportlab.pdfgen.canvas import Canvas
 
     Image.MAX_IMAGE_PIXELS = None
@@ -85,7 +87,7 @@ def general(artwork: Path, columns: int, rows: int, out: Path) -> None:
 
 
 def measured(command: list[str], folder: Path) -> tuple[float, float]:
-    """Return (seconds, greatest memory in MB of all its processes together) of a command."""
+    """Return the seconds that a command takes and the greatest memory, in MB, of all its processes together."""
     began = time.perf_counter()
     process = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL)
     peak, over = 0, threading.Event()

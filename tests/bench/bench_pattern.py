@@ -1,4 +1,4 @@
-"""How fast a full-size pattern is drawn from a large artwork, beside the obvious way: a polygon for each run of pixels.
+"""How fast a full-size pattern is drawn from a large artwork, beside the obvious way of one polygon per run of pixels.
 
 Run: ``python tests/bench/bench_pattern.py``. The artwork, 6 megapixels of outlined rosettes, is for a rug of 5 x 8 ft.
 Processor seconds are told, because other work on the machine does not change them much.
@@ -36,7 +36,7 @@ def artwork() -> Labels:
 
 
 def runs_as_polygons(labels: Labels, width_mm: float) -> bytes:
-    """Return the content of a page with a rectangle for each run of pixels of one yarn, as a PDF has it."""
+    """Return the content of a PDF page that has a rectangle for each run of pixels of one yarn."""
     pixel = width_mm / labels.shape[1] * 72 / 25.4
     pieces = []
     for number, row in enumerate(labels):
@@ -50,7 +50,7 @@ def runs_as_polygons(labels: Labels, width_mm: float) -> bytes:
 
 
 def main() -> None:
-    """Print size and time of both."""
+    """Print the time and the size of both ways."""
     rug = Rug.model_validate({"size": "5x8ft", "density": "25x25 per dm", "technique": "tufted"})
     yarns = tuple(Yarn(f"Y{i}", f"Yarn {i}", (30 * i, 40, 90), (12.0 * i, 0.0, 0.0)) for i in range(YARNS))
     labels = artwork()

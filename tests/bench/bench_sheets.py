@@ -28,7 +28,7 @@ POINTS_PER_MM = 72 / 25.4
 
 
 def ornament(width: str, length: str, yarns: int = 12) -> SettledMap:
-    """Return a rug full of small ornament: outlined rosettes on a ground that shades, few runs over six knots."""
+    """Return a rug full of small ornament: outlined rosettes on a shading ground, with few runs of over six knots."""
     rug = Rug.model_validate({"name": "Bench", "width": width, "length": length, "density": "100 kpsi"})
     row, column = np.mgrid[: rug.rows, : rug.columns]
     ring = np.hypot((row % 48) - 24, (column % 40) - 20)
@@ -43,7 +43,7 @@ def ornament(width: str, length: str, yarns: int = 12) -> SettledMap:
 
 
 def obvious(knot_map: SettledMap, layout: Layout, pages: int) -> bytes:
-    """Draw the cells of the first `pages` grid sheets, and nothing else, a rectangle and a string each."""
+    """Draw only the cells of the first `pages` grid sheets, with a rectangle and a string for each."""
     stream = io.BytesIO()
     pdfmetrics.registerFont(TTFont("Knots", io.BytesIO(symbol_font()), shapable=False))
     palette = palette_of(knot_map.yarns, "both")
@@ -77,7 +77,7 @@ def seconds(work: Callable[[], object]) -> float:
 
 
 class Counted(io.RawIOBase):
-    """A stream that keeps nothing but its length."""
+    """A stream that counts what is written to it and keeps nothing else."""
 
     length = 0
 

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import chartmaker
 
-#: What is run, by what it is called; the first is the measure.
+#: What is run, by the name under which it is printed; all others are compared with the first.
 RUNS = {
     "import click": ["-c", "import click"],
     "bare Python": ["-c", "pass"],
@@ -33,7 +33,7 @@ def seconds(words: list[str], folder: str) -> float:
 
 
 def main() -> None:
-    """Run each in turn, over and over, so that what else the machine does meets all alike; print the medians."""
+    """Run each in turn, over and over, so that other work slows all of them alike, and print the medians."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=21)
     rounds = parser.parse_args().rounds

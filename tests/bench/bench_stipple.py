@@ -1,4 +1,4 @@
-"""Stipple against plain nearest yarn and Floyd-Steinberg: as seen at 2.5 m and 5 m, runs a row, streaks."""
+"""Compares stipple with nearest yarn and Floyd-Steinberg: how each looks from 2.5 m and 5 m, its runs, its streaks."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def floyd_steinberg(linear: np.ndarray, yarns: np.ndarray) -> np.ndarray:
 
 
 def streaks(fine: float) -> float:
-    """Return how much more the rows of an even half-tone differ than the columns, each averaged with its neighbours."""
+    """Return how much more the rows of an even half-tone differ than its columns, each averaged with its neighbours."""
     yarns = np.array([(0.25, 0.25, 0.25), (0.35, 0.35, 0.35)])
     linear = np.full((96, 96, 3), 0.29)
     knots = stippled(linear, yarns, np.zeros((96, 96), np.uint16), np.ones((96, 96), bool), fine, KNOT_MM)

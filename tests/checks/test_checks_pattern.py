@@ -1,4 +1,4 @@
-"""Remarks on the pattern: lone knots, mirrors, borders, blocks, holes; each found where it was put, else silence."""
+"""Remarks on the pattern are made exactly where a test has put a fault, and a sound design gets none."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def covered(places: tuple[Place, ...], shape: tuple[int, ...]) -> NDArray[np.boo
 
 
 def bordered(rows: int = 160, columns: int = 120) -> Cells:
-    """Return a rug with stripes of 3, 8 and 2 knots, motifs in a field, symmetric both ways."""
+    """Return a rug with stripes of 3, 8 and 2 knots round a field of motifs, symmetric both ways."""
     cells = np.zeros((rows, columns), dtype=np.uint16)
     for depth, yarn in ((0, 1), (3, 2), (11, 3), (13, 0)):
         cells[depth : rows - depth, depth : columns - depth] = yarn
@@ -53,13 +53,13 @@ def only(findings: object) -> Finding:
     return finding
 
 
-def test_a_well_made_design_is_left_in_peace() -> None:
+def test_a_well_made_design_gets_no_remark() -> None:
     assert check_map(*settled(square(bordered()))) == ()
     assert check_map(*settled(square(np.zeros((50, 50), dtype=np.uint16)))) == ()
 
 
 @given(st.integers(0, 2**32 - 1), st.integers(1, 40), st.integers(1, 400))
-def test_places_hold_all_the_knots_and_are_few(seed: int, most: int, number: int) -> None:
+def test_places_cover_all_the_knots_and_are_no_more_than_asked_for(seed: int, most: int, number: int) -> None:
     rng = np.random.default_rng(seed)
     mask = np.zeros((97, 203), dtype=bool)
     mask.flat[rng.choice(mask.size, number)] = True
@@ -76,7 +76,7 @@ def test_a_place_in_words_counts_from_one() -> None:
 
 
 @given(knot_maps(most_columns=25, most_rows=25, most_yarns=4))
-def test_lone_knots_are_those_without_a_like_neighbour(knot_map: SettledMap) -> None:
+def test_lone_knots_are_those_without_a_neighbour_of_their_yarn(knot_map: SettledMap) -> None:
     cells = knot_map.knots
     expected = []
     for row, column in np.argwhere(cells != NO_KNOT).tolist():
@@ -123,7 +123,7 @@ def test_a_slip_in_one_mirror_names_the_mirror(way: str) -> None:
     assert covered(finding.places, cells.shape)[7, 5]
 
 
-def test_a_design_that_was_never_symmetric_is_left_in_peace() -> None:
+def test_a_design_that_was_never_symmetric_gets_no_remark() -> None:
     cells = bordered()
     cells[50:80, 20:60] = np.random.default_rng(1).integers(0, 5, (30, 40))
     assert list(almost_symmetric(square(cells))) == []
@@ -145,7 +145,7 @@ def test_an_axis_beside_the_middle_is_noticed(off: int, across: bool) -> None:
 
 
 def widened(side: str, by: int) -> Cells:
-    """Return the bordered rug with its middle stripe widened on one side, at the field's cost."""
+    """Return the bordered rug with its middle stripe widened on one side, at the expense of the field."""
     turns = {"bottom": 0, "left": 3, "top": 2, "right": 1}[side]  # quarter turns that bring the side to row 0
     cells = np.rot90(bordered(), turns)
     wide = np.vstack([cells[:8], np.repeat(cells[8:9], by, axis=0), cells[8 : 15 + 60], cells[75 + by :]])
@@ -158,11 +158,11 @@ def test_a_wider_border_is_measured_on_both_sides(side: str) -> None:
     other = {"left": "right", "right": "left", "bottom": "top", "top": "bottom"}[side]
     finding = only(unequal_borders(square(cells)))
     assert finding.severity == "warning"
-    # 40 knots a dm are 2.5 mm each: the middle stripe ends at 11 knots, 2.75 cm, or 15 knots, 3.75 cm
+    # At 40 knots a dm a knot is 2.5 mm: the middle stripe ends at 11 knots, 2.75 cm, or at 15 knots, 3.75 cm.
     assert f"3.8 cm at the {side}" in finding.what or f"3.8 cm wide at the {side}" in finding.what
     assert f"2.8 cm at the {other}" in finding.what or f"2.8 cm wide at the {other}" in finding.what
     assert "stripe 2 (Y002" in finding.what
-    assert list(unequal_borders(square(widened(side, 1)))) == []  # rounding to whole knots
+    assert list(unequal_borders(square(widened(side, 1)))) == []  # the tolerance is that of rounding to whole knots
 
 
 def test_another_design_on_one_side_is_no_unequal_border() -> None:
@@ -213,9 +213,9 @@ def test_cells_outside_of_the_outline_are_no_holes() -> None:
     assert places_where(np.zeros((4, 5), dtype=bool)) == ()
 
 
-def test_knots_mixed_one_by_one_are_told_as_such() -> None:
+def test_knots_mixed_one_by_one_are_described_as_mixed() -> None:
     cells = np.zeros((100, 100), dtype=np.uint16)
-    cells[1::5, 1::5] = 1  # 400 of 10,000
+    cells[1::5, 1::5] = 1  # 400 knots of 10,000
     finding = only(stray_knots(square(cells)))
     assert finding.what.startswith("400 knots, 4.0 % of the rug, stand alone among other yarns")
     assert (finding.where, finding.severity) == ("the whole rug", "note")
@@ -251,7 +251,7 @@ def test_remarks_come_worst_first() -> None:
 
 
 def test_dots_of_a_border_are_no_specks_and_the_gap_between_legs_is_no_slip() -> None:
-    """A dotted guard repeats its single knots; a slip stands in surroundings of its own (common practice)."""
+    """A dotted guard repeats its single knots, while a slip has surroundings like no other knot (common practice)."""
     knots = np.zeros((40, 60), dtype=np.uint16)
     knots[3, 3::6] = 1
     assert list(stray_knots(make_map(knots))) == []
@@ -260,8 +260,8 @@ def test_dots_of_a_border_are_no_specks_and_the_gap_between_legs_is_no_slip() ->
     (finding,) = stray_knots(make_map(knots))
     assert finding.what.startswith("1 single knot stands alone") and "row 23" in finding.where
     figure = np.zeros((40, 60), dtype=np.uint16)
-    figure[10:30, 20:40] = NO_KNOT  # between the legs
-    figure[35, 5] = NO_KNOT  # rubbed out
+    figure[10:30, 20:40] = NO_KNOT  # the empty ground between the figure's legs
+    figure[35, 5] = NO_KNOT  # a single knot that was rubbed out
     rug = make_rug(60, 40, shape="artwork")
     (hole,) = holes(make_map(figure, rug))
     assert hole.what.startswith("1 cell has no knot")

@@ -1,4 +1,4 @@
-"""Remarks on the making: yarns with next to nothing to tie, rows that ask too much, the artwork's colours."""
+"""Remarks on the making: yarns that are hardly tied, rows that ask too much, and colours that the artwork loses."""
 
 from __future__ import annotations
 
@@ -77,11 +77,11 @@ def test_rows_that_change_at_every_knot_are_found() -> None:
     assert "every 1.00 knots" in finding.what
     assert finding.places == ((30, 31, 0, 120),)
     tufted = make_map(cells, make_rug(120, 60, pile="12 mm", technique="tufted"))
-    # tufted along outlines, area by area, not row by row (common practice)
+    # because tufting follows outlines, area by area, and not rows (common practice)
     assert list(hard_rows(tufted, tufted.workshop)) == []
 
 
-def test_weavers_share_the_columns_once() -> None:
+def test_each_column_belongs_to_one_weaver() -> None:
     knot_map = make_map(np.zeros((20, 101)), workshop=Workshop.model_validate({"loom": {"weavers": 3}}))
     strips = weaver_strips(knot_map, knot_map.workshop)
     assert [column for strip in strips for column in strip] == list(range(101))
@@ -117,16 +117,16 @@ def test_a_yarn_that_misses_the_artwork_is_named_with_how_far() -> None:
     assert "7.2 away by CIEDE2000 on average" in first.what
     assert "add a yarn" in first.what
     mixed = conversion_of(knot_map, *(replace(match, mixed=match.knots) for match in matches))
-    assert list(colour_misses(mixed)) == []  # of shades mixed knot by knot, the card may lack nothing
+    assert list(colour_misses(mixed)) == []  # where shades are mixed knot by knot, the card need not lack anything
     gone = conversion_of(knot_map, YarnMatch("GONE", 9, 9.5, 11.0, 12.0))
-    assert list(colour_misses(gone)) == []  # tidied away since
+    assert list(colour_misses(gone)) == []  # specks of this yarn were tidied away after the conversion
     assert "more shades" in next(iter(colour_misses(replace(conversion, dyed=True)))).what
 
 
 def test_stretching_says_by_how_much_and_which_way() -> None:
-    rug = make_rug(200, 300, "40x40 per dm")  # 50 x 75 cm
+    rug = make_rug(200, 300, "40x40 per dm")  # the rug is 50 x 75 cm
     (finding,) = stretched(evenly_placed(0, 0, 1400, 1000, 300, 200), rug)
-    # 1000 pixels make 50 cm across, 1400 make 75 cm along: 0.5 against 0.5357 mm
+    # 1,000 pixels make 50 cm across and 1,400 make 75 cm along, so a pixel is 0.5 by 0.5357 mm
     assert "stretched by 7.1 % lengthwise" in finding.what
     (finding,) = stretched(evenly_placed(0, 0, 1500, 900, 300, 200), rug)
     assert "stretched by 11.1 % widthwise" in finding.what
@@ -134,7 +134,7 @@ def test_stretching_says_by_how_much_and_which_way() -> None:
 
 
 def drawn(lines_px: int) -> tuple[Artwork, Placement, SettledMap]:
-    """Return artwork of 6 pixels a knot with pale lines on dark ground, and a rug of the dark yarn alone."""
+    """Return artwork of 6 pixels a knot with pale lines on a dark ground, and a rug of the dark yarn alone."""
     srgb = np.full((360, 240, 3), (20, 30, 60), dtype=np.uint8)
     srgb[:, 62 : 62 + lines_px] = (240, 235, 220)
     srgb[301 : 301 + lines_px, :120] = (240, 235, 220)
@@ -153,7 +153,7 @@ def test_a_line_finer_than_a_knot_is_missed_where_the_knots_do_not_show_it(lines
     assert finding.severity == "warning"
     assert "finer than a knot (2.5 mm x 2.5 mm)" in finding.what
     assert max(place[1] for place in finding.places) == 60
-    # the line across lies 301 pixels from the top: 50 knots down, in row 9 from below, over 20 columns
+    # The line across lies 301 pixels from the top, which is 50 knots down: row 9 from below, over 20 columns.
     assert any(place[0] <= 9 < place[1] and place[2] == 0 for place in finding.places)
     kept = bare.knots.copy()
     kept[:, 10] = 1
@@ -161,7 +161,7 @@ def test_a_line_finer_than_a_knot_is_missed_where_the_knots_do_not_show_it(lines
     assert list(lost_drawing(SettledMap(kept, bare.yarns, bare.rug, bare.workshop), artwork, frame)) == []
 
 
-def test_wide_drawing_and_coarse_artwork_hold_nothing_finer() -> None:
+def test_wide_lines_and_coarse_artwork_hold_nothing_finer_than_a_knot() -> None:
     artwork, frame, bare = drawn(30)
     kept = bare.knots.copy()
     kept[:, 10:15], kept[5:10, :20] = 1, 1

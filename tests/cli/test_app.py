@@ -1,4 +1,4 @@
-"""What all commands share: help as wide as click would set it, and one answer to what is no knot map."""
+"""All commands share the width of their help, its language, and their answer to a file that is no knot map."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def test_help_is_as_wide_as_click_would_set_it(
     assert ours == capsys.readouterr().out
 
 
-def test_what_is_no_knot_map(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_file_that_is_no_knot_map_is_refused(order: Path, chartmaker: Callable[..., Any]) -> None:
     for command in ("chart", "rows", "proof"):
         out = order.parent / ("x.png" if command == "proof" else "x.pdf")
         result = chartmaker(command, order.parent / "art.png", "--out", out)
@@ -34,8 +34,8 @@ def test_what_is_no_knot_map(order: Path, chartmaker: Callable[..., Any]) -> Non
 
 
 @pytest.mark.parametrize("name", LazyGroup.summaries)
-def test_help_is_said_in_the_language_in_force(name: str, chartmaker: Callable[..., Any]) -> None:
-    """In a language of one word the help has no other but what is typed, what click says itself, and names."""
+def test_help_is_in_the_language_in_force(name: str, chartmaker: Callable[..., Any]) -> None:
+    """In a pseudo-language the only English left is what one types, what click says itself, and names."""
     with speaking(Pseudo()):
         told = chartmaker(name, "--help").out
     assert told.count("Zu") > 20

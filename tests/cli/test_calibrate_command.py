@@ -1,4 +1,4 @@
-"""The command calibrate: the yarn in a knot from what a rug used."""
+"""The command `calibrate` finds the yarn in a knot from the yarn that a rug has used."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ from typing import Any
 
 import pytest
 
-#: The sides are not overcast, so that the knots take all of the yarn.
+#: The sides are not overcast, so that all of the yarn goes into the knots.
 UNBOUND = ("--set", "loom.binding=0 mm")
 
 
-def test_calibrate(knots: Path, chartmaker: Callable[..., Any]) -> None:
+def test_twice_the_yarn_is_twice_the_length_a_knot_and_bad_use_is_refused(
+    knots: Path, chartmaker: Callable[..., Any]
+) -> None:
     estimate = json.loads(chartmaker("figures", knots, *UNBOUND, "--json").out)["pile"]["mass_g"]["best"]
     said = json.loads(chartmaker("calibrate", knots, *UNBOUND, "--total", f"{2 * estimate} g", "--json").out)
     plain = json.loads(chartmaker("calibrate", knots, *UNBOUND, "--total", f"{estimate} g", "--json").out)

@@ -1,4 +1,4 @@
-"""The command card: a card shown, a fault of it named."""
+"""The command `card` shows a card, prints it with its symbols, and names its faults by line."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Any
 import pypdfium2
 
 
-def test_card(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_card_is_shown_and_a_double_code_is_named_by_both_lines(order: Path, chartmaker: Callable[..., Any]) -> None:
     card = order.parent / "wool.csv"
     assert "Madder" in chartmaker("card", card).out
     said = json.loads(chartmaker("card", card, "--json").out)

@@ -1,4 +1,4 @@
-"""`carving`, and the set of a carved rug: measured against the circle, read back by poppler, held by `verify`."""
+"""The carver's guide of a set is measured against geometry, rendered by poppler, and proved by `verify`."""
 
 from __future__ import annotations
 
@@ -40,13 +40,13 @@ depth = "4 mm"
 width = "3 mm"
 when = "after washing"
 """
-#: The circle of R1 by its middle and its radius, the square of B1 by its side, in millimetres.
+#: The circle of R1 by its middle and its radius, and the square of B1 by its side, in millimetres.
 MIDDLE, RADIUS, SIDE = (200, 500), 150, 160
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The set of a rug with a disc that a groove runs round, and a square that is carved down."""
+    """The set of a rug with a disc that has a groove round it and a square that is carved down."""
     from chartmaker.jobs import make, read_order
 
     folder = tmp_path_factory.mktemp("carved")
@@ -65,7 +65,8 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_set_has_the_carver_s_guide_and_verify_proves_it(made: Path, chartmaker: Run) -> None:
     assert (made / "carving.pdf").is_file()
     carving = json.loads((made / "summary.json").read_text())["carving"]
-    # A circle of 150 mm is 2 pi r round, a square of 160 mm four sides; knots of 4 mm and a little smoothing.
+    # A circle of radius 150 mm is 2 pi r round, and a square of 160 mm has four sides; the tolerance is for knots of 4
+    # mm and a little smoothing.
     assert carving["grooves"] == [{"groove": "round R1", "length_m": pytest.approx(2 * math.pi * 0.150, rel=0.02)}]
     assert carving["step_m"] == pytest.approx(4 * SIDE / 1000, rel=0.03)
     assert carving["finished_mm"] == {"R1": 10, "B1": 6, "W1": 10}
@@ -95,7 +96,7 @@ def test_a_guide_made_later_is_proved_beside_the_set(made: Path, chartmaker: Run
 
 
 def test_lines_lie_where_they_are_cut(made: Path, chartmaker: Run, tmp_path: Path) -> None:
-    """Rendered by poppler at 2 pixels a millimetre: the red line is the circle, seen from the pile side."""
+    """Poppler renders 2 pixels a millimetre: the red line is the circle, as seen from the pile side."""
     out = tmp_path / "carving.pdf"
     assert chartmaker("carving", made / "knots.png", "--roll", "36 in", "--out", out, "--quiet").code == 0
     subprocess.run(["pdftoppm", "-r", "50.8", "-png", "-f", "2", "-singlefile", out, tmp_path / "page"], check=True)
@@ -104,17 +105,18 @@ def test_lines_lie_where_they_are_cut(made: Path, chartmaker: Run, tmp_path: Pat
     rows, columns = np.nonzero((page[..., 0] - page[..., 1] > 70) & (page[..., 0] - page[..., 2] > 70))
     x, y = (columns - left) / 2, 800 - (foot - rows) / 2
     away = np.hypot(x - MIDDLE[0], y - MIDDLE[1])
-    assert np.abs(away - RADIUS).max() < 4.5  # half a knot of the grid, as much of smoothing, half a line
+    # the tolerance is half a knot of the grid, as much for smoothing, and half a line
+    assert np.abs(away - RADIUS).max() < 4.5
     turn = np.histogram(np.arctan2(y - MIDDLE[1], x - MIDDLE[0]), bins=72)[0]
-    assert turn.min() > 0  # all the way round, in spite of the dashes
+    assert turn.min() > 0  # the line goes all the way round, though it is dashed
 
 
-def test_the_guide_says_what_is_cut_and_what_is_not(made: Path) -> None:
+def test_the_guide_says_what_is_carved_and_what_is_left(made: Path) -> None:
     words = subprocess.run(
         ["pdftotext", "-layout", made / "carving.pdf", "-"], capture_output=True, text=True, check=True
     ).stdout
     assert "4 mm deep, 3 mm wide" in words and "Carved after washing" in words
-    assert "at least 6 mm" in words  # 10 mm less the groove's 4, and the square stands at 6
+    assert "at least 6 mm" in words  # 10 mm less the 4 mm of the groove, while the square stands at 6 mm
     assert re.search(r"Lower the fields of B1 to 6 mm", words)
     assert "What must NOT be cut" in words and "Test square" in words and "guards on" in words
 
@@ -129,7 +131,7 @@ def test_the_guide_says_what_is_cut_and_what_is_not(made: Path) -> None:
         (("--groove", "round Z9", "--depth", "1 mm", "--width", "3 mm"), 0, "which this map does not tie"),
     ],
 )
-def test_what_cannot_be_cut_is_refused_or_said(
+def test_a_groove_or_height_that_cannot_be_cut_is_refused_or_reported(
     made: Path, chartmaker: Run, tmp_path: Path, options: tuple[str, ...], code: int, said: str
 ) -> None:
     bare = tmp_path / "rug.toml"
@@ -143,7 +145,7 @@ def test_what_cannot_be_cut_is_refused_or_said(
 
 
 def faults(made: Path, change: Callable[[Any], Any]) -> list[str]:
-    """Draw the guide anew from a changed drawing, and return what `verify` finds in it."""
+    """Draw the guide again from a changed drawing, and return what `verify` finds in it."""
     from chartmaker.jobs import read_map
     from chartmaker.jobs.carved import carved_of_map, carving_writer
     from chartmaker.verify.carvings import carving_differences, expected_carving
@@ -172,19 +174,19 @@ def test_verify_finds_a_guide_that_is_wrong(made: Path) -> None:
     assert "grooves are drawn where none is asked for" in faults(made, from_behind)
 
 
-def test_the_proof_shows_relief_and_the_page_tells_it(made: Path) -> None:
-    """Light from the top left: the wall of a lowered square that faces it is lit, and the other is dark."""
+def test_the_proof_shows_relief_and_the_page_gives_heights_and_grooves(made: Path) -> None:
+    """The light comes from the top left, so that of a lowered square one wall is lit and the opposite one is dark."""
     from chartmaker.jobs import read_map
     from chartmaker.jobs.carved import carved_of_map
     from chartmaker.pages.proof.relief import lit
 
     found = read_map(made / "knots.png")
     carving = carved_of_map(found.knot_map, found.workshop).carving
-    light = lit(found.knot_map.knots, carving, 800, 600, 1.0)  # a pixel a millimetre
+    light = lit(found.knot_map.knots, carving, 800, 600, 1.0)  # a pixel is a millimetre
     assert light[140, 398:403].min() < 0.8 < 1.2 < light[140, 557:563].max()
     assert light[58:63, 480].min() < 0.8 < 1.2 < light[217:223, 480].max()
     assert light[400:600, 100:300].mean() == pytest.approx(1, abs=0.01)  # the disc as a whole keeps its tone
-    groove = light[500, 345:356]  # its right side: down into it, then up
+    groove = light[500, 345:356]  # at its right side one goes down into the groove and then up again
     assert groove.argmin() < groove.argmax() and groove.min() < 0.9 and groove.max() > 1.1
     page = (made / "proof.html").read_text()
     facts = json.loads(re.search(r'id="page-facts"[^>]*>(.*?)</script>', page, re.DOTALL)[1])  # type: ignore[index]

@@ -1,4 +1,4 @@
-"""The command chart: sheets of the paper asked for, each with the map's code."""
+"""The command `chart` prints sheets of the paper asked for, each with the map's code."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from PIL import Image
 from chartmaker.cli.faults import run
 
 
-def test_chart(knots: Path, chartmaker: Callable[..., Any]) -> None:
+def test_sheets_have_the_paper_asked_for_and_the_map_code(knots: Path, chartmaker: Callable[..., Any]) -> None:
     out = knots.parent / "chart.pdf"
     result = chartmaker("chart", knots, "--paper", "A5", "--cell", "4 mm", "--out", out, "--json")
     assert result.code == 0
@@ -29,15 +29,15 @@ def test_chart(knots: Path, chartmaker: Callable[..., Any]) -> None:
     subprocess.run(["qpdf", "--check", out], check=True, capture_output=True)
 
 
-def test_a_chart_is_never_laid_over_the_map_it_is_of(knots: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_chart_never_replaces_the_map_that_it_is_made_from(knots: Path, chartmaker: Callable[..., Any]) -> None:
     before = knots.read_bytes()
     result = chartmaker("chart", knots, "--out", knots, "--replace")
     assert (result.code, "must end in .pdf" in result.err) == (2, True)
     assert knots.read_bytes() == before
 
 
-def test_a_map_of_another_rug_is_no_older_map(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Sheets that replace those of another rug would be hung at the wrong loom."""
+def test_a_map_of_another_rug_is_refused_as_the_older_map(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Sheets that were redrawn against another rug's map would be hung at the wrong loom."""
     art = tmp_path / "art.png"
     Image.new("RGB", (40, 40), (200, 40, 40)).save(art)
     (tmp_path / "card.csv").write_text("code,colour\nR,#c82828\n")

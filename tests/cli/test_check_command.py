@@ -1,4 +1,4 @@
-"""The command check: what it says, what it ends with."""
+"""The command `check` prints its remarks and ends with a code that scripts can use."""
 
 from __future__ import annotations
 
@@ -66,7 +66,8 @@ def test_an_order_is_held_against_its_artwork(tmp_path: Path, capsys: pytest.Cap
     findings = json.loads(capsys.readouterr().out)["findings"]
     said = " ".join(finding["what"] for finding in findings)
     assert "is not the artwork's colour" in said
-    assert [finding["where"] for finding in findings].count("yarn W") == 1  # not said by the conversion again
+    # what the conversion has already said is not repeated
+    assert [finding["where"] for finding in findings].count("yarn W") == 1
     assert "stretched by" in said
     assert run(["check", str(tmp_path / "rug.toml"), "--snap"]) == 2
 
@@ -74,7 +75,7 @@ def test_an_order_is_held_against_its_artwork(tmp_path: Path, capsys: pytest.Cap
 def test_an_artwork_is_checked_with_the_options_that_make_takes(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """What would be made can be checked as it would be made, without a rug file; a map that is there is read."""
+    """Without a rug file one can check what would be made with the same options; where there is a map, that is read."""
     art = np.full((120, 80, 3), (200, 40, 40), dtype=np.uint8)
     art[:, 40:] = (60, 60, 160)
     Image.fromarray(art).save(tmp_path / "art.png")

@@ -1,4 +1,4 @@
-"""`collection`: what it says, what it ends with, and what is left when it is killed."""
+"""The command `collection`: what it prints, how it ends, and what it leaves behind when it is killed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ import pytest
 from support.seasons import bytes_of, season
 
 
-def test_it_says_what_it_made_and_what_is_there(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+def test_it_says_which_sets_it_made_and_which_were_there(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
     path = season(tmp_path, 'set = "figures"')
     dry = chartmaker("collection", path, "--out", tmp_path / "out", "--dry-run")
     assert dry.code == 0 and "8 sets would be made:" in dry.out and not (tmp_path / "out").exists()
@@ -29,7 +29,7 @@ def test_it_says_what_it_made_and_what_is_there(tmp_path: Path, chartmaker: Call
     assert chartmaker("collection", path, "--out", tmp_path / "out", "--quiet").out == ""
 
 
-def test_a_set_that_fails_alone_is_in_the_exit_code(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_single_set_that_fails_decides_the_exit_code(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
     path = season(tmp_path, 'set = "figures"', tail='[colourways.odd]\nR1 = "R9"\n', designs=1)
     done = chartmaker("collection", path, "--out", tmp_path / "out")
     assert done.code == 10
@@ -63,7 +63,7 @@ def test_a_size_of_memory_has_its_unit(tmp_path: Path, chartmaker: Callable[...,
 
 
 def processes() -> dict[int, int]:
-    """Return the parent of every process."""
+    """Return the parent of each process that runs."""
     found = {}
     for path in Path("/proc").glob("[0-9]*/stat"):
         try:
@@ -76,7 +76,9 @@ def processes() -> dict[int, int]:
 
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="the processes are found in /proc")
 @pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM])
-def test_killed_it_leaves_whole_sets_only_and_goes_on_from_there(tmp_path: Path, number: signal.Signals) -> None:
+def test_a_killed_run_leaves_only_whole_sets_and_the_next_goes_on_from_there(
+    tmp_path: Path, number: signal.Signals
+) -> None:
     path, out = season(tmp_path, designs=1), tmp_path / "out"
     command = [sys.executable, "-m", "chartmaker", "collection", str(path), "--out", str(out), "--quiet"]
     run = subprocess.Popen(command, stderr=subprocess.DEVNULL)

@@ -1,4 +1,4 @@
-"""The command compare: what changed, said, listed and drawn."""
+"""The command `compare` counts the knots that changed, lists them and draws them."""
 
 from __future__ import annotations
 

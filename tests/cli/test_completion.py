@@ -1,4 +1,4 @@
-"""What the shell is offered: by the protocol of each shell, then by a real bash at a real terminal."""
+"""Completion by the Tab key is tested by each shell's protocol and by a real bash at a real terminal."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.cli.faults import run
 
 
 def offered(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, typed: str, shell: str) -> list[str]:
-    """Return the lines that the shell's script is answered when Tab is pressed behind `typed`."""
+    """Return the lines that the shell's script receives when Tab is pressed after `typed`."""
     words = typed.split(" ")
     monkeypatch.setenv("_CHARTMAKER_COMPLETE", f"{shell}_complete")
     monkeypatch.setenv("COMP_WORDS", typed)
@@ -39,7 +39,7 @@ def offered(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
         ("chartmaker make --turn 2", ["plain,270"]),
         ("chartmaker knot --knot S", ["plain,symmetric"]),
         ("chartmaker chart --paper l", ["plain,Letter", "plain,Legal"]),
-        ("chartmaker rows --reading ", []),  # words with spaces would come apart
+        ("chartmaker rows --reading ", []),  # nothing is offered, because a shell would take such words apart
         ("chartmaker figures --sheet d", ["plain,dye"]),
         ("chartmaker make ru", ["file,ru"]),
         ("chartmaker make --card wo", ["file,wo"]),
@@ -77,7 +77,7 @@ def test_each_shell_has_its_script(
     assert f"_CHARTMAKER_COMPLETE={shell}_complete" in capsys.readouterr().out
 
 
-def test_offering_commands_loads_none_of_them(
+def test_offering_the_names_of_commands_loads_none_of_them(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for name in [name for name in sys.modules if name.startswith("chartmaker.cli.card")]:
@@ -87,7 +87,7 @@ def test_offering_commands_loads_none_of_them(
 
 
 def type_in_bash(folder: Path, typed: list[tuple[str, str]]) -> None:
-    """Type lines into an interactive bash, each with what must then stand on the terminal."""
+    """Type lines into an interactive bash, and check after each what then stands on the terminal."""
     environment = {"PATH": f"{folder}:{os.environ['PATH']}", "PS1": "ready> ", "TERM": "dumb", "HOME": str(folder)}
     child, terminal = pty.fork()
     if child == 0:
@@ -110,7 +110,7 @@ def test_a_real_bash_completes(root: Path, order: Path) -> None:
     program = order.parent / "chartmaker"
     program.write_text(f'#!/bin/sh\nPYTHONPATH="{root}" exec "{sys.executable}" -m chartmaker "$@"\n')
     program.chmod(0o755)
-    wipe = "\x15"  # Ctrl-U
+    wipe = "\x15"  # Ctrl-U clears the line
     type_in_bash(
         order.parent,
         [

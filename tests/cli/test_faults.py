@@ -1,4 +1,4 @@
-"""Exit codes, signals, faults of our own."""
+"""Exit codes, signals and faults of our own: each ends the program with its own code and a plain message."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from chartmaker.cli import app, faults
 from chartmaker.ground.errors import ChartmakerError
 
 
-def test_codes_are_distinct() -> None:
+def test_each_kind_of_error_has_an_exit_code_of_its_own() -> None:
     codes = [error.exit_code for error in ChartmakerError.__subclasses__()]
     assert len(set(codes)) == len(codes)
     assert not set(codes) & {0, 1, 2, faults.OWN_FAULT, 129, 130, 143}
@@ -35,7 +35,7 @@ def test_every_command_has_an_example_and_is_in_the_readme(root: Path) -> None:
         assert f"chartmaker {name}" in readme, f"the README says nothing of {name}"
 
 
-def test_a_fault_of_our_own_is_said_without_a_traceback(
+def test_a_fault_of_our_own_is_reported_without_a_traceback(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def broken(*_args: object, **_more: object) -> None:
@@ -55,7 +55,7 @@ def test_a_fault_of_our_own_is_said_without_a_traceback(
 @pytest.mark.parametrize(("number", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143), (signal.SIGHUP, 129)])
 def test_a_signal_leaves_no_trace(root: Path, tmp_path: Path, number: signal.Signals, code: int) -> None:
     arguments = ["make", str(root / "examples" / "quince_garden.toml"), "--out", str(tmp_path / "out")]
-    arguments += ["--size", "60x90 cm"]  # sooner at the writing of files
+    arguments += ["--size", "60x90 cm"]  # so that the files begin to be written sooner
     process = subprocess.Popen([sys.executable, "-m", "chartmaker", *arguments], cwd=root, stderr=subprocess.PIPE)
     end = time.monotonic() + 60
     while not any(tmp_path.glob(".*.part/*")) and time.monotonic() < end and process.poll() is None:
@@ -69,7 +69,7 @@ def test_a_signal_leaves_no_trace(root: Path, tmp_path: Path, number: signal.Sig
 
 
 def test_only_the_first_signal_counts(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    """A second one does not cut the clearing away short; afterwards signals do what they did before."""
+    """A second signal does not interrupt the clearing away, and afterwards signals act as they did before."""
     cleared = []
 
     def stopped(*_args: object, **_more: object) -> None:
@@ -89,12 +89,13 @@ def test_only_the_first_signal_counts(monkeypatch: pytest.MonkeyPatch, capsys: p
 
 
 def _lost() -> None:
+    """Swallow the signal, as a library does that suppresses every exception."""
     with contextlib.suppress(BaseException):
         signal.raise_signal(signal.SIGINT)
 
 
 def _made_an_error_of() -> None:
-    """As reportlab does it where a text cannot be escaped, a reference not be resolved."""
+    """Turn the signal into an error, as reportlab does where it cannot escape a text or resolve a reference."""
     try:
         signal.raise_signal(signal.SIGINT)
     except:  # noqa: E722
@@ -124,7 +125,7 @@ def test_where_a_library_lost_a_signal_the_next_one_stops(monkeypatch: pytest.Mo
     assert went_on == ["after the first"]
 
 
-def test_a_signal_while_a_fault_is_said_is_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_signal_while_an_error_is_reported_ends_as_a_signal(monkeypatch: pytest.MonkeyPatch) -> None:
     def faulty(*_args: object, **_more: object) -> None:
         raise ChartmakerError("oh")
 
@@ -134,10 +135,10 @@ def test_a_signal_while_a_fault_is_said_is_no_fault(monkeypatch: pytest.MonkeyPa
 
 
 @pytest.mark.parametrize(("what", "code"), [("artwork", 5), ("card", 4), ("rug file", 3)])
-def test_an_input_that_cannot_be_read_is_said_as_such(
+def test_an_input_that_cannot_be_read_is_reported_as_such(
     order: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], what: str, code: int
 ) -> None:
-    """The file is opened once: the bytes of its SHA-256 are the bytes that are read."""
+    """The file is opened only once, so that the bytes that are hashed are the bytes that are read."""
     name = {"artwork": "art.png", "card": "wool.csv", "rug file": "rug.toml"}[what]
     real, opened = os.open, []
 
@@ -156,7 +157,7 @@ def test_an_input_that_cannot_be_read_is_said_as_such(
     assert "Permission denied" in said
 
 
-def test_a_closed_pipe_is_no_fault(root: Path) -> None:
+def test_a_closed_pipe_is_no_error(root: Path) -> None:
     command = f"{sys.executable} -m chartmaker card examples/osmerfold_wool.csv | head -1"
     done = subprocess.run(["bash", "-c", f"set -o pipefail; {command}"], cwd=root, capture_output=True, check=False)
     assert done.returncode == 0

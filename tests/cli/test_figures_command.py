@@ -1,4 +1,4 @@
-"""The command figures: on the terminal, as JSON, on sheets."""
+"""The command `figures` gives the figures on the terminal, as JSON and on sheets."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ import pytest
 from support.making import opened
 
 
-def test_figures(knots: Path, chartmaker: Callable[..., Any]) -> None:
+def test_figures_agree_with_the_map_for_the_whole_rug_and_for_what_is_left(
+    knots: Path, chartmaker: Callable[..., Any]
+) -> None:
     said = json.loads(chartmaker("figures", knots, "--json").out)
     knot_map = opened(knots)
     assert [yarn["knots"] for yarn in said["yarns"]] == knot_map.counts.tolist()
@@ -23,14 +25,14 @@ def test_figures(knots: Path, chartmaker: Callable[..., Any]) -> None:
     text = chartmaker("figures", knots, "--units", "imperial").out
     assert "Madder" in text
     assert chartmaker("figures", knots, "--finished-row", "99").code == 3
-    for more in (("--issue",), ("--sheet", "dye", "--out", knots.parent / "left.pdf")):  # both tell of the whole rug
+    for more in (("--issue",), ("--sheet", "dye", "--out", knots.parent / "left.pdf")):  # both describe the whole rug
         result = chartmaker("figures", knots, "--finished-row", "40", *more)
         assert (result.code, "of the whole rug" in result.err) == (2, True)
     assert not (knots.parent / "left.pdf").exists()
 
 
 @pytest.mark.parametrize("sheet", ["figures", "dye", "issue"])
-def test_figure_sheets(knots: Path, chartmaker: Callable[..., Any], sheet: str) -> None:
+def test_each_sheet_of_figures_bears_the_map_code(knots: Path, chartmaker: Callable[..., Any], sheet: str) -> None:
     out = knots.parent / f"{sheet}.pdf"
     assert chartmaker("figures", knots, "--sheet", sheet, "--out", out, "--quiet").code == 0
     text = "".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(out))
@@ -38,5 +40,5 @@ def test_figure_sheets(knots: Path, chartmaker: Callable[..., Any], sheet: str) 
     assert "Madder" in text
 
 
-def test_bundles_on_the_terminal(knots: Path, chartmaker: Callable[..., Any]) -> None:
+def test_bundles_are_listed_by_weaver_on_the_terminal(knots: Path, chartmaker: Callable[..., Any]) -> None:
     assert "weaver 1" in chartmaker("figures", knots, "--issue").out.lower()

@@ -1,4 +1,4 @@
-"""Hostile words, wherever words come in: refused in one harmless message, or carried as words and nothing else."""
+"""Hostile words, wherever they come in, are refused in one harmless message or carried along as mere words."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from support.watching import watched
 from chartmaker.cli.faults import exit_codes
 from chartmaker.knots.knotpng import write_knotpng
 
-#: No line of a name may hold any of these: the terminal, or the eye, would be misled.
+#: A name that holds any of these would mislead the terminal or the eye.
 UNSEEN = {
     "escape": "Red\x1b[31m\x1b]0;owned\x07",
     "c1 control": "Red\x9b31m",
@@ -36,7 +36,7 @@ UNSEEN = {
     "private use": "Rose\ue000",
     "no character": "Rose\ufffe",
 }
-#: These are letters like others, to everything that is not fooled by them.
+#: These are ordinary letters to everything that cannot be fooled by them.
 SEEN = {
     "markup": "[red]x[/] [link=http://example.invalid]y[/link] [/]",
     "paragraph": '<b>x</b><img src="http://example.invalid/a.png"/><a href="javascript:z">y</a>',
@@ -48,7 +48,7 @@ SEEN = {
     "formula": "x=HYPERLINK(1)",
 }
 FORMULAS = ("=1+1", "+1", "-1", "@SUM(1)", '=HYPERLINK("http://example.invalid")')
-#: What else a field could be given; no name has so many letters, no file system takes such a path.
+#: Other odd values for a field; no name has so many letters, and no file system takes such a path.
 ODD = {"long": "x" * 100_000, "rather long": "x" * 500, "bytes": "R\udcffd", "empty": "", "spaces": " \t "}
 ANY = UNSEEN | SEEN | ODD | dict(zip(FORMULAS, FORMULAS, strict=True))
 
@@ -59,7 +59,7 @@ def toml(text: str) -> str:
 
 
 def with_key(order: Path, table: str, line: str) -> Path:
-    """Add a line to a table of the rug file, in the bytes that `line` stands for."""
+    """Add a line to a table of the rug file; the bytes are those that `line` stands for."""
     text = order.read_text(encoding="utf-8")
     head = f"[{table}]\n"
     text = text.replace(head, head + line + "\n") if head in text else f"{text}\n{head}{line}\n"
@@ -73,7 +73,7 @@ def with_name(order: Path, text: str) -> Path:
 
 
 def with_card(order: Path, **fields: str) -> Path:
-    """Write a card whose first yarn has these fields."""
+    """Write a card whose first yarn has the given fields."""
     row = {"code": "R1", "name": "Madder", "colour": "#a02820", "fibre": "wool", "count": "Nm 8 x3"} | fields
     quoted = ",".join('"' + value.replace('"', '""') + '"' for value in row.values())
     lines = [",".join(row), quoted, "B1,Indigo,#202c60,,", "W1,Ivory,#f0e8d8,,", "G1,Olive,#707030,,"]
@@ -83,7 +83,7 @@ def with_card(order: Path, **fields: str) -> Path:
 
 
 def with_description(knots: Path, change: Callable[[dict[str, Any]], None]) -> Path:
-    """Write the knot map with its text chunk changed, as a hand that means harm would."""
+    """Write the knot map with its text chunk changed, as somebody with ill intent would."""
     with Image.open(knots) as picture:
         picture.load()
         said = json.loads(picture.text["chartmaker"])  # type: ignore[attr-defined]
@@ -96,7 +96,7 @@ def with_description(knots: Path, change: Callable[[dict[str, Any]], None]) -> P
 
 
 def is_inert(text: str) -> bool:
-    """Say if a terminal shows `text` as it stands: lines of characters that are seen."""
+    """Return whether a terminal shows `text` as it stands, with every character visible."""
     return all(
         unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp") for c in text.replace("\n", "")
     )
@@ -108,7 +108,7 @@ def tree(folder: Path) -> set[str]:
 
 @pytest.fixture
 def harmless(order: Path, chartmaker: Callable[..., Any], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Any]:
-    """Run a command that may refuse: nothing but inert words come of it, nothing is written, nothing is sent."""
+    """Run a command that may refuse: it must print only inert words, write nothing if it fails, and send nothing."""
     monkeypatch.chdir(order.parent)
 
     def call(*arguments: object) -> Any:
@@ -132,7 +132,7 @@ def harmless(order: Path, chartmaker: Callable[..., Any], monkeypatch: pytest.Mo
 
 @pytest.fixture(scope="module")
 def map_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A small knot map, to be changed."""
+    """A small knot map for the tests to change."""
     path = tmp_path_factory.mktemp("map") / "knots.png"
     with path.open("wb") as stream:
         write_knotpng(stream, *settled(make_map(np.arange(16 * 20).reshape(20, 16) % 3)))
@@ -140,7 +140,7 @@ def map_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("what", ANY)
-def test_the_rug_file(order: Path, harmless: Callable[..., Any], what: str) -> None:
+def test_hostile_words_in_the_rug_file_are_harmless(order: Path, harmless: Callable[..., Any], what: str) -> None:
     text = ANY[what]
     kept = order.read_bytes()
     named = harmless("plan", with_name(order, text), "--json")
@@ -166,7 +166,7 @@ def test_the_rug_file(order: Path, harmless: Callable[..., Any], what: str) -> N
 
 
 @pytest.mark.parametrize("what", ANY)
-def test_the_paths_of_the_rug_file(order: Path, harmless: Callable[..., Any], what: str) -> None:
+def test_hostile_paths_in_the_rug_file_are_harmless(order: Path, harmless: Callable[..., Any], what: str) -> None:
     kept = order.read_text(encoding="utf-8")
     for table, key, old in (("design", "artwork", 'artwork = "art.png"\n'), ("yarns", "card", 'card = "wool.csv"\n')):
         order.write_text(kept.replace(old, ""), encoding="utf-8")
@@ -174,12 +174,12 @@ def test_the_paths_of_the_rug_file(order: Path, harmless: Callable[..., Any], wh
         assert told.code in (3, 4, 5)
 
 
-#: One of each kind, for what is tried in many places.
+#: One word of each kind, for places that are too many to try them all.
 KINDS = ("escape", "new line", "override", "line separator", "tag", "markup", "template", "+1", *ODD)
 
 
 @pytest.mark.parametrize("what", KINDS)
-def test_the_command_line(order: Path, harmless: Callable[..., Any], what: str) -> None:
+def test_hostile_words_on_the_command_line_are_harmless(order: Path, harmless: Callable[..., Any], what: str) -> None:
     text = ANY[what]
     for words in (
         (text,),
@@ -210,7 +210,7 @@ def test_the_command_line(order: Path, harmless: Callable[..., Any], what: str) 
 
 
 @pytest.mark.parametrize("what", ANY)
-def test_the_card(order: Path, harmless: Callable[..., Any], what: str) -> None:
+def test_hostile_words_on_the_card_are_harmless(order: Path, harmless: Callable[..., Any], what: str) -> None:
     text = ANY[what]
     for column in ("name", "fibre", "code", "colour", "count"):
         told = harmless("card", with_card(order, **{column: text}), "--json")
@@ -220,14 +220,14 @@ def test_the_card(order: Path, harmless: Callable[..., Any], what: str) -> None:
             assert json.loads(told.out)["yarns"][0][column] == text
     card = with_card(order)
     card.write_bytes(card.read_bytes().replace(b"fibre", text.encode("utf-8", "surrogateescape"), 1))
-    # a column of somebody else's is left alone, unless its name breaks the line or is no text
+    # A column of the designer's own is ignored, unless its name breaks the line or is not text.
     broken = what in ("bytes", "table", "new line", "carriage return")
     assert harmless("card", card).code == (4 if broken else 0)
 
 
 @pytest.mark.parametrize("what", ANY)
-def test_the_text_in_a_knot_map(map_file: Path, harmless: Callable[..., Any], what: str) -> None:
-    """A knot map comes from another hand as well; what it says of its yarns reaches the CSV files, sheets, screens."""
+def test_hostile_words_in_a_knot_map_are_harmless(map_file: Path, harmless: Callable[..., Any], what: str) -> None:
+    """A knot map may come from outside too, and what it says of its yarns reaches CSV files, sheets and screens."""
     text = ANY[what]
 
     def yarn(key: str) -> Callable[[dict[str, Any]], None]:

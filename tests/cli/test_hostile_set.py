@@ -1,4 +1,4 @@
-"""Words that look like markup, scripts, formulas or ways out, carried through every command into every file."""
+"""Words that look like markup, scripts, formulas or paths pass through every command into every file as mere words."""
 
 from __future__ import annotations
 
@@ -32,7 +32,8 @@ NAMES = {"R1": SEEN["markup"], "B1": SEEN["paragraph"], "W1": SEEN["page"], "G1"
 FIBRES = {"R1": "[bold]wool[/]", "B1": "<i>silk</i>", "W1": SEEN["path"], "G1": SEEN["formula"]}
 COLOURS = {"R1": "#a02820", "B1": "#202c60", "W1": "#f0e8d8", "G1": "#707030"}
 FOLDER, PICTURE, CARD = "[red]x[[] $(touch owned) <b> \u202e\n", "-a\x1b[31m=1+1'\".png", "'; touch owned.csv"
-#: What a PDF must not hold to be no more than paper (ISO 32000-1: 12.6 actions, 12.7 forms, 7.11.4 embedded files).
+#: What a PDF must not hold if it is to be no more than paper (ISO 32000-1: 12.6 actions, 12.7 forms, 7.11.4 embedded
+#: files).
 ACTS = {
     *("/JavaScript", "/JS", "/OpenAction", "/AA", "/A", "/URI", "/Launch", "/SubmitForm", "/GoToR", "/Annots"),
     *("/EmbeddedFile", "/EmbeddedFiles", "/AcroForm", "/RichMedia", "/Movie", "/Sound"),
@@ -75,7 +76,7 @@ PDFS = (
 
 @dataclass
 class Done:
-    """What all commands did in `folder`, and said: in plain, on a colour terminal, as JSON."""
+    """What all commands did in `folder`, and what they printed: plainly, on a colour terminal, and as JSON."""
 
     folder: Path
     deeds: Deeds
@@ -89,7 +90,7 @@ def quoted(text: str) -> str:
 
 
 def lay_out(folder: Path) -> None:
-    """Write a rug file in which every free word is hostile, under hostile names."""
+    """Write a rug file in which every free word is hostile, with files whose names are hostile too."""
     folder.mkdir()
     pixels = np.empty((64, 48, 3), np.uint8)
     for number, colour in enumerate(COLOURS.values()):
@@ -112,7 +113,7 @@ def lay_out(folder: Path) -> None:
 
 
 def say(*words: str) -> str:
-    """Run a command that succeeds; return what it prints."""
+    """Run a command that succeeds, and return what it prints."""
     out, err = io.StringIO(), io.StringIO()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         code = run(list(words))
@@ -130,13 +131,13 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Done]:
     mine = os.sched_getaffinity(0)
     os.sched_setaffinity(
         0, {min(mine)}
-    )  # on one core no command starts another process, so any that is started is found
+    )  # on one core no command starts a second process, so that any process that is started is noticed
     with watched() as deeds, pytest.MonkeyPatch.context() as patch:
         result = Done(place, deeds)
         for words in COMMANDS:
             result.plain[words] = say(*words)
             if words[0] == "make":
-                continue  # its JSON is the summary that it wrote
+                continue  # the JSON that it prints is the summary that it wrote
             writes = words[0] not in ("collection", "sizes") and ("--out" in words or "--places" in words)
             again = (*words, "--replace") if writes else words
             result.data[words] = json.loads(say(*again, "--json"), parse_constant=pytest.fail)
@@ -150,11 +151,11 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Done]:
 
 
 def test_every_command_was_run() -> None:
-    assert {words[0] for words in COMMANDS} == set(LazyGroup.summaries) - {"manual"}  # which takes no words
+    assert {words[0] for words in COMMANDS} == set(LazyGroup.summaries) - {"manual"}  # the manual takes no words
 
 
-def test_nothing_is_written_elsewhere_nothing_is_sent(done: Done) -> None:
-    # the sets of a season are made in processes of our own, started without a word of anybody's
+def test_nothing_is_written_elsewhere_and_nothing_is_sent(done: Done) -> None:
+    # The sets of a season are made in processes of our own, which are started without any word from outside.
     ours = [deed for deed in done.deeds.forbidden if "from chartmaker.ground.mate import serve" in deed]
     assert done.deeds.forbidden == ours
     assert not any(word in deed for deed in ours for word in (*NAMES.values(), RUG_NAME, PICTURE, CARD))
@@ -178,7 +179,7 @@ def test_nothing_is_written_elsewhere_nothing_is_sent(done: Done) -> None:
     assert tree(done.folder.parent) == {FOLDER, *(f"{FOLDER}/{name}" for name in made)}
 
 
-def test_the_terminal_shows_letters(done: Done) -> None:
+def test_the_terminal_is_sent_visible_letters_only(done: Done) -> None:
     for words, text in done.plain.items():
         assert is_inert(text), words
     table = done.plain["card", CARD]
@@ -187,7 +188,7 @@ def test_the_terminal_shows_letters(done: Done) -> None:
 
 
 def test_colour_is_all_that_a_terminal_is_told(done: Done) -> None:
-    colour = re.compile(r"\x1b\[[0-9;]*m")  # ECMA-48, 8.3.117: select graphic rendition
+    colour = re.compile(r"\x1b\[[0-9;]*m")  # these sequences only select colours and weights (ECMA-48, 8.3.117)
     assert colour.search(done.coloured["card", CARD])
     for words, text in done.coloured.items():
         assert is_inert(colour.sub("", text)), words
@@ -216,7 +217,7 @@ def test_csv_fields_are_no_formulas(done: Done) -> None:
 
 
 def walk(value: Any) -> Iterator[str]:
-    """Yield the names in a PDF object as qpdf tells it: keys and values with a stroke; text is told as u: or b:."""
+    """Yield the names in a PDF object as qpdf prints it: keys and values with a slash, but text with u: or b:."""
     if isinstance(value, dict):
         for key, inner in value.items():
             yield key
@@ -241,10 +242,10 @@ def test_a_pdf_is_no_more_than_paper(done: Done, name: str) -> None:
 def test_a_pdf_shows_the_words_as_words(done: Done, name: str) -> None:
     document = pdfium.PdfDocument((done.folder / name).read_bytes())
     text = " ".join(page.get_textpage().get_text_range() for page in document)
-    if name == "card.pdf":  # a card is of no rug
+    if name == "card.pdf":  # a card belongs to no rug
         assert all(said[:12] in text for said in NAMES.values())
         return
-    assert RUG_NAME[:12] in text  # a long name is cut with an ellipsis where a line is short
+    assert RUG_NAME[:12] in text  # a long name ends in an ellipsis where a line is short
     assert document.get_metadata_value("Title").find(RUG_NAME) >= 0
     if name == "figures.pdf":
         for said in (*NAMES.values(), SEEN["table"]):
@@ -252,7 +253,7 @@ def test_a_pdf_shows_the_words_as_words(done: Done, name: str) -> None:
 
 
 class Scripts(HTMLParser):
-    """Notes the elements that could do something, with every attribute that could."""
+    """Notes the elements that could act, with every attribute that could."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -270,8 +271,8 @@ class Scripts(HTMLParser):
 
 
 @pytest.mark.parametrize("name", ["set/proof.html", "proof.html", "set/loom.html", "season/collection.html"])
-def test_the_page_holds_no_markup_of_others(done: Done, name: str) -> None:
-    """As an independent parser takes the page apart (the standard library's)."""
+def test_the_page_holds_no_markup_from_outside(done: Done, name: str) -> None:
+    """The page is taken apart by an independent parser, that of the standard library."""
     page = Scripts()
     page.feed((done.folder / name).read_text(encoding="utf-8"))
     assert not page.names & {"img", "iframe", "object", "embed", "link", "base"}
@@ -280,7 +281,7 @@ def test_the_page_holds_no_markup_of_others(done: Done, name: str) -> None:
     assert set(kinds) <= {(), ("module",), ("application/json",), ("text/plain",)}
 
 
-def test_the_page_runs_no_script_of_others(done: Done) -> None:
+def test_the_page_runs_no_script_from_outside(done: Done) -> None:
     with chromium() as browser, visited(browser.new_context(), done.folder / "set" / "proof.html") as seen:
         assert seen.page.title() == RUG_NAME
         listed = seen.page.locator("#yarns").inner_text()

@@ -1,4 +1,4 @@
-"""The command knot: the map alone, the same as in the set."""
+"""The command `knot` makes the map alone, and it is the same map as in the whole set."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def test_the_map_is_the_one_of_the_set_and_stands_alone(order: Path, chartmaker:
     assert chartmaker("make", order, "--out", order.parent / "set", "--quiet").code == 0
     assert out.read_bytes() == (order.parent / "set" / "knots.png").read_bytes()
     assert said["map"]["sha256"] == opened(out).sha256
-    with Image.open(out) as picture:  # one pixel is one knot, the last woven row on top
+    with Image.open(out) as picture:  # one pixel is one knot, and the last woven row is on top
         assert picture.size == (48, 80)
         assert np.array_equal(np.asarray(picture)[::-1], opened(out).knots)
 
@@ -28,6 +28,7 @@ def test_the_map_is_the_one_of_the_set_and_stands_alone(order: Path, chartmaker:
 def test_an_output_that_exists_is_refused_before_the_work(order: Path, chartmaker: Callable[..., Any]) -> None:
     out = order.parent / "one.png"
     out.write_bytes(b"mine")
-    (order.parent / "art.png").write_bytes(b"no picture")  # which nobody comes to read
+    # this is no picture, but nothing reads it before the output is refused
+    (order.parent / "art.png").write_bytes(b"no picture")
     assert chartmaker("knot", order, "--out", out).code == 7
     assert out.read_bytes() == b"mine"

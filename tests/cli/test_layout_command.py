@@ -1,4 +1,4 @@
-"""`layout`: the picture of what a design is made of, with its measures."""
+"""The command `layout` draws and measures the parts of which a design is made."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def artwork(folder: Path, kind: str = "medallion") -> Path:
 
 
 def test_it_measures_the_parts(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
-    """A border of 9 knots of 5 mm with three repeats of 10 knots across, five along, as it was drawn."""
+    """The design is drawn with a border of 9 knots of 5 mm and repeats of 10 knots, three across and five along."""
     done = chartmaker("layout", artwork(tmp_path), *SIZE, "--out", tmp_path / "parts.png")
     assert (done.code, done.err) == (0, "")
     assert "across: 3 repeats of 5.0 cm, ends of 1.0 cm" in done.out
@@ -52,7 +52,7 @@ def test_the_picture_shows_where_repeats_begin(tmp_path: Path, chartmaker: Calla
         assert (np.abs(near - [r, g, b]).sum(axis=1) < 30).any()
 
 
-def test_a_painting_is_one_message(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_painting_without_parts_is_refused_in_one_message(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
     noise = np.random.default_rng(1).integers(0, 256, (90, 60, 3), dtype=np.uint8)
     Image.fromarray(noise).save(tmp_path / "noise.png")
     done = chartmaker("layout", tmp_path / "noise.png", *SIZE, "--out", tmp_path / "parts.png")

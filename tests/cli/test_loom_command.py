@@ -1,4 +1,4 @@
-"""The command loom: the page of a map, as a file or a folder."""
+"""The command `loom` writes the loom page of a map, as one file or into a folder."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from support.making import opened
 from support.set_reader import loom_grid
 
 
-def test_loom(knots: Path, chartmaker: Callable[..., Any]) -> None:
+def test_the_page_holds_the_map_as_a_file_or_in_a_folder(knots: Path, chartmaker: Callable[..., Any]) -> None:
     out = knots.parent / "loom.html"
     assert chartmaker("loom", knots, "--out", out, "--quiet").code == 0
     knot_map = opened(knots)
@@ -27,7 +27,7 @@ def test_loom(knots: Path, chartmaker: Callable[..., Any]) -> None:
     assert '"reading":"right to left"' in (knots.parent / "page" / "loom.html").read_text(encoding="utf-8")
 
 
-def test_a_rug_that_is_not_tied_row_by_row_has_none(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_rug_that_is_not_tied_row_by_row_has_no_loom_page(order: Path, chartmaker: Callable[..., Any]) -> None:
     out = order.parent / "tufted"
     order.write_text(order.read_text().replace("[rug]", '[rug]\ntechnique = "tufted"'))
     assert chartmaker("make", order, "--out", out, "--quiet").code == 0

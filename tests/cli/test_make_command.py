@@ -1,4 +1,4 @@
-"""`make`: the set, whole or not at all."""
+"""The command `make` writes a set that is whole and agrees with itself, or nothing at all."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from PIL import Image
 from chartmaker.cli.faults import run
 from chartmaker.jobs.outputs import SET_NAMES
 
-#: The keys that scripts rely on, from the contract.
+#: The keys that scripts rely on.
 CONTRACT = {
     "map": ("sha256", "columns", "rows", "knots", "empty"),
     "rug": ("name", "width_cm", "length_cm", "across_per_dm", "along_per_dm", "knot"),
@@ -50,7 +50,7 @@ def test_the_set_is_whole_and_agrees_with_itself(order: Path, chartmaker: Callab
 
 
 def test_rows_csv_and_the_picture_say_the_same_map(order: Path, chartmaker: Callable[..., Any]) -> None:
-    # Read back with csv and Pillow alone; the code of the map follows the contract's definition.
+    # The two files are read with csv and Pillow alone, and the map's code follows from its documented definition.
     out = order.parent / "out"
     assert chartmaker("make", order, "--out", out, "--quiet").out == ""
     summary = json.loads((out / "summary.json").read_text())
@@ -75,7 +75,7 @@ def test_rows_csv_and_the_picture_say_the_same_map(order: Path, chartmaker: Call
     assert sum(int(yarn["knots"]) for yarn in yarns) == summary["map"]["knots"]
 
 
-def test_an_artwork_with_options_does_as_a_rug_file(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_an_artwork_with_options_makes_what_a_rug_file_makes(order: Path, chartmaker: Callable[..., Any]) -> None:
     folder = order.parent
     options = ["--size", "12x16 cm", "--density", "40x50 per dm", "--card", folder / "wool.csv", "--weavers", "2"]
     options += ["--name", "Small rug"]
@@ -93,7 +93,8 @@ def test_nothing_is_overwritten_unasked(order: Path, chartmaker: Callable[..., A
     assert result.code == 7
     assert "--replace" in result.err
     assert chartmaker("make", order, "--out", out, "--replace", "--quiet").code == 0
-    assert {path.name: path.read_bytes() for path in out.iterdir()} == before  # reproducible as well
+    # the second set is the same, byte for byte
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
 
 
 @pytest.mark.parametrize(
@@ -111,7 +112,7 @@ def test_nothing_is_overwritten_unasked(order: Path, chartmaker: Callable[..., A
         (["--colours", "many"], 3, "--colours: .many. is not a whole number"),
     ],
 )
-def test_a_fault_says_what_to_do_and_leaves_nothing(
+def test_an_error_says_what_to_do_and_leaves_nothing_behind(
     order: Path, chartmaker: Callable[..., Any], options: list[str], code: int, message: str
 ) -> None:
     import re
@@ -128,7 +129,7 @@ def test_a_fault_says_what_to_do_and_leaves_nothing(
 def test_a_height_for_a_yarn_that_is_not_on_the_card_is_refused(
     key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A slip in a code would tie that yarn at the height of the others, and nobody sees it until the rug is shorn."""
+    """A slip in a code would tie that yarn as high as the others, and nobody would see it until the rug is shorn."""
     art = tmp_path / "art.png"
     Image.new("RGB", (40, 40), (200, 40, 40)).save(art)
     (tmp_path / "card.csv").write_text("code,colour\nRD-1,#c82828\n")

@@ -1,4 +1,4 @@
-"""The manual: whole, true, set without a warning by an independent formatter."""
+"""The manual is complete and true, and an independent formatter sets it without a warning."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def flat(text: str) -> str:
 
 @pytest.fixture
 def page(chartmaker: Callable[..., Any]) -> str:
-    """The manual page as groff sets it, words not broken."""
+    """The manual page as groff sets it, with no word broken at the end of a line."""
     made = chartmaker("manual", "--man")
     assert made.code == 0
     assert made.out.isascii()
@@ -57,7 +57,7 @@ def test_every_command_with_every_option_is_in_it(form: str, request: pytest.Fix
 
 
 @pytest.mark.parametrize("form", ["page", "text"])
-def test_files_codes_keys_environment_are_in_it(form: str, request: pytest.FixtureRequest) -> None:
+def test_every_file_exit_code_key_and_variable_is_in_it(form: str, request: pytest.FixtureRequest) -> None:
     said = flat(request.getfixturevalue(form))
     assert set(handbook.FILES) == {name for craft in CRAFTS.values() for name in craft.papers} | {CARVING, *SET_NAMES}
     for name, what in (handbook.FILES | handbook.ENVIRONMENT).items():
@@ -78,7 +78,7 @@ def test_no_line_is_too_wide_to_read(text: str) -> None:
     assert max(map(len, text.splitlines())) <= 100
 
 
-def test_the_examples_are_command_lines_that_are_understood(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_example_is_a_command_line_that_is_understood(monkeypatch: pytest.MonkeyPatch) -> None:
     import shlex
 
     for line in handbook.EXAMPLES:

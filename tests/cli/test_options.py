@@ -1,4 +1,4 @@
-"""An option is blamed for the value that it gave; the rug file is blamed for what it says itself."""
+"""An option is blamed for the value that it gave, and the rug file is blamed for what it says itself."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-#: What is wrong on a command line that lays values over the rug file, and how the message begins.
+#: Options that lay wrong values over the rug file, and how the message begins.
 OPTIONS: tuple[tuple[tuple[str, ...], str], ...] = (
     (("--turn", "45"), "--turn: 45 is not one of 0, 90, 180 or 270"),
     (("--turn", "left"), "--turn: 'left' is not one of 0, 90, 180 or 270"),
@@ -43,13 +43,13 @@ def test_an_option_is_blamed_and_not_the_file(
     assert result.code == 3
 
 
-def test_what_the_file_says_is_blamed_on_the_file(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_wrong_value_of_the_file_is_blamed_on_the_file(order: Path, chartmaker: Callable[..., Any]) -> None:
     order.write_text(order.read_text(encoding="utf-8").replace("[loom]\n", "[loom]\npicks = 9\n"), encoding="utf-8")
     assert "rug.toml, [loom] picks: 9 is too large" in chartmaker("plan", order, "--weavers", 2).err
     assert chartmaker("plan", order, "--set", "loom.picks=2").code == 0
 
 
-def test_on_the_command_line_alone_the_options_are_named(chartmaker: Callable[..., Any]) -> None:
+def test_without_a_rug_file_the_message_names_the_options(chartmaker: Callable[..., Any]) -> None:
     assert chartmaker("plan", "--size", "5x8ft").err.startswith(
         "chartmaker: the command line, [rug] density: the density is missing; give it in [rug], or as --density"
     )

@@ -1,4 +1,4 @@
-"""`pattern`, and the set of a tufted rug as the commands make and verify it."""
+"""The command `pattern`, and the set of a tufted rug as the commands make and verify it."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ card = "wool.csv"
 
 @pytest.fixture(scope="module")
 def rug(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A tufted rug with an unsymmetric figure, a thin line and a specks of a few tufts."""
+    """A tufted rug with an unsymmetric figure, a thin line and a speck of a few tufts."""
     folder = tmp_path_factory.mktemp("tufted")
     (folder / "wool.csv").write_text(CARD)
     (folder / "rug.toml").write_text(RUG)
@@ -53,7 +53,9 @@ def made(rug: Path) -> Path:
 
 
 def test_the_guide_has_room_for_a_height_beside_the_turn(made: Path) -> None:
-    """16.5 mm before turn 3 read as `16.5 mm3`. Eight letters of 8.5 pt, 0.6 em each (common practice), have room."""
+    """A height of 16.5 mm before turn 3 was once read as `16.5 mm3`: now eight letters of 8.5 pt, 0.6 em each, have
+    room.
+    """
     words = subprocess.run(["pdftotext", "-bbox", made / "guide.pdf", "-"], check=True, capture_output=True, text=True)
     places = dict(re.findall(r'xMin="([\d.]+)"[^>]*>(pile|turn)<', words.stdout))
     at = {word: float(x) * 25.4 / 72 for x, word in places.items()}
@@ -69,7 +71,7 @@ def test_the_set_of_a_tufted_rug_is_what_a_tufter_works_from(made: Path) -> None
     summary = json.loads((made / "summary.json").read_text())
     assert summary["pattern"]["merged_fields"] == 1
     assert any("too small to be tufted" in finding["what"] for finding in summary["findings"])
-    # by area and by knots the yarns have the same shares, to the edges of the knots
+    # the yarns have the same shares by area and by knots, but for the edges of the knots
     total = sum(summary["pattern"]["area_m2"].values())
     assert total == pytest.approx(0.12, rel=1e-3)
     for yarn in summary["yarns"]:
@@ -88,7 +90,7 @@ def test_a_pattern_can_be_drawn_again_from_the_order(
     assert sorted(path.name for path in out.iterdir()) == ["guide.pdf", "pattern.pdf", "pattern.svg"]
 
 
-def test_a_knot_map_can_be_traced_as_well(made: Path, chartmaker: Run) -> None:
+def test_a_pattern_can_be_drawn_from_a_knot_map(made: Path, chartmaker: Run) -> None:
     assert chartmaker("pattern", made / "knots.png", "--out", made.parent / "of-knots.pdf", "--quiet").code == 0
 
 
@@ -116,7 +118,7 @@ def test_verify_proves_the_papers_of_a_tufted_rug(made: Path, rug: Path, chartma
 
 
 def test_verify_holds_the_pattern_against_the_artwork_that_is_named(made: Path, rug: Path, chartmaker: Run) -> None:
-    """The artwork with its left and right exchanged is another file, and what is drawn is not in its yarns."""
+    """Artwork whose left and right are exchanged is another file, and the drawing is not in its yarns."""
     other = rug.parent / "other.toml"
     other.write_text(RUG.replace("art.png", "other.png"))
     Image.open(rug.parent / "art.png").transpose(Image.Transpose.FLIP_LEFT_RIGHT).save(rug.parent / "other.png")
@@ -135,13 +137,13 @@ def test_a_set_without_a_pattern_is_not_held_against_an_artwork(rug: Path, chart
 
 
 def test_a_field_over_several_sheets_has_its_number_on_each(rug: Path, made: Path, chartmaker: Run) -> None:
-    """The ground of the rug shows on all four sheets, and wherever it has room its number stands there."""
+    """The ground of the rug shows on all four sheets, and its number stands on each where there is room."""
     out = rug.parent / "numbered"
     out.mkdir()
     assert chartmaker("pattern", rug, "--pattern-paper", "A4", "--out", out / "pattern.pdf", "--quiet").code == 0
     words = subprocess.run(["pdftotext", out / "pattern.pdf", "-"], capture_output=True, text=True, check=True).stdout
     guide = subprocess.run(["pdftotext", "-layout", out / "guide.pdf", "-"], capture_output=True, text=True, check=True)
-    assert re.search(r"W1 +(?:cream|white)", guide.stdout)  # the plain colour word beside the code
+    assert re.search(r"W1 +(?:cream|white)", guide.stdout)  # the plain word for the colour stands beside the code
     numbers = json.loads((made / "summary.json").read_text())["pattern"]["numbers"]
     ground = next(number for number, code in numbers.items() if code == "W1")
     sheets = [page for page in words.split("\f") if "full size, 1 : 1" in page]
@@ -151,7 +153,7 @@ def test_a_field_over_several_sheets_has_its_number_on_each(rug: Path, made: Pat
 
 
 def test_the_three_files_of_a_pattern_are_written_together(rug: Path, chartmaker: Run, tmp_path: Path) -> None:
-    (tmp_path / "pattern.svg").mkdir()  # where the last of the three should go
+    (tmp_path / "pattern.svg").mkdir()  # a folder stands where the last of the three files should go
     result = chartmaker("pattern", rug, "--out", tmp_path / "pattern.pdf", "--replace", "--quiet")
     assert result.code != 0
     assert [path.name for path in tmp_path.iterdir()] == ["pattern.svg"]

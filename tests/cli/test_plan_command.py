@@ -1,4 +1,4 @@
-"""`plan`: figures that a designer can check by hand."""
+"""The command `plan` gives figures that a designer can check by hand."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ import pytest
 
 
 def test_plan_shows_the_grid(chartmaker: Callable[..., Any]) -> None:
-    # 9/60: 10 knots an inch across, 13 1/3 along (carpetandrugs.blogspot.com, April 2009); 5 x 8 ft is 60 x 96 inch.
+    # 9/60 has 10 knots an inch across and 13 1/3 along (carpetandrugs.blogspot.com, April 2009); 5 x 8 ft is 60 x 96
+    # inch.
     result = chartmaker("plan", "--size", "5x8ft", "--density", "9/60 indian")
     assert result.code == 0
     assert "600 columns x 1,280 rows = 768,000 knots" in result.out
@@ -39,7 +40,8 @@ def test_plan_as_json(chartmaker: Callable[..., Any]) -> None:
     # 40 raj of 6.5 cm on 104 x 156 cm is 640 x 960 = 614,400 knots (Ahrari, iran-carpet.com/fa/blog/detail/1705).
     said = json.loads(chartmaker("plan", "--size", "104x156 cm", "--density", "40 raj (6.5 cm)", "--json").out)
     assert (said["rug"]["columns"], said["rug"]["rows"], said["rug"]["knots"]) == (640, 960, 614_400)
-    assert said["labour"]["days"] == math.ceil(614_400 / 6000 / said["labour"]["weavers"])  # begun days count whole
+    # a day that is begun counts as a whole day
+    assert said["labour"]["days"] == math.ceil(614_400 / 6000 / said["labour"]["weavers"])
 
 
 def test_plan_of_a_rug_file_needs_no_artwork(order: Path, chartmaker: Callable[..., Any]) -> None:
@@ -48,7 +50,7 @@ def test_plan_of_a_rug_file_needs_no_artwork(order: Path, chartmaker: Callable[.
     assert chartmaker("plan", order, "--quiet").out == ""
 
 
-def test_a_size_without_a_density_is_told(chartmaker: Callable[..., Any]) -> None:
+def test_a_size_without_a_density_is_refused_with_what_is_missing(chartmaker: Callable[..., Any]) -> None:
     result = chartmaker("plan", "--size", "5x8ft")
     assert result.code == 3
     assert "density is missing" in result.err
@@ -67,8 +69,8 @@ def test_a_size_without_a_density_is_told(chartmaker: Callable[..., Any]) -> Non
 def test_the_sizes_of_a_workshop_at_ten_knots_a_centimetre(
     size: str, columns: int, rows: int, chartmaker: Callable[..., Any]
 ) -> None:
-    """The table of a published design lesson (iran-carpet.com, lesson 11): pad, zar-o-nim, qaliche, 2 x 3 m, 12 m2."""
+    """The sizes from pad to 12 m2 are those in a table of a published design lesson (iran-carpet.com, lesson 11)."""
     words = chartmaker("plan", "--size", size, "--density", "10x10 per cm").out
     assert f"{columns:,} columns x {rows:,} rows = {columns * rows:,} knots" in words
     if size == "205x308 cm":
-        assert "6,314,000 knots" in words  # as the lesson prints it
+        assert "6,314,000 knots" in words  # the lesson prints this number

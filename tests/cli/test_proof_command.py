@@ -1,4 +1,4 @@
-"""The command proof: the picture and the page."""
+"""The command `proof` writes the proof as a picture or as a page, by the ending of the name."""
 
 from __future__ import annotations
 
@@ -11,7 +11,9 @@ from PIL import Image
 
 
 @pytest.mark.parametrize("name", ["proof.png", "proof.html"])
-def test_proof(order: Path, knots: Path, chartmaker: Callable[..., Any], name: str) -> None:
+def test_the_proof_is_a_picture_or_a_page_by_its_ending(
+    order: Path, knots: Path, chartmaker: Callable[..., Any], name: str
+) -> None:
     out = order.parent / name
     assert chartmaker("proof", knots, "--artwork", order.parent / "art.png", "--out", out, "--quiet").code == 0
     if name.endswith("png"):

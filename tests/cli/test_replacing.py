@@ -1,4 +1,4 @@
-"""`--replace`: what is replaced is what chartmaker made, and never what a command reads."""
+"""With `--replace` only what chartmaker made is replaced, and never a file that the command reads."""
 
 from __future__ import annotations
 
@@ -65,9 +65,7 @@ def test_a_changed_file_is_replaced_only_if_that_is_meant(
     assert contents(made) == first
 
 
-def test_a_set_without_its_summary_is_nobody_s_to_replace(
-    order: Path, made: Path, chartmaker: Callable[..., Any]
-) -> None:
+def test_a_set_without_its_summary_is_not_replaced(order: Path, made: Path, chartmaker: Callable[..., Any]) -> None:
     (made / "summary.json").unlink()
     assert chartmaker("make", order, "--out", made, "--replace").code == 7
     assert (made / "chart.pdf").exists()
@@ -105,7 +103,7 @@ def test_no_command_writes_over_what_it_reads(
 
 
 def test_the_shell_stays_in_the_set_that_is_made_anew(order: Path, made: Path) -> None:
-    """``cd set; chartmaker make ../rug.toml --out . --replace; ls``."""
+    """This is what one types: ``cd set; chartmaker make ../rug.toml --out . --replace; ls``."""
     line = f"{sys.executable} -m chartmaker make ../rug.toml --out . --replace --quiet && ls"
     shell = subprocess.run(["sh", "-c", line], cwd=made, capture_output=True, text=True, env=os.environ, check=False)
     assert (shell.returncode, shell.stderr) == (0, "")

@@ -1,4 +1,4 @@
-"""The command rows: the script as a table, as lines, on paper."""
+"""The command `rows` writes the script as a table, as lines of text, or on paper."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from support.making import opened
 from chartmaker.knots.rowscript import expand, runs_of_csv
 
 
-def test_rows(knots: Path, chartmaker: Callable[..., Any]) -> None:
+def test_the_script_is_written_as_a_table_as_lines_and_on_paper(knots: Path, chartmaker: Callable[..., Any]) -> None:
     knot_map = opened(knots)
     codes = [yarn.code for yarn in knot_map.yarns]
     assert chartmaker("rows", knots, "--out", knots.parent / "rows.csv", "--quiet").code == 0

@@ -1,4 +1,4 @@
-"""`sizes`: one design in every size of its rug file, and fit = "relay" in `make` and `knot`."""
+"""The command `sizes` makes one design in every size of its rug file, and `make` and `knot` take fit = "relay"."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def test_each_size_is_a_set_and_all_are_on_one_page(tmp_path: Path, chartmaker: 
     assert "2 sets are already there." in again.out
 
 
-def test_without_sizes_there_is_one_message(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_rug_file_without_sizes_is_refused_in_one_message(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
     done = chartmaker("sizes", rug_file(tmp_path, []), "--out", tmp_path / "sizes")
     assert done.code == 3 and "no sizes" in done.err and not (tmp_path / "sizes").exists()
 
@@ -96,7 +96,7 @@ def test_a_proof_asks_how_the_artwork_lies(tmp_path: Path, chartmaker: Callable[
 def test_another_craft_and_another_density_keep_the_borders(
     craft: str, density: str, paper: str, tmp_path: Path, chartmaker: Callable[..., Any]
 ) -> None:
-    """A border drawn 4.5 cm wide, with repeats of 5 cm, keeps both to half a knot (common practice of designers)."""
+    """A border drawn 4.5 cm wide with repeats of 5 cm keeps both, to half a knot (common practice of designers)."""
     rug = rug_file(tmp_path, ["25x35 cm", "36x52 cm"])
     rug.write_text(rug.read_text().replace('density = "20x20 per dm"', f'density = "{density}"\ntechnique = "{craft}"'))
     done = chartmaker("sizes", rug, "--out", tmp_path / "sizes")
@@ -108,7 +108,7 @@ def test_another_craft_and_another_density_keep_the_borders(
         assert (folder / paper).is_file() and told["rug"]["technique"] == craft
         for side, per_dm in (("left", across), ("top", along)):
             knots = sum(band["width_knots"][side] for band in told["layout"]["bands"])
-            assert abs(knots - 45 * per_dm / 100) <= 1.5  # three bands, each to half a knot
+            assert abs(knots - 45 * per_dm / 100) <= 1.5  # there are three bands, and each may be off by half a knot
         own = next(band["sides"] for band in told["layout"]["bands"] if band["sides"]["bottom"])
         assert abs(own["bottom"]["repeat_knots"] - 50 * across / 100) <= 0.5
         assert abs(own["left"]["repeat_knots"] - 50 * along / 100) <= 0.5

@@ -1,4 +1,4 @@
-"""Streams that take nothing: a closed pipe is no fault, a full one is said, a closed one is done without."""
+"""A closed pipe is no error, a full output is reported, and a command does without a stream that is closed."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ COMMANDS = {"plan": ["plan", "rug.toml"], "json": ["plan", "rug.toml", "--json"]
 
 
 def run(words: list[str], folder: Path, redirected: str = "") -> subprocess.CompletedProcess[str]:
-    """Run a command with its streams redirected as the shell writes it."""
+    """Run a command with its streams redirected in the shell's notation."""
     (folder / "rug.toml").write_text(RUG, encoding="utf-8")
     line = f'"{sys.executable}" -m chartmaker {" ".join(words)} {redirected}'
     return subprocess.run(["sh", "-c", line], cwd=folder, capture_output=True, text=True, timeout=60, check=False)
@@ -23,7 +23,7 @@ def run(words: list[str], folder: Path, redirected: str = "") -> subprocess.Comp
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="the system has no device that is always full")
 @pytest.mark.parametrize("name", COMMANDS)
-def test_a_full_stdout_is_said_with_its_own_code(name: str, tmp_path: Path) -> None:
+def test_a_full_stdout_is_reported_with_its_own_code(name: str, tmp_path: Path) -> None:
     done = run(COMMANDS[name], tmp_path, ">/dev/full")
     assert done.returncode == 7 and 7 in exit_codes()
     assert done.stderr == "chartmaker: the output of the command cannot be written: No space left on device\n"
@@ -31,13 +31,13 @@ def test_a_full_stdout_is_said_with_its_own_code(name: str, tmp_path: Path) -> N
 
 @pytest.mark.parametrize("name", COMMANDS)
 @pytest.mark.parametrize("redirected", [">&-", ">&- 2>&-", "<&- >&- 2>&-"])
-def test_a_closed_stdout_is_done_without(name: str, redirected: str, tmp_path: Path) -> None:
+def test_a_command_does_without_a_closed_stdout(name: str, redirected: str, tmp_path: Path) -> None:
     done = run(COMMANDS[name], tmp_path, redirected)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_a_pipe_that_is_closed_early_is_no_fault(name: str, tmp_path: Path) -> None:
+def test_a_pipe_that_is_closed_early_is_no_error(name: str, tmp_path: Path) -> None:
     done = run(COMMANDS[name], tmp_path, "| (read line; echo); wait; true")
     assert done.stderr == ""
     line = f'("{sys.executable}" -m chartmaker {" ".join(COMMANDS[name])}; echo $? >code) | head -c 1'
@@ -46,7 +46,7 @@ def test_a_pipe_that_is_closed_early_is_no_fault(name: str, tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize("redirected", ["2>&-", "2>/dev/full", ">&- 2>/dev/full"])
-def test_a_fault_that_nobody_hears_keeps_its_code(redirected: str, tmp_path: Path) -> None:
+def test_an_error_that_nobody_can_read_keeps_its_exit_code(redirected: str, tmp_path: Path) -> None:
     if "/dev/full" in redirected and not Path("/dev/full").exists():
         redirected = "2>&-"
     assert run(["plan", "none.toml"], tmp_path, redirected).returncode == 3

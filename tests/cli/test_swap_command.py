@@ -1,4 +1,4 @@
-"""The command swap: yarns merged, exchanged, recoloured."""
+"""The command `swap` merges, exchanges and recolours yarns."""
 
 from __future__ import annotations
 

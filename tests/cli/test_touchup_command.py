@@ -1,4 +1,4 @@
-"""The command touchup: an edited map taken back in."""
+"""The command `touchup` takes an edited map back in."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def test_touchup_snaps_on_request_and_says_how_many(old: SettledMap, capsys: pyt
 
 
 def test_knots_painted_outside_the_shape_are_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """What lies outside an ellipse has no warp to be tied on."""
+    """A place outside the ellipse has no warp on which a knot could be tied."""
     art = tmp_path / "art.png"
     Image.new("RGB", (60, 60), (200, 40, 40)).save(art)
     (tmp_path / "card.csv").write_text("code,colour\nR,#c82828\n")

@@ -1,4 +1,4 @@
-"""The command verify: what it says of a whole set and of one that is not, and what it ends with."""
+"""The command `verify` says that a set is whole or names the file that is not, and its exit code tells which."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 from PIL import Image
 
 
-def test_a_whole_set_is_said_to_be_whole(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_a_whole_set_is_reported_as_whole(order: Path, chartmaker: Callable[..., Any]) -> None:
     folder = order.parent / "set"
     assert chartmaker("make", order, "--out", folder, "--quiet").code == 0
     result = chartmaker("verify", folder)
@@ -22,7 +22,7 @@ def test_a_whole_set_is_said_to_be_whole(order: Path, chartmaker: Callable[..., 
     assert chartmaker("verify", folder, "--quiet").out == ""
 
 
-def test_one_count_that_is_off_is_named_by_its_file(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_one_wrong_count_is_named_with_its_file(order: Path, chartmaker: Callable[..., Any]) -> None:
     folder = order.parent / "set"
     assert chartmaker("make", order, "--out", folder, "--quiet").code == 0
     script = (folder / "rows.csv").read_text().splitlines()
@@ -49,7 +49,8 @@ def test_sheets_beside_the_set_are_read_as_well(order: Path, chartmaker: Callabl
         sheets += ["--sheets", path]
     result = chartmaker("verify", folder, *sheets)
     assert (result.code, "dye.pdf" in result.out) == (0, True), result.out
-    assert chartmaker("figures", knots, "--sheet", "dye", "--out", folder / "dye.pdf").code == 0  # without the stock
+    # the sheet was printed without the stock
+    assert chartmaker("figures", knots, "--sheet", "dye", "--out", folder / "dye.pdf").code == 0
     assert chartmaker("verify", folder).code == 9
     result = chartmaker("verify", folder, "--sheets", folder / "dye.pdf")
     assert result.code == 9

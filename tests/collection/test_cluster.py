@@ -1,4 +1,4 @@
-"""The engine of many machines, on a real scheduler with workers in processes of their own: killed, restarted, full."""
+"""Sets are made on a real scheduler whose workers, each a process, are killed, restarted and given a full disk."""
 
 from __future__ import annotations
 
@@ -35,14 +35,14 @@ def machines(tmp_path: Path) -> Iterator[Machines]:
 
 @pytest.fixture(scope="module")
 def alone(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
-    """The bytes of the season as one process makes it."""
+    """The bytes of the season as a single process makes it."""
     folder = tmp_path_factory.mktemp("alone")
     make_collection(read_collection(season(folder, KIND)), folder / "out", engine=Serial())
     return bytes_of(folder / "out")
 
 
 KIND = 'set = "figures"'
-#: Whole sets take long enough to be interrupted.
+#: Making whole sets takes long enough for a worker to be interrupted.
 WHOLE = {"designs": 2, "more": ""}
 
 
@@ -91,12 +91,12 @@ def test_workers_killed_at_random_lose_nothing(machines: Machines, tmp_path: Pat
     assert killed
     whole_or_named(told, tmp_path / "out")
     assert len(told.failed) <= len(killed) * 2
-    if told.failed:  # what is named is made the next time
+    if told.failed:  # a set that was named as failed is made the next time
         told = made_by(machines, tmp_path, asked=WHOLE)
         assert not told.failed
 
 
-def test_a_scheduler_that_restarts_is_given_everything_once_more(machines: Machines, tmp_path: Path) -> None:
+def test_a_scheduler_that_restarts_is_given_all_work_again(machines: Machines, tmp_path: Path) -> None:
     machines.start_worker()
 
     def restart() -> None:
@@ -118,14 +118,14 @@ def test_a_scheduler_that_restarts_is_given_everything_once_more(machines: Machi
 
 
 def test_a_worker_without_room_on_its_disk_hands_its_sets_on(machines: Machines, tmp_path: Path) -> None:
-    # No file of more than two blocks of 512 bytes can be written there, which is what a full disk comes to.
+    # No file may be larger than two blocks of 512 bytes there, which has the effect of a full disk.
     machines.start_worker(limit="ulimit -f 2")
     told = made_by(machines, tmp_path, send=True)
     whole_or_named(told, tmp_path / "out")
     assert len(told.failed) == 8
     assert {each.exit_code for each in told.failed} == {7} and "File too large" in told.failed[0].error
     machines.start_worker()
-    for _ in range(20):  # until the other worker is there
+    for _ in range(20):  # until the other worker has joined
         if not made_by(machines, tmp_path, send=True).failed:
             break
     again = make_collection(told.season, tmp_path / "again", engine=Cluster(machines.address), send=True)
@@ -133,7 +133,7 @@ def test_a_worker_without_room_on_its_disk_hands_its_sets_on(machines: Machines,
     assert not again.failed
 
 
-def test_whoever_does_not_answer_is_named_and_nothing_is_left(tmp_path: Path) -> None:
+def test_a_scheduler_that_does_not_answer_is_named_and_nothing_is_left(tmp_path: Path) -> None:
     asked = read_collection(season(tmp_path, KIND, designs=1))
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -143,7 +143,7 @@ def test_whoever_does_not_answer_is_named_and_nothing_is_left(tmp_path: Path) ->
     assert list((tmp_path / "out").iterdir()) == []
 
 
-def test_without_workers_every_set_is_named(machines: Machines, tmp_path: Path) -> None:
+def test_without_workers_every_set_is_named_as_failed(machines: Machines, tmp_path: Path) -> None:
     (tmp_path / "season").mkdir()
     asked = read_collection(season(tmp_path / "season", KIND, designs=1))
     for _ in itertools.repeat(None, 100):

@@ -1,4 +1,4 @@
-"""Which sets a collection asks for: the whole product, each with one name, cut down by skip and only."""
+"""A collection asks for the whole product of its lists, each set under one name, cut down by skip and only."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The plan of the looms: days counted once more by hand, no loom with two rugs, never worse than Graham's bound."""
+"""In the plan of the looms no loom has two rugs at a time, and the plan is never worse than Graham's bound."""
 
 from __future__ import annotations
 
@@ -30,15 +30,15 @@ def working_days(first: date, last: date, calendar: Calendar) -> int:
 
 
 def test_a_worked_example() -> None:
-    # 10 weaver-days at two weavers are five days, Monday to Friday; then three days of warping: Saturday, Monday,
-    # Tuesday; the second of 7 weaver-days takes four days from Wednesday 10 March, over the Sunday.
+    # 10 weaver-days by two weavers are five days, Monday to Friday. Three days of warping follow: Saturday, Monday and
+    # Tuesday. The second rug, of 7 weaver-days, takes four days from Wednesday 10 March, over the Sunday.
     calendar = Calendar(rest=("sunday",), between_days=3)
     plan = plan_of([piece(weaver_days=10), piece(weaver_days=7)], {"north": loom()}, calendar, lead_days=14)
     first, second = plan.turns
     assert (first.start, first.end, first.days) == (START, date(2027, 3, 5), 5)
     assert (second.start, second.end, second.days) == (date(2027, 3, 10), date(2027, 3, 13), 4)
     assert first.yarn_by == START - timedelta(days=14)
-    assert first.late_end == date(2027, 3, 8)  # 13 weaver-days: seven days, one Sunday
+    assert first.late_end == date(2027, 3, 8)  # 13 weaver-days are seven days, with one Sunday among them
     assert plan.starts == {0: first.yarn_by, 1: second.yarn_by}
 
 
@@ -51,7 +51,7 @@ def test_a_rug_too_wide_is_named_and_a_wide_loom_is_kept_for_wide_rugs() -> None
     assert plan_of([piece()], {}, Calendar()) == LoomPlan()
 
 
-def test_nobody_sits_where_there_is_no_seat_and_none_begins_too_early() -> None:
+def test_a_rug_has_no_more_weavers_than_seats_and_does_not_begin_too_early() -> None:
     later_on = date(2027, 7, 4)  # a Sunday
     (turn,) = plan_of([piece(weavers=1, not_before=later_on)], {"north": loom(weavers=4)}, Calendar()).turns
     assert (turn.weavers, turn.days, turn.start) == (1, 10, date(2027, 7, 5))
@@ -62,7 +62,7 @@ DAYS = st.floats(0.1, 60.0).map(lambda days: round(days, 1))
 
 
 @given(st.lists(DAYS, min_size=1, max_size=25), st.integers(1, 4), REST, st.integers(0, 4))
-def test_no_plan_overlaps_rests_on_a_holiday_or_is_worse_than_grahams_bound(
+def test_no_plan_overlaps_begins_or_ends_on_a_holiday_or_is_worse_than_grahams_bound(
     lengths: list[float], number: int, rest: tuple[str, ...], between: int
 ) -> None:
     calendar = Calendar.model_validate({"rest": rest, "holidays": [HOLIDAY], "between_days": between})
@@ -77,7 +77,8 @@ def test_no_plan_overlaps_rests_on_a_holiday_or_is_worse_than_grahams_bound(
         assert works(turn.start, calendar) and works(turn.end, calendar)
         assert working_days(turn.start, turn.end, calendar) == turn.days == max(math.ceil(length / 2 - 1e-9), 1)
         assert turn.late_end >= turn.end
-    # Graham 1969: a list schedule on m machines takes at most 2 - 1/m times the best; here with the warping after it.
+    # A list schedule on m machines takes at most 2 - 1/m times the best one (Graham 1969); here the warping comes on
+    # top.
     jobs = [turn.days + between for turn in plan.turns]
     least = max(max(jobs), math.ceil(sum(jobs) / number))
     first = min(turn.start for turn in plan.turns)

@@ -1,4 +1,4 @@
-"""A collection made: each set as `make` and `swap` would have it, made once, remade only where something changed."""
+"""Each set of a collection is what `make` and `swap` make, and it is made again only where something changed."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def reckoned(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A season of figures alone, which are sooner made."""
+    """A season of figures alone, which takes less time to make."""
     folder = tmp_path_factory.mktemp("reckoned")
     assert not make_collection(read_collection(season(folder, 'set = "figures"')), folder / "out").failed
     return folder
@@ -51,13 +51,13 @@ def reckoned(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def copied(made: Path, tmp_path: Path) -> Path:
-    """The same, to be changed."""
+    """A copy of the season that was made, for a test to change."""
     shutil.copytree(made, tmp_path / "season")
     return tmp_path / "season"
 
 
 def states(folder: Path, **more: Any) -> dict[str, list[str]]:
-    """Make the season in `folder` again; return the sets by what became of them."""
+    """Make the season in `folder` again, and return the sets by what became of them."""
     found: dict[str, list[str]] = {}
     for each in make_collection(read_collection(folder / "season.toml"), folder / "out", engine=Serial(), **more).sets:
         found.setdefault(each.state, []).append(each.wanted.name)
@@ -159,7 +159,7 @@ def lost_file(folder: Path) -> None:
         (lost_file, NAMES[3:4]),
     ],
 )
-def test_what_rests_on_something_that_changed_is_made_again(
+def test_only_sets_that_rest_on_a_change_are_made_again(
     reckoned: Path, tmp_path: Path, change: Callable[[Path], None], remade: list[str]
 ) -> None:
     copied = shutil.copytree(reckoned, tmp_path / "season")
@@ -218,10 +218,10 @@ def test_colourways_share_one_conversion(copied: Path, monkeypatch: pytest.Monke
     monkeypatch.setattr(module, "convert_order", lambda order: (seen.append(order), real(order))[1])
     make_collection(read_collection(copied / "season.toml"), copied / "other", engine=Serial())
     assert len(seen) == 4
-    assert bytes_of(copied / "other") == bytes_of(copied / "out")  # and every engine makes the same bytes
+    assert bytes_of(copied / "other") == bytes_of(copied / "out")  # and each engine makes the same bytes
 
 
-def test_masks_are_sent_along_and_what_a_set_rests_on(tmp_path: Path) -> None:
+def test_masks_are_sent_to_workers_and_belong_to_what_a_set_rests_on(tmp_path: Path) -> None:
     rug = order(tmp_path, "d0", 3)
     rug.write_text(rug.read_text() + '[[region]]\nmask = "m.png"\ntidy = 0\nmirror = "across"\n', encoding="utf-8")
     rests = []
@@ -288,7 +288,7 @@ def batch(size: str) -> Batch:
     return Batch(order, (SetTask("a", "a", (), "all", ""),), "out")
 
 
-def test_batches_are_let_in_by_need_and_what_is_measured_corrects_it() -> None:
+def test_batches_are_admitted_by_expected_memory_which_measurements_correct() -> None:
     memory = Memory(800_000_000)
     small, other, large = batch("2x2.5 m"), batch("2x2.5 m"), batch("10x20 m")
     assert memory.admit(small) and not memory.is_too_large(small)
@@ -302,14 +302,14 @@ def test_batches_are_let_in_by_need_and_what_is_measured_corrects_it() -> None:
     assert memory.need_bytes(other) == pytest.approx(2 * expected)
 
 
-def test_a_set_without_room_is_named_and_not_tried(copied: Path) -> None:
+def test_a_set_that_does_not_fit_into_memory_is_named_and_not_tried(copied: Path) -> None:
     shutil.rmtree(copied / "out")
     told = make_collection(read_collection(copied / "season.toml"), copied / "out", memory_bytes=1000)
     assert {each.state for each in told.sets} == {"failed"}
     assert all("--memory" in each.error for each in told.sets)
 
 
-def test_reports_that_are_not_of_the_collection_or_were_changed_are_kept(copied: Path, tmp_path: Path) -> None:
+def test_reports_of_another_origin_or_with_changes_are_kept(copied: Path, tmp_path: Path) -> None:
     other = tmp_path / "other"
     other.mkdir()
     (other / "purchases.csv").write_text("mine")
@@ -328,7 +328,7 @@ def test_reports_that_are_not_of_the_collection_or_were_changed_are_kept(copied:
 
 
 def test_a_record_that_somebody_edited_is_not_overwritten(copied: Path) -> None:
-    """Whoever notes something in collection.json loses it only if that is asked for, as with every other file."""
+    """Notes that somebody wrote into collection.json are lost only if that is asked for, as with every other file."""
     record = copied / "out" / "collection.json"
     written = record.read_text()
     edited = written.replace('"error": null', '"error": "looked at on Monday"', 1)
@@ -342,7 +342,7 @@ def test_a_record_that_somebody_edited_is_not_overwritten(copied: Path) -> None:
     assert states(copied) == {"kept": NAMES} and record.read_text() == written
 
 
-def test_a_run_that_is_killed_among_the_reports_is_followed_by_one_that_goes_through(
+def test_after_a_run_that_was_killed_among_the_reports_the_next_goes_through(
     copied: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out, plain = copied / "out", telling.files.write_file
@@ -364,7 +364,7 @@ def test_a_run_that_is_killed_among_the_reports_is_followed_by_one_that_goes_thr
     assert "before" not in json.loads((out / "collection.json").read_text())["files"]
 
 
-def test_the_example_of_the_room_holds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_example_in_the_docstring_of_the_package_holds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     season(tmp_path, designs=1)
     monkeypatch.chdir(tmp_path)
     examples = doctest.DocTestParser().get_doctest(inspect.getdoc(collection) or "", {}, "collection", None, None)

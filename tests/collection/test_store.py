@@ -1,4 +1,4 @@
-"""One dye order for all rugs: its totals are the sums of the sets, and no rug mixes lots where a vessel takes it."""
+"""The one dye order for all rugs adds up to the sums of the sets, and no rug mixes lots where one vessel takes it."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ def dye(holds: tuple[str, ...] = (), hank: str = "250 g", least: str | None = No
 
 
 def test_a_worked_example() -> None:
-    # Two rugs of 1,000 g each at best: at most 1,200 g, with the allowance 1,320 g. A pot of 3 kg takes both, 2,640 g,
-    # in eleven hanks of 250 g; at 30:1 these 2,750 g take 82.5 litres.
+    # Two rugs need 1,000 g each, 1,200 g at most, and 1,320 g with the allowance. A pot of 3 kg takes both, 2,640 g, in
+    # eleven hanks of 250 g; at 30:1 these 2,750 g take 82.5 litres.
     pieces = [piece("a", [yarn("M1", 1000)]), piece("b", [yarn("M1", 1000)])]
     (shade,) = store_order(pieces, dye(("3 kg",)), {}).shades
     (lot,) = shade.lots
@@ -44,7 +44,7 @@ def test_a_rug_that_does_not_fit_with_another_has_a_lot_of_its_own() -> None:
     assert [dict(lot.rugs) for lot in shade.lots] == [{"a": 1, "c": 1}, {"b": 1}]
 
 
-def test_what_no_vessel_takes_is_dyed_in_parts_and_said() -> None:
+def test_a_rug_that_no_vessel_takes_is_dyed_in_parts_and_reported() -> None:
     order = store_order([piece("a", [yarn("M1", 3000)])], dye(("2 kg",)), {})
     (shade,) = order.shades
     assert [(lot.hanks, lot.parts) for lot in shade.lots] == [(8, 2), (8, 2)]
@@ -135,7 +135,7 @@ def test_no_rug_mixes_lots_and_every_lot_fits_its_vessel(season: tuple[list[Any]
             assert sum(not lot.from_stock for lot in shade.lots) <= 1
 
 
-def test_the_stock_is_a_table(tmp_path: Path) -> None:
+def test_the_stock_is_read_from_a_table(tmp_path: Path) -> None:
     path = tmp_path / "store.csv"
     with path.open("w", newline="") as stream:
         csv.writer(stream).writerows([["code", "shelf", "stock_g"], ["M1", "3", "1500"], ["B1", "", "0"]])

@@ -1,4 +1,4 @@
-"""The orders of a real season: yarn, looms and purchases in the report, for all orders and for one."""
+"""The report on a real season gives yarn, looms and purchases, both for all orders together and for each."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ stock = "store.csv"
 """
 
 
-def test_orders_are_reckoned_together_and_one_by_one(tmp_path: Path) -> None:
+def test_orders_are_calculated_together_and_one_by_one(tmp_path: Path) -> None:
     path = season(tmp_path, 'set = "figures"', TAIL)
     (tmp_path / "store.csv").write_text("code,stock_g\nW1,90\n")
     asked = read_collection(path)
