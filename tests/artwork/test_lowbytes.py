@@ -1,6 +1,4 @@
-"""The low bytes of 16-bit samples are read, as a PNG shows that is written here by the standard (third edition,
-7-11).
-"""
+"""The low bytes of 16-bit samples are read; a PNG written here by the standard (third edition, 7-11) shows it."""
 
 from __future__ import annotations
 
@@ -20,9 +18,7 @@ MEND = f"Tried were {', '.join(TRIED)}; installed is {PIL.__version__}; mend cha
 
 
 def png(samples: np.ndarray, kind: int, depth: int = 16) -> bytes:
-    """Return a PNG of colour type `kind`; the samples (height, width, channels) have the high byte first and no
-    filter.
-    """
+    """Return a PNG of colour type `kind`; samples (height, width, channels) have the high byte first, unfiltered."""
     lines = b"".join(b"\0" + line.astype(">u2" if depth == 16 else "u1").tobytes() for line in samples)
     size = struct.pack(">IIBBBBB", samples.shape[1], samples.shape[0], depth, kind, 0, 0, 0)
     return pngparts.assemble([(b"IHDR", size), (b"IDAT", zlib.compress(lines)), (b"IEND", b"")])

@@ -1,5 +1,4 @@
-"""Measures a collection beside a shell loop over `make`, the overhead of a cluster, and, by extrapolation, a
-season.
+"""Measures a collection beside a shell loop over `make`, the overhead of a cluster, and an extrapolated season.
 
     python tests/bench/bench_collection.py                     # 40 sets of 20,000 knots each way
     python tests/bench/bench_collection.py --sets 1000         # the floor; about half an hour of two cores
@@ -124,9 +123,7 @@ def beside(sets: int, loop_sets: int) -> None:
 
 
 def processor_seconds(machines: list[subprocess.Popen[bytes]]) -> float:
-    """Return the processor seconds of this process, of all children that have ended, and of `machines` still
-    running.
-    """
+    """Return the processor seconds of this process, of its children that ended, and of `machines` still running."""
     ended = os.times()
     far = 0.0
     for machine in machines:

@@ -38,9 +38,7 @@ LARGE_ROWS, LARGE_COLUMNS = 7600, 7500
 
 
 def timed_page(page: Page, file: Path, steps: int) -> tuple[float, list[float], list[float]]:
-    """Return milliseconds until the first paint, then, sorted, the work of each step and the time until it is
-    painted.
-    """
+    """Return milliseconds until the first paint, then, sorted, the work of each step and the time until it shows."""
     page.goto(file.as_uri())
     page.wait_for_selector("html[data-ready]")
     page.wait_for_timeout(500)

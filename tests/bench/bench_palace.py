@@ -65,9 +65,7 @@ whole = true
 
 
 def general(artwork: Path, columns: int, rows: int, out: Path) -> None:
-    """Convert the obvious way: Pillow resizes and reduces colours, reportlab draws a rectangle and a string for
-    each cell.
-    """
+    """Convert the obvious way: Pillow resizes and quantises, reportlab draws a rectangle and a string a cell."""
     from reportlab.pdfgen.canvas import Canvas
 
     Image.MAX_IMAGE_PIXELS = None

@@ -53,9 +53,7 @@ def made(rug: Path) -> Path:
 
 
 def test_the_guide_has_room_for_a_height_beside_the_turn(made: Path) -> None:
-    """A height of 16.5 mm before turn 3 was once read as `16.5 mm3`: now eight letters of 8.5 pt, 0.6 em each, have
-    room.
-    """
+    """16.5 mm before turn 3 was once read as `16.5 mm3`; now eight letters of 8.5 pt, 0.6 em each, have room."""
     words = subprocess.run(["pdftotext", "-bbox", made / "guide.pdf", "-"], check=True, capture_output=True, text=True)
     places = dict(re.findall(r'xMin="([\d.]+)"[^>]*>(pile|turn)<', words.stdout))
     at = {word: float(x) * 25.4 / 72 for x, word in places.items()}

@@ -1,4 +1,4 @@
-"""The best few yarns: against trying all choices, then what may be asked."""
+"""The few yarns that are chosen from a card are the best, as trying all choices shows; bad requests are refused."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def test_choices_are_the_best_there_are_with_the_bound_below(seed: int, number: 
 
 
 def test_many_colours_are_chosen_for_in_groups() -> None:
-    """More colours than the search has groups for."""
+    """There are more colours than the search keeps groups for, and the best pair is found all the same."""
     random = np.random.default_rng(11)
     lab, card = colours(3, 9000), colours(4, 12)
     weights = random.integers(1, 9, len(lab)).astype(float)
@@ -58,7 +58,7 @@ def test_many_colours_are_chosen_for_in_groups() -> None:
 
 
 @pytest.mark.parametrize("number", [11, 12])
-def test_as_many_as_there_are_is_all_of_them(number: int) -> None:
+def test_asking_for_as_many_as_the_card_has_gives_all_of_them(number: int) -> None:
     lab, card = colours(1, 60), colours(2, 11)
     found = choose(lab, np.ones(60), card, number)
     assert found.indices.tolist() == list(range(11))
@@ -66,7 +66,7 @@ def test_as_many_as_there_are_is_all_of_them(number: int) -> None:
     assert (found.mean_de00, found.bound_de00) == pytest.approx((nearest, nearest))
 
 
-def test_where_no_more_lie_so_far_apart_fewer_are_chosen() -> None:
+def test_fewer_are_chosen_where_no_more_lie_far_enough_apart() -> None:
     card = lab_from_srgb8(np.array([(0, 0, 0), (8, 8, 8), (255, 255, 255), (247, 247, 247)]))
     found = choose(colours(1, 60), np.ones(60), card, 3, least_apart=20)
     assert len(found.indices) == 2
@@ -74,7 +74,7 @@ def test_where_no_more_lie_so_far_apart_fewer_are_chosen() -> None:
 
 
 def test_each_further_step_of_the_search_only_helps(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Greedy alone, with swaps, with kicks: the mean falls and never gets below the bound."""
+    """From greedy choice alone to swaps and kicks, the mean falls and never gets below the proven bound."""
     means: dict[str, list[float]] = {"greedy": [], "swaps": [], "kicks": []}
     for seed in range(12):
         lab, card = colours(seed, 400), colours(seed + 100, 60)
@@ -106,7 +106,7 @@ def test_keep_and_skip_are_honoured() -> None:
     assert free.report.mean_de00 == pytest.approx(free.choosing.mean_de00, abs=1e-6)
 
 
-def test_what_cannot_be_chosen_is_said() -> None:
+def test_a_choice_that_cannot_be_made_is_refused_with_the_reason() -> None:
     card = card_of([(0, 0, 0), (255, 255, 255)])
     with pytest.raises(RugError, match=r"keep: 'Y00' is not on the card; did you mean Y00[01]"):
         allowed_yarns(card, YarnChoice(keep=("Y00",)))

@@ -1,4 +1,4 @@
-"""What a conversion refuses, what it takes an artwork for."""
+"""A conversion refuses artwork that it cannot use, and takes each artwork for flat or for shaded."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def test_artwork_without_an_even_area_cannot_be_flat() -> None:
 
 @pytest.mark.parametrize("style", ["flat", "shaded"])
 def test_artwork_that_lies_outside_the_rug_is_refused(style: str) -> None:
-    """All that is not transparent lies in the corners, beyond the ellipse."""
+    """Everything that is not transparent lies in the corners, outside the ellipse."""
     srgb = np.full((80, 80, 3), (200, 30, 30), np.uint8)
     coverage = np.zeros((80, 80), np.uint8)
     coverage[:8, :8] = coverage[-8:, -8:] = 255

@@ -1,4 +1,4 @@
-"""Areas of cells that colours cover, beside those of a reader of its own."""
+"""The areas that colours cover in each cell, held against a separate, exact calculation of the tests."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def test_areas_are_those_of_the_pixels_in_each_cell(plane: np.ndarray, rows: int
     cells = cells_of(evenly_placed(0, 0, *plane.shape, rows, columns))
     found, outside = coverages(hard(plane), cells, 3)
     share = found / cell_areas(cells)[..., None]
-    # edges lie within half a unit of where they should, on four sides of a cell
+    # each of the four sides of a cell lies within half a unit of where it should
     off = 2 / (PIXEL * min(plane.shape[0] / rows, plane.shape[1] / columns))
     assert np.allclose(share, coverage(plane.astype(int), 3, rows, columns), atol=off)
     assert (found.sum(axis=2) == cell_areas(cells)).all()

@@ -1,4 +1,4 @@
-"""All repeats of a framed drawing: field and borders found apart, each with its own measure."""
+"""The repeats of a framed drawing are found for the field and for each border apart, each with its own size."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def test_field_and_borders_have_repeats_of_their_own() -> None:
     assert periods == pytest.approx(dict.fromkeys(("top", "bottom", "left", "right"), 62.4), abs=0.5)
 
 
-def test_a_free_field_within_borders_that_repeat() -> None:
+def test_a_field_without_repeats_is_found_within_borders_that_repeat() -> None:
     places = np.array([[40.0, 40.0], [77.0, 52.0], [100.0, 70.0], [50.0, 80.0]])
     field = ornament.scattered(ornament.leaf, places, 8.0, np.array([0, 1, 2, 5]))
     repeats = found(ornament.framed(field, 140, 110, LINES, ornament.drop, 11.3), 140, 110)

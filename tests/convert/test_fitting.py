@@ -1,4 +1,4 @@
-"""Grid lines on keys: bounds that always hold, mirror images, stripes of one width."""
+"""Grid lines move on to straight edges within bounds that always hold, alike in mirror images and equal stripes."""
 
 from __future__ import annotations
 
@@ -68,7 +68,9 @@ def test_keys_on_whole_knots_move_nothing() -> None:
 
 @pytest.mark.parametrize("knots", [100, 101])
 def test_stripes_of_one_width_keep_one_width(knots: int) -> None:
-    """Three stripes 2.4 knots wide on either side: rounded once, as hinting gives the stems of letters one width."""
+    """Three stripes of 2.4 knots on either side are rounded together to one width, as the stems of hinted letters
+    are.
+    """
     line = Line(0, 2000, knots)
     starts = np.array([4.3, 10.3, 16.3]) * line.knot_px
     places = np.sort(np.concatenate([starts, starts + 2.4 * line.knot_px]))

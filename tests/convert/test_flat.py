@@ -1,4 +1,4 @@
-"""Flat artwork, measured by `metrics` on drawings that nobody made for this tool, then on some that were."""
+"""Flat artwork is converted well, as `metrics` measures on drawings that were not made for this tool, and on others."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ WHITE, BLACK, GREY, RED = (255, 255, 255), (0, 0, 0), (128, 128, 128), (200, 20,
 
 
 def placed_labels(result: Conversion, srgb: np.ndarray, colours: list[tuple[int, int, int]]) -> np.ndarray:
-    """Return the number of each pixel's colour, pixels moved so that the placed knots are all of one size."""
+    """Return the colour number of each pixel, with the pixels moved so that all placed knots are of one size."""
     placement = result.placed.placement
     labels = labels_of(srgb, np.array(colours, dtype=np.uint8))
     scale = labels.shape[1] / result.placed.artwork.width
@@ -54,7 +54,7 @@ def measured(name: str) -> dict[str, float]:
     assert result.style.style == "flat"
     knots, labels = picked(result), placed_labels(result, srgb, colours)
     placement = result.placed.placement
-    cover = exact_coverage(  # whole pixels, moved, would be too coarse for a twentieth of a cell
+    cover = exact_coverage(  # moving whole pixels would be too coarse for a twentieth of a cell
         labels_of(srgb, np.array(colours, dtype=np.uint8)),
         len(colours),
         placement.raster_row_edges,
@@ -77,7 +77,7 @@ def test_knots_cover_what_the_drawing_covers(name: str) -> None:
     assert found["fidelity"] >= 0.98
     assert found["invented"] == 0
     assert found["specks"] == 0
-    assert found["worst"] < 1e-9  # no mixture of an edge became a colour of its own
+    assert found["worst"] < 1e-9  # no mixture along an edge became a colour of its own
 
 
 def test_lines_stay_whole() -> None:
@@ -108,7 +108,7 @@ def test_lines_stay_whole_in_small_artwork(pixels: int) -> None:
 
 
 def drawn(size: tuple[int, int], draw: object, scale: int = 4) -> np.ndarray:
-    """Return a picture drawn `scale` times too large on white, then averaged: edges are mixtures."""
+    """Return a picture drawn `scale` times too large on white and then averaged, so that its edges are mixtures."""
     image = Image.new("RGB", (size[0] * scale, size[1] * scale), WHITE)
     draw(ImageDraw.Draw(image), scale)
     return np.asarray(image.resize(size, Image.Resampling.BOX))
@@ -137,12 +137,12 @@ def test_a_straight_line_is_one_chain_in_its_place(degrees: int, knots_wide: flo
     def draw(pen: ImageDraw.ImageDraw, scale: int) -> None:
         ends = [tuple((middle + side * 160 * along) * scale) for side in (-1, 1)]
         pen.line(ends, fill=RED, width=round(knots_wide * 10 * scale))
-        pen.rectangle([0, 0, 100, 100], fill=RED)  # an even area, so that the colour is known
+        pen.rectangle([0, 0, 100, 100], fill=RED)  # an even area, from which the colour is known
 
     srgb = drawn((500, 400), draw)
     result = converted(srgb, make_rug(50, 40, SQUARE), card_of([WHITE, RED]), tidy=0)
     knots, labels = picked(result), placed_labels(result, srgb, [WHITE, RED])
-    # slanting strokes are measured a little too thin, hence the lower end here
+    # slanting strokes measure a little too thin, so the lower limit here is less
     pieces = [piece for piece in thin_pieces(labels, 2, 10, 10, narrowest=0.1) if piece.colour == 1]
     assert pieces
     assert all(is_unbroken(piece, knots, 10, 10) for piece in pieces)
@@ -181,7 +181,8 @@ def test_artwork_that_is_a_grid_of_card_colours_stays_as_it_is(cells: np.ndarray
     colours = np.array([WHITE, BLACK, GREY, RED], dtype=np.uint8)
     result = converted(colours[cells], make_rug(cells.shape[1], cells.shape[0], SQUARE), card_of(colours))
     assert (picked(result) == cells).all()
-    assert result.report.max_de00 <= 2e-6  # CIELAB is kept to six decimals, so that every processor writes the same
+    # CIELAB is kept to six decimals, so that every processor writes the same values
+    assert result.report.max_de00 <= 2e-6
 
 
 def test_compression_does_not_make_flat_artwork_shaded() -> None:

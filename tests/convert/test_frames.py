@@ -1,4 +1,4 @@
-"""Frames of drawings whose frames are known: those drawn here, those of the example."""
+"""Frames are found in drawings whose frames are known, in some that are drawn here and in the example."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def layout(inks: np.ndarray) -> Layout:
 
 
 def framed(height: int, width: int, bands: list[int]) -> np.ndarray:
-    """Return bands of alternating ink round a field with discs strewn in it; the sides of each band are alike."""
+    """Return bands of alternating ink round a field with strewn discs; all sides of a band are alike."""
     inks, at = np.zeros((height, width), dtype=np.uint8), 0
     for number, band in enumerate(bands):
         at += band
@@ -60,7 +60,7 @@ def test_motifs_that_touch_a_frame_do_not_hide_it() -> None:
 
 
 @pytest.mark.parametrize("turned", [False, True])
-def test_what_is_open_or_stands_aside_is_no_frame(turned: bool) -> None:
+def test_an_open_or_small_shape_is_not_taken_for_a_frame(turned: bool) -> None:
     inks = np.zeros((600, 600), dtype=np.uint8)
     inks[50:60, 50:550] = inks[50:550, 50:60] = inks[50:550, 540:550] = 1  # three sides of a frame
     inks[100:180, 100:180] = 2  # a small square

@@ -1,4 +1,4 @@
-"""The grid laid over whole drawings: mirrored where the drawing mirrors, even where it should be."""
+"""The grid laid over a whole drawing mirrors where the drawing mirrors, and is even where it should be."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ CARD = card_of(INKS)
 
 
 def framed(width: int, height: int, stripes: list[tuple[int, int]], corner: int = 0) -> np.ndarray:
-    """Return a drawing with stripes (distance from the edge, width) all round, with a red block in a corner of it."""
+    """Return a drawing with stripes (distance from the edge, width) all round and a red block in one corner."""
     inks = np.zeros((height, width), dtype=int)
     for start, wide in stripes:
         inks[start : height - start, start : width - start] = 1
@@ -33,7 +33,7 @@ def edges_of(result: Conversion) -> tuple[np.ndarray, np.ndarray]:
 
 
 def test_stripes_all_round_come_out_with_one_width() -> None:
-    """Three stripes are 2.4 knots wide; a designer on ruled paper gives each two knots (from memory)."""
+    """The three stripes are 2.4 knots wide; on ruled paper a designer gives each two knots (common practice)."""
     srgb = framed(803, 997, [(33, 24), (98, 24), (157, 24)])
     result = converted(srgb, make_rug(80, 99, SQUARE), CARD, fit="stretch")
     knots = picked(result)
@@ -43,7 +43,7 @@ def test_stripes_all_round_come_out_with_one_width() -> None:
     assert 0.2 < result.placed.placement.greatest_shift_knots <= 0.75
     even = picked(converted(srgb, make_rug(80, 99, SQUARE), CARD, fit="stretch", fitted=False))
     widths = [np.diff(np.flatnonzero(np.append(True, np.diff(line) != 0)))[1:6:2] for line in (even[50], even[:, 40])]
-    assert {2, 3} == set(np.concatenate(widths).tolist())  # so much for sampling
+    assert {2, 3} == set(np.concatenate(widths).tolist())  # this much is allowed for sampling
 
 
 @given(st.integers(600, 900), st.lists(st.tuples(st.integers(5, 60), st.integers(8, 60)), min_size=1, max_size=3))
@@ -69,8 +69,8 @@ def test_a_turned_drawing_turns_the_edges(size: int, corner: int) -> None:
 
 
 @pytest.mark.parametrize("mirror", ["across", "along", "both"])
-def test_of_a_mirrored_rug_the_master_has_the_say(mirror: str) -> None:
-    """The left and the lower half are the masters; what stands only in the other half moves no line."""
+def test_of_a_mirrored_rug_only_the_master_half_moves_the_lines(mirror: str) -> None:
+    """The left and the lower half are the masters, and what stands only in the other half moves no line."""
     srgb = framed(800, 1000, [(33, 24)])
     srgb[100:400, 455:600] = INKS[2]
     srgb[620:900, 233:300] = INKS[2]
@@ -97,15 +97,15 @@ def dotted_guard(knot_px: int, knots: int) -> np.ndarray:
 
 
 def test_the_backs_of_curves_leave_the_dots_of_a_guard_alike() -> None:
-    """A period of whole knots stays one, whatever else the drawing holds (common practice)."""
+    """A period of whole knots stays so, whatever else the drawing holds (common practice)."""
     knots = picked(converted(dotted_guard(4, 240), make_rug(240, 240, SQUARE), CARD))
     dots = knots[234:237]
     assert len(np.unique(dots)) == 2
     assert (dots == np.tile(dots[:, :4], 60)).all()
 
 
-def test_no_cell_bends_for_light_edges() -> None:
-    """A stripe a third of a knot wide, a tenth of the drawing long, does not narrow a whole column to its width."""
+def test_short_edges_do_not_narrow_a_whole_column() -> None:
+    """A stripe a third of a knot wide and a tenth of the drawing long must not narrow its column to that width."""
     srgb = framed(800, 1000, [(33, 24)], 60)
     srgb[300:420, 404:407] = INKS[1]
     across, _ = edges_of(converted(srgb, make_rug(80, 100, SQUARE), CARD))

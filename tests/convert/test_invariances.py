@@ -1,4 +1,4 @@
-"""What must change nothing: where an artwork lies, which way round it is, how its card and its tiles are ordered."""
+"""The map must not depend on where the artwork lies, which way it is turned, or the order of card and tiles."""
 
 from __future__ import annotations
 
@@ -18,14 +18,15 @@ INKS = [(250, 245, 230), (20, 20, 30), (200, 30, 40), (40, 90, 160), (200, 200, 
 
 @st.composite
 def artworks(draw: st.DrawFn, smooth: bool | None = None) -> np.ndarray:
-    """Draw lines, arcs, blocks and dots of a few inks, with hard or mixed edges, on a ground."""
+    """Draw lines, arcs, blocks and dots of a few inks on a ground, with hard or mixed edges."""
     width, height = draw(st.integers(40, 150)), draw(st.integers(40, 150))
     scale = 4 if (draw(st.booleans()) if smooth is None else smooth) else 1
     picture = Image.new("RGB", (width * scale, height * scale), INKS[0])
     pen = ImageDraw.Draw(picture)
     place = st.tuples(st.integers(-10, width + 10), st.integers(-10, height + 10))
     for ink, colour in enumerate(INKS[1:]):
-        pen.rectangle([6 * ink * scale, 0, (6 * ink + 4) * scale, 4 * scale], fill=colour)  # so that it is known
+        # so that this ink is surely known
+        pen.rectangle([6 * ink * scale, 0, (6 * ink + 4) * scale, 4 * scale], fill=colour)
     for _ in range(draw(st.integers(1, 8))):
         colour, kind = INKS[draw(st.integers(0, 4))], draw(st.integers(0, 3))
         one, two = ([scale * part for part in draw(place)] for _ in range(2))
@@ -74,14 +75,14 @@ def test_the_order_of_the_card_changes_no_knot(srgb: np.ndarray, grid: tuple[int
 @settings(max_examples=15)
 @given(artworks(smooth=False), grids, st.integers(2, 4))
 def test_an_enlarged_artwork_gives_the_same_map(srgb: np.ndarray, grid: tuple[int, int], factor: int) -> None:
-    """Every pixel repeated, here by NumPy; artwork with mixed edges too, where its areas are even."""
+    """NumPy repeats every pixel; this holds even for artwork with mixed edges, as long as its areas are even."""
     assert np.array_equal(knots_of(srgb.repeat(factor, axis=0).repeat(factor, axis=1), *grid), knots_of(srgb, *grid))
 
 
 @settings(max_examples=10)
 @given(artworks(), st.integers(3, 12), st.integers(1, 7))
 def test_a_tiling_moved_by_its_period_gives_the_same_knots(srgb: np.ndarray, knots: int, times: int) -> None:
-    """Between the artwork's rims, which a tile does not reach: the middle one of three by three repeats."""
+    """The middle one of three by three repeats is compared, because no tile there reaches the rims of the artwork."""
     many = np.tile(srgb, (3, 3, 1))
     rows, columns = (max(3, size // knots) for size in srgb.shape[:2])
     woven = knots_of(many, 3 * columns, 3 * rows)

@@ -1,4 +1,4 @@
-"""Details kept in shaded artwork, edges that take no third colour, ground under what is transparent."""
+"""Shaded artwork keeps its details, its edges take no third colour, and transparent places take the ground."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def placed(srgb: np.ndarray, rows: int, columns: int) -> Placement:
 
 
 def drawing() -> np.ndarray:
-    """Shaded balls on an even ground in an even frame."""
+    """Return shaded balls on an even ground within an even frame."""
     y, x = np.mgrid[0:450, 0:360]
     srgb = np.full((450, 360, 3), (200, 40, 30), dtype=np.uint8)
     for middle_y in range(75, 450, 100):
@@ -143,7 +143,7 @@ print(*(value for yarn in rug.yarns for value in yarn.lab), sep="/")
 
 
 def test_every_processor_gives_the_same_knots_and_pictures() -> None:
-    """As numpy, BLAS and the C library work on plain processors, the wide instructions of this one switched off."""
+    """The second run is that of a plain processor: the wide instructions of this one are off in NumPy, BLAS and C."""
     wide = np.__config__.show(mode="dicts")["SIMD Extensions"]["found"]
     assert wide, "this processor has no wide instructions to switch off"
     found = []

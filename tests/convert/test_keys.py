@@ -1,4 +1,4 @@
-"""Straight edges of drawings whose places are known because the tests draw them."""
+"""Straight edges are found where they are, in drawings whose edges are known because the tests draw them."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def labelled(srgb: np.ndarray) -> Labels:
 
 
 def drawn(box: tuple[float, float, float, float], size: int = 200, scale: int = 8) -> np.ndarray:
-    """Return a red box on white, its edges mixtures of both where they fall between pixels."""
+    """Return a red box on white whose edges are mixtures of both where they fall between pixels."""
     image = Image.new("RGB", (size * scale, size * scale), WHITE)
     left, top, right, foot = (round(place * scale) for place in box)
     ImageDraw.Draw(image).rectangle([left, top, right - 1, foot - 1], fill=RED)
@@ -31,7 +31,7 @@ def drawn(box: tuple[float, float, float, float], size: int = 200, scale: int = 
 @given(left=st.integers(80, 480), top=st.integers(80, 480), wide=st.integers(480, 800), high=st.integers(480, 800))
 @settings(max_examples=25, deadline=None)
 def test_the_edges_of_a_box_are_found_between_pixels(left: int, top: int, wide: int, high: int) -> None:
-    """Places are eighths of a pixel; a key is within a sixteenth of where the box was drawn."""
+    """Boxes are drawn at eighths of a pixel, and each edge is found within a sixteenth of where it was drawn."""
     box = (left / 8, top / 8, (left + wide) / 8, (top + high) / 8)
     labels = labelled(drawn(box))
     columns = keys_of(upright_edges(labels, 50), 10, 10, 200)
@@ -41,7 +41,7 @@ def test_the_edges_of_a_box_are_found_between_pixels(left: int, top: int, wide: 
     np.testing.assert_allclose(columns.weight, (box[3] - box[1]) / 200, atol=0.011)
 
 
-def test_keys_run_beside_the_parts_of_the_side_that_their_edges_do() -> None:
+def test_a_key_covers_the_part_of_the_side_that_its_edge_covers() -> None:
     keys = keys_of(upright_edges(labelled(drawn((50, 100, 150, 200))), 50), 10, 10, 200)
     half = keys.along.shape[1] // 2
     assert not keys.along[:, :half].any()
@@ -50,7 +50,7 @@ def test_keys_run_beside_the_parts_of_the_side_that_their_edges_do() -> None:
 
 @pytest.mark.parametrize("slope", [1 / 60, 1 / 25, 1 / 8, 1.0])
 def test_the_steps_of_a_slanting_edge_are_no_keys(slope: float) -> None:
-    """In steps of a pixel a slant of 1 in 60 runs straight for 60 pixels, 6 knots, at a time."""
+    """Drawn in steps of a pixel, a slant of 1 in 60 runs straight for 60 pixels, or 6 knots, at a time."""
     down = np.arange(600)
     srgb = np.full((600, 600, 3), WHITE, dtype=np.uint8)
     srgb[np.arange(600)[None] > 100 + slope * down[:, None]] = RED

@@ -1,4 +1,4 @@
-"""What repeats in drawings whose repeats are known: tilings and bands drawn by formula, public-domain ornament."""
+"""Repeats are found in drawings whose repeats are known: tilings and bands drawn by formula, and old ornament."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ LEAST = (20.0, 20.0)
 
 
 def tiled(name: str, pitch: float, kind: str, stroke: float, shape: tuple[int, int]) -> np.ndarray:
-    """Return the inks of a tiling whose pitch is in pixels."""
+    """Return the inks of a tiling whose pitch is given in pixels."""
     paint = ornament.tiling(ornament.MOTIFS[name], pitch, kind, stroke)
     return ornament.rendered(paint, shape[1], shape[0], shape, INKS, fine=2)[1]
 
 
 @settings(max_examples=5, deadline=None)
 @given(
-    st.sampled_from(["drop", "hook"]),  # which do not look the same when turned
+    st.sampled_from(["drop", "hook"]),  # such motifs do not look the same when turned
     st.integers(400, 900),
     st.sampled_from(["square", "centred", "turned"]),
     st.integers(250, 400),
@@ -51,7 +51,7 @@ def test_a_tiling_has_the_lattice_by_which_it_was_drawn(
     [("arches", 225, 300, 0), ("crosses", 300, 300, 0), ("harlequin", 150, 150, 75)],
 )
 def test_ornament_that_is_one_tile_repeated(name: str, height: float, width: float, shift: float) -> None:
-    """The tiles' sizes, in pixels, as they were rendered; harlequin's is centred (seen in the drawing)."""
+    """The sizes are those of the tiles, in pixels, as they were rendered; that of harlequin is centred, as one sees."""
     found = lattice_in(labels_among_neighbours(drawing(name), np.array(COLOURS[name][1], dtype=np.uint8)), LEAST)
     assert found is not None
     assert (found.height, found.width, found.shift) == pytest.approx((height, width, shift), abs=0.3)
@@ -59,12 +59,12 @@ def test_ornament_that_is_one_tile_repeated(name: str, height: float, width: flo
 
 @pytest.mark.parametrize("name", ["celtic_panel", "rosette_panel", "solomons_knot"])
 def test_hand_drawn_panels_have_none(name: str) -> None:
-    """Four rosettes drawn by hand are much alike, but they are no repeat: nothing forces them to one drawing."""
+    """Four rosettes drawn by hand are much alike but no repeat, and nothing must force them to one drawing."""
     assert lattice_in(labels_among_neighbours(drawing(name), np.array(COLOURS[name][1], dtype=np.uint8)), LEAST) is None
 
 
 def test_a_change_of_colour_is_no_repeat() -> None:
-    """Eyes that are madder, then gold, have a repeat twice as wide, though nearly all pixels agree at half of it."""
+    """Eyes that are madder, then gold, repeat at twice the width, though nearly all pixels agree at half of it."""
     inks = np.zeros((400, 800), dtype=np.uint8)
     for row in range(5):
         for column in range(10):
@@ -94,8 +94,8 @@ def test_plain_ground_and_noise_have_no_repeat() -> None:
         assert period_in(inks, 20.0) is None
 
 
-def test_an_artwork_of_few_pixels_is_searched_to_an_end() -> None:
-    """Repeats of less than eight pixels cannot be measured, so that none is looked for."""
+def test_the_search_in_an_artwork_of_few_pixels_ends() -> None:
+    """A repeat of less than eight pixels cannot be measured, so none is looked for."""
     inks = np.tile(np.array([[0, 1, 1], [0, 1, 1]], dtype=np.uint8), (20, 14))
     labels = Labels(inks, inks, np.zeros_like(inks))
     field = repeats_of(labels, (0.7, 0.7)).field

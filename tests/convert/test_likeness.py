@@ -1,4 +1,4 @@
-"""What is copied from an earlier place: the same knots as if each had been converted, in far less work."""
+"""Knots that are copied from an earlier place are those that converting each place would give."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ INKS = np.array([(240, 232, 216), (160, 40, 32), (32, 44, 96), (40, 36, 30)], dt
 
 
 def ornament(seed: int, size: int) -> NDArray[np.uint8]:
-    """A patch of blots and thin crossing lines, as palette numbers."""
+    """A patch of blots and thin crossing lines, given as palette numbers."""
     random, (y, x) = np.random.default_rng(seed), np.mgrid[:size, :size]
     patch = np.zeros((size, size), dtype=np.uint8)
     for _ in range(9):
@@ -40,7 +40,7 @@ def tiled(seed: int, times: tuple[int, int]) -> Labels:
 
 
 def evenly(labels: Labels, per_knot: float) -> Placement:
-    """A grid of so many pixels a knot from the corner; its lines lie on the patches' edges where that is 1.4 or 1.5."""
+    """A grid from the corner on; at 1.4 or 1.5 pixels a knot its lines lie on the edges of the patches."""
     rows, columns = (int(size / per_knot) for size in labels.first.shape)
     return Placement(np.arange(columns + 1) * per_knot, np.arange(rows + 1)[::-1] * per_knot)
 
@@ -73,8 +73,8 @@ def test_copied_knots_are_those_that_converting_gives(seed: int, per_knot: float
 
 
 @pytest.mark.parametrize(("per_knot", "least"), [(1.4, 0.25), (1.5, 0.25), (1.37, 0.0)])
-def test_repeats_are_found_wherever_they_begin_if_the_grid_lies_on_them_alike(per_knot: float, least: float) -> None:
-    """60 or 56 knots a patch, which blocks of 64 do not fit; 1.37 pixels a knot come round only after 137 patches."""
+def test_repeats_are_found_wherever_the_grid_lies_on_them_alike(per_knot: float, least: float) -> None:
+    """60 or 56 knots a patch do not fit blocks of 64, and 1.37 pixels a knot coincide only after 137 patches."""
     labels = tiled(7, (9, 8))
     placement = evenly(labels, per_knot)
     blocks = list(blocks_of(cells_of(placement), labels, None))
@@ -82,14 +82,14 @@ def test_repeats_are_found_wherever_they_begin_if_the_grid_lies_on_them_alike(pe
     for block in blocks:
         if block.like is not None:
             assert [there.stop - there.start for there in block.like] == [own.stop - own.start for own in block.own]
-            assert (met[block.like] == 1).all()  # it lies in what came before
+            assert (met[block.like] == 1).all()  # the place that is copied was itself met before
         met[block.own] += 1
     assert (met == 1).all()
     found = np.mean([block.like is not None for block in blocks])
     assert found > least if least else found == 0
 
 
-def test_even_ground_is_found_too_and_little_is_kept_of_it() -> None:
+def test_even_ground_is_converted_once_and_then_copied() -> None:
     labels = Labels(*(np.zeros((800, 800), np.uint8) for _ in range(3)))
     blocks = list(blocks_of(cells_of(evenly(labels, 1.0)), labels, None))
     inner = [block for block in blocks if all(own.start >= BLOCK and own.stop <= 800 - BLOCK for own in block.own)]
@@ -98,7 +98,7 @@ def test_even_ground_is_found_too_and_little_is_kept_of_it() -> None:
 
 @given(st.integers(1, 10**7), st.data())
 def test_shares_are_rounded_down_exactly(area: int, chance: st.DataObject) -> None:
-    """Python's whole numbers are the measure."""
+    """The expected share is worked out in Python's exact whole numbers."""
     for size in (area, area * 508 * 508 * 254):
         part = chance.draw(st.integers(0, size) | st.sampled_from([size, max(size - 1, 0), size // 4096 + 1]))
         share = shares_of(np.array([[[part]]]), np.array([[size]]))[0, 0, 0]

@@ -1,4 +1,4 @@
-"""The nearest yarn, against the reference formula on every colour."""
+"""The nearest yarn is the one that the reference formula gives, for every kind of colour."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def test_a_finder_remembers_boxes_without_changing_its_answers() -> None:
         lab = lab_from_srgb8(random.integers(0, 256, (20_000, 3)))
         nearest = by_trying_all(lab, card)
         assert (finder.nearest(lab) == nearest).all()
-        assert (finder.nearest(lab) == nearest).all()  # with nothing new to learn
+        assert (finder.nearest(lab) == nearest).all()  # the finder has nothing new to learn
 
 
 def test_quick_differences_agree_with_the_published_pairs() -> None:
@@ -67,7 +67,7 @@ def test_quick_differences_agree_with_the_published_pairs() -> None:
     first, second, published = (np.array([pair[key] for pair in pairs], float) for key in ("lab1", "lab2", "de00"))
     de00, unsure = quick_de00(first, second)
     assert np.abs(de00 - published)[~unsure].max() < 1e-4
-    assert unsure.sum() <= 4  # the pairs of opposite hues
+    assert unsure.sum() <= 4  # only pairs of nearly opposite hues may be unsure
 
 
 @settings(max_examples=60, deadline=None)

@@ -1,4 +1,4 @@
-"""Equal motifs drawn equal: congruent and mirrored ones found, one drawing put in all places, nothing harmed."""
+"""Equal and mirrored motifs are found and drawn equal, and nothing else in the drawing is harmed."""
 
 from __future__ import annotations
 
@@ -26,26 +26,26 @@ CARD = [tuple(int(part) for part in ink) for ink in INKS]
 def strewn(
     motif: str, places: list[tuple[float, float]], turns: list[int], columns: int, rows: int, radius: float, scale: int
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Return motifs at places, in knots, of a plane of so many knots, with the ink of every pixel."""
+    """Return motifs at places, in knots, on a plane of `columns` x `rows` knots, and the ink of every pixel."""
     paint = ornament.scattered(ornament.MOTIFS[motif], np.array(places), radius, np.array(turns))
     return ornament.rendered(paint, columns, rows, (rows * scale, columns * scale), INKS)
 
 
 def woven(srgb: np.ndarray, labels: np.ndarray, columns: int, rows: int, **design: object) -> Placed:
-    """Return the knots of an artwork of the five inks, placed as the conversion has them."""
+    """Return the knots of an artwork in the five inks, placed as the conversion places them."""
     result = converted(srgb, make_rug(columns, rows, SQUARE), card_of(INKS), style="flat", fit="stretch", **design)
     placement = result.placed.placement
     drawn = Drawing(labels, labels.shape[0] / rows, labels.shape[1] / columns, len(INKS))
     return Placed(drawn, placement.raster_row_edges, placement.column_edges, picked(result))
 
 
-#: Places that lie differently on the grid, so that each motif by itself comes out otherwise.
+#: These places lie differently on the grid, so that each motif converted by itself would come out differently.
 PLACES = [(9.1, 9.2), (24.6, 9.45), (40.35, 9.8), (9.3, 25.7), (24.85, 25.15), (40.1, 25.4)]
 
 
 @pytest.mark.parametrize(("motif", "turns"), [("star", [0] * 6), ("drop", [0] * 6), ("flower", [0] * 6)])
 def test_equal_motifs_come_out_equal(motif: str, turns: list[int]) -> None:
-    """The measures are the tests' own, written apart from the converter; all congruent parts must be alike."""
+    """The measures are written apart from the converter; all but a tenth of the congruent parts must be alike."""
     srgb, labels = strewn(motif, PLACES, turns, 56, 40, 6.3, 9)
     before, placed = (woven(srgb, labels, 56, 40, fitted=False, motifs=own) for own in (False, True))
     assert motifs.motif_consistency(before).value < 0.6
@@ -74,7 +74,7 @@ def test_turned_motifs_are_turned_to_the_knot() -> None:
 
 
 def test_line_work_is_left_alone() -> None:
-    """The panel has no two congruent motifs but strokes; of its lines none may break (our own measure of it)."""
+    """Its only congruent parts are strokes, so that drawing motifs equal must not change a single knot."""
     srgb = drawing("harlequin")
     colours = np.array([(255, 0, 0), (255, 255, 0), (0, 255, 0), (0, 0, 255), (0, 0, 0)], dtype=np.uint8)
     rug = make_rug(100, 133, SQUARE)
@@ -83,10 +83,10 @@ def test_line_work_is_left_alone() -> None:
 
 
 def test_a_motif_among_others_is_not_joined_to_them() -> None:
-    """Squares half a knot apart stay apart: a drawing that would touch its neighbour is not put there."""
+    """The squares are about a knot apart, and no drawing is put where it would touch its neighbour."""
     labels = np.zeros((200, 320), dtype=np.uint8)
     for number in range(8):
-        left = 20 + number * 35  # 3.5 knots apart, 2.4 wide
+        left = 20 + number * 35  # they lie 3.5 knots apart and are 2.4 wide
         labels[60:84, left : left + 24] = 1
     placed = woven(INKS[labels], labels, 32, 20, fitted=False)
     assert guards.invented(placed).part == 0
@@ -95,8 +95,8 @@ def test_a_motif_among_others_is_not_joined_to_them() -> None:
     assert min(runs) >= 1
 
 
-def test_motifs_too_dense_to_be_true_on_the_grid_stay_as_they_were() -> None:
-    """Diamonds that nearly fill the plane, half a knot off the whole in each repeat: equal ones would be untrue."""
+def test_motifs_that_are_too_dense_for_one_true_drawing_stay_as_they_were() -> None:
+    """Diamonds nearly fill the plane, half a knot off the grid in each repeat, so equal ones would be untrue."""
     paint = ornament.tiling(ornament.MOTIFS["diamond"], 9.4, "centred", 0.0, 0.8)
     srgb, labels = ornament.rendered(paint, 90, 72, (720, 900), INKS)
     before, placed = (woven(srgb, labels, 90, 72, motifs=own) for own in (False, True))
@@ -111,7 +111,7 @@ strewings = st.lists(
 
 
 def picture_of(strewing: list[tuple[int, int, int]], motif: str) -> np.ndarray:
-    """Return a picture of one motif, hard-edged, in some of its eight turns, at whole pixels, on a plain ground."""
+    """Return a picture of one hard-edged motif on a plain ground, in some of its eight turns, at whole pixels."""
     v, u = np.mgrid[:37, :37] / 18 - 1
     own = ornament.MOTIFS[motif](u, v)
     labels = np.zeros((240, 330), dtype=np.uint8)
@@ -135,7 +135,7 @@ def knots_of(srgb: np.ndarray, columns: int, rows: int, inks: list[tuple[int, ..
     st.tuples(st.integers(30, 70), st.integers(25, 50)),
     st.permutations(range(5)),
 )
-def test_neither_card_nor_side_nor_half_turn_makes_a_difference(
+def test_the_order_of_the_card_a_mirror_or_a_half_turn_makes_no_difference(
     strewing: list[tuple[int, int, int]], motif: str, grid: tuple[int, int], order: list[int]
 ) -> None:
     srgb = picture_of(strewing, motif)
@@ -147,7 +147,7 @@ def test_neither_card_nor_side_nor_half_turn_makes_a_difference(
 
 
 def test_turns_are_a_group() -> None:
-    """The eight symmetries of the square, held against NumPy's own turning."""
+    """NumPy's own turning shows that the eight symmetries of the square combine as they should."""
     plane = np.arange(12).reshape(3, 4)
     for one in TURNS:
         assert np.array_equal(turned(turned(plane, one), back(one)), plane)

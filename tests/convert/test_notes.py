@@ -1,4 +1,4 @@
-"""What is said of yarns that were asked for, and of those that miss a colour, is true (common practice)."""
+"""The notes on yarns that were asked for, and on colours that were missed, say what is true of the result."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from chartmaker.ground.errors import RugError
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.yarns.yarn import Yarn
 
-#: Red, green, blue and yellow quarters, each a little off the yarn of its colour.
+#: Red, green, blue and yellow quarters, each a little different from the yarn of its colour.
 QUARTERS = np.array([[[200, 30, 40], [40, 140, 60]], [[40, 60, 150], [220, 190, 60]]], dtype=np.uint8)
 LABS = lab_from_srgb8(QUARTERS.reshape(-1, 3))
 CARD = card_in(np.array([[190, 30, 45], [45, 130, 60], [45, 60, 140], [210, 185, 70], [150, 20, 160], [120, 110, 100]]))
@@ -29,8 +29,8 @@ def said(conversion: Conversion) -> str:
     return " / ".join(finding.what for finding in conversion.findings)
 
 
-def test_a_yarn_that_was_to_be_kept_and_is_not_tied_is_said_and_takes_no_place() -> None:
-    """No knot is green: of four reds three are tied all the same."""
+def test_a_kept_yarn_that_is_not_tied_is_reported_and_takes_no_place() -> None:
+    """No knot is green, so that of four reds three are tied, as if green had not been kept."""
     reds = np.array([[[200, 30, 40], [150, 30, 50]], [[110, 20, 30], [220, 110, 90]]], dtype=np.uint8)
     card = card_in(np.array([*reds.reshape(-1, 3) + 5, [20, 230, 60]]))
     conversion = converted({"colours": 3, "keep": ["C5"]}, card, reds)
@@ -40,8 +40,8 @@ def test_a_yarn_that_was_to_be_kept_and_is_not_tied_is_said_and_takes_no_place()
     assert "left out:" not in said(conversion)
 
 
-def test_what_a_kept_yarn_cost_is_said() -> None:
-    """With one red to be tied in place of another, that other is left out."""
+def test_a_yarn_that_gave_way_to_a_kept_one_is_reported() -> None:
+    """One red was to be tied in place of another, and the note names the other as left out."""
     reds = card_in(np.array([[198, 30, 42], [170, 60, 60], [45, 130, 60], [45, 60, 140], [210, 185, 70]]))
     conversion = converted({"colours": 3, "keep": ["C2", "C3"]}, reds)
     codes = {yarn.code for yarn in conversion.knot_map.yarns}
@@ -51,18 +51,18 @@ def test_what_a_kept_yarn_cost_is_said() -> None:
         assert f"left out: {', '.join(sorted(free - codes))}" in said(conversion), code
 
 
-def test_fewer_colours_than_asked_for_are_said() -> None:
+def test_fewer_colours_than_asked_for_are_reported() -> None:
     assert "6 yarns were asked for, and 4 are tied" in said(converted({"colours": 6}))
     assert "asked for" not in said(converted({"colours": 4}))
 
 
 @pytest.mark.parametrize("colours", [2, 3, None])
 def test_nothing_nearer_is_said_only_where_it_is_true(colours: int | None) -> None:
-    """A stand-in of a choice names the yarn of the card that is nearer; without a choice there is none."""
+    """Where yarns were chosen, a stand-in names the nearer yarn that was left out; without a choice there is none."""
     choice = {} if colours is None else {"colours": colours}
     conversion = converted(choice, CARD if colours else CARD[:1] + CARD[4:])
     words = said(conversion)
-    assert words.count("stand in for") + words.count("stands in for") == 1  # one table of them all
+    assert words.count("stand in for") + words.count("stands in for") == 1  # there is one note for all of them
     stand_ins = conversion.report.stand_ins
     assert stand_ins
     if colours is None:
@@ -80,7 +80,7 @@ def test_nothing_nearer_is_said_only_where_it_is_true(colours: int | None) -> No
 
 
 def test_stipple_of_flat_artwork_is_refused() -> None:
-    """It would do nothing, and silence would be taken for success."""
+    """It would do nothing there, and silence would be taken for success."""
     pixels = np.repeat(np.repeat(QUARTERS, 90, axis=0), 60, axis=1)
     with pytest.raises(RugError, match=r"stipple mixes shades .* this artwork is converted as flat"):
         convert(
@@ -88,7 +88,7 @@ def test_stipple_of_flat_artwork_is_refused() -> None:
         )
 
 
-def test_of_shades_mixed_knot_by_knot_the_card_is_not_said_to_lack_any() -> None:
+def test_for_shades_mixed_knot_by_knot_no_yarn_is_reported_as_lacking() -> None:
     """Greys of black and white wool look right from afar, though each knot is far from the artwork's grey."""
     greys = np.linspace(60, 200, 60 * 40).reshape(60, 40).astype(np.uint8)
     pixels = np.repeat(np.repeat(greys[..., None].repeat(3, axis=2), 4, axis=0), 4, axis=1)

@@ -1,4 +1,4 @@
-"""The phase of the grid where a drawing has no straight edges to hold on to."""
+"""The grid is shifted as a whole where a drawing has no straight edges that its lines could follow."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ LINE = Line(0, 400, 40)
 
 
 def blocks(shift: int) -> np.ndarray:
-    """Return inks in blocks of a knot, ten pixels, that begin `shift` pixels late; no two lines are alike."""
+    """Return inks in blocks of a knot, ten pixels, that begin `shift` pixels late, with no two lines alike."""
     return np.roll(np.random.default_rng(3).integers(0, 4, (64, 40)).astype(np.uint8).repeat(10, axis=1), shift, axis=1)
 
 

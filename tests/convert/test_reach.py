@@ -1,4 +1,4 @@
-"""The yarns within reach of each colour, against trying all pairs."""
+"""The yarns within reach of each colour are those that trying all pairs finds."""
 
 from __future__ import annotations
 

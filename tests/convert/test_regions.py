@@ -1,4 +1,4 @@
-"""Regions of an artwork that are converted by keys of their own."""
+"""Regions of an artwork are converted by keys of their own, and nothing else changes."""
 
 from __future__ import annotations
 
@@ -70,12 +70,12 @@ def boxes(draw: st.DrawFn) -> tuple[int, int, int, int]:
 def test_a_region_that_asks_for_the_same_changes_nothing(
     srgb: np.ndarray, where: tuple[int, int, int, int], mirror: str, motifs: bool
 ) -> None:
-    """Neither where it covers a part nor where it covers everything and says the rug's own mirror."""
+    """This holds where the region covers a part, and where it covers everything and repeats the rug's own mirror."""
     design = {"tidy": 2, "style": "flat", "mirror": mirror, "motifs": motifs}
     plain = woven(srgb, **design)
     part, whole = box(*where, tidy=2, style="flat"), box(0, 0, SIDE, SIDE, mirror=mirror)
     cases = [[part], [whole], [box(0, 0, SIDE, SIDE, tidy=2)], [whole, box(*where, mirror=mirror), whole]]
-    if mirror == "none":  # else there would be two middles
+    if mirror == "none":  # with a mirror there would be two middles
         cases.append([part, whole, box(*where)])
     for regions in cases:
         result = woven(srgb, *regions, **design)
@@ -114,7 +114,7 @@ def test_a_mask_and_a_box_of_one_area_give_one_map(
 def test_a_mirrored_artwork_with_mirrored_regions_gives_the_mirrored_map(
     where: tuple[int, int, int, int], seed: int
 ) -> None:
-    """Small squares of any ink, so that every boundary between regions shows, also where cells are shared by half."""
+    """Small squares of random ink show every boundary between regions, also where one halves a cell."""
     srgb = np.random.default_rng(seed).choice(np.array(INKS, np.uint8), (SIDE // 4, SIDE // 4))
     srgb = srgb.repeat(4, axis=0).repeat(4, axis=1)
     left, top, right, bottom = where
@@ -165,12 +165,12 @@ def test_a_mirrored_border_round_a_free_field() -> None:
     border[8:24, 8:24] = False
     assert (colours == colours[:, ::-1])[border].all()
     assert (colours == colours[::-1])[border].all()
-    assert np.array_equal(colours[24:, :8], blocks[24:, :8])  # the master: lower, left
+    assert np.array_equal(colours[24:, :8], blocks[24:, :8])  # the lower left is the master
     assert "the rest is mirrored across and along" in result.symmetry
 
 
 def framed(side: int = 240, frame: int = 42) -> tuple[np.ndarray, int]:
-    """Return a photograph in a flat frame with a stripe and a thin line in it."""
+    """Return a photograph in a flat frame that has a stripe and a thin line in it."""
     srgb = np.full((side, side, 3), INKS[3], dtype=np.uint8)
     for inset, ink in ((12, INKS[0]), (24, INKS[1]), (26, INKS[2])):
         srgb[inset : side - inset, inset : side - inset] = ink
@@ -180,7 +180,7 @@ def framed(side: int = 240, frame: int = 42) -> tuple[np.ndarray, int]:
 
 
 def test_a_flat_frame_round_a_painting() -> None:
-    """The frame is all inks of its own, the painting what it is by itself, and no knot of one has colours of both."""
+    """The frame has its own inks, the painting is what it is by itself, and no knot mixes colours of both."""
     srgb, frame = framed()
     side = len(srgb)
     card = [*INKS, (90, 60, 40), (150, 110, 80), (210, 190, 170), (60, 30, 20), (120, 130, 90)]
@@ -200,7 +200,7 @@ def test_a_flat_frame_round_a_painting() -> None:
     assert (knots[40, :first] == knots[:first, 40]).all()  # the same stripes on all sides
 
 
-def test_grounds_by_region() -> None:
+def test_each_region_has_its_own_ground_under_transparent_places() -> None:
     srgb, coverage = np.full((SIDE, SIDE, 3), INKS[2], dtype=np.uint8), np.zeros((SIDE, SIDE), dtype=np.uint8)
     coverage[:30] = 255
     here = box(0, 30, 48, SIDE, ground="Y003")
@@ -217,15 +217,15 @@ def test_grounds_by_region() -> None:
 
 
 def test_a_small_hole_in_the_artwork_is_no_dot_of_a_yarn() -> None:
-    """A hole of a third of a knot leaves its knot tied; one of two thirds leaves it out."""
+    """A hole of a third of a knot leaves its knot tied, while one of two thirds leaves it out."""
     srgb, coverage = np.full((SIDE, SIDE, 3), INKS[2], dtype=np.uint8), np.full((SIDE, SIDE), 255, dtype=np.uint8)
     coverage[30:33, 30] = coverage[60:63, 60:62] = 0
     knots = woven(srgb, coverage=coverage, style="flat").knot_map
     assert (knots.empty, knots.knots[KNOTS - 1 - 20, 20] == 65535) == (1, True)
 
 
-def test_tidy_by_region() -> None:
-    """Two single knots of another ink on an even ground: only one lies where specks are tidied."""
+def test_specks_are_tidied_only_where_the_region_says_so() -> None:
+    """Of two single knots of another ink on an even ground only one lies where specks are tidied."""
     srgb = np.full((SIDE, SIDE, 3), INKS[0], dtype=np.uint8)
     srgb[9:11, 9:12] = srgb[9:11, 69:72] = INKS[1]  # two thirds of a knot
     srgb[90:, 90:] = INKS[1]
@@ -245,6 +245,6 @@ def test_tidy_by_region() -> None:
         (masked(), {1: np.ones((40, 44), bool)}, "the mask of region 1 has 44 x 40 pixels, and the artwork 96 x 96"),
     ],
 )
-def test_what_is_refused(region: Region, masks: dict[int, np.ndarray], said: str) -> None:
+def test_regions_that_cannot_be_are_refused(region: Region, masks: dict[int, np.ndarray], said: str) -> None:
     with pytest.raises(ArtworkError, match=said):
         woven(photograph(), region, masks=masks)

@@ -1,4 +1,4 @@
-"""Shaded artwork: averages in linear light, exact matching, stipple."""
+"""Shaded artwork is averaged in linear light, matched exactly to yarns, and stippled without streaks."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def test_each_knot_takes_the_yarn_nearest_to_its_average_in_linear_light() -> No
     srgb = photograph(240)
     result = converted(srgb, make_rug(60, 60, SQUARE), card_of(CARD), detail=0)
     assert result.style.style == "shaded"
-    # averages of 4 x 4 pixels, colour by colour-science, the difference by scikit-image
+    # The averages of 4 x 4 pixels come from colour-science, and the colour difference from scikit-image.
     linear = colour.models.eotf_sRGB(srgb / 255).reshape(60, 4, 60, 4, 3).mean(axis=(1, 3))
     lab = colour.XYZ_to_Lab(colour.RGB_to_XYZ(linear, "sRGB"), colour.CCS_ILLUMINANTS["cie_2_1931"]["D65"])
     card = colour.XYZ_to_Lab(
@@ -43,7 +43,7 @@ def test_each_knot_takes_the_yarn_nearest_to_its_average_in_linear_light() -> No
     )
     de00 = np.stack([deltaE_ciede2000(lab, np.broadcast_to(yarn, lab.shape)) for yarn in card], axis=-1)
     chosen = np.take_along_axis(de00, picked(result)[..., None], axis=2)[..., 0]
-    assert (chosen - de00.min(axis=2)).max() < 2e-3  # the two libraries' matrices differ in the fourth digit
+    assert (chosen - de00.min(axis=2)).max() < 2e-3  # the matrices of the two libraries differ in the fourth digit
     assert (picked(result) == de00.argmin(axis=2)).mean() > 0.999
     assert result.report.mean_de00 == pytest.approx(chosen.mean(), abs=1e-3)
     assert result.report.p95_de00 == pytest.approx(np.percentile(chosen, 95), abs=0.02)
@@ -80,7 +80,7 @@ def runs(knots: np.ndarray) -> float:
 
 
 def stippled(srgb: np.ndarray, yarns: np.ndarray, rows: int, columns: int, fine: float) -> np.ndarray:
-    """Return stippled knots, 2.5 mm wide and long, of plain averages."""
+    """Return stippled knots, 2.5 mm wide and long, made from plain averages."""
     where = evenly_placed(0, 0, *srgb.shape[:2], rows, columns)
     linear, light = linear_averages(Artwork(srgb), where, 0, rows), LINEAR_OF_BYTE[yarns]
     lab = lab_from_linear(linear).reshape(-1, 3)
@@ -114,7 +114,7 @@ def test_stipple_looks_better_from_afar_and_no_worse_from_near_with_fewer_runs()
 
 
 def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Boxes of CIELAB hold the means of their knots; the few yarns chosen by them are about the best few."""
+    """The boxes of CIELAB hold the means of their knots, and the yarns chosen from these are about the best."""
     srgb, side = photograph(210), 210
     inside = np.ones((side, side), dtype=bool)
     inside[:5] = False
@@ -136,7 +136,7 @@ def test_of_many_knots_the_colours_are_gathered_in_boxes_one_unit_wide(monkeypat
 
 @pytest.mark.parametrize("side", [(64, 64), (3, 40), (40, 3)])
 def test_stipple_goes_on_until_its_rounds_are_over(monkeypatch: pytest.MonkeyPatch, side: tuple[int, int]) -> None:
-    """Each round looks no worse when blended, up to the last: also of rugs less than a lattice's step wide."""
+    """No round looks worse when blended, up to the last, even on rugs narrower than a step of the lattice."""
     srgb = np.asarray(Image.fromarray(data.astronaut()).resize((side[1], side[0])))
     yarns = card_of(CARD[:8])
     monkeypatch.setattr(stipple, "SETTLED", -1)
@@ -148,13 +148,13 @@ def test_stipple_goes_on_until_its_rounds_are_over(monkeypatch: pytest.MonkeyPat
         blended.append(seen(LINEAR_OF_BYTE[srgb], LINEAR_OF_BYTE[CARD[knots]], 5.0, (2.5, 2.5)))
     nearest = picked(converted(srgb, make_rug(side[1], side[0], SQUARE), yarns, style="shaded"))
     assert blended[0] < seen(LINEAR_OF_BYTE[srgb], LINEAR_OF_BYTE[CARD[nearest]], 5.0, (2.5, 2.5))
-    # the search has an eye of its own, a little simpler than that of S-CIELAB
+    # the search has its own model of the eye, a little simpler than S-CIELAB
     assert blended[0] > blended[1] - 0.1
     assert blended[1] > blended[2] - 0.1
 
 
-def test_stipple_is_not_over_after_its_first_round(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A round that still changes many knots is followed by another; when few change, it is the last."""
+def test_stipple_goes_on_while_a_round_still_changes_many_knots(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A round that changes many knots is followed by another; the last is one that changes few."""
     srgb = photograph(64)
     settled = stippled(srgb, CARD[:8], 64, 64, 1.0)
     monkeypatch.setattr(stipple, "ROUNDS", 1)
@@ -172,7 +172,7 @@ def test_the_same_input_gives_the_same_map() -> None:
 
 @pytest.mark.parametrize("light", [0.27, 0.3, 0.33])
 def test_an_even_half_tone_is_mixed_without_streaks(light: float) -> None:
-    """Rows differ from each other no more than chance would have it, nor do columns."""
+    """The rows differ from each other no more than chance would have it, and neither do the columns."""
     yarns = np.array([(0.25, 0.25, 0.25), (0.35, 0.35, 0.35)])
     start, inside = np.zeros((90, 120), dtype=np.uint16), np.ones((90, 120), dtype=bool)
     knots = stipple.stippled(np.full((90, 120, 3), light), yarns, start, inside, 1.0, (2.54, 1.905)).astype(float)

@@ -1,4 +1,4 @@
-"""How the artwork lies on the grid: fit, turn, outline, symmetry."""
+"""How artwork lies on the grid: its fit, its turn, the outline of the rug and its symmetry."""
 
 from __future__ import annotations
 
@@ -33,12 +33,12 @@ def test_mirrored_rugs_are_symmetric_to_the_knot(columns: int, mirror: str, styl
     across, along = ("once" if count % 2 else "two centre" for count in (columns, rows))
     assert (across in result.symmetry) == (mirror != "along") or across == along
     plain = converted(srgb, make_rug(columns, rows, SQUARE), CARD, fit="stretch", style=style)
-    half = slice(0, rows - rows // 2)  # the master is the half that is woven first, on the left
+    half = slice(0, rows - rows // 2)  # the master is the half that is woven first, or the left half
     assert (plain.knot_map.counts.sum()) == columns * rows
     if mirror == "along":
         woven = np.array([y.srgb for y in result.knot_map.yarns])[knots[half]]
         alike = woven == np.array([y.srgb for y in plain.knot_map.yarns])[plain.knot_map.knots[half]]
-        # lines that meet bid for knots along their whole length, also in the half that is thrown away
+        # Lines that meet compete for knots along their whole length, also in the half that is thrown away.
         assert alike.mean() >= (0.98 if style == "flat" else 1)
 
 
@@ -54,7 +54,7 @@ def test_near_symmetry_is_noticed_with_the_number_of_knots() -> None:
     assert "symmetric across to the knot" in converted(srgb, make_rug(30, 20, SQUARE), CARD).symmetry
 
 
-def test_turning_and_the_first_row() -> None:
+def test_a_turn_and_the_first_row_place_the_artwork_as_documented() -> None:
     cells = np.arange(6, dtype=np.uint8).reshape(2, 3)
     colours = np.array([yarn.srgb for yarn in CARD], dtype=np.uint8)
     assert (picked(converted(colours[cells], make_rug(3, 2, "8x8 per dm"), CARD)) == cells).all()
@@ -86,7 +86,7 @@ def test_artwork_of_other_proportions_needs_a_fit() -> None:
     assert exact.placed.fit == "The artwork has the rug's proportions."
 
 
-def test_padding_goes_on_with_what_lies_at_the_edge_transparent_or_not() -> None:
+def test_padding_continues_the_edge_of_the_artwork_transparent_or_not() -> None:
     srgb = np.full((100, 200, 3), (200, 30, 30), dtype=np.uint8)
     coverage = np.full((100, 200), 255, dtype=np.uint8)
     for clear, said in ((False, "50 pixels of #c81e1e are added"), (True, "50 pixels of transparency are added")):
@@ -120,7 +120,7 @@ def test_transparency_is_outside_the_rug(style: str) -> None:
     srgb[:, 100:] = (255, 255, 255)
     coverage = np.full((200, 300), 255, dtype=np.uint8)
     coverage[:, :57] = 0
-    srgb[:, :57] = (0, 0, 0)  # what hides under transparency colours no knot
+    srgb[:, :57] = (0, 0, 0)  # colours hidden under transparency colour no knot
     rug, design = make_rug(30, 20, SQUARE, shape="artwork"), Design.model_validate({"style": style})
     result = convert(Artwork(srgb, coverage), rug, CARD, design, YarnChoice())
     assert (result.knot_map.knots[:, :5] == NO_KNOT).all()
@@ -132,7 +132,7 @@ def test_transparency_is_outside_the_rug(style: str) -> None:
         convert(Artwork(srgb, coverage * 0), rug, CARD, design, YarnChoice())
 
 
-def test_fewer_pixels_than_knots_is_a_finding() -> None:
+def test_fewer_pixels_than_knots_is_reported() -> None:
     result = converted(data.astronaut()[::8, ::8], make_rug(100, 100, SQUARE), CARD)
     (finding,) = [finding for finding in result.findings if "fewer pixels" in finding.what]
     assert finding.severity == "warning"

@@ -1,4 +1,4 @@
-"""What is drawn and what is painted in one artwork is told apart, to the pixel where the edge is sharp."""
+"""Drawn and painted parts of one artwork are told apart, to the pixel where the edge between them is sharp."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def framed(name: str, frame: int, side: int = 300) -> np.ndarray:
 
 
 def discs() -> np.ndarray:
-    """Return discs that run from red to straw, with an outline of less than a knot, on an even ground."""
+    """Return discs that run from red to straw on an even ground, with outlines of less than a knot."""
     y, x = np.mgrid[: 450 * 3, : 600 * 3] / 3
     srgb = np.empty((*x.shape, 3))
     srgb[:] = IVORY
@@ -50,7 +50,7 @@ def discs() -> np.ndarray:
 @pytest.mark.parametrize("name", COLOURS)
 @pytest.mark.parametrize("smaller", [1, 3])
 def test_a_drawing_is_drawn_all_over(name: str, smaller: int) -> None:
-    """Also where its edges are soft: a third of its size it has mixed pixels along every edge."""
+    """This holds for soft edges too: reduced to a third, the drawing has mixed pixels along every edge."""
     picture = Image.fromarray(drawing(name))
     srgb = np.asarray(picture.resize((picture.width // smaller, picture.height // smaller), Image.Resampling.BICUBIC))
     assert painted(srgb, COLOURS[name][0]) is None
@@ -58,7 +58,7 @@ def test_a_drawing_is_drawn_all_over(name: str, smaller: int) -> None:
 
 @pytest.mark.parametrize("name", ["astronaut", "coffee", "chelsea", "rocket"])
 def test_a_photograph_is_painted_all_over(name: str) -> None:
-    """Also where some of it is black or burnt out: that runs softly into the rest."""
+    """This holds although some of it is black or burnt out, because that runs softly into the rest."""
     assert painted(getattr(data, name)(), 100) is None
 
 
@@ -73,7 +73,8 @@ def test_a_frame_is_told_from_what_hangs_in_it(name: str, frame: int) -> None:
     assert found[inner].mean() > 0.99
     turned = painted(np.rot90(srgb, 2), 80)
     assert turned is not None
-    assert (turned != found[::-1, ::-1]).mean() < 0.002  # the cuts between blocks need not mirror
+    # the cuts between blocks need not mirror, hence the small tolerance
+    assert (turned != found[::-1, ::-1]).mean() < 0.002
 
 
 def test_a_painted_picture_in_a_frame_comes_right_by_itself() -> None:
@@ -96,7 +97,8 @@ def test_gradients_in_a_drawing_take_no_third_yarn_and_their_outlines_stay_whole
     srgb = discs()
     steps = np.linspace(0, 1, 9)[:, None]
     shades = np.array((170, 30, 30)) * (1 - steps) + np.array((250, 210, 120)) * steps
-    between = [(120, 120, 120), (150, 110, 90), (90, 60, 60), (190, 180, 170)]  # what mixtures at edges resemble
+    # mixtures at the edges resemble these colours
+    between = [(120, 120, 120), (150, 110, 90), (90, 60, 60), (190, 180, 170)]
     card = np.round(np.vstack([shades, between, [IVORY, INK]])).astype(np.uint8)
     result = converted(srgb, make_rug(80, 60, SQUARE), card_of(card))
     assert result.style.style == "mixed"
@@ -106,4 +108,4 @@ def test_gradients_in_a_drawing_take_no_third_yarn_and_their_outlines_stay_whole
     disc = ~ground & ~(knots == INK).all(axis=-1)
     touching = (ground[1:] & disc[:-1]).sum() + (ground[:-1] & disc[1:]).sum()
     touching += (ground[:, 1:] & disc[:, :-1]).sum() + (ground[:, :-1] & disc[:, 1:]).sum()
-    assert touching <= 4  # of some 700 knots along the six outlines
+    assert touching <= 4  # there are some 700 knots along the six outlines

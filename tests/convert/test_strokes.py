@@ -1,4 +1,4 @@
-"""Strokes of drawn shapes, by what was drawn."""
+"""Strokes are found where shapes were drawn, with their places and widths."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def across_columns(plane: np.ndarray, cells: Cells) -> Crossings:
 @given(st.integers(0, 44), st.integers(4, 14), st.floats(-4, 4), st.booleans())
 @example(45, 8, 0.0, False)
 def test_a_stroke_is_crossed_in_its_middle_at_its_width(degrees: int, wide: int, shift: float, down: bool) -> None:
-    """A straight line is where its equation says; as wide as it was drawn, to within a pixel (by construction)."""
+    """A straight line is found where its equation says, and as wide as it was drawn to within a pixel."""
     size, pixels = 30, 10
     slope = np.tan(np.deg2rad(degrees)) * (-1 if down else 1)
     y, x = np.mgrid[: size * pixels, : size * pixels] + 0.5
@@ -50,13 +50,13 @@ def test_a_stroke_is_crossed_in_its_middle_at_its_width(degrees: int, wide: int,
     assert line.lone.all()
 
 
-def test_what_is_wide_has_no_strokes() -> None:
+def test_wide_shapes_have_no_strokes() -> None:
     plane = np.zeros((200, 200), np.uint8)
     plane[50:150, 50:150] = 1
     assert not len(across_columns(plane, grid(plane, 20, 20)))
 
 
-def test_lines_side_by_side_are_not_lone() -> None:
+def test_lines_side_by_side_are_not_taken_for_single_lines() -> None:
     plane = np.zeros((200, 200), np.uint8)
     plane[60:66] = plane[72:78] = plane[140:146] = 1
     found = across_columns(plane, grid(plane, 20, 20))
@@ -71,7 +71,7 @@ patterns = arrays(
 
 @given(patterns)
 def test_pieces_are_the_connected_areas(plane: np.ndarray) -> None:
-    """SciPy's labelling of areas that touch, corners included."""
+    """SciPy labels the areas that touch, corners included."""
     runs = runs_of(pixels_of(plane), *(getattr(grid(plane, 1, 1), side) for side in ("across", "down")))
     pieces = pieces_of(runs, *touching(runs))
     for ink in (0, 1):
@@ -85,7 +85,7 @@ def test_pieces_are_the_connected_areas(plane: np.ndarray) -> None:
 def test_a_dot_has_the_knot_that_it_covers_most_of(top: int, left: int, expected: list[list[int]]) -> None:
     plane = np.zeros((80, 80), np.uint8)
     plane[top : top + 6, left : left + 6] = 1
-    plane[60, 60] = 1  # dust
+    plane[60, 60] = 1  # a mark so small that it counts as dust
     cells = grid(plane, 8, 8)
     rows = runs_of(pixels_of(plane), cells.across, cells.down)
     share = np.stack([np.zeros((8, 8), np.int64)] * 2, axis=-1)
