@@ -51,7 +51,7 @@ def show_conversion(converted: Converted) -> None:
 
 def _lines(converted: Converted) -> list[tuple[str, str]]:
     """Return what there is to say about a conversion, as lines of a label and a value; empty values do not apply."""
-    from chartmaker.reports.words import grid_words, knots_tied_words, yarns_words
+    from chartmaker.reports.words import grid_words, knots_tied_words, repeat_words, yarns_words
 
     conversion = converted.conversion
     knot_map, match, choosing = conversion.knot_map, conversion.report, conversion.choosing
@@ -82,6 +82,7 @@ def _lines(converted: Converted) -> list[tuple[str, str]]:
         (say("Style"), style),
         (say("Fit"), conversion.placed.fit),
         (say("Grid"), grid_words(conversion.placed.placement)),
+        (say("Repeat"), repeat_words(conversion.repeat)),
         (say("Symmetry"), conversion.symmetry),
         (say("Tidied"), knots_tied_words(conversion.tidied) if conversion.tidied else ""),
         (say("Match"), matched),

@@ -82,6 +82,7 @@ DESIGN_OPTIONS = (
     _key("--lines/--no-lines", "design", "lines", default=None, help="Keep thin lines whole, or not."),
     _key("--motifs/--no-motifs", "design", "motifs", default=None, help="Draw equal motifs equal, or not."),
     _key("--fitted/--no-fitted", "design", "fitted", default=None, help="Let the grid follow straight edges, or not."),
+    _key("--repeats/--no-repeats", "design", "repeats", default=None, help="Make repeats whole and equal, or not."),
     _key(
         "--detail",
         "design",

@@ -1,4 +1,4 @@
-"""`chartmaker plan`: the knot grid for a size and a density."""
+"""`chartmaker plan`: the knot grid for a size and a density, and what repeats in the artwork on it."""
 
 from __future__ import annotations
 
@@ -16,15 +16,18 @@ from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, ta
 @with_options(*RUG_OPTIONS, SET_OPTION)
 @common
 def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
-    """Show the knot grid of a rug before there is any artwork: columns, rows, knots, and the size that they give."""
-    from chartmaker.jobs import read_order
+    """Show the knot grid of a rug: columns, rows, knots, and the size that they give."""
+    from chartmaker.jobs import read_order, repeat_of
     from chartmaker.reports.planned import plan_lines
-    from chartmaker.reports.records.maps import plan_figures
+    from chartmaker.reports.records.maps import plan_figures, repeat_dict
     from chartmaker.techniques.crafts import spoken_of
 
     order = read_order(rugfile, tables_of(values, assignments))
+    repeat, findings = repeat_of(order)
     if as_json:
-        report.say_json(plan_figures(order.rug, order.workshop))
+        report.say_json({**plan_figures(order.rug, order.workshop), "repeat": repeat_dict(repeat)})
     elif not quiet:
         with spoken_of(order.rug):
             report.lines(plan_lines(order.rug, order.workshop))
+            if findings:
+                report.show_findings(findings)

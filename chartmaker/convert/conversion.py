@@ -12,12 +12,14 @@ from chartmaker.artwork.own_size import at_own_size, back_on
 from chartmaker.artwork.placing import Placed, place
 from chartmaker.colours.yarnset import Choosing, allowed_yarns
 from chartmaker.convert import notes
+from chartmaker.convert.flat.labelling import label_pixels
 from chartmaker.convert.grounding import grounds_of, lay_ground, with_ground
 from chartmaker.convert.inparts import in_parts
+from chartmaker.convert.laying.grid import measured, repeating
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.parts import Parts
 from chartmaker.convert.reflections import reflections_of
-from chartmaker.convert.report import MatchReport, RegionReport
+from chartmaker.convert.report import MatchReport, RegionReport, RepeatReport, repeat_report
 from chartmaker.convert.seeing import Seen, seen_in
 from chartmaker.convert.style import StyleChoice
 from chartmaker.convert.weaving import Inks, Task, Woven, flat_woven, none_inside, shaded_woven
@@ -26,7 +28,7 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap, without_unused
-from chartmaker.order.design import Design, Region, YarnChoice
+from chartmaker.order.design import Design, Region, Repeat, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn
 
@@ -43,6 +45,7 @@ class Conversion:
     dyed. `tidied` is how many knots were tidied, and `lines_kept` how many are there for the sake of lines. `regions`
     are those of the order, and `parts` say which pixels were converted in which way, or None if all went the same way.
     `inks` are those of `placed` if all of it is flat and was converted at that size.
+    `repeat` is what repeats all over the drawing, or None if nothing was found.
     """
 
     knot_map: KnotMap
@@ -58,6 +61,7 @@ class Conversion:
     regions: tuple[RegionReport, ...] = ()
     parts: Parts | None = None
     inks: Inks | None = None
+    repeat: RepeatReport | None = None
 
 
 def convert(
@@ -68,6 +72,7 @@ def convert(
     choice: YarnChoice,
     progress: Progress = SILENT,
     regions: tuple[Region, ...] = (),
+    repeat: Repeat | None = None,
 ) -> Conversion:
     """Convert an artwork into the knot map of a rug.
 
@@ -85,6 +90,8 @@ def convert(
         It is told how far the conversion has come.
     regions : tuple of Region, optional
         What is asked of the regions, in the order of their numbers.
+    repeat : Repeat, optional
+        One repeat of the drawing, if the order says what repeats.
 
     Raises
     ------
@@ -114,9 +121,43 @@ def convert(
         )
     mirrors = reflections_of(design.mirror, (), None)
     times = mirrors.times(rug.rows, rug.columns)
-    task = Task(own, rug, design, regions, choice, allowed, seen, None, mirrors, times, parts)
+    size = None if repeat is None else _repeat_px(repeat, placed, own, design)
+    task = Task(own, rug, design, regions, choice, allowed, seen, None, mirrors, times, parts, repeat_px=size)
     woven = _woven(task.laid(own.placement))
     return _told(woven, placed, dyed=not card)
+
+
+def repeat_in(
+    artwork: Artwork, rug: Rug, design: Design, regions: tuple[Region, ...] = (), repeat: Repeat | None = None
+) -> RepeatReport | None:
+    """Return what repeats all over a flat artwork, before it is converted; the arguments are those of `convert`.
+
+    Raises
+    ------
+    ArtworkError
+        If the artwork's proportions are off and `design.fit` does not say what to do.
+    """
+    placed = place(artwork, rug, design)
+    seen, own = _seen(placed, design, regions)
+    if len(seen.ways) > 1 or seen.style.style != "flat" or not len(seen.palette.srgb):
+        return None
+    size = None if repeat is None else _repeat_px(repeat, placed, own, design)
+    labels = label_pixels(own.artwork, seen.palette.srgb)
+    period = repeating(labels, own.placement, size)
+    if period is None:
+        return None
+    return repeat_report(period, period.whole(*measured(own.placement)), own.placement)
+
+
+def _repeat_px(repeat: Repeat, placed: Placed, own: Placed, design: Design) -> tuple[int, int]:
+    """Return the height and the width of a repeat on the artwork as it is turned and at its own size."""
+    left, top, right, bottom = repeat.box
+    sides = (bottom - top, right - left)
+    high, wide = sides if design.turn % 180 == 0 else sides[::-1]
+    return (
+        round(high * own.artwork.height / placed.artwork.height),
+        round(wide * own.artwork.width / placed.artwork.width),
+    )
 
 
 def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
@@ -141,6 +182,7 @@ def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
         (
             *notes.size_findings(placed.placement),
             *notes.outline_findings(placed.artwork, rug),
+            *notes.repeat_findings(woven.repeat, rug),
             *woven.findings,
             *notes.match_findings(report, woven.yarns, woven.choosing, dyed=dyed),
             *notes.choice_findings(task.choice, woven.choosing, {yarn.code for yarn in knot_map.yarns}),
@@ -148,6 +190,7 @@ def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
         _region_reports(task, knots),
         None if parts is None else parts.enlarged(placed.artwork.height, placed.artwork.width),
         woven.inks if task.placed.artwork is placed.artwork else None,
+        woven.repeat,
     )
 
 

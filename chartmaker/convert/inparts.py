@@ -54,7 +54,7 @@ def in_parts(task: Task) -> Woven:
     flat = [way for way in parts.ways if way.style == "flat"]
     palette, labels = task.seen.palette, None
     if flat:
-        labels, task = labelled(task, only(task.placed.artwork, parts.where(*flat)), palette)
+        labels, task, _ = labelled(task, only(task.placed.artwork, parts.where(*flat)), palette)
     assert task.owners is not None
     of_way = parts.way_of_patch[task.owners]
     tied = _tied(task, np.array([way.style == "flat" for way in parts.ways])[of_way])

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.yarnset import Choosing
-from chartmaker.convert.report import MatchReport, YarnMatch
+from chartmaker.convert.report import MatchReport, RepeatReport, YarnMatch
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.sentence import Sentence, later, later_n, listed
@@ -50,6 +50,64 @@ def outline_findings(artwork: Artwork, rug: Rug) -> Iterator[Finding]:
             "[rug] shape",
             "warning",
         )
+
+
+def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
+    """Yield notes on what repeats all over the drawing: what became of it, and with which sizes it is whole."""
+    if repeat is None:
+        return
+    high, wide = repeat.drawn
+    drawn = {"wide": f"{wide:g}", "high": f"{high:g}"}
+    if repeat.knots is None:
+        yield Finding(
+            later(
+                "The drawing repeats every {wide} x {high} knots. Whole repeats would be scaled or cut too much, or "
+                "would lose what the knots show of it, so each is left as it lies.",
+                **drawn,
+            ),
+            later("artwork"),
+            "note",
+        )
+    else:
+        rows, columns = repeat.knots
+        yield Finding(
+            later(
+                "The drawing repeats every {wide} x {high} knots; each repeat is woven as the same {columns} x {rows}.",
+                columns=columns,
+                rows=rows,
+                **drawn,
+            ),
+            later("artwork"),
+            "note",
+        )
+        if repeat.cut is not None and any(repeat.cut):
+            yield Finding(
+                later(
+                    "So that repeats are whole, {across:.1f} knots of the drawing are cut off at left and at right, "
+                    "{along:.1f} at top and at foot.",
+                    across=repeat.cut[1],
+                    along=repeat.cut[0],
+                ),
+                later("artwork"),
+                "note",
+            )
+    if (repeat.rows, repeat.columns) != ((rug.rows,), (rug.columns,)):
+        yield Finding(
+            later(
+                "A repeat is whole as it is drawn with {columns} columns and {rows} rows.",
+                columns=either(repeat.columns),
+                rows=either(repeat.rows),
+            ),
+            "[rug] size",
+            "note",
+        )
+
+
+def either(numbers: tuple[int, ...]) -> Sentence:
+    """Return one number, or two to choose from."""
+    if len(numbers) == 1:
+        return later("{first:,}", first=numbers[0])
+    return later("{first:,} or {second:,}", first=numbers[0], second=numbers[1])
 
 
 def match_findings(

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.artwork.placing import Placement
+from chartmaker.convert.repeats.wholes import Period, WholeLattice
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values
 from chartmaker.yarns.yarn import Yarn
@@ -62,6 +65,35 @@ class RegionReport:
     number: int
     style: str
     knots: int
+
+
+@dataclass(frozen=True)
+class RepeatReport:
+    """What repeats all over a drawing, down and across, and what became of it.
+
+    `drawn` is the size of a repeat in knots as it is drawn. If all repeats were made whole, `knots` is their size and
+    `cut` is how many knots' worth of drawing are left out at each end; else both are None. With one of `rows` and one
+    of `columns` a repeat would be whole as it is drawn.
+    """
+
+    drawn: tuple[float, float]
+    centred: bool
+    knots: tuple[int, int] | None
+    cut: tuple[float, float] | None
+    rows: tuple[int, ...]
+    columns: tuple[int, ...]
+
+
+def repeat_report(period: Period, whole: WholeLattice | None, even: Placement) -> RepeatReport:
+    """Return the report of what repeats on a grid whose knots would all have one size."""
+    grid = even.rows, even.columns
+    high, wide = Fraction(even.height) / even.rows, Fraction(even.width) / even.columns
+    drawn = round(float(period.down_px / high), 2), round(float(period.across_px / wide), 2)
+    rows, columns = period.counts(grid, (high, wide))
+    if whole is None:
+        return RepeatReport(drawn, period.centred, None, None, rows, columns)
+    cut = (float(whole.down.cut(even.rows, high)), float(whole.across.cut(even.columns, wide)))
+    return RepeatReport(drawn, period.centred, (whole.down.knots, whole.across.knots), cut, rows, columns)
 
 
 class Tally:

@@ -19,11 +19,14 @@ from chartmaker.convert.flat.cells import Window
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
-from chartmaker.convert.laying.grid import laid
+from chartmaker.convert.flat.trueness import trueness
+from chartmaker.convert.laying.grid import Laid, laid
 from chartmaker.convert.motifs.equal import with_equal_motifs
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.reflections import Reflections, Times, reflections_of
-from chartmaker.convert.report import Tally
+from chartmaker.convert.repeats.copying import with_whole_repeats
+from chartmaker.convert.repeats.wholes import WholeLattice
+from chartmaker.convert.report import RepeatReport, Tally, repeat_report
 from chartmaker.convert.seeing import Seen
 from chartmaker.convert.shaded.sampling import coverage_shares
 from chartmaker.convert.shaded.shaded import MOST_COLOURS, CellColours, gathered_colours, shaded_knots
@@ -38,12 +41,18 @@ from chartmaker.order.design import Design, Region, YarnChoice
 from chartmaker.order.rug import Rug
 from chartmaker.yarns.yarn import Yarn, lab_of
 
+#: Repeats are made whole if the knots then show this share of the ink that covers most of each; or if they show no less
+#: than this share below what they would otherwise.
+LEAST_TRUE, MOST_LOST = 0.9855, 0.001
+
 
 @dataclass(frozen=True, eq=False)
 class Task:
     """The artwork as it lies on the grid, with what is asked of the conversion and what the artwork is `seen` as.
 
     `owners` has the patch of the seen parts that each knot belongs to, or is None if there are no parts.
+    `whole` is the repeat of whole knots that the grid is laid for, if there is one, and `repeat_px` is the height and
+    the width of a repeat in pixels, if the order says them.
     """
 
     placed: Placed
@@ -57,6 +66,8 @@ class Task:
     mirrors: Reflections
     times: Times
     parts: Mapping[str, Progress]
+    whole: WholeLattice | None = None
+    repeat_px: tuple[int, int] | None = None
 
     @property
     def knot_mm(self) -> tuple[float, float]:
@@ -99,36 +110,60 @@ class Woven:
     lines_kept: int = 0
     findings: tuple[Finding, ...] = ()
     inks: Inks | None = None
+    repeat: RepeatReport | None = None
 
 
-def labelled(task: Task, artwork: Artwork, palette: Palette) -> tuple[Labels, Task]:
-    """Return the colour of each pixel of flat artwork, and the task with the grid that follows the drawing."""
+def labelled(task: Task, artwork: Artwork, palette: Palette, *, repeats: bool = False) -> tuple[Labels, Task, Laid]:
+    """Return the colour of each pixel of flat artwork, the task with the grid that follows the drawing, and all grids.
+
+    What repeats is looked for only where the order wants that and `repeats` says so.
+    """
     if not len(palette.srgb):
         raise ArtworkError(
             say("style = 'flat' needs even areas of colour and the artwork has none; use style = 'shaded'")
         )
     task.parts["colours"].doing(say("telling the colours apart"))
     labels = label_pixels(artwork, palette.srgb)
-    if task.design.fitted:
-        task.parts["colours"].doing(say("laying the grid"))
-        task = task.laid(laid(labels, task.placed.placement, task.mirrors.halved))
-    return labels, task
+    if not task.design.fitted:
+        return labels, task, Laid(task.placed.placement)
+    task.parts["colours"].doing(say("laying the grid"))
+    repeats = repeats and task.design.repeats
+    grid = laid(labels, task.placed.placement, task.mirrors.halved, task.repeat_px, repeats=repeats)
+    return labels, task.laid(grid.placement), grid
 
 
 def flat_woven(task: Task, palette: Palette) -> Woven:
     """Return the knots of flat artwork with these real colours."""
-    labels, task = labelled(task, task.placed.artwork, palette)
+    even = task.placed.placement
+    labels, task, grid = labelled(task, task.placed.artwork, palette, repeats=True)
     real = lab_from_srgb8(palette.srgb)
     areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
     yarns, choosing = yarns_for(task, real, areas.astype(np.float64), len(real))
     yarn_of = nearest_yarns(real, lab_of(yarns)).astype(np.intp)
-    flat = _mirrored_flat(task, labels, palette.srgb, yarn_of)
+    flat, task = _drawn(task, grid, labels, palette.srgb, yarn_of)
     some_inside(flat.knots)
     tally = flat_tally(task.times, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
     tidied = task.times.woven(flat.tidied)
     inks = Inks(labels.first, palette.srgb)
-    return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings, inks)
+    repeat = None if grid.period is None else repeat_report(grid.period, task.whole, even)
+    return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings, inks, repeat)
+
+
+def _drawn(
+    task: Task, grid: Laid, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp]
+) -> tuple[FlatKnots, Task]:
+    """Return the flat knots, all repeats whole if the drawing does not lose by that, and the task with its grid."""
+    if grid.periodic is None:
+        return _mirrored_flat(task, labels, palette, yarn_of), task
+    own = replace(task.laid(grid.periodic), whole=grid.whole)
+    flat = _mirrored_flat(own, labels, palette, yarn_of)
+    true = trueness(flat, labels, palette, yarn_of, own.placed.placement)
+    if true >= LEAST_TRUE:
+        return flat, own
+    plain = _mirrored_flat(task, labels, palette, yarn_of)
+    gained = true - trueness(plain, labels, palette, yarn_of, task.placed.placement)
+    return (flat, own) if gained >= -MOST_LOST else (plain, task)
 
 
 def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_of: NDArray[np.intp]) -> FlatKnots:
@@ -148,6 +183,9 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
         progress=task.parts["knots"],
     )
     part = motifs_equalled(task, part, labels, palette, yarn_of, window)
+    if task.whole is not None:
+        placement = task.placed.placement.raster_part(*window)
+        part = with_whole_repeats(part, labels, palette, yarn_of, placement, task.whole)
     if part.knots.shape == (rows, columns):
         return part
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)

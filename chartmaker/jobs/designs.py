@@ -9,6 +9,9 @@ from chartmaker.artwork.masks import mask_bytes, mask_of, with_regions
 from chartmaker.artwork.placing import place
 from chartmaker.artwork.raster import pixels_said
 from chartmaker.artwork.reading import artwork_bytes, artwork_of
+from chartmaker.convert.conversion import repeat_in
+from chartmaker.convert.notes import repeat_findings
+from chartmaker.convert.report import RepeatReport
 from chartmaker.ground.errors import ArtworkError, RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
@@ -79,6 +82,38 @@ def shown_artwork(order: RugFile) -> Shown:
     anew = relaid_order(artwork, order)
     placed = place(artwork, order.rug, order.design) if anew is None else anew.placed
     return Shown(placed.shown, read)
+
+
+def repeat_of(order: RugFile) -> tuple[RepeatReport | None, tuple[Finding, ...]]:
+    """Return what repeats all over an order's artwork, and the notes on it, with the sizes at which a repeat is whole.
+
+    Parameters
+    ----------
+    order : RugFile
+        As `read_order` gives it.
+
+    Returns
+    -------
+    RepeatReport or None
+        None if nothing repeats all over it, it is not flat, it is laid anew, or it is not there yet.
+    tuple of Finding
+        What there is to say about it.
+
+    Raises
+    ------
+    ChartmakerError
+        If the artwork cannot be read, or does not fit the rug.
+
+    Examples
+    --------
+    >>> repeat_of(read_order("rug.toml"))
+    (None, ())
+    """
+    if order.artwork is None or not order.artwork.exists() or order.design.fit == "relay":
+        return None, ()
+    artwork, _ = artwork_of_order(order, {})
+    repeat = repeat_in(artwork, order.rug, order.design, order.regions, order.repeat)
+    return repeat, tuple(repeat_findings(repeat, order.rug))
 
 
 def drawn_remarks(order: RugFile, artwork: Artwork) -> tuple[Finding, ...]:

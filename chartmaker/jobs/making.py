@@ -182,7 +182,9 @@ def convert_order(order: RugFile, progress: Progress = SILENT) -> Converted:
             design = order.design.model_copy(update=anew.design)
             artwork, order = anew.placed.artwork, dataclasses.replace(order, rug=anew.rug, design=design)
             noticed = (*noticed, *anew.findings)
-        conversion = _marked(convert(artwork, order.rug, card, order.design, order.yarns, progress, order.regions))
+        conversion = _marked(
+            convert(artwork, order.rug, card, order.design, order.yarns, progress, order.regions, order.repeat)
+        )
         if anew is not None:
             conversion = dataclasses.replace(
                 conversion, placed=dataclasses.replace(conversion.placed, fit=anew.placed.fit)

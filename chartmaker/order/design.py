@@ -1,4 +1,4 @@
-"""What the rug file asks of the conversion in its tables [design], [[region]] and [yarns]."""
+"""What the rug file asks of the conversion in its tables [design], [[region]], [[repeat]] and [yarns]."""
 
 from __future__ import annotations
 
@@ -56,6 +56,11 @@ class Design(Table):
         description="draw motifs equal to the knot that are equal in a flat drawing, and mirrored ones mirrored; if "
         "not, each as its place on the grid has it",
     )
+    repeats: bool = Field(
+        default=True,
+        description="where a flat drawing repeats all over, give every repeat the same whole number of knots and one "
+        "drawing, as far as nothing is lost by it; if not, each lies as it falls",
+    )
     detail: Detail = Field(
         default=0.75,
         description="let small things that stand out count for more in shaded artwork, so that eyes and highlights "
@@ -104,6 +109,15 @@ class Region(Table):
         if (self.box is None) == (self.mask is None):
             raise TableError(say("give either box or mask, which say where the region lies"), "box", "mask")
         return self
+
+
+class Repeat(Table):
+    """[[repeat]]: one repeat of a drawing that repeats all over, where it is to be said and not found."""
+
+    box: Box = Field(
+        description="left, top, right and bottom of one repeat in pixels of the artwork, to within two pixels",
+        examples=["[0, 0, 120, 160]"],
+    )
 
 
 class YarnChoice(Table):

@@ -17,7 +17,7 @@ from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textfile import text_of
 from chartmaker.ground.textsafe import inert
 from chartmaker.order.complaints import Complaint, complaint_of
-from chartmaker.order.design import MOST_REGIONS, Design, Region, YarnChoice
+from chartmaker.order.design import MOST_REGIONS, Design, Region, Repeat, YarnChoice
 from chartmaker.order.fields import Table
 from chartmaker.order.layout import Layouting, Sizes
 from chartmaker.order.rug import Rug
@@ -28,7 +28,7 @@ MOST_BYTES = 1_000_000
 #: The tables of a rug file by name, each a dict of its keys.
 Tables = dict[str, dict[str, Any]]
 #: The tables that are written in double brackets, as often as there are such things.
-LISTED: dict[str, type[Table]] = {"region": Region}
+LISTED: dict[str, type[Table]] = {"region": Region, "repeat": Repeat}
 
 
 class _Tables(Workshop):
@@ -37,6 +37,7 @@ class _Tables(Workshop):
     rug: Rug
     design: Design = Design()
     region: Annotated[tuple[Region, ...], Field(max_length=MOST_REGIONS)] = ()
+    repeat: Annotated[tuple[Repeat, ...], Field(max_length=1)] = ()
     layout: Layouting = Layouting()
     sizes: Sizes = Sizes()
     yarns: YarnChoice = YarnChoice()
@@ -54,6 +55,7 @@ class RugFile:
     yarns: YarnChoice
     workshop: Workshop
     regions: tuple[Region, ...] = ()
+    repeat: Repeat | None = None
     layout: Layouting = field(default_factory=Layouting)
     sizes: Sizes = field(default_factory=Sizes)
     folder: Path = Path()
@@ -160,6 +162,7 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
         checked.yarns,
         Workshop(**{name: getattr(checked, name) for name in Workshop.model_fields}),
         checked.region,
+        checked.repeat[0] if checked.repeat else None,
         checked.layout,
         checked.sizes,
         folder,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from chartmaker.artwork.placing import SCALE_KNOTS, Placement
+from chartmaker.convert.report import RepeatReport
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground import lengths
 from chartmaker.ground.language import say, say_n, told, told_n
@@ -43,6 +44,17 @@ def grid_words(placement: Placement) -> str:
         span=SCALE_KNOTS,
         change=100 * placement.greatest_scale_change,
     )
+
+
+def repeat_words(repeat: RepeatReport | None) -> str:
+    """Return what became of what repeats all over the drawing; empty if nothing does."""
+    if repeat is None:
+        return ""
+    drawn = say("{wide:g} x {high:g} knots as drawn", wide=repeat.drawn[1], high=repeat.drawn[0])
+    if repeat.knots is None:
+        return say("{drawn}, left as it lies", drawn=drawn)
+    columns, rows = repeat.knots[1], repeat.knots[0]
+    return say("{drawn}, woven as the same {columns} x {rows} each", drawn=drawn, columns=columns, rows=rows)
 
 
 def knots_words(knot_map: KnotMap) -> str:

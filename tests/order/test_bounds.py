@@ -19,7 +19,7 @@ from chartmaker.order.workshop import Vessel, Workshop
 #: Keys that say no physical quantity: names, words, choices, prices, counts of yarns, settings of the conversion.
 FREE = {
     "rug": "name density knot shape technique",
-    "design": "artwork style fit mirror turn tidy lines fitted motifs detail ground stipple",
+    "design": "artwork style fit mirror turn tidy lines fitted motifs repeats detail ground stipple",
     "yarns": "card colours keep skip",
     "pile": "loops",
     # the rate has bounds by the craft, with its own remark

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from fractions import Fraction
+
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.laying.fitting import LEVELS, Line, fitted_edges
-from chartmaker.convert.laying.keys import LEAST_KNOTS, Keys, keys_of, level_edges, upright_edges
+from chartmaker.convert.laying.keys import FINE_KNOTS, LEAST_KNOTS, Keys, keys_of, level_edges, upright_edges
+from chartmaker.convert.laying.periodic import periodic_edges
 from chartmaker.convert.laying.phase import phased_edges
 from chartmaker.convert.laying.sample import Sample
+from chartmaker.convert.laying.shifts import Grid, shifts_of, truest
+from chartmaker.convert.repeats.lattices import LEAST_PX, lattice_at, lattice_in
+from chartmaker.convert.repeats.wholes import LEAST_KNOTS as LEAST_REPEAT_KNOTS
+from chartmaker.convert.repeats.wholes import Period, WholeLattice, period_of
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values, memory
 from chartmaker.order.design import Mirror
@@ -19,7 +27,20 @@ from chartmaker.order.design import Mirror
 LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
 
 
-def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """The placement whose lines follow a drawing, and what repeats all over it, if anything does.
+
+    If all repeats can be made whole, `periodic` is the placement for that and `whole` says how.
+    """
+
+    placement: Placement
+    period: Period | None = None
+    periodic: Placement | None = None
+    whole: WholeLattice | None = None
+
+
+def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, int] | None, *, repeats: bool) -> Laid:
     """Return the placement whose lines follow the drawing.
 
     Parameters
@@ -30,31 +51,108 @@ def laid(labels: Labels, even: Placement, mirror: Mirror) -> Placement:
         The placement in which all knots have one size.
     mirror : Mirror
         What is made symmetric afterwards. There only the keys of the master count, which is the left or the lower half.
+    repeat_px : (int, int) or None
+        The height and the width of a repeat, if the order says them.
+    repeats : bool
+        Whether repeats are looked for.
     """
     of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
-    return Placement(*memory().recall("grid", of, lambda: _laid(labels, even, mirror)))
+    columns, rows = memory().recall("grid", of, lambda: _laid(labels, even, mirror))
+    plain = Laid(Placement(columns, rows))
+    if not repeats:
+        return plain
+    period = repeating(labels, even, repeat_px)
+    if period is None:
+        return plain
+    whole = period.whole(*measured(even))
+    if whole is None:
+        return Laid(plain.placement, period)
+    columns, rows = memory().recall("periodic grid", (*of, str(period)), lambda: _periodic(labels, even, mirror, whole))
+    return Laid(plain.placement, period, Placement(columns, rows), whole)
+
+
+def repeating(labels: Labels, even: Placement, repeat_px: tuple[int, int] | None) -> Period | None:
+    """Return what repeats all over a drawing, or None if nothing does; `repeat_px` is as `laid` takes it."""
+    of = (labels.first, repeat_px, even.rows, even.columns)
+    kept = memory().recall("period", of, lambda: _period(labels.first, even, repeat_px))[0].tolist()
+    if not kept:
+        return None
+    return Period(Fraction(kept[0], kept[1]), Fraction(kept[2], kept[3]), bool(kept[4]))
+
+
+def measured(even: Placement) -> tuple[tuple[int, int], tuple[Fraction, Fraction]]:
+    """Return the rows and the columns of a grid, with the height and the width of its knots in pixels."""
+    knot_px = Fraction(even.height) / even.rows, Fraction(even.width) / even.columns
+    return (even.rows, even.columns), knot_px
+
+
+def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None) -> Values:
+    """Return what repeats all over a drawing as whole numbers, none if nothing does."""
+    if repeat_px is None:
+        least = [max(LEAST_REPEAT_KNOTS * size, LEAST_PX) for size in (even.knot_height, even.knot_width)]
+        lattice = lattice_in(inks, (least[0], least[1]))
+    else:
+        lattice = lattice_at(inks, repeat_px)
+    period = None if lattice is None else period_of(inks, lattice)
+    if period is None:
+        return (np.empty(0, dtype=np.int64),)
+    ratios = (*period.down_px.as_integer_ratio(), *period.across_px.as_integer_ratio())
+    return (np.array([*ratios, period.centred], dtype=np.int64),)
+
+
+def _lines(even: Placement) -> tuple[Line, Line]:
+    """Return the sides of the grid, down and across."""
+    return (
+        Line(float(even.row_edges[-1]), float(even.row_edges[0]), even.rows),
+        Line(float(even.column_edges[0]), float(even.column_edges[-1]), even.columns),
+    )
+
+
+def _keys(labels: Labels, even: Placement, mirror: Mirror, least_knots: float) -> tuple[Keys, Keys]:
+    """Return the keys down and across; where the drawing is mirrored, those of one half with their images."""
+    height, width = labels.first.shape
+    high, wide = even.knot_height, even.knot_width
+    down, across = _lines(even)
+    rows = keys_of(level_edges(labels, least_knots * wide), high, wide, width)
+    columns = keys_of(upright_edges(labels, least_knots * high), wide, high, height)
+    if mirror in ("along", "both"):
+        rows = _doubled(down, rows, left=False)
+    if mirror in ("across", "both"):
+        columns = _doubled(across, columns, left=True)
+    return rows, columns
 
 
 def _laid(labels: Labels, even: Placement, mirror: Mirror) -> Values:
     """Return the edges of the columns, and then those of the rows."""
-    height, width = labels.first.shape
-    high, wide = even.knot_height, even.knot_width
-    columns = keys_of(upright_edges(labels, LEAST_KNOTS * high), wide, high, height)
-    rows = keys_of(level_edges(labels, LEAST_KNOTS * wide), high, wide, width)
-    across = Line(float(even.column_edges[0]), float(even.column_edges[-1]), even.columns)
-    down = Line(float(even.row_edges[-1]), float(even.row_edges[0]), even.rows)
-    if mirror in ("across", "both"):
-        columns = _doubled(across, columns, left=True)
-    if mirror in ("along", "both"):
-        rows = _doubled(down, rows, left=False)
-    column_edges = _edges(across, columns, labels.first, mirror in ("across", "both"))
-    raster_row_edges = _edges(down, rows, labels.first.T, mirror in ("along", "both"))
+    (down, across), (rows, columns) = _lines(even), _keys(labels, even, mirror, LEAST_KNOTS)
+    column_edges = _edges(across, columns, Sample(labels.first), mirror in ("across", "both"))
+    raster_row_edges = _edges(down, rows, Sample(labels.first.T), mirror in ("along", "both"))
     return column_edges, raster_row_edges[::-1]
 
 
-def _edges(line: Line, keys: Keys, inks: ByteArray, mirror: bool) -> FloatArray:
+def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLattice) -> Values:
+    """Return the edges of the columns, and then those of the rows, that lie the same in every repeat."""
+    lines, samples = _lines(even), (Sample(labels.first.T), Sample(labels.first))
+    period = whole.sides[0].knots, whole.sides[1].knots
+
+    def tried(keys: tuple[Keys, Keys], shift: tuple[float, float]) -> Grid:
+        high, wide = (periodic_edges(*one) for one in zip(lines, keys, whole.sides, shift, strict=True))
+        return high, wide
+
+    coarse, fine = (_keys(labels, even, mirror, least) for least in (LEAST_KNOTS, FINE_KNOTS))
+    first = tried(fine, (0.0, 0.0))
+    best = truest(labels, [first, tried(coarse, (0.0, 0.0))], period)
+    keys = fine if best is first else coarse
+    mirrors = samples[0].mirrors or mirror in ("along", "both"), samples[1].mirrors or mirror in ("across", "both")
+    raster_row_edges, column_edges = truest(
+        labels, [best, *(tried(keys, shift) for shift in shifts_of(*mirrors)[1:])], period
+    )
+    return column_edges, raster_row_edges[::-1]
+
+
+def _edges(line: Line, keys: Keys, sample: Sample, mirror: bool) -> FloatArray:
     """Return the edges along a line, on the heaviest keys and then on lighter ones as long as the drawing gains."""
-    sample, even = Sample(inks), line.even_edges
+    even = line.even_edges
     edges, pure, regular = even, sample.purity(even), sample.regularity(even)
     for least, lost in zip(LEVELS, LOST_PURITY, strict=True):
         trial = fitted_edges(line, keys.only(keys.weight >= least))

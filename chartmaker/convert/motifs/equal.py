@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, cells_of
-from chartmaker.convert.flat.coverage import cell_areas, coverages
-from chartmaker.convert.flat.knotting import shares_of, yarns_in_order
+from chartmaker.convert.flat.knotting import yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
-from chartmaker.convert.flat.tiles import FlatKnots, labels_under
+from chartmaker.convert.flat.tiles import FlatKnots
+from chartmaker.convert.flat.trueness import ink_shown
 from chartmaker.convert.motifs.drawing import are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of, turned
@@ -28,8 +28,6 @@ LEAST_PX = 3.0
 LEAST_ALONE_KNOTS = 4.0
 #: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them.
 LEAST_TRUE = 0.986
-#: Cells that are looked at together for what covers them.
-_BAND_CELLS = 100_000
 
 
 def with_equal_motifs(
@@ -114,17 +112,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
 
 def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> int:
     """Return how many KNOTths the map may lose of the inks that cover its cells; negative if too many are lost."""
-    labels = Labels(plane, plane, np.broadcast_to(np.uint8(0), plane.shape))
-    rows, columns = cells.shape
-    step, true, most = max(1, _BAND_CELLS // columns), 0, 0
-    for first in range(0, rows, step):
-        seen = cells.part((slice(first, min(first + step, rows)), slice(0, columns)))
-        own = knots[first : first + step]
-        cover = coverages(labels_under(labels, seen), seen, max(int(own.max()), 0) + 1)[0]
-        share = shares_of(cover, cell_areas(seen))
-        tied = own != EMPTY
-        most += int(share.max(axis=2)[tied].sum())
-        true += int(np.take_along_axis(share, np.maximum(own, 0)[..., None].astype(np.intp), axis=2)[tied].sum())
+    true, most = ink_shown(knots, plane, cells)
     return true - round(LEAST_TRUE * most)
 
 

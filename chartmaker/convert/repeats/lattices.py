@@ -35,6 +35,8 @@ LEAST_PX = 8
 LEAST_PEAK, MOST_PEAKS, MOST_PERIODS = 0.55, 60, 16
 #: Rows of a lattice count as not shifted, or as shifted by a half, if they are so to within this share of a repeat.
 SNAP = 0.02
+#: A repeat that somebody measured in the artwork may be off by so many pixels.
+SAID_PX = 2
 
 Inks = ByteArray
 
@@ -106,6 +108,19 @@ def lattice_in(inks: Inks, least_px: tuple[float, float]) -> Lattice | None:
     if min(height, width) < LEAST_PX:
         return None
     return Lattice(height, width, shift, min(level.agreement, agreement))
+
+
+def lattice_at(inks: Inks, size_px: tuple[int, int]) -> Lattice | None:
+    """Return the lattice whose repeats have about a size given in pixels; None if the drawing does not repeat so."""
+    found = _Agreement(inks)
+    if not all(LEAST_PX <= size <= whole // 2 for size, whole in zip(size_px, inks.shape, strict=True)):
+        return None
+    down = found.best(_Shift(size_px[0], 0, 0, 1), SAID_PX, (1, 0))
+    across = found.best(_Shift(0, size_px[1], 0, 1), SAID_PX, (0, 1))
+    if not (found.is_repeat(down) and found.is_repeat(across)):
+        return None
+    high, wide = _refined(found, down, (1, 0)), _refined(found, across, (0, 1))
+    return Lattice(high, wide, 0.0, min(down.agreement, across.agreement))
 
 
 def period_in(inks: Inks, least_px: float) -> Period | None:

@@ -9,6 +9,7 @@ import numpy as np
 
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert import Conversion
+from chartmaker.convert.report import RepeatReport
 from chartmaker.figures.labour import daily_rate, days_for
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.sentence import english
@@ -115,6 +116,7 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
         "regions": [
             {"number": region.number, "style": region.style, "knots": region.knots} for region in conversion.regions
         ],
+        "repeat": repeat_dict(conversion.repeat),
         "choosing": None
         if choosing is None
         else {
@@ -123,6 +125,22 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
             "bound_de00": round(choosing.bound_de00, 4),
             "gap": round(choosing.gap, 4),
         },
+    }
+
+
+def repeat_dict(repeat: RepeatReport | None) -> dict[str, Any] | None:
+    """Return the keys of `repeat`: what repeats all over the drawing, in knots across and along."""
+    if repeat is None:
+        return None
+    return {
+        "drawn": {"across": repeat.drawn[1], "along": repeat.drawn[0]},
+        "centred": repeat.centred,
+        "knots": None if repeat.knots is None else {"across": repeat.knots[1], "along": repeat.knots[0]},
+        "cut_knots": None
+        if repeat.cut is None
+        else {"across": round(repeat.cut[1], 2), "along": round(repeat.cut[0], 2)},
+        "whole_columns": list(repeat.columns),
+        "whole_rows": list(repeat.rows),
     }
 
 

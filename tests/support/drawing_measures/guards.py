@@ -34,9 +34,21 @@ def pieces_of(drawing: Drawing) -> list[Piece]:
 
 def unbroken(placed: Placed) -> Score:
     """The length, in knots, of thin strokes that one chain of knots follows, out of the length of all."""
+    placed = shown(placed)
     pieces = pieces_of(placed.drawing)
     whole = sum(piece.length for piece in pieces if is_followed(piece, placed))
     return Score(whole, sum(piece.length for piece in pieces))
+
+
+def shown(placed: Placed) -> Placed:
+    """Return only what lies under the grid, which may leave out some of the drawing at its rims."""
+    (height, width), drawing = placed.labels.shape, placed.drawing
+    top, left = (max(int(np.ceil(edges[0])), 0) for edges in (placed.row_edges, placed.column_edges))
+    bottom, right = int(min(placed.row_edges[-1], height)), int(min(placed.column_edges[-1], width))
+    if (top, left, bottom, right) == (0, 0, height, width):
+        return placed
+    seen = Drawing(drawing.labels[top:bottom, left:right], drawing.knot_height, drawing.knot_width, drawing.inks)
+    return Placed(seen, placed.row_edges - top, placed.column_edges - left, placed.knots)
 
 
 def is_followed(piece: Piece, placed: Placed, reach: float = 1.0) -> bool:

@@ -1,0 +1,190 @@
+"""One drawing for all repeats: what most of them have at a place all of them get, where the artwork allows it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.placing import Placement
+from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges, cells_of
+from chartmaker.convert.flat.knotting import yarns_in_order
+from chartmaker.convert.flat.labelling import OUTSIDE, WHOLE_SHARE, Labels
+from chartmaker.convert.flat.runs import Bits, Index
+from chartmaker.convert.flat.tiles import FlatKnots
+from chartmaker.convert.repeats.wholes import WholeLattice, class_of
+from chartmaker.knots.knotmap import NO_KNOT
+
+#: So many knots along each rim have no say, because what is cut off there is drawn otherwise.
+RIM = 2
+#: A knot takes the ink of the other repeats only if that covers at least this much of its cell, and if what covers the
+#: cell differs by no more than this from what covers the others at its place, in KNOTths.
+LEAST_COVERED, MOST_UNLIKE = KNOT // 20, KNOT // 4
+#: Changed knots no further from each other than this lie together.
+_TOGETHER = 2
+#: Rows and cells that are looked at together.
+_BAND_ROWS, _BAND_CELLS = 64, 4096
+#: Cells differ by no more than this, in PIXEL units, if only the rounding of their edges makes a difference.
+_SAME = 2
+#: A place without a knot; inks are numbered from the darkest.
+EMPTY = -1
+
+
+def with_whole_repeats(
+    flat: FlatKnots,
+    labels: Labels,
+    palette: ByteArray,
+    yarn_of: NDArray[np.intp],
+    placement: Placement,
+    whole: WholeLattice,
+) -> FlatKnots:
+    """Return flat knots in which all repeats are drawn alike."""
+    yarns = yarns_in_order(palette, yarn_of)
+    ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
+    ink_of[yarns.used] = np.arange(len(yarns.used))
+    before, cells = ink_of[flat.knots], cells_of(placement)
+    regular = _regular(cells.down, whole.down.knots), _regular(cells.across, whole.across.knots)
+    after = alike(before, whole, regular)
+    changed = after != before
+    if not changed.any():
+        return flat
+    refused = _refused(after, changed, labels, yarns.of_colour, cells, whole, regular)
+    changed &= ~_beside(changed, refused, regular)
+    row, column = np.nonzero(changed)
+    knots, colours, tidied = flat.knots.copy(), flat.colours.copy(), flat.tidied.copy()
+    knots[row, column] = yarns.used[after[row, column]]
+    first = np.array([np.flatnonzero(yarns.of_colour == ink)[0] for ink in range(len(yarns.used))])
+    colours[row, column] = first[after[row, column]]
+    tidied[row, column] = False
+    return replace(flat, knots=knots, colours=colours, tidied=tidied)
+
+
+def _regular(edges: Edges, knots: int) -> Bits:
+    """Return which cells are as wide as those a repeat further on; those are not that take up a rest at a rim."""
+    width = np.diff(edges.at)
+    usual = np.array([np.median(width[place::knots]) for place in range(min(knots, len(width)))])
+    return np.asarray(np.abs(width - usual[np.arange(len(width)) % knots]) <= _SAME)
+
+
+def alike(knots: NDArray[np.int16], whole: WholeLattice, regular: tuple[Bits, Bits]) -> NDArray[np.int16]:
+    """Return a map of inks in which each knot has the ink that most repeats have at its place, of equals the darkest.
+
+    Parameters
+    ----------
+    knots : ndarray of int16, shape (rows, columns)
+    whole : WholeLattice
+    regular : (ndarray of bool, ndarray of bool)
+        The rows and the columns that belong to repeats.
+    """
+    rows, columns = (np.flatnonzero(side) for side in regular)
+    size, inks = whole.down.knots * whole.across.knots, int(knots.max()) + 1
+    votes = np.zeros(size * inks, dtype=np.int64)
+    bands = [rows[first : first + _BAND_ROWS] for first in range(0, len(rows), _BAND_ROWS)]
+    for band in bands:
+        down, across = (
+            lines[(lines >= RIM) & (lines < size - RIM)]
+            for lines, size in zip((band, columns), knots.shape, strict=True)
+        )
+        own = knots[np.ix_(down, across)]
+        place = class_of(whole, down, across)
+        voting = own != EMPTY
+        votes += np.bincount(place[voting] * inks + own[voting], minlength=size * inks)
+    drawing = votes.reshape(size, inks).argmax(axis=1).astype(np.int16)
+    met = votes.reshape(size, inks).max(axis=1) > 0
+    result = knots.copy()
+    for band in bands:
+        own = knots[np.ix_(band, columns)]
+        place = class_of(whole, band, columns)
+        result[np.ix_(band, columns)] = np.where((own != EMPTY) & met[place], drawing[place], own)
+    return result
+
+
+def _refused(
+    after: NDArray[np.int16],
+    changed: Bits,
+    labels: Labels,
+    ink_of_colour: NDArray[np.intp],
+    cells: Cells,
+    whole: WholeLattice,
+    regular: tuple[Bits, Bits],
+) -> Bits:
+    """Return which of the changed knots the artwork does not allow, because it differs there from the other repeats."""
+    rows, columns = np.flatnonzero(regular[0]), np.flatnonzero(regular[1])
+    place = class_of(whole, rows, columns)
+    met = np.zeros(whole.down.knots * whole.across.knots, dtype=bool)
+    met[place[changed[np.ix_(rows, columns)]]] = True
+    seen = np.argwhere(met[place])
+    row, column, place = rows[seen[:, 0]], columns[seen[:, 1]], place[met[place]]
+    share = shares_at(labels, cells, row, column, ink_of_colour)
+    number = np.cumsum(met)[place] - 1
+    times = np.bincount(number)
+    mean = np.stack([np.bincount(number, one) for one in share.T], axis=1) // times[:, None]
+    own = changed[row, column]
+    unlike = np.abs(share[own] - mean[number[own]]).max(axis=1) > MOST_UNLIKE
+    covered = share[own][np.arange(int(own.sum())), after[row[own], column[own]]]
+    refused = np.zeros_like(changed)
+    refused[row[own], column[own]] = unlike | (covered < LEAST_COVERED)
+    return refused
+
+
+def shares_at(
+    labels: Labels, cells: Cells, row: Index, column: Index, ink_of_colour: NDArray[np.intp]
+) -> NDArray[np.int64]:
+    """Return how much each ink covers of the cells at `row` and `column`, shape (cells, inks), in KNOTths."""
+    inks = int(ink_of_colour.max()) + 1
+    ink_of = np.full(OUTSIDE + 1, inks, dtype=np.int64)
+    ink_of[: len(ink_of_colour)] = ink_of_colour
+    result = np.empty((len(row), inks), dtype=np.int64)
+    for first in range(0, len(row), _BAND_CELLS):
+        part = slice(first, min(first + _BAND_CELLS, len(row)))
+        (y, high), (x, wide) = (
+            _pixels_of(edges, own[part], start, size)
+            for edges, own, start, size in (
+                (cells.down, row, labels.top, labels.first.shape[0]),
+                (cells.across, column, labels.left, labels.first.shape[1]),
+            )
+        )
+        at = y[:, :, None], x[:, None, :]
+        area = high[:, :, None] * wide[:, None, :]
+        second = labels.second_share[at].astype(np.int64)
+        cell = np.broadcast_to(np.arange(len(y))[:, None, None] * (inks + 1), area.shape)
+        total = np.zeros(len(y) * (inks + 1))
+        for plane, share in ((labels.first, WHOLE_SHARE - second), (labels.second, second)):
+            # Sums of whole numbers below 2 ** 53 are exact in floating point.
+            total += np.bincount((cell + ink_of[plane[at]]).ravel(), (area * share).ravel(), len(total))
+        whole = (high.sum(axis=1) * wide.sum(axis=1) * WHOLE_SHARE)[:, None]
+        result[part] = total.astype(np.int64).reshape(len(y), inks + 1)[:, :inks] * KNOT // whole
+    return result
+
+
+def _pixels_of(edges: Edges, own: Index, first: int, size: int) -> tuple[Index, NDArray[np.int64]]:
+    """Return the pixels under some cells, shape (cells, any), and how much of each lies in the cell."""
+    low, high = edges.at[own], edges.at[own + 1]
+    most = int((-(-high // PIXEL) - low // PIXEL).max())
+    pixel = (low // PIXEL)[:, None] + np.arange(most)
+    part = np.minimum(high[:, None], (pixel + 1) * PIXEL) - np.maximum(low[:, None], pixel * PIXEL)
+    return np.clip(pixel - first, 0, size - 1), np.maximum(part, 0)
+
+
+def _beside(changed: Bits, refused: Bits, regular: tuple[Bits, Bits]) -> Bits:
+    """Return which of the changed knots lie together with one that is refused, or with a rim that is not regular.
+
+    All of them or none become like the other repeats, so that no stroke breaks between them.
+    """
+    from scipy.ndimage import binary_dilation, label
+
+    near = refused.copy()
+    for axis, own in enumerate(regular):
+        lines = binary_dilation(~own, iterations=_TOGETHER) & own
+        if axis == 0:
+            near[lines] |= changed[lines]
+        else:
+            near[:, lines] |= changed[:, lines]
+    if not near.any():
+        return near
+    number = label(binary_dilation(changed, np.ones((_TOGETHER + 1, _TOGETHER + 1))), np.ones((3, 3)))[0]
+    met = np.zeros(int(number.max()) + 1, dtype=bool)
+    met[number[near]] = True
+    return np.asarray(changed & met[number])

@@ -1,0 +1,157 @@
+"""How many knots a repeat takes: a lattice in pixels becomes one in whole knots, if that can be done without force.
+
+A repeat is rounded to whole knots. What the drawing is then too long is cut off, the same on both sides, as a border
+cuts a field; where it is too short by a knot or two, its outermost cells become narrower.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from chartmaker.artwork.artwork import ByteArray
+from chartmaker.convert.repeats.lattices import Lattice
+
+#: A repeat may grow or shrink by this share to become whole.
+MOST_SCALE = Fraction(405, 10000)
+#: Of the drawing, this many repeats at most are cut off at each rim.
+MOST_CUT_REPEATS = Fraction(1, 2)
+#: This many knots at most that are missing at each end are made by narrower cells.
+MOST_MISSING = 2
+#: Repeats shorter than this many knots are texture.
+LEAST_KNOTS = 4
+#: How far from where a lattice says it lies, in pixels, the last repeat is looked for, and on how many lines.
+_NEAR_PX, _LINES = 3, 400
+#: Periods are measured to this part of a pixel.
+_PARTS = 16
+
+
+@dataclass(frozen=True)
+class Side:
+    """What one direction of a lattice becomes: `knots` a repeat, each `period_px` pixels long."""
+
+    knots: int
+    period_px: Fraction
+
+    def scale(self, knot_px: Fraction) -> Fraction:
+        """Return by which share a repeat grows, or shrinks if that is below zero."""
+        return self.knots * knot_px / self.period_px - 1
+
+    def over(self, knots: int, knot_px: Fraction) -> Fraction:
+        """Return how many knots more than the `knots` there are the whole drawing would take at that scale."""
+        return knots * self.scale(knot_px)
+
+    def cut(self, knots: int, knot_px: Fraction) -> Fraction:
+        """Return how many knots are cut off at each end."""
+        return max(self.over(knots, knot_px) / 2, Fraction(0))
+
+
+@dataclass(frozen=True)
+class WholeLattice:
+    """Repeats of whole knots: a knot equals that a repeat further right, and that one down and `shift` to the right."""
+
+    down: Side
+    across: Side
+    shift: int
+
+    @property
+    def sides(self) -> tuple[Side, Side]:
+        """What recurs, down and across, in the drawing as seen from its side: shifted rows repeat within a repeat."""
+        times = self.across.knots // self.shift if self.shift else 1
+        return self.down, Side(self.across.knots // times, self.across.period_px / times)
+
+
+@dataclass(frozen=True)
+class Period:
+    """How a drawing repeats, down and across in pixels; a `centred` one has every second row half a repeat on."""
+
+    down_px: Fraction
+    across_px: Fraction
+    centred: bool
+
+    def whole(self, knots: tuple[int, int], knot_px: tuple[Fraction, Fraction]) -> WholeLattice | None:
+        """Return the repeats in whole knots, or None if they do not come out without too much being forced.
+
+        Parameters
+        ----------
+        knots : (int, int)
+            The rows and the columns of the grid.
+        knot_px : (Fraction, Fraction)
+            The height and the width of a knot in pixels.
+        """
+        across = _side(self.across_px, knots[1], knot_px[1], even=self.centred)
+        down = _side(self.down_px, knots[0], knot_px[0], even=False)
+        if across is None or down is None:
+            return None
+        return WholeLattice(down, across, across.knots // 2 if self.centred else 0)
+
+    def counts(self, knots: tuple[int, int], knot_px: tuple[Fraction, Fraction]) -> tuple[tuple[int, ...], ...]:
+        """Return the numbers of rows, and of columns, with which a repeat is whole as drawn.
+
+        They are the nearest below and above what there is, or only that, if a repeat is whole with it.
+        """
+        found = []
+        sides = zip((self.down_px, self.across_px), knots, knot_px, (1, 2 if self.centred else 1), strict=True)
+        for period, number, size, step in sides:
+            low = max(int(period / size) // step * step, step)
+            times = number * size / period
+            counts = {round(times * count) for count in (low, low + step)}
+            found.append((number,) if number in counts else tuple(sorted(counts)))
+        return tuple(found)
+
+
+def period_of(inks: ByteArray, lattice: Lattice) -> Period | None:
+    """Return the exact period of a lattice; None if its rows are shifted neither by nothing nor by a half."""
+    if not lattice.centred and lattice.shift:
+        return None
+    times = 2 if lattice.centred else 1
+    down = exact_period(inks, times * lattice.height) / times
+    return Period(down, exact_period(inks.T, lattice.width), lattice.centred)
+
+
+def exact_period(inks: ByteArray, near: float) -> Fraction:
+    """Return a period of the rows of a drawing as a whole number of pixels that so many of them take together.
+
+    The furthest repeat is looked for, of which most pixels agree with the first, and a parabola through that and its
+    neighbours tells parts of a pixel. Whole numbers decide, so that a mirrored drawing has the very same period.
+    """
+    height = len(inks)
+    times = max(1, int(0.75 * height / near))
+    some = np.arange(0, (inks.shape[1] + 1) // 2, max(1, inks.shape[1] // _LINES))
+    seen = inks[:, np.union1d(some, inks.shape[1] - 1 - some)]  # the same lines in a mirrored drawing
+    place = round(times * near)
+    tried = [at for at in range(place - _NEAR_PX - 1, place + _NEAR_PX + 2) if 0 < at < height]
+    agree = {at: int((seen[at:] == seen[:-at]).sum()) * height // (height - at) for at in tried}
+    best = min(tried[1:-1], key=lambda at: (-agree[at], abs(at - times * near)))
+    low, middle, high = (agree[at] for at in (best - 1, best, best + 1))
+    curve = 2 * middle - low - high
+    if curve <= 0 or bool((seen[best:] == seen[:-best]).all()):
+        return Fraction(best, times)
+    beyond = round(Fraction((high - low) * _PARTS, 2 * curve))
+    return Fraction(best * _PARTS + beyond, times * _PARTS)
+
+
+def _side(period: Fraction, knots: int, knot_px: Fraction, *, even: bool) -> Side | None:
+    """Return the nearest whole number of knots for a period; None if the scale or the remainder would be too much."""
+    step = 2 if even else 1
+    nearest = int(period / knot_px) // step * step
+    found = []
+    for count in (nearest, nearest + step):
+        if count < LEAST_KNOTS:
+            continue
+        side = Side(count, period)
+        over = side.over(knots, knot_px) / 2
+        fits = over <= MOST_CUT_REPEATS * count if over >= 0 else -over <= MOST_MISSING
+        if abs(side.scale(knot_px)) <= MOST_SCALE and fits:
+            found.append(side)
+    return min(found, key=lambda side: (abs(side.scale(knot_px)), side.knots), default=None)
+
+
+def class_of(whole: WholeLattice, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return which place of the repeat each of the knots at `rows` x `columns` has."""
+    high, wide = whole.down.knots, whole.across.knots
+    times, row = np.divmod(rows, high)
+    return np.asarray(row[:, None] * wide + (columns[None] - times[:, None] * whole.shift) % wide)
