@@ -191,9 +191,10 @@ def test_compression_does_not_make_flat_artwork_shaded() -> None:
     Image.fromarray(srgb).save(stream, "JPEG", quality=85)
     rough = np.asarray(Image.open(stream).convert("RGB"))
     rug, card = make_rug(columns, rows_for(srgb, columns), SQUARE), card_of([*colours, GREY, (120, 0, 0), (0, 100, 0)])
-    result = converted(rough, rug, card)
+    # Two ways to lay its repeats are as good, half a knot to one side or to the other, between which a trifle decides.
+    result = converted(rough, rug, card, repeats=False)
     assert result.style.style == "flat"
-    assert (picked(result) != picked(converted(srgb, rug, card))).mean() < 0.005
+    assert (picked(result) != picked(converted(srgb, rug, card, repeats=False))).mean() < 0.005
 
 
 @given(st.integers(1, 1500), st.integers(1, 1500), st.integers(1, 70_000))
