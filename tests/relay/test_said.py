@@ -120,6 +120,20 @@ def test_a_said_repeat_of_the_field_goes_before_the_one_that_is_found() -> None:
     assert apart(picture, field_repeat="none").lattice is None
 
 
+def test_what_is_too_crowded_to_be_found_can_be_said() -> None:
+    """A small field, of whose dots a medallion and corners leave few, is pulled; said, the dots go on under them."""
+    picture = fixed("overlaid").artwork.srgb
+    assert apart(picture).pieces is None
+    left, top, right, bottom = 54, 54, 246, 366
+    corners = [[x, y, x + 50, y + 50] for x in (left, right - 50) for y in (top, bottom - 50)]
+    said = {"borders": ["4.5 cm"], "field_repeat": "2.5x2.5 cm", "pieces": [[96, 127, 204, 293], *corners]}
+    parts = apart(picture, **said)
+    assert parts.tile is not None and parts.lattice is not None and not parts.tile.mirrored
+    assert abs(parts.tile.width - 30) < 0.5 and abs(parts.tile.height - 30) < 0.5
+    assert parts.pieces is not None
+    assert [piece.is_corner for piece in parts.pieces.pieces].count(True) == 4
+
+
 @pytest.mark.parametrize(
     ("said", "words"),
     [
