@@ -226,6 +226,28 @@ def test_without_looms_the_page_says_how_to_give_them(browser: Any, tmp_path: Pa
     page.close()
 
 
+def test_what_differs_in_the_parts_of_several_sizes_is_a_table(browser: Any, tmp_path: Path) -> None:
+    """A line for each part that is not the same in all sizes, hostile words as they are; none where nothing is laid."""
+    sized = record()
+    same = ["band 1", "9 knots wide at the sides, 9 at the ends"]
+    sized["sets"][0]["parts"] = [["field", "32 x 52 knots"], same, ["band 1, across", f"3 repeats {HOSTILE}"]]
+    sized["sets"][1]["parts"] = [["field", "52 x 92 knots"], same]
+    path = tmp_path / "collection.html"
+    path.write_text("".join(collection_page(sized)), encoding="utf-8")
+    with visited(browser.new_context(), path) as seen:
+        cells = seen.page.locator("#laid th, #laid td").all_inner_texts()
+        assert cells == [
+            *("Part", "60x90 cm", "120x180 cm"),
+            *("field", "32 x 52 knots", "52 x 92 knots"),
+            *("band 1, across", f"3 repeats {HOSTILE}", "none"),
+        ]
+        assert seen.page.locator('nav a[href="#laid-part"]').is_visible()
+    path.write_text("".join(collection_page(record())), encoding="utf-8")
+    with visited(browser.new_context(), path) as seen:
+        assert not seen.page.locator("#laid-part").is_visible()
+        assert not seen.page.locator('nav a[href="#laid-part"]').is_visible()
+
+
 def test_a_small_picture_is_the_mean_light_of_the_knots_under_it() -> None:
     # Half red and half white, knot by knot: area-weighted mean of linear light (Grassmann's law), by hand.
     knots = np.indices((720, 360)).sum(axis=0) % 2

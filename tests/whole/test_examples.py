@@ -82,3 +82,38 @@ def test_an_order_of_another_craft_or_size_is_made_and_proved(name: str, functio
     made = make(read_order(EXAMPLES / f"{name}.toml"), tmp_path / "set")
     assert not [finding for finding in made.findings if finding.severity == "error"]
     assert verify_folder(tmp_path / "set").differences == ()
+
+
+def test_all_eight_sizes_of_the_garden_come_out_whole() -> None:
+    """Within 2 % (makers ask 2 to 3 %: Rug News, 6 August 2008), every border as wide as in the drawn size.
+
+    A runner that is too narrow for the border's flowers is refused, with the nearest width that is not.
+    """
+    from chartmaker.jobs import read_order
+    from chartmaker.jobs.designs import artwork_of_order
+    from chartmaker.relay.planning import Plan, planned
+    from chartmaker.relay.refusing import unmet_words
+    from chartmaker.relay.relaid import taken_apart
+
+    order = read_order(EXAMPLES / "garden_sizes.toml")
+    sizes = order.sizes.of
+    assert len(sizes) == 8 and {size.split()[-1] for size in sizes} >= {"runner", "square", "round", "octagon"}
+    apart = taken_apart(artwork_of_order(order, {})[0], order.rug, order.design, order.layout)
+    widths = set()
+    for size in sizes:
+        rug = read_order(EXAMPLES / "garden_sizes.toml", {"rug": {"size": size}}).rug
+        if rug.shape != "rectangle":
+            continue
+        plan = planned(apart.parts, (rug.rows, rug.columns), apart.knot_px, order.layout.tolerance)
+        assert isinstance(plan, Plan), size
+        assert max(abs(plan.rows / rug.rows - 1), abs(plan.columns / rug.columns - 1)) < 0.0201
+        assert size != "120x180 cm" or (plan.columns, plan.rows) == (472, 945)
+        widths.add(tuple(tuple(band.widths.items()) for band in plan.bands))
+    assert len(widths) == 1
+    rug = read_order(EXAMPLES / "garden_sizes.toml", {"rug": {"size": "3.5x10 ft"}}).rug
+    unmet = planned(apart.parts, (rug.rows, rug.columns), apart.knot_px, order.layout.tolerance)
+    assert not isinstance(unmet, Plan) and unmet.nearest
+    words = unmet_words(unmet, rug.density)
+    assert "the nearest that does is" in words and "band 5 across would pull 2 repeats by" in words
+    again = planned(apart.parts, (rug.rows, unmet.nearest[-1].knots), apart.knot_px, 0.0)
+    assert isinstance(again, Plan) or not again.across
