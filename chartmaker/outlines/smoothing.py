@@ -14,13 +14,12 @@ from numpy.typing import NDArray
 
 from chartmaker.outlines.lattice import Index, Lattice, Points
 
-#: Taubin's step inward, and for each pass how many cracks away the neighbours are, the step outward, and how often both
-#: are taken. The first pass smooths what repeats within some 13 pixels, as the steps of most slants do. The second
-#: smooths what repeats within some 60, as the steps of edges do that are nearly upright or nearly level.
+#: Taubin's step inward; and for each pass how many cracks away the neighbours are, the step outward, how often both are
+#: taken, and the most degrees by which a curve turns between two arms twice as long, for what turns more is left as it
+#: is. The first pass smooths what repeats within some 13 pixels, as the steps of most slants do. The others smooth what
+#: repeats within some 60 and 180, as the steps of edges do that are nearly upright or nearly level.
 _INWARD = 0.5
-_PASSES = ((1, -0.53, 16), (4, -0.51, 12))
-#: The second pass leaves out curves that turn by more than this between two arms of eight cracks, in degrees.
-_GENTLE_DEGREES = 40.0
+_PASSES = ((1, -0.53, 10, 180.0), (4, -0.51, 12, 40.0), (12, -0.505, 8, 14.0))
 #: The direction of an edge is measured over this many cracks, and over twice as many to tell a corner from a curve.
 _ARM = 5
 #: A corner turns by at least this much, in degrees. On a curve, twice the arm turns twice as far; at a corner, not.
@@ -38,9 +37,9 @@ def smoothed(lattice: Lattice, reach: float) -> Points:
     moving = np.flatnonzero((run[:, 0] >= 0) & ~_sharp(lattice.corners, run) & ~_kept(lattice))
     start = lattice.corners.view(np.complex128).ravel()  # x and y are fetched together
     places = start.copy()
-    for arm, outward, rounds in _PASSES:
+    for arm, outward, rounds, degrees in _PASSES:
         if arm > 1:
-            moving = moving[_gentle(places, run, moving, 2 * arm)]
+            moving = moving[_gentle(places, run, moving, 2 * arm, degrees)]
         first = start[moving]
         rim = _rim(first, lattice.extent, reach)
         one, two, share = _weighed(run, moving, arm)
@@ -69,14 +68,15 @@ def _held(
     return off
 
 
-def _gentle(places: NDArray[np.complex128], run: Index, moving: Index, arm: int) -> NDArray[np.bool_]:
-    """Return which moving corners lie on a curve so wide that steps further apart than an arm can be told from it."""
+def _gentle(places: NDArray[np.complex128], run: Index, moving: Index, arm: int, degrees: float) -> NDArray[np.bool_]:
+    """Return which moving corners lie, with those within an arm, where two arms turn by less than so many degrees."""
     loose = np.full_like(run, -1)
     loose[moving] = run[moving]
-    before = places[_walk(loose, moving, run[moving, 0], arm)]
-    after = places[_walk(loose, moving, run[moving, 1], arm)]
-    into, out = places[moving] - before, after - places[moving]
-    return np.asarray((into * out.conj()).real > np.cos(np.radians(_GENTLE_DEGREES)) * np.abs(into) * np.abs(out))
+    before, after = (_legs(loose, moving, run[moving, side], arm // 4, 4) for side in (0, 1))
+    into, out = places[moving] - places[before[-1]], places[after[-1]] - places[moving]
+    wide = np.ones(len(run), dtype=bool)
+    wide[moving] = (into * out.conj()).real > np.cos(np.radians(degrees)) * np.abs(into) * np.abs(out)
+    return np.asarray(np.logical_and.reduce([wide[at] for at in (moving, *before, *after)]))
 
 
 def _weighed(run: Index, moving: Index, arm: int) -> tuple[Index, Index, Points]:
@@ -134,16 +134,31 @@ def _walk(run: Index, start: Index, first: Index, steps: int) -> Index:
     return _walk_counted(run, start, first, steps)[0]
 
 
+def _legs(run: Index, start: Index, first: Index, steps: int, legs: int) -> list[Index]:
+    """Return the corners that are `steps`, twice as many, and so on up to `legs` times as many steps away."""
+    before, here, found = start, first, []
+    for leg in range(legs):
+        before, here, _ = _stepped(run, before, here, steps - (leg == 0))
+        found.append(here)
+    return found
+
+
 def _walk_counted(run: Index, start: Index, first: Index, steps: int) -> tuple[Index, Index]:
-    """Return the same corner, and how many steps away it is."""
-    before, here, taken = start, first, np.ones(len(start), dtype=np.int64)
-    for _ in range(steps - 1):
+    """Return the corner that `_walk` returns, and how many steps away it is."""
+    _, here, taken = _stepped(run, start, first, steps - 1)
+    return here, taken + 1
+
+
+def _stepped(run: Index, before: Index, here: Index, steps: int) -> tuple[Index, Index, Index]:
+    """Go on along edges; return the corners before those that are reached, these, and the steps that could be taken."""
+    taken = np.zeros(len(here), dtype=np.int64)
+    for _ in range(steps):
         one, two = run[here, 0], run[here, 1]
         after = np.where(one == before, two, np.where(two == before, one, -1))
         goes = after >= 0
         before, here = np.where(goes, here, before), np.where(goes, after, here)
         taken += goes
-    return here, taken
+    return before, here, taken
 
 
 def _turn(into: Points, out: Points) -> Points:

@@ -96,7 +96,7 @@ def test_curves_are_smooth_and_corners_stay() -> None:
     assert np.degrees(np.abs(turns)).max() < 25  # steps of pixels would turn by 90
 
 
-@pytest.mark.parametrize("slope", [0.05, 0.1, 0.21, 0.37, 0.5, 0.8])
+@pytest.mark.parametrize("slope", [0.02, 0.03, 0.05, 0.1, 0.21, 0.37, 0.5, 0.8])
 def test_slanted_edges_do_not_wobble(slope: float) -> None:
     """Within a seventh of a pixel of the line that was drawn, however seldom its steps come (geometry of the line)."""
     row, column = np.mgrid[:260, :300] + 0.5
@@ -108,7 +108,7 @@ def test_slanted_edges_do_not_wobble(slope: float) -> None:
     assert len(along) > 200 and np.abs(along).max() < 1 / 7
 
 
-@pytest.mark.parametrize("radius", [12, 25, 50, 120])
+@pytest.mark.parametrize("radius", [12, 25, 50, 90, 120])
 def test_circles_turn_evenly(radius: int) -> None:
     """Within a third of a pixel of the circle, and no stretch of four pixels turns by 3 degrees from what it should."""
     row, column = np.mgrid[: 2 * radius + 30, : 2 * radius + 30] + 0.5
