@@ -30,3 +30,5 @@ def command(
         report.say_json(conversion_json(converted))
     elif not quiet:
         show_conversion(converted)
+        if converted.findings:
+            report.show_findings(converted.findings)

@@ -32,3 +32,13 @@ def test_an_output_that_exists_is_refused_before_the_work(order: Path, chartmake
     (order.parent / "art.png").write_bytes(b"no picture")
     assert chartmaker("knot", order, "--out", out).code == 7
     assert out.read_bytes() == b"mine"
+
+
+def test_what_a_trial_leaves_of_the_order_is_said(order: Path, chartmaker: Callable[..., Any]) -> None:
+    """Whoever tries yarns by `knot` learns that one of them is tied nowhere, as `make` says it."""
+    with (order.parent / "wool.csv").open("a") as card:
+        card.write("Z9,Bright green,#00ff00\n")
+    result = chartmaker("knot", order, "--colours", "4", "--keep", "Z9", "--out", order.parent / "one.png")
+    assert result.code == 0 and "Z9 was to be kept, but every knot has a nearer yarn" in result.out
+    plain = chartmaker("knot", order, "--out", order.parent / "two.png")
+    assert "warning" not in plain.out and "remark" not in plain.out
