@@ -68,9 +68,7 @@ def test_keys_on_whole_knots_move_nothing() -> None:
 
 @pytest.mark.parametrize("knots", [100, 101])
 def test_stripes_of_one_width_keep_one_width(knots: int) -> None:
-    """Three stripes of 2.4 knots on either side are rounded together to one width, as the stems of hinted letters
-    are.
-    """
+    """Three stripes of 2.4 knots on either side are rounded together to one width, as stems of hinted letters are."""
     line = Line(0, 2000, knots)
     starts = np.array([4.3, 10.3, 16.3]) * line.knot_px
     places = np.sort(np.concatenate([starts, starts + 2.4 * line.knot_px]))

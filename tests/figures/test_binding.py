@@ -1,4 +1,4 @@
-"""The side binding by hand, and that the border's yarn is ordered with it."""
+"""The yarn for binding the sides is worked out by hand here, and it is ordered with the border's yarn."""
 
 from __future__ import annotations
 
@@ -23,14 +23,16 @@ def made(rug: dict[str, Any] | None = None, **loom: Any) -> Any:
 
 
 def test_the_binding_by_hand() -> None:
-    # Two sides of 1 m, 6 mm wide; wool of 400 tex is 0.80497 mm thick, cotton of 500 tex 0.83548 mm (1.31 and 1.52
-    # g/cm3, packed to 0.6). 2,000 / 0.80497 = 2,484.6 turns of 2 x (6 + 0.83548 + 0.80497) mm are 37.966 m, 15.186 g.
+    # Two sides of 1 m, 6 mm wide. Wool of 400 tex is 0.80497 mm thick and cotton of 500 tex 0.83548 mm (1.31 and 1.52
+    # g/cm3, packed to 0.6). 2,000 / 0.80497 = 2,484.6 turns of 2 x (6 + 0.83548 + 0.80497) mm are 37.966 m, or 15.186
+    # g.
     bound, bare = made(binding="6 mm"), made(binding="0 mm")
     border, field = bound.pile.yarns
     assert border.binding_m == pytest.approx(37.966, rel=1e-4)
     assert border.net_mass_g.best - bare.pile.yarns[0].net_mass_g.best == pytest.approx(15.186, rel=1e-3)
     assert border.mass_g.best - bare.pile.yarns[0].mass_g.best == pytest.approx(15.186 / 0.8, rel=1e-3)
-    assert bound.sheared_mass_g.best - bare.sheared_mass_g.best == pytest.approx(15.186, rel=1e-3)  # it is not shorn
+    # the binding is not shorn
+    assert bound.sheared_mass_g.best - bare.sheared_mass_g.best == pytest.approx(15.186, rel=1e-3)
     assert (field.binding_m, bare.binding.reached) == (0, ())
     assert bound.dye.shades[0].need_g > bare.dye.shades[0].need_g
 
@@ -45,7 +47,7 @@ def test_the_yarn_along_the_sides_binds_unless_another_is_named() -> None:
         made(binding_yarn="NOPE")
 
 
-def test_outlined_and_tufted_rugs_are_not_bound_of_themselves() -> None:
+def test_outlined_and_tufted_rugs_are_bound_only_on_request() -> None:
     for rug in ({"shape": "ellipse"}, {"technique": "tufted"}):
         assert [line.binding_m for line in made(rug).pile.yarns] == [0, 0]
     assert made({"shape": "ellipse"}, binding="5 mm").pile.yarns[0].binding_m > 0

@@ -1,4 +1,4 @@
-"""Calibration gives back the length that the yarn came from."""
+"""Calibration finds the length of yarn in a knot again from the yarn that such knots took."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def two_colours() -> SettledMap:
 
 @settings(max_examples=40)
 @given(knot_maps(most_yarns=9), st.integers(20, 90))
-def test_round_trip(knot_map: SettledMap, length_mm: int) -> None:
+def test_calibration_gives_back_the_length_that_the_yarn_came_from(knot_map: SettledMap, length_mm: int) -> None:
     heights = {"Y001": "14 mm"}
     used = figures_of(*settled(with_pile(knot_map, "6 mm", length_per_knot=f"{length_mm} mm", heights=heights))).pile
     before = with_pile(knot_map, "6 mm", heights=heights)
@@ -57,7 +57,7 @@ def test_the_rug_file_lines_make_the_next_estimate_right() -> None:
 
 
 def test_spread_by_hand() -> None:
-    # 1,500 knots used 41 mm each, 500 used 37 mm: mean 40 mm weighed by knots, deviation sqrt(3) mm.
+    # 1,500 knots used 41 mm each and 500 used 37 mm: by knots the mean is 40 mm, and the deviation is sqrt(3) mm.
     knot_map = with_pile(two_colours(), yarn="tex 400", waste="20%")
     used = {"Y000": 1500 * 41 * 0.4e-3 / 0.8, "Y001": 500 * 37 * 0.4e-3 / 0.8}
     calibration = calibrate_by_yarn(knot_map, knot_map.workshop, used)
@@ -65,7 +65,7 @@ def test_spread_by_hand() -> None:
     assert calibration.spread == pytest.approx(3**0.5 / 40)
     assert [use.length_per_knot_mm for use in calibration.yarns] == pytest.approx([41, 37])
     assert calibration.rug_file_lines == ('length_per_knot = "40.00 mm"', 'spread = "4.4%"', "waste = 0.2")
-    # Reckoned at the model's length, the same yarn is as heavy as the figures say; no pile is higher than another.
+    # At the model's length the same yarn weighs what the figures say, since no pile is higher than another.
     reckoned = figures_of(knot_map, knot_map.workshop).pile
     assert [(use.code, use.knots, use.used_g) for use in calibration.yarns] == [
         ("Y000", 1500, used["Y000"]),
@@ -96,12 +96,12 @@ def test_impossible_masses_in_all_are_refused() -> None:
     with pytest.raises(RugError, match=r"^yarn used: 0 g were used for 2,000 knots; both must be above zero"):
         calibrate_in_all(*settled(two_colours()), 0)
     raised = with_pile(two_colours(), heights={"Y000": "40 mm"})
-    estimated_g = figures_of(*settled(raised)).pile.mass_g.best  # most of it for the longer ends
+    estimated_g = figures_of(*settled(raised)).pile.mass_g.best  # most of the yarn is that of the longer ends
     with pytest.raises(RugError, match=r"^yarn used: so little yarn"):
         calibrate_in_all(raised, raised.workshop, estimated_g / 3)
 
 
-def test_used_words() -> None:
+def test_the_option_used_is_read_as_code_and_mass() -> None:
     assert used_of(["W-01=1.25 kg", "M-11 = 900", "B=2 lb"]) == {"W-01": 1250, "M-11": 900, "B": 907.18474}
     assert used_of([]) == {}
 
@@ -117,26 +117,27 @@ def test_used_words() -> None:
         (["A=-5 g"], "yarn A: '-5 g' is not a mass above zero"),
     ],
 )
-def test_bad_used_words_are_refused(words: list[str], message: str) -> None:
+def test_a_wrong_option_used_is_refused_with_the_reason(words: list[str], message: str) -> None:
     with pytest.raises(RugError, match=f"^yarn used: .*{message}"):
         used_of(words)
 
 
-def test_for_programs() -> None:
+def test_the_record_for_programs_has_the_calibration() -> None:
     said = calibration_dict(calibrate_by_yarn(*settled(two_colours()), {"Y000": 100.0}))
     assert said["yarns"][0]["code"] == "Y000"
     assert said["rug_file_lines"][0].startswith("length_per_knot = ")
 
 
 def test_a_knot_of_several_strands_by_hand() -> None:
-    # 2,000 knots of 3 strands of 200 tex, no waste: 48 g are 40 mm a knot.
+    # 2,000 knots of 3 strands of 200 tex, without waste: 48 g are 40 mm a knot.
     knot_map = with_pile(two_colours(), yarn="tex 200", strands=3, waste=0)
     assert calibrate_in_all(knot_map, knot_map.workshop, 48).length_per_knot_mm == pytest.approx(40)
     assert calibrate_by_yarn(knot_map, knot_map.workshop, {"Y001": 12}).length_per_knot_mm == pytest.approx(40)
 
 
 def test_the_spread_is_rounded_up_to_a_tenth_of_a_per_cent() -> None:
-    # 1,000 knots each of 42 mm and 38 mm are 5 % about 40 mm, told as 5 %; 42.01 and 38 a little more.
+    # 1,000 knots each of 42 mm and 38 mm deviate from 40 mm by 5 %, which is printed as 5 %; 42.01 and 38 mm by a
+    # little more.
     cells = np.zeros((50, 40), dtype=int)
     cells[:, 20:] = 1
     knot_map = with_pile(make_map(cells), yarn="tex 1000", waste=0)
@@ -145,9 +146,9 @@ def test_the_spread_is_rounded_up_to_a_tenth_of_a_per_cent() -> None:
         assert said == f'spread = "{spread}"'
 
 
-def test_what_no_rug_uses_is_refused_with_its_ratio() -> None:
-    # 2,000 knots of 40 mm at 500 tex are 40 g; one weighs them within a half and twice that, not at a fifth or five
-    # times, and surely not at 700 kg.
+def test_yarn_that_no_rug_uses_is_refused_with_its_ratio() -> None:
+    # 2,000 knots of 40 mm at 500 tex are 40 g. A real rug takes between half and twice that, not a fifth or five times,
+    # and surely not 700 kg.
     knot_map = with_pile(two_colours(), yarn="tex 500", waste=0, length_per_knot="40 mm")
     for grams, times in ((700_000, r"1.75e\+04"), (201, "5.03"), (7.9, "0.198")):
         with pytest.raises(RugError, match=rf"^yarn used: {grams:,.0f} g is {times} times the 40 g"):

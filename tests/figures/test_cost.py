@@ -1,4 +1,4 @@
-"""Cost, part by part."""
+"""The cost of a rug is worked out part by part by hand, and is given only where all prices are known."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
 
 
 def figures(card: tuple[float | None, float | None] = (None, None), technique: str = "knotted", **cost: Any) -> Figures:
-    """Return a rug of one square metre, half of it each of two yarns, 20 mg a knot."""
+    """Return the figures of a rug of one square metre, half of it in each of two yarns, at 20 mg a knot."""
     rug = make_rug(100, 100, "10x10 per dm", technique=technique)
     cells = np.zeros((100, 100), dtype=np.uint16)
     cells[:, 50:] = 1
@@ -37,7 +37,7 @@ def parts(cost: CostFigures | None) -> dict[str, float]:
 
 
 def test_every_part_by_hand() -> None:
-    # 10,000 knots x 20 mg = 200 g net, 250 g with waste; half is dyed.
+    # 10,000 knots x 20 mg are 200 g net and 250 g with waste; half of that is dyed.
     made = figures(
         pile_per_kg=20,
         warp_per_kg=8,
@@ -59,8 +59,9 @@ def test_every_part_by_hand() -> None:
         }
     )
     assert made.cost.total.best == pytest.approx(sum(parts(made.cost).values()))
-    assert made.cost.per_m2.best == pytest.approx(made.cost.total.best)  # it is one square metre
-    assert made.cost.per_ft2.best == pytest.approx(made.cost.total.best * 0.09290304)  # 1 ft2, exact by definition
+    assert made.cost.per_m2.best == pytest.approx(made.cost.total.best)  # the rug is one square metre
+    # one square foot in square metres, exact by definition
+    assert made.cost.per_ft2.best == pytest.approx(made.cost.total.best * 0.09290304)
 
 
 def test_the_cards_prices_come_first() -> None:
@@ -72,7 +73,7 @@ def test_weaving_by_the_day_has_the_range_of_the_days() -> None:
     cost = figures(weaving_per_day=30).cost
     assert parts(cost) == {"weaving": pytest.approx(60)}
     assert cost is not None and not cost.complete
-    assert cost.total.high == pytest.approx(90)  # 2 / 0.85 days; a day that is begun is paid
+    assert cost.total.high == pytest.approx(90)  # These are 2 / 0.85 days, and a day that is begun is paid.
 
 
 def test_a_tufted_rug_pays_for_its_backing() -> None:
@@ -80,9 +81,9 @@ def test_a_tufted_rug_pays_for_its_backing() -> None:
     assert made == {"backing cloth": pytest.approx(1.2 * 1.2 * 2)}
 
 
-def test_no_price_no_cost() -> None:
+def test_without_prices_in_the_rug_file_there_is_no_cost() -> None:
     assert figures().cost is None
-    assert figures((10, None)).cost is None  # a card with some prices is no order to reckon the cost
+    assert figures((10, None)).cost is None  # prices on the card alone do not ask for the cost
 
 
 def test_prices_that_are_missing_or_below_zero_are_refused_by_their_key() -> None:

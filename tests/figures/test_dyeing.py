@@ -1,4 +1,4 @@
-"""The dye order: whole hanks, one lot a shade where a vessel takes it, cautions."""
+"""The dye order comes in whole hanks, one lot for each shade where a vessel takes it, with cautions."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ LARGE = Vessel(name="large machine", holds="50 kg", least="20 kg", liquor_ratio=
 
 
 def order(knots: list[int], stock_g: float | None = None, **dye: Any) -> DyeOrder:
-    """Return the order of yarns of 20 mg a knot, waste 20 %, measured within 10 %."""
+    """Return the dye order for yarns of 20 mg a knot, with 20 % waste, measured within 10 %."""
     pile = Pile(length_per_knot="50 mm", yarn="tex 400", waste="20%", spread="10%")
     yarns = tuple(replace(make_yarn(i, (i, 0, 0)), stock_g=stock_g) for i in range(len(knots)))
     figures = pile_figures(yarns, np.array(knots), make_rug(40, 50, "30x30 per dm"), Workshop(pile=pile))
@@ -32,12 +32,12 @@ def order(knots: list[int], stock_g: float | None = None, **dye: Any) -> DyeOrde
 
 
 def test_an_order_by_hand() -> None:
-    # 100,000 knots x 20 mg = 2 kg net, 2.5 kg with 20 % waste, 2.75 kg at most, 3.025 kg with the tenth of allowance
-    # (common practice: about 10 % over the need, rounded up to whole hanks): seven hanks of 500 g.
+    # 100,000 knots x 20 mg are 2 kg net, 2.5 kg with 20 % waste, 2.75 kg at most, and 3.025 kg with an allowance of a
+    # tenth (common practice: about 10 % over the need, rounded up to whole hanks), which is seven hanks of 500 g.
     [shade] = order([100_000]).shades
     assert (shade.best_g, shade.need_g, shade.wanted_g) == pytest.approx((2500, 2750, 3025))
     assert (shade.hanks, shade.order_g) == (7, 3500)
-    [shade] = order([100_000], stock_g=525).shades  # 2,500 g are five hanks exactly
+    [shade] = order([100_000], stock_g=525).shades  # 2,500 g are exactly five hanks
     assert (shade.hanks, shade.order_g) == (5, 2500)
     [shade] = order([100_000], stock_g=9000).shades
     assert (shade.hanks, shade.order_g, shade.lots) == (0, 0, ())
@@ -53,7 +53,7 @@ def test_an_order_covers_the_need_by_less_than_a_hank(knots: list[int], hank: in
         assert sum(lot.hanks for lot in shade.lots) == shade.hanks
         assert math.fsum(lot.mass_g for lot in shade.lots) == pytest.approx(shade.order_g)
         assert all(lot.vessel is not None and lot.mass_g <= lot.vessel.holds_g for lot in shade.lots)
-        fewest = -(-shade.hanks // (50_000 // hank))  # what the largest takes at once
+        fewest = -(-shade.hanks // (50_000 // hank))  # the most that the largest vessel takes at once
         assert len(shade.lots) in (fewest, fewest + 1)
         even = [lot.mass_g >= (lot.vessel.least_g or 0) for lot in shade.lots if lot.vessel is not None]
         assert len(shade.lots) == fewest or all(even)
@@ -65,27 +65,28 @@ def test_the_smallest_vessel_that_takes_a_shade_whole() -> None:
     vessels = (LARGE, POT, SMALL)
     assert vessel_for(900, vessels) == POT
     assert vessel_for(5_000, vessels) == SMALL
-    assert vessel_for(2_000, vessels) == SMALL  # too little to dye evenly, but no other takes it whole
+    # It is too little to be dyed evenly, but no other vessel takes it whole.
+    assert vessel_for(2_000, vessels) == SMALL
     assert vessel_for(15_000, vessels) == LARGE
     assert vessel_for(60_000, vessels) is None
     fussy = Vessel(name="fussy", holds="8 kg", least="6 kg")
-    assert vessel_for(5_000, (fussy, SMALL)) == SMALL  # the larger one dyes so little evenly
-    assert vessel_for(4_000, (fussy, SMALL)) == SMALL  # just as little as it may be
+    assert vessel_for(5_000, (fussy, SMALL)) == SMALL  # the larger vessel does not dye so little evenly
+    assert vessel_for(4_000, (fussy, SMALL)) == SMALL  # this is the least that it dyes evenly
     assert vessel_for(3_000, (fussy, SMALL)) == fussy
 
 
 def test_liquor_by_the_vessel() -> None:
-    # caroun.com, Garous weaving 9: about 40 litres of liquor a kilogram in open pots.
+    # Open pots take about 40 litres of liquor a kilogram (caroun.com, Garous weaving 9).
     [lot] = lots_of(2, 500, ())
     assert (lot.vessel, lot.liquor_l, lot.mass_g, lot.hanks) == (None, 40, 1000, 2)
     [lot] = lots_of(10, 500, (POT, SMALL))
     assert (lot.vessel, lot.liquor_l) == (SMALL, 100)
 
 
-def test_a_shade_that_no_vessel_takes_is_split_evenly_and_told() -> None:
+def test_a_shade_that_no_vessel_takes_is_split_evenly_and_reported() -> None:
     lots = lots_of(5, 500, (POT,))
     assert [lot.hanks for lot in lots] == [2, 2, 1]
-    made = order([1_600_000], vessels=(LARGE,))  # 48.4 kg
+    made = order([1_600_000], vessels=(LARGE,))  # the whole shade is 48.4 kg
     assert len(made.shades[0].lots) == 1
     made = order([1_800_000], vessels=(LARGE,))
     assert [lot.hanks for lot in made.shades[0].lots] == [55, 54]
@@ -101,11 +102,11 @@ def test_stock_of_another_lot_and_small_loads_are_findings() -> None:
         [stocked] = order([100_000], stock_g=stock_g).findings
         assert ("a different lot" in stocked.what, stocked.where) == (True, "yarn Y000")
     assert order([100_000], stock_g=0).findings == ()
-    assert order([100_000], stock_g=9000).findings == ()  # all of it from the one lot in stock
+    assert order([100_000], stock_g=9000).findings == ()  # all of it comes from the one lot in stock
     [little] = order([100_000], vessels=(SMALL,)).findings
     assert little.where == "yarn Y000"
     assert little.what.startswith("3.5 kg is less than the 4 kg that vessel small machine dyes evenly: list a smaller")
-    assert order([100_000], stock_g=0, hank="1 kg", vessels=(SMALL,)).findings == ()  # 4 kg is just enough
+    assert order([100_000], stock_g=0, hank="1 kg", vessels=(SMALL,)).findings == ()  # 4 kg are just enough
     assert {f.severity for f in order([100_000], stock_g=500, vessels=(SMALL,)).findings} == {"warning"}
     assert order([100_000], vessels=(POT, SMALL), hank="100 g", stock_g=2000).shades[0].order_g == 1100
 
@@ -119,7 +120,7 @@ def test_undyed_yarns_are_bought_as_they_are() -> None:
     assert finding.what == "NOPE is listed as undyed, but this map does not tie it."
 
 
-def test_assumptions() -> None:
+def test_each_default_of_dyeing_is_listed_as_an_assumption() -> None:
     assumed = {a.key: (a.value, a.basis) for a in order([9]).assumptions}
     assert assumed == {
         "[dye] allowance": ("10 %", "common practice"),
@@ -129,7 +130,7 @@ def test_assumptions() -> None:
     assert order([9], allowance=0.1, hank="500 g", vessels=(POT,)).assumptions == ()
 
 
-def test_vessels_that_cannot_be_are_refused() -> None:
+def test_impossible_vessels_are_refused() -> None:
     with pytest.raises(ValidationError, match="least is more than holds"):
         Vessel(name="x", holds="1 kg", least="2 kg")
     with pytest.raises(ValidationError, match="none of the vessels holds one hank"):
@@ -148,9 +149,9 @@ def test_the_usual_cautions_are_there() -> None:
 
 @pytest.mark.parametrize(
     ("hanks", "expected"),
-    # Hanks of 250 g; one vessel holds 2 kg and dyes from 1.5 kg, the other holds 1 kg. By hand: 2.25 kg halved would
-    # put 1.25 kg into the large one, under its least, so 1.50 + 0.75; 1.25 kg fits neither whole, so 0.75 + 0.50 in the
-    # small one; 3 kg is twice 1.5.
+    # Hanks are 250 g; one vessel holds 2 kg and dyes from 1.5 kg, the other holds 1 kg. By hand: half of 2.25 kg would
+    # put 1.25 kg into the large one, which is too little, so 1.50 + 0.75; 1.25 kg fits neither whole, so 0.75 + 0.50 in
+    # the small one; 3 kg is twice 1.5.
     [(9, [6, 3]), (5, [3, 2]), (12, [6, 6]), (7, [7]), (4, [4]), (10, [6, 4])],
 )
 def test_no_lot_is_under_its_vessels_least_where_that_can_be(hanks: int, expected: list[int]) -> None:
@@ -164,7 +165,7 @@ def test_no_lot_is_under_its_vessels_least_where_that_can_be(hanks: int, expecte
 
 
 def test_more_lots_than_anybody_dyes_are_refused() -> None:
-    # 302.5 kg at 1 kg a pot.
+    # 302.5 kg at 1 kg a pot would be as many lots.
     with pytest.raises(RugError, match=r"^\[dye\] vessels: 302.5 kg of one yarn would take 303 lots; the most is 200"):
         order([10_000_000], vessels=(POT,))
 

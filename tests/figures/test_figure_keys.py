@@ -1,4 +1,4 @@
-"""The rug file's keys for the figures: refused by name where they cannot be, kept with the knot map."""
+"""Keys of the rug file for the figures are refused by name if impossible, and are kept with the knot map."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ RUG = {"rug": {"size": "5x8ft", "density": "9/60 indian"}}
         ("cost", "curency", "EUR", "did you mean currency?"),
     ],
 )
-def test_keys_that_cannot_be_are_refused_by_name(table: str, key: str, value: Any, message: str) -> None:
+def test_impossible_values_are_refused_by_the_name_of_their_key(table: str, key: str, value: Any, message: str) -> None:
     with pytest.raises(RugError) as refused:
         from_tables(RUG | {table: {key: value}}, where="rug.toml")
     assert f"rug.toml, [{table}] {key}" in str(refused.value)
@@ -59,7 +59,7 @@ def test_keys_that_cannot_be_are_refused_by_name(table: str, key: str, value: An
         ({"chart": {"strips": [9, 3]}}, "[chart] strips"),
     ],
 )
-def test_what_only_the_rug_makes_impossible_is_refused_by_name(tables: dict[str, Any], where: str) -> None:
+def test_a_value_that_this_rug_makes_impossible_is_refused_by_its_key(tables: dict[str, Any], where: str) -> None:
     order = from_tables(RUG | tables, where="rug.toml")
     cells = np.zeros((order.rug.rows, order.rug.columns), dtype=np.uint16)
     with pytest.raises(RugError) as refused:
@@ -67,7 +67,7 @@ def test_what_only_the_rug_makes_impossible_is_refused_by_name(tables: dict[str,
     assert where in str(refused.value)
 
 
-def test_what_was_given_and_what_was_not_stays_so_with_the_map() -> None:
+def test_the_map_keeps_which_keys_were_given_and_which_were_not() -> None:
     tables = RUG | {
         "pile": {"yarn": "Nm 5 x2", "heights": {"Y000": "14 mm"}, "waste": 0.15},
         "loom": {"fringe": "0 cm", "shrinkage_across": "-1%", "picks": 2},

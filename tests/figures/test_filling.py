@@ -1,4 +1,4 @@
-"""What the tufts fill of a knot's place, by hand and against common figures."""
+"""How much of a knot's place its tufts fill is worked out by hand and held against common figures."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ def remarks(density: str, **pile: Any) -> list[str]:
 
 
 def test_a_common_figure_of_pile_mass_is_the_usual_fill() -> None:
-    # About 200 g of pile a square metre and millimetre, 179 to 205 (common practice): that is 0.179 to 0.205 g/cm3 of
+    # Pile has about 200 g a square metre and millimetre, 179 to 205 (common practice). That is 0.179 to 0.205 g/cm3 of
     # tufts, and wool spun to 0.6 of 1.31 g/cm3 fills 0.228 to 0.261 of the ground. At 40 x 40 per dm a knot has 6.25
-    # mm2, half of it a leg.
+    # mm2, and half of it is for each leg.
     density = parse_density("40x40 per dm")
     for g_per_cm3, fill in ((0.179, 0.228), (0.200, 0.254), (0.205, 0.261)):
         tex = g_per_cm3 * 6.25 / 2 * 1000
@@ -38,9 +38,9 @@ def test_the_default_yarn_is_never_remarked_on(density: str) -> None:
     assert 0.2 < fill_of(float(default_pile_yarn(parse_density(density)).tex), "wool", parse_density(density)) < 0.3
 
 
-def test_a_yarn_far_too_thin_is_told_with_what_to_take() -> None:
-    # 12 x 12 per dm: 69.44 mm2 a knot; Nm 5 x2, 400 tex of wool, 2 x 0.50891 mm2: 1.5 %. A quarter of 69.44 mm2 in two
-    # legs is 8.68 mm2 each, 6,823 tex: 17 strands.
+def test_a_yarn_far_too_thin_is_reported_with_what_to_take() -> None:
+    # At 12 x 12 per dm a knot has 69.44 mm2. Nm 5 x2 is 400 tex of wool, 2 x 0.50891 mm2, which fills 1.5 %. A quarter
+    # of 69.44 mm2 in two legs is 8.68 mm2 each, or 6,823 tex: 17 strands.
     [what] = remarks("12x12 per dm", yarn="Nm 5 x2")
     assert what == (
         "Y000, Y001: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 % of a knot's place; 15 to 40 % is usual (an estimate from "
@@ -49,8 +49,9 @@ def test_a_yarn_far_too_thin_is_told_with_what_to_take() -> None:
     assert remarks("12x12 per dm", yarn="Nm 5 x2", strands=17) == []
 
 
-def test_a_yarn_far_too_thick_is_told_with_what_to_take() -> None:
-    # 16/18: 1.5875 x 1.4111 = 2.2401 mm2 a knot, 1.01782 mm2 of legs: 45 %; a quarter is 220 tex, Nm 4.5.
+def test_a_yarn_far_too_thick_is_reported_with_what_to_take() -> None:
+    # At 16/18 a knot has 1.5875 x 1.4111 = 2.2401 mm2, and its legs take 1.01782 mm2, or 45 %; a quarter would be 220
+    # tex, Nm 4.5.
     [what] = remarks("16/18 pakistani", yarn="Nm 5 x2")
     assert "fills 45 % of a knot's place" in what
     assert what.endswith("hardly beat down: take about 220 tex in all (Nm 4.5).")

@@ -1,4 +1,4 @@
-"""Heights of the pile as cut, shorn and carved, and what each takes of the yarn."""
+"""The pile is cut, shorn and carved to different heights, and each height takes its own share of the yarn."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ def figures(knots: tuple[int, ...], pile_mm: str | None, **pile: Any) -> PileFig
 
 @pytest.mark.parametrize(
     ("cut", "pile", "cut_mm", "pile_mm"),
-    # Clipping and shearing together take 10 to 20 % (common practice); one height is estimated from the other by 1.15,
-    # to the half millimetre: 9 x 1.15 = 10.35, 12 / 1.15 = 10.43, 5 x 1.15 = 5.75.
+    # Clipping and shearing together take 10 to 20 % (common practice). One height is estimated from the other by the
+    # factor 1.15, to the half millimetre: 9 x 1.15 = 10.35, 12 / 1.15 = 10.43, 5 x 1.15 = 5.75.
     [
         ("12 mm", "9 mm", 12, 9),
         (None, "9 mm", 10.5, 9),
@@ -33,7 +33,7 @@ def figures(knots: tuple[int, ...], pile_mm: str | None, **pile: Any) -> PileFig
         ("9 mm", "9 mm", 9, 9),
     ],
 )
-def test_what_is_given_holds_and_the_rest_is_estimated(
+def test_the_heights_that_are_given_hold_and_the_others_are_estimated(
     cut: str | None, pile: str | None, cut_mm: float, pile_mm: float
 ) -> None:
     rug = make_rug(40, 50, **({} if pile is None else {"pile": pile}))
@@ -42,20 +42,21 @@ def test_what_is_given_holds_and_the_rest_is_estimated(
 
 @pytest.mark.parametrize(("pile_mm", "usual"), [("8 mm", True), ("10 mm", True), ("13 mm", True), ("20 mm", True)])
 def test_the_defaults_lose_what_is_usual(pile_mm: str, usual: bool) -> None:
-    # Clipping and shearing waste 10 to 20 % (common practice), of the yarn that is issued.
+    # Clipping and shearing waste 10 to 20 % of the yarn that is issued (common practice).
     made = figures((1000,), pile_mm)
     assert 0.10 <= 1 - made.sheared_mass_g.best / made.mass_g.best <= 0.20
     assert made.findings == ()
 
 
 def test_shearing_is_counted_once() -> None:
-    # 1,000 knots of 30.47 mm cut at 12 mm and shorn to 9: 6 of 30.47 mm come off, 24.47 stay. At 400 tex 12.188 g as
-    # tied, 9.788 g as sheared; 5 % waste beyond the cut: 12.188 / 0.95 = 12.829 g issued.
+    # 1,000 knots of 30.47 mm are cut at 12 mm and shorn to 9: of the 30.47 mm, 6 come off and 24.47 stay. At 400 tex
+    # they are 12.188 g as tied and 9.788 g as sheared. With 5 % waste beyond the cut, 12.188 / 0.95 = 12.829 g are
+    # issued.
     made = figures((1000,), "9 mm", cut="12 mm", yarn="tex 400", length_per_knot="30.47 mm", waste="5%")
     assert made.net_mass_g.best == pytest.approx(12.188)
     assert made.sheared_mass_g.best == pytest.approx(9.788)
     assert made.mass_g.best == pytest.approx(12.829, abs=5e-4)
-    assert made.findings == ()  # 24 % in all
+    assert made.findings == ()  # 24 % are lost in all, which is not remarked on
 
 
 def test_shearing_counted_twice_is_remarked_on() -> None:
@@ -69,8 +70,9 @@ def test_shearing_counted_twice_is_remarked_on() -> None:
 
 
 def test_carved_takes_the_yarn_of_the_full_height_and_tied_low_does_not() -> None:
-    # 40 mm a knot at a cut of 12 mm, shorn to 10. Tied at 8 mm: 40 - 2 x 4 = 32 mm, which the shears do not reach.
-    # Carved to 6 mm: 40 mm are tied, 2 x 6 come off, 28 stay. Tied at 15 mm: 46 mm, shorn by the same 2 mm, 42 stay.
+    # A knot takes 40 mm at a cut of 12 mm and is shorn to 10. Tied at 8 mm it takes 40 - 2 x 4 = 32 mm, which the
+    # shears do not reach. Carved to 6 mm, 40 mm are tied, 2 x 6 come off and 28 stay. Tied at 15 mm it takes 46 mm and
+    # is shorn by the same 2 mm, so that 42 stay.
     made = figures(
         (1000, 1000, 1000, 1000),
         "10 mm",
@@ -87,7 +89,7 @@ def test_carved_takes_the_yarn_of_the_full_height_and_tied_low_does_not() -> Non
     assert made.uneven and not figures((9, 9), "10 mm").uneven
 
 
-def test_heights_that_cannot_be_are_refused_by_their_key() -> None:
+def test_impossible_heights_are_refused_by_their_key() -> None:
     with pytest.raises(RugError, match=r"^\[pile\] cut: the pile is cut at 8 mm, and after shearing it cannot be 9 mm"):
         base_heights(make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="8 mm")))
     rug, workshop = make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="12 mm", carved={"A": "9.5 mm"}))

@@ -1,4 +1,4 @@
-"""Bundles in whole steps are enough at each moment, and add up to what is issued."""
+"""The bundles for each weaver are enough at every moment, come in whole steps, and add up to what is issued."""
 
 from __future__ import annotations
 
@@ -16,7 +16,9 @@ from chartmaker.order.workshop import Chart, Dye, Loom, Pile, Workshop
 
 @settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 4), st.sampled_from(["5 mm", "3 cm", "12 cm"]), st.sampled_from(["5 g", "0.1 g"]))
-def test_no_weaver_is_ever_short_nor_a_step_over(knot_map: SettledMap, weavers: int, section: str, weigh: str) -> None:
+def test_no_weaver_is_ever_short_or_has_more_than_a_step_too_much(
+    knot_map: SettledMap, weavers: int, section: str, weigh: str
+) -> None:
     at_least_mm = {"5 mm": 5, "3 cm": 30, "12 cm": 120}[section]
     section = section if knot_map.rug.woven_length_mm >= at_least_mm else "5 mm"
     workshop = Workshop(loom=Loom(section=section, weavers=weavers, weigh=weigh, issue_margin="10%"))
@@ -32,8 +34,9 @@ def test_no_weaver_is_ever_short_nor_a_step_over(knot_map: SettledMap, weavers: 
 
 
 def test_bundles_by_hand() -> None:
-    # Two weavers of 1,000 knots a section, 20 mm of 500 tex a knot without waste: 10 g, 11 g with the margin. In steps
-    # of 5 g the first section takes 15 g, of which 4 are left: the second, 22 g in all, takes 10 more.
+    # Each of two weavers ties 1,000 knots a section, 20 mm of 500 tex a knot without waste: 10 g, and 11 g with the
+    # margin. In steps of 5 g the first section takes 15 g, of which 4 are left over; for the second, 22 g in all, 10
+    # more are needed.
     cells = np.zeros((100, 40), dtype=int)
     cells[:, 20:] = 1
     cells[50:, 20:] = 2
@@ -59,12 +62,12 @@ def test_the_binding_goes_to_the_weavers_at_the_sides() -> None:
     assert more_g[1] == pytest.approx(0) and more_g[0] == pytest.approx(more_g[2]) and more_g[0] > 0
 
 
-def test_what_was_handed_out_already_is_enough_for_a_few_knots() -> None:
+def test_a_few_knots_use_what_was_handed_out_before() -> None:
     need_g = np.array([0.2, 0.3, 4.6, 0.0, 9.0]).reshape(5, 1, 1)
     assert weighed(need_g, 5.0).ravel().tolist() == [5, 0, 5, 0, 5]
 
 
-def test_more_than_is_there_is_remarked_on() -> None:
+def test_weighing_out_more_than_is_ordered_is_remarked_on() -> None:
     cells = np.zeros((100, 40), dtype=int)
     workshop = Workshop(
         pile=Pile(length_per_knot="20 mm", yarn="tex 500", cut="5 mm", spread="1%"),
@@ -78,14 +81,14 @@ def test_more_than_is_there_is_remarked_on() -> None:
 
 
 def test_a_section_is_whole_rows_within_the_rug_on_the_loom() -> None:
-    rug = make_rug(40, 50, "40x50 per dm")  # 10 cm long
+    rug = make_rug(40, 50, "40x50 per dm")  # the rug is 10 cm long
     assert section_rows(rug, Loom(section="5.1 cm")) == 25
     assert section_rows(rug, Loom(section="1 mm")) == 1
-    assert section_rows(rug, Loom()) == 50  # the default is longer than this rug
-    assert section_rows(rug, Loom(section="10 cm")) == 50  # just as long as the rug
+    assert section_rows(rug, Loom()) == 50  # the default section is longer than this rug
+    assert section_rows(rug, Loom(section="10 cm")) == 50  # this section is just as long as the rug
     with pytest.raises(RugError, match=r"\[loom\] section: a section of 11 cm is longer than the rug, which has 10 cm"):
         section_rows(rug, Loom(section="11 cm"))
-    # A fifth is lost from the loom: 50 rows are 12.5 cm there, so that 5 cm of them are 20 rows, not 25.
+    # A fifth is lost from the loom to the rug: 50 rows are 12.5 cm there, so that 5 cm of them are 20 rows, not 25.
     assert section_rows(rug, Loom(section="5 cm", shrinkage_along="20%")) == 20
     assert section_rows(rug, Loom(section="12.5 cm", shrinkage_along="20%")) == 50
 

@@ -1,4 +1,4 @@
-"""Time against published examples, against counting by hand."""
+"""Weaving time is held against published examples and against counting by hand."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ def labour(cells: Any = None, rug: Rug | None = None, **loom: Any) -> Labour:
 
 
 def test_published_time_by_the_minute() -> None:
-    # authenticrugsandart.com: 10 x 7 ft at 300 knots per square inch is 3,024,000 knots; at 20 a minute 2,520 hours,
-    # 315 days of 8 hours.
+    # authenticrugsandart.com: 10 x 7 ft at 300 knots per square inch is 3,024,000 knots, which at 20 a minute take
+    # 2,520 hours, or 315 days of 8 hours.
     knots = 300 * (10 * 12) * (7 * 12)
     assert knots == 3_024_000
     assert days_for(knots, 1, Range.exact(20 * 60 * 8)).best == pytest.approx(315)
@@ -35,8 +35,8 @@ def test_published_time_by_the_minute() -> None:
 
 
 def test_published_time_by_the_day() -> None:
-    # irancarpets.ir: 6 x 9 ft at 160 knots per square inch, 10,000 knots a day, takes 124.4 days, about five months.
-    # 160 is square, so that the grid of whole knots is 0.04 % off.
+    # irancarpets.ir: 6 x 9 ft at 160 knots per square inch and 10,000 knots a day takes 124.4 days, about five months.
+    # 160 is taken as a square density, so that the grid of whole knots is off by 0.04 %.
     rug = Rug(size="6x9ft", density="160 kpsi")
     days = days_for(rug.knots, 1, Range.exact(10_000))
     assert days.best == pytest.approx(124.4, abs=0.1)
@@ -44,7 +44,7 @@ def test_published_time_by_the_day() -> None:
 
 
 def test_common_practice_of_an_average_rug() -> None:
-    # Common practice: three or four weavers share a loom, an average-sized rug takes three to six months, a large
+    # Common practice: three or four weavers share a loom, an average-sized rug takes three to six months, and a large
     # complex one up to two years; 180 knots per square inch is the upper end.
     average = labour(rug=Rug(size="9x12ft", density="100 kpsi"))
     assert average.weavers in (3, 4)
@@ -63,7 +63,7 @@ def test_an_unknown_rate_gives_the_published_range() -> None:
     }
 
 
-def test_what_was_given_is_no_assumption() -> None:
+def test_values_that_were_given_are_no_assumptions() -> None:
     given = labour(weavers=1, knots_per_weaver_day=7000, hours_per_day=7, working_days_per_month=22)
     assert given.assumptions == ()
     assert given.knots_per_weaver_day == Range.around(7000, 0.15)
@@ -80,10 +80,10 @@ def test_nobody_ties_more_than_a_knot_a_second() -> None:
 
 def test_an_unusual_rate_and_crowded_weavers_are_findings() -> None:
     assert [f.where for f in labour(knots_per_weaver_day=20_000).findings] == ["[loom] knots_per_weaver_day"]
-    assert [f.where for f in labour(weavers=2).findings] == ["[loom] weavers"]  # on 10 cm of rug
-    for usual in (5_000, 7_000, 14_000):  # the published range with its ends
+    assert [f.where for f in labour(weavers=2).findings] == ["[loom] weavers"]  # on a rug of 10 cm
+    for usual in (5_000, 7_000, 14_000):  # the ends of the published range are not remarked on
         assert labour(rug=Rug(size="170x240 cm", density="40x40 per dm"), knots_per_weaver_day=usual).findings == ()
-    assert labour(rug=Rug(size="90x90 cm", density="40x40 per dm"), weavers=2).findings == ()  # half of 90 cm each
+    assert labour(rug=Rug(size="90x90 cm", density="40x40 per dm"), weavers=2).findings == ()  # half of 90 cm for each
     crowded = labour(rug=Rug(size="170x240 cm", density="40x40 per dm"), weavers=5).findings
     assert ["34 cm" in finding.what for finding in crowded] == [True]
 
@@ -103,12 +103,12 @@ def test_a_tufted_rug_of_5_by_8_feet_takes_ten_worker_days() -> None:
     assert labour(rug=rug, weavers=1, knots_per_weaver_day=150 * 100).findings == ()
 
 
-def test_rows_runs_colours_by_hand() -> None:
+def test_rows_runs_and_colours_are_counted_as_by_hand() -> None:
     cells = np.zeros((50, 40), dtype=int)
-    cells[10, :] = np.arange(40) % 4  # 40 runs of four colours in row 11
-    cells[20, 5:9] = NO_KNOT  # two runs
-    cells[30, 20] = 1  # three runs
-    figures = labour(cells, weavers=1, section="2 cm")  # 10 rows at 50 per dm
+    cells[10, :] = np.arange(40) % 4  # row 11 has 40 runs of four colours
+    cells[20, 5:9] = NO_KNOT  # these rows have two runs each
+    cells[30, 20] = 1  # these rows have three runs each
+    figures = labour(cells, weavers=1, section="2 cm")  # 10 rows at 50 rows a dm
     assert (figures.most_runs, figures.most_runs_row, figures.most_colours) == (40, 11, 4)
     assert figures.mean_runs == pytest.approx((47 + 40 + 2 + 3) / 50)
     assert figures.mean_colours == pytest.approx((48 + 4 + 2) / 50)
@@ -129,8 +129,8 @@ def test_months_are_days_by_working_days() -> None:
     assert figures.months.high == pytest.approx(figures.days.high / 25)
 
 
-#: Published: sustained rates of 5,000 to 14,000 knots a day, days of 8 hours (authenticrugsandart.com), 124.4 days as
-#: about five months (irancarpets.ir), so 25 a month. Common practice: a weaver needs some 90 cm.
+#: Published: sustained rates of 5,000 to 14,000 knots a day and days of 8 hours (authenticrugsandart.com), and 124.4
+#: days as about five months (irancarpets.ir), so 25 a month. Common practice: a weaver needs some 90 cm.
 DEFAULTS = {
     "[loom] weavers": ("1", "one for about every 90 cm of the rug's width", "common practice"),
     "[loom] knots_per_weaver_day": (
@@ -147,7 +147,7 @@ DEFAULTS = {
 }
 
 
-def test_each_default_is_told_with_its_source() -> None:
+def test_each_default_is_listed_with_its_source() -> None:
     assert {a.key: (a.value, a.why, a.basis) for a in labour().assumptions} == DEFAULTS
     wide = labour(rug=Rug(size="2.7x1 m", density="20x20 per dm", technique="tufted")).assumptions
     told = {a.key: (a.value, a.why, a.basis) for a in wide}
@@ -163,7 +163,7 @@ def test_each_default_is_told_with_its_source() -> None:
 
 def test_two_weavers_at_a_given_rate_by_hand() -> None:
     # 50 rows of 40 knots at 400 a day for each of two weavers are 2.5 days; 15 % more or less a day (the module's own
-    # estimate) 2000 / 920 to 2000 / 680. Seven hours a day, 20 days a month.
+    # estimate) are 2000 / 920 to 2000 / 680 days. A day has seven hours and a month 20 days.
     figures = labour(weavers=2, knots_per_weaver_day=400, hours_per_day=7, working_days_per_month=20)
     days = np.array([2000 / 920, 2.5, 2000 / 680])
     for told, wanted in (
@@ -171,7 +171,7 @@ def test_two_weavers_at_a_given_rate_by_hand() -> None:
         (figures.days, days),
         (figures.months, days / 20),
         (figures.weaver_hours, days * 2 * 7),
-        (figures.rows_a_day, (50 / days)[::-1]),  # the most days give the fewest rows
+        (figures.rows_a_day, (50 / days)[::-1]),  # the most days go with the fewest rows a day
     ):
         assert (told.low, told.best, told.high) == pytest.approx(tuple(wanted))
 
@@ -179,14 +179,14 @@ def test_two_weavers_at_a_given_rate_by_hand() -> None:
 @pytest.mark.parametrize(
     ("technique", "loom", "words", "basis", "ends"),
     [
-        # The shares are the module's own estimates; 0.37161216 m2 of 400 tufts a dm2 are 14,864.4864 tufts.
+        # The shares are the module's own estimates; 0.37161216 m2 at 400 tufts a dm2 are 14,864.4864 tufts.
         ("knotted", {}, "at the published 5,000 and 14,000 knots a day", "published", (5_000, 14_000)),
         ("knotted", {"knots_per_weaver_day": 6000}, "the rate 15 % either way", "estimate", (5_100, 6_900)),
         ("tufted", {}, "the rate 30 % either way", "estimate", (10_405.14, 19_323.83)),
         ("tufted", {"knots_per_weaver_day": 6000}, "the rate 15 % either way", "estimate", (5_100, 6_900)),
     ],
 )
-def test_how_time_was_reached(
+def test_the_time_says_how_it_was_calculated(
     technique: str, loom: dict[str, int], words: str, basis: str, ends: tuple[float, float]
 ) -> None:
     figures = labour(rug=make_rug(40, 50, "20x20 per dm", technique=technique), **loom)
@@ -201,12 +201,12 @@ def test_how_time_was_reached(
     assert (figures.knots_per_weaver_day.low, figures.knots_per_weaver_day.high) == pytest.approx(ends, abs=0.01)
 
 
-def test_a_rate_beyond_the_published_is_told_but_at_a_knot_a_second_refused() -> None:
+def test_a_rate_above_the_published_is_reported_and_one_above_a_knot_a_second_refused() -> None:
     [finding] = labour(knots_per_weaver_day=4_999).findings
     assert (finding.where, finding.severity) == ("[loom] knots_per_weaver_day", "note")
     assert finding.what == "4,999 knots a day lies outside the published 5,000 to 14,000."
     assert labour(knots_per_weaver_day=14_001).findings
-    # One a second for 2.5 hours is 9,000, though 9,001 lie within the published range.
+    # One knot a second for 2.5 hours is 9,000 knots, so 9,001 are refused, though they lie within the published range.
     assert labour(knots_per_weaver_day=9_000, hours_per_day=2.5).findings == ()
     with pytest.raises(RugError) as refused:
         labour(knots_per_weaver_day=9_001, hours_per_day=2.5)
@@ -214,15 +214,16 @@ def test_a_rate_beyond_the_published_is_told_but_at_a_knot_a_second_refused() ->
         "[loom] knots_per_weaver_day: 9,001 knots a day is more than one a second for 2.5 hours (9,000); "
         "sustained rates are 5,000 to 14,000"
     )
-    # Tufts are shot by a tool, more than one a second; nobody's default is a finding.
+    # Tufts are shot by a tool, faster than one a second, and a default never causes a finding.
     tufted = make_rug(40, 50, "40x50 per dm", technique="tufted")
     assert labour(rug=tufted, knots_per_weaver_day=80_000).knots_per_weaver_day.best == 80_000
     assert labour().findings == labour(rug=tufted).findings == ()
 
 
-def test_a_tufting_rate_twice_or_half_of_common_is_told() -> None:
-    # Ten worker-days for 40 square feet (common practice), 0.37161216 m2 a day: at 400 tufts a dm2 14,864.49 tufts.
-    # Twice that is 29,728.97, half 7,432.24. The whole rug, 100 x 160 tufts of 25 mm2, is 0.4 m2: 1.0764 worker-days.
+def test_a_tufting_rate_of_twice_or_half_the_common_one_is_reported() -> None:
+    # Ten worker-days for 40 square feet (common practice) are 0.37161216 m2 a day: at 400 tufts a dm2 14,864.49 tufts.
+    # Twice that is 29,728.97 and half is 7,432.24. The whole rug, 100 x 160 tufts of 25 mm2, is 0.4 m2: 1.0764
+    # worker-days.
     rug = make_rug(100, 160, "20x20 per dm", technique="tufted")
     for usual in (7_433, 14_864, 29_728):
         assert labour(rug=rug, weavers=1, knots_per_weaver_day=usual).findings == ()
@@ -230,7 +231,7 @@ def test_a_tufting_rate_twice_or_half_of_common_is_told() -> None:
         [finding] = labour(rug=rug, weavers=1, knots_per_weaver_day=odd).findings
         assert (finding.where, finding.severity) == ("[loom] knots_per_weaver_day", "warning")
         assert finding.what == (f"This rate gives {days} worker-days; common practice (ten for 5 x 8 ft) gives 1.08.")
-    # Three tufters side by side need as many worker-days; each has only 17 cm.
+    # Three tufters side by side need as many worker-days, but each has only 17 cm.
     crowded = labour(rug=rug, weavers=3, knots_per_weaver_day=14_864).findings
     assert [(f.what, f.where, f.severity) for f in crowded] == [
         ("3 tufters have 16.7 cm each; one needs about 90 cm.", "[loom] weavers", "warning")
@@ -238,22 +239,22 @@ def test_a_tufting_rate_twice_or_half_of_common_is_told() -> None:
 
 
 def test_one_weaver_needs_no_room_beside_another() -> None:
-    assert labour(weavers=1).findings == ()  # 10 cm of rug
+    assert labour(weavers=1).findings == ()  # on a rug of 10 cm
 
 
 def test_sections_by_hand() -> None:
-    # Two sections of three rows and a last of one row, three yarns. Runs: 5 + 4 + 6, 3 + 3 + 3, 4: 28 in 7 rows, 4.0
-    # on average, so the first section, at 5.0 a row, is at just 1.25 times the mean.
+    # Two sections have three rows and the last has one, in three yarns. The runs are 5 + 4 + 6, 3 + 3 + 3, and 4: 28 in
+    # 7 rows, or 4.0 on average, so that the first section, at 5.0 a row, is just at 1.25 times the mean.
     tallied = np.array([[4, 3, 2], [4, 5, 0], [7, 1, 1], [9, 0, 0], [9, 0, 0], [9, 0, 0], [0, 4, 0]])
     runs = np.array([5, 4, 6, 3, 3, 3, 4])
     first, second, last = sections_of((range(3), range(3, 6), range(6, 7)), tallied, runs)
-    assert first == Section(1, 3, 27, 5.0, 8 / 3, 3, 1.25)  # 3 + 2 + 3 colours in three rows
+    assert first == Section(1, 3, 27, 5.0, 8 / 3, 3, 1.25)  # three rows have 3 + 2 + 3 colours
     assert second == Section(4, 6, 27, 3.0, 1.0, 1, 0.75)
     assert last == Section(7, 7, 4, 4.0, 1.0, 1, 1.0)
     slower = replace(first, first_row=8, pace=2.5)
     nearly = replace(first, pace=1.2499)
     figures = replace(labour(), sections=(nearly, first, second, slower, last))
-    assert figures.slow == (slower, first)  # the slowest first
+    assert figures.slow == (slower, first)  # the slowest section comes first
 
 
 def test_a_map_without_a_knot_takes_no_time() -> None:

@@ -1,4 +1,4 @@
-"""All figures together; what is left after a row."""
+"""All figures agree together: what was woven and what is left are the whole, and all that they rest on is listed."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_the_density_notation_is_an_assumption_where_it_leaves_something_open() 
 
 def test_the_finished_rug_weighs_its_parts() -> None:
     figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
-    # each end stays in the rug but for its 36 cm of loom waste, the default
+    # each end stays in the rug, except for its 36 cm of loom waste, which is the default
     warp_g = figures.foundation.warp_mass_g * (figures.foundation.warp_end_m - 0.36) / figures.foundation.warp_end_m
     parts = figures.pile.net_mass_g.best + warp_g + figures.foundation.weft_mass_g.best
     assert figures.mass_g.best == pytest.approx(parts)
@@ -87,17 +87,17 @@ def best_figures(figures: Figures) -> list[float]:
 
 
 def as_in_a_rug_file(value: str) -> Any:
-    """Return the value of an assumption as one would write it: its words of explanation left out."""
+    """Return the value of an assumption as a rug file would have it, without its words of explanation."""
     bare = value.removeprefix("cotton, ").removesuffix(" ends").removesuffix(" each end").replace(",", "")
     return float(bare) if re.fullmatch(r"[0-9.]+", bare) else bare
 
 
-#: What a tufted rug rests on besides that has no key, or a key of another form.
+#: Assumptions of a tufted rug that have no key, or a key of another form.
 TUFTED_LEFT = {"[loom] knots_per_weaver_day", "pile on a square metre"}
 
 
 @pytest.mark.parametrize("rug", [{}, {"pile": "7 mm"}, {"technique": "tufted"}])
-def test_a_default_that_is_told_can_be_given_and_changes_no_figure(rug: dict[str, str]) -> None:
+def test_a_default_that_is_written_into_the_rug_file_changes_no_figure(rug: dict[str, str]) -> None:
     tables: dict[str, Any] = {"rug": {"size": "2.4x1 m", "density": "40x40 per dm", **rug}}
     order = from_tables(tables, where="rug.toml")
     cells = np.zeros((order.rug.rows, order.rug.columns))
@@ -115,7 +115,7 @@ def test_a_default_that_is_told_can_be_given_and_changes_no_figure(rug: dict[str
     assert {assumption.key for assumption in again.assumptions} == left
 
 
-#: Rug files that between them make the figures say all that they can.
+#: These rug files together make the figures say all that they can say.
 ORDERS: dict[str, dict[str, Any]] = {
     "nothing given": {},
     "tufted": {"rug": {"technique": "tufted"}},
@@ -131,7 +131,7 @@ ORDERS: dict[str, dict[str, Any]] = {
 
 
 @pytest.mark.parametrize("order", ORDERS)
-def test_what_is_said_of_a_figure_names_keys_that_there_are(order: str) -> None:
+def test_findings_and_assumptions_name_only_keys_that_exist(order: str) -> None:
     tables = {"rug": {"size": "1x1 m", "density": "40x40 per dm"}}
     tables |= {name: tables.get(name, {}) | keys for name, keys in ORDERS[order].items()}
     read = from_tables(tables, where="rug.toml")
@@ -151,7 +151,7 @@ def test_what_is_said_of_a_figure_names_keys_that_there_are(order: str) -> None:
         assert figures.findings
 
 
-#: What a reader judges a figure by; published: there is a source, beside the default or in its reason.
+#: What a reader can judge a figure by; if it is published, a source stands beside the default or in its reason.
 BASES = {
     "published": "[loom] take_up, [loom] fringe, [loom] loom_waste, [loom] knots_per_weaver_day, [loom] hours_per_day, "
     "[loom] working_days_per_month, [dye] vessels; net grams, size on the loom, warp ends, warp and weft mass, "
@@ -167,7 +167,7 @@ BASES = {
 }
 
 
-def test_it_is_told_what_each_figure_rests_on() -> None:
+def test_each_figure_says_what_it_rests_on() -> None:
     figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     for basis, told in BASES.items():
         told = told.replace("waste, metres", "waste: metres")
@@ -176,7 +176,7 @@ def test_it_is_told_what_each_figure_rests_on() -> None:
         assert {line.what for line in figures.reached if line.basis == basis} == names
 
 
-def test_what_was_measured_or_given_is_told_as_such() -> None:
+def test_measured_and_given_values_are_listed_as_such() -> None:
     order = from_tables(
         {
             "rug": {"size": "1x1 m", "density": "40x40 per dm", "pile": "7 mm"},
@@ -213,7 +213,7 @@ def test_a_tufted_rug_rests_on_other_figures() -> None:
 
 
 def test_a_round_rug_is_weighed_over_its_true_area() -> None:
-    # A round of 1 m holds pi / 4 m2. 40 x 40 knots per dm are 160,000 a square metre.
+    # A round rug of 1 m has pi / 4 m2, and 40 x 40 knots per dm are 160,000 a square metre.
     at = np.arange(400) + 0.5 - 200
     cells = np.where(at[:, None] ** 2 + at[None, :] ** 2 <= 200**2, 0, NO_KNOT)
     order = from_tables(
@@ -226,7 +226,7 @@ def test_a_round_rug_is_weighed_over_its_true_area() -> None:
     )
     figures = figures_of(*settled(make_map(cells, order.rug, order.workshop)))
     assert figures.area_m2 == pytest.approx(np.pi / 4, rel=2e-3)
-    # 20 mg a knot, 160,000 knots a m2: 3.2 kg of pile a square metre, whatever the outline.
+    # At 20 mg a knot and 160,000 knots a m2 the pile has 3.2 kg a square metre, whatever the outline.
     assert figures.pile.net_mass_g.best / figures.area_m2 == pytest.approx(3200, rel=1e-9)
     assert figures.cost is not None
     assert figures.cost.per_m2.best == pytest.approx(100, rel=1e-9)

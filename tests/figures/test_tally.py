@@ -1,4 +1,4 @@
-"""Banded counting against counting one by one."""
+"""Knots and runs are counted in bands of rows, with the same result as counting them one by one."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def test_runs_are_those_of_the_row_script(knot_map: KnotMap, strips: int) -> Non
 
 @settings(max_examples=40)
 @given(knot_maps())
-def test_bands_do_not_show(knot_map: KnotMap) -> None:
+def test_the_height_of_the_bands_makes_no_difference(knot_map: KnotMap) -> None:
     whole = (range(knot_map.columns),)
     counts = tally(knot_map.knots, bands_of(knot_map.rows, 9), whole, len(knot_map.yarns))
     by_row = runs_by_row(knot_map.knots, whole)

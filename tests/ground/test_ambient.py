@@ -1,4 +1,4 @@
-"""A value is in force for as long as its context lasts, in its own thread alone, and then the one before is again."""
+"""A value is in force in its own thread while its context lasts; afterwards the value before it is in force again."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def test_a_value_is_in_force_while_its_context_lasts_whatever_ends_it() -> None:
     assert (value.now(), value.given()) == (1, None)
 
 
-def test_another_thread_has_the_usual_value() -> None:
+def test_another_thread_keeps_the_usual_value() -> None:
     value, seen = Ambient("number", 1), list[int]()
     with value.being(2):
         thread = threading.Thread(target=lambda: seen.append(value.now()))

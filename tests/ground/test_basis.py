@@ -1,4 +1,4 @@
-"""Ranges by hand, every basis told somewhere."""
+"""Ranges are calculated as by hand, and every kind of basis that a figure can have is shown somewhere."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from chartmaker.ground.basis import Basis
 from chartmaker.ground.ranges import Range, total
 
 
-def test_ranges_by_hand() -> None:
+def test_ranges_are_added_and_multiplied_as_by_hand() -> None:
     assert Range.exact(3.0) == Range(3.0, 3.0, 3.0)
     around = Range.around(200, 0.1)
     assert (around.low, around.best, around.high) == pytest.approx((180, 200, 220))
@@ -24,7 +24,7 @@ def test_ranges_by_hand() -> None:
 
 
 def test_a_figure_rests_on_one_of_six_things() -> None:
-    """What the worked example rests on is every basis there is, none besides; README names the four of defaults."""
+    """The worked example has figures of every basis and of no other; the README names the four that defaults have."""
     figures = worked_example()
     bases = set(get_args(Basis))
     assert len(bases) == 6

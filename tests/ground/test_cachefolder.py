@@ -1,4 +1,4 @@
-"""The memory in the cache folder: the same bytes with it and without, whatever happens to its files."""
+"""With the cache folder or without it the bytes are the same, whatever happens to the files in it."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def test_arrays_come_back_as_they_were_and_no_damage_passes(
             unpacked(bad)
 
 
-def test_what_was_made_is_kept_by_all_that_it_depends_on(tmp_path: Path) -> None:
+def test_a_result_is_kept_under_all_that_it_depends_on(tmp_path: Path) -> None:
     kept = CacheFolder(tmp_path / "cache")
     value = np.arange(6.0).reshape(2, 3)
     for _ in range(2):
@@ -61,17 +61,18 @@ def test_what_was_made_is_kept_by_all_that_it_depends_on(tmp_path: Path) -> None
         assert kept.recall(work, of, made(np.array([9])))[0] == 9
 
 
-def test_another_program_finds_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_changed_program_finds_nothing_of_the_old_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     kept = CacheFolder(tmp_path / "cache")
     kept.recall("work", 1, made(np.array([1])))
     monkeypatch.setattr(module, "_program", lambda: b"changed")
     assert kept.recall("work", 1, made(np.array([2])))[0] == 2
-    monkeypatch.setattr(module, "_program", lambda: None)  # its code cannot be read: nothing is kept
+    # where the program's own code cannot be read, nothing is kept
+    monkeypatch.setattr(module, "_program", lambda: None)
     assert [int(kept.recall("work", 1, made(np.array([n])))[0][0]) for n in (3, 4)] == [3, 4]
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="permissions as POSIX has them")
-def test_only_the_user_reads_it_and_it_names_nothing(tmp_path: Path) -> None:
+def test_only_the_user_can_read_it_and_no_name_stands_in_it(tmp_path: Path) -> None:
     old = os.umask(0)
     try:
         CacheFolder(tmp_path / "home" / "cache").recall("secret.png", "secret.png", made(np.array([1])))
@@ -84,7 +85,7 @@ def test_only_the_user_reads_it_and_it_names_nothing(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="permissions as POSIX has them")
-def test_a_folder_that_others_may_write_to_is_not_believed(tmp_path: Path) -> None:
+def test_a_folder_that_others_may_write_to_is_not_used(tmp_path: Path) -> None:
     folder = tmp_path / "cache"
     CacheFolder(folder).recall("work", 1, made(np.array([1])))
     folder.chmod(0o777)
@@ -93,19 +94,19 @@ def test_a_folder_that_others_may_write_to_is_not_believed(tmp_path: Path) -> No
     assert CacheFolder(folder).recall("work", 1, never)[0] == 1
 
 
-def test_the_least_recently_used_go_and_the_newest_fit(tmp_path: Path) -> None:
+def test_the_least_recently_used_entries_make_room_for_new_ones(tmp_path: Path) -> None:
     kept = CacheFolder(tmp_path, most_bytes=10_000)
     for number in range(6):
         kept.recall("work", number, made(np.full(3000, number, np.uint8)))
         for age, entry in enumerate(sorted(tmp_path.iterdir(), key=lambda path: -path.stat().st_mtime_ns)):
             os.utime(entry, (1e9 - age, 1e9 - age))
         if number >= 1:
-            kept.recall("work", 0, never)  # in use all the time
+            kept.recall("work", 0, never)  # this entry is in use all the time
     assert sum(path.stat().st_size for path in tmp_path.iterdir()) <= 10_000
     assert kept.recall("work", 5, never)[0][0] == 5
     assert kept.recall("work", 1, made(np.array([99])))[0] == 99
     kept.recall("work", "large", made(np.zeros(20_000, np.uint8)))
-    assert kept.recall("work", 5, never)[0][0] == 5  # what does not fit at all puts nothing out
+    assert kept.recall("work", 5, never)[0][0] == 5  # an entry that is too large for the folder displaces nothing
 
 
 def test_what_a_killed_process_left_is_swept_later(tmp_path: Path) -> None:
@@ -120,7 +121,7 @@ def test_what_a_killed_process_left_is_swept_later(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("fault", ["mkdir", "open", "replace", "stat", "scandir"])
 def test_no_fault_of_the_folder_is_an_error(fault: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A full disk, a read-only one, no right to it: each is an OSError of one of these calls."""
+    """A full disk, a read-only disk and a lack of rights each raise an OSError in one of these calls."""
 
     def fail(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
@@ -134,9 +135,9 @@ def test_no_fault_of_the_folder_is_an_error(fault: str, tmp_path: Path, monkeypa
 
 
 def test_where_it_is_and_how_it_is_turned_off(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The XDG Base Directory Specification: user-specific data that is not essential."""
+    """The place is that of the XDG Base Directory Specification for data that is not essential."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    assert not isinstance(lasting(), CacheFolder)  # the tests themselves turn it off
+    assert not isinstance(lasting(), CacheFolder)  # the tests themselves turn the cache off
     monkeypatch.delenv(VARIABLE)
     found = lasting()
     assert isinstance(found, CacheFolder)
@@ -159,7 +160,7 @@ def files(folder: Path) -> dict[str, bytes]:
 
 
 @pytest.mark.parametrize("kind", ["flat", "shaded", "stippled", "dyed"])
-def test_what_is_made_is_the_same_to_the_byte_with_and_without(
+def test_a_set_is_the_same_to_the_byte_with_the_cache_and_without(
     kind: str, order: Path, chartmaker: Callable[..., Result], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "xdg"))
@@ -178,13 +179,14 @@ def test_what_is_made_is_the_same_to_the_byte_with_and_without(
             entries = {path.name for path in (tmp_path / "xdg").rglob("*") if path.is_file()}
             assert len(entries) >= 3
     assert files(tmp_path / "one") == files(tmp_path / "two") == files(tmp_path / "three")
-    assert {path.name for path in (tmp_path / "xdg").rglob("*") if path.is_file()} == entries  # all of it was found
+    # all of it was found in the cache
+    assert {path.name for path in (tmp_path / "xdg").rglob("*") if path.is_file()} == entries
 
 
 def test_damaged_entries_and_others_at_work_change_nothing(
     order: Path, chartmaker: Callable[..., Result], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Two processes at once fill the folder; then every entry of it is damaged, each in another way."""
+    """Two processes fill the folder at once, and then each of its entries is damaged in a different way."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "xdg"))
     monkeypatch.delenv(VARIABLE)
     outs = [tmp_path / f"{n}.png" for n in range(4)]
@@ -200,4 +202,4 @@ def test_damaged_entries_and_others_at_work_change_nothing(
         assert chartmaker("knot", order, "--out", out, "--quiet", *more).code == 0
     assert len({out.read_bytes() for out in outs}) == 1
     for path in entries:
-        unpacked(bytearray(path.read_bytes()))  # mended
+        unpacked(bytearray(path.read_bytes()))  # the damaged entries were replaced

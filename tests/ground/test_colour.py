@@ -1,4 +1,4 @@
-"""Colour arithmetic, held against published pairs and an independent library."""
+"""Colour arithmetic is held against published pairs and against an independent library."""
 
 from __future__ import annotations
 
@@ -27,7 +27,8 @@ def test_ciede2000_gives_the_published_pairs() -> None:
 
 
 def test_lab_agrees_with_colour_science() -> None:
-    # colour-science (BSD-3): its sRGB of IEC 61966-2-1 with the D65 white; 20,000 colours with the cube's corners.
+    # The reference is colour-science (BSD-3) with its sRGB of IEC 61966-2-1 and the D65 white, for 20,000 colours and
+    # the corners of the cube.
     rng = np.random.default_rng(61966)
     srgb = np.concatenate([rng.integers(0, 256, (20_000, 3)), np.array(np.meshgrid(*[[0, 255]] * 3)).reshape(3, -1).T])
     white = colour_science.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
@@ -36,7 +37,7 @@ def test_lab_agrees_with_colour_science() -> None:
 
 
 def test_black_and_white_as_whole_numbers() -> None:
-    # IEC 61966-2-1: black and white are 0 and 1 in both.
+    # In IEC 61966-2-1 black is 0 and white is 1, both as coded values and as light.
     assert colour.linear_from_srgb([0, 1]) == pytest.approx([0, 1])
     assert colour.srgb_from_linear([0, 1]) == pytest.approx([0, 1])
 
@@ -51,7 +52,7 @@ def test_bulk_ciede2000_agrees_with_colour_science() -> None:
 def test_white_and_greys_are_neutral() -> None:
     greys = np.repeat(np.arange(256)[:, None], 3, axis=1)
     lab = colour.lab_from_srgb8(greys)
-    np.testing.assert_allclose(lab[:, 1:], 0, atol=0.01)  # the standard's four decimals leave this much
+    np.testing.assert_allclose(lab[:, 1:], 0, atol=0.01)  # the four decimals of the standard's matrix leave this much
     assert lab[255, 0] == pytest.approx(100)
 
 

@@ -1,4 +1,4 @@
-"""Plain words for colours: they agree with published names, and whoever speaks another language gets their own."""
+"""The plain words for colours agree with published names, and another language can have its own words."""
 
 import numpy as np
 import pytest
@@ -13,7 +13,8 @@ def _word(colour: str) -> str:
     return colour_words(lab_from_srgb8(np.array(ImageColor.getrgb(colour)[:3], dtype=np.uint8)))[0]
 
 
-# CSS Color Module Level 4 (W3C): the named colours whose name is a plain word of the table, or two run together.
+# These are named colours of CSS Color Module Level 4 (W3C) whose name is a plain word of the table, or two run
+# together.
 CSS = {
     "black": "black",
     "white": "white",
@@ -37,8 +38,8 @@ CSS = {
     "blueviolet": "violet",
     "purple": "purple",
 }
-# Centroids of the ISCC-NBS colour names (Kelly and Judd 1976) in sRGB, from memory: strong brown, dark brown, deep
-# red, moderate pink, vivid orange, strong blue-green, medium gray, deep blue.
+# These are centroids of ISCC-NBS colour names (Kelly and Judd 1976) in sRGB, from memory: strong brown, dark brown,
+# deep red, moderate pink, vivid orange, strong blue-green, medium gray and deep blue.
 NBS = {
     "#80461b": "brown",
     "#422518": "dark brown",
@@ -52,7 +53,7 @@ NBS = {
 
 
 @pytest.mark.parametrize(("colour", "word"), [*CSS.items(), *NBS.items()])
-def test_the_word_is_the_one_that_published_tables_give(colour: str, word: str) -> None:
+def test_the_word_for_a_colour_agrees_with_published_names(colour: str, word: str) -> None:
     assert _word(colour) == word
 
 
@@ -64,6 +65,8 @@ def test_many_colours_keep_their_order_and_each_typical_colour_has_its_own_word(
 
 def test_the_words_are_looked_up_in_the_language_in_force() -> None:
     class Loud:
+        """A language of capitals, which shows whether a word was looked up."""
+
         def sentence(self, template: str) -> str:
             return template.upper()
 
@@ -74,7 +77,7 @@ def test_the_words_are_looked_up_in_the_language_in_force() -> None:
         assert _word("#ffffff") == "WHITE"
 
 
-# Two yarns of one rug that a caller could not tell apart by the plain word (common practice: of two blues, a dyer
+# A caller could not tell these yarns of one rug apart by the plain word alone (common practice: of two blues a dyer
 # speaks of the darker one, and numbers a scale of shades from one end).
 @pytest.mark.parametrize(
     ("labs", "words"),
@@ -93,7 +96,7 @@ def test_yarns_of_one_rug_are_told_apart(labs: list[tuple[float, float, float]],
     assert [each.told for each in found] == [each.english for each in found] == words
 
 
-def test_the_words_of_a_rug_differ_and_each_tells_the_truth() -> None:
+def test_the_words_of_a_rug_all_differ_and_each_is_true() -> None:
     rng = np.random.default_rng(3)
     more_of = {"lighter": 0, "redder": 1, "yellower": 2}
     less_of = {"darker": 0, "greener": 1, "bluer": 2}

@@ -1,4 +1,4 @@
-"""Several processes at once: every task is done or named, whoever is killed; none outlives whoever started it."""
+"""Each task given to several processes is done or named as lost, and no process outlives the one that started it."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def squared(number: int) -> tuple[int, int]:
 
 
 def dying(task: tuple[str, int]) -> str:
-    """Die the first `deaths` times; a file counts them."""
+    """Kill this process as many times as `deaths` says; a file counts the times."""
     name, deaths = task
     seen = Path(name)
     before = int(seen.read_text()) if seen.exists() else 0
@@ -46,7 +46,7 @@ def test_every_task_is_done_once_by_other_processes() -> None:
     assert dict(Serial().as_done(squared, range(3))).keys() == {0, 1, 2}
 
 
-def test_a_task_whose_process_dies_is_done_again_and_lost_at_last(tmp_path: Path) -> None:
+def test_a_task_whose_process_dies_is_tried_again_and_finally_named_as_lost(tmp_path: Path) -> None:
     tasks = [(str(tmp_path / f"{deaths}"), deaths) for deaths in (0, 1, TRIES - 1, TRIES, 0)]
     found = list(Crew(2).as_done(dying, tasks))
     results = {task[1]: result for task, result in found}
@@ -57,7 +57,7 @@ def test_a_task_whose_process_dies_is_done_again_and_lost_at_last(tmp_path: Path
 
 
 class OneHeavy:
-    """Room for one heavy task; whatever is light may stand beside it."""
+    """A limit that admits one heavy task at a time, and light ones beside it."""
 
     def __init__(self) -> None:
         self.heavy = 0
@@ -80,7 +80,7 @@ def test_tasks_wait_for_room() -> None:
     assert (room.heavy, room.most) == (0, 1)
 
 
-def test_tasks_are_taken_as_they_are_needed_and_their_fault_is_the_callers() -> None:
+def test_tasks_are_taken_as_needed_and_an_error_of_their_source_reaches_the_caller() -> None:
     taken: list[int] = []
 
     def tasks() -> Iterator[float]:
@@ -102,7 +102,7 @@ def test_tasks_are_taken_as_they_are_needed_and_their_fault_is_the_callers() -> 
         list(Crew(2).as_done(asleep, broken()))
 
 
-def test_who_leaves_early_leaves_no_process_behind() -> None:
+def test_a_caller_that_stops_early_leaves_no_process_behind() -> None:
     results = Crew(2).as_done(asleep, [0.01, 30.0, 30.0, 30.0])
     began = time.monotonic()
     _, pid = next(results)

@@ -1,4 +1,4 @@
-"""What is written is on the disk before it counts, and stays what it was where a step fails."""
+"""What is written is on the disk before it counts as written, and if a step fails the old content stays."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def state(folder: Path) -> dict[str, bytes]:
 
 @pytest.fixture
 def steps(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, int]]:
-    """What was synced, exchanged, renamed, in its order, by inode."""
+    """Which files and folders were synced, exchanged or renamed, in order, by inode."""
     taken: list[tuple[str, int]] = []
 
     def noted(what: str, real: Callable[..., Any], inode: Callable[..., int]) -> Callable[..., Any]:
@@ -52,7 +52,7 @@ def steps(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, int]]:
 def test_a_set_is_synced_file_by_file_and_folder_by_folder(
     tmp_path: Path, steps: list[tuple[str, int]], there: bool
 ) -> None:
-    """POSIX fsync(2): a file's sync does not make its name durable; for that its folder is synced as well."""
+    """Syncing a file does not make its name durable; for that its folder must be synced as well (POSIX fsync(2))."""
     folder = tmp_path / "set"
     if there:
         files.write_set(folder, writers(OLD), targets.Replacing())
@@ -79,7 +79,7 @@ def test_a_file_is_synced_and_then_its_name(tmp_path: Path, steps: list[tuple[st
 
 @pytest.mark.parametrize("exchange", [True, False])
 @pytest.mark.parametrize("there", [False, True])
-def test_a_folder_that_cannot_be_synced_is_an_error_and_undone(
+def test_where_a_folder_cannot_be_synced_the_change_is_undone(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, there: bool, exchange: bool
 ) -> None:
     folder, path = tmp_path / "set", tmp_path / "file"
@@ -103,7 +103,7 @@ def test_a_folder_that_cannot_be_synced_is_an_error_and_undone(
         assert (state(folder), path.read_bytes()) == (OLD, b"old")
 
 
-def test_systems_that_sync_no_folder_are_no_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_system_that_cannot_sync_folders_is_no_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for code, fine in ((errno.EINVAL, True), (errno.ENOTSUP, True), (errno.EIO, False)):
 
         def refuse(_handle: int, code: int = code) -> None:
@@ -121,7 +121,7 @@ def test_systems_that_sync_no_folder_are_no_error(tmp_path: Path, monkeypatch: p
 def test_the_folder_is_looked_at_again_before_anything_is_exchanged(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stays: bool
 ) -> None:
-    """A file of somebody else that comes while the set is written is not lost."""
+    """A file that somebody else puts there while the set is written must not be lost."""
     folder = tmp_path / "set"
     files.write_set(folder, writers(OLD), targets.Replacing())
     monkeypatch.setattr(inplace, "must_stay", lambda _folder: stays)
@@ -145,7 +145,7 @@ def test_the_folder_is_looked_at_again_before_anything_is_exchanged(
 
 
 @pytest.mark.parametrize(("age_s", "swept"), [(3590.0, False), (3610.0, True)])
-def test_only_what_was_left_for_an_hour_is_swept(tmp_path: Path, age_s: float, swept: bool) -> None:
+def test_only_remains_older_than_an_hour_are_removed(tmp_path: Path, age_s: float, swept: bool) -> None:
     folder, left = tmp_path / "set", tmp_path / ".set.0123456789ab.part"
     files.write_set(folder, writers(OLD), targets.Replacing())
     left.mkdir()
@@ -174,7 +174,9 @@ def test_rights_and_owner_survive_a_replacement(tmp_path: Path, monkeypatch: pyt
         assert (now.st_mode, now.st_uid, now.st_gid) == (then.st_mode, then.st_uid, then.st_gid)
 
 
-def test_a_set_that_a_shell_stands_in_is_written_where_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_set_in_the_working_folder_of_a_shell_is_written_in_place(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     folder = tmp_path / "set"
     files.write_set(folder, writers(OLD), targets.Replacing())
     monkeypatch.chdir(folder)
@@ -183,7 +185,7 @@ def test_a_set_that_a_shell_stands_in_is_written_where_it_is(tmp_path: Path, mon
     assert (folder.stat().st_ino, state(Path())) == (before, NEW)
 
 
-def test_file_by_file_the_set_is_whole_old_or_whole_new_whatever_fails(
+def test_moved_file_by_file_the_set_is_all_old_or_all_new_whatever_fails(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(inplace, "must_stay", lambda folder: folder.exists())
@@ -221,7 +223,7 @@ def test_file_by_file_the_set_is_whole_old_or_whole_new_whatever_fails(
 def test_a_run_killed_while_it_moves_file_by_file_is_completed_by_the_next(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The process is ended outright within the moves; whatever looks at the folder next completes the set."""
+    """The process is ended in the middle of the moves, and the next run that looks at the folder completes the set."""
     monkeypatch.setattr(inplace, "must_stay", lambda folder: folder.exists())
     for at in range(1, 4):
         folder = tmp_path / f"set{at}"
@@ -247,7 +249,7 @@ def test_a_run_killed_while_it_moves_file_by_file_is_completed_by_the_next(
         assert state(folder) == NEW
 
 
-def test_an_old_set_that_cannot_be_removed_is_no_success(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_old_set_that_cannot_be_removed_is_an_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "set"
     files.write_set(folder, writers(OLD), targets.Replacing())
     monkeypatch.setattr(shutil, "rmtree", lambda *_args, **_more: None)

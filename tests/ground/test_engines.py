@@ -1,4 +1,4 @@
-"""The engines: each gives the same results, and a set of files made by each is the same to the byte."""
+"""Every engine gives the same results, and a set of files made by any of them is the same to the byte."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ ENGINES = ("serial", "threads", "two processes")
 
 @contextlib.contextmanager
 def engine_called(name: str) -> Iterator[Engine]:
-    """Put an engine in force by its name, with two cores wherever this runs."""
+    """Put the engine of that name in force, with two cores on any machine."""
     if name == "two processes":
         mate = Mate.started()
         assert mate is not None
@@ -50,7 +50,7 @@ def test_results_come_in_the_order_of_their_parts(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", ENGINES)
-def test_what_fails_fails_as_what_it_is(name: str) -> None:
+def test_an_error_in_a_task_reaches_the_caller_as_it_was_raised(name: str) -> None:
     with engine_called(name) as there:
         with pytest.raises(ZeroDivisionError):
             there.each(lambda part: 1 // part, [2, 0, 1])
@@ -60,18 +60,18 @@ def test_what_fails_fails_as_what_it_is(name: str) -> None:
         with pytest.raises(ZeroDivisionError):
             list(there.spread(operator.truediv, [(1, n % 3) for n in range(9)]))
         assert after() == 3
-        assert there.each(abs, [-1, -2]) == [1, 2]  # and it goes on
+        assert there.each(abs, [-1, -2]) == [1, 2]  # and the engine still works afterwards
 
 
 def test_a_result_is_worked_out_once() -> None:
-    """Asked for twice, it is the same object."""
+    """A result that is asked for twice is the same object."""
     with engine_called("two processes") as there:
         result = there.give(operator.mul, np.arange(3), 2)
         assert result() is result()
 
 
-def test_tasks_are_taken_one_by_one_and_few_results_wait() -> None:
-    """The first task hangs in the other process: this one goes on with the next few, not with all of them."""
+def test_tasks_are_taken_one_by_one_and_few_results_are_held_back() -> None:
+    """While the first task hangs in the other process, this one does a few of the next, but not all of them."""
     taken = 0
 
     def tasks() -> Iterator[tuple[float]]:
@@ -88,7 +88,7 @@ def test_tasks_are_taken_one_by_one_and_few_results_wait() -> None:
         assert taken < 30
 
 
-def test_both_processes_take_their_part_of_many_tasks() -> None:
+def test_both_processes_do_a_fair_share_of_many_tasks() -> None:
     with engine_called("two processes") as there:
         assert there.give(os.getpid)() != os.getpid()
         done_by = list(there.spread(_busy, [(0.02,)] * 40))
@@ -100,8 +100,8 @@ def _busy(seconds: float) -> int:
     return os.getpid()
 
 
-def test_parts_of_parts_do_not_wait_for_each_other() -> None:
-    """Two threads that both share out again would fill the pool and wait for good."""
+def test_nested_work_does_not_block_the_pool() -> None:
+    """Two threads that both shared out their work again would fill the pool and wait for ever."""
     with engine_called("threads") as there:
         inner = there.each(lambda part: engine().each(lambda n: n + part, range(4)), range(8))
     assert inner == [[n + part for n in range(4)] for part in range(8)]
@@ -162,7 +162,7 @@ def test_cores_are_those_that_this_process_may_use(monkeypatch: pytest.MonkeyPat
 
 @pytest.mark.parametrize(
     ("own", "limits", "left"),
-    [  # cgroup v2: cpu.max is "$MAX $PERIOD" in microseconds (Linux, Documentation/admin-guide/cgroup-v2.rst)
+    [  # In cgroup v2 cpu.max is "$MAX $PERIOD" in microseconds (Linux, Documentation/admin-guide/cgroup-v2.rst).
         ("0::/\n", {"": "200000 100000"}, 2),
         ("0::/\n", {"": "max 100000"}, None),
         ("0::/a/b\n", {"a/b": "max 100000", "a": "150000 100000"}, 2),
@@ -197,7 +197,7 @@ def test_sums_over_parts_do_not_depend_on_the_engine(values: list[float], step: 
 
 @pytest.fixture(scope="module")
 def sets(root: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, bytes]]:
-    """The files of one small set, flat and shaded, made by each engine."""
+    """The files of one small set in flat and in shaded style, made by each engine."""
     made = {}
     artwork = tmp_path_factory.mktemp("artwork") / "quince.png"
     with Image.open(root / "examples" / "quince_garden.png") as large:

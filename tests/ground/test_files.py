@@ -1,4 +1,4 @@
-"""All-or-nothing writing, with failures injected at every step."""
+"""Files and sets are written all or nothing, as failures at every step show."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def writers(contents: dict[str, bytes]) -> dict[str, files.Writer]:
 
 
 def state(folder: Path) -> dict[str, bytes] | None:
-    """Return what a folder holds, or None if it is not there."""
+    """Return what a folder holds, or None where there is no folder."""
     return {p.name: p.read_bytes() for p in folder.iterdir()} if folder.exists() else None
 
 
@@ -42,7 +42,7 @@ def leftovers(folder: Path) -> list[str]:
 
 
 class Failing:
-    """Makes the n-th call to the operating system fail, once or from then on."""
+    """Makes the n-th call to the operating system fail, once or every time from then on."""
 
     def __init__(self, at: int, code: int, persistent: bool) -> None:
         self.at, self.code, self.persistent, self.calls, self.fired = at, code, persistent, 0, False
@@ -68,7 +68,7 @@ def inject(monkeypatch: pytest.MonkeyPatch, failing: Failing) -> None:
 @pytest.mark.parametrize("persistent", [False, True])
 @pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO, errno.EACCES])
 @pytest.mark.parametrize("replace", [False, True])
-def test_a_set_is_whole_old_or_whole_new_whatever_fails(
+def test_a_set_is_all_old_or_all_new_whatever_fails(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int, persistent: bool, replace: bool
 ) -> None:
     at, clean = 0, False
@@ -99,7 +99,7 @@ def test_a_set_is_whole_old_or_whole_new_whatever_fails(
 
 @pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO, errno.EACCES])
 @pytest.mark.parametrize("replace", [False, True])
-def test_a_file_is_whole_old_or_whole_new_whatever_fails(
+def test_a_file_is_all_old_or_all_new_whatever_fails(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int, replace: bool
 ) -> None:
     at, clean = 0, False
@@ -137,12 +137,12 @@ def test_a_writer_that_fails_leaves_the_old_set(tmp_path: Path) -> None:
 
 
 class Halted(BaseException):
-    """What the tests' handler of a signal raises."""
+    """The exception that these tests' handler of a signal raises."""
 
 
 @pytest.fixture
 def halting() -> Iterator[None]:
-    """SIGTERM raises Halted."""
+    """While this fixture is in use SIGTERM raises Halted."""
 
     def halt(_number: int, _frame: object) -> None:
         raise Halted
@@ -155,7 +155,7 @@ def halting() -> Iterator[None]:
 
 @pytest.mark.usefixtures("halting")
 @pytest.mark.parametrize("exchange", [True, False])
-def test_a_signal_while_the_set_is_put_in_its_place_waits(
+def test_a_signal_waits_while_a_set_is_put_in_its_place(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, exchange: bool
 ) -> None:
     folder = tmp_path / "set"
@@ -178,7 +178,7 @@ def test_a_signal_while_the_set_is_put_in_its_place_waits(
 
 @pytest.mark.usefixtures("halting")
 @pytest.mark.parametrize("replace", [False, True])
-def test_a_signal_while_a_file_is_put_in_its_place_waits(
+def test_a_signal_waits_while_a_file_is_put_in_its_place(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, replace: bool
 ) -> None:
     path = tmp_path / "file"
@@ -207,7 +207,7 @@ def test_without_the_exchange_call_the_set_is_still_replaced(tmp_path: Path, mon
 def test_without_the_exchange_call_a_failure_leaves_the_old_set(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at: int
 ) -> None:
-    """The old set is renamed aside, the new one into its place: at each rename in turn the system refuses."""
+    """The old set is renamed aside and the new one into its place, and each rename in turn is refused."""
     folder = tmp_path / "set"
     files.write_set(folder, writers(OLD), targets.Replacing(False))
     failing = Failing(at, errno.EACCES, persistent=False)
@@ -221,7 +221,7 @@ def test_without_the_exchange_call_a_failure_leaves_the_old_set(
 
 
 class OtherSystem:
-    """A C library whose call for an exchange fails with a code, or that has none."""
+    """A C library whose call for an exchange fails with a code, or that has no such call."""
 
     def __init__(self, code: int) -> None:
         if code:
@@ -250,8 +250,8 @@ def test_an_exchange_that_is_refused_leaves_the_old_set(tmp_path: Path, monkeypa
     assert not leftovers(tmp_path)
 
 
-def test_on_systems_without_locks_nothing_is_swept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without a lock nobody can tell whether a run still works on what lies beside."""
+def test_on_systems_without_locks_no_remains_are_removed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without a lock nobody can tell whether a run is still working on the remains."""
     folder, half = tmp_path / "set", tmp_path / ".set.0123456789ab.part"
     files.write_set(folder, writers(OLD), targets.Replacing(False))
     files.write_set(half, writers(OLD), targets.Replacing(False))
@@ -266,7 +266,7 @@ def test_on_systems_without_locks_nothing_is_swept(tmp_path: Path, monkeypatch: 
 def test_a_file_that_another_run_wrote_meanwhile_is_not_overwritten(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, links: bool
 ) -> None:
-    """It comes after this run has looked whether there is one; also on a file system without hard links."""
+    """The other run writes its file after this one has looked for one; this holds without hard links as well."""
     path = tmp_path / "file"
     real = os.link
 
@@ -283,7 +283,7 @@ def test_a_file_that_another_run_wrote_meanwhile_is_not_overwritten(
     assert not leftovers(tmp_path)
 
 
-def test_what_is_there_is_not_overwritten_unasked(tmp_path: Path) -> None:
+def test_existing_files_are_not_overwritten_unasked(tmp_path: Path) -> None:
     folder, path = tmp_path / "set", tmp_path / "file"
     files.write_set(folder, writers(OLD), targets.Replacing(False))
     path.write_bytes(b"old")
@@ -304,13 +304,13 @@ def test_a_folder_with_somebody_elses_files_is_never_replaced(tmp_path: Path) ->
     assert state(folder) == OLD | {"notes.txt": b"mine"}
 
 
-def test_an_empty_folder_is_taken(tmp_path: Path) -> None:
+def test_an_empty_folder_may_be_replaced(tmp_path: Path) -> None:
     (tmp_path / "set").mkdir()
     files.write_set(tmp_path / "set", writers(NEW), targets.Replacing(False))
     assert state(tmp_path / "set") == NEW
 
 
-def test_what_a_killed_run_left_is_swept_but_nothing_else(tmp_path: Path) -> None:
+def test_remains_of_a_killed_run_are_removed_and_nothing_else(tmp_path: Path) -> None:
     folder = tmp_path / "set"
     files.write_set(folder, writers(OLD), targets.Replacing(False))
     hour_ago = time.time() - 3700
@@ -334,8 +334,8 @@ def test_what_a_killed_run_left_is_swept_but_nothing_else(tmp_path: Path) -> Non
     assert set(leftovers(tmp_path)) == {name for what, name in names.items() if what != "swept"}
 
 
-def test_the_set_that_stood_here_is_never_swept(tmp_path: Path) -> None:
-    """Without the exchange call a killed run may leave the old set aside, and nothing in its place."""
+def test_an_old_set_that_was_moved_aside_is_never_removed_as_remains(tmp_path: Path) -> None:
+    """Without the exchange call a killed run may leave the old set aside and nothing in its place."""
     aside = tmp_path / ".set.0123456789ab.part"
     files.write_set(aside, writers(OLD), targets.Replacing(False))
     os.utime(aside, (0, 0))
@@ -370,14 +370,14 @@ def test_targets_that_are_no_file_or_folder_are_refused(tmp_path: Path) -> None:
         files.write_file(tmp_path / "no" / "file", partial(put, b""), replace=True)
     with pytest.raises(OutputError, match="does not exist"):
         files.write_set(tmp_path / "no" / "set", writers(NEW), targets.Replacing(True))
-    for name in ("a\0b", "a\ud800b"):  # half of a character cannot be spelt in UTF-8
+    for name in ("a\0b", "a\ud800b"):  # half of a surrogate pair cannot be written in UTF-8
         with pytest.raises(OutputError, match="not a usable name"):
             files.write_file(tmp_path / name, partial(put, b""), replace=True)
         with pytest.raises(OutputError, match="not a usable name"):
             files.write_set(tmp_path / name, writers(NEW), targets.Replacing(True))
 
 
-def test_an_error_of_a_writer_is_not_laid_on_the_name(tmp_path: Path) -> None:
+def test_an_error_of_a_writer_is_not_blamed_on_the_file(tmp_path: Path) -> None:
     def broken(_stream: BinaryIO) -> None:
         raise ValueError("oh")
 
@@ -391,7 +391,7 @@ def test_an_error_of_a_writer_is_not_laid_on_the_name(tmp_path: Path) -> None:
 def test_of_two_runs_at_once_the_second_replaces_nothing_unasked(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The first puts its set in place after the second has looked whether there is one."""
+    """The first run puts its set in place after the second has looked whether there is one."""
     folder = tmp_path / "set"
     real = files._move_in
 

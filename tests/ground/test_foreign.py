@@ -1,4 +1,4 @@
-"""Files from outside: whole, once, within a limit, and never what has no end."""
+"""A file from outside is read once and whole, up to a limit, and anything that may have no end is refused."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def test_a_file_beyond_the_limit_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_file_whose_size_is_not_known_beforehand_is_read_up_to_the_limit() -> None:
-    """Files of /proc say that they hold nothing (proc(5))."""
+    """Files of /proc claim a size of nought (proc(5))."""
     status = Path("/proc/self/status")
     assert status.stat().st_size == 0
     assert read(status, 1_000_000).startswith(b"Name:")
@@ -39,8 +39,8 @@ def test_a_file_whose_size_is_not_known_beforehand_is_read_up_to_the_limit() -> 
         read(status, 20)
 
 
-def test_what_is_no_regular_file_is_refused_at_once(tmp_path: Path) -> None:
-    """A pipe, a device without an end, a folder: within a second each, and in no memory."""
+def test_anything_but_a_regular_file_is_refused_at_once(tmp_path: Path) -> None:
+    """A pipe, endless devices and a folder are each refused within seconds, and without being read into memory."""
     os.mkfifo(tmp_path / "pipe")
     for path in (tmp_path / "pipe", Path("/dev/zero"), Path("/dev/tty"), tmp_path):
         refused: list[str] = []
@@ -57,6 +57,6 @@ def test_what_is_no_regular_file_is_refused_at_once(tmp_path: Path) -> None:
         assert "must be a file" in refused[0] or "cannot read" in refused[0]
 
 
-def test_what_is_not_there_is_said_with_its_name(tmp_path: Path) -> None:
+def test_a_missing_file_is_reported_by_its_name(tmp_path: Path) -> None:
     with pytest.raises(CardError, match=r"nowhere\.csv: cannot read the yarn card: No such file"):
         read(tmp_path / "nowhere.csv")

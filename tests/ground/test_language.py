@@ -1,4 +1,4 @@
-"""Sentences come from the catalogue in force; one is one, all else are many, nought among them (common English)."""
+"""Sentences come from the catalogue in force; only one is singular, and nought is plural (common English)."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.ground.language import fields_of, joined, say, say_n, shortened,
 
 
 class Backwards:
-    """A language that says the field first: what gettext's catalogues may do with named fields."""
+    """A language that puts the field first, as a gettext catalogue may do with named fields."""
 
     def sentence(self, template: str) -> str:
         return {"The card has no yarn {code}.": "{code}: on the card it is not."}.get(template, template)
@@ -20,12 +20,12 @@ class Backwards:
         return "{n}-fold " + (one if number == 2 else many)
 
 
-def test_the_examples_are_true() -> None:
+def test_the_examples_in_the_docstrings_hold() -> None:
     assert doctest.testmod(language).attempted >= 2
     assert doctest.testmod(language).failed == 0
 
 
-def test_the_catalogue_in_force_has_the_word() -> None:
+def test_sentences_are_taken_from_the_catalogue_in_force() -> None:
     with speaking(Backwards()):
         assert say("The card has no yarn {code}.", code="M-11") == "M-11: on the card it is not."
         assert say_n("sheet", "sheets", 2) == "2-fold sheet"
@@ -39,11 +39,11 @@ def test_values_are_never_read_as_sentences() -> None:
 @pytest.mark.parametrize(
     ("number", "words"), [(0, "0 knots"), (1, "1 knot"), (2, "2 knots"), (1_234_567, "1,234,567 knots")]
 )
-def test_things_are_counted(number: int, words: str) -> None:
+def test_singular_and_plural_follow_the_number(number: int, words: str) -> None:
     assert say_n("{n} knot", "{n:,} knots", number) == words
 
 
-def test_a_sentence_told_knows_its_fields_in_every_language() -> None:
+def test_a_sentence_keeps_its_fields_in_every_language() -> None:
     with speaking(Backwards()):
         sentence = told("The card has no yarn {code}.", code="M-11")
     assert sentence == "M-11: on the card it is not."

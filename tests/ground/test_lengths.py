@@ -1,4 +1,4 @@
-"""Lengths as they are said, against the inch of 25.4 mm (international yard agreement, 1959) and read back."""
+"""Lengths in words are right by the inch of 25.4 mm (international yard agreement, 1959) and are read back."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ lengths = st.fractions(Fraction(10), Fraction(50_000), max_denominator=1000)
 @pytest.mark.parametrize(
     ("length_mm", "metric", "imperial"),
     [
-        (Fraction(304800, 1000), "30.5 cm", "1'0\""),  # a foot
-        (Fraction(9144, 10), "91.4 cm", "3'0\""),  # a yard
+        (Fraction(304800, 1000), "30.5 cm", "1'0\""),  # one foot
+        (Fraction(9144, 10), "91.4 cm", "3'0\""),  # one yard
         (Fraction(229870, 100), "229.9 cm", "7'6 1/2\""),  # 90.5 inches
         (1200, "120 cm", "3'11 1/4\""),  # 47.24 inches
         (1800, "180 cm", "5'10 7/8\""),  # 70.87 inches
-        (Fraction(3048 - 1), "304.7 cm", "10'0\""),  # 119.96 inches: ten feet, and never 9'12"
+        (Fraction(3048 - 1), "304.7 cm", "10'0\""),  # 119.96 inches are ten feet, and never 9'12"
     ],
 )
 def test_lengths_in_both_systems(length_mm: Fraction, metric: str, imperial: str) -> None:
@@ -31,8 +31,8 @@ def test_lengths_in_both_systems(length_mm: Fraction, metric: str, imperial: str
 
 
 @given(lengths)
-def test_what_is_said_is_the_length(length_mm: Fraction) -> None:
-    """Centimetres are right to half a millimetre, inches to a sixteenth; a float says what the fraction says."""
+def test_a_length_in_words_is_right_to_its_last_figure(length_mm: Fraction) -> None:
+    """Centimetres are right to half a millimetre and inches to a sixteenth; a float gives the words of its fraction."""
     assert abs(parse_length_mm(cm_words(length_mm)) - length_mm) <= Fraction(1, 2)
     assert abs(parse_length_mm(feet_inches(length_mm)) - length_mm) <= Fraction(254, 160)
     assert feet_inches(float(length_mm)) == feet_inches(Fraction(float(length_mm)))

@@ -1,4 +1,4 @@
-"""The second process: what it is given comes back as if done here, and it never outlives whoever started it."""
+"""Work given to the second process comes back as if it was done here, and that process never outlives this one."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def is_running(number: int) -> bool:
         return False
 
 
-def test_work_is_done_elsewhere_in_its_order(mate: Mate) -> None:
+def test_work_is_done_by_the_other_process_in_order(mate: Mate) -> None:
     elsewhere = mate.ask(os.getpid)
     results = [mate.ask(operator.mul, np.arange(5), factor) for factor in range(8)]
     wait_until(lambda: all(result.done() for result in results))
@@ -58,28 +58,28 @@ def test_work_is_done_elsewhere_in_its_order(mate: Mate) -> None:
     assert elsewhere() != os.getpid()
 
 
-def test_where_the_system_gives_none_there_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_the_system_starts_no_process_there_is_no_mate(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "executable", "/nowhere/python")
     assert Mate.started() is None
 
 
-def test_what_fails_there_fails_here_as_what_it_is(mate: Mate) -> None:
+def test_an_error_in_the_other_process_is_raised_here_as_it_was(mate: Mate) -> None:
     failing, after = mate.ask(operator.truediv, 1, 0), mate.ask(operator.add, 1, 2)
     with pytest.raises(ZeroDivisionError):
         failing()
     assert after() == 3
 
 
-def test_what_cannot_travel_is_done_here(mate: Mate) -> None:
-    """Neither a nested function goes there, nor does a result come back that cannot be packed."""
+def test_work_that_cannot_be_sent_is_done_here(mate: Mate) -> None:
+    """A nested function cannot be sent there, and a result that cannot be packed does not come back."""
     assert mate.ask(lambda: os.getpid())() == os.getpid()
     assert type(mate.ask(threading.Lock)()) is type(threading.Lock())
     there = mate.ask(os.getpid)
     wait_until(there.done)
-    assert there() != os.getpid()  # and it still serves
+    assert there() != os.getpid()  # and the process still serves
 
 
-def test_what_was_not_begun_there_is_done_here(mate: Mate) -> None:
+def test_work_that_was_not_begun_there_is_done_here(mate: Mate) -> None:
     hung = mate.ask(time.sleep, 600)
     waiting = mate.ask(os.getpid)
     assert waiting() == os.getpid()
@@ -91,14 +91,14 @@ def _engine_there() -> str:
     return type(engine()).__name__
 
 
-def test_it_shares_nothing_out_again(mate: Mate) -> None:
+def test_it_does_not_share_out_its_work_again(mate: Mate) -> None:
     there = mate.ask(_engine_there)
     wait_until(there.done)
     assert there() == Serial.__name__
 
 
 class Shouting:
-    """A language of capitals."""
+    """A language of capitals, which shows whether a word was looked up."""
 
     def sentence(self, template: str) -> str:
         return template.upper()
@@ -115,7 +115,7 @@ def test_it_speaks_the_language_in_force_here(mate: Mate) -> None:
     assert (shouted(), said()) == ("A RUG", "a rug")
 
 
-def test_killed_it_is_done_without(mate: Mate) -> None:
+def test_when_it_is_killed_the_work_is_done_here(mate: Mate) -> None:
     there = mate.ask(os.getpid)
     wait_until(there.done)
     os.kill(there(), signal.SIGKILL)
@@ -123,7 +123,7 @@ def test_killed_it_is_done_without(mate: Mate) -> None:
     assert mate.ask(os.getpid)() == os.getpid()
 
 
-def test_left_it_is_ended_whatever_it_is_at() -> None:
+def test_when_its_context_ends_it_is_ended_whatever_it_does() -> None:
     other = Mate.started()
     assert other is not None
     with other:
@@ -136,7 +136,7 @@ def test_left_it_is_ended_whatever_it_is_at() -> None:
 
 
 @pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM])
-def test_it_ends_with_whoever_started_it(number: signal.Signals) -> None:
+def test_it_ends_with_the_process_that_started_it(number: signal.Signals) -> None:
     work = (
         "import os, time; from chartmaker.ground.mate import Mate\n"
         "with Mate.started() as mate:\n"
@@ -155,8 +155,8 @@ def test_it_ends_with_whoever_started_it(number: signal.Signals) -> None:
 
 
 @pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
-def test_it_ends_when_its_letters_do_even_in_the_middle_of_one(share: float) -> None:
-    """Whoever asks may be killed while writing."""
+def test_it_ends_when_its_messages_stop_even_in_the_middle_of_one(share: float) -> None:
+    """The process that asks may be killed while it writes a message."""
     task = (language.English(), operator.add, ([1] * 10_000, [2]))
     letter = pickle.dumps(task, pickle.HIGHEST_PROTOCOL)
     serving = [sys.executable, "-c", module._SERVE.format(path=sys.path)]
@@ -170,14 +170,14 @@ def test_it_ends_when_its_letters_do_even_in_the_middle_of_one(share: float) -> 
         assert other.wait(timeout=60) == 0
 
 
-def test_a_promise_of_what_is_there_is_kept() -> None:
+def test_a_result_that_is_known_is_given_at_once() -> None:
     promise = Promise.kept([1])
     assert promise.done() and promise() is promise()
     promise.take_back()
     assert promise() == [1]
 
 
-def test_what_is_said_between_the_two(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_two_processes_exchange_tasks_and_results(monkeypatch: pytest.MonkeyPatch) -> None:
     ended = threading.Event()
     asked, ask = os.pipe()
     answered, answer = os.pipe()
@@ -186,7 +186,7 @@ def test_what_is_said_between_the_two(monkeypatch: pytest.MonkeyPatch) -> None:
 
     def leave(_code: int) -> None:
         ended.set()
-        threading.Event().wait()  # nothing goes on after it
+        threading.Event().wait()  # so that nothing goes on after it
 
     monkeypatch.setattr(os, "_exit", leave)
     threading.Thread(target=serve, daemon=True).start()

@@ -1,4 +1,4 @@
-"""Units against the standards that define them."""
+"""Units of measurement are those that the standards define."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ def test_imperial_units_are_the_exact_ones() -> None:
     assert IMPERIAL.pile.size == 25.4
     assert pytest.approx(3.785411784, rel=1e-12) == US_GALLON_L
     assert IMPERIAL.area.size == pytest.approx(0.09290304, rel=1e-12)
-    # 1 oz/yd2 is 33.90575 g/m2 (ASTM D3776): 1 lb/ft2 is 144 times that.
+    # 1 oz/yd2 is 33.90575 g/m2 (ASTM D3776), and 1 lb/ft2 is 144 times that.
     assert IMPERIAL.area_density.size == pytest.approx(144 * 33.90575, rel=1e-6)
 
 
-def test_words() -> None:
+def test_measures_are_written_with_their_units() -> None:
     assert METRIC.mass.text(12_345) == "12.35 kg"
     assert METRIC.mass.between(Range(1000, 2000, 3000)) == "1.00 to 3.00"
     assert METRIC.size(1234, 2000) == "123.4 x 200 cm"
@@ -40,7 +40,7 @@ def test_columns_add_up_in_any_unit(values: list[float]) -> None:
         assert shown == pytest.approx(sum(values) / unit.size, abs=0.5001 * 10**-unit.decimals)
 
 
-def test_ranges() -> None:
+def test_a_range_is_written_with_both_its_ends() -> None:
     both = total((Range(1, 2, 3), Range.around(10, 0.1)))
     assert (both.low, both.best, both.high) == (10, 12, 14)
     assert Range(1, 2, 3).plus(1).times(2) == Range(4, 6, 8)

@@ -1,4 +1,4 @@
-"""The memory: ambient, off unless it is asked for, and no two keys are taken for one another."""
+"""The memory is in force only where it is asked for, and it never takes one key for another."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from hypothesis.extra import numpy as stn
 
 from chartmaker.ground.memory import Key, Memory, Values, feed, memory, remembering
 
-#: Anything that work may depend on.
+#: Anything that a piece of work may depend on.
 KEYS: st.SearchStrategy[Key] = st.recursive(
     st.none()
     | st.booleans()
@@ -31,21 +31,21 @@ def hashed(key: Key) -> str:
 
 
 @given(KEYS, KEYS)
-def test_keys_are_one_only_if_they_are_equal_in_value_and_kind(one: Key, other: Key) -> None:
+def test_keys_are_the_same_only_if_they_are_equal_in_value_and_type(one: Key, other: Key) -> None:
     assert (hashed(one) == hashed(other)) == (repr(one) == repr(other))
 
 
 @given(stn.arrays(np.uint8, stn.array_shapes(max_dims=3, max_side=4)), st.integers(0, 63), st.integers(1, 255))
-def test_a_byte_a_shape_a_type_of_an_array_makes_another_key(array: np.ndarray, place: int, step: int) -> None:
+def test_another_byte_shape_or_type_of_an_array_makes_another_key(array: np.ndarray, place: int, step: int) -> None:
     changed = array.copy()
     changed.flat[place % array.size] ^= np.uint8(step)
     others = (changed, array[None], array.astype(np.int16), array.tobytes(), (array,))
     assert len({hashed(key) for key in (array, *others)}) == 1 + len(others)
-    turned = np.ascontiguousarray(array.T).T  # the same values, laid out otherwise
+    turned = np.ascontiguousarray(array.T).T  # the same values, laid out differently
     assert hashed(turned) == hashed(array)
 
 
-def test_a_large_array_is_taken_in_bands_and_whole() -> None:
+def test_every_value_of_a_large_array_counts() -> None:
     array = np.arange(3_000_000, dtype=np.int32).reshape(1000, 3000)
     assert hashed(array) == hashed(array.copy())
     for place in ((0, 0), (999, 2999), (500, 7)):

@@ -1,4 +1,4 @@
-"""Tables are read back by the csv module as they were given (RFC 4180), and nothing in them is a formula."""
+"""The csv module reads tables back as they were given (RFC 4180), and no cell of them is a formula."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def test_a_table_is_read_back_as_it_was(rows: list[tuple[str, str]]) -> None:
 
 @given(cells)
 def test_no_cell_begins_a_formula(text: str) -> None:
-    """What a spreadsheet reckons with begins with one of these (OWASP, CSV injection)."""
+    """A spreadsheet takes a cell that begins with one of these characters for a formula (OWASP, CSV injection)."""
     assert not no_formula(text).startswith(("=", "+", "-", "@"))
     assert no_formula(text).removeprefix("'") == text.removeprefix("'")
 

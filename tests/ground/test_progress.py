@@ -1,4 +1,4 @@
-"""Progress: a job's parts fill its whole, in order, whatever they are weighed."""
+"""The parts of a job fill the whole of its progress in order, whatever their weights."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ WEIGHTS = st.dictionaries(st.text(min_size=1), st.floats(0.1, 100), min_size=1, 
 
 
 @given(WEIGHTS, WEIGHTS)
-def test_parts_follow_one_another_from_nothing_to_all(weights: dict[str, float], inner: dict[str, float]) -> None:
+def test_parts_follow_one_another_from_start_to_end(weights: dict[str, float], inner: dict[str, float]) -> None:
     told: list[float] = []
     parts = Progress(lambda _what, share: told.append(share)).parts(weights)
     assert list(parts) == list(weights)
@@ -40,22 +40,22 @@ def test_a_part_is_as_long_as_its_weight_says(weights: dict[str, float]) -> None
         assert told[1] - told[0] == pytest.approx(weights[name] / sum(weights.values()))
 
 
-def test_the_last_words_stay_until_others_come() -> None:
+def test_the_last_words_stay_until_new_ones_come() -> None:
     told: list[tuple[str, float]] = []
     job = Progress(lambda what, share: told.append((what, share)))
     job.doing("drawing")
     job.done(1, of=4)
-    job.done(9, of=4)  # never more than all
-    job.done(0, of=0)  # nothing to do is no error
+    job.done(9, of=4)  # progress is never more than the whole
+    job.done(0, of=0)  # a part with nothing to do is no error
     assert told == [("drawing", 0), ("drawing", 0.25), ("drawing", 1), ("drawing", 0)]
 
 
-def test_nobody_need_watch() -> None:
+def test_progress_need_not_be_watched() -> None:
     SILENT.doing("anything")
     SILENT.parts({"a": 1})["a"].done(1, of=2)
-    assert SILENT._what == ""  # it is shared by all, and remembers nothing
+    assert SILENT._what == ""  # the unwatched progress is shared by all and remembers nothing
 
 
-def test_the_example_holds() -> None:
+def test_the_example_in_the_docstring_holds() -> None:
     assert doctest.testmod(module).failed == 0
     assert doctest.testmod(module).attempted > 0

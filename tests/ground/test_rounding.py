@@ -14,9 +14,9 @@ from chartmaker.ground.rounding import adding_up, half_up, percents, shared_out
 
 
 def test_the_textbook_case_of_largest_remainders() -> None:
-    # Three equal thirds of 100: the odd one goes to the first, as nothing else tells them apart.
+    # These are three equal thirds of 100; the odd one goes to the first, because nothing else distinguishes them.
     assert shared_out(100, np.array([1, 1, 1])).tolist() == [34, 33, 33]
-    # Worked example of Hamilton's method on Wikipedia, "Largest remainder method": 100,000 votes, 10 seats.
+    # This is the worked example of Hamilton's method in Wikipedia, "Largest remainder method": 100,000 votes, 10 seats.
     votes = np.array([47_000, 16_000, 15_800, 12_000, 6_100, 3_100])
     assert shared_out(10, votes).tolist() == [5, 2, 1, 1, 1, 0]
 
@@ -38,7 +38,7 @@ def test_columns_add_up(values: list[float], decimals: int) -> None:
 
 
 def test_per_cents_have_two_decimals_that_add_up() -> None:
-    """Rounded each for itself sevenths would give 14.29 seven times, 100.03 in all (arithmetic)."""
+    """Each rounded by itself, the sevenths would be 14.29 seven times, which is 100.03 in all (arithmetic)."""
     assert percents([1] * 7) == (14.29, 14.29, 14.29, 14.29, 14.28, 14.28, 14.28)
     assert percents(np.array([5, 0])) == (100.0, 0.0)
     assert percents([0, 0]) == (0.0, 0.0)
@@ -46,7 +46,8 @@ def test_per_cents_have_two_decimals_that_add_up() -> None:
 
 def test_equal_remainders_go_to_the_earlier_ones() -> None:
     assert shared_out(60, np.ones(100)).tolist() == [1] * 60 + [0] * 40
-    ones, twos, threes = shared_out(700, np.tile([1, 2, 3], 300)).reshape(300, 3).T  # quotas 0.39, 0.78, 1.17
+    # the quotas are 0.39, 0.78 and 1.17
+    ones, twos, threes = shared_out(700, np.tile([1, 2, 3], 300)).reshape(300, 3).T
     assert (twos == 1).all() and (threes == 1).all()
     assert ones.tolist() == [1] * 100 + [0] * 200
 
@@ -55,7 +56,7 @@ def test_weights_may_be_shares() -> None:
     assert shared_out(10, np.array([0.06, 0.03, 0.01])).tolist() == [6, 3, 1]
 
 
-def test_shapes_are_kept() -> None:
+def test_rounding_keeps_the_shape_of_the_array() -> None:
     assert shared_out(7, np.ones((2, 3, 2))).shape == (2, 3, 2)
     assert shared_out(5, np.zeros((2, 2))).tolist() == [[0, 0], [0, 0]]
     assert shared_out(5, np.zeros(2)).dtype == shared_out(5, np.ones(2)).dtype == np.int64

@@ -1,4 +1,4 @@
-"""Sentences that are kept are said in the language of the moment, those within them too; programs get English."""
+"""A sentence that is kept is put into the language in force when it is shown, but programs always get English."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from chartmaker.ground.sentence import english, later, later_n
 
 
 class Turned:
-    """A language that has another word for rows, and puts the place first."""
+    """A language that has another word for rows and puts the place first."""
 
     def sentence(self, template: str) -> str:
         words = {"row {first}": "zeile {first}", "Look at {place}.": "{place}: there."}
@@ -22,12 +22,12 @@ class Turned:
         return "{n} things" if "thing" in one else one
 
 
-def test_the_examples_are_true() -> None:
+def test_the_examples_in_the_docstrings_hold() -> None:
     assert doctest.testmod(sentence).attempted >= 2
     assert doctest.testmod(sentence).failed == 0
 
 
-def test_a_finding_is_said_in_the_language_of_the_moment() -> None:
+def test_a_finding_is_shown_in_the_language_in_force() -> None:
     finding = Finding(later("Look at {place}.", place=place_words((0, 1, 4, 9))), later("artwork"), "note")
     assert finding.what == "Look at row 1, columns 5 to 9."
     with speaking(Turned()):

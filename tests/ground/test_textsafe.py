@@ -1,4 +1,4 @@
-"""Foreign text on a line: what is left as it is, what is shown by its number."""
+"""Text from outside is shown as it stands where that is harmless, and by its code number where it is not."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from chartmaker.ground.textsafe import guess, inert, printable
 
-#: Words that are spelt with joiners (Unicode Standard, 9.2 "Cursive joining", 12 "Rendering Devanagari", "Bengali",
-#: 13.2 "Sinhala").
+#: Words that are spelt with joiners (Unicode Standard, 9.2 "Cursive joining", 12 "Rendering Devanagari" and "Bengali",
+#: and 13.2 "Sinhala").
 WITH_JOINERS = {
     "Persian, within a word": "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645",
     "Persian, before a suffix": "\u06af\u0644\u200c\u0647\u0627 \u0633\u0628\u0632",
@@ -34,19 +34,19 @@ WITHOUT_USE = {
 
 
 @pytest.mark.parametrize("name", WITH_JOINERS)
-def test_a_joiner_where_scripts_have_use_for_it(name: str) -> None:
+def test_a_joiner_stays_where_the_script_uses_it(name: str) -> None:
     assert printable(WITH_JOINERS[name])
     assert inert(WITH_JOINERS[name]) == WITH_JOINERS[name]
 
 
 @pytest.mark.parametrize("name", WITHOUT_USE)
-def test_a_joiner_where_it_could_only_hide_something(name: str) -> None:
+def test_a_joiner_is_shown_by_its_number_where_it_could_only_hide_something(name: str) -> None:
     assert not printable(WITHOUT_USE[name])
     assert "\\u200" in inert(WITHOUT_USE[name])
 
 
 @given(st.text())
-def test_what_is_inert_has_no_unseen_letter(text: str) -> None:
+def test_text_that_was_made_inert_has_no_invisible_letter(text: str) -> None:
     shown = inert(text)
     unseen = [c for c in shown if unicodedata.category(c) in ("Cc", "Cs", "Co", "Cn", "Zl", "Zp")]
     assert unseen == []
@@ -55,7 +55,7 @@ def test_what_is_inert_has_no_unseen_letter(text: str) -> None:
 
 
 @given(st.text(max_size=200))
-def test_what_is_printable_is_shown_as_it_is(text: str) -> None:
+def test_printable_text_is_shown_as_it_stands(text: str) -> None:
     assert not printable(text) or inert(text) == text
 
 
@@ -64,6 +64,6 @@ def test_a_long_text_is_cut() -> None:
     assert inert("x" * 400, longest=400) == "x" * 400
 
 
-def test_a_near_miss_is_guessed() -> None:
+def test_a_word_that_is_nearly_right_is_guessed() -> None:
     assert guess("densty", ["density", "size"]) == "density"
     assert guess("zzz", ["density", "size"]) == ""
