@@ -1,4 +1,4 @@
-"""What would not fit into memory is refused before work begins, and the message names what takes it."""
+"""A rug that would not fit into memory is refused before work begins, and the message names what takes most."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from chartmaker.jobs.foreseeing import BASE_BYTES, KNOT_BYTES, PIXEL_BYTES, YARN
         (1_000_000, 1_000_000, 200_000, "the card's 200,000 yarns take the most"),
     ],
 )
-def test_what_takes_the_most_is_named(knots: int, pixels: int, yarns: int, words: str) -> None:
+def test_the_message_names_what_takes_the_most_memory(knots: int, pixels: int, yarns: int, words: str) -> None:
     need = BASE_BYTES + KNOT_BYTES * knots + PIXEL_BYTES * pixels + YARN_BYTES * yarns
     check_room(knots, pixels, yarns, need)
     with pytest.raises(RoomError, match=words) as refused:
@@ -35,14 +35,16 @@ def test_a_card_of_20000_yarns_is_not_what_fills_a_memory_of_two_gigabytes() -> 
     check_room(2_000_000, 40_000_000, 20_000, 2_000_000_000)
 
 
-def test_a_command_says_so_before_it_reads_the_pixels(
+def test_a_command_refuses_before_it_reads_the_pixels(
     order: Path, chartmaker: Callable[..., Result], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    (tmp_path / "art.png").write_bytes((tmp_path / "art.png").read_bytes()[:200])  # of its pixels nothing is left
+    # its pixels are missing, so that reading them would fail
+    (tmp_path / "art.png").write_bytes((tmp_path / "art.png").read_bytes()[:200])
     monkeypatch.setattr(foreseeing, "free_bytes", lambda: 50_000_000)
     for command, out in (("make", "set"), ("knot", "one.png")):
         done = chartmaker(command, order, "--out", tmp_path / out)
         assert done.code == RoomError.exit_code and "0.1 GB are free" in done.err
         assert not (tmp_path / out).exists()
-    monkeypatch.setattr(foreseeing, "free_bytes", lambda: None)  # the system does not say: nothing is refused
+    # where the system does not say how much is free, nothing is refused
+    monkeypatch.setattr(foreseeing, "free_bytes", lambda: None)
     assert chartmaker("knot", order, "--out", tmp_path / "one.png").code == 5

@@ -1,4 +1,4 @@
-"""A free pattern on a hand loom's bands gives both papers, and poppler renders the pattern as the artwork has it."""
+"""A free pattern on a hand loom's bands gives both papers, and poppler renders the pattern as it was drawn."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ shrinkage_across = 0
 [pattern]
 roll = "24 in"
 """
-#: A pixel of the artwork is a millimetre. A disc lies over the edge of two bands, a triangle within one.
+#: A pixel of the artwork is a millimetre. A disc lies across the edge of two bands, and a triangle within one.
 DISC, TRIANGLE = (60, 380, 159, 479), ((250, 120), (360, 150), (260, 230))
 
 
@@ -65,13 +65,14 @@ def test_the_set_has_the_bands_and_the_pattern_of_what_is_tufted_in(made: Path) 
     assert [(band["code"], int(band["lines"])) for band in bands] == [("B1", 45), ("W1", 90), ("B1", 5), ("W1", 10)]
     pattern = json.loads((made / "summary.json").read_text())["pattern"]
     assert sorted(pattern["numbers"].values()) == ["G1", "R1"]  # the bands need no number
-    assert pattern["area_m2"]["R1"] == pytest.approx(np.pi / 4 * 0.1**2, rel=0.01)  # the circle
-    assert pattern["area_m2"]["G1"] == pytest.approx(0.5 * 0.11 * 0.11 - 0.5 * 0.01 * 0.03, rel=0.02)  # the triangle
+    assert pattern["area_m2"]["R1"] == pytest.approx(np.pi / 4 * 0.1**2, rel=0.01)  # the field of the circle
+    # the field of the triangle
+    assert pattern["area_m2"]["G1"] == pytest.approx(0.5 * 0.11 * 0.11 - 0.5 * 0.01 * 0.03, rel=0.02)
     assert verify_folder(made).differences == ()
 
 
-def test_the_guide_tells_the_yarn_of_what_is_tufted_in(made: Path) -> None:
-    """200 g a square metre and millimetre (three data sheets), 5 % of waste; rods of 10 mm, a disc of 100 mm."""
+def test_the_guide_gives_the_yarn_for_what_is_tufted_in(made: Path) -> None:
+    """200 g a square metre and millimetre (three data sheets), 5 % of waste, rods of 10 mm and a disc of 100 mm."""
     told = ["pdftotext", "-layout", made / "guide.pdf", "-"]
     words = subprocess.run(told, capture_output=True, text=True, check=True).stdout
     assert "W1" not in words and "B1" not in words
@@ -81,7 +82,7 @@ def test_the_guide_tells_the_yarn_of_what_is_tufted_in(made: Path) -> None:
 
 
 def test_the_pattern_is_the_figure_alone_mirrored(made: Path, tmp_path: Path) -> None:
-    """Rendered by poppler at 2 pixels a millimetre: two closed edges, where disc and triangle lie from behind."""
+    """Poppler renders 2 pixels a millimetre: two closed edges show where disc and triangle lie, seen from behind."""
     subprocess.run(
         ["pdftoppm", "-r", "50.8", "-png", "-singlefile", made / "pattern.pdf", tmp_path / "page"], check=True
     )

@@ -1,4 +1,4 @@
-"""What `chartmaker.jobs` offers: whole, typed, told by examples that are run here, and used by the command line."""
+"""What `chartmaker.jobs` offers is whole and typed, has examples that run here, and is what the commands use."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ FUNCTIONS = [name for name in jobs.__all__ if inspect.isfunction(getattr(jobs, n
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """What the examples find around them: an order, its set, its map, the same map with two knots painted over."""
+    """The examples find here an order, its set, its map, and the same map with two knots painted over."""
     folder = tmp_path_factory.mktemp("interface")
     (folder / "wool.csv").write_text(CARD)
     (folder / "rug.toml").write_text(RUG)
@@ -34,7 +34,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "knots.png").write_bytes((folder / "rug-charts" / "knots.png").read_bytes())
     with Image.open(folder / "knots.png") as picture:
         pixels = np.asarray(picture.convert("RGB")).copy()
-    pixels[-1, :2] = (160, 40, 32)  # the first woven row; no text goes along, as with many editors
+    pixels[-1, :2] = (160, 40, 32)  # These knots are in the row woven first; no text goes along, as with many editors.
     Image.fromarray(pixels).save(folder / "edited.png")
     return folder
 
@@ -54,8 +54,8 @@ def test_every_function_is_shown_by_an_example_that_holds(
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
-def test_every_function_tells_what_it_takes_gives_and_raises(name: str) -> None:
-    """After the numpydoc style guide: its sections, with every parameter of the signature."""
+def test_every_docstring_lists_what_the_function_takes_returns_and_raises(name: str) -> None:
+    """The docstrings have the sections of the numpydoc style guide, with every parameter of the signature."""
     function: Callable[..., Any] = getattr(jobs, name)
     told = inspect.getdoc(function) or ""
     signature = inspect.signature(function)
@@ -68,7 +68,7 @@ def test_every_function_tells_what_it_takes_gives_and_raises(name: str) -> None:
     assert all(each.annotation is not inspect.Parameter.empty for each in signature.parameters.values())
 
 
-def test_what_is_named_for_the_type_checker_is_what_is_loaded() -> None:
+def test_names_for_the_type_checker_are_those_that_are_loaded() -> None:
     tree = ast.parse(Path(inspect.getfile(jobs)).read_text(encoding="utf-8"))
     checked = next(node for node in tree.body if isinstance(node, ast.If))
     told = {
@@ -81,13 +81,13 @@ def test_what_is_named_for_the_type_checker_is_what_is_loaded() -> None:
     assert sorted(told) == jobs.__all__ == dir(jobs)
 
 
-def test_nothing_is_loaded_before_it_is_asked_for() -> None:
+def test_no_job_is_loaded_before_it_is_used() -> None:
     seen = "import sys, chartmaker.jobs; print([m for m in sys.modules if m.split('.')[0] in ('numpy', 'pydantic')])"
     done = subprocess.run([sys.executable, "-c", seen], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
 
 
-#: Rooms whose work only a job asks for.
+#: Folders whose work only a job asks for.
 BEHIND_THE_JOBS = {"artwork", "checks", "colours", "convert", "pages", "sheets", "verify"}
 
 

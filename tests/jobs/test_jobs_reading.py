@@ -1,4 +1,4 @@
-"""A knot map opened beside its rug file: what the map lacks comes from there, and only from there."""
+"""A knot map that is opened beside its rug file takes from there what it lacks, and nothing else."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def priced(order: Path) -> Path:
     return order
 
 
-def test_figures_beside_the_rug_file_are_those_that_make_gave(
+def test_figures_with_the_rug_file_are_those_that_make_gave(
     priced: Path,
     chartmaker: Callable[..., Any],
 ) -> None:
@@ -50,7 +50,7 @@ def test_figures_beside_the_rug_file_are_those_that_make_gave(
     assert chartmaker("verify", out).code == 0
 
 
-def test_the_chart_beside_the_rug_file_is_the_one_that_make_drew(
+def test_the_chart_with_the_rug_file_is_the_one_that_make_drew(
     priced: Path,
     chartmaker: Callable[..., Any],
 ) -> None:
@@ -63,7 +63,7 @@ def test_the_chart_beside_the_rug_file_is_the_one_that_make_drew(
         assert again.read_bytes() == (out / name).read_bytes()
 
 
-def test_the_rug_file_goes_before_the_map_and_the_command_line_before_both(knots: Path, order: Path) -> None:
+def test_the_rug_file_overrides_the_map_and_the_command_line_overrides_both(knots: Path, order: Path) -> None:
     order.write_text(RUG.replace("weavers = 2", "weavers = 3"))
     assert read_map(knots).workshop.loom.weavers == 2
     assert read_map(knots, order).workshop.loom.weavers == 3

@@ -1,4 +1,4 @@
-"""The whole job, on drawings and photographs that nobody drew for it, read back by `verify`."""
+"""The whole job is done on drawings and photographs that nobody made for it, and `verify` reads the result back."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.verify.folder import verify_folder
 
 ROOT = Path(__file__).parents[2]
-#: Public-domain ornament drawings (fixtures/drawings has their source), two photographs that scikit-image ships.
+#: Public-domain ornament (its source is in fixtures/drawings) and two photographs that come with scikit-image.
 DRAWINGS = sorted((ROOT / "fixtures" / "drawings").glob("*.png"))
 PHOTOGRAPHS = ("astronaut", "coffee")
 
@@ -42,7 +42,7 @@ def make(artwork: Path, out: Path, **design: object) -> job.Made:
 
 
 @pytest.mark.parametrize("name", [*(path.stem for path in DRAWINGS), *PHOTOGRAPHS])
-def test_real_artwork_goes_all_the_way(tmp_path: Path, name: str) -> None:
+def test_real_artwork_becomes_a_set_that_verify_proves(tmp_path: Path, name: str) -> None:
     artwork = ROOT / "fixtures" / "drawings" / f"{name}.png"
     if name in PHOTOGRAPHS:
         artwork = tmp_path / f"{name}.png"
@@ -77,7 +77,7 @@ def test_a_photograph_in_an_ellipse_mirrored(tmp_path: Path) -> None:
     assert not verify_folder(tmp_path / "set").differences
 
 
-def test_what_an_order_lacks_is_said(tmp_path: Path) -> None:
+def test_an_order_that_lacks_something_is_refused_with_what_is_missing(tmp_path: Path) -> None:
     Image.fromarray(data.coffee()).save(tmp_path / "coffee.png")
     rug = {"rug": {"size": "6x4 cm", "density": "25x30 per dm"}}
     with pytest.raises(ArtworkError, match=r"no artwork: give \[design\] artwork"):
@@ -119,7 +119,7 @@ def test_a_yarn_has_the_same_symbol_in_two_rugs_of_one_card_and_a_dyed_shade_has
 
 
 def painting_in_a_frame(folder: Path) -> dict[str, dict[str, object]]:
-    """Write an artwork of a photograph in a flat frame with a mask of the photograph; return tables without regions."""
+    """Write a photograph in a flat frame and a mask of the photograph; return tables for a rug file without regions."""
     srgb = np.full((150, 150, 3), (40, 90, 160), dtype=np.uint8)
     srgb[8:-8, 8:-8] = (250, 245, 230)
     srgb[16:-16, 16:-16] = (40, 90, 160)
@@ -135,7 +135,7 @@ def painting_in_a_frame(folder: Path) -> dict[str, dict[str, object]]:
     }
 
 
-def test_regions_go_all_the_way(tmp_path: Path) -> None:
+def test_an_order_with_regions_becomes_a_set_that_verify_proves(tmp_path: Path) -> None:
     tables = painting_in_a_frame(tmp_path)
     regions = [{"box": [0, 0, 8, 150], "tidy": 0}, {"mask": str(tmp_path / "mask.png"), "style": "shaded"}]
     order = from_tables({**tables, "region": regions}, where="the test")
@@ -153,7 +153,7 @@ def test_regions_go_all_the_way(tmp_path: Path) -> None:
 
 
 def test_a_tufted_rug_is_drawn_by_regions(tmp_path: Path) -> None:
-    """The fields of the frame have its two inks and no more; those of the photograph have others."""
+    """The fields of the frame have its two inks and no more, while those of the photograph have others."""
     tables = painting_in_a_frame(tmp_path)
     tables["rug"] |= {"technique": "tufted"}
     inner = {"box": [30, 30, 120, 120], "style": "shaded"}

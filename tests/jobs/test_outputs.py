@@ -1,4 +1,4 @@
-"""What the files of a set are given to say, besides what has tests of its own."""
+"""What the files of a set say, as far as no other tests hold it."""
 
 from __future__ import annotations
 
@@ -31,8 +31,8 @@ def test_every_piece_of_a_text_is_written_once_in_its_order(pieces: int) -> None
     assert stream.getvalue().decode("utf-8").splitlines() == [f"{number} é" for number in range(pieces)]
 
 
-def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
-    """Tufted rugs have a backing cloth in a frame in place of warp and weft (common practice)."""
+def test_the_cover_gives_a_tufter_the_cloth_and_a_weaver_the_warp() -> None:
+    """A tufted rug has a backing cloth in a frame where a woven one has warp and weft (common practice)."""
     cells = np.arange(1200).reshape(40, 30) % 5
     told = {}
     for technique in ("knotted", "tufted"):
@@ -47,7 +47,7 @@ def test_the_cover_tells_a_tufter_of_cloth_a_weaver_of_warp() -> None:
 
 
 def test_every_document_says_the_same_shares_and_grams() -> None:
-    """Three yarns with a third of the knots each: each column adds up (largest remainders), whoever prints it."""
+    """Each of three yarns has a third of the knots, and every printed column adds up (largest remainders)."""
     figures = figures_of(*settled(make_map(np.arange(1200).reshape(40, 30) % 3, make_rug(30, 40, pile="12 mm"))))
     table = pile_table(figures.pile, METRIC)
     shares, grams = ([row[table.header.index(name)] for row in table.rows] for name in ("share %", "g with waste"))
@@ -69,7 +69,7 @@ def test_every_document_says_the_same_shares_and_grams() -> None:
 def test_every_document_says_the_same_size() -> None:
     """A rug 90 1/2 inches wide is 7'6 1/2" everywhere, and not 7'7" on its cover."""
     rug = Rug(width="7'6 1/2\"", length="9ft", density="2x2 per inch", pile="12 mm")
-    assert (rug.columns, rug.rows) == (181, 216)  # so that whole knots give what was ordered
+    assert (rug.columns, rug.rows) == (181, 216)  # so that whole knots give the size that was ordered
     size = "229.9 x 274.3 cm (7'6 1/2\" x 9'0\")"
     figures = figures_of(*settled(make_map(np.arange(181 * 216).reshape(216, 181) % 3, rug)))
     stream = io.BytesIO()

@@ -1,4 +1,4 @@
-"""Nothing of the maker's machine is in what is made, and nothing is read that was not asked for."""
+"""The files that are made say nothing of the maker's machine, and nothing is read that was not asked for."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from chartmaker.jobs.reading import read_map
 
 
 def unpacked(data: bytes, depth: int = 3) -> bytes:
-    """Return `data` with everything in it that is compressed or written in base64 unpacked behind it."""
+    """Return `data` followed by the unpacked form of everything in it that is compressed or in base64."""
     parts = [data]
     if depth:
         for found in re.finditer(rb"[A-Za-z0-9+/]{40,}={0,2}", data):
@@ -35,7 +35,7 @@ def unpacked(data: bytes, depth: int = 3) -> bytes:
 
 
 def order_in(folder: Path) -> Path:
-    """Write an order whose artwork, with a colour profile that is none, gives a warning."""
+    """Write an order whose artwork has a broken colour profile, which gives a warning."""
     folder.mkdir()
     (folder / "wool.csv").write_text(CARD)
     draw_art(folder / "art.png")
@@ -67,7 +67,7 @@ def test_no_path_of_the_maker_s_machine_is_in_any_output(tmp_path: Path, chartma
 
 
 def test_the_artwork_is_read_once(order: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is hashed is what is converted, though the file changes as soon as it was read."""
+    """The bytes that are hashed are those that are converted, although the file changes as soon as it has been read."""
     art = order.parent / "art.png"
     first = art.read_bytes()
     read_once = reading.read_whole

@@ -1,4 +1,4 @@
-"""Bands told once and told out again are the lines that they were made of."""
+"""Rows are gathered into bands and repeats, and expanding these gives the rows back."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.knots.knotmap import NO_KNOT
 
 
 @given(st.lists(st.integers(0, 2), min_size=1, max_size=60))
-def test_told_out_they_are_the_rows(yarns: list[int]) -> None:
+def test_bands_and_repeats_expand_to_the_rows(yarns: list[int]) -> None:
     knots = np.array(yarns, dtype=np.uint16)[:, None].repeat(3, axis=1)
     found = banded(knots)
     assert not found.free.any()
@@ -23,14 +23,14 @@ def test_told_out_they_are_the_rows(yarns: list[int]) -> None:
     assert told == yarns
 
 
-def test_a_repeat_is_told_once() -> None:
-    # By hand: an end, three times the same pair, an end.
+def test_a_repeat_is_listed_once() -> None:
+    # By hand: one end, three times the same pair of bands, and the other end.
     rows = [0, 0, 1, 2, 2, 1, 2, 2, 1, 2, 2, 0]
     bands = banded(np.array(rows, dtype=np.uint16)[:, None]).bands
     assert [(len(fold.bands), fold.times) for fold in folded(bands)] == [(1, 1), (2, 3), (1, 1)]
 
 
-def test_the_yarn_of_a_line_is_its_commonest_and_goes_on_where_two_are_alike() -> None:
+def test_a_line_has_its_commonest_yarn_or_of_equals_that_of_the_line_before() -> None:
     knots = np.array([[1, 1, 1, 0], [0, 0, 1, 1], [NO_KNOT, NO_KNOT, 0, 1], [0, 0, 0, 1]], dtype=np.uint16)
     found = banded(knots)
     assert found.bands == (Band(1, 0, 3), Band(0, 3, 4))

@@ -1,4 +1,4 @@
-"""The changes between two knot maps: against a count knot by knot, in lists, in the picture."""
+"""The changes between two knot maps agree with a count knot by knot, and the picture shows every one of them."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ from chartmaker.yarns.yarn import lab_of
 
 
 def codes_of(knot_map: SettledMap) -> list[list[str]]:
-    """Return every cell as its yarn's code, one by one."""
+    """Return every cell as the code of its yarn, one by one."""
     return [[OUTSIDE if cell == NO_KNOT else knot_map.yarns[cell].code for cell in row] for row in knot_map.knots]
 
 
 @st.composite
 def edited_maps(draw: st.DrawFn) -> tuple[SettledMap, SettledMap]:
-    """Draw a map with an edit of it: knots repainted, a yarn more, cells rubbed out, unused yarns left out."""
+    """Draw a map and an edit of it: repainted knots, one more yarn, cells rubbed out, unused yarns left out."""
     before = draw(knot_maps(most_columns=30, most_rows=30, most_yarns=8))
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     knots = before.knots.copy()
@@ -78,7 +78,7 @@ def test_the_order_of_the_yarns_is_no_change(knot_map: SettledMap) -> None:
     assert not changes_between(knot_map, other).any
 
 
-def test_a_run_that_touches_another_is_not_drawn_together() -> None:
+def test_adjacent_changes_to_two_yarns_are_listed_apart() -> None:
     before = make_map(np.zeros((6, 20)), make_rug(20, 6))
     cells = np.zeros((6, 20), dtype=np.uint16)
     cells[1, 3:6], cells[1, 6:8], cells[3, 0] = 1, 2, 1
@@ -123,7 +123,7 @@ def test_the_picture_shows_every_changed_knot_however_small(pair: tuple[SettledM
     palette = {yarn.srgb for yarn in after.yarns} | {(255, 255, 255), mark_for(after)}
     assert {tuple(pixel) for pixel in picture[~grey].tolist()} <= palette
     for row, column in np.argwhere(changes.changed).tolist():
-        # the pixels that the knot touches, the last woven row on top
+        # The pixels that the knot touches; the last woven row is on top.
         top, bottom = height * (after.rows - 1 - row) // after.rows, -(-height * (after.rows - row) // after.rows)
         left, right = width * column // after.columns, -(-width * (column + 1) // after.columns)
         cell = {tuple(pixel) for pixel in picture[top:bottom, left:right].reshape(-1, 3).tolist()}
@@ -133,7 +133,7 @@ def test_the_picture_shows_every_changed_knot_however_small(pair: tuple[SettledM
 def test_the_picture_stands_upright_with_its_change_in_the_new_colour() -> None:
     before = make_map(np.zeros((30, 20)), make_rug(20, 30, "40x40 per dm"))
     cells = np.zeros((30, 20), dtype=np.uint16)
-    cells[0, 0] = 1  # the first woven row: the picture's lower left corner
+    cells[0, 0] = 1  # the first row woven is at the foot, so this is the picture's lower left corner
     after = SettledMap(cells, (*before.yarns, make_yarn(9, (255, 200, 0))), before.rug, Workshop())
     picture = picture_of_changes(changes_between(before, after), long_side_px=300)
     assert picture.shape == (300, 200, 3)
@@ -145,7 +145,7 @@ def test_the_picture_stands_upright_with_its_change_in_the_new_colour() -> None:
     assert framed[:, 1].max() < 30
 
 
-def test_the_mark_is_the_candidate_farthest_from_the_yarns() -> None:
+def test_the_colour_of_the_mark_is_the_candidate_farthest_from_the_yarns() -> None:
     knot_map = make_map(np.arange(120).reshape(6, 20) % 12)
     away = [float(ciede2000(lab_from_srgb8(np.array(mark)), lab_of(knot_map.yarns)).min()) for mark in MARKS]
     assert mark_for(knot_map) == MARKS[int(np.argmax(away))]

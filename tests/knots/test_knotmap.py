@@ -1,4 +1,4 @@
-"""The knot map."""
+"""The knot map is frozen, copies what it is given, and has a code that follows from its knots alone."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotMap, tied_only, without_unused
 
 @given(knot_maps())
 def test_the_code_is_the_documented_sha256(knot_map: KnotMap) -> None:
-    # The definition, followed literally with the standard library alone.
+    # The documented definition is followed literally here, with the standard library alone.
     digest = hashlib.sha256(f"{knot_map.rows} {knot_map.columns}\n".encode())
     for yarn in knot_map.yarns:
         digest.update(f"{yarn.code} {hex_of(yarn.srgb)}\n".encode())
@@ -54,7 +54,7 @@ def test_any_whole_numbers_become_cells_of_two_bytes() -> None:
 
 
 @pytest.mark.parametrize("kind", ["uint16", "int64", "read-only", "a view"])
-def test_what_happens_to_the_array_afterwards_does_not_reach_the_map(kind: str) -> None:
+def test_later_changes_to_the_array_do_not_reach_the_map(kind: str) -> None:
     yarns = (make_yarn(0, (1, 2, 3)), make_yarn(1, (4, 5, 6)))
     mine = np.zeros((20, 40), dtype=np.int64 if kind == "int64" else np.uint16)
     given = mine[:, ::2] if kind == "a view" else mine[:, :20].copy()
@@ -81,7 +81,7 @@ def test_a_map_may_have_no_yarn_or_as_many_as_a_palette_holds() -> None:
     assert without_unused(full) is full
 
 
-def test_unused_yarns_go_without_changing_a_knot() -> None:
+def test_unused_yarns_are_dropped_without_changing_a_knot() -> None:
     yarns = tuple(make_yarn(i, (i, i, i)) for i in range(5))
     cells = np.full((20, 20), 3, dtype=np.uint16)
     cells[0, 0], cells[1, 1] = 1, NO_KNOT
@@ -97,7 +97,7 @@ def test_unused_yarns_go_without_changing_a_knot() -> None:
 def test_a_map_is_frozen_and_leaves_its_source_alone() -> None:
     cells = np.zeros((20, 20), dtype=np.uint16)
     knot_map = make_map(cells)
-    cells[0, 0] = 0  # still writable
+    cells[0, 0] = 0  # the source stays writable
     with pytest.raises(ValueError, match="read-only"):
         knot_map.knots[0, 0] = 1
 
@@ -110,12 +110,12 @@ def test_a_map_is_frozen_and_leaves_its_source_alone() -> None:
         (np.zeros((20, 20), dtype=np.uint16), 256, "at most 255 yarns"),
     ],
 )
-def test_what_is_no_map_is_refused(cells: np.ndarray, yarns: int, message: str) -> None:
+def test_an_array_that_is_no_map_is_refused(cells: np.ndarray, yarns: int, message: str) -> None:
     with pytest.raises(KnotFileError, match=message):
         KnotMap(cells, tuple(make_yarn(i, (0, 0, i)) for i in range(yarns)), make_rug(20, 20))
 
 
-def test_double_codes_are_refused() -> None:
+def test_two_yarns_of_one_code_are_refused() -> None:
     yarn = make_yarn(1, (0, 0, 0))
     with pytest.raises(KnotFileError, match="same code"):
         KnotMap(np.zeros((20, 20), dtype=np.uint16), (yarn, yarn), make_rug(20, 20))

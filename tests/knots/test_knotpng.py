@@ -1,4 +1,4 @@
-"""The knot map's file: round trips, what another reader sees in it, edits, damage."""
+"""The file of a knot map gives the map back, shows it to other readers, takes edits, and is refused when damaged."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def written(knot_map: SettledMap) -> bytes:
 
 
 def chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
-    """Yield (type, content) of the chunks of a PNG (W3C PNG, third edition, 5.3), checksums checked."""
+    """Yield (type, content) of the chunks of a PNG, checking their checksums (W3C PNG, third edition, 5.3)."""
     assert data[:8] == b"\x89PNG\r\n\x1a\n"
     place = 8
     while place < len(data):
@@ -73,11 +73,11 @@ def test_all_that_the_loom_needs_survives(tmp_path: Path) -> None:
     back = opened(tmp_path / "k.png")
     assert back.yarns == (replace(yarn, stock_g=None, price_per_kg=None),)
     assert back.workshop == workshop
-    assert back.workshop.loom.model_fields_set == {"weavers"}  # what was left to a default stays known as such
+    assert back.workshop.loom.model_fields_set == {"weavers"}  # the file also keeps which values were defaults
 
 
 def test_no_wage_price_or_stock_is_anywhere_in_the_bytes() -> None:
-    """The file goes to the loom, and what the workshop pays is nobody's business there."""
+    """The file goes to the loom, where nobody needs to know what the workshop pays."""
     secrets = {"price_per_kg": 8123.25, "stock_g": 7654.5}
     cost = {"currency": "QXZ", "pile_per_kg": 4321.5, "weaving_per_day": 9876.25, "finishing_per_m2": 6789.75}
     workshop = Workshop.model_validate(
@@ -88,7 +88,7 @@ def test_no_wage_price_or_stock_is_anywhere_in_the_bytes() -> None:
     everything = [data]
     for kind, content in chunks(data):
         if kind in (b"IDAT", b"zTXt", b"iTXt", b"iCCP"):
-            for start in range(min(len(content), 400)):  # wherever a compressed stream may begin
+            for start in range(min(len(content), 400)):  # a compressed stream may begin at any of these places
                 with contextlib.suppress(zlib.error):
                     everything.append(zlib.decompressobj().decompress(content[start:]))
     plain = b"\n".join(everything)
@@ -98,7 +98,7 @@ def test_no_wage_price_or_stock_is_anywhere_in_the_bytes() -> None:
         assert word.encode() not in plain, word
 
 
-def test_a_map_from_before_still_opens_with_its_prices_but_names_no_file(tmp_path: Path, small: SettledMap) -> None:
+def test_an_older_map_still_opens_with_its_prices_but_without_its_font_file(tmp_path: Path, small: SettledMap) -> None:
     path = tmp_path / "old.png"
     path.write_bytes(written(small))
     with Image.open(path) as picture:
@@ -115,8 +115,9 @@ def test_a_map_from_before_still_opens_with_its_prices_but_names_no_file(tmp_pat
     assert written(back) == written(with_settings(small, Workshop.model_validate({"chart": {"marks": "symbol"}})))
 
 
-def test_another_reader_sees_the_contract(small: SettledMap) -> None:
-    # Chunk by chunk with the standard library, after the PNG specification; no imaging library.
+def test_another_reader_finds_the_documented_chunks(small: SettledMap) -> None:
+    # The file is read chunk by chunk with the standard library, after the PNG specification, without an imaging
+    # library.
     parts = dict(chunks(written(small)))
     width, height, depth, kind, *_ = struct.unpack(">IIBBBBB", parts[b"IHDR"])
     assert (width, height, kind) == (20, 30, 3)
@@ -127,7 +128,7 @@ def test_another_reader_sees_the_contract(small: SettledMap) -> None:
     alphas = parts[b"tRNS"]
     assert alphas[: len(small.yarns)] == b"\xff" * len(small.yarns)
     assert alphas[len(small.yarns)] == 0
-    # knots per metre: 9/60 is 10 and 13.333 an inch
+    # These are knots per metre: 9/60 has 10 an inch across and 13.333 along.
     assert struct.unpack(">IIB", parts[b"pHYs"]) == (round(10 / 0.0254), round(40 / 3 / 0.0254), 1)
     keyword, rest = parts[b"iTXt"].split(b"\0", 1)
     assert keyword == b"chartmaker"
@@ -137,7 +138,7 @@ def test_another_reader_sees_the_contract(small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small)))
     pixels = np.asarray(image)
     top = np.where(small.knots[-1] == NO_KNOT, len(small.yarns), small.knots[-1])
-    assert np.array_equal(pixels[0], top)  # the picture's top is the last woven row
+    assert np.array_equal(pixels[0], top)  # the top of the picture is the last woven row
     assert len(raw) == 30 * (1 + -(-20 * depth // 8))
 
 
@@ -178,7 +179,7 @@ def test_one_knot_touched_up_is_one_knot_changed(tmp_path: Path, small: SettledM
     assert back.knots[row, column] == 1
 
 
-def test_a_colour_that_is_no_yarn_is_named_with_its_place(tmp_path: Path, small: SettledMap) -> None:
+def test_a_colour_that_no_yarn_has_is_named_with_its_place(tmp_path: Path, small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small))).convert("RGBA")
     image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
     image.putpixel((4, 28), (9, 9, 9, 255))
@@ -186,7 +187,7 @@ def test_a_colour_that_is_no_yarn_is_named_with_its_place(tmp_path: Path, small:
         opened(saved(tmp_path / "edited.png", image))
 
 
-def test_a_smoothed_pencil_is_noticed(tmp_path: Path, small: SettledMap) -> None:
+def test_the_soft_edge_of_a_brush_is_noticed(tmp_path: Path, small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small))).convert("RGBA")
     image.info = {"chartmaker": Image.open(io.BytesIO(written(small))).info["chartmaker"]}
     image.putpixel((0, 29), (*small.yarns[1].srgb, 128))
@@ -194,7 +195,7 @@ def test_a_smoothed_pencil_is_noticed(tmp_path: Path, small: SettledMap) -> None
         opened(saved(tmp_path / "edited.png", image))
 
 
-def test_what_is_no_knot_map_is_refused_by_name(tmp_path: Path, small: SettledMap) -> None:
+def test_a_file_that_is_no_knot_map_is_refused_by_its_name(tmp_path: Path, small: SettledMap) -> None:
     good = written(small)
     image = Image.open(io.BytesIO(good))
     cases = {
@@ -219,7 +220,7 @@ def test_what_is_no_knot_map_is_refused_by_name(tmp_path: Path, small: SettledMa
         opened(saved(tmp_path / "cropped.png", cropped))
 
 
-def test_a_picture_without_words_says_nothing_of_a_rug(tmp_path: Path, small: SettledMap) -> None:
+def test_a_picture_without_a_text_chunk_is_refused(tmp_path: Path, small: SettledMap) -> None:
     image = Image.open(io.BytesIO(written(small)))
     with pytest.raises(KnotFileError, match="it was not written by chartmaker"):
         read_description(saved(tmp_path / "bare.png", image, text=False))
@@ -236,8 +237,8 @@ def test_a_damaged_description_is_refused(tmp_path: Path, small: SettledMap, tex
         opened(saved(tmp_path / "odd.png", image))
 
 
-def test_a_map_that_names_no_yarn_is_refused(tmp_path: Path, small: SettledMap) -> None:
-    # Found by the fuzzer.
+def test_a_map_with_an_empty_list_of_yarns_is_refused(tmp_path: Path, small: SettledMap) -> None:
+    # A fuzzer found this case.
     image = Image.open(io.BytesIO(written(small)))
     said = json.loads(image.info["chartmaker"])
     image.info["chartmaker"] = json.dumps(said | {"yarns": []})
@@ -245,8 +246,8 @@ def test_a_map_that_names_no_yarn_is_refused(tmp_path: Path, small: SettledMap) 
         opened(saved(tmp_path / "bare.png", image))
 
 
-def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: SettledMap) -> None:
-    # Found by the fuzzer: JSON can spell a lone surrogate, which no file, digest or terminal can hold.
+def test_a_yarn_name_with_half_a_surrogate_pair_is_refused(tmp_path: Path, small: SettledMap) -> None:
+    # A fuzzer found this case: JSON can spell a lone surrogate, which no file, digest or terminal can hold.
     image = Image.open(io.BytesIO(written(small)))
     said = json.loads(image.info["chartmaker"])
     for key in ("code", "name"):
@@ -260,7 +261,7 @@ def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: SettledMap) -
 @pytest.mark.parametrize(
     ("key", "value", "said"),
     [
-        ("lab", "[11, 8, 11.8e99916]", "between -200 and 200"),  # found by the fuzzer: JSON can spell the infinite
+        ("lab", "[11, 8, 11.8e99916]", "between -200 and 200"),  # a fuzzer found this case: JSON can spell infinity
         ("lab", "[NaN, 0, 0]", "between -200 and 200"),
         ("lab", "[50, 0]", "damaged"),
         ("lab", f"[{'9' * 400}, 0, 0]", "damaged"),
@@ -273,7 +274,7 @@ def test_a_yarn_of_half_a_letter_is_refused(tmp_path: Path, small: SettledMap) -
         ("symbol", "true", "symbol must be a whole number"),
     ],
 )
-def test_a_yarn_of_impossible_numbers_is_refused(
+def test_a_yarn_with_impossible_numbers_is_refused(
     tmp_path: Path, small: SettledMap, key: str, value: str, said: str
 ) -> None:
     image = Image.open(io.BytesIO(written(small)))

@@ -1,4 +1,4 @@
-"""The row script: runs that give the map back, whatever the strips."""
+"""The runs of the row script give the map back, whatever the strips."""
 
 from __future__ import annotations
 
@@ -32,8 +32,9 @@ def test_the_script_expands_to_the_map(knot_map: KnotMap, strips: int) -> None:
 
 @settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 5))
-def test_the_csv_says_the_map_to_an_independent_reader(knot_map: KnotMap, strips: int) -> None:
-    # Read with the standard library alone, by the documented columns: row 1 is first woven, start 1 leftmost.
+def test_an_independent_reader_gets_the_map_from_the_csv(knot_map: KnotMap, strips: int) -> None:
+    # The file is read by its documented columns with the standard library alone: row 1 is woven first, and start 1 is
+    # leftmost.
     codes = [yarn.code for yarn in knot_map.yarns]
     lines = csv_lines(runs(knot_map.knots, cut(knot_map.columns, strips)), codes)
     grid = [["" for _ in range(knot_map.columns)] for _ in range(knot_map.rows)]
@@ -45,8 +46,8 @@ def test_the_csv_says_the_map_to_an_independent_reader(knot_map: KnotMap, strips
     assert grid == expected
 
 
-def test_a_long_rug_is_told_row_by_row_to_its_end() -> None:
-    """Longer than what is looked at in one go."""
+def test_a_long_rug_is_written_row_by_row_to_its_end() -> None:
+    """The rug is longer than the number of rows that are looked at in one go."""
     cells = np.random.default_rng(6).integers(0, 3, (700, 14)).astype(np.uint16)
     said = list(runs(cells, cut(14, 2)))
     assert [run.row for run in said] == sorted(run.row for run in said)
@@ -71,7 +72,7 @@ def test_runs_are_as_long_as_can_be(knot_map: KnotMap) -> None:
 
 @settings(max_examples=40)
 @given(knot_maps(), st.integers(1, 3))
-def test_the_plain_lines_say_the_map_to_an_independent_reader(knot_map: KnotMap, strips: int) -> None:
+def test_an_independent_reader_gets_the_map_from_the_plain_lines(knot_map: KnotMap, strips: int) -> None:
     codes = [yarn.code for yarn in knot_map.yarns]
     grid = np.full(knot_map.knots.shape, NO_KNOT)
     spans = cut(knot_map.columns, strips)
@@ -100,7 +101,7 @@ def test_calls_hold_at_most_twenty_knots_and_begin_where_the_row_is_read_from() 
     assert back == "row 1, strip 1, from column 50: 2 Rose, from column 45, 20 Ivory, 20 Ivory, 5 Ivory  = 47\n"
 
 
-def test_runs_by_hand() -> None:
+def test_runs_are_those_that_one_counts_by_hand() -> None:
     knots = np.array([[3, 3, 1, NO_KNOT, NO_KNOT, 1]], dtype=np.uint16)
     assert list(runs(knots, [range(6)])) == [Run(0, 0, 0, 2, 3), Run(0, 0, 2, 1, 1), Run(0, 0, 5, 1, 1)]
 
@@ -123,7 +124,7 @@ def test_runs_count_within_their_strip() -> None:
         (Run(1, 0, 2, 2, 0), "row 2, start 3: the run covers knots of another"),
     ],
 )
-def test_runs_that_do_not_fit_are_refused(run: Run, message: str) -> None:
+def test_a_run_that_does_not_fit_is_refused(run: Run, message: str) -> None:
     with pytest.raises(KnotFileError, match=message):
         expand([Run(1, 0, 0, 3, 1), run], 3, 6)
 
@@ -140,6 +141,6 @@ def test_runs_that_do_not_fit_are_refused(run: Run, message: str) -> None:
         ([CSV_HEADER, "1,1,1," + "9" * 5000 + ",A"], "line 2: not a run of this map"),
     ],
 )
-def test_lines_that_say_no_run_are_refused(lines: list[str], message: str) -> None:
+def test_a_line_without_a_run_is_refused(lines: list[str], message: str) -> None:
     with pytest.raises(KnotFileError, match=message):
         list(runs_of_csv(lines, ["A"]))

@@ -1,4 +1,4 @@
-"""The rug's width in strips: all columns, once."""
+"""The strips divide the width of the rug so that each column is in one of them."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_strips_begin_at_the_columns_that_were_given(starts: set[int], with_firs
 @pytest.mark.parametrize("wish", [(30, 20), (20, 20), (101,), (5, 1, 9)])
 def test_columns_that_do_not_rise_within_the_rug_are_refused(wish: tuple[int, ...]) -> None:
     rug = make_rug(100, 50)
-    if wish == (5, 1, 9):  # 1 always begins the first strip, wherever it is written
+    if wish == (5, 1, 9):  # column 1 always begins the first strip, wherever it is written
         assert [part.start for part in strips_of(rug, workshop(wish))] == [0, 4, 8]
         return
     with pytest.raises(RugError, match=r"\[chart\] strips: the first columns .* must rise, and lie within 1 to 100"):
@@ -53,16 +53,16 @@ def test_more_strips_than_columns_are_refused() -> None:
 
 @pytest.mark.parametrize(
     ("size", "weavers"),
-    # Common practice: a weaver needs about 90 cm; three or four share the loom of an average-sized rug.
+    # Common practice: a weaver needs about 90 cm, and three or four share the loom of an average-sized rug.
     [("60x90 cm", 1), ("5x8ft", 2), ("9x12ft", 3), ("350x450 cm", 4), ("20x30 cm", 1)],
 )
-def test_weavers_by_the_width(size: str, weavers: int) -> None:
+def test_the_number_of_weavers_follows_from_the_width(size: str, weavers: int) -> None:
     rug = Rug(size=size, density="40x40 per dm")
     assert weavers_of(rug, workshop()) == weavers
     assert len(strips_of(rug, workshop())) == weavers
 
 
-def test_weavers_as_told() -> None:
+def test_the_number_of_weavers_may_be_given() -> None:
     rug = Rug(size="5x8ft", density="40x40 per dm")
     assert weavers_of(rug, workshop(weavers=5)) == 5
     assert len(strips_of(rug, workshop(weavers=5))) == 5

@@ -1,4 +1,4 @@
-"""Swaps: what is tied where stays, counts follow, exchanges undo themselves."""
+"""Swapping yarns leaves every knot in its place, the counts follow, and an exchange undoes itself."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def test_the_map_s_own_yarns_as_a_card_change_nothing(knot_map: SettledMap, by: 
         assert after.sha256 == knot_map.sha256
 
 
-def test_a_card_in_new_colours_by_code() -> None:
+def test_yarns_move_to_a_card_in_new_colours_by_their_codes() -> None:
     knot_map = make_map(np.arange(120).reshape(6, 20) % 4)
     card = [make_yarn(i, (60 * i, 5, 9)) for i in range(4)]
     after = onto_card(knot_map, card, "code")
@@ -75,7 +75,7 @@ def test_nearest_may_make_one_yarn_of_two_and_distinct_may_not() -> None:
 
 
 def test_distinct_is_the_best_of_all_assignments() -> None:
-    # Every assignment is tried, with scikit-image's CIEDE2000.
+    # Every assignment is tried here, with scikit-image's CIEDE2000.
     from skimage.color import deltaE_ciede2000
 
     knot_map = make_map(np.arange(120).reshape(6, 20) ** 2 % 5)
@@ -93,7 +93,7 @@ def test_distinct_is_the_best_of_all_assignments() -> None:
     assert cost(tuple(card.index(chosen[yarn.code]) for yarn in knot_map.yarns)) == pytest.approx(best)
 
 
-def test_recolouring_by_name() -> None:
+def test_yarns_are_recoloured_from_the_card_by_their_codes() -> None:
     knot_map = make_map(np.arange(120).reshape(6, 20) % 3)
     card = (make_yarn(50, (1, 2, 3)), make_yarn(1, knot_map.yarns[1].srgb), make_yarn(2, (9, 9, 9)))
     after = recoloured(knot_map, [("Y000", "Y050")], card)
@@ -119,14 +119,14 @@ def test_recolouring_by_name() -> None:
         ([], [("Y001", "blue")], "ties no yarn blue; it ties Y000, Y001, Y002"),
     ],
 )
-def test_what_has_no_one_meaning_is_refused(
+def test_an_ambiguous_or_impossible_swap_is_refused(
     merges: list[tuple[str, str]], exchanges: list[tuple[str, str]], message: str
 ) -> None:
     with pytest.raises(CardError, match=message):
         exchanged_or_merged(make_map(np.arange(120).reshape(6, 20) % 3), merges, exchanges)
 
 
-def test_a_yarn_that_is_not_tied_became_nothing() -> None:
+def test_a_yarn_that_is_not_tied_has_become_no_other() -> None:
     cells = np.zeros((20, 20), dtype=np.uint16)
     yarns = (make_yarn(0, (9, 9, 9)), make_yarn(1, (200, 9, 9)))
     knot_map = SettledMap(cells, yarns, make_map(cells).rug, make_map(cells).workshop)

@@ -1,4 +1,4 @@
-"""Touch-up: an edited knot map read back, whatever habits its editor had."""
+"""An edited knot map is read back right, whatever habits its editor had."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ Habit = Callable[[Path], None]
 
 
 def program(name: str, sign: str) -> str:
-    """Return the path of a program that these tests need; its absence is a failure, and so is a namesake."""
+    """Return the path of a program that these tests need; if it is missing, or another has its name, the test fails."""
     path = shutil.which(name)
     assert path is not None, f"{name} is not installed (see tests/run)"
     said = subprocess.run([path, "-version"], capture_output=True, text=True, check=False)
@@ -43,7 +43,7 @@ def program(name: str, sign: str) -> str:
 
 
 def imagemagick(*options: str) -> Habit:
-    """Rewrite the file in place as ImageMagick does (mogrify is a program of version 6 and 7)."""
+    """Rewrite the file in place as ImageMagick does, whose versions 6 and 7 both have mogrify."""
     return lambda path: _run([program("mogrify", "ImageMagick"), *options, str(path)])
 
 
@@ -79,10 +79,10 @@ def pillow(change: Callable[[Image.Image], Image.Image], **options: Any) -> Habi
 
 
 def reordered(image: Image.Image) -> Image.Image:
-    """Turn the palette round, transparency with it, as an editor does that sorts it."""
+    """Reverse the palette with its transparency, as an editor does that sorts colours."""
     count = len(image.getpalette("RGB") or []) // 3
     palette = np.array(image.getpalette("RGB")).reshape(-1, 3)[::-1]
-    clear = image.info["transparency"]  # the index of the one clear entry
+    clear = image.info["transparency"]  # the index of the one transparent entry
     alphas = bytes(0 if index == clear else 255 for index in range(count))
     turned = Image.fromarray((count - 1 - np.asarray(image)).astype(np.uint8))
     turned.putpalette(palette.astype(np.uint8).tobytes(), "RGB")
@@ -165,7 +165,7 @@ def test_sixteen_bits_of_grey_are_scaled_not_clipped(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("background", ["white", "black"])
-def test_a_filled_outside_is_refused_even_in_a_yarn_s_colour(tmp_path: Path, background: str) -> None:
+def test_paint_outside_the_outline_is_refused_even_in_a_yarn_s_colour(tmp_path: Path, background: str) -> None:
     cells = np.zeros((20, 20), dtype=np.uint16)
     cells[10:], cells[:3, :3] = 1, NO_KNOT
     yarns = (make_yarn(0, (255, 255, 255)), make_yarn(1, (0, 0, 0)))
@@ -251,7 +251,7 @@ def test_every_colour_that_is_no_yarn_is_listed_and_snapped_on_request() -> None
 
 @given(st.lists(st.tuples(*[st.integers(0, 255)] * 3), min_size=1, max_size=30))
 def test_snapping_takes_the_nearest_by_the_reference_formula(colours: list[tuple[int, int, int]]) -> None:
-    # scikit-image's CIEDE2000 on scikit-image's own Lab is the judge.
+    # The reference is scikit-image's CIEDE2000 on scikit-image's own Lab.
     from skimage.color import deltaE_ciede2000, rgb2lab
 
     yarns = tuple(
@@ -265,7 +265,7 @@ def test_snapping_takes_the_nearest_by_the_reference_formula(colours: list[tuple
         assert away[knots[0, column]] <= min(away) + 1e-2
 
 
-def test_a_smoothed_edge_is_refused_or_snapped() -> None:
+def test_the_soft_edge_of_a_brush_is_refused_or_snapped() -> None:
     yarns = (make_yarn(0, (0, 0, 0)), make_yarn(1, (255, 255, 255)))
     rgba = np.full((4, 5, 4), (0, 0, 0, 255), dtype=np.uint8)
     rgba[3, 1] = (250, 250, 250, 200)
@@ -302,14 +302,14 @@ def test_yarns_of_one_colour_that_the_picture_does_not_show_are_fine() -> None:
 
 
 def test_a_strange_colour_all_over_is_counted_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("chartmaker.knots.touchup._BAND_PIXELS", 40)  # two rows at a time
+    monkeypatch.setattr("chartmaker.knots.touchup._BAND_PIXELS", 40)  # so that two rows are read at a time
     rgba = np.full((20, 20, 4), (9, 9, 9, 255), dtype=np.uint8)
     rgba[:, 3] = (200, 30, 30, 255)
     with pytest.raises(KnotFileError, match=r"#c81e1e \(20 knots, first in row 1, column 4\)"):
         knots_of_pixels(rgba, (make_yarn(0, (9, 9, 9)),), snap=False)
 
 
-def test_a_photograph_is_no_touched_up_map() -> None:
+def test_a_photograph_is_refused_as_a_touched_up_map() -> None:
     rng = np.random.default_rng(1)
     rgba = rng.integers(0, 256, (400, 400, 4)).astype(np.uint8)
     rgba[..., 3] = 255

@@ -1,4 +1,4 @@
-"""Every quantity of the rug file has bounds: beyond them it is refused by its key, near them it is remarked on."""
+"""Every quantity of the rug file has bounds: outside them it is refused by its key, near them it is remarked on."""
 
 from __future__ import annotations
 
@@ -16,18 +16,18 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.rugfile import RugFile, from_tables
 from chartmaker.order.workshop import Vessel, Workshop
 
-#: Keys that say no physical quantity: names, words, choices, prices, counts of yarns, settings of the conversion.
+#: Keys that are no physical quantity: names, words, choices, prices, numbers of yarns, and settings of the conversion.
 FREE = {
     "rug": "name density knot shape technique",
     "design": "artwork style fit mirror turn tidy lines fitted motifs repeats detail ground stipple",
     "yarns": "card colours keep skip",
     "pile": "loops",
-    # the rate has bounds by the craft, with its own remark
+    # its bounds depend on the craft, and it has a remark of its own
     "loom": "thin_picks outside_picks binding_yarn knots_per_weaver_day pile_yarn",
     "dye": "vessels undyed",
     "cost": "*",
     "chart": "*",
-    "pattern": "roll paper side smallest loops ground resolution",  # a roll has limits of its own, in inches
+    "pattern": "roll paper side smallest loops ground resolution",  # a roll has its own limits, in inches
     "carve": "grooves profile when relief",
     "vessel": "name",
 }
@@ -81,9 +81,7 @@ def order(table: str, key: str, value: Any) -> RugFile:
 
 
 @pytest.mark.parametrize(("table", "key", "bounds"), list(quantities()), ids=lambda value: str(value)[:20])
-def test_what_no_rug_has_is_refused_and_what_rugs_hardly_have_is_remarked_on(
-    table: str, key: str, bounds: Within
-) -> None:
+def test_impossible_values_are_refused_and_unusual_ones_remarked_on(table: str, key: str, bounds: Within) -> None:
     below = bounds.least * (0.9 if bounds.least > 0 else 1.1)
     beyond = [number for number in (below, bounds.most * 1.01) if number not in (bounds.least, bounds.most)]
     whole = key in ("strands", "weavers", "picks", "selvedge")
@@ -117,13 +115,13 @@ def test_a_default_is_never_remarked_on() -> None:
         ("pile", "length_per_knot", "329 mm", "32.9 cm cannot be right; it must lie between 3 mm and 25 cm"),
     ],
 )
-def test_what_a_slip_of_the_unit_gives_is_refused(table: str, key: str, value: str, words: str) -> None:
+def test_a_value_with_the_wrong_unit_is_refused(table: str, key: str, value: str, words: str) -> None:
     with pytest.raises(RugError) as refused:
         order(table, key, value)
     assert str(refused.value) == f"rug.toml, [{table}] {key}: {words}"
 
 
-def test_a_quantity_beyond_all_numbers_is_refused() -> None:
+def test_a_quantity_too_large_for_a_number_is_refused() -> None:
     assert Within.number(10**400) == float("inf")
     with pytest.raises(RugError, match="cannot be"):
         order("pile", "cut", f"{'9' * 190} m")

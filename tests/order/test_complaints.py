@@ -1,4 +1,4 @@
-"""What is wrong with an order is said in the trade's words, whichever fault the checker finds."""
+"""Whatever fault the checker finds in an order, the message is in the words of the trade."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.order.complaints import SENTENCES
 from chartmaker.order.rugfile import from_tables, keys
 
 RUG = {"size": "5x8ft", "density": "9/60 indian"}
-#: Each fault with the type that the checker gives it, the place that is named, and the words.
+#: Each fault is listed with the type that the checker gives it, the place that is named, and the words.
 FAULTS: tuple[tuple[str, dict[str, Any], str, str], ...] = (
     ("int_type", {"loom": {"picks": [2]}}, "[loom] picks", "[2] is not a whole number"),
     ("int_parsing", {"loom": {"picks": "two"}}, "[loom] picks", "'two' is not a whole number"),
@@ -92,8 +92,8 @@ def test_each_fault_is_named_where_it_stands(kind: str, tables: dict[str, Any], 
     assert found.value.errors()[0]["type"] == kind
 
 
-def test_every_sentence_is_met_by_a_fault() -> None:
-    """No sentence is kept for a fault that cannot come; the others may come of another version of the checker."""
+def test_every_sentence_is_used_by_some_fault() -> None:
+    """No sentence is kept for a fault that cannot occur, except for those of other versions of the checker."""
     others = {"less_than", "model_attributes_type", "string_too_long"}
     assert set(SENTENCES) - others == {kind for kind, *_ in FAULTS} & set(SENTENCES)
 
@@ -108,7 +108,7 @@ places = st.sampled_from([(table, key) for table, names in keys().items() for ke
 
 @settings(max_examples=400)
 @given(places, values)
-def test_no_word_of_the_checkers_own_trade_is_said(place: tuple[str, str], value: Any) -> None:
+def test_no_message_uses_the_checkers_own_words(place: tuple[str, str], value: Any) -> None:
     table, key = place
     part = {key: value} if key else value
     tables = {"rug": RUG} | {table: RUG | part if table == "rug" and isinstance(part, dict) else part}
@@ -121,6 +121,6 @@ def test_no_word_of_the_checkers_own_trade_is_said(place: tuple[str, str], value
 
 
 @given(values.filter(lambda value: not isinstance(value, dict)))
-def test_what_holds_no_tables_is_no_rug_file(value: Any) -> None:
+def test_a_value_without_tables_is_refused_as_a_rug_file(value: Any) -> None:
     with pytest.raises(RugError, match=r"is not a rug file; a rug file has tables"):
         from_tables(value, where="f")

@@ -1,4 +1,4 @@
-"""Densities against published tables; ambiguous or impossible ones refused."""
+"""Densities agree with published tables, and ambiguous or impossible ones are refused."""
 
 from __future__ import annotations
 
@@ -16,19 +16,19 @@ from chartmaker.order.rug import Rug
 @pytest.mark.parametrize(
     ("text", "per_square_inch", "tolerance"),
     [
-        # carpetandrugs.blogspot.com, April 2009: quality a/b is 40a knots a yard across, 8b along.
+        # In quality a/b there are 40a knots a yard across and 8b along (carpetandrugs.blogspot.com, April 2009).
         ("9/54 indian", 120, 0),
-        ("9/60 indian", Fraction(400, 3), 0),  # printed 133.33
-        ("12/60 indian", Fraction(1600, 9), 0),  # printed 177.8
-        # Pakistani qualities are knots per inch (common practice).
+        ("9/60 indian", Fraction(400, 3), 0),  # the source prints 133.33
+        ("12/60 indian", Fraction(1600, 9), 0),  # the source prints 177.8
+        # Pakistani qualities give knots per inch (common practice).
         ("16/18 pakistani", 288, 0),
         ("12/24 pakistani", 288, 0),
-        # Chinese line: knots per foot (common practice); square: 120 line is 100, 90 line 56.25.
+        # A Chinese line gives knots per foot, the same both ways (common practice): 120 line is 100, 90 line is 56.25.
         ("120 line", 100, 0),
         ("90 line", Fraction("56.25"), 0),
-        # kibek.de lexicon, "raj": 50 raj of 7 cm is about 329 per square inch.
+        # 50 raj of 7 cm is about 329 per square inch (kibek.de lexicon, "raj").
         ("50 raj (7 cm)", 329.16, 0.005),
-        # nepalcarpet.org, quality of carpets: nominal 36, 52, 81 per square inch.
+        # These are nominally 36, 52 and 81 per square inch (nepalcarpet.org, quality of carpets).
         ("60 knot tibetan", 36, 0.2),
         ("80 knot tibetan", 52, 0.5),
         ("100 knot tibetan", 81, 0.5),
@@ -48,10 +48,10 @@ def test_published_knots_per_square_inch(text: str, per_square_inch: Fraction, t
     [
         ("9/54 indian", 186_000.4, 0.05),  # carpetandrugs.blogspot.com prints 186,002
         ("50 raj (7 cm)", 510_204, 0.5),  # kibek.de prints 510,000
-        ("1 kpsi", 1550.0031, 0.0001),  # by definition of the inch
+        ("1 kpsi", 1550.0031, 0.0001),  # follows from the definition of the inch
         ("70 raj (7 cm)", 1_000_000, 0),  # 10,000 per dm2 (kibek.de)
         ("18 raj (7 cm)", 66_120, 5),  # 661.2 per dm2 (kibek.de)
-        ("60 knot tibetan", 56_000, 0.001),  # nepalcarpet.org, by the square metre
+        ("60 knot tibetan", 56_000, 0.001),  # nepalcarpet.org gives it by the square metre
         ("80 knot tibetan", 80_000, 0.001),
         ("100 knot tibetan", 125_000, 0.001),
         ("40x45 per dm", 180_000, 0),
@@ -66,7 +66,7 @@ def test_published_knots_per_square_metre(text: str, per_m2: float, tolerance: f
 
 
 def test_an_indian_quality_by_the_yard() -> None:
-    # carpetandrugs.blogspot.com: 9/54 is 360 x 432 knots a yard, 155,520 a square yard.
+    # 9/54 is 360 x 432 knots a yard, or 155,520 a square yard (carpetandrugs.blogspot.com).
     density = parse_density("9/54 indian")
     assert (density.across_per_inch * 36, density.along_per_inch * 36) == (360, 432)
     nine_sixty = parse_density("9/60 indian")
@@ -93,14 +93,14 @@ def test_published_grids(size: str, density: str, columns: int, rows: int) -> No
 
 
 def test_the_proportion_of_a_knot() -> None:
-    # jkworthy.com, carpets and rugs, page 23: "7 x 12 paper" has 84 points a square inch.
+    # "7 x 12 paper" has 84 points a square inch (jkworthy.com, carpets and rugs, page 23).
     density = parse_density("7x12 per inch")
     assert density.per_square_inch == 84
     assert density.knot_width_mm / density.knot_height_mm == Fraction(12, 7)
 
 
 @given(st.integers(4, 400), st.integers(4, 400))
-def test_round_trip(across: int, along: int) -> None:
+def test_a_density_comes_back_from_its_own_notation(across: int, along: int) -> None:
     density = parse_density(f"{across}x{along} per dm")
     assert (density.across_per_dm, density.along_per_dm) == (across, along)
     assert parse_density(density.notation) == density
@@ -108,7 +108,7 @@ def test_round_trip(across: int, along: int) -> None:
     assert density.knot_width_mm * density.across_per_dm == 100
 
 
-def test_what_a_notation_leaves_open_is_said() -> None:
+def test_what_a_notation_leaves_open_is_reported() -> None:
     for text in ("40x45 per dm", "9/60 indian", "16/18 pakistani", "50 raj (7 cm)"):
         assert parse_density(text).assumption == ""
     for text in ("100 kpsi", "120 line", "80 knot tibetan"):
@@ -127,7 +127,7 @@ def test_spaces_and_capitals_do_not_matter() -> None:
 
 
 def test_the_sides_are_across_then_along() -> None:
-    # 1 inch = 25.4 mm, 1 dm = 100 mm: 10 x 12 an inch is 39.37 x 47.24 a decimetre, a knot 2.54 x 2.117 mm.
+    # 1 inch = 25.4 mm and 1 dm = 100 mm: 10 x 12 an inch is 39.37 x 47.24 a decimetre, with a knot of 2.54 x 2.117 mm.
     density = parse_density("10x12 per inch")
     assert (density.across_per_dm, density.along_per_dm) == (Fraction(5000, 127), Fraction(6000, 127))
     assert (density.across_per_inch, density.along_per_inch) == (10, 12)
@@ -135,7 +135,7 @@ def test_the_sides_are_across_then_along() -> None:
 
 
 @pytest.mark.parametrize("text", ["4x4 per dm", "400x400 per dm"])
-def test_the_least_and_the_most_can_be_made(text: str) -> None:
+def test_the_least_and_the_greatest_density_can_be_made(text: str) -> None:
     assert parse_density(text).across_per_dm in (4, 400)
 
 
@@ -167,7 +167,7 @@ def test_square_densities_are_square(kpsi: Fraction) -> None:
         ("9/1 indian", "rugs have 4 to 400"),
     ],
 )
-def test_bad_densities(text: str, message: str) -> None:
+def test_bad_densities_are_refused_with_the_reason(text: str, message: str) -> None:
     with pytest.raises(RugError, match=message):
         parse_density(text)
 
@@ -179,12 +179,12 @@ def test_ambiguous_notations_beyond_the_loom_are_still_refused_plainly() -> None
         parse_density("5000 raj")
 
 
-def test_the_notation_is_one_plain_line() -> None:
-    """Digits of any script are read, and written with the letters that every font has."""
+def test_the_notation_is_written_as_one_plain_line() -> None:
+    """Digits of any script are read, but are written in the ones that every font has."""
     assert parse_density("\u06f5\u06f0  raj\n(\u06f7 cm)") == parse_density("50 raj (7 cm)")
 
 
-def test_where_one_reading_is_no_rug_the_other_is_offered() -> None:
+def test_where_one_reading_is_impossible_the_other_is_offered() -> None:
     """14/14 is a Pakistani quality (common practice); read as an Indian one its knots would be five times as long as
     wide."""
     with pytest.raises(RugError, match=r"'14/14 pakistani' = 14 x 14 .* or '14/14 indian' = 15\.56 x 3\.111") as found:

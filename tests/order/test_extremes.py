@@ -1,4 +1,4 @@
-"""No value of any key of the rug file ends in anything but figures, or one refusal that names it."""
+"""Every value of every key of the rug file gives either figures or one refusal that names the key."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.order.workshop import Vessel, Workshop
 from chartmaker.reports.records.figures import bundle_dicts, summary_of
 from chartmaker.reports.tables import tables_of
 
-#: Values as TOML writes them, most of which no key can have.
+#: Values in TOML's notation, most of which no key can have.
 VALUES = (
     "9" * 5000,
     "-" + "9" * 5000,
@@ -93,7 +93,7 @@ def test_every_value_of_every_key_gives_figures_or_one_refusal(table: str, key: 
             figures = figures_of(*settled(make_map(cells, order.rug, order.workshop)))
         except ChartmakerError as error:
             assert len(str(error)) < 2000, value[:40]
-        else:  # what is accepted can be told, on paper and to programs
+        else:  # a value that is accepted can be shown, on paper and to programs
             assert summary_of(figures)["pile"]["knots"] == order.rug.knots
             assert tables_of(figures) and bundle_dicts(figures)
             assert np.isfinite([figures.mass_g.high, figures.labour.days.high, figures.dye.order_g]).all()
@@ -114,7 +114,7 @@ def test_keys_nested_thousands_deep_are_refused(table: str, tmp_path: Path) -> N
 
 
 @pytest.mark.parametrize("table", [*MODELS, "vessel"])
-def test_a_slip_in_a_key_is_refused_with_what_was_meant(table: str, tmp_path: Path) -> None:
+def test_a_misspelt_key_is_refused_with_the_one_that_was_meant(table: str, tmp_path: Path) -> None:
     path = tmp_path / "rug.toml"
     keys = [key for name, key in KEYS if name == table and len(key) > 4 and key not in ("size", "stretch")]
     for key in keys:

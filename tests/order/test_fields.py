@@ -1,4 +1,4 @@
-"""The fields of the rug file: text with units in, exact values out, the way back."""
+"""The fields of the rug file turn text with units into exact values and back."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from chartmaker.order.fields import Count, DensityField, LengthFromZeroMm, Lengt
 
 
 class Everything(Table):
-    """One field of each kind."""
+    """A model with one field of each kind."""
 
     length: LengthMm = Fraction(1)
     from_zero: LengthFromZeroMm = Fraction(1)
@@ -43,7 +43,7 @@ class Everything(Table):
         ("shrinkage", 0, 0),
     ],
 )
-def test_values(key: str, text: Any, value: Any) -> None:
+def test_text_with_units_becomes_exact_values(key: str, text: Any, value: Any) -> None:
     assert getattr(Everything(**{key: text}), key) == value
 
 
@@ -70,12 +70,12 @@ def test_values(key: str, text: Any, value: Any) -> None:
         ("share", float("nan"), "is not a share|finite"),
     ],
 )
-def test_what_cannot_be_is_refused(key: str, given: Any, message: str) -> None:
+def test_impossible_values_are_refused_with_the_reason(key: str, given: Any, message: str) -> None:
     with pytest.raises(ValidationError, match=message):
         Everything(**{key: given})
 
 
-def test_values_are_taken_as_they_are() -> None:
+def test_values_that_are_already_parsed_are_taken_as_they_are() -> None:
     before = Everything(count="Nm 8 x3", density="9/60 indian")
     assert Everything(count=before.count, density=before.density) == before
 
@@ -86,6 +86,6 @@ def test_values_are_taken_as_they_are() -> None:
     st.sampled_from(["Nm 8 x3", "Ne 10", "tex 12.5 x2"]),
     st.sampled_from(["9/60 indian", "50 raj (6.5 cm)", "100 kpsi"]),
 )
-def test_values_survive_json(length: Fraction, mass: Fraction, count: str, density: str) -> None:
+def test_values_come_back_from_json(length: Fraction, mass: Fraction, count: str, density: str) -> None:
     before = Everything(length=length, from_zero="0 mm", mass=mass, count=count, density=density, shrinkage="-1%")
     assert Everything.model_validate_json(before.model_dump_json()) == before

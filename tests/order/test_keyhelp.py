@@ -22,7 +22,7 @@ def test_every_key_that_the_checker_takes_has_its_meaning() -> None:
 
 @pytest.mark.parametrize(("table", "key"), EVERY, ids=lambda value: getattr(value, "key", value))
 def test_a_default_that_is_written_out_changes_nothing(table: str, key: KeyHelp) -> None:
-    """What the manual says of a default is what the file may say: the order stays the same."""
+    """What the manual gives as a default may be written into the rug file, and the order stays the same."""
     if not key.default or table == "dye.vessels":
         return
     said = tomllib.loads(f"[{table}]\n{key.key} = {key.default}")
@@ -40,7 +40,7 @@ def test_a_default_that_is_written_out_changes_nothing(table: str, key: KeyHelp)
 def test_examples_and_words_can_be_written(table: str, key: KeyHelp) -> None:
     for value in (*key.words, *filter(None, [key.example])):
         text = value if value == key.example or value.isdigit() else f'"{value}"'
-        if value != key.example and key.example.startswith("["):  # one word of a list
+        if value != key.example and key.example.startswith("["):  # this is one of the words of a list
             text = f"[{text}]"
         if table in LISTED:  # a region must lie somewhere
             where = "" if key.key in ("box", "mask") else "box = [0, 0, 9, 9]"

@@ -1,4 +1,4 @@
-"""The rug: sizes as the trade writes them, whole knots, sides that cannot be."""
+"""The rug is read in sizes as the trade writes them and has whole knots; impossible sides are refused."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from chartmaker.ground.errors import RugError
 from chartmaker.order.rug import MOST_KNOTS, Rug, parse_size_mm, proportion_error
 
-INCH = Fraction("25.4")  # exact since 1959
+INCH = Fraction("25.4")  # 1 inch is exactly 25.4 mm since 1959
 
 
 @pytest.mark.parametrize(
@@ -34,12 +34,12 @@ INCH = Fraction("25.4")  # exact since 1959
         ("5'3 1/2\" x 8 ft", Fraction("63.5") * INCH, 96 * INCH),
     ],
 )
-def test_sizes(text: str, width_mm: Fraction, length_mm: Fraction) -> None:
+def test_sizes_are_read_as_the_trade_writes_them(text: str, width_mm: Fraction, length_mm: Fraction) -> None:
     assert parse_size_mm(text) == (width_mm, length_mm)
 
 
 @given(st.integers(1, 5000), st.integers(1, 5000), st.sampled_from(["cm", "mm", "m", "ft", "in"]))
-def test_one_unit_at_the_end_counts_for_both(width: int, length: int, unit: str) -> None:
+def test_a_unit_at_the_end_counts_for_both_sides(width: int, length: int, unit: str) -> None:
     assert parse_size_mm(f"{width}x{length} {unit}") == parse_size_mm(f"{width} {unit} x {length} {unit}")
 
 
@@ -62,7 +62,7 @@ def test_one_unit_at_the_end_counts_for_both(width: int, length: int, unit: str)
         ("9" * 999 + "x8ft", "is too long for a size"),
     ],
 )
-def test_bad_sizes(text: str, message: str) -> None:
+def test_bad_sizes_are_refused_with_the_reason(text: str, message: str) -> None:
     with pytest.raises(RugError, match=message):
         parse_size_mm(text)
 
@@ -89,29 +89,29 @@ def test_the_least_and_the_longest_side_can_be_ordered(side: str) -> None:
     assert (rug.columns, rug.knots) == (rug.width_mm / 5, 200 * rug.width_mm / 5)
 
 
-def test_two_knots_by_two_can_be_woven_and_the_most_knots_too() -> None:
+def test_the_fewest_and_the_most_knots_can_be_woven() -> None:
     assert Rug(size="1x1 cm", density="20x20 per dm").knots == 4
     assert Rug(size="15x10 m", density="100x100 per dm").knots == 150_000_000
     with pytest.raises(ValidationError, match="this rug has 150,010,000 knots"):
         Rug(width="15.001 m", length="10 m", density="100x100 per dm")
 
 
-def test_what_is_left_out_is_taken_as_documented() -> None:
-    # The rug file's documented defaults.
+def test_keys_that_are_left_out_have_their_documented_defaults() -> None:
+    # These are the documented defaults of the rug file.
     rug = Rug(size="1x1 m", density="20x20 per dm")
     assert (rug.name, rug.knot, rug.shape, rug.technique) == ("Untitled rug", "asymmetric", "rectangle", "knotted")
     assert rug.pile_mm is None
     assert Rug(size="1x1 m", density="20x20 per dm", pile="12 mm").pile_mm == 12
 
 
-def test_what_whole_knots_give() -> None:
-    # 101 mm at 50 a decimetre are 51 knots of 2 mm; 103 mm at 25 are 26 rows of 4 mm.
+def test_the_woven_size_is_that_of_whole_knots() -> None:
+    # 101 mm at 50 a decimetre are 51 knots of 2 mm, and 103 mm at 25 are 26 rows of 4 mm.
     rug = Rug(width="101 mm", length="103 mm", density="50x25 per dm")
     assert (rug.woven_width_mm, rug.woven_length_mm) == (102, 104)
 
 
-def test_halves_go_up() -> None:
-    rug = Rug(width="101 mm", length="103 mm", density="50x50 per dm")  # 50.5 x 51.5 knots
+def test_half_a_knot_is_rounded_up() -> None:
+    rug = Rug(width="101 mm", length="103 mm", density="50x50 per dm")  # the size is 50.5 x 51.5 knots
     assert (rug.columns, rug.rows) == (51, 52)
 
 
@@ -146,7 +146,7 @@ def test_size_is_another_way_to_give_width_and_length() -> None:
         ("5x8ft", "valid dictionary"),
     ],
 )
-def test_rugs_that_cannot_be(table: Any, message: str) -> None:
+def test_impossible_rugs_are_refused(table: Any, message: str) -> None:
     whole = {"density": "9/60 indian"} | table if isinstance(table, dict) else table
     with pytest.raises(ValidationError, match=message):
         Rug.model_validate(whole)
@@ -160,12 +160,12 @@ def test_a_rug_of_one_row_is_too_small_to_weave() -> None:
 @pytest.mark.parametrize(
     ("width", "height", "error"), [(1000, 1600, 0.0), (1020, 1600, 0.02), (1000, 1632, 0.02), (1600, 1000, 1.56)]
 )
-def test_how_far_a_picture_is_off(width: int, height: int, error: float) -> None:
+def test_the_error_of_a_picture_s_proportions(width: int, height: int, error: float) -> None:
     rug = Rug(size="5x8ft", density="9/60 indian")
     assert proportion_error(width, height, rug) == pytest.approx(error, abs=1e-9)
 
 
-#: The words of the rug file as the guide lists them; the knots are the trade's (common practice).
+#: Words that these keys of the rug file take; the names of the knots are the trade's (common practice).
 WORDS = {
     "knot": {"asymmetric", "symmetric", "looped"},
     "shape": {"rectangle", "ellipse", "octagon", "artwork"},
@@ -174,7 +174,7 @@ WORDS = {
 
 
 @pytest.mark.parametrize("key", WORDS)
-def test_the_words_of_the_guide_are_taken_as_they_stand_no_others(key: str) -> None:
+def test_the_words_of_the_rug_file_are_taken_exactly_as_listed(key: str) -> None:
     plain = {"size": "1x2 m", "density": "40x50 per dm"}
     for word in WORDS[key]:
         assert getattr(Rug.model_validate(plain | {key: word}), key) == word
@@ -184,7 +184,7 @@ def test_the_words_of_the_guide_are_taken_as_they_stand_no_others(key: str) -> N
 
 
 @pytest.mark.parametrize("other", [{"width": "1 m"}, {"length": "2 m"}, {"width": "1 m", "length": "2 m"}])
-def test_a_size_is_given_once(other: dict[str, str]) -> None:
+def test_a_size_and_a_side_cannot_both_be_given(other: dict[str, str]) -> None:
     with pytest.raises(ValidationError, match="give either size, or width and length"):
         Rug.model_validate({"size": "1x2 m", "density": "40x50 per dm"} | other)
 
@@ -204,7 +204,7 @@ def test_a_size_is_given_once(other: dict[str, str]) -> None:
 def test_round_sizes_and_runners_are_read_as_the_trade_writes_them(
     size: str, shape: str, width_mm: float, length_mm: float
 ) -> None:
-    """Sizes as shops list them (common practice)."""
+    """These sizes are written as shops list them (common practice)."""
     rug = Rug.model_validate({"size": size, "density": "40x40 per dm"})
     assert (rug.shape, float(rug.width_mm), float(rug.length_mm)) == (shape, width_mm, length_mm)
 
@@ -215,7 +215,7 @@ def test_a_round_size_of_another_shape_is_refused() -> None:
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
-def test_an_asymmetric_knot_says_to_which_side_it_opens(side: str) -> None:
-    """Both sides are in use, by region, and all weavers of a rug tie the same (common practice)."""
+def test_an_asymmetric_knot_may_say_to_which_side_it_opens(side: str) -> None:
+    """Both sides are in use, by region, and all weavers of a rug tie the same one (common practice)."""
     rug = Rug.model_validate({"size": "1x1 m", "density": "40x40 per dm", "knot": f"asymmetric, open {side}"})
     assert (rug.knot, rug.knot_kind) == (f"asymmetric, open {side}", "asymmetric")

@@ -1,4 +1,4 @@
-"""The rug file: what it takes, what it refuses, by table with key."""
+"""What the rug file takes, and what it refuses by the name of table and key."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def said(tmp_path: Path, text: str) -> Path:
     return path
 
 
-def test_a_rug_file_says_its_rug(tmp_path: Path) -> None:
+def test_a_rug_file_gives_the_rug_its_workshop_and_its_yarns(tmp_path: Path) -> None:
     order = read_rugfile(said(tmp_path, RUG + '[loom]\nweavers = 2\n[yarns]\ncard = "wool.csv"\nkeep = ["A1"]\n'))
     assert (order.rug.width_mm, order.rug.length_mm) == (1200, 1800)
     assert order.workshop.loom.weavers == 2
@@ -35,7 +35,7 @@ def test_a_size_may_stand_for_width_and_length(tmp_path: Path) -> None:
     assert (order.rug.columns, order.rug.rows) == (600, 960)
 
 
-def test_the_command_line_wins(tmp_path: Path) -> None:
+def test_the_command_line_overrides_the_rug_file(tmp_path: Path) -> None:
     order = read_rugfile(said(tmp_path, RUG), {"rug": {"size": "10x20 cm"}, "loom": {"weavers": 1}})
     assert (order.rug.width_mm, order.rug.length_mm) == (100, 200)
     assert merge({"rug": {"width": "1 m"}}, {"rug": {"length": "2 m"}}) == {"rug": {"width": "1 m", "length": "2 m"}}
@@ -45,7 +45,7 @@ lengths = st.fractions(Fraction(50), Fraction(3000), max_denominator=1000)
 
 
 @given(width=lengths, length=lengths, density=st.sampled_from(["9/60 indian", "50 raj (6.5 cm)", "40x45 per dm"]))
-def test_tables_come_back(width: Fraction, length: Fraction, density: str) -> None:
+def test_an_order_comes_back_from_its_own_tables(width: Fraction, length: Fraction, density: str) -> None:
     tables = {
         "rug": {"width": f"{width} mm", "length": f"{length} mm", "density": density},
         "pile": {"cut": "9.5 mm", "waste": "12%"},
@@ -92,7 +92,7 @@ def test_tables_come_back(width: Fraction, length: Fraction, density: str) -> No
         (RUG + 'name = "a\\u001bb"\n', "printable text"),
     ],
 )
-def test_faults_name_table_and_key(tmp_path: Path, text: str, message: str) -> None:
+def test_a_message_names_the_table_and_the_key(tmp_path: Path, text: str, message: str) -> None:
     with pytest.raises(RugError, match=message) as caught:
         read_rugfile(said(tmp_path, text))
     assert "rug.toml" in str(caught.value)
@@ -113,7 +113,7 @@ def test_a_key_laid_over_what_is_no_table_is_refused_by_the_checker(tmp_path: Pa
         (b"#" * 1_000_001, "larger than 1 MB"),
     ],
 )
-def test_files_that_are_no_rug_file(tmp_path: Path, content: bytes | None, message: str) -> None:
+def test_a_file_that_is_no_rug_file_is_refused(tmp_path: Path, content: bytes | None, message: str) -> None:
     path = tmp_path / "rug.toml"
     if content is not None:
         path.write_bytes(content)

@@ -1,4 +1,4 @@
-"""Drawings traced from arrays: shapely's own judgement of coverages, areas against Pillow's filling of polygons."""
+"""Drawings are traced from arrays into whole coverages, as shapely judges them, with the areas that Pillow fills."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ NOISE = arrays(np.int16, st.tuples(st.integers(1, 14), st.integers(1, 14)), elem
 
 
 def drawn(labels: np.ndarray, **over: float) -> Outlines:
-    """Trace an array whose pixels are of one millimetre."""
+    """Trace an array in which each pixel is one millimetre."""
     asked = {"tolerance_mm": 1.5, "tuft_mm": (3.0, 3.0), "smallest_tufts": 3.0} | over
     return trace(labels, labels.shape[::-1], names=("1", "2", "3", "4"), **asked)  # type: ignore[arg-type]
 
@@ -50,7 +50,7 @@ def ornament() -> np.ndarray:
 @settings(max_examples=150, deadline=None)
 @given(NOISE)
 def test_any_array_gives_a_whole_coverage(labels: np.ndarray) -> None:
-    """The hardest case is noise: every field valid, no gap, no overlap, and the areas sum to the whole."""
+    """Noise is the hardest case: every field is valid, none overlap or leave gaps, and the areas add up."""
     fields = fields_of(labels, (1.0, 1.0), 1.5)
     assert len(fields.labels) == len(areas_of(labels).pixels)
     assert shapely.is_valid(fields.polygons).all()
@@ -72,7 +72,7 @@ def test_the_mirror_image_has_the_mirrored_outlines(labels: np.ndarray) -> None:
             shapely.union_all(fields[names == label])
             for fields, names in ((one.polygons, one.labels), (turned, two.labels))
         )
-        # points on a line may be left out otherwise, by a tenth of a pixel
+        # other points may be left out along a line, which shifts it by a tenth of a pixel
         assert here.symmetric_difference(there).area <= 0.02 + 0.01 * here.length
 
 
@@ -87,18 +87,19 @@ def test_curves_are_smooth_and_corners_stay() -> None:
     outlines = drawn(labels)
     square = next(rings[0] for label, rings in outlines.rings if label == 3 and len(rings[0]) == 5)
     corners = sorted(map(tuple, square[:-1].round(2).tolist()))
-    assert corners == [(200, 289), (200, 340), (251, 289), (251, 340)]  # the drawing's own, Pillow's ends included
+    # the corners of the drawing itself, including the ends of Pillow's lines
+    assert corners == [(200, 289), (200, 340), (251, 289), (251, 340)]
     disc = next(rings[0] for label, rings in outlines.rings if label == 2)
     centre, radii = np.array([110.5, 400 - 130.5]), np.array([50.5, 60.5])
     off = np.hypot(*((disc - centre) / radii).T) - 1
-    assert np.abs(off).max() * 55 < 0.75  # an ellipse, to less than the diagonal of half a pixel
+    assert np.abs(off).max() * 55 < 0.75  # the ellipse is right to less than the diagonal of half a pixel
     turns = np.diff(np.unwrap(np.arctan2(*np.diff(disc, axis=0).T[::-1])))
-    assert np.degrees(np.abs(turns)).max() < 25  # steps of pixels would turn by 90
+    assert np.degrees(np.abs(turns)).max() < 25  # steps of pixels would turn by 90 degrees
 
 
 @pytest.mark.parametrize("slope", [0.02, 0.03, 0.05, 0.1, 0.21, 0.37, 0.5, 0.8])
 def test_slanted_edges_do_not_wobble(slope: float) -> None:
-    """Within a seventh of a pixel of the line that was drawn, however seldom its steps come (geometry of the line)."""
+    """The edge is within a seventh of a pixel of the line as drawn, however far apart its steps are (geometry)."""
     row, column = np.mgrid[:260, :300] + 0.5
     labels = (row - 130 > slope * (column - 150)).astype(np.int16)
     rings = next(rings for label, rings in drawn(labels).rings if label == 1)
@@ -110,7 +111,7 @@ def test_slanted_edges_do_not_wobble(slope: float) -> None:
 
 @pytest.mark.parametrize("radius", [12, 25, 50, 90, 120])
 def test_circles_turn_evenly(radius: int) -> None:
-    """Within a third of a pixel of the circle, and no stretch of four pixels turns by 3 degrees from what it should."""
+    """The outline is within a third of a pixel of the circle, and turns evenly, to 3 degrees in every four pixels."""
     row, column = np.mgrid[: 2 * radius + 30, : 2 * radius + 30] + 0.5
     middle = np.array([radius + 15.3, radius + 14.6])
     labels = (np.hypot(column - middle[0], row - middle[1]) <= radius).astype(np.int16)
@@ -127,13 +128,14 @@ def test_a_thin_line_has_its_centre_and_width() -> None:
     line = next(line for line in outlines.lines if line.label == 1 and len(line.points_mm) > 1)
     points = shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line.points_mm), 1.0))
     off = [abs((240 - 150) * (400 - y - 180) - (300 - 180) * (x - 150)) / 150 for x, y in points]
-    assert len(points) > 120 and len(line.points_mm) < 30  # a millimetre each, and few of them are needed
-    assert max(off[8:-8]) < 1 and line.tuft_rows == 2  # 5 mm in rows of 3 mm; the ends lead into what the line meets
+    assert len(points) > 120 and len(line.points_mm) < 30  # each is a millimetre, and few of them are needed
+    # it is 5 mm in rows of 3 mm, and its ends lead into what the line meets
+    assert max(off[8:-8]) < 1 and line.tuft_rows == 2
     assert not [line for line in outlines.lines if line.label == 2]
 
 
 def test_burrs_on_a_thin_line_do_not_part_it() -> None:
-    """A skeleton forks at every burr; a line of several widths is one all the same, and a true crossing is four."""
+    """A skeleton forks at every burr, yet a line of several widths is one line, and a true crossing gives four."""
     labels = np.zeros((120, 160), dtype=np.int16)
     labels[40:45, 10:150] = 1
     labels[36:40, 60:63] = labels[45:48, 100:103] = 1
@@ -145,7 +147,7 @@ def test_burrs_on_a_thin_line_do_not_part_it() -> None:
     assert [line.label for line in drawn(labels).lines] == [1] * 4
 
 
-def test_what_is_too_small_to_tuft_goes_to_what_lies_round_it() -> None:
+def test_a_spot_too_small_to_tuft_joins_the_field_around_it() -> None:
     labels = np.zeros((40, 60), dtype=np.int16)
     labels[:, 30:] = 1
     labels[10:14, 8:12], labels[20:26, 40:46] = 2, 3
@@ -176,7 +178,7 @@ def test_each_field_has_its_number_and_no_number_lies_on_another() -> None:
 def test_both_ends_of_a_field_have_a_number_where_the_neck_between_them_looks_closed(
     neck_mm: float, numbers: int
 ) -> None:
-    """Edges of 0.4 mm leave a gap of 1 mm in a neck of 1.4 mm; detail below 2.8 mm is lost at 600 mm (ISO 9241-3)."""
+    """Edges of 0.4 mm narrow a neck of 1.4 mm to a gap of 1 mm, and below 2.8 mm it is lost at 600 mm (ISO 9241-3)."""
     corners = [(0, 0), (10, 0), (10, 5), (20, 5), (20, 0), (30, 0), (30, 10), (20, 10), (20, 5 + neck_mm)]
     field = shapely.Polygon([*corners, (10, 5 + neck_mm), (10, 10), (0, 10)])
     found = places_of(np.array([field], dtype=object), ["7"], (30, 10))

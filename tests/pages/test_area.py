@@ -1,4 +1,4 @@
-"""Area averages against exact block means."""
+"""Averages over areas are the exact means of the blocks that each new cell covers."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def whole(values: np.ndarray, rows: int, columns: int) -> np.ndarray:
 def test_every_new_cell_is_the_mean_of_what_it_covers(
     old_rows: int, old_columns: int, rows: int, columns: int, seed: int
 ) -> None:
-    """Each old cell split into new-many parts, then blocks of old-many averaged by scikit-image."""
+    """Each old cell is split into as many parts as there are new ones, and scikit-image averages blocks of old ones."""
     values = np.random.default_rng(seed).random((old_rows, old_columns, 2))
     fine = values.repeat(rows, axis=0).repeat(columns, axis=1)
     expected = downscale_local_mean(fine, (old_rows, old_columns, 1))
@@ -36,7 +36,7 @@ def test_bands_are_the_same_as_the_whole(monkeypatch: pytest.MonkeyPatch) -> Non
     np.testing.assert_allclose(whole(values, 41, 13), at_once, rtol=0, atol=1e-12)
 
 
-def test_what_is_not_covered_colours_nothing() -> None:
+def test_transparent_places_colour_nothing() -> None:
     srgb = np.zeros((2, 4, 3), dtype=np.uint8)
     srgb[:, :2] = 255
     coverage = np.array([[255, 0, 0, 255]] * 2, dtype=np.uint8)

@@ -1,4 +1,4 @@
-"""The page of a collection in a real Chromium: to scale, found, sorted, compared, by keyboard, with nothing let out."""
+"""The page of a collection in a real Chromium shows rugs to scale, finds, sorts and compares them, by keyboard too."""
 
 from __future__ import annotations
 
@@ -143,7 +143,7 @@ def test_every_rug_is_there_to_scale_and_opens_its_set(page: Page) -> None:
 SIZES = [(60, 90), (120, 180), (70, 300)]
 
 
-def test_hostile_names_stay_text(page: Page) -> None:
+def test_hostile_names_stay_mere_text(page: Page) -> None:
     assert page.title() == f"Season {HOSTILE}"
     assert page.locator("img[src=x]").count() == 0
     assert f"the card has no yarn {HOSTILE}" in page.locator("#rugs > li").last.inner_text()
@@ -176,7 +176,7 @@ def test_rugs_are_found_filtered_and_sorted(page: Page) -> None:
         assert shown(page) == names
     page.check("#downward")
     assert shown(page) == ["meadow-odd", "harbour-small", "meadow-runner", "harbour-large"]
-    assert not page.locator("#quality").is_visible()  # there is nothing to choose
+    assert not page.locator("#quality").is_visible()  # there is nothing to choose from
 
 
 def test_two_rugs_are_compared_by_keyboard_alone(page: Page) -> None:
@@ -209,7 +209,7 @@ def test_the_dye_order_the_purchases_and_the_looms_are_told(page: Page) -> None:
     assert "harbour-large: too wide" in page.locator("#loom-plan").inner_text()
     turn = page.locator(".gantt .turn").bounding_box()
     late = page.locator(".gantt .late").bounding_box()
-    assert turn and late  # ten days, then three days more
+    assert turn and late  # ten days, and then three more
     assert late["width"] / turn["width"] == pytest.approx(0.3, abs=0.02)
     assert "No promise." in page.locator("#loom-plan").inner_text()
 
@@ -227,7 +227,7 @@ def test_without_looms_the_page_says_how_to_give_them(browser: Any, tmp_path: Pa
 
 
 def test_what_differs_in_the_parts_of_several_sizes_is_a_table(browser: Any, tmp_path: Path) -> None:
-    """A line for each part that is not the same in all sizes, hostile words as they are; none where nothing is laid."""
+    """Parts that are not the same in all sizes each have a line, in hostile words too; a fixed design has none."""
     sized = record()
     same = ["band 1", "9 knots wide at the sides, 9 at the ends"]
     sized["sets"][0]["parts"] = [["field", "32 x 52 knots"], same, ["band 1, across", f"3 repeats {HOSTILE}"]]
@@ -249,7 +249,7 @@ def test_what_differs_in_the_parts_of_several_sizes_is_a_table(browser: Any, tmp
 
 
 def test_a_small_picture_is_the_mean_light_of_the_knots_under_it() -> None:
-    # Half red and half white, knot by knot: area-weighted mean of linear light (Grassmann's law), by hand.
+    # Half of the knots are red and half white: by hand, the mean of linear light by area (Grassmann's law).
     knots = np.indices((720, 360)).sum(axis=0) % 2
     knots[:360, :] = 0
     yarns = (make_yarn(0, (139, 26, 26)), make_yarn(1, (31, 58, 95)))
@@ -258,6 +258,6 @@ def test_a_small_picture_is_the_mean_light_of_the_knots_under_it() -> None:
     assert max(small.shape[:2]) == SIDE_PX
     top, foot = small[2, 5, :3], small[-3, 5, :3]
     assert tuple(foot) == (139, 26, 26)
-    assert tuple(top) == (0x67, 0x2D, 0x47)  # published check value for a blend of one to one: #672d47
+    assert tuple(top) == (0x67, 0x2D, 0x47)  # the published value for an equal blend: #672d47
     with Image.open(io.BytesIO(thumbnail_png(knot_map))) as png:
         assert png.size == (small.shape[1], small.shape[0])

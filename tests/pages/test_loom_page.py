@@ -1,4 +1,4 @@
-"""The loom page in a real Chromium: what is called, and that the place is kept whatever happens."""
+"""The loom page in a real Chromium calls the rows of the map and keeps its place whatever happens."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ COLOURS = [(140, 40, 36), (32, 48, 92), (230, 218, 190), (96, 112, 66)]
 
 
 def sample(name: str = HOSTILE, **chart: object) -> SettledMap:
-    """Return a rug that mirrors both ways, of odd width, with corners left out."""
+    """Return a rug of odd width that mirrors both ways and has its corners left out."""
     rng = np.random.default_rng(5)
     quarter = rng.integers(0, 4, (15, 31)).repeat(3, axis=0).astype(np.uint16)
     quarter[:, 3:27] = np.where(rng.random((45, 1)) < 0.5, 1, quarter[:, 3:27])
@@ -57,11 +57,11 @@ def test_the_policy_forbids_every_request(browser: Browser, file: Path) -> None:
             loom.page.evaluate(f"() => {{ try {{ {source}; }} catch (fault) {{}} }}")
         loom.page.wait_for_function("window.violations.length >= 2")
         loom.page.evaluate("window.violations = []")
-        loom.faults.clear()  # as intended here
-        loom.requests[1:] = []  # asked for, but refused before they left
+        loom.faults.clear()  # The policy refused these requests, as it should.
+        loom.requests[1:] = []  # the requests were asked for, but refused before they left
 
 
-def test_foreign_text_is_only_text(browser: Browser, file: Path) -> None:
+def test_text_from_outside_stays_text(browser: Browser, file: Path) -> None:
     with opened(new_context(browser), file) as loom:
         assert loom.page.title() == HOSTILE
         assert loom.words("h1") == HOSTILE
@@ -81,7 +81,7 @@ def test_the_place_survives_a_reload_in_the_middle_of_a_row(browser: Browser, fi
         loom.reload()
         assert loom.place == (7, 2)
         assert loom.words("#call") == called
-    with opened(context, file) as loom:  # closed and opened again
+    with opened(context, file) as loom:  # the page is closed and opened again
         assert loom.place == (7, 2)
     context.close()
 
@@ -102,7 +102,7 @@ def test_a_row_is_called_to_its_end_and_the_next_begins(browser: Browser, file: 
 
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
-def test_what_is_shown_and_spoken_is_what_the_map_has(browser: Browser, file: Path, reading: str) -> None:
+def test_the_calls_that_are_shown_and_spoken_are_those_of_the_map(browser: Browser, file: Path, reading: str) -> None:
     knot_map = sample()
     with opened(new_context(browser, SPOKEN), file) as loom:
         loom.choose(reading=reading, speaking="call")
@@ -122,7 +122,8 @@ def test_what_is_shown_and_spoken_is_what_the_map_has(browser: Browser, file: Pa
             assert spoken[1:-1] == [f"{call.words()}." for call in calls[1:]]
 
 
-#: A browser that hears by itself, where the test says what it hears (Web Speech API: `processLocally`, `available`).
+#: Replaces the browser's listening with one by which the test says what is heard (Web Speech API: `processLocally`,
+#: `available`).
 HEARING = """
 window.SpeechRecognition = class {
   start() { window.listeners.push(this); } abort() { this.stopped = true; }
@@ -145,21 +146,21 @@ def test_a_spoken_answer_moves_the_place_and_other_talk_does_not(browser: Browse
             loom.page.evaluate("(words) => window.hear(words)", heard)
             places.append(loom.place)
         assert places == [(7, 1), (7, 2), (7, 2), (7, 2), (7, 1), (7, 1)]
-        assert loom.page.evaluate("window.spoken.length") == 1  # "again"
+        assert loom.page.evaluate("window.spoken.length") == 1  # the command "again"
         loom.page.evaluate("() => window.listeners[0].onend()")  # a browser stops listening after a silence
         assert loom.page.evaluate("window.listeners.length") == 2
         loom.page.uncheck("#listening")
         assert loom.page.evaluate("window.listeners[1].stopped")
 
 
-def test_what_would_be_heard_over_a_network_is_not_offered(browser: Browser, file: Path) -> None:
+def test_listening_over_a_network_is_not_offered(browser: Browser, file: Path) -> None:
     far = HEARING.replace('? "available"', '? "downloadable"')
     with opened(new_context(browser, far), file) as loom:
         loom.open("voice-panel")
         assert not loom.page.is_visible("#listening")
 
 
-#: A screen that tells what it was asked for (W3C Screen Wake Lock API).
+#: Replaces the wake lock of the screen with one that notes what it was asked for (W3C Screen Wake Lock API).
 SCREEN = """
 window.asked = []; window.seen = "visible";
 Object.defineProperty(document, "visibilityState", { get: () => window.seen });
@@ -174,9 +175,10 @@ def test_the_screen_stays_awake_while_the_page_is_seen(browser: Browser, file: P
     with opened(new_context(browser, SCREEN), file) as loom:
         assert loom.page.evaluate("window.asked") == ["screen"]
         loom.press("PageDown", "PageDown")
-        assert loom.page.evaluate("window.asked") == ["screen"]  # held already
+        assert loom.page.evaluate("window.asked") == ["screen"]  # the screen is already kept awake
         hide = "(seen) => { window.seen = seen; document.dispatchEvent(new Event('visibilitychange')); }"
-        loom.page.evaluate("() => window.lock.dispatchEvent(new Event('release'))")  # as browsers do when it is hidden
+        # browsers release the lock when the page is hidden
+        loom.page.evaluate("() => window.lock.dispatchEvent(new Event('release'))")
         loom.page.evaluate(hide, "hidden")
         assert loom.page.evaluate("window.asked") == ["screen"]
         loom.page.evaluate(hide, "visible")
@@ -188,7 +190,7 @@ def test_the_screen_stays_awake_while_the_page_is_seen(browser: Browser, file: P
 
 
 def test_a_panel_is_printed_alone(browser: Browser, file: Path, tmp_path: Path) -> None:
-    """Read from the printed PDF: the panel's table is there, the calls and the keys are not."""
+    """The printed PDF holds the panel's table, but neither calls nor keys."""
     with opened(new_context(browser, "window.print = () => {};"), file) as loom:
         loom.open("yarn-panel", "days-panel")
         called = loom.words("#done")

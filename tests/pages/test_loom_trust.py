@@ -1,4 +1,4 @@
-"""The loom page held to the map, and to what may go wrong: storage, clocks, tabs, revised maps, eyes and hands."""
+"""The loom page holds to the map in spite of lost storage, odd clocks, several tabs and revised maps."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ __all__ = ["browser"]
 
 DENIED = "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } });"
 FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };"
-#: Steps through every row as a caller would, and tells what is shown and spoken at each call of each.
+#: Steps through every row as a caller would, and returns what is shown and spoken at each call.
 WALK = """(rows) => { const read = (id) => document.getElementById(id).textContent;
 document.getElementById("place-panel").open = true;
 const walked = (row) => { const told = [];
@@ -50,7 +50,7 @@ def written(folder: Path, knot_map: SettledMap, name: str = "loom.html") -> Path
 
 
 @pytest.mark.parametrize("start", range(0, 50, 10))
-def test_every_run_of_generated_maps_is_shown_and_spoken_as_it_is(browser: Browser, tmp_path: Path, start: int) -> None:
+def test_every_run_of_generated_maps_is_shown_and_spoken_right(browser: Browser, tmp_path: Path, start: int) -> None:
     for number in range(start, start + 10):
         knot_map = generated_map(19, number, most=14)
         path = written(tmp_path, knot_map, f"{number}.html")
@@ -76,7 +76,7 @@ def test_every_run_of_generated_maps_is_shown_and_spoken_as_it_is(browser: Brows
 
 
 @pytest.mark.parametrize("fault", [DENIED, FULL], ids=["denied", "full"])
-def test_where_nothing_is_kept_the_address_keeps_the_place(browser: Browser, tmp_path: Path, fault: str) -> None:
+def test_where_storage_fails_the_address_keeps_the_place(browser: Browser, tmp_path: Path, fault: str) -> None:
     with opened(new_context(browser, fault), written(tmp_path, a_map())) as loom:
         loom.go(9)
         loom.press("PageDown", "PageDown")
@@ -106,7 +106,7 @@ def test_a_short_code_goes_from_device_to_device(browser: Browser, tmp_path: Pat
         assert "row 12, call 2" in other.words("#question")
         assert "11 rows apart" in other.words("#question")
         other.press("PageDown")
-        assert other.place == (1, 0)  # no step while it is not settled where the rug is
+        assert other.place == (1, 0)  # no step is possible while it is not settled where the rug is
         other.page.click("#question-answers button >> nth=0")
         assert other.place == (12, 1)
         assert other.page.input_value("#reading") == "right to left"
@@ -115,7 +115,7 @@ def test_a_short_code_goes_from_device_to_device(browser: Browser, tmp_path: Pat
         assert "same place" in other.words("#place-answer")
 
 
-def test_a_file_of_the_place_is_taken_in_and_hostile_ones_do_nothing(browser: Browser, tmp_path: Path) -> None:
+def test_a_saved_place_is_read_from_its_file_and_hostile_files_do_nothing(browser: Browser, tmp_path: Path) -> None:
     path = written(tmp_path, a_map())
     with opened(new_context(browser), path) as loom:
         loom.go(5)
@@ -149,7 +149,7 @@ def test_two_tabs_follow_each_other_and_never_write_over_what_they_have_not_seen
         one.go(4)
         other.page.wait_for_function("document.documentElement.dataset.place === '3/0'")
         assert other.place == (4, 0)
-        # a tab that heard nothing of another, as where a browser keeps it asleep: its own writing is no event to itself
+        # This tab heard nothing of the other, as where a browser lets it sleep; its own writing is no event to itself.
         other.page.evaluate(
             """() => { const key = Object.keys(localStorage).find((each) => each.length > 60);
             const record = JSON.parse(localStorage[key]);
@@ -190,7 +190,7 @@ def test_a_clock_that_jumps_loses_no_row(browser: Browser, tmp_path: Path) -> No
         loom.choose(unit="row")
         for day in (20, 21, 3):
             loom.page.evaluate(f"window.day = {day}")
-            for _ in range(4):  # two rows: knots, then weft
+            for _ in range(4):  # two rows are tied: knots first, then weft
                 loom.page.click("#done")
         assert loom.place == (7, 0)
         loom.open("days-panel")
@@ -223,7 +223,7 @@ def test_what_is_left_is_what_the_map_has_from_here(browser: Browser, tmp_path: 
 
 
 def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Browser, tmp_path: Path) -> None:
-    """30 rows of 2 mm: after 20 rows 4 cm are due; 3.8 cm is 5 % short, and the rug would end at 5.7 cm, not at 6."""
+    """The rug has 30 rows of 2 mm. After 20 rows 4 cm are due; 3.8 cm is 5 % short and would end at 5.7 cm, not 6."""
     with opened(new_context(browser), written(tmp_path, a_map())) as loom:
         loom.go(21)
         loom.open("length-panel")
@@ -264,12 +264,12 @@ def test_axe_core_finds_nothing_and_nothing_is_too_small(
             .filter(([, box]) => box.height < 44 || box.width < 44).map(([name]) => name)"""
         )
         assert small == []
-        assert loom.page.evaluate("document.documentElement.scrollWidth") <= wide  # nothing to push aside
+        assert loom.page.evaluate("document.documentElement.scrollWidth") <= wide  # nothing scrolls sideways
         moving = "[...document.querySelectorAll('*')].some((e) => getComputedStyle(e).transitionDuration !== '0s')"
         assert not loom.page.evaluate(moving)
 
 
-def test_a_finger_and_the_keyboard_alone_will_do(browser: Browser, tmp_path: Path) -> None:
+def test_the_page_works_by_touch_alone_and_by_keyboard_alone(browser: Browser, tmp_path: Path) -> None:
     context = new_context(browser, viewport={"width": 390, "height": 700}, has_touch=True)
     with opened(context, written(tmp_path, a_map())) as loom:
         loom.page.touchscreen.tap(150, 150)
@@ -282,12 +282,12 @@ def test_a_finger_and_the_keyboard_alone_will_do(browser: Browser, tmp_path: Pat
             loom.press("Tab")
             if loom.page.evaluate("document.activeElement.closest('#calling-panel summary') !== null"):
                 break
-        loom.press("Enter", "PageDown")  # a pedal, whatever has the focus
+        loom.press("Enter", "PageDown")  # a pedal works whatever has the focus
         assert loom.place == (1, 2)
         assert loom.page.evaluate("document.getElementById('calling-panel').open")
 
 
-def test_a_large_rug_opens_in_parts_that_say_all_of_it(browser: Browser, tmp_path: Path) -> None:
+def test_the_parts_of_a_large_rug_together_hold_all_of_it(browser: Browser, tmp_path: Path) -> None:
     knot_map = a_map(60, 70, strips=3)
     strips = (range(20), range(20, 40), range(40, 60))
     parts = parts_of(knot_map, strips, 700)

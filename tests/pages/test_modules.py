@@ -1,4 +1,4 @@
-"""Modules put together: each sees what it imports and nothing else, and the page's own modules keep to the rules."""
+"""Modules that are put together see only what they import, and the page's own modules keep to the rules."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ EXPORTED = re.compile(r"^export (?:async )?(?:function|const) (?:(\w+)|\{([^}]*)
 
 
 def test_each_module_sees_what_it_imports_and_nothing_else() -> None:
-    """By a browser: names of one module hide none of another, and state is shared through the object that holds it."""
+    """A browser shows that names of one module hide none of another, and that state is shared by the object with it."""
     modules = {
         "page/start.js": """
 import { count, state } from "../common/state.js";
@@ -77,7 +77,7 @@ TOKEN = re.compile(
 
 
 def bare_names(code: str) -> set[str]:
-    """Return the names that code uses; properties, keys, and the words of comments and strings are none."""
+    """Return the names that code uses, leaving out properties, keys, and words in comments and strings."""
     found: set[str] = set()
     for token in TOKEN.finditer(code):
         if token["name"]:
@@ -109,5 +109,5 @@ def test_a_module_imports_what_it_uses_of_others_and_uses_what_it_imports(name: 
 
 
 @pytest.mark.parametrize("name", MODULES)
-def test_what_changes_is_kept_in_an_object(name: str) -> None:
+def test_a_module_keeps_what_changes_in_one_object(name: str) -> None:
     assert re.findall(r"^(?:export )?(?:let|var) .*", (WEB / name).read_text(), re.MULTILINE) == []

@@ -1,4 +1,4 @@
-"""The proof page in a real Chromium: what is seen, with mouse and with keyboard alone, with nothing let out."""
+"""The proof page in a real Chromium: what is seen, by mouse and by keyboard alone, without any request to outside."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ FINDINGS = [
 
 
 def sample() -> tuple[KnotMap, Artwork]:
-    """Return a rug with a corner left out, beside an artwork of two pixels a knot that is a little off in colour."""
+    """Return a rug with one corner left out, and an artwork of two pixels a knot whose colours differ a little."""
     rng = np.random.default_rng(11)
     cells = rng.integers(0, 4, (ROWS // 8, COLUMNS // 8)).repeat(8, axis=0).repeat(8, axis=1).astype(np.uint16)
     art = np.array(COLOURS, dtype=np.int16)[cells[::-1]] + rng.integers(-20, 21, (ROWS, COLUMNS, 3))
@@ -61,7 +61,7 @@ class Opened(Visit):
     artwork: Artwork = field(kw_only=True)
 
     def go(self, row: int, column: int) -> None:
-        """Go to a knot, numbered from 1, with the rug alone in view."""
+        """Go to a knot, numbered from 1, with nothing but the rug in view."""
         self.page.fill("#wipe", "0")
         self.page.fill("#go-row", str(row))
         self.page.fill("#go-column", str(column))
@@ -69,7 +69,7 @@ class Opened(Visit):
         self.settle()
 
     def settle(self) -> None:
-        """Wait until what was asked for is drawn."""
+        """Wait until everything that was asked for is drawn."""
         self.page.evaluate("() => new Promise(f => requestAnimationFrame(() => requestAnimationFrame(() => f())))")
 
     def middle(self) -> tuple[float, float]:
@@ -113,7 +113,7 @@ def opened(browser: Browser, file: tuple[Path, KnotMap, Artwork]) -> Iterator[Op
 
 
 def test_no_knot_differs_after_the_way_through_the_browser(opened: Opened) -> None:
-    """Decoded in the page by a reader written here from the description of the data alone."""
+    """The data are decoded in the page by a reader written here from their description alone."""
     cells = opened.page.evaluate(
         """async () => {
         const text = atob(document.getElementById("proof-knots").textContent);
@@ -141,13 +141,14 @@ def test_the_policy_forbids_what_the_page_does_not_need(opened: Opened) -> None:
     )
     page.wait_for_function("window.violations.length >= 2")
     assert page.title() != "broken"
-    # as intended here; the fixture checks that nothing else was refused or asked for
+    # the policy refused these, as it should; the fixture checks that nothing else was refused or asked for
     page.evaluate("window.violations = []")
     opened.faults.clear()
-    assert opened.requests.pop() == "https://example.invalid/picture.png"  # asked for, but refused before it left
+    # they were asked for, but refused before they left
+    assert opened.requests.pop() == "https://example.invalid/picture.png"
 
 
-def test_foreign_text_is_only_text(opened: Opened) -> None:
+def test_text_from_outside_stays_text(opened: Opened) -> None:
     page = opened.page
     assert page.title() == HOSTILE
     assert opened.words("h1") == HOSTILE
@@ -160,7 +161,7 @@ def test_foreign_text_is_only_text(opened: Opened) -> None:
     assert page.locator("#yarns li").count() == 4
 
 
-def test_the_pointer_tells_row_column_yarn(opened: Opened) -> None:
+def test_the_pointer_shows_row_column_and_yarn(opened: Opened) -> None:
     page = opened.page
     for row, column in ((77, 41), (1, 60), (ROWS, COLUMNS)):
         opened.go(row, column)
@@ -176,7 +177,7 @@ def test_the_pointer_tells_row_column_yarn(opened: Opened) -> None:
 
 
 def test_every_knot_is_seen_in_its_yarns_colour(browser: Browser, file: tuple[Path, KnotMap, Artwork]) -> None:
-    """On a screen so large that a knot has four pixels, before the pile is drawn over it; the first row below."""
+    """The screen is so large that a knot has four pixels, before pile is drawn on it; the first row is at the foot."""
     for opened in open_page(browser, file, viewport={"width": 1700, "height": 1330}):
         opened.page.fill("#wipe", "0")
         opened.page.uncheck("#lines")
@@ -203,26 +204,26 @@ def test_every_knot_is_seen_in_its_yarns_colour(browser: Browser, file: tuple[Pa
 
 
 def test_the_pile_leaves_a_yarns_colour_as_it_is_on_average(opened: Opened) -> None:
-    """Four by four knots of one yarn, seen large: their mean in linear light, within 3 of 255 after coding as sRGB."""
+    """The mean in linear light of four by four knots of one yarn, seen large, is within 3 of 255 once coded as sRGB."""
     page = opened.page
     page.uncheck("#lines")
     for number, wanted in enumerate(COLOURS):
         blocks = opened.knot_map.knots[12::8, 12::8]
         row, column = (8 * place + 13 for place in map(int, np.argwhere(blocks == number)[20]))
-        opened.go(row, column - 8)  # so that the outline of the chosen knot is out of the way
-        wide, high = 22.5, 18  # pixels of a knot
+        opened.go(row, column - 8)  # to keep the outline of the chosen knot out of the way
+        wide, high = 22.5, 18  # the pixels of one knot
         values = page.evaluate(
             """([x, y, w, h]) => { const c = document.getElementById("rug");
             return [...c.getContext("2d").getImageData(c.width / 2 + x, c.height / 2 + y, w, h).data]; }""",
             [6 * wide, -2 * high, 4 * wide, 4 * high],
         )
         pixels = np.array(values).reshape(-1, 4)[:, :3] / 255
-        assert pixels.std(axis=0).max() > 0.01  # there is a pile
+        assert pixels.std(axis=0).max() > 0.01  # the pile shows as a difference
         mean = colour.cctf_encoding(colour.cctf_decoding(pixels, "sRGB").mean(axis=0), "sRGB")
         np.testing.assert_allclose(255 * mean, wanted, rtol=0, atol=3)
 
 
-def test_single_knots_are_as_large_as_a_finger_can_tell(opened: Opened) -> None:
+def test_single_knots_can_be_made_as_large_as_a_fingertip(opened: Opened) -> None:
     page = opened.page
     opened.go(100, 100)
     x, y = opened.middle()
@@ -244,7 +245,7 @@ def test_the_slider_wipes_between_artwork_and_rug(opened: Opened) -> None:
     page.click("#none")
     page.fill("#wipe", "0")
     cloth = opened.pixel(0.5, 0.45)
-    assert opened.pixel(0.47, 0.55) == cloth  # nothing of the rug is shown, so a bare ground
+    assert opened.pixel(0.47, 0.55) == cloth  # nothing of the rug is shown there, only the bare ground
     page.focus("#wipe")
     page.keyboard.press("End")
     assert page.input_value("#wipe") == "100"
@@ -267,7 +268,7 @@ def test_the_slider_wipes_between_artwork_and_rug(opened: Opened) -> None:
 
 
 def test_the_differences_have_the_colour_of_their_class(opened: Opened) -> None:
-    """The class by CIEDE2000 of the library colour-science from the four pixels that a knot covers."""
+    """The class follows from colour-science's CIEDE2000 of the four pixels that a knot covers."""
     page = opened.page
     page.uncheck("#lines")
     page.check("input[value=difference]")
@@ -279,7 +280,7 @@ def test_the_differences_have_the_colour_of_their_class(opened: Opened) -> None:
     assert list(legend) == ["under 1", "1 to 2", "2 to 4", "4 to 8", "over 8"]
     seen = set()
     steps = differences(opened.knot_map, opened.artwork, 0.1)[40:]
-    edges = [np.argwhere(steps == edge)[0] + (41, 1) for edge in (20, 40, 80)]  # at the joint of two classes
+    edges = [np.argwhere(steps == edge)[0] + (41, 1) for edge in (20, 40, 80)]  # on the boundary of two classes
     for row, column in [(61, 44), (100, 90), (120, 31), (33, 171), *(map(int, edge) for edge in edges)]:
         opened.go(row, column)
         page.mouse.move(*opened.middle())
@@ -301,7 +302,7 @@ def test_yarns_are_switched_off_and_on(opened: Opened) -> None:
     page = opened.page
     page.uncheck("#lines")
     opened.go(60, 60)
-    page.check("input[value=difference]")  # no pile over the colours
+    page.check("input[value=difference]")  # no pile is drawn over the colours
     number = int(opened.knot_map.knots[59, 59])
     before = opened.pixel()
     box = page.locator("#yarns input").nth(number)
@@ -327,7 +328,7 @@ def test_a_finding_is_shown_on_the_rug(opened: Opened) -> None:
     page = opened.page
     page.fill("#wipe", "0")
     buttons = page.locator("#findings button")
-    assert buttons.count() == 2  # the third has no place
+    assert buttons.count() == 2  # the third finding has no place
     buttons.nth(0).focus()
     page.keyboard.press("Enter")
     opened.settle()
@@ -352,7 +353,7 @@ def test_a_finding_is_shown_on_the_rug(opened: Opened) -> None:
 
 
 def test_the_keyboard_alone_reaches_everything(opened: Opened) -> None:
-    """From the top by Tab; each stop is visible in focus with a name; on the rug by arrows, told by the live region."""
+    """Tab goes through all of it, with visible focus and a name at each stop; on the rug the arrows are announced."""
     page = opened.page
     stops = []
     for _ in range(40):
@@ -385,7 +386,7 @@ def test_the_keyboard_alone_reaches_everything(opened: Opened) -> None:
         assert wanted in names
     page.evaluate("document.activeElement.blur()")
     page.keyboard.press("Tab")
-    page.keyboard.press("Enter")  # skip to the rug
+    page.keyboard.press("Enter")  # this stop skips to the rug
     assert page.evaluate("document.activeElement.id") == "rug"
     page.keyboard.press("1")
     page.keyboard.press("Home")
@@ -442,7 +443,7 @@ def test_a_screen_reader_finds_names_for_everything(opened: Opened) -> None:
 def test_words_stand_out_from_their_ground(
     browser: Browser, file: tuple[Path, KnotMap, Artwork], scheme: str, tmp_path: Path
 ) -> None:
-    """Contrast of 4.5 to 1 (WCAG 2.2, success criterion 1.4.3; relative luminance as defined there)."""
+    """The contrast is at least 4.5 to 1 (WCAG 2.2, success criterion 1.4.3, with its relative luminance)."""
     for opened in open_page(browser, file, color_scheme=scheme):
         opened.page.screenshot(path=tmp_path / f"{scheme}.png")
         opened.page.check("input[value=difference]")
@@ -469,7 +470,7 @@ def test_words_stand_out_from_their_ground(
 
 
 def test_it_fits_a_telephone(browser: Browser, file: tuple[Path, KnotMap, Artwork], tmp_path: Path) -> None:
-    """No sideways scrolling at 320 CSS pixels (WCAG 2.2, success criterion 1.4.10)."""
+    """Nothing scrolls sideways at 320 CSS pixels (WCAG 2.2, success criterion 1.4.10)."""
     for opened in open_page(browser, file, viewport={"width": 320, "height": 640}, has_touch=True):
         page = opened.page
         assert page.evaluate("document.documentElement.scrollWidth") <= 320
@@ -512,7 +513,7 @@ def test_it_prints_the_rug_with_its_lists(opened: Opened, tmp_path: Path) -> Non
 
 
 def test_no_word_of_the_page_is_outside_the_catalogue(browser: Browser, tmp_path: Path) -> None:
-    """In a language of one word the page has no other, whatever one does; names and keys alone are as they are."""
+    """In a pseudo-language the page shows no English, whatever one does; only names and keys stay as they are."""
     knot_map, artwork = sample()
     path = tmp_path / "proof.html"
     with speaking(Pseudo()):

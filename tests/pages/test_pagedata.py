@@ -1,4 +1,4 @@
-"""The data in a proof page, decoded by the standard library's own HTML, base64, zlib and JSON readers."""
+"""The data in a proof page are decoded with the standard library's own HTML, base64, zlib and JSON readers."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def test_every_knot_comes_back(knot_map: KnotMap) -> None:
 
 
 def test_a_large_map_comes_back_over_many_pieces() -> None:
-    """Noise does not deflate, so the base64 text runs over several pieces."""
+    """Noise cannot be compressed, so the base64 text runs over several pieces."""
     cells = np.random.default_rng(5).integers(0, 255, (1500, 1000))
     knot_map = make_map(cells)
     check_knots("".join(proof_page(knot_map)), knot_map)
@@ -54,7 +54,7 @@ def test_a_large_map_comes_back_over_many_pieces() -> None:
 @settings(max_examples=15)
 @given(knot_maps(most_columns=25, most_rows=25), st.integers(0, 2**32 - 1))
 def test_differences_are_those_of_the_reference_library(knot_map: KnotMap, seed: int) -> None:
-    """Artwork of one pixel a knot, against CIEDE2000 of the library colour-science."""
+    """The artwork has one pixel a knot, and the reference is CIEDE2000 of the library colour-science."""
     art = np.random.default_rng(seed).integers(0, 256, (knot_map.rows, knot_map.columns, 3), dtype=np.uint8)
     page = scripts_of("".join(proof_page(knot_map, Artwork(art))))
     facts = json.loads(page["page-facts"])
@@ -78,7 +78,7 @@ def test_differences_are_those_of_the_reference_library(knot_map: KnotMap, seed:
 def test_where_there_is_no_artwork_nothing_is_compared() -> None:
     knot_map = make_map(np.zeros((20, 30)))
     coverage = np.zeros((20, 30), dtype=np.uint8)
-    coverage[:5] = 255  # the top
+    coverage[:5] = 255  # the top row of the picture
     page = scripts_of("".join(proof_page(knot_map, Artwork(np.zeros((20, 30, 3), dtype=np.uint8), coverage))))
     found = cells_of(page["proof-difference"], knot_map)
     assert (found[:15] == 255).all()
@@ -87,11 +87,11 @@ def test_where_there_is_no_artwork_nothing_is_compared() -> None:
 
 @settings(max_examples=40)
 @given(st.text(max_size=40), st.text(max_size=40))
-def test_no_text_leaves_its_place(what: str, where: str) -> None:
+def test_no_text_can_end_the_element_that_holds_it(what: str, where: str) -> None:
     knot_map = make_map(np.zeros((13, 13)))
     finding = Finding(f"</script><!--{what}", f"{where}\u2028<script>alert(1)</script>", "note", ((0, 1, 2, 3),))
     page = "".join(proof_page(knot_map, None, [finding], {"Y000": f"&lt;{what}"}))
-    assert page.count("<script") == 3  # two of data, one of the page
+    assert page.count("<script") == 3  # two elements hold data and one the page
     assert page.count("</script") == 3
     assert "<!--" not in page
     facts = scripts_of(page)["page-facts"]

@@ -1,4 +1,4 @@
-"""The proof picture, read back with ImageMagick."""
+"""The proof picture, read back with ImageMagick, shows every yarn's colour, to scale and upright."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def pixels_of(picture: bytes) -> np.ndarray:
 
 
 def linear(srgb: np.ndarray) -> np.ndarray:
-    """Return linear light of sRGB bytes by the formula of IEC 61966-2-1, written anew here."""
+    """Return linear light of sRGB bytes by the formula of IEC 61966-2-1, written independently here."""
     value = srgb / 255
     return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
 
@@ -49,22 +49,23 @@ def panel(picture: np.ndarray, box: Box) -> np.ndarray:
 @settings(max_examples=5)
 @given(st.integers(0, 2**32 - 1))
 def test_the_mean_of_every_knot_is_its_yarn(seed: int) -> None:
-    """Each knot's mean in linear light is its yarn, within 1.5 of 255 after coding as sRGB."""
+    """In linear light the mean of each knot is its yarn, within 1.5 of 255 once coded as sRGB."""
     rng = np.random.default_rng(seed)
     cells = rng.integers(0, 9, (20, 16)).astype(np.uint16)
     colours = [*rng.integers(0, 256, (8, 3)).tolist(), [255, 255, 255]]
     yarns = tuple(make_yarn(number, tuple(colour)) for number, colour in enumerate(colours))
     knot_map = SettledMap(cells, yarns, make_rug(16, 20, "40x40 per dm"), Workshop())
     box = proof_layout(knot_map, artwork=False, long_side_px=900).woven
-    assert (box.width, box.height) == (16 * 32, 20 * 32)  # the largest a knot is drawn
+    assert (box.width, box.height) == (16 * 32, 20 * 32)  # this is the largest size at which a knot is drawn
     pixels = panel(pixels_of(proof_picture(knot_map, long_side_px=900)), box)
     means = linear(pixels).reshape(20, 32, 16, 32, 3).mean(axis=(1, 3))[::-1]
     np.testing.assert_allclose(srgb(means), np.array(colours)[cells], rtol=0, atol=1.5)
-    assert (pixels.reshape(20, 32, 16, 32, 3).std(axis=(1, 3)).max(axis=(0, 1)) > 1).all()  # there is a pile
+    # the pile shows as a difference
+    assert (pixels.reshape(20, 32, 16, 32, 3).std(axis=(1, 3)).max(axis=(0, 1)) > 1).all()
 
 
 def test_a_rug_of_small_knots_has_its_middle_drawn_closer() -> None:
-    """Square knots of 14 pixels: each knot of the detail has its yarn's colour on average, rows and columns as said."""
+    """The square knots have 14 pixels, and each knot of the detail has its yarn's colour on average in its place."""
     cells = np.random.default_rng(4).integers(0, 6, (300, 401)).astype(np.uint16)
     knot_map = make_map(cells, make_rug(401, 300, "40x40 per dm"))
     layout = proof_layout(knot_map, artwork=False, long_side_px=900)
@@ -83,7 +84,7 @@ def test_a_rug_of_small_knots_has_its_middle_drawn_closer() -> None:
 
 
 def test_knots_smaller_than_a_pixel_blend_in_linear_light() -> None:
-    """Black and white knots turn about blend to half the light: 188 in sRGB by IEC 61966-2-1."""
+    """Alternating black and white knots blend to half the light, which is 188 in sRGB by IEC 61966-2-1."""
     cells = (np.indices((600, 600)).sum(axis=0) % 2).astype(np.uint16)
     yarns = (make_yarn(0, (0, 0, 0)), make_yarn(1, (255, 255, 255)))
     knot_map = SettledMap(cells, yarns, make_rug(600, 600, "40x40 per dm"), Workshop())
@@ -112,7 +113,7 @@ def test_panels_have_the_proportions_of_the_rug(columns: int, rows: int, density
 def test_the_artwork_lies_beside_the_rug_upright() -> None:
     knot_map = make_map(np.zeros((60, 80)))
     art = np.zeros((6, 8, 3), dtype=np.uint8)
-    art[0] = (200, 40, 30)  # the top row of the file
+    art[0] = (200, 40, 30)  # the top row of the artwork's file
     art[1:] = (20, 60, 90)
     layout = proof_layout(knot_map, artwork=True, long_side_px=800)
     assert layout.artwork is not None
@@ -121,9 +122,9 @@ def test_the_artwork_lies_beside_the_rug_upright() -> None:
     assert (pixels[-5, :] == (20, 60, 90)).all()
 
 
-def test_beside_the_outline_the_floor_is_seen() -> None:
+def test_outside_the_outline_the_floor_is_seen() -> None:
     cells = np.zeros((60, 80), dtype=np.uint16)
-    cells[:20, :30] = NO_KNOT  # bottom left
+    cells[:20, :30] = NO_KNOT  # the pixel at the bottom left
     knot_map = make_map(cells)
     layout = proof_layout(knot_map, artwork=False, long_side_px=800)
     assert layout.fringe == 0
@@ -135,7 +136,7 @@ def test_beside_the_outline_the_floor_is_seen() -> None:
 
 
 def test_the_scale_bar_is_as_long_as_it_says() -> None:
-    """The rule in ink: its length in pixels is a round number of centimetres or inches."""
+    """The length in pixels of the drawn bar is a round number of centimetres or inches."""
     knot_map = make_map(np.zeros((200, 300)))
     layout = proof_layout(knot_map, artwork=False, long_side_px=1500)
     pixels = pixels_of(proof_picture(knot_map, long_side_px=1500))[layout.caption_top :]
@@ -156,7 +157,7 @@ def test_the_same_map_gives_the_same_bytes() -> None:
 
 
 def test_a_name_in_letters_that_the_font_lacks_is_told_by_its_map_code() -> None:
-    """A row of empty boxes tells nothing."""
+    """A row of empty boxes in place of the name would tell nobody anything."""
     cells = np.zeros((60, 80))
     with_name = [
         proof_picture(make_map(cells, make_rug(80, 60, name=name)), long_side_px=600) for name in ("باغ", "庭", "Bagh")
@@ -165,7 +166,7 @@ def test_a_name_in_letters_that_the_font_lacks_is_told_by_its_map_code() -> None
 
 
 def test_a_palace_rug_takes_little_memory() -> None:
-    """Twelve million knots: the arrays held at once stay far below eight bytes a knot and channel."""
+    """For twelve million knots the arrays held at once stay far below eight bytes for each knot and channel."""
     cells = np.zeros((4000, 3000), dtype=np.uint16)
     cells[::2] = 1
     knot_map = make_map(cells, make_rug(3000, 4000, "80x80 per dm"))
@@ -205,7 +206,7 @@ def test_transparent_artwork_stays_so_when_it_is_made_smaller() -> None:
 
 
 def test_a_name_longer_than_the_picture_ends_in_an_ellipsis() -> None:
-    """Nothing of it runs off the picture: the last columns of pixels hold no ink of the letters."""
+    """Nothing of it runs off the picture, whose last columns of pixels hold no ink of the letters."""
     cells = np.zeros((60, 40))
     names = ["Quince", "Quince and pomegranate garden under a very long evening sky of late autumn"]
     pictures = [

@@ -1,4 +1,4 @@
-"""Symbols belong to the yarns of a card: the same in every rug, far in shape where tones are near, as rendered."""
+"""Each yarn of a card has one symbol in every rug, and yarns of nearly one tone have shapes that differ in print."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def _large_card(yarns: int) -> tuple[Yarn, ...]:
     return tuple(Yarn(f"Y{i}", "", tuple(srgb[i].tolist()), tuple(lab[i])) for i in range(yarns))
 
 
-def test_on_a_card_of_more_yarns_than_symbols_yarns_near_in_colour_have_one_together() -> None:
+def test_on_a_very_large_card_yarns_near_in_colour_share_a_symbol() -> None:
     plain = _large_card(700)
     card = with_symbols((replace(plain[0], symbol=200), *plain[1:]))
     families: dict[int | None, list[Yarn]] = {}
@@ -77,10 +77,10 @@ def test_on_a_card_of_more_yarns_than_symbols_yarns_near_in_colour_have_one_toge
     turned = with_symbols(tuple(reversed((replace(plain[0], symbol=200), *plain[1:]))))
     assert {yarn.code: yarn.symbol for yarn in turned} == {yarn.code: yarn.symbol for yarn in card}
     full = tuple(replace(yarn, symbol=i + 1) if i < len(INK) else yarn for i, yarn in enumerate(plain[:300]))
-    assert with_symbols(full) == full  # the card gives every symbol away
+    assert with_symbols(full) == full  # the card uses up every symbol
 
 
-def test_a_rug_from_a_large_card_keeps_its_symbols_apart_and_tells_which_has_another() -> None:
+def test_a_rug_from_a_large_card_has_no_symbol_twice_and_reports_the_change() -> None:
     card = with_symbols(_large_card(700))
     first = card[0]
     second = next(yarn for yarn in card[1:] if yarn.symbol == first.symbol)
@@ -98,21 +98,21 @@ def test_a_rug_from_a_large_card_keeps_its_symbols_apart_and_tells_which_has_ano
 
 
 def test_yarns_of_a_large_card_differ_in_grey_at_100_dpi(tmp_path: Path) -> None:
-    """As below, for every sixtieth yarn of a card of 949, as many as a large public list of named colours has."""
+    """As in the last test, for every sixtieth yarn of a card of 949, the size of a large public list of colours."""
     card = with_symbols(_large_card(949))
     _, nearest = _nearest(card[::60], tmp_path)
-    assert nearest > 10  # a mark in the corner of one shape would make 5.4
+    assert nearest > 10  # a mark in the corner of one shape would make a difference of 5.4
 
 
-def test_of_two_yarns_that_come_with_one_symbol_the_first_keeps_it() -> None:
+def test_of_two_yarns_with_the_same_symbol_the_first_keeps_it() -> None:
     first, second, third = (replace(yarn, symbol=number) for yarn, number in zip(CARD, (7, 7, 3), strict=False))
     glyphs = symbols_of((first, second, third)).tolist()
     assert (glyphs[0], glyphs[2]) == (7, 3)
     assert glyphs[1] not in (7, 3)
 
 
-def test_darker_yarns_go_on_having_heavier_symbols() -> None:
-    """Rank correlation of lightness and ink, so that a photocopy keeps its tones."""
+def test_darker_yarns_have_heavier_symbols() -> None:
+    """The rank correlation of lightness and ink shows that a photocopy keeps its tones."""
     found = with_symbols(CARD)
     ranks = [np.argsort(np.argsort(each)) for each in ([y.lab[0] for y in found], [-INK[y.symbol - 1] for y in found])]
     assert np.corrcoef(*ranks)[0, 1] > 0.85
@@ -131,7 +131,7 @@ def test_verify_notices_a_legend_that_bears_the_symbol_of_an_old_card() -> None:
 
 
 def _grey_cells(yarns: tuple[Yarn, ...], folder: Path) -> list[np.ndarray]:
-    """Return every yarn's cells as poppler draws them in grey at 100 dpi, shape (cells, 11, 11) for each yarn."""
+    """Return the cells of every yarn as poppler draws them in grey at 100 dpi, shape (cells, 11, 11) each."""
     block = np.kron(np.arange(len(yarns)).reshape(-1, 4), np.ones((4, 4), dtype=int))
     trial = coloured_map(block, np.array([yarn.srgb for yarn in yarns]), density=(40, 40), cell="3 mm", marks="both")
     trial = replace(trial, yarns=yarns)
@@ -153,7 +153,7 @@ def _grey_cells(yarns: tuple[Yarn, ...], folder: Path) -> list[np.ndarray]:
 
 
 def _nearest(yarns: tuple[Yarn, ...], folder: Path) -> tuple[float, float]:
-    """Return by how many greys a pixel on average the two darkest differ, and the nearest two of about one tone.
+    """Return the mean difference in grey of the two darkest, and of the two most alike of about one tone.
 
     Each is the least over all pairs of cells, which lie out of step with the pixels in different ways.
     """
@@ -170,13 +170,14 @@ def _nearest(yarns: tuple[Yarn, ...], folder: Path) -> tuple[float, float]:
 @pytest.mark.parametrize(
     "codes",
     [
-        "W-01 W-05 W-07 M-11 M-14 M-16 M-19 I-31 I-34 I-36 Y-51 G-71",  # the example's twelve
-        "N-93 I-32 W-01 M-17 I-31 M-16 G-73 W-02 M-18 I-33 W-03 M-11",  # nothing but the darkest
+        "W-01 W-05 W-07 M-11 M-14 M-16 M-19 I-31 I-34 I-36 Y-51 G-71",  # the twelve yarns of the example
+        "N-93 I-32 W-01 M-17 I-31 M-16 G-73 W-02 M-18 I-33 W-03 M-11",  # a card of nothing but the darkest yarns
     ],
 )
 def test_yarns_of_one_tone_differ_in_grey_at_100_dpi(codes: str, tmp_path: Path) -> None:
-    """Common practice: what goes to the loom is a grey copy at about 100 dpi, read at arm's length."""
+    """A grey copy of about 100 dpi goes to the loom and is read there at arm's length (common practice)."""
     card = {yarn.code: yarn for yarn in with_symbols(CARD)}
     darkest, nearest = _nearest(tuple(card[code] for code in codes.split()), tmp_path)
-    assert darkest > 36  # by ink alone a ring in a square stood beside a square in a square: 30
+    # chosen by ink alone, a ring in a square stood beside a square in a square, with a difference of 30
+    assert darkest > 36
     assert nearest > 15

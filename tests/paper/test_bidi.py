@@ -1,4 +1,4 @@
-"""The order of mixed text, against the conformance test of Unicode (fixtures/bidi)."""
+"""Letters of mixed directions stand in the order of Unicode's own conformance test (fixtures/bidi)."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.paper.bidi import _bracket_pairs, base_level, levels, visual_pie
 
 
 def cases(root: Path) -> list[tuple[str, int, list[int], list[int]]]:
-    """Return (text, level of the line, level of each letter, order on the line) of each line of the test."""
+    """Return (text, level of the line, level of each letter, order on the line) for each line of that test."""
     found = []
     for line in gzip.decompress((root / "fixtures" / "bidi" / "characters.txt.gz").read_bytes()).decode().splitlines():
         if not line.startswith("#"):
@@ -30,7 +30,7 @@ def order_of(text: str) -> list[int]:
     return places
 
 
-def test_every_line_of_unicode_s_test_stands_as_it_should(root: Path) -> None:
+def test_every_line_of_unicode_s_test_is_ordered_as_it_says(root: Path) -> None:
     tried = cases(root)
     assert len(tried) == 45_785
     wrong = [
@@ -43,7 +43,7 @@ def test_every_line_of_unicode_s_test_stands_as_it_should(root: Path) -> None:
 
 @pytest.mark.parametrize(
     ("text", "pairs"),
-    [  # the examples beside rule BD16 of Unicode Standard Annex 9
+    [  # these are the examples beside rule BD16 of Unicode Standard Annex 9
         ("a)b(c", []),
         ("a(b]c", []),
         ("a(b)c", [(1, 3)]),
@@ -54,7 +54,7 @@ def test_every_line_of_unicode_s_test_stands_as_it_should(root: Path) -> None:
         ("a(b(c)d)", [(1, 7), (3, 5)]),
         ("a(b{c}d)", [(1, 7), (3, 5)]),
         ("\u2329a\u3009", [(0, 2)]),  # U+2329 is canonically equivalent to U+3008
-        ("(" * 64 + ")", []),  # more than 63 are open: none is a pair
+        ("(" * 64 + ")", []),  # with more than 63 open brackets none is paired
     ],
 )
 def test_which_brackets_are_pairs(text: str, pairs: list[tuple[int, int]]) -> None:

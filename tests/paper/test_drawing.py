@@ -1,4 +1,4 @@
-"""What the book keeps: drawings once for each key, and its fonts."""
+"""A book keeps each drawing once for its key, and embeds only the fonts that its sheets use."""
 
 from __future__ import annotations
 
@@ -42,13 +42,13 @@ def test_a_drawing_is_kept_once_for_its_key_and_shown_wherever_it_is_placed() ->
     assert stream.getvalue().count(b"/Subtype /Form") == 1
     page = pdfium.PdfDocument(stream.getvalue())[0]
     assert len(list(page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH], max_depth=3))) == 3
-    picture = page.render(scale=72 / 25.4).to_numpy()  # 8 pixels a millimetre, roughly
-    reds = picture[..., 0] < 128  # blue first
+    picture = page.render(scale=72 / 25.4).to_numpy()  # this is roughly 8 pixels a millimetre
+    reds = picture[..., 0] < 128  # the channels begin with blue
     assert reds.mean() == pytest.approx(3 * 25 / (60 * 20), rel=0.05)
 
 
 def test_two_keys_of_one_name_are_a_mistake() -> None:
-    """Else one drawing would silently be shown for the other."""
+    """Otherwise one drawing would silently be shown in place of the other."""
     with Book(io.BytesIO(), title="x") as book:
         sheet = book.sheet(20, 20, "1")
         sheet.form(Tile(5), 1, 1, 6, 6, square)

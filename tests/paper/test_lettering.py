@@ -1,4 +1,4 @@
-"""Text on the sheets: any language that a font is given for, and no letter that is missing."""
+"""Text on the sheets may be in any language for which a font is given, and no letter is ever left out silently."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ from chartmaker.paper.bidi import _weak, base_level, levels, visual_pieces
 from chartmaker.paper.drawing import Book
 from chartmaker.paper.lettering import Lettering
 
-#: DejaVu Sans, which matplotlib carries, has Arabic letters with their joining forms.
+#: DejaVu Sans, which comes with matplotlib, has Arabic letters with their joining forms.
 ARABIC_FONT = (Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf").read_bytes()
 
 
 def visual(text: str) -> str:
-    """Return the letters of `text` from left to right as they stand on the line."""
+    """Return the letters of `text` from left to right, as they stand on the line."""
     return "".join(piece.text if piece.rightward else piece.text[::-1] for piece in visual_pieces(text))
 
 
-# Worked examples of Unicode Standard Annex 9, section 3.4 (capitals stand for right-to-left letters there).
+# Worked examples of Unicode Standard Annex 9, section 3.4, where capitals stand for right-to-left letters.
 UAX9 = [
     ("car means CAR.", "car means RAC."),
     ("CAR MEANS car.", ".car SNAEM RAC"),
@@ -39,32 +39,32 @@ UAX9 = [
 
 
 def pseudo(text: str) -> str:
-    """Return `text` with capitals as Hebrew letters."""
+    """Return `text` with its capitals replaced by Hebrew letters."""
     return "".join(chr(0x5D0 + ord(letter) - 65) if letter.isupper() else letter for letter in text)
 
 
 @pytest.mark.parametrize(("logical", "shown"), UAX9)
-def test_order_of_mixed_text(logical: str, shown: str) -> None:
+def test_mixed_text_stands_in_the_order_of_the_annex(logical: str, shown: str) -> None:
     assert visual(pseudo(logical)) == pseudo(shown)
 
 
 @pytest.mark.parametrize(
     ("kinds", "resolved"),
-    [  # the examples that Unicode Standard Annex 9 gives beside its rules; AL is R after W3
-        ("AL NSM NSM", "R R R"),  # W1
-        ("AL EN", "R AN"),  # W2
+    [  # These are the examples that Unicode Standard Annex 9 gives beside its rules; AL is R after W3.
+        ("AL NSM NSM", "R R R"),  # rule W1
+        ("AL EN", "R AN"),  # rule W2
         ("AL ON EN", "R ON AN"),
         ("R ON EN", "R ON EN"),
-        ("EN ES EN", "EN EN EN"),  # W4
+        ("EN ES EN", "EN EN EN"),  # rule W4
         ("EN CS EN", "EN EN EN"),
         ("AN CS AN", "AN AN AN"),
-        ("ET ET EN", "EN EN EN"),  # W5
+        ("ET ET EN", "EN EN EN"),  # rule W5
         ("EN ET ET", "EN EN EN"),
         ("AN ET EN", "AN EN EN"),
-        ("AN ET", "AN ON"),  # W6
+        ("AN ET", "AN ON"),  # rule W6
         ("EN CS AN", "EN ON AN"),
         ("ET AN", "ON AN"),
-        ("L ON EN", "L ON L"),  # W7
+        ("L ON EN", "L ON L"),  # rule W7
         ("L ES EN", "L ON L"),
     ],
 )
@@ -75,8 +75,9 @@ def test_the_annex_s_examples_of_weak_letters(kinds: str, resolved: str) -> None
 def test_a_mark_without_a_letter_takes_the_direction_of_the_line() -> None:
     assert _weak(["NSM", "L"], "R") == ["R", "L"]
     assert (base_level("123 ..."), base_level("..."), base_level("12 ש")) == (0, 0, 1)
-    assert levels("ab 5% שלום 5%") == [0] * 6 + [1] * 5 + [2] * 2  # I1: numbers above Hebrew are level 2
-    assert levels("שלום ab") == [1] * 5 + [2] * 2  # I2
+    # rule I1: numbers in right-to-left text are on level 2
+    assert levels("ab 5% שלום 5%") == [0] * 6 + [1] * 5 + [2] * 2
+    assert levels("שלום ab") == [1] * 5 + [2] * 2  # rule I2
     assert visual_pieces("") == []
 
 
@@ -113,7 +114,7 @@ def test_a_file_that_is_no_font_is_refused() -> None:
 
 
 def test_arabic_letters_are_joined() -> None:
-    """The same letters set apart take other glyphs: the shaped word is narrower than its letters one by one."""
+    """The same letters set apart take other glyphs, so the shaped word is narrower than they are one by one."""
     lettering = Lettering(ARABIC_FONT)
     word = "بستان"
     assert lettering.width(word) < 0.9 * sum(lettering.width(letter) for letter in word)
@@ -122,16 +123,16 @@ def test_arabic_letters_are_joined() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "\u0628\u0627\u063a \u0628\u0633\u062a\u0627\u0646 120",  # garden, orchard
-        "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645",  # with a non-joiner
-        "\u0644\u0627\u062c\u0648\u0631\u062f",  # begins with a ligature
+        "\u0628\u0627\u063a \u0628\u0633\u062a\u0627\u0646 120",  # the Persian words for garden and orchard
+        "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645",  # a word with a non-joiner
+        "\u0644\u0627\u062c\u0648\u0631\u062f",  # a word that begins with a ligature
         "\u05e9\u05dc\u05d5\u05dd \u05d2\u05df",
         "\u0428\u0301\u0428",
         "Bagh \u0628\u0627\u063a",
     ],
 )
 def test_two_readers_find_the_letters_in_their_order(tmp_path: Path, text: str) -> None:
-    """The letters of each glyph go along (ISO 32000-1, 9.10.3), or stand beside it as ActualText (14.9.4)."""
+    """Each glyph carries its letters (ISO 32000-1, 9.10.3), or they stand beside it as ActualText (14.9.4)."""
     stream = io.BytesIO()
     with Book(stream, title="x", font_bytes=ARABIC_FONT) as book:
         sheet = book.sheet(100, 40, "1")
@@ -141,14 +142,14 @@ def test_two_readers_find_the_letters_in_their_order(tmp_path: Path, text: str) 
     command = ["pdftotext", str(tmp_path / "a.pdf"), "-"]
     poppler = subprocess.run(command, capture_output=True, text=True, check=True).stdout
     pdfium_said = pdfium.PdfDocument(stream.getvalue())[0].get_textpage().get_text_range()
-    steering = dict.fromkeys(range(0x202A, 0x202F))  # poppler writes down which way it reads
+    steering = dict.fromkeys(range(0x202A, 0x202F))  # poppler marks the direction in which it reads
     assert unicodedata.normalize("NFKC", poppler.translate(steering)).strip() == text
-    words = pdfium_said.replace("\u200c", "").split()  # releases differ in where a mixed line begins
+    words = pdfium_said.replace("\u200c", "").split()  # its releases differ in where a mixed line begins
     assert sorted(words) == sorted(text.replace("\u200c", "").split())
 
 
 def test_one_glyph_may_stand_for_other_letters() -> None:
-    """A non-joiner is drawn as the space is, with nothing of it: its own letter stands beside it."""
+    """A non-joiner is drawn as an empty glyph, like the space, and its own letter stands beside it."""
     stream = io.BytesIO()
     with Book(stream, title="x", font_bytes=ARABIC_FONT) as book:
         sheet = book.sheet(100, 40, "1")
@@ -161,13 +162,13 @@ def test_one_glyph_may_stand_for_other_letters() -> None:
 
 @pytest.mark.parametrize(("letter", "mark"), [("\u0628", "\u064e"), ("\u0428", "\u0301")], ids=["Arabic", "Cyrillic"])
 def test_marks_stand_above_their_letters_and_what_follows_on_the_line(letter: str, mark: str) -> None:
-    """DejaVu Sans lifts a mark above the letter that bears it (its GPOS table); the next letter has its own height."""
+    """DejaVu Sans lifts a mark above its letter (GPOS table), and the next letter stands on the line again."""
     rows = []
     for text in (letter * 2, letter + mark + letter, letter * 2 + mark):
         ink = 255 - page_of(text, ARABIC_FONT).render(scale=8).to_numpy().mean(axis=2)
         rows.append(np.flatnonzero(ink.max(axis=1) > 100))
     plain, marked, behind = (int(inked.min()) for inked in rows)
-    assert plain > marked == behind  # pixel rows count downward
+    assert plain > marked == behind  # rows of pixels are counted downwards
     assert len({int(inked.max()) for inked in rows}) == 1
     stream = io.BytesIO()
     with Book(stream, title="x", font_bytes=ARABIC_FONT) as book:
@@ -176,7 +177,7 @@ def test_marks_stand_above_their_letters_and_what_follows_on_the_line(letter: st
         sheet.done()
     ink = 255 - pdfium.PdfDocument(stream.getvalue())[0].render(scale=8).to_numpy().mean(axis=2)
     beside = np.flatnonzero(ink[:, int(29 * 8 * 72 / 25.4) :].max(axis=1) > 100)
-    assert (beside.min(), beside.max()) == (rows[0].min(), rows[0].max())  # nothing stays lifted
+    assert (beside.min(), beside.max()) == (rows[0].min(), rows[0].max())  # nothing stays lifted afterwards
 
 
 def test_latin_within_arabic_stays_in_the_base_font() -> None:
@@ -190,7 +191,7 @@ def test_latin_within_arabic_stays_in_the_base_font() -> None:
 
 
 def outlines_font() -> bytes:
-    """Return an OpenType font with PostScript outlines (CFF): one letter, the garden of Chinese, a black square."""
+    """Return an OpenType font with PostScript outlines (CFF) whose only letter, Chinese for garden, is a square."""
     builder = FontBuilder(1000, isTTF=False)
     builder.setupGlyphOrder([".notdef", "garden"])
     builder.setupCharacterMap({0x5EAD: "garden"})
@@ -212,7 +213,7 @@ def outlines_font() -> bytes:
 
 
 def test_a_font_with_postscript_outlines_prints_and_keeps_its_text(tmp_path: Path) -> None:
-    """By two renderers: a square of 0.7 em from 0.1 em right of the start, 20 pt large."""
+    """Two renderers show a square of 0.7 em that begins 0.1 em right of the start, at 20 pt."""
     stream = io.BytesIO()
     with Book(stream, title="x", font_bytes=outlines_font()) as book:
         sheet = book.sheet(100, 40, "1")
@@ -231,8 +232,8 @@ def test_a_font_with_postscript_outlines_prints_and_keeps_its_text(tmp_path: Pat
             np.testing.assert_allclose(edges, wanted, atol=0.15)
 
 
-def test_labels_in_any_letters_stand_where_single_texts_do() -> None:
-    """Set in one go, with shaped words between plain ones, or one by one: the same ink."""
+def test_labels_in_any_script_stand_where_single_texts_do() -> None:
+    """The ink is the same whether labels are set in one go, with shaped words among plain ones, or one by one."""
     places = [(10.0, 30.0, "R1"), (30.0, 30.0, "\u0628\u0627\u063a"), (60.0, 30.0, "R2"), (10.0, 10.0, "B\u0628")]
     pictures = []
     for at_once in (True, False):
@@ -250,7 +251,7 @@ def test_labels_in_any_letters_stand_where_single_texts_do() -> None:
     assert np.abs(pictures[0] - pictures[1]).max() < 60  # places are rounded to hundredths of a millimetre
 
 
-def test_forgotten_settings_are_set_again(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_words_that_the_cache_has_dropped_are_set_again(monkeypatch: pytest.MonkeyPatch) -> None:
     fresh, few = Lettering(), Lettering()
     names = [f"A rather long name of the rug number {number}" for number in range(9)]
     wanted = [fresh.fitted(name, 9 + index / 2) for index, name in enumerate(names)]
@@ -260,7 +261,7 @@ def test_forgotten_settings_are_set_again(monkeypatch: pytest.MonkeyPatch) -> No
 
 
 def test_printed_ink_matches_a_raster_of_the_same_word() -> None:
-    """pdfium's page has ink where the word stands, none outside; rightmost letter first for Arabic."""
+    """The page that pdfium renders has ink where the word stands and nowhere else, Arabic beginning on the right."""
     page = page_of("باغ", ARABIC_FONT)
     ink = 255 - page.render(scale=4).to_numpy().mean(axis=2)
     columns = np.flatnonzero(ink.max(axis=0) > 100) / 4 / (72 / 25.4)
@@ -281,14 +282,14 @@ def test_a_long_name_is_narrowed_then_cut() -> None:
 
 
 def test_the_base_font_covers_western_and_central_european_letters() -> None:
-    """Latin-1 and what Turkish, Polish, Czech add; what it lacks is refused, so none is ever a box."""
+    """It has Latin-1 and the letters of Turkish, Polish and Czech; others are refused, so that none becomes a box."""
     lettering = Lettering()
     latin = "".join(chr(c) for c in range(0xA1, 0x100) if unicodedata.category(chr(c))[0] == "L")
     assert lettering.width(latin + "ĞğİıŞşŁłŠšŽž") > 0
 
 
 def test_a_non_joiner_keeps_letters_apart() -> None:
-    """Unicode Standard, 9.2: between two letters it gives each the form it has at the end of a word."""
+    """It gives both letters the form that they have at the end of a word (Unicode Standard, 9.2)."""
     lettering = Lettering(ARABIC_FONT)
     beh = "\u0628"
     assert lettering.width(f"{beh}\u200c{beh}") == pytest.approx(2 * lettering.width(beh))

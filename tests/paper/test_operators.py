@@ -1,4 +1,4 @@
-"""The operators: their names and operands are those of ISO 32000-1, annex A, and numbers are numbers of a PDF."""
+"""Operators have the names and operands of ISO 32000-1, annex A, and numbers are written as a PDF requires."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from chartmaker.paper import operators as op
 
-#: Operands of each operator that is used here, by ISO 32000-1, table A.1 and the tables that it points to: n number,
-#: s string, a array, N name, d name or dictionary.
+#: Operands of each operator that is used, by ISO 32000-1, table A.1 and the tables that it refers to: n is a number, s
+#: a string, a an array, N a name, d a name or dictionary.
 OPERANDS = {
     "q": "", "Q": "", "cm": "nnnnnn", "Do": "N", "w": "n", "J": "n", "d": "an",
     "g": "n", "G": "n", "rg": "nnn", "RG": "nnn",
@@ -26,7 +26,7 @@ TOKEN = re.compile(
 
 
 def operators_in(content: str) -> list[tuple[str, str]]:
-    """Return (operator, kinds of its operands) from a content stream; nothing may be left over."""
+    """Return (operator, kinds of its operands) for a content stream, of which nothing may be left over."""
     found, kinds, place = [], "", 0
     while place < len(content):
         token = TOKEN.match(content, place)
@@ -62,7 +62,7 @@ EACH = [
 
 
 @pytest.mark.parametrize(("operators", "names"), EACH)
-def test_each_is_the_standard_s(operators: op.Operator, names: str) -> None:
+def test_each_operator_has_the_name_and_operands_of_the_standard(operators: op.Operator, names: str) -> None:
     found = operators_in(operators)
     assert [name for name, _ in found] == names.split()
     for name, kinds in found:
@@ -76,12 +76,12 @@ def test_every_function_is_tried_above() -> None:
 
 @given(st.floats(-9999, 9999))
 def test_numbers_have_no_exponent_and_are_right_to_a_thousandth(value: float) -> None:
-    """ISO 32000-1, 7.3.3: a number has no exponent. Six digits are kept, so that beyond 1,000 it is right to 0.0055."""
+    """A number has no exponent (ISO 32000-1, 7.3.3). Six digits are kept: above 1,000 it is right to 0.0055."""
     said = op.number(value)
     assert re.fullmatch(r"-?\d+(\.\d{1,3})?", said)
     assert float(said) == pytest.approx(value, abs=0.0005001 if abs(value) < 999 else 0.0055)
 
 
-def test_a_space_keeps_operators_on_a_line_and_lines_apart() -> None:
+def test_operators_on_a_line_are_parted_by_spaces_and_lines_by_newlines() -> None:
     assert op.line(op.SAVE, op.line_width(1), op.RESTORE) == "q 1 w Q"
     assert op.lines([op.SAVE, op.RESTORE]) == "q\nQ"

@@ -1,4 +1,4 @@
-"""What is used of reportlab's inside is there, in the release that is installed."""
+"""The private parts of reportlab that are used exist in the release that is installed."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from chartmaker.paper.pdfobjects import INSIDE, TRIED, pdfdoc
 
 
 @pytest.mark.parametrize(("what", "name"), [(what, name) for what, names in INSIDE.items() for name in names])
-def test_what_is_used_of_its_inside_is_there(what: str, name: str) -> None:
+def test_the_private_parts_of_reportlab_that_are_used_exist(what: str, name: str) -> None:
     document, stream = pdfdoc.PDFDocument(), pdfdoc.PDFStream(content=b"")
     document.Reference(stream)
     assert hasattr({"document": document, "object": stream}[what], name), (
@@ -18,7 +18,7 @@ def test_what_is_used_of_its_inside_is_there(what: str, name: str) -> None:
     )
 
 
-def test_the_installed_release_is_not_far_from_those_tried() -> None:
-    """Within a major release attributes stayed; a newer one is a reason to look, then to add it to those tried."""
+def test_the_installed_release_of_reportlab_is_among_the_major_ones_tried() -> None:
+    """Attributes have stayed within a major release; a newer one is a reason to look, and then to list it as tried."""
     installed, newest = (int(version.split(".")[0]) for version in (reportlab.__version__, TRIED[-1]))
     assert installed <= newest, f"reportlab {reportlab.__version__} is newer than those tried, {', '.join(TRIED)}"

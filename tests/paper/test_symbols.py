@@ -1,4 +1,4 @@
-"""The symbol font: rebuilt from its script, distinct after a photocopy, heavier for darker yarns."""
+"""The symbol font is what its script builds; its shapes survive a photocopy and are heavier for darker yarns."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.paper.symbols.table import INK
 from chartmaker.yarns.yarn import Yarn
 
 HERE = Path(build_font.__file__).parent
-#: Pixels of a cell of 2 mm at 150 dpi.
+#: The pixels of a cell of 2 mm at 150 dpi.
 SIDE = 12
 
 
@@ -26,7 +26,7 @@ def shapes() -> list[build_font.Shape]:
 
 
 def drawn(pixels: int) -> np.ndarray:
-    """Return every symbol as FreeType draws it in a cell of `pixels`, ink 0..1, shape (symbols, pixels, pixels)."""
+    """Return every symbol as FreeType draws it in a cell of `pixels`, as ink from 0 to 1, (symbols, pixels, pixels)."""
     fine = pixels * 8
     font = ImageFont.truetype(io.BytesIO(symbol_font()), round(fine * 0.9))
     cells = []
@@ -69,7 +69,7 @@ def test_every_yarn_of_a_map_has_a_symbol_one_em_wide() -> None:
 
 @pytest.mark.parametrize(("first", "floor"), [(12, 0.12), (24, 0.08), (100, 0.05), (128, 0.045), (MOST_YARNS, 0.04)])
 def test_symbols_stay_distinct_at_2_mm_after_a_photocopy(first: int, floor: float) -> None:
-    """Share of a cell's 144 pixels by which any two symbols still differ, drawn by FreeType, copied by Pillow."""
+    """The limit is the share of a cell's 144 pixels by which any two symbols still differ, drawn by FreeType."""
     copies = photocopied(drawn(SIDE))[:first].reshape(first, -1)
     differing = (copies[:, None] != copies[None]).mean(axis=2)
     np.fill_diagonal(differing, 1)
@@ -93,10 +93,10 @@ def test_darker_yarns_have_heavier_ink() -> None:
         glyphs = symbols_of(yarns)
         assert len(set(glyphs.tolist())) == count
         by_darkness = ink[glyphs[np.argsort(-lightness)] - 1]
-        assert (np.diff(by_darkness) > -0.008).all()  # FreeType's pixels are coarser than the table
+        assert (np.diff(by_darkness) > -0.008).all()  # FreeType's pixels are coarser than the table of ink
         assert by_darkness[-1] > by_darkness[0]
 
 
 def test_the_table_of_ink_is_true() -> None:
-    """Against FreeType: within 1 % of the square."""
+    """FreeType's ink agrees with the table within 1 % of the square."""
     assert np.abs(drawn(40).mean(axis=(1, 2)) / 0.9**2 - np.array(INK) / 1000).max() < 0.01

@@ -1,4 +1,4 @@
-"""What programs read: the contract's keys, columns that add up."""
+"""Programs get the documented keys, and columns that add up."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def test_the_keys_that_scripts_rely_on() -> None:
     json.dumps(summary, allow_nan=False)
 
 
-def test_prices_vessels_findings_reach_the_summary() -> None:
+def test_prices_vessels_and_findings_reach_the_summary() -> None:
     dye = Dye(vessels=[{"name": "pot", "holds": "1 kg"}])
     workshop = Workshop(cost=Cost(pile_per_kg=10, currency="EUR"), dye=dye, pile=Pile(heights={"NOPE": "9 mm"}))
     figures = figures_of(*settled(make_map(np.zeros((50, 40)), workshop=workshop)))
@@ -60,11 +60,11 @@ def test_yarns_csv_adds_up_to_the_summary(knot_map: SettledMap) -> None:
     pile = summary_of(figures)["pile"]
     for column, whole in (("length_m", pile["length_m"]["best"]), ("mass_g", pile["mass_g"]["best"])):
         total = sum(Decimal(row[column]) for row in rows)
-        assert abs(total - Decimal(str(whole))) <= Decimal("0.05")  # the same rounding, but for ties
+        assert abs(total - Decimal(str(whole))) <= Decimal("0.05")  # both are rounded alike, except for ties
     assert float(sum(Decimal(row["mass_high_g"]) for row in rows)) == pytest.approx(pile["mass_g"]["high"], abs=0.06)
 
 
-def test_a_name_is_no_formula_to_a_spreadsheet() -> None:
+def test_no_name_becomes_a_formula_in_a_spreadsheet() -> None:
     knot_map = make_map(np.zeros((50, 40)))
     evil = replace(knot_map.yarns[0], name='=HYPERLINK("x"), y')
     figures = figures_of(*settled(SettledMap(knot_map.knots, (evil,), knot_map.rug, knot_map.workshop)))
@@ -73,11 +73,11 @@ def test_a_name_is_no_formula_to_a_spreadsheet() -> None:
     assert row["fibre"] == ""
 
 
-def test_what_is_left_for_programs() -> None:
+def test_programs_get_what_is_left_after_a_row() -> None:
     figures = figures_of(*settled(make_map(np.zeros((50, 40)))))
     left = remaining_dict(remaining_after(figures, 20))
     assert (left["rows"], left["knots"], left["yarns"][0]["knots"]) == (30, 1200, 1200)
-    assert left["days"] == 1  # a day that is begun
+    assert left["days"] == 1  # a day that is begun counts as a whole day
 
 
 def spread(low: float, best: float, high: float) -> dict[str, float]:
@@ -109,10 +109,10 @@ WORKED_YARN = {
 
 
 def test_every_key_of_the_worked_example() -> None:
-    # By hand, as told beside the example; scripts read these keys.
+    # The values are worked out by hand as described beside the example; scripts read these keys.
     summary = summary_of(worked_example())
     first = summary["yarns"][0]
-    assert first.pop("lab") == pytest.approx([100, 0, 0], abs=0.02)  # white, CIE 15
+    assert first.pop("lab") == pytest.approx([100, 0, 0], abs=0.02)  # the white of CIE 15
     assert first == WORKED_YARN | {"order_g": 600.0, "hanks": 6}
     assert summary["pile"] == {
         "knots": 20_000,
@@ -149,7 +149,7 @@ def test_every_key_of_the_worked_example() -> None:
         "weft_mass_g": 550,
         "weft_mass_g_range": spread(550, 550, 550),
         "backing_cloth_m2": 0,
-        "in_rug_g": spread(676, 676, 676),  # 1,476 g of rug, 800 g of them pile
+        "in_rug_g": spread(676, 676, 676),  # the rug weighs 1,476 g, of which 800 g are pile
         "materials": [
             {"what": "warp", "mass_g": spread(157.5, 157.5, 157.5), "area_m2": None, "in_rug_g": None},
             {"what": "weft", "mass_g": spread(550, 550, 550), "area_m2": None, "in_rug_g": None},
@@ -182,7 +182,7 @@ def test_every_key_of_the_worked_example() -> None:
 
 
 def test_every_key_of_the_worked_dye_order_and_cost() -> None:
-    # 550 g at most x 1.1 - 100 g in stock is 505 g, six hanks; 440 x 1.1 is 484 g, five; 110 x 1.1 is 121 g, two.
+    # 550 g at most x 1.1 - 100 g in stock is 505 g, or six hanks; 440 x 1.1 is 484 g, five; 110 x 1.1 is 121 g, two.
     summary = summary_of(worked_example())
     pot = {"mass_g": 300, "hanks": 3, "vessel": "pot", "liquor_l": 9}
     common = {"undyed": False, "base": "silk, tex 400", "hanks": 6, "stock_g": 100, "order_g": 600}
@@ -203,7 +203,7 @@ def test_every_key_of_the_worked_dye_order_and_cost() -> None:
             | {"undyed": True, "base": "wool, tex 400", "hanks": 2, "stock_g": 0, "order_g": 200},
         ],
     }
-    # Pile 0.9 kg x 20 + 0.1 kg x 40; a square foot is 0.09290304 m2.
+    # The pile is 0.9 kg x 20 + 0.1 kg x 40; a square foot is 0.09290304 m2.
     assert summary["cost"] == {
         "currency": "EUR",
         "complete": True,
@@ -242,7 +242,8 @@ def test_every_key_of_what_is_left_of_the_worked_example() -> None:
 
 
 def test_every_key_of_a_calibration() -> None:
-    # 10,000 knots used 600 g where 500 g were reckoned: a fifth more than 50 mm a knot. Of one yarn, so within 5 %.
+    # 10,000 knots used 600 g where 500 g were calculated, a fifth more than 50 mm a knot. It is one yarn, so the figure
+    # is right within 5 %.
     worked = worked_example()
     assert calibration_dict(calibrate_by_yarn(worked.knot_map, worked.workshop, {"Y000": 600.0})) == {
         "length_per_knot_mm": 60,
@@ -271,7 +272,7 @@ def test_yarns_csv_of_the_worked_example() -> None:
 
 @pytest.mark.parametrize("name", ["=1", "+1", "-1", "@x", 'a "b"', "a,b", "plain"])
 def test_names_come_back_from_the_csv(name: str) -> None:
-    # RFC 4180 quoting, read by the standard library; a leading = + - @ has an apostrophe before it.
+    # RFC 4180 quoting is read by the standard library; a leading = + - @ has an apostrophe before it.
     knot_map = make_map(np.zeros((50, 40)))
     named = replace(knot_map.yarns[0], name=name)
     figures = figures_of(*settled(SettledMap(knot_map.knots, (named,), knot_map.rug, knot_map.workshop)))
@@ -280,7 +281,7 @@ def test_names_come_back_from_the_csv(name: str) -> None:
 
 
 def uneven(technique: str) -> Figures:
-    """Figures of which none comes out even."""
+    """Return figures of which none is a round number."""
     rng = np.random.default_rng(4)
     cells = rng.integers(0, 7, (263, 187)) ** 2 // 8
     cells[::3, 40:] = 0
@@ -313,7 +314,7 @@ def uneven(technique: str) -> Figures:
     return figures_of(*settled(replace(knot_map, yarns=tuple(replace(yarn, stock_g=33.3) for yarn in knot_map.yarns))))
 
 
-#: How many decimals scripts get of each figure; what is given in the rug file is told as it was given.
+#: The number of decimals that scripts get of each figure; what the rug file gives is written as it was given.
 DECIMALS = {
     "summary": {
         "lab": 2,
@@ -387,7 +388,7 @@ DECIMALS = {
 
 
 def most_decimals(value: Any, key: str = "") -> dict[str, int]:
-    """Return how many decimals the numbers under each key have at most."""
+    """Return the largest number of decimals of the numbers under each key."""
     if isinstance(value, dict):
         parts = [most_decimals(part, key if name in ("low", "best", "high") else name) for name, part in value.items()]
     elif isinstance(value, list):
@@ -401,7 +402,7 @@ def most_decimals(value: Any, key: str = "") -> dict[str, int]:
 
 
 @pytest.mark.parametrize("what", DECIMALS)
-def test_figures_are_told_to_so_many_decimals(what: str) -> None:
+def test_each_figure_has_its_number_of_decimals(what: str) -> None:
     told = []
     for technique in ("knotted", "tufted"):
         figures = uneven(technique)

@@ -1,4 +1,4 @@
-"""The tables as read: they add up, in both systems; nothing is missing."""
+"""The printed tables add up in both systems of units, and nothing is missing from them."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def test_the_pile_adds_up_as_printed(knot_map: SettledMap, units: Units) -> None
 @settings(max_examples=30)
 @given(knot_maps(), BOTH, st.integers(1, 3))
 def test_bundles_add_up_as_printed(knot_map: SettledMap, units: Units, weavers: int) -> None:
-    workshop = Workshop(loom=Loom(section="15 mm", weavers=weavers))  # the shortest rug drawn: 16 mm
+    workshop = Workshop(loom=Loom(section="15 mm", weavers=weavers))  # the shortest rug that is drawn has 16 mm
     figures = figures_of(*settled(SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)))
     tables, whole = issue_tables(figures, units), issue_total(figures, units)
     for table in (*tables, whole):
@@ -57,7 +57,7 @@ def test_bundles_add_up_as_printed(knot_map: SettledMap, units: Units, weavers: 
         for row in (*table.rows, table.total):
             assert row is not None
             assert sum(value(w) for w in row[2:-2]) == value(row[-2])
-    step = Decimal(5) if units == "metric" else Decimal("0.25")  # whole 5 g, or quarters of an ounce
+    step = Decimal(5) if units == "metric" else Decimal("0.25")  # whole steps of 5 g, or quarters of an ounce
     assert all(value(word) % step == 0 for table in tables for row in table.rows for word in row[2:-1])
     for row in whole.rows:
         assert sum(value(each[-2]) for table in tables for each in table.rows if each[0] == row[0]) == value(row[-2])
@@ -99,8 +99,8 @@ def test_every_table_has_what_its_header_says() -> None:
     assert "Ne 10 x9 (531 tex)" in {row[2] for row in words["Foundation"].rows}
 
 
-def test_the_worked_example_as_read() -> None:
-    # By hand, as told beside the example. The last row of each table is its total.
+def test_the_worked_example_is_printed_as_worked_out_by_hand() -> None:
+    # The values are worked out by hand as described beside the example; the last row of each table is its total.
     figures = worked_example()
     tables = {table.title: table for table in tables_of(figures)}
     pile = tables["Pile yarn"]
@@ -180,9 +180,9 @@ def test_the_worked_example_as_read() -> None:
 
 
 def test_the_formulas_printed_give_the_figures_printed() -> None:
-    # Whoever checks the sheet with a pocket calculator takes what is printed: knots x strands x length per knot is the
-    # net metres, metres x tex / 1000 the grams (ASTM D2260), net / (1 - waste) what is issued. 61,917 knots of Nm 5 x2
-    # (400 tex) in one strand, 5 % waste, each within the rounding of what is printed.
+    # Whoever checks the sheet with a pocket calculator uses what is printed: knots x strands x length per knot are the
+    # net metres, metres x tex / 1000 are the grams (ASTM D2260), and net / (1 - waste) is issued. The example is 61,917
+    # knots of Nm 5 x2 (400 tex) in one strand with 5 % waste, each within the rounding of what is printed.
     cells = np.zeros((331, 187), dtype=int)
     cells[7:90, 30:] = 1
     workshop = Workshop(pile=Pile(cut="12 mm", yarn="Nm 5 x2", waste="5%"), loom=Loom(warp="Ne 10 x9", binding="0 mm"))
@@ -217,7 +217,7 @@ def test_lots_add_up_to_shades_and_shades_to_the_order(knot_map: SettledMap, uni
 
 
 PAIRS, PAIRS_RIGHT = ("", "figure", "range or detail"), (1,)
-#: What each table is headed with, which columns are numbers and so stand flush right, in the order of the report.
+#: The headings of each table and its columns of numbers, which stand flush right, in the order of the report.
 HEADS = {
     "Pile yarn": (
         (
@@ -268,7 +268,7 @@ MORE_HEADS = {
 }
 
 
-def test_each_table_is_headed_and_set_as_it_is_read() -> None:
+def test_each_table_has_its_headings_and_its_numbers_flush_right() -> None:
     figures = worked_example()
     tables = tables_of(figures)
     wanted = {title: head for title, head in HEADS.items() if title != "To look at" or figures.findings}
@@ -293,7 +293,7 @@ def test_each_table_is_headed_and_set_as_it_is_read() -> None:
     assert totals["Sections, first woven first"] == ("in all", "20,000", "2.2", "", "", "")
 
 
-def test_a_finding_an_assumption_a_way_of_reckoning_as_read() -> None:
+def test_findings_assumptions_and_ways_of_calculating_as_printed() -> None:
     cells = np.zeros((100, 40), dtype=int)
     figures = figures_of(*settled(make_map(cells, make_rug(40, 100), Workshop(pile=Pile(heights={"NOPE": "9 mm"})))))
     tables = {table.title: table for table in tables_of(figures)}
@@ -305,10 +305,10 @@ def test_a_finding_an_assumption_a_way_of_reckoning_as_read() -> None:
     assert list(reached) == [(r.what, r.how, r.basis) for r in figures.reached] and reached
 
 
-def test_the_worked_bundles_as_handed_out() -> None:
-    # 50 mg a knot with waste, 55 with the margin of 10 %, weighed in 100 g. The first weaver ties 5,000 Y000 in each
-    # section: 275 g, so 300, then 550 in all, so 300 more. The second ties 5,000 of Y001, then 3,000: 300, then 440 in
-    # all, so 200 more, and 2,000 of C-2, 110 g. A strand has 400 tex, 2.5 m a gram.
+def test_the_worked_bundles_are_those_counted_by_hand() -> None:
+    # A knot takes 50 mg with waste and 55 mg with the margin of 10 %, weighed in steps of 100 g. The first weaver ties
+    # 5,000 of Y000 in each section: 275 g, so 300, then 550 in all, so 300 more. The second ties 5,000 of Y001, then
+    # 3,000: 300, then 440 in all, so 200 more, and 2,000 of C-2, 110 g. A strand has 400 tex, or 2.5 m a gram.
     figures = worked_example()
     first, second = issue_tables(figures)
     whole = issue_total(figures)
@@ -326,7 +326,7 @@ def test_the_worked_bundles_as_handed_out() -> None:
 
 
 def test_the_worked_example_in_imperial_units() -> None:
-    # 1 yd = 0.9144 m, 1 lb = 453.59237 g, 1 in = 25.4 mm, 1 US gallon = 3.785411784 l (NIST Handbook 44, appendix C).
+    # NIST Handbook 44, appendix C: 1 yd = 0.9144 m, 1 lb = 453.59237 g, 1 in = 25.4 mm, 1 US gallon = 3.785411784 l.
     figures = worked_example()
     tables = {table.title: table for table in tables_of(figures, "imperial")}
     assert tables["Pile yarn"].header[5:] == (
@@ -362,8 +362,8 @@ def test_what_is_left_of_the_worked_example() -> None:
     ]
 
 
-def test_a_calibration_as_read() -> None:
-    # 600 g used where 500 g were reckoned: a fifth more than 50 mm a knot.
+def test_a_calibration_as_printed() -> None:
+    # 600 g were used where 500 g were calculated, a fifth more than 50 mm a knot.
     worked = worked_example()
     first, colours = calibration_tables(calibrate_by_yarn(worked.knot_map, worked.workshop, {"Y000": 600.0}))
     assert first.rows == (
@@ -380,7 +380,7 @@ def test_a_tufted_rug_has_a_backing_table() -> None:
     figures = figures_of(*settled(make_map(np.zeros((200, 200)), rug, Workshop(cost=Cost(pile_per_kg=1)))))
     titles = {table.title: table for table in tables_of(figures)}
     assert "Backing" in titles and "Foundation" not in titles
-    # By hand: 1 m x 1 m; the default margin is 15 cm on every side.
+    # The rug is 1 m x 1 m, and the default margin is 15 cm on every side.
     assert titles["Backing"].rows == (
         ("size in the frame", "100 x 100 cm", "20.00 knots x 20.00 rows per dm"),
         ("backing cloth", "1.69 m²", "with margins"),
@@ -393,7 +393,7 @@ def test_a_tufted_rug_has_a_backing_table() -> None:
     assert [row[0] for row in titles["Time"].rows[:2]] == ["tufters side by side", "tufts per tufter per day"]
 
 
-def test_stock_that_covers_a_shade_is_told() -> None:
+def test_stock_that_covers_a_shade_is_shown() -> None:
     from dataclasses import replace
 
     knot_map = make_map(np.zeros((50, 40)))
@@ -403,9 +403,9 @@ def test_stock_that_covers_a_shade_is_told() -> None:
     assert row[-1] == "from stock"
 
 
-def test_what_an_earlier_bundle_covers_is_told_an_empty_place_is_none() -> None:
+def test_a_nought_means_enough_is_left_and_an_empty_place_no_yarn() -> None:
     cells = np.zeros((100, 40), dtype=int)
-    cells[10, 3] = cells[60, 3] = 1  # a knot of the second yarn in each section, both of the first weaver
+    cells[10, 3] = cells[60, 3] = 1  # the first weaver ties one knot of the second yarn in each section
     workshop = Workshop(loom=Loom(section="10 cm", weavers=2, binding="0 mm"))
     first, second = issue_tables(figures_of(*settled(make_map(cells, make_rug(40, 100), workshop))))
     assert first.rows[1][2:-1] == ("5", "", "5")
@@ -415,7 +415,7 @@ def test_what_an_earlier_bundle_covers_is_told_an_empty_place_is_none() -> None:
     assert second.notes[0].startswith("Where a 0 is printed, what is left of an earlier bundle is enough")
 
 
-def test_one_strand_is_not_told_nor_a_tex_twice() -> None:
+def test_a_single_strand_is_not_mentioned_and_tex_is_not_repeated() -> None:
     workshop = Workshop(pile=Pile(yarn="tex 500", strands=1), loom=Loom(warp="tex 500"))
     tables = {t.title: t for t in tables_of(figures_of(*settled(make_map(np.zeros((50, 40)), None, workshop))))}
     assert tables["Pile yarn"].rows[0][4] == "wool, tex 500"

@@ -1,4 +1,4 @@
-"""Each craft speaks its own words, by number, and in the language in force."""
+"""Each craft has its own words, in the right number and in the language in force."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from chartmaker.techniques.crafts import CRAFTS, craft_of
     ],
 )
 def test_a_craft_is_spoken_of_in_whole_words(technique: Technique, one: str, many: str, pace: str) -> None:
-    """Who ties knots is a weaver, and who tufts is a tufter (common practice)."""
+    """Whoever ties knots is a weaver, and whoever tufts is a tufter (common practice)."""
     craft = craft_of(make_rug(40, 50, technique=technique))
     assert craft is CRAFTS[technique]
     assert (craft.words.hands_of(1), craft.words.hands_of(3)) == (one, many)
@@ -36,7 +36,7 @@ class Shouting:
         return self.sentence(one if number == 1 else many)
 
 
-def test_words_are_looked_up_when_they_are_said() -> None:
+def test_words_are_looked_up_when_they_are_used() -> None:
     words = CRAFTS["knotted"].words
     with speaking(Shouting()):
         assert words.hands_of(2) == "2 WEAVERs"

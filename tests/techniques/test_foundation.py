@@ -1,4 +1,4 @@
-"""Warp and weft against published warpings, handweaving examples."""
+"""Warp and weft are held against published warpings and against examples from hand weaving."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from chartmaker.techniques.foundation import foundation_of, on_the_loom, weft_le
 
 
 def test_the_published_warping_of_40_raj() -> None:
-    # Ahrari, iran-carpet.com 1726 and 1804: 640 knots across, 1,280 ends of three-ply Nm 8 wool, 2 m long: 960 g.
-    # 1726 also: the warp is the rug's length and up to 60 cm, here 156 + 44 cm.
+    # Ahrari, iran-carpet.com 1726 and 1804: 640 knots across have 1,280 ends of three-ply Nm 8 wool, 2 m long: 960 g.
+    # By 1726 the warp is as long as the rug and up to 60 cm more, here 156 + 44 cm.
     rug = Rug(size="104x156 cm", density="40 raj (6.5 cm)")
     loom = Loom(selvedge=0, warp="Nm 8 x3", fringe="10 cm", kilim="0 cm", loom_waste="24 cm")
     foundation = foundation_of(rug, Workshop(loom=loom))
@@ -28,26 +28,26 @@ def test_the_published_warping_of_40_raj() -> None:
 
 
 def test_default_warp_takes_the_published_sixty_centimetres() -> None:
-    # Ahrari 1726: "up to 60 cm" more than the rug.
+    # Ahrari 1726: the warp is "up to 60 cm" longer than the rug.
     rug = Rug(size="104x156 cm", density="40 raj (6.5 cm)")
     assert foundation_of(rug, Workshop()).warp_end_m == pytest.approx(1.56 + 0.6)
 
 
 def test_the_published_weft_corrected() -> None:
-    # Ahrari 1819 counts 1,440 rows where 156 cm at 40 raj of 6.5 cm is 960 (an arithmetic slip in the source). With
-    # 960 rows at 1.2 m: 1,152 m; cotton Ne 10 twelve-ply: 816 g (590.541 x 12 / 10 tex).
+    # Ahrari 1819 counts 1,440 rows, but 156 cm at 40 raj of 6.5 cm are 960 rows (an arithmetic slip in the source). 960
+    # rows at 1.2 m are 1,152 m, and in twelve-ply cotton of Ne 10 816 g (590.541 x 12 / 10 tex).
     rug = Rug(size="104x156 cm", density="40 raj (6.5 cm)")
     take_up = 1.2 / 1.04 - 1
     foundation = foundation_of(rug, Workshop(loom=Loom(weft="Ne 10 x12", picks=1, take_up=take_up, kilim="0 cm")))
     assert foundation.weft_rows == 960
     assert foundation.weft_length_m.best == pytest.approx(1_152)
     assert foundation.weft_mass_g.best == pytest.approx(816, abs=1)
-    assert foundation.weft_length_m.low == foundation.weft_length_m.high  # given, so no range
+    assert foundation.weft_length_m.low == foundation.weft_length_m.high  # the value is given, so there is no range
 
 
 def test_published_shrinkage_examples() -> None:
-    # cnch.org, p=13821: finished 10 inch at 20 % is woven 12.5 inch, not 12. The same page: 8 inch wide, 20 picks an
-    # inch, 65 inch long take 288.9 yards; with 10 % 317.8 yards.
+    # cnch.org, p=13821: to be 10 inch finished at 20 % it is woven at 12.5 inch, not 12. On the same page 8 inch wide,
+    # 20 picks an inch and 65 inch long take 288.9 yards, and 317.8 yards with 10 %.
     assert on_the_loom(10, 0.20) == pytest.approx(12.5)
     wide_mm, yard_m = 8 * float(INCH_MM), float(YARD_MM) / 1000
     assert weft_length_m(20 * 65, 1, wide_mm, 0) / yard_m == pytest.approx(288.9, abs=0.05)
@@ -55,7 +55,7 @@ def test_published_shrinkage_examples() -> None:
 
 
 def test_the_rug_is_set_wider_and_longer_for_what_it_loses() -> None:
-    rug = make_rug(400, 500, "40x50 per dm")  # 100 x 100 cm
+    rug = make_rug(400, 500, "40x50 per dm")  # the rug is 100 x 100 cm
     foundation = foundation_of(rug, Workshop(loom=Loom(shrinkage_across="2%", shrinkage_along="-1%")))
     assert foundation.loom_width_mm == pytest.approx(1000 / 0.98)
     assert foundation.loom_length_mm == pytest.approx(1000 / 1.01)
@@ -72,7 +72,7 @@ def test_an_unknown_take_up_gives_the_published_range() -> None:
     assert foundation.warp_ends == 2 * 400 + 8
 
 
-def test_every_default_is_told_and_nothing_that_was_given() -> None:
+def test_every_default_is_listed_and_nothing_that_was_given() -> None:
     names = ["warp", "weft", "picks", "take_up", "selvedge", "fringe", "kilim", "loom_waste"]
     names += ["shrinkage_across", "shrinkage_along"]
     assert {a.key for a in foundation_of(make_rug(40, 50), Workshop()).assumptions} == {f"[loom] {n}" for n in names}
@@ -91,7 +91,7 @@ def test_every_default_is_told_and_nothing_that_was_given() -> None:
     assert foundation_of(make_rug(40, 50), Workshop(loom=given)).assumptions == ()
 
 
-def test_depressed_warps_are_a_finding() -> None:
+def test_depressed_warps_are_reported() -> None:
     rug = make_rug(40, 50, "9/60 indian")
     [finding] = foundation_of(rug, Workshop(loom=Loom(warp="tex 2000"))).findings
     assert finding.what == "The warp is thicker than its pitch: it needs depressed warps, or a finer yarn."
@@ -99,9 +99,10 @@ def test_depressed_warps_are_a_finding() -> None:
     assert foundation_of(rug, Workshop(loom=Loom(warp="Ne 10 x9"))).findings == ()
 
 
-def test_each_default_is_told_with_its_source() -> None:
-    # Ahrari 1726: up to 60 cm more warp than rug; a weft takes up 10 to 15 % (published ranges), 12.5 % in the middle;
-    # two passes a row, 8 ends of selvedge (common practice). Yarns scaled from Ahrari's 1726, 1819 (estimate).
+def test_each_default_is_listed_with_its_source() -> None:
+    # Ahrari 1726: up to 60 cm more warp than rug. A weft takes up 10 to 15 % (published ranges), 12.5 % in the middle.
+    # Two passes a row and 8 ends of selvedge are common practice. Yarns are scaled from Ahrari 1726 and 1819
+    # (estimate).
     foundation = foundation_of(make_rug(40, 50), Workshop())
     scaled = "fits the density as in a published warping (Ahrari 1726, 1819), scaled"
     sixty = "the warp is up to 60 cm longer than the rug, for fringes, kilim ends and loom waste together (Ahrari 1726)"
@@ -135,7 +136,7 @@ def test_each_default_is_told_with_its_source() -> None:
         ({"shrinkage_along": "1%"}, "shrinkage_along"),
     ],
 )
-def test_giving_one_key_leaves_the_other_defaults_told(given: dict[str, Any], told: str) -> None:
+def test_giving_one_key_leaves_the_other_defaults_listed(given: dict[str, Any], told: str) -> None:
     rug = make_rug(40, 50)
     every = {a.key for a in foundation_of(rug, Workshop()).assumptions}
     left = {a.key for a in foundation_of(rug, Workshop(loom=Loom(**given))).assumptions}
@@ -143,9 +144,9 @@ def test_giving_one_key_leaves_the_other_defaults_told(given: dict[str, Any], to
 
 
 def test_a_rug_that_shrinks_both_ways_by_hand() -> None:
-    # Finished 1 m x 1 m, a fifth lost across, a tenth gained along (the loom is shorter than the rug): 1.25 m wide,
-    # 1 / 1.1 m long. Warp: 2 x 400 + 6 ends of 0.90909 + 2 x 0.12 + 0.3 m; tex 200. Weft: 500 rows of 3 passes over
-    # 1.25 m, tex 400, the take-up 10, 12.5, 15 % where it is not given.
+    # Finished it is 1 m x 1 m, a fifth is lost across and a tenth gained along (on the loom it is shorter): 1.25 m wide
+    # and 1 / 1.1 m long. Warp: 2 x 400 + 6 ends of 0.90909 + 2 x 0.12 + 0.3 m in tex 200. Weft: 500 rows of 3 passes
+    # over 1.25 m in tex 400, with a take-up of 10, 12.5 and 15 % where it is not given.
     loom = {"warp": "tex 200", "weft": "tex 400", "picks": 3, "selvedge": 6, "fringe": "12 cm"}
     loom |= {"kilim": "0 cm", "loom_waste": "30 cm"}
     shrinkage = {"shrinkage_across": "20%", "shrinkage_along": "-10%"}
@@ -171,14 +172,14 @@ def test_a_rug_that_shrinks_both_ways_by_hand() -> None:
 
 
 def test_more_passes_a_row_take_a_finer_weft() -> None:
-    # What fills a row is the same whether it is one thick pass or three thin ones (a published weft, Ahrari 1819,
-    # scaled): within the rounding of the count to two figures.
+    # A row is filled alike by one thick pass and by three thin ones (a published weft, Ahrari 1819, scaled), within the
+    # rounding of the count to two figures.
     rug = make_rug(400, 500, "40x50 per dm")
     one, three = (foundation_of(rug, Workshop(loom=Loom(picks=picks))).weft for picks in (1, 3))
     assert float(one.tex) == pytest.approx(3 * float(three.tex), rel=0.05)
 
 
-def test_how_each_figure_was_reached() -> None:
+def test_each_figure_says_how_it_was_calculated() -> None:
     assert [(r.what, r.how, r.basis) for r in foundation_of(make_rug(40, 50), Workshop()).reached] == [
         ("size on the loom", "finished / (1 - shrinkage), each way (cnch.org 13821)", "published"),
         ("warp ends", "2 x knots across + [loom] selvedge (Ahrari 1726)", "published"),
@@ -190,15 +191,16 @@ def test_how_each_figure_was_reached() -> None:
 
 
 def test_yarns_too_thick_for_the_density_are_refused() -> None:
-    # 8,000 tex of cotton is 3.3 mm thick (1.52 g/cm3, packed to 0.6); at 40 x 50 per dm a knot has 2.5 mm, a row 2 mm.
+    # 8,000 tex of cotton is 3.3 mm thick (1.52 g/cm3, packed to 0.6), but at 40 x 50 per dm a knot has 2.5 mm and a row
+    # 2 mm.
     for yarn, key in ((Loom(warp="tex 8000"), "warp"), (Loom(weft="tex 8000"), "weft")):
         with pytest.raises(RugError, match=rf"^\[loom\] {key}: a {key} of tex 8000 "):
             foundation_of(make_rug(40, 50, "40x50 per dm"), Workshop(loom=yarn))
 
 
 def test_kilim_ends_by_hand() -> None:
-    # 3 cm at each end of a rug 1 m wide, in cotton of 1,000 tex: 1 / (1.52 x 0.6) = 1.09649 mm2, 1.18157 mm thick, so
-    # 60 / 1.18157 = 50.78 passes of 1 m x 1.1. Each warp end is 2 x 3 cm longer, here 1 + 0.06 + 0.2 + 0.3 m.
+    # 3 cm are woven at each end of a rug 1 m wide, in cotton of 1,000 tex: 1 / (1.52 x 0.6) = 1.09649 mm2, 1.18157 mm
+    # thick, so 60 / 1.18157 = 50.78 passes of 1 m x 1.1. Each warp end is 2 x 3 cm longer, here 1 + 0.06 + 0.2 + 0.3 m.
     loom = {"weft": "tex 1000", "warp": "tex 500", "take_up": 0.1, "fringe": "10 cm", "loom_waste": "30 cm"}
     foundation = foundation_of(make_rug(400, 500, "40x50 per dm"), Workshop(loom=Loom(**loom, kilim="3 cm", picks=2)))
     assert foundation.wefts.kilim_m.best == pytest.approx(50.78 * 1.1, rel=1e-4)
@@ -208,7 +210,8 @@ def test_kilim_ends_by_hand() -> None:
 
 
 def test_a_thick_and_a_thin_weft_by_hand() -> None:
-    # 500 rows over 1 m, take-up 10 %: of three passes two thin, 1,100 m of 200 tex, and one thick, 550 m of 1,000 tex.
+    # 500 rows over 1 m with a take-up of 10 %: of three passes two are thin, 1,100 m of 200 tex, and one is thick, 550
+    # m of 1,000 tex.
     loom = {"weft": "tex 1000", "thin_weft": "tex 200", "picks": 3, "thin_picks": 2, "take_up": 0.1, "kilim": "0 cm"}
     foundation = foundation_of(make_rug(400, 500, "40x50 per dm"), Workshop(loom=Loom(**loom)))
     assert (foundation.wefts.knots_m.best, foundation.wefts.thin_m.best) == pytest.approx((1650, 1100))
@@ -220,15 +223,15 @@ def test_a_thick_and_a_thin_weft_by_hand() -> None:
 
 
 def test_a_round_rug_has_plain_ground_outside_and_no_fringe() -> None:
-    # Half the grid outside the outline: 500 rows of 0.5 m x 2 passes between the knots, and of 0.5 m x 3 passes
+    # Half of the grid lies outside the outline: 500 rows of 0.5 m x 2 passes between the knots, and of 0.5 m x 3 passes
     # outside, where a row of 2 mm is filled by wefts of 0.7 mm (2 / 0.706 = 2.8). Ne 10 x6 is 354.3 tex, 0.703 mm.
     loom = {"weft": "Ne 10 x6", "warp": "tex 500", "take_up": 0, "selvedge": 8, "loom_waste": "30 cm"}
     rug = make_rug(400, 500, "40x50 per dm", shape="ellipse")
     foundation = foundation_of(rug, Workshop(loom=Loom(**loom)), 0.5)
     assert (foundation.wefts.knots_m.best, foundation.wefts.outside_m.best) == pytest.approx((500, 750))
     assert foundation.weft_length_m.best == pytest.approx(1250)
-    assert foundation.warp_end_m == pytest.approx(1.3)  # no fringe, no kilim
-    # In the rug: what lies between the knots, and half of 800 ends of 1 m; selvedge and corners are cut away.
+    assert foundation.warp_end_m == pytest.approx(1.3)  # it has neither fringe nor kilim
+    # The rug holds what lies between the knots and half of 800 ends of 1 m; selvedge and corners are cut away.
     assert foundation.in_rug_g.best == pytest.approx(500 * 0.3543246 + 800 * 0.5 * 0.5)
     assert {a.key: a.value for a in foundation.assumptions}["[loom] fringe"] == "0 cm each end"
     given = foundation_of(rug, Workshop(loom=Loom(**loom, outside_picks=4)), 0.5)

@@ -1,4 +1,4 @@
-"""The hand loom: reeds and points against published figures, its yarn by hand, designs that it cannot weave."""
+"""The hand loom's reeds, points and yarn agree with published figures, and what it cannot weave is reported."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.techniques.handloomed import pile_length, reed_ends_per_m
 
 
 def test_points_by_pitch_and_wires() -> None:
-    # Brinton, Carpets (1919): points per square inch = wires x pitch / 27; 256 pitch, 9 wires = 85.3.
+    # Brinton, Carpets (1919): points per square inch are wires x pitch / 27, and 256 pitch with 9 wires has 85.3.
     density = parse_density("256 pitch 9 wires")
     assert float(density.per_square_inch) == pytest.approx(85.3, abs=0.05)
     assert float(density.along_per_inch) == pytest.approx(9)
@@ -26,28 +26,29 @@ def test_points_by_pitch_and_wires() -> None:
 
 @pytest.mark.parametrize(("reed", "ends"), [(10, 196.85), (12, 236.22)])
 def test_reeds_by_their_ends_on_two_inches(reed: float, ends: float) -> None:
-    # Common practice: the number of a reed is its ends on 2 inch, 50.8 mm.
+    # Common practice: the number of a reed is the number of its ends on 2 inch, or 50.8 mm.
     assert reed_ends_per_m(reed) == pytest.approx(ends, abs=0.005)
 
 
 def test_pile_yarn_on_a_length_of_cloth() -> None:
-    # Our own formula 1 + 2 h r by hand: rods of 1 cm, 3 of them on a centimetre, take 7 times the length.
+    # Our own formula 1 + 2 h r, by hand: with rods of 1 cm, 3 of them on a centimetre, the yarn is 7 times as long as
+    # the cloth.
     assert pile_length(10, 0.3) == pytest.approx(7.0)
 
 
 def woven(**loom: Any) -> Figures:
-    rug = make_rug(200, 300, "20x30 per dm", technique="hand-loomed")  # 1 m x 1 m
+    rug = make_rug(200, 300, "20x30 per dm", technique="hand-loomed")  # the cloth is 1 m x 1 m
     workshop = Workshop(pile=Pile(cut="10 mm", yarn="Nm 2", waste=0), loom=Loom(**loom))
     return figures_of(*settled(make_map(np.zeros((300, 200)), rug, workshop)))
 
 
 def test_the_loom_by_hand() -> None:
-    # With the warp: 200 ends of pile, each 7 m on the metre of cloth: 1,400 m, 700 g of Nm 2.
+    # Pile from the warp: 200 ends, each 7 m on the metre of cloth, are 1,400 m, or 700 g of Nm 2.
     assert woven(pile_yarn="warp").pile.net_mass_g.best == pytest.approx(700, rel=1e-3)
-    # With the weft: 300 rods, 200 points of 1 cm up and down on the metre: 5 m each, 1,500 m.
+    # Pile from the weft: 300 rods with 200 points of 1 cm up and down on the metre take 5 m each, 1,500 m.
     figures = woven(reed=12, selvedge=10, days=6, weavers=2)
     assert figures.pile.net_length_m.best == pytest.approx(1500)
-    # 1 m of a reed of 12 is 236 ends, and 10 of selvedge, whatever the points.
+    # 1 m of a reed of 12 has 236 ends, with 10 of selvedge, whatever the points.
     assert figures.foundation.warp_ends == 246
     assert figures.foundation.warp_length_m == pytest.approx(246 * figures.foundation.warp_end_m)
     per_end = figures.foundation.warp_mass_g / figures.foundation.warp_length_m
@@ -70,16 +71,17 @@ def remarks(knots: np.ndarray, **loom: Any) -> list[tuple[str, tuple[Any, ...]]]
     return [(finding.severity, finding.places) for finding in found]
 
 
-def test_what_no_hand_loom_weaves_is_said_with_where() -> None:
+def test_a_design_that_no_hand_loom_weaves_is_reported_with_its_place() -> None:
     knots = np.zeros((40, 20))
     knots[10:15] = 1
-    assert remarks(knots) == []  # bands
-    assert remarks(knots, pile_yarn="warp") == [("note", ((0, 40, 0, 20),))]  # there they would be stripes
-    knots[20:24, 3:8] = 1  # a figure on plain ground
+    assert remarks(knots) == []  # bands can be woven
+    assert remarks(knots, pile_yarn="warp") == [("note", ((0, 40, 0, 20),))]  # these would become stripes on it
+    knots[20:24, 3:8] = 1  # a figure on plain ground cannot be woven
     assert remarks(knots) == [("note", ((20, 24, 0, 20),))]
     knots[30] = np.arange(20) % 3
     assert remarks(knots) == [("note", ((20, 24, 0, 20),)), ("error", ((30, 31, 0, 20),))]
-    assert list(changes_along(settled(make_map(knots, make_rug(20, 40)))[0], Workshop())) == []  # knots go anywhere
+    # in a knotted rug knots may go anywhere
+    assert list(changes_along(settled(make_map(knots, make_rug(20, 40)))[0], Workshop())) == []
 
 
 def test_a_pitch_gives_a_rug() -> None:

@@ -1,4 +1,4 @@
-"""Yarn thickness against Peirce, default yarns against the published warping, impossible yarns refused."""
+"""Yarns are as thick as Peirce says, default yarns follow a published warping, and impossible yarns are refused."""
 
 from __future__ import annotations
 
@@ -22,11 +22,12 @@ def test_cotton_is_as_thick_as_peirce_says(ne: int) -> None:
 
 
 def test_default_yarns_give_the_published_example_back() -> None:
-    # Ahrari 1718, 1726, 1819: 40 raj of 6.5 cm, pile two-ply Nm 8, warp three-ply Nm 8, weft Ne 10 twelve-ply.
+    # Ahrari 1718, 1726, 1819: 40 raj of 6.5 cm has a pile of two-ply Nm 8, a warp of three-ply Nm 8 and a weft of
+    # twelve-ply Ne 10.
     density = parse_density("40 raj (6.5 cm)")
     assert yarnsize.default_pile_yarn(density).tex == 250
-    assert yarnsize.default_warp(density).tex == 380  # 375, said to two figures
-    assert yarnsize.default_weft(density, 1).tex == 710  # 708.7
+    assert yarnsize.default_warp(density).tex == 380  # 375 tex, to two figures
+    assert yarnsize.default_weft(density, 1).tex == 710  # 708.7 tex
     assert yarnsize.default_weft(density, 2).tex == 350
 
 
@@ -37,11 +38,11 @@ def test_coarse_rugs_are_not_strung_with_rope() -> None:
 
 
 def test_the_finest_rug_still_gets_yarns() -> None:
-    """By hand: 400 a dm are 0.25 mm, (0.25 / 1.625)^2 = 0.02367 of the costing's 250, 375, 708.7 tex."""
+    """By hand: 400 a dm are knots of 0.25 mm, and (0.25 / 1.625)^2 = 0.02367 of the costing's 250, 375, 708.7 tex."""
     density = parse_density("400x400 per dm")  # no density is finer
-    assert yarnsize.default_pile_yarn(density).tex == 6  # 5.92
-    assert yarnsize.default_warp(density).tex == 9  # 8.88
-    assert yarnsize.default_weft(density, 8).tex == 2  # 16.77 / 8
+    assert yarnsize.default_pile_yarn(density).tex == 6  # 5.92 tex
+    assert yarnsize.default_warp(density).tex == 9  # 8.88 tex
+    assert yarnsize.default_weft(density, 8).tex == 2  # 16.77 tex / 8
 
 
 @given(st.integers(10, 200), st.integers(10, 200), st.integers(1, 8))
@@ -63,11 +64,11 @@ def test_a_yarn_too_thick_for_the_pitch_is_refused_by_its_key() -> None:
 
 
 def test_a_warp_thicker_than_its_pitch_needs_depressed_warps() -> None:
-    density = parse_density("9/60 indian")  # a knot is 2.54 mm wide, a warp pitch 1.27 mm
-    assert not yarnsize.check_warp(parse_yarn_count("tex 2000"), density)  # 1.67 mm thick
+    density = parse_density("9/60 indian")  # a knot is 2.54 mm wide, so the warp pitch is 1.27 mm
+    assert not yarnsize.check_warp(parse_yarn_count("tex 2000"), density)  # this warp is 1.67 mm thick
 
 
-#: g/cm3, from memory of Morton & Hearle, Physical Properties of Textile Fibres, chapter on density.
+#: Densities in g/cm3, from memory of Morton & Hearle, Physical Properties of Textile Fibres, chapter on density.
 DENSITIES = {
     "New Zealand Wool": 1.31,
     "mohair": 1.31,
@@ -76,12 +77,12 @@ DENSITIES = {
     "cotton, mercerised": 1.52,
     "Linen": 1.50,
     "jute": 1.44,
-    "Viscose (artificial silk is another word)": 1.34,  # the first fibre of the list that is named counts
+    "Viscose (artificial silk is another word)": 1.34,  # the first of these fibres that is named counts
     "viscose": 1.52,
     "nylon 6": 1.14,
     "recycled polyester": 1.39,
     "acrylic": 1.19,
-    "moon hair": 1.31,  # nobody knows it: wool
+    "moon hair": 1.31,  # nobody knows the fibre, so it counts as wool
     "": 1.31,
 }
 
@@ -89,40 +90,41 @@ DENSITIES = {
 @pytest.mark.parametrize("fibre", DENSITIES)
 def test_fibre_is_found_within_words(fibre: str) -> None:
     assert yarnsize.fibre_density(fibre) == DENSITIES[fibre]
-    # 1000 tex are 1 g/m: 1 / density mm2 of fibre, of which a yarn has 60 %
+    # 1,000 tex are 1 g/m, so there are 1 / density mm2 of fibre, which is 60 % of the yarn.
     assert yarnsize.cross_section_mm2(1000, fibre) == pytest.approx(1 / DENSITIES[fibre] / 0.6, rel=1e-12)
     assert yarnsize.fibre_density(None) == 1.31
 
 
 @given(st.integers(12, 199), st.integers(12, 199))
 def test_default_yarns_follow_the_published_costing(across: int, along: int) -> None:
-    """Scaled from Ahrari's 40 raj: pile by the knot's area, warp and weft by the square of width, of height."""
+    """They are scaled from Ahrari's 40 raj: pile by the knot's area, warp by the square of width, weft of height."""
     density = parse_density(f"{across}x{along} per dm")
-    wide, high = 100 / across / 1.625, 100 / along / 1.625  # of the costing's knot, 6.5 cm / 40
+    wide, high = 100 / across / 1.625, 100 / along / 1.625  # the costing's knot is 6.5 cm / 40
     wanted = {
         yarnsize.default_pile_yarn(density).tex: 250 * wide * high,
-        yarnsize.default_warp(density).tex: min(375 * wide**2, 590.541 / 10 * 9),  # ASTM D2260; Ne 10 nine-ply at most
+        # ASTM D2260; the weft is at most Ne 10 nine-ply
+        yarnsize.default_warp(density).tex: min(375 * wide**2, 590.541 / 10 * 9),
         yarnsize.default_weft(density, 1).tex: min(708.7 * high**2, 708.7),
         yarnsize.default_weft(density, 3).tex: min(708.7 * high**2, 708.7) / 3,
     }
     for tex, exact in wanted.items():
-        step = 10 ** max(len(str(int(exact))) - 2, 0)  # two figures
+        step = 10 ** max(len(str(int(exact))) - 2, 0)  # the tolerance is that of two figures
         assert abs(float(tex) - exact) <= max(step / 2, 0.5) + 1e-9
         assert float(tex) % step == 0
 
 
 def test_a_default_yarn_says_its_count() -> None:
-    """In the Tex system of ISO 1144, single."""
+    """The count is in the Tex system of ISO 1144, as a single yarn."""
     yarn = yarnsize.default_pile_yarn(parse_density("40 raj (6.5 cm)"))
     assert yarn.notation == "tex 250"
     assert parse_yarn_count(yarn.notation).tex == 250
 
 
-def test_what_just_fits_is_taken_a_hair_more_is_refused() -> None:
-    """By hand: 10 x 10 a dm gives 10 x 10 mm a knot; a cotton of x tex is sqrt(4 x / 1000 / 0.912 / pi) mm thick."""
+def test_a_yarn_that_just_fits_is_taken_and_one_a_little_thicker_refused() -> None:
+    """By hand: 10 x 10 a dm give a knot 10 x 10 mm, and cotton of x tex is sqrt(4 x / 1000 / 0.912 / pi) mm thick."""
     density = parse_density("10x10 per dm")
-    full = 10**2 * math.pi / 4 * 0.912 * 1000  # tex, 10 mm thick
-    wool = 100 / 2 * 1.31 * 0.6 * 1000  # tex, two legs of it fill the knot
+    full = 10**2 * math.pi / 4 * 0.912 * 1000  # in tex, 10 mm thick
+    wool = 100 / 2 * 1.31 * 0.6 * 1000  # in tex, where two legs fill the knot
     assert yarnsize.check_warp(parse_yarn_count(f"tex {full / 4 - 1:.0f}"), density)
     assert not yarnsize.check_warp(parse_yarn_count(f"tex {full / 4 + 1:.0f}"), density)
     assert not yarnsize.check_warp(parse_yarn_count(f"tex {full - 1:.0f}"), density)
@@ -133,11 +135,11 @@ def test_what_just_fits_is_taken_a_hair_more_is_refused() -> None:
             check(parse_yarn_count(f"tex {full + 1:.0f}"), density)
     with pytest.raises(RugError, match=r"would take 100 mm2, .* a knot has 100 mm2; use a yarn below 39300 tex in all"):
         yarnsize.check_pile_yarn(wool + 1, "wool", density, "key")
-    with pytest.raises(RugError, match=r"key: 9000\.3 tex is"):  # as a count of metres per gram may give it
+    with pytest.raises(RugError, match=r"key: 9000\.3 tex is"):  # a count in metres per gram may give such a value
         yarnsize.check_pile_yarn(9_000.28, "wool", parse_density("40x40 per dm"), "key")
-    # Silk fills it exactly with 40,200 tex: 2 x 40.2 / (1.34 x 0.6) = 100 mm2, which is no thicker than its place.
+    # Silk of 40,200 tex fills it exactly: 2 x 40.2 / (1.34 x 0.6) = 100 mm2, and is no thicker than its place.
     yarnsize.check_pile_yarn(40_200, "silk", density, "key")
-    # Silk is denser, so it is thinner at the same count: 2 x 10 / (1.34 x 0.6) mm2, 3.99 mm thick.
+    # Silk is denser, and so thinner at the same count: 2 x 10 / (1.34 x 0.6) mm2, 3.99 mm thick.
     with pytest.raises(RugError, match=r"10000 tex is 4 mm thick: .* would take 24.9 mm2"):
         yarnsize.check_pile_yarn(10_000, "silk", parse_density("20x25 per dm"), "key")
     with pytest.raises(RugError, match=r"is 7.1 mm thick"):

@@ -1,4 +1,4 @@
-"""The yarn card: colours against an independent library, faults by line."""
+"""The colours of the yarn card agree with an independent library, and its faults are named by line."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def test_every_notation_agrees_with_colour_science(illuminant: str, observer: st
 
 @pytest.mark.filterwarnings("ignore:Aligning")
 def test_reflectances_agree_with_colour_science() -> None:
-    # The average ColorChecker reflectances that colour-science publishes, 380 to 730 nm, under D65.
+    # These are the average ColorChecker reflectances that colour-science publishes, from 380 to 730 nm, under D65.
     spectra = colour_science.SDS_COLOURCHECKERS["ISO 17321-1"]
     bands = range(400, 701, 10)
     lines = ["code," + ",".join(f"{band}nm" for band in bands)]
@@ -66,17 +66,17 @@ def test_reflectances_agree_with_colour_science() -> None:
     yarns = parse_card("\n".join(lines), where="card.csv")
     difference = ciede2000(np.array([yarn.lab for yarn in yarns]), np.array(expected))
     assert len(yarns) == 24
-    assert difference.max() < 0.35  # the narrower range costs a little against 380 to 730 nm
+    assert difference.max() < 0.35  # the narrower range differs a little from that of 380 to 730 nm
     assert difference.mean() < 0.1
 
 
 @given(st.tuples(*[st.integers(0, 255)] * 3))
-def test_a_hex_colour_stays_itself(srgb: tuple[int, int, int]) -> None:
+def test_a_hex_colour_is_kept_exactly(srgb: tuple[int, int, int]) -> None:
     (yarn,) = parse_card(f"code,name,colour\nA,Madder,{hex_of(srgb).upper()}\n", where="card.csv")
     assert yarn.srgb == srgb
 
 
-def test_everything_optional_is_read() -> None:
+def test_every_optional_column_is_read() -> None:
     header = "code,name,colour,fibre,count,stock_g,price_per_kg"
     lines = [header, 'A-1,"Rose, deep",#aa2030,wool,Nm 5 x2,1500,12.5', "", "B,,#000000,,,,", ""]
     first, second = parse_card("\r\n".join(lines), where="card.csv")
@@ -127,7 +127,7 @@ HEAD = "code,name,colour,count,stock_g\n"
         ("code,colour,405nm\nA,#000000,1\n", 1, "steps of 10 nm"),
     ],
 )
-def test_faults_name_their_line(text: str, line: int | None, message: str) -> None:
+def test_a_fault_is_named_by_its_line(text: str, line: int | None, message: str) -> None:
     with pytest.raises(CardError, match=message) as caught:
         parse_card(text, where="card.csv")
     assert str(caught.value).startswith(f"card.csv, line {line}: " if line else "card.csv: ")
@@ -143,7 +143,7 @@ def test_a_reflectance_that_is_missing_is_an_error() -> None:
     ("content", "message"),
     [(None, "cannot read"), (b"code,colour\nA,#00\xff0000\n", "line 2: not UTF-8"), (b" " * 10_000_001, "larger than")],
 )
-def test_files_that_are_no_card(tmp_path: Path, content: bytes | None, message: str) -> None:
+def test_a_file_that_is_no_card_is_refused(tmp_path: Path, content: bytes | None, message: str) -> None:
     path = tmp_path / "wool.csv"
     if content is not None:
         path.write_bytes(content)
@@ -188,14 +188,14 @@ def test_a_card_reads_as_spreadsheets_save_it(
 
 
 @pytest.mark.parametrize("slip", ["stok_g", "stock", "price", "Colours", "cod"])
-def test_a_slip_in_a_column_is_not_taken_for_a_column_of_ones_own(slip: str) -> None:
-    """A stock that is left alone would stop a loom; the message says how to name a column of one's own."""
+def test_a_misspelt_column_is_not_taken_for_one_of_the_workshop_s_own(slip: str) -> None:
+    """A stock that is ignored would stop a loom, so the message says how to name a column of one's own."""
     with pytest.raises(CardError, match=r"line 1: unknown column .*did you mean"):
         parse_card(f"code,colour,{slip}\nA,#102030,1\n", where="card.csv")
 
 
 def test_a_number_with_both_signs_is_refused() -> None:
-    """1.200,5 may be meant as 1200.5; nobody guesses at a weight."""
+    """1.200,5 may be meant as 1200.5, but nobody should guess at a weight."""
     with pytest.raises(CardError, match=r"line 2: stock_g '1\.200,5' is not a number"):
         parse_card("code;colour;stock_g\nA;#102030;1.200,5\n", where="card.csv")
 
