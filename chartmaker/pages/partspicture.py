@@ -13,6 +13,8 @@ from chartmaker.relay.parts import SIDES, Parts
 
 #: The long side of the picture in pixels.
 LONG_SIDE_PX = 1600
+#: How far each width of a band stands below the last, as a share of the field's height.
+LINE_SHARE = 0.025
 _FRAME, _END, _REPEAT, _PIECE = (20, 20, 20), (200, 40, 30), (20, 90, 200), (10, 120, 60)
 
 
@@ -82,10 +84,12 @@ def _lines(parts: Parts) -> Iterator[tuple[tuple[int, int, int], tuple[float, fl
 
 
 def _measures(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[tuple[tuple[float, float], str]]:
-    """Yield what is written, numbers alone, with its place: the width of each band, then the repeat of its sides."""
+    """Yield what is written, numbers alone, with its place: the width of each band, the repeat of its sides, the field
+    and what stands in it."""
     for number, band in enumerate(parts.bands, start=1):
         if band.width("left") * mm_per_px[1] >= 10:
-            middle = (band.inner.top + band.inner.bottom) / 2
+            below = LINE_SHARE * number * parts.field.height  # each lower than the last, so that none hides another
+            middle = (band.inner.top + band.inner.bottom) / 2 + below
             yield (band.outer.left, middle), f"{number}: {band.width('left') * mm_per_px[1] / 10:.1f}"
         for side in ("top", "left"):
             drawn = band.sides[side]
@@ -94,3 +98,9 @@ def _measures(parts: Parts, mm_per_px: tuple[float, float]) -> Iterator[tuple[tu
                 along = own.period * mm_per_px[1 if drawn.run.across else 0] / 10
                 place = (box.left + own.end, box.top) if drawn.run.across else (box.left, box.top + own.end)
                 yield place, f"{along:.1f}"
+    field, (down, across) = parts.field, (each / 10 for each in mm_per_px)
+    yield (field.left, field.top), f"{field.width * across:.1f} x {field.height * down:.1f}"
+    for piece in parts.pieces.pieces if parts.pieces is not None else ():
+        size = f"{(piece.right - piece.left) * across:.1f} x {(piece.bottom - piece.top) * down:.1f}"
+        middle = (piece.top + piece.bottom) / 2
+        yield (field.left + piece.left, field.top + middle), size

@@ -66,11 +66,8 @@ def side_of(inks: ByteArray, run: Run, knot_px: tuple[float, float], said: Repea
         return BandSide(run, None, plain=True, mirrored=True)
     mirrored = float((own == own[:, ::-1]).mean()) >= LEAST_MIRRORED
     knot = knot_px[run.across]
-    if said == "found":
-        repeating = _repeating_of(own, knot)
-    elif said == "none":
-        repeating = None
-    else:
+    repeating = None if said == "none" else _repeating_of(own, knot)
+    if isinstance(said, float) and (repeating is None or abs(repeating.period - said) > knot):
         repeating = _repeating(own, period_near(own, said, knot), 0, knot)
     return BandSide(run, repeating, plain=False, mirrored=mirrored)
 
@@ -120,8 +117,19 @@ def _repeating_of(own: ByteArray, knot_px: float) -> Repeating | None:
             found = period_in(inner, LEAST_PERIOD_KNOTS * knot_px) if exact else None
             period = found.length if found is not None else None if exact else _loose_period(inner, knot_px)
             if period is not None:
-                return _repeating(own, _shortest(inner, period, knot_px), first, knot_px)
+                period = _shortest(inner, period, knot_px)
+                return _repeating(own, period, _least_end(own, period, first, knot_px), knot_px)
     return None
+
+
+def _least_end(own: ByteArray, period: float, first: int, knot_px: float) -> int:
+    """Return how long the ends of a band are at least whose repeats are known from `first` on: they may go on there."""
+    reach, length = max(1, round(LOOSE_KNOTS * knot_px)), own.shape[1]
+    allowed = max(MOST_UNLIKE, MOST_TIMES_UNLIKE * _unlike(own[:, first : length - first], period, reach))
+    step = max(1, round(knot_px))
+    while first >= step and _unlike(own[:, first - step : length - first + step], period, reach) <= allowed:
+        first -= step
+    return first
 
 
 def _loose_period(own: ByteArray, knot_px: float) -> float | None:
