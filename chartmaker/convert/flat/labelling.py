@@ -17,6 +17,8 @@ from chartmaker.ground.memory import Values, memory
 OUTSIDE = 255
 #: How far, in pixels, the colours are looked for between which an edge pixel may lie.
 REACH = 2
+#: A pixel that is no further than this from a colour in each channel may be sure to have it.
+SURE = 12
 #: A mixed pixel is measured in so many parts.
 WHOLE_SHARE = 254
 _BAND_PIXELS = 1_000_000
@@ -97,8 +99,10 @@ def _label_band(
     for index, colour in enumerate(exact):  # the table is coarse, so the palette's own colours are set exactly
         nearest[code == colour] = index
     inside = np.ones(code.shape, dtype=bool) if coverage is None else coverage >= 128
-    off = np.abs(srgb.astype(np.int16) - palette[nearest].astype(np.int16)).max(axis=-1)
-    sure = even_pixels(np.where(off <= 12, nearest.astype(np.int16), -1), inside & (off <= 12))
+    close = np.ones(code.shape, dtype=bool)
+    for channel, own in enumerate(palette.T.astype(np.int16)):
+        close &= np.abs(srgb[..., channel] - own[nearest]) <= SURE
+    sure = even_pixels(np.where(close, nearest.astype(np.int16), -1), inside & close)
     first, second, share = nearest.copy(), nearest.copy(), np.zeros(code.shape, dtype=np.uint8)
     rows, columns = np.nonzero(inside & ~sure)
     if len(rows):
@@ -113,15 +117,14 @@ def _near(
     sure: NDArray[np.bool_], labels: ByteArray, rows: NDArray[np.intp], columns: NDArray[np.intp], colours: int
 ) -> NDArray[np.bool_]:
     """Return which colours surely occur within REACH of each of the pixels, shape (n, colours)."""
-    height, width = sure.shape
-    present = np.zeros((len(rows), colours), dtype=bool)
-    index = np.arange(len(rows))
-    for down in range(-REACH, REACH + 1):
-        for right in range(-REACH, REACH + 1):
-            r, c = np.clip(rows + down, 0, height - 1), np.clip(columns + right, 0, width - 1)
-            seen = sure[r, c]
-            present[index[seen], labels[r, c][seen]] = True
-    return present
+    around = np.pad(np.where(sure, labels.astype(np.int16), colours), REACH, mode="edge")
+    width, around = around.shape[1], around.ravel()
+    present = np.zeros(len(rows) * (colours + 1), dtype=bool)  # one more, for pixels that are not sure
+    index, corner = np.arange(len(rows)) * (colours + 1), rows * width + columns
+    for down in range(2 * REACH + 1):
+        for right in range(2 * REACH + 1):
+            present[index + around[corner + (down * width + right)]] = True
+    return present.reshape(-1, colours + 1)[:, :colours]
 
 
 def _resolve(

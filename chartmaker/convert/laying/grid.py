@@ -156,9 +156,13 @@ def _edges(line: Line, keys: Keys, sample: Sample, mirror: bool) -> FloatArray:
     edges, pure, regular = even, sample.purity(even), sample.regularity(even)
     for least, lost in zip(LEVELS, LOST_PURITY, strict=True):
         trial = fitted_edges(line, keys.only(keys.weight >= least))
-        purity, regularity = sample.purity(trial), sample.regularity(trial)
-        if purity >= pure - lost and regularity >= regular - LOST_REGULARITY:
-            edges, pure, regular = trial, purity, regularity
+        if np.array_equal(trial, edges):
+            continue
+        purity = sample.purity(trial)
+        if purity >= pure - lost:
+            regularity = sample.regularity(trial)
+            if regularity >= regular - LOST_REGULARITY:
+                edges, pure, regular = trial, purity, regularity
     return phased_edges(line, sample) if np.array_equal(edges, even) and not mirror else edges
 
 

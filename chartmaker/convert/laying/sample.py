@@ -33,6 +33,7 @@ class Sample:
         self._counts = np.zeros((seen.shape[1] + 1, len(met), seen.shape[0]), dtype=np.float32)
         for number, ink in enumerate(met):
             np.cumsum(ink == seen.T, axis=0, out=self._counts[1:, number])
+        self._last: tuple[bytes, NDArray[np.float32]] | None = None
 
     def purity(self, edges: FloatArray) -> float:
         """Return the mean share of the commonest ink in the cells between `edges`."""
@@ -58,9 +59,13 @@ class Sample:
         return float((regular & changes).sum() / max(changes.sum(), 1))
 
     def _shares(self, edges: FloatArray) -> NDArray[np.float32]:
-        """Return how many pixels of each ink each cell holds, shape (cells, inks, lines)."""
+        """Return how many pixels of each ink each cell holds, shape (cells, inks, lines); the last ones are kept."""
+        if self._last is not None and self._last[0] == edges.tobytes():
+            return self._last[1]
         at = np.clip(edges, 0, len(self._counts) - 1)
         low = np.minimum(np.floor(at).astype(np.intp), len(self._counts) - 2)
         part = (at - low).astype(np.float32)[:, None, None]
         before = self._counts[low] * (1 - part) + self._counts[low + 1] * part
-        return np.asarray(np.diff(before, axis=0))
+        shares = np.asarray(np.diff(before, axis=0))
+        self._last = edges.tobytes(), shares
+        return shares

@@ -155,7 +155,7 @@ class _Agreement:
         self.inks = inks
         share = np.bincount(inks.ravel(), minlength=256) / inks.size
         self.chance = float((share**2).sum())
-        self.chance_of_plane = float(abs(_as_plane(inks)[1]) ** 2)
+        self.chance_of_plane = float(abs((_circle(inks) * share).sum()) ** 2)
 
     def at(self, down: int, across: int, step: int = 1) -> float:
         """Return the share of overlapping pixels that agree, looking only at every `step`-th row."""
@@ -202,12 +202,18 @@ class _Agreement:
 
 def _as_plane(inks: Inks) -> tuple[NDArray[np.complex64], complex]:
     """Return a complex number of size one for each pixel, equal where the inks are equal, and the mean of all."""
+    table = _circle(inks)
+    share = np.bincount(inks.ravel(), minlength=256) / inks.size
+    return table[inks], complex((table * share).sum())
+
+
+def _circle(inks: Inks) -> NDArray[np.complex64]:
+    """Return a complex number of size one for each ink that occurs, evenly spread on a circle."""
     met = np.unique(inks)
     circle = np.exp(2j * np.pi * np.arange(len(met)) / len(met)) if len(met) > 2 else np.array([1.0, -1.0])[: len(met)]
     table = np.zeros(256, dtype=np.complex64)
     table[met] = circle
-    share = np.bincount(inks.ravel(), minlength=256) / inks.size
-    return table[inks], complex((table * share).sum())
+    return table
 
 
 def _correlated(plane: NDArray[np.complex64], axes: tuple[int, ...]) -> FloatArray:
