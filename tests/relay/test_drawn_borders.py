@@ -1,4 +1,4 @@
-"""Borders of shared drawings in sizes that were never drawn: whole repeats, the same corners, both halves mirrored.
+"""Borders of shared drawings are laid in sizes never drawn: whole repeats, the same corners, mirrored halves.
 
 The drawings are public domain (fixtures/drawings/README.md). That a border keeps its width, that its repeats are whole
 and alike and that corners stay is common practice of designers.
@@ -21,18 +21,18 @@ from chartmaker.order.rug import Rug
 from chartmaker.relay.planning import Plan
 from chartmaker.relay.relaid import relaid
 
-#: Knots of 2.5 mm.
+#: Knots are 2.5 mm wide and high.
 KNOT_MM = 2.5
 TIMES = {"arches": (4, 5), "crosses": (4, 6), "solomons_knot": (4, 6)}
-#: How many repeats more the rugs have that are ordered, across and along, than the drawn ones.
+#: How many more repeats than the drawn rug the ordered ones have, across and along.
 MORE = ((0, 0), (2, 3))
-#: Arches are mirror images of themselves; crosses turn, and strands of the knot go over and under.
+#: Arches are mirror images of themselves, while crosses turn and the strands of the knot go over and under.
 MIRRORED = ("arches",)
 
 
 @dataclass(frozen=True)
 class Woven:
-    """Codes of the yarns of all knots, the top first, and the plan that they are laid by."""
+    """Codes of the yarns of all knots, with the top first, and the plan by which they are laid."""
 
     codes: np.ndarray
     plan: Plan
@@ -59,7 +59,7 @@ def woven(name: str, more: tuple[int, int]) -> Woven:
 
 
 def sides_of(made: Woven) -> list[tuple[np.ndarray, int, int, int]]:
-    """Return the four sides of the border that repeats, laid across, each with its end, its period and its repeats."""
+    """Return the four sides of the border that repeats, turned to lie across, with their ends, periods and counts."""
     number = next(number for number, band in enumerate(made.plan.bands) if band.sides["bottom"].count is not None)
     around, own = made.plan.bands[:number], made.plan.bands[number]
     top, left = (sum(band.widths[side] for band in around) for side in ("top", "left"))
@@ -81,19 +81,19 @@ def sides_of(made: Woven) -> list[tuple[np.ndarray, int, int, int]]:
 @pytest.mark.parametrize("more", MORE)
 @pytest.mark.parametrize("name", CUTS)
 def test_every_repeat_is_whole_and_like_the_first(name: str, more: tuple[float, float]) -> None:
-    """All but the outermost to the knot, and as many as the length has room for."""
+    """All but the outermost repeats are the same to the knot, and there are as many as the length has room for."""
     made = woven(name, more)
     drawn = drawn_of(name)
     for side in ("top", "left"):
         knots = sum(band.widths[side] for band in made.plan.bands)  # type: ignore[index]
         assert abs(knots - (drawn.deep + 2 * LINE) / KNOT_PX) <= 0.5 * len(made.plan.bands)
     for number, (strip, end, period, times) in enumerate(sides_of(made)):
-        whole = times + 2 * end * KNOT_PX / drawn.period  # an end may hold half a repeat, and has a guard line
+        whole = times + 2 * end * KNOT_PX / drawn.period  # an end may hold half a repeat, and it has a guard line
         assert 0 <= whole - (TIMES[name][number // 2] + more[number // 2]) <= 0.3
         assert abs(period - drawn.period / KNOT_PX) <= 0.5
         assert strip.shape[1] == 2 * end + times * period
         repeats = [strip[:, at : at + period] for at in range(end, strip.shape[1] - end, period)]
-        inner = repeats[1:-1]  # what the first and the last have beside them is no repeat
+        inner = repeats[1:-1]  # What stands beside the first and the last repeat is no repeat.
         assert all(np.array_equal(each, inner[0]) for each in inner)
         assert all((each != inner[0]).mean() < 0.02 for each in repeats)
         assert len(np.unique(inner[0])) >= 4

@@ -1,4 +1,4 @@
-"""How the field is laid: its repeat goes on, plain ground grows, all of it is pulled; the medallion kept or scaled.
+"""A field is laid by repeating it, by growing its ground or by pulling it, with the medallion kept or scaled.
 
 What each of these does to a medallion or to a repeat is arithmetic on the sizes of the drawing.
 """
@@ -16,7 +16,7 @@ from chartmaker.order.rug import Rug
 from chartmaker.relay.relaid import Relaid, relaid
 
 KNOT_MM = 5
-#: Times as wide and as long as it is drawn.
+#: The rug is so many times as wide and as long as it is drawn.
 WIDE, LONG = 1.33, 1.7
 
 
@@ -40,7 +40,7 @@ def of(field: np.ndarray, colour: int) -> np.ndarray:
 
 
 def reach(mask: np.ndarray) -> tuple[int, int]:
-    """Return how many rows and columns something takes."""
+    """Return how many rows and columns a shape takes."""
     rows, columns = (np.flatnonzero(mask.any(axis=axis)) for axis in (1, 0))
     return int(rows[-1] - rows[0] + 1), int(columns[-1] - columns[0] + 1)
 
@@ -51,7 +51,7 @@ def drawn_field(drawn: Framed) -> tuple[float, float]:
 
 @pytest.mark.parametrize("way", ["auto", "repeat"])
 def test_a_repeat_goes_on_at_its_own_length(way: str) -> None:
-    """Dots every five knots are still every five knots, and there are as many more as the field has grown."""
+    """Dots at every fifth knot stay so, and there are as many more of them as the field has grown."""
     field = of(field_of(laid(fixed("strewn"), field=way)), MOTIF)
     assert np.array_equal(field[5:], field[:-5]) and np.array_equal(field[:, 5:], field[:, :-5])
     assert field[:5, :5].sum() == field[5:10, 10:15].sum() > 0
@@ -69,10 +69,10 @@ def test_plain_ground_grows_and_pieces_keep_their_size(way: str) -> None:
     assert abs(corner.sum() - np.pi * (0.8 * radius) ** 2 / 4) <= 0.1 * corner.sum()
     ground = (drawn.picture == FIELD).sum() / KNOT_PX**2
     grown = field.shape[0] * field.shape[1] - np.prod(drawn_field(drawn))
-    assert abs(of(field, FIELD).sum() - ground - grown) <= 0.02 * grown  # all that is new is ground
+    assert abs(of(field, FIELD).sum() - ground - grown) <= 0.02 * grown  # everything that is new is ground
 
 
-def test_a_pulled_field_pulls_its_medallion_as_much_and_says_so() -> None:
+def test_a_pulled_field_pulls_its_medallion_alike_and_reports_it() -> None:
     drawn = fixed("medallion")
     anew = laid(drawn, field="scale")
     field = field_of(anew)
@@ -83,7 +83,7 @@ def test_a_pulled_field_pulls_its_medallion_as_much_and_says_so() -> None:
 
 
 def test_a_scaled_medallion_stays_round_and_grows_as_far_as_the_field_lets_it() -> None:
-    """By the lesser of both growths, its corner pieces with it; nothing becomes oval."""
+    """It grows with its corner pieces by the lesser of the field's two growths, so that nothing becomes oval."""
     drawn = fixed("medallion")
     anew = laid(drawn, medallion="scale")
     field = field_of(anew)
@@ -103,7 +103,7 @@ def test_a_medallion_on_a_pattern_is_scaled_and_the_pattern_is_not() -> None:
     dots = [of(field, MOTIF)[-12:, field.shape[1] // 2 - 5 : field.shape[1] // 2 + 5] for field in (kept, scaled)]
     assert np.array_equal(dots[0], dots[1]) and dots[0].any()
     middle = slice(kept.shape[0] // 2, kept.shape[0] // 2 + 1)
-    rows = [np.flatnonzero(of(field[middle], 5)[0]) for field in (kept, scaled)]  # the black outline
+    rows = [np.flatnonzero(of(field[middle], 5)[0]) for field in (kept, scaled)]  # the black outline of the medallion
     assert rows[1][0] < rows[0][0] and rows[1][-1] > rows[0][-1]
 
 

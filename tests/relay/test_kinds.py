@@ -1,4 +1,4 @@
-"""What [layout] says: the kinds of corners, other densities; a part keeps its millimetres (common practice)."""
+"""The kinds of corners and the densities that [layout] gives are followed, and parts keep their millimetres."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ CARD = tuple(make_yarn(number, (int(r), int(g), int(b))) for number, (r, g, b) i
 def laid(
     picture: np.ndarray, grown: float, density: str = "20x20 per dm", length: float | None = None, **more: object
 ) -> Relaid:
-    """Return a design laid anew, so many times as wide as it is drawn, and as long by the same or by its own share."""
+    """Return a design laid for a rug `grown` times as wide as drawn, and as long by the same or its own factor."""
     high, wide = (each / 6 * 5 for each in picture.shape[:2])
     sides = {"width": f"{wide * grown:.3f} mm", "length": f"{high * (grown if length is None else length):.3f} mm"}
     layout = Layouting.model_validate({"drawn": f"{wide:.3f} x {high:.3f} mm", "tolerance": 0.1, **more})
@@ -29,8 +29,8 @@ def laid(
 
 
 @pytest.mark.parametrize(("corner", "marked"), [("as drawn", 1), ("turned", 4), ("blocks", 1)])
-def test_corners_are_taken_as_is_said(corner: str, marked: int) -> None:
-    """A mark in the corner at the foot on the left alone: turned, it is in all four; as blocks, repeats begin at it."""
+def test_corners_are_made_as_the_rug_file_says(corner: str, marked: int) -> None:
+    """A mark in the lower left corner comes to all four if corners are turned; with blocks, repeats begin there."""
     picture = fixed("medallion").artwork.srgb.copy()
     picture[-24:-12, 12:24] = (204, 150, 60)
     anew = laid(picture, 1.3, corner=corner)
@@ -58,7 +58,7 @@ def test_another_density_keeps_the_millimetres(density: str) -> None:
 
 @pytest.mark.parametrize("density", ["32x32 per dm", "24x36 per dm"])
 def test_kept_parts_are_the_same_in_two_sizes_of_another_density(density: str) -> None:
-    """Parts are converted anew at the density, and counts solved again; within it, corner and medallion are kept."""
+    """At the other density parts are converted again; corner and medallion are then the same in both sizes."""
     drawn = fixed("medallion")
     made = []
     for grown in (1.0, 1.33):
@@ -83,7 +83,7 @@ def test_kept_parts_are_the_same_in_two_sizes_of_another_density(density: str) -
 
 @pytest.mark.parametrize("give", [(), ("ground",), ("ground", "repeats"), ("borders",)])
 def test_only_what_may_give_gives(give: tuple[str, ...]) -> None:
-    """Sizes one knot after another, none allowed to differ: each is laid by what may give, or refused."""
+    """For sizes one knot apart, none of which may differ, each is laid by what may give or is refused."""
     drawn = fixed("medallion")
     picture = drawn.artwork.srgb
     wide = picture.shape[1] // KNOT_PX

@@ -1,4 +1,4 @@
-"""What a master says of a drawing as it lies; each fault is found where it was drawn, and a sound design is left alone.
+"""Faults that a master would see in a drawing are found where they were drawn, and a sound design gets no remark.
 
 That repeats come out whole, corners turn and a medallion lies in the middle is common practice; that borders take about
 a third of the width is from siti1.com, proportions of 1.3 to 1.5 from the Ildiz handbook after TS 43.
@@ -21,14 +21,14 @@ PERIOD, DEEP = 60, 42
 
 
 def _lozenges(length: int, left: int) -> np.ndarray:
-    """Return a side whose repeats begin `left` pixels from both of its ends, and go on to them."""
+    """Return a side whose repeats begin `left` pixels from both of its ends and continue to them."""
     y, x = np.mgrid[:DEEP, :length] + 0.5
     along = np.abs((x - left) % PERIOD - PERIOD / 2) / (0.42 * PERIOD)
     return np.where(along + np.abs(y - DEEP / 2) / (0.4 * DEEP) < 1, MOTIF, GROUND).astype(np.uint8)
 
 
 def drawn(times: tuple[int, int] = (5, 8), left: int = 0, through: bool = False, off: int = 0) -> np.ndarray:
-    """Return a design of a guard line, a border with so many repeats, a guard line and a field with a medallion."""
+    """Return a border with `times` repeats between two guard lines, round a field with a medallion."""
     line = KNOT_PX
     wide, high = (number * PERIOD + 2 * left for number in times)
     rim = DEEP + 2 * line
@@ -61,7 +61,7 @@ def remarks(picture: np.ndarray) -> list[str]:
     return [finding.what for finding in remarks_on_drawn(apart.drawing, apart.parts, apart.knot_px, rug)]
 
 
-def test_a_sound_design_is_left_alone() -> None:
+def test_a_sound_design_gets_no_remark() -> None:
     assert remarks(drawn()) == []
 
 
@@ -75,11 +75,11 @@ def test_a_sound_design_is_left_alone() -> None:
         (drawn(off=20), "medallion does not lie in the middle"),
     ],
 )
-def test_each_fault_is_said_once(picture: np.ndarray, words: str) -> None:
+def test_each_fault_is_reported_once(picture: np.ndarray, words: str) -> None:
     found = remarks(picture)
     assert sum(words in each for each in found) == 1, found
     assert len(found) == 1 or words.startswith("The borders"), found
 
 
-def test_a_picture_without_borders_has_none() -> None:
+def test_a_picture_without_borders_gets_no_remark() -> None:
     assert remarks(np.full((300, 200), FIELD, dtype=np.uint8)) == []

@@ -1,4 +1,4 @@
-"""A refusal says what each part would have to give; the figures are those of width = 2 c + k p, by hand."""
+"""A refusal says how much each part would have to give, worked out by hand from width = 2 c + k p."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from chartmaker.relay.counting import Asked, Count, Counted, Demand, counted, ne
 from chartmaker.relay.planning import Unmet, Wider
 from chartmaker.relay.refusing import unmet_words
 
-#: Knots of 5 mm.
+#: Knots are 5 mm wide and high.
 DENSITY = parse_density("20x20 per dm")
 
 
@@ -20,9 +20,9 @@ def border(end: int, period: int, plain: int = 0, taken: int = 20) -> Demand:
 @pytest.mark.parametrize(
     ("knots", "demand", "words"),
     [
-        # 20 + 2 x 5 + 7 x 10
+        # 20 + 2 x 5 + 7 x 10 knots
         (100, border(5, 10), "band 1 across has 7 repeats as drawn"),
-        # three more than that is 3 of 70 knots
+        # three knots more than that are 3 of 70
         (103, border(5, 10), "band 1 across would pull 7 repeats by +4.3 %, where 4 % may be"),
         (102, border(5, 10), "band 1 across pulls 7 repeats by +2.9 %"),
         (104, border(5, 10, plain=2), "band 1 across takes 4 knots more ground between motifs"),
@@ -35,7 +35,7 @@ def test_each_part_says_what_it_would_give(knots: int, demand: Demand, words: st
     assert words in said and f"For {knots / 2:g} cm" in said
 
 
-def test_both_sides_of_a_band_are_said_once_and_a_wider_border_is_offered() -> None:
+def test_both_sides_of_a_band_are_named_once_and_a_wider_border_is_offered() -> None:
     demand = border(5, 10)
     wider = Wider(0, 1, Counted(103, (Count(7, 0, "exact"),)))
     said = unmet_words(Unmet(True, 105, (Counted(100, ()), Counted(110, ())), (demand, demand), wider), DENSITY)
@@ -45,15 +45,15 @@ def test_both_sides_of_a_band_are_said_once_and_a_wider_border_is_offered() -> N
 
 
 def test_nearest_sizes_are_those_next_to_the_ordered_one() -> None:
-    """Three repeats of 30 knots give 3 knots at most, and four give 4; 40 knots are border and ends."""
+    """Three repeats of 30 knots give at most 3 knots and four give 4; another 40 knots are border and ends."""
     demand = border(10, 30)
     below, above = nearest_counts(Asked(150, 0.0), (demand,), (20, 0))
-    assert (below.knots, above.knots) == (132, 156)  # 40 + 3 x 30 + 3 and 40 + 4 x 30 - 4, even
+    assert (below.knots, above.knots) == (132, 156)  # these are 40 + 3 x 30 + 3 and 40 + 4 x 30 - 4, both even
     assert counted(Asked(150, 0.0), (demand,), (20, 0)) is None
     assert counted(Asked(150, 0.06), (demand,), (20, 0)) is not None
 
 
 def test_odd_counts_of_repeats_are_preferred_where_both_come_out() -> None:
-    """The middle of the side is the middle of a repeat then (common practice in Persia)."""
+    """With an odd count the middle of the side is the middle of a repeat (common practice in Persia)."""
     found = counted(Asked(115, 0.05), (border(5, 10),), (20, 0))
     assert found is not None and found.counts[0].times % 2 == 1

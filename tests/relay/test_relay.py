@@ -1,4 +1,4 @@
-"""One design in other sizes: borders keep their width, repeats stay whole, kept parts keep their knots.
+"""In other sizes of a design borders keep their width, repeats stay whole, and kept parts keep their knots.
 
 What must hold is common practice of designers: a border keeps its width, motifs repeat whole, the middle of a side
 falls on the middle of a repeat or between two (Ali Fard on repeats and borders; a size may be off by 2 to 3 %:
@@ -39,7 +39,7 @@ CARD = tuple(make_yarn(number, (int(r), int(g), int(b))) for number, (r, g, b) i
 
 
 def rug_of(width: float, length: float) -> Rug:
-    """Return a rug of about so many knots across and along."""
+    """Return a rug of about that many knots across and along."""
     size = {"width": f"{width * KNOT_MM:.3f} mm", "length": f"{length * KNOT_MM:.3f} mm"}
     return Rug.model_validate({"density": DENSITY, **size})
 
@@ -55,7 +55,7 @@ def laid(drawn: Framed, width: float, length: float, **more: object) -> Relaid:
 
 @QUIET
 @given(framed())
-def test_the_parts_are_found(drawn: Framed) -> None:
+def test_the_parts_of_a_design_are_found_as_they_were_drawn(drawn: Framed) -> None:
     length, width = drawn.knots
     parts = taken_apart(drawn.artwork, rug_of(width, length), Design(), layout_of(drawn)).parts
     pitches = [border.period for border in drawn.borders if border.period]
@@ -119,7 +119,7 @@ def _repeats_of(anew: Relaid) -> list[list[bytes]]:
 
 @QUIET
 @given(framed(), st.floats(0.75, 1.7))
-def test_a_size_that_is_refused_names_sizes_that_are_not(drawn: Framed, wide: float) -> None:
+def test_the_refusal_of_a_size_names_the_nearest_sizes_that_come_out(drawn: Framed, wide: float) -> None:
     length, width = drawn.knots
     rug = rug_of(width, length)
     apart = taken_apart(drawn.artwork, rug, Design(), layout_of(drawn))
@@ -136,7 +136,7 @@ def test_a_size_that_is_refused_names_sizes_that_are_not(drawn: Framed, wide: fl
 @settings(QUIET, max_examples=4)
 @given(framed())
 def test_kept_parts_have_the_same_knots_in_every_size(drawn: Framed) -> None:
-    """The corner of the repeating border, its first repeat and the medallion, knot by knot, of two converted sizes."""
+    """A corner and the first repeat of the border, and the medallion, are compared knot by knot in two sizes."""
     length, width = drawn.knots
     made = []
     for wide, long in ((1.0, 1.0), (1.31, 1.22)):
@@ -166,7 +166,7 @@ def test_kept_parts_have_the_same_knots_in_every_size(drawn: Framed) -> None:
 def test_pieces_on_a_pattern_are_kept_and_the_pattern_goes_on_under_them(
     drawn: Framed, wide: float, long: float
 ) -> None:
-    """A medallion with its pendants, four corner pieces; all else repeats, whatever the drawing's own field does."""
+    """The medallion with its pendants and the four corner pieces are kept, and everything else repeats."""
     length, width = drawn.knots
     anew = laid(drawn, width * wide, length * long, tolerance=0.1)
     parts, picture = anew.parts, anew.placed.artwork.srgb
@@ -178,16 +178,18 @@ def test_pieces_on_a_pattern_are_kept_and_the_pattern_goes_on_under_them(
     field = _field_of(anew)
     if drawn.kind == "overlaid":
         step = 5 * field.shape[0] // anew.plan.field[0]
-        pieces = (field == COLOURS[5]).all(axis=-1) | (field == COLOURS[4]).all(axis=-1)  # outlines, corners
+        # the black outlines of medallion and corner pieces
+        pieces = (field == COLOURS[5]).all(axis=-1) | (field == COLOURS[4]).all(axis=-1)
         assert pieces[:, : field.shape[1] // 2].any()
-        beside = np.ones(1 + 2 * field.shape[0] // anew.plan.field[0])  # a knot of a piece ends in whatever is drawn
+        # the edge of a piece may share its knot with whatever lies beside it
+        beside = np.ones(1 + 2 * field.shape[0] // anew.plan.field[0])
         free = np.convolve(pieces[: field.shape[0] // 8].any(axis=0), beside, "same") == 0
         strip = field[: field.shape[0] // 8, free]
         assert np.array_equal(strip[:, step:], strip[:, :-step])
 
 
 def _field_of(anew: Relaid) -> np.ndarray:
-    """Return the picture of the field."""
+    """Return the picture of the field alone."""
     plan, picture = anew.plan, anew.placed.artwork.srgb
     px = picture.shape[0] // plan.rows
     bands = [sum(band.widths[side] for band in plan.bands) * px for side in ("top", "left", "bottom", "right")]
@@ -196,7 +198,7 @@ def _field_of(anew: Relaid) -> np.ndarray:
 
 @pytest.mark.parametrize("kind", ["overlaid", "scattered"])
 def test_pieces_on_a_pattern_have_the_same_knots_in_every_size(kind: str) -> None:
-    """Each knot of the medallion, of a pendant and of a corner piece, of three converted sizes."""
+    """Medallion, pendants and corner pieces are compared knot by knot in three sizes."""
     drawn = drawn_of((BorderDrawn(9 * KNOT_PX, 60.0, (5, 7), KNOT_PX),), (7 * 60 + 12, 5 * 60 + 12), kind)
     length, width = drawn.knots
     radius = 0.22 * min(drawn.field) / KNOT_PX
@@ -219,7 +221,7 @@ def test_pieces_on_a_pattern_have_the_same_knots_in_every_size(kind: str) -> Non
 
 
 def _middle(knots: np.ndarray, half: int) -> np.ndarray:
-    """Return the knots round the middle; `half` to each side of it."""
+    """Return the knots round the middle, up to `half` to each side of it."""
     rows, columns = (slice(size // 2 - half, (size + 1) // 2 + half) for size in knots.shape)
     return knots[rows, columns]
 
@@ -244,7 +246,7 @@ def test_the_border_of_the_foot_serves_all_sides() -> None:
         ({"borders": ["40 cm"]}, "leave no field"),
     ],
 )
-def test_what_cannot_be_is_said(more: dict[str, object], words: str) -> None:
+def test_an_impossible_layout_is_refused_with_the_reason(more: dict[str, object], words: str) -> None:
     drawn = fixed("medallion")
     length, width = drawn.knots
     with pytest.raises(ArtworkError, match=words):
@@ -267,7 +269,7 @@ def test_pieces_that_meet_are_refused_and_a_field_may_be_pulled() -> None:
     assert anew.parts.pieces is not None
 
 
-def test_said_borders_go_before_those_that_are_found() -> None:
+def test_borders_of_the_rug_file_override_those_that_are_found() -> None:
     drawn = fixed("plain")
     border = drawn.borders[-1]
     length, width = drawn.knots
@@ -276,7 +278,7 @@ def test_said_borders_go_before_those_that_are_found() -> None:
     assert [band.widths["left"] for band in anew.plan.bands] == [border.width // KNOT_PX]
 
 
-def test_parts_of_a_plain_picture_are_a_field_alone() -> None:
+def test_a_plain_picture_has_a_field_and_no_other_part() -> None:
     drawn = fixed("plain")
     plain = drawn.artwork.srgb[:1, :1].repeat(80, axis=0).repeat(60, axis=1)
     parts = parts_of(label_pixels(Artwork(plain), COLOURS), (KNOT_PX, KNOT_PX))

@@ -1,4 +1,4 @@
-"""Round, oval and eight-sided rugs laid anew: bands along the outline, whole repeats all round, the medallion kept.
+"""Round, oval and eight-sided rugs have bands along the outline, whole repeats all round, and the kept medallion.
 
 That a border keeps its width and that motifs repeat whole is common practice of designers; that a ring of a rug which
 mirrors both ways takes an even number of repeats is arithmetic, as are the lengths of circle and octagon.
@@ -24,7 +24,7 @@ BORDER = 9
 
 
 def laid_round(drawn: Framed, width: int, length: int, shape: str = "ellipse", **more: object) -> Relaid:
-    """Return a design laid anew for an outline of so many knots."""
+    """Return a design laid for an outline of that many knots."""
     sides = {"width": f"{width * KNOT_MM} mm", "length": f"{length * KNOT_MM} mm", "shape": shape}
     rug = Rug.model_validate({"density": "20x20 per dm", **sides})
     high, wide = (each * KNOT_MM for each in drawn.knots)
@@ -33,7 +33,7 @@ def laid_round(drawn: Framed, width: int, length: int, shape: str = "ellipse", *
 
 
 def ring_of(anew: Relaid, depth_knots: float, *, octagon: bool, steps: int = 6_000) -> np.ndarray:
-    """Return the colours all round, so many knots from the outline of a round or eight-sided rug."""
+    """Return the colours all the way round, `depth_knots` inside the outline of a round or eight-sided rug."""
     picture = anew.placed.artwork.srgb
     px = picture.shape[0] / anew.plan.rows
     angle = (np.arange(steps) + 0.5) / steps * 2 * math.pi
@@ -46,7 +46,7 @@ def ring_of(anew: Relaid, depth_knots: float, *, octagon: bool, steps: int = 6_0
 
 
 def runs_of(colours: np.ndarray, wanted: np.ndarray) -> np.ndarray:
-    """Return the lengths of all runs of a colour round a ring; steps of single pixels at their ends are joined."""
+    """Return the lengths of all runs of a colour round a ring, ignoring single pixels at their ends."""
     own = (colours == wanted).all(axis=-1)
     reach = len(own) // 600
     own = ndimage.binary_closing(np.pad(own, reach, mode="wrap"), iterations=reach)[reach:-reach]
@@ -59,7 +59,7 @@ def runs_of(colours: np.ndarray, wanted: np.ndarray) -> np.ndarray:
 @pytest.mark.parametrize("shape", ["ellipse", "octagon"])
 @pytest.mark.parametrize("size", [60, 71, 96])
 def test_whole_repeats_go_all_round_and_are_alike(shape: str, size: int) -> None:
-    """Half a lozenge off the middle of the band every motif is cut by the ring once, and as long as the others."""
+    """A ring half a lozenge off the middle of the band cuts every motif once, and all cuts are equally long."""
     octagon = shape == "octagon"
     anew = laid_round(fixed("medallion"), size, size, shape)
     around = anew.plan.around[1]
@@ -74,7 +74,7 @@ def test_whole_repeats_go_all_round_and_are_alike(shape: str, size: int) -> None
 
 @pytest.mark.parametrize("shape", ["ellipse", "octagon"])
 def test_bands_keep_their_width_all_round(shape: str) -> None:
-    """The guard lines of one knot at the rim and at the field, to a tenth of a knot, all round."""
+    """The guard lines at the rim and at the field are one knot wide all round, to a tenth of a knot."""
     anew = laid_round(fixed("plain"), 72, 72, shape)
     for depth, colour in ((0.9, 5), (1.1, 1), (7.9, 1), (8.1, 5), (8.9, 5), (9.1, 3)):
         ring = ring_of(anew, depth, octagon=shape == "octagon")

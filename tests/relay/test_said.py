@@ -1,4 +1,4 @@
-"""What [layout] says of a drawing goes before what is found, part by part; what was found can be said back.
+"""What [layout] says of a drawing overrides what is found, part by part, and what was found can be written back.
 
 A designer who sees a wrong part on the overlay measures it with a ruler, to about half a knot (common practice).
 """
@@ -42,8 +42,8 @@ def boxes(parts: Parts) -> list[tuple[int, int, int, int]]:
 
 
 @pytest.mark.parametrize("kind", ["medallion", "strewn", "overlaid", "plain"])
-def test_what_was_found_can_be_said_back(kind: str) -> None:
-    """The table that `layout` prints finds the same frames, repeats and pieces when it stands in the rug file."""
+def test_what_was_found_can_be_written_into_the_rug_file(kind: str) -> None:
+    """The table that `layout` prints, put into the rug file, gives the same frames, repeats and pieces again."""
     picture = fixed(kind).artwork.srgb
     found = apart(picture)
     mm_per_px = (KNOT_MM / KNOT_PX, KNOT_MM / KNOT_PX)
@@ -63,22 +63,22 @@ def test_what_was_found_can_be_said_back(kind: str) -> None:
         assert abs(again.lattice.lattice.height - found.lattice.lattice.height) < 0.3
 
 
-def test_said_widths_go_to_the_edges_that_are_drawn() -> None:
-    """A border of nine knots, 45 mm, measured as 4.4 and as 4.6 cm: both are the drawn edge, 54 pixels from the rim."""
+def test_widths_of_the_rug_file_move_to_the_edges_that_are_drawn() -> None:
+    """A border of nine knots, 45 mm, is measured as 4.4 or 4.6 cm: its edge is drawn 54 pixels from the rim."""
     picture = fixed("medallion").artwork.srgb
     for measured in ("4.4 cm", "4.6 cm"):
         field = apart(picture, borders=[measured]).field
         assert (field.left, field.top) == (9 * KNOT_PX, 9 * KNOT_PX)
 
 
-def test_a_border_without_edges_is_where_it_is_said() -> None:
+def test_a_border_without_edges_is_as_wide_as_the_rug_file_says() -> None:
     picture = np.full((240, 180, 3), COLOURS[3], dtype=np.uint8)
     picture[::7, ::7] = COLOURS[1]
     field = apart(picture, borders=["2 cm"]).field
     assert (field.left, field.top, field.right, field.bottom) == (24, 24, 156, 216)
 
 
-def test_a_said_field_goes_before_what_the_borders_leave() -> None:
+def test_a_field_of_the_rug_file_overrides_what_the_borders_leave() -> None:
     picture = fixed("medallion").artwork.srgb
     parts = apart(picture, field_box=[50, 48, picture.shape[1] - 50, picture.shape[0] - 48])
     assert (parts.field.left, parts.field.top) == (50, 48)
@@ -86,16 +86,16 @@ def test_a_said_field_goes_before_what_the_borders_leave() -> None:
 
 
 @pytest.mark.parametrize(("said", "period"), [("10 cm", 120), ("none", None), ("found", 60)])
-def test_a_said_repeat_goes_before_the_one_that_is_found(said: str, period: float | None) -> None:
-    """Two motifs of 5 cm taken for one repeat of 10 cm, as where they alternate; or none at all."""
+def test_a_repeat_of_the_rug_file_overrides_the_one_that_is_found(said: str, period: float | None) -> None:
+    """Two motifs of 5 cm may count as one repeat of 10 cm, as where they alternate, or as none at all."""
     parts = apart(fixed("medallion").artwork.srgb, borders=["4.5 cm"], repeats=[said])
     repeating = parts.bands[0].sides["left"].repeating
     assert (repeating is None) == (period is None)
     assert repeating is None or (period is not None and abs(repeating.period - period) < 0.3)
 
 
-def test_said_pieces_go_before_those_that_are_found() -> None:
-    """Only the medallion: the corner pieces belong to the ground then, which is no longer plain."""
+def test_pieces_of_the_rug_file_override_those_that_are_found() -> None:
+    """Only the medallion is given, so that the corner pieces belong to a ground that is no longer plain."""
     drawn = fixed("medallion")
     found = apart(drawn.artwork.srgb)
     middle = next(piece for piece in found.pieces.pieces if piece.is_medallion)  # type: ignore[union-attr]
@@ -111,8 +111,8 @@ def test_said_pieces_go_before_those_that_are_found() -> None:
     assert apart(drawn.artwork.srgb, pieces=[]).pieces is None
 
 
-def test_a_said_repeat_of_the_field_goes_before_the_one_that_is_found() -> None:
-    """Dots every 25 mm, said to repeat only every second one across, and measured to half a millimetre."""
+def test_a_field_repeat_of_the_rug_file_overrides_the_one_that_is_found() -> None:
+    """The dots lie every 25 mm; only every second one across is to repeat, measured to half a millimetre."""
     picture = fixed("strewn").artwork.srgb
     parts = apart(picture, field_repeat="49.5x25.5 mm")
     assert parts.lattice is not None
@@ -120,8 +120,8 @@ def test_a_said_repeat_of_the_field_goes_before_the_one_that_is_found() -> None:
     assert apart(picture, field_repeat="none").lattice is None
 
 
-def test_what_is_too_crowded_to_be_found_can_be_said() -> None:
-    """A small field, of whose dots a medallion and corners leave few, is pulled; said, the dots go on under them."""
+def test_parts_too_crowded_to_be_found_can_be_given() -> None:
+    """Medallion and corners leave few dots to find a repeat by; once given, the dots continue under them."""
     picture = fixed("overlaid").artwork.srgb
     assert apart(picture).pieces is None
     left, top, right, bottom = 54, 54, 246, 366
@@ -141,7 +141,7 @@ def test_what_is_too_crowded_to_be_found_can_be_said() -> None:
         ({"pieces": [[10, 10, 50, 9000]]}, "reaches beyond the artwork"),
     ],
 )
-def test_a_box_beyond_the_artwork_is_said(said: dict[str, object], words: str) -> None:
+def test_a_box_beyond_the_artwork_is_refused(said: dict[str, object], words: str) -> None:
     with pytest.raises(ArtworkError, match=words):
         apart(fixed("medallion").artwork.srgb, **said)
 

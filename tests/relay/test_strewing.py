@@ -1,4 +1,4 @@
-"""Where a field goes on that does not repeat, no motif is cut and no place is balder than in the drawing.
+"""Where a field without a repeat continues, no motif is cut and no place is balder than in the drawing.
 
 Masters fill what is empty with small flowers and let nothing be cut by an outline (common practice).
 """
@@ -19,13 +19,13 @@ from chartmaker.relay.relaid import Relaid, relaid
 
 PX, KNOT_MM, BORDER = 4, 2.5, 6
 GROUND, RIM, PETAL, HEART, BLACK = ((120, 30, 34), (24, 40, 92), (236, 224, 196), (204, 150, 60), (30, 26, 24))
-#: Outline of the medallion, in pixels from the middle of the field.
+#: The outline of the medallion, in pixels from the middle of the field.
 REACH = 74
 
 
 @cache
 def drawing() -> Artwork:
-    """Return a field strewn at random with round flowers of two sizes round a medallion, mirrored both ways."""
+    """Return a field with round flowers of two sizes strewn round a medallion, mirrored both ways."""
     high, wide = 560, 400
     chance = np.random.default_rng(3)
     field = np.full((high, wide, 3), GROUND, dtype=np.uint8)
@@ -56,14 +56,14 @@ def laid(wide: float, long: float, shape: str) -> Relaid:
 
 
 def knots_of(anew: Relaid) -> np.ndarray:
-    """Return the colour in the middle of each knot within the border."""
+    """Return the colour in the middle of each knot inside the border."""
     picture = anew.placed.artwork.srgb
     px = picture.shape[0] // anew.plan.rows
     return picture[px // 2 :: px, px // 2 :: px][BORDER:-BORDER, BORDER:-BORDER]
 
 
 def flowers(field: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return the number of its flower for each knot of a field, and how many knots each has; the medallion is none."""
+    """Return the number of the flower in each knot of a field, and the knots of each; the medallion is no flower."""
     standing = (field != GROUND).any(axis=-1)
     groups, _ = ndimage.label(standing, np.ones((3, 3), int))
     sizes = np.bincount(groups.ravel())
@@ -73,7 +73,7 @@ def flowers(field: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def emptiest(field: np.ndarray) -> float:
-    """Return how many knots the middle of the emptiest place lies from anything."""
+    """Return how many knots lie between the middle of the emptiest place and the nearest motif."""
     standing = np.pad((field != GROUND).any(axis=-1), 1, constant_values=True)
     return float(ndimage.distance_transform_edt(~standing).max())
 
@@ -83,7 +83,7 @@ SIZES = [(1.5, 1.3), (1.3, 1.7), (1.05, 2.0)]
 
 @pytest.mark.parametrize(("wide", "long"), SIZES)
 def test_no_flower_is_cut_and_none_touches_the_edge(wide: float, long: float) -> None:
-    """The smaller flower is five knots across, 19.6 knots of area: all are that or the larger one, of 33.2 knots."""
+    """The smaller flower is five knots across, 19.6 in area, and the larger has 33.2; there is nothing else."""
     anew = laid(wide, long, "rectangle")
     assert any("strewn" in finding.what for finding in anew.findings)
     groups, sizes = flowers(knots_of(anew))

@@ -1,4 +1,4 @@
-"""Rows of a sheet told once: neighbours that are tied alike together, others by reference to a row above."""
+"""Rows of a sheet are written once: neighbours that are tied alike stand together, others refer to a row above."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ def text(key: str, runs: int) -> RowText:
     return set_row(key.encode(), [Span(1, n % 2) for n in range(runs)], SETTING.a_line)
 
 
-def test_rows_that_are_tied_alike_are_told_together_or_by_the_row_above() -> None:
-    """Rows 1 to 3 alike; 4 long; 5 and 6 as row 4; a short row is printed again, which is as short."""
+def test_rows_tied_alike_stand_together_or_refer_to_the_row_above() -> None:
+    """Rows 1 to 3 are alike, row 4 is long, and 6 and 7 are like it; a short row is simply printed again."""
     short, long = text("s", 2), text("l", 4 * SETTING.a_line)
     assert long.lines == 4
     between = text("b", 3)
@@ -27,7 +27,7 @@ def test_rows_that_are_tied_alike_are_told_together_or_by_the_row_above() -> Non
 
 
 def test_a_sheet_grows_by_what_is_printed() -> None:
-    """A line of boxes for every four rows beyond the first; one line for a row that is told above."""
+    """Every four rows after the first add a line of boxes, and a row like one above adds a single line."""
     filling = Filling(SETTING, boxes=4)
     short, long = text("s", 2), text("l", 4 * SETTING.a_line)
     grown = []

@@ -1,4 +1,4 @@
-"""The chart is right to the knot: read back from the PDF by renderers that are no part of the project."""
+"""The chart is right to the knot, as renderers show that are no part of the project."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def chart_bytes(knot_map: SettledMap, **more: object) -> bytes:
 
 
 def read_back(data: bytes, knot_map: SettledMap) -> None:
-    """Compare every sheet's symbols and colours with the map; raise if a single cell differs.
+    """Compare every sheet's symbols and colours with the map, and fail if a single cell differs.
 
     The colour is read from the rendered page, the symbol from the text layer through the sheet's own legend.
     """
@@ -70,7 +70,7 @@ def read_back(data: bytes, knot_map: SettledMap) -> None:
 
 
 def drawing_map(name: str, columns: int, yarns: int = 12, **chart: object) -> SettledMap:
-    """Return a map of one of the drawings, its colours chosen by Pillow's median cut."""
+    """Return a map of one of the drawings, in colours chosen by Pillow's median cut."""
     picture = Image.open(DRAWINGS / name).convert("RGBA")
     ground = Image.new("RGBA", picture.size, (201, 178, 140, 255))
     ground.alpha_composite(picture)
@@ -83,14 +83,14 @@ def drawing_map(name: str, columns: int, yarns: int = 12, **chart: object) -> Se
 
 
 @pytest.mark.parametrize("name", sorted(path.name for path in DRAWINGS.glob("*.png")))
-def test_drawings_that_nobody_here_made(name: str) -> None:
+def test_charts_of_drawings_that_nobody_here_made_are_right(name: str) -> None:
     knot_map = drawing_map(name, 120, strips=2)
     read_back(chart_bytes(knot_map), knot_map)
 
 
 @pytest.mark.parametrize("orientation", ["portrait", "landscape"])
 def test_the_legend_of_the_most_yarns_stays_on_the_smallest_paper(orientation: str) -> None:
-    """255 yarns on one sheet of A5 with codes of six letters: each entry is on the paper, none touches another."""
+    """One sheet of A5 has 255 yarns with codes of six letters; all entries are on the paper and none touch."""
     rng = np.random.default_rng(8)
     knots = np.concatenate([np.arange(255), rng.integers(0, 255, 45)]).reshape(15, 20)
     knot_map = coloured_map(
@@ -109,7 +109,7 @@ def test_the_legend_of_the_most_yarns_stays_on_the_smallest_paper(orientation: s
 
 
 def test_more_yarns_than_a_sheet_holds_are_refused() -> None:
-    """No map has so many on any paper there is; a legend is never drawn with some of them left out."""
+    """No map has so many on any paper that there is, but a legend must never be drawn with some of them left out."""
     knot_map = coloured_map(np.arange(60).reshape(6, 10), np.random.default_rng(1).integers(0, 256, (60, 3)))
     entries = [(yarn, 1) for yarn in range(60)]
     with Book(io.BytesIO(), title="x") as book, pytest.raises(SheetError, match="legend of 60 yarns does not fit"):
@@ -117,7 +117,7 @@ def test_more_yarns_than_a_sheet_holds_are_refused() -> None:
         draw_legend_sheet(book.sheet(50, 50, "1"), Box(0, 0, 40, 40), knot_map, palette, entries)
 
 
-def test_the_cover_tells_the_pile_if_it_is_given() -> None:
+def test_the_cover_gives_the_pile_if_it_is_known() -> None:
     knot_map = coloured_map(np.zeros((20, 20)), np.array([[90, 40, 30]]))
     for pile_mm in (None, 12):
         rug = knot_map.rug.model_copy(update={"pile_mm": pile_mm})
@@ -127,7 +127,7 @@ def test_the_cover_tells_the_pile_if_it_is_given() -> None:
 
 
 def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:
-    """poppler's pdftoppm gives each cell the colour that the map says."""
+    """In the rendering by poppler's pdftoppm each cell has the colour that the map gives it."""
     rng = np.random.default_rng(5)
     knot_map = coloured_map(
         rng.integers(0, 20, (60, 50)), rng.integers(0, 256, (20, 3)), density=(40, 40), marks="both"
@@ -148,7 +148,7 @@ def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:
 
 
 def symbol_templates(knot_map: SettledMap, side: int, share: float) -> dict[str, np.ndarray]:
-    """Return the shape of each symbol of the map's legend as FreeType draws it, in a cell of `side` pixels."""
+    """Return the shape of each symbol of the map's legend as FreeType draws it in a cell of `side` pixels."""
     font_file = Path(__file__).parents[2] / "chartmaker" / "paper" / "symbols" / "knots.ttf"
     font = ImageFont.truetype(str(font_file), round(side * share))
     _, sheets = reader.read_chart(chart_bytes(knot_map))
@@ -163,7 +163,7 @@ def symbol_templates(knot_map: SettledMap, side: int, share: float) -> dict[str,
 
 @pytest.mark.parametrize(("marks", "share", "yarns"), [("symbol", 0.88, 60), ("both", 0.7, 24)])
 def test_symbols_survive_shrinking_and_a_grey_print(marks: str, share: float, yarns: int) -> None:
-    """A 3 mm chart printed at 90 % in grey, scanned at 300 dpi: every cell's symbol is nearest to its own shape."""
+    """Of a 3 mm chart, printed at 90 % in grey and scanned at 300 dpi, each symbol is nearest to its own shape."""
     rng = np.random.default_rng(11)
     knots = rng.integers(0, yarns, (40, 40))
     colours = rng.integers(0, 256, (yarns, 3))
@@ -192,7 +192,7 @@ def test_symbols_survive_shrinking_and_a_grey_print(marks: str, share: float, ya
 
 
 def test_counts_in_long_runs_give_the_row_back() -> None:
-    """With `counts`, a run of five or more shows its symbol once, then how many knots it has."""
+    """With `counts`, a run of five knots or more shows its symbol once, followed by the number of its knots."""
     rng = np.random.default_rng(3)
     row_runs = [np.repeat(rng.integers(0, 9, 12), rng.integers(1, 9, 12))[:40] for _ in range(30)]
     knots = np.array([np.pad(run, (0, 40 - len(run)), mode="edge") for run in row_runs])
@@ -203,7 +203,7 @@ def test_counts_in_long_runs_give_the_row_back() -> None:
         counts = {}
         for x, y, count in sheet.counts:
             row = min(sheet.ys, key=lambda n: abs(sheet.ys[n] - y))
-            # A count stands somewhere behind its run's one symbol, where no heavy line cuts through it.
+            # A count stands somewhere behind the one symbol of its run, where no heavy line cuts through it.
             before = [column for column in sheet.columns if sheet.xs[column] < x and (row, column) in sheet.symbols]
             assert (row, before[-1]) not in counts
             counts[row, before[-1]] = count
@@ -240,8 +240,8 @@ def test_the_file_is_sound_and_the_same_every_time(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("paper", ["A4", "A5", "Roll 24"])
-def test_rulers_measure_true(paper: str) -> None:
-    """From 0 to 90 on the rulers are 90 mm, across and upwards."""
+def test_the_rulers_are_true_to_the_millimetre(paper: str) -> None:
+    """From 0 to 90 the rulers measure 90 mm, across and upwards."""
     knot_map = coloured_map(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True, paper=paper)
     document = pdfium.PdfDocument(chart_bytes(knot_map))
     words = reader.words_of(reader.characters(document[len(document) - 1]))
@@ -257,11 +257,12 @@ def test_rulers_measure_true(paper: str) -> None:
         if b[0] == "0" and not a[0].isdecimal() and not c[0].isdecimal()
     ]
     heights = [(a[6] - b[6]) / reader.MM for a in upright for b in noughts if abs(a[5] - b[5]) < 0.1]
-    assert any(height == pytest.approx(90, abs=0.7) for height in heights)  # centred texts of one and two figures
+    # these texts of one or two figures are centred
+    assert any(height == pytest.approx(90, abs=0.7) for height in heights)
 
 
 def test_lengths_on_the_loom_stand_at_the_heavy_lines() -> None:
-    """40 rows a dm: after 10 rows 2.5 cm, and 5 % more on the loom (arithmetic)."""
+    """At 40 rows a dm 10 rows are 2.5 cm, and 5 % more on the loom (arithmetic)."""
     knot_map = coloured_map(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), whole=True)
     data = chart_bytes(knot_map, facts=CoverFacts(loom_length_factor=1.05))
     text = pdfium.PdfDocument(data)[1].get_textpage().get_text_range()
@@ -269,7 +270,7 @@ def test_lengths_on_the_loom_stand_at_the_heavy_lines() -> None:
 
 
 @pytest.mark.parametrize(("bold_every", "told"), [(10, True), (2, False)])
-def test_a_sheet_to_turn_tells_the_lengths_of_both_ends(bold_every: int, told: bool) -> None:
+def test_a_sheet_to_be_turned_gives_the_lengths_from_both_ends(bold_every: int, told: bool) -> None:
     """Of 60 rows, 15 cm, the line above row 10 has 2.5 cm below it, 12.5 when turned, the middle one 7.5 (arithmetic).
 
     Where heavy lines stand too close for two figures, the first end's stay.
@@ -292,21 +293,21 @@ def test_a_sheet_to_turn_tells_the_lengths_of_both_ends(bold_every: int, told: b
         ({"cell": "0.5 mm"}, "cannot be read"),
     ],
 )
-def test_what_cannot_be_laid_out_is_refused(chart: dict[str, object], words: str) -> None:
+def test_a_chart_that_cannot_be_laid_out_is_refused(chart: dict[str, object], words: str) -> None:
     knot_map = coloured_map(np.zeros((30, 30)), np.array([[9, 9, 9]]), density=(40, 40), **chart)
     with pytest.raises(SheetError, match=words):
         chart_bytes(knot_map)
 
 
 class Unkept(io.RawIOBase):
-    """A stream that keeps nothing."""
+    """A stream that keeps nothing of what is written to it."""
 
     def write(self, data: object) -> int:
         return len(data)  # type: ignore[arg-type]
 
 
 def test_memory_does_not_grow_with_the_sheets() -> None:
-    """Eight times the sheets take less than 1.5 MB more (tracemalloc), the map itself aside."""
+    """Eight times as many sheets take less than 1.5 MB more by tracemalloc, apart from the map itself."""
     peaks = []
     for rows in (1000, 8000):
         knots = np.random.default_rng(2).integers(0, 12, (rows, 60)).astype(np.uint16)
@@ -322,7 +323,7 @@ def test_memory_does_not_grow_with_the_sheets() -> None:
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 @pytest.mark.parametrize("paper", ["A5", "A4", "A3"])
-def test_a_quarter_chart_serves_the_way_back_as_well(paper: str, reading: str) -> None:
+def test_a_quarter_chart_also_serves_the_way_back(paper: str, reading: str) -> None:
     """Rows just tied stand below and above, each number of a row beside a box of its own, what the head says clear of
     the numbers, and the mirrored numbers as black as the others (a copier loses grey)."""
     rng = np.random.default_rng(4)
@@ -341,7 +342,8 @@ def test_a_quarter_chart_serves_the_way_back_as_well(paper: str, reading: str) -
         below = range(max(0, cells.rows.start - 2), cells.rows.start)
         rows = [join.rows for join in joins if join.columns == cells.columns]
         assert rows == [part for part in (below, range(cells.rows.stop, cells.rows.stop + 2)) if part]
-        beside = [join.columns for join in joins if join.rows == cells.rows]  # the neighbours', and what mirrors them
+        # columns of the neighbours, and those that mirror them
+        beside = [join.columns for join in joins if join.rows == cells.rows]
         assert len(beside) == (cells.columns.start > 0) + (cells.columns.stop < 80)
         assert all(part.stop == cells.columns.start or part.start == cells.columns.stop for part in beside)
         words = [text.y_mm for block in sheet.root.find("turning") for text in block.texts()]
@@ -383,14 +385,14 @@ def test_a_counted_run_begins_with_its_symbol_and_no_cell_is_blank(marks: str, r
             assert found[begins].all()
             lengths = [text for each in block.find("count") for text in each.texts()]
             assert lengths
-            if marks == "symbol":  # two figures cover three cells at most
+            if marks == "symbol":  # two figures cover at most three cells
                 assert (~found).sum() <= 3 * len(lengths)
 
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 @pytest.mark.parametrize("marks", ["both", "symbol"])
 def test_no_heavy_line_cuts_through_a_count(marks: str, reading: str) -> None:
-    """A 7 on the halo of a line was read as something else; every run here has room beside the line."""
+    """On the halo of a line a 7 was once misread; every run here has room beside the line."""
     lengths = np.random.default_rng(2).integers(7, 23, 400)
     knots = np.repeat(np.arange(400) % 3, lengths)[: 30 * 90].reshape(30, 90)
     colours = np.array([[20, 30, 60], [200, 60, 50], [240, 230, 210]])

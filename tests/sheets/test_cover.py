@@ -1,4 +1,4 @@
-"""What a chart says in words: whose sheet it is, what the rug measures, what lies outside it, which yarn is which."""
+"""The words of a chart say whose sheet it is, what the rug measures, what lies outside it, and which yarn is which."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def _three_weavers() -> tuple[SettledMap, bytes, Expected]:
     return knot_map, *_chart(knot_map)
 
 
-def test_every_sheet_names_its_weaver_with_the_strips_of_that_one_and_the_cover_shows_the_seats() -> None:
+def test_every_sheet_names_its_weaver_and_strips_and_the_cover_shows_the_seats() -> None:
     _, data, expected = _three_weavers()
     cover, *sheets = _words(data)
     assert all(f"weaver {number}" in cover for number in (1, 2, 3))
@@ -75,7 +75,7 @@ def test_verify_notices_sheets_that_are_given_to_other_weavers() -> None:
     assert any("names weaver 2 in another place" in fault for fault in faults)
 
 
-def test_a_mirrored_strip_says_whose_the_other_side_is_and_the_boundary_of_the_seats_is_the_heaviest_line() -> None:
+def test_a_mirrored_strip_names_both_weavers_and_the_heaviest_line_parts_the_seats() -> None:
     half = np.random.default_rng(2).integers(0, 3, (40, 40))
     knot_map = _settled(np.hstack([half, half[:, ::-1]]), weavers=2, strips=2, marks="colour", cell="4 mm")
     data, expected = _chart(knot_map)
@@ -83,8 +83,8 @@ def test_a_mirrored_strip_says_whose_the_other_side_is_and_the_boundary_of_the_s
     assert list(chart_differences(data, expected)) == []
 
 
-def test_a_sheet_says_how_wide_the_rug_is_how_many_rows_10_cm_have_and_from_where_lengths_count() -> None:
-    """180 columns at 40 per dm are 45 cm; 50 rows a dm (arithmetic)."""
+def test_a_sheet_gives_the_width_the_rows_in_10_cm_and_where_lengths_begin() -> None:
+    """180 columns at 40 per dm are 45 cm, and a dm has 50 rows (arithmetic)."""
     _, data, expected = _three_weavers()
     said = [
         re.search(r"on the loom ([\d.]+) cm wide, 10 cm along = ([\d.]+) rows; lengths count", w) for w in _words(data)
@@ -95,7 +95,7 @@ def test_a_sheet_says_how_wide_the_rug_is_how_many_rows_10_cm_have_and_from_wher
     assert any("width on the loom" in fault for fault in chart_differences(data, wider))
 
 
-def test_the_cover_tells_the_weft_in_rows_and_picks_and_the_length_of_one_warp_end() -> None:
+def test_the_cover_gives_the_weft_in_rows_and_picks_and_one_warp_end() -> None:
     cover = _words(_three_weavers()[1])[0]
     assert "2 passes per row Weft in all 60 rows, 120 picks" in cover
     assert re.search(r"length of one end \d+\.\d\d m", cover)
@@ -123,8 +123,8 @@ def test_sheets_of_a_shaped_rug_name_the_shape_and_say_what_is_woven_outside() -
     assert any("outside the rug's outline" in fault for fault in chart_differences(data, whole))
 
 
-def test_heavy_tens_go_on_outside_the_outline_and_the_thin_lines_do_not() -> None:
-    """Seen by pdfium: without a line to count from, nobody can place the first knot of a round."""
+def test_only_the_heavy_lines_continue_outside_the_outline() -> None:
+    """Seen by pdfium: without a line to count from nobody could place the first knot of a round rug."""
     knot_map, data, expected = _oval()
     sheet = list(Paper(data, knot_map.knots.size).sheets())[1]
     cells = cells_of(next(iter(sheet.root.find("cells"))), expected)
@@ -135,7 +135,7 @@ def test_heavy_tens_go_on_outside_the_outline_and_the_thin_lines_do_not() -> Non
     width, height = cells.cell_mm
 
     def darkest(column: float) -> int:
-        """The darkest pixel about the left edge of a column, half way up the third row, which has no knot there."""
+        """The darkest pixel near the left edge of a column, half way up the third row, which has no knot there."""
         x, y = (cells.x_mm + column * width) * mm, len(picture) - (cells.y_mm + 2.5 * height) * mm
         return int(picture[int(y), int(x) - 1 : int(x) + 3].min())
 

@@ -1,4 +1,4 @@
-"""The layout keeps its promises whatever the rug: every cell once, no sheet across strips, halves tell the whole."""
+"""Whatever the rug, the layout shows every cell once, keeps strips apart, and halves stand for the whole."""
 
 from __future__ import annotations
 
@@ -33,11 +33,11 @@ def test_split_is_whole_and_fits(start: int, size: int, most: int, bold: int) ->
     pieces = split(range(start, start + size), most, bold)
     assert [cell for piece in pieces for cell in piece] == list(range(start, start + size))
     assert max(map(len, pieces)) <= most
-    assert len(pieces) == -(-size // most)  # no sheet more than the paper needs
+    assert len(pieces) == -(-size // most)  # no more sheets than the paper needs
 
 
 def test_split_cuts_at_heavy_lines_where_that_wastes_no_sheet() -> None:
-    """473 rows where 85 fit need six sheets with room to spare; 118 columns where 60 fit need two with next to none."""
+    """473 rows, 85 to a sheet, leave room on six sheets; 118 columns, 60 to a sheet, leave next to none on two."""
     pieces = split(range(473), 85, 10)
     assert len(pieces) == 6
     assert all(piece.stop % 10 == 0 for piece in pieces[:-1])
@@ -57,7 +57,7 @@ def test_split_cuts_at_heavy_lines_where_that_wastes_no_sheet() -> None:
 def test_parts_of_a_strip_fill_the_paper_and_what_remains_comes_last(
     start: int, size: int, most: int, bold: int, seats: list[int], leftward: bool
 ) -> None:
-    """Common practice: a sheet is filled before the next is begun."""
+    """A sheet is filled before the next is begun (common practice)."""
     ends = [start, *sorted({start + seat for seat in seats if seat < size}), start + size]
     weavers = [range(a, b) for a, b in pairwise(ends)]
     parts = filled(range(start, start + size), most, bold, weavers, leftward=leftward)
@@ -69,15 +69,17 @@ def test_parts_of_a_strip_fill_the_paper_and_what_remains_comes_last(
         for number, (part, cut) in enumerate(zip(read, inner, strict=False), start=1):
             rest = sum(map(len, read[number:]))
             narrow = len(part) <= most - bold
-            assert not narrow or cut in ends or number == len(read) - 1  # the last but one leaves room for the last
+            # The last sheet but one leaves room for the last.
+            assert not narrow or cut in ends or number == len(read) - 1
             assert number < len(read) - 1 or not narrow or cut in ends or rest < 2 * bold
         assert len(read[-1]) >= min(size, bold) or read[-2].stop - read[-2].start == 1 or inner[-1] in ends
 
 
 def test_a_strip_that_must_be_cut_uses_the_width_of_the_paper() -> None:
-    """118 columns where 50 fit: 50, 50, 18 and not three of about 40; of 102 the last is a heavy square wide."""
+    """118 columns, 50 to a sheet, are 50, 50 and 18, not three of about 40; of 102 the last is a heavy square wide."""
     assert [len(part) for part in filled(range(118), 50, 10)] == [50, 50, 18]
-    assert [len(part) for part in filled(range(118), 50, 10, leftward=True)] == [20, 50, 48]  # the tens count from 0
+    # the tens are counted from 0
+    assert [len(part) for part in filled(range(118), 50, 10, leftward=True)] == [20, 50, 48]
     assert [len(part) for part in filled(range(102), 50, 10)] == [50, 40, 12]
     assert [len(part) for part in filled(range(100), 50, 10)] == [50, 50]
     weavers = [range(64), range(64, 118)]
@@ -97,7 +99,7 @@ def test_a_strip_that_must_be_cut_uses_the_width_of_the_paper() -> None:
     st.booleans(),
     st.booleans(),
 )
-def test_sheets_cover_what_is_told_once(
+def test_sheets_cover_every_cell_that_is_shown_once(
     rows: int, columns: int, strips: int, reading: str, across: bool, along: bool
 ) -> None:
     knots = np.random.default_rng(rows * columns).integers(0, 3, (rows, columns))
@@ -118,13 +120,13 @@ def test_sheets_cover_what_is_told_once(
     if not (layout.mirrors.across or layout.mirrors.along):
         assert (seen == 1).all()
     assert [page.number for page in layout.pages] == list(range(2, layout.sheets + 1))
-    for before, after in pairwise(layout.pages):  # a strip is finished before the next, from its foot upwards
+    for before, after in pairwise(layout.pages):  # a strip is finished before the next is begun, from its foot upwards
         assert (before.strip, before.step, before.part) != (after.strip, after.step, after.part)
         assert before.strip != after.strip or (before.step, before.part) < (after.step, after.part)
 
 
 @pytest.mark.parametrize("strips", [1, 2])
-def test_neighbours_know_each_other(strips: int) -> None:
+def test_each_sheet_names_its_neighbours(strips: int) -> None:
     pages = layout_of(*settled(speckled(300, 300, strips=strips)), 1).pages
     assert len({page.rows for page in pages}) > 2 < len({page.columns for page in pages})
     for page in pages:
@@ -143,8 +145,8 @@ def test_neighbours_know_each_other(strips: int) -> None:
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 10, 11])
-def test_halves_tell_the_whole(size: int) -> None:
-    """An odd centre is in the half; an even one has none (half x half of the published quarter, even counts)."""
+def test_halves_stand_for_the_whole(size: int) -> None:
+    """An odd centre belongs to the half, and even counts have none (as in published charts of a quarter)."""
     for upper in (False, True):
         half = told_half(size, True, upper=upper)
         assert len(half) == (size + 1) // 2
@@ -167,7 +169,7 @@ def test_numbers_do_not_crowd(start: int, size: int, every: int, bold: int) -> N
 
 
 def test_papers_have_their_standard_sizes() -> None:
-    """ISO 216: A0 is one square metre, each next size half of it, sides rounded down to whole millimetres."""
+    """A0 is one square metre and each next size is half of it, with sides rounded down to whole mm (ISO 216)."""
     for n in range(6):
         paper = paper_of(f"a{n}")
         assert paper.width_mm * paper.height_mm == pytest.approx(1e6 / 2**n, rel=0.006)
@@ -179,7 +181,7 @@ def test_papers_have_their_standard_sizes() -> None:
 
 
 def speckled(rows: int, columns: int, yarns: int = 3, **chart: object) -> SettledMap:
-    """Return a rug in which every yarn stands everywhere, 40 x 40 knots a dm."""
+    """Return a rug in which every yarn stands everywhere, at 40 x 40 knots a dm."""
     knots = np.random.default_rng(rows * columns).integers(0, yarns, (rows, columns))
     return coloured_map(knots, np.arange(yarns)[:, None] * [1, 1, 1], density=(40, 40), **chart)
 
@@ -195,12 +197,14 @@ def test_what_stands_on_a_sheet_fills_it_from_margin_to_margin(paper: str, readi
     near = frame.number_width_mm + places.TICKS_MM
     far = frame.number_width_mm + frame.turn_width_mm + (places.TICKS_MM if mirrors.along else 0)
     near, far = (near, far) if reading == "left to right" else (far, near)
-    before, behind = places.RULER_MM + near, far + places.LENGTHS_MM  # no neighbours' columns without a side
+    # no neighbouring columns where there is no sheet at the side
+    before, behind = places.RULER_MM + near, far + places.LENGTHS_MM
     assert grid.x_mm == pytest.approx(margin + before)
     assert grid.right_mm + behind + margin == pytest.approx(sheet.width_mm)
-    below = places.COLUMN_NUMBERS_MM + places.GAP_MM + 2 * frame.cell_height_mm + 2  # two rows shown again, a gap
+    # two rows that are shown again, and a gap
+    below = places.COLUMN_NUMBERS_MM + places.GAP_MM + 2 * frame.cell_height_mm + 2
     assert grid.y_mm == pytest.approx(legend.top_mm + below)
-    joined = places.GAP_MM + 2 * frame.cell_height_mm if mirrors.along else 0  # shown above for the way back
+    joined = places.GAP_MM + 2 * frame.cell_height_mm if mirrors.along else 0  # rows shown above for the way back
     above = joined + frame.turn_height_mm + places.COLUMN_NUMBERS_MM
     assert grid.top_mm + above == pytest.approx(header.y_mm)
     assert (header.x_mm, header.height_mm) == (margin, places.header_mm(sheet.width_mm - 2 * margin, mirrors))
@@ -229,7 +233,8 @@ def test_numbers_of_more_digits_take_more_room() -> None:
     [(160, 160, 0.12 * (420 - 18)), (800, 80, 12), (80, 800, 0.2 * (297 - 18))],
 )
 def test_the_page_map_has_the_rug_s_proportion_within_limits(rows: int, columns: int, wide: float) -> None:
-    # A3, margins of 9 mm: an eighth of the height less a little, a fifth of the width at most, 12 mm at least.
+    # On A3 with margins of 9 mm it is at most about an eighth of the height and a fifth of the width, and at least 12
+    # mm.
     page_map = frame_of(*settled(speckled(rows, columns, paper="A3", cell="1 mm")), Mirrors()).page_map
     assert page_map.width_mm == pytest.approx(wide)
 
@@ -288,7 +293,7 @@ def test_cells_too_large_for_the_paper_are_refused() -> None:
         layout_of(*settled(speckled(20, 20, paper="A5", cell="100 mm")), 1)
     with pytest.raises(SheetError, match="leaves no room"):
         layout_of(*settled(speckled(5, 5, paper="A5", cell="24 mm")), 1)
-    assert layout_of(*settled(speckled(4, 4, paper="A5", cell="24 mm")), 1).sheets == 2  # all of it fits
+    assert layout_of(*settled(speckled(4, 4, paper="A5", cell="24 mm")), 1).sheets == 2  # all of it fits on the sheet
 
 
 @pytest.mark.parametrize(("cell", "tall"), [("7 mm", 35), ("6 mm", 30), ("9 mm", 45)])
@@ -309,13 +314,13 @@ def test_the_legend_is_as_high_as_its_yarns_need_or_may_take(yarns: int, paper: 
     more = frame.legend.height_mm + places.ENTRY_HEIGHT_MM
     assert frame.legend_room(places.FULL_ENTRY_MM) >= yarns or more > most
     less = (frame.legend_rows - 1) * frame.legend_columns(places.FULL_ENTRY_MM)
-    assert less < yarns or frame.legend.height_mm == places.LEAST_LEGEND_MM  # no row more than they need
+    assert less < yarns or frame.legend.height_mm == places.LEAST_LEGEND_MM  # no more rows than the entries need
 
 
 def test_the_page_map_is_of_the_rug_and_not_of_its_knots() -> None:
     knot_map = coloured_map(
         np.zeros((200, 100)), np.zeros((1, 3), int), density=(20, 40), paper="A3", cell="2 mm"
-    )  # as wide as long
+    )  # the rug is as wide as it is long
     page_map = frame_of(knot_map, knot_map.workshop, Mirrors()).page_map
     assert page_map.width_mm == pytest.approx(0.12 * (420 - 18))
 
@@ -347,7 +352,7 @@ def test_sheets_without_a_knot_are_left_out() -> None:
     assert seen[knots != NO_KNOT].all() and not seen.all()
 
 
-def test_strips_are_told_from_the_left() -> None:
+def test_strips_are_numbered_from_the_left() -> None:
     layout = layout_of(*settled(speckled(300, 300, strips=2)), 0)
     assert [page.strip for page in layout.pages] == sorted(page.strip for page in layout.pages)
     assert [page.columns.start for page in layout.pages if page.step == 0] == sorted(
@@ -358,7 +363,7 @@ def test_strips_are_told_from_the_left() -> None:
 
 
 def test_the_example_s_strips_stay_whole_on_paper_that_lies_as_it_suits_them() -> None:
-    """Two strips of 118 columns and 473 rows of 3 x 2.25 mm: lying, A3 tells each in five sheets, upright in eight."""
+    """Each of two strips has 118 columns and 473 rows of 3 x 2.25 mm: five sheets of A3 lying, eight upright."""
     knots = np.zeros((945, 472), int)
     knots[::2, ::3] = 1
     knots = np.maximum(knots, np.maximum(knots[::-1], np.maximum(knots[:, ::-1], knots[::-1, ::-1])))
@@ -372,7 +377,7 @@ def test_the_example_s_strips_stay_whole_on_paper_that_lies_as_it_suits_them() -
 
 @settings(max_examples=40, deadline=None)
 @given(st.integers(13, 200), st.integers(13, 200), st.integers(1, 4), st.booleans(), st.sampled_from(["A5", "A4"]))
-def test_the_neighbours_columns_are_shown_beside_a_sheet_and_never_those_of_nobody(
+def test_columns_of_the_neighbours_and_no_others_are_shown_beside_a_sheet(
     rows: int, columns: int, strips: int, mirrored: bool, paper: str
 ) -> None:
     knots = np.random.default_rng(rows).integers(0, 3, (rows, columns))
@@ -389,11 +394,11 @@ def test_the_neighbours_columns_are_shown_beside_a_sheet_and_never_those_of_nobo
         beside = places.SIDE_GAP_MM + frame.side_columns * frame.cell_width_mm if frame.side_columns else 0
         assert max(before, behind) <= beside
         width = len(page.columns) * frame.cell_width_mm
-        assert width <= frame.grid.width_mm + 1e-6  # and beside it stand the neighbours, the numbers and the lengths
+        assert width <= frame.grid.width_mm + 1e-6  # Beside it stand the neighbours, the numbers and the lengths.
         assert frame.grid.x_mm - beside >= frame.paper.margin_mm + places.RULER_MM + places.TICKS_MM
 
 
-def test_whoever_reads_from_the_right_begins_there() -> None:
+def test_a_chart_read_from_the_right_begins_there() -> None:
     knot_map = speckled(300, 300, strips=2, reading="right to left")
     layout = layout_of(knot_map, knot_map.workshop, 0)
     first = layout.pages[0]
@@ -428,7 +433,7 @@ def test_every_how_many_rows_have_room_for_a_number(cell_mm: float, step: int) -
 
 @pytest.mark.parametrize(
     ("cells", "every", "bold", "told"),
-    [  # as people count, from 1: at the heavy lines, the ends too where they have room
+    [  # they count as people do, from 1, at the heavy lines, and at the ends where these have room
         (range(4), 1, 10, [1, 2, 3, 4]),
         (range(30), 5, 10, [5, 10, 15, 20, 25, 30]),
         (range(2, 33), 10, 10, [10, 20, 30]),

@@ -1,4 +1,4 @@
-"""Every legend of a chart tells code, knots, the colour in a plain word and the heights of the pile, none of it cut."""
+"""Every legend of a chart gives code, knots, a plain word for the colour and the heights of the pile, uncut."""
 
 from __future__ import annotations
 
@@ -26,12 +26,13 @@ from chartmaker.verify.legends import entries_of
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.sheets import Paper
 
-#: Letters less high than this are not read at arm's length (capitals of 0.9 mm; from memory, the least of a map's).
+#: Smaller letters than this cannot be read at arm's length (capitals of 0.9 mm, as on maps; common practice, from
+#: memory).
 LEAST_PT = 3.5
 
 
 def _crowded(yarns: int, paper: str, carved: dict[str, str]) -> SettledMap:
-    """Return a rug of one sheet with every yarn on it, codes as long as they may be."""
+    """Return a rug of one sheet that has every yarn on it, with codes as long as they may be."""
     rng = np.random.default_rng(yarns)
     columns = 24
     knots = np.concatenate(
@@ -56,7 +57,7 @@ def _crowded(yarns: int, paper: str, carved: dict[str, str]) -> SettledMap:
         (255, "A3", True),
     ],
 )
-def test_every_sheet_tells_each_yarn_s_colour_in_a_word_and_its_heights(yarns: int, paper: str, carved: bool) -> None:
+def test_every_sheet_gives_each_yarn_s_colour_in_a_word_and_its_heights(yarns: int, paper: str, carved: bool) -> None:
     knot_map = _crowded(yarns, paper, {"WM-003": "8.75 mm"} if carved else {})
     stream = io.BytesIO()
     write_chart(stream, knot_map, knot_map.workshop, cover_facts(figures_of(knot_map, knot_map.workshop)))
@@ -66,7 +67,7 @@ def test_every_sheet_tells_each_yarn_s_colour_in_a_word_and_its_heights(yarns: i
     words_of = words_apart(tuple(yarn.lab for yarn in knot_map.yarns))
     wanted = {yarn.code: word.told for yarn, word in zip(knot_map.yarns, words_of, strict=True)}
     legends = [list(sheet.root.find("legend")) for sheet in sheets]
-    last = next(blocks for blocks in reversed(legends) if blocks)  # of the one sheet of cells
+    last = next(blocks for blocks in reversed(legends) if blocks)  # the legend of the only sheet with cells
     entries = entries_of(last)
     assert {entry.code: entry.shade[0] for entry in entries} == wanted
     assert all(len(entry.height) == 2 * carved for entry in entries)
@@ -81,7 +82,7 @@ def test_every_sheet_tells_each_yarn_s_colour_in_a_word_and_its_heights(yarns: i
 
 
 def test_entries_are_larger_where_the_sheet_has_room() -> None:
-    """At arm's length every tenth of a point counts: four yarns on A4 do not need the small type of 120."""
+    """At arm's length every tenth of a point counts, and four yarns on A4 do not need the small type of 120."""
     sizes = []
     for yarns in (4, 120):
         knot_map = _crowded(yarns, "A4", {})
@@ -93,7 +94,7 @@ def test_entries_are_larger_where_the_sheet_has_room() -> None:
 
 
 def test_the_tufter_s_guide_tells_two_blues_apart() -> None:
-    """Two lines of the guide that were both called dark blue could be tufted in each other's yarn."""
+    """Two lines of the guide that were both called dark blue might be tufted in each other's yarn."""
     plain = standing.tufted()
     labs = ((24.0, 8.0, -30.0), (30.0, 8.0, -30.0), (80.0, 0.0, 0.0))
     yarns = tuple(replace(yarn, lab=lab) for yarn, lab in zip(plain.yarns, labs, strict=True))

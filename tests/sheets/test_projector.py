@@ -1,4 +1,4 @@
-"""The pattern for a projector, read by pypng: fields are filled by the numbers seen in them and held to the artwork."""
+"""The picture for a projector is read by pypng, its fields are identified by their numbers and held to the artwork."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ from chartmaker.paper.lettering import base_font
 from chartmaker.sheets.pattern.projector import projector_picture
 from chartmaker.yarns.yarn import Yarn
 
-#: The rug in millimetres; a pixel of the artwork is one.
+#: The size of the rug in millimetres; a pixel of the artwork is one millimetre.
 WIDTH, HEIGHT = 300, 400
 YARNS = tuple(Yarn(f"Y{n}", f"Yarn {n}", (60 * n, 40, 90), (20.0 * n, 0.0, 0.0)) for n in range(4))
 
 
 def heron() -> np.ndarray:
-    """Return a drawing without any symmetry, the yarn of each millimetre."""
+    """Return a drawing without any symmetry, as the yarn of each millimetre."""
     picture = Image.new("L", (WIDTH, HEIGHT), 0)
     pen = ImageDraw.Draw(picture)
     pen.ellipse((45, 60, 165, 210), fill=2)
@@ -39,7 +39,7 @@ def heron() -> np.ndarray:
 
 
 def thrown(side: str, resolution: str) -> np.ndarray:
-    """Return the picture as an independent decoder has it, shape (height, width, 3)."""
+    """Return the picture as an independent decoder reads it, shape (height, width, 3)."""
     labels = heron()
     rug = Rug.model_validate({"size": "30x40 cm", "density": "25x25 per dm", "technique": "tufted", "name": "Heron"})
     knot_map = KnotMap(labels[2::4, 2::4][::-1].astype(np.uint16), YARNS, rug)
@@ -49,14 +49,14 @@ def thrown(side: str, resolution: str) -> np.ndarray:
 
 
 def frame_of(picture: np.ndarray) -> tuple[int, int, int, int]:
-    """Return left, top, right and foot of the frame: its lines are the longest of their colour."""
+    """Return left, top, right and foot of the frame, whose lines are the longest of their colour."""
     blue = (picture[..., 2] > 200) & (picture[..., 0] < 60)
     rows, columns = (np.flatnonzero(count > 0.7 * count.max()) for count in (blue.sum(1), blue.sum(0)))
     return columns[0], rows[0], columns[-1] + 1, rows[-1] + 1
 
 
 def digit(bits: np.ndarray) -> int:
-    """Return the digit that some lit pixels are most like, each stretched to the same box."""
+    """Return the digit that the lit pixels are most like when both are stretched to the same box."""
     font = ImageFont.truetype(io.BytesIO(base_font("Vera.ttf")), 64)
 
     def boxed(bits: np.ndarray) -> np.ndarray:
@@ -73,7 +73,7 @@ def digit(bits: np.ndarray) -> int:
 
 @pytest.mark.parametrize(("side", "resolution"), [("back", "1024x768"), ("front", "720x1280")])
 def test_the_picture_is_the_artwork_in_outlines_with_numbers(side: str, resolution: str) -> None:
-    """The issue's measure for a pattern: 99.5 % of the area lies in its yarn, and each field's number is its yarn."""
+    """At least 99.5 % of the area lies in fields of its own yarn, as the numbers printed in them say."""
     picture = thrown(side, resolution)
     assert f"{picture.shape[1]}x{picture.shape[0]}" == resolution
     left, top, right, foot = frame_of(picture)
@@ -88,7 +88,7 @@ def test_the_picture_is_the_artwork_in_outlines_with_numbers(side: str, resoluti
     shown = np.full(areas.shape, -1)
     for number, window in enumerate(find_objects(areas), start=1):
         inside = areas[window] == number
-        if inside.sum() > 400:  # the arms of the cross in the middle part nothing
+        if inside.sum() > 400:  # the arms of the cross in the middle do not part fields
             assert (lit[window] & inside).sum() > 10
             shown[window][inside] = digit(lit[window] & inside) - 1
     rows = ((np.arange(areas.shape[0]) + 0.5) / scale).astype(int).clip(0, HEIGHT - 1)
@@ -100,7 +100,7 @@ def test_the_picture_is_the_artwork_in_outlines_with_numbers(side: str, resoluti
 
 
 @pytest.mark.parametrize("given", ["1920", "1920 by 1080", "100x100", "99999x1080"])
-def test_what_is_no_resolution_is_refused(given: str) -> None:
+def test_a_wrong_resolution_is_refused(given: str) -> None:
     from chartmaker.ground.errors import RugError
 
     tables: dict[str, Any] = {"rug": {"size": "30x40 cm", "density": "25x25 per dm"}, "pattern": {"resolution": given}}

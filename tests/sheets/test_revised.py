@@ -1,4 +1,4 @@
-"""Redrawn sheets: those that look different when old and new chart are rendered by another program, no others."""
+"""The sheets that are redrawn are exactly those that look different when another program renders old and new chart."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def chart(knot_map: SettledMap, revises: SettledMap | None = None) -> pypdfium2.
 
 
 def looks(document: pypdfium2.PdfDocument) -> dict[str, bytes]:
-    """Return each sheet as rendered, by its label, without the head in which the map code stands."""
+    """Return each sheet as rendered, by its label, without the head, in which the map code stands."""
     sheets = {}
     for index, page in enumerate(document):
         picture = page.render(scale=2).to_numpy()
@@ -61,10 +61,10 @@ def looks(document: pypdfium2.PdfDocument) -> dict[str, bytes]:
 def case_of(name: str) -> tuple[SettledMap, SettledMap]:
     old = start()
     seam = plan_chart(old, old.workshop, CoverFacts())[1].pages[0].rows.stop - 1
-    # printed again, pale, at the next sheet's foot
+    # it is also printed, pale, at the foot of the next sheet
     return old, {
         "one knot": lambda: painted(old, 40, 12),
-        "a knot beside a seam": lambda: painted(old, 40, 34),  # shown again, pale, beside the neighbour's columns
+        "a knot beside a seam": lambda: painted(old, 40, 34),  # it is also shown, pale, beside the neighbour's columns
         "a knot at a seam": lambda: painted(old, seam, 3),
         "knots far apart": lambda: painted(painted(old, 0, 0), 79, 69),
         "two yarns exchanged": lambda: with_settings(exchanged_or_merged(old, [], [("Y000", "Y003")]), old.workshop),
@@ -84,7 +84,7 @@ def test_the_sheets_that_look_different_are_those_redrawn(case: str) -> None:
 
 
 def test_a_knot_in_the_row_above_a_seam_redraws_the_sheet_below_on_a_mirrored_rug() -> None:
-    """Rows just tied on the way back are shown above a sheet: a sheet kept in use would show the old ones."""
+    """Above a sheet the rows just tied on the way back are shown, and a sheet kept in use would show the old ones."""
     half = start()
     knots = np.concatenate([half.knots, half.knots[::-1]])
     old = SettledMap(knots, half.yarns, make_rug(70, 160), half.workshop)
@@ -98,7 +98,7 @@ def test_a_knot_in_the_row_above_a_seam_redraws_the_sheet_below_on_a_mirrored_ru
     assert len(different) == 2
 
 
-def test_redrawn_sheets_are_the_new_chart_s_own_with_both_codes() -> None:
+def test_redrawn_sheets_are_those_of_the_new_chart_and_bear_both_codes() -> None:
     old, new = case_of("knots far apart")
     whole, part = chart(new), chart(new, revises=old)
     labels = [part.get_page_label(index) for index in range(len(part))]
@@ -115,7 +115,7 @@ def test_redrawn_sheets_are_the_new_chart_s_own_with_both_codes() -> None:
     assert number_words(numbers) in part[0].get_textpage().get_text_range()
 
 
-def test_what_reaches_every_sheet_is_said() -> None:
+def test_a_change_that_reaches_every_sheet_is_reported() -> None:
     old = start()
     mirrored = old.knots.copy()
     mirrored[:, 35:] = mirrored[:, :35][:, ::-1]
@@ -140,8 +140,8 @@ def with_more_yarns(knot_map: SettledMap, more: int) -> SettledMap:
     return make_map(cells, knot_map.rug, knot_map.workshop)
 
 
-def test_yarns_that_need_another_room_for_the_legends_make_every_sheet_new() -> None:
-    """A few more widen the legends, very many need legend sheets of their own; a knot of an old yarn does neither."""
+def test_yarns_that_change_the_room_for_the_legends_redraw_every_sheet() -> None:
+    """A few more yarns widen the legends, very many need legend sheets; a knot of an old yarn does neither."""
     old = start()
     reasons = []
     for more in range(1, 60, 2):
@@ -185,7 +185,7 @@ def test_sheet_numbers_in_words(numbers: tuple[int, ...], words: str) -> None:
     assert number_words(numbers) == words
 
 
-def test_chart_since_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_chart_redraws_sheets_since_an_older_map(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     old, new = case_of("one knot")
     for name, knot_map in (("old.png", old), ("new.png", new)):
         with (tmp_path / name).open("wb") as stream:

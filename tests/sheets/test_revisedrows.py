@@ -1,4 +1,4 @@
-"""The rows of a script that are printed anew are just those that differ, read back from the paper."""
+"""The rows of a script that are printed again are exactly those that differ, read back from the paper."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def _script(new: SettledMap, old: SettledMap) -> bytes:
 
 
 @pytest.mark.parametrize("mirrored", [False, True])
-def test_the_paper_tells_the_rows_that_changed_and_no_others(mirrored: bool) -> None:
+def test_the_paper_has_the_rows_that_changed_and_no_others(mirrored: bool) -> None:
     old = _map(mirrored=mirrored)
     places = [(4, 7), (5, 8), (5, 40), (22, 59)]
     new = _painted(old, *places, *([(59 - row, column) for row, column in places] if mirrored else []))
@@ -71,7 +71,7 @@ def test_the_paper_tells_the_rows_that_changed_and_no_others(mirrored: bool) -> 
         assert numbers == sorted([*rows, *back[first]])
 
 
-def test_the_row_above_a_changed_edge_is_told_anew_because_it_says_how_far_from_there_it_begins() -> None:
+def test_the_row_above_a_changed_edge_is_printed_again_because_it_counts_from_there() -> None:
     old = _map(outside=True)
     knots = old.knots.copy()
     knots[7, 4] = NO_KNOT
@@ -94,7 +94,7 @@ def test_a_broken_mirror_or_another_setting_asks_for_the_whole_script() -> None:
         revised_rows(as_file(old), as_file(old), STRIPS)
 
 
-def test_rows_since_on_the_command_line(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+def test_rows_prints_rows_since_an_older_map(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
     old = _map()
     new = _painted(old, (4, 7), (22, 59))
     for name, knot_map in (("old.png", old), ("new.png", new)):

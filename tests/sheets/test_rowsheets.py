@@ -1,4 +1,4 @@
-"""The row script read back from the PDF's text gives every row of every strip, knot for knot."""
+"""The text of the row script's PDF gives back every row of every strip, knot for knot."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def rows_pdf(knot_map: SettledMap) -> bytes:
 
 @st.composite
 def maps(draw: st.DrawFn) -> SettledMap:
-    """Maps with long and short runs, repeats, outlines."""
+    """Draw maps with long and short runs, repeats and outlines."""
     rows, columns = draw(st.integers(2, 40)), draw(st.integers(2, 60))
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     yarns = draw(st.integers(1, 20))
@@ -40,7 +40,7 @@ def maps(draw: st.DrawFn) -> SettledMap:
     if draw(st.booleans()):
         knots[rng.random(knots.shape) < 0.2] = NO_KNOT
     if draw(st.booleans()):
-        knots[rows - rows // 2 :] = knots[: rows // 2][::-1]  # mirrored along, the centre row its own or not
+        knots[rows - rows // 2 :] = knots[: rows // 2][::-1]  # mirrored along, with a centre row of its own or without
     return coloured_map(
         knots,
         rng.integers(0, 256, (yarns, 3)),
@@ -67,7 +67,7 @@ def test_what_is_printed_gives_every_row_back(knot_map: SettledMap) -> None:
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 @pytest.mark.parametrize("times", [2, 19, 120])
 def test_a_bracket_stands_clear_of_the_longest_code_before_it(times: int, reading: str) -> None:
-    """A reader that goes by the gaps between letters keeps the code apart from how often the bracket is tied."""
+    """A reader that goes by the gaps between letters can tell the code from how often the bracket is tied."""
     row = np.array([0, 0, 0, *[1, 1, 2] * times, 0])
     row = row if reading == "left to right" else row[::-1]
     knots = np.array([row, np.roll(row, 1), row])
@@ -82,8 +82,8 @@ def test_a_bracket_stands_clear_of_the_longest_code_before_it(times: int, readin
 
 @pytest.mark.parametrize("strips", [1, 2])
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
-def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -> None:
-    """236 runs a row of a strip on A5: nothing runs off the foot of the paper; every sheet says which part it is."""
+def test_a_row_longer_than_a_sheet_is_written_in_parts(strips: int, reading: str) -> None:
+    """A strip has 236 runs a row on A5: nothing runs off the paper, and every sheet says which part it is."""
     knots = np.random.default_rng(9).integers(0, 45, (6, 236 * strips))
     colours = np.random.default_rng(2).integers(0, 256, (45, 3))
     knot_map = coloured_map(knots, colours, density=(40, 12), paper="A5", strips=strips, reading=reading)
@@ -98,13 +98,13 @@ def test_a_row_longer_than_a_sheet_is_told_in_parts(strips: int, reading: str) -
     said = [page.get_textpage().get_text_range() for page in document]
     parts = {found[0] for text in said if (found := re.search(r"Strip \d of \d, part \d of \d", text))}
     assert parts == {f"Strip {s + 1} of {strips}, part {p + 1} of 2" for s in range(strips) for p in range(2)}
-    for page in document:  # the lowest letter on each sheet stands above the margin
+    for page in document:  # The lowest letter on each sheet stands above the margin.
         letters = page.get_textpage()
         lowest = min(letters.get_charbox(index)[1] for index in range(letters.count_chars()))
         assert lowest / 72 * 25.4 > 5
 
 
-def test_rows_set_again_after_they_were_let_go_are_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_rows_that_were_dropped_from_memory_are_set_the_same_again(monkeypatch: pytest.MonkeyPatch) -> None:
     knots = np.random.default_rng(3).integers(0, 5, (150, 40))
     knot_map = coloured_map(np.concatenate([knots, knots[::-1]]), np.eye(5, 3, dtype=int) * 200, strips=2, paper="A4")
     whole = rows_pdf(knot_map)
@@ -120,8 +120,8 @@ def test_folding_loses_nothing(cells: list[list[int]], times: int) -> None:
     assert [unfold(entries).tolist() for entries in folded(rows)] == rows.tolist()
 
 
-def test_repeats_are_folded() -> None:
-    """A 2 B 1 C, four times over, then D: told in four pieces at most."""
+def test_a_repeated_group_is_written_once_with_its_count() -> None:
+    """Three A, two B and one C, four times over, and then D: a group and a run are enough."""
     row = np.array([1, 1, 1, 2, 2, 3] * 4 + [4], dtype=np.uint16)
     (entries,) = folded(row[None])
     assert len(entries) == 2 and entries[0].times == 4  # type: ignore[union-attr]
@@ -133,7 +133,7 @@ def pages_of(data: bytes) -> list[str]:
 
 @pytest.mark.parametrize("rows", [40, 41])
 def test_the_centre_row_is_no_part_of_the_way_back(rows: int) -> None:
-    """Of 41 rows the 21st is tied once: rows 1 to 21, then back 22 to 41."""
+    """Of 41 rows the 21st is tied only once: rows 1 to 21 go up, and 22 to 41 are the way back."""
     half = np.random.default_rng(5).integers(0, 4, (rows - rows // 2, 30))
     knots = np.concatenate([half, half[: rows // 2][::-1]])
     knot_map = coloured_map(knots, np.eye(4, 3, dtype=int) * 200, density=(30, 30), paper="A4", strips=1)
@@ -142,13 +142,13 @@ def test_the_centre_row_is_no_part_of_the_way_back(rows: int) -> None:
     there = [row for first, last, _, _ in heads for row in range(int(first), int(last) + 1)]
     back = [row for _, _, first, last in reversed(heads) for row in range(int(first), int(last) + 1)]
     assert there + back == list(range(1, rows + 1))
-    assert all(int(last) > int(first) for first, last, _, _ in heads)  # no sheet for the centre row alone
+    assert all(int(last) > int(first) for first, last, _, _ in heads)  # there is no sheet for the centre row alone
     assert list(script_differences(data, expected_of(knot_map, knot_map.workshop))) == []
 
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 def test_each_number_stands_beside_its_own_box(reading: str) -> None:
-    """The box of row 960 may not touch the number of row 1: a tick would be read of the wrong row."""
+    """The box of row 960 must not touch the number of row 1, or a tick would be read as that of the wrong row."""
     half = np.random.default_rng(6).integers(0, 3, (500, 12))
     half[3:9] = half[3]
     knots = np.concatenate([half, half[::-1]])
@@ -167,7 +167,7 @@ def test_each_number_stands_beside_its_own_box(reading: str) -> None:
         left, low, right, high = (each * mm for each in letters.get_charbox(index))
         if (
             found[index : index + 1].isdigit() and high - low > 2.9 and low < 270
-        ):  # the figures of row numbers are the highest
+        ):  # the figures of the row numbers are the highest
             if numbers and abs(left - numbers[-1][1]) < 1 and abs(low - numbers[-1][2]) < 0.3:
                 numbers[-1][1] = right
             else:
@@ -181,8 +181,8 @@ def test_each_number_stands_beside_its_own_box(reading: str) -> None:
         assert all(box[0] > right + 4 or box[1] < left - 4 for box in others)
 
 
-def test_a_strip_that_mirrors_another_is_told_with_it() -> None:
-    """Four strips that mirror: two are printed, each row of the others in the same call from the far edge."""
+def test_a_strip_that_mirrors_another_is_written_with_it() -> None:
+    """Of four strips that mirror two are printed; the others' rows are in the same calls, from the far edge."""
     half = np.random.default_rng(7).integers(0, 5, (30, 60))
     knots = np.concatenate([half, half[:, ::-1]], axis=1)
     settings = {"density": (40, 10), "paper": "A3", "strips": 4}
@@ -199,7 +199,7 @@ def test_a_strip_that_mirrors_another_is_told_with_it() -> None:
 
 
 def test_runs_stand_as_dense_text_where_that_saves_half_the_paper() -> None:
-    """A fine rug on A4: with swatches two rows filled a sheet."""
+    """On A4 two rows of a fine rug once filled a sheet with their swatches."""
     knots = np.random.default_rng(8).integers(0, 12, (60, 300))
     knot_map = coloured_map(knots, np.full((12, 3), 90), density=(40, 8), paper="A4", strips=1)
     sheets = len(pages_of(rows_pdf(knot_map)))
@@ -210,7 +210,7 @@ def test_runs_stand_as_dense_text_where_that_saves_half_the_paper() -> None:
 
 
 def test_small_paper_lies_on_its_side_where_that_saves_a_third_of_it() -> None:
-    """On A5 that stood upright, two runs stood on a line, and a row of a fine border filled a sheet."""
+    """On upright A5 only two runs stood on a line, and one row of a fine border filled a sheet."""
     knots = np.random.default_rng(8).integers(0, 12, (24, 60))
     knots = np.hstack([knots, knots[:, ::-1]])
     knots = np.vstack([knots, knots[::-1]])
@@ -222,12 +222,13 @@ def test_small_paper_lies_on_its_side_where_that_saves_a_third_of_it() -> None:
         sizes[way] = len(pages_of(data)), rowlayout.row_layout(knot_map, knot_map.workshop).paper.width_mm
     assert sizes["auto"] == sizes["landscape"] and sizes["auto"][0] <= 0.67 * sizes["portrait"][0]
     plain = coloured_map(knots, np.full((12, 3), 90), paper="A3", strips=2)
-    assert rowlayout.row_layout(plain, plain.workshop).paper.width_mm == 297  # room enough, as it always lay
+    # there is room enough, so it lies as before
+    assert rowlayout.row_layout(plain, plain.workshop).paper.width_mm == 297
 
 
 @pytest.mark.parametrize("paper", ["A5", "A4", "A3"])
-def test_the_words_in_front_stand_clear_of_the_first_yarn(paper: str) -> None:
-    """A rug that mirrors both ways has the most to say in front."""
+def test_the_words_before_a_row_stand_clear_of_its_first_yarn(paper: str) -> None:
+    """A rug that mirrors both ways has the most words there."""
     half = np.random.default_rng(9).integers(0, 3, (20, 20))
     quarter = np.concatenate([half, half[:, ::-1]], axis=1)
     knots = np.concatenate([quarter, quarter[::-1]])
@@ -256,14 +257,12 @@ def test_call_names_stand_between_number_and_code_and_are_proved(reading: str) -
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 @pytest.mark.parametrize("mirrored", [False, True])
-def test_a_row_of_a_round_says_at_which_column_it_begins_and_how_far_that_is_from_the_row_below(
-    reading: str, mirrored: bool
-) -> None:
-    """Nobody counts 217 bare warps from the edge; the reader checks every column and every distance that it meets."""
+def test_a_row_of_a_round_rug_says_where_it_begins_and_how_far_from_the_row_below(reading: str, mirrored: bool) -> None:
+    """Nobody counts 217 bare warps from the edge; the reader checks every column and distance that is printed."""
     rows, columns = np.mgrid[-1:1:60j, -1:1:80j]
     inside = (rows - 0.1 * columns * (not mirrored)) ** 2 + columns**2 < 1
     knots = np.where(inside, np.random.default_rng(5).integers(0, 4, (60, 80)), NO_KNOT)
-    knots[30, 40] = NO_KNOT  # a hole within the row
+    knots[30, 40] = NO_KNOT  # a hole inside the row
     if mirrored:
         knots[:, 40:] = knots[:, :40][:, ::-1]
     knot_map = coloured_map(

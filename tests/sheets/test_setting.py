@@ -1,4 +1,4 @@
-"""A row of the script as it is set: nothing lost, groups whole on a line, folds only where they spare a line."""
+"""A row of the script loses nothing when it is set, keeps groups on a line, and folds only to save a line."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from chartmaker.sheets.rows.setting import RowText, run_setting, set_row
 
 
 def spoken(text: RowText) -> tuple[list[int], list[int]]:
-    """Return the cells as somebody reads the marks aloud, and how many are told at the end of each line."""
+    """Return the cells as somebody reads the marks aloud, and how many have been read at the end of each line."""
     cells: list[int] = []
     ends: list[int] = []
     group: list[int] | None = None
@@ -29,14 +29,14 @@ def spoken(text: RowText) -> tuple[list[int], list[int]]:
             into = cells if group is None else group
             into += [mark.span.yarn] * mark.span.knots
         if number + 1 == len(text.marks) or text.marks[number + 1].line > mark.line:
-            assert group is None, "a group is parted at the end of a line"
+            assert group is None, "a group is broken at the end of a line"
             ends.append(len(cells))
     return cells, ends
 
 
 @settings(max_examples=300, deadline=None)
 @given(st.lists(st.integers(0, 3), min_size=1, max_size=9), st.integers(1, 12), st.integers(1, 9), st.integers(0, 30))
-def test_a_row_reads_back_and_is_folded_only_to_spare_a_line(
+def test_a_row_reads_back_and_is_folded_only_to_save_a_line(
     motif: list[int], times: int, a_line: int, seed: int
 ) -> None:
     ends = np.random.default_rng(seed).integers(0, 4, 5).tolist()
@@ -53,14 +53,14 @@ def test_a_row_reads_back_and_is_folded_only_to_spare_a_line(
     assert text.lines < without if brackets else text.lines == without
 
 
-def test_a_short_repeat_within_a_line_is_told_run_by_run() -> None:
+def test_a_short_repeat_within_a_line_is_written_run_by_run() -> None:
     entries = [Group(3, (Span(1, 0), Span(2, 1))), Span(9, 2)]
     assert [mark.span for mark in set_row(b"", entries, 10).marks] == [Span(1, 0), Span(2, 1)] * 3 + [Span(9, 2)]
     assert next(mark.times for mark in set_row(b"", entries, 4).marks) == 3
 
 
 def test_numbers_and_codes_of_any_length_have_room() -> None:
-    """No number may be cut: a run of 2,000 knots of a long code has a wider room than one of 99 of a short."""
+    """No number may be cut: 2,000 knots of a long code have more room than 99 knots of a short one."""
     plain = make_yarn(0, (9, 9, 9))
     short, long = (
         run_setting([replace(plain, code=code)], most, 300, dense=False)
@@ -70,11 +70,11 @@ def test_numbers_and_codes_of_any_length_have_room() -> None:
 
 
 def test_call_names_are_as_large_as_numbers_and_codes_small() -> None:
-    """What is called aloud is read from afar; the code is for looking up (common practice)."""
+    """What is called aloud is read from afar, while the code is only for looking up (common practice)."""
     plain = make_yarn(0, (9, 9, 9))
     called = run_setting([replace(plain, call="Rose"), plain], 99, 300, dense=False)
     without = run_setting([plain], 99, 300, dense=False)
     assert called.call_pt > 1.5 * called.code_pt and without.call_pt == 0
     assert called.run_mm > without.run_mm
     foreign = run_setting([replace(plain, call="\u06af\u0644")], 99, 300, dense=False)
-    assert foreign.run_mm >= without.run_mm  # a name in letters of another font has room as well
+    assert foreign.run_mm >= without.run_mm  # a name in letters of another font has room too

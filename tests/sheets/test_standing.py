@@ -1,7 +1,7 @@
 """The sheets of a few small rugs are drawn as they were when somebody looked at each of them.
 
 Everything has its place, its size and its colour here, to a hundredth of a millimetre: whatever moves, vanishes or
-looks otherwise is a difference. If it is meant, look at the sheets and keep their accounts anew:
+looks otherwise is a difference. If the change is intended, look at the sheets and write their accounts again:
 
     PYTHONPATH=.:tests python tests/support/standing.py FOLDER
 """
@@ -33,7 +33,7 @@ def test_sheets_are_drawn_as_they_were_looked_at(name: str) -> None:
     "name", [name for name in NAMES if name.startswith(("chart", "rows")) and "revised" not in name]
 )
 def test_what_is_drawn_is_tagged_as_verify_reads_it(name: str) -> None:
-    """The accounts tell what is seen; tags are not, and verify finds everything by them."""
+    """The accounts list what is seen but not the tags, by which verify finds everything."""
     knot_map = rug_of(name)
     read = chart_differences if name.startswith("chart") else script_differences
     expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))

@@ -1,4 +1,4 @@
-"""Tables broken over sheets: every row once, in order, nothing beyond the foot."""
+"""Tables that are broken over sheets show every row once, in order, and nothing beyond the foot."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def bottom_mm(portion: Portion) -> float:
 @settings(max_examples=40)
 @given(
     st.lists(st.tuples(st.integers(1, 60), st.booleans(), st.integers(0, 3), st.booleans()), min_size=1, max_size=8),
-    st.floats(120, 250),  # A5 leaves 170 mm
+    st.floats(120, 250),  # A5 leaves 170 mm of width
     st.floats(0, 0.3),
     st.sampled_from([1, 2]),
 )
@@ -76,7 +76,7 @@ def test_every_row_once_in_order_within_the_sheet(
             assert portion.continued == (portion.rows.start > 0)
 
 
-def test_a_table_that_belongs_together_is_not_broken() -> None:
+def test_a_table_that_must_stay_together_is_not_broken() -> None:
     look = Look(together=True)
     tables = [set_table(table(12), look, 190, LETTERING) for _ in range(3)]
     height = tables[0].height_mm(range(12))
@@ -87,7 +87,7 @@ def test_a_table_that_belongs_together_is_not_broken() -> None:
 
 
 def test_narrow_tables_stand_side_by_side() -> None:
-    """Bundles for two weavers took half of the paper's width and twice the sheets."""
+    """Bundles for two weavers once took half of the paper's width and twice as many sheets."""
     narrow, wide = (
         table(12),
         table(12, words="many more words than half of a sheet holds, and more of them"),
@@ -101,7 +101,7 @@ def test_narrow_tables_stand_side_by_side() -> None:
     room_mm = 1.2 * tables[0].height_mm(range(12))
     assert [len(column) for column in paginate(tables, room_mm, room_mm, abreast)] == [1] * 4
     assert set_abreast(setter([narrow, wide]), LETTERING, 190)[1] == 1
-    assert set_abreast(setter([narrow]), LETTERING, 190)[1] == 1  # nothing would stand beside it
+    assert set_abreast(setter([narrow]), LETTERING, 190)[1] == 1  # nothing would fit beside this one
     near = replace(narrow, rows=(*narrow.rows[:-1], ("k11", "11", "camel wool undyed")))  # its name may take two lines
     width = set_table(near, Look(), 190, LETTERING).width_mm
     tables, abreast = set_abreast(setter([near] * 2), LETTERING, 2 * width / 1.12 + ABREAST_MM)
@@ -110,7 +110,7 @@ def test_narrow_tables_stand_side_by_side() -> None:
 
 
 def test_a_total_does_not_stand_alone_on_a_sheet() -> None:
-    """At least three rows, the total among them, go over with it (common practice of setting tables)."""
+    """At least three rows, with the total, go over to the next sheet (common practice of setting tables)."""
     made = set_table(table(20, total=True, notes=3), Look(), 190, LETTERING)
     whole_mm = made.height_mm(range(21)) + made.notes_mm
     for short_mm in (0.1, made.notes_mm, made.notes_mm + 3 * made.rows[0].height_mm):
@@ -120,7 +120,7 @@ def test_a_total_does_not_stand_alone_on_a_sheet() -> None:
         assert len(first) >= 17
     tiny = set_table(table(4, total=True), Look(), 190, LETTERING)
     first, second = (sheet[0].rows for sheet in paginate([tiny], tiny.height_mm(range(5)) - 0.1, 300))
-    assert (len(first), len(second)) == (3, 2)  # a beginning does not stand alone, either
+    assert (len(first), len(second)) == (3, 2)  # the beginning of a table does not stand alone either
 
 
 def _fits(made: SetTable) -> bool:
@@ -153,12 +153,13 @@ def test_titles_take_two_lines_where_the_sheet_has_room() -> None:
     figures = FigureTable("T", ("yarn", "g to dye", "weaver 1\ng"), (("W-01", "0", "1"),) * 4, right=(1, 2))
     made = set_table(figures, Look(), 190, LETTERING)
     assert [len(lines) for lines in made.header.cells] == [1, 2, 2] and _fits(made)
-    narrow = set_table(figures, Look(), made.width_mm - 2, LETTERING)  # no smaller type for the sake of a title
+    # the type is not made smaller for the sake of a title
+    narrow = set_table(figures, Look(), made.width_mm - 2, LETTERING)
     assert max(len(lines) for lines in narrow.header.cells) == 3 and narrow.look.size_pt == made.look.size_pt
 
 
 def test_a_table_of_less_than_half_a_sheet_goes_to_the_next_rather_than_be_broken() -> None:
-    """Eleven yarns of a dye order stood nine and two; its sum belongs under all of them."""
+    """The eleven yarns of a dye order once stood nine and two, but the sum belongs under all of them."""
     first, order = (
         set_table(table(30), Look(), 190, LETTERING),
         set_table(table(20, total=True), Look(), 190, LETTERING),

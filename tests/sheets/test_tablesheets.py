@@ -1,4 +1,4 @@
-"""The printed figures, dye order, bundles, read back by an independent reader."""
+"""The printed figures, dye order and bundles are read back by an independent reader."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ WRITERS = (write_figures_pdf, write_dye_pdf, write_issue_pdf)
 
 
 def figures(stock_g: float | None = None, paper: str = "A4", weavers: int = 2, **dye: Any) -> Figures:
-    """Return the figures of a rug of five yarns, the fifth with ten knots only."""
+    """Return the figures of a rug of five yarns, of which the fifth has only ten knots."""
     cells = np.kron(np.arange(16).reshape(4, 4) % 4, np.ones((50, 25), dtype=int))
     cells[5, 5:15] = 4
     workshop = Workshop(
@@ -66,7 +66,7 @@ def test_every_sheet_says_which_map_it_belongs_to(write: Callable[..., int], uni
         assert "Büchse" in words
 
 
-def test_the_figures_are_all_there() -> None:
+def test_all_figures_are_on_the_sheets() -> None:
     value = figures()
     words = " ".join(" ".join(words_of(read(write_figures_pdf, value))).split())
     for table in tables_of(value):
@@ -97,11 +97,11 @@ def test_many_weavers_are_printed_eight_at_a_time() -> None:
     value = figures(weavers=10)
     words = "\n".join(words_of(read(write_issue_pdf, value)))
     for part in (", 1 to 8 from the left", ", 9 to 10 from the left"):
-        assert words.count(part) == 5  # four sections, all together
+        assert words.count(part) == 5  # there are four sections, which stand together
     assert len(issue_tables(value)[0].header) == 14
 
 
-def test_the_dye_house_gets_cautions_lab_lots() -> None:
+def test_the_dye_house_gets_cautions_lab_values_and_lots() -> None:
     value = figures(vessels=[{"name": "copper pot", "holds": "200 g", "liquor_ratio": 30}])
     words = words_of(read(write_dye_pdf, value))
     whole = " ".join(" ".join(words).split())
@@ -114,11 +114,11 @@ def test_the_dye_house_gets_cautions_lab_lots() -> None:
     for needed in ("measured L* a* b*", "lot number", "wool, tex", "Base yarn to lay out"):
         assert needed in whole
     lots = sum(len(shade.lots) for shade in value.dye.shades)
-    assert len(re.findall(r"\d of \d", whole)) == lots + len(words)  # and one "sheet n of m" a sheet
+    assert len(re.findall(r"\d of \d", whole)) == lots + len(words)  # and "sheet n of m" once on each sheet
 
 
 def test_the_order_says_where_no_stock_is_known() -> None:
-    """A column of noughts reads as a stocktaking of an empty store."""
+    """A column of noughts would look like a stocktaking of an empty store."""
     assert "No stock is known" in " ".join(words_of(read(write_dye_pdf, figures())))
     assert "No stock is known" not in " ".join(words_of(read(write_dye_pdf, figures(stock_g=0))))
 
@@ -140,7 +140,7 @@ def test_swatches_have_the_yarns_colours() -> None:
 
 @pytest.mark.parametrize(
     ("paper", "width_mm", "height_mm"),
-    # ISO 216 and ANSI/ASME Y14.1; tables go on the desk's paper whatever the chart is on.
+    # Paper sizes are those of ISO 216 and ANSI/ASME Y14.1; tables go on desk paper, whatever the chart is on.
     [("A4", 210, 297), ("A5", 210, 297), ("A2", 210, 297), ("Letter", 215.9, 279.4), ("Roll 36", 215.9, 279.4)],
 )
 def test_paper_for_the_desk(paper: str, width_mm: float, height_mm: float) -> None:
@@ -167,7 +167,7 @@ def test_the_same_figures_give_the_same_bytes() -> None:
 
 @pytest.mark.parametrize("write", WRITERS, ids=lambda write: write.__name__)
 def test_sheets_in_another_language_have_its_words_and_the_same_numbers(write: Callable[..., int]) -> None:
-    """In a language of one word nothing is left in English but names, units and what a setting is called."""
+    """In a pseudo-language nothing is left in English but names, units and the words of settings."""
     reckoned = figures()
     texts = []
     for language in (English(), Pseudo()):

@@ -1,4 +1,4 @@
-"""The table of bands is proved by its own reader, and what is wrong in it is found."""
+"""The table of bands is proved by a reader of its own, and whatever is wrong in it is found."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def test_a_changed_band_is_found() -> None:
     assert any("cm" in fault for fault in bands_csv_differences(moved, bands_of(made)))
 
 
-#: By field: how the whole of what is printed under its name is altered, one at a time.
+#: The fields, and how the whole of what is printed under each name is altered, one at a time.
 PRINTED = ("number", "code", "name", "lines", "first", "last", "cm", "bands", "times")
 HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "reed", "rods", "height", "per_dm")
 
@@ -92,7 +92,7 @@ HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "reed", "ro
 @pytest.mark.parametrize("name", [*PRINTED, *HEAD])
 @pytest.mark.parametrize("place", [0, 1])
 def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, name: str, place: int) -> None:
-    """The first value under a name, or the second, is printed otherwise in its last digit or letter."""
+    """Of the values under a name the first or the second is printed with another last digit or letter."""
     made, seen = figures(), []
     plain = Sheet.text
 
@@ -123,7 +123,7 @@ def test_bands_out_of_place_or_of_another_colour_are_found(monkeypatch: pytest.M
     monkeypatch.setattr(legend, "words_apart", lambda labs: words_apart(labs)[1:] + words_apart(labs)[:1])
     assert any("is called" in fault for fault in bands_pdf_differences(papers(made)[0], *proving(made)))
     monkeypatch.undo()
-    for lost in (0, 3):  # the head of the first repeat, a band within it
+    for lost in (0, 3):  # the head of the first repeat, and a band within it
         lines = list(bandsheets._lines(bandsheets.folded(bandsheets.band_plan(made).banded.bands)))
         monkeypatch.setattr(
             bandsheets, "_lines", lambda _folds, lines=lines, lost=lost: lines[:lost] + lines[lost + 1 :]

@@ -1,4 +1,4 @@
-"""Every number that is printed on a chart or a row script is held to: one figure of it altered, and it is found."""
+"""Every number on a chart or a row script is checked: if one figure of it is altered, `verify` finds that."""
 
 from __future__ import annotations
 
@@ -24,14 +24,14 @@ from chartmaker.verify.expected import expected_of
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
 
-#: Numbers that tell nothing of the rug: rulers, the paper, and what every chart and every script says.
+#: Numbers that say nothing of this rug: rulers, the paper, and what stands on every chart and script.
 OF_NO_RUG = re.compile(
     r"^\d+( mm)?$|of A5|row 1 is at the foot|Row 1 is the first|the brackets are tied|Rows 1 to|10 cm along"
 )
 
 
 def a_map() -> SettledMap:
-    """Return a rug that mirrors both ways, on a few small sheets, read from the right, with counted runs."""
+    """Return a rug that mirrors both ways, on a few small sheets, read from the right and with counted runs."""
     quarter = np.kron(np.random.default_rng(4).integers(0, 4, (14, 2)), np.ones((1, 7), dtype=int))
     half = np.hstack([quarter, quarter[:, ::-1]])
     chart = {"paper": "A5", "cell": "7 mm", "strips": 2, "reading": "right to left", "counts": True, "marks": "symbol"}
@@ -52,7 +52,7 @@ def script(rug: SettledMap) -> bytes:
 
 
 class Printing:
-    """Notes every number that is printed, by its place in the order; prints one of them with another last figure."""
+    """Notes every number that is printed, in order, and prints one of them with another last figure."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.other, self.printed = -1, list[tuple[str, str, str]]()
@@ -78,7 +78,7 @@ class Printing:
         return found
 
     def one_of_each_kind(self) -> list[int]:
-        """Return the place of a number in the middle of those that stand alike in their words."""
+        """Return, for each way in which numbers stand in their words, the place of one of them."""
         kinds: dict[tuple[str, str], list[int]] = {}
         for place, (tag, kind, words) in enumerate(self.printed):
             if tag or not OF_NO_RUG.search(words):

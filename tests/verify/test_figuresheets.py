@@ -1,4 +1,4 @@
-"""The sheets of figures, of the dye order and of the bundles are proved by their numbers, and faults in them found."""
+"""The sheets of figures, dye order and bundles are proved by their numbers, and faults in them are found."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ VESSELS = [{"name": "large copper pot", "holds": "400 g", "least": "100 g"}, {"n
 
 
 def a_map(technique: str = "knotted", **more: dict[str, Any]) -> SettledMap:
-    """Return a rug of five yarns, one of them in ten knots only, one undyed, in lots, heights and sections."""
+    """Return a rug of five yarns, one with only ten knots, one undyed, with lots, heights and sections."""
     cells = np.kron(np.arange(16).reshape(4, 4) % 4, np.ones((50, 25), dtype=int))
     cells[5, 5:15] = 4
     tables: dict[str, dict[str, Any]] = {
@@ -89,7 +89,7 @@ def test_sheets_of_another_map_differ(sheet: str) -> None:
     assert any("for knots it prints" in each for each in found) == (sheet == "figures"), found
 
 
-#: By sheet: the fields that a fault of the writer is put into, one at a time.
+#: For each sheet the fields into which a fault of the writer is put, one at a time.
 FIELDS = {
     "figures": [
         *("code", "knots", "share", "count", "strands", "cut", "length_per_knot", "net_length", "net_mass", "length"),
@@ -130,7 +130,7 @@ FIELDS = {
 
 @pytest.mark.parametrize(("sheet", "name"), [(sheet, name) for sheet, names in FIELDS.items() for name in names])
 def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, sheet: str, name: str) -> None:
-    """One value under each field's name is printed otherwise, in its last digit; it stands under the same tag."""
+    """One value under each field's name is printed with another last digit, under the same tag."""
     plain, done = tablesheets.Sheet.text, []
 
     def text(self: Any, x: float, y: float, words: str, *rest: Any, **more: Any) -> float:
@@ -181,7 +181,7 @@ def units_off(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def counts_off(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let the figures count 400 knots too many of each yarn, so that all tables are wrong alike."""
+    """Let the figures count 400 knots too many of each yarn, so that all tables are wrong in the same way."""
     from chartmaker.figures import pile
 
     plain = pile._line

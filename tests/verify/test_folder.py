@@ -1,4 +1,4 @@
-"""Reading a set back: nothing differs in a set as made, and every single slip in any of its files is found."""
+"""A set as it was made differs in nothing, and every single slip in any of its files is found."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def rug_map(chart: dict[str, Any], *, mirrored: bool = False, outlined: bool = F
 
 
 def painted(knot_map: SettledMap, row: int, column: int) -> SettledMap:
-    """Return the map with one knot in the yarn after its own, or in none if that was the last."""
+    """Return the map with one knot in the next yarn, or empty if it was in the last."""
     knots = knot_map.knots.copy()
     knots[row, column] = (knots[row, column] + 1) % len(knot_map.yarns)
     return SettledMap(knots, knot_map.yarns, knot_map.rug, knot_map.workshop)
@@ -83,7 +83,7 @@ def wanted(knot_map: SettledMap) -> Expected:
 
 @pytest.mark.parametrize("kind", ["plain", "mirrored", "outlined"])
 @pytest.mark.parametrize("chart", CHARTS)
-def test_chart_and_script_say_the_map(chart: str, kind: str) -> None:
+def test_chart_and_script_agree_with_the_map(chart: str, kind: str) -> None:
     knot_map = rug_map(CHARTS[chart], mirrored=kind == "mirrored", outlined=kind == "outlined")
     assert list(chart_differences(pdf(write_chart, knot_map), wanted(knot_map))) == []
     assert list(script_differences(pdf(write_rows_pdf, knot_map), wanted(knot_map))) == []
@@ -101,7 +101,7 @@ def test_nothing_differs_in_maps_of_every_kind(number: int) -> None:
 
 
 def test_names_written_right_to_left_are_no_difference() -> None:
-    """On lines of such names (Persian, with a non-joiner), pdfium tells codes and numbers backwards."""
+    """Of lines with such names (Persian, with a non-joiner) pdfium returns codes and numbers backwards."""
     plain = rug_map({})
     name = "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645 \u0644\u0627\u062c\u0648\u0631\u062f\u06cc"
     yarns = tuple(replace(yarn, name=name) for yarn in plain.yarns)
@@ -117,7 +117,7 @@ def test_names_written_right_to_left_are_no_difference() -> None:
 def test_one_knot_is_found_in_chart_and_script(chart: str) -> None:
     knot_map = rug_map(CHARTS[chart])
     other = painted(knot_map, 41, 17)
-    assert other.knots[41, 17] != other.knots[41, 16]  # else a counted run would go on over it
+    assert other.knots[41, 17] != other.knots[41, 16]  # otherwise a counted run would continue over it
     found = list(chart_differences(pdf(write_chart, other), wanted(knot_map)))
     cells = [words for words in found if "cell " in words]
     assert cells
@@ -131,7 +131,7 @@ def test_one_knot_is_found_in_chart_and_script(chart: str) -> None:
 
 
 def with_pages(data: bytes, numbers: list[int]) -> bytes:
-    """Return a PDF of some sheets of another, numbered from 0, in that order."""
+    """Return a PDF with some sheets of another, numbered from 0, in the given order."""
     whole, part = pdfium.PdfDocument(data), pdfium.PdfDocument.new()
     for number in numbers:
         part.import_pages(whole, [number])
@@ -158,8 +158,8 @@ def test_sheets_too_many_too_few_or_out_of_order_are_found() -> None:
         assert any("order" in words for words in swapped)
 
 
-def test_what_runs_off_the_paper_is_not_there(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A script laid out for higher sheets, printed on those that there are: the last rows lie below the foot."""
+def test_rows_that_run_off_the_paper_are_missed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A script that is laid out for higher sheets is printed on ordinary ones, with its last rows below the foot."""
     knot_map = rug_map({})
     higher = replace(paper_of("A5", "portrait"), height_mm=260.0)
     with monkeypatch.context() as patch:
@@ -178,7 +178,7 @@ def test_a_yarn_under_another_code_is_missed_in_the_legend() -> None:
     assert "the legend lacks Y000" in list(chart_differences(pdf(write_chart, other), wanted(knot_map)))
 
 
-def test_the_page_says_the_map_and_no_other() -> None:
+def test_the_page_holds_this_map_and_no_other() -> None:
     knot_map = rug_map({}, outlined=True)
     page = "".join(proof_page(knot_map)).encode()
     assert page_differences(page, wanted(knot_map)) == []
@@ -209,7 +209,7 @@ def test_a_page_is_unpacked_no_farther_than_a_rug_can_be_large(monkeypatch: pyte
 
 
 def test_a_picture_in_relief_is_lighter_and_darker_but_of_no_other_colour() -> None:
-    """A thin field cut 6 mm lower lies in the shade of its edge; a knot of another colour is found all the same."""
+    """A thin field that is cut 6 mm lower lies in shade, but a knot of another colour is still found."""
     cells = np.zeros((60, 60), dtype=np.uint16)
     cells[28:32, 10:50] = 1
     cells[40:50, 20:40] = 2
@@ -246,7 +246,7 @@ def test_the_picture_shows_the_map_and_no_other() -> None:
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A set as `make` writes it."""
+    """The folder of a set as `make` writes it."""
     folder = tmp_path_factory.mktemp("made")
     art = np.full((160, 120, 3), (160, 40, 32), np.uint8)
     art[10:-10, 10:-10] = (32, 44, 96)
@@ -284,7 +284,7 @@ def test_progress_goes_from_nothing_to_nearly_all(made: Path) -> None:
 @pytest.mark.parametrize(
     ("number", "last"), [(5, "4"), (6, "and 1 more difference"), (7, "and 2 more differences"), (0, None)]
 )
-def test_what_is_not_named_is_counted(number: int, last: str | None) -> None:
+def test_differences_that_are_not_named_are_counted(number: int, last: str | None) -> None:
     words = list(first_few(map(str, range(number))))
     assert words[:5] == [str(n) for n in range(min(number, 5))]
     assert len(words) == min(number, 6)
@@ -299,7 +299,7 @@ def test_of_many_differences_the_first_few_are_named(made: Path, tmp_path: Path)
     with (folder / "knots.png").open("wb") as stream:
         write_knotpng(stream, turned, turned.workshop)
     found = [each.what for each in verify_folder(folder).differences if each.file == "chart.pdf"]
-    assert len(found) == 11  # the chart is that of the rug turned round, every sheet of it is wrong
+    assert len(found) == 11  # the chart is that of the rug turned round, so every sheet of it is wrong
     assert re.fullmatch(r"and \d+ more differences", found[-1])
 
 
@@ -387,7 +387,7 @@ def test_every_slip_is_found_in_its_file(made: Path, tmp_path: Path, slip: str) 
         assert sealed in found or slip == "a file less"
 
 
-def test_a_touched_up_map_leaves_the_other_files_behind(
+def test_after_a_touch_up_the_other_files_no_longer_agree(
     made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder = tmp_path / "set"
@@ -410,7 +410,7 @@ def test_a_touched_up_map_leaves_the_other_files_behind(
     assert "9 of the set's files" in told.err
 
 
-def test_what_is_no_set_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_folder_that_is_no_set_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["verify", str(tmp_path / "none")]) == 7
     assert run(["verify", str(tmp_path)]) == 6
     assert "knots.png" in capsys.readouterr().err

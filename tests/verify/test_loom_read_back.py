@@ -1,4 +1,4 @@
-"""The loom page read back by verify: whole or in parts, and small enough to open on a phone."""
+"""Verify reads the loom page back, whole or in parts, and the page is small enough to open on a phone."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The tufter's papers read back: nothing found in true ones, however crowded, and every kind of fault in others."""
+"""Nothing is found in true papers of a tufter, however crowded they are, and every kind of fault is found."""
 
 from __future__ import annotations
 
@@ -35,13 +35,13 @@ YARNS = (
     Yarn("B1", "Indigo", (32, 44, 96), (19.4, 12.7, -33.1)),
     Yarn("G1", "Olive", (112, 112, 48), (46.2, -9.4, 35.0)),
 )
-#: Side of a knot of the map, in pixels of the artwork, each of which is a millimetre.
+#: The side of a knot of the map in pixels of the artwork, each of which is a millimetre.
 KNOT = 4
 
 
 @dataclass(frozen=True)
 class Heron:
-    """A drawing of 300 x 400 mm without any symmetry, its map, and what a pattern of it is held against."""
+    """A drawing of 300 x 400 mm without any symmetry, its map, and what its pattern is held against."""
 
     labels: np.ndarray
     knot_map: KnotMap
@@ -89,7 +89,7 @@ def heron() -> Heron:
 
 @pytest.mark.parametrize("number", [201, 250, 443, 446, 207, 95])
 def test_a_true_pattern_raises_no_alarm_however_crowded_it_is(number: int) -> None:
-    """Rugs of the size of a stamp, each knot of another yarn: numbers beside their fields, fields outside the rug."""
+    """Rugs the size of a stamp, with each knot in another yarn, have numbers beside fields and outside the rug."""
     given, workshop = named_alike(number), Workshop()
     knot_map = KnotMap(given.knots, given.yarns, given.rug.model_copy(update={"technique": "tufted"}))
     labels = knot_map.knots[::-1].astype(np.int32)
@@ -113,14 +113,14 @@ def turned(drawing: Drawing) -> Drawing:
 
 
 def shrunk(drawing: Drawing) -> Drawing:
-    """Draw everything at 99 %."""
+    """Draw everything at 99 % of its size."""
     outlines = drawing.outlines
     rings = tuple((label, tuple(ring * 0.99 for ring in rings)) for label, rings in outlines.rings)
     return replace(drawing, outlines=replace(outlines, rings=rings))
 
 
 def renumbered(drawing: Drawing) -> Drawing:
-    """Give the smallest field the number of its neighbour."""
+    """Give the smallest field its neighbour's number."""
     outlines = drawing.outlines
     small = min(range(len(outlines.rings)), key=lambda field: np.ptp(outlines.rings[field][1][0], axis=0).prod())
     rings = tuple((3 if field == small else label, ring) for field, (label, ring) in enumerate(outlines.rings))
@@ -155,17 +155,17 @@ def test_a_fault_in_a_paper_is_found(
 
 
 def test_an_artwork_drawn_otherwise_than_its_map_is_found(heron: Heron) -> None:
-    """What is finer than a knot shows in the artwork alone: here the stem is half as wide and the beak is shifted."""
+    """Detail finer than a knot shows in the artwork alone: here the stem is half as wide and the beak is shifted."""
     labels = heron.labels.copy()
     labels[240:340, 30:90][labels[240:340, 30:90] == 0] = 1
     found = heron.faults("pattern.pdf", labels=labels)
-    assert found == []  # the map has nothing of it: the order may have asked for that
+    assert found == []  # the map shows nothing of it, since the order may have asked for that
     labels = np.roll(heron.labels, 5, axis=1)
     assert any("is not in the artwork's yarn" in fault for fault in heron.faults("pattern.svg", labels=labels))
 
 
 def test_sheets_that_do_not_join_are_found(heron: Heron, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The right column of sheets shows the drawing 3 mm aside."""
+    """The right column of sheets shows the drawing 3 mm to one side."""
     plain = Tile.origin_mm.fget  # type: ignore[attr-defined]
     aside = property(lambda tile: (plain(tile)[0] + 3 * tile.column, plain(tile)[1]))
     monkeypatch.setattr(Tile, "origin_mm", aside)
@@ -173,7 +173,7 @@ def test_sheets_that_do_not_join_are_found(heron: Heron, monkeypatch: pytest.Mon
 
 
 def test_another_renderer_shows_the_artwork_as_well(heron: Heron, tmp_path: Path) -> None:
-    """Poppler renders a roll and says where its numbers stand; the fields filled with them are the artwork mirrored."""
+    """Poppler renders a roll with the places of its numbers; filled by them, the fields are the mirrored artwork."""
     from scipy.ndimage import distance_transform_edt
     from skimage.measure import label
 
@@ -181,14 +181,15 @@ def test_another_renderer_shows_the_artwork_as_well(heron: Heron, tmp_path: Path
     rolled = Workshop(pattern=Pattern(roll="24 in"))
     pattern_writers(heron.drawing, figures_of(heron.knot_map, rolled), None)["pattern.pdf"](stream)
     (tmp_path / "pattern.pdf").write_bytes(stream.getvalue())
-    fine = 4  # pixels a millimetre
+    fine = 4  # pixels in a millimetre
     subprocess.run(
         ["pdftoppm", "-r", str(25.4 * fine), "-png", "-singlefile", "pattern.pdf", "page"], cwd=tmp_path, check=True
     )
     page = np.asarray(Image.open(tmp_path / "page.png").convert("RGB"))
-    left, low = 18, 30  # what stands round the drawing, in millimetres
+    left, low = 18, 30  # the room round the drawing, in millimetres
     top = page.shape[0] - fine * (low + 400)
-    edges = page[top : top + 400 * fine, left * fine : (left + 300) * fine, 2] < 200  # blue: all but edges is full
+    # everything is full of blue but the edges
+    edges = page[top : top + 400 * fine, left * fine : (left + 300) * fine, 2] < 200
     rows, columns = np.flatnonzero(edges.any(1)), np.flatnonzero(edges.any(0))
     assert rows[-1] - rows[0] >= 400 * fine - 2 and columns[-1] - columns[0] >= 300 * fine - 2
     areas = np.asarray(label(~edges, connectivity=1))
@@ -210,14 +211,14 @@ def test_another_renderer_shows_the_artwork_as_well(heron: Heron, tmp_path: Path
     changes = np.zeros(due.shape, dtype=bool)
     changes[1:] |= due[1:] != due[:-1]
     changes[:, 1:] |= due[:, 1:] != due[:, :-1]
-    most = (1.5 + 0.5) * fine  # the tolerance, and half an edge
+    most = (1.5 + 0.5) * fine  # the tolerance, and half the width of an edge
     assert distance_transform_edt(~edges)[changes].max() <= most
     changes[[0, -1]] = changes[:, [0, -1]] = True
     assert distance_transform_edt(~changes)[edges].max() <= most
 
 
 def test_shaded_artwork_is_judged_by_what_is_nearest(heron: Heron) -> None:
-    """Noise of a few steps a pixel changes nothing, and another picture does."""
+    """Noise of a few steps in each pixel changes nothing, while another picture is found."""
     srgb = np.array([yarn.srgb for yarn in YARNS], np.float64)[heron.labels]
     noisy = (srgb + np.random.default_rng(1).normal(0, 12, srgb.shape)).clip(0, 255).astype(np.uint8)
     data = heron.written("pattern.svg")

@@ -1,4 +1,4 @@
-"""What verify reckons for itself comes to what the figures say, for any workshop: two codes, one arithmetic."""
+"""For any workshop verify's own calculation agrees with the figures: two codes, one arithmetic."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ LENGTHS = st.sampled_from(["3 mm", "8 mm", "12 mm", "15 mm"])
 
 @st.composite
 def workshops(draw: st.DrawFn, codes: tuple[str, ...]) -> Workshop:
-    """Draw the settings of a workshop, each table with some of its keys."""
+    """Draw the settings of a workshop, with some of the keys of each table."""
 
     def some(every: dict[str, st.SearchStrategy[Any]]) -> dict[str, Any]:
         return {name: draw(each) for name, each in every.items() if draw(st.booleans())}
@@ -158,11 +158,11 @@ def test_it_comes_to_the_same_for_any_workshop(data: st.DataObject, plain: Settl
     try:
         figures = figures_of(*settled(knot_map))
     except RugError:
-        return  # an impossible rug has no figures to compare
+        return  # an impossible rug has no figures to be compared
     compared(figures, recount_of(*settled(knot_map)))
 
 
-def test_published_figures_come_out() -> None:
+def test_the_recount_gives_published_figures() -> None:
     """40 raj of 6.5 cm: 614,400 knots of 4 cm in two-ply of Nm 8 take 24,576 m, 6,144 g (Ahrari 1705, 1718).
 
     Of the same rug 640 columns stand on 1,280 warps (Ahrari 1726); 156 cm of it at 1.2 m a row are 960 rows.

@@ -1,4 +1,4 @@
-"""The rows that are told anew are proved against both maps, and a row that is missing, wrong or not named is found."""
+"""Rows that are printed again are proved against both maps, and one that is missing, wrong or unnamed is found."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def mirrored_places(*places: tuple[int, int]) -> list[tuple[int, int]]:
 
 
 def edge(rug: SettledMap, row: int, which: int = 0) -> tuple[int, int]:
-    """Return the first knot of a row from the left, or the last."""
+    """Return the first knot of a row from the left, or the last one."""
     return row, int(np.flatnonzero(rug.knots[row] != NO_KNOT)[which])
 
 
@@ -101,7 +101,7 @@ def differences(data: bytes, new: SettledMap, old: SettledMap) -> list[str]:
 
 @pytest.mark.parametrize("change", CHANGES)
 @pytest.mark.parametrize("language", [English(), Pseudo()], ids=["English", "Pseudo"])
-def test_rows_told_anew_are_proved(change: str, language: Any) -> None:
+def test_rows_that_are_printed_again_are_proved(change: str, language: Any) -> None:
     old, of = CHANGES[change]
     new = of(old)
     with speaking(language):
@@ -110,14 +110,14 @@ def test_rows_told_anew_are_proved(change: str, language: Any) -> None:
 
 
 @pytest.mark.parametrize("change", ["some rows", "mirrored", "an edge moved", "an edge moved, read from the right"])
-def test_a_row_that_is_not_told_is_found(monkeypatch: pytest.MonkeyPatch, change: str) -> None:
-    """Each of the rows is left out in turn, and nowhere named."""
+def test_a_row_that_is_missing_is_found(monkeypatch: pytest.MonkeyPatch, change: str) -> None:
+    """Each of the rows is left out in turn and named nowhere."""
     old, of = CHANGES[change]
     new = of(old)
     plain = revisedrows.revised_rows
     rows = plain(as_file(old), as_file(new), (range(30), range(30, 60))).rows
     told = [(0, row) for row in rows[0] if change != "mirrored" or row < 20]
-    told += [(1, row) for row in rows[1] if change != "mirrored"]  # which is told with the first strip
+    told += [(1, row) for row in rows[1] if change != "mirrored"]  # which is printed with the first strip
     for strip, row in told:
 
         def fewer(*given: Any, strip: int = strip, row: int = row) -> Any:
@@ -129,7 +129,7 @@ def test_a_row_that_is_not_told_is_found(monkeypatch: pytest.MonkeyPatch, change
         assert any("is not told" in each for each in differences(written(new, old), new, old)), (strip, row)
 
 
-def test_what_is_told_wrongly_or_not_named_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_printed_wrongly_or_not_named_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     old, of = CHANGES["some rows"]
     new = of(old)
     data = written(new, old)
@@ -156,7 +156,7 @@ def test_what_is_told_wrongly_or_not_named_is_found(monkeypatch: pytest.MonkeyPa
 
 
 def test_verify_takes_them_beside_the_set(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
-    """The whole way: a set, a touched-up map, its rows told anew, held to the set with --since."""
+    """A set is made, its map touched up, its rows printed again and held to the set with --since."""
     from support.small_order import small_rug
 
     small_rug(tmp_path)

@@ -1,4 +1,4 @@
-"""The sheets of a revision are proved against both maps, in any language; a sheet too few is found."""
+"""The sheets of a revision are proved against both maps in any language, and a missing sheet is found."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from chartmaker.verify.twomaps import all_new, old_map
 
 
 def a_map(**chart: object) -> SettledMap:
-    """Return a rug without a mirror on three sheets, one above the other, in three parts."""
+    """Return a rug without a mirror on three sheets, one above the other."""
     rng = np.random.default_rng(4)
     cells = np.kron(rng.integers(0, 6, (90, 15)), np.ones((1, 5), dtype=int))
     cells[-1, :6] = range(6)
@@ -102,7 +102,7 @@ def test_a_revision_is_proved_in_any_language(change: str) -> None:
     ("loom", "anew"), [({"weavers": 2}, True), ({"shrinkage_along": 0.05}, True), ({"picks": 3}, False), ({}, False)]
 )
 def test_another_length_on_the_loom_or_other_strips_leave_no_sheet_as_it_is(loom: dict[str, Any], anew: bool) -> None:
-    """Every sheet names its strip and says how long the rug should be on the loom; passes of weft are not there."""
+    """Every sheet names its strip and gives the length on the loom, but passes of weft stand on none."""
     before = a_map()
     now = with_loom(before, **loom)
     assert all_new(old_map(as_file(before)), expected_of(now, now.workshop, recount_of(now, now.workshop))) == anew
@@ -130,7 +130,7 @@ def table_broken(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def printed_otherwise(name: str, tag: str) -> Callable[[pytest.MonkeyPatch], None]:
-    """Return what lets the first field of this name under the tag be printed with another last digit."""
+    """Return a patch that prints the first field of this name under the tag with another last digit."""
 
     def patch(monkeypatch: pytest.MonkeyPatch) -> None:
         plain, done = Sheet.text, []
@@ -172,7 +172,7 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
 
 
 def test_a_join_that_was_not_printed_anew_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A knot in the top row of a sheet is shown again below the sheet above it: that one must be printed as well."""
+    """A knot in the top row of a sheet is shown again under the sheet above, which must be printed again too."""
     before = a_map()
     layout = chart_sheets.plan_chart(before, before.workshop, chart_sheets.CoverFacts())[1]
     top = layout.pages[0].rows.stop - 1
@@ -196,7 +196,7 @@ def test_columns_beside_that_were_not_printed_anew_are_found(monkeypatch: pytest
     assert any("shows changed columns of sheet" in each for each in found), found
 
 
-def test_where_all_is_new_and_none_is_named_no_sheet_may_be_missing(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_every_sheet_is_new_none_may_be_missing(monkeypatch: pytest.MonkeyPatch) -> None:
     now, before = CHANGES["another dye allowance"]()
     one_sheet_less(monkeypatch)
     data = revision(now, before)

@@ -1,4 +1,4 @@
-"""Sets that were tampered with, their hashes made anew, or damaged: each differs, and none hangs or fails otherwise."""
+"""Sets that were tampered with, even with new hashes, or damaged always differ, and reading them never hangs."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ Change = Callable[[Path], None]
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A set as `make` writes it, of a rug that mirrors along its length, on several sheets."""
+    """A set as `make` writes it, on several sheets, of a rug that mirrors along its length."""
     folder = tmp_path_factory.mktemp("tampered")
     art = np.full((160, 120, 3), (160, 40, 32), np.uint8)
     art[10:-10, 10:-10] = (32, 44, 96)
@@ -44,7 +44,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def sealed_anew(folder: Path) -> None:
-    """Make every hash of the set anew, the seal as well."""
+    """Make every hash of the set again, including the seal."""
     summary = json.loads((folder / "summary.json").read_text())
     for name in summary["files"]["written"]:
         summary["files"]["written"][name] = hashlib.sha256((folder / name).read_bytes()).hexdigest()
@@ -53,7 +53,7 @@ def sealed_anew(folder: Path) -> None:
 
 
 def repacked(data: bytes, change: Callable[[str], str], one: bool = False) -> bytes:
-    """Return a PDF with the contents of its pages and forms changed; of one page only if `one`."""
+    """Return a PDF with the contents of its pages and forms changed, or of only one page if `one`."""
     pdf = PdfFile(data)
     out, offsets, changed = bytearray(b"%PDF-1.6\n"), {}, False
     for number in sorted(pdf.offsets):
@@ -85,7 +85,7 @@ def repacked(data: bytes, change: Callable[[str], str], one: bool = False) -> by
 
 
 def page(name: str, pattern: str, new: str | Callable[[re.Match[str]], str], one: bool = True) -> Change:
-    """Return what changes the first place of a pattern in the contents of a PDF."""
+    """Return a function that changes the first match of a pattern in the contents of a PDF."""
 
     def tamper(folder: Path) -> None:
         change = lambda text: re.sub(pattern, new, text, count=1, flags=re.DOTALL)  # noqa: E731
@@ -95,7 +95,7 @@ def page(name: str, pattern: str, new: str | Callable[[re.Match[str]], str], one
 
 
 def digit(found: re.Match[str]) -> str:
-    """Return the match with the first figure of its last string another one, in glyphs of the base font."""
+    """Return the match with another first figure in its last string, in glyphs of the base font."""
     text = found[0]
     place = text.rindex("<") + 1
     glyph = int(text[place : place + 4], 16)
@@ -112,17 +112,17 @@ def next_swatch(found: re.Match[str]) -> str:
 
 
 def symbol(found: re.Match[str]) -> str:
-    """Return the match with its last symbol another one."""
+    """Return the match with another last symbol."""
     return found[0][:-1] + ("3" if found[0][-1] != "3" else "1")
 
 
 def span(tag: str) -> str:
-    """Return the pattern of a span up to the end of its first string."""
+    """Return a pattern for a span up to the end of its first string."""
     return rf"/kn-{tag} BMC.*?<[0-9a-f]+"
 
 
 def field_digit(tag: str, name: str) -> Callable[[re.Match[str]], str]:
-    """Return what changes the first figure of a field, by where the tag says that it stands."""
+    """Return a function that changes the first figure of a field where the tag says that it stands."""
 
     def change(found: re.Match[str]) -> str:
         text = found[0]
@@ -185,7 +185,7 @@ def text_change(name: str, old: str, new: str | Callable[[re.Match[str]], str]) 
 
 
 def loom_rows(found: re.Match[str]) -> str:
-    """Return the rows of a loom page with one knot of another yarn, packed anew."""
+    """Return the rows of a loom page with one knot in another yarn, packed again."""
     head, _, lines = found[0].partition(">")
     first, *rest = lines.split("\n")
     cells = bytearray(zlib.decompress(base64.b64decode(first)))
@@ -238,7 +238,7 @@ OTHERS: dict[str, Change] = {
 
 
 @pytest.mark.parametrize("what", [*CHART, *OTHERS])
-def test_what_is_tampered_with_differs(made: Path, tmp_path: Path, what: str) -> None:
+def test_a_set_that_was_tampered_with_differs(made: Path, tmp_path: Path, what: str) -> None:
     folder = tmp_path / "set"
     shutil.copytree(made, folder)
     (CHART | OTHERS)[what](folder)
@@ -254,7 +254,7 @@ def test_there_are_enough_tamperings() -> None:
     assert len(CHART) >= 25 and len(CHART) + len(OTHERS) >= 40
 
 
-def test_a_chart_that_is_only_packed_anew_differs_in_nothing(made: Path, tmp_path: Path) -> None:
+def test_a_chart_that_is_only_packed_again_differs_in_nothing(made: Path, tmp_path: Path) -> None:
     folder = tmp_path / "set"
     shutil.copytree(made, folder)
     for name in ("chart.pdf", "rows.pdf"):
@@ -263,7 +263,7 @@ def test_a_chart_that_is_only_packed_anew_differs_in_nothing(made: Path, tmp_pat
     assert verify_folder(folder).differences == ()
 
 
-def test_the_seal_covers_what_the_map_does_not_decide(made: Path, tmp_path: Path) -> None:
+def test_the_seal_covers_what_does_not_follow_from_the_map(made: Path, tmp_path: Path) -> None:
     folder = tmp_path / "set"
     shutil.copytree(made, folder)
     kept = verify_folder(folder).seal
@@ -308,7 +308,7 @@ DAMAGED: dict[str, tuple[str, Callable[[bytes], bytes]]] = {
 
 
 @pytest.mark.parametrize("what", DAMAGED)
-def test_what_is_damaged_differs_and_never_hangs(made: Path, tmp_path: Path, what: str) -> None:
+def test_a_damaged_set_differs_and_never_hangs(made: Path, tmp_path: Path, what: str) -> None:
     folder = tmp_path / "set"
     shutil.copytree(made, folder)
     name, change = DAMAGED[what]

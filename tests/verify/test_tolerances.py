@@ -1,4 +1,4 @@
-"""What rounding may shift is let pass, and anything beyond it is found: the tolerances of verify from both sides."""
+"""The tolerances of verify are tested from both sides: rounding is let pass, and anything beyond it is found."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from chartmaker.verify.values import Feet
 
 
 def expected() -> Expected:
-    """Return a map of two yarns, 30 and 70 knots, of 40 and 60 g."""
+    """Return a map of two yarns with 30 and 70 knots, of 40 and 60 g."""
     cells = np.repeat([0] * 3 + [1] * 7, 10).reshape(10, 10)
     knot_map = make_map(cells, make_rug(10, 10, "10x10 per dm"))
     return replace(expected_of(knot_map, knot_map.workshop), grams=(40.0, 60.0))
@@ -54,7 +54,7 @@ def cost(total: float = 30.0, per_m2: float = 15.0, per_ft2: float = 1.39) -> bo
     return list(cost_faults(told, 2.0)) == []
 
 
-#: What must be let pass, then what must be found.
+#: For each tolerance, what must be let pass and what must be found.
 BOTH: dict[str, tuple[Callable[[], bool], Callable[[], bool]]] = {
     "a number of the summary": (lambda: Near(31.349, 1).accepts(31.3), lambda: Near(31.351, 1).accepts(31.3)),
     "below it": (lambda: Near(31.251, 1).accepts(31.3), lambda: Near(31.249, 1).accepts(31.3)),
@@ -94,7 +94,7 @@ def test_a_tolerance_is_as_wide_as_rounding_needs_and_no_wider(what: str) -> Non
 
 
 def test_a_column_that_adds_up_is_never_farther_off_than_is_allowed() -> None:
-    """Shares of a rounded sum are up to one figure and a half from the exact ones; common practice has no narrower."""
+    """Shares of a rounded sum may be off by one and a half of the last figure, so no tolerance can be narrower."""
     rng = np.random.default_rng(3)
     farthest = 0.0
     for _ in range(3000):
@@ -102,9 +102,9 @@ def test_a_column_that_adds_up_is_never_farther_off_than_is_allowed() -> None:
         for exact, told in zip(values, adding_up(values, 1), strict=True):
             assert Near(exact, 1, True).accepts(told)
             farthest = max(farthest, abs(told - exact) / 0.1)
-    assert farthest > 1.0  # so that a narrower tolerance raises false alarms
+    assert farthest > 1.0  # otherwise a narrower tolerance would do
 
 
-def test_masses_are_held_alike_on_page_and_cover() -> None:
+def test_page_and_cover_have_the_same_tolerance_for_masses() -> None:
     assert proofs.GRAMS_OFF == covers.GRAMS_OFF
     assert legends.MOST_OFF == 2

@@ -1,4 +1,4 @@
-"""Values of a table are accepted as they are printed, to the last figure that rounding allows, and not beyond it."""
+"""Printed values of a table are accepted within what rounding allows, to the last figure, and not beyond."""
 
 from __future__ import annotations
 
@@ -58,10 +58,10 @@ WRONG = [
 
 
 @pytest.mark.parametrize(("value", "pieces"), RIGHT, ids=str)
-def test_what_rounding_allows_is_accepted(value: Number | Text, pieces: list[str]) -> None:
+def test_a_value_within_rounding_is_accepted(value: Number | Text, pieces: list[str]) -> None:
     assert value.accepts(pieces)
 
 
 @pytest.mark.parametrize(("value", "pieces"), WRONG, ids=str)
-def test_what_is_beyond_it_is_not(value: Number | Text, pieces: list[str]) -> None:
+def test_a_value_beyond_rounding_is_not_accepted(value: Number | Text, pieces: list[str]) -> None:
     assert not value.accepts(pieces)

@@ -1,4 +1,4 @@
-"""A fault in those who print is found by verify: it shares no layout, table or wording code with them."""
+"""Verify finds faults of those who print, because it shares no layout, table or wording code with them."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def chart(knot_map: SettledMap) -> list[str]:
 
 
 def labels_off(tag: str, change: Callable[[str], str]) -> Callable[[pytest.MonkeyPatch], None]:
-    """Return what lets every label under `tag` be printed otherwise."""
+    """Return a patch that prints every label under `tag` differently."""
 
     def patch(monkeypatch: pytest.MonkeyPatch) -> None:
         plain = Sheet.labels
@@ -76,7 +76,7 @@ def one_swatch(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def lengths_off(monkeypatch: pytest.MonkeyPatch) -> None:
     plain = gridsheets.cm_words
-    monkeypatch.setattr(gridsheets, "cm_words", lambda length: plain(length + 2))  # a row is 2 mm
+    monkeypatch.setattr(gridsheets, "cm_words", lambda length: plain(length + 2))  # a row is 2 mm high
 
 
 def like_off(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -138,7 +138,7 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
 
 
 def test_a_legend_on_a_sheet_of_its_own_is_proved_and_its_yarns_counted(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A sheet with more yarns than it has room for says how many they are, and on which sheet they stand."""
+    """A sheet with more yarns than it has room for says how many they are and where they are listed."""
     knot_map = many()
     assert chart(knot_map) == []
     plain = gridsheets.told
@@ -159,7 +159,7 @@ VARIANTS: tuple[dict[str, object], ...] = (
 
 
 @pytest.mark.parametrize("settings", VARIANTS, ids=str)
-def test_papers_in_another_language_are_proved_all_the_same(settings: dict[str, object]) -> None:
+def test_papers_in_another_language_are_proved_too(settings: dict[str, object]) -> None:
     knot_map = a_map(**settings)
     expected = expected_of(knot_map, knot_map.workshop)
     papers = []
@@ -177,7 +177,7 @@ def test_papers_in_another_language_are_proved_all_the_same(settings: dict[str, 
     assert list(script_differences(papers[1], expected_of(other, other.workshop)))
 
 
-#: Papers of small rugs that are not charts, row scripts or figures, each with its rug.
+#: Papers of small rugs other than charts, row scripts and figures, each with its rug.
 OTHERS = {
     "bands": lambda: standing.loomed("weft"),
     "bands_of_ends": lambda: standing.loomed("warp"),
@@ -200,7 +200,7 @@ def faults_of(name: str, data: bytes, knot_map: SettledMap) -> list[str]:
 
 
 @pytest.mark.parametrize("name", OTHERS)
-def test_every_other_paper_in_another_language_is_proved_all_the_same(name: str) -> None:
+def test_every_other_paper_in_another_language_is_proved_too(name: str) -> None:
     knot_map = OTHERS[name]()
     with speaking(Pseudo()):
         data = standing.paper(name)
@@ -211,7 +211,7 @@ def test_every_other_paper_in_another_language_is_proved_all_the_same(name: str)
     assert faults_of(name, data, SettledMap(knots, turned, knot_map.rug, knot_map.workshop))
 
 
-def test_the_loom_page_in_another_language_is_proved_all_the_same() -> None:
+def test_the_loom_page_in_another_language_is_proved_too() -> None:
     knot_map = standing.quarter()
     figures = figures_of(knot_map, knot_map.workshop)
     with speaking(Pseudo()):
@@ -222,7 +222,7 @@ def test_the_loom_page_in_another_language_is_proved_all_the_same() -> None:
     assert list(loom_differences({"loom.html": page.replace(expected.code, "00000000").encode("utf-8")}, expected))
 
 
-def test_the_proof_page_in_another_language_is_proved_all_the_same() -> None:
+def test_the_proof_page_in_another_language_is_proved_too() -> None:
     knot_map = a_map()
     figures = figures_of(knot_map, knot_map.workshop)
     expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
