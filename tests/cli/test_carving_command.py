@@ -24,7 +24,7 @@ Run = Callable[..., Any]
 CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\n"
 RUG = """[rug]
 name = "Roundel"
-size = "60x80 cm"
+size = "30x40 cm"
 density = "25x25 per dm"
 pile = "10 mm"
 [design]
@@ -41,7 +41,7 @@ width = "3 mm"
 when = "after washing"
 """
 #: The circle of R1 by its middle and its radius, and the square of B1 by its side, in millimetres.
-MIDDLE, RADIUS, SIDE = (200, 500), 150, 160
+MIDDLE, RADIUS, SIDE = (100, 250), 75, 80
 
 
 @pytest.fixture(scope="module")
@@ -52,11 +52,11 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("carved")
     (folder / "wool.csv").write_text(CARD)
     (folder / "rug.toml").write_text(RUG)
-    picture = Image.new("RGB", (600, 800), "#f0e8d8")
+    picture = Image.new("RGB", (300, 400), "#f0e8d8")
     pen = ImageDraw.Draw(picture)
     x, y = MIDDLE
     pen.ellipse((x - RADIUS, y - RADIUS, x + RADIUS - 1, y + RADIUS - 1), fill="#a02820")
-    pen.rectangle((400, 60, 400 + SIDE - 1, 60 + SIDE - 1), fill="#202c60")
+    pen.rectangle((200, 32, 200 + SIDE - 1, 32 + SIDE - 1), fill="#202c60")
     picture.save(folder / "art.png")
     make(read_order(folder / "rug.toml"), folder / "set")
     return folder / "set"
@@ -65,9 +65,11 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_set_has_the_carver_s_guide_and_verify_proves_it(made: Path, chartmaker: Run) -> None:
     assert (made / "carving.pdf").is_file()
     carving = json.loads((made / "summary.json").read_text())["carving"]
-    # A circle of radius 150 mm is 2 pi r round, and a square of 160 mm has four sides; the tolerance is for knots of 4
+    # A circle of radius 75 mm is 2 pi r round, and a square of 80 mm has four sides; the tolerance is for knots of 4
     # mm and a little smoothing.
-    assert carving["grooves"] == [{"groove": "round R1", "length_m": pytest.approx(2 * math.pi * 0.150, rel=0.02)}]
+    assert carving["grooves"] == [
+        {"groove": "round R1", "length_m": pytest.approx(2 * math.pi * RADIUS / 1000, rel=0.02)}
+    ]
     assert carving["step_m"] == pytest.approx(4 * SIDE / 1000, rel=0.03)
     assert carving["finished_mm"] == {"R1": 10, "B1": 6, "W1": 10}
     result = chartmaker("verify", made)
@@ -103,7 +105,7 @@ def test_lines_lie_where_they_are_cut(made: Path, chartmaker: Run, tmp_path: Pat
     page = np.asarray(Image.open(tmp_path / "page.png").convert("RGB")).astype(int)
     foot, left = page.shape[0] - 30 * 2, 18 * 2
     rows, columns = np.nonzero((page[..., 0] - page[..., 1] > 70) & (page[..., 0] - page[..., 2] > 70))
-    x, y = (columns - left) / 2, 800 - (foot - rows) / 2
+    x, y = (columns - left) / 2, 400 - (foot - rows) / 2
     away = np.hypot(x - MIDDLE[0], y - MIDDLE[1])
     # the tolerance is half a knot of the grid, as much for smoothing, and half a line
     assert np.abs(away - RADIUS).max() < 4.5
@@ -136,7 +138,7 @@ def test_a_groove_or_height_that_cannot_be_cut_is_refused_or_reported(
 ) -> None:
     bare = tmp_path / "rug.toml"
     bare.write_text(
-        '[rug]\nsize = "60x80 cm"\ndensity = "25x25 per dm"\npile = "10 mm"\n[pile]\ncarved = {"B1" = "6 mm"}\n'
+        '[rug]\nsize = "30x40 cm"\ndensity = "25x25 per dm"\npile = "10 mm"\n[pile]\ncarved = {"B1" = "6 mm"}\n'
     )
     out = tmp_path / "carving.pdf"
     result = chartmaker("carving", made / "knots.png", "--rug", bare, *options, "--out", out)
@@ -182,11 +184,11 @@ def test_the_proof_shows_relief_and_the_page_gives_heights_and_grooves(made: Pat
 
     found = read_map(made / "knots.png")
     carving = carved_of_map(found.knot_map, found.workshop).carving
-    light = lit(found.knot_map.knots, carving, 800, 600, 1.0)  # a pixel is a millimetre
-    assert light[140, 398:403].min() < 0.8 < 1.2 < light[140, 557:563].max()
-    assert light[58:63, 480].min() < 0.8 < 1.2 < light[217:223, 480].max()
-    assert light[400:600, 100:300].mean() == pytest.approx(1, abs=0.01)  # the disc as a whole keeps its tone
-    groove = light[500, 345:356]  # at its right side one goes down into the groove and then up again
+    light = lit(found.knot_map.knots, carving, 400, 300, 1.0)  # a pixel is a millimetre
+    assert light[70, 198:203].min() < 0.8 < 1.2 < light[70, 277:283].max()
+    assert light[30:35, 240].min() < 0.8 < 1.2 < light[109:115, 240].max()
+    assert light[200:300, 50:150].mean() == pytest.approx(1, abs=0.01)  # the disc as a whole keeps its tone
+    groove = light[250, 170:181]  # at its right side one goes down into the groove and then up again
     assert groove.argmin() < groove.argmax() and groove.min() < 0.9 and groove.max() > 1.1
     page = (made / "proof.html").read_text()
     facts = json.loads(re.search(r'id="page-facts"[^>]*>(.*?)</script>', page, re.DOTALL)[1])  # type: ignore[index]
@@ -198,11 +200,11 @@ def test_the_proof_shows_relief_and_the_page_gives_heights_and_grooves(made: Pat
 def test_the_pointer_tells_height_and_groove(made: Path, browser: Browser) -> None:
     """In Chromium, at knots whose places are known from the drawing: 4 mm a knot, rows from the foot."""
     at = {
-        "in the disc, off its edge": ((800 - MIDDLE[1]) // 4, MIDDLE[0] // 4, "10 mm", False),
-        "the disc's last knot, half covered": ((800 - MIDDLE[1]) // 4, (MIDDLE[0] + RADIUS) // 4 + 1, "10 mm", True),
-        "the knot beside it": ((800 - MIDDLE[1]) // 4, (MIDDLE[0] + RADIUS) // 4 + 2, "10 mm", True),
-        "in the lowered square": ((800 - 60 - SIDE // 2) // 4, (400 + SIDE // 2) // 4, "6 mm", False),
-        "at its edge, where no groove runs": ((800 - 60 - SIDE // 2) // 4, 101, "6 mm", False),
+        "in the disc, off its edge": ((400 - MIDDLE[1]) // 4, MIDDLE[0] // 4, "10 mm", False),
+        "the disc's last knot, half covered": ((400 - MIDDLE[1]) // 4, (MIDDLE[0] + RADIUS) // 4 + 1, "10 mm", True),
+        "the knot beside it": ((400 - MIDDLE[1]) // 4, (MIDDLE[0] + RADIUS) // 4 + 2, "10 mm", True),
+        "in the lowered square": ((400 - 32 - SIDE // 2) // 4, (200 + SIDE // 2) // 4, "6 mm", False),
+        "at its edge, where no groove runs": ((400 - 32 - SIDE // 2) // 4, 51, "6 mm", False),
     }
     with visited(browser.new_context(viewport={"width": 1280, "height": 860}), made / "proof.html") as seen:
         page = seen.page

@@ -103,7 +103,7 @@ def test_the_pattern_is_the_figure_alone_mirrored(made: Path, tmp_path: Path) ->
 
 
 def test_bands_alone_need_no_pattern(folder: Path) -> None:
-    make(read_order(folder / "plain.toml"), folder / "plain")
+    make(read_order(folder / "plain.toml", {"rug": {"size": "10x15 cm"}}), folder / "plain")
     assert not {"pattern.pdf", "guide.pdf", "pattern.svg"} & {path.name for path in (folder / "plain").iterdir()}
     assert verify_folder(folder / "plain").differences == ()
     (folder / "set" / "guide.pdf").rename(folder / "guide.pdf")
