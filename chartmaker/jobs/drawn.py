@@ -11,15 +11,16 @@ from chartmaker.convert.yarnareas import Labels, inlaid_areas, yarn_areas
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import say
+from chartmaker.ground.language import say, told
 from chartmaker.ground.progress import SILENT, Progress
-from chartmaker.ground.sentence import later_n
+from chartmaker.ground.sentence import later, later_n
 from chartmaker.jobs import outputs
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.tracing import trace
+from chartmaker.reports.bandlist import band_plan
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.techniques.craft import INLAY_PAPERS
 from chartmaker.techniques.crafts import craft_of
@@ -99,6 +100,29 @@ def pattern_findings(drawing: Drawing) -> tuple[Finding, ...]:
     return (Finding(what, "[pattern] smallest", "note"),)
 
 
+def covered_findings(figures: Figures) -> tuple[Finding, ...]:
+    """Return the remark on the yarn that is woven under what is tufted in, because the figures count what is seen."""
+    knot_map = figures.knot_map
+    inlay = inlay_of(knot_map, figures.workshop)
+    if inlay is None:
+        return ()
+    plan = band_plan(figures)
+    hidden = dict.fromkeys((yarn.code for yarn in knot_map.yarns), 0)
+    for band in plan.banded.bands:
+        hidden[knot_map.yarns[band.yarn].code] += int(plan.banded.free[band.first : band.end].sum())
+    parts = [
+        told("{code} {grams:,.0f} g", code=pile.yarn.code, grams=hidden[pile.yarn.code] / pile.knots * pile.mass_g.best)
+        for pile in figures.pile.yarns
+        if hidden[pile.yarn.code]
+    ]
+    what = later(
+        "The yarn figures count what is seen. The bands go on under the pattern that is tufted in, where they take so "
+        "much more: {yarns}. The pattern itself takes what the colour guide says.",
+        yarns=", ".join(parts),
+    )
+    return (Finding(what, "guide.pdf", "note"),)
+
+
 def pattern_record(drawing: Drawing) -> dict[str, Any]:
     """Return what summary.json says about a pattern."""
     outlines = drawing.outlines
@@ -148,9 +172,8 @@ class DrawnPapers:
 
     drawing: Drawing | None
 
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        return () if self.drawing is None else pattern_findings(self.drawing)
+    def findings(self, figures: Figures) -> tuple[Finding, ...]:
+        return () if self.drawing is None else (*pattern_findings(self.drawing), *covered_findings(figures))
 
     @property
     def record(self) -> dict[str, Any]:

@@ -373,7 +373,7 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
     drawn = drawn_papers(conversion, order, wanted)
     carved = carved_of_map(figures.knot_map, order.workshop, drawn.drawing) if outputs.CARVING in wanted else None
     found = () if carved is None else carving_findings(carved)
-    findings = (*asked.findings(converted), *figures.findings, *drawn.findings, *found)
+    findings = (*asked.findings(converted), *figures.findings, *drawn.findings(figures), *found)
     page = partial(outputs.proof_page_bytes, figures.knot_map, order.workshop, shown, findings, yarn_words(figures))
     written: dict[str, str] = {}
     summary = set_summary(figures, conversion, findings, {"read": converted.read, "written": written})

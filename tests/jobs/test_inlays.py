@@ -71,6 +71,18 @@ def test_the_set_has_the_bands_and_the_pattern_of_what_is_tufted_in(made: Path) 
     assert verify_folder(made).differences == ()
 
 
+def test_what_the_bands_take_under_the_pattern_is_said(made: Path) -> None:
+    """As much as the same places take where they are seen: the blue band ends 10 mm above the middle of the disc."""
+    summary = json.loads((made / "summary.json").read_text())
+    said = next(each["what"] for each in summary["findings"] if "go on under the pattern" in each["what"])
+    grams = {code: float(mass) for code, mass in re.findall(r"(B1|W1) (\d+) g", said)}
+    off = 10 / 50
+    cap = (np.arccos(off) - off * np.sqrt(1 - off**2)) / np.pi  # the share of a circle beyond a chord
+    blue = next(yarn for yarn in summary["yarns"] if yarn["code"] == "B1")
+    knots = np.pi / 4 * 100**2 * (1 - cap) / 4**2
+    assert grams["B1"] == pytest.approx(knots * blue["mass_g"] / blue["knots"], abs=0.7)
+
+
 def test_the_guide_gives_the_yarn_for_what_is_tufted_in(made: Path) -> None:
     """200 g a square metre and millimetre (three data sheets), 5 % of waste, rods of 10 mm and a disc of 100 mm."""
     told = ["pdftotext", "-layout", made / "guide.pdf", "-"]
