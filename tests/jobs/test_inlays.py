@@ -88,7 +88,7 @@ def test_the_guide_gives_the_yarn_for_what_is_tufted_in(made: Path) -> None:
     told = ["pdftotext", "-layout", made / "guide.pdf", "-"]
     words = subprocess.run(told, capture_output=True, text=True, check=True).stdout
     assert "W1" not in words and "B1" not in words
-    found = re.search(r"R1 dark red +(\d+) +10 mm", words)
+    found = re.search(r"R1 +(\d+) +10 mm", words)
     assert found is not None
     assert int(found[1]) == pytest.approx(200 * 10 * np.pi / 4 * 0.1**2 / 0.95, abs=0.7)
 
