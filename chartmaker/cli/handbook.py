@@ -120,6 +120,13 @@ _CARD = (
     "illuminant and observer if they are not D65/2; or the card has a column for each wavelength, 400nm to 700nm every "
     "10 nm, with reflectances from 0 to 1."
 )
+_SHADES = (
+    "Charts, row scripts and guides also call each colour by a plain word, that of the nearest of a table of typical "
+    "colours by CIEDE2000, such as dark blue or ochre. Where two yarns of a rug would have the same word, what sets "
+    "them apart most follows it: dark blue, darker, or lighter, brighter, duller, redder, greener, yellower, bluer, "
+    "each against the other of the two. Three or more with one word are numbered from the darkest. A yarn may thus "
+    "have another word in another rug, so its code comes first."
+)
 _COLLECTION = (
     "The collection file is a TOML file for chartmaker collection. The key rugs of [collection] names the rug files, "
     "and [sizes] lists the sizes, as of = [...]. Each [colourways.NAME] is a table of yarns that become other yarns of "
@@ -292,6 +299,7 @@ def _file_blocks() -> Iterator[Block]:
     yield Paragraph(_COUNTS)
     yield Heading("The yarn card")
     yield Paragraph(_CARD)
+    yield Paragraph(_SHADES)
     yield Heading("Files")
     yield Paragraph("chartmaker make writes into the folder that --out names:")
     yield Terms(tuple(FILES.items()))
