@@ -27,6 +27,15 @@ class Stretch:
             self._places.append(np.clip(np.floor(at), 0, self._size - 1).astype(np.intp))
         return self
 
+    def empty(self) -> Stretch:
+        """Return another stretch of the same drawing with nothing in it."""
+        return Stretch(self._px, self._size)
+
+    def extend(self, other: Stretch, *, leave_first: bool, leave_last: bool) -> None:
+        """Add another stretch, perhaps without its first or its last knot."""
+        places = other.places
+        self._places.append(places[self._px if leave_first else 0 : len(places) - (self._px if leave_last else 0)])
+
     def mirror_last(self, first: float, end: float) -> None:
         """Let the second half of what was added last be the mirror image of its first half.
 

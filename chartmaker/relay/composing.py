@@ -131,21 +131,17 @@ def _add_run(along: Stretch, first: float, drawn: BandSide, own: PlannedSide, kn
         along.add(first, first + drawn.length, knots)
         return
     start, period = first + repeating.end, repeating.period
-    knot_px = period / own.period
     gaps, more = placed(count)
     along.add(first, start, own.end)
     for number in range(count.times):
-        begin, end, length = start, start + period, own.period + more[number]
         before, behind = gaps[number], gaps[number + 1]
         if before > 0:
             along.add(start, start + 1, before)
-        if behind < 0:  # the last knot of plain ground before the line is left out
-            end, length = end - knot_px, length - 1
-        if number == 0 and before < 0:
-            begin, length = begin + knot_px, length - 1
-        along.add(begin, end, length)
-        if drawn.mirrored and (begin, end) == (start, start + period):
-            along.mirror_last(first, first + drawn.length)
+        repeat = along.empty().add(start, start + period, own.period + more[number])
+        if drawn.mirrored:
+            repeat.mirror_last(first, first + drawn.length)
+        # A knot of plain ground is left out before the line between two repeats, and at the very first one.
+        along.extend(repeat, leave_first=number == 0 and before < 0, leave_last=behind < 0)
     if gaps[-1] > 0:
         along.add(start + period - 1, start + period, gaps[-1])
     along.add(first + drawn.length - repeating.end, first + drawn.length, own.end)

@@ -193,11 +193,12 @@ def _repeating(own: ByteArray, period: float, least_end: float, knot_px: float) 
     length = own.shape[1]
     found = []
     for odd in (0, 1):
-        times = int(((length - 2 * least_end) / period - odd) // 2) * 2 + odd
+        times = int(((length - 2 * least_end + LOOSE_KNOTS * knot_px) / period - odd) // 2) * 2 + odd
         if times < 1:
             continue
-        end = (length - times * period) / 2
-        found.append(Repeating(end, period, times, _plain_round(own, end + period * np.arange(times + 1))))
+        its = min(period, length / times)  # where all of the band repeats, but for a part of a knot
+        end = (length - times * its) / 2
+        found.append(Repeating(end, its, times, _plain_round(own, end + its * np.arange(times + 1))))
 
     def worth(repeating: Repeating) -> tuple[int, float]:
         return -int(min(repeating.plain, 0.25 * period) / knot_px), repeating.end
