@@ -34,8 +34,8 @@ def test_an_output_that_exists_is_refused_before_the_work(order: Path, chartmake
     assert out.read_bytes() == b"mine"
 
 
-def test_what_a_trial_leaves_of_the_order_is_said(order: Path, chartmaker: Callable[..., Any]) -> None:
-    """Whoever tries yarns by `knot` learns that one of them is tied nowhere, as `make` says it."""
+def test_knot_gives_the_notes_that_make_gives(order: Path, chartmaker: Callable[..., Any]) -> None:
+    """Whoever tries yarns with `knot` learns that one of them is not tied, in the words of `make`."""
     with (order.parent / "wool.csv").open("a") as card:
         card.write("Z9,Bright green,#00ff00\n")
     result = chartmaker("knot", order, "--colours", "4", "--keep", "Z9", "--out", order.parent / "one.png")

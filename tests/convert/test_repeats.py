@@ -1,4 +1,4 @@
-"""Drawings that repeat all over: every repeat is woven the same, and nothing that differs is painted over."""
+"""In a drawing that repeats all over every repeat is woven alike, and nothing that differs is painted over."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ PITCHES = st.integers(100, 260)
 
 
 def drawn(name: str, tenths: int, kind: str, columns: int, rows: int, scale: float = 7.3) -> np.ndarray:
-    """Return a tiling with a pitch in tenths of a knot, at a scale at which no repeat is a whole number of pixels."""
+    """Return a tiling with a pitch in tenths of a knot, at a scale where no repeat is a whole number of pixels."""
     paint = ornament.tiling(ornament.MOTIFS[name], tenths / 10, kind, 0.9)
     shape = round(rows * scale), round(columns * scale)
     return ornament.rendered(paint, columns, rows, shape, INKS, fine=3)[0]
@@ -35,7 +35,7 @@ def woven(srgb: np.ndarray, columns: int, rows: int, said: Repeat | None = None,
 
 
 def inner(conversion: Conversion) -> np.ndarray:
-    """Return the knots without those near the rim, which take up what whole repeats leave over."""
+    """Return the knots away from the rim, which takes up what whole repeats leave over."""
     return picked(conversion)[9:-9, 9:-9]
 
 
@@ -56,7 +56,7 @@ def test_all_repeats_are_the_same_to_the_knot(name: str, tenths: int, kind: str)
 
 
 def test_most_pitches_come_out_whole() -> None:
-    """So that the test above does not pass by finding nothing: a pitch of 10 knots or more is within 4 % of a whole."""
+    """The test above must not pass by finding nothing: a pitch of 10 knots or more is within 4 % of a whole number."""
     for tenths in (104, 143, 188):
         found = woven(drawn("flower", tenths, "square", 90, 80), 90, 80).repeat
         assert found is not None and found.knots is not None
@@ -65,7 +65,7 @@ def test_most_pitches_come_out_whole() -> None:
 
 @settings(max_examples=3, deadline=None)
 @given(st.sampled_from(["drop", "hook", "leaf"]), PITCHES, st.sampled_from(["square", "centred"]))
-def test_mirrored_and_turned_they_give_the_mirrored_and_turned_map(name: str, tenths: int, kind: str) -> None:
+def test_a_mirrored_or_turned_tiling_gives_the_mirrored_or_turned_map(name: str, tenths: int, kind: str) -> None:
     srgb = drawn(name, tenths, kind, 70, 66)
     knots = picked(woven(srgb, 70, 66))
     assert np.array_equal(picked(woven(srgb[:, ::-1], 70, 66)), knots[:, ::-1])
@@ -74,8 +74,8 @@ def test_mirrored_and_turned_they_give_the_mirrored_and_turned_map(name: str, te
 
 @settings(max_examples=3, deadline=None)
 @given(st.sampled_from(["drop", "star"]), st.integers(70, 130), st.integers(1, 3), st.integers(1, 3))
-def test_moved_by_whole_repeats_it_gives_the_same_map(name: str, pitch: int, down: int, across: int) -> None:
-    """The artwork is one tile of so many pixels over and over, and a knot is 7.3 pixels wide and high."""
+def test_a_tiling_moved_by_whole_repeats_gives_the_same_map(name: str, pitch: int, down: int, across: int) -> None:
+    """The artwork is one tile of whole pixels over and over, and a knot is 7.3 pixels wide and high."""
     paint = ornament.tiling(ornament.MOTIFS[name], pitch / 7.3, "square", 0.8)
     one = ornament.rendered(paint, pitch / 7.3, pitch / 7.3, (pitch, pitch), INKS, fine=3)[0]
     srgb = np.tile(one, (5, 5, 1))
@@ -90,7 +90,7 @@ def test_a_motif_that_is_missing_stays_away() -> None:
     top, left = round(3 * pitch + pitch / 2), round(4 * pitch + pitch / 2)
     gone = (slice(top - 25, top + 25), slice(left - 25, left + 25))
     assert (changed[gone] != INKS[0]).any()
-    changed[gone] = INKS[0]  # one star is not drawn
+    changed[gone] = INKS[0]  # one star is left out of the drawing
     found = woven(changed, 100, 90)
     assert found.repeat is not None
     assert found.repeat.knots == (13, 13)
@@ -102,19 +102,20 @@ def test_a_motif_that_is_missing_stays_away() -> None:
     assert (picked(found)[beside] != 0).any()
 
 
-def test_what_the_order_says_repeats_is_as_good_as_what_is_found() -> None:
+def test_a_repeat_given_by_the_order_serves_as_well_as_one_that_is_found() -> None:
     srgb = drawn("hook", 153, "square", 110, 95)
     found = woven(srgb, 110, 95)
     said = woven(srgb, 110, 95, Repeat(box=(30, 40, 30 + 112, 40 + 111)))
     assert found.repeat is not None
     assert said.repeat == found.repeat
     assert np.array_equal(picked(said), picked(found))
-    assert woven(srgb, 110, 95, Repeat(box=(30, 40, 130, 120))).repeat is None  # this is no repeat
+    assert woven(srgb, 110, 95, Repeat(box=(30, 40, 130, 120))).repeat is None  # this size is no repeat of the drawing
 
 
 def test_the_box_is_turned_with_the_artwork() -> None:
     paint = ornament.tiling(ornament.star, 15.3, "square", 0.9)
-    srgb = ornament.rendered(lambda x, y: paint(x, y * 0.8), 95, 100, (680, 690), INKS, fine=3)[0]  # repeats are taller
+    # turned, the repeats are taller than wide
+    srgb = ornament.rendered(lambda x, y: paint(x, y * 0.8), 95, 100, (680, 690), INKS, fine=3)[0]
     box = Repeat(box=(0, 0, round(15.3 * 690 / 95), round(15.3 / 0.8 * 680 / 100)))
     upright, turned = woven(srgb, 95, 100, box).repeat, woven(srgb, 100, 95, box, turn=90).repeat
     assert upright is not None and turned is not None
@@ -122,10 +123,11 @@ def test_the_box_is_turned_with_the_artwork() -> None:
     assert turned.drawn == upright.drawn[::-1]
 
 
-def test_it_is_told_what_became_of_the_repeats_and_at_which_sizes_they_are_whole() -> None:
+def test_a_note_says_what_became_of_the_repeats_and_which_sizes_keep_them_whole() -> None:
     told = woven(drawn("star", 127, "square", 120, 100), 120, 100)
     said = " ".join(str(finding.said) for finding in told.findings)
-    # 120 columns hold 9.45 repeats, 100 rows hold 7.87: of 12 knots each that is 113 and 94, of 13 knots 123 and 102
+    # 120 columns hold 9.45 repeats and 100 rows hold 7.87: at 12 knots each that is 113 and 94, at 13 knots 123 and
+    # 102.
     assert {int(word) for word in said.replace(".", "").split() if word.isdigit()} >= {113, 123, 94, 102}
     assert "12.7 x 12.7 knots; each repeat is woven as the same 13 x 13" in said
     assert "cut off" in said
@@ -134,7 +136,7 @@ def test_it_is_told_what_became_of_the_repeats_and_at_which_sizes_they_are_whole
     assert not [finding for finding in whole.findings if "columns and" in str(finding.said)]
 
 
-def test_without_repeats_everything_lies_as_it_falls() -> None:
+def test_whole_repeats_can_be_turned_off() -> None:
     srgb = drawn("flower", 125, "square", 90, 80)
     plain = woven(srgb, 90, 80, repeats=False)
     assert plain.repeat is None
@@ -151,7 +153,8 @@ def test_a_period_of_whole_pixels_is_found_exactly(period: int, times: int, seed
 
 
 def test_a_repeat_that_would_be_scaled_too_much_is_not_whole() -> None:
-    assert Period(Fraction(94), Fraction(94), False).whole((72, 90), (Fraction(10), Fraction(10))) is None  # 9.4 to 9
+    # from 9.4 to 9 knots
+    assert Period(Fraction(94), Fraction(94), False).whole((72, 90), (Fraction(10), Fraction(10))) is None
     whole = Period(Fraction(98), Fraction(98), False).whole((72, 90), (Fraction(10), Fraction(10)))
     assert whole is not None
     assert (whole.down.knots, whole.across.knots) == (10, 10)

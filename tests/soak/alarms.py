@@ -1,4 +1,4 @@
-"""Whole sets whose names, codes and counts are drawn from each other: each is made, and verify finds nothing."""
+"""Makes whole sets whose names, codes and counts are drawn from each other; verify must find nothing in them."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from chartmaker.ground.errors import ChartmakerError
 
 
 def main() -> int:
-    """Make and verify `--count` sets from `--first` on; print each alarm with the number of its set."""
+    """Make and verify `--count` sets, starting from `--first`, and print each alarm with the number of its set."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=10_000)
     parser.add_argument("--first", type=int, default=0, help="number of the first set")

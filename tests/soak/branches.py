@@ -19,7 +19,7 @@ from scratch import copy_of_project, signals_as_at_a_terminal
 
 
 def main() -> int:
-    """Print what is missing; fail below `--least` per cent."""
+    """Print what no test came by, and fail below `--least` per cent."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("tests", nargs="*", default=["tests"])
     parser.add_argument("--least", type=float, default=100)

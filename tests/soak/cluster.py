@@ -1,4 +1,4 @@
-"""A season of many small sets on a scheduler whose workers are killed at random: each set is whole, or it is named."""
+"""Makes a season of many small sets while workers are killed at random: each set must be whole or named."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ from chartmaker.collection.cluster import Cluster
 from chartmaker.collection.running import make_collection, read_collection
 from chartmaker.ground.engines import Serial
 
-#: Sets of each design: two sizes in two colourways.
+#: The sets of each design: two sizes in two colourways.
 SETS_OF_A_DESIGN = 4
 
 
 def killing(machines: Machines, over: threading.Event, every_s: float, chance: random.Random) -> int:
-    """Kill a worker at random moments, on average every so many seconds, and start another; return how many."""
+    """Kill a worker at random moments, on average every `every_s` seconds, start another each time; return how many."""
     killed = 0
     while not over.wait(chance.uniform(0.5, 1.5) * every_s):
         victim = machines.workers.pop(chance.randrange(len(machines.workers)))
@@ -37,7 +37,7 @@ def killing(machines: Machines, over: threading.Event, every_s: float, chance: r
 
 
 def main() -> int:
-    """Make the season under fire, then again until nothing is missing, and compare it with one made in peace."""
+    """Make the season while workers are killed, then again until it is whole; compare it with an undisturbed one."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--sets", type=int, default=2000)
     asked.add_argument("--every", type=float, default=10.0, help="seconds between two killed workers, on average")

@@ -33,7 +33,7 @@ STEPS = ("wheel", "sdist", "lowest", "newest")
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a step came to: `details` is empty where it failed."""
+    """The result of a step, whose `details` are empty if it failed."""
 
     python: str
     step: str
@@ -42,7 +42,7 @@ class Outcome:
 
 
 def run(words: Sequence[object], folder: Path, **variables: str) -> str:
-    """Run a program in `folder`, show what it says as it comes, return it; raise if it fails."""
+    """Run a program in `folder`, show its output as it comes, and return it; raise an error if the program fails."""
     print("$", *words, flush=True)
     environment = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"} | variables
     with subprocess.Popen(
@@ -59,7 +59,7 @@ def run(words: Sequence[object], folder: Path, **variables: str) -> str:
 
 
 def empty_environment(python: str, folder: Path) -> Path:
-    """Make an environment with nothing but pip; return its Python."""
+    """Make an environment with nothing but pip in it, and return its Python."""
     run([python, "-m", "venv", folder], folder.parent)
     inside = folder / "bin" / "python"
     run([inside, "-m", "pip", "install", "--quiet", "--upgrade", "pip"], folder)
@@ -67,7 +67,7 @@ def empty_environment(python: str, folder: Path) -> Path:
 
 
 def lowest_pins() -> list[str]:
-    """Return ``name==version`` of each direct dependency, that of the tests included, at its lower bound."""
+    """Return ``name==version`` for each direct dependency, including those of the tests, at its lower bound."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     wanted = [*project["dependencies"], *project["optional-dependencies"]["tests"]]
     pins = []
@@ -79,7 +79,7 @@ def lowest_pins() -> list[str]:
 
 
 def make_the_example(python: Path, folder: Path) -> str:
-    """Make the example with the chartmaker installed beside `python`, then verify it; return what was installed."""
+    """Make the example with the chartmaker beside `python` and verify it; return what was installed."""
     shutil.copytree(ROOT / "examples", folder / "examples")
     command = python.parent / "chartmaker"
     run([command, "make", "examples/quince_garden.toml", "--out", "set", "--quiet"], folder)
@@ -90,7 +90,7 @@ def make_the_example(python: Path, folder: Path) -> str:
 
 
 def run_the_tests(python: Path, folder: Path, sdist: Path, extra: Sequence[str]) -> str:
-    """Run the tests of the source distribution there; return pytest's last line."""
+    """Run the tests of the source distribution there, and return pytest's last line."""
     with tarfile.open(sdist) as archive:
         archive.extractall(folder, filter="data")
     (source,) = folder.glob("chartmaker-*")
@@ -99,7 +99,7 @@ def run_the_tests(python: Path, folder: Path, sdist: Path, extra: Sequence[str])
 
 
 def step(name: str, python: str, wheel: Path, sdist: Path, extra: Sequence[str]) -> Outcome:
-    """Do one step in an environment of its own."""
+    """Carry out one step in an environment of its own."""
     start = time.monotonic()
     with tempfile.TemporaryDirectory(prefix="chartmaker-environment-") as place:
         folder = Path(place)
@@ -125,7 +125,7 @@ def step(name: str, python: str, wheel: Path, sdist: Path, extra: Sequence[str])
 
 
 def built(folder: Path) -> tuple[Path, Path]:
-    """Build the wheel from the source distribution; return both."""
+    """Build the wheel from the source distribution, and return both."""
     builder = empty_environment(sys.executable, folder / "builder")
     run([builder, "-m", "pip", "install", "--quiet", "build"], folder)
     run([builder, "-m", "build", "--outdir", folder, ROOT], folder)
@@ -133,7 +133,7 @@ def built(folder: Path) -> tuple[Path, Path]:
 
 
 def main() -> None:
-    """Go through the steps, then print a table; exit code 1 if one failed."""
+    """Go through the steps and print a table; the exit code is 1 if one of them failed."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--python", action="append", help="a Python to use; default this one; repeatable")
     parser.add_argument("--step", action="append", choices=STEPS, help="default all; repeatable")

@@ -1,4 +1,4 @@
-"""Every step of `make` with files made to fail, with every failure, once or from then on."""
+"""Lets every step of `make` that concerns files fail, in every way, once or from then on."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from support.failing_make import CODES, Bench
 
 
 def main() -> int:
-    """Run through the steps; say what was wrong after which."""
+    """Run through the steps, and print after which failure something was wrong."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--every", type=int, default=1, help="of the writes, only every so many")
     asked = parser.parse_args()

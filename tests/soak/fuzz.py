@@ -1,4 +1,4 @@
-"""Coverage-guided fuzzing of the four readers of foreign files, faults that no reader documents kept by kind.
+"""Fuzzes the four readers of foreign files, guided by coverage, and keeps undocumented faults by their kind.
 
 Needs atheris beside chartmaker (`pip install -e '.[tests,soak]'`). The fuzzing itself runs in a second process:
 
@@ -36,7 +36,7 @@ def arguments() -> argparse.Namespace:
 
 
 class Collector:
-    """Exceptions that should not have come out, one file a place."""
+    """Keeps the exceptions that should not have come out, one file for each place in the code."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -60,7 +60,7 @@ class Collector:
 
 
 def child(target: str, options: argparse.Namespace) -> None:
-    """Fuzz in this process; does not return."""
+    """Fuzz in this process, which never returns."""
     import atheris
 
     sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
@@ -70,7 +70,8 @@ def child(target: str, options: argparse.Namespace) -> None:
 
         from chartmaker.artwork.reading import raster
 
-        Image.init()  # its readers are loaded when first wanted, and would escape the instruments then
+        # otherwise its readers would be loaded when first needed, and the fuzzer could not instrument them
+        Image.init()
 
     raster.MOST_PIXELS = fuzzing.MOST_PIXELS
     folder = options.cases / target
@@ -82,7 +83,7 @@ def child(target: str, options: argparse.Namespace) -> None:
     lines = ["".join(f"\\x{byte:02x}" for byte in word.encode()) for word in fuzzing.words(target)]
     dictionary.write_text("".join(f'"{line}"\n' for line in lines), encoding="ascii")
     collector = Collector(folder)
-    shared_memory = Path("/dev/shm")  # not to wear out a disk with millions of small files
+    shared_memory = Path("/dev/shm")  # in memory, so that millions of small files do not wear out a disk
     scratch = (shared_memory if shared_memory.is_dir() else folder) / f"fuzz-{target}-{os.getpid()}.in"
 
     def one(data: bytes) -> None:

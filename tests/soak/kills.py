@@ -1,4 +1,4 @@
-"""Signals at random moments of `chartmaker make`, the output folder looked at after each."""
+"""Sends signals at random moments of `chartmaker make` and looks at the output folder after each."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from support.small_order import order, set_of
 
 ROOT = Path(__file__).parents[2]
 SIGNALS = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
-#: How long a second process may take to see that the first is gone, on a crowded machine.
+#: How many seconds a second process may take, on a busy machine, to see that the first is gone.
 GRACE_S = 10.0
 
 Set = dict[str, str]
@@ -30,7 +30,7 @@ Set = dict[str, str]
 
 @dataclass
 class Trial:
-    """What became of one run."""
+    """The outcome of one run that was stopped."""
 
     code: int
     said: str
@@ -40,7 +40,7 @@ class Trial:
 
 
 def command(folder: Path, name: str, *, two: bool = False) -> list[str]:
-    """Return the command line of a run; with `two`, of one that shares its work with a second process."""
+    """Return the command line of a run, which with `two` shares its work with a second process."""
     program = "import chartmaker.jobs.making as job; job.LARGE_KNOTS = 0; from chartmaker.cli import main; main()"
     start = [sys.executable, *(["-c", program] if two else ["-m", "chartmaker"])]
     return [*start, "make", str(folder / f"{name}.toml"), "--out", str(folder / "out"), "--replace", "--quiet"]
@@ -58,7 +58,7 @@ def running(mark: str) -> list[int]:
 
 
 def outlived(mark: str) -> float:
-    """Return how many seconds marked processes outlive their parent; those that do for too long are ended."""
+    """Return how many seconds marked processes outlive their parent, and end those that do so for too long."""
     start = time.monotonic()
     while left := running(mark):
         if time.monotonic() - start > GRACE_S:
@@ -71,7 +71,7 @@ def outlived(mark: str) -> float:
 
 
 def wait(folder: Path, process: subprocess.Popen[bytes], rng: random.Random, span_s: float) -> None:
-    """Wait for a moment somewhere in the run, or while files are written, or while the folder is put in its place."""
+    """Wait for some moment of the run, or of the writing of files, or of putting the folder in its place."""
     moment = rng.choice(["any", "writing", "moving in"])
     if moment == "any":
         time.sleep(rng.uniform(0, 1.05 * span_s))
@@ -86,7 +86,7 @@ def wait(folder: Path, process: subprocess.Popen[bytes], rng: random.Random, spa
 def trial(
     folder: Path, name: str, old: Set, new: Set, number: signal.Signals, rng: random.Random, span_s: float
 ) -> Trial:
-    """Run `make` of `name` over the set `old`, stop it by a signal somewhere in its time, look at what there is."""
+    """Run `make` of `name` over the set `old`, stop it by a signal at some moment, and look at what is there."""
     out = folder / "out"
     before = {path.name for path in folder.iterdir()}
     whole_group, twice = rng.random() < 0.3, rng.random() < 0.3
@@ -102,7 +102,7 @@ def trial(
     wait(folder, process, rng, span_s)
     for _ in range(2 if twice else 1):
         with contextlib.suppress(ProcessLookupError):
-            # a terminal sends Ctrl-C to the whole group, `kill` to one process
+            # A terminal sends Ctrl-C to the whole group, while `kill` reaches one process.
             (os.killpg if whole_group else os.kill)(process.pid, number)
         if twice:
             time.sleep(rng.uniform(0, 0.02))
@@ -125,7 +125,7 @@ def trial(
     left = {path.name for path in folder.iterdir()} - before
     if left and number != signal.SIGKILL:
         faults.append(f"leaves {sorted(left)}")
-    # Before it listens, it dies of the signal itself: a shell calls that 128 + its number as well.
+    # Before the program handles the signal it dies of it, which a shell reports as 128 + its number, too.
     if code not in (0, -number, 128 + number) or (number == signal.SIGKILL and code == 128 + number):
         faults.append(f"ends with {code}")
     if code == 0 and now != new:
@@ -138,7 +138,7 @@ def trial(
 
 
 def main() -> int:
-    """Stop `--count` runs, then let one run through over whatever is left."""
+    """Stop `--count` runs, and then let one run complete over whatever is left."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=500)
     parser.add_argument("--seed", type=int, default=1)

@@ -1,4 +1,4 @@
-"""Generated knot maps written in every form, each decoded back, cells compared."""
+"""Writes generated knot maps in every form, reads each form back, and compares all cells."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from support.generated import generated_map
 
 
 def main() -> int:
-    """Compare `--count` maps from `--first` on; name each that differs so that it can be made again alone."""
+    """Compare `--count` maps from number `--first` on, and name each that differs, so that it can be made alone."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=10_000)
     parser.add_argument("--seed", type=int, default=1)

@@ -36,7 +36,7 @@ from scratch import copy_of_project
 ALL_FIGURES = "tests/figures/test_reckoning.py tests/reports/test_records.py"
 SHEETS = "tests/sheets/test_tablesheets.py tests/sheets/test_tablelayout.py"
 TABLES = "tests/reports/test_tables.py"
-#: The quick ones first: what they notice costs no more, and what they do not costs all of them.
+#: The quick tests come first: a fault that they notice costs no more, and one that they miss costs all the others.
 CHARTS = "tests/sheets/test_layout.py tests/sheets/test_revised.py"
 ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/test_revisedrows.py " + " ".join(
     f"tests/sheets/test_rowsheets.py::{test}"
@@ -46,7 +46,7 @@ ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/te
     )
 )
 OTHERS = "tests/verify/test_bandtables.py tests/cli/test_carving_command.py"
-#: What verify reads, by those of its rooms that belong together, with the tests of each.
+#: The modules by which verify reads, in groups that belong together, with the tests of each.
 VERIFY = {
     "charts": (
         "charts covers grids legends content operators pdffile lettering sheets printed overlaps expected fields",
@@ -73,14 +73,14 @@ VERIFY = {
 
 
 def looks(*names: str) -> str:
-    """Return the tests that hold sheets of these names to how they were looked at."""
+    """Return the tests that compare the sheets of these names with their accounts."""
     seen, read = "test_sheets_are_drawn_as_they_were_looked_at", "test_what_is_drawn_is_tagged_as_verify_reads_it"
     tests = [f"{seen}[{name}]" for name in names]
     tests += [f"{read}[{name}]" for name in names if name.startswith(("chart", "rows")) and "revised" not in name]
     return " ".join(f"tests/sheets/test_standing.py::{test}" for test in tests)
 
 
-#: The modules of each group with the only tests that may notice a fault in them.
+#: The modules of each group, with the only tests that are to notice faults in them.
 GROUPS = {
     "density": ("chartmaker/order/density.py", "tests/order/test_density.py"),
     "units": ("chartmaker/ground/units.py", "tests/ground/test_units.py"),
@@ -139,7 +139,7 @@ Change = tuple[str, str]
 
 @dataclass
 class Score:
-    """The faults put into a module: how many, how many were noticed, those that were not."""
+    """The faults put into a module: how many there were, how many were noticed, and which were not."""
 
     mutants: int = 0
     survivors: list[Change] = field(default_factory=list)
@@ -154,7 +154,7 @@ class Score:
 
     @property
     def noticed(self) -> float:
-        """The share of the faults that matter, in per cent."""
+        """The share, in per cent, of the faults that matter."""
         return 100 * (self.mutants - len(self.survivors)) / max(self.mutants - self.equal - self.words, 1)
 
     def line(self, name: str) -> str:
@@ -164,14 +164,14 @@ class Score:
 
 
 def change_of(was: list[str], becomes: list[str]) -> Change:
-    """Return the lines that differ, before and after, each as one line of words."""
+    """Return the lines that differ before and after, joined into one line of words each."""
     lines = [line for line in difflib.unified_diff(was, becomes, n=0, lineterm="") if line[:3] not in ("---", "+++")]
     before, after = (" ".join(line[1:].strip() for line in lines if line[0] == sign) for sign in "-+")
     return before, after
 
 
 def only_words(was: str, becomes: str) -> bool:
-    """Return whether nothing differs but the letters of one sentence, of three words or more."""
+    """Return whether nothing differs but letters of a sentence of three words or more."""
     literal = r'"((?:[^"\\]|\\.)*)"'
     if re.sub(literal, "", was) != re.sub(literal, "", becomes):
         return False
@@ -183,7 +183,7 @@ def only_words(was: str, becomes: str) -> bool:
     return after == f"XX{before}XX" or after.casefold() == before.casefold()
 
 
-#: Run where mutmut has run; says how each fault named on standard input differs, by name.
+#: This runs where mutmut has run, and prints for each fault named on standard input how it differs.
 DIFFERENCES = """
 import json, sys
 from mutmut.mutation.diff_apply import get_diff_for_mutant
@@ -192,12 +192,12 @@ json.dump({name: get_diff_for_mutant(name) for name in json.load(sys.stdin)}, sy
 
 
 def modules_of(folder: Path, modules: str) -> list[Path]:
-    """Return the files of a group, which names them by patterns."""
+    """Return the files of a group, which gives them by patterns."""
     return sorted(path for pattern in modules.split() for path in folder.glob(pattern) if path.stat().st_size > 200)
 
 
 def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[str, Score]:
-    """Run mutmut on the plain functions of `modules`, faults with these last digits; return the score by module."""
+    """Run mutmut on the plain functions of `modules`, for faults with these last digits; return the score by module."""
     also = [path.name for path in folder.iterdir() if path.name not in ("chartmaker", "tests", "pyproject.toml")]
     with (folder / "pyproject.toml").open("a") as settings:
         settings.write(
@@ -214,7 +214,8 @@ def in_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[st
         name = str(module.relative_to(folder))
         codes = json.loads((folder / "mutants" / f"{name}.meta").read_text())["exit_code_by_key"]
         codes = {key: code for key, code in codes.items() if key[-1] in digits}
-        survived = [key for key, code in codes.items() if code in (0, 5, 33, None)]  # no test noticed, or came by
+        # no test noticed the fault, or none came by it
+        survived = [key for key, code in codes.items() if code in (0, 5, 33, None)]
         command = [sys.executable, "-c", DIFFERENCES]
         told = subprocess.run(
             command, cwd=folder, check=True, input=json.dumps(survived), stdout=subprocess.PIPE, text=True
@@ -251,7 +252,7 @@ class _Collected(cst.CSTVisitor):
 
 
 def altered_sources(source: str) -> Iterator[str]:
-    """Yield `source` with one alteration each, outside of plain functions."""
+    """Yield `source` with one alteration at a time, outside of plain functions."""
     tree = cst.parse_module(source)
     tree.visit(collected := _Collected(outside=True))
     for node, altered in collected.changes:
@@ -261,7 +262,7 @@ def altered_sources(source: str) -> Iterator[str]:
 
 
 def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator[tuple[Path, str]]:
-    """Yield `number` altered sources with their files, drawn by lot among all alterations of some modules."""
+    """Yield `number` altered sources with their files, drawn by lot from all alterations of some modules."""
     every: list[tuple[Path, cst.Module, cst.CSTNode, cst.CSTNode]] = []
     for module in modules_of(folder, modules):
         tree = cst.parse_module(module.read_text())
@@ -278,7 +279,7 @@ def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator
 
 
 def of_a_sample(folder: Path, modules: str, tests: str, number: int, seed: int) -> dict[str, Score]:
-    """Alter modules in as many places as are drawn by lot, one at a time; return the score by module."""
+    """Alter modules in places that are drawn by lot, one at a time, and return the score by module."""
     if notices(folder, tests):
         raise SystemExit(f"{tests} fail as they are")
     sys.dont_write_bytecode = True
@@ -309,7 +310,7 @@ def notices(folder: Path, tests: str) -> bool:
 
 
 def outside_functions(folder: Path, modules: str, tests: str, digits: str) -> dict[str, Score]:
-    """Alter what mutmut leaves out, faults with these last digits; return the score by module."""
+    """Alter what mutmut leaves out, for faults with these last digits, and return the score by module."""
     sys.dont_write_bytecode = True
     if notices(folder, tests):
         raise SystemExit(f"{tests} fail as they are")
@@ -329,13 +330,13 @@ def outside_functions(folder: Path, modules: str, tests: str, digits: str) -> di
 
 
 def known_equivalent() -> dict[tuple[str, str, str], str]:
-    """Return why, by (module, was, becomes)."""
+    """Return the reasons why faults cannot be noticed, by (module, was, becomes)."""
     told = tomllib.loads(Path(__file__).with_name("equivalent_mutants.toml").read_text())
     return {(m["module"], m["was"], m["becomes"]): m["why"] for m in told["mutant"]}
 
 
 def main() -> int:
-    """Print a line a module; fail if a group is below `--least`."""
+    """Print a line for each module, and fail if a group is below `--least`."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("groups", nargs="*", choices=[*GROUPS, []], help="all, unless named")
     parser.add_argument("--show", action="store_true", help="print each fault that no test noticed")

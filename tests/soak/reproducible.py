@@ -1,4 +1,4 @@
-"""One order made in many settings, the sets compared byte for byte."""
+"""Makes one order in many settings and compares the sets byte for byte."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
 
 from support.reproducing import FOLDERS, Setting, laid_out, made
 
-#: What each is set to in turn; every value meets every value of one other now and then.
+#: The values that each setting takes in turn; every value meets every value of the others now and then.
 VARIABLES = {
     "PYTHONHASHSEED": ("0", "1", "31337", "4294967295", "random"),
     "TZ": ("UTC", "Asia/Kathmandu", "America/St_Johns", "Pacific/Kiritimati", "XYZ+11:30"),
@@ -34,7 +34,7 @@ UMASKS = (0o000, 0o022, 0o027, 0o077)
 
 
 def setting(rng: random.Random, number: int) -> Setting:
-    """Return setting `number`: each kind takes its values in turn, in an order of its own."""
+    """Return setting `number`, in which each kind takes its values in turn and in an order of its own."""
     turns = itertools.count(2)
     return Setting(
         {name: values[(number + number // next(turns)) % len(values)] for name, values in VARIABLES.items()},
@@ -47,7 +47,7 @@ def setting(rng: random.Random, number: int) -> Setting:
 
 
 def main() -> int:
-    """Make the order in `--count` settings; name what differs in which."""
+    """Make the order in `--count` settings, and name the files that differ with their setting."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)

@@ -1,4 +1,4 @@
-"""A folder of pictures read one by one, each compared with a decoder of another make.
+"""Reads a folder of pictures one by one and compares each with an independent decoder.
 
     python tests/soak/samples.py FOLDER [--refused]
 

@@ -1,4 +1,4 @@
-"""A copy of the project in which faults may be put and tests be shortened."""
+"""Makes a copy of the project, into which faults may be put and in which tests may be shortened."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent.parent
 
-#: Of each property, fewer examples than the tests themselves take: a score can only come out lower by it.
+#: Each property takes fewer examples than in the tests themselves, which can only lower a score.
 EXAMPLES = 15
 
 _LEFT_OUT = (
@@ -27,13 +27,13 @@ _LEFT_OUT = (
 
 
 def signals_as_at_a_terminal() -> None:
-    """Let children take the signals that nohup and a background start would have them ignore: tests stop them so."""
+    """Let children take the signals that nohup or a background start would let them ignore; the tests need these."""
     signal.signal(signal.SIGHUP, lambda *_: None)
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def copy_of_project(folder: Path) -> None:
-    """Copy the project to `folder`, which is not there yet, its properties with few examples each."""
+    """Copy the project to the new folder `folder`, with few examples for each property."""
     shutil.copytree(ROOT, folder, ignore=shutil.ignore_patterns(*_LEFT_OUT))
     for tests in (folder / "tests").rglob("test_*.py"):
         tests.write_text(re.sub(r"max_examples=\d+", f"max_examples={EXAMPLES}", tests.read_text()))

@@ -17,7 +17,7 @@ import pypdfium2.raw as raw
 
 _MM = 25.4 / 72
 _NUMBER = re.compile(r"-?\d+\.\d+")
-#: Numbers of two accounts are the same if they differ by rounding alone.
+#: Numbers of two accounts count as the same if they differ only by rounding.
 _OFF = 0.021
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -43,7 +43,7 @@ def account_of(data: bytes) -> list[str]:
 
 
 def same(line: str, other: str) -> bool:
-    """Return whether two lines tell the same, but for the rounding of numbers."""
+    """Return whether two lines say the same apart from the rounding of numbers."""
     if line == other:
         return True
     numbers = zip(_NUMBER.findall(line), _NUMBER.findall(other), strict=False)
@@ -53,7 +53,7 @@ def same(line: str, other: str) -> bool:
 
 
 def _told(piece: Any, letters: Any, within: Matrix) -> Iterator[tuple[str, str]]:
-    """Yield each thing that is drawn, in which way and where."""
+    """Yield each thing that is drawn, with the way in which it is drawn and its place."""
     kind = raw.FPDFPageObj_GetType(piece)
     matrix = _times(_matrix(piece), within)
     if kind == raw.FPDF_PAGEOBJ_FORM:
@@ -87,7 +87,7 @@ def _times(one: Matrix, two: Matrix) -> Matrix:
 
 
 def _points(piece: Any, matrix: Matrix) -> str:
-    """Return the first and the last point of a path, how many it has, and where their middle lies."""
+    """Return the first and the last point of a path, the number of its points, and their mean."""
     a, b, c, d, e, f = matrix
     points: list[tuple[float, float]] = []
     x, y = ctypes.c_float(), ctypes.c_float()

@@ -27,7 +27,7 @@ VESSELS = ("1 of 2", "in all", "300 g in pot, 12 litres", "open pot", "7")
 
 
 def named_alike(number: int) -> SettledMap:
-    """Return a map whose codes are counts of its own yarns or words of the sheets, its names codes and heads."""
+    """Return a map whose codes are counts of its yarns or words of sheets, and whose names are codes or headings."""
     rng = np.random.default_rng(number)
     plain = generated_map(9, number, most=20)
     words = dict.fromkeys((*(str(int(knots)) for knots in plain.counts), *CODES, *map(str, range(200, 500))))
@@ -40,7 +40,7 @@ def named_alike(number: int) -> SettledMap:
 
 
 def order_alike(folder: Path, number: int) -> Path:
-    """Write an artwork, a card and a rug file like map `number`, with a workshop of many kinds; return the rug file."""
+    """Write an artwork, a card and a rug file as in map `number`, with a varied workshop, and return the rug file."""
     rng, plain = np.random.default_rng([7, number]), named_alike(number)
     colours = np.array([[*yarn.srgb, 255] for yarn in plain.yarns], np.uint8)
     cells = colours[np.minimum(plain.knots, len(plain.yarns) - 1)]
@@ -92,7 +92,7 @@ def _toml(tables: dict[str, dict[str, Any]]) -> list[str]:
 
 
 def alarms_of(folder: Path, number: int) -> list[str]:
-    """Make set `number` in an empty folder with one sheet of its figures, in turn; return what verify says of it."""
+    """Make set `number` in an empty folder with one kind of figure sheet, in turn, and return what verify reports."""
     rug_file = order_alike(folder, number)
     make(read_order(rug_file), folder / "set")
     found = read_map(folder / "set" / "knots.png", rug_file)

@@ -1,4 +1,4 @@
-"""Rugs whose borders are drawings that nobody made for this tool, put together as a designer would from one repeat."""
+"""Rugs with borders made of one repeat of drawings that nobody made for this tool, as a designer would compose them."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from chartmaker.artwork.artwork import Artwork
 from support.drawings import drawing
 
 Picture = NDArray[np.uint8]
-#: Pixels of a knot, of a square density: no whole number, and so are the widths of the borders none in knots.
+#: Pixels to a knot, in a square density. It is no whole number, so that no border is a whole number of knots wide.
 KNOT_PX = 6.25
-#: Width of a guard line, in pixels.
+#: The width of a guard line in pixels.
 LINE = 13
 DARK, GROUND, LIGHT = (40, 30, 28), (136, 28, 34), (240, 228, 200)
-#: What is cut out of each drawing as one repeat, at half its size: rows and columns.
+#: The rows and columns that are cut out of each drawing, at half its size, as one repeat.
 CUTS = {
     "arches": (slice(45, 145), slice(0, 150)),
     "crosses": (slice(0, 120), slice(0, 150)),
@@ -26,7 +26,7 @@ CUTS = {
 
 @dataclass(frozen=True)
 class Bordered:
-    """A rug with its truth in pixels: the width of its border, its repeat, how many there are across and along."""
+    """A rug with its true measures in pixels: the width of its border, its repeat, and the repeats across and along."""
 
     picture: Picture
     deep: int
@@ -39,9 +39,9 @@ class Bordered:
 
 
 def repeat_of(name: str) -> Picture:
-    """Return one repeat of a border, as it lies at the foot; a single motif stands on a strip of its own ground."""
+    """Return one repeat of a border as it lies at the foot; a single motif stands on a strip of its own ground."""
     cut = drawing(name)[::2, ::2][CUTS[name]]
-    if name == "arches":  # drawn by hand to within a pixel: the half of it makes the whole
+    if name == "arches":  # it was drawn by hand to within a pixel, so its half makes the whole
         return np.hstack([cut[:, : cut.shape[1] // 2], cut[:, : cut.shape[1] // 2][:, ::-1]])
     if name == "crosses":
         return cut
@@ -51,7 +51,7 @@ def repeat_of(name: str) -> Picture:
 
 
 def bordered(name: str, times: tuple[int, int]) -> Bordered:
-    """Return a rug whose border has so many repeats across and along, blocks at its corners, and a round medallion."""
+    """Return a rug with `times` repeats in its border, across and along, blocks at the corners, and a medallion."""
     tile = repeat_of(name)
     deep, period = tile.shape[:2]
     across, along = (np.tile(tile, (1, number, 1)) for number in times)
@@ -67,7 +67,7 @@ def bordered(name: str, times: tuple[int, int]) -> Bordered:
         for columns in (inner, outer):
             picture[rows, columns] = LIGHT
             picture[rows, columns][deep // 4 : -deep // 4, deep // 4 : -deep // 4] = GROUND
-    for cut in (slice(LINE + deep, rim), slice(-rim, -LINE - deep)):  # the line between block and repeats
+    for cut in (slice(LINE + deep, rim), slice(-rim, -LINE - deep)):  # the line between the block and the repeats
         picture[inner, cut] = picture[outer, cut] = DARK
         picture[cut, inner] = picture[cut, outer] = DARK
     picture[rim:-rim, rim:-rim] = GROUND

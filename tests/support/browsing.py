@@ -1,4 +1,4 @@
-"""A page in a real Chromium that nothing may leave, which notes what the page requests and what goes wrong."""
+"""A page in a real Chromium that cannot reach any network and notes what the page requests and what goes wrong."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ FLAGS = [
     "--disable-sync",
     "--no-first-run",
 ]
-#: The tests read the canvas back more often than the page ever does, which Chromium remarks on.
+#: The tests read the canvas back far more often than the page does, and Chromium remarks on that.
 NO_FAULT = "willReadFrequently"
 
 
@@ -42,7 +42,7 @@ def browser() -> Iterator[Browser]:
 
 @dataclass
 class Visit:
-    """An open page with everything that it asked for, and with every fault, message and dialog."""
+    """An open page, with everything that it requested and every fault, message and dialog."""
 
     page: Page
     requests: list[str] = field(default_factory=list)
@@ -54,7 +54,7 @@ class Visit:
 
 @contextmanager
 def visited(context: BrowserContext, path: Path) -> Iterator[Visit]:
-    """Open a page from its folder; check at the end that it used no network, broke no policy and had no fault."""
+    """Open a page from its folder, and check in the end that it used no network, broke no policy and had no fault."""
     context.set_default_timeout(10_000)
     page = context.new_page()
     seen = Visit(page)

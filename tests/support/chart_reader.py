@@ -46,7 +46,7 @@ class Word:
 
 @dataclass
 class Sheet:
-    """What one sheet says. Positions are in points; rows and columns count from 1."""
+    """What one sheet says, with positions in points, and rows and columns counted from 1."""
 
     index: int
     text: str
@@ -76,13 +76,13 @@ def characters(page: pdfium.PdfPage) -> list[tuple[str, float, float, float, flo
         left, _, right, _ = text.get_charbox(i, loose=True)
         pdfium_c.FPDFText_GetCharOrigin(text.raw, i, x, y)
         if left < 0 or bottom < 0 or right > page.get_width() or top > page.get_height():
-            continue  # printed beside the paper: nobody will read it
+            continue  # printed beside the paper, where nobody would read it
         found.append((chr(code), left, bottom, right, top, x.value, y.value))
     return found
 
 
 def words_of(chars: list[tuple[str, float, float, float, float, float, float]]) -> list[Word]:
-    """Group neighbouring letters that stand on one base line."""
+    """Group neighbouring letters that stand on one base line into words."""
     words: list[Word] = []
     last = None
     for letter, left, bottom, right, top, x, y in chars:
@@ -103,7 +103,7 @@ def words_of(chars: list[tuple[str, float, float, float, float, float, float]]) 
 def _lattice(
     words: list[Word], numbers: range, upright: bool, cell: float, between: tuple[float, float]
 ) -> dict[int, float]:
-    """Return where each of `numbers` lies, from labels that are printed twice: at both sides, or at both ends."""
+    """Return where each of `numbers` lies, from labels that are printed twice, at both sides or at both ends."""
     by_value: dict[int, list[Word]] = defaultdict(list)
     for word in words:
         if word.text.isdecimal() and int(word.text) in numbers:
@@ -117,7 +117,7 @@ def _lattice(
 
     for value, same in by_value.items():
         for a, b in combinations(same, 2):
-            if upright and abs(a.y - b.y) < 0.15:  # row numbers: flush right on both sides
+            if upright and abs(a.y - b.y) < 0.15:  # row numbers stand flush right on both sides
                 note(a.right, b.right, value, a.y)
             elif not upright and abs(a.x - b.x) < 0.15 and min(a.y, b.y) < between[0] and between[1] < max(a.y, b.y):
                 note(a.bottom, b.bottom, value, a.x)
@@ -125,14 +125,14 @@ def _lattice(
     for found in groups.values():
         values = np.array(sorted(found))
         places = np.array([found[v] for v in values])
-        if len(values) > 1:  # evenly spaced, as the cover's cell says
+        if len(values) > 1:  # evenly spaced, as far apart as the cell that the cover gives
             slope, start = np.polyfit(values, places, 1)
             if abs(slope / cell - 1) > 0.03 or abs(places - (slope * values + start)).max() > 0.6:
                 continue
         if (len(found), max(found.values())) > (len(best), max(best.values(), default=0)):
             best = found
     assert best, (numbers, upright, sorted((w.text, round(w.x), round(w.y)) for w in words if w.text.isdecimal()))
-    if len(best) == 1:  # a narrow strip may have room for one number
+    if len(best) == 1:  # a narrow strip may have room for only one number
         ((value, place),) = best.items()
         return {n: place + (n - value) * cell for n in numbers}
     values = np.array(sorted(best))
@@ -148,7 +148,7 @@ def printed_cell(document: pdfium.PdfDocument) -> tuple[float, float]:
 
 
 def read_sheet(document: pdfium.PdfDocument, index: int, cell: tuple[float, float]) -> Sheet:
-    """Return what sheet `index` (from 0) says; `cell` serves where a sheet has one row or one column."""
+    """Return what sheet `index` (from 0) says; `cell` is needed where a sheet has only one row or one column."""
     page = document[index]
     text = page.get_textpage().get_text_range()
     sheet = Sheet(index, text)
@@ -158,7 +158,7 @@ def read_sheet(document: pdfium.PdfDocument, index: int, cell: tuple[float, floa
     if head and not LEGEND_OF.search(text):
         first_row, last_row, first_column, last_column = map(int, head.groups())
         sheet.rows, sheet.columns = range(first_row, last_row + 1), range(first_column, last_column + 1)
-        page_top = page.get_height() - 24.3 * MM  # the head's own numbers are none of the grid's
+        page_top = page.get_height() - 24.3 * MM  # numbers in the head do not belong to the grid
         body = [word for word in words if word.top < page_top]
         sheet.ys = _lattice(body, sheet.rows, True, cell[1], (0, 0))
         sheet.xs = _lattice(body, sheet.columns, False, cell[0], (min(sheet.ys.values()), max(sheet.ys.values())))
@@ -192,7 +192,7 @@ def _read_symbols(
             if not w.text.isdecimal() and 0 < w.left - x < 8 * MM and w.bottom - 2.6 * MM < y < w.top + 1
         ]
         if beside and (sheet.rows is None or y < low):
-            first = min(w.left for w in beside)  # the code, with the word for the colour below it
+            first = min(w.left for w in beside)  # the code, and below it the word for the colour
             name = max((w for w in beside if w.left < first + MM), key=lambda w: w.y)
             assert sheet.codes.get(letter, name.text) == name.text
             sheet.codes[letter] = name.text
@@ -204,7 +204,7 @@ def _read_symbols(
 
 
 def raster(document: pdfium.PdfDocument, sheet: Sheet, per_point: float) -> np.ndarray:
-    """Return the rendered cells of the sheet, shape (height, width, 3), 0..255, by pdfium."""
+    """Return the rendered cells of the sheet by pdfium, shape (height, width, 3), 0..255."""
     page = document[sheet.index]
     left, low, right, high = bounds(sheet)
     crop = (left, low, page.get_width() - right, page.get_height() - high)
@@ -213,14 +213,14 @@ def raster(document: pdfium.PdfDocument, sheet: Sheet, per_point: float) -> np.n
 
 
 def bounds(sheet: Sheet) -> tuple[float, float, float, float]:
-    """Return left, low, right, high of the sheet's cells, in points."""
+    """Return left, low, right and high of the sheet's cells, in points."""
     width, height = sheet.pitch
     xs, ys = sheet.xs.values(), sheet.ys.values()
     return min(xs) - width / 2, min(ys) - height / 2, max(xs) + width / 2, max(ys) + height / 2
 
 
 def cell_colours(sheet: Sheet, picture: np.ndarray) -> dict[tuple[int, int], tuple[int, int, int]]:
-    """Return the colour of each cell of the cropped `picture`: the commonest of its corners, beside symbol and line."""
+    """Return the colour of each cell of the cropped `picture`: the commonest in its corners, beside the symbol."""
     left, low, right, high = bounds(sheet)
     width, height = sheet.pitch
     across, along = picture.shape[1] / (right - left), picture.shape[0] / (high - low)
@@ -241,7 +241,7 @@ def cell_colours(sheet: Sheet, picture: np.ndarray) -> dict[tuple[int, int], tup
 
 
 def turned(sheet: Sheet) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
-    """Return (row on the sheet, row of the rug) and (column, column) pairs, the mirrored ones included as printed."""
+    """Return pairs (row on the sheet, row of the rug) and the same for columns, with the mirrored ones as printed."""
     assert sheet.rows is not None and sheet.columns is not None
     rows = [(row, row) for row in sheet.rows]
     columns = [(column, column) for column in sheet.columns]
@@ -255,7 +255,7 @@ def turned(sheet: Sheet) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
 
 
 def read_chart(data: bytes) -> tuple[pdfium.PdfDocument, list[Sheet]]:
-    """Return the document with its sheets of cells; legends that have a sheet of their own are taken along."""
+    """Return the document with its sheets of cells, to which legends with sheets of their own are added."""
     document = pdfium.PdfDocument(data)
     cell = printed_cell(document)
     sheets = [read_sheet(document, index, cell) for index in range(len(document))]

@@ -1,4 +1,4 @@
-"""Twenty runs of `make` at once into one folder, each for its own rug; run as a program, because it forks."""
+"""Runs `make` twenty times at once into one folder, each for its own rug, as a program, because it forks."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ RUNS = 20
 
 
 def at_once(rug_file: Path, out: Path, *options: str) -> list[int]:
-    """Return the exit code of each run, all begun together."""
+    """Return the exit codes of runs that all begin together."""
     reading, writing = os.pipe()
     children = []
     for index in range(RUNS):
         child = os.fork()
         if child == 0:
             os.close(writing)
-            os.read(reading, 1)  # until the parent lets all of them go
+            os.read(reading, 1)  # the children wait until the parent lets all of them go
             with contextlib.redirect_stderr(io.StringIO()):
                 ended = run(["make", str(rug_file), "--out", str(out), "--name", f"rug {index}", "--quiet", *options])
             os._exit(ended)
@@ -36,7 +36,7 @@ def at_once(rug_file: Path, out: Path, *options: str) -> list[int]:
 
 
 def whose(out: Path) -> int:
-    """Return which run made the set in `out`; fail if one of its files comes from another run."""
+    """Return which run made the set in `out`, and fail if one of its files comes from another run."""
     summary = json.loads((out / "summary.json").read_bytes())
     assert set(summary["files"]["written"]) | {"summary.json"} == {path.name for path in out.iterdir()}
     for name, digest in summary["files"]["written"].items():
@@ -45,11 +45,13 @@ def whose(out: Path) -> int:
 
 
 def main() -> None:
-    """Let the runs race for a folder that is not there, then over the set in it."""
+    """Let the runs race for a folder that does not exist yet, and then for the set in it."""
     folder = Path(sys.argv[1])
-    outputs.proof_picture_bytes = lambda *_: b"a picture " * 20_000  # painting takes its time
+    # drawing the proof pictures would take most of the time
+    outputs.proof_picture_bytes = lambda *_: b"a picture " * 20_000
     rug_file, out = order(folder, "one", 0, size="3x4 cm"), folder / "out"
-    assert run(["make", str(rug_file), "--out", str(folder / "first"), "--quiet"]) == 0  # all libraries are loaded now
+    # so that all libraries are loaded before the race
+    assert run(["make", str(rug_file), "--out", str(folder / "first"), "--quiet"]) == 0
     present = {path.name for path in folder.iterdir()} | {"out"}
     ended = at_once(rug_file, out)
     assert sorted(ended) == [0] + [7] * (RUNS - 1), ended

@@ -18,7 +18,7 @@ from support.making import make_yarn
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
 
 TAN = [(240, 160, 74), (213, 138, 43), (209, 136, 54), (245, 161, 59)]
-#: Columns to weave each drawing in, with its colours.
+#: How many columns each drawing is woven in, and its colours.
 COLOURS = {
     "celtic_panel": (120, [(255, 255, 255), (0, 0, 0)]),
     "rosette_panel": (90, [(255, 255, 255), (0, 0, 0)]),
@@ -46,7 +46,7 @@ def drawing(name: str) -> NDArray[np.uint8]:
 
 
 def card_of(colours: NDArray[np.uint8] | list[tuple[int, int, int]]) -> tuple[Yarn, ...]:
-    """Return a card with one yarn for each colour, coded Y000 upward."""
+    """Return a card with one yarn for each colour, with codes from Y000 upwards."""
     return tuple(make_yarn(number, (int(r), int(g), int(b))) for number, (r, g, b) in enumerate(np.asarray(colours)))
 
 
@@ -61,6 +61,6 @@ def converted(
 
 
 def picked(conversion: Conversion) -> NDArray[np.intp]:
-    """Return the number of each knot's yarn in the card of `card_of`, raster order."""
+    """Return the number of each knot's yarn on the card of `card_of`, in raster order."""
     numbers = np.array([int(yarn.code[1:]) for yarn in conversion.knot_map.yarns])
     return numbers[conversion.knot_map.knots[::-1]]

@@ -1,4 +1,4 @@
-"""A knot map in the working folder as old.png, painted over as an editor would."""
+"""A knot map in the working folder as old.png, which tests paint over as an editor would."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from support.making import SettledMap, make_map, make_rug, make_yarn
 
 @pytest.fixture
 def old(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> SettledMap:
-    """A map in the working folder as old.png, with its card as card.csv."""
+    """A map in the working folder as old.png, and its card as card.csv."""
     monkeypatch.chdir(tmp_path)
     knot_map = make_map(np.kron(np.arange(40).reshape(5, 8) % 5, np.ones((4, 3), dtype=int)), make_rug(24, 20))
     with Path("old.png").open("wb") as stream:
@@ -32,7 +32,7 @@ def write_card(name: str, yarns: tuple[Yarn, ...]) -> None:
 
 
 def edit(name: str, *knots: tuple[int, int, tuple[int, int, int]]) -> None:
-    """Paint single knots (row, column from 1, colour) of old.png as an editor that saves RGB and drops all text."""
+    """Paint single knots (row and column from 1, colour) of old.png like an editor that saves RGB without text."""
     with Image.open("old.png") as image:
         painted = image.convert("RGB")
     for row, column, srgb in knots:

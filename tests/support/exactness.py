@@ -1,4 +1,4 @@
-"""A knot map printed in every form, and each form read back to knots."""
+"""A knot map is printed in every form, and each form is read back to knots."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from support import set_reader
 from support.making import SettledMap, settled
 
-#: The files that are read back; the chart tells its cells by symbols, by colours, or by both.
+#: The forms that are read back; the chart shows its cells by symbols, by colours, or by both.
 FORMS = ("knots.png", "chart.pdf symbols", "chart.pdf colours", "rows.pdf", "rows.csv", "proof.html", "loom.html")
 
 
 def wrong_cells(knot_map: SettledMap, printed: SettledMap) -> dict[str, tuple[int, int]]:
-    """Return (cells read back, cells unlike those of `knot_map`) of each of FORMS, as they say `printed`.
+    """Return (cells read back, cells unlike those of `knot_map`) for each of FORMS, as `printed` has them.
 
     A form that the map's chart lacks is left out.
     """
@@ -44,7 +44,7 @@ def wrong_cells(knot_map: SettledMap, printed: SettledMap) -> dict[str, tuple[in
     read["loom.html"] = set_reader.loom_grid("".join(loom_page(figures)))
     sheets = _bytes(lambda stream: write_chart(stream, printed, printed.workshop))
     told = set_reader.chart_grids(sheets, shape, marks=chart.marks, counts=chart.counts)
-    outside = knot_map.knots == NO_KNOT  # sheets of nothing else are not printed
+    outside = knot_map.knots == NO_KNOT  # there are no sheets that hold nothing else
     if chart.marks != "colour":
         read["chart.pdf symbols"] = np.where(outside & (told.codes == set_reader.UNSAID), "", told.codes)
     found = {form: (wanted.size, set_reader.differing(grid, wanted)) for form, grid in read.items()}

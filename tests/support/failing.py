@@ -14,7 +14,7 @@ from chartmaker.ground import files
 
 
 class Steps:
-    """Counts the steps that concern files within `folder`; raises `code` at step `at`, from there on if `persistent`.
+    """Counts steps with files within `folder`, and raises `code` at step `at`, or from there on if `persistent`.
 
     With `at` 0 nothing fails; `taken` lists the steps that there were, as (what, name of the file).
     """
@@ -53,7 +53,7 @@ class Steps:
 
     @contextlib.contextmanager
     def injected(self) -> Iterator[None]:
-        """Let the steps fail within the block."""
+        """Let the steps fail while the block runs."""
         opening = self._opening(builtins.open)
         with contextlib.ExitStack() as stack:
             for owner, name in ((os, "fsync"), (os, "link"), (Path, "rename"), (Path, "replace"), (Path, "mkdir")):
@@ -67,7 +67,7 @@ class Steps:
 
 
 class _Watched:
-    """A stream that is written to in steps."""
+    """A stream each of whose writes counts as a step."""
 
     def __init__(self, steps: Steps, path: Any, stream: Any) -> None:
         self._steps, self._path, self._stream = steps, path, stream

@@ -1,4 +1,4 @@
-"""The whole of `make` while one of its steps with files fails, and what is there afterwards."""
+"""Runs the whole of `make` while one of its steps with files fails, and looks at what is there afterwards."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from support.failing import Steps
 from support.small_order import order, set_of
 
 CODES = (errno.ENOSPC, errno.EIO, errno.EACCES)
-#: All steps with files in a run, one after the other.
+#: All steps with files in a run, one after another.
 KINDS = {"open", "write", "flush", "fsync", "mkdir", "rename", "exchange"}
 
 
 @dataclass
 class Bench:
-    """Two orders for one folder, `old` and `new` as whole sets, the steps that making the new over the old takes."""
+    """Two orders for one folder, `old` and `new`, as whole sets, and the steps of making the new set over the old."""
 
     folder: Path
     old: dict[str, str]
@@ -29,7 +29,7 @@ class Bench:
 
     @classmethod
     def laid_out(cls, folder: Path) -> Bench:
-        """Make each order once; keep the old set aside."""
+        """Make each order once, and keep the old set aside."""
         for seed, name in enumerate(("one", "two")):
             order(folder, name, seed, size="3x4 cm")
         out = folder / "out"
@@ -44,7 +44,7 @@ class Bench:
         return cls(folder, old, new, steps.taken)
 
     def wrong(self, number: int, code: int, *, persistent: bool, existing: bool) -> list[str]:
-        """Make the new set, its step `number` failing; return what is not as it has to be."""
+        """Make the new set while its step `number` fails, and return what is not as it must be."""
         out = self.folder / "out"
         shutil.rmtree(out, ignore_errors=True)
         if existing:
@@ -56,7 +56,7 @@ class Bench:
         before = self.old if existing else None
         put_in_place = (
             ended == 0 or "the new output is in place, but the disk did not confirm it" in said
-        )  # nor let it be undone
+        )  # nor could it be undone
         faults = {
             "no step failed": existing and not failing.fired,
             "ends as a fault of its own": ended == OWN_FAULT,

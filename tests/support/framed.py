@@ -1,4 +1,4 @@
-"""Framed designs drawn at random: nested borders, repeats, corners, a medallion on plain or patterned ground."""
+"""Framed designs drawn at random, with nested borders, repeats, corners, and a medallion on some ground."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ COLOURS = np.array(
     [[150, 30, 34], [24, 40, 92], [236, 224, 196], [96, 120, 60], [204, 150, 60], [40, 30, 28]], dtype=np.uint8
 )
 RIM, GROUND, MOTIF, FIELD, GOLD, BLACK = range(6)
-#: Pixels of a knot, of a square density.
+#: Pixels to a knot, in a square density.
 KNOT_PX = 6
 
 
@@ -35,7 +35,7 @@ class BorderDrawn:
 
 @dataclass(frozen=True)
 class Framed:
-    """A design with its truth: `borders` from the rim inward, the size of the field in pixels, down and across."""
+    """A design with its true measures: `borders` from the rim inwards, and the field's size, down and across."""
 
     picture: Picture
     borders: tuple[BorderDrawn, ...]
@@ -48,12 +48,12 @@ class Framed:
 
     @property
     def knots(self) -> tuple[float, float]:
-        """Its height and width in knots."""
+        """The height and width of the design in knots."""
         return self.picture.shape[0] / KNOT_PX, self.picture.shape[1] / KNOT_PX
 
 
 def _motif(deep: int, period: float, length: int, end: int) -> Picture:
-    """Return a side of a border, `deep` x `length` pixels: a lozenge with a heart in the middle of each repeat."""
+    """Return a side of a border, `deep` x `length` pixels, with a lozenge with a heart in the middle of each repeat."""
     y, x = np.mgrid[:deep, :length] + 0.5
     end += (length - 2 * end) % period / 2 if (length - 2 * end) % period < period - 2 else 0
     along = np.abs((x - end) % period - period / 2)
@@ -68,7 +68,7 @@ def _motif(deep: int, period: float, length: int, end: int) -> Picture:
 
 
 def _ring(picture: Picture, first: int, border: BorderDrawn) -> None:
-    """Draw a border into a picture, `first` pixels from its rim, with a guard line on both of its sides."""
+    """Draw a border into a picture, `first` pixels from its rim, with a guard line on either side."""
     height, width = picture.shape
     last = first + border.width
     picture[first : height - first, first : width - first] = BLACK
@@ -87,7 +87,7 @@ def _ring(picture: Picture, first: int, border: BorderDrawn) -> None:
 
 
 def _corners(picture: Picture, inner: tuple[int, int], kind: str) -> None:
-    """Draw all four corners of a border as mirror images of the one at the foot on the left."""
+    """Draw all four corners of a border as mirror images of the lower left one."""
     if kind == "plain":
         return
     deep = inner[1] - inner[0]
@@ -124,7 +124,7 @@ def _strewn(field: Picture, period: int) -> None:
 
 
 def _outlined(field: Picture, radius: float) -> None:
-    """Draw a medallion with two pendants, and corner pieces, each within a black outline of two knots."""
+    """Draw a medallion with two pendants, and corner pieces, each inside a black outline of two knots."""
     height, width = field.shape
     y, x = np.mgrid[:height, :width] + 0.5
     middles = (0.5, 1.0), (0.5 - 1.3 * radius / height, 0.35), (0.5 + 1.3 * radius / height, 0.35)
@@ -139,7 +139,7 @@ def _outlined(field: Picture, radius: float) -> None:
 
 
 def _scattered(field: Picture) -> None:
-    """Strew dots of two sizes that repeat nowhere; the halves are mirror images both ways."""
+    """Strew dots of two sizes without any repeat, with halves that mirror each other both ways."""
     height, width = field.shape
     chance = np.random.default_rng(7)
     y, x = np.mgrid[:height, :width] + 0.5
@@ -154,7 +154,7 @@ def _scattered(field: Picture) -> None:
 
 @st.composite
 def framed(draw: st.DrawFn) -> Framed:
-    """Return a design that is mirrored both ways: bands round one whose repeat is of any length, and a field.
+    """Return a design that mirrors both ways: bands round a border whose repeat is of any length, and a field.
 
     The bands outside are plain, or have a repeat of another length and corners of another kind.
     """
@@ -181,7 +181,7 @@ def patterned(draw: st.DrawFn) -> Framed:
 
 
 def fixed(kind: str) -> Framed:
-    """Return a small design of one border round a field of a kind, the same each time."""
+    """Return a small design of one border round a field of that kind, the same each time."""
     border = BorderDrawn(9 * KNOT_PX, 60.0, (3, 5), KNOT_PX)
     return drawn_of((border,), (5 * 60 + 2 * KNOT_PX, 3 * 60 + 2 * KNOT_PX), kind)
 

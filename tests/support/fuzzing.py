@@ -1,4 +1,4 @@
-"""The four readers of foreign files as fuzzing targets: seeds, mutations that reach the inside, promises to keep."""
+"""The four readers of foreign files as targets for fuzzing: their seeds, deep mutations, and the promises they keep."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from support.making import make_map, make_rug, opened, settled
 from support.pngparts import assemble, split
 
 ROOT = Path(__file__).parents[2]
-#: What each reader may raise.
+#: The errors that each reader may raise.
 DOCUMENTED: dict[str, type[ChartmakerError]] = {
     "artwork": ArtworkError,
     "card": CardError,
@@ -57,7 +57,7 @@ def mutate_json(value: Any, rng: random.Random) -> Any:
 
 
 def mutate_png(data: bytes, most: int, rng: random.Random, mutate: Callable[[bytes, int], bytes]) -> bytes:
-    """Return a PNG with one chunk changed inside, its checksum right, so that the change is reached."""
+    """Return a PNG with one chunk changed inside and its checksum right, so that the reader meets the change."""
     chunks = list(split(data))
     if not chunks:
         return bytes(mutate(data, most))
@@ -131,7 +131,7 @@ CHECKS: dict[str, Callable[[Path], None]] = {
 
 
 def attempt(target: str, path: Path) -> bool:
-    """Have the reader of `target` read the file at `path`; return whether it did, raise what it should not raise."""
+    """Let the reader of `target` read the file at `path`; return whether it could, and raise what it must not raise."""
     try:
         CHECKS[target](path)
     except DOCUMENTED[target] as error:
@@ -190,7 +190,7 @@ D,xyY,xyY 0.3 0.4 20,,,,
 
 
 def seeds(target: str) -> list[bytes]:
-    """Return files to begin with: the examples, the fixtures, small files of every kind that is read."""
+    """Return files to begin with: the examples, the fixtures, and small files of every kind that is read."""
     examples = ROOT / "examples"
     if target == "rug":
         return [(examples / "quince_garden.toml").read_bytes(), FULL_RUG.encode()]
@@ -244,7 +244,7 @@ def knot_files() -> list[bytes]:
 
 
 def words(target: str) -> list[str]:
-    """Return what the fuzzer puts into texts as a whole: keys, units, notations, odd characters."""
+    """Return what the fuzzer puts whole into texts: keys, units, notations and odd characters."""
     odd = ["\x1b[31m", "\u202e", "²", "٣", "nan", "inf", "1e999", "9" * 60, "=1+1", "\ufeff", "'", '"', "/0", "-0", "½"]
     if target == "card":
         spaces = ["Lab ", "LCh ", "xyY ", " D50/10", " A/2", "#aabbcc", "400nm", '"a\nb"', "Nm 5 x2", "6/2"]

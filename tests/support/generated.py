@@ -50,7 +50,7 @@ def _rug(density: str, columns: int, rows: int, **more: Any) -> Rug:
 
 
 def _grid(rng: np.random.Generator, most: int) -> tuple[str, int, int]:
-    """Return a density with a number of columns and rows that make no smaller a rug than there are."""
+    """Return a density with numbers of columns and rows that make a rug no smaller than is allowed."""
     columns, rows = (int(n) for n in np.round(2 * (most / 2) ** rng.random(2)))
     if rng.random() < 0.3:
         density = str(rng.choice(NAMED))
@@ -63,7 +63,7 @@ def _grid(rng: np.random.Generator, most: int) -> tuple[str, int, int]:
 
 
 def _pattern(rng: np.random.Generator, rows: int, columns: int, yarns: int) -> np.ndarray:
-    """Return runs, blocks, repeats, rows like the row before, single knots."""
+    """Return a pattern of runs, blocks, repeats, rows like the row before, and single knots."""
     kind = rng.choice(["runs", "blocks", "repeats", "noise", "few"])
     if kind == "few":
         knots = np.where(rng.random((rows, columns)) < 0.1, rng.integers(0, yarns, (rows, columns)), 0)
@@ -75,13 +75,13 @@ def _pattern(rng: np.random.Generator, rows: int, columns: int, yarns: int) -> n
         wide = 1 if kind == "noise" else int(rng.integers(2, 12))
         coarse = rng.integers(0, yarns, (-(-rows // tall), -(-columns // wide)))
         knots = np.kron(coarse, np.ones((tall, wide), dtype=np.int64))[:rows, :columns]
-    if rng.random() < 0.3:  # rows woven alike
+    if rng.random() < 0.3:  # rows that are woven alike
         knots = np.repeat(knots, int(rng.integers(2, 6)), axis=0)[:rows]
     return knots
 
 
 def _outlined(rng: np.random.Generator, knots: np.ndarray) -> np.ndarray:
-    """Return `knots`, some cells perhaps outside an outline."""
+    """Return `knots`, in which some cells may lie outside an outline."""
     rows, columns = knots.shape
     y, x = np.mgrid[:rows, :columns]
     kind = rng.choice(["none", "ellipse", "holes", "corner", "band"], p=[0.5, 0.2, 0.1, 0.1, 0.1])
@@ -99,7 +99,7 @@ def _outlined(rng: np.random.Generator, knots: np.ndarray) -> np.ndarray:
 
 
 def _mirrored(rng: np.random.Generator, knots: np.ndarray) -> np.ndarray:
-    """Return `knots`, perhaps the same from left and right, perhaps from both ends."""
+    """Return `knots`, which may be the same from left and right, or from both ends."""
     rows, columns = knots.shape
     if rng.random() < 0.35:
         knots[:, columns - columns // 2 :] = knots[:, : columns // 2][:, ::-1]
@@ -113,7 +113,7 @@ def _mirrored(rng: np.random.Generator, knots: np.ndarray) -> np.ndarray:
 def _card(rng: np.random.Generator, yarns: int) -> tuple[Yarn, ...]:
     colours = rng.integers(0, 256, (yarns, 3))
     if yarns > 2 and rng.random() < 0.3:
-        colours[1] = colours[0]  # the symbol alone tells them apart
+        colours[1] = colours[0]  # the symbol alone distinguishes them
     labs = lab_from_srgb8(colours)
     code = str(rng.choice(CODES))
     card = [

@@ -1,4 +1,4 @@
-"""Artwork on which the converter was not tuned, by families: drawings, tilings, borders, strokes, paintings."""
+"""Artwork on which the converter was not tuned, in families: drawings, tilings, borders, strokes and paintings."""
 
 from __future__ import annotations
 
@@ -16,16 +16,16 @@ from support.drawings import COLOURS, drawing
 
 Bytes = NDArray[np.uint8]
 SQUARE, OBLONG = "10x10 per dm", "9/60 indian"
-#: How many knots a row is high, against its knots' width.
+#: How high a row of knots is compared with the width of a knot.
 HEIGHT_OF = {SQUARE: 1.0, OBLONG: 0.75}
 INKS = np.array(
     [(236, 222, 190), (150, 28, 36), (30, 44, 92), (212, 158, 52), (20, 20, 22)], dtype=np.uint8
-)  # ground, madder, indigo, gold, outline
+)  # the ground, madder, indigo, gold, and the outline
 
 
 @dataclass(frozen=True, eq=False)
 class Artwork:
-    """One picture: its pixels, their true inks (None where it is shaded), the colours of its yarns, its repeats."""
+    """One picture: its pixels, their true inks (None if it is shaded), the colours of its yarns, and its repeats."""
 
     srgb: Bytes
     labels: Bytes | None
@@ -35,7 +35,7 @@ class Artwork:
 
 @dataclass(frozen=True)
 class HoldOut:
-    """A picture to be woven with a number of columns at a density; `quick` ones stand for their family."""
+    """A picture to be woven in that many columns at a density; `quick` ones stand for their family."""
 
     family: str
     name: str
@@ -53,7 +53,7 @@ def rows_of(hold_out: HoldOut, srgb: Bytes) -> int:
 
 
 def hold_outs() -> Iterator[HoldOut]:
-    """Yield all hold-outs, family by family."""
+    """Yield all hold-outs, one family after another."""
     yield from _drawings()
     yield from _tilings()
     yield from _borders()
@@ -64,7 +64,7 @@ def hold_outs() -> Iterator[HoldOut]:
 
 
 def labels_among_neighbours(srgb: Bytes, colours: Bytes, reach: int = 3) -> Bytes:
-    """Return the nearest colour of each pixel among those that surely occur close by.
+    """Return for each pixel the nearest colour among those that surely occur near it.
 
     So a mixture on an edge never becomes a third colour that it resembles.
     """
@@ -93,7 +93,7 @@ def _drawings() -> Iterator[HoldOut]:
 
 
 def _drawn(paint: ornament.Paint, columns: int, height: float, scale: float, boxes: list[tuple[float, ...]]) -> Artwork:
-    """Return a plane of `columns` x `height` knots at `scale` pixels a knot; boxes are lattices in knots."""
+    """Return a plane of `columns` x `height` knots at `scale` pixels a knot; `boxes` are lattices in knots."""
     shape = (round(height * scale), round(columns * scale))
     srgb, labels = ornament.rendered(paint, columns, height, shape, INKS)
     across, down = shape[1] / columns, shape[0] / height
@@ -145,7 +145,7 @@ def _tilings() -> Iterator[HoldOut]:
 
 
 def _places(seed: int, columns: float, height: float, margin: float, apart: float) -> NDArray[np.float64]:
-    """Return places no nearer to each other than `apart`, no nearer than `margin` to the rim."""
+    """Return places that are at least `apart` from each other and `margin` from the rim."""
     rng, found = np.random.default_rng(seed), np.empty((0, 2))
     for place in rng.uniform((margin, margin), (columns - margin, height - margin), (3000, 2)):
         if (abs(found - place).max(axis=1) >= apart).all():
@@ -189,7 +189,7 @@ def _borders() -> Iterator[HoldOut]:
             paint = ornament.framed(field, columns, height, lines, ornament.MOTIFS[name], pitch)
             far, boxes = start + band, []
             for count, upright in ((columns, False), (height, True)):
-                # whole motifs only, counted from the middle of the side
+                # whole motifs only, counted from the middle of each side
                 half = int((count / 2 - far - pitch / 2) / pitch)
                 first, last = count / 2 - (half + 0.5) * pitch, count / 2 + (half + 0.5) * pitch
                 for side in (start, (columns if upright else height) - far):
@@ -247,7 +247,7 @@ def _strokes() -> Iterator[HoldOut]:
 
 
 def _gradients() -> Iterator[HoldOut]:
-    """Yield drawings whose areas run from one colour to another; their cards have yarns that resemble the mixtures."""
+    """Yield drawings whose areas run from one colour to another, with yarns on the card that resemble the mixtures."""
     for name, columns, density, quick in (("discs", 100, SQUARE, True), ("panels", 160, OBLONG, False)):
 
         def made(name: str = name, columns: int = columns) -> Artwork:

@@ -1,4 +1,4 @@
-"""One picture judged: read right, refused with a reason, or different from what a decoder of another make says."""
+"""Judges one picture: it is read right, refused with a reason, or different from what an independent decoder reads."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.artwork.reading import read_artwork
 from chartmaker.ground.errors import ArtworkError
 from support.otherdecoders import LOSSY, ROUNDED, CannotReadError, by_another_make
 
-#: Differences looked into one by one, in which the other decoder is the one that is wrong.
+#: Differences that were looked into one by one, in which the other decoder is wrong.
 EXPLAINED = {
     "hopper2I.tif": "ImageMagick 6 forgets that white is zero in 2 and 4 bits (TIFF 6.0, PhotometricInterpretation 0)",
     "hopper2IR.tif": "as hopper2I.tif",
@@ -25,7 +25,7 @@ EXPLAINED = {
 
 
 def judge(path: Path) -> tuple[str, str]:
-    """Return (class, detail) of one file."""
+    """Return (class, detail) for one file."""
     try:
         artwork, findings = read_artwork(path)
     except ArtworkError as error:
@@ -41,7 +41,8 @@ def judge(path: Path) -> tuple[str, str]:
         return "different", f"{artwork.srgb.shape[:2]} against {other.shape[:2]}"
     coverage = np.full(other.shape[:2], 255) if artwork.coverage is None else artwork.coverage.astype(int)
     apart = np.abs(artwork.srgb.astype(int) - other[..., :3]).max(axis=-1)
-    if path.suffix.lower().startswith(".tif"):  # colours stored times coverage: as rough as they are faint
+    # colours are stored multiplied by coverage, so they are the rougher the fainter they are
+    if path.suffix.lower().startswith(".tif"):
         apart = apart * coverage // 255
     colours, clear = int(apart[coverage > 0].max(initial=0)), int(np.abs(coverage - other[..., 3]).max())
     if colours > allowed or clear > (LOSSY if allowed == LOSSY else ROUNDED):

@@ -1,4 +1,4 @@
-"""The loom page in a real browser: made from an array, opened from a folder, and read as a weaver would."""
+"""The loom page in a real browser is made from an array, opened from a folder, and read as a weaver would read it."""
 
 from __future__ import annotations
 
@@ -36,11 +36,11 @@ def page_of(knot_map: SettledMap) -> str:
 
 @dataclass
 class Loom(Visit):
-    """A page at the loom, read and worked as a weaver would."""
+    """A page at the loom, which tests read and work as a weaver would."""
 
     @property
     def place(self) -> tuple[int, int]:
-        """The row, counted from 1, and the calls of it that are tied."""
+        """The row, counted from 1, and how many of its calls are tied."""
         row, call = self.page.evaluate("document.documentElement.dataset.place").split("/")
         return int(row) + 1, int(call)
 
@@ -76,14 +76,14 @@ def new_context(browser: Browser, *scripts: str, **options: Any) -> BrowserConte
 
 @contextmanager
 def opened(context: BrowserContext, path: Path) -> Iterator[Loom]:
-    """Open a page of the loom; it must use no network, break no policy and raise no fault."""
+    """Open a page of the loom, which must use no network, break no policy and raise no fault."""
     with visited(context, path) as seen:
         yield Loom(seen.page, seen.requests, seen.faults)
 
 
 @dataclass(frozen=True)
 class Call:
-    """A call as the map gives it: places passed over, knots, the yarn's name, whether one weaver ties it alone."""
+    """A call as the map gives it: places passed over, knots, the yarn's name, and whether one weaver ties it alone."""
 
     lift: int
     knots: int
@@ -100,7 +100,7 @@ class Call:
 def calls_by_hand(
     cells: np.ndarray, names: list[str], *, back: bool = False, half: bool = False, lift: bool = False, most: int = 20
 ) -> list[Call]:
-    """Return the calls of a row, knot by knot, as a person would count them.
+    """Return the calls of a row, counted knot by knot as a person would.
 
     Parameters
     ----------

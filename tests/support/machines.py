@@ -1,4 +1,4 @@
-"""A real scheduler with workers, each a process of its own, and what must hold of a season that they made."""
+"""A real scheduler with workers, each in a process of its own, and what must hold of a season that they made."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ START = "import sys, distributed.cli.{what} as it; sys.argv[0] = '{what}'; it.ma
 
 
 class Machines:
-    """A scheduler with workers, each a process; all end with the test."""
+    """A scheduler and its workers, each a process; all of them end with the test."""
 
     def __init__(self, folder: Path) -> None:
         with socket.socket() as free:
@@ -53,7 +53,7 @@ class Machines:
 
 
 def whole_or_named(told: Told, out: Path) -> None:
-    """Every set is there with all its files, or it is named with an error and there is nothing of it."""
+    """Check that every set is there with all its files, or is named with an error and left nothing behind."""
     assert not list(out.glob(".*.part"))
     for each in told.sets:
         names = {path.name for path in (out / each.wanted.name).glob("*")}

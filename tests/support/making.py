@@ -1,4 +1,4 @@
-"""Small rugs and knot maps that the tests make."""
+"""Small rugs and knot maps for the tests."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def make_yarn(index: int, srgb: tuple[int, int, int], **more: Any) -> Yarn:
 
 
 def make_rug(columns: int, rows: int, density: str = "40x50 per dm", **more: Any) -> Rug:
-    """Return a rug of exactly this many columns and rows."""
+    """Return a rug of exactly these columns and rows."""
     plain = Rug.model_validate({"width": "1 m", "length": "1 m", "density": density}).density
     size = {"width": columns * plain.knot_width_mm, "length": rows * plain.knot_height_mm}
     return Rug.model_validate({"name": "Test rug", "density": density, **size, **more})
@@ -43,7 +43,7 @@ class SettledMap(KnotMap):
 
 
 def settled(knot_map: SettledMap) -> tuple[SettledMap, Workshop]:
-    """Return the map and, beside it, its settings: what most functions take."""
+    """Return the map and, beside it, its settings, which most functions take."""
     return knot_map, knot_map.workshop
 
 
@@ -54,7 +54,7 @@ def opened(path: Path, rest: Description | None = None) -> SettledMap:
 
 
 def with_settings(knot_map: KnotMap, workshop: Workshop) -> SettledMap:
-    """Return a map that came without settings, together with `workshop`."""
+    """Return a map that came without settings, joined with `workshop`."""
     return SettledMap(knot_map.knots, knot_map.yarns, knot_map.rug, workshop)
 
 
@@ -64,7 +64,7 @@ def as_file(knot_map: SettledMap) -> MapFile:
 
 
 def make_map(knots: Any, rug: Rug | None = None, workshop: Workshop | None = None) -> SettledMap:
-    """Return a map of `knots`, yarns in colours of a fixed sequence, unused yarns left out."""
+    """Return a map of `knots` with yarns in a fixed sequence of colours, without the unused ones."""
     cells = np.asarray(knots, dtype=np.uint16)
     used = int(cells.max(where=cells != NO_KNOT, initial=0)) + 1
     rng = np.random.default_rng(7)
@@ -75,7 +75,7 @@ def make_map(knots: Any, rug: Rug | None = None, workshop: Workshop | None = Non
 
 
 def card_in(colours: NDArray[Any]) -> tuple[Yarn, ...]:
-    """Return a yarn for each colour, shape (yarns, 3), 0..255, coded C1 upward."""
+    """Return a yarn for each colour, shape (yarns, 3), 0..255, with codes from C1 upwards."""
     labs = lab_from_srgb8(colours)
     return tuple(
         Yarn(f"C{i + 1}", f"Colour number {i + 1}", tuple(map(int, rgb)), tuple(map(float, lab)))  # type: ignore[arg-type]
@@ -90,7 +90,7 @@ def coloured_map(
     density: tuple[int, int] | None = None,
     **chart: object,
 ) -> SettledMap:
-    """Return a map of `knots` in these colours, on a rug just as large as they need at `density` per dm."""
+    """Return a map of `knots` in these colours, on a rug exactly as large as they need at `density` per dm."""
     rows, columns = knots.shape
     across, along = density or (min(40, 2 * columns), min(40, 2 * rows))
     rug = make_rug(columns, rows, f"{across}x{along} per dm", name=name)
@@ -99,7 +99,7 @@ def coloured_map(
 
 @st.composite
 def knot_maps(draw: st.DrawFn, most_columns: int = 60, most_rows: int = 60, most_yarns: int = 30) -> SettledMap:
-    """Draw a knot map of any size up to a limit, with runs, sometimes with cells outside the outline."""
+    """Draw a knot map of any size up to a limit, with runs, and sometimes with cells outside the outline."""
     columns = draw(st.integers(13, most_columns))
     rows = draw(st.integers(13, most_rows))
     yarns = draw(st.integers(1, most_yarns))

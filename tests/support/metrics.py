@@ -26,7 +26,7 @@ def labels_of(srgb: NDArray[np.uint8], colours: NDArray[np.uint8]) -> NDArray[np
 def as_placed(
     labels: NDArray[np.intp], row_edges: NDArray[np.float64], column_edges: NDArray[np.float64]
 ) -> NDArray[np.intp]:
-    """Return the labels pulled and pushed so that cells with such edges, in pixels, become all of one size."""
+    """Return the labels stretched so that cells with these edges, in pixels, all become one size."""
 
     def pixels(edges: NDArray[np.float64], size: int) -> NDArray[np.intp]:
         even = (np.arange(size) + 0.5) * (len(edges) - 1) / size
@@ -36,7 +36,7 @@ def as_placed(
 
 
 def coverage(labels: NDArray[np.intp], colours: int, rows: int, columns: int) -> NDArray[np.float64]:
-    """Return the share of each cell that each colour covers, shape (rows, columns, colours); exact."""
+    """Return the exact share of each cell that each colour covers, shape (rows, columns, colours)."""
 
     def cells(mask: NDArray[np.bool_], count: int, axis: int) -> NDArray[np.float64]:
         pixels = mask.shape[axis]
@@ -52,19 +52,19 @@ def coverage(labels: NDArray[np.intp], colours: int, rows: int, columns: int) ->
 
 
 def fidelity(knots: NDArray[np.integer], cover: NDArray[np.float64]) -> float:
-    """Coverage of the chosen colour in each cell, summed, over the largest coverage in each cell, summed."""
+    """Return the coverage of the chosen colour over all cells, divided by the largest coverage over all cells."""
     chosen = np.take_along_axis(cover, knots[..., None].astype(np.intp), axis=2)
     return float(chosen.sum() / cover.max(axis=2).sum())
 
 
 def invented(knots: NDArray[np.integer], cover: NDArray[np.float64], least: float = 0.05) -> int:
-    """Knots whose colour covers less than `least` of their cell."""
+    """Return the number of knots whose colour covers less than `least` of their cell."""
     return int((np.take_along_axis(cover, knots[..., None].astype(np.intp), axis=2) < least).sum())
 
 
 @dataclass(frozen=True)
 class Piece:
-    """A piece of a stroke's skeleton: pixel rows and columns, colour, length in knots."""
+    """A piece of a stroke's skeleton: its pixel rows and columns, its colour, and its length in knots."""
 
     rows: NDArray[np.intp]
     columns: NDArray[np.intp]
@@ -73,7 +73,7 @@ class Piece:
 
 
 def joints(bone: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return where three or more ways meet: the eight neighbours fall into so many pieces that touch."""
+    """Return where three or more ways meet: where the eight neighbours fall into that many connected pieces."""
     powers = 2 ** np.array([[0, 1, 2], [7, 0, 3], [6, 5, 4]])
     powers[1, 1] = 0
     pattern = ndimage.correlate(bone.astype(int), powers, mode="constant")
@@ -91,7 +91,7 @@ def thin_pieces(
     shortest: float = 4.0,
     method: str = "lee",
 ) -> list[Piece]:
-    """Return the skeleton pieces, between junctions, of strokes of such widths, in knots, at least `shortest` long."""
+    """Return the skeleton pieces between junctions of strokes of these widths, in knots, at least `shortest` long."""
     pieces = []
     knot = (knot_height * knot_width) ** 0.5
     for colour in range(colours):
@@ -106,7 +106,7 @@ def thin_pieces(
         rows, columns = rows[order], columns[order]
         sizes = np.bincount(numbered[rows, columns], minlength=count + 1)[1:]
         for r, c in zip(np.split(rows, np.cumsum(sizes)[:-1]), np.split(columns, np.cumsum(sizes)[:-1]), strict=True):
-            # the length of a chain of pixels: straight and slanting steps told apart
+            # The length of a chain of pixels counts straight and slanting steps differently.
             links = np.zeros(2)
             chain = {(a, b) for a, b in zip(r.tolist(), c.tolist(), strict=True)}
             for a, b in chain:
@@ -121,7 +121,7 @@ def thin_pieces(
 def is_unbroken(
     piece: Piece, knots: NDArray[np.integer], knot_height: float, knot_width: float, reach: float = 1.0
 ) -> bool:
-    """Whether one 8-connected piece of the colour, all of it within `reach` knots of the skeleton, follows 97 % of it.
+    """Return whether one 8-connected piece of the colour, all within `reach` of the skeleton, follows 97 % of it.
 
     Distances run between skeleton pixels and the centres of knots, in knots, the larger of across and along.
     """
@@ -148,7 +148,7 @@ def is_unbroken(
 def unbroken_score(
     labels: NDArray[np.intp], knots: NDArray[np.integer], colours: int, reach: float = 1.0
 ) -> tuple[float, int]:
-    """Return the share, by length, of thin pieces that are unbroken in `knots`, with their number."""
+    """Return the share, by length, of thin pieces that are unbroken in `knots`, and the number of pieces."""
     height, width = labels.shape[0] / knots.shape[0], labels.shape[1] / knots.shape[1]
     pieces = thin_pieces(labels, colours, height, width)
     whole = sum(p.length for p in pieces if is_unbroken(p, knots, height, width, reach))
@@ -157,7 +157,7 @@ def unbroken_score(
 
 
 def specks(knots: NDArray[np.integer]) -> int:
-    """Knots that none of their eight neighbours shares."""
+    """Return the number of knots that share their yarn with none of their eight neighbours."""
     padded = np.pad(knots.astype(int), 1, constant_values=-1)
     shared = np.zeros(knots.shape, dtype=bool)
     for dr in (-1, 0, 1):

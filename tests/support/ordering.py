@@ -1,4 +1,4 @@
-"""The small order and its knot map as fixtures, with a way to run the commands in this process."""
+"""The small order and its knot map as fixtures, and a way to run the commands in this process."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from support.small_order import small_rug
 
 @dataclass
 class Result:
-    """What a command did."""
+    """The result of a command: its exit code and what it printed."""
 
     code: int
     out: str
@@ -23,7 +23,7 @@ class Result:
 
 @pytest.fixture
 def chartmaker(capsys: pytest.CaptureFixture[str]) -> Callable[..., Result]:
-    """Run a command in this process; a fault in chartmaker itself is never right."""
+    """Run a command in this process, where a fault in chartmaker itself is never right."""
 
     def call(*arguments: object) -> Result:
         code = run([str(argument) for argument in arguments])

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Inks = NDArray[np.uint8]
-#: Ink of each point of a plane, given its places across and down.
+#: Gives the ink of each point of a plane from its places across and down.
 Paint = Callable[[Floats, Floats], Inks]
-#: Ink of each point round the middle of a motif of radius one; 0 where it leaves the ground.
+#: Gives the ink of each point round the middle of a motif of radius one, or 0 where it leaves the ground.
 Motif = Callable[[Floats, Floats], Inks]
 
 
@@ -22,7 +22,7 @@ def star(u: Floats, v: Floats) -> Inks:
 
 
 def diamond(u: Floats, v: Floats) -> Inks:
-    """Two diamonds, one in the other."""
+    """Two diamonds, one inside the other."""
     return ((abs(u) + abs(v) <= 1.0).astype(np.uint8) + (abs(u) + abs(v) <= 0.5)).astype(np.uint8)
 
 
@@ -38,7 +38,7 @@ def leaf(u: Floats, v: Floats) -> Inks:
 
 
 def drop(u: Floats, v: Floats) -> Inks:
-    """A drop that bends to one side: neither mirrored nor the same when turned."""
+    """A drop that bends to one side, so that it neither mirrors nor looks the same when turned."""
     t = np.clip((v + 1) / 2, 0, 1)
     body = abs(u - 0.45 * (1 - t) ** 2) <= 0.55 * np.sqrt(t) * (1.02 - 0.45 * t)
     eye = np.hypot(u, v - 0.45) <= 0.2
@@ -70,7 +70,7 @@ MOTIFS: dict[str, Motif] = {
 
 
 def tiling(motif: Motif, pitch: float, kind: str, stroke: float, dot: float = 0.0) -> Paint:
-    """Return a motif repeated at a pitch in knots under a trellis of strokes, dots at its joints.
+    """Return a motif repeated at a pitch in knots under a trellis of strokes, with dots at its joints.
 
     `kind` is how neighbours differ: square (not at all), centred (every second row half a pitch on), mirrored (every
     second column flipped), turned (a quarter turn from one to the next, over four).
@@ -100,7 +100,7 @@ def scattered(motif: Motif, places: Floats, radius: float, turns: NDArray[np.int
 
     def paint(x: Floats, y: Floats) -> Inks:
         inks = np.zeros(np.broadcast(x, y).shape, dtype=np.uint8)
-        xs, ys = x.ravel(), y.ravel()  # a grid: x is a row, y is a column
+        xs, ys = x.ravel(), y.ravel()  # the places form a grid, where x is a row and y is a column
         for (across, down), turn in zip(places, turns, strict=True):
             columns = slice(*np.searchsorted(xs, [across - radius, across + radius]))
             rows = slice(*np.searchsorted(ys, [down - radius, down + radius]))
@@ -118,7 +118,7 @@ def scattered(motif: Motif, places: Floats, radius: float, turns: NDArray[np.int
 def framed(
     field: Paint, width: float, height: float, lines: list[tuple[float, int]], motif: Motif, pitch: float
 ) -> Paint:
-    """Return a field in straight frames, from the rim inward (width in knots, ink); ink 9 is a band of motifs."""
+    """Return a field in straight frames, listed from the rim inwards (width in knots, ink); ink 9 has motifs."""
 
     def paint(x: Floats, y: Floats) -> Inks:
         inks = field(x, y)
@@ -145,7 +145,7 @@ def framed(
 
 
 def rays(width: float, height: float, strokes: list[float]) -> Paint:
-    """Return slanting straight strokes, then rings, of given widths in knots."""
+    """Return slanting straight strokes and then rings, of given widths in knots."""
 
     def paint(x: Floats, y: Floats) -> Inks:
         x, y = np.broadcast_arrays(x, y)
@@ -178,7 +178,7 @@ def nested(width: float, height: float, strokes: list[float], gap: float) -> Pai
 def rendered(
     paint: Paint, width: float, height: float, shape: tuple[int, int], colours: NDArray[np.uint8], fine: int = 4
 ):  # type: ignore[no-untyped-def]
-    """Return a plane as anti-aliased sRGB pixels of a shape, with the ink that covers most of each pixel."""
+    """Return a plane as anti-aliased sRGB pixels of a shape, and the ink that covers most of each pixel."""
     srgb, labels = np.empty((*shape, 3), np.uint8), np.empty(shape, np.uint8)
     x = (np.arange(shape[1] * fine) + 0.5) * width / (shape[1] * fine)
     for top in range(0, shape[0], 128):

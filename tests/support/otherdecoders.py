@@ -1,4 +1,4 @@
-"""Pictures as read by decoders other than Pillow, with their colours converted to sRGB."""
+"""Pictures as decoders other than Pillow read them, with their colours converted to sRGB."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ from PIL import ImageCms
 
 from support.pngparts import split
 
-#: Largest differences that decoders of different makes may have: none, by rounding, by a profile, by lossy coding.
+#: The largest differences allowed between independent decoders: none, by rounding, by a profile, by lossy coding.
 EXACT, ROUNDED, PROFILED, LOSSY = 0, 1, 3, 6
 
 
 class CannotReadError(Exception):
-    """The other decoder does not read the file."""
+    """Raised where the other decoder cannot read the file."""
 
 
 def stored(data: bytes) -> tuple[NDArray[np.float64], NDArray[np.uint8], float | None]:
-    """Return (RGB 0..1 as stored, alpha as bytes, gamma or None) of the PNG `data`, by pypng."""
+    """Return (RGB 0..1 as stored, alpha as bytes, gamma or None) of the PNG `data`, read by pypng."""
     reader = png.Reader(bytes=data)
     width, height, rows, info = reader.read()
     depth, planes = info["bitdepth"], info["planes"]
@@ -37,20 +37,20 @@ def stored(data: bytes) -> tuple[NDArray[np.float64], NDArray[np.uint8], float |
         alpha = np.floor(samples[..., -1] / most * 255 + 0.5).astype(np.uint8)
         samples = samples[..., :-1]
     elif reader.transparent is not None:
-        clear = np.array(reader.transparent) & most  # PNG, third edition, 11.3.1.1: the other bits do not count
+        clear = np.array(reader.transparent) & most  # the other bits do not count (PNG, third edition, 11.3.1.1)
         alpha[(samples == clear).all(axis=-1)] = 0
     return np.broadcast_to(samples / most, (height, width, 3)), alpha, info.get("gamma")
 
 
 def srgb8_of(values: NDArray[np.float64], gamma: float | None) -> NDArray[np.uint8]:
-    """Return sRGB bytes: light is the value to the power of 1 / gamma (PNG, third edition, 4.3 and 13.13)."""
+    """Return sRGB bytes, where light is the value to the power of 1 / gamma (PNG, third edition, 4.3 and 13.13)."""
     if gamma is not None:
         values = colour_science.models.eotf_inverse_sRGB(values ** (1 / gamma))
     return np.floor(values * 255 + 0.5).astype(np.uint8)
 
 
 def by_pypng(data: bytes) -> NDArray[np.uint8]:
-    """Return RGBA of a PNG without a profile or primaries of its own."""
+    """Return RGBA of a PNG that has no profile or primaries of its own."""
     try:
         values, alpha, gamma = stored(data)
     except (png.Error, IndexError, ValueError) as error:
@@ -80,7 +80,7 @@ def by_imagemagick(path: Path) -> NDArray[np.uint8]:
 
 
 def by_another_make(path: Path) -> tuple[NDArray[np.uint8], int]:
-    """Return (RGBA, largest difference that may be) of the file at `path`.
+    """Return (RGBA, largest difference that is allowed) of the file at `path`.
 
     Raises
     ------

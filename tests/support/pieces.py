@@ -1,4 +1,4 @@
-"""Pieces of rugs that were never made: records with what the store and the looms ask of them."""
+"""Rugs that were never made, as records with what the store and the looms ask of them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from chartmaker.collection.pieces import Ordered
 def yarn(
     code: str, mass_g: float, stock_g: float = 0.0, *, undyed: bool = False, srgb: str = "#a02820"
 ) -> dict[str, Any]:
-    """Return a yarn of a record, which may take a fifth more than its best estimate."""
+    """Return a yarn of a record, of which a fifth more than the best estimate may be needed."""
     named = {"code": code, "name": f"Yarn {code}", "srgb": srgb, "fibre": "wool", "count": "Nm 5 x2"}
     return {**named, "mass_g": mass_g, "need_g": round(mass_g * 1.2, 1), "stock_g": stock_g, "undyed": undyed}
 
@@ -24,7 +24,7 @@ def piece(
     weavers: int = 2,
     not_before: date | None = None,
 ) -> Ordered:
-    """Return a piece of a rug."""
+    """Return a rug of a season with these yarns and this work."""
     record = {
         "yarns": yarns or [],
         "loom_width_cm": width_cm,

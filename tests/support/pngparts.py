@@ -1,4 +1,4 @@
-"""PNG files taken apart into chunks, put together again, after the W3C specification (third edition, 5.2, 5.3)."""
+"""PNG files are taken apart into chunks and put together again by the W3C specification (third edition, 5.2, 5.3)."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ Chunk = tuple[bytes, bytes]
 
 
 def split(data: bytes) -> Iterator[Chunk]:
-    """Yield (type, content) of the chunks as far as they are whole, checksums not looked at."""
+    """Yield (type, content) of the chunks as far as they are whole, without looking at checksums."""
     place = len(SIGNATURE)
     while data.startswith(SIGNATURE) and place + 12 <= len(data):
         (length,) = struct.unpack_from(">I", data, place)
@@ -23,6 +23,6 @@ def split(data: bytes) -> Iterator[Chunk]:
 
 
 def assemble(chunks: Iterable[Chunk]) -> bytes:
-    """Return the file made of `chunks` in their order, with right checksums."""
+    """Return the file made of `chunks` in this order, with right checksums."""
     parts = [struct.pack(">I", len(c)) + k + c + struct.pack(">I", zlib.crc32(k + c)) for k, c in chunks]
     return SIGNATURE + b"".join(parts)

@@ -1,4 +1,4 @@
-"""A language that nobody speaks, to see what hangs on English words."""
+"""A language that nobody speaks, which shows what depends on English words."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import re
 
 
 class Pseudo:
-    """A language in which every word is another, the fields alone stay, and each sentence is longer."""
+    """A language in which every word is different, only the fields stay, and each sentence is longer."""
 
     def sentence(self, template: str) -> str:
         pieces = re.split(r"(\{[^}]*\})", template)

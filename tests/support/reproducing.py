@@ -1,4 +1,4 @@
-"""The same order made under other conditions, which must not change a single byte."""
+"""Makes the same order under other conditions, which must not change a single byte."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathlib import Path
 from support.small_order import order, set_of
 
 ROOT = Path(__file__).parents[2]
-#: What the working folder is: elsewhere with absolute paths, the order's own, the one above it, the root.
+#: The working folder: elsewhere with absolute paths, the order's own, the one above it, or the root.
 FOLDERS = ("elsewhere", "own", "above", "root")
 
 

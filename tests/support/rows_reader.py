@@ -8,8 +8,8 @@ import pypdfium2 as pdfium
 
 from support import chart_reader
 
-#: Column reached, of a strip told for two both; likeness; a group's opening and closing, left to right and right to
-#: left; where the next run begins; total; run; row number.
+#: Patterns of, in order: the column reached (two for a strip that stands for two), likeness, the opening and closing of
+#: a group from left to right and from right to left, where the next run begins, the total, a run, and a row number.
 TOKENS = re.compile(
     r"to (?P<reached>\d+)(?:, (?P<twin>\d+))?|as row (?P<like>\d+)|(?P<likewise>likewise)|= (?P<total>[\d,]+)"
     r"|(?P<times>\d+) × \(|\) × (?P<times_left>\d+)|(?P<bracket>[()])"
@@ -25,7 +25,7 @@ HEAD = re.compile(
 
 
 def lines_of(page: pdfium.PdfPage) -> list[str]:
-    """Return what stands on each line of `page`, from the top; words from the left whatever order they were set in."""
+    """Return what stands on each line of `page`, from the top, with its words from left to right as they stand."""
     lines: list[list[chart_reader.Word]] = []
     for word in sorted(chart_reader.words_of(chart_reader.characters(page)), key=lambda word: -word.y):
         if not lines or lines[-1][0].y - word.y > 2 * chart_reader.MM:
@@ -59,7 +59,7 @@ def _check_away(
     columns: tuple[int, int],
     way: str,
 ) -> None:
-    """Check how far a row begins from the row below it, as printed, where that row is told on the same sheet."""
+    """Check how far a row begins from the row below it, as printed, where that row is on the same sheet."""
     assert int(token["below"]) == row - 1
     if row - 1 not in told:
         return

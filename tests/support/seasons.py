@@ -1,4 +1,4 @@
-"""A small season to be made over and over: two designs with a card, in sizes and colourways."""
+"""A small season that tests make over and over: two designs with a card, in sizes and colourways."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ W1 = "B1"
 
 
 def season(folder: Path, more: str = "", tail: str = "", designs: int = 2) -> Path:
-    """Write the file of a collection of `designs` designs with their rug files; return it."""
+    """Write `designs` designs with their rug files and the file of their collection, and return that file."""
     for seed in range(designs):
         order(folder, f"d{seed}-rug", seed, size="3x4 cm", title=f"Design {seed}")
     path = folder / "season.toml"
@@ -31,7 +31,7 @@ def season(folder: Path, more: str = "", tail: str = "", designs: int = 2) -> Pa
 
 
 def bytes_of(folder: Path) -> dict[str, str]:
-    """Return the SHA-256 of every file of a folder, by its place in it."""
+    """Return the SHA-256 of every file in a folder, by its path inside it."""
     return {
         str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()
         for path in sorted(folder.rglob("*"))

@@ -1,4 +1,4 @@
-"""Reads each file of a set back to knots, by the rules of the file alone.
+"""Reads each file of a set back to knots by the rules of that file alone.
 
 Nothing of the package is used. A grid is an array of yarn codes, shape (rows, columns), row 0 the first woven, column 0
 the left; "" where there is no knot, "?" where the file does not say.
@@ -24,7 +24,7 @@ UNSAID = "?"
 
 
 def png_chunks(data: bytes) -> dict[bytes, bytes]:
-    """Return the chunks of a PNG (ISO/IEC 15948), image data joined; every check value is held against its chunk."""
+    """Return the chunks of a PNG (ISO/IEC 15948) with its image data joined, after checking every checksum."""
     assert data[:8] == b"\x89PNG\r\n\x1a\n"
     found: dict[bytes, bytes] = {}
     place = 8
@@ -69,7 +69,7 @@ def _unfiltered(raw: bytes, width: int, height: int) -> Grid:
 
 
 def png_grid(data: bytes) -> Grid:
-    """Return the knots of knots.png: palette entry i is yarn i of its text chunk, a transparent one is no knot."""
+    """Return the knots of knots.png: palette entry i is yarn i of the text chunk; a transparent entry is no knot."""
     chunks = png_chunks(data)
     width, height, depth, colour_type, _, _, interlace = struct.unpack(">IIBBBBB", chunks[b"IHDR"])
     assert depth in (1, 2, 4, 8)
@@ -93,7 +93,7 @@ def png_grid(data: bytes) -> Grid:
 
 
 def csv_grid(data: bytes, shape: tuple[int, int]) -> Grid:
-    """Return the knots of rows.csv: what no run covers has no knot."""
+    """Return the knots of rows.csv, where a place that no run covers has no knot."""
     grid = np.full(shape, "", dtype="<U6")
     for run in csv.DictReader(io.StringIO(data.decode("utf-8"), newline="")):
         row, start, knots = int(run["row"]) - 1, int(run["start"]) - 1, int(run["knots"])
@@ -132,7 +132,7 @@ def scripts_of(page: str) -> dict[str, str]:
 
 
 def page_grid(page: str) -> Grid:
-    """Return the knots within proof.html, unpacked as its own script does: base64, zlib, a byte a cell."""
+    """Return the knots in proof.html, unpacked as its own script does: base64, zlib, a byte a cell."""
     scripts = scripts_of(page)
     facts = json.loads(scripts["page-facts"])
     raw = zlib.decompress(base64.b64decode(scripts["proof-knots"]))
@@ -143,7 +143,7 @@ def page_grid(page: str) -> Grid:
 
 
 def loom_grid(page: str) -> Grid:
-    """Return the knots within loom.html: lines of base64, each a zlib stream of some rows, a byte a cell."""
+    """Return the knots in loom.html, whose lines of base64 are zlib streams of some rows, a byte a cell."""
     scripts = scripts_of(page)
     facts = json.loads(scripts["page-facts"])
     raw = b"".join(zlib.decompress(base64.b64decode(line)) for line in scripts["loom-rows"].split("\n"))
@@ -159,7 +159,7 @@ def rows_grid(data: bytes, shape: tuple[int, int]) -> Grid:
     for (row, _), (knots, total, (first, last), reading) in rows_reader.read_rows(data).items():
         cells = ["" if code is None else code for code in knots]
         assert len(cells) == last - first + 1
-        assert total == sum(map(bool, cells)), "the printed total is another"
+        assert total == sum(map(bool, cells)), "the printed total differs"
         part = grid[row - 1, first - 1 : last]
         assert (part == UNSAID).all(), "a row of a strip is printed twice"
         part[:] = cells[::-1] if reading == "right to left" else cells
@@ -168,7 +168,7 @@ def rows_grid(data: bytes, shape: tuple[int, int]) -> Grid:
 
 @dataclass
 class ChartGrids:
-    """What a chart says: codes by its symbols, colours as painted, shape (rows, columns[, 3]).
+    """What a chart says: codes by its symbols and colours as painted, shape (rows, columns[, 3]).
 
     A code is "?" and a colour -1 where the cell is on no sheet; "!" and -2 where two sheets tell it differently.
     """
@@ -178,7 +178,7 @@ class ChartGrids:
 
 
 def chart_grids(data: bytes, shape: tuple[int, int], *, marks: str, counts: bool) -> ChartGrids:
-    """Return what the sheets of chart.pdf say together, mirrored halves as their sentences say."""
+    """Return what the sheets of chart.pdf say together, with mirrored halves as their sentences say."""
     found = ChartGrids(np.full(shape, UNSAID, dtype="<U6"), np.full((*shape, 3), -1))
     document, sheets = chart_reader.read_chart(data)
     for sheet in sheets:
@@ -201,7 +201,7 @@ def chart_grids(data: bytes, shape: tuple[int, int], *, marks: str, counts: bool
 
 
 def _sheet_codes(sheet: chart_reader.Sheet, *, counts: bool) -> dict[tuple[int, int], str]:
-    """Return the code of each cell of `sheet`; with `counts`, a number in a run says how many knots it goes on for."""
+    """Return the code of each cell of `sheet`; with `counts`, a number in a run says how long the run is."""
     codes = {place: sheet.codes[symbol] for place, symbol in sheet.symbols.items()}
     if not counts:
         return codes
@@ -214,7 +214,7 @@ def _sheet_codes(sheet: chart_reader.Sheet, *, counts: bool) -> dict[tuple[int, 
         while (row, column) not in seen:  # back to the symbol that was read before the figures
             column -= step
         code = seen[row, column]
-        while seen.get((row, column - step)) == code:  # and on to where its run begins
+        while seen.get((row, column - step)) == code:  # and then to where its run begins
             column -= step
         for each in range(column, column + step * count, step):
             assert seen.get((row, each), code) == code
@@ -223,5 +223,5 @@ def _sheet_codes(sheet: chart_reader.Sheet, *, counts: bool) -> dict[tuple[int, 
 
 
 def differing(grid: Grid, wanted: Grid) -> int:
-    """Return how many cells of `grid` are not what is `wanted`; all of them where the shapes differ."""
+    """Return how many cells of `grid` differ from `wanted`, or all of them where the shapes differ."""
     return int((grid != wanted).sum()) if grid.shape == wanted.shape else wanted.size

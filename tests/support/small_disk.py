@@ -1,4 +1,4 @@
-"""`make` on a real disk that is full or read-only; run as a program where it may mount (`unshare -m`)."""
+"""Runs `make` on a real disk that is full or read-only, as a program where it may mount (`unshare -m`)."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def mounted(*options: str) -> None:
 
 
 def full(disk: Path, one: Path, two: Path) -> int:
-    """Fill the disk but for a little more each time until the set has room; return how often it had none."""
+    """Fill the disk, leaving a little more each time until the set has room, and return how often it had none."""
     out, ballast = disk / "out", disk / "ballast"
     assert make(one, out)[0] == 0
     old = set_of(out)
@@ -48,7 +48,7 @@ def full(disk: Path, one: Path, two: Path) -> int:
 
 
 def read_only(disk: Path, one: Path, two: Path) -> None:
-    """Make the disk read-only under a set; then only the folder of the set."""
+    """Make the disk read-only under a set, and then only the folder of the set."""
     out = disk / "out"
     old = set_of(out)
     mounted("-o", "remount,ro", str(disk))
@@ -65,9 +65,9 @@ def read_only(disk: Path, one: Path, two: Path) -> None:
 
 
 def main() -> None:
-    """Do both in a folder that is given."""
+    """Try both in the folder that is given."""
     folder = Path(sys.argv[1])
-    outputs.proof_picture_bytes = lambda *_: PICTURE  # painting takes its time
+    outputs.proof_picture_bytes = lambda *_: PICTURE  # drawing the proof pictures would take most of the time
     one, two = (order(folder, name, seed, size="3x4 cm") for seed, name in enumerate(("one", "two")))
     disk = folder / "disk"
     disk.mkdir()

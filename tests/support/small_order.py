@@ -1,4 +1,4 @@
-"""A rug of a few knots to be ordered over and over: its card, its rug file, its artwork, in one place."""
+"""A rug of a few knots that tests order over and over, with its card, its rug file and its artwork."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ artwork = "{artwork}"
 card = "wool.csv"
 """
 _MADDER, _INDIGO, _IVORY, _OLIVE = (160, 40, 32), (32, 44, 96), (240, 232, 216), (112, 112, 48)
-#: A rug file for two weavers, of a border, a field and a medallion.
+#: A rug file for two weavers and a rug with a border, a field and a medallion.
 RUG = _RUG.format(title="Small rug", size="12x16 cm", artwork="art.png") + "[loom]\nweavers = 2\n"
 
 
 def draw_art(path: Path) -> None:
-    """Draw a rug of a border, a field, a round medallion, 16 pixels a centimetre."""
+    """Draw a rug with a border, a field and a round medallion, at 16 pixels a centimetre."""
     height, width = 16 * 16, 12 * 16
     rows, columns = np.mgrid[:height, :width]
     art = np.full((height, width, 3), _MADDER, np.uint8)
@@ -43,7 +43,7 @@ def draw_blocks(path: Path, seed: int) -> None:
 
 
 def small_rug(folder: Path) -> Path:
-    """Write the rug file of `RUG` with its card and its artwork; return the rug file."""
+    """Write the rug file `RUG` with its card and its artwork, and return it."""
     (folder / "wool.csv").write_text(CARD)
     draw_art(folder / "art.png")
     (folder / "rug.toml").write_text(RUG)
@@ -51,7 +51,7 @@ def small_rug(folder: Path) -> Path:
 
 
 def order(folder: Path, name: str, seed: int, size: str = "9x12 cm", title: str = "") -> Path:
-    """Write a rug file called `name`, with a card, with blocks for an artwork; return the rug file."""
+    """Write a rug file called `name`, with a card and with blocks for an artwork, and return it."""
     (folder / "wool.csv").write_text(CARD)
     draw_blocks(folder / f"{name}.png", seed)
     words = _RUG.format(title=title or name, size=size, artwork=f"{name}.png")
@@ -60,7 +60,7 @@ def order(folder: Path, name: str, seed: int, size: str = "9x12 cm", title: str 
 
 
 def set_of(folder: Path) -> dict[str, str] | None:
-    """Return the SHA-256 of each file of a folder, or None if it is not there."""
+    """Return the SHA-256 of each file in a folder, or None if there is no folder."""
     if not folder.exists():
         return None
     return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}

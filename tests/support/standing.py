@@ -1,8 +1,8 @@
-"""The sheets of a few small rugs, between them of every kind and with every setting that changes how they look.
+"""The sheets of a few small rugs, together of every kind and with every setting that changes how sheets look.
 
     PYTHONPATH=.:tests python tests/support/standing.py [FOLDER]
 
-writes the accounts of these sheets anew, and the sheets themselves into FOLDER. Look at each
+writes the accounts of these sheets again, and the sheets themselves into FOLDER. Look at each
 sheet that changed before its account is kept.
 """
 
@@ -39,7 +39,7 @@ from chartmaker.techniques.crafts import spoken_of
 from support.making import SettledMap, as_file, make_map, make_rug, settled
 
 ACCOUNTS = Path(__file__).parent.parent / "sheets" / "standing"
-#: The mode, the lines of a run and the mirror of each small rug follow from these alone.
+#: The mode, the lines of a run and the mirror of each small rug follow from this seed alone.
 _SEED = 11
 
 
@@ -54,7 +54,7 @@ def _blocks(rows: int, columns: int, yarns: int, block: int = 2) -> np.ndarray[A
 
 @cache
 def quarter() -> SettledMap:
-    """Mirrored both ways about a knot, for three weavers, on several small sheets, carved."""
+    """A rug that mirrors both ways about a knot, for three weavers, carved, on several small sheets."""
     half = _blocks(13, 11, 5)
     whole = np.vstack([half, half[:-1][::-1]])
     whole = np.hstack([whole, whole[:, :-1][:, ::-1]])
@@ -71,10 +71,10 @@ def quarter() -> SettledMap:
 
 @cache
 def octagon() -> SettledMap:
-    """With places outside its outline, read from the right, told by symbols and counts, with names to call."""
+    """A rug with places outside its outline, read from the right, in symbols and counts, with names to call."""
     knots = _blocks(16, 30, 4)
     knots[:, :9] = 2
-    knots[10:12] = knots[4:6]  # told by the row further down
+    knots[10:12] = knots[4:6]  # written by reference to the row further down
     rows, columns = np.mgrid[:16, :30]
     knots[(columns + rows < 6) | (columns - rows > 25) | (rows - columns > 11)] = NO_KNOT
     knots[8, 20] = NO_KNOT
@@ -88,7 +88,7 @@ def octagon() -> SettledMap:
 
 @cache
 def wide(strip: int) -> SettledMap:
-    """Mirrored across, for two weavers with strips of so many columns, their rows restless, a corner cut off."""
+    """A rug that mirrors across, for two weavers with strips of so many columns, restless, one corner cut off."""
     half = np.random.default_rng(_SEED).permuted(np.arange(strip) % 4)
     knots = np.tile(np.concatenate([half, half[::-1]]), (5, 1)).astype(np.uint16)
     knots[4, :3] = knots[4, -3:] = knots[4, 40] = knots[4, -41] = NO_KNOT
@@ -98,7 +98,7 @@ def wide(strip: int) -> SettledMap:
 
 @cache
 def many() -> SettledMap:
-    """Of so many yarns that a sheet of its own bears the legend; in colours alone, in square cells, on wide paper."""
+    """A rug of so many yarns that the legend has its own sheet; in colours alone, in square cells, on wide paper."""
     knots = np.arange(6 * 10).reshape(6, 10) % 54
     chart = {"paper": "A5", "orientation": "landscape", "marks": "colour", "square": True, "cell": "4 mm"}
     return make_map(knots, make_rug(10, 6, name="Many yarns"), _workshop(chart=chart, loom={"weavers": 1}))
@@ -106,7 +106,7 @@ def many() -> SettledMap:
 
 @cache
 def tufted() -> SettledMap:
-    """Tufted, in figures of feet and pounds."""
+    """A tufted rug, with its figures in feet and pounds."""
     workshop = _workshop(dye={"hank": "500 g"}, cost={"currency": "EUR", "pile_per_kg": 20}, pattern={"paper": "A4"})
     knots = np.kron(_blocks(3, 2, 3, 1), np.ones((30, 40), dtype=int))
     return make_map(knots, make_rug(80, 90, "20x20 per dm", name="Tufts", technique="tufted"), workshop)
@@ -114,7 +114,7 @@ def tufted() -> SettledMap:
 
 @cache
 def loomed(pile_yarn: str) -> SettledMap:
-    """Woven over rods, its bands told with repeats."""
+    """A rug woven over rods, whose bands have repeats."""
     lines = np.array([0, 0, 1, 2, 2, 2, 1] * 5 + [3, 3, 0, 1, 1, 0, 3] + [2, 1] * 9)
     knots = lines[:, None].repeat(8, axis=1)
     knots = knots if pile_yarn == "weft" else knots.T
@@ -124,7 +124,7 @@ def loomed(pile_yarn: str) -> SettledMap:
 
 @cache
 def carved() -> SettledMap:
-    """With grooves and heights, on a roll."""
+    """A rug with grooves and heights, on a roll."""
     workshop = _workshop(
         pile={"carved": {"Y001": "6 mm"}},
         carve={"grooves": ["round Y000", "Y001 | Y002"], "depth": "4 mm", "width": "3 mm"},
@@ -136,7 +136,7 @@ def carved() -> SettledMap:
 
 @cache
 def many_hands() -> SettledMap:
-    """For nine weavers, whose bundles stand in two tables."""
+    """A rug for nine weavers, whose bundles stand in two tables."""
     workshop = _workshop(loom={"weavers": 9, "section": "10 cm"}, chart={"strips": 1, "paper": "A5"})
     knots = _blocks(10, 36, 3)
     knots[6:8] = knots[:2]  # told by the row further down

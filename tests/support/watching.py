@@ -1,4 +1,4 @@
-"""What a run does to the outside world, as the interpreter's own audit events tell it (PEP 578)."""
+"""What a run does to the outside world, as the interpreter's own audit events report it (PEP 578)."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 _WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
-#: Events that name what they change by their first arguments, how many of them.
+#: Events that name what they change in their first arguments, with the number of these arguments.
 _CHANGES = {
     "os.mkdir": 1,
     "os.remove": 1,
@@ -24,14 +24,14 @@ _CHANGES = {
     "os.chown": 1,
     "os.utime": 1,
 }
-#: Events of a program started, or of anything sent or fetched.
+#: Events of starting a program, or of sending or fetching anything.
 _FORBIDDEN = ("socket.", "http.", "urllib.", "ftplib.", "smtplib.", "subprocess.", "webbrowser.", "os.exec", "os.fork")
 _ALSO_FORBIDDEN = ("os.system", "os.posix_spawn", "os.spawn", "pty.spawn")
 
 
 @dataclass
 class Deeds:
-    """What was written to, and the names of events that a run has no business with."""
+    """What was written to, and the names of events that a run must not cause."""
 
     written: set[Path] = field(default_factory=set)
     forbidden: list[str] = field(default_factory=list)
@@ -57,7 +57,7 @@ def _note(event: str, arguments: tuple[Any, ...]) -> None:
 
 @contextmanager
 def watched() -> Iterator[Deeds]:
-    """Watch what is done within; a hook cannot be taken off again, so there is one for all."""
+    """Watch what is done inside the block; a hook cannot be removed again, so there is one for all."""
     if _note not in _installed:
         sys.addaudithook(_note)
         _installed.append(_note)

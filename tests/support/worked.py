@@ -1,4 +1,4 @@
-"""A rug of one square metre, all of whose figures can be worked out by hand."""
+"""A rug of one square metre whose figures can all be worked out by hand."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from support.making import SettledMap, make_rug, make_yarn, settled
 
 
 def worked_example() -> Figures:
-    """Return the figures of 100 x 200 knots in three yarns, woven in two strips, two sections.
+    """Return the figures of 100 x 200 knots in three yarns, woven in two strips and two sections.
 
     A knot takes 2 strands of 50 mm at 400 tex, that is 40 mg, 50 mg with 20 % waste, within 10 %: 20,000 knots take
     2,000 m net, 2,500 m or 1 kg with waste. Rows 1 to 150 have two runs, rows 151 to 200 three, so 2.25 on average.

@@ -1,4 +1,4 @@
-"""The measures of drawings on grids so small that the right answer is evident (worked by hand)."""
+"""The measures of drawings are right on grids so small that the answer is worked out by hand."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def enlarged(knots: Knots, pixels: int = 8) -> Knots:
 
 
 def drawn(knots: Knots, changed: dict[tuple[int, int], int] | None = None, pixels: int = 8) -> Placed:
-    """Return knots under the artwork that they are exactly, some of them `changed`."""
+    """Return knots under an artwork that matches them exactly, except for those that are `changed`."""
     woven = knots.copy()
     for place, ink in (changed or {}).items():
         woven[place] = ink
@@ -50,7 +50,7 @@ def test_guards_of_a_faithful_map_and_of_one_wrong_knot() -> None:
     assert guards.fidelity(wrong).value == pytest.approx(599 / 600)
 
 
-def test_unbroken_is_by_length() -> None:
+def test_unbroken_strokes_count_by_their_length() -> None:
     lines = np.zeros((20, 30), dtype=np.intp)
     lines[4, 2:28] = lines[12, 2:12] = 1
     assert guards.unbroken(drawn(lines)).value == 1.0
@@ -61,7 +61,7 @@ def test_unbroken_is_by_length() -> None:
 def test_consistency_is_the_largest_set_of_a_class() -> None:
     assert motifs.motif_consistency(drawn(BLOCKS)) == (6, 6)
     assert motifs.motif_consistency(drawn(BLOCKS, {(3, 3): 0, (12, 21): 0})) == (4, 6)
-    # the same fault in all six is no inconsistency; a motif that is lost is one
+    # The same fault in all six is no inconsistency, but a motif that is lost is one.
     assert motifs.motif_consistency(drawn(BLOCKS, {(t, x): 0 for t in (3, 12) for x in (3, 12, 21)})) == (6, 6)
     lost = {(y, x): 0 for y in range(3, 7) for x in range(3, 7)}
     assert motifs.motif_consistency(drawn(BLOCKS, lost)) == (5, 6)
@@ -110,7 +110,7 @@ def test_corners_of_a_block() -> None:
     knots[5:15, 5:15] = 1
     assert edges.corners(drawn(knots)) == (0, 4)
     assert edges.corners(drawn(knots, {(5, 5): 0})) == (1, 4)
-    assert edges.corners(drawn(knots, {(14, 14): 0, (4, 15): 1})) == (2, 4)  # one chipped, one with a spur
+    assert edges.corners(drawn(knots, {(14, 14): 0, (4, 15): 1})) == (2, 4)  # one corner is chipped and one has a spur
     assert edges.corners(drawn(knots, {(5, 5): 0, (5, 14): 0, (14, 5): 0, (14, 14): 0})) == (4, 4)
 
 
@@ -127,7 +127,7 @@ def test_stripes_of_a_class_have_one_width() -> None:
     knots = np.zeros((12, 30), dtype=np.intp)
     for left in (3, 10, 17, 24):
         knots[:, left : left + 2] = 1
-    # four stripes of two knots, the three of five between them too wide
+    # There are four stripes of two knots, and the three of five knots between them are too wide to count.
     assert edges.stripes(drawn(knots)) == (4, 4)
     assert edges.stripes(drawn(knots, {(row, 12): 1 for row in range(12)})) == (3, 4)
     lost = {(row, column): 0 for row in range(12) for column in (3, 4)}
@@ -149,8 +149,8 @@ def test_outlines_run_round_areas_clockwise() -> None:
     lengths = [(way, length) for way, length, _ in runs[0]]
     first = lengths.index((0, 2))
     assert lengths[first:] + lengths[:first] == [(0, 2), (1, 1), (0, 1), (1, 1), (2, 3), (3, 2)]
-    assert len(outlines.outlines_of(grid("10", "01") == 1)) == 2  # areas that only touch at a corner
-    assert len(outlines.outlines_of(grid("111", "101", "111") == 1)) == 2  # the hole too
+    assert len(outlines.outlines_of(grid("10", "01") == 1)) == 2  # areas that touch only at a corner
+    assert len(outlines.outlines_of(grid("111", "101", "111") == 1)) == 2  # the outline of the hole counts too
 
 
 @pytest.mark.parametrize(
@@ -184,7 +184,7 @@ def test_stairs_with_one_long_step() -> None:
     even, uneven = stairs([4] * 12), stairs([4, 4, 4, 4, 4, 7, 1, 4, 4, 4, 4, 4])
     assert outlines.irregular_runs(placed_evenly(pixels, even)).part == 0
     found = outlines.irregular_runs(placed_evenly(pixels, uneven))
-    assert found.part == 4  # seven, one; seen from either ink
+    assert found.part == 4  # seven steps and one long one, seen from either ink
     assert found.whole == outlines.irregular_runs(placed_evenly(pixels, even)).whole
 
 
@@ -192,7 +192,7 @@ def test_windows_of_a_repeat() -> None:
     tile = grid("00000", "01100", "01000", "00000")
     knots = np.tile(tile, (4, 5))
     lattice = Lattice((0, 0, 16 * 8, 25 * 8), 4 * 8, 5 * 8)
-    # windows begin in the ground between motifs, so that one column of them is not whole
+    # Windows begin in the ground between motifs, so that one column of them is not whole.
     assert repeat_identity(drawn(knots), [lattice]) == (16, 16)
     assert repeat_identity(drawn(knots, {(1, 6): 0, (9, 13): 1}), [lattice]) == (14, 16)
 

@@ -1,4 +1,4 @@
-"""Every printed form says the map's knots: generated maps read back by readers that are no part of the project."""
+"""Readers that are no part of the project find the same knots in every printed form of generated maps."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from support.exactness import FORMS, wrong_cells
 from support.generated import generated_map
 from support.making import SettledMap
 
-#: The long form, of other maps, is tests/soak/maps.py.
+#: The long form, tests/soak/maps.py, takes other maps.
 MAPS, AT_ONCE = 100, 10
 
 
@@ -23,7 +23,7 @@ def test_no_cell_differs_in_any_form(first: int) -> None:
 
 @pytest.mark.parametrize("number", range(40, 400, 60))
 def test_one_wrong_knot_is_seen_in_every_form(number: int) -> None:
-    """A map printed with one knot of another yarn is found wrong in one cell by each reader."""
+    """Each reader finds one wrong cell in a map that is printed with one knot in another yarn."""
     knot_map = next(
         each
         for each in (generated_map(0, number + n) for n in range(400))

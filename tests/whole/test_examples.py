@@ -1,4 +1,4 @@
-"""The example's artwork: drawn again it is the committed picture, symmetric, in a few flat colours."""
+"""The artwork of the example, drawn again, is the committed picture, symmetric and in a few flat colours."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 
 @pytest.fixture(scope="module")
 def committed() -> Image.Image:
-    """The committed picture."""
+    """The pixels of the committed picture."""
     with Image.open(EXAMPLES / "quince_garden.png") as image:
         image.load()
         return image
 
 
 def _draw() -> Callable[[], Image.Image]:
-    """Load the drawing program, which is a script beside the picture, not a module of the package."""
+    """Load the drawing program, which is a script beside the picture and no module of the package."""
     name = "draw_quince_garden"
     spec = importlib.util.spec_from_file_location(name, EXAMPLES / f"{name}.py")
     assert spec is not None
@@ -62,7 +62,7 @@ def test_it_has_the_proportions_of_the_rug_and_is_small(committed: Image.Image) 
 
 
 def drawn_by(script: str, function: str) -> Image.Image:
-    """Return what another example's drawing program draws."""
+    """Return what the drawing program of another example draws."""
     spec = importlib.util.spec_from_file_location(script, EXAMPLES / f"{script}.py")
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)

@@ -1,4 +1,4 @@
-"""The whole of `make` with each step of its work with files made to fail: the old set or the new, never another."""
+"""Whichever step of `make` with its files fails, the old set is there or the new one, and never a mixture."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from chartmaker.jobs import outputs
 
 
 def chosen(taken: list[tuple[str, str]]) -> list[int]:
-    """Return the numbers of the steps to fail: all but writes, of those the first and the last of each file."""
+    """Return the steps that are to fail: all but writes, and of the writes the first and the last of each file."""
     numbers = [number for number, (what, _) in enumerate(taken, start=1) if what != "write"]
     for name in {name for what, name in taken if what == "write"}:
         writes = [number for number, step in enumerate(taken, start=1) if step == ("write", name)]
@@ -21,8 +21,9 @@ def chosen(taken: list[tuple[str, str]]) -> list[int]:
 
 
 def test_whatever_step_fails_the_set_is_the_old_or_the_new(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The long form, every step with every failure, is tests/soak/failures.py."""
-    monkeypatch.setattr(outputs, "proof_picture_bytes", lambda *_: b"a picture " * 10_000)  # painting takes its time
+    """The long form, in which every step fails in every way, is tests/soak/failures.py."""
+    # drawing the proof pictures would take most of the time
+    monkeypatch.setattr(outputs, "proof_picture_bytes", lambda *_: b"a picture " * 10_000)
     bench = Bench.laid_out(tmp_path)
     assert {what for what, _ in bench.steps} == KINDS
     ways = itertools.cycle(itertools.product(CODES, [False, True], [True, False]))

@@ -1,4 +1,4 @@
-"""A few whole sets whose names, codes and counts are drawn from each other's words: verify gives no false alarm."""
+"""Verify raises no false alarm on whole sets whose names, codes and counts are drawn from each other's words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The readers of foreign files under a few hundred mutations each; `tests/soak/fuzz.py` goes on for hours."""
+"""The readers of foreign files meet a few hundred mutations each; `tests/soak/fuzz.py` goes on for hours."""
 
 from __future__ import annotations
 
@@ -41,11 +41,11 @@ def test_only_documented_exceptions_come_out(tmp_path: Path, monkeypatch: pytest
             data = mutate_png(data, 65_536, rng, mutate) if picture else mutate(data, 65_536)
         path.write_bytes(data)
         read += attempt(target, path)
-    assert read > MUTATIONS // 50  # the mutations do not stop at the door
+    assert read > MUTATIONS // 50  # this many mutations must get past the first checks
 
 
 @pytest.mark.parametrize("target", ["artwork", "knots"])
-def test_more_transparencies_than_a_palette_can_have(tmp_path: Path, target: str) -> None:
+def test_a_palette_with_too_many_transparencies_is_refused(tmp_path: Path, target: str) -> None:
     """Pillow stumbles over them only when it converts the pixels."""
     palette = [(b"IHDR", struct.pack(">IIBBBBB", 1, 1, 8, 3, 0, 0, 0)), (b"PLTE", bytes(6)), (b"tRNS", bytes(257))]
     path = tmp_path / "clear.png"

@@ -1,4 +1,4 @@
-"""The rules of the house, checked from the code itself."""
+"""The rules of the house are checked in the code itself."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "chartmaker"
 FILES = sorted(PACKAGE.rglob("*.py"))
 
-#: The map of the house: its storeys from the top, one line each, with one sentence (folders that share a storey are
-#: joined by a comma). A module imports only from its own folder or from lower storeys.
+#: The map of the house gives its storeys from the top, a line each with one sentence; folders on the same storey are
+#: parted by a comma. A module imports only from its own folder or from lower storeys.
 STOREY = re.compile(r"^    chartmaker/([a-z/, ]+?)  +(.+)$", re.MULTILINE)
 STOREYS = [
     tuple(name.strip(" /") for name in line[1].split(","))
     for line in STOREY.finditer((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
 ]
-#: Libraries that only these places may import.
+#: Libraries that only the places beside them may import.
 ONLY_IN = {
     "click": ("cli",),
     "rich": ("cli",),
@@ -32,7 +32,7 @@ ONLY_IN = {
     "shapely": ("outlines",),
     "platformdirs": ("ground/cachefolder",),
 }
-#: Places that may open paths.
+#: Places that may open files.
 OPENERS = (
     "ground/foreign",
     "ground/durable",
@@ -48,13 +48,13 @@ OPENERS = (
 
 
 def is_in(path: Path, places: tuple[str, ...]) -> bool:
-    """Return whether a file is one of `places`, or stands below one."""
+    """Return whether a file is one of `places` or stands below one."""
     here = path.relative_to(PACKAGE).with_suffix("").as_posix()
     return any(here == place or here.startswith(place + "/") for place in places)
 
 
 def place_of(path: Path) -> str:
-    """Return the first part of a module's path below the package: a folder or a file."""
+    """Return the first part of a module's path in the package, which is a folder or a file."""
     return path.relative_to(PACKAGE).with_suffix("").parts[0]
 
 
@@ -73,7 +73,7 @@ def tree_of(path: Path) -> ast.Module:
 
 @cache
 def imports_of(path: Path) -> tuple[str, ...]:
-    """Return the full names of all modules that a file imports, TYPE_CHECKING included."""
+    """Return the full names of all modules that a file imports, including those for the type checker."""
     names: list[str] = []
     for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Import):
@@ -128,12 +128,12 @@ def test_neighbours_do_not_know_each_other() -> None:
         for name in imports_of(path):
             there = place_of(own_modules()[name]) if name in own_modules() else here
             if here != there and storey_of(here) == storey_of(there):
-                raise AssertionError(f"{path} imports {name}, which stands beside it")
+                raise AssertionError(f"{path} imports {name}, which is on the same storey")
 
 
 @pytest.mark.parametrize("path", sorted((PACKAGE / "verify").rglob("*.py")), ids=lambda p: p.name)
 def test_what_is_verified_is_read_by_code_of_its_own(path: Path) -> None:
-    """A fault of those who lay out, word or gather what is printed must not be a fault of the checker too."""
+    """A fault in the layout, wording or gathering of what is printed must not be in the checker as well."""
     for name in imports_of(path):
         writers = tuple(f"chartmaker.{room}" for room in ("sheets", "pages", "reports", "jobs", "outlines"))
         assert not name.startswith(writers), f"{path} imports {name}, whose work it is to check"
@@ -152,7 +152,7 @@ def test_there_is_no_import_cycle() -> None:
         if name in done:
             return
         for target in edges[name]:
-            # a package's __init__ may gather its own modules
+            # the __init__ of a package may gather its own modules
             if not (target.startswith(name + ".") or name.startswith(target + ".")):
                 visit(target, (*trail, name))
         done.add(name)
@@ -180,18 +180,18 @@ def test_libraries_stay_where_they_belong(path: Path) -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
 def test_files_are_opened_at_the_edge_only(path: Path) -> None:
     if is_in(path, (*OPENERS, "cli")) or path.name.startswith("build_"):
-        return  # a build script is run by developers only
+        return  # build scripts are run by developers only
     for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Call):
             if "resources" in ast.unparse(node.func):
-                continue  # a file of the package itself
+                continue  # this opens a file of the package itself
             called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
             assert called not in ("open", "read_bytes", "write_bytes", "write_text", "print"), (
                 f"{path}, line {node.lineno}: {called}"
             )
 
 
-#: Names that once stood for two or three things each; a newcomer who looks one up finds one.
+#: Names that once stood for two or three things each; now whoever looks one up finds one.
 ONE_EACH = {"read_map", "set_summary", "finding_dicts", "show_findings", "Frame", "Piece", "Progress", "Placement"}
 ONE_EACH |= {"feet_inches", "cm_words", "both_sizes", "Finding", "Sentence"}
 
@@ -206,7 +206,7 @@ def test_a_name_stands_for_one_thing() -> None:
 
 
 def test_only_the_crafts_know_which_craft_a_rug_has() -> None:
-    """Everything else asks the craft itself (`techniques/craft.py`), so that a new one is a module and a line."""
+    """All others ask the craft itself (`techniques/craft.py`), so that a new craft is a module and a line."""
     for path in FILES:
         if place_of(path) == "techniques":
             continue
@@ -231,5 +231,5 @@ def test_the_top_level_is_the_agreed_one() -> None:
     agreed = {"README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "pyproject.toml"}
     agreed |= {"chartmaker", "tests", "fixtures", "examples"}
     present = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
-    built = {"build", "dist", "chartmaker.egg-info", "PKG-INFO"}  # the last in a source distribution
+    built = {"build", "dist", "chartmaker.egg-info", "PKG-INFO"}  # the last one is found in a source distribution
     assert present - built == agreed

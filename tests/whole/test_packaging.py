@@ -1,4 +1,4 @@
-"""The wheel, the source distribution: what they hold, that they are all that a run needs."""
+"""The wheel and the source distribution hold all that a run needs, and nothing else."""
 
 from __future__ import annotations
 
@@ -19,20 +19,20 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-#: Libraries that only the tests or a developer's script need.
+#: Libraries that only the tests or a developer's scripts need.
 TESTS_ONLY = ("colour", "fontTools", "hypothesis", "matplotlib", "playwright", "pytest")
 
 
 @dataclass(frozen=True)
 class Built:
-    """What a release is made of, with the wheel installed into a folder of its own."""
+    """The files of a release, with the wheel installed into a folder of its own."""
 
     wheel: Path
     sdist: Path
     installed: Path
 
     def run(self, code: Sequence[str], folder: Path) -> str:
-        """Run Python on what is installed there, away from the checkout."""
+        """Run Python on what is installed there, outside of the checkout."""
         environment = os.environ | {"PYTHONPATH": str(self.installed), "PYTHONDONTWRITEBYTECODE": "1"}
         words = [sys.executable, *code]
         done = subprocess.run(words, cwd=folder, env=environment, capture_output=True, text=True, check=False)
@@ -74,7 +74,7 @@ def test_the_wheel_holds_all_of_the_package(built: Built) -> None:
     } <= held
 
 
-def test_the_wheel_says_what_it_is(built: Built) -> None:
+def test_the_wheel_has_the_metadata_of_the_project(built: Built) -> None:
     distribution = installed_distribution(built)
     metadata = distribution.metadata
     assert metadata["Requires-Python"] == PROJECT["requires-python"]
@@ -85,8 +85,8 @@ def test_the_wheel_says_what_it_is(built: Built) -> None:
     assert [(entry.name, entry.value) for entry in distribution.entry_points] == [("chartmaker", "chartmaker.cli:main")]
 
 
-def test_every_installed_file_is_what_the_record_says(built: Built) -> None:
-    """RECORD: each file with its SHA-256 (Python packaging, "Recording installed projects")."""
+def test_every_installed_file_agrees_with_the_record(built: Built) -> None:
+    """RECORD lists each file with its SHA-256 (Python packaging, "Recording installed projects")."""
     checked = 0
     for file in installed_distribution(built).files or ():
         if file.hash is not None and file.parts[0] == "chartmaker":
@@ -115,13 +115,13 @@ print(chartmaker.__file__, len(modules))
 def test_the_installed_commands_run(built: Built, tmp_path: Path) -> None:
     assert "chartmaker make" in built.run(["-m", "chartmaker", "--help"], tmp_path)
     planned = built.run(["-m", "chartmaker", "plan", "--size", "120x180 cm", "--density", "100 kpsi"], tmp_path)
-    assert "472 columns" in planned  # 120 cm / 2.54 mm = 472.4, cut to whole knots (arithmetic)
+    assert "472 columns" in planned  # 120 cm / 2.54 mm = 472.4, which is rounded to whole knots (arithmetic).
     words = [str(built.installed / "bin" / "chartmaker"), "--version"]
     assert built.run(words, tmp_path).strip() == f"chartmaker {installed_distribution(built).version}"
 
 
 def test_the_source_distribution_is_whole(built: Built, tmp_path: Path) -> None:
-    """It holds tests with all that they read, no leavings, and gives the same wheel, byte for byte."""
+    """It holds the tests and all that they read, nothing left over, and gives the same wheel, byte for byte."""
     with tarfile.open(built.sdist) as archive:
         archive.extractall(tmp_path, filter="data")
     (source,) = tmp_path.iterdir()

@@ -1,4 +1,4 @@
-"""Places that a set cannot be written to, or not as a plain folder: full, read-only, linked, a pipe, crowded."""
+"""Sets are written to difficult places: a full or read-only disk, links, a pipe, and a folder that many runs want."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from chartmaker.jobs.outputs import SET_NAMES
 
 
 def run_alone(root: Path, script: str, folder: Path, *before: str) -> str:
-    """Run a script of the tests in a process of its own; return what it prints."""
+    """Run a script of the tests in a process of its own, and return what it prints."""
     path = os.pathsep.join([str(root), str(root / "tests")])
     done = subprocess.run(
         [*before, sys.executable, str(root / "tests" / "support" / script), str(folder)],
@@ -30,10 +30,10 @@ def run_alone(root: Path, script: str, folder: Path, *before: str) -> str:
 
 
 def test_a_full_disk_or_a_read_only_one_changes_nothing(root: Path, tmp_path: Path) -> None:
-    """On a real file system of 8 MB, in a mount namespace of its own; it fails where none may be had."""
+    """It uses a real file system of 8 MB in a mount namespace of its own, and fails where it cannot have one."""
     assert shutil.which("unshare"), "install util-linux"
     ways = [way for way in ("-m", "-rm") if subprocess.run(["unshare", way, "true"], check=False).returncode == 0]
-    assert ways, "neither root nor a user namespace may mount here: what a full disk does was not tried"
+    assert ways, "neither root nor a user namespace may mount here, so a full disk was not tried"
     said = run_alone(root, "small_disk.py", tmp_path, "unshare", ways[0])
     assert int(said.split()[0]) >= 4
 

@@ -1,4 +1,4 @@
-"""The README: every command in it is run, every key of the rug file is explained."""
+"""Every command in the README is run, and what it says of keys, pictures and commands is checked."""
 
 from __future__ import annotations
 
@@ -22,18 +22,18 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def blocks(kind: str) -> list[str]:
-    """Return the fenced blocks of one kind, in order."""
+    """Return the fenced code blocks of one kind, in order."""
     return re.findall(rf"^```{kind}\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
 
 
 def guide() -> list[str]:
-    """Return the blocks of the guide: what is typed once chartmaker is installed."""
+    """Return the blocks of the guide, which are typed once chartmaker is installed."""
     return blocks("sh")[2:]
 
 
 @pytest.fixture(scope="module", autouse=True)
 def cached(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """What one command has read of the artwork is kept for the next, as it is for the designer."""
+    """Keep what one command has read of the artwork for the next, as happens for the designer."""
     with pytest.MonkeyPatch.context() as patch:
         patch.delenv("CHARTMAKER_NO_CACHE")
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
@@ -57,7 +57,7 @@ def copied(folder: Path, *names: str) -> None:
 
 
 def smaller(text: str) -> str:
-    """Return a rug file or a line of the guide with the sizes, and the finished row, about a third as large."""
+    """Return a rug file or a line of the guide with sizes, and the finished row, about a third as large."""
     sizes = {"60x90 cm": "30x45 cm", "120x180 cm": "40x60 cm", '"120 cm"': '"40 cm"', '"180 cm"': '"60 cm"'}
     for drawn, small in (sizes | {"--finished-row 400": "--finished-row 130", "6.1 kg": "0.68 kg"}).items():
         text = text.replace(drawn, small)
@@ -66,7 +66,7 @@ def smaller(text: str) -> str:
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the examples, the rug a third as large each way (sooner done), and its set as my-rug."""
+    """A folder with the examples, the rug a third as large each way (which takes less time), and its set as my-rug."""
     folder = tmp_path_factory.mktemp("guide")
     copied(folder, "examples")
     for name in ("quince_garden", "season"):
@@ -83,8 +83,8 @@ def test_every_block_of_the_guide_runs(made: Path, tmp_path: Path, block: str) -
     folder = tmp_path / "guide"
     shutil.copytree(made, folder)
     if "make examples" in block:
-        shutil.rmtree(folder / "my-rug")  # which this block makes
-    if "chartmaker check" in block:  # half as fine it rightly draws remarks
+        shutil.rmtree(folder / "my-rug")  # this folder is made by the block itself
+    if "chartmaker check" in block:  # half as fine, it rightly causes remarks
         shutil.copy(ROOT / "examples" / "quince_garden.toml", folder / "examples")
     for line in block.splitlines():
         run(smaller(line), folder)
@@ -106,13 +106,13 @@ def test_every_command_is_in_the_guide() -> None:
 
 def test_the_first_command_works_in_an_empty_environment(tmp_path: Path) -> None:
     first, second = blocks("sh")[:2]
-    assert second.strip() == "tests/run"  # which is what runs this
+    assert second.strip() == "tests/run"  # this is the Python that runs the test
     copied(tmp_path, "chartmaker", "examples", "pyproject.toml", "README.md", "LICENSE")
     run(first.strip(), tmp_path)
     assert (tmp_path / "quince-garden" / "summary.json").is_file()
 
 
-def test_the_pieces_of_files_can_be_read() -> None:
+def test_the_parts_of_files_that_are_shown_can_be_read() -> None:
     (card,) = blocks("csv")
     assert len(parse_card(card, where="README")) == 2
     rug = {"rug": {"size": "120x180 cm", "density": "9/60 indian"}}

@@ -1,4 +1,4 @@
-"""The same order gives the same bytes, whatever the machine's mood."""
+"""The same order gives the same bytes, whatever the conditions."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from support.reproducing import Setting, laid_out, made
 
 from chartmaker.jobs.outputs import SET_NAMES
 
-#: What a plain processor is spared: wide instructions in numpy, in BLAS and in the C library.
+#: A plain processor does without these: wide instructions in NumPy, in BLAS and in the C library.
 PLAIN = {
     "NPY_DISABLE_CPU_FEATURES": " ".join(np.__config__.show(mode="dicts")["SIMD Extensions"]["found"]),
     "OPENBLAS_CORETYPE": "Nehalem",
@@ -33,8 +33,8 @@ SETTINGS = (
 )
 
 
-def test_the_setting_does_not_show(tmp_path: Path) -> None:
-    """The long form, a hundred settings, is tests/soak/reproducible.py."""
+def test_the_conditions_of_a_run_do_not_show(tmp_path: Path) -> None:
+    """The long form, with a hundred settings, is tests/soak/reproducible.py."""
     (tmp_path / "order").mkdir()
     rug_file = laid_out(tmp_path / "order", size="3x4 cm")
     sets = [made(rug_file, setting) for setting in SETTINGS]

@@ -1,4 +1,4 @@
-"""Every message goes through the one catalogue, so that another language can say all of it."""
+"""Every message goes through the one catalogue, so that another language can have all of them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from chartmaker.ground.errors import ChartmakerError
 PACKAGE = Path(__file__).parents[2] / "chartmaker"
 FILES = sorted(PACKAGE.rglob("*.py"))
 
-#: What looks a sentence up, marks one to be looked up later, or keeps one with its fields.
+#: Functions that look a sentence up, mark one to be looked up later, or keep one with its fields.
 SAYING = {"say", "say_n", "told", "told_n", "field", "phrase", "later", "later_n"}
 
 
@@ -27,15 +27,15 @@ def own_errors() -> set[str]:
     return names
 
 
-#: What carries words to the user. `error_class` is one of the house's own errors; what the readers of files are told,
-#: they say in their messages.
+#: Calls that carry words to the user. `error_class` is one of the house's own errors; the readers of files put what
+#: they are given into their messages.
 CARRYING = own_errors() | {"error_class", "read_whole", "text_of", "decode", "open_raster"}
 CARRYING |= {"UsageError", "BadParameter", "ClickException", "Finding", "Difference"}
-#: Faults of our own code, which are no message to anybody but us.
+#: Faults of our own code, which are messages to nobody but us.
 OURS = {"AttributeError", "AssertionError", "NotImplementedError", "TypeError"}
-#: Names rather than words: a key of the rug file, an option, a file, a format, a severity.
+#: Names rather than words: a key of the rug file, an option, a file, a format, or a severity.
 NAME = re.compile(r"\[[a-z]+\]( [a-z_]+)?|--[a-z-]+|[a-z]+\.(json|png|pdf|csv|html)|PNG|note|warning|error")
-#: By file and call: what carries the keys of a table of the rug file, or a fault in the scripts of the pages.
+#: By file and call: these carry the keys of a table of the rug file, or a fault in the scripts of the pages.
 NO_WORDS = {
     ("order/rug.py", "TableError"),
     ("order/design.py", "TableError"),
@@ -57,11 +57,11 @@ def is_of_text(node: ast.Call) -> bool:
 
 
 def bare_words(node: ast.AST) -> Iterator[ast.AST]:
-    """Yield the strings within `node` that nothing looks up."""
+    """Yield the strings in `node` that nothing looks up."""
     if isinstance(node, ast.Call) and called(node) in SAYING:
         return
     if isinstance(node, ast.Subscript | ast.Compare):
-        return  # a key, or what a value is compared with
+        return  # this is a key, or something that a value is compared with
     if isinstance(node, ast.Call) and is_of_text(node):
         return
     if isinstance(node, ast.JoinedStr):
@@ -94,8 +94,8 @@ def unsaid(source: str, place: str) -> list[str]:
     return sorted(set(found))
 
 
-#: What is shown as it stands: words on stdout, on a terminal, on paper; by the object that shows it, where the method's
-#: name alone does not tell.
+#: Calls that show words as they stand, on stdout, on a terminal or on paper, with the object that shows them where the
+#: name of the method alone is not enough.
 SHOWING = {("report", "lines"), ("report", "table"), ("click", "echo"), ("sheet", "text"), ("sheet", "labels")}
 SHOWING |= {("inner", "text"), ("", "FigureTable"), ("", "pairs"), ("", "doing")}
 #: Names of standards, of units and of the program, which are the same in every language, and what a ruler says.
@@ -118,7 +118,7 @@ def showing(tree: ast.Module) -> Iterator[ast.Call]:
 
 
 def unlabelled(source: str) -> list[str]:
-    """Return the words that are shown as they stand in the code, themselves or under the name of a constant."""
+    """Return the words that are shown as they stand in the code, either directly or by the name of a constant."""
     tree, found = ast.parse(source), []
     named = constants(tree)
     for call in showing(tree):
@@ -135,7 +135,7 @@ def unlabelled(source: str) -> list[str]:
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_no_label_goes_past_the_catalogue(path: Path) -> None:
+def test_no_label_bypasses_the_catalogue(path: Path) -> None:
     assert unlabelled(path.read_text(encoding="utf-8")) == []
 
 
@@ -155,7 +155,7 @@ def test_a_bare_label_is_noticed(source: str) -> None:
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_no_message_goes_past_the_catalogue(path: Path) -> None:
+def test_no_message_bypasses_the_catalogue(path: Path) -> None:
     assert unsaid(path.read_text(encoding="utf-8"), path.relative_to(PACKAGE).as_posix()) == []
 
 
@@ -171,7 +171,7 @@ def test_no_message_goes_past_the_catalogue(path: Path) -> None:
         'read_whole(path, 100, CardError, "yarn card")',
     ],
 )
-def test_what_goes_past_it_is_noticed(source: str) -> None:
+def test_a_message_that_bypasses_the_catalogue_is_noticed(source: str) -> None:
     assert len(unsaid(source, "there.py")) >= 1
 
 
@@ -183,5 +183,5 @@ def test_what_goes_past_it_is_noticed(source: str) -> None:
         'yield Finding(later("a speck"), "[design] tidy", "note" if few else "warning")',
     ],
 )
-def test_what_is_said_is_let_pass(source: str) -> None:
+def test_a_message_from_the_catalogue_is_let_pass(source: str) -> None:
     assert unsaid(source, "there.py") == []

@@ -1,4 +1,4 @@
-"""Whether straight edges are straight, corners are square, and stripes keep one width."""
+"""Measures whether straight edges are woven straight, corners square, and stripes in one width."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from support.drawing_measures.placed import Drawing, Grid, Placed, Score
 
-#: The least length of a straight edge and the greatest width of a stripe, in knots.
+#: The least length of a straight edge, and the greatest width of a stripe, in knots.
 LEAST_EDGE, MOST_STRIPE = 5.0, 4.0
-#: For how many knots a corner's quadrants are of one ink, and for how many its arms are straight.
+#: The number of knots for which a corner's quadrants are of one ink, and for which its arms are straight.
 QUADRANT, ARM = 0.9, 2.5
 #: How many knots away from its place an edge is looked for.
 REACH = 2
@@ -22,7 +22,7 @@ MISSING = -(10**6)
 
 @dataclass(frozen=True)
 class Edge:
-    """A straight upright edge at `x`, in pixels, from row `start` up to row `stop`: `left` ink, `right` ink."""
+    """A straight upright edge at `x`, in pixels, from row `start` to `stop`, between the inks `left` and `right`."""
 
     x: int
     start: int
@@ -33,7 +33,7 @@ class Edge:
 
 @lru_cache(maxsize=64)
 def upright_edges(drawing: Drawing) -> list[Edge]:
-    """Return all upright edges at least five knots long, sorted by x."""
+    """Return all upright edges at least five knots long, in order of x."""
     labels, inks = drawing.labels.astype(np.int64), drawing.inks
     code = np.where(labels[:, :-1] != labels[:, 1:], labels[:, :-1] * inks + labels[:, 1:], -1).T
     found = []
@@ -48,14 +48,14 @@ def upright_edges(drawing: Drawing) -> list[Edge]:
 
 
 def rows_along(placed: Placed, start: float, stop: float) -> range:
-    """Return the knot rows whose middles lie a knot or more inside a stretch of pixel rows."""
+    """Return the rows of knots whose middles lie at least a knot inside a stretch of pixel rows."""
     trim = placed.drawing.knot_height
     inner = np.flatnonzero((placed.row_centres >= start + trim) & (placed.row_centres <= stop - trim))
     return range(int(inner[0]), int(inner[-1]) + 1) if len(inner) else range(0)
 
 
 def line_of(placed: Placed, edge: Edge, rows: range) -> NDArray[np.intp]:
-    """Return, for each row, the column before which the edge is drawn, MISSING where it is not within two knots."""
+    """Return for each row the column before which the edge is drawn, or MISSING where it is not within two knots."""
     at = float(placed.across(edge.x))
     places = np.arange(max(round(at) - REACH, 1), min(round(at) + REACH, placed.knots.shape[1] - 1) + 1)
     knots = placed.knots[rows.start : rows.stop]
@@ -70,7 +70,7 @@ def mode(values: NDArray[np.intp]) -> int:
 
 
 def dents(placed: Placed) -> Score:
-    """Groups of rows off the modal line of straight edges, of hundreds of knots of edge; upright and level ones."""
+    """Return the groups of rows off the modal line of straight edges, for each hundred knots of edge."""
     groups, length = 0, 0
     for sheet in (placed, placed.transposed):
         for edge in upright_edges(sheet.drawing):
@@ -86,7 +86,7 @@ def dents(placed: Placed) -> Score:
 
 @lru_cache(maxsize=64)
 def upright_stripes(drawing: Drawing) -> list[tuple[Edge, Edge]]:
-    """Return the pairs of upright edges that bound a stripe of one ink up to four knots wide, five or more long."""
+    """Return the pairs of upright edges that bound a stripe of one ink up to four knots wide and at least five long."""
     edges, found = upright_edges(drawing), []
     xs = np.array([edge.x for edge in edges])
     for number, first in enumerate(edges):
@@ -101,7 +101,7 @@ def upright_stripes(drawing: Drawing) -> list[tuple[Edge, Edge]]:
 
 
 def stripes(placed: Placed) -> Score:
-    """Stripes as wide as most of their class (widths within 4 % or the rounding of one pixel), none lost, of all."""
+    """Return the stripes as wide as most of their class (widths within 4 % or a pixel's rounding), of all."""
     good = whole = 0
     for sheet in (placed, placed.transposed):
         pairs = sorted(upright_stripes(sheet.drawing), key=lambda pair: pair[1].x - pair[0].x)
@@ -120,7 +120,7 @@ def stripes(placed: Placed) -> Score:
 
 
 def drawn_width(placed: Placed, first: Edge, second: Edge) -> int:
-    """Return the commonest width of a stripe in knots, over its rows; 0 where it is lost."""
+    """Return the commonest width of a stripe over its rows in knots, or 0 where it is lost."""
     rows = rows_along(placed, first.start, first.stop)
     if not len(rows):
         return 0
@@ -131,7 +131,7 @@ def drawn_width(placed: Placed, first: Edge, second: Edge) -> int:
 
 @dataclass(frozen=True)
 class Corner:
-    """A square corner at (`y`, `x`) in pixels: all `ground` but the quadrant below and right, which is `ink`."""
+    """A square corner at (`y`, `x`) in pixels: the quadrant below and right is `ink`, the rest is `ground`."""
 
     y: int
     x: int
@@ -141,7 +141,7 @@ class Corner:
 
 @lru_cache(maxsize=256)
 def corners_of(drawing: Drawing) -> list[Corner]:
-    """Return the corners whose arms run down and right; the others are those of the flipped drawing."""
+    """Return the corners whose arms run down and right; the others are found in the flipped drawing."""
     labels, tall, wide = drawing.labels, drawing.knot_height, drawing.knot_width
     ground, ink = labels[:-1, :-1], labels[1:, 1:]
     is_corner = (ground == labels[:-1, 1:]) & (ground == labels[1:, :-1]) & (ground != ink)
@@ -174,7 +174,7 @@ def turned_drawings(drawing: Drawing) -> dict[tuple[int, int], Drawing]:
 
 
 def corners(placed: Placed) -> Score:
-    """Square corners round which the 2 x 2 knots differ from the artwork's quadrants, of all."""
+    """Return the square corners round which the 2 x 2 knots differ from the artwork's quadrants, of all."""
     wrong = whole = 0
     height, width = placed.labels.shape
     for (down, across), drawing in turned_drawings(placed.drawing).items():
@@ -188,7 +188,7 @@ def corners(placed: Placed) -> Score:
 
 
 def is_square(placed: Placed, corner: Corner) -> bool:
-    """Whether the 2 x 2 knots where the lines of a corner's arms meet are those of its quadrants."""
+    """Return whether the 2 x 2 knots where the lines of a corner's arms meet are those of its quadrants."""
     at_y, at_x = float(placed.down(corner.y)), float(placed.across(corner.x))
     y = _crossing(placed.knots[:, min(int(at_x + 1.5), placed.knots.shape[1] - 1)], at_y, corner)
     x = _crossing(placed.knots[min(int(at_y + 1.5), placed.knots.shape[0] - 1)], at_x, corner)
@@ -199,7 +199,7 @@ def is_square(placed: Placed, corner: Corner) -> bool:
 
 
 def _crossing(line: Grid, at: float, corner: Corner) -> int | None:
-    """Return the place nearest to `at` where a line of knots goes over from a corner's ground to its ink."""
+    """Return the place nearest to `at` where a line of knots changes from a corner's ground to its ink."""
     places = np.arange(max(round(at) - REACH, 1), min(round(at) + REACH, len(line) - 1) + 1)
     drawn = places[(line[places - 1] == corner.ground) & (line[places] == corner.ink)]
     return int(drawn[abs(drawn - at).argmin()]) if len(drawn) else None

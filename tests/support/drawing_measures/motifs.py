@@ -1,4 +1,4 @@
-"""Whether equal motifs are woven equal, mirrored ones mirrored, and dots not lost."""
+"""Measures whether equal motifs are woven equal, mirrored ones mirrored, and dots not lost."""
 
 from __future__ import annotations
 
@@ -14,15 +14,16 @@ from scipy.spatial import cKDTree
 from support.drawing_measures.placed import Drawing, Grid, Placed, Score
 from support.metrics import EIGHT
 
-#: Two components are congruent if their best overlap is at least this; one is its own mirror image if at least that.
+#: Two components are congruent if their best overlap is at least this, and mirror images of themselves if at least
+#: that.
 LEAST_OVERLAP, LEAST_MIRRORED = 0.92, 0.95
-#: Components smaller than this many knots make no motif.
+#: Components smaller than this many knots are no motif.
 LEAST_MOTIF, LEAST_MIRROR, LEAST_DOT = 0.5, 4.0, 0.2
 
 
 @dataclass(frozen=True, eq=False)
 class Component:
-    """A 4-connected component of one ink, whole within the drawing: its number, box, mask in the box."""
+    """A 4-connected component of one ink, whole within the drawing: its number, its box, and its mask in the box."""
 
     ink: int
     number: int
@@ -37,7 +38,7 @@ class Component:
 
 @dataclass(frozen=True, eq=False)
 class Parts:
-    """All components of a drawing; per ink which one is nearest to each pixel, how far away in pixels."""
+    """All components of a drawing, and for each ink which one is nearest to each pixel, and how many pixels away."""
 
     components: tuple[Component, ...]
     nearest: tuple[Grid, ...]
@@ -75,7 +76,7 @@ def overlap(first: NDArray[np.bool_], second: NDArray[np.bool_]) -> float:
 
 
 def alike(first: Component, second: Component) -> bool:
-    """Whether two components are of one size (2 pixels, 6 % of area) and overlap by 92 % at least."""
+    """Return whether two components are of one size (2 pixels, 6 % of area) and overlap by at least 92 %."""
     (h, w), (k, m) = first.mask.shape, second.mask.shape
     if first.ink != second.ink or abs(h - k) > 2 or abs(w - m) > 2:
         return False
@@ -88,7 +89,7 @@ def classes_of(drawing: Drawing) -> list[list[Component]]:
     """Return the classes of three or more congruent components of at least half a knot."""
     least = LEAST_MOTIF * drawing.knot_height * drawing.knot_width
     classes: list[list[Component]] = []
-    of_size = defaultdict(list)  # the classes of each ink with each size of their first member
+    of_size = defaultdict(list)  # the classes of each ink, each with the size of its first member
     for component in parts_of(drawing).components:
         if component.area < least:
             continue
@@ -128,7 +129,7 @@ def owners(placed: Placed) -> dict[tuple[int, int], tuple[Grid, Grid]]:
 
 
 def shape_of(knots: tuple[Grid, Grid] | None) -> NDArray[np.bool_]:
-    """Return knots as a mask in their own box; nothing at all has no size."""
+    """Return knots as a mask in their own box, which has no size if there are none."""
     if knots is None:
         return np.zeros((0, 0), dtype=bool)
     rows, columns = knots[0] - knots[0].min(), knots[1] - knots[1].min()
@@ -138,7 +139,7 @@ def shape_of(knots: tuple[Grid, Grid] | None) -> NDArray[np.bool_]:
 
 
 def motif_consistency(placed: Placed) -> Score:
-    """The largest set of identical knot shapes of each class of congruent components, of its members."""
+    """Return the largest set of identical knot shapes in each class of congruent components, of its members."""
     own = owners(placed)
     part = whole = 0
     for members in classes_of(placed.drawing):
@@ -163,7 +164,7 @@ def mirrored_components(drawing: Drawing) -> list[tuple[Component, int]]:
 
 
 def mirror(placed: Placed) -> Score:
-    """Mirror-symmetric components, counted once an axis, whose knots mirror exactly."""
+    """Return the mirror-symmetric components, counted once for each axis, whose knots mirror exactly."""
     own = owners(placed)
     cases = mirrored_components(placed.drawing)
     shapes = [(shape_of(own.get((component.ink, component.number))), axis) for component, axis in cases]
@@ -172,7 +173,7 @@ def mirror(placed: Placed) -> Score:
 
 @lru_cache(maxsize=64)
 def dots_of(drawing: Drawing) -> list[Component]:
-    """Return components up to 1.75 knots wide and high, two or more apart, a knot free of their ink round them."""
+    """Return components up to 1.75 knots wide and high, two or more apart, with a knot round them free of their ink."""
     tall, wide, labels = drawing.knot_height, drawing.knot_width, drawing.labels
     small = [
         component
@@ -204,7 +205,7 @@ def _is_free(component: Component, labels: Grid, down: int, across: int) -> bool
 
 
 def dots(placed: Placed) -> Score:
-    """Dots that are an island of their own of up to four knots."""
+    """Return the dots that are an island of their own of up to four knots."""
     own, cases = owners(placed), dots_of(placed.drawing)
     islands = [ndimage.label(placed.knots == ink, EIGHT)[0] for ink in range(placed.drawing.inks)]
     sizes = [np.bincount(numbered.ravel()) for numbered in islands]

@@ -1,4 +1,4 @@
-"""Whether slanting and curved outlines take regular steps, and thin strokes keep one width."""
+"""Measures whether slanting and curved outlines take regular steps, and whether thin strokes keep one width."""
 
 from __future__ import annotations
 
@@ -13,23 +13,23 @@ from skimage.measure import find_contours
 from support.drawing_measures.guards import pieces_of
 from support.drawing_measures.placed import Drawing, Floats, Grid, Placed, Score
 
-#: An outline turns a corner where it bends by more than this within a knot and a half either way.
+#: An outline has a corner where it bends by more than this within a knot and a half either way.
 CORNER_DEGREES, CORNER_REACH = 50.0, 1.5
 #: Steps within this many knots of a corner or of the rug's edge are not judged.
 AWAY_FROM_CORNER, AWAY_FROM_RIM = 2.0, 1.5
 
-#: Directions of a walk round an area that lies on the right hand: east, south, west, north.
+#: The directions of a walk round an area that lies on the right hand: east, south, west, north.
 _STEPS = ((0, 1), (1, 0), (0, -1), (-1, 0))
 
-#: A run of steps: direction, length, where its middle lies.
+#: A run of steps: its direction, its length, and where its middle lies.
 Run = tuple[int, int, tuple[float, float]]
 
 
 def outlines_of(mask: NDArray[np.bool_]) -> list[list[Run]]:
-    """Return the closed outlines of an area of knots as runs of steps along the knots' edges."""
+    """Return the closed outlines of an area of knots as runs of steps along the edges of knots."""
     padded = np.pad(mask, 1)
     core = padded[1:-1, 1:-1]
-    # the edges of knots that have no neighbour above, to the right, below, to the left
+    # The edges of knots that have no neighbour above, to the right, below, and to the left.
     starts = [
         (core & ~padded[:-2, 1:-1], 0, 0),
         (core & ~padded[1:-1, 2:], 0, 1),
@@ -46,7 +46,7 @@ def outlines_of(mask: NDArray[np.bool_]) -> list[list[Run]]:
         way, walk = ways[0], []
         while at in leaving:
             ways = leaving[at]
-            # where two areas touch at a corner the walk turns right: they are told apart
+            # Where two areas touch at a corner the walk turns right, which keeps them apart.
             way = next(turn for turn in ((way + 1) % 4, way, (way - 1) % 4, (way + 2) % 4) if turn in ways)
             ways.remove(way)
             if not ways:
@@ -70,14 +70,14 @@ def _runs(walk: list[tuple[int, tuple[int, int]]]) -> list[Run]:
 
 @lru_cache(maxsize=64)
 def bends_of(drawing: Drawing) -> tuple[Floats, ...]:
-    """Return, for each ink, where its outlines bend sharply, in pixels, shape (n, 2)."""
+    """Return for each ink where its outlines bend sharply, in pixels, shape (n, 2)."""
     knot = (drawing.knot_height * drawing.knot_width) ** 0.5
     found = []
     for ink in range(drawing.inks):
         places = [np.empty((0, 2))]
         for contour in find_contours(np.pad(drawing.labels == ink, 1).astype(np.float32), 0.5):
             line = contour[:-1] - 0.5
-            reach = round(CORNER_REACH * knot * 1.2)  # an outline of pixels has some 1.2 points a pixel
+            reach = round(CORNER_REACH * knot * 1.2)  # An outline of pixels has about 1.2 points a pixel.
             if len(line) > 4 * reach:
                 ahead, behind = np.roll(line, -reach, axis=0) - line, line - np.roll(line, reach, axis=0)
                 dot, cross = (ahead * behind).sum(1), ahead[:, 0] * behind[:, 1] - ahead[:, 1] * behind[:, 0]
@@ -89,13 +89,13 @@ def bends_of(drawing: Drawing) -> tuple[Floats, ...]:
 
 
 def is_irregular(before: int, run: int, after: int) -> bool:
-    """Whether a run of steps sticks out from both its neighbours: by two knots, by two thirds or two fifths."""
+    """Return whether a run of steps sticks out from both neighbours, by two knots and by two thirds or two fifths."""
     least, most = min(before, after), max(before, after)
     return (run <= least - 2 and run <= 0.6 * least) or (run >= most + 2 and run >= 1.67 * most)
 
 
 def irregular_runs(placed: Placed) -> Score:
-    """Runs of steps that stick out from both neighbours, of all runs between single steps of one flight of stairs."""
+    """Return the runs of steps that stick out from both neighbours, of all inside one flight of stairs."""
     irregular = whole = 0
     rows, columns = placed.knots.shape
     for ink, bends in enumerate(bends_of(placed.drawing)):
@@ -119,7 +119,7 @@ def irregular_runs(placed: Placed) -> Score:
 
 
 def run_lengths(knots: Grid) -> NDArray[np.intp]:
-    """Return for each knot how long the run of its ink along its row is."""
+    """Return for each knot the length of the run of its ink along its row."""
     change = np.ones((knots.shape[0], knots.shape[1] + 1), dtype=bool)
     change[:, 1:-1] = knots[:, 1:] != knots[:, :-1]
     first = np.flatnonzero(change[:, :-1].ravel())
@@ -128,7 +128,7 @@ def run_lengths(knots: Grid) -> NDArray[np.intp]:
 
 
 def thin_width(placed: Placed) -> Score:
-    """Knots of strokes up to 1.5 knots wide whose narrower run is not that of most knots of the stroke, of all."""
+    """Return the knots of strokes up to 1.5 knots wide whose narrower run is unlike most of the stroke's, of all."""
     width = np.minimum(run_lengths(placed.knots), run_lengths(placed.knots.T).T)
     rows, columns = placed.knots.shape
     off = whole = 0

@@ -1,4 +1,4 @@
-"""The pixels of a drawing, the knots that were made of them, and the edges between which these lie."""
+"""The pixels of a drawing, the knots that were made of them, and the edges of the cells of these knots."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ Floats = NDArray[np.float64]
 
 
 class Score(NamedTuple):
-    """A measure as a ratio, so that hold-outs can be summed: `part` of `whole`."""
+    """A measure as a ratio, `part` of `whole`, so that hold-outs can be added up."""
 
     part: float
     whole: float
 
     @property
     def value(self) -> float:
-        """The ratio; NaN where there was nothing to measure."""
+        """The ratio, or NaN where there was nothing to measure."""
         return self.part / self.whole if self.whole else float("nan")
 
 
@@ -48,7 +48,7 @@ class Drawing:
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """The knots of a drawing, shape (rows, columns) in raster order, indices of the drawing's inks.
+    """The knots of a drawing, shape (rows, columns), in raster order, as indices of the drawing's inks.
 
     `row_edges` (rows + 1) and `column_edges` (columns + 1) say in pixels where the cells begin and end.
     """
@@ -84,7 +84,7 @@ class Placed:
 
     @cached_property
     def cover(self) -> Floats:
-        """The share of each cell that each ink covers, exact, shape (rows, columns, inks)."""
+        """The exact share of each cell that each ink covers, shape (rows, columns, inks)."""
         return coverage(self.labels, self.drawing.inks, self.row_edges, self.column_edges)
 
 
@@ -100,7 +100,7 @@ def even_edges(pixels: float, cells: int) -> Floats:
 
 
 def coverage(labels: Grid, inks: int, row_edges: Floats, column_edges: Floats) -> Floats:
-    """Return the share of each cell that each ink covers; what lies beyond the drawing is covered by nothing."""
+    """Return the share of each cell that each ink covers; nothing covers what lies outside the drawing."""
     down, across = integration(row_edges, labels.shape[0]), integration(column_edges, labels.shape[1])
     return np.stack([down(across((labels == ink).astype(float), 1), 0) for ink in range(inks)], axis=-1)
 

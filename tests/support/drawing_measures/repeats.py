@@ -1,4 +1,4 @@
-"""Whether all windows of a repeat are the same to the knot."""
+"""Measures whether all windows of a repeat are woven the same to the knot."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from scipy import fft, ndimage
 
 from support.drawing_measures.placed import Drawing, Floats, Placed, Score
 
-#: A shift is a repeat if at least this share of the pixels that overlap agree.
+#: A shift is a repeat if at least this share of the overlapping pixels agree.
 LEAST_AGREEMENT = 0.97
 
 Box = tuple[float, float, float, float]
@@ -20,7 +20,7 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True)
 class Lattice:
-    """A repeat within a `box` (top, left, bottom, right), in pixels: windows of `height` x `width`, `shift`ed rows.
+    """A repeat within a `box` (top, left, bottom, right), in pixels: windows of `height` x `width`, `shift`ed.
 
     Windows stand `width` apart in rows that are `height` apart, each row moved by `shift` against the one above.
     """
@@ -33,7 +33,7 @@ class Lattice:
 
 @lru_cache(maxsize=64)
 def lattice_of(drawing: Drawing) -> Lattice | None:
-    """Return the repeat of a whole drawing, found from its agreement with itself; None if it has none."""
+    """Return the repeat of a whole drawing, found where it agrees with itself, or None if it has none."""
     height, width = drawing.labels.shape
     agreement = _agreement(drawing.labels, drawing.inks)
     reach_y, reach_x = height // 2, width // 2
@@ -55,7 +55,7 @@ def lattice_of(drawing: Drawing) -> Lattice | None:
 
 
 def _refined(period: float, multiples: list[int]) -> float:
-    """Return a period to a fraction of a pixel, from the farthest of its multiples."""
+    """Return a period to a fraction of a pixel, calculated from the farthest of its multiples."""
     for place in sorted(multiples):
         if abs(place / period - round(place / period)) < 0.1:
             period = place / round(place / period)
@@ -75,7 +75,7 @@ def _agreement(labels: NDArray[np.integer], inks: int) -> Floats:
 
 
 def repeat_identity(placed: Placed, lattices: list[Lattice]) -> Score:
-    """Windows of the lattices that are the same as the commonest, one knot of offset allowed, of all."""
+    """Return the windows of the lattices that equal the commonest, allowing one knot of offset, of all."""
     equal = whole = 0
     for lattice in lattices:
         size = (
@@ -96,7 +96,7 @@ def repeat_identity(placed: Placed, lattices: list[Lattice]) -> Score:
 
 
 def _cut(knots: NDArray[np.integer], y: int, x: int, size: tuple[int, int]) -> bytes:
-    """Return a window of knots, empty where it is not all within the grid."""
+    """Return a window of knots, or an empty one where it reaches beyond the grid."""
     inside = y >= 0 and x >= 0 and y + size[0] <= knots.shape[0] and x + size[1] <= knots.shape[1]
     return knots[y : y + size[0], x : x + size[1]].tobytes() if inside else b""
 
@@ -119,20 +119,20 @@ def _places(placed: Placed, lattice: Lattice, size: tuple[int, int]) -> list[tup
 
 @lru_cache(maxsize=256)
 def _calm_origin(drawing: Drawing, lattice: Lattice) -> tuple[float, float]:
-    """Return where the first window begins: where its sides cut through as little of the design as can be.
+    """Return where the first window begins so that its sides cut through as little of the design as possible.
 
     Ground that a repeat spares or gains then lies at the rim of the windows.
     """
     top, left, bottom, right = (round(side) for side in lattice.box)
     part = drawing.labels[top:bottom, left:right]
-    across = (part[1:] != part[:-1]).sum(axis=0)  # changes met along each column
+    across = (part[1:] != part[:-1]).sum(axis=0)  # the number of changes met along each column
     along = (part[:, 1:] != part[:, :-1]).sum(axis=1)
     x = _calmest(across, lattice.width) if not round(lattice.shift) else 0
     return top + float(_calmest(along, lattice.height)), left + float(x)
 
 
 def _calmest(changes: NDArray[np.integer], period: float) -> int:
-    """Return the middle of the longest stretch, within a period, in which there are the fewest changes."""
+    """Return the middle of the longest stretch within a period that has the fewest changes."""
     place = (np.arange(len(changes)) % period).astype(int)
     folded = np.bincount(place, changes) / np.bincount(place)
     if len(folded) < 3:

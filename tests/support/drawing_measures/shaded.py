@@ -1,4 +1,4 @@
-"""Whether the edges of shaded drawings take no third yarn, and paintings keep their details."""
+"""Measures whether edges in shaded drawings take no third yarn, and whether paintings keep their details."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from support.drawing_measures.placed import Floats, Grid, Score
 
 Bytes = NDArray[np.uint8]
 
-#: A cell has an edge if the colours within it span more than this in CIELAB; a yarn is a third one beyond this.
+#: A cell has an edge if its colours span more than this in CIELAB, and a yarn is a third one beyond this.
 EDGE_SPAN, THIRD_DE00 = 20.0, 8.0
-#: The scales of the difference of Gaussians, in knots; how many extrema; what they must keep of their strength.
+#: The scales of the difference of Gaussians in knots, the number of extrema, and the share of strength to be kept.
 FINE, COARSE, EXTREMA, KEPT = 0.6, 1.2, 400, 0.6
 
 
@@ -24,7 +24,7 @@ def _cells(edges: Floats, pixels: int) -> tuple[NDArray[np.intp], NDArray[np.int
 
 
 def third_yarn(srgb: Bytes, row_edges: Floats, column_edges: Floats, yarn_srgb: Bytes) -> Score:
-    """Knots on edges whose yarn is over 8 CIEDE2000 from every pixel of their cell, of all knots on edges.
+    """Return the knots on edges whose yarn is over 8 CIEDE2000 from every pixel of their cell, of all on edges.
 
     `yarn_srgb`, shape (rows, columns, 3), is the colour of each knot's yarn. Cells must be a pixel or more wide.
     """
@@ -48,7 +48,7 @@ def _difference(lightness: Floats, tall: float, wide: float) -> Floats:
 
 
 def details(srgb: Bytes, row_edges: Floats, column_edges: Floats, yarn_srgb: Bytes) -> Score:
-    """Of the 400 strongest extrema of a difference of Gaussians of lightness, those that keep 60 % of their strength.
+    """Return how many of the 400 strongest extrema of a difference of Gaussians keep 60 % of their strength.
 
     The map is looked at as woven, every pixel of the artwork as its knot; an extremum may move by half a knot.
     """

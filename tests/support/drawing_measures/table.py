@@ -1,4 +1,4 @@
-"""All measures of flat drawings by name, with the targets."""
+"""All measures of flat drawings by name, with their targets."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from support.drawing_measures import edges, guards, motifs, outlines
 from support.drawing_measures.placed import Placed, Score
 from support.drawing_measures.repeats import Lattice, repeat_identity
 
-#: The measures of a drawing with its knots.
+#: The measures that are taken of a drawing and its knots.
 FLAT: dict[str, Callable[[Placed], Score]] = {
     "motif consistency": motifs.motif_consistency,
     "mirror": motifs.mirror,
@@ -22,7 +22,7 @@ FLAT: dict[str, Callable[[Placed], Score]] = {
     "invented": guards.invented,
     "unbroken": guards.unbroken,
 }
-#: The targets: at least this (positive), or at most this (negative).
+#: The targets: at least this if positive, and at most this if negative.
 TARGETS = {
     "repeat identity": 1.0,
     "motif consistency": 0.97,
