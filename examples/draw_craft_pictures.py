@@ -4,7 +4,9 @@ Run it from the project's folder, with the folders of the sets:
 
     chartmaker make examples/frost_rosette.toml --out frost-rosette
     chartmaker make examples/tarn_bands.toml --out tarn-bands
-    python examples/draw_craft_pictures.py frost-rosette tarn-bands
+    chartmaker make examples/reed_pond.toml --out reed-pond
+    chartmaker pattern examples/reed_pond.toml --resolution 960x1200 --out projected.png
+    python examples/draw_craft_pictures.py frost-rosette tarn-bands reed-pond projected.png
 """
 
 from __future__ import annotations
@@ -41,6 +43,18 @@ def bands(folder: Path) -> None:
     save(beside([rug, framed(table.crop((0, 0, table.width, HIGH)))], gap=30), "bands.png")
 
 
+def tufted(folder: Path, projected: Path) -> None:
+    """Draw an artwork beside its pattern and the picture of the pattern for a projector."""
+    artwork = Image.open(Path(__file__).with_name("reed_pond.png")).convert("RGB")
+    pattern = sheet(folder / "pattern.pdf", 1, HIGH / 1644 * 25.4)
+    pattern = pattern.crop((0, 0, pattern.height * 1230 // 1644, pattern.height))
+    thrown = Image.open(projected).convert("RGB")
+    for picture in (artwork, thrown):
+        picture.thumbnail((HIGH, HIGH), Image.Resampling.LANCZOS)
+    save(beside([artwork, framed(pattern), thrown], gap=16), "pattern.png")
+
+
 if __name__ == "__main__":
     carving(Path(sys.argv[1]))
     bands(Path(sys.argv[2]))
+    tufted(Path(sys.argv[3]), Path(sys.argv[4]))
