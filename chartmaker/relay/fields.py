@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from chartmaker.artwork.artwork import ByteArray
+from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.language import say
@@ -22,6 +22,8 @@ from chartmaker.relay.strewing import Place, cut_motifs, places_of, strewn_of
 
 #: So many pixels round a piece belong to it: where its edge is mixed with the ground.
 RIM_PX = 2
+#: A field has at least so many knots both ways.
+LEAST_FIELD_KNOTS = 2
 #: A field that is so many knots larger or smaller than it is drawn is pulled, and nobody sees it.
 MOST_PULLED_KNOTS = 2.5
 
@@ -62,6 +64,22 @@ def lay_field(
     for piece in standing:
         only = piece.own if parts.tile is not None else ndimage.binary_dilation(piece.own, iterations=RIM_PX)
         canvas.lay(piece.at, piece.rows, piece.columns, only=only)
+
+
+def has_room(drawing: Artwork, parts: Parts, plan: Plan, *, scaled: bool) -> bool:
+    """Whether a plan leaves a field, and the pieces of the field do not meet in it."""
+    if min(plan.field) < LEAST_FIELD_KNOTS:
+        return False
+    if parts.pieces is None:
+        return True
+    rows = sum(band.widths["top"] for band in plan.bands)
+    columns = sum(band.widths["left"] for band in plan.bands)
+    into = slice(rows, rows + plan.field[0]), slice(columns, columns + plan.field[1])
+    try:
+        _standing(Canvas(drawing, plan.rows, plan.columns, 1), parts, into, plan.knot_px, scaled=scaled)
+    except ArtworkError:
+        return False
+    return True
 
 
 def plan_shape(into: tuple[slice, slice]) -> tuple[int, int]:

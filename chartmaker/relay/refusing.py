@@ -9,7 +9,8 @@ from chartmaker.ground.language import say, say_n
 from chartmaker.ground.lengths import cm_words
 from chartmaker.order.density import Density
 from chartmaker.relay.counting import MOST_GIVEN, Demand, count_of, lacking
-from chartmaker.relay.planning import Unmet
+from chartmaker.relay.fields import LEAST_FIELD_KNOTS
+from chartmaker.relay.planning import Plan, Unmet
 
 
 def unmet_words(unmet: Unmet, density: Density) -> str:
@@ -35,6 +36,26 @@ def unmet_words(unmet: Unmet, density: Density) -> str:
         )
     gives = "; ".join(dict.fromkeys(_gives(unmet)))
     return " ".join((first, say("For {wanted}: {gives}.", wanted=wanted, gives=gives))) if gives else first
+
+
+def no_room_words(plan: Plan, roomy: Plan | None, density: Density) -> str:
+    """Return why a size is refused in which all repeats come out, and the nearest in which all parts have room."""
+    first = (
+        say("the borders leave no field in this size")
+        if min(plan.field) < LEAST_FIELD_KNOTS
+        else say("the pieces of the field meet in this size: its medallion, corners or pendants have no room")
+    )
+    if roomy is None:
+        return say(
+            "{why}; order a larger size, or let the whole field be pulled with [layout] field = 'scale'", why=first
+        )
+    return say(
+        "{why}; the nearest that has room for all is {width} x {length}: order that, or let the whole field be pulled "
+        "with [layout] field = 'scale'",
+        why=first,
+        width=_size_words(roomy.columns, density.knot_width_mm),
+        length=_size_words(roomy.rows, density.knot_height_mm),
+    )
 
 
 def _size_words(knots: int, knot_mm: Fraction) -> str:

@@ -20,16 +20,18 @@ from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug
 from chartmaker.relay.canvas import Canvas
 from chartmaker.relay.composing import Corners, composed
-from chartmaker.relay.fields import lay_field
+from chartmaker.relay.fields import has_room, lay_field
 from chartmaker.relay.parts import Parts, parts_of
 from chartmaker.relay.planning import Plan, Told, Unmet, planned
-from chartmaker.relay.refusing import unmet_words
+from chartmaker.relay.refusing import no_room_words, unmet_words
 from chartmaker.relay.remarks import remarks_on, round_remarks
 from chartmaker.relay.rings import depth_of_knots, lay_rings, outline_of_rug, rings_of, round_plan, within
 from chartmaker.relay.said import Said, said_of
 
 #: So many pixels a knot, at most; fewer for rugs of so many knots that the picture would take too much memory.
 MOST_PX, LEAST_PX, MOST_PIXELS = 8, 3, 60_000_000
+#: A size in which all has room is looked for in so many steps, each so much larger than the ordered one.
+ROOM_STEP, ROOM_STEPS = 0.04, 50
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,11 +143,26 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
     plan = planned(parts, (rug.rows, rug.columns), knot_px, layout.tolerance, _told(layout))
     if isinstance(plan, Unmet):
         raise ArtworkError(unmet_words(plan, rug.density))
+    scaled = layout.medallion == "scale"
+    if not has_room(apart.drawing, parts, plan, scaled=scaled):
+        raise ArtworkError(no_room_words(plan, _nearest_room(apart, parts, rug, layout), rug.density))
     corners = Corners(turned=layout.corner == "turned" or layout.module, module=layout.module)
-    picture = composed(apart.drawing, parts, plan, _px_of(plan), corners, scaled=layout.medallion == "scale")
+    picture = composed(apart.drawing, parts, plan, _px_of(plan), corners, scaled=scaled)
     new = rug_of(rug, plan)
     placement = evenly_placed(0, 0, picture.height, picture.width, plan.rows, plan.columns)
     return Relaid(Placed(picture, placement, _fit_words(rug, new)), new, parts, plan, remarks_on(parts, plan, rug))
+
+
+def _nearest_room(apart: Apart, parts: Parts, rug: Rug, layout: Layouting) -> Plan | None:
+    """Return the plan of the nearest larger size in which all parts have room, or None: wider, longer, or both."""
+    for step in range(1, ROOM_STEPS + 1):
+        grown = 1 + step * ROOM_STEP
+        for long, wide in ((1.0, grown), (grown, 1.0), (grown, grown)):
+            grid = round(rug.rows * long), round(rug.columns * wide)
+            plan = planned(parts, grid, apart.knot_px, layout.tolerance, _told(layout))
+            if isinstance(plan, Plan) and has_room(apart.drawing, parts, plan, scaled=layout.medallion == "scale"):
+                return plan
+    return None
 
 
 def _told(layout: Layouting) -> Told:
