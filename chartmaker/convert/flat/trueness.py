@@ -18,20 +18,21 @@ from chartmaker.knots.knotmap import NO_KNOT
 EMPTY = -1
 #: Cells that are looked at together for what covers them.
 _BAND_CELLS = 100_000
+#: A map is judged by about so many knots a side in its middle.
+MOST_JUDGED = 512
 
 
-def ink_shown(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> tuple[int, int]:
+def ink_shown(knots: NDArray[np.int16], labels: Labels, cells: Cells) -> tuple[int, int]:
     """Return how much of their cells, in KNOTths, has the ink of the knots, and how much could have.
 
     Parameters
     ----------
     knots : ndarray of int16, shape (rows, columns)
         The ink of each knot, or EMPTY where none is tied.
-    plane : ndarray of uint8, shape (height, width)
-        The ink of each pixel, or OUTSIDE.
+    labels : Labels
+        The ink of each pixel.
     cells : Cells
     """
-    labels = Labels(plane, plane, np.broadcast_to(np.uint8(0), plane.shape))
     rows, columns = cells.shape
     step, true, most = max(1, _BAND_CELLS // columns), 0, 0
     for first in range(0, rows, step):
@@ -45,14 +46,24 @@ def ink_shown(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> tuple
     return true, most
 
 
+def pure(plane: ByteArray, top: int = 0, left: int = 0) -> Labels:
+    """Return labels for pixels of one ink each."""
+    return Labels(plane, plane, np.broadcast_to(np.uint8(0), plane.shape), top, left)
+
+
 def trueness(
     flat: FlatKnots, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp], placement: Placement
 ) -> float:
-    """Return the share of the ink that flat knots could show and do show."""
+    """Return the share of the ink that flat knots could show and do show, judging by those in the middle."""
     yarns = yarns_in_order(palette, yarn_of)
     ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
     ink_of[yarns.used] = np.arange(len(yarns.used))
     ink_of_label = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
     ink_of_label[: len(yarns.of_colour)] = yarns.of_colour
-    true, most = ink_shown(ink_of[flat.knots], ink_of_label[labels.first], cells_of(placement))
+    first = [max((size - MOST_JUDGED) // 2, 0) for size in flat.knots.shape]
+    down, across = (slice(low, size - low) for low, size in zip(first, flat.knots.shape, strict=True))
+    cells = cells_of(placement).part((down, across))
+    seen = labels_under(labels, cells)
+    plane = pure(ink_of_label[seen.first], seen.top, seen.left)
+    true, most = ink_shown(ink_of[flat.knots[down, across]], plane, cells)
     return true / max(most, 1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 
 import numpy as np
 
@@ -11,10 +12,10 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.laying.fitting import LEVELS, Line, fitted_edges
-from chartmaker.convert.laying.keys import FINE_KNOTS, LEAST_KNOTS, Keys, keys_of, level_edges, upright_edges
+from chartmaker.convert.laying.keys import FINE_KNOTS, LEAST_KNOTS, Edges, Keys, keys_of, level_edges, upright_edges
 from chartmaker.convert.laying.periodic import periodic_edges
 from chartmaker.convert.laying.phase import phased_edges
-from chartmaker.convert.laying.sample import Sample
+from chartmaker.convert.laying.sample import Sample, mirrors
 from chartmaker.convert.laying.shifts import Grid, shifts_of, truest
 from chartmaker.convert.repeats.lattices import LEAST_PX, lattice_at, lattice_in
 from chartmaker.convert.repeats.wholes import LEAST_KNOTS as LEAST_REPEAT_KNOTS
@@ -25,6 +26,10 @@ from chartmaker.order.design import Mirror
 
 #: The keys of each level may cost this share of purity, and all of them this share of regularity.
 LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
+#: Repeats are looked for in the middle of large drawings, in so many pixels a side at most.
+MOST_SEARCHED_PX = 2000
+#: The keys of a repeat come from about so many repeats in the middle, or from so many pixels if those are more.
+KEYED_REPEATS, KEYED_PX = 3, 1500
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +95,8 @@ def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None)
     """Return what repeats all over a drawing as whole numbers, none if nothing does."""
     if repeat_px is None:
         least = [max(LEAST_REPEAT_KNOTS * size, LEAST_PX) for size in (even.knot_height, even.knot_width)]
-        lattice = lattice_in(inks, (least[0], least[1]))
+        part = (_middle(size, MOST_SEARCHED_PX) for size in inks.shape)
+        lattice = lattice_in(inks[tuple(part)], (least[0], least[1]))
     else:
         lattice = lattice_at(inks, repeat_px)
     period = None if lattice is None else period_of(inks, lattice)
@@ -98,6 +104,12 @@ def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None)
         return (np.empty(0, dtype=np.int64),)
     ratios = (*period.down_px.as_integer_ratio(), *period.across_px.as_integer_ratio())
     return (np.array([*ratios, period.centred], dtype=np.int64),)
+
+
+def _middle(size: int, most: int) -> slice:
+    """Return the middle of a side, about `most` long."""
+    first = max((size - most) // 2, 0)
+    return slice(first, size - first)
 
 
 def _lines(even: Placement) -> tuple[Line, Line]:
@@ -108,13 +120,16 @@ def _lines(even: Placement) -> tuple[Line, Line]:
     )
 
 
-def _keys(labels: Labels, even: Placement, mirror: Mirror, least_knots: float) -> tuple[Keys, Keys]:
-    """Return the keys down and across; where the drawing is mirrored, those of one half with their images."""
-    height, width = labels.first.shape
+def _keys(edges: tuple[Edges, Edges], part: Labels, even: Placement, mirror: Mirror) -> tuple[Keys, Keys]:
+    """Return the keys that the level and upright edges of a part of the artwork make, down and across.
+
+    Where the drawing is mirrored, they are those of one half with their images.
+    """
+    height, width = part.first.shape
     high, wide = even.knot_height, even.knot_width
     down, across = _lines(even)
-    rows = keys_of(level_edges(labels, least_knots * wide), high, wide, width)
-    columns = keys_of(upright_edges(labels, least_knots * high), wide, high, height)
+    rows, columns = keys_of(edges[0], high, wide, width), keys_of(edges[1], wide, high, height)
+    rows, columns = rows.moved(part.top), columns.moved(part.left)
     if mirror in ("along", "both"):
         rows = _doubled(down, rows, left=False)
     if mirror in ("across", "both"):
@@ -122,9 +137,15 @@ def _keys(labels: Labels, even: Placement, mirror: Mirror, least_knots: float) -
     return rows, columns
 
 
+def _straight(labels: Labels, even: Placement, least_knots: float) -> tuple[Edges, Edges]:
+    """Return the level and the upright edges of at least so many knots."""
+    return level_edges(labels, least_knots * even.knot_width), upright_edges(labels, least_knots * even.knot_height)
+
+
 def _laid(labels: Labels, even: Placement, mirror: Mirror) -> Values:
     """Return the edges of the columns, and then those of the rows."""
-    (down, across), (rows, columns) = _lines(even), _keys(labels, even, mirror, LEAST_KNOTS)
+    down, across = _lines(even)
+    rows, columns = _keys(_straight(labels, even, LEAST_KNOTS), labels, even, mirror)
     column_edges = _edges(across, columns, Sample(labels.first), mirror in ("across", "both"))
     raster_row_edges = _edges(down, rows, Sample(labels.first.T), mirror in ("along", "both"))
     return column_edges, raster_row_edges[::-1]
@@ -132,21 +153,31 @@ def _laid(labels: Labels, even: Placement, mirror: Mirror) -> Values:
 
 def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLattice) -> Values:
     """Return the edges of the columns, and then those of the rows, that lie the same in every repeat."""
-    lines, samples = _lines(even), (Sample(labels.first.T), Sample(labels.first))
-    period = whole.sides[0].knots, whole.sides[1].knots
+    lines, period = _lines(even), (whole.sides[0].knots, whole.sides[1].knots)
 
-    def tried(keys: tuple[Keys, Keys], shift: tuple[float, float]) -> Grid:
-        high, wide = (periodic_edges(*one) for one in zip(lines, keys, whole.sides, shift, strict=True))
-        return high, wide
+    @cache
+    def edges(axis: int, number: int, shift: float) -> FloatArray:
+        return periodic_edges(lines[axis], keys[number][axis], whole.sides[axis], shift)
 
-    coarse, fine = (_keys(labels, even, mirror, least) for least in (LEAST_KNOTS, FINE_KNOTS))
-    first = tried(fine, (0.0, 0.0))
-    best = truest(labels, [first, tried(coarse, (0.0, 0.0))], period)
-    keys = fine if best is first else coarse
-    mirrors = samples[0].mirrors or mirror in ("along", "both"), samples[1].mirrors or mirror in ("across", "both")
-    raster_row_edges, column_edges = truest(
-        labels, [best, *(tried(keys, shift) for shift in shifts_of(*mirrors)[1:])], period
+    def tried(number: int, shift: tuple[float, float]) -> Grid:
+        return edges(0, number, shift[0]), edges(1, number, shift[1])
+
+    sizes = (max(KEYED_PX, round(KEYED_REPEATS * side.period_px)) for side in whole.sides)
+    down, across = (_middle(size, most) for size, most in zip(labels.first.shape, sizes, strict=True))
+    part = labels.part(down, across)
+    level, upright = _straight(part, even, FINE_KNOTS)
+    long = (
+        level.only(level.length >= LEAST_KNOTS * even.knot_width),
+        upright.only(upright.length >= LEAST_KNOTS * even.knot_height),
     )
+    keys = [_keys(found, part, even, mirror) for found in ((level, upright), long)]
+    first = tried(0, (0.0, 0.0))
+    best = truest(labels, [first, tried(1, (0.0, 0.0))], period)
+    number = 0 if best is first else 1
+    shifts = shifts_of(
+        mirror in ("along", "both") or mirrors(labels.first.T), mirror in ("across", "both") or mirrors(labels.first)
+    )
+    raster_row_edges, column_edges = truest(labels, [best, *(tried(number, shift) for shift in shifts[1:])], period)
     return column_edges, raster_row_edges[::-1]
 
 

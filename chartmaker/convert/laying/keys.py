@@ -72,6 +72,10 @@ class Keys:
         """Return some of them."""
         return Keys(self.place[which], self.weight[which], self.along[which])
 
+    def moved(self, by_px: int) -> Keys:
+        """Return the keys so many pixels further on."""
+        return self if not by_px else Keys(self.place + by_px, self.weight, self.along)
+
 
 def upright_edges(labels: Labels, least_px: float) -> Edges:
     """Return the straight upright edges between two inks that are at least `least_px` long."""

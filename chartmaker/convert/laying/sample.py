@@ -16,6 +16,17 @@ LONGEST_PERIOD, LEAST_REPEATS = 32, 10
 MIRRORED_SHARE = 0.97
 
 
+def mirrors(inks: ByteArray) -> bool:
+    """Return whether a drawing is nearly its own image from left to right, judging by some of its lines."""
+    seen = _some(inks)
+    return bool((seen == seen[:, ::-1]).mean() >= MIRRORED_SHARE)
+
+
+def _some(inks: ByteArray) -> ByteArray:
+    step = max(1, len(inks) // LINES)
+    return inks[step // 2 :: step]
+
+
 class Sample:
     """Some evenly spread lines through the artwork, all along one side of the grid.
 
@@ -25,9 +36,8 @@ class Sample:
     """
 
     def __init__(self, inks: ByteArray) -> None:
-        step = max(1, len(inks) // LINES)
-        seen = inks[step // 2 :: step]
-        self.mirrors = bool((seen == seen[:, ::-1]).mean() >= MIRRORED_SHARE)
+        seen = _some(inks)
+        self.mirrors = mirrors(inks)
         met = np.unique(seen)
         # The axis of the pixels comes first, so that the cells' edges are picked line by line.
         self._counts = np.zeros((seen.shape[1] + 1, len(met), seen.shape[0]), dtype=np.float32)

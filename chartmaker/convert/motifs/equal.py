@@ -15,7 +15,7 @@ from chartmaker.convert.flat.cells import PIXEL, Cells, Edges, cells_of
 from chartmaker.convert.flat.knotting import yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import FlatKnots
-from chartmaker.convert.flat.trueness import ink_shown
+from chartmaker.convert.flat.trueness import ink_shown, pure
 from chartmaker.convert.motifs.drawing import are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of, turned
@@ -112,7 +112,7 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
 
 def _room(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> int:
     """Return how many KNOTths the map may lose of the inks that cover its cells; negative if too many are lost."""
-    true, most = ink_shown(knots, plane, cells)
+    true, most = ink_shown(knots, pure(plane), cells)
     return true - round(LEAST_TRUE * most)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.repeats.lattices import Lattice
+from chartmaker.convert.repeats.lattices import LEAST_BUT_RIMS, Lattice
 
 #: A repeat may grow or shrink by this share to become whole.
 MOST_SCALE = Fraction(405, 10000)
@@ -104,29 +104,40 @@ class Period:
 
 
 def period_of(inks: ByteArray, lattice: Lattice) -> Period | None:
-    """Return the exact period of a lattice; None if its rows are shifted neither by nothing nor by a half."""
+    """Return the exact period of a lattice of some of a drawing, if all of it repeats so.
+
+    There is none if the rows are shifted neither by nothing nor by a half.
+    """
     if not lattice.centred and lattice.shift:
         return None
     times = 2 if lattice.centred else 1
-    down = exact_period(inks, times * lattice.height) / times
-    return Period(down, exact_period(inks.T, lattice.width), lattice.centred)
+    down, across = exact_period(inks, times * lattice.height), exact_period(inks.T, lattice.width)
+    return None if down is None or across is None else Period(down / times, across, lattice.centred)
 
 
-def exact_period(inks: ByteArray, near: float) -> Fraction:
+def exact_period(inks: ByteArray, near: float) -> Fraction | None:
     """Return a period of the rows of a drawing as a whole number of pixels that so many of them take together.
 
-    The furthest repeat is looked for, of which most pixels agree with the first, and a parabola through that and its
-    neighbours tells parts of a pixel. Whole numbers decide, so that a mirrored drawing has the very same period.
+    The furthest repeat is looked for, step by step twice as far, of which most pixels agree with the first, and a
+    parabola through that and its neighbours tells parts of a pixel. Whole numbers decide, so that a mirrored drawing
+    has the very same period. There is none if not even the best of the furthest agrees.
     """
     height = len(inks)
-    times = max(1, int(0.75 * height / near))
     some = np.arange(0, (inks.shape[1] + 1) // 2, max(1, inks.shape[1] // _LINES))
     seen = inks[:, np.union1d(some, inks.shape[1] - 1 - some)]  # the same lines in a mirrored drawing
-    place = round(times * near)
-    tried = [at for at in range(place - _NEAR_PX - 1, place + _NEAR_PX + 2) if 0 < at < height]
-    agree = {at: int((seen[at:] == seen[:-at]).sum()) * height // (height - at) for at in tried}
-    best = min(tried[1:-1], key=lambda at: (-agree[at], abs(at - times * near)))
+    most, times = max(1, int(0.75 * height / near)), 1
+    period = Fraction(near)
+    while True:
+        place = round(times * period)
+        tried = [at for at in range(place - _NEAR_PX - 1, place + _NEAR_PX + 2) if 0 < at < height]
+        agree = {at: int((seen[at:] == seen[:-at]).sum()) * height // (height - at) for at in tried}
+        best = min(tried[1:-1], key=lambda at: (-agree[at], abs(at - times * period)))
+        if times == most:
+            break
+        period, times = Fraction(best, times), min(2 * times, most)
     low, middle, high = (agree[at] for at in (best - 1, best, best + 1))
+    if middle < LEAST_BUT_RIMS * seen.size:
+        return None
     curve = 2 * middle - low - high
     if curve <= 0 or bool((seen[best:] == seen[:-best]).all()):
         return Fraction(best, times)
