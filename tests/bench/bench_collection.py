@@ -5,7 +5,7 @@
     python tests/bench/bench_collection.py --large             # one rug of 3 million knots, in parts, then the season
 
 Both ways make the same sets: designs in two sizes and four colourways. The loop has no colourways: it makes each set
-anew, as one who has only `make` must. The clock is what one waits for, processor seconds are those of all processes.
+again, as it must with only `make`. The clock is what one waits for; processor seconds are those of all processes.
 """
 
 from __future__ import annotations
@@ -135,7 +135,7 @@ def processor_seconds(machines: list[subprocess.Popen[bytes]]) -> float:
 def cluster(sets: int) -> None:
     """Make the same sets by two local processes and by two workers of a scheduler, in turn.
 
-    Processor seconds are told beside the clock, because the machine's other work troubles them less.
+    Processor seconds are printed beside the clock, because other work on the machine changes them less.
     """
     from chartmaker.collection.cluster import Cluster
     from chartmaker.collection.running import make_collection, read_collection

@@ -1,7 +1,7 @@
 """How fast a full-size pattern is drawn from a large artwork, beside the obvious way of one polygon per run of pixels.
 
 Run: ``python tests/bench/bench_pattern.py``. The artwork, 6 megapixels of outlined rosettes, is for a rug of 5 x 8 ft.
-Processor seconds are told, because other work on the machine does not change them much.
+Processor seconds are printed, because other work on the machine does not change them much.
 """
 
 from __future__ import annotations

@@ -78,7 +78,7 @@ def test_the_set_has_the_carver_s_guide_and_verify_proves_it(made: Path, chartma
 
 
 def test_a_guide_made_later_is_proved_beside_the_set(made: Path, chartmaker: Run, tmp_path: Path) -> None:
-    """It is held to what it says itself: another groove than the set's is no fault, a line elsewhere is."""
+    """The guide is held to what it says itself: another groove than the set's is no fault, but a moved line is."""
     from chartmaker.jobs import read_map
     from chartmaker.jobs.carved import carved_of_map, carving_writer
 
@@ -89,7 +89,7 @@ def test_a_guide_made_later_is_proved_beside_the_set(made: Path, chartmaker: Run
     assert result.code == 0, result.out
     found = read_map(made / "knots.png")
     carved = carved_of_map(found.knot_map, found.workshop)
-    named = tuple(replace(groove, name="B1 | W1") for groove in carved.carving.grooves)  # it is cut round R1
+    named = tuple(replace(groove, name="B1 | W1") for groove in carved.carving.grooves)  # this groove is cut round R1
     with wrong.open("wb") as stream:
         carving_writer(replace(carved, carving=replace(carved.carving, grooves=named)), found.workshop, None)(stream)
     result = chartmaker("verify", made, "--sheets", wrong)
@@ -204,8 +204,8 @@ def test_the_proof_shows_relief_and_the_page_gives_heights_and_grooves(made: Pat
     assert facts["carved"]["grooves"] == [[codes.index("R1"), None]]
 
 
-def test_the_pointer_tells_height_and_groove(made: Path, browser: Browser) -> None:
-    """In Chromium, at knots whose places are known from the drawing: 4 mm a knot, rows from the foot."""
+def test_the_pointer_shows_height_and_groove(made: Path, browser: Browser) -> None:
+    """In Chromium the pointer rests on knots whose places follow from the drawing: 4 mm a knot, rows from the foot."""
     at = {
         "in the disc, off its edge": ((400 - MIDDLE[1]) // 4, MIDDLE[0] // 4, "10 mm", False),
         "the disc's last knot, half covered": ((400 - MIDDLE[1]) // 4, (MIDDLE[0] + RADIUS) // 4 + 1, "10 mm", True),
@@ -234,7 +234,7 @@ def test_the_pointer_tells_height_and_groove(made: Path, browser: Browser) -> No
     ("old", "new"),
     [('"heights":["10"', '"heights":["11"'), ('"depth":"4"', '"depth":"5"'), ("[[0,null]]", "[[1,null]]")],
 )
-def test_verify_finds_a_proof_page_that_tells_other_heights_or_grooves(made: Path, old: str, new: str) -> None:
+def test_verify_finds_a_proof_page_with_other_heights_or_grooves(made: Path, old: str, new: str) -> None:
     from chartmaker.jobs import read_map
     from chartmaker.verify.expected import expected_of
     from chartmaker.verify.proofs import page_differences

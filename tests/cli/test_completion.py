@@ -58,7 +58,7 @@ def test_bash_is_offered(
 
 
 @pytest.mark.parametrize("shell", ["zsh", "fish"])
-def test_zsh_and_fish_are_told_what_a_yarn_is(
+def test_zsh_and_fish_get_a_description_of_each_yarn(
     order: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, shell: str
 ) -> None:
     monkeypatch.chdir(order.parent)

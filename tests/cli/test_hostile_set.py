@@ -187,7 +187,7 @@ def test_the_terminal_is_sent_visible_letters_only(done: Done) -> None:
         assert text in table
 
 
-def test_colour_is_all_that_a_terminal_is_told(done: Done) -> None:
+def test_a_terminal_is_sent_no_codes_but_colours(done: Done) -> None:
     colour = re.compile(r"\x1b\[[0-9;]*m")  # these sequences only select colours and weights (ECMA-48, 8.3.117)
     assert colour.search(done.coloured["card", CARD])
     for words, text in done.coloured.items():

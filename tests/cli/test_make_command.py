@@ -49,7 +49,7 @@ def test_the_set_is_whole_and_agrees_with_itself(order: Path, chartmaker: Callab
     assert summary["map"]["columns"] == 48
 
 
-def test_rows_csv_and_the_picture_say_the_same_map(order: Path, chartmaker: Callable[..., Any]) -> None:
+def test_rows_csv_and_the_picture_hold_the_same_map(order: Path, chartmaker: Callable[..., Any]) -> None:
     # The two files are read with csv and Pillow alone, and the map's code follows from its documented definition.
     out = order.parent / "out"
     assert chartmaker("make", order, "--out", out, "--quiet").out == ""

@@ -1,4 +1,4 @@
-"""A collection asks for the whole product of its lists, each set under one name, cut down by skip and only."""
+"""A collection asks for all combinations of its lists, each set under one name, cut down by skip and only."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def test_two_sets_of_one_name_are_refused_with_both(tmp_path: Path) -> None:
         asked(tmp_path, 'names = "..."')
 
 
-def test_a_wrong_file_is_told_in_one_message(tmp_path: Path) -> None:
+def test_a_wrong_file_is_refused_in_one_message(tmp_path: Path) -> None:
     for text, said in (
         ('names = "{desing}"', r"\{desing\} is not one of the names.*did you mean .design"),
         ('names = "{design"', "without its partner"),

@@ -93,7 +93,7 @@ def test_every_set_proves_itself(made: Path, name: str) -> None:
     assert verify_folder(made / "out" / name).differences == ()
 
 
-def test_the_table_and_the_record_say_what_the_sets_say(made: Path) -> None:
+def test_the_table_and_the_record_agree_with_the_sets(made: Path) -> None:
     with (made / "out" / "collection.csv").open(newline="", encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
     record = json.loads((made / "out" / "collection.json").read_text())

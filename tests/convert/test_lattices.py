@@ -58,7 +58,7 @@ def test_ornament_that_is_one_tile_repeated(name: str, height: float, width: flo
 
 
 @pytest.mark.parametrize("name", ["celtic_panel", "rosette_panel", "solomons_knot"])
-def test_hand_drawn_panels_have_none(name: str) -> None:
+def test_hand_drawn_panels_have_no_repeat(name: str) -> None:
     """Four rosettes drawn by hand are much alike but no repeat, and nothing must force them to one drawing."""
     assert lattice_in(labels_among_neighbours(drawing(name), np.array(COLOURS[name][1], dtype=np.uint8)), LEAST) is None
 

@@ -57,7 +57,7 @@ def test_fewer_colours_than_asked_for_are_reported() -> None:
 
 
 @pytest.mark.parametrize("colours", [2, 3, None])
-def test_nothing_nearer_is_said_only_where_it_is_true(colours: int | None) -> None:
+def test_the_note_that_nothing_is_nearer_is_made_only_where_it_is_true(colours: int | None) -> None:
     """Where yarns were chosen, a stand-in names the nearer yarn that was left out; without a choice there is none."""
     choice = {} if colours is None else {"colours": colours}
     conversion = converted(choice, CARD if colours else CARD[:1] + CARD[4:])

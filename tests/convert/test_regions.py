@@ -84,7 +84,7 @@ def test_a_region_that_asks_for_the_same_changes_nothing(
         assert (result.tidied, result.lines_kept) == (plain.tidied, plain.lines_kept)
 
 
-def test_a_region_that_covers_everything_is_as_if_the_design_said_it() -> None:
+def test_a_region_that_covers_everything_acts_like_the_design_itself() -> None:
     srgb = photograph()
     for keys in ({"style": "shaded", "detail": 0.0}, {"style": "shaded", "detail": 1.0}):
         by_region = woven(srgb, box(0, 0, SIDE, SIDE, **keys))

@@ -17,7 +17,7 @@ def test_purity_is_the_share_of_the_commonest_ink() -> None:
     assert Sample(line).purity(np.append(EVEN[:-1] + 7, 400.0)[1:]) < 0.71
 
 
-def test_what_repeats_often_enough_is_regular() -> None:
+def test_a_line_that_repeats_often_enough_is_regular() -> None:
     """One of two lines repeats ten times, every four cells, and the other never does."""
     period = np.array([0, 1, 1, 0], np.uint8)
     other = np.random.default_rng(1).permutation(np.arange(40) % 5).astype(np.uint8)

@@ -63,7 +63,7 @@ def test_a_photograph_is_painted_all_over(name: str) -> None:
 
 
 @pytest.mark.parametrize(("name", "frame"), [("coffee", 30), ("coffee", 120), ("chelsea", 50), ("astronaut", 60)])
-def test_a_frame_is_told_from_what_hangs_in_it(name: str, frame: int) -> None:
+def test_a_frame_is_distinguished_from_the_picture_in_it(name: str, frame: int) -> None:
     srgb = framed(name, frame)
     found = painted(srgb, 80)
     assert found is not None

@@ -109,7 +109,7 @@ def test_the_least_recently_used_entries_make_room_for_new_ones(tmp_path: Path) 
     assert kept.recall("work", 5, never)[0][0] == 5  # an entry that is too large for the folder displaces nothing
 
 
-def test_what_a_killed_process_left_is_swept_later(tmp_path: Path) -> None:
+def test_remains_of_a_killed_process_are_removed_later(tmp_path: Path) -> None:
     kept = CacheFolder(tmp_path)
     for name, age in ((".left.1", 7200), (".busy.2", 60)):
         (tmp_path / name).write_bytes(b"half")
@@ -134,7 +134,7 @@ def test_no_fault_of_the_folder_is_an_error(fault: str, tmp_path: Path, monkeypa
     assert not list(tmp_path.rglob(".*"))
 
 
-def test_where_it_is_and_how_it_is_turned_off(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_place_of_the_folder_and_how_to_turn_it_off(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The place is that of the XDG Base Directory Specification for data that is not essential."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert not isinstance(lasting(), CacheFolder)  # the tests themselves turn the cache off

@@ -91,7 +91,9 @@ def test_the_words_are_looked_up_in_the_language_in_force() -> None:
         ([], []),
     ],
 )
-def test_yarns_of_one_rug_are_told_apart(labs: list[tuple[float, float, float]], words: list[str]) -> None:
+def test_yarns_of_one_rug_have_words_that_tell_them_apart(
+    labs: list[tuple[float, float, float]], words: list[str]
+) -> None:
     found = words_apart(tuple(labs))
     assert [each.told for each in found] == [each.english for each in found] == words
 

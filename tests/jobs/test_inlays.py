@@ -71,8 +71,8 @@ def test_the_set_has_the_bands_and_the_pattern_of_what_is_tufted_in(made: Path) 
     assert verify_folder(made).differences == ()
 
 
-def test_what_the_bands_take_under_the_pattern_is_said(made: Path) -> None:
-    """As much as the same places take where they are seen: the blue band ends 10 mm above the middle of the disc."""
+def test_the_yarn_of_the_bands_under_the_pattern_is_reported(made: Path) -> None:
+    """It is as much as such places take where they are seen; the blue band ends 10 mm above the middle of the disc."""
     summary = json.loads((made / "summary.json").read_text())
     said = next(each["what"] for each in summary["findings"] if "go on under the pattern" in each["what"])
     grams = {code: float(mass) for code, mass in re.findall(r"(B1|W1) (\d+) g", said)}

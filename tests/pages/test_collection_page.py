@@ -200,7 +200,7 @@ def test_two_rugs_are_compared_by_keyboard_alone(page: Page) -> None:
     assert page.evaluate("document.activeElement.type") == "checkbox"
 
 
-def test_the_dye_order_the_purchases_and_the_looms_are_told(page: Page) -> None:
+def test_the_dye_order_the_purchases_and_the_looms_are_shown(page: Page) -> None:
     dye = page.locator("#dye-order tbody td").all_inner_texts()
     assert dye[1:] == ["0.80", "1", "pot", "1.00", "2", "40.0", "2027-02-15", "2 x harbour-small"]
     assert "Add acid to water." in page.locator("#dye-order").inner_text()

@@ -203,7 +203,7 @@ def test_a_clock_that_jumps_loses_no_row(browser: Browser, tmp_path: Path) -> No
         assert "80 knots a day so far, over 2 days. At this pace 12 days are left." in loom.words("#pace")
 
 
-def test_what_is_left_is_what_the_map_has_from_here(browser: Browser, tmp_path: Path) -> None:
+def test_what_is_left_to_tie_agrees_with_the_map(browser: Browser, tmp_path: Path) -> None:
     knot_map = a_map()
     with opened(new_context(browser), written(tmp_path, knot_map)) as loom:
         loom.go(11)

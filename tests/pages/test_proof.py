@@ -156,7 +156,7 @@ def test_the_same_map_gives_the_same_bytes() -> None:
     assert proof_picture(knot_map, long_side_px=500) == proof_picture(knot_map, long_side_px=500)
 
 
-def test_a_name_in_letters_that_the_font_lacks_is_told_by_its_map_code() -> None:
+def test_a_name_in_letters_that_the_font_lacks_is_replaced_by_the_map_code() -> None:
     """A row of empty boxes in place of the name would tell nobody anything."""
     cells = np.zeros((60, 80))
     with_name = [

@@ -189,7 +189,7 @@ def speckled(rows: int, columns: int, yarns: int = 3, **chart: object) -> Settle
 @pytest.mark.parametrize("mirrors", [Mirrors(), Mirrors(across=True), Mirrors(along=True), Mirrors(True, True)])
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 @pytest.mark.parametrize("paper", ["A5", "A4", "A3", "A0"])
-def test_what_stands_on_a_sheet_fills_it_from_margin_to_margin(paper: str, reading: str, mirrors: Mirrors) -> None:
+def test_the_parts_of_a_sheet_fill_it_from_margin_to_margin(paper: str, reading: str, mirrors: Mirrors) -> None:
     knot_map = speckled(240, 160, paper=paper, reading=reading, cell="2 mm")
     frame = frame_of(knot_map, knot_map.workshop, mirrors)
     sheet = paper_of(paper)

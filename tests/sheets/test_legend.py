@@ -93,7 +93,7 @@ def test_entries_are_larger_where_the_sheet_has_room() -> None:
     assert sizes[0] == pytest.approx(1.3 * 6.5 * 25.4 / 72, abs=0.02) and sizes[1] < sizes[0]
 
 
-def test_the_tufter_s_guide_tells_two_blues_apart() -> None:
+def test_the_tufter_s_guide_has_different_words_for_two_blues() -> None:
     """Two lines of the guide that were both called dark blue might be tufted in each other's yarn."""
     plain = standing.tufted()
     labs = ((24.0, 8.0, -30.0), (30.0, 8.0, -30.0), (80.0, 0.0, 0.0))

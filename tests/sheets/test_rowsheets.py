@@ -53,7 +53,7 @@ def maps(draw: st.DrawFn) -> SettledMap:
 
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(maps())
-def test_what_is_printed_gives_every_row_back(knot_map: SettledMap) -> None:
+def test_the_printed_script_gives_every_row_back(knot_map: SettledMap) -> None:
     told = read_rows(rows_pdf(knot_map))
     seen = np.full(knot_map.knots.shape, -1)
     for (row, _), (knots, total, (first, last), reading) in told.items():

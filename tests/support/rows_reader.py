@@ -37,7 +37,7 @@ def lines_of(page: pdfium.PdfPage) -> list[str]:
 def read_rows(data: bytes) -> dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]]:
     """Return for each (row, first column of its strip or part): knots as read, printed total, columns, reading.
 
-    A strip that is told for another as well counts twice, the second time read the other way. The column at the end of
+    A strip that is read for another too counts twice, the second time read the other way. The column at the end of
     each line must be the one that the runs so far reach.
     """
     found: dict[tuple[int, int], tuple[list[str | None], int, tuple[int, int], str]] = {}

@@ -179,7 +179,7 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
     "chart_revised": (octagon, lambda rug: _chart(_painted(rug, (14, 22)), rug)),
     "rows_quarter": (quarter, _rows),
     "rows_octagon": (octagon, _rows),
-    "rows_wide": (lambda: wide(260), _rows),  # so many runs that each strip is told in parts
+    "rows_wide": (lambda: wide(260), _rows),  # there are so many runs that each strip is written in parts
     "rows_hands": (many_hands, _rows),
     "rows_revised": (octagon, lambda rug: _rows(_painted(rug, (14, 22), (3, 15)), rug)),
     "figures": (quarter, lambda rug: lambda stream: write_figures_pdf(stream, _figures(rug))),

@@ -132,7 +132,7 @@ def workshops(draw: st.DrawFn, codes: tuple[str, ...]) -> Workshop:
 
 @settings(deadline=None, max_examples=60)
 @given(st.data(), knot_maps(40, 40, 6))
-def test_it_comes_to_the_same_for_any_workshop(data: st.DataObject, plain: SettledMap) -> None:
+def test_recount_and_figures_agree_for_any_workshop(data: st.DataObject, plain: SettledMap) -> None:
     codes = tuple(yarn.code for yarn in plain.yarns)
     workshop = data.draw(workshops(codes))
     more = data.draw(

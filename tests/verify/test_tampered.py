@@ -250,7 +250,7 @@ def test_a_set_that_was_tampered_with_differs(made: Path, tmp_path: Path, what: 
         assert any(not each.what.startswith("cannot be read") for each in found), found
 
 
-def test_there_are_enough_tamperings() -> None:
+def test_the_list_of_tamperings_is_long_enough() -> None:
     assert len(CHART) >= 25 and len(CHART) + len(OTHERS) >= 40
 
 

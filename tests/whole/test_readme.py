@@ -90,7 +90,7 @@ def test_every_block_of_the_guide_runs(made: Path, tmp_path: Path, block: str) -
         run(smaller(line), folder)
 
 
-def test_what_is_shown_in_python_runs(made: Path, tmp_path: Path) -> None:
+def test_the_python_example_runs(made: Path, tmp_path: Path) -> None:
     (shown,) = blocks("python")
     shutil.copytree(made / "examples", tmp_path / "examples")
     done = subprocess.run([sys.executable, "-c", shown], cwd=tmp_path, capture_output=True, text=True, check=False)
@@ -120,7 +120,7 @@ def test_the_parts_of_files_that_are_shown_can_be_read() -> None:
         from_tables(rug | tomllib.loads(block), where="README")
 
 
-def test_it_is_short_enough_to_read() -> None:
+def test_the_readme_is_short_enough_to_read() -> None:
     assert len(README.encode("utf-8")) < 15_000
 
 
