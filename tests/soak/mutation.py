@@ -3,7 +3,7 @@
     python -m pip install "mutmut==3.8.*"
     python tests/soak/mutation.py                  # every group; figures takes longest
     python tests/soak/mutation.py density units --show
-    python tests/soak/mutation.py sheets/rows verify/charts --sample 60 --seed 3 --show    # that many faults, drawn by lot
+    python tests/soak/mutation.py sheets/rows verify/charts --sample 60 --seed 3 --show    # so many, drawn by lot
 
 mutmut alters what stands in plain functions. What it leaves out (properties, validators, tables, constants) is altered
 by its operators too, one fresh import each. Everything runs in a copy in the temporary folder. Two scores are printed:

@@ -1,9 +1,8 @@
-"""The account of a PDF: lines of text that say what stands or lies on each page, where, how large and in which
-colour.
+"""The account of a PDF lists what stands or lies on each page, where, how large and in which colour.
 
 The reader is pdfium, which knows nothing of how the sheets are drawn. Lengths are in millimetres from the lower left
-corner of the page, so that a line says what somebody with a ruler would find. Symbols have no letters, so they are listed
-by their places alone; which symbol stands where is read from the chart by other tests.
+corner of the page, so that a line says what somebody with a ruler would find. Symbols have no letters and are listed by
+their places alone; other tests read from the chart which symbol stands where.
 """
 
 from __future__ import annotations
