@@ -81,7 +81,8 @@ def recast_in(
         other = matches.get(code)
         matches[code] = replace(match, code=code) if other is None else _joined(other, match)
     report = replace(conversion.report, yarns=tuple(matches.values()))
-    return replace(conversion, knot_map=knot_map, report=report)
+    drawn = tuple((yarn, became.get(yarn.code, yarn.code)) for yarn in conversion.knot_map.yarns)
+    return replace(conversion, knot_map=knot_map, report=report, drawn=drawn)
 
 
 def _joined(one: YarnMatch, other: YarnMatch) -> YarnMatch:

@@ -45,7 +45,8 @@ class Conversion:
     dyed. `tidied` is how many knots were tidied, and `lines_kept` how many are there for the sake of lines. `regions`
     are those of the order, and `parts` say which pixels were converted in which way, or None if all went the same way.
     `inks` are those of `placed` if all of it is flat and was converted at that size.
-    `repeat` is what repeats all over the drawing, or None if nothing was found.
+    `repeat` is what repeats all over the drawing, or None if nothing was found. In another colourway `drawn` has the
+    yarns that the artwork was converted into, each with the code of the yarn that it became.
     """
 
     knot_map: KnotMap
@@ -62,6 +63,7 @@ class Conversion:
     parts: Parts | None = None
     inks: Inks | None = None
     repeat: RepeatReport | None = None
+    drawn: tuple[tuple[Yarn, str], ...] | None = None
 
 
 def convert(

@@ -31,17 +31,21 @@ def yarn_areas(conversion: Conversion, design: Design, regions: tuple[Region, ..
     """Return the index of the yarn of each pixel that the rug shows, shape (height, width), top row first.
 
     Flat artwork has the yarns that its colours have in the knot map. In shaded artwork, which is blurred a little, each
-    pixel takes its nearest yarn. NO_YARN marks what the rug's shape or the artwork's transparency leaves out.
+    pixel takes its nearest yarn. In another colourway it has what that yarn became. NO_YARN marks what the rug's shape
+    or the artwork's transparency leaves out.
     """
     artwork, placement = conversion.placed.artwork, conversion.placed.placement
-    yarns, rug = conversion.knot_map.yarns, conversion.knot_map.rug
+    rug, now = conversion.knot_map.rug, [yarn.code for yarn in conversion.knot_map.yarns]
+    became = conversion.drawn or tuple((yarn, yarn.code) for yarn in conversion.knot_map.yarns)
+    yarns = tuple(yarn for yarn, _ in became)
     window = _window(artwork, placement)
-    labels = _labels(conversion)[window]
+    labels = _labels(conversion, yarns)[window]
     region_of = None if artwork.regions is None else artwork.regions[window]
     codes = [yarn.code for yarn in yarns]
     grounds = [codes.index(code) if code in codes else NO_YARN for code in grounds_of(design, regions)]
     under = np.array(grounds, dtype=np.int16)[0 if region_of is None else region_of]
     labels = np.where(labels == NO_YARN, under, labels)
+    labels = np.array([*(now.index(code) for _, code in became), NO_YARN], dtype=np.int16)[labels]
     inside = inside_of(rug, *labels.shape)
     if inside is not None:
         labels[~inside] = NO_YARN
@@ -78,9 +82,9 @@ def inlaid_areas(labels: Labels, placement: Placement, whole: KnotMap, inlay: Kn
     return found
 
 
-def _labels(conversion: Conversion) -> Labels:
-    """Return the yarn of each pixel of the artwork, or NO_YARN where it is transparent."""
-    artwork, placement, yarns = conversion.placed.artwork, conversion.placed.placement, conversion.knot_map.yarns
+def _labels(conversion: Conversion, yarns: tuple[Yarn, ...]) -> Labels:
+    """Return which of the `yarns` each pixel of the artwork has, or NO_YARN where it is transparent."""
+    artwork, placement = conversion.placed.artwork, conversion.placed.placement
     parts = conversion.parts
     if conversion.inks is not None:
         return _yarn_of(conversion.inks.srgb, yarns)[conversion.inks.of_pixel]
