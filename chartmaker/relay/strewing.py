@@ -7,6 +7,7 @@ it has it in the drawing.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -37,6 +38,8 @@ LEAST_CLEAR_KNOTS = 1.5
 ALIKE = 0.7
 #: What is smaller than this share of the drawing's smallest motif is a crumb.
 CRUMB = 0.8
+#: Decimals of a distance that count, so that every processor finds the same place the emptiest.
+PLACES = 6
 
 
 @dataclass(frozen=True)
@@ -129,7 +132,7 @@ def strewn_of(inks: ByteArray, pieces: NDArray[np.int32], knot_px: tuple[float, 
     away = _away(by_knot, knot_px)
     peaks = away[(away == ndimage.maximum_filter(away, 5)) & (away > 0)]
     clear = float(np.median([_clear(standing, mask, filler, knot_px) for filler in fillers]))
-    bald = float(np.quantile(peaks, BALD)) if len(peaks) else 0.0
+    bald = round(float(np.quantile(peaks, BALD)), PLACES) if len(peaks) else 0.0
     sizes, thin = _groups(by_knot)[1:]
     thinnest = float(sizes[thin].min(initial=np.iinfo(np.int64).max))
     return Strewn(mask, tuple(fillers), max(clear, LEAST_CLEAR_KNOTS * min(knot_px)), bald, smallest, thinnest)
@@ -182,7 +185,8 @@ def _clear(standing: Mask, mask: NDArray[np.int32], filler: Filler, knot_px: tup
 def _away(standing: Mask, knot_px: tuple[float, float]) -> FloatArray:
     """Return how far each knot is from what stands, or from the edge, in pixels."""
     padded = np.pad(standing, 1, constant_values=True)
-    return np.asarray(ndimage.distance_transform_edt(~padded, sampling=knot_px)[1:-1, 1:-1])
+    away = ndimage.distance_transform_edt(~padded, sampling=knot_px)[1:-1, 1:-1]
+    return np.asarray(np.round(away, PLACES))
 
 
 def cut_motifs(standing: Mask, covered: Mask, strewn: Strewn | None) -> Mask:
@@ -250,7 +254,7 @@ def _place_at(
     for filler in strewn.fillers:
         reach = filler.radius + strewn.clear
         axis = from_axis[0] < reach, from_axis[1] < reach
-        moved = float(np.hypot(from_axis[0] * axis[0], from_axis[1] * axis[1]))
+        moved = math.sqrt((from_axis[0] * axis[0]) ** 2 + (from_axis[1] * axis[1]) ** 2)
         if reach + moved <= most and all(own or not on for own, on in zip(filler.mirrored, axis, strict=True)):
             fitting.append((filler, axis))
     if not fitting:
@@ -273,7 +277,8 @@ def _from(place: Place, shape: tuple[int, int], quarter: tuple[int, ...], knot_p
     for middle, size, own, px in zip(middles, shape, quarter, knot_px, strict=True):
         knots = np.arange(own) + 0.5
         ways.append(np.minimum(abs(knots - middle), abs(knots - (size - middle))) * px)
-    return np.asarray(np.maximum(np.hypot(ways[0][:, None], ways[1][None, :]) - place.filler.radius, 0))
+    away = np.sqrt((ways[0] ** 2)[:, None] + (ways[1] ** 2)[None, :])
+    return np.asarray(np.round(np.maximum(away - place.filler.radius, 0), PLACES))
 
 
 def _knots(filler: Filler, knot_px: tuple[float, float]) -> tuple[int, int]:
