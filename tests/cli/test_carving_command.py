@@ -99,7 +99,8 @@ def test_a_guide_made_later_is_proved_beside_the_set(made: Path, chartmaker: Run
 
 @pytest.mark.parametrize(
     ("subject", "options", "most_mm"),
-    # half a knot of the grid, as much for smoothing, and half a line; of a tufted rug no knot, but a pixel of each
+    # For knots: half a knot of the grid, as much for smoothing, and half a line; a tufted rug has a pixel in place of a
+    # knot.
     [("set/knots.png", (), 4.5), ("rug.toml", ("--set", "rug.technique=tufted"), 1.7)],
 )
 def test_lines_lie_where_they_are_cut(

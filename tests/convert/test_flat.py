@@ -191,7 +191,8 @@ def test_compression_does_not_make_flat_artwork_shaded() -> None:
     Image.fromarray(srgb).save(stream, "JPEG", quality=85)
     rough = np.asarray(Image.open(stream).convert("RGB"))
     rug, card = make_rug(columns, rows_for(srgb, columns), SQUARE), card_of([*colours, GREY, (120, 0, 0), (0, 100, 0)])
-    # Two ways to lay its repeats are as good, half a knot to one side or to the other, between which a trifle decides.
+    # Its repeats can be laid half a knot to one side or to the other equally well, so that the smallest difference
+    # decides.
     result = converted(rough, rug, card, repeats=False)
     assert result.style.style == "flat"
     assert (picked(result) != picked(converted(srgb, rug, card, repeats=False))).mean() < 0.005

@@ -85,7 +85,7 @@ def test_an_order_of_another_craft_or_size_is_made_and_proved(name: str, functio
 
 
 def test_all_eight_sizes_of_the_garden_come_out_whole() -> None:
-    """Within 2 % (makers ask 2 to 3 %: Rug News, 6 August 2008), every border as wide as in the drawn size.
+    """Sizes are right within 2 % (makers ask 2 to 3 %: Rug News, 6 August 2008), and every border keeps its width.
 
     A runner that is too narrow for the border's flowers is refused, with the nearest width that is not.
     """
