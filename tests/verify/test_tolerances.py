@@ -14,6 +14,7 @@ from chartmaker.verify import covers, grids, legends, proofs
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.fields import near
 from chartmaker.verify.legends import Entry, is_colour
+from chartmaker.verify.printed import Fill, Text
 from chartmaker.verify.records import Near
 from chartmaker.verify.remarks import cost_faults, match_faults
 from chartmaker.verify.values import Feet
@@ -108,3 +109,17 @@ def test_a_column_that_adds_up_is_never_farther_off_than_is_allowed() -> None:
 def test_page_and_cover_have_the_same_tolerance_for_masses() -> None:
     assert proofs.GRAMS_OFF == covers.GRAMS_OFF
     assert legends.MOST_OFF == 2
+
+
+def test_what_stands_behind_a_name_that_is_left_out_is_looked_at_as_well() -> None:
+    """Entries without names are set closer; their knots must stand on the line of their own swatch all the same."""
+    swatch = Fill(10, 20, 4, 4, (0.5,), True)
+
+    def words(text: str, x_mm: float, y_mm: float) -> Text:
+        return Text(text, x_mm, y_mm, 2, 1, len(text), "F", b"", True, (0,))
+
+    code, end_mm = words("A1", 15, 21), 40.0
+    legends._beside(swatch, 10, 20, [code, None, words("12", 30, 21)], end_mm)
+    for x_mm, y_mm in ((30, 27), (14, 21), (39, 21)):
+        with pytest.raises(ValueError, match=r"does not stand beside|run into the next"):
+            legends._beside(swatch, 10, 20, [code, None, words("12", x_mm, y_mm)], end_mm)
