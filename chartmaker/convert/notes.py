@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.yarnset import Choosing
+from chartmaker.convert.repeats.wholes import Period
 from chartmaker.convert.report import MatchReport, RepeatReport, YarnMatch
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.findings import Finding
@@ -100,6 +101,21 @@ def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
             ),
             "[rug] size",
             "note",
+        )
+
+
+def unrepeated_findings(repeat_px: tuple[int, int] | None, period: Period | None) -> Iterator[Finding]:
+    """Yield a warning if the order says what repeats, but the drawing does not repeat so."""
+    if repeat_px is not None and period is None:
+        yield Finding(
+            later(
+                "The drawing does not repeat all over by {wide} x {high} pixels, so nothing is made whole; measure the "
+                "box anew, from one place of the pattern to the same place further on.",
+                wide=repeat_px[1],
+                high=repeat_px[0],
+            ),
+            "[[repeat]] box",
+            "warning",
         )
 
 

@@ -144,6 +144,8 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
     some_inside(flat.knots)
     tally = flat_tally(task.times, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
+    said = task.repeat_px if task.design.fitted and task.design.repeats else None
+    findings = (*findings, *notes.unrepeated_findings(said, grid.period))
     tidied = task.times.woven(flat.tidied)
     inks = Inks(labels.first, palette.srgb)
     repeat = None if grid.period is None else repeat_report(grid.period, task.whole, even)

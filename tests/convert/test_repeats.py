@@ -109,7 +109,11 @@ def test_a_repeat_given_by_the_order_serves_as_well_as_one_that_is_found() -> No
     assert found.repeat is not None
     assert said.repeat == found.repeat
     assert np.array_equal(picked(said), picked(found))
-    assert woven(srgb, 110, 95, Repeat(box=(30, 40, 130, 120))).repeat is None  # this size is no repeat of the drawing
+    wrong = woven(srgb, 110, 95, Repeat(box=(30, 40, 130, 120)))
+    assert wrong.repeat is None  # this size is no repeat of the drawing
+    assert "does not repeat all over by 100 x 80 pixels" in " ".join(str(finding.said) for finding in wrong.findings)
+    beyond = woven(srgb, 110, 95, Repeat(box=(0, 0, 9000, 9000)))
+    assert any(finding.severity == "warning" for finding in beyond.findings)
 
 
 def test_the_box_is_turned_with_the_artwork() -> None:
