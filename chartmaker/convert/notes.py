@@ -14,6 +14,7 @@ from chartmaker.convert.repeats.wholes import Period
 from chartmaker.convert.report import MatchReport, RepeatReport, YarnMatch
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import phrase
 from chartmaker.ground.sentence import Sentence, later, later_n, listed
 from chartmaker.order.design import YarnChoice
 from chartmaker.order.rug import Rug
@@ -21,6 +22,16 @@ from chartmaker.yarns.yarn import Yarn
 
 #: If two colours of flat artwork that became one yarn are further apart than this, the designer is told.
 MERGED_DE00 = 2.0
+#: What whole repeats cost at the rims is told from this many knots on.
+LEAST_TOLD = 0.05
+_CUT = phrase(
+    "So that repeats are whole, {across:.1f} knots of the drawing are cut off at left and at right, {along:.1f} at top "
+    "and at foot."
+)
+_NARROWED = phrase(
+    "So that repeats are whole, the outermost cells are narrower: they gain {across:.1f} knots at left and at right, "
+    "{along:.1f} at top and at foot."
+)
 
 
 def size_findings(placement: Placement) -> Iterator[Finding]:
@@ -81,17 +92,9 @@ def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
             later("artwork"),
             "note",
         )
-        if repeat.cut is not None and any(repeat.cut):
-            yield Finding(
-                later(
-                    "So that repeats are whole, {across:.1f} knots of the drawing are cut off at left and at right, "
-                    "{along:.1f} at top and at foot.",
-                    across=repeat.cut[1],
-                    along=repeat.cut[0],
-                ),
-                later("artwork"),
-                "note",
-            )
+        for knots, template in ((repeat.cut, _CUT), (repeat.missing, _NARROWED)):
+            if knots is not None and max(knots) >= LEAST_TOLD:
+                yield Finding(later(template, across=knots[1], along=knots[0]), later("artwork"), "note")
     if (repeat.rows, repeat.columns) != ((rug.rows,), (rug.columns,)):
         yield Finding(
             later(

@@ -71,15 +71,17 @@ class RegionReport:
 class RepeatReport:
     """What repeats all over a drawing, down and across, and what became of it.
 
-    `drawn` is the size of a repeat in knots as it is drawn. If all repeats were made whole, `knots` is their size and
-    `cut` is how many knots' worth of drawing are left out at each end; else both are None. With one of `rows` and one
-    of `columns` a repeat would be whole as it is drawn.
+    `drawn` is the size of a repeat in knots as it is drawn. If all repeats were made whole, `knots` is their size,
+    `cut` is how many knots' worth of drawing are left out at each end, and `missing` how many knots are gained there
+    by narrower cells; else all three are None. With one of `rows` and one of `columns` a repeat would be whole as it
+    is drawn.
     """
 
     drawn: tuple[float, float]
     centred: bool
     knots: tuple[int, int] | None
     cut: tuple[float, float] | None
+    missing: tuple[float, float] | None
     rows: tuple[int, ...]
     columns: tuple[int, ...]
 
@@ -91,9 +93,10 @@ def repeat_report(period: Period, whole: WholeLattice | None, even: Placement) -
     drawn = round(float(period.down_px / high), 2), round(float(period.across_px / wide), 2)
     rows, columns = period.counts(grid, (high, wide))
     if whole is None:
-        return RepeatReport(drawn, period.centred, None, None, rows, columns)
-    cut = (float(whole.down.cut(even.rows, high)), float(whole.across.cut(even.columns, wide)))
-    return RepeatReport(drawn, period.centred, (whole.down.knots, whole.across.knots), cut, rows, columns)
+        return RepeatReport(drawn, period.centred, None, None, None, rows, columns)
+    cut = float(whole.down.cut(even.rows, high)), float(whole.across.cut(even.columns, wide))
+    missing = float(whole.down.missing(even.rows, high)), float(whole.across.missing(even.columns, wide))
+    return RepeatReport(drawn, period.centred, (whole.down.knots, whole.across.knots), cut, missing, rows, columns)
 
 
 class Tally:

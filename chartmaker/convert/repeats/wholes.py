@@ -1,7 +1,7 @@
 """How many knots a repeat takes: a lattice in pixels becomes one in whole knots, if that can be done without force.
 
 A repeat is rounded to whole knots. What the drawing is then too long is cut off, the same on both sides, as a border
-cuts a field; where it is too short by a knot or two, its outermost cells become narrower.
+cuts a field; where it is too short by a few knots, its outermost cells become narrower.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ MOST_SCALE = Fraction(405, 10000)
 #: Of the drawing, this many repeats at most are cut off at each rim.
 MOST_CUT_REPEATS = Fraction(1, 2)
 #: This many knots at most that are missing at each end are made by narrower cells.
-MOST_MISSING = 2
+MOST_MISSING = 3
 #: Repeats shorter than this many knots are texture.
 LEAST_KNOTS = 4
 #: How far from where a lattice says it lies, in pixels, the last repeat is looked for, and on how many lines.
@@ -47,6 +47,10 @@ class Side:
     def cut(self, knots: int, knot_px: Fraction) -> Fraction:
         """Return how many knots are cut off at each end."""
         return max(self.over(knots, knot_px) / 2, Fraction(0))
+
+    def missing(self, knots: int, knot_px: Fraction) -> Fraction:
+        """Return how many knots are missing at each end, for which the outermost cells are narrower."""
+        return max(-self.over(knots, knot_px) / 2, Fraction(0))
 
 
 @dataclass(frozen=True)

@@ -136,12 +136,15 @@ def repeat_dict(repeat: RepeatReport | None) -> dict[str, Any] | None:
         "drawn": {"across": repeat.drawn[1], "along": repeat.drawn[0]},
         "centred": repeat.centred,
         "knots": None if repeat.knots is None else {"across": repeat.knots[1], "along": repeat.knots[0]},
-        "cut_knots": None
-        if repeat.cut is None
-        else {"across": round(repeat.cut[1], 2), "along": round(repeat.cut[0], 2)},
+        "cut_knots": _both_ways(repeat.cut),
+        "narrowed_knots": _both_ways(repeat.missing),
         "whole_columns": list(repeat.columns),
         "whole_rows": list(repeat.rows),
     }
+
+
+def _both_ways(knots: tuple[float, float] | None) -> dict[str, float] | None:
+    return None if knots is None else {"across": round(knots[1], 2), "along": round(knots[0], 2)}
 
 
 def placement_dict(placement: Placement) -> dict[str, Any]:
