@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, ImageDraw
 from scipy.ndimage import label
 
-from chartmaker.jobs import make, read_order, verify_folder
+from chartmaker.jobs import make, read_order, verify_folder, write_pattern
 
 CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\nG1,Olive,#707030\n"
 RUG = """[rug]
@@ -123,3 +123,15 @@ def test_bands_alone_need_no_pattern(folder: Path) -> None:
         assert any(each.file == "guide.pdf" for each in verify_folder(folder / "set").differences)
     finally:
         (folder / "guide.pdf").rename(folder / "set" / "guide.pdf")
+
+
+def test_verify_finds_a_pattern_laid_wrong_side_up(made: Path, tmp_path: Path) -> None:
+    """Drawn as the pile is seen, where it must be mirrored for the back, the figure lies in other places."""
+    write_pattern(made / "knots.png", tmp_path / "pattern.pdf", {"pattern": {"side": "front", "roll": "24 in"}})
+    whole = (made / "pattern.pdf").read_bytes()
+    (made / "pattern.pdf").write_bytes((tmp_path / "pattern.pdf").read_bytes())
+    try:
+        said = [each.what for each in verify_folder(made).differences if each.file == "pattern.pdf"]
+    finally:
+        (made / "pattern.pdf").write_bytes(whole)
+    assert any("have another yarn than the map" in what for what in said)
