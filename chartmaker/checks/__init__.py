@@ -22,7 +22,9 @@ from chartmaker.order.workshop import Workshop
 _WORST_FIRST = {"error": 0, "warning": 1, "note": 2}
 
 
-def check_map(knot_map: KnotMap, workshop: Workshop, conversion: Conversion | None = None) -> tuple[Finding, ...]:
+def check_map(
+    knot_map: KnotMap, workshop: Workshop, conversion: Conversion | None = None, *, laid_anew: bool = False
+) -> tuple[Finding, ...]:
     """Return all remarks on a knot map, the most severe first.
 
     Parameters
@@ -33,6 +35,8 @@ def check_map(knot_map: KnotMap, workshop: Workshop, conversion: Conversion | No
     conversion : Conversion, optional
         The conversion that made the map; without it there are no remarks on how the yarns match the artwork, on
         drawing finer than a knot, or on stretching.
+    laid_anew : bool
+        Whether the design was laid anew for this size, and not stretched.
 
     Raises
     ------
@@ -43,7 +47,8 @@ def check_map(knot_map: KnotMap, workshop: Workshop, conversion: Conversion | No
     if conversion is not None:
         placed = conversion.placed
         found += colour_misses(conversion)
-        found += stretched(placed.placement, knot_map.rug)
+        if not laid_anew:  # which draws a pixel a knot, whatever the knot's shape, and keeps the shape of motifs itself
+            found += stretched(placed.placement, knot_map.rug)
         found += lost_drawing(knot_map, placed.artwork, placed.placement)
     for remark in (holes, unequal_borders, almost_symmetric, stray_knots, moved_symbols):
         found += remark(knot_map)

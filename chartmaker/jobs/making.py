@@ -234,7 +234,10 @@ def findings_of(converted: Converted) -> tuple[Finding, ...]:
         match_findings(conversion.report, conversion.knot_map.yarns, conversion.choosing, dyed=conversion.dyed)
     )
     noticed = (finding for finding in converted.findings if finding not in matches)
-    return (*noticed, *check_map(conversion.knot_map, converted.order.workshop, conversion))
+    return (
+        *noticed,
+        *check_map(conversion.knot_map, converted.order.workshop, conversion, laid_anew=converted.relaid is not None),
+    )
 
 
 def make_map(order: RugFile, out: Path | str, *, replace: bool = False, progress: Progress = SILENT) -> Converted:

@@ -115,3 +115,10 @@ def test_another_craft_and_another_density_keep_the_borders(
         repeats.append(own["left"]["repeats"])
         assert chartmaker("verify", folder).code == 0
     assert repeats[1] > repeats[0]
+
+
+def test_a_design_that_is_laid_anew_is_not_called_stretched(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+    rug = rug_file(tmp_path, ["25x35 cm"])
+    rug.write_text(rug.read_text().replace("20x20 per dm", "20x27 per dm").replace("[yarns]", 'fit = "relay"\n[yarns]'))
+    done = chartmaker("check", rug, "--size", "30x45 cm")
+    assert done.code == 0 and "stretched" not in done.out, done.out

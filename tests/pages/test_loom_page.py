@@ -71,6 +71,30 @@ def test_text_from_outside_stays_text(browser: Browser, file: Path) -> None:
         assert RTL in loom.words("#yarn-table")
 
 
+@pytest.mark.parametrize(("wide", "high"), [(320, 640), (390, 760), (1000, 800), (1024, 768), (1280, 800)])
+def test_no_word_of_a_name_is_broken(browser: Browser, tmp_path: Path, wide: int, high: int) -> None:
+    names = ["Indigo midnight", "Mulberry cellar", "Unbleached highland", "Moss"]
+    yarns = tuple(
+        type(yarn)(yarn.code, name, yarn.srgb, yarn.lab) for yarn, name in zip(sample().yarns, names, strict=True)
+    )
+    knots = np.repeat(np.arange(4, dtype=np.uint16), 15)[None, :].repeat(20, axis=0)
+    path = tmp_path / "loom.html"
+    path.write_text(page_of(SettledMap(knots, yarns, make_rug(60, 20), Workshop())), encoding="utf-8")
+    with opened(new_context(browser, viewport={"width": wide, "height": high}), path) as loom:
+        for name in names:
+            assert loom.words("#name") == name
+            lines = loom.page.evaluate(
+                """() => { const range = document.createRange();
+                const words = document.createTreeWalker(document.getElementById("name"), 4).nextNode();
+                return [...words.data.matchAll(/\\S+/g)].map((found) => {
+                  range.setStart(words, found.index); range.setEnd(words, found.index + found[0].length);
+                  return range.getClientRects().length; }); }"""
+            )
+            assert lines == [1] * len(name.split())
+            assert loom.page.evaluate("document.documentElement.scrollWidth") <= wide
+            loom.press("Space")
+
+
 def test_the_place_survives_a_reload_in_the_middle_of_a_row(browser: Browser, file: Path) -> None:
     context = new_context(browser)
     with opened(context, file) as loom:
