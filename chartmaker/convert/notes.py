@@ -117,7 +117,7 @@ def unrepeated_findings(repeat_px: tuple[int, int] | None, period: Period | None
                 wide=repeat_px[1],
                 high=repeat_px[0],
             ),
-            "[[repeat]] box",
+            later("[[repeat]] box"),
             "warning",
         )
 

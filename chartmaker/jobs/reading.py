@@ -24,6 +24,19 @@ from chartmaker.yarns.yarn import Yarn
 MOST_FONT_BYTES = 100_000_000
 
 
+def _check_kind(path: Path) -> None:
+    """Refuse a set's folder and a rug file with a word on what is wanted in their place."""
+    if path.is_dir() and (inner := path / "knots.png").is_file():
+        raise KnotFileError(
+            say("this is a folder; give the knot map in it, {inner}", inner=inert(inner)), where=inert(path)
+        )
+    if path.suffix.lower() == ".toml":
+        raise KnotFileError(
+            say("this is a rug file; give the knot map that make or knot makes of it, such as knots.png"),
+            where=inert(path),
+        )
+
+
 def read_map(
     path: Path | str, rug: Path | str | None = None, over: Tables | None = None, *, snap: bool = False
 ) -> MapFile:
@@ -61,6 +74,7 @@ def read_map(
     (3840, 'A3')
     """
     path, rug = Path(path), None if rug is None else Path(rug)
+    _check_kind(path)
     over, read = over or {}, (path,) if rug is None else (path, rug)
     if rug is not None and rug.suffix.lower() == ".toml":
         order = read_rugfile(rug, over)

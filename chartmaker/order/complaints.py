@@ -30,7 +30,7 @@ class Complaint:
 
 _NUMBER = phrase("{given} is not a number; write it like 12 or 12.5, without a unit")
 _WHOLE = phrase("{given} is not a whole number")
-_LIST = phrase("{given} is not a list; write the values in brackets, such as [1, 2]")
+_LIST = phrase("{given} is not a list; write the values in brackets, such as [{given}]")
 _TOO_LONG = phrase("{given} is too long; it may have at most {max_length} letters")
 _TABLE = phrase("{given} is not a table; write its keys below [{table}], one on each line")
 
@@ -116,7 +116,10 @@ def _sentence(error: Mapping[str, Any], path: Sequence[str], keys_at: KeysAt) ->
         return say("{given} is not a rug file; a rug file has tables, such as [rug]", given=given)
     match error["type"]:
         case "missing" if list(path) == ["rug"]:
-            return say("the table is missing; a rug file needs [rug] with a size and a density")
+            return say(
+                "the size and the density are missing; give them in [rug] of a rug file, or as --size 5x8ft and "
+                "--density '9/60 indian'"
+            )
         case "missing" if path[0] == "rug" and path[-1] in _MISSING:
             return say(_MISSING[path[-1]])
         case "missing":

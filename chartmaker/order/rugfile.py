@@ -154,7 +154,8 @@ def from_tables(tables: dict[str, Any], *, where: str, folder: Path = Path()) ->
     try:
         checked = _Tables.model_validate(tables)
     except ValidationError as error:
-        faults = error.errors(include_url=False)
+        # a key that is misspelt is often the very one that is missing, and the message on it says so
+        faults = sorted(error.errors(include_url=False), key=lambda fault: fault["type"] == "missing")
         raise refusal([complaint_of(fault, tables, _keys_at) for fault in faults], where) from error
     return RugFile(
         checked.rug,
@@ -195,7 +196,9 @@ def toml_tables(data: bytes, where: str, what: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise RugError(say("this is not a TOML file: {fault}", fault=inert(error)), where=where) from error
+        raise RugError(
+            say("this is not a TOML file: {fault}; words and sizes stand in quotes", fault=inert(error)), where=where
+        ) from error
     except RecursionError as error:
         raise RugError(say("this cannot be a {what}: it is nested too deeply", what=what), where=where) from error
     except ValueError as error:  # a number with more digits than Python reads

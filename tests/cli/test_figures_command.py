@@ -42,3 +42,15 @@ def test_each_sheet_of_figures_bears_the_map_code(knots: Path, chartmaker: Calla
 
 def test_bundles_are_listed_by_weaver_on_the_terminal(knots: Path, chartmaker: Callable[..., Any]) -> None:
     assert "weaver 1" in chartmaker("figures", knots, "--issue").out.lower()
+
+
+def test_a_folder_and_a_rug_file_are_told_what_to_give_instead(
+    knots: Path, tmp_path: Path, chartmaker: Callable[..., Any]
+) -> None:
+    (tmp_path / "set").mkdir()
+    (tmp_path / "set" / "knots.png").write_bytes(knots.read_bytes())
+    (tmp_path / "rug.toml").write_text("[rug]\n")
+    folder, order = (chartmaker("figures", tmp_path / name) for name in ("set", "rug.toml"))
+    assert "give the knot map in it" in folder.err and str(Path("set", "knots.png")) in folder.err
+    assert "this is a rug file; give the knot map" in order.err
+    assert folder.code == order.code == 6

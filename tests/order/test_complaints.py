@@ -34,7 +34,12 @@ FAULTS: tuple[tuple[str, dict[str, Any], str, str], ...] = (
     ("bool_type", {"chart": {"whole": []}}, "[chart] whole", "[] is neither true nor false"),
     ("bool_parsing", {"chart": {"whole": "perhaps"}}, "[chart] whole", "'perhaps' is neither true nor false"),
     ("too_long", {"cost": {"currency": "silver coin"}}, "[cost] currency", "it may have at most 8 letters"),
-    ("tuple_type", {"yarns": {"keep": "M-11"}}, "[yarns] keep", "'M-11' is not a list; write the values in brackets"),
+    (
+        "tuple_type",
+        {"yarns": {"keep": "M-11"}},
+        "[yarns] keep",
+        "'M-11' is not a list; write the values in brackets, such as ['M-11']",
+    ),
     ("dict_type", {"pile": {"heights": "9 mm"}}, "[pile] heights", "'9 mm' is not a table; write it in braces"),
     ("model_type", {"loom": 3}, "[loom]", "3 is not a table; write its keys below [loom], one on each line"),
     ("literal_error", {"design": {"turn": 45}}, "[design] turn", "45 is not one of 0, 90, 180 or 270"),

@@ -61,10 +61,12 @@ def test_an_order_comes_back_from_its_own_tables(width: Fraction, length: Fracti
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", r"\[rug\]: the table is missing"),
+        ("", r"\[rug\]: the size and the density are missing"),
         ("[rug]\n", r"\[rug\] .*missing"),
         ("rug = 3\n", r"\[rug\]"),
         ("[rug\n", "not a TOML file.*line 1"),
+        ("[rug]\nsize = 30x40 cm\n", "not a TOML file.*words and sizes stand in quotes"),
+        ('[rug]\nsize = "30x40 cm"\ndensty = "9/60 indian"\n', "densty; did you mean density.*1 more to mend"),
         (RUG + "[loom]\nweevers = 2\n", r"\[loom\] weevers: unknown key weevers; did you mean weavers\?"),
         (RUG + "[lom]\n", r"\[lom\]: unknown table lom; did you mean loom\?"),
         (RUG + "[zzz]\n", "unknown table zzz; known: .*loom"),
