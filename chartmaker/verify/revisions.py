@@ -22,7 +22,7 @@ from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
-from chartmaker.verify.printed import Fill, flat
+from chartmaker.verify.printed import Block, Fill, flat
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.twomaps import all_new, looks_of, named_differences, old_map
 
@@ -73,6 +73,8 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     if not chart.front:
         yield say("it has no cover")
         return
+    if not _maps(chart.front[0]):
+        yield say("the cover has no map of the sheets")
     every = _places(chart.front[0], expected)
     chart.places = every | {grid.number: (grid.cells.rows, grid.cells.columns) for grid in chart.grids}
     wanted = dict(enumerate(expected.counts.tolist()))
@@ -123,14 +125,18 @@ def _replacing(chart: Chart, sheet: Sheet, number: int, old: str) -> Iterator[st
             yield say("it does not say that it replaces sheet {sheet} of map {map}", sheet=number, map=old)
 
 
+def _maps(cover: Sheet) -> list[Block]:
+    """Return the maps of the sheets on a cover that say where the rug lies on them."""
+    return [span for span in cover.root.find("sheet-map") if len(span.values.get("Rug", ())) == 4]
+
+
 def _places(cover: Sheet, expected: Expected) -> dict[int, tuple[range, range]]:
     """Return where each sheet of the whole chart lies, by its number, as the cover shows it.
 
     The result is empty if the sheets are drawn too small there to have numbers.
     """
     found: dict[int, tuple[range, range]] = {}
-    spans = [span for span in cover.root.find("sheet-map") if len(span.values.get("Rug", ())) == 4]
-    for span in spans:
+    for span in _maps(cover):
         x, y, width, height = span.values["Rug"]
         column, row = width / expected.columns, height / expected.rows
         numbers = [text for block in span.find("sheet") for text in block.texts()]

@@ -202,3 +202,17 @@ def test_where_every_sheet_is_new_none_may_be_missing(monkeypatch: pytest.Monkey
     data = revision(now, before)
     monkeypatch.undo()
     assert any("no sheet shows" in each for each in differences(data, now, before))
+
+
+def test_a_map_of_the_sheets_that_does_not_say_where_the_rug_lies_is_a_difference(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A damaged cover ends in a difference, never in a fault of the reader."""
+    now, before = CHANGES["one knot"]()
+    plain = Sheet.tagged
+    monkeypatch.setattr(
+        Sheet, "tagged", lambda self, tag, values=None: plain(self, tag, None if tag == "sheet-map" else values)
+    )
+    data = revision(now, before)
+    monkeypatch.undo()
+    assert differences(data, now, before)
