@@ -14,12 +14,12 @@ from chartmaker.ground.sentence import later, later_n
 SMALL_SHARE = 0.001
 
 _ONE_OF_CARD = phrase(
-    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. The card has "
-    "nothing nearer: add a yarn, or accept it."
+    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. No yarn "
+    "that may be used is nearer: add one, or accept it."
 )
 _MANY_OF_CARD = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
-    "and {max_de00:.0f} at most. The card has nothing nearer: add a yarn, or accept it."
+    "and {max_de00:.0f} at most. No yarn that may be used is nearer: add one, or accept it."
 )
 _ONE_NOT_CHOSEN = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. {nearer} of the "

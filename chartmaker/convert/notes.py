@@ -146,7 +146,7 @@ def match_findings(
     elif nearer:
         advice = later("More colours, or another yarn in [yarns] keep, would come nearer.")
     else:
-        advice = later("The card has nothing nearer: add a yarn, or accept it.")
+        advice = later("No yarn that may be used is nearer: add one, or accept it.")
     yield Finding(
         later_n(
             "{n} yarn stands in for colours that it misses, away by CIEDE2000 on average: {yarns}. {advice}",

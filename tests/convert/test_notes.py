@@ -66,9 +66,9 @@ def test_the_note_that_nothing_is_nearer_is_made_only_where_it_is_true(colours: 
     stand_ins = conversion.report.stand_ins
     assert stand_ins
     if colours is None:
-        assert "The card has nothing nearer" in words and "not among" not in words
+        assert "No yarn that may be used is nearer" in words and "not among" not in words
         return
-    assert "nothing nearer" not in words
+    assert "that may be used is nearer" not in words
     assert conversion.choosing is not None
     lab = {yarn.code: np.array(yarn.lab) for yarn in CARD}
     for code, nearer in conversion.choosing.nearer:
@@ -98,5 +98,5 @@ def test_for_shades_mixed_knot_by_knot_no_yarn_is_reported_as_lacking() -> None:
         design = Design(fit="stretch", style="shaded", stipple=stipple)
         found[stipple] = convert(Artwork(pixels, None), make_rug(40, 60, "40x40 per dm"), card, design, YarnChoice())
     assert min(each.mean_de00 for made in found.values() for each in made.report.yarns) > 5
-    assert "The card has nothing nearer" in said(found[None])
+    assert "No yarn that may be used is nearer" in said(found[None])
     assert "stand in for" not in said(found[1.0]) and found[1.0].report.stand_ins == ()
