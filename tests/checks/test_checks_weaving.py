@@ -115,7 +115,7 @@ def test_a_yarn_that_misses_the_artwork_is_named_with_how_far() -> None:
         "note",
     )
     assert "7.2 away by CIEDE2000 on average" in first.what
-    assert "add a yarn" in first.what
+    assert "No yarn that may be used is nearer" in first.what
     mixed = conversion_of(knot_map, *(replace(match, mixed=match.knots) for match in matches))
     assert list(colour_misses(mixed)) == []  # where shades are mixed knot by knot, the card need not lack anything
     gone = conversion_of(knot_map, YarnMatch("GONE", 9, 9.5, 11.0, 12.0))
