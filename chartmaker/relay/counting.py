@@ -10,6 +10,7 @@ border does not fit both ways).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -77,17 +78,26 @@ class Counted:
 
 @dataclass(frozen=True)
 class Asked:
-    """What one direction is asked for: the `wanted` knots, the share by which they may differ, and what may give."""
+    """What one direction is asked for: knots, the share by which they may differ, and what may give.
 
-    wanted: int
+    The knots that were `ordered` are as long as the size that was; they need not be whole.
+    """
+
+    ordered: float
     tolerance: float
     ways: tuple[Way, ...] = ("exact", "ground", "repeats")
 
     @property
+    def wanted(self) -> int:
+        """The whole knots nearest to the ordered size."""
+        return math.floor(self.ordered + 0.5)
+
+    @property
     def tried(self) -> range:
-        """The numbers of knots within the tolerance."""
-        reach = int(self.tolerance * self.wanted)
-        return range(self.wanted - reach, self.wanted + reach + 1)
+        """The numbers of knots within the tolerance of the ordered size, and at least the nearest one."""
+        reach = self.tolerance * self.ordered + 1e-9
+        least, most = math.ceil(self.ordered - reach), math.floor(self.ordered + reach)
+        return range(min(least, self.wanted), max(most, self.wanted) + 1)
 
 
 def count_of(length: int, demand: Demand, ways: tuple[Way, ...] = ("exact", "ground", "repeats")) -> Count | None:

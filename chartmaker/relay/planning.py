@@ -109,15 +109,15 @@ class _Way:
 
 
 def planned(
-    parts: Parts, grid: tuple[int, int], knot_px: tuple[float, float], tolerance: float, told: Told = Told()
+    parts: Parts, grid: tuple[float, float], knot_px: tuple[float, float], tolerance: float, told: Told = Told()
 ) -> Plan | Unmet:
     """Return how many knots each part gets.
 
     Parameters
     ----------
     parts : Parts
-    grid : (int, int)
-        The rows and columns of knots of the size that was ordered.
+    grid : (float, float)
+        The rows and columns of knots that the ordered size would take, which need not be whole.
     knot_px : (float, float)
         The height and the width of a knot in pixels of the artwork, at the size that it is drawn for.
     tolerance : float
@@ -133,16 +133,16 @@ def planned(
     widths = [_widths(band, knot_px, module=told.module) for band in parts.bands]
     given = [[0, 0] for _ in parts.bands]
     found = []
-    for number, (way, wanted) in enumerate(zip(ways, grid, strict=True)):
-        asked = Asked(wanted, tolerance, told.ways)
+    for number, (way, ordered) in enumerate(zip(ways, grid, strict=True)):
+        asked = Asked(ordered, tolerance, told.ways)
         best = _counted(parts, widths, way, asked, told)
         if best is None:
             wider = _wider(parts, widths, way, asked, told)
             if wider is None or not told.width:
                 demands, field = _asking(parts, widths, way, told)
                 nearest = nearest_counts(asked, demands, field)
-                off_middle = (wanted - field[0]) % 2 != field[1]
-                return Unmet(way.along[0] == "top", wanted, nearest, tuple(demands), wider, off_middle)
+                off_middle = (asked.wanted - field[0]) % 2 != field[1]
+                return Unmet(way.along[0] == "top", asked.wanted, nearest, tuple(demands), wider, off_middle)
             widths, best = _widened(widths, way, wider), wider.counted
             given[wider.band][number] = wider.knots
         found.append(best)

@@ -140,7 +140,7 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
         parts = Parts(parts.bands, parts.field, None, None)
     if rug.shape in ("ellipse", "octagon"):
         return _relaid_round(apart, parts, rug, scaled=layout.medallion == "scale")
-    plan = planned(parts, (rug.rows, rug.columns), knot_px, layout.tolerance, _told(layout))
+    plan = planned(parts, _ordered_knots(rug), knot_px, layout.tolerance, _told(layout))
     if isinstance(plan, Unmet):
         raise ArtworkError(unmet_words(plan, rug.density))
     scaled = layout.medallion == "scale"
@@ -155,14 +155,20 @@ def relaid(artwork: Artwork, rug: Rug, design: Design, layout: Layouting) -> Rel
 
 def _nearest_room(apart: Apart, parts: Parts, rug: Rug, layout: Layouting) -> Plan | None:
     """Return the plan of the nearest larger size in which all parts have room, or None: wider, longer, or both."""
+    rows, columns = _ordered_knots(rug)
     for step in range(1, ROOM_STEPS + 1):
         grown = 1 + step * ROOM_STEP
         for long, wide in ((1.0, grown), (grown, 1.0), (grown, grown)):
-            grid = round(rug.rows * long), round(rug.columns * wide)
+            grid = rows * long, columns * wide
             plan = planned(parts, grid, apart.knot_px, layout.tolerance, _told(layout))
             if isinstance(plan, Plan) and has_room(apart.drawing, parts, plan, scaled=layout.medallion == "scale"):
                 return plan
     return None
+
+
+def _ordered_knots(rug: Rug) -> tuple[float, float]:
+    """Return the rows and the columns that the ordered size would take, which need not be whole."""
+    return float(rug.length_mm / rug.density.knot_height_mm), float(rug.width_mm / rug.density.knot_width_mm)
 
 
 def _told(layout: Layouting) -> Told:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
-from chartmaker.convert.repeats.frames import Run
+from chartmaker.convert.repeats.frames import Box, Run
 from chartmaker.convert.repeats.lattices import Lattice, period_in
 from chartmaker.ground.colour import FloatArray
 from chartmaker.relay.said import Repeat
@@ -24,6 +24,8 @@ LEAST_LOOSE = 0.88
 LOOSE_KNOTS = 0.6
 #: The shares of a side that its ends may take, where the corners reach into them.
 ENDS = (0.0, 0.1, 0.2, 0.3)
+#: Pixels so near to a frame, in knots, may be mixed with its neighbour's or be some of them: no knot shows them alone.
+FRAME_KNOTS = 0.25
 #: So much of a side agrees with its mirror image, if its halves are mirror images.
 LEAST_MIRRORED = 0.97
 
@@ -61,9 +63,10 @@ class BandSide:
 
 def side_of(inks: ByteArray, run: Run, knot_px: tuple[float, float], said: Repeat = "found") -> BandSide:
     """Return a side of a band with how it repeats; `said` is the length of its repeat in pixels, if that is known."""
+    plain = _plain_within(inks, run, knot_px)
+    if plain is not None:
+        return BandSide(plain, None, plain=True, mirrored=True)
     own = inks[run.box.window] if run.across else np.ascontiguousarray(inks[run.box.window].T)
-    if not own.size or _is_plain(own):
-        return BandSide(run, None, plain=True, mirrored=True)
     mirrored = float((own == own[:, ::-1]).mean()) >= LEAST_MIRRORED
     knot = knot_px[run.across]
     repeating = None if said == "none" else _repeating_of(own, knot)
@@ -148,9 +151,21 @@ def _loose_period(own: ByteArray, knot_px: float) -> float | None:
     return None
 
 
-def _is_plain(own: ByteArray) -> bool:
-    """Whether a band is the same all along it: it has any length."""
-    return bool((own == own[:, :1]).all())
+def _plain_within(inks: ByteArray, run: Run, knot_px: tuple[float, float]) -> Run | None:
+    """Return the run of a band that is the same all along it, and so has any length, or None.
+
+    Where pixels next to its frames are those of what lies beside it, or mixed with them, they are left out of the run.
+    """
+    box = run.box
+    down, across = (
+        float(min(int(FRAME_KNOTS * knot), max(int(size) - 1, 0) // 2))
+        for knot, size in zip(knot_px, (box.height, box.width), strict=True)
+    )
+    for within in (box, Box(box.top + down, box.left + across, box.bottom - down, box.right - across)):
+        own = inks[within.window]
+        if not own.size or bool((own == (own[:, :1] if run.across else own[:1])).all()):
+            return replace(run, box=within)
+    return None
 
 
 def _shortest(own: ByteArray, period: float, knot_px: float) -> float:

@@ -57,3 +57,9 @@ def test_odd_counts_of_repeats_are_preferred_where_both_come_out() -> None:
     """With an odd count the middle of the side is the middle of a repeat (common practice in Persia)."""
     found = counted(Asked(115, 0.05), (border(5, 10),), (20, 0))
     assert found is not None and found.counts[0].times % 2 == 1
+
+
+def test_the_tolerance_is_a_share_of_the_ordered_size_and_not_of_its_whole_knots() -> None:
+    """40 cm at 2.54 mm a knot are 157.48 knots; 2 % less are 39.2 cm or 154.33 knots, and 2 % more 160.63 knots."""
+    assert Asked(400 / 2.54, 0.02).tried == range(155, 161)
+    assert Asked(400 / 2.54, 0.0).tried == range(157, 158)

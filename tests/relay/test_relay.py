@@ -14,7 +14,20 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from skimage import data
-from support.framed import COLOURS, KNOT_PX, BorderDrawn, Framed, drawn_of, fixed, framed, patterned
+from support.framed import (
+    BLACK,
+    COLOURS,
+    FIELD,
+    GOLD,
+    KNOT_PX,
+    RIM,
+    BorderDrawn,
+    Framed,
+    drawn_of,
+    fixed,
+    framed,
+    patterned,
+)
 from support.making import make_yarn
 
 from chartmaker.artwork.artwork import Artwork
@@ -86,8 +99,8 @@ def test_borders_keep_their_width_and_repeats_are_whole(drawn: Framed, wide: flo
         assert "the nearest that does is" in str(refused) or "the nearest that has room for all is" in str(refused)
         return
     plan = anew.plan
-    assert abs(plan.columns - ordered.columns) <= 0.02 * ordered.columns + 1e-9
-    assert abs(plan.rows - ordered.rows) <= 0.02 * ordered.rows + 1e-9
+    assert abs(plan.columns * KNOT_MM - ordered.width_mm) <= 0.02 * ordered.width_mm + 1e-6
+    assert abs(plan.rows * KNOT_MM - ordered.length_mm) <= 0.02 * ordered.length_mm + 1e-6
     for band, own in zip(anew.parts.bands, plan.bands, strict=True):
         for side, knots in own.widths.items():
             assert abs(knots - band.width(side) / KNOT_PX) <= 0.5
@@ -280,6 +293,31 @@ def test_borders_of_the_rug_file_override_those_that_are_found() -> None:
     whole = f"{border.width / KNOT_PX * KNOT_MM:.3f} mm"
     anew = laid(drawn, width, length, borders=[whole])
     assert [band.widths["left"] for band in anew.plan.bands] == [border.width // KNOT_PX]
+
+
+def test_a_stripe_is_plain_though_corner_pieces_reach_a_pixel_into_it() -> None:
+    """Pixels beside an edge show a bit of both sides; a stripe of one colour has no repeats (common practice).
+
+    The corner pieces reach over the rim of the field at the foot and at the right, as polygons do whose corners are
+    whole pixels.
+    """
+    knot = 8
+    picture = np.full((74 * knot, 50 * knot), RIM, dtype=np.uint8)
+    first, last = 5 * knot, 7 * knot
+    picture[first:-first, first:-first] = GOLD
+    picture[last:-last, last:-last] = FIELD
+    piece = 10 * knot
+    for rows in (slice(last, last + piece), slice(-last - piece, 1 - last)):
+        for columns in (slice(last, last + piece), slice(-last - piece, 1 - last)):
+            picture[rows, columns] = BLACK
+    artwork = Artwork(COLOURS[picture])
+    layout = Layouting.model_validate({"drawn": "250 x 370 mm"})
+    apart = taken_apart(artwork, rug_of(50, 74), Design(), layout)
+    assert [[band.sides[side].plain for side in SIDES] for band in apart.parts.bands] == [[True] * 4] * 2
+    anew = relaid(artwork, rug_of(62, 50), Design(), layout).placed.artwork.srgb
+    px = anew.shape[0] // 50
+    foot, right = anew[-7 * px : -5 * px, 7 * px : -7 * px], anew[7 * px : -7 * px, -7 * px : -5 * px]
+    assert (foot == COLOURS[GOLD]).all() and (right == COLOURS[GOLD]).all()
 
 
 def test_a_plain_picture_has_a_field_and_no_other_part() -> None:
