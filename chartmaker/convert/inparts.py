@@ -12,6 +12,7 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import number_to_choose
 from chartmaker.convert import notes
+from chartmaker.convert.axislines import with_axis_lines
 from chartmaker.convert.flat.cells import Window, cells_of
 from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
@@ -173,6 +174,8 @@ def _draw(
         tied=True,
     )
     part = motifs_equalled(task, part, labels, srgb, yarn_of, share.window)
+    if task.design.lines:
+        part = with_axis_lines(part, labels, yarn_of, task.placed.placement, share.window, task.mirrors.halved)
     taken = own | (beside & part.held)
     mine = np.where(taken, part.knots, NO_KNOT).astype(np.uint16)
     knots[share.window][taken] = mine[taken]

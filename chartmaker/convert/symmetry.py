@@ -87,6 +87,12 @@ def master_window(rows: int, columns: int, mirror: Mirror, margin: int) -> tuple
     return high, low
 
 
+def master_edges(rows: int, columns: int, mirror: Mirror) -> list[tuple[int, int, int]]:
+    """Return the axes of `mirror`, each with the last raster row or column that `mirrored` keeps and the one beyond."""
+    edges = {1: ((columns + 1) // 2 - 1, (columns + 1) // 2), 0: (rows // 2, rows // 2 - 1)}
+    return [(axis, *edges[axis]) for _, axis in _axes(mirror)]
+
+
 def multiplicity(rows: int, columns: int, mirror: Mirror) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return how often each raster row, and then each column, is woven under `mirror`, which is 0, 1 or 2 times."""
     times = []

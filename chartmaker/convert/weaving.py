@@ -15,6 +15,7 @@ from chartmaker.colours.matching import nearest_yarns
 from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import Choosing, chosen_yarns, number_to_choose
 from chartmaker.convert import notes
+from chartmaker.convert.axislines import with_axis_lines
 from chartmaker.convert.flat.cells import Window
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.flat.likeness import HALO
@@ -188,6 +189,8 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
     if task.whole is not None:
         placement = task.placed.placement.raster_part(*window)
         part = with_whole_repeats(part, labels, palette, yarn_of, placement, task.whole)
+    if task.design.lines:
+        part = with_axis_lines(part, labels, yarn_of, task.placed.placement, window, task.mirrors.halved)
     if part.knots.shape == (rows, columns):
         return part
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
