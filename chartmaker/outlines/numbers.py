@@ -17,9 +17,11 @@ LARGEST_MM, SMALLEST_MM = 9.0, 2.8
 BESIDE_MM = (3.5, SMALLEST_MM, 2.0, 1.4)
 #: The width of a digit, and of the air round a number, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
-#: A neck no wider than twice this much, in millimetres, looks closed once its edges are drawn; parts below so many
-#: square millimetres need no number.
-EDGE_MM, LEAST_PART_MM2 = 0.8, 6.0
+#: A neck no wider than twice this much, in millimetres, looks closed once its edges are drawn; parts of which
+#: fewer square millimetres are seen between their edges need no number.
+EDGE_MM, LEAST_PART_MM2 = 0.8, 10.0
+#: A drawn edge takes this much of the field on either side.
+DRAWN_MM = 0.2
 #: The lengths of leader that are tried in turn, in millimetres, also in a crowd, and in how many directions each is.
 _REACHES_MM, _WAYS = (6, 9, 13, 18, 25, 35, 50, 70), 16
 #: Edges are looked up in pieces of so many segments.
@@ -106,7 +108,7 @@ def _parts(polygons: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[
     import shapely
 
     inner, field = shapely.get_parts(shapely.buffer(polygons, -EDGE_MM, quad_segs=1), return_index=True)
-    seen = shapely.area(inner) >= LEAST_PART_MM2
+    seen = shapely.area(shapely.buffer(inner, EDGE_MM - DRAWN_MM, quad_segs=1)) >= LEAST_PART_MM2
     inner, field = inner[seen], field[seen]
     bare = np.setdiff1d(np.arange(len(polygons)), field)
     return np.concatenate([inner, polygons[bare]]), np.concatenate([field, bare])
