@@ -15,6 +15,7 @@ from chartmaker.ground.errors import ArtworkError
 from chartmaker.ground.language import say
 from chartmaker.relay.canvas import Canvas, Stretch
 from chartmaker.relay.counting import placed
+from chartmaker.relay.edges import on_lines
 from chartmaker.relay.fields import lay_field
 from chartmaker.relay.parts import Band, Parts
 from chartmaker.relay.planning import Plan, PlannedSide
@@ -80,23 +81,36 @@ def _places_of(rows: Sequence[int], columns: Sequence[int]) -> dict[Side, tuple[
 
 def _lay_corners(canvas: Canvas, band: Band, rows: Sequence[int], columns: Sequence[int], corners: Corners) -> None:
     """Lay the four corner blocks of a band, each as it is drawn or all as the one at the foot on the left."""
-    outer, inner = band.outer, band.inner
-    down = {"top": (outer.top, inner.top), "bottom": (inner.bottom, outer.bottom)}
-    across = {"left": (outer.left, inner.left), "right": (inner.right, outer.right)}
-    into_rows = {"top": slice(rows[0], rows[1]), "bottom": slice(rows[2], rows[3])}
-    into_columns = {"left": slice(columns[0], columns[1]), "right": slice(columns[2], columns[3])}
-    for level in ("top", "bottom"):
-        for upright in ("left", "right"):
+    into_rows: dict[Side, slice] = {"top": slice(rows[0], rows[1]), "bottom": slice(rows[2], rows[3])}
+    into_columns: dict[Side, slice] = {"left": slice(columns[0], columns[1]), "right": slice(columns[2], columns[3])}
+    levels: tuple[Side, Side] = ("top", "bottom")
+    uprights: tuple[Side, Side] = ("left", "right")
+    for level in levels:
+        for upright in uprights:
             into = into_rows[level], into_columns[upright]
             turn = ""
             if corners.turned:
                 turn = ("flip down " if level == "top" else "") + ("flip across" if upright == "right" else "")
-            from_down = down["bottom" if corners.turned else level]
-            from_across = across["left" if corners.turned else upright]
             high, wide = into[0].stop - into[0].start, into[1].stop - into[1].start
-            canvas.lay(
-                into, canvas.down().add(*from_down, high).places, canvas.across().add(*from_across, wide).places, turn
-            )
+            down, across = canvas.down(), canvas.across()
+            _add_depth(down, band, "bottom" if corners.turned else level, high)
+            _add_depth(across, band, "left" if corners.turned else upright, wide)
+            canvas.lay(into, down.places, across.places, turn)
+
+
+def _add_depth(depth: Stretch, band: Band, side: Side, knots: int) -> None:
+    """Add the pixels across a side of a band, with its straight edges on lines between knots."""
+    outer = band.outer
+    rim, inward = {
+        "top": (outer.top, 1),
+        "bottom": (outer.bottom, -1),
+        "left": (outer.left, 1),
+        "right": (outer.right, -1),
+    }[side]
+    stretches = on_lines(band.edges[side], band.width(side), knots)
+    for first, end, number in stretches[::inward]:
+        low, high = sorted((rim + inward * first, rim + inward * end))
+        depth.add(low, high, number)
 
 
 def _lay_side(
@@ -114,8 +128,11 @@ def _lay_side(
     _add_run(along, first, drawn, own, long.stop - long.start)
     if drawn.mirrored:
         along.mirror_all(first, first + drawn.length)
-    bounds = (box.top, box.bottom) if lying else (box.left, box.right)
-    across.add(*bounds, deep.stop - deep.start)
+    if drawn.plain:
+        bounds = (box.top, box.bottom) if lying else (box.left, box.right)
+        across.add(*bounds, deep.stop - deep.start)
+    else:
+        _add_depth(across, band, "bottom" if corners.module else side, deep.stop - deep.start)
     if not corners.module:
         rows, columns = (along.places, across.places) if upright else (across.places, along.places)
         canvas.lay(into, rows, columns)

@@ -12,6 +12,7 @@ from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.laying.keys import LEAST_KNOTS, level_edges, upright_edges
 from chartmaker.convert.repeats.finding import FieldRepeat, field_repeat
 from chartmaker.convert.repeats.frames import Box, Run, Side, layout_of
+from chartmaker.relay.edges import DepthEdge, edges_within
 from chartmaker.relay.patterns import Tile, lattice_beside, on_lattice, on_pattern, on_said
 from chartmaker.relay.pieces import Pieces, pieces_of
 from chartmaker.relay.said import NOTHING_SAID, Said, frames_said
@@ -27,11 +28,12 @@ SIDES: tuple[Side, ...] = ("top", "bottom", "left", "right")
 
 @dataclass(frozen=True)
 class Band:
-    """What lies between two frames, from the rim inward, with its four sides."""
+    """What lies between two frames, from the rim inward, with its four sides and the straight edges along them."""
 
     outer: Box
     inner: Box
     sides: dict[Side, BandSide]
+    edges: dict[Side, tuple[DepthEdge, ...]]
 
     def width(self, side: Side) -> float:
         """Return its width at a side, in pixels."""
@@ -84,7 +86,12 @@ def parts_of(labels: Labels, knot_px: tuple[float, float], said: Said = NOTHING_
         elif lattice is None:
             boxes.append(_within_line(inks, boxes[-1]))
     bands = tuple(
-        Band(outer, inner, {side: _side(inks, number, side, (outer, inner), knot_px, said) for side in SIDES})
+        Band(
+            outer,
+            inner,
+            {side: _side(inks, number, side, (outer, inner), knot_px, said) for side in SIDES},
+            edges_within(inks, edges, (outer, inner), knot_px),
+        )
         for number, (outer, inner) in enumerate(pairwise(dict.fromkeys(boxes)))
     )
     own = np.ascontiguousarray(inks[boxes[-1].window])
