@@ -8,11 +8,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.outlines.lattice import Index, Labels, Points
+from chartmaker.outlines.lattice import Areas, Index, Labels, Points
 
 Bits = NDArray[np.bool_]
+Window = tuple[slice, slice]
 #: A stroke is at least this many times as long as it is wide.
 _SLENDER = 4.0
+#: Joints of strokes are no larger than this many times the widest stroke.
+_JOINT = 2.5
+#: The middle of a stroke is this many times as far from the rest of its area as from its edge.
+_BETWEEN = 1.5
+#: A piece of a broad area tapers, if this many times as wide at one end as at the other.
+_TAPER = 2.0
+#: Strokes that belong to a broad area make up at least this share of it.
+_LEAST_SHARE = 0.1
 #: A branch with a free end that is shorter than this many widths is a fork of the stroke's end.
 _FORK = 1.6
 
@@ -26,41 +35,102 @@ class ThinLine:
     width: float
 
 
-def thin_lines(labels: Labels, widest: float) -> tuple[ThinLine, ...]:
+def thin_lines(labels: Labels, widest: float, areas: Areas) -> tuple[ThinLine, ...]:
     """Return the strokes up to `widest` pixels wide, including those of areas that are broad elsewhere.
 
-    A stroke is the part of an area that a disc of that width, rolled about within it, never covers. Its centre line is
-    its skeleton (Zhang and Suen, 1984).
+    A stroke is the part of an area that a disc of that width, rolled about within it, never covers, together with the
+    joints of strokes where the disc just fits. Its centre line is its skeleton (Zhang and Suen, 1984). The disc reaches
+    into corners, wedges and narrow gaps no better, but these are no strokes: their middle does not lie between two
+    edges of the area, or they taper, or they are next to nothing of their area.
     """
     from scipy.ndimage import find_objects
     from skimage.measure import label
     from skimage.morphology import skeletonize
 
-    thin = (labels >= 0) & ~_rolled(labels, max(int(widest // 2), 1))
-    marked = np.where(thin, labels, np.int16(-1))
-    pieces = np.asarray(label(marked, background=-1, connectivity=2))
-    bones, areas, names = [np.empty((0, 2), dtype=np.int64)], [], []
+    broad = _without_joints(labels, _rolled(labels, max(int(widest // 2), 1)), _JOINT * widest)
+    thin = (labels >= 0) & ~broad
+    pieces = np.asarray(label(np.where(thin, labels, np.int16(-1)), background=-1, connectivity=2))
+    share = np.bincount(areas.of[thin], minlength=len(areas.pixels)) / areas.pixels
+    strokes: list[_Stroke] = []
     for number, window in enumerate(find_objects(pieces), start=1):
         if max(part.stop - part.start for part in window) < _SLENDER * 2:
             continue
-        piece = pieces[window] == number
         corner = np.array([window[0].start, window[1].start])
-        bones.append(np.argwhere(skeletonize(np.pad(piece, 1))) + corner - 1)
-        areas.append(int(piece.sum()))
-        names.append(int(marked[tuple(bones[-1][0])]) if len(bones[-1]) else -1)
-    spots = np.concatenate(bones)
-    owner = np.repeat(np.arange(len(areas)), [len(each) for each in bones[1:]])
+        spots = np.argwhere(skeletonize(np.pad(pieces[window] == number, 1))) + corner - 1
+        if len(spots):
+            least = bool(share[areas.of[tuple(spots[0])]] < _LEAST_SHARE)
+            strokes += filter(None, [_stroke(labels, pieces, number, window, spots, least)])
+    if not strokes:
+        return ()
+    spots = np.concatenate([stroke.spots for stroke in strokes])
+    inner = np.concatenate([stroke.inner for stroke in strokes])
+    owner = np.repeat(np.arange(len(strokes)), [len(stroke.spots) for stroke in strokes])
     found: list[ThinLine] = []
     ways = _ways(spots, owner)
-    for number, (area, name) in enumerate(zip(areas, names, strict=True)):
+    for number, stroke in enumerate(strokes):
         mine = [_Branch(way, _length(spots[way])) for way in ways.get(number, [])]
-        width = area / max(sum(branch.length + 1 for branch in mine), 1.0)
+        name = int(labels[tuple(stroke.spots[0])])
         found += (
-            ThinLine(_calm(spots[branch.spots][:, ::-1].astype(np.float64) + 0.5), name, width)
-            for branch in _unforked(mine, _FORK * width)
-            if branch.length >= _SLENDER * width
+            ThinLine(_calm(spots[branch.spots][:, ::-1].astype(np.float64) + 0.5), name, stroke.width)
+            for branch in _unforked(mine, _FORK * stroke.width)
+            if branch.length >= 2 and inner[branch.spots].mean() >= 0.5
         )
     return tuple(found)
+
+
+@dataclass(frozen=True, eq=False)
+class _Stroke:
+    """The `spots` of a stroke's skeleton, which of them lie between edges of its area, and its width in pixels."""
+
+    spots: Index
+    inner: Bits
+    width: float
+
+
+def _without_joints(labels: Labels, rolled: Bits, largest: float) -> Bits:
+    """Return where areas are broad, which is all that the disc covers except spots of up to a `largest` size."""
+    from scipy.ndimage import find_objects
+    from skimage.measure import label
+
+    broad = rolled & (labels >= 0)
+    spots = np.asarray(label(np.where(broad, labels, np.int16(-1)), background=-1, connectivity=2))
+    small = [
+        max(part.stop - part.start for part in window) <= largest
+        for window in find_objects(spots)
+        if window is not None
+    ]
+    return np.asarray(broad & ~np.array([False, *small])[spots])
+
+
+def _stroke(labels: Labels, pieces: Index, number: int, window: Window, spots: Index, least: bool) -> _Stroke | None:
+    """Return the stroke that a piece of an area is, with its skeleton's spots, or None if it is no stroke.
+
+    Between edges of the area, its rest, from which the disc has cut the piece, is farther than the nearest edge is.
+    If the piece is the `least` part of its area, it is a stroke only where it has no such rest.
+    """
+    from scipy.ndimage import binary_dilation
+    from scipy.spatial import KDTree
+
+    around = tuple(
+        slice(max(part.start - 1, 0), min(part.stop + 1, size)) for part, size in zip(window, labels.shape, strict=True)
+    )
+    piece = pieces[around] == number
+    rim = binary_dilation(piece) & ~piece
+    own = labels[around] == labels[tuple(spots[0])]
+    corner = np.array([part.start for part in around])
+    edge, rest = (np.argwhere(rim & part) + corner for part in (~own, own))
+    if not len(edge) or (least and len(rest)):
+        return None
+    to_edge = KDTree(edge).query(spots)[0] - 0.5
+    inner = np.ones(len(spots), dtype=bool)
+    if len(rest):
+        inner = KDTree(rest).query(spots)[0] > _BETWEEN * to_edge + 0.5
+    if not inner.any():
+        return None
+    thin, middling, thick = 2 * np.quantile(to_edge[inner], (0.2, 0.5, 0.8))
+    if inner.sum() < _SLENDER * thick or (len(rest) and thick > _TAPER * thin):
+        return None
+    return _Stroke(spots, inner, float(middling))
 
 
 @dataclass(frozen=True, eq=False)

@@ -94,7 +94,7 @@ def trace(
     fields = fields_of(whole.labels, pixel_mm, tolerance_mm, whole.stay)
     row_mm = min(tuft_mm)
     scale = np.array([pixel_mm[0], -pixel_mm[1]])
-    strokes = thin_lines(whole.labels, THIN_ROWS * row_mm / min(pixel_mm))
+    strokes = thin_lines(whole.labels, THIN_ROWS * row_mm / min(pixel_mm), whole.stay)
     calm = _calm([stroke.points * scale + [0.0, size_mm[1]] for stroke in strokes])
     lines = tuple(
         CentreLine(stroke.label, points, max(1, round(stroke.width * min(pixel_mm) / row_mm)))

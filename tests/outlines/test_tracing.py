@@ -147,6 +147,48 @@ def test_burrs_on_a_thin_line_do_not_part_it() -> None:
     assert [line.label for line in drawn(labels).lines] == [1] * 4
 
 
+def lettered() -> np.ndarray:
+    """Return the letters K, A and H beside each other within a frame, in strokes 6 mm wide, and a bar that nears it."""
+    picture = Image.new("L", (320, 200), 0)
+    pen = ImageDraw.Draw(picture)
+    pen.rectangle((10, 10, 309, 189), outline=2, width=14)
+    for way in (
+        ((60, 60), (60, 110)),
+        ((60, 88), (90, 60)),
+        ((70, 80), (92, 110)),
+        ((100, 110), (120, 60), (140, 110)),
+        ((108, 93), (132, 93)),
+        ((165, 60), (165, 110)),
+        ((195, 60), (195, 110)),
+        ((165, 85), (195, 85)),
+        ((60, 150), (291, 150)),
+    ):
+        pen.line(way, fill=1, width=6)
+    return np.asarray(picture).astype(np.int16)
+
+
+def test_centre_lines_fill_the_strokes_of_letters_and_keep_out_of_the_ground_between_them() -> None:
+    """All of a stroke is near its centre line and all of that is in the stroke, as a skeleton is defined (geometry)."""
+    labels = lettered()
+    found = drawn(labels)
+    assert {line.label for line in found.lines} == {1} and {line.tuft_rows for line in found.lines} == {2}
+    middles = shapely.union_all([shapely.linestrings(line.points_mm) for line in found.lines])
+    rings = [rings for label, rings in found.rings if label == 1]
+    strokes = shapely.union_all([shapely.Polygon(ring[0], ring[1:]) for ring in rings])
+    assert len(rings) == 4 and strokes.buffer(0.5).contains(middles)
+    assert strokes.difference(middles.buffer(6)).area < 0.01 * strokes.area
+
+
+@pytest.mark.parametrize("degrees", [15, 25, 40, 60, 90, 130])
+def test_wedges_and_corners_have_no_centre_line(degrees: float) -> None:
+    """Neither the wedge nor the ground round it is a stroke; both are broad at the other end (geometry)."""
+    picture = Image.new("L", (400, 400), 0)
+    half = np.radians(degrees / 2)
+    sides = [(200 + 180 * np.sin(turn), 380 - 180 * np.cos(turn)) for turn in (-half, half)]
+    ImageDraw.Draw(picture).polygon([(200, 380), *sides], fill=1)
+    assert not drawn(np.asarray(picture).astype(np.int16)).lines
+
+
 def test_a_spot_too_small_to_tuft_joins_the_field_around_it() -> None:
     labels = np.zeros((40, 60), dtype=np.int16)
     labels[:, 30:] = 1
