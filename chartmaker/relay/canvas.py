@@ -17,14 +17,15 @@ class Stretch:
         self._px, self._size = px_per_knot, size
         self._places: list[Places] = []
 
-    def add(self, first: float, end: float, knots: int) -> Stretch:
-        """Draw so many knots with the pixels from `first` to `end`."""
+    def add(self, first: float, end: float, knots: int, within: tuple[float, float] | None = None) -> Stretch:
+        """Draw so many knots with the pixels from `first` to `end`, those not `within` with the nearest that are."""
         number = knots * self._px
         if number:
             at = first + (np.arange(number) + 0.5) * (end - first) / number
             # What falls between two pixels takes the one nearer to the middle, so that mirror images remain ones.
             at += np.sign((first + end) / 2 - at) * 1e-6
-            self._places.append(np.clip(np.floor(at), 0, self._size - 1).astype(np.intp))
+            low, high = (0, self._size) if within is None else within
+            self._places.append(np.clip(np.floor(at), max(low, 0), min(high, self._size) - 1).astype(np.intp))
         return self
 
     def empty(self) -> Stretch:

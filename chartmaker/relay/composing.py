@@ -19,7 +19,7 @@ from chartmaker.relay.edges import on_lines
 from chartmaker.relay.fields import lay_field
 from chartmaker.relay.parts import Band, Parts
 from chartmaker.relay.planning import Plan, PlannedSide
-from chartmaker.relay.sides import BandSide
+from chartmaker.relay.sides import FRAME_KNOTS, BandSide
 
 
 @dataclass(frozen=True)
@@ -58,9 +58,9 @@ def composed(artwork: Artwork, parts: Parts, plan: Plan, px: int, corners: Corne
         widths = own.widths
         rows = top, top + widths["top"], bottom - widths["bottom"], bottom
         columns = left, left + widths["left"], right - widths["right"], right
-        _lay_corners(canvas, band, rows, columns, corners)
+        _lay_corners(canvas, band, rows, columns, corners, plan.knot_px)
         for side, into in _places_of(rows, columns).items():
-            _lay_side(canvas, band, side, own.sides[side], into, corners)
+            _lay_side(canvas, band, side, own.sides[side], into, corners, plan.knot_px)
         top, bottom, left, right = rows[1], rows[2], columns[1], columns[2]
     if bottom - top < 2 or right - left < 2:
         raise ArtworkError(say("the borders leave no field in this size; order a larger one, or give narrower borders"))
@@ -79,7 +79,14 @@ def _places_of(rows: Sequence[int], columns: Sequence[int]) -> dict[Side, tuple[
     }
 
 
-def _lay_corners(canvas: Canvas, band: Band, rows: Sequence[int], columns: Sequence[int], corners: Corners) -> None:
+def _lay_corners(
+    canvas: Canvas,
+    band: Band,
+    rows: Sequence[int],
+    columns: Sequence[int],
+    corners: Corners,
+    knot_px: tuple[float, float],
+) -> None:
     """Lay the four corner blocks of a band, each as it is drawn or all as the one at the foot on the left."""
     into_rows: dict[Side, slice] = {"top": slice(rows[0], rows[1]), "bottom": slice(rows[2], rows[3])}
     into_columns: dict[Side, slice] = {"left": slice(columns[0], columns[1]), "right": slice(columns[2], columns[3])}
@@ -93,13 +100,16 @@ def _lay_corners(canvas: Canvas, band: Band, rows: Sequence[int], columns: Seque
                 turn = ("flip down " if level == "top" else "") + ("flip across" if upright == "right" else "")
             high, wide = into[0].stop - into[0].start, into[1].stop - into[1].start
             down, across = canvas.down(), canvas.across()
-            _add_depth(down, band, "bottom" if corners.turned else level, high)
-            _add_depth(across, band, "left" if corners.turned else upright, wide)
+            _add_depth(down, band, "bottom" if corners.turned else level, high, knot_px)
+            _add_depth(across, band, "left" if corners.turned else upright, wide, knot_px)
             canvas.lay(into, down.places, across.places, turn)
 
 
-def _add_depth(depth: Stretch, band: Band, side: Side, knots: int) -> None:
-    """Add the pixels across a side of a band, with its straight edges on lines between knots."""
+def _add_depth(depth: Stretch, band: Band, side: Side, knots: int, knot_px: tuple[float, float]) -> None:
+    """Add the pixels across a side of a band, with its straight edges on lines between knots.
+
+    Pixels right beside its frames may be some of what lies beside it, and those a little further in stand for them.
+    """
     outer = band.outer
     rim, inward = {
         "top": (outer.top, 1),
@@ -107,14 +117,23 @@ def _add_depth(depth: Stretch, band: Band, side: Side, knots: int) -> None:
         "left": (outer.left, 1),
         "right": (outer.right, -1),
     }[side]
-    stretches = on_lines(band.edges[side], band.width(side), knots)
+    width = band.width(side)
+    beside = float(int(min(FRAME_KNOTS * knot_px[side in ("left", "right")], width / 4)))
+    bounds = sorted((rim + inward * beside, rim + inward * (width - beside)))
+    stretches = on_lines(band.edges[side], width, knots)
     for first, end, number in stretches[::inward]:
         low, high = sorted((rim + inward * first, rim + inward * end))
-        depth.add(low, high, number)
+        depth.add(low, high, number, (bounds[0], bounds[1]))
 
 
 def _lay_side(
-    canvas: Canvas, band: Band, side: Side, own: PlannedSide, into: tuple[slice, slice], corners: Corners
+    canvas: Canvas,
+    band: Band,
+    side: Side,
+    own: PlannedSide,
+    into: tuple[slice, slice],
+    corners: Corners,
+    knot_px: tuple[float, float],
 ) -> None:
     """Lay a side of a band: its ends and its repeats one after another, or all of it pulled where nothing repeats."""
     upright = side in ("left", "right")
@@ -132,7 +151,7 @@ def _lay_side(
         bounds = (box.top, box.bottom) if lying else (box.left, box.right)
         across.add(*bounds, deep.stop - deep.start)
     else:
-        _add_depth(across, band, "bottom" if corners.module else side, deep.stop - deep.start)
+        _add_depth(across, band, "bottom" if corners.module else side, deep.stop - deep.start, knot_px)
     if not corners.module:
         rows, columns = (along.places, across.places) if upright else (across.places, along.places)
         canvas.lay(into, rows, columns)

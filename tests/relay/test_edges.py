@@ -21,7 +21,7 @@ from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.layout import Layouting
 from chartmaker.order.rug import Rug
 from chartmaker.relay.edges import DepthEdge, on_lines
-from chartmaker.relay.relaid import relaid
+from chartmaker.relay.relaid import Relaid, relaid
 
 #: Pixels and millimetres to a knot, knots of the rim and of the border inside it, and knots of a repeat of that.
 PX, KNOT_MM, OUTER, WIDE, PERIOD = 8, 5, 3, 10, 8
@@ -50,16 +50,20 @@ def drawn(across: int, along: int) -> np.ndarray:
     return picture
 
 
-@cache
-def woven(across: int, along: int) -> np.ndarray:
-    """Return the inks of all knots of a rug with so many repeats, laid from a design of five and seven."""
-    picture = drawn(5, 7)
+def laid(picture: np.ndarray, across: int, along: int) -> Relaid:
+    """Return a design laid anew for so many repeats."""
     length, width = (side / PX * KNOT_MM for side in picture.shape)
     ordered = [2 * (OUTER + WIDE) + times * PERIOD for times in (across, along)]
     sides = {"width": f"{ordered[0] * KNOT_MM} mm", "length": f"{ordered[1] * KNOT_MM} mm"}
     rug = Rug.model_validate({"density": "20x20 per dm", **sides})
     layout = Layouting.model_validate({"drawn": f"{width} x {length} mm"})
-    anew = relaid(Artwork(COLOURS[picture]), rug, Design(), layout)
+    return relaid(Artwork(COLOURS[picture]), rug, Design(), layout)
+
+
+@cache
+def woven(across: int, along: int) -> np.ndarray:
+    """Return the inks of all knots of a rug with so many repeats, laid from a design of five and seven."""
+    anew = laid(drawn(5, 7), across, along)
     design = Design(style="flat").model_copy(update=anew.design)
     knot_map = convert(anew.placed.artwork, anew.rug, CARD, design, YarnChoice()).knot_map
     ink_of = {yarn.code: number for number, yarn in enumerate(CARD)}
@@ -83,6 +87,23 @@ def test_a_corner_block_within_knots_keeps_its_edges_and_its_halves(times: tuple
 def test_corner_blocks_are_the_same_in_both_sizes() -> None:
     deep = OUTER + WIDE
     assert np.array_equal(woven(5, 7)[:deep, :deep], woven(7, 9)[:deep, :deep])
+
+
+def test_nothing_of_the_field_comes_into_the_border_that_reaches_a_pixel_into_it() -> None:
+    """Corner pieces of the field reach a pixel over its rim at the foot and at the right; no knot shows that."""
+    picture = drawn(5, 7)
+    deep, piece = PX * (OUTER + WIDE), 12 * PX
+    for rows in (slice(deep, deep + piece), slice(-deep - piece, 1 - deep)):
+        for columns in (slice(deep, deep + piece), slice(-deep - piece, 1 - deep)):
+            picture[rows, columns] = RIM
+    anew = laid(picture, 7, 9)
+    srgb = anew.placed.artwork.srgb
+    px = srgb.shape[0] // anew.plan.rows
+    first, last = px * OUTER, px * (OUTER + WIDE)
+    foot, right = srgb[-last:-first, last:-last], srgb[last:-last, -last:-first]
+    for side in (foot, right):
+        assert (side == COLOURS[MOTIF]).all(axis=-1).any()
+        assert not (side == COLOURS[RIM]).all(axis=-1).any()
 
 
 @given(st.lists(st.floats(1, 200), min_size=1, max_size=6, unique=True), st.integers(1, 40))
