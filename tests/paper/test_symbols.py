@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from chartmaker.knots.knotmap import MOST_YARNS
 from chartmaker.paper.symbols import FIRST_CODE, build_font, symbol_font, symbols_of
+from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.paper.symbols.table import INK
 from chartmaker.yarns.yarn import Yarn
 
@@ -82,6 +83,18 @@ def test_small_cards_have_symbols_that_stay_apart_on_a_turned_or_mirrored_sheet(
         for other in copies[:index]:
             for side in (other, other[:, ::-1]):
                 assert min((one != np.rot90(side, k)).mean() for k in range(4)) >= 0.07
+
+
+@pytest.mark.parametrize("count", [12, 41, 140])
+def test_no_symbol_of_a_card_becomes_another_when_the_sheet_is_turned_round(count: int) -> None:
+    """A sheet on the loom may lie with its head towards the weaver (common practice); FreeType draws the symbols."""
+    lightness = np.random.default_rng(count).uniform(0, 100, count)
+    yarns = tuple(Yarn(f"Y{i}", "", (0, 0, 0), (float(value), 0.0, 0.0)) for i, value in enumerate(lightness))
+    copies = photocopied(drawn(SIDE))[[(yarn.symbol or 0) - 1 for yarn in with_symbols(yarns)]]
+    turned = copies[:, ::-1, ::-1].reshape(count, -1)
+    differing = (copies.reshape(count, -1)[:, None] != turned[None]).mean(axis=2)
+    np.fill_diagonal(differing, 1)  # that a symbol looks the same turned round is no harm
+    assert differing.min() >= 0.04, np.unravel_index(differing.argmin(), differing.shape)
 
 
 def test_darker_yarns_have_heavier_ink() -> None:

@@ -25,6 +25,8 @@ MOST_PLACES = 8
 TONE = 1500
 #: Exchanging ends by itself long before; so many rounds bound its time.
 MOST_ROUNDS = 30
+#: Small pictures that are apart by less, either way up, are taken for each other (in sixteenths of a grey, blurred).
+TURNED_APART = 1000
 _SIDE = 8
 _LIKE = 10**14
 
@@ -38,16 +40,30 @@ def shape_likeness() -> NDArray[np.int64]:
 
 @cache
 def shape_distances() -> NDArray[np.int64]:
-    """Return how far the small pictures of any two symbols are apart, shape (symbols, symbols).
+    """Return how far the small pictures of any two symbols are apart, shape (symbols, symbols), either way up.
 
-    The pictures are blurred by binomial weights first, as a scan out of step with the cells blurs them.
+    The pictures are blurred by binomial weights first, as a scan out of step with the cells blurs them. A sheet may lie
+    on the loom with its head towards the weaver, so that two symbols are as near as one is to the other turned by half.
     """
     looks = np.array([[int(digit, 16) for digit in look] for look in LOOKS], dtype=np.int64)
     ink = np.pad(looks.reshape(-1, _SIDE, _SIDE), ((0, 0), (2, 2), (2, 2)))
     soft = ink[:, :-2] + 2 * ink[:, 1:-1] + ink[:, 2:]
     soft = soft[:, :, :-2] + 2 * soft[:, :, 1:-1] + soft[:, :, 2:]
     flat = soft.reshape(len(looks), -1)
-    return np.array([np.abs(flat - each).sum(axis=1) for each in flat])
+    turned = flat[:, ::-1]
+    ways = [np.array([np.abs(flat - each).sum(axis=1) for each in pictures]) for pictures in (flat, turned)]
+    return np.minimum(*ways)
+
+
+@cache
+def by_preference() -> tuple[int, ...]:
+    """Return all symbols: first those of which none becomes another, or nearly, when the sheet is turned round."""
+    apart: list[int] = []
+    distances = shape_distances()
+    for glyph in range(1, len(INK) + 1):
+        if (distances[glyph - 1, [other - 1 for other in apart]] >= TURNED_APART).all():
+            apart.append(glyph)
+    return (*apart, *(glyph for glyph in range(1, len(INK) + 1) if glyph not in set(apart)))
 
 
 def assigned(yarns: Sequence[Yarn], kept: Sequence[int | None]) -> list[int]:
@@ -68,7 +84,7 @@ def _suited(tones_: Sequence[int], codes: Sequence[str], kept: Sequence[int | No
     tones = np.array(tones_, dtype=np.int64)
     settled = {glyph for glyph in kept if glyph is not None}
     order = sorted((i for i, glyph in enumerate(kept) if glyph is None), key=lambda i: (tones[i], codes[i]))
-    free = [glyph for glyph in range(1, len(INK) + 1) if glyph not in settled][: len(order)]
+    free = [glyph for glyph in by_preference() if glyph not in settled][: len(order)]
     free.sort(key=lambda glyph: (-INK[glyph - 1], glyph))
     glyphs = np.array([glyph or 0 for glyph in kept], dtype=np.int64)
     glyphs[order] = free
