@@ -214,7 +214,9 @@ def test_the_pointer_shows_height_and_groove(made: Path, browser: Browser) -> No
         "in the lowered square": ((400 - 32 - SIDE // 2) // 4, (200 + SIDE // 2) // 4, "6 mm", False),
         "at its edge, where no groove runs": ((400 - 32 - SIDE // 2) // 4, 51, "6 mm", False),
     }
-    with visited(browser.new_context(viewport={"width": 1280, "height": 860}), made / "proof.html") as seen:
+    with visited(
+        browser.new_context(viewport={"width": 1280, "height": 860}, reduced_motion="reduce"), made / "proof.html"
+    ) as seen:
         page = seen.page
         for place, (row, column, height, groove) in at.items():
             page.fill("#wipe", "0")
