@@ -78,6 +78,7 @@ def test_the_row_above_a_changed_edge_is_printed_again_because_it_counts_from_th
     new = SettledMap(knots, old.yarns, old.rug, old.workshop)
     assert revised_rows(as_file(old), as_file(new), STRIPS).rows == ((7, 8), ())
     assert revised_rows(as_file(_map()), as_file(_painted(_map(), (7, 4))), STRIPS).rows == ((7,), ())
+    assert revised_rows(as_file(old), as_file(_painted(old, (7, 9))), STRIPS).rows == ((7,), ())  # the edge stays
 
 
 def test_a_broken_mirror_or_another_setting_asks_for_the_whole_script() -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import field, say, told
 from chartmaker.knots.changes import setting_changes
-from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.mirrors import mirrors_of, told_half
 from chartmaker.paper.drawing import GREY, Book
@@ -31,8 +31,7 @@ class RevisedRows:
 def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) -> RevisedRows:
     """Return which rows of each of `strips` are told anew: those whose knots differ in yarn, name, colour or symbol.
 
-    Where places lie outside the outline, the row above such a row is told anew as well, because it says how far from
-    there it begins.
+    Where a row's outline changed, the row above is told anew as well, because it says how far from there it begins.
 
     Raises
     ------
@@ -54,8 +53,8 @@ def revised_rows(old_file: MapFile, new_file: MapFile, strips: Sequence[range]) 
     for strip in strips:
         columns = slice(strip.start, strip.stop)
         differ = (before[old.knots[:, columns]] != after[new.knots[:, columns]]).any(axis=1)
-        if new.empty or old.empty:
-            differ[1:] |= differ[:-1].copy()
+        outline = ((old.knots[:, columns] == NO_KNOT) != (new.knots[:, columns] == NO_KNOT)).any(axis=1)
+        differ[1:] |= outline[:-1]
         found.append(tuple(np.flatnonzero(differ).tolist()))
     return RevisedRows(old.map_code, tuple(found))
 
