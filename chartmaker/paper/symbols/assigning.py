@@ -52,7 +52,8 @@ def shape_distances() -> NDArray[np.int64]:
     flat = soft.reshape(len(looks), -1)
     turned = flat[:, ::-1]
     ways = [np.array([np.abs(flat - each).sum(axis=1) for each in pictures]) for pictures in (flat, turned)]
-    return np.minimum(*ways)
+    nearest: NDArray[np.int64] = np.minimum(*ways)
+    return nearest
 
 
 @cache
