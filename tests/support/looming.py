@@ -45,8 +45,13 @@ class Loom(Visit):
         return int(row) + 1, int(call)
 
     def open(self, *panels: str) -> None:
-        for panel in panels:
-            self.page.evaluate("id => { document.getElementById(id).open = true; }", panel)
+        for panel in panels:  # the page fills a panel when it is told that it opened, which comes a moment later
+            self.page.evaluate(
+                """id => new Promise((filled) => { const panel = document.getElementById(id);
+                if (panel.open) filled();
+                panel.addEventListener("toggle", () => setTimeout(filled, 0), { once: true }); panel.open = true; })""",
+                panel,
+            )
 
     def press(self, *keys: str) -> None:
         for key in keys:
