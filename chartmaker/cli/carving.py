@@ -33,7 +33,6 @@ def command(
     they are those of its pattern.
     """
     from chartmaker.jobs import drawn_order, read_map, read_order, write_carving
-    from chartmaker.techniques.crafts import spoken_of
 
     over, pattern = tables_of(values, assignments), None
     with report.progress(quiet) as progress:
@@ -42,7 +41,6 @@ def command(
         else:
             found = read_map(subject, rug, over)
         findings = write_carving(found, out, pattern=pattern, replace=replace, progress=progress)
-    if findings and not as_json and not quiet:
-        with spoken_of(found.knot_map.rug):
-            report.show_findings(findings)
+    if findings:
+        report.show_remarks(found, findings, as_json=as_json, quiet=quiet)
     report.say_file(out, found, as_json=as_json, quiet=quiet)

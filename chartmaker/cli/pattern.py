@@ -36,11 +36,8 @@ def command(
     beside it; or as a picture of bright lines on black, to be thrown on the cloth.
     """
     from chartmaker.jobs import write_pattern
-    from chartmaker.techniques.crafts import spoken_of
 
     with report.progress(quiet) as progress:
         done = write_pattern(subject, out, tables_of(values, assignments), rug=rug, replace=replace, progress=progress)
-    if not as_json and not quiet:
-        with spoken_of(done.found.knot_map.rug):
-            report.show_findings(done.findings)
+    report.show_remarks(done.found, done.findings, as_json=as_json, quiet=quiet)
     report.say_file(out, done.found, sheets=done.pages or None, as_json=as_json, quiet=quiet)

@@ -117,6 +117,15 @@ def show_findings(findings: Sequence[Finding]) -> None:
             click.echo(say("  where: {where}", where=inert(finding.where, longest=500)))
 
 
+def show_remarks(found: MapFile, findings: Sequence[Finding], *, as_json: bool, quiet: bool) -> None:
+    """Print the findings in the words of the rug's craft, unless nobody reads them."""
+    from chartmaker.techniques.crafts import spoken_of
+
+    if not as_json and not quiet:
+        with spoken_of(found.knot_map.rug):
+            show_findings(findings)
+
+
 @contextlib.contextmanager
 def progress(quiet: bool) -> Iterator[Progress]:
     """Give the progress of a job: a bar on a terminal, and silence elsewhere."""

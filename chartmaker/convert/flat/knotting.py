@@ -20,6 +20,9 @@ from chartmaker.convert.flat.strokes import crossings_of, stretches_of
 from chartmaker.convert.flat.tidying import tidied
 from chartmaker.knots.knotmap import NO_KNOT
 
+#: The ink of a place without a knot; inks are numbered from the darkest, in signed numbers, so that this is below all.
+EMPTY = -1
+
 
 @dataclass(frozen=True, eq=False)
 class Tiled:
@@ -56,13 +59,11 @@ class Yarns:
 
     def pixels(self, labels: Labels, cells: Cells) -> Pixels:
         """Return the yarns of the pixels that `cells` reach over."""
-        table = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
-        table[: len(self.of_colour)] = self.of_colour
         pick = np.ix_(
             reached(cells.down, labels.top, labels.first.shape[0]),
             reached(cells.across, labels.left, labels.first.shape[1]),
         )
-        first, second = table[labels.first[pick]], table[labels.second[pick]]
+        first, second = (self.inks_of_pixels(plane[pick]) for plane in (labels.first, labels.second))
         return Pixels(first, second, np.where(first == second, 0, labels.second_share[pick]).astype(np.uint8))
 
     def sums(self, by_colour: Whole) -> Whole:
@@ -70,6 +71,18 @@ class Yarns:
         member = self.of_colour[:, None] == np.arange(len(self.used))
         # Sums of whole numbers below 2 ** 53 are exact in floating point.
         return np.asarray((by_colour.astype(np.float64) @ member.astype(np.float64)).astype(np.int64))
+
+    def inks(self, knots: NDArray[np.uint16]) -> NDArray[np.int16]:
+        """Return the ink of each knot, which is its yarn's number from the darkest, or EMPTY where none is tied."""
+        ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
+        ink_of[self.used] = np.arange(len(self.used))
+        return ink_of[knots]
+
+    def inks_of_pixels(self, plane: ByteArray) -> ByteArray:
+        """Return the ink of each pixel, given its palette colour; OUTSIDE stays OUTSIDE."""
+        ink_of = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
+        ink_of[: len(self.of_colour)] = self.of_colour
+        return ink_of[plane]
 
     def colours(self, knots: NDArray[np.uint16], by_colour: Whole) -> ByteArray:
         """Return the palette colour that each knot stands for, which is its yarn's that covers most of the cell."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import Cells, Window, cells_of
-from chartmaker.convert.flat.knotting import Tiled, knots_of, yarns_in_order
+from chartmaker.convert.flat.knotting import Tiled, Yarns, knots_of, yarns_in_order
 from chartmaker.convert.flat.labelling import Labels, reached
 from chartmaker.convert.flat.likeness import BLOCK, HALO, Block, blocks_of
 from chartmaker.ground.engines import engine
@@ -44,6 +44,16 @@ class FlatKnots:
     held: NDArray[np.bool_]
     lines_kept: int
     faint: int
+
+    def inked(self, changed: NDArray[np.bool_], inks: NDArray[np.int16], yarns: Yarns) -> FlatKnots:
+        """Return the flat knots with other inks where they `changed`, each in its yarn's first colour.
+
+        Both arrays have shape (rows, columns); inks are numbered as `Yarns.inks` gives them.
+        """
+        knots, colours, tidied = self.knots.copy(), self.colours.copy(), self.tidied.copy()
+        first = np.array([np.flatnonzero(yarns.of_colour == ink)[0] for ink in range(len(yarns.used))])
+        knots[changed], colours[changed], tidied[changed] = yarns.used[inks[changed]], first[inks[changed]], False
+        return replace(self, knots=knots, colours=colours, tidied=tidied)
 
 
 def labels_under(labels: Labels, cells: Cells) -> Labels:

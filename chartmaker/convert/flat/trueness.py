@@ -9,13 +9,10 @@ from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import Cells, cells_of
 from chartmaker.convert.flat.coverage import cell_areas, coverages
-from chartmaker.convert.flat.knotting import shares_of, yarns_in_order
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels
+from chartmaker.convert.flat.knotting import EMPTY, shares_of, yarns_in_order
+from chartmaker.convert.flat.labelling import Labels
 from chartmaker.convert.flat.tiles import FlatKnots, labels_under
-from chartmaker.knots.knotmap import NO_KNOT
 
-#: A place without a knot; inks are numbered from the darkest.
-EMPTY = -1
 #: Cells that are looked at together for what covers them.
 _BAND_CELLS = 100_000
 #: A map is judged by about so many knots a side in its middle.
@@ -56,14 +53,10 @@ def trueness(
 ) -> float:
     """Return the share of the ink that flat knots could show and do show, judging by those in the middle."""
     yarns = yarns_in_order(palette, yarn_of)
-    ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
-    ink_of[yarns.used] = np.arange(len(yarns.used))
-    ink_of_label = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
-    ink_of_label[: len(yarns.of_colour)] = yarns.of_colour
     first = [max((size - MOST_JUDGED) // 2, 0) for size in flat.knots.shape]
     down, across = (slice(low, size - low) for low, size in zip(first, flat.knots.shape, strict=True))
     cells = cells_of(placement).part((down, across))
     seen = labels_under(labels, cells)
-    plane = pure(ink_of_label[seen.first], seen.top, seen.left)
-    true, most = ink_shown(ink_of[flat.knots[down, across]], plane, cells)
+    plane = pure(yarns.inks_of_pixels(seen.first), seen.top, seen.left)
+    true, most = ink_shown(yarns.inks(flat.knots[down, across]), plane, cells)
     return true / max(most, 1)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +18,7 @@ from chartmaker.convert.flat.trueness import ink_shown, pure
 from chartmaker.convert.motifs.drawing import are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of, turned
-from chartmaker.convert.motifs.stamping import EMPTY, Stamp, stamp_of, stamped
-from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.convert.motifs.stamping import Stamp, stamp_of, stamped
 
 #: Artwork with fewer pixels to a knot than this shows no motif well enough to tell it from another.
 LEAST_PX = 3.0
@@ -49,21 +47,10 @@ def with_equal_motifs(
     placement : Placement
     """
     cells, yarns = cells_of(placement), yarns_in_order(palette, yarn_of)
-    ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
-    ink_of[yarns.used] = np.arange(len(yarns.used))
-    ink_of_label = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
-    ink_of_label[: len(yarns.of_colour)] = yarns.of_colour
-    before = ink_of[flat.knots]
-    after = equalled(before, ink_of_label[labels.first], cells)
-    row, column = np.nonzero(after != before)
-    if not len(row):
-        return flat
-    knots, colours, tidied = flat.knots.copy(), flat.colours.copy(), flat.tidied.copy()
-    knots[row, column] = yarns.used[after[row, column]]
-    first = np.array([np.flatnonzero(yarns.of_colour == ink)[0] for ink in range(len(yarns.used))])
-    colours[row, column] = first[after[row, column]]
-    tidied[row, column] = False
-    return replace(flat, knots=knots, colours=colours, tidied=tidied)
+    before = yarns.inks(flat.knots)
+    after = equalled(before, yarns.inks_of_pixels(labels.first), cells)
+    changed = after != before
+    return flat.inked(changed, after, yarns) if changed.any() else flat
 
 
 def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArray[np.int16]:

@@ -10,13 +10,12 @@ from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.cells import PIXEL, Cells
+from chartmaker.convert.flat.knotting import EMPTY
 from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.drawing import Member, Pattern, Place
 from chartmaker.convert.motifs.summing import sums
 
-#: A place without a knot; maps of inks are signed, so that this is below all inks.
-EMPTY = -1
 _ALL_ROUND = np.ones((3, 3), dtype=bool)
 
 

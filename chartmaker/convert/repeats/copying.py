@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges, cells_of
-from chartmaker.convert.flat.knotting import yarns_in_order
+from chartmaker.convert.flat.knotting import EMPTY, yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, WHOLE_SHARE, Labels
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.repeats.wholes import WholeLattice, class_of
-from chartmaker.knots.knotmap import NO_KNOT
 
 #: So many knots along each rim have no say, because what is cut off there is drawn otherwise.
 RIM = 2
@@ -28,8 +25,6 @@ _TOGETHER = 2
 _BAND_ROWS, _BAND_CELLS = 64, 4096
 #: Cells differ by no more than this, in PIXEL units, if only the rounding of their edges makes a difference.
 _SAME = 2
-#: A place without a knot; inks are numbered from the darkest.
-EMPTY = -1
 
 
 def with_whole_repeats(
@@ -42,9 +37,7 @@ def with_whole_repeats(
 ) -> FlatKnots:
     """Return flat knots in which all repeats are drawn alike."""
     yarns = yarns_in_order(palette, yarn_of)
-    ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
-    ink_of[yarns.used] = np.arange(len(yarns.used))
-    before, cells = ink_of[flat.knots], cells_of(placement)
+    before, cells = yarns.inks(flat.knots), cells_of(placement)
     regular = _regular(cells.down, whole.down.knots), _regular(cells.across, whole.across.knots)
     after = alike(before, whole, regular)
     changed = after != before
@@ -52,13 +45,7 @@ def with_whole_repeats(
         return flat
     refused = _refused(after, changed, labels, yarns.of_colour, cells, whole, regular)
     changed &= ~_beside(changed, refused, regular)
-    row, column = np.nonzero(changed)
-    knots, colours, tidied = flat.knots.copy(), flat.colours.copy(), flat.tidied.copy()
-    knots[row, column] = yarns.used[after[row, column]]
-    first = np.array([np.flatnonzero(yarns.of_colour == ink)[0] for ink in range(len(yarns.used))])
-    colours[row, column] = first[after[row, column]]
-    tidied[row, column] = False
-    return replace(flat, knots=knots, colours=colours, tidied=tidied)
+    return flat.inked(changed, after, yarns)
 
 
 def _regular(edges: Edges, knots: int) -> Bits:

@@ -64,7 +64,7 @@ def by_preference() -> tuple[int, ...]:
     for glyph in range(1, len(INK) + 1):
         if (distances[glyph - 1, [other - 1 for other in apart]] >= TURNED_APART).all():
             apart.append(glyph)
-    return (*apart, *(glyph for glyph in range(1, len(INK) + 1) if glyph not in set(apart)))
+    return (*apart, *sorted(set(range(1, len(INK) + 1)) - set(apart)))
 
 
 def assigned(yarns: Sequence[Yarn], kept: Sequence[int | None]) -> list[int]:
