@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     metavar="FILE.pdf",
     type=FilePath,
     multiple=True,
-    help="Sheets of figures, of a dye order, of bundles, of a revision, of a carver's guide; may be repeated.",
+    help="Sheets of figures, of a dye order, of bundles, of a revision, of a carver's guide, or a picture for a "
+    "projector; may be repeated.",
 )
 @click.option(
     "--since", metavar="KNOTS.png", type=FilePath, help="The older map whose sheets or rows a revision replaces."
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     "--rug",
     metavar="RUG.toml",
     type=FilePath,
-    help="The rug file of a tufted rug: its pattern is held against the artwork too, not only against the map.",
+    help="The rug file of a rug with a pattern: it is held against the artwork too, not only against the map.",
 )
 @common
 def command(

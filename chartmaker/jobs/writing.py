@@ -21,7 +21,7 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.jobs import outputs
 from chartmaker.jobs.reading import read_font
 from chartmaker.jobs.revising import Compared
-from chartmaker.knots.changes import places_csv
+from chartmaker.knots.changes import changes_between, places_csv
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.mapfile import MapFile
@@ -33,6 +33,8 @@ from chartmaker.pages.loom.parts import part_names
 from chartmaker.techniques.crafts import craft_of, spoken_of
 
 Maker = TypeVar("Maker")
+#: The share of a drawing that a rug keeps, at least, when it is changed; with less it counts as another rug.
+LEAST_KEPT = 0.5
 #: The sheets of figures, by name.
 Sheet = Literal["figures", "dye", "issue"]
 
@@ -116,11 +118,21 @@ def write_chart(
 
 
 def _same_rug(found: MapFile, since: MapFile) -> None:
-    """Refuse an older map of another rug, because this rug's sheets would replace those of the other."""
+    """Refuse an older map of another rug, because this rug's sheets would replace those of the other.
+
+    A rug keeps its name, its size and its density, and most of what is drawn in it, in whatever yarns.
+    """
     now, before = found.knot_map.rug, since.knot_map.rug
     if now.name != before.name:
         message = "the older map is that of another rug, {before!r}; this one is {name!r}"
         raise DifferenceError(say(message, before=before.name, name=now.name))
+    changes = changes_between(since.knot_map, found.knot_map)
+    if changes.kept < LEAST_KEPT:
+        message = (
+            "only {share:.0f} % of the older map's drawing is left, so it is that of another rug of this name, or this "
+            "one's chart is to be made anew, without --since"
+        )
+        raise DifferenceError(say(message, share=100 * changes.kept))
 
 
 def write_rows(

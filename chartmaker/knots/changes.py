@@ -115,6 +115,15 @@ class Changes:
         return np.flatnonzero(self.changed.any(axis=1))
 
     @cached_property
+    def kept(self) -> float:
+        """The share of the places at which the drawing is the same, whichever yarn each of its yarns became."""
+        size = len(self._codes)
+        table = np.zeros((size, size), dtype=np.int64)
+        for _, old, new in self._bands():
+            table += np.bincount(old.ravel().astype(np.int64) * size + new.ravel(), minlength=size**2).reshape(size, -1)
+        return float(table.max(axis=1).sum() / table.sum())
+
+    @cached_property
     def moves(self) -> tuple[Move, ...]:
         """How many knots went from which yarn to which, the most first."""
         size = len(self._codes)

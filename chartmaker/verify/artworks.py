@@ -38,15 +38,18 @@ class Shown:
     read: Mapping[str, str]
 
 
-def judged_artwork(shown: Shown, knot_map: KnotMap, said: Mapping[str, Any]) -> Judged:
-    """Return what a pattern is held against, by the artwork and by what the set's summary says of its conversion."""
+def judged_artwork(shown: Shown, knot_map: KnotMap, said: Mapping[str, Any], inlay: KnotMap | None = None) -> Judged:
+    """Return what a pattern is held against, by the artwork and by what the set's summary says of its conversion.
+
+    If there is an `inlay`, the pattern shows nothing else of the rug.
+    """
     conversion, pattern = said.get("conversion"), said.get("pattern")
     flat = isinstance(conversion, Mapping) and conversion.get("style") == "flat"
     try:
         merged = 100 * pattern["merged_cm2"] / (pattern["width_mm"] * pattern["height_mm"])  # type: ignore[index]
     except (TypeError, KeyError, ZeroDivisionError):
         merged = 0.0
-    return Judged(shown.artwork, knot_map, flat, float(min(max(merged, 0.0), 1.0)))
+    return Judged(shown.artwork, knot_map, flat, float(min(max(merged, 0.0), 1.0)), inlay)
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,12 +64,15 @@ class Judged:
         Whether it is drawn in clean colours. Of shaded artwork single fields are not judged.
     merged_share : float
         The share of the rug that went from fields too small to be tufted to others, as the summary says.
+    inlay : KnotMap, optional
+        Those cells of the map that alone are drawn, with the yarns that they are drawn in.
     """
 
     shown: Artwork
     knot_map: KnotMap
     flat: bool
     merged_share: float
+    inlay: KnotMap | None = None
 
     @cached_property
     def _colours(self) -> tuple[NDArray[np.int32], NDArray[np.float64]]:
@@ -93,6 +99,10 @@ class Judged:
         colour, far = self._colours
         height, width = colour.shape
         shown, fields = drawn.at((np.arange(height) + 0.5) / height, (np.arange(width) + 0.5) / width)
+        if self.inlay is not None:
+            codes = [yarn.code for yarn in self.knot_map.yarns]
+            of_map = np.array([codes.index(yarn.code) for yarn in self.inlay.yarns], dtype=np.int32)
+            shown = np.where(shown < 0, shown, of_map[np.maximum(shown, 0)])
         nearest = far.argmin(axis=1)[colour].astype(np.int32)
         bad = far > far.min(axis=1, keepdims=True) + _AS_NEAR
         wrong = np.where(shown < 0, True, bad[colour, np.maximum(shown, 0)])
@@ -133,12 +143,15 @@ class Judged:
                 )
 
     def _expected(self, nearest: NDArray[np.int32]) -> NDArray[np.bool_]:
-        """Return where the map has the nearest yarn within a knot.
+        """Return where the map has the nearest yarn within a knot, and of an inlay, where that is drawn.
 
         Elsewhere the order asked for something else than the artwork shows there: a mirror image, a region's ground.
         """
         knots = self.knot_map.knots[::-1].astype(np.int32)
         knots[knots == NO_KNOT] = -1
+        whole = knots
+        if self.inlay is not None:
+            knots = np.where(self.inlay.knots[::-1] == NO_KNOT, -1, whole)
         rows, columns = knots.shape
         down = np.arange(nearest.shape[0]) * rows // nearest.shape[0]
         across = np.arange(nearest.shape[1]) * columns // nearest.shape[1]
@@ -147,4 +160,5 @@ class Judged:
             for step_across in (-1, 0, 1):
                 there = np.clip(down + step_down, 0, rows - 1), np.clip(across + step_across, 0, columns - 1)
                 found |= knots[np.ix_(*there)] == nearest
-        return found
+        woven = (knots != whole)[np.ix_(down, across)] & (whole[np.ix_(down, across)] == nearest)
+        return np.asarray(found & ~woven)

@@ -12,7 +12,7 @@ from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import feet, near, whole, wrong_reading
 from chartmaker.verify.legends import Entry
-from chartmaker.verify.printed import Fill, Picture, Text
+from chartmaker.verify.printed import Block, Fill, Picture, Text, flat
 from chartmaker.verify.sheets import Paper, Sheet
 
 #: Shares are printed with two decimals and masses to the gram. They are rounded so that their columns add up, and so
@@ -22,6 +22,8 @@ SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 PICTURE_OFF = 3.0
 #: Rounding may shift a place on the map of the sheets by this much, in millimetres.
 PLACE_OFF_MM = 0.06
+#: A sheet bears its number on that map if it is drawn at least this high there, and this wide for each figure (mm).
+NUMBERED_HIGH_MM, NUMBERED_WIDE_MM = 1.7, 1.1
 
 
 def cover_differences(
@@ -166,6 +168,7 @@ def _sheet_map(cover: Sheet, expected: Expected, places: Mapping[int, tuple[rang
     found = [(box.x_mm, box.y_mm, box.width_mm, box.height_mm) for box in boxes]
     if len(found) != len(wanted) or np.abs(np.array(found) - np.array(wanted)).max() > PLACE_OFF_MM:
         yield say("the map of the sheets on the cover shows other places than those of the sheets")
+    yield from unnumbered_differences(spans[0], max(places, default=0))
     for text in (text for block in spans[0].find("sheet") for text in block.texts()):
         rows, columns = places.get(whole(text.words), (range(0), range(0)))
         middle = (text.x_mm + text.length_mm / 2 - x) / column, (text.y_mm + 0.365 * text.size_mm - y) / row
@@ -174,6 +177,19 @@ def _sheet_map(cover: Sheet, expected: Expected, places: Mapping[int, tuple[rang
     yield from _named(cover, expected.strips, "strip", say("strip"), x, column)
     seats = expected.seats if len(expected.seats) > 1 else ()
     yield from _named(cover, seats, "weaver", say("weaver"), x, column)
+
+
+def unnumbered_differences(sheet_map: Block, last: int) -> Iterator[str]:
+    """Yield a fault unless each sheet that is drawn large enough for the number `last` has one number on the map."""
+    texts = [text for block in sheet_map.find("sheet") for text in block.texts()]
+    middles = [(text.x_mm + text.length_mm / 2, text.y_mm + 0.365 * text.size_mm) for text in texts]
+    wide = NUMBERED_WIDE_MM * len(str(last))
+    numbers = []
+    for box in (item for item, _, _ in flat(sheet_map) if isinstance(item, Fill)):
+        own = sum(0 < x - box.x_mm < box.width_mm and 0 < y - box.y_mm < box.height_mm for x, y in middles)
+        numbers.append(own == 1 or (own == 0 and (box.height_mm < NUMBERED_HIGH_MM or box.width_mm < wide)))
+    if not all(numbers):
+        yield say("a sheet does not have its number on the map of the sheets on the cover")
 
 
 def _named(cover: Sheet, ranges: Sequence[range], tag: str, what: str, x: float, column: float) -> Iterator[str]:

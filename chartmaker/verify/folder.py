@@ -108,11 +108,9 @@ class _Known:
     @cached_property
     def pattern(self) -> ExpectedPattern:
         """What the tufter's papers must show."""
-        found = self.found
-        if self.inlay is not None:
-            return expected_pattern(self.inlay, found.workshop)
-        artwork = None if self.shown is None else judged_artwork(self.shown, found.knot_map, self.said)
-        return expected_pattern(found.knot_map, found.workshop, artwork)
+        found, shown = self.found, self.shown
+        artwork = None if shown is None else judged_artwork(shown, found.knot_map, self.said, self.inlay)
+        return expected_pattern(found.knot_map if self.inlay is None else self.inlay, found.workshop, artwork)
 
     @property
     def records(self) -> dict[str, Any]:
@@ -125,7 +123,8 @@ class _Known:
     def of(self, before: MapFile | None) -> Known:
         """Return what the sheets beside the set are compared with."""
         cost = self.said.get("cost")
-        return Known(self.expected, self.again, self.figures, cost if isinstance(cost, dict) else None, before)
+        told = cost if isinstance(cost, dict) else None
+        return Known(self.expected, self.again, self.figures, told, lambda: self.pattern, before)
 
 
 def _known(folder: Path, shown: Shown | None) -> _Known:
@@ -156,7 +155,8 @@ def verify_folder(
     seal : str
         The seal of the set, as it was kept elsewhere. If it is left out, the set is compared with its own seal.
     sheets : sequence of Path or str
-        Printed sheets that belong to the set's map: figures, the dye order, bundles, a revision, a carver's guide.
+        Printed sheets that belong to the set's map: figures, the dye order, bundles, a revision, a carver's guide; or a
+        pattern's picture for a projector.
     since : Path or str, optional
         The old knot map, if a revision is among the sheets.
     shown : Shown, optional
@@ -184,7 +184,7 @@ def verify_folder(
     if not targets.is_folder(folder):
         raise OutputError(say("is not the folder of a set made by chartmaker"), where=inert(folder))
     known = _known(folder, shown)
-    if shown is not None and "pattern.pdf" not in craft_of(known.knot_map.rug).papers:
+    if shown is not None and "pattern.pdf" not in _may_be(known):
         raise OutputError(say("holds no pattern, and nothing else is held against an artwork"), where=inert(folder))
     with spoken_of(known.knot_map.rug):
         return _verdict(folder, known, progress, seal, sheets, since)

@@ -1,11 +1,11 @@
-"""Printed sheets beside a set, which are told apart by their tags.
+"""Printed sheets beside a set, which are told apart by their tags, and a pattern's picture for a projector.
 
-They are figures, a dye order, bundles, a revision or a carver's guide.
+The sheets are figures, a dye order, bundles, a revision or a carver's guide.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +16,8 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.verify.carvings import is_carving, told_carving_differences
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.figuresheets import figure_differences, kind_of
+from chartmaker.verify.patterns import ExpectedPattern
+from chartmaker.verify.projections import SIGNATURE, projection_differences
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.revisedscripts import is_rows_revision, rows_revision_differences
 from chartmaker.verify.revisions import is_revision, revision_differences
@@ -24,12 +26,13 @@ from chartmaker.verify.sheets import Paper
 
 @dataclass(frozen=True, eq=False)
 class Known:
-    """What printed sheets are compared with; `before` is the old map of a revision."""
+    """What printed sheets are compared with; `pattern` gives what a tufter follows, `before` a revision's old map."""
 
     expected: Expected
     again: Recount
     figures: Figures
     cost: Mapping[str, Any] | None
+    pattern: Callable[[], ExpectedPattern]
     before: MapFile | None = None
 
 
@@ -39,8 +42,11 @@ def paper_differences(data: bytes, known: Known) -> Iterator[str]:
     Raises
     ------
     ValueError
-        If it is not a PDF of the kind that chartmaker writes.
+        If it is not a PDF of the kind that chartmaker writes, or a picture that does not say how it was drawn.
     """
+    if data.startswith(SIGNATURE):
+        yield from projection_differences(data, known.pattern(), known.expected.code)
+        return
     first = next(Paper(data, known.expected.knots.size).sheets(), None)
     if first is not None and is_revision(first):
         yield from revision_differences(data, known.expected, known.before)

@@ -90,12 +90,12 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
     yield from _size_differences(cloth.edges, expected)
-    drawn, wrong = _filled(cloth.edges, numbers, expected)
+    drawn, wrong = filled_by_numbers(cloth.edges, numbers, expected)
     yield from wrong
-    yield from _yarn_differences(drawn, expected)
+    yield from yarn_differences(drawn, expected)
 
 
-def _yarn_differences(drawn: Drawn, expected: ExpectedPattern) -> Iterator[str]:
+def yarn_differences(drawn: Drawn, expected: ExpectedPattern) -> Iterator[str]:
     """Yield where the yarns of a filled drawing, as it is printed, are not those of the map and of the artwork."""
     if expected.mirrored:
         drawn = Drawn(drawn.yarns[:, ::-1], drawn.fields[:, ::-1], drawn.scale)
@@ -115,14 +115,14 @@ class _Cloth:
         """Lay a sheet; return whether it shows the edges of those before where it lies on them, to a pixel."""
         both = _shrunk(self.seen[part], 2)
         before = self.edges[part]
-        gone = both & ((before & ~_grown(edges)) | (edges & ~_grown(before)))
+        gone = both & ((before & ~grown(edges)) | (edges & ~grown(before)))
         alike = gone.sum() <= 0.01 * (both & before).sum() + 3
         self.edges[part] |= edges
         self.seen[part] = True
         return bool(alike)
 
 
-def _grown(bits: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def grown(bits: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return where one of nine pixels is set."""
     from scipy.ndimage import maximum_filter
 
@@ -149,10 +149,18 @@ def _size_differences(edges: NDArray[np.bool_], expected: ExpectedPattern) -> It
             yield say("the drawing measures {size:.1f} mm where {due:.1f} mm are due", size=size, due=due)
 
 
-def _filled(
-    edges: NDArray[np.bool_], numbers: list[tuple[float, float, int]], expected: ExpectedPattern
+def filled_by_numbers(
+    edges: NDArray[np.bool_],
+    numbers: list[tuple[float, float, int]],
+    expected: ExpectedPattern,
+    numbered_mm2: float = _UNNUMBERED_MM2,
+    beside: NDArray[np.bool_] | None = None,
 ) -> tuple[Drawn, list[str]]:
-    """Return the yarn of each pixel by the number in its field, -1 where there is none, and what is wrong with them."""
+    """Return the yarn of each pixel by the number in its field, -1 where there is none, and what is wrong with them.
+
+    Numbers are given by a point of their field and their yarn; each field of `numbered_mm2` must have one, unless it
+    lies `beside` something that is drawn over the fields and parts them, and is no larger than that.
+    """
     from scipy.ndimage import distance_transform_edt
     from skimage.measure import label
 
@@ -181,7 +189,10 @@ def _filled(
     whole = areas[nearest[0], nearest[1]]
     sizes = np.bincount(areas.ravel(), minlength=len(yarn_of)) / expected.scale**2
     bare = np.flatnonzero(yarn_of < 0)[1:]  # the first are the edges
-    large = sizes[bare] > _UNNUMBERED_MM2
+    large = sizes[bare] > numbered_mm2
+    if beside is not None and beside.any():
+        room = np.prod([np.ptp(along) + 1.0 for along in np.nonzero(beside)]) / expected.scale**2
+        large &= ~np.isin(bare, areas[beside]) | (sizes[bare] > room)
     yarn_of[bare[~large]] = UNTOLD
     if not (expected.knot_map.knots == NO_KNOT).any():
         wrong += (say("a field of {size:.0f} mm2 has no number", size=sizes[area]) for area in bare[large][:20])
@@ -211,7 +222,7 @@ def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
             continue
         inside = _inside(path.get("d", ""), expected)
         filled[inside], fields[inside] = codes.index(code), number
-    yield from _yarn_differences(Drawn(filled, fields, expected.scale), expected)
+    yield from yarn_differences(Drawn(filled, fields, expected.scale), expected)
 
 
 def _inside(path: str, expected: ExpectedPattern) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

@@ -122,7 +122,7 @@ class PdfFile:
             return values, self._token(after)[1]
         if token[:1] == b"/":
             return _name(token), after
-        if token[:1] in b"(<":
+        if token[:1] in b"(<" and token != b"(":
             return token, after
         if token[:1] in b"+-.0123456789":
             reference = re.compile(rb"\s+\d{1,5}\s+R(?![A-Za-z])").match(self._data, after) if token.isdigit() else None

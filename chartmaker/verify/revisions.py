@@ -16,7 +16,7 @@ import numpy as np
 from chartmaker.ground.language import say
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.verify.charts import Chart, beside_differences, sheet_differences, whole_differences
-from chartmaker.verify.covers import cover_differences, map_differences
+from chartmaker.verify.covers import cover_differences, map_differences, unnumbered_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
@@ -82,6 +82,8 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     if every:
         yield from once((grid.number, beside_differences(chart, grid)) for grid in chart.grids)
         yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets)
+    else:
+        yield from (words for each in _maps(chart.front[0]) for words in unnumbered_differences(each, chart.sheets))
     yield from map_differences(paper, chart.front[0], expected)
     anew = all_new(old, expected) or (bool(chart.grids) and not {"new", "listed"} & said.keys())
     yield from _listed(said, chart, whole_chart=anew)

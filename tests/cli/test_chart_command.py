@@ -8,11 +8,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
-
-from chartmaker.cli.faults import run
 
 
 def test_sheets_have_the_paper_asked_for_and_the_map_code(knots: Path, chartmaker: Callable[..., Any]) -> None:
@@ -36,24 +35,40 @@ def test_a_chart_never_replaces_the_map_that_it_is_made_from(knots: Path, chartm
     assert knots.read_bytes() == before
 
 
-def test_a_map_of_another_rug_is_refused_as_the_older_map(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Sheets that were redrawn against another rug's map would be hung at the wrong loom."""
-    art = tmp_path / "art.png"
-    Image.new("RGB", (40, 40), (200, 40, 40)).save(art)
-    (tmp_path / "card.csv").write_text("code,colour\nR,#c82828\n")
-    for name in ("Quince", "Plum"):
-        order = [
-            "--name",
-            name,
-            "--size",
-            "10x10 cm",
-            "--density",
-            "40x40 per dm",
-            "--card",
-            str(tmp_path / "card.csv"),
-        ]
-        assert run(["knot", str(art), *order, "--out", str(tmp_path / f"{name}.png"), "--quiet"]) == 0
-    out = tmp_path / "chart.pdf"
-    assert run(["chart", str(tmp_path / "Plum.png"), "--since", str(tmp_path / "Quince.png"), "--out", str(out)]) == 9
-    assert "the older map is that of another rug, 'Quince'; this one is 'Plum'" in capsys.readouterr().err
-    assert not out.exists()
+@pytest.mark.parametrize(
+    ("options", "drawn", "said"),
+    [
+        (("--name", "Plum"), 0, "the older map is that of another rug, 'Plum'; this one is 'Quince'"),
+        (("--size", "10x12 cm"), 0, "the maps differ in size, 40 x 48 and 40 x 40 knots: they are two rugs"),
+        (("--density", "20x40 per dm", "--size", "20x10 cm"), 0, "the maps differ in density"),
+        ((), 1, "% of the older map's drawing is left, so it is that of another rug of this name"),
+        ((), 2, ""),
+    ],
+)
+@pytest.mark.parametrize("command", ["chart", "rows"])
+def test_a_map_of_another_rug_is_refused_as_the_older_map(
+    tmp_path: Path, chartmaker: Callable[..., Any], command: str, options: tuple[str, ...], drawn: int, said: str
+) -> None:
+    """Sheets that were redrawn against another rug's map would be hung at the wrong loom.
+
+    A rug in which all yarns have changed about is the same rug, and one of noise that was drawn by another lot is not.
+    """
+    (tmp_path / "card.csv").write_text("code,colour\nR,#c82828\nB,#2828c8\nG,#28c828\nW,#e8e8e8\n")
+    noise = [np.random.default_rng(seed).integers(0, 4, (40, 40)) for seed in (0, 1)]
+    colours = np.array([[200, 40, 40], [40, 40, 200], [40, 200, 40], [232, 232, 232]], np.uint8)
+    for name, cells, more in (
+        ("now", noise[0], ()),
+        ("before", (noise[0], noise[1], (noise[0] + 1) % 4)[drawn], options),
+    ):
+        Image.fromarray(colours[cells].repeat(4, axis=0).repeat(4, axis=1)).save(tmp_path / f"{name}-art.png")
+        asked = {"--name": "Quince", "--size": "10x10 cm", "--density": "40x40 per dm"}
+        asked |= dict(zip(more[::2], more[1::2], strict=True))
+        order = [word for pair in asked.items() for word in pair]
+        order += ["--card", str(tmp_path / "card.csv"), "--fit", "stretch", "--out", str(tmp_path / f"{name}.png")]
+        result = chartmaker("knot", tmp_path / f"{name}-art.png", *order, "--quiet")
+        assert result.code == 0, result.err
+    out = tmp_path / f"{command}.pdf"
+    result = chartmaker(command, tmp_path / "now.png", "--since", tmp_path / "before.png", "--out", out)
+    assert result.code == (9 if said else 0), result.err
+    assert said in result.err
+    assert out.exists() == (not said)

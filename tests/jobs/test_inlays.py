@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import re
+import shutil
 import subprocess
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import pytest
 from PIL import Image, ImageDraw
 from scipy.ndimage import label
 
-from chartmaker.jobs import make, read_order, verify_folder, write_pattern
+from chartmaker.jobs import make, read_order, shown_artwork, verify_folder, write_pattern
 
 CARD = "code,name,colour\nR1,Madder,#a02820\nB1,Indigo,#202c60\nW1,Ivory,#f0e8d8\nG1,Olive,#707030\n"
 RUG = """[rug]
@@ -69,6 +70,30 @@ def test_the_set_has_the_bands_and_the_pattern_of_what_is_tufted_in(made: Path) 
     # the field of the triangle
     assert pattern["area_m2"]["G1"] == pytest.approx(0.5 * 0.11 * 0.11 - 0.5 * 0.01 * 0.03, rel=0.02)
     assert verify_folder(made).differences == ()
+
+
+def test_the_pattern_of_what_is_tufted_in_is_held_against_the_artwork_too(
+    folder: Path, made: Path, tmp_path: Path
+) -> None:
+    """Of a disc drawn 3 mm smaller, which is less than a knot, the map knows nothing."""
+    shown = shown_artwork(read_order(folder / "rug.toml"))
+    assert verify_folder(made, shown=shown).differences == ()
+    with Image.open(folder / "plain.png") as picture:
+        pen = ImageDraw.Draw(picture)
+        pen.ellipse((DISC[0] + 3, DISC[1] + 3, DISC[2] - 3, DISC[3] - 3), fill="#a02820")
+        pen.polygon(TRIANGLE, fill="#707030")
+        picture.save(folder / "smaller.png")
+    (folder / "smaller.toml").write_text(RUG.replace("art.png", "smaller.png"))
+    write_pattern(folder / "smaller.toml", tmp_path / "pattern.pdf")
+    other = tmp_path / "set"
+    shutil.copytree(made, other)
+    for name in ("pattern.pdf", "pattern.svg"):
+        shutil.copy(tmp_path / name, other / name)
+    found = [each for each in verify_folder(other).differences if "SHA-256" not in each.what]
+    assert found == []
+    found = [each for each in verify_folder(other, shown=shown).differences if "SHA-256" not in each.what]
+    assert {each.file for each in found} == {"pattern.pdf", "pattern.svg"}
+    assert all("is not in the artwork's yarn" in each.what or "a field is" in each.what for each in found), found
 
 
 def test_the_yarn_of_the_bands_under_the_pattern_is_reported(made: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
@@ -17,6 +18,7 @@ from support.making import SettledMap, coloured_map
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Loom, Pile
+from chartmaker.paper.drawing import Sheet
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.sheets.chart.chart import write_chart
@@ -73,6 +75,21 @@ def test_verify_notices_sheets_that_are_given_to_other_weavers() -> None:
     faults = list(chart_differences(data, moved))
     assert any("whose columns" in fault for fault in faults)
     assert any("names weaver 2 in another place" in fault for fault in faults)
+
+
+@pytest.mark.parametrize("places", [lambda every: every[:-1], lambda every: [*every[:-1], every[0]]])
+def test_a_sheet_whose_number_is_missing_from_the_map_of_the_sheets_is_noticed(
+    monkeypatch: pytest.MonkeyPatch, places: Callable[[list[object]], list[object]]
+) -> None:
+    knot_map, _, expected = _three_weavers()
+    plain = Sheet.labels
+
+    def labels(self: Sheet, found: list[object], *rest: object, **more: object) -> None:
+        plain(self, places(list(found)) if more.get("tag") == "sheet" else found, *rest, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Sheet, "labels", labels)
+    found = list(chart_differences(_chart(knot_map)[0], expected))
+    assert found == ["a sheet does not have its number on the map of the sheets on the cover"]
 
 
 def test_a_mirrored_strip_names_both_weavers_and_the_heaviest_line_parts_the_seats() -> None:

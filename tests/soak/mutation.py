@@ -45,6 +45,9 @@ ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/te
         "test_small_paper_lies_on_its_side_where_that_saves_a_third_of_it",
     )
 )
+OTHER_PAPERS = (
+    *("bands", "bands_of_ends", "card", "card_of_symbols", "card_of_sheets", "guide", "svg", "pattern", "carving"),
+)
 OTHERS = "tests/verify/test_bandtables.py tests/cli/test_carving_command.py"
 #: The modules by which verify reads, in groups that belong together, with the tests of each.
 VERIFY = {
@@ -120,7 +123,7 @@ GROUPS = {
     ),
     "sheets/others": (
         " ".join(f"chartmaker/sheets/{room}/*.py" for room in ("pattern", "carving", "bands", "card")),
-        f"{looks('bands', 'bands_of_ends', 'card', 'guide', 'svg', 'pattern', 'carving')} {OTHERS}",
+        f"{looks(*OTHER_PAPERS)} {OTHERS}",
     ),
     **{
         f"verify/{room}": (" ".join(f"chartmaker/verify/{name}.py" for name in names.split()), tests)

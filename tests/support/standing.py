@@ -36,6 +36,7 @@ from chartmaker.sheets.tables.dyesheets import write_dye_pdf
 from chartmaker.sheets.tables.figuresheets import write_figures_pdf
 from chartmaker.sheets.tables.issuesheets import write_issue_pdf
 from chartmaker.techniques.crafts import spoken_of
+from chartmaker.yarns.yarn import Yarn
 from support.making import SettledMap, as_file, make_map, make_rug, settled
 
 ACCOUNTS = Path(__file__).parent.parent / "sheets" / "standing"
@@ -143,6 +144,15 @@ def many_hands() -> SettledMap:
     return make_map(knots, make_rug(36, 10, "10x10 per dm", name="Nine hands"), workshop)
 
 
+def _card(number: int, symbols: tuple[int | None, ...]) -> tuple[Yarn, ...]:
+    """Return the yarns of a card of which some have symbols, by turns."""
+    yarns = quarter().yarns
+    return tuple(
+        replace(yarns[place % len(yarns)], code=f"K{place}", name=f"Yarn {place}", symbol=symbols[place % len(symbols)])
+        for place in range(number)
+    )
+
+
 def _painted(knot_map: SettledMap, *places: tuple[int, int]) -> SettledMap:
     knots = knot_map.knots.copy()
     for row, column in places:
@@ -187,6 +197,14 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
     "dye": (quarter, lambda rug: lambda stream: write_dye_pdf(stream, _figures(rug))),
     "issue": (many_hands, lambda rug: lambda stream: write_issue_pdf(stream, _figures(rug))),
     "card": (quarter, lambda rug: lambda stream: write_card_pdf(stream, rug.yarns, "Small card")),
+    "card_of_symbols": (
+        quarter,
+        lambda _rug: lambda stream: write_card_pdf(stream, _card(5, (3, 17, None, 200, 41)), "Symbols"),
+    ),
+    "card_of_sheets": (
+        quarter,
+        lambda _rug: lambda stream: write_card_pdf(stream, _card(61, (3, 17, None)), "Large card"),
+    ),
     "bands": (lambda: loomed("weft"), lambda rug: lambda stream: write_bands_pdf(stream, _figures(rug))),
     "bands_of_ends": (lambda: loomed("warp"), lambda rug: lambda stream: write_bands_pdf(stream, _figures(rug))),
     "pattern": (

@@ -149,7 +149,17 @@ def printed_otherwise(name: str, tag: str) -> Callable[[pytest.MonkeyPatch], Non
     return patch
 
 
+def a_number_less(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = Sheet.labels
+
+    def labels(self: Sheet, places: Any, *rest: Any, **more: Any) -> None:
+        plain(self, list(places)[1:] if more.get("tag") == "sheet" else places, *rest, **more)
+
+    monkeypatch.setattr(Sheet, "labels", labels)
+
+
 FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], str]] = {
+    "a number of the map of the sheets": (a_number_less, "a sheet does not have its number "),
     "a sheet too few": (one_sheet_less, "that changed, in row "),
     "a wrong count in the legends": (table_broken, "the legend gives "),
     "the list of new sheets": (printed_otherwise("listed", "revision"), "it names other sheets "),

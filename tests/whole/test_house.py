@@ -25,7 +25,7 @@ ONLY_IN = {
     "click": ("cli",),
     "rich": ("cli",),
     "reportlab": ("paper/pdfobjects",),
-    "PIL": ("artwork", "knots/knotpng", "pages", "sheets/pattern/projector", "verify/patterns"),
+    "PIL": ("artwork", "knots/knotpng", "pages", "sheets/pattern/projector", "verify/patterns", "verify/projections"),
     "colormath": ("yarns/card",),
     "pypdfium2": ("verify",),
     "distributed": ("collection/cluster",),

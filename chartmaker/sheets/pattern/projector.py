@@ -13,17 +13,22 @@ from io import BytesIO
 from math import hypot
 
 from PIL import Image, ImageDraw, ImageFont
+from PIL.PngImagePlugin import PngInfo
 
 from chartmaker.ground.language import say
 from chartmaker.ground.lengths import both_sizes, cm_words
+from chartmaker.ground.plaintext import json_text
 from chartmaker.outlines.numbers import SMALLEST_MM
 from chartmaker.outlines.reducing import reduced
+from chartmaker.outlines.tracing import Outlines
 from chartmaker.paper.drawing import MIDDLE_EM
 from chartmaker.paper.lettering import base_font
 from chartmaker.sheets.pattern.drawing import Drawing, edges_once
 
 #: The colours of light: edges of fields, numbers with their leaders, middles of thin lines, and marks.
 EDGES, NUMBERS, MIDDLES, MARKS = (255, 255, 255), (255, 220, 0), (255, 0, 255), (0, 200, 255)
+#: The name of the text in the file that says where the rug and each number lies, so that both can be found again.
+TOLD_KEY = "pattern"
 #: The height of the smallest number in pixels; the picture is like a sheet whose pixels are small enough for that.
 _SMALLEST_PX = 12
 #: The share of the picture's shorter side that is left round the rug for marks and words.
@@ -95,9 +100,26 @@ def projector_picture(drawing: Drawing, resolution: tuple[int, int], *, font_byt
     for edge in edges_once(small):
         line(edge, EDGES, stroke)
     _marks(pen, drawing, at, stroke, font_bytes or base)
-    stream = BytesIO()
-    picture.save(stream, "PNG")
+    stream, said = BytesIO(), PngInfo()
+    said.add_text(TOLD_KEY, json_text(_told(drawing, small, at, pixel_mm)))
+    picture.save(stream, "PNG", pnginfo=said)
     return stream.getvalue()
+
+
+def _told(drawing: Drawing, small: Outlines, at: Laid, pixel_mm: float) -> dict[str, object]:
+    """Return what the file says of its picture: side and map, the rug's place, and each number with its field, in px.
+
+    Of a number there are its figures, its middle, its height, and a point of its field.
+    """
+    foot = at.top + at.height
+    numbers = [
+        f"{drawing.number(small.rings[place.field][0])} {at.left + place.x_mm / pixel_mm:.2f} "
+        f"{foot - place.y_mm / pixel_mm:.2f} {place.height_mm / pixel_mm:.3f} "
+        f"{at.left + place.at_x_mm / pixel_mm:.2f} {foot - place.at_y_mm / pixel_mm:.2f}"
+        for place in small.numbers
+    ]
+    rug = [round(value, 2) for value in (at.left, at.top, at.width, at.height)]
+    return {"side": drawing.side, "map": drawing.code, "rug": rug, "numbers": numbers}
 
 
 def _marks(pen: ImageDraw.ImageDraw, drawing: Drawing, at: Laid, stroke: int, font_bytes: bytes) -> None:
