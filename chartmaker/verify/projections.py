@@ -118,7 +118,7 @@ def _told(words: str) -> tuple[str, str, tuple[float, float, float, float], list
         right = all(map(math.isfinite, plain)) and min(width, height) >= 1
         right &= all(1 <= each.height < 1e4 and each.words.isascii() and each.words.isdecimal() for each in numbers)
         if not right or max(map(abs, plain)) > 1e6 or any(len(each.words) > 5 for each in numbers):
-            raise ValueError("a value is out of bounds")
+            raise ValueError
         return str(record["side"]), str(record["map"]), (left, top, width, height), numbers
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise ValueError(say("it does not say how it was drawn")) from error
