@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from itertools import accumulate, pairwise
 from types import TracebackType
 from typing import BinaryIO, Literal, NamedTuple, Protocol
 
+from chartmaker.ground.language import part_of
 from chartmaker.ground.tags import Values
 from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM, Document
@@ -192,7 +194,7 @@ class Sheet:
         return length
 
     def wrapped(self, text: str, size_pt: float, most_mm: float, *, bold: bool = False) -> list[str]:
-        """Return `text` in lines of at most `most_mm`, broken between words."""
+        """Return `text` in lines of at most `most_mm`, broken between words, each with the fields that stand in it."""
         lines = [""]
         for word in text.split(" "):
             tried = f"{lines[-1]} {word}".strip()
@@ -200,7 +202,8 @@ class Sheet:
                 lines.append(word)
             else:
                 lines[-1] = tried
-        return lines
+        ends = list(accumulate((len(line) + 1 for line in lines), initial=0))
+        return [part_of(text, start, end - 1) for start, end in pairwise(ends)] if " ".join(lines) == text else lines
 
     def labels(
         self,

@@ -40,8 +40,18 @@ def cover_facts(figures: Figures) -> CoverFacts:
     foundation, craft = figures.foundation, craft_of(figures.knot_map.rug)
     hands = (say(craft.words.hands_label), _together(figures))
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
-    loom = (*craft.ground_facts(foundation), hands)
+    loom = (*craft.ground_facts(foundation), *_grams(figures), hands)
     return CoverFacts(whole_grams(figures), loom, factor, foundation.loom_width_mm, _heights(figures))
+
+
+def _grams(figures: Figures) -> tuple[tuple[str, str], ...]:
+    """Return what the grams of the legend hold besides the knots: waste, and the yarn that overcasts the sides."""
+    waste = told("with {waste:g} % waste", waste=figures.workshop.pile.waste * 100)
+    bound = tuple(
+        (say("Side binding"), told("{bound_m:.0f} m of {bound_code}, in its grams", bound_m=m, bound_code=code))
+        for m, code in ((line.binding_m, line.yarn.code) for line in figures.pile.yarns if line.binding_m)
+    )
+    return ((say("Grams"), waste), *bound)
 
 
 def _heights(figures: Figures) -> tuple[str, ...]:

@@ -140,6 +140,11 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
             "loom_length": (ground.loom_length_mm / 10, 0.0501),
         }
         texts = {"warp_count": ground.warp.notation, "weft_count": ground.weft.notation}
+    measures["waste"] = (100 * workshop.pile.waste, 0.0)
+    for line in again.lines:
+        if line.binding_m:
+            measures["bound_m"] = (line.binding_m, 0.501)
+            texts["bound_code"] = line.yarn.code
     return replace(
         plain,
         loom_length_factor=ground.loom_length_mm / float(knot_map.rug.woven_length_mm),

@@ -9,7 +9,7 @@ revision that names no sheets replaces the whole chart, and must then hold all o
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -85,6 +85,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     else:
         yield from (words for each in _maps(chart.front[0]) for words in unnumbered_differences(each, chart.sheets))
     yield from map_differences(paper, chart.front[0], expected)
+    yield from _front_replacing(chart.front, old.code)
     anew = all_new(old, expected) or (bool(chart.grids) and not {"new", "listed"} & said.keys())
     yield from _listed(said, chart, whole_chart=anew)
     if anew:
@@ -125,6 +126,15 @@ def _replacing(chart: Chart, sheet: Sheet, number: int, old: str) -> Iterator[st
         heads = [span.fields() for span in sheet.root.find("heading")]
         if [(head.get("sheet"), head.get("map")) for head in heads] != [([str(number)], [old])]:
             yield say("it does not say that it replaces sheet {sheet} of map {map}", sheet=number, map=old)
+
+
+def _front_replacing(front: Sequence[Sheet], old: str) -> Iterator[str]:
+    """Yield a fault if the cover, or a sheet of its legend, does not say whose place it takes in the old chart."""
+    for number, sheet in enumerate(front, start=1):
+        said = [span.fields() for span in sheet.root.find("replaces")]
+        wanted = {"map": [old]} if number == 1 else {"sheet": [str(number)], "map": [old]}
+        if said != [wanted]:
+            yield say("its front sheet {sheet} does not say that it replaces that of map {map}", sheet=number, map=old)
 
 
 def _maps(cover: Sheet) -> list[Block]:

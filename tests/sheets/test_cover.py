@@ -96,7 +96,10 @@ def test_a_mirrored_strip_names_both_weavers_and_the_heaviest_line_parts_the_sea
     half = np.random.default_rng(2).integers(0, 3, (40, 40))
     knot_map = _settled(np.hstack([half, half[:, ::-1]]), weavers=2, strips=2, marks="colour", cell="4 mm")
     data, expected = _chart(knot_map)
-    assert any("(strip 2, weaver 2): read this sheet the other way" in words for words in _words(data))
+    assert any(
+        "(strip 2, weaver 2): leave the sheet as it hangs, and read each row the other way" in words
+        for words in _words(data)
+    )
     assert list(chart_differences(data, expected)) == []
 
 

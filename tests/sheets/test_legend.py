@@ -93,6 +93,17 @@ def test_entries_are_larger_where_the_sheet_has_room() -> None:
     assert sizes[0] == pytest.approx(1.3 * 6.5 * 25.4 / 72, abs=0.02) and sizes[1] < sizes[0]
 
 
+def test_the_word_for_a_colour_stands_in_the_column_of_the_name() -> None:
+    """Below the code it ran under the name, which it has nothing to do with."""
+    knot_map = _crowded(5, "A4", {})
+    stream = io.BytesIO()
+    write_chart(stream, knot_map, knot_map.workshop)
+    sheets = list(Paper(stream.getvalue(), knot_map.knots.size).sheets())
+    last = next(block for sheet in reversed(sheets) for block in sheet.root.find("legend"))
+    name, shade, knots = (next(next(last.find(tag)).texts()) for tag in ("name", "shade", "knots"))
+    assert shade.x_mm == pytest.approx(name.x_mm, abs=0.02) and shade.x_mm + shade.length_mm < knots.x_mm
+
+
 def test_the_tufter_s_guide_has_different_words_for_two_blues() -> None:
     """Two lines of the guide that were both called dark blue might be tufted in each other's yarn."""
     plain = standing.tufted()

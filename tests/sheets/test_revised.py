@@ -108,11 +108,14 @@ def test_redrawn_sheets_are_those_of_the_new_chart_and_bear_both_codes() -> None
     for index, label in enumerate(labels):
         text = part[index].get_textpage().get_text_range()
         assert new.map_code in text
-        if label != "1":
-            assert old.map_code in text
+        assert old.map_code in text
+        if label == "1":
+            assert f"Replaces the cover of map {old.map_code}" in text
         if index > 1:
             assert f"Replaces sheet {label} of map {old.map_code}" in text
-    assert number_words(numbers) in part[0].get_textpage().get_text_range()
+    first = " ".join(part[0].get_textpage().get_text_range().split())
+    assert number_words(numbers) in first
+    assert f"The cover is new as well, and replaces that of map {old.map_code}." in first
 
 
 def test_a_change_that_reaches_every_sheet_is_reported() -> None:

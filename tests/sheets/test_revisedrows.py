@@ -64,6 +64,8 @@ def test_the_paper_has_the_rows_that_changed_and_no_others(mirrored: bool) -> No
         assert codes == wanted
     pages = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(data)]
     assert f"map {old.map_code} becomes map {new.map_code}" in " ".join(pages[0].split())
+    assert f"and replace those of map {old.map_code}" in " ".join(pages[0].split())
+    assert f"replaces that sheet of map {old.map_code}" in " ".join(pages[1].split())
     for first, rows in ((1, [5, 6]), (31, [6, 23])):
         numbers = [
             int(each) for each in re.findall(r"\d+", pages[0].split(f"Strip {1 + first // 30} of 2:")[1].split(".")[0])

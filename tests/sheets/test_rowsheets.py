@@ -271,6 +271,13 @@ def test_a_row_of_a_round_rug_says_where_it_begins_and_how_far_from_the_row_belo
     data, expected = rows_pdf(knot_map), expected_of(knot_map, knot_map.workshop)
     text = " ".join(pages_of(data))
     assert "skip" not in text
+    said = re.search(r'as "from column (\d+)(?:, (\d+))?" in row (\d+)', " ".join(pages_of(data)[0].split()))
+    assert said is not None
+    columns_, row = [int(each) for each in said.groups()[:2] if each], int(said[3]) - 1
+    tied = knots[row] != NO_KNOT
+    assert all(tied[column - 1] for column in columns_) and len(columns_) == 1 + mirrored
+    step = -1 if reading == "right to left" else 1
+    assert not tied[columns_[0] - 1 - step]  # the places before it lie outside the outline
     kinds = ("before", "after") if mirrored else ("left of", "right of")
     assert all(re.search(rf"from (column )?\d+(, \d+)?, \d+ {kind} row \d+", text) for kind in kinds)
     seen = np.full(knots.shape, -1)

@@ -20,9 +20,9 @@ MM = 72 / 25.4
 EMPTY = None
 HEAD = re.compile(r"rows (\d+)–(\d+) · columns (\d+)–(\d+)")
 MIRROR_COLUMNS = re.compile(
-    r"Columns (\d+)–(\d+)(?:: each row goes on back over| \(strip \d+(?:, weaver \d+)?\): read) this sheet"
+    r"Columns (\d+)–(\d+)(?:: each row goes on back over this| \(strip \d+(?:, weaver \d+)?\): leave the) sheet"
 )
-MIRROR_ROWS = re.compile(r"Rows (\d+)–(\d+), on the way back: read this sheet from its top row down")
+MIRROR_ROWS = re.compile(r"Rows (\d+)–(\d+), on the way back: leave the sheet as it hangs")
 LEGEND_OF = re.compile(r"Yarns of sheet (\d+)")
 LEGEND_ON = re.compile(r"yarns of this sheet: sheet (\d+)")
 

@@ -167,6 +167,7 @@ FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], str]] = {
     "the old map in the head": (printed_otherwise("old", "identity"), "for old it prints "),
     "the map of a sheet": (printed_otherwise("map", "heading"), "it does not say that it replaces "),
     "the sheet that it replaces": (printed_otherwise("sheet", "heading"), "it does not say that it replaces "),
+    "the old map on the cover": (printed_otherwise("map", "replaces"), "its front sheet 1 does not say "),
     "the rows of a sheet": (printed_otherwise("last_row", "extent"), "for last_row "),
 }
 

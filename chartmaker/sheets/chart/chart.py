@@ -78,8 +78,8 @@ def write_chart(
         book.use_symbols(palette.glyphs.tolist())
         if revised is not None:
             draw_revision_sheet(book, knot_map, layout, revised)
-        draw_front(book, knot_map, workshop.chart, layout, cover, palette, facts)
         old_code = "" if revised is None else revised.old_code
+        draw_front(book, knot_map, workshop.chart, layout, cover, palette, facts, old_code)
         chart = Chart(book, knot_map, layout, palette, facts, workshop.chart.counts, old_code)
         strip = None
         for page in pages:

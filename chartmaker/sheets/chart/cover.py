@@ -68,8 +68,8 @@ SHAPES = {
 #: How much of the rug the sheets show.
 PRINTED = {
     "whole": phrase("the whole rug"),
-    "half": phrase("half; each sheet says how it serves again"),
-    "quarter": phrase("a quarter; each sheet says how it serves again"),
+    "half": phrase("half; see the head of each sheet"),
+    "quarter": phrase("a quarter; see the head of each sheet"),
 }
 
 
@@ -227,14 +227,21 @@ def _arranged(paper: Paper, yarns: int, lines: int, rug_ratio: float, *, beside:
 
 
 def draw_front(
-    book: Book, knot_map: KnotMap, chart: Chart, layout: Layout, cover: Cover, palette: Palette, facts: CoverFacts
+    book: Book,
+    knot_map: KnotMap,
+    chart: Chart,
+    layout: Layout,
+    cover: Cover,
+    palette: Palette,
+    facts: CoverFacts,
+    revises: str = "",
 ) -> None:
-    """Draw the cover with the legend sheets that it needs."""
+    """Draw the cover with the legend sheets that it needs; `revises` is the map code of the chart that they replace."""
     paper = cover.paper
     order = range(len(knot_map.yarns))
     room = cover.legend_rows * cover.legend_columns
     sheet = book.sheet(paper.width_mm, paper.height_mm, "1", outline=[(0, say("Cover"))])
-    _draw_title(sheet, knot_map, cover, 1, layout.sheets)
+    _draw_title(sheet, knot_map, cover, 1, layout.sheets, revises)
     _draw_data(
         sheet,
         cover,
@@ -250,7 +257,7 @@ def draw_front(
     step = cover.more_rows * cover.more_columns
     for number, start in enumerate(range(room, len(order), step), start=2):
         sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, say("Legend, continued"))])
-        _draw_title(sheet, knot_map, cover, number, layout.sheets)
+        _draw_title(sheet, knot_map, cover, number, layout.sheets, revises)
         top = paper.height_mm - paper.margin_mm - TITLE_MM * cover.scale
         box = Box(cover.data.x_mm, paper.margin_mm + FOOT_MM, cover.data.width_mm, top - paper.margin_mm - FOOT_MM)
         shown = order[start : start + step]
@@ -261,16 +268,25 @@ def draw_front(
         sheet.done()
 
 
-def _draw_title(sheet: Sheet, knot_map: KnotMap, cover: Cover, number: int, sheets: int) -> None:
+def _draw_title(sheet: Sheet, knot_map: KnotMap, cover: Cover, number: int, sheets: int, revises: str) -> None:
     k, left = cover.scale, cover.data.x_mm
     top, right = sheet.height_mm - cover.paper.margin_mm, cover.data.right_mm
     name, code = field("name", knot_map.rug.name), field("map", knot_map.map_code)
     sheet.text(left, top - 7.5 * k, name, 20 * k, bold=True, most_mm=right - left - 46 * k, tag="heading")
-    sheet.text(left, top - 13 * k, say("Knot chart"), 9 * k, colour=GREY)
     sheet.text(right, top - 6 * k, code, 15 * k, bold=True, align="right", tag="identity")
     where = told("sheet {sheet} of {sheets}", sheet=number, sheets=sheets)
     words = joined(" · ", [say("map code, the same on every sheet"), where])
-    sheet.text(right, top - 13 * k, words, 7 * k, colour=GREY, align="right", tag="identity")
+    length = sheet.text(right, top - 13 * k, words, 7 * k, colour=GREY, align="right", tag="identity")
+    if revises:
+        about = (
+            told("Replaces the cover of map {map}", map=revises)
+            if number == 1
+            else told("Replaces sheet {sheet} of map {map}", sheet=number, map=revises)
+        )
+        most_mm = right - left - length - 3
+        sheet.text(left, top - 13 * k, about, 9 * k, bold=True, most_mm=most_mm, tag="replaces")
+    else:
+        sheet.text(left, top - 13 * k, say("Knot chart"), 9 * k, colour=GREY)
     sheet.line(left, top - 15 * k, right, top - 15 * k, 0.5 * k)
 
 

@@ -11,10 +11,10 @@ from chartmaker.knots.mirrors import again
 from chartmaker.knots.strips import seats_on
 from chartmaker.order.workshop import Reading
 from chartmaker.paper.document import POINTS_PER_MM
-from chartmaker.paper.drawing import GREY, Book, Sheet
+from chartmaker.paper.drawing import GREY, NARROWEST, Book, Sheet
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
-from chartmaker.sheets.chart.frame import OUTSIDE_LINE_MM, Box
+from chartmaker.sheets.chart.frame import OUTSIDE_LINE_MM, TURNING_MM, Box
 from chartmaker.sheets.chart.layout import GridPage, Layout
 from chartmaker.sheets.chart.legend import base_line
 
@@ -26,14 +26,16 @@ READING: dict[Reading, str] = {
 #: How the sheet is used again for the columns or rows that mirror it.
 COLUMNS_BACK = phrase("Columns {first}–{last}: each row goes on back over this sheet ({again} is like {like}).")
 COLUMNS_OTHER = phrase(
-    "Columns {first}–{last} (strip {other}): read this sheet the other way ({again} is like {like})."
+    "Columns {first}–{last} (strip {other}): leave the sheet as it hangs, and read each row the other way ({again} is "
+    "like {like})."
 )
 COLUMNS_NEXT = phrase(
-    "Columns {first}–{last} (strip {other}, weaver {other_weaver}): read this sheet the other way ({again} is like "
-    "{like})."
+    "Columns {first}–{last} (strip {other}, weaver {other_weaver}): leave the sheet as it hangs, and read each row the "
+    "other way ({again} is like {like})."
 )
 ROWS_AGAIN = phrase(
-    "Rows {first}–{last}, on the way back: read this sheet from its top row down ({again} is like {like})"
+    "Rows {first}–{last}, on the way back: leave the sheet as it hangs, and read it from its top row down ({again} is "
+    "like {like})"
 )
 CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
@@ -151,9 +153,11 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         gap = 3.0
         together = joined("   ", turning)
         fits = chart.book.lettering.width(together, bold=True) * 6.2 / POINTS_PER_MM <= box.width_mm
-        for sentence in [together] if fits else turning:
-            sheet.text(box.x_mm, y - gap, sentence, 6.2, bold=True, most_mm=box.width_mm, tag="turning")
-            gap += 2.8
+        most_mm = box.width_mm / NARROWEST  # a line too long for that is cut, and these must not be
+        broken = [line for sentence in turning for line in sheet.wrapped(sentence, 6.2, most_mm, bold=True)]
+        for line in [together] if fits else broken:
+            sheet.text(box.x_mm, y - gap, line, 6.2, bold=True, most_mm=box.width_mm, tag="turning")
+            gap += TURNING_MM
     if chart.knot_map.empty:
         y = box.y_mm + OUTSIDE_LINE_MM - 2.2
         sheet.text(box.x_mm, y, outside_words(chart.knot_map), 6.2, bold=True, most_mm=box.width_mm, tag="outside")

@@ -179,7 +179,10 @@ def _draw_entries(
     setting: Setting,
     heights: Sequence[str],
 ) -> None:
-    """Draw each entry in two lines: code, name and knots above; the plain word for the colour and the heights below."""
+    """Draw each entry in two lines: code, name and knots above; the plain word for the colour and the heights below.
+
+    The word stands below the name, whose column it keeps to. Heights, or an entry without a name, begin below the code.
+    """
     rows, high, k = setting.rows, setting.height_mm, setting.scale
     needed = max(1, min(int(box.width_mm / setting.pitch_mm + 1e-6), -(-len(entries) // rows)))
     pitch = min(box.width_mm / needed, MOST_ENTRY_MM * k)
@@ -201,8 +204,9 @@ def _draw_entries(
             room = end - x - name_at - (len(words) * DIGIT_EM * size_pt + size_pt / 2) / POINTS_PER_MM
             y = base_line(upper, 6 * k)
             sheet.text(x + name_at, y, knot_map.yarns[yarn].name, 6 * k, colour=GREY, most_mm=room, tag="name")
-        y, room = base_line(lower, shade_pt), end - begin
         tall = heights[yarn] if heights else ""
+        begin = x + name_at if setting.named and not tall else begin
+        y, room = base_line(lower, shade_pt), end - begin
         share = room - SHADE_GAP_MM - _narrowest_mm(sheet, tall, shade_pt) if tall else room
         used = draw_shade(sheet, begin, y, knot_map.yarns, yarn, shade_pt, share) + SHADE_GAP_MM
         if tall:

@@ -162,10 +162,18 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
         new = told(words, new=len(revised.numbers), sheets=len(layout.pages))
     else:
         new = told("New sheets: {listed}.", listed=listed)
-    one = layout.front_sheets == 1
+    cover = (
+        told("The cover is new as well, and replaces that of map {old}.", old=revised.old_code)
+        if layout.front_sheets == 1
+        else told(
+            "The cover and its legend, sheets 1 to {front}, are new as well, and replace those of map {old}.",
+            front=layout.front_sheets,
+            old=revised.old_code,
+        )
+    )
     return [
         new,
-        say("The cover is new as well.") if one else say("The cover and its legend are new as well."),
+        cover,
         told(
             "Take the sheets with these numbers out of the chart of map {old}, whatever older code they bear, and "
             "destroy them.",

@@ -121,5 +121,11 @@ def _instructions(layout: RowLayout, revised: RevisedRows) -> list[str]:
         if len(listed) > MOST_LETTERS:
             listed = told("{count:,} rows, all those that follow", count=len(numbers))
         words.append(told("{which}: {rows}.", which=layout.strip_words(strip), rows=listed))
+    words.append(
+        told(
+            "How to read it and the yarns, in front, are new as well, and replace those of map {old}.",
+            old=old,
+        )
+    )
     words.append(told("All other rows of map {old} stay as they are.", old=old))
     return words

@@ -186,6 +186,14 @@ def _draw_jump(
     sheet.text(edge, base_line(middle_mm, size), fitting[0], size, align=align, most_mm=most, tag="jump")
 
 
+def jumps_to(layout: RowLayout, strip: int, column: int) -> list[str]:
+    """Return the ways to say that the next run of a strip begins at a column, from 1: in full, then short."""
+    if layout.twin(strip) is None:
+        return [told(words, from_column=column) for words in JUMPS]
+    other = layout.strips[-1].stop + 1 - column
+    return [told(words, from_column=column, twin_column=other) for words in TWIN_JUMPS]
+
+
 def _jumps(knot_map: KnotMap, layout: RowLayout, page: RowPage, block: RowBlock, mark: Mark) -> list[str]:
     """Return the ways to say where the next run begins, the fullest first."""
     assert mark.span is not None
@@ -195,11 +203,7 @@ def _jumps(knot_map: KnotMap, layout: RowLayout, page: RowPage, block: RowBlock,
     behind = mark.told + mark.span.knots
     column = strip.stop - behind if leftward else strip.start + behind + 1
     twin = layout.twin(page.strip)
-    if twin is None:
-        jumps: list[str] = [told(words, from_column=column) for words in JUMPS]
-    else:
-        other = layout.strips[-1].stop + 1 - column
-        jumps = [told(words, from_column=column, twin_column=other) for words in TWIN_JUMPS]
+    jumps = jumps_to(layout, page.strip, column)
     row = block.rows.start
     if mark.told or not row or layout.mirrored:  # on the way back another row was tied last
         return jumps

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from chartmaker.ground.language import told
-from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mirrors import again, mirrors_of, told_half
 from chartmaker.knots.rowscript import run_bounds
 from chartmaker.knots.strips import strips_of
@@ -109,6 +109,13 @@ class RowLayout:
         texts = self.texts.of(self.strips[page.strip], page.rows)
         return blocks_of(page.rows, texts, self.setting, self.boxes)
 
+    def jump(self) -> tuple[int, int, int] | None:
+        """Return the strip and the row of the first jump over places without knots, and the column to; all from 0."""
+        for page in self.pages if self.texts.shaped else ():
+            if (found := self.texts.jump(self.strips[page.strip], page.rows)) is not None:
+                return page.strip, *found
+        return None
+
     @property
     def row_mm(self) -> float:
         """The width of the room for the numbers of a row."""
@@ -134,6 +141,15 @@ class RowTexts:
         self._step = -1 if reading == "right to left" else 1
         self._known: dict[bytes, RowText] = {}
         self._marks = 0
+
+    def jump(self, strip: range, rows: range) -> tuple[int, int] | None:
+        """Return the first row, and the column, at which a run begins behind places without knots; both from 0."""
+        tied = self._knots[rows.start : rows.stop, strip.start : strip.stop][:, :: self._step] != NO_KNOT
+        found = np.argwhere(tied[:, 1:] & ~tied[:, :-1])
+        if not len(found):
+            return None
+        row, place = (int(each) for each in found[0])
+        return rows.start + row, strip.start + place + 1 if self._step > 0 else strip.stop - place - 2
 
     def of(self, strip: range, rows: range) -> list[RowText]:
         """Return each of `rows` within `strip` as it is set."""

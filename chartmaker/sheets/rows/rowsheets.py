@@ -18,7 +18,7 @@ from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_
 from chartmaker.sheets.chart.heads import READING
 from chartmaker.sheets.chart.legend import Setting, draw_entries
 from chartmaker.sheets.rows.revisedrows import draw_revised_rows, revised_rows, with_rows
-from chartmaker.sheets.rows.rowdrawing import JUMPS, block_mm, draw_block
+from chartmaker.sheets.rows.rowdrawing import block_mm, draw_block, jumps_to
 from chartmaker.sheets.rows.rowlayout import FOOT_MM, HEAD_MM, RowLayout, RowPage, behind, row_layout
 
 #: The size of the letters of the introduction, the height of its lines, and the air below a paragraph.
@@ -75,7 +75,7 @@ def write_rows_pdf(
         book.use_symbols(palette.glyphs.tolist())
         if revised is not None:
             draw_revised_rows(book, knot_map, layout, revised)
-        _draw_front(book, knot_map, layout, palette)
+        _draw_front(book, knot_map, layout, palette, "" if revised is None else revised.old_code)
         strip = None
         for page in layout.pages:
             outline = [] if page.strip == strip else [(0, layout.strip_words(page.strip))]
@@ -143,16 +143,20 @@ def _draw_head(sheet: Sheet, margin: float, knot_map: KnotMap, words: Sequence[s
     sheet.line(margin, rule, right, rule, 0.4)
 
 
-def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palette) -> None:
-    """Draw the sheets that say how to read the script and what its codes mean."""
+def _draw_front(book: Book, knot_map: KnotMap, layout: RowLayout, palette: Palette, revises: str) -> None:
+    """Draw the sheets that say how to read the script and what its codes mean.
+
+    `revises` is the map code of the script whose sheets in front they replace, or empty.
+    """
     paper = layout.paper
     box, room = _legend_box(layout), _legend_room(layout)
     rows = max(1, int(box.height_mm / ENTRY_HEIGHT_MM))
     words = _introduction(layout)
+    title = told("Row script · replaces that sheet of map {map}", map=revises) if revises else say("Row script")
     entries = [(yarn, int(knots)) for yarn, knots in enumerate(knot_map.counts)]
     for number, start in enumerate(range(0, len(entries), room), start=1):
         sheet = book.sheet(paper.width_mm, paper.height_mm, str(number), outline=[(0, say("How to read, yarns"))])
-        _draw_head(sheet, paper.margin_mm, knot_map, [say("Row script")], number, layout.sheets)
+        _draw_head(sheet, paper.margin_mm, knot_map, [title], number, layout.sheets)
         _draw_introduction(sheet, book, box, paper.height_mm - paper.margin_mm - HEAD_MM - 3, words)
         chosen = entries[start : start + room]
         if len(chosen) * LARGE <= rows:
@@ -210,12 +214,14 @@ def _introduction(layout: RowLayout) -> list[str]:
             "then tick the box beside the row's number. Rows that are tied alike are printed once, with a box for each."
         ),
     ]
-    if layout.texts.shaped:
+    if (jump := layout.jump()) is not None:
+        strip, row, column = jump
         words.append(
             say(
-                '"{jump}" says at which column the next run begins. The places before it lie outside the outline: '
-                "plain ground is woven there.",
-                jump=say(JUMPS[0], from_column=218),
+                'Where places lie outside the outline, it says at which column the next run begins, as "{jump}" in row '
+                "{row:,}: plain ground is woven before it.",
+                jump=jumps_to(layout, strip, column + 1)[0],
+                row=row + 1,
             )
         )
     if layout.mirrored_across:
