@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
@@ -92,6 +93,29 @@ class DyeOrder:
     def bought(self) -> tuple[Shade, ...]:
         """The yarns that are bought as they are."""
         return tuple(shade for shade in self.shades if shade.undyed)
+
+
+#: Words that say outright that a yarn is not dyed, and the fleeces that "natural" may stand beside; next to any other
+#: word it more likely means a natural dye.
+_NOT_DYED = re.compile(r"\b(undyed|unbleached|ecru|écru|greige)\b", re.IGNORECASE)
+_FLEECES = frozenset(
+    {
+        *("natural", "white", "off", "cream", "ivory", "grey", "gray", "silver", "brown", "black", "beige", "fawn"),
+        *("camel", "dark", "light", "mid", "pale", "very", "wool", "fleece", "sheep", "yarn", "colour", "color"),
+    }
+)
+
+
+def says_undyed(name: str) -> bool:
+    """Return whether a yarn is called by a name that undyed yarns have (common practice).
+
+    Examples
+    --------
+    >>> says_undyed("Natural dark grey"), says_undyed("Natural indigo")
+    (True, False)
+    """
+    words = re.findall(r"[\w']+", name.lower())
+    return bool(_NOT_DYED.search(name)) or ("natural" in words and _FLEECES.issuperset(words))
 
 
 #: Litres of liquor per kilogram of yarn in an open pot (published: caroun.com, Garous weaving, part 9).
@@ -194,6 +218,14 @@ def _shade(line: YarnPile, dye: Dye) -> Shade:
 def _findings(shade: Shade) -> list[Finding]:
     found = []
     where = later("yarn {code}", code=shade.yarn.code)
+    if shade.lots and says_undyed(shade.yarn.name):
+        what = later(
+            "It is called {name}, and stands among the yarns to dye: list {code} in [dye] undyed if it is bought as it "
+            "is.",
+            name=shade.yarn.name,
+            code=shade.yarn.code,
+        )
+        found.append(Finding(what, where, "warning"))
     if len(shade.lots) > 1:
         what = later(
             "No vessel dyes {order_kg:g} kg evenly in one lot: it takes {lots} lots, to be dyed to one standard and "

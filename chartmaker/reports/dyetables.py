@@ -61,6 +61,8 @@ def _lots_words(shade: Shade, masses: Sequence[float], measures: Measures) -> st
     return joined("; ", words) or say("from stock")
 
 
+#: What stands in place of a stock that is not known.
+UNKNOWN = "–"
 #: What readers find the columns of an order by.
 _FIELDS = ("code", "name", "", "need", "wanted", "stock", "order", "hanks")
 
@@ -79,38 +81,50 @@ def _header(measures: Measures, last: str) -> tuple[str, ...]:
     )
 
 
-def _row(shade: Shade, ordered: float, measures: Measures) -> tuple[str, ...]:
+def _needs(dye: DyeOrder, measures: Measures) -> dict[str, str]:
+    """Return what each yarn takes at most, by its code, to the same gram as in the table of the pile."""
+    words = measures.yarn_mass.column([shade.need_g for shade in dye.shades])
+    return {shade.yarn.code: need for shade, need in zip(dye.shades, words, strict=True)}
+
+
+def _row(shade: Shade, need: str, ordered: float, measures: Measures) -> tuple[str, ...]:
     mass = measures.yarn_mass
     return (
         shade.yarn.code,
         shade.yarn.name,
         shade.base,
-        mass.bare(shade.need_g),
+        need,
         mass.bare(shade.wanted_g),
-        mass.bare(shade.stock_g),
+        UNKNOWN if shade.yarn.stock_g is None else mass.bare(shade.stock_g),
         mass_words(ordered, measures),
         str(shade.hanks),
     )
 
 
 def unknown_stock(shades: Sequence[Shade]) -> tuple[str, ...]:
-    """Return the note that no stock is known, where none of the yarns has one: its column of noughts is no stocktaking.
+    """Return the note on yarns whose stock is not known, which have a dash in place of a figure.
 
-    A knot map has none, nor has a card without the column.
+    A knot map knows no stock, nor does a card without the column.
     """
-    if not shades or any(shade.yarn.stock_g is not None for shade in shades):
+    known = [shade.yarn.stock_g is not None for shade in shades]
+    if all(known):
         return ()
+    if any(known):
+        return (say("A dash: the stock of this yarn is not known, so none is taken off."),)
     return (say("No stock is known, so none is taken off: give the rug file, or a card with the column stock_g."),)
 
 
 def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
     """Return the dye order with its cautions, without what is bought undyed."""
-    weighed = weighed_shades(dye.dyed, measures)
-    rows = zip(weighed.shades, weighed.orders, weighed.lots, strict=True)
+    weighed, needs = weighed_shades(dye.dyed, measures), _needs(dye, measures)
+    rows = tuple(
+        (*_row(shade, needs[shade.yarn.code], order, measures), _lots_words(shade, lots, measures))
+        for shade, order, lots in zip(weighed.shades, weighed.orders, weighed.lots, strict=True)
+    )
     return FigureTable(
         say("Dye order"),
         (*_header(measures, told("{unit} to dye", unit=measures.yarn_mass.name)), say("lots")),
-        tuple((*_row(shade, order, measures), _lots_words(shade, lots, measures)) for shade, order, lots in rows),
+        rows,
         right=(3, 4, 5, 6, 7),
         total=_total(weighed, measures, 1),
         notes=(*unknown_stock(dye.dyed), *map(say, (*CAUTIONS, DEFERS))),
@@ -122,11 +136,14 @@ def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
 
 def buy_table(dye: DyeOrder, measures: Measures) -> FigureTable:
     """Return the yarns that are bought undyed; without rows if there are none."""
-    weighed = weighed_shades(dye.bought, measures)
+    weighed, needs = weighed_shades(dye.bought, measures), _needs(dye, measures)
     return FigureTable(
         say("To buy undyed"),
         _header(measures, told("{unit} to buy", unit=measures.yarn_mass.name)),
-        tuple(_row(shade, order, measures) for shade, order in zip(weighed.shades, weighed.orders, strict=True)),
+        tuple(
+            _row(shade, needs[shade.yarn.code], order, measures)
+            for shade, order in zip(weighed.shades, weighed.orders, strict=True)
+        ),
         right=(3, 4, 5, 6, 7),
         total=_total(weighed, measures, 0),
         notes=unknown_stock(dye.bought),

@@ -11,7 +11,7 @@ from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.figures.reckoning import Figures, Remaining
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import field, phrase, say, told, told_n
+from chartmaker.ground.language import field, joined, phrase, say, told, told_n
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, percents
@@ -21,6 +21,9 @@ from chartmaker.reports.dyetables import buy_table, dye_table
 from chartmaker.reports.figuretable import FigureTable, pairs
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation
+
+#: So many slow sections are named by their rows; further ones are counted.
+MOST_SLOW = 12
 
 
 def pile_table(pile: PileFigures, measures: Measures, title: str = phrase("Pile yarn")) -> FigureTable:
@@ -173,13 +176,21 @@ def _section_row(section: Section) -> tuple[str, ...]:
     )
 
 
+def _slow_words(labour: Labour) -> str:
+    """Return which sections go slowly, by their rows, the first woven first."""
+    slow = sorted(labour.slow, key=lambda section: section.first_row)
+    if not slow:
+        return say("None is much slower than the rest.")
+    named = joined(", ", [told("{first:,} to {last:,}", first=s.first_row, last=s.last_row) for s in slow[:MOST_SLOW]])
+    if len(slow) > MOST_SLOW:
+        one = "Rows {rows} and {n} section more go slowly, with many runs per row."
+        many = "Rows {rows} and {n:,} sections more go slowly, with many runs per row."
+        return told_n(one, many, len(slow) - MOST_SLOW, rows=named)
+    return told("Rows {rows} go slowly, with many runs per row.", rows=named)
+
+
 def section_table(labour: Labour) -> FigureTable:
     """Return the work in each section of rows, from the first woven."""
-    slow = len(labour.slow)
-    note = say("None is much slower than the rest.")
-    if slow:
-        one, many = "{n} goes slowly, with many runs per row.", "{n} go slowly, with many runs per row."
-        note = told_n(one, many, slow)
     header = (
         say("rows"),
         say("knots"),
@@ -194,7 +205,7 @@ def section_table(labour: Labour) -> FigureTable:
         tuple(_section_row(section) for section in labour.sections),
         right=(1, 2, 3, 4, 5),
         total=(say("in all"), f"{sum(s.knots for s in labour.sections):,}", f"{labour.mean_runs:,.1f}", "", "", ""),
-        notes=(note,),
+        notes=(_slow_words(labour),),
         key="sections",
         fields=("", "knots", "runs", "colours_a_row", "colours", "pace"),
     )
@@ -221,8 +232,10 @@ def cost_table(cost: CostFigures) -> FigureTable:
     ):
         between = told("{low:,.2f} to {high:,.2f}", low=amount.low, high=amount.high)
         rows.append((name, label, f"{amount.best:,.2f}", between))
-    title = told("Cost in {currency}", currency=cost.currency) if cost.currency else say("Cost")
-    return pairs(title, rows, key="cost")
+    if cost.currency:
+        return pairs(told("Cost in {currency}", currency=cost.currency), rows, key="cost")
+    note = say("In the currency of the prices given: [cost] currency names it.")
+    return pairs(say("Cost, currency not named"), rows, notes=(note,), key="cost")
 
 
 def assumptions_table(assumptions: Sequence[Assumption]) -> FigureTable:

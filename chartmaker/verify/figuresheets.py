@@ -110,6 +110,24 @@ def figure_differences(
         yield from _table(table, own, expected, glyphs)
     if len(set(glyphs.values())) != len(glyphs):
         yield say("two yarns bear the same symbol")
+    yield from _same_need(printed)
+
+
+def _same_need(printed: Sequence[_Printed]) -> Iterator[str]:
+    """Yield which yarns are ordered for another upper end than the table of the pile prints, to the last figure."""
+    high, need = (
+        {
+            "".join(said.get("code", [])): "".join(said.get(name, []))
+            for table in printed
+            if table.key in keys
+            for said in (row.fields() for row in table.rows)
+        }
+        for keys, name in ((("pile",), "mass_high"), (("order", "bought"), "need"))
+    )
+    for code in sorted(high.keys() & need.keys()):
+        if high[code] != need[code]:
+            words = "{code}: it takes {high} at most by the table of the pile, and {need} by the order"
+            yield say(words, code=code, high=high[code], need=need[code])
 
 
 def _wanted(

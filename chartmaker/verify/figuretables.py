@@ -20,9 +20,12 @@ from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.records import COLUMN_OFF
 from chartmaker.verify.recount.ground import Ground
 from chartmaker.verify.recount.whole import Recount
-from chartmaker.verify.recount.work import begun
+from chartmaker.verify.recount.work import Work, begun
 from chartmaker.verify.tabletypes import YARD_M, Line, Table, Unit, Units
-from chartmaker.verify.values import AnyWords, Feet, Name, Number, Text, Value
+from chartmaker.verify.values import AnyWords, Feet, Name, Number, Numbers, Text, Value
+
+#: A note names no more sections that go slowly.
+MOST_SLOW = 12
 
 
 def pile_table(again: Recount, units: Units) -> Table:
@@ -203,7 +206,17 @@ def work_tables(again: Recount) -> Iterator[Table]:
         for part in work.sections
     ]
     sums = {"knots": Number(sum(part.knots for part in work.sections)), "runs": Number(work.mean_runs, 1)}
-    yield Table("sections", parts, (), sums, ("knots",), notes={"n": Number(work.slow)} if work.slow else {})
+    yield Table("sections", parts, (), sums, ("knots",), notes=_slow(work))
+
+
+def _slow(work: Work) -> dict[str, Value]:
+    """Return what the note below the sections says: the rows of those that go slowly, and how many it does not name."""
+    named, more = work.slow[:MOST_SLOW], len(work.slow[MOST_SLOW:])
+    notes: dict[str, Value] = {"n": Number(more)} if more else {}
+    if named:
+        notes["first"] = Numbers(tuple(Number(part.first_row) for part in named))
+        notes["last"] = Numbers(tuple(Number(part.last_row) for part in named))
+    return notes
 
 
 def cost_table(cost: Mapping[str, Any]) -> Table:

@@ -30,9 +30,9 @@ def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Ta
             "code": Text(line.yarn.code),
             "name": Name(line.yarn.name),
             **_base(line),
-            "need": units.yarn.number(order.need_g),
+            "need": units.yarn.number(order.need_g, COLUMN_OFF),
             "wanted": units.yarn.number(order.wanted_g),
-            "stock": units.yarn.number(order.stock_g),
+            "stock": Text("–") if line.yarn.stock_g is None else units.yarn.number(order.stock_g),
             "order": units.yarn.number(order.order_g, pieces + 0.5),
             "hanks": Number(order.hanks),
         }

@@ -23,10 +23,10 @@ SMALL = Vessel(name="small machine", holds="10 kg", least="4 kg", liquor_ratio=2
 LARGE = Vessel(name="large machine", holds="50 kg", least="20 kg", liquor_ratio=12)
 
 
-def order(knots: list[int], stock_g: float | None = None, **dye: Any) -> DyeOrder:
+def order(knots: list[int], stock_g: float | None = None, name: str = "Red", **dye: Any) -> DyeOrder:
     """Return the dye order for yarns of 20 mg a knot, with 20 % waste, measured within 10 %."""
     pile = Pile(length_per_knot="50 mm", yarn="tex 400", waste="20%", spread="10%")
-    yarns = tuple(replace(make_yarn(i, (i, 0, 0)), stock_g=stock_g) for i in range(len(knots)))
+    yarns = tuple(replace(make_yarn(i, (i, 0, 0)), stock_g=stock_g, name=name) for i in range(len(knots)))
     figures = pile_figures(yarns, np.array(knots), make_rug(40, 50, "30x30 per dm"), Workshop(pile=pile))
     return dye_order_of(figures, Dye(**dye))
 
@@ -118,6 +118,17 @@ def test_undyed_yarns_are_bought_as_they_are() -> None:
     [finding] = made.findings
     assert finding.where == "[dye] undyed"
     assert finding.what == "NOPE is listed as undyed, but this map does not tie it."
+
+
+def test_a_yarn_to_dye_that_is_called_undyed_is_remarked_on() -> None:
+    """Grey fleece is sold as it grows; natural indigo and raw umber are dyed (common practice)."""
+    for name, said in (
+        *(("Undyed", True), ("Natural", True), ("natural, dark grey", True), ("Wool, unbleached", True)),
+        *(("Natural indigo", False), ("Raw umber", False), ("Supernatural blue", False), ("Grey", False)),
+    ):
+        for undyed in ((), ("Y000",)):
+            found = [each for each in order([100_000], undyed=undyed, name=name).findings if name in str(each.what)]
+            assert bool(found) == (said and not undyed), (name, undyed)
 
 
 def test_each_default_of_dyeing_is_listed_as_an_assumption() -> None:

@@ -56,9 +56,9 @@ class Work:
     sections: tuple[Part, ...]
 
     @property
-    def slow(self) -> int:
-        """How many sections go slowly."""
-        return sum(part.pace >= SLOW for part in self.sections)
+    def slow(self) -> tuple[Part, ...]:
+        """The sections that go slowly, the first woven first."""
+        return tuple(part for part in self.sections if part.pace >= SLOW)
 
 
 def begun(value: float, decimals: int = 0) -> float:
