@@ -34,12 +34,14 @@ pattern, field-number
 field-height, carve-height, carve-groove
     In the carver's guide: the finished height of a field (``At`` as above); a yarn with its ``code`` and ``height``; a
     groove with its name (``groove``) and its ``metres``.
-band, band-repeat
+band, band-repeat, band-turn
     In a table of bands: a band with its ``number``, its swatch, ``code``, ``name``, ``shade``, how many ``lines`` it
     has, its ``first`` and ``last`` line, and how far it reaches (``cm``); the head of a repeat with how many of the
-    next ``bands`` it holds, how many ``times`` they come in all, its ``last`` line and how far that reaches.
+    next ``bands`` it holds, how many ``times`` they come in all, its ``last`` line and how far that reaches; behind
+    its bands each ``turn`` of it with its ``first`` and ``last`` line and how far that reaches.
 pattern-plan, guide-line
-    The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``.
+    The plan of a pattern's sheets; a yarn in the colour guide with its ``number`` and its ``code``, its
+    ``tufted-height`` (``cut_mm``) and its ``finished-height`` (``pile_mm``).
 script-row
     Rows of the row script that are knotted alike: ``row`` (the numbers of the first), then every ``run`` (``knots``,
     ``call``, ``code``), ``jump``, ``times`` (a bracket that opens) and ``close``, or ``as-row`` (``like``, a row

@@ -34,10 +34,19 @@ class Fold:
     times: int
 
     @property
+    def first(self) -> int:
+        """The line with which the first time begins."""
+        return self.bands[0].first
+
+    @property
+    def lines(self) -> int:
+        """The lines of each time."""
+        return self.bands[-1].end - self.first
+
+    @property
     def end(self) -> int:
         """The line after the last time."""
-        first = self.bands[0].first
-        return first + (self.bands[-1].end - first) * self.times
+        return self.first + self.lines * self.times
 
 
 @dataclass(frozen=True, eq=False)

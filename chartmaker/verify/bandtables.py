@@ -29,6 +29,9 @@ _MOST_BANDS = 200_000
 #: What rounding a length to the millimetre may shift it, in centimetres.
 _CM_OFF = 0.0501
 
+#: What stands in the table: bands, heads of repeats, turns of repeats.
+_TAGS = ("band", "band-repeat", "band-turn")
+
 #: A yarn's code and how many lines it goes on for.
 Run = tuple[str, int]
 
@@ -115,7 +118,10 @@ class _Centimetres:
 
 @dataclass(slots=True)
 class _Table:
-    """What the table has told so far, and the repeat that it is in: bands left of it, its bands, times and end."""
+    """What the table has told so far, and the repeat that it is in: bands left of it, its bands, times and end.
+
+    `turns` are the first and the last line of each turn of a repeat that are still to be printed, with its number.
+    """
 
     bands: ExpectedBands
     expected: Expected
@@ -126,12 +132,17 @@ class _Table:
     part: list[Run] = field(default_factory=list)
     times: int = 1
     end: dict[str, list[str]] = field(default_factory=dict)
+    turns: list[tuple[int, int, int]] = field(default_factory=list)
 
     def add(self, block: Block) -> Iterator[str]:
         """Take in a band or the head of a repeat; yield what it says otherwise than where it comes."""
         if len(self.runs) > _MOST_BANDS:
             return
         said = block.fields()
+        if block.tag == "band-turn":
+            yield from self._turn(said)
+            return
+        yield from self.unturned()
         if block.tag == "band-repeat":
             if self.left:
                 yield say("a repeat begins within a repeat")
@@ -149,6 +160,22 @@ class _Table:
         self.left -= 1
         if self.left <= 0:
             yield from self._ended()
+
+    def _turn(self, said: Mapping[str, list[str]]) -> Iterator[str]:
+        """Yield how a turn of a repeat is not the next, or has other lines."""
+        turn, first, last = self.turns.pop(0) if self.turns else (0, 0, 0)
+        found = tuple(_whole(said, name) for name in ("turn", "first", "last"))
+        if found != (turn, first, last) or not self._reaches(said, last):
+            shown = " ".join("".join(said.get(name, [])) for name in ("turn", "first", "last", "cm"))
+            yield say(
+                "a turn of the repeat before band {number} is printed as {shown!r}", number=self.number + 1, shown=shown
+            )
+
+    def unturned(self) -> Iterator[str]:
+        """Yield a fault if turns of the last repeat are not printed."""
+        if self.turns:
+            yield say("turns of the repeat before band {number} are missing", number=self.number + 1)
+        self.turns = []
 
     def _band(self, block: Block, said: Mapping[str, list[str]], run: Run, before: int) -> Iterator[str]:
         """Yield what a band says otherwise than its number, its yarn and its lines."""
@@ -177,7 +204,11 @@ class _Table:
     def _ended(self) -> Iterator[str]:
         """Tell the repeat out, and yield a fault if it does not end where its head says."""
         self.runs += self.part * self.times
-        self.lines += self.times * sum(lines for _, lines in self.part)
+        lines = sum(lines for _, lines in self.part)
+        if self.end:
+            starts = range(self.lines, self.lines + self.times * lines, max(lines, 1))
+            self.turns = [(turn, start + 1, start + lines) for turn, start in enumerate(starts, start=1)]
+        self.lines += self.times * lines
         if self.end and not (_whole(self.end, "last") == self.lines and self._reaches(self.end, self.lines)):
             yield say("the repeat before band {number} does not end where its head says", number=self.number + 1)
         self.part, self.left, self.times, self.end = [], 0, 1, {}
@@ -198,8 +229,9 @@ def bands_pdf_differences(data: bytes, bands: ExpectedBands, expected: Expected)
     sheets = list(Paper(data, expected.knots.size).sheets())
     yield from once((sheet.number, _head(sheet, len(sheets), bands, expected)) for sheet in sheets)
     table = _Table(bands, expected)
-    blocks = (block for sheet in sheets for block in sheet.root.blocks() if block.tag in ("band", "band-repeat"))
+    blocks = (block for sheet in sheets for block in sheet.root.blocks() if block.tag in _TAGS)
     yield from first_few(words for block in blocks for words in table.add(block))
+    yield from table.unturned()
     if table.left > 0:
         yield say("its last repeat does not end")
     yield from _unlike(table.runs, bands)

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -24,9 +24,11 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
+from chartmaker.verify.fields import near
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import PdfFile, UnreadableError, decoded
+from chartmaker.verify.recount.pile import yarn_heights
 
 #: A knot has at least this many pixels, if there is room.
 _PX_PER_KNOT = 6.0
@@ -36,13 +38,21 @@ _DARK = 200
 _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
 _FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
 
+#: What stands in a line of the guide, and where in its words a height stands.
+_GUIDED = re.compile(rb"/kn-(number|code|tufted-height|finished-height) BMC(.*?)EMC", re.DOTALL)
+_MILLIMETRES = re.compile(rb"/(?:cut|pile)_mm \[(\d+) (\d+)\]")
+
 
 @dataclass(frozen=True, eq=False)
 class ExpectedPattern(FullSize):
-    """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged, the artwork."""
+    """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged, the artwork.
+
+    `heights_mm` are the heights of each yarn by its code, as it is tufted and as it is finished.
+    """
 
     mirrored: bool
     artwork: Judged | None = None
+    heights_mm: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def scale(self) -> float:
@@ -61,7 +71,8 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
     """Return what the pattern of a map must show; of the artwork too if it is at hand."""
     ground = craft_of(knot_map.rug).ground(knot_map.rug, workshop)
     mirrored = workshop.pattern.side == "back"
-    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, mirrored, artwork)
+    heights = {yarn.code: yarn_heights(yarn.code, knot_map.rug, workshop)[:2] for yarn in knot_map.yarns}
+    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, mirrored, artwork, heights)
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
@@ -250,19 +261,35 @@ def _inside(path: str, expected: ExpectedPattern) -> tuple[NDArray[np.int64], ND
 
 
 def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield how a colour guide differs from the map; each number must stand once, with the code of its yarn."""
+    """Yield how a colour guide differs from the map.
+
+    Each number must stand once, with the code of its yarn and the heights at which that is tufted and finished.
+    """
     pdf = PdfFile(data)
-    due = {str(number): yarn.code for number, yarn in enumerate(expected.knot_map.yarns, start=1)}
-    found: dict[str, str] = {}
+    found: dict[str, tuple[str, ...]] = {}
     for page in pdf.pages():
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
-        words: dict[bytes, list[str]] = {b"number": [], b"code": []}
-        for tag, within in re.findall(rb"/kn-(number|code) BMC(.*?)EMC", content, re.DOTALL):
-            shown = SHOWN.search(within)
-            words[tag].append(PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else "")
-        found |= dict(zip(words[b"number"], words[b"code"], strict=True))
-    for number, code in due.items():
-        if found.get(number) != code:
-            shown_code = inert(found.get(number, say("nothing")))
-            yield say("number {number} is {shown}, not {code}", number=number, shown=shown_code, code=code)
+        words: dict[bytes, list[str]] = {tag: [] for tag in (b"number", b"code", b"tufted-height", b"finished-height")}
+        for tag, within in _GUIDED.findall(content):
+            shown, part = SHOWN.search(within), _MILLIMETRES.search(within)
+            told = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
+            words[tag].append(told[int(part[1]) : int(part[2])] if part else told)
+        for number, *rest in zip(*words.values(), strict=True):
+            if number in found:
+                yield say("number {number} stands twice", number=inert(number))
+            found[number] = tuple(rest)
+    for place, yarn in enumerate(expected.knot_map.yarns, start=1):
+        code, *heights = found.pop(str(place), (say("nothing"), "", ""))
+        if code != yarn.code:
+            yield say("number {number} is {shown}, not {code}", number=place, shown=inert(code), code=yarn.code)
+        for height, due in zip(heights, expected.heights_mm[yarn.code], strict=True):
+            if not near(height, due, 0):
+                yield say(
+                    "the guide gives {code} a height of {shown} mm, not {due:.4g}",
+                    code=yarn.code,
+                    shown=inert(height) or "–",
+                    due=due,
+                )
+    if found:
+        yield say("the guide has the number {number}, which no yarn has", number=inert(min(found)))

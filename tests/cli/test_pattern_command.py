@@ -60,6 +60,21 @@ def test_the_guide_has_room_for_a_height_beside_the_turn(made: Path) -> None:
     assert at["turn"] - at["pile"] > 8 * 0.6 * 8.5 * 25.4 / 72 + 1
 
 
+def test_the_guide_tells_the_height_tufted_from_the_height_finished(made: Path) -> None:
+    """A tool set to the finished height would tuft a rug that is too low once it is shorn; and no yarn takes 0.0 cones.
+
+    The cut is estimated as 1.15 times the pile, to the half millimetre (figures/heights.py says on what it rests).
+    """
+    summary = json.loads((made / "summary.json").read_text())
+    words = subprocess.run(
+        ["pdftotext", "-layout", made / "guide.pdf", "-"], check=True, capture_output=True, text=True
+    )
+    tufted, finished = (re.findall(rf"([\d.]+) mm {kind}", words.stdout) for kind in ("tufted", "finished"))
+    assert len(tufted) == len(finished) == len(summary["yarns"])
+    assert all(0.8 < float(low) / float(high) < 0.95 for low, high in zip(finished, tufted, strict=True))
+    assert "0.0 cones" not in words.stdout and "under 0.1 cones" in words.stdout
+
+
 def test_the_set_of_a_tufted_rug_is_what_a_tufter_works_from(made: Path) -> None:
     names = {path.name for path in made.iterdir()}
     assert names == {

@@ -85,7 +85,7 @@ def test_a_changed_band_is_found() -> None:
 
 
 #: The fields, and how the whole of what is printed under each name is altered, one at a time.
-PRINTED = ("number", "code", "name", "lines", "first", "last", "cm", "bands", "times")
+PRINTED = ("number", "code", "name", "lines", "first", "last", "cm", "bands", "times", "turn")
 HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "reed", "rods", "height", "per_dm")
 
 
@@ -123,7 +123,7 @@ def test_bands_out_of_place_or_of_another_colour_are_found(monkeypatch: pytest.M
     monkeypatch.setattr(legend, "words_apart", lambda labs: words_apart(labs)[1:] + words_apart(labs)[:1])
     assert any("is called" in fault for fault in bands_pdf_differences(papers(made)[0], *proving(made)))
     monkeypatch.undo()
-    for lost in (0, 3):  # the head of the first repeat, and a band within it
+    for lost in (0, 3, 6):  # the head of the first repeat, a band within it, and a line of its turns
         lines = list(bandsheets._lines(bandsheets.folded(bandsheets.band_plan(made).banded.bands)))
         monkeypatch.setattr(
             bandsheets, "_lines", lambda _folds, lines=lines, lost=lost: lines[:lost] + lines[lost + 1 :]

@@ -22,7 +22,7 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.pattern import Pattern
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
-from chartmaker.sheets.pattern import patternsheets
+from chartmaker.sheets.pattern import guide, patternsheets
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.sheets.pattern.tiling import Tile
 from chartmaker.verify import patterns
@@ -129,6 +129,22 @@ def renumbered(drawing: Drawing) -> Drawing:
 
 def unnumbered(drawing: Drawing) -> Drawing:
     return replace(drawing, outlines=replace(drawing.outlines, numbers=drawing.outlines.numbers[1:]))
+
+
+def test_a_height_that_the_guide_prints_otherwise_is_found(heron: Heron, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, text in (("cut_mm", "10 mm tufted"), ("pile_mm", "8.5 mm finished")):  # the usual heights
+        plain, seen = guide.told, []
+
+        def told(words: str, plain: Any = plain, name: str = name, seen: list[str] = seen, **fields: Any) -> Any:
+            if name in fields:
+                seen.append(str(plain(words, **fields)))
+                fields[name] += 1
+            return plain(words, **fields)
+
+        monkeypatch.setattr(guide, "told", told)
+        faults = heron.faults("guide.pdf")
+        monkeypatch.undo()
+        assert seen[0] == text and len(faults) == len(seen) and "a height of" in faults[0]
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,8 @@ from chartmaker.sheets.chart.legend import draw_shade
 
 _MARGIN_MM, _LINE_MM, _ROOM_MM = 14.0, 7.0, 182.0
 _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
-_MOST_BOXES = 24
+#: So many turns of a repeat stand side by side.
+_TURNS_A_LINE = 3
 #: From the upper edge to the first line of the table, on the first sheet and on the others; free for the foot.
 _FIRST_HEAD_MM, _HEAD_MM, _FOOT_MM = 39.5, 28.5, 34.0
 CAUTION = phrase(
@@ -32,12 +33,16 @@ CAUTION = phrase(
 
 @dataclass(frozen=True)
 class _Line:
-    """A line of the table, which is a band with its number, perhaps within a repeat, or the head of a repeat."""
+    """A line of the table: a band with its number, perhaps within a repeat, the head of a repeat, or some of its turns.
+
+    `turns` counts the times that the bands of a repeat come, from 0.
+    """
 
     fold: Fold | None
     band: Band | None = None
     number: int = 0
     inside: bool = False
+    turns: range = range(0)
 
 
 def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | None = None) -> int:
@@ -77,6 +82,8 @@ def _lines(folds: tuple[Fold, ...]) -> Iterator[_Line]:
         for band in fold.bands:
             number += 1
             yield _Line(None, band, number, repeats)
+        for first in range(0, fold.times if repeats else 0, _TURNS_A_LINE):
+            yield _Line(fold, turns=range(first, min(first + _TURNS_A_LINE, fold.times)))
 
 
 def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: int) -> float:
@@ -95,7 +102,8 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 loom=both_sizes(ground.loom_width_mm, ground.loom_length_mm),
             ),
             told(
-                "{ends:,} ends in a reed of {reed:g}; {rods:,} rods of {height} mm, {per_dm:.1f} on 10 cm; {pile}",
+                "{ends:,} ends in a reed of {reed:g} ends on 2 inches; {rods:,} rods of {height} mm, {per_dm:.1f} on "
+                "10 cm; {pile}",
                 ends=ground.warp_ends,
                 reed=ground.reed,
                 rods=rug.rows,
@@ -121,7 +129,10 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
 def _show(sheet: Sheet, figures: Figures, plan: BandPlan, line: _Line, y: float) -> None:
     """Set a line of the table."""
     if line.fold is not None:
-        _show_repeat(sheet, plan, line.fold, y)
+        if line.turns:
+            _show_turns(sheet, plan, line.fold, line.turns, y)
+        else:
+            _show_repeat(sheet, plan, line.fold, y)
         return
     band = line.band
     assert band is not None
@@ -145,19 +156,33 @@ def _show(sheet: Sheet, figures: Figures, plan: BandPlan, line: _Line, y: float)
 
 
 def _show_repeat(sheet: Sheet, plan: BandPlan, fold: Fold, y: float) -> None:
-    """Set the head of a repeat: how many bands, how many times, how far they reach, and a box for each time."""
+    """Set the head of a repeat: how many bands, how many times, and how far they reach."""
     number, base = len(fold.bands), y + 2
     with sheet.tagged("band-repeat"):
         x = _MARGIN_MM + sheet.text(_MARGIN_MM, base, say("the next"), 9, bold=True) + 1.5
         x += sheet.text(x, base, str(number), 11, bold=True, tag="bands") + 1.2
         x += sheet.text(x, base, say("bands,"), 9, bold=True) + 1.5
         x += sheet.text(x, base, str(fold.times), 11, bold=True, tag="times") + 1.2
-        x += sheet.text(x, base, say("times in all"), 9, bold=True) + 4
+        sheet.text(x, base, say("times in all"), 9, bold=True)
         sheet.text(_COLUMNS_MM[5], base, told("up to {last:,}", last=fold.end), 9, align="right")
         sheet.text(_COLUMNS_MM[6], base, _cm(fold.end * plan.line_mm), 9, align="right")
-    for box in range(min(fold.times, _MOST_BOXES)):
-        if x + 4 * box < _COLUMNS_MM[5] - 22:
-            sheet.box(x + 4 * box, base - 0.6, 3.2, 3.2, edge=GREY)
+    sheet.line(_MARGIN_MM - 2, y, _MARGIN_MM - 2, y + _LINE_MM, 0.6)
+
+
+def _show_turns(sheet: Sheet, plan: BandPlan, fold: Fold, turns: range, y: float) -> None:
+    """Set some turns of a repeat, each with a box to tick, its first and last line, and how far it reaches."""
+    base, wide = y + 2, _ROOM_MM / _TURNS_A_LINE
+    for place, turn in enumerate(turns):
+        x = _MARGIN_MM + place * wide
+        words = told(
+            "turn {turn:,}: {first:,} to {last:,}, up to {reached}",
+            turn=turn + 1,
+            first=fold.first + turn * fold.lines + 1,
+            last=fold.first + (turn + 1) * fold.lines,
+            reached=_cm((fold.first + (turn + 1) * fold.lines) * plan.line_mm),
+        )
+        sheet.box(x, base - 0.6, 3.2, 3.2, edge=GREY)
+        sheet.text(x + 4.6, base, words, 8.5, most_mm=wide - 6, tag="band-turn")
     sheet.line(_MARGIN_MM - 2, y, _MARGIN_MM - 2, y + _LINE_MM, 0.6)
 
 
@@ -168,9 +193,15 @@ def _cm(length_mm: float) -> str:
 def _foot(sheet: Sheet, plan: BandPlan, *, last: bool) -> None:
     """Set how the table is read, what lies on the bands, and the cautions."""
     if plan.columns:
-        way = say("From left to right, seen from the pile side. Widths are those on the loom, from the left edge.")
+        way = say(
+            "From left to right, seen from the pile side. Widths are those on the loom, from the left edge. The "
+            "numbers beside the bands of a repeat are those of its first turn; all its turns stand below them."
+        )
     else:
-        way = say("Band 1 is woven first, at the rug's foot. Lengths are those on the loom, from the first rod.")
+        way = say(
+            "Band 1 is woven first, at the rug's foot. Lengths are those on the loom, from the first rod. The numbers "
+            "beside the bands of a repeat are those of its first turn; all its turns stand below them."
+        )
     words = [way]
     free = plan.banded.free_lines
     if last and free.any():

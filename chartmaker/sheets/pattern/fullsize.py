@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from chartmaker.ground.language import say
-from chartmaker.ground.lengths import both_sizes
+from chartmaker.ground.lengths import both_sizes, cm_words
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper import operators as op
@@ -112,13 +112,10 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
     sheet.polygon([(middle - 3, high + 4), (middle + 3, high + 4), (middle, high + 9.5)])
     sheet.text(middle + 6, high + 5, say("TOP: the end that is finished last"), 9, bold=True)
     room = sheet.width_mm - left - 8
-    number = tiling.tiles.index(tile) + 1
     about = say(
-        "{name}, sheet {sheet} ({number} of {sheets}); rug {size}, full size, 1 : 1; map {code}",
+        "{name}, {where}; rug {size}, full size, 1 : 1; map {code}",
         name=drawing.name,
-        sheet=tile.name,
-        number=number,
-        sheets=len(tiling.tiles),
+        where=_where(tile, tiling),
         size=both_sizes(drawing.width_mm, drawing.height_mm),
         code=drawing.code,
     )
@@ -126,6 +123,17 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
     size_pt = 7.5 if sheet.width_mm < WIDE_MM else 12.0
     for line, part in enumerate(sheet.wrapped(told, size_pt, room)):
         sheet.text(left, 11.5 - size_pt * 0.45 * line, part, size_pt)
+
+
+def _where(tile: Tile, tiling: Tiling) -> str:
+    """Return which of the sheets a tile is, and of what roll."""
+    among = {"sheet": tile.name, "number": tiling.tiles.index(tile) + 1, "sheets": len(tiling.tiles)}
+    roll = "" if tiling.roll_mm is None else cm_words(tiling.roll_mm)
+    if len(tiling.tiles) == 1:
+        return say("in one piece on a roll {roll} wide", roll=roll) if roll else say("on one sheet")
+    if roll:
+        return say("piece {sheet} ({number} of {sheets}), on a roll {roll} wide", **among, roll=roll)
+    return say("sheet {sheet} ({number} of {sheets})", **among)
 
 
 def _joins(sheet: Sheet, tile: Tile, tiling: Tiling, box: tuple[float, float, float, float]) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colourwords import ColourWord, words_apart
-from chartmaker.ground.language import say
+from chartmaker.ground.language import say, told
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.outlines.lattice import Points
 from chartmaker.outlines.tracing import Outlines
@@ -125,7 +125,7 @@ def _shades(drawing: Drawing) -> tuple[ColourWord, ...]:
 
 def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float) -> None:
     """Set the lines of the guide, each with a swatch and a place to tie a tuft."""
-    columns = (14.0, 24.0, 40.0, 78.0, 104.0, 120.0, 136.0, 152.0, 168.0, 188.0)
+    columns = (14.0, 24.0, 40.0, 78.0, 103.0, 117.0, 131.0, 148.0, 163.0, 189.0)
     heads = (
         say("no."),
         say("colour"),
@@ -157,20 +157,36 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
             sheet.text(columns[4], base, say("{share:.1f} %", share=pile.share * 100), 8.5)
             sheet.text(columns[5], base, f"{pile.share * area_m2:.3f}", 8.5)
             sheet.text(columns[6], base + 1.5, f"{mass_g:,.0f}", 8.5, bold=True)
-            sheet.text(columns[6], base - 2, say("{cones:.1f} cones", cones=mass_g / CONE_G), 6.5)
+            sheet.text(columns[6], base - 2, cones_words(mass_g), 6.5)
             sheet.text(columns[7], base, str(pile.strands), 8.5)
-            ends = say("loop") if line.loop else say("cut")
-            sheet.text(columns[8], base + 1.5, say("{height:g} mm", height=pile.cut_mm), 8.5)
-            sheet.text(columns[8], base - 2, ends, 6.5)
+            _heights(sheet, columns[8], base, line)
             sheet.text(columns[9], base, str(line.turn), 11, bold=True)
         y -= _ROW_MM
         sheet.line(_MARGIN_MM, y, sheet.width_mm - _MARGIN_MM, y, 0.1, colour=PALE)
 
 
+def _heights(sheet: Sheet, x_mm: float, base_mm: float, line: GuideLine) -> None:
+    """Write how high a yarn is tufted, how high it stands in the finished rug, and how its tufts end."""
+    pile, room_mm = line.pile, 25.0
+    tufted = told("{cut_mm:.4g} mm tufted", cut_mm=pile.cut_mm)
+    finished = told("{pile_mm:.4g} mm finished", pile_mm=pile.pile_mm)
+    sheet.text(x_mm, base_mm + 2.8, tufted, 8, bold=True, most_mm=room_mm, tag="tufted-height")
+    sheet.text(x_mm, base_mm - 0.6, finished, 7.5, most_mm=room_mm, tag="finished-height")
+    sheet.text(x_mm, base_mm - 3.6, say("loop") if line.loop else say("cut"), 6.5, most_mm=room_mm)
+
+
+def cones_words(mass_g: float) -> str:
+    """Return how many cones hold a mass of yarn, to a tenth; nothing that is tufted takes 0.0 of them."""
+    if mass_g < CONE_G / 20:
+        return say("under 0.1 cones")
+    return say("{cones:.1f} cones", cones=mass_g / CONE_G)
+
+
 def _foot(sheet: Sheet, figures: Figures) -> None:
     words = (
         say(
-            "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Grams include the waste of "
+            "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Set the tool to the height "
+            "tufted, which shearing and carving bring down to the height finished. Grams include the waste of "
             "[pile] waste; a cone holds {cone:,.0f} g here.",
             when=say("last") if figures.workshop.pattern.ground == "last" else say("first"),
             cone=CONE_G,

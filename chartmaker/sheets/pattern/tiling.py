@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -21,7 +21,7 @@ LONGEST_MM = 5000.0
 class Tile:
     """A sheet, with its row and column among the sheets, the window of the drawing that it shows, and its page.
 
-    Sheets are called by letters from left to right, and by numbers from the top down.
+    Sheets are called by numbers from the top down, and by letters from left to right: 3A, which is no size of paper.
     """
 
     column: int
@@ -38,7 +38,7 @@ class Tile:
         letters, column = "", self.column
         while column >= 0:
             letters, column = chr(65 + column % 26) + letters, column // 26 - 1
-        return f"{letters}{self.row + 1}"
+        return f"{self.row + 1}{letters}"
 
     @property
     def origin_mm(self) -> tuple[float, float]:
@@ -56,16 +56,17 @@ class Tile:
 
 @dataclass(frozen=True)
 class Tiling:
-    """All sheets of a drawing, column by column, from the top down."""
+    """All sheets of a drawing, column by column, from the top down; `roll_mm` is the width of the roll, if any."""
 
     tiles: tuple[Tile, ...]
     columns: int
     rows: int
+    roll_mm: float | None = None
 
 
 def on_roll(width_mm: float, height_mm: float, roll_mm: float) -> Tiling:
     """Return the drawing on a roll, on as few pages as possible, each as long as it needs to be."""
-    return _tiled(width_mm, height_mm, roll_mm, LONGEST_MM, whole_pages=False)
+    return replace(_tiled(width_mm, height_mm, roll_mm, LONGEST_MM, whole_pages=False), roll_mm=roll_mm)
 
 
 def on_sheets(width_mm: float, height_mm: float, paper_mm: tuple[float, float]) -> Tiling:

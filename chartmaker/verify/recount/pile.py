@@ -90,7 +90,7 @@ def plain_weft(rug: Rug, workshop: Workshop) -> YarnCount:
     return workshop.loom.weft or two_figures(a_row / workshop.loom.picks)
 
 
-def _heights(code: str, rug: Rug, workshop: Workshop) -> tuple[float, float, float]:
+def yarn_heights(code: str, rug: Rug, workshop: Workshop) -> tuple[float, float, float]:
     """Return the cut and the finished height of a yarn, and the cut of yarns that have no height of their own."""
     pile = workshop.pile
     finished = None if rug.pile_mm is None else float(rug.pile_mm)
@@ -131,7 +131,7 @@ def _at(length: float, cut: float, other: float, *, tufted: bool) -> float:
 def _knot(yarn: Yarn, rug: Rug, workshop: Workshop) -> _Knot:
     pile, count = workshop.pile, yarn.count or plain_pile(rug, workshop)
     unsure = UNCOUNTED if yarn.count is None and pile.yarn is None else 0.0
-    own, finished, cut = _heights(yarn.code, rug, workshop)
+    own, finished, cut = yarn_heights(yarn.code, rug, workshop)
     tufted = is_tufted(rug, workshop)
     if not pile.measured:
         length = round(_drawn(yarn, float(count.tex) * pile.strands, own, rug, workshop), 2)
@@ -202,7 +202,7 @@ def pile_lines(knot_map: KnotMap, workshop: Workshop, counts: Sequence[int]) -> 
     lines = []
     for index, (yarn, knots) in enumerate(zip(knot_map.yarns, counts, strict=True)):
         knot = _knot(yarn, rug, workshop)
-        cut, finished, _ = _heights(yarn.code, rug, workshop)
+        cut, finished, _ = yarn_heights(yarn.code, rug, workshop)
         binding = bound_m if index == binder else 0.0
         metres = knots * knot.length_mm * strands / 1000 + binding
         gross, g_per_m = 1 / (1 - workshop.pile.waste), float(knot.count.tex) / 1000
