@@ -15,6 +15,8 @@ from chartmaker.order.rug import Rug, proportion_error
 
 #: Artwork whose proportions differ from the rug's by more than this needs `fit`; below, nobody sees the stretch.
 MOST_PROPORTION_ERROR = 0.02
+#: Artwork that is so far off can hardly be pulled, cut or filled up: it wants to be laid anew.
+FAR_OFF = 0.15
 #: How many knots a change of scale is measured over; over fewer, rounding stripes to whole knots would look like one.
 SCALE_KNOTS = 25
 
@@ -148,6 +150,16 @@ def turned(artwork: Artwork, degrees: int) -> Artwork:
     return Artwork(np.rot90(artwork.srgb, quarters), coverage, regions)
 
 
+def _other_ways(artwork: Artwork, rug: Rug, error: float) -> str:
+    """Return what else makes artwork fit that is far off: turning it, if it then lies right, or laying it anew."""
+    turned = proportion_error(artwork.height, artwork.width, rug)
+    if turned <= MOST_PROPORTION_ERROR:
+        return say("; turned by a quarter it would fit ([design] turn)")
+    if error > FAR_OFF:
+        return say("; a design with borders and a field is laid anew for the size by fit = 'relay'")
+    return ""
+
+
 def _fitted(artwork: Artwork, rug: Rug, fit: Fit | None) -> Placed:
     error = proportion_error(artwork.width, artwork.height, rug)
     if fit is None and error > MOST_PROPORTION_ERROR:
@@ -155,7 +167,8 @@ def _fitted(artwork: Artwork, rug: Rug, fit: Fit | None) -> Placed:
             say(
                 "the artwork is {width} x {height} pixels, {off:.1f} % off the proportions of the rug ({across:.1f} x "
                 "{along:.1f} cm); choose how to fit it: fit = 'stretch' pulls it to the rug's proportions, fit = "
-                "'crop' cuts off what is too long, fit = 'pad' fills up what is too short",
+                "'crop' cuts off what is too long, fit = 'pad' fills up what is too short{more}",
+                more=_other_ways(artwork, rug, error),
                 width=artwork.width,
                 height=artwork.height,
                 off=100 * error,

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import EDIT_OPTIONS, ORDER_OPTIONS, FilePath, common, tables_of, with_options
+from chartmaker.cli.options import EDIT_OPTIONS, ORDER_OPTIONS, FilePath, common, refuse_rug, tables_of, with_options
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
@@ -39,8 +39,7 @@ def command(
     from chartmaker.reports.words import map_words
     from chartmaker.techniques.crafts import spoken_of
 
-    if subject.suffix.lower() == ".toml" and (rug is not None or snap):
-        raise click.UsageError(say("--rug and --snap go with a knot map, not with a rug file"))
+    refuse_rug(subject, rug, snap=snap)
     with report.progress(quiet) as progress:
         checked = check(subject, rug, tables_of(values, assignments), snap=snap, progress=progress)
     found, findings = checked.file, checked.findings

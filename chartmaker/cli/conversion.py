@@ -104,6 +104,6 @@ def show_set(made: Made, out: Path) -> None:
     )
     time = say("{days} of {hands}", days=days, hands=hands_words(made.figures))
     report.lines([(say("Pile yarn"), pile), (say("Time"), time)])
-    report.show_findings(made.findings)
+    report.show_findings(made.findings, of_map=True)
     files = ", ".join((*sorted(made.summary["files"]["written"]), "summary.json"))
     report.lines([(say("Written"), say("{folder}: {files}", folder=out, files=files))])

@@ -96,9 +96,16 @@ def say_file(out: Path, told: MapFile, *, sheets: int | None = None, as_json: bo
 MANY_ALIKE = 3
 
 
-def show_findings(findings: Sequence[Finding]) -> None:
-    """Print the findings, the most severe first, a paragraph each; many of one kind are put together, a line each."""
-    if not findings:
+def show_findings(findings: Sequence[Finding], *, of_map: bool = False) -> None:
+    """Print the findings, the most severe first, a paragraph each; many of one kind are put together, a line each.
+
+    `of_map` says that only the map was looked at, and not how the borders of its drawing are made.
+    """
+    if not findings and of_map:
+        click.echo(
+            say("There is nothing to remark on in the map; chartmaker check also looks at how borders are drawn.")
+        )
+    elif not findings:
         click.echo(say("There is nothing to remark on."))
     kinds: dict[tuple[str, str], list[Finding]] = {}
     for finding in sorted(findings, key=lambda finding: _WORST_FIRST[finding.severity]):

@@ -37,7 +37,9 @@ def _check(wish: dict[str, Any]) -> None:
     if not (wish["merge"] or wish["exchange"] or wish["recolour"] or wish["by"]):
         raise click.UsageError(say("there is nothing to do; give --merge, --exchange, --recolour or --by"))
     if bool(wish["recolour"] or wish["by"]) != (wish["card"] is not None):
-        raise click.UsageError(say("--card is needed with --recolour and --by, and is used only with them"))
+        raise click.UsageError(
+            say("a card is needed with --recolour and --by, and only there: --card, or --rug with a rug file")
+        )
 
 
 @click.command(name="swap", epilog="Example: chartmaker swap knots.png --merge R2:R1 --out calmer.png")
@@ -45,7 +47,7 @@ def _check(wish: dict[str, Any]) -> None:
 @_pair_option("--merge", "Tie A's knots in B, another yarn of the map.")
 @_pair_option("--exchange", "Tie A's knots in B, and B's in A.")
 @_pair_option("--recolour", "Tie A's knots in B, a yarn of the card.")
-@click.option("--card", type=FilePath, metavar="CARD.csv", help="The yarn card for --recolour and --by.")
+@click.option("--card", type=FilePath, metavar="CARD.csv", help="The yarn card for --recolour and --by, or --rug's.")
 @click.option("--by", type=click.Choice(["code", "nearest", "distinct"]), help="Replace every yarn by one of the card.")
 @out_option("The new knot map's file, a PNG.")
 @with_options(*EDIT_OPTIONS)
@@ -57,11 +59,14 @@ def command(knots: Path, out: Path, replace: bool, as_json: bool, quiet: bool, *
     the yarn of CARD.csv with the same code (code), by the nearest yarn by CIEDE2000 (nearest), or by the nearest in
     such a way that no two yarns become one (distinct).
     """
-    from chartmaker.jobs import read_map, swap_yarns, write_map
+    from chartmaker.jobs import read_map, read_order, swap_yarns, write_map
     from chartmaker.reports.records.edits import snapped_dicts, swap_dicts
     from chartmaker.reports.records.maps import map_dict
     from chartmaker.reports.words import map_words
 
+    rug = wish["rug"]
+    if (wish["recolour"] or wish["by"]) and wish["card"] is None and rug is not None and rug.suffix.lower() == ".toml":
+        wish["card"] = read_order(rug).card
     _check(wish)
     before = read_map(knots, wish.pop("rug"), snap=wish.pop("snap"))
     after, swaps = swap_yarns(before, **wish)

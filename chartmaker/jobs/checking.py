@@ -7,14 +7,11 @@ from pathlib import Path
 
 from chartmaker.checks import check_map
 from chartmaker.figures.reckoning import figures_of
-from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
-from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.designs import drawn_remarks
 from chartmaker.jobs.making import convert_order, findings_of, read_order
-from chartmaker.jobs.reading import read_map
+from chartmaker.jobs.reading import read_map, refuse_rug
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import Tables
 
@@ -79,9 +76,7 @@ def check(
         found = read_map(subject, rug, over, snap=snap)
         figures = figures_of(found.knot_map, found.workshop)
         return Checked(found, (*check_map(found.knot_map, found.workshop), *figures.findings))
-    if rug is not None or snap:
-        message = say("--rug and --snap go with a knot map, not with a rug file or an artwork")
-        raise RugError(message, where=inert(subject))
+    refuse_rug(subject, rug, snap=snap)
     order = read_order(subject, over)
     converted = convert_order(order, progress)
     conversion = converted.conversion

@@ -22,7 +22,7 @@ from chartmaker.jobs.drawn import (
     pattern_writers,
 )
 from chartmaker.jobs.making import Converted, convert_order, read_order
-from chartmaker.jobs.reading import read_font, read_map
+from chartmaker.jobs.reading import read_font, read_map, refuse_rug
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile, Tables
 from chartmaker.sheets.pattern.drawing import Drawing
@@ -129,6 +129,7 @@ def write_pattern(
     """
     subject, out, over = Path(subject), Path(out), over or {}
     if subject.suffix.lower() == ".toml" or any(over.get(table) for table in _OF_AN_ORDER):
+        refuse_rug(subject, rug)
         converted, found = _converted(read_order(subject, over), progress)
         drawing = drawing_of_conversion(converted.conversion, converted.order)
     else:

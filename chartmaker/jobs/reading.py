@@ -8,7 +8,7 @@ from pathlib import Path
 
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.convert.outline import outline_of
-from chartmaker.ground.errors import KnotFileError, SheetError
+from chartmaker.ground.errors import KnotFileError, RugError, SheetError
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
@@ -88,6 +88,19 @@ def read_map(
         return replace(found, inputs=read)
     tables = merge(to_tables(found.knot_map.rug, found.workshop), over)
     return _under(found, from_tables(tables, where=say("the command line")), read)
+
+
+def refuse_rug(subject: Path, rug: Path | str | None, *, snap: bool = False) -> None:
+    """Refuse what only a knot map can use where the subject is an order, instead of taking no notice of it.
+
+    Raises
+    ------
+    RugError
+        If `rug` or `snap` is given.
+    """
+    if rug is not None or snap:
+        message = say("--rug and --snap go with a knot map, not with a rug file or an artwork")
+        raise RugError(message, where=inert(subject))
 
 
 def read_edited(path: Path | str, rug: Path | str | None = None, *, snap: bool = False) -> MapFile:

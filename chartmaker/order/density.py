@@ -28,6 +28,8 @@ LEAST_PER_DM, MOST_PER_DM = 4, 400
 
 #: A knot is at most about twice as long one way as the other (common practice); the limit leaves room to spare.
 MOST_OBLONG = 3.0
+#: A density whose knots are more oblong than this is a slip of the pen: its two numbers have changed places, say.
+NEVER_OBLONG = 12.0
 
 NOTATIONS = (
     "100 kpsi, 10x12 per inch, 40x45 per dm, 8x8 per cm, 9/60 indian, 16/18 pakistani, 120 line, "
@@ -251,4 +253,11 @@ def parse_density(text: str) -> Density:
         if not LEAST_PER_DM <= side <= MOST_PER_DM:
             message = "{text!r} gives {side:.4g} knots per dm, but rugs have {least} to {most} per dm"
             raise RugError(say(message, text=text, side=float(side), least=LEAST_PER_DM, most=MOST_PER_DM))
-    return Density(across, along, words, assumption)
+    density = Density(across, along, words, assumption)
+    if _oblong(density) > NEVER_OBLONG:
+        message = (
+            "{text!r} gives knots {times:.0f} times as long one way as the other, which nobody weaves: have its two "
+            "numbers changed places?"
+        )
+        raise RugError(say(message, text=text, times=_oblong(density)))
+    return density

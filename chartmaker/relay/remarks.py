@@ -184,18 +184,28 @@ def odd_proportions(width: float, length: float) -> Iterator[Finding]:
 
 
 def off_middle(parts: Parts) -> Iterator[Finding]:
-    """Yield that a medallion does not lie in the middle of its field."""
-    for piece in parts.pieces.pieces if parts.pieces is not None else ():
-        if not piece.is_medallion:
-            continue
-        off = (
+    """Yield how far the medallion, or what stands for one, lies off the middle of its field: once, for the worst."""
+    offs = [
+        (
             (piece.top + piece.bottom - parts.field.height) / 2 / parts.field.height,
             (piece.left + piece.right - parts.field.width) / 2 / parts.field.width,
         )
-        if max(map(abs, off)) > MOST_OFF:
-            yield Finding(
-                say("The medallion does not lie in the middle of the field as it is drawn."), say("field"), "warning"
-            )
+        for piece in (parts.pieces.pieces if parts.pieces is not None else ())
+        if piece.is_medallion
+    ]
+    down, across = max(offs, key=lambda off: max(map(abs, off)), default=(0.0, 0.0))
+    if max(abs(down), abs(across)) <= MOST_OFF:
+        return
+    yield Finding(
+        say(
+            "The medallion does not lie in the middle of the field as it is drawn: it is off by {across:.1f} % of the "
+            "field's width and {along:.1f} % of its length.",
+            across=100 * abs(across),
+            along=100 * abs(down),
+        ),
+        say("field"),
+        "warning",
+    )
 
 
 def _as_a_master(parts: Parts, plan: Plan, rug: Rug) -> Iterator[Finding]:

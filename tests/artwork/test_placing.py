@@ -10,6 +10,7 @@ from support.making import make_rug
 
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.artwork.placing import evenly_placed, place
+from chartmaker.ground.errors import ArtworkError
 from chartmaker.order.design import Design
 
 SIZES = st.integers(2, 60)
@@ -48,3 +49,15 @@ def test_the_part_that_the_rug_shows_is_cut_to_the_grid() -> None:
     cropped = place(Artwork(srgb), make_rug(20, 30, "10x10 per dm"), Design(fit="crop"))
     assert cropped.shown.srgb.shape == (60, 40, 3)
     assert not cropped.shown.srgb.any()
+
+
+def test_what_else_makes_artwork_fit_is_named() -> None:
+    """Artwork that lies on its side is turned; one that is far off is laid anew rather than pulled."""
+    rug = make_rug(40, 60, "10x10 per dm")
+    with pytest.raises(ArtworkError, match="turned by a quarter it would fit"):
+        place(Artwork(np.zeros((40, 60, 3), np.uint8)), rug, Design())
+    with pytest.raises(ArtworkError, match="laid anew for the size by fit = 'relay'"):
+        place(Artwork(np.zeros((120, 40, 3), np.uint8)), rug, Design())
+    with pytest.raises(ArtworkError) as found:
+        place(Artwork(np.zeros((66, 40, 3), np.uint8)), rug, Design())
+    assert "relay" not in str(found.value) and "quarter" not in str(found.value)

@@ -170,3 +170,12 @@ def test_the_three_files_of_a_pattern_are_written_together(rug: Path, chartmaker
     result = chartmaker("pattern", rug, "--out", tmp_path / "pattern.pdf", "--replace", "--quiet")
     assert result.code != 0
     assert [path.name for path in tmp_path.iterdir()] == ["pattern.svg"]
+
+
+@pytest.mark.parametrize("command", ["pattern", "carving", "check"])
+def test_a_rug_file_beside_a_rug_file_is_refused(rug: Path, chartmaker: Run, tmp_path: Path, command: str) -> None:
+    """It would be taken no notice of, and the reader would think that it was."""
+    out = () if command == "check" else ("--out", tmp_path / "out.pdf")
+    result = chartmaker(command, rug, "--rug", rug, *out)
+    assert result.code in (2, 3) and "with a knot map, not with a rug file" in result.err
+    assert not list(tmp_path.iterdir())

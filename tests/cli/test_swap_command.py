@@ -40,14 +40,22 @@ def test_swap_says_when_two_yarns_become_one(old: SettledMap, capsys: pytest.Cap
     assert run(["swap", "old.png", "--card", "two.csv", "--by", "code", "--out", "n.png"]) == 4
 
 
+def test_swap_takes_the_card_of_the_rug_file(old: SettledMap) -> None:
+    rug = '[rug]\nname = "Test rug"\nsize = "6x4 cm"\ndensity = "40x50 per dm"\n[yarns]\ncard = "card.csv"\n'
+    Path("rug.toml").write_text(rug)
+    given = ["swap", "old.png", "--recolour", "Y004:Y050", "--rug", "rug.toml", "--out", "new.png", "--quiet"]
+    assert run(given) == 0
+    assert "Y050" in {yarn.code for yarn in opened(Path("new.png")).yarns}
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
         ([], "there is nothing to do"),
         (["--merge", "Y001"], "two yarn codes like A:B"),
         (["--merge", "a:b:c"], "two yarn codes like A:B"),
-        (["--recolour", "Y001:Y050"], "--card is needed with"),
-        (["--merge", "Y001:Y000", "--card", "card.csv"], "--card is needed with"),
+        (["--recolour", "Y001:Y050"], "a card is needed with --recolour and --by"),
+        (["--merge", "Y001:Y000", "--card", "card.csv"], "a card is needed with --recolour and --by"),
     ],
 )
 def test_swap_asks_for_what_is_missing(

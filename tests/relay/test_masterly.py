@@ -72,7 +72,7 @@ def test_a_sound_design_gets_no_remark() -> None:
         (drawn(through=True), "the pattern does not turn"),
         (drawn(times=(5, 5)), "1.00 times as long as it is wide"),
         (drawn(times=(3, 5)), "The borders take 38 % of the width"),
-        (drawn(off=20), "medallion does not lie in the middle"),
+        (drawn(off=20), "medallion does not lie in the middle of the field as it is drawn: it is off by "),
     ],
 )
 def test_each_fault_is_reported_once(picture: np.ndarray, words: str) -> None:
