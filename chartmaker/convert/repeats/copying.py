@@ -97,22 +97,35 @@ def _refused(
     whole: WholeLattice,
     regular: tuple[Bits, Bits],
 ) -> Bits:
-    """Return which of the changed knots the artwork does not allow, because it differs there from the other repeats."""
+    """Return which of the changed knots the artwork does not allow, because it differs there from the other repeats.
+
+    Cells are looked at a band at a time: of all cells that have a place in the repeat with a changed knot, only the
+    sums are kept, and of the changed knots what covers them.
+    """
     rows, columns = np.flatnonzero(regular[0]), np.flatnonzero(regular[1])
-    place = class_of(whole, rows, columns)
-    met = np.zeros(whole.down.knots * whole.across.knots, dtype=bool)
-    met[place[changed[np.ix_(rows, columns)]]] = True
-    seen = np.argwhere(met[place])
-    row, column, place = rows[seen[:, 0]], columns[seen[:, 1]], place[met[place]]
-    share = shares_at(labels, cells, row, column, ink_of_colour)
-    number = np.cumsum(met)[place] - 1
-    times = np.bincount(number)
-    mean = np.stack([np.bincount(number, one) for one in share.T], axis=1) // times[:, None]
-    own = changed[row, column]
-    unlike = np.abs(share[own] - mean[number[own]]).max(axis=1) > MOST_UNLIKE
-    covered = share[own][np.arange(int(own.sum())), after[row[own], column[own]]]
+    size, inks = whole.down.knots * whole.across.knots, int(ink_of_colour.max()) + 1
+    bands = [rows[first : first + _BAND_ROWS] for first in range(0, len(rows), _BAND_ROWS)]
+    met = np.zeros(size, dtype=bool)
+    for band in bands:
+        met[class_of(whole, band, columns)[changed[np.ix_(band, columns)]]] = True
+    sums, times = np.zeros(size * inks), np.zeros(size, dtype=np.int64)
+    own = list[tuple[Index, Index, Index, NDArray[np.int16]]]()
+    for band in bands:
+        places = class_of(whole, band, columns)
+        down, across = np.nonzero(met[places])
+        row, column, place = band[down], columns[across], places[down, across]
+        share = shares_at(labels, cells, row, column, ink_of_colour)
+        # Sums of whole numbers below 2 ** 53 are exact in floating point.
+        at = place[:, None] * inks + np.arange(inks)
+        sums += np.bincount(at.ravel(), share.ravel(), len(sums))
+        times += np.bincount(place, minlength=size)
+        mine = changed[row, column]
+        own.append((row[mine], column[mine], place[mine], share[mine].astype(np.int16)))
+    mean = sums.astype(np.int64).reshape(size, inks) // np.maximum(times, 1)[:, None]
     refused = np.zeros_like(changed)
-    refused[row[own], column[own]] = unlike | (covered < LEAST_COVERED)
+    for row, column, place, share16 in own:
+        unlike = np.abs(share16 - mean[place]).max(axis=1, initial=0) > MOST_UNLIKE
+        refused[row, column] = unlike | (share16[np.arange(len(row)), after[row, column]] < LEAST_COVERED)
     return refused
 
 
