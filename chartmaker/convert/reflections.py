@@ -16,6 +16,8 @@ from chartmaker.ground.language import phrase, say
 from chartmaker.ground.memory import Key
 from chartmaker.order.design import Mirror, Region
 
+#: Rows that are counted together.
+_BAND_ROWS = 256
 #: What is said of a rug with regions that have a mirror of their own, by how the rest of it is mirrored.
 _REST = {
     "across": phrase("Regions with a mirror of their own follow it; the rest is mirrored across."),
@@ -56,7 +58,9 @@ class Times:
         """Return how many knots of the rug some cells stand for."""
         if self.each is not None:
             return int(self.each[cells].sum())
-        return int(self.rows @ cells @ self.columns)
+        # A few rows at a time, because the product of whole planes would be one of numbers eight times as large.
+        starts = range(0, len(cells), _BAND_ROWS)
+        return sum(int(self.rows[at : at + _BAND_ROWS] @ cells[at : at + _BAND_ROWS] @ self.columns) for at in starts)
 
 
 @dataclass(frozen=True, eq=False)

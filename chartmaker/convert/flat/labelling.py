@@ -52,6 +52,8 @@ def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
     """
     of = (artwork.srgb, artwork.coverage, palette)
     first, second, share = memory().recall("labels", of, lambda: _labelled(artwork, palette))
+    if not share.any():  # three planes of a palace carpet are a third of a gigabyte, and here two of them say nothing
+        second, share = first, np.broadcast_to(np.uint8(0), first.shape)
     return Labels(first, second, share)
 
 
