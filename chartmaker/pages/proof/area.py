@@ -12,8 +12,8 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, FloatArray
 #: Takes (row_from, row_to), half-open, gives those rows, shape (rows, columns, channels).
 RowReader = Callable[[int, int], FloatArray]
 
-# How many numbers a band of rows may hold: 8 bytes each, a few copies at once.
-_BAND_NUMBERS = 4_000_000
+# How many numbers a band of rows may hold: 8 bytes each, a few copies at once, twenty with the differences of colour.
+_BAND_NUMBERS = 1_000_000
 
 
 def averaged_columns(values: FloatArray, columns: int) -> FloatArray:
