@@ -42,8 +42,9 @@ def test_the_cover_gives_a_tufter_the_cloth_and_a_weaver_the_warp() -> None:
         assert facts.grams == pytest.approx([line.mass_g.best for line in figures.pile.yarns], abs=1)
         if technique == "tufted":
             assert told[technique]["Backing cloth"] == f"{figures.foundation.backing_cloth_m2:.2f} m2"
-    assert set(told["knotted"]) == {"Warp", "Weft", "Weft in all", "Width on the loom", "Length on the loom", "Weavers"}
-    assert set(told["tufted"]) == {"Backing cloth", "Tufters"}
+    on_loom = {"Warp", "Weft", "Weft in all", "Width on the loom", "Length on the loom", "Weavers"}
+    assert set(told["knotted"]) == on_loom | {"Side binding", "Grams"}
+    assert set(told["tufted"]) == {"Backing cloth", "Tufters", "Grams"}
 
 
 def test_every_document_says_the_same_shares_and_grams() -> None:
