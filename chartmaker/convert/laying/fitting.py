@@ -58,7 +58,7 @@ class Line:
         return np.asarray(np.round(at / _PLACE_STEP) * _PLACE_STEP)
 
 
-def fitted_edges(line: Line, keys: Keys) -> FloatArray:
+def fitted_edges(line: Line, keys: Keys, *, closed: bool = False, mirror: bool = True) -> FloatArray:
     """Return the edges of the knots along a line, with a whole knot beginning at each key wherever possible.
 
     Dynamic programming over (key, line) finds which line of the grid each key takes. A choice has costs for how far the
@@ -71,6 +71,11 @@ def fitted_edges(line: Line, keys: Keys) -> FloatArray:
     line : Line
     keys : Keys
         In pixels.
+    closed : bool
+        Whether the line goes on from its end to its beginning, as a repeat does. Its ends then are no rims beside
+        which stripes lie, but for the keys that lie there.
+    mirror : bool
+        Whether keys that mirror have to stay mirrored; two inks may well take turns in stripes of one width.
 
     Returns
     -------
@@ -78,14 +83,22 @@ def fitted_edges(line: Line, keys: Keys) -> FloatArray:
         Rising places in pixels, of which the first and the last are the ends of the line.
     """
     own = keys.only(_inside(line.in_knots(keys.place), line) & (keys.weight >= LEVELS[-1]))
-    mirrored = mirrored_keys(line, own)
+    mirrored = mirrored_keys(line, own) if mirror else None
     own = own if mirrored is None else mirrored
+    rim = _at_ends(line, keys) if closed else np.ones(keys.along.shape[1], dtype=bool)
     while True:
-        edges, lines = _laid(line, own, mirrored is not None)
+        edges, lines = _laid(line, own, rim, mirrored is not None)
         given_up = _crowding(line, edges, own.weight, lines)
         if not given_up.any():
             return edges
         own = own.only(~(given_up | given_up[::-1] if mirrored is not None else given_up))
+
+
+def _at_ends(line: Line, keys: Keys) -> NDArray[np.bool_]:
+    """Return beside which parts the keys run that lie at one of the ends of a line."""
+    at = line.in_knots(keys.place)
+    near = np.minimum(np.abs(at), np.abs(line.knots - at)) <= JOINED_KNOTS
+    return np.asarray(keys.along[near].any(axis=0))
 
 
 def mirrored_keys(line: Line, keys: Keys) -> Keys | None:
@@ -132,11 +145,11 @@ def _inside(at: FloatArray, line: Line) -> NDArray[np.bool_]:
     return np.asarray(off & ~central if line.knots % 2 else off)
 
 
-def _laid(line: Line, keys: Keys, mirror: bool) -> tuple[FloatArray, NDArray[np.intp]]:
+def _laid(line: Line, keys: Keys, rim: NDArray[np.bool_], mirror: bool) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return edges through the keys, and each key's line; shifts become more costly until the scale is kept."""
     for trial in range(_TRIALS + 1):
         most = MOST_SHIFT if trial < _TRIALS else 0.5
-        lines = _settled(line, keys, SHIFT_COST * 4.0**trial, most, mirror)
+        lines = _settled(line, keys, rim, (SHIFT_COST * 4.0**trial, most), mirror)
         edges = _edges_through(line, keys.place, lines, keys.weight, mirror)
         if greatest_scale_change(edges) <= MOST_SCALE:
             break
@@ -156,17 +169,17 @@ def _crowding(line: Line, edges: FloatArray, weight: FloatArray, lines: NDArray[
     return np.asarray(np.isin(lines, light))
 
 
-def _settled(line: Line, keys: Keys, shift_cost: float, most_shift: float, mirror: bool) -> NDArray[np.intp]:
-    """Return the line that each key takes, level by level."""
+def _settled(
+    line: Line, keys: Keys, rim: NDArray[np.bool_], shifts: tuple[float, float], mirror: bool
+) -> NDArray[np.intp]:
+    """Return the line that each key takes, level by level; `shifts` are the cost of a shift and the most of one."""
     at = line.in_knots(keys.place)
     lines = np.full(len(keys), -1, dtype=np.intp)
     if mirror and line.knots % 2 == 0:
         lines[np.abs(at - line.knots / 2) < _EDGE_STEP_PX] = line.knots // 2
     for level in LEVELS:
         own = np.flatnonzero((keys.weight >= level) | (lines >= 0))
-        chain = _Chain(
-            at[own], keys.weight[own], keys.along[own], lines[own], line.knots, shift_cost, most_shift, mirror
-        )
+        chain = _Chain(at[own], keys.weight[own], keys.along[own], lines[own], rim, line.knots, *shifts, mirror)
         lines[own] = _chosen(chain)
     return lines
 
@@ -196,12 +209,16 @@ class _Gaps:
 
 @dataclass(frozen=True, eq=False)
 class _Chain:
-    """Keys along a line of so many knots, at rising places `at` in knots; `given` is a key's line, -1 for none yet."""
+    """Keys along a line of so many knots, at rising places `at` in knots; `given` is a key's line, -1 for none yet.
+
+    `rim` says beside which parts the ends of the line run.
+    """
 
     at: FloatArray
     weight: FloatArray
     along: NDArray[np.bool_]
     given: NDArray[np.intp]
+    rim: NDArray[np.bool_]
     knots: int
     shift_cost: float
     most_shift: float
@@ -214,7 +231,8 @@ class _Chain:
         """
         drawn = np.diff(self.at, prepend=0.0, append=float(self.knots))
         wanted, size = class_widths(drawn)
-        beside = np.vstack([self.along[:1], self.along[1:] & self.along[:-1], self.along[-1:]]).mean(axis=1)
+        runs = np.vstack([self.rim, self.along, self.rim])
+        beside = (runs[1:] & runs[:-1]).mean(axis=1)
         heavy = np.minimum(np.append(1.0, self.weight), np.append(self.weight, 1.0))
         seen = np.where(drawn <= WIDEST_STRIPE, beside, 0.0)
         alone = size <= (2 if self.mirror else 1)

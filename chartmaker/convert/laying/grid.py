@@ -11,12 +11,13 @@ import numpy as np
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.convert.flat.labelling import Labels
+from chartmaker.convert.laying.axes import axis_of
 from chartmaker.convert.laying.fitting import LEVELS, Line, fitted_edges
 from chartmaker.convert.laying.keys import FINE_KNOTS, LEAST_KNOTS, Edges, Keys, keys_of, level_edges, upright_edges
-from chartmaker.convert.laying.periodic import periodic_edges
+from chartmaker.convert.laying.periodic import Anchor, periodic_edges
 from chartmaker.convert.laying.phase import phased_edges
 from chartmaker.convert.laying.sample import Sample, mirrors
-from chartmaker.convert.laying.shifts import Grid, shifts_of, truest
+from chartmaker.convert.laying.shifts import Grid, anchors_of, truest
 from chartmaker.convert.repeats.lattices import LEAST_PX, lattice_at, lattice_in
 from chartmaker.convert.repeats.wholes import LEAST_KNOTS as LEAST_REPEAT_KNOTS
 from chartmaker.convert.repeats.wholes import Period, WholeLattice, period_of
@@ -156,11 +157,12 @@ def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLatti
     lines, period = _lines(even), (whole.sides[0].knots, whole.sides[1].knots)
 
     @cache
-    def edges(axis: int, number: int, shift: float) -> FloatArray:
-        return periodic_edges(lines[axis], keys[number][axis], whole.sides[axis], shift)
+    def edges(axis: int, number: int, anchor: Anchor) -> FloatArray | None:
+        return periodic_edges(lines[axis], keys[number][axis], whole.sides[axis], anchor, mirror=mirroring[axis])
 
-    def tried(number: int, shift: tuple[float, float]) -> Grid:
-        return edges(0, number, shift[0]), edges(1, number, shift[1])
+    def tried(number: int, anchors: tuple[Anchor, Anchor]) -> list[Grid]:
+        rows, columns = edges(0, number, anchors[0]), edges(1, number, anchors[1])
+        return [] if rows is None or columns is None else [(rows, columns)]
 
     sizes = (max(KEYED_PX, round(KEYED_REPEATS * side.period_px)) for side in whole.sides)
     down, across = (_middle(size, most) for size, most in zip(labels.first.shape, sizes, strict=True))
@@ -171,13 +173,19 @@ def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLatti
         upright.only(upright.length >= LEAST_KNOTS * even.knot_height),
     )
     keys = [_keys(found, part, even, mirror) for found in ((level, upright), long)]
-    first = tried(0, (0.0, 0.0))
-    best = truest(labels, [first, tried(1, (0.0, 0.0))], period)
-    number = 0 if best is first else 1
-    shifts = shifts_of(
-        mirror in ("along", "both") or mirrors(labels.first.T), mirror in ("across", "both") or mirrors(labels.first)
+    own = mirror in ("along", "both") or mirrors(labels.first.T), mirror in ("across", "both") or mirrors(labels.first)
+    periods = [float(side.period_px) for side in whole.sides]
+    axes = (
+        None if own[0] else axis_of(labels.first.T, periods[0]),
+        None if own[1] else axis_of(labels.first, periods[1]),
     )
-    raster_row_edges, column_edges = truest(labels, [best, *(tried(number, shift) for shift in shifts[1:])], period)
+    mirroring = own[0] or axes[0] is not None, own[1] or axes[1] is not None
+    anchors = [anchor for anchor in anchors_of(own, axes) if tried(0, anchor)]
+    first = tried(0, anchors[0])
+    best = truest(labels, [*first, *tried(1, anchors[0])], period)
+    number = 0 if best is first[0] else 1
+    others = [grid for anchor in anchors[1:] for grid in tried(number, anchor)]
+    raster_row_edges, column_edges = truest(labels, [best, *others], period)
     return column_edges, raster_row_edges[::-1]
 
 

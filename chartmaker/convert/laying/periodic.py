@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
+from numpy.typing import NDArray
 
 from chartmaker.artwork.placing import greatest_scale_change
 from chartmaker.convert.laying.fitting import MOST_SCALE, Line, fitted_edges
@@ -17,15 +20,47 @@ _EDGE_STEP_PX = 2.0**-12
 _DIGITS, _SLACK = 3, 0.02
 
 
-def periodic_edges(line: Line, keys: Keys, side: Side, shift: float = 0.0) -> FloatArray:
-    """Return edges that lie the same in every repeat, on the keys that repeat as well.
+@dataclass(frozen=True)
+class Anchor:
+    """What holds the repeats of a drawing on the lines of the grid.
 
-    The middle of the drawing stays in the middle of the grid, so that as much is over or missing at one end as at the
-    other, but for a `shift` by a part of a knot. The edges are the same from whichever end the line is seen.
+    If the drawing has an `axis`, in pixels, that lies on a line, or in the middle of a knot `astride` of it. Otherwise
+    the middle of the drawing stays in the middle of the grid, but for a `shift` by a part of a knot.
+    """
+
+    shift: float = 0.0
+    axis: float | None = None
+    astride: bool = False
+
+    def turned(self, line: Line) -> Anchor:
+        """Return the anchor as it is seen from the other end of a line."""
+        return Anchor(-self.shift, None if self.axis is None else line.first + line.end - self.axis, self.astride)
+
+    def origin(self, line: Line, side: Side) -> tuple[float, int] | None:
+        """Return where in pixels a line of the grid lies, and its number, or None if two numbers are as good."""
+        knot, middle = float(side.period_px) / side.knots, (line.first + line.end) / 2
+        if self.axis is None:
+            return middle + ((line.knots % 2) / 2 + self.shift) * knot, (line.knots + 1) // 2
+        away = (self.axis - middle) / knot
+        part = (line.knots + self.astride) % 2 / 2
+        if part and not away:
+            return None
+        nearest = float(np.copysign(max(np.ceil(round(abs(away), _DIGITS) - part - 0.5), 0) + part, away))
+        return self.axis + self.astride / 2 * knot, round(nearest + (line.knots + self.astride) / 2)
+
+
+def periodic_edges(line: Line, keys: Keys, side: Side, anchor: Anchor, *, mirror: bool) -> FloatArray | None:
+    """Return edges that lie the same in every repeat, on the keys that repeat as well, where the anchor holds them.
+
+    The edges are the same from whichever end the line is seen. If the drawing has a `mirror` image of itself, they
+    mirror too. There are none if the anchor does not tell where they lie.
     """
     period_px = float(side.period_px)
-    forth = _tiled(line, keys, side, shift)
-    back = _turned(line, _tiled(line, _turned_keys(line, keys), side, -shift))
+    forth = _tiled(line, keys, side, anchor, mirror)
+    turned = _tiled(line, _turned_keys(line, keys), side, anchor.turned(line), mirror)
+    if forth is None or turned is None:
+        return None
+    back = _turned(line, turned)
     if np.array_equal(forth, back):
         return forth
     missed = [_missed(edges, keys, period_px / side.knots) for edges in (forth, back)]
@@ -51,20 +86,31 @@ def _turned_keys(line: Line, keys: Keys) -> Keys:
     return Keys(line.first + line.end - keys.place[::-1], keys.weight[::-1], keys.along[::-1])
 
 
-def _tiled(line: Line, keys: Keys, side: Side, shift: float) -> FloatArray:
+def _tiled(line: Line, keys: Keys, side: Side, anchor: Anchor, mirror: bool) -> FloatArray | None:
     """Return the edges of one repeat, laid on the keys that all repeats have, over the whole line."""
     period = float(side.period_px)
     knot = period / side.knots
-    middle = (line.first + line.end) / 2
-    origin = middle + ((line.knots % 2) / 2 + shift) * knot
+    found = anchor.origin(line, side)
+    if found is None:
+        return None
+    origin, first = found
+    if anchor.astride and side.knots % 2:  # the next axis lies on a line
+        origin, first = origin - knot / 2 + period / 2, first + (side.knots - 1) // 2
     one = Line(origin, origin + period, side.knots)
-    own = fitted_edges(one, _folded(keys, one))
+    own = fitted_edges(one, _folded(keys, one), closed=True, mirror=mirror)
     if greatest_scale_change(own) > MOST_SCALE:
         own = one.even_edges
-    number = np.arange(line.knots + 1) - (line.knots + 1) // 2  # counted from the line at the origin
-    times, place = np.divmod(number, side.knots)
-    edges = times * period + own[place]
+    number = np.arange(line.knots + 1) - first
+    edges = _repeated(own, period, number)
+    if anchor.astride and side.knots % 2 == 0:  # no axis lies on a line, so that the repeat was not laid as its image
+        edges = (edges + 2 * origin - knot - _repeated(own, period, -1 - number)) / 2
     return _within(line, np.asarray(np.round(edges / _EDGE_STEP_PX) * _EDGE_STEP_PX), knot)
+
+
+def _repeated(own: FloatArray, period: float, number: NDArray[np.intp]) -> FloatArray:
+    """Return the edges with some numbers, counted from the first edge of the repeat that has its `own` edges."""
+    times, place = np.divmod(number, len(own) - 1)
+    return np.asarray(times * period + own[place])
 
 
 def _folded(keys: Keys, one: Line) -> Keys:

@@ -12,6 +12,8 @@ from chartmaker.convert.flat.coverage import cell_areas, coverages
 from chartmaker.convert.flat.knotting import Yarns, knots_of, shares_of
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import labels_under
+from chartmaker.convert.laying.axes import Axis
+from chartmaker.convert.laying.periodic import Anchor
 from chartmaker.ground.colour import FloatArray
 
 #: Shifts down and across in knots, each with its mirror images; with them a slanting line runs through the middles of
@@ -33,15 +35,27 @@ MOST_DRAWN, AROUND = 32, 4
 Grid = tuple[FloatArray, FloatArray]
 
 
-def shifts_of(mirrors_down: bool, mirrors_across: bool) -> list[tuple[float, float]]:
-    """Return the shifts that leave a drawing its mirror images, of which the first is none."""
-    if mirrors_down and mirrors_across:
-        return [(0.0, 0.0)]
-    if mirrors_across:
-        return [(shift, 0.0) for shift in ONE_WAY]
-    if mirrors_down:
-        return [(0.0, shift) for shift in ONE_WAY]
-    return list(SHIFTS)
+def anchors_of(mirrors_itself: tuple[bool, bool], axes: tuple[Axis | None, Axis | None]) -> list[tuple[Anchor, Anchor]]:
+    """Return the anchors, down and across, that leave a drawing its mirror images.
+
+    Parameters
+    ----------
+    mirrors_itself : (bool, bool)
+        Whether the drawing mirrors down, and across, in its middle, which then must not be shifted.
+    axes : (Axis or None, Axis or None)
+        Other places in which it mirrors down, and across.
+    """
+    if not any(mirrors_itself) and axes == (None, None):
+        return [(Anchor(down), Anchor(across)) for down, across in SHIFTS]
+    free = [
+        [Anchor()] if own else [*_held(axis), *([] if axis and axis.plain else map(Anchor, ONE_WAY))]
+        for own, axis in zip(mirrors_itself, axes, strict=True)
+    ]
+    return [(down, across) for down in free[0] for across in free[1]]
+
+
+def _held(axis: Axis | None) -> list[Anchor]:
+    return [Anchor(axis=axis.place, astride=astride) for astride in (False, True)] if axis else []
 
 
 def truest(labels: Labels, tried: Sequence[Grid], period: tuple[int, int]) -> Grid:
