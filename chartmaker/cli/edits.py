@@ -108,6 +108,13 @@ def _rows_words(changes: Changes) -> str:
     )
 
 
+def _more_words(grams: float) -> str:
+    """Return a change in grams to the tenth; a smaller one with its first figure, so that none is shown as +0.0."""
+    if abs(grams) >= 0.05:
+        return f"{grams:+,.1f}"
+    return f"{grams:+.1g}" if abs(grams) >= 1e-6 else "0"
+
+
 def _show_yarns(changes: Changes, masses_g: Masses) -> None:
     before_g, after_g = masses_g
     table = []
@@ -123,7 +130,7 @@ def _show_yarns(changes: Changes, masses_g: Masses) -> None:
                     f"{yarn.knots_after - yarn.knots_before:+,}",
                     f"{grams[0]:,.1f}",
                     f"{grams[1]:,.1f}",
-                    f"{grams[1] - grams[0]:+z,.1f}",
+                    _more_words(grams[1] - grams[0]),
                 )
             )
     if table:

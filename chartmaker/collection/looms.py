@@ -34,7 +34,7 @@ class Turn:
     start, end, late_end : date
         The first day, the last day, and the last day if the work goes slowly.
     yarn_by : date
-        When its yarn must be ordered.
+        The last working day on which its yarn can be ordered.
     """
 
     piece: int
@@ -99,7 +99,7 @@ def _turn(
     slowly = max(math.ceil(record["weaver_days_high"] / weavers - 1e-9), takes)
     start, late = (days.first_from(max(day, piece.not_before or day)) for day in free)
     end, late_end = days.after(start, takes - 1), days.after(late, slowly - 1)
-    return Turn(number, name, weavers, takes, start, end, late_end, start - timedelta(days=lead_days))
+    return Turn(number, name, weavers, takes, start, end, late_end, days.before(start, lead_days))
 
 
 class _Days:
@@ -112,6 +112,11 @@ class _Days:
     def first_from(self, day: date) -> date:
         """Return `day`, or the first working day after it."""
         return self.after(day, 0)
+
+    def before(self, day: date, number: int) -> date:
+        """Return the last working day that lies at least `number` days of any kind before `day`."""
+        latest = np.datetime64(day - timedelta(days=number))
+        return date.fromisoformat(str(np.busday_offset(latest, 0, roll="backward", busdaycal=self._calendar)))
 
     def after(self, day: date, number: int) -> date:
         """Return the working day that is `number` working days after `day`."""

@@ -72,6 +72,17 @@ class Purchase:
     unit: str
     by: date | None
 
+    @property
+    def kind(self) -> tuple[str, str, str]:
+        """What is bought, its count and its unit: purchases of one kind on several days add up."""
+        return self.what, self.count, self.unit
+
+
+def bought_in_all(purchases: Sequence[Purchase]) -> dict[tuple[str, str, str], float]:
+    """Return how much is bought of each kind on all days together."""
+    kinds = dict.fromkeys(each.kind for each in purchases)
+    return {kind: round(math.fsum(each.amount for each in purchases if each.kind == kind), 3) for kind in kinds}
+
 
 @dataclass(frozen=True)
 class StoreOrder:

@@ -9,14 +9,14 @@ from typing import Any
 
 from chartmaker.collection.looms import HONEST, LoomPlan, plan_of
 from chartmaker.collection.pieces import Ordered, pieces_of
-from chartmaker.collection.store import SharedLot, StoreOrder, store_order
+from chartmaker.collection.store import SharedLot, StoreOrder, bought_in_all, store_order
 from chartmaker.collection.told import Told
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS
 from chartmaker.ground.plaintext import no_formula, table_lines
 from chartmaker.ground.sentence import english, later
 
 DYE_HEADER = ("code", "name", "colour", "count", "lot", "of", "from", "wanted_g", "dyed_g", "hanks", "liquor_l", "by")
-PURCHASE_HEADER = ("what", "count", "amount", "unit", "by")
+PURCHASE_HEADER = ("what", "count", "amount", "unit", "by", "in_all")
 LOOM_HEADER = ("loom", "set", "order", "weavers", "days", "start", "end", "late_end", "yarn_by")
 _DIFFER = later(
     "The rug files have different [dye] tables, of which the first is taken: give [dye] in the collection file."
@@ -81,12 +81,19 @@ def _day(day: date | None) -> str:
 
 
 def purchase_lines(together: Together) -> Iterator[str]:
-    """Yield the lines of purchases.csv, in order of time."""
+    """Yield the lines of purchases.csv, in order of time, each with what is bought of its kind on all days."""
     bought = together.store.purchases
-    amounts = (f"{each.amount:.{_DECIMALS[each.unit]}f}" for each in bought)
+    sums = bought_in_all(bought)
+
+    def amount(value: float, unit: str) -> str:
+        return f"{value:.{_DECIMALS[unit]}f}"
+
     rows = (
-        [no_formula(each.what), each.count, amount, each.unit, _day(each.by)]
-        for each, amount in zip(bought, amounts, strict=True)
+        [
+            *(no_formula(each.what), each.count, amount(each.amount, each.unit), each.unit, _day(each.by)),
+            amount(sums[each.kind], each.unit),
+        ]
+        for each in bought
     )
     yield from table_lines(PURCHASE_HEADER, rows)
 
@@ -112,6 +119,7 @@ def loom_lines(together: Together) -> Iterator[str]:
 def together_record(together: Together) -> dict[str, Any]:
     """Return the keys store and looms of collection.json."""
     store, looms, pieces = together.store, together.looms, together.pieces
+    sums = bought_in_all(store.purchases)
     return {
         "store": {
             "pieces": len(pieces),
@@ -123,7 +131,14 @@ def together_record(together: Together) -> dict[str, Any]:
                 for shade in store.shades
             ],
             "purchases": [
-                {"what": e.what, "count": e.count, "amount": e.amount, "unit": e.unit, "by": _day(e.by) or None}
+                {
+                    "what": e.what,
+                    "count": e.count,
+                    "amount": e.amount,
+                    "unit": e.unit,
+                    "by": _day(e.by) or None,
+                    "in_all": sums[e.kind],
+                }
                 for e in store.purchases
             ],
             "remarks": [english(remark) for remark in store.remarks],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import numpy as np
@@ -40,6 +41,9 @@ def test_compare_says_what_changed(old: SettledMap, capsys: pytest.CaptureFixtur
     change = {code: yarn["knots_after"] - yarn["knots_before"] for code, yarn in by_code.items()}
     assert change == {"Y000": 0, "Y001": 0, "Y002": 3, "Y003": 0, "Y004": -3}
     assert by_code["Y002"]["mass_g_after"] > by_code["Y002"]["mass_g_before"] > 0
+    edit("one.png", (7, 4, old.yarns[2].srgb))  # a knot of some hundredths of a gram, which is no change of +0.0
+    assert run(["compare", "old.png", "one.png"]) == 0
+    assert len(re.findall(r"[+-]0\.0[1-9]\b", capsys.readouterr().out)) == 2
     assert run(["compare", "old.png", "old.png", "--strict"]) == 0
     assert "No knot has changed" in capsys.readouterr().out
 

@@ -42,6 +42,14 @@ def test_a_worked_example() -> None:
     assert plan.starts == {0: first.yarn_by, 1: second.yarn_by}
 
 
+def test_yarn_is_ordered_on_a_working_day() -> None:
+    """A fortnight before Monday is a Monday, 15 days before it a Sunday: then the order goes out on Saturday."""
+    calendar = Calendar(rest=("sunday",), holidays=(date(2027, 2, 12),))
+    for lead_days, day in ((14, date(2027, 2, 15)), (15, date(2027, 2, 13)), (17, date(2027, 2, 11))):
+        (turn,) = plan_of([piece(weaver_days=10)], {"north": loom()}, calendar, lead_days=lead_days).turns
+        assert turn.yarn_by == day
+
+
 def test_a_rug_too_wide_is_named_and_a_wide_loom_is_kept_for_wide_rugs() -> None:
     looms = {"wide": loom(4000), "narrow": loom(1000)}
     plan = plan_of([piece(width_cm=90), piece(width_cm=390), piece(width_cm=401)], looms, Calendar())

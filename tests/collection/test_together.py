@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from collections import Counter
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -60,6 +61,12 @@ def test_orders_are_calculated_together_and_one_by_one(tmp_path: Path) -> None:
         with (tmp_path / "out" / f"{name}.csv").open(newline="", encoding="utf-8") as stream:
             found = list(csv.DictReader(stream))
         assert found and (rows is None or len(found) == rows)
+        if name == "purchases":  # of each kind, the amounts on all days add up to what is bought in all
+            for each in found:
+                kind = (each["what"], each["count"])
+                sums = [Decimal(one["amount"]) for one in found if (one["what"], one["count"]) == kind]
+                assert sum(sums) == Decimal(each["in_all"])
+            assert any(each["amount"] != each["in_all"] for each in found)
     make_collection(asked, tmp_path / "out", engine=Serial(), orders=("fair",))
     assert json.loads((tmp_path / "out" / "collection.json").read_text())["store"]["pieces"] == 2
     with pytest.raises(RugError, match="there is no order autumn; there is spring, fair"):

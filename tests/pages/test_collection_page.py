@@ -94,7 +94,7 @@ def record() -> dict[str, Any]:
         "end": "2027-03-10",
     }
     turn |= {"late_end": "2027-03-13", "yarn_by": "2027-02-15"}
-    bought = {"what": "warp", "count": "Ne 10 x9", "amount": 812.3, "unit": "g", "by": "2027-02-15"}
+    bought = {"what": "warp", "count": "Ne 10 x9", "amount": 812.3, "unit": "g", "by": "2027-02-15", "in_all": 1624.6}
     return {
         "collection": {"name": f"Season {HOSTILE}", "sets": 4, "made": 3, "failed": 1},
         "sets": sets,
@@ -204,7 +204,9 @@ def test_the_dye_order_the_purchases_and_the_looms_are_shown(page: Page) -> None
     dye = page.locator("#dye-order tbody td").all_inner_texts()
     assert dye[1:] == ["0.80", "1", "pot", "1.00", "2", "40.0", "2027-02-15", "2 x harbour-small"]
     assert "Add acid to water." in page.locator("#dye-order").inner_text()
-    assert page.locator("#purchases tbody td").all_inner_texts() == ["warp", "Ne 10 x9", "0.81 kg", "2027-02-15"]
+    assert page.locator("#purchases tbody td").all_inner_texts() == [
+        *("warp", "Ne 10 x9", "0.81 kg", "2027-02-15", "1.62 kg")
+    ]
     assert page.locator("#loom-plan tbody td").all_inner_texts()[:2] == ["north", "harbour-small"]
     assert "harbour-large: too wide" in page.locator("#loom-plan").inner_text()
     turn = page.locator(".gantt .turn").bounding_box()

@@ -225,7 +225,11 @@ def test_what_is_left_to_tie_agrees_with_the_map(browser: Browser, tmp_path: Pat
 def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Browser, tmp_path: Path) -> None:
     """The rug has 30 rows of 2 mm. After 20 rows 4 cm are due; 3.8 cm is 5 % short and would end at 5.7 cm, not 6."""
     with opened(new_context(browser), written(tmp_path, a_map())) as loom:
+        assert loom.words("#of-rows") == "of 30 rows; none is finished yet"  # not "0.0 cm are due"
+        loom.open("length-panel")
+        assert loom.words("#length-due") == ""
         loom.go(21)
+        assert loom.words("#of-rows") == "of 30 rows; 4.0 cm are due"
         loom.open("length-panel")
         assert "4.0 cm" in loom.words("#length-due")
         for typed, words in (("4.0", "The length is right"), ("3.8", "too tight"), ("4,2", "too loosely")):

@@ -89,6 +89,7 @@ SENTENCES = {
     "what": phrase("What"),
     "count": phrase("Count"),
     "amount": phrase("Amount"),
+    "inAll": phrase("In all"),
     "kilograms": phrase("{kg} kg"),
     "squareMetres": phrase("{m2} m²"),
     "times": phrase("{number} x {name}"),

@@ -24,6 +24,7 @@ SENTENCES = {
     "partOfRun": phrase("{done} of {run} in this run"),
     "middle": phrase("the middle knot: one weaver ties it"),
     "ofRows": phrase("of {rows:,} rows; {due} cm are due"),
+    "ofRowsYet": phrase("of {rows:,} rows; none is finished yet"),
     "openPart": phrase("Row {row} stands in another part of this rug: open it"),
     "noScript": phrase("This page needs scripts: allow them for this file, or use the printed row script."),
     "broken": phrase("The rows cannot be shown: {fault}. Copy the file to this device again."),

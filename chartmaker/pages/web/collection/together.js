@@ -39,11 +39,14 @@ function fillDye() {
 }
 
 function fillPurchases() {
-  const header = ["what", "count", "amount", "by"].map((key) => say(key));
+  const header = ["what", "count", "amount", "by", "inAll"].map((key) => say(key));
   const amount = ({ amount, unit }) =>
     unit === "g" ? say("kilograms", { kg: kilograms(amount) }) : say("squareMetres", { m2: amount.toFixed(2) });
-  const rows = store.purchases.map((each) => [each.what, each.count, amount(each), each.by ?? ""]);
-  byId("purchases").append(table(header, rows, [2]));
+  const rows = store.purchases.map((each) => {
+    const { what, count, unit, by, in_all } = each;
+    return [what, count, amount(each), by ?? "", amount({ amount: in_all, unit })];
+  });
+  byId("purchases").append(table(header, rows, [2, 4]));
 }
 
 function drawn(tag, attributes, text) {

@@ -41,7 +41,7 @@ function adviceOf(found) {
 }
 
 function showLength() {
-  byId("length-due").textContent = sayN("lengthDue", state.row, { due: centimetres(dueMm(state.row)) });
+  byId("length-due").textContent = state.row ? sayN("lengthDue", state.row, { due: centimetres(dueMm(state.row)) }) : "";
   const last = state.lengths[state.lengths.length - 1];
   show("length-found", Boolean(last));
   if (last) {

@@ -95,7 +95,8 @@ function showRow() {
   byId("row").textContent = say("row", { row: shown + 1 });
   const other = otherNumber(shown);
   byId("other").textContent = other ? say("alsoRow", { row: other }) : "";
-  byId("of-rows").textContent = say("ofRows", { rows, due: centimetres(facts.loomRowMm * Math.min(state.row, rows)) });
+  const due = centimetres(facts.loomRowMm * Math.min(state.row, rows));
+  byId("of-rows").textContent = say(state.row ? "ofRows" : "ofRowsYet", { rows, due });
 }
 
 /** Show the place, and tell it once. */
