@@ -350,9 +350,12 @@ def _written(said: dict[str, Any]) -> dict[str, Any]:
 def _stocked(knot_map: KnotMap, said: dict[str, Any]) -> KnotMap:
     """Return the map with each yarn's stock from the summary, because the dye order needs it and the map lacks it."""
     try:
-        stock = {shade["code"]: shade["stock_g"] for shade in said["dye"]["shades"]}
+        stock = {
+            shade["code"]: shade["stock_g"] if shade.get("stock_known", True) else None
+            for shade in said["dye"]["shades"]
+        }
         usable = {code: grams for code, grams in stock.items() if number_fault_of((0, 0, 0), grams, None) is None}
-    except (KeyError, TypeError):
+    except (AttributeError, KeyError, TypeError):
         return knot_map
     yarns = tuple(replace(yarn, stock_g=usable.get(yarn.code, yarn.stock_g)) for yarn in knot_map.yarns)
     return KnotMap(knot_map.knots, yarns, knot_map.rug)
