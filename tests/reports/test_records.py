@@ -185,7 +185,7 @@ def test_every_key_of_the_worked_dye_order_and_cost() -> None:
     # 550 g at most x 1.1 - 100 g in stock is 505 g, or six hanks; 440 x 1.1 is 484 g, five; 110 x 1.1 is 121 g, two.
     summary = summary_of(worked_example())
     pot = {"mass_g": 300, "hanks": 3, "vessel": "pot", "liquor_l": 9}
-    common = {"undyed": False, "base": "silk, tex 400", "hanks": 6, "stock_g": 100, "order_g": 600}
+    common = {"undyed": False, "base": "silk, tex 400", "hanks": 6, "stock_g": 100, "stock_known": True, "order_g": 600}
     assert summary["dye"] == {
         "allowance": 0.1,
         "hank_g": 100,
@@ -198,9 +198,16 @@ def test_every_key_of_the_worked_dye_order_and_cost() -> None:
                 "wanted_g": 484,
                 "lots": [pot, pot | {"mass_g": 200, "hanks": 2, "liquor_l": 6}],
             }
-            | {"undyed": False, "base": "wool, tex 400", "hanks": 5, "stock_g": 0, "order_g": 500},
+            | {
+                "undyed": False,
+                "base": "wool, tex 400",
+                "hanks": 5,
+                "stock_g": 0,
+                "stock_known": False,
+                "order_g": 500,
+            },
             {"code": "C-2", "need_g": 110, "wanted_g": 121, "lots": []}
-            | {"undyed": True, "base": "wool, tex 400", "hanks": 2, "stock_g": 0, "order_g": 200},
+            | {"undyed": True, "base": "wool, tex 400", "hanks": 2, "stock_g": 0, "stock_known": False, "order_g": 200},
         ],
     }
     # The pile is 0.9 kg x 20 + 0.1 kg x 40; a square foot is 0.09290304 m2.
