@@ -28,29 +28,45 @@ _BAND_PIXELS = 4_000_000
 FloatPlane = NDArray[np.float32]
 
 
-def _lightness(srgb: NDArray[np.uint8]) -> FloatPlane:
-    """Return L* from the luminance of each pixel as an 8-bit sRGB grey: exact to about one unit."""
-    grey_lightness = lab_from_srgb8(np.repeat(np.arange(256, dtype=np.uint8)[:, None], 3, axis=1))[:, 0]
+def _greys(srgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return the 8-bit sRGB grey of each pixel's luminance, which is exact to about one unit of L*."""
     linear = ((np.arange(256) / 255) ** 2.2).astype(np.float32)
     weights = (0.2126, 0.7152, 0.0722)
     light: FloatPlane = np.zeros(srgb.shape[:2], dtype=np.float32)
     for channel, weight in enumerate(weights):
         light += linear[srgb[..., channel]] * np.float32(weight)
-    grey = np.clip(light ** np.float32(1 / 2.2) * 255 + 0.5, 0, 255).astype(np.uint8)
-    return np.asarray(grey_lightness.astype(np.float32)[grey])
+    return np.asarray(np.clip(light ** np.float32(1 / 2.2) * 255 + 0.5, 0, 255).astype(np.uint8))
 
 
-def _needed(lightness: FloatPlane, high: int, wide: int) -> tuple[FloatPlane, FloatPlane]:
+def _filtered(plane: NDArray[np.uint8], pick: np.ufunc, size: tuple[int, int]) -> NDArray[np.uint8]:
+    """Return the least or the most, as `pick` says, of the pixels round each, `size` of them down and across.
+
+    The window is doubled until it is wide enough. The plane goes on beyond its rim as its own mirror image.
+    """
+    for axis, pixels in enumerate(size):
+        room = [(0, 0), (0, 0)]
+        room[axis] = pixels // 2, pixels - 1 - pixels // 2
+        plane = np.pad(plane, room, mode="symmetric")
+        width = 1
+        while width < pixels:
+            step = min(width, pixels - width)
+            plane = pick(plane[:-step], plane[step:]) if axis == 0 else pick(plane[:, :-step], plane[:, step:])
+            width += step
+    return plane
+
+
+def _needed(grey: NDArray[np.uint8], high: int, wide: int) -> tuple[FloatPlane, FloatPlane]:
     """Return the tone that a knot needs to show what is thin and lighter, or thin and darker, at each pixel.
 
     Anything that has no room for a rectangle of `high` x `wide` pixels is thin. Where there is nothing clear, the tones
     are minus and plus infinity.
     """
-    from scipy.ndimage import maximum_filter, minimum_filter
-
     size = (high, wide)
-    opened = maximum_filter(minimum_filter(lightness, size), size)
-    closed = minimum_filter(maximum_filter(lightness, size), size)
+    tone = lab_from_srgb8(np.repeat(np.arange(256, dtype=np.uint8)[:, None], 3, axis=1))[:, 0].astype(np.float32)
+    lightness = tone[grey]
+    # Lightness rises with grey, so the least grey of some pixels is that of the least lightness.
+    opened = tone[_filtered(_filtered(grey, np.minimum, size), np.maximum, size)]
+    closed = tone[_filtered(_filtered(grey, np.maximum, size), np.minimum, size)]
     light, dark = lightness - opened, closed - lightness
     return (
         np.where(light >= CLEAR_STEP, opened + SHOWS * light, np.float32(np.inf)),
@@ -83,7 +99,7 @@ def needed_tones(artwork: Artwork, placement: Placement) -> tuple[FloatPlane, Fl
         top = int(row_starts[first])
         bottom = artwork.height if last == placement.rows else max(int(row_starts[last]), top + 1)
         halo = max(0, top - 2 * high)
-        light, dark = _needed(_lightness(artwork.srgb[halo : min(bottom + 2 * high, artwork.height)]), high, wide)
+        light, dark = _needed(_greys(artwork.srgb[halo : min(bottom + 2 * high, artwork.height)]), high, wide)
         own = slice(top - halo, bottom - halo)
         starts = row_starts[first:last] - top, column_starts
         at_least[first:last] = _per_cell(np.minimum, light[own], *starts)

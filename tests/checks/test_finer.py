@@ -1,0 +1,19 @@
+"""Drawing finer than a knot is found by the filters of morphology, which scipy has too."""
+
+from __future__ import annotations
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from scipy.ndimage import maximum_filter, minimum_filter
+
+from chartmaker.checks.finer import _filtered
+
+PLANES = st.tuples(st.integers(1, 24), st.integers(1, 24)).flatmap(lambda shape: arrays(np.uint8, shape))
+
+
+@given(PLANES, st.tuples(st.integers(1, 12), st.integers(1, 12)))
+def test_the_least_and_the_most_round_a_pixel_are_those_of_scipy(plane: np.ndarray, size: tuple[int, int]) -> None:
+    assert np.array_equal(_filtered(plane, np.minimum, size), minimum_filter(plane, size))
+    assert np.array_equal(_filtered(plane, np.maximum, size), maximum_filter(plane, size))
