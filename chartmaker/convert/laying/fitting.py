@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, fields, replace
+from math import fsum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,14 +129,14 @@ def class_widths(gaps: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
     Gaps within SAME_WIDTH of each other form one class, which is rounded once and never to less than one knot.
     """
     order = np.argsort(gaps, kind="stable")
-    rising = gaps[order]
+    rising, width, many = gaps[order].tolist(), list[float](), list[int]()
+    end = 0
+    while (first := end) < len(rising):
+        end = bisect_right(rising, rising[first] * (1 + SAME_WIDTH), first)
+        width.append(max(1.0, float(round(fsum(rising[first:end]) / (end - first)))))
+        many.append(end - first)
     wanted, size = np.empty(len(gaps)), np.empty(len(gaps), dtype=np.intp)
-    first = 0
-    while first < len(rising):
-        end = first + int(np.searchsorted(rising[first:], rising[first] * (1 + SAME_WIDTH), side="right"))
-        wanted[order[first:end]] = max(1.0, float(np.round(rising[first:end].mean())))
-        size[order[first:end]] = end - first
-        first = end
+    wanted[order], size[order] = np.repeat(width, many), np.repeat(many, many)
     return wanted, size
 
 

@@ -113,12 +113,15 @@ def keys_of(edges: Edges, knot_px: float, knot_along_px: float, side_px: int) ->
             found.append((float(np.round(mean / STEP_PX) * STEP_PX), near))
     found.sort(key=lambda key: key[0])
     weight = np.array([length[near].sum() for _, near in found], dtype=np.float64) / side_px
-    along = np.zeros((len(found), BINS), dtype=bool)
     middles = (np.arange(BINS) + 0.5) * side_px / BINS
-    for row, (_, near) in zip(along, found, strict=True):
-        own = edges.only(near[number])
-        for first, end in zip(own.first.tolist(), own.end.tolist(), strict=True):
-            row |= (middles >= first) & (middles <= end)
+    key_of = np.full(len(places), -1, dtype=np.intp)
+    for index, (_, near) in enumerate(found):
+        key_of[near] = index
+    own, held = key_of[number], key_of[number] >= 0
+    steps = np.zeros((len(found), BINS + 1), dtype=np.int64)  # up where an edge begins, and down behind its end
+    np.add.at(steps, (own[held], np.searchsorted(middles, edges.first[held], side="left")), 1)
+    np.add.at(steps, (own[held], np.searchsorted(middles, edges.end[held], side="right")), -1)
+    along = steps.cumsum(axis=1)[:, :BINS] > 0
     return Keys(np.array([place for place, _ in found]), np.minimum(weight, 1.0), along)
 
 
