@@ -18,11 +18,12 @@ from chartmaker.verify.grids import (
     cells_differences,
     cells_of,
     join_differences,
+    line_differences,
     number_differences,
     picture_of,
 )
 from chartmaker.verify.legends import Entry, entries_of, glyphs_of, legend_differences
-from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.overlaps import LIGHTEST, overlap_differences
 from chartmaker.verify.printed import Fill, flat
 from chartmaker.verify.sheets import Painted, Paper, Sheet
 
@@ -133,6 +134,7 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
     for join in joins:
         yield from join_differences(join, cells, sheet, picture, expected, chart.glyphs)
     yield from number_differences(sheet, cells, expected)
+    yield from line_differences(cells, expected)
     yield from _turning(sheet, cells, expected)
     yield from _place(sheet, cells, expected)
     counts = expected.tally(
@@ -316,6 +318,8 @@ def _place(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
     )
     found = (mark.x_mm + mark_x, mark.y_mm + mark_y, mark.width_mm, mark.height_mm)
     off = np.abs(np.array(found) - wanted).max()
+    if max(mark.colour or (1.0,)) > LIGHTEST:
+        yield say("its place on the rug is marked too pale to be seen")
     if off > PLACE_OFF_MM or np.abs(np.array(whole_rug) - (x, y, width, height)).max() > PLACE_OFF_MM:
         yield say("it marks another place on the rug than its own")
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import get_args
 
 import numpy as np
 
 from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.order.rug import Knot
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import feet, near, whole, wrong_reading
+from chartmaker.verify.fields import READINGS, feet, near, whole, wrong_words
 from chartmaker.verify.legends import Entry
 from chartmaker.verify.printed import Block, Fill, Picture, Text, flat
 from chartmaker.verify.sheets import Paper, Sheet
@@ -116,8 +118,12 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
     for name, text in texts.items():
         if found.get(name) != text:
             yield _said(name, found.get(name, ""), text)
-    if wrong_reading(found.get("reading", ""), expected.chart.reading):
-        yield _said("reading", found["reading"], expected.chart.reading)
+    for name, due, ways in (
+        ("reading", str(expected.chart.reading), READINGS),
+        ("knot", str(rug.knot), get_args(Knot)),
+    ):
+        if not found.get(name, "").strip() or wrong_words(found[name], due, ways):
+            yield _said(name, found.get(name, ""), due)
 
 
 def _said(name: str, words: str, wanted: str) -> str:

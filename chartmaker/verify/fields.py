@@ -6,7 +6,7 @@ import math
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from chartmaker.ground.language import say
@@ -58,8 +58,15 @@ def wrong_fields(spans: Iterator[Block], wanted: Mapping[str, int | str]) -> Ite
         yield say("it prints a {name} that should not be there: {words!r}", name=name, words=others[0])
 
 
-#: The two ways of reading, in English: the only words on paper that verify reads, because no number says the same.
+#: The two ways of reading, in English: they and the kinds of knots are the only words on paper that verify reads,
+#: because no number says the same.
 READINGS = ("left to right", "right to left")
+
+
+def wrong_words(words: str, wanted: str, every: Sequence[str]) -> bool:
+    """Return whether `words` are English and name another of `every` kind than the one that is wanted."""
+    named = [each for each in every if each in words]
+    return bool(named) and max(named, key=len) != wanted
 
 
 def wrong_reading(words: str, reading: str) -> bool:

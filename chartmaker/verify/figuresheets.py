@@ -26,7 +26,7 @@ from chartmaker.verify.figuretables import (
     rug_table,
     work_tables,
 )
-from chartmaker.verify.legends import SYMBOL_FONT, is_colour
+from chartmaker.verify.legends import SYMBOL_FONT, is_colour, is_seen
 from chartmaker.verify.ordertables import bundle_tables, order_tables, step_and_margin
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, Text, flat
@@ -238,9 +238,9 @@ def _swatch(row: Block, line: Line, table: Table, expected: Expected, glyphs: di
     """Yield a fault if the swatch of a row does not have its yarn's colour, or has another symbol than before."""
     if line.yarn is None:
         return
-    items = [item for item, _, _ in flat(row)]
-    boxes = [item for item in items if isinstance(item, Fill) and item.colour is not None]
-    symbols = [item for item in items if isinstance(item, Text) and item.font == SYMBOL_FONT]
+    items = list(flat(row))
+    boxes = [item for item, _, _ in items if isinstance(item, Fill) and item.colour is not None]
+    symbols = [item for item, _, _ in items if isinstance(item, Text) and item.font == SYMBOL_FONT]
     yarn, marks = expected.yarns[line.yarn], expected.chart.marks
     coloured = table.patches or marks != "symbol"
     if len(boxes) != 1 or (coloured and not is_colour(boxes[0].colour or (), yarn.srgb)):
@@ -250,7 +250,7 @@ def _swatch(row: Block, line: Line, table: Table, expected: Expected, glyphs: di
         yield say("{key}: the swatch of {code} does not bear one symbol", key=table.key, code=yarn.code)
     elif marked:
         glyph = int.from_bytes(symbols[0].glyphs, "big")
-        if glyphs.setdefault(line.yarn, glyph) != glyph:
+        if glyphs.setdefault(line.yarn, glyph) != glyph or not all(is_seen(symbols[0], box) for box in boxes):
             yield say("{key}: the swatch of {code} bears another symbol", key=table.key, code=yarn.code)
 
 

@@ -15,8 +15,8 @@ from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.verify.difference import cells_words
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
-from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT
-from chartmaker.verify.printed import Block, Fill, Text, flat
+from chartmaker.verify.legends import MOST_OFF, SMALLEST_SHARE, SYMBOL_FONT
+from chartmaker.verify.printed import Block, Colour, Fill, Line, Text, flat, stands_out
 from chartmaker.verify.sheets import Painted, Sheet
 
 #: Where its colour is looked at, a cell is at least this many pixels wide.
@@ -29,6 +29,12 @@ NUMBER_OFF, SYMBOL_OFF = 0.35, 0.3
 LENGTH_OFF_CM = 0.0501
 #: Two lines of text, one below the other, take at least this many times the size of the letters.
 LINES_OF_TWO = 2.4
+#: Symbols of the rows shown again are paler than others, but not paler than this.
+PALEST = 0.9
+#: A heavy line is at least this many times as wide as a thin one, and crosses this share of the cells.
+HEAVIER, CROSSES = 2.0, 0.98
+#: Lines may lie this far from the edge of their row or column, in millimetres, and are not paler than this.
+LINE_OFF_MM, LIGHTEST_LINE = 0.06, 0.5
 #: Rows of the sheet below are toned down with at least, and at most, this share of white.
 LEAST_TONED, MOST_TONED = 0.3, 0.85
 
@@ -78,7 +84,8 @@ def cells_differences(
     yield from _painted_within(cells)
     if expected.chart.marks != "colour":
         wanted = _glyph_table(glyphs, len(expected.yarns))[np.minimum(knots, len(expected.yarns))]
-        found = placed(cells)
+        grounds = grounds_of(expected)
+        found = placed(cells, grounds, knots)
         wrong = found != wanted
         if expected.chart.counts:  # the first cell of a counted run, as it is read, bears the symbol
             follows = np.zeros(wrong.shape, dtype=bool)
@@ -89,7 +96,7 @@ def cells_differences(
             else:
                 follows[:, 1:] = (found[:, 1:] == 0) & alike
             wrong &= ~follows
-            yield from _counts(cells, found, knots)
+            yield from _counts(cells, found, knots, grounds)
             if expected.chart.marks == "symbol" and (blank := _blank_words(cells, found, knots)):
                 yield blank
         if words := cells_words(wrong, say("without their yarn's symbol"), *corner):
@@ -164,8 +171,12 @@ def _painted_within(cells: Cells) -> Iterator[str]:
             return
 
 
-def placed(cells: Cells) -> NDArray[np.int64]:
-    """Return the glyph in each cell, 0 where there is none, and -1 where there are several or one is off its place."""
+def placed(cells: Cells, grounds: Sequence[Colour] = (), knots: KnotArray | None = None) -> NDArray[np.int64]:
+    """Return the glyph in each cell, 0 where there is none, and -1 where there are several or one is off its place.
+
+    So it is where a symbol is too small, or too near in lightness to the colour of its cell, which `grounds` gives for
+    each of the `knots`, or else to white.
+    """
     shape = len(cells.rows), len(cells.columns)
     found = np.zeros(shape, dtype=np.int64)
     width, height = cells.cell_mm
@@ -184,6 +195,12 @@ def placed(cells: Cells) -> NDArray[np.int64]:
             found[:] = -1
             return found
         off = (np.abs(across - column - 0.5) > SYMBOL_OFF) | (abs(along - row - 0.5) > SYMBOL_OFF) | (not item.upright)
+        off |= item.size_mm < SMALLEST_SHARE * min(width, height)
+        if knots is None:
+            off |= max(item.colour) > PALEST
+        else:
+            seen = [stands_out(item.colour, ground) for ground in grounds] + [False]
+            off |= ~np.array(seen)[np.minimum(knots[row, column], len(grounds))]
         found[row, column] = np.where(off, -1, glyphs[there])
         taken[row, column] += 1
     found[taken > 1] = -1
@@ -203,7 +220,14 @@ def _blank_words(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> st
     return cells_words(bare, say("without a symbol or a count"), cells.rows.start, cells.columns.start) or ""
 
 
-def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> Iterator[str]:
+def grounds_of(expected: Expected) -> list[Colour]:
+    """Return the colour on which each yarn's symbol stands."""
+    if expected.chart.marks == "symbol":
+        return [(1.0,)] * len(expected.yarns)
+    return [tuple(band / 255 for band in yarn.srgb) for yarn in expected.yarns]
+
+
+def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray, grounds: Sequence[Colour]) -> Iterator[str]:
     """Yield which counted runs have a count that is not that of the empty cells behind their symbol."""
     width, height = cells.cell_mm
     said: dict[tuple[int, int], int] = {}
@@ -211,6 +235,10 @@ def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> Iterato
         row = int((text.y_mm + MIDDLE_EM * text.size_mm - cells.y_mm) // height)
         column = int((text.x_mm + text.length_mm / 2 - cells.x_mm) // width)
         said[row, column] = whole(text.words)
+        yarn = int(knots[row, column]) if 0 <= row < len(knots) and 0 <= column < knots.shape[1] else NO_KNOT
+        ground = (1.0,) if yarn == NO_KNOT else grounds[yarn]
+        if not stands_out(text.colour, ground) or text.size_mm < SMALLEST_SHARE * min(width, height):
+            yield say("the count {words} is not seen on its cells", words=text.words)
     for row, line in enumerate(knots):
         starts = np.flatnonzero(np.concatenate(([True], line[1:] != line[:-1])))
         for start, stop in zip(starts.tolist(), [*starts[1:].tolist(), line.size], strict=True):
@@ -233,6 +261,43 @@ def _colours(painted: NDArray[np.uint8], sheet: Sheet, cells: Cells) -> NDArray[
     rows = np.clip(y.astype(np.intp), 0, painted.shape[0] - 1)
     columns = np.clip(x.astype(np.intp), 0, painted.shape[1] - 1)
     return painted[np.ix_(rows, columns)].astype(np.int16)
+
+
+def line_differences(cells: Cells, expected: Expected) -> Iterator[str]:
+    """Yield where the heavy lines, by which rows and columns are counted, do not lie at every so many rows or columns.
+
+    Where one weaver's columns end and another's begin, a line is heavier still.
+    """
+    lines = [(each, dx, dy) for each, dx, dy in flat(cells.block) if isinstance(each, Line)]
+    dark = [each for each in lines if max(each[0].colour) <= LIGHTEST_LINE]
+    width, height = cells.cell_mm
+    level = [(y.y_mm + dy - cells.y_mm, abs(y.to_x_mm - y.x_mm), y) for y, _, dy in dark if y.y_mm == y.to_y_mm]
+    steep = [(x.x_mm + dx - cells.x_mm, abs(x.to_y_mm - x.y_mm), x) for x, dx, _ in dark if x.x_mm == x.to_x_mm]
+    seats = {seat.start for seat in expected.seats}
+    for found, part, side_mm, across_mm, what, other in (
+        (level, cells.rows, height, cells.width_mm, say("rows"), set[int]()),
+        (steep, cells.columns, width, cells.height_mm, say("columns"), seats),
+    ):
+        wide = np.zeros(len(part) + 1)
+        for at_mm, length_mm, line in found:
+            place = round(at_mm / side_mm)
+            if (
+                0 <= place <= len(part)
+                and abs(at_mm - place * side_mm) < LINE_OFF_MM
+                and length_mm > CROSSES * across_mm
+            ):
+                wide[place] = max(wide[place], line.width_mm)
+        inner = range(1, len(part))
+        heavy = [wide[place] for place in inner if (part.start + place) % expected.chart.bold_every == 0]
+        thin = [
+            wide[place]
+            for place in inner
+            if (part.start + place) % expected.chart.bold_every and part.start + place not in other
+        ]
+        if (heavy and min(heavy) < HEAVIER * max(thin, default=0.0)) or 0.0 in (*heavy, *thin):
+            yield say("the heavy lines between {what} are not where they are counted from", what=what)
+        elif not heavy and thin and max(thin) > HEAVIER * min(thin):
+            yield say("a heavy line between {what} is where none is counted from", what=what)
 
 
 def picture_of(page: Painted, cells: Cells) -> NDArray[np.uint8]:

@@ -11,13 +11,15 @@ from chartmaker.ground.colourwords import WORDS, words_apart
 from chartmaker.ground.language import say
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole
-from chartmaker.verify.printed import Block, Fill, Text, flat
+from chartmaker.verify.printed import Block, Fill, Text, flat, stands_out
 
 #: Rounding may shift a printed colour by this much, out of 255.
 MOST_OFF = 2
 #: A swatch stands at most this many of its own widths before its code.
 MOST_BEFORE = 3.0
 SYMBOL_FONT = "S"
+#: A symbol takes at least this share of the height of its swatch or its cell.
+SMALLEST_SHARE = 0.4
 
 #: The word for a colour as it is printed, with the numbers that say the same in every language.
 Shade = tuple[str, tuple[int, ...]]
@@ -118,8 +120,18 @@ def _swatches(span: Block) -> tuple[list[tuple[Fill, float, float]], dict[int, i
                 raise ValueError(say("a symbol of the legend does not stand in its swatch"))
             if len(boxes) - 1 in symbols or len(item.glyphs) != 2:
                 raise ValueError(say("a swatch of the legend bears several symbols"))
+            if not is_seen(item, fill, (dx - x + fill.x_mm, dy - y + fill.y_mm)):
+                raise ValueError(say("a symbol of the legend is not seen in its swatch"))
             symbols[len(boxes) - 1] = int.from_bytes(item.glyphs, "big")
     return boxes, symbols
+
+
+def is_seen(symbol: Text, swatch: Fill, moved: tuple[float, float] = (0.0, 0.0)) -> bool:
+    """Return whether a symbol, `moved` so far, is large enough in its swatch, within it, and of another lightness."""
+    x, y = (symbol.x_mm + moved[0] - swatch.x_mm, symbol.y_mm + moved[1] - swatch.y_mm)
+    inside = 0 < x + symbol.size_mm / 2 < swatch.width_mm and 0 < y + symbol.size_mm / 2 < swatch.height_mm
+    large = symbol.size_mm >= SMALLEST_SHARE * swatch.height_mm
+    return inside and large and stands_out(symbol.colour, swatch.colour or (1.0,))
 
 
 def span_end(boxes: Sequence[tuple[Fill, float, float]], place: int) -> float:
@@ -207,7 +219,7 @@ def shade_differences(shade: Shade | None, index: int, expected: Expected) -> It
     printed, numbers = shade or ("", ())
     due = words_apart(tuple(yarn.lab for yarn in expected.yarns))[index]
     in_english = printed.partition(",")[0].rstrip("0123456789 ") in WORDS
-    if not printed or numbers != due.numbers or (in_english and printed != due.english):
+    if not printed.strip() or numbers != due.numbers or (in_english and printed != due.english):
         yield say("the colour of {code} is called {printed!r}", code=expected.yarns[index].code, printed=printed)
 
 

@@ -12,7 +12,7 @@ from chartmaker.ground.language import say
 from chartmaker.ground.tags import PREFIX
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import UnreadableError
-from chartmaker.verify.printed import Block, Colour, Fill, Group, Item, Picture, Text
+from chartmaker.verify.printed import Block, Colour, Fill, Group, Item, Line, Picture, Text
 
 _TOKENS = re.compile(rb"<<|>>|\[|\]|<[0-9A-Fa-f]*>|/[^\s()<>\[\]{}/%]*|[^\s()<>\[\]{}/%]+|[({})%]")
 _RUN = re.compile(rb"q 1 0 0 1 (\S+) (\S+) cm (/" + PREFIX.encode("ascii") + rb"run BMC .*) Q")
@@ -37,14 +37,17 @@ class State:
     leading: float = 0.0
     rise: float = 0.0
     width: float = 1.0
+    ink: Colour = (0.0,)
 
     def copy(self) -> State:
-        return State(self.matrix, self.fill, self.font, self.size, self.spacing, self.narrow, self.leading, self.rise)
+        text = self.font, self.size, self.spacing, self.narrow, self.leading, self.rise
+        return State(self.matrix, self.fill, *text, self.width, self.ink)
 
     @property
     def key(self) -> tuple[Any, ...]:
         """All that a drawing inherits except its place."""
-        return self.matrix[:4], self.fill, self.font, self.size, self.spacing, self.narrow, self.leading, self.width
+        text = self.font, self.size, self.spacing, self.narrow, self.leading
+        return self.matrix[:4], self.fill, *text, self.width, self.ink
 
 
 class Source(Protocol):
@@ -74,6 +77,7 @@ class Drawing:
         self.states: list[State] = []
         self.path: list[tuple[float, float, float, float]] = []
         self.rectangles = True
+        self.lines: list[tuple[float, float, float, float]] = []
         self.line: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
         self.at = 0.0
         self.in_text = False
@@ -143,6 +147,14 @@ class Drawing:
         red, green, blue = map(float, o)
         self.state.fill = (red, green, blue)
 
+    def ink_grey(self, o: list[bytes]) -> None:
+        (level,) = map(float, o)
+        self.state.ink = (level,)
+
+    def ink_colour(self, o: list[bytes]) -> None:
+        red, green, blue = map(float, o)
+        self.state.ink = (red, green, blue)
+
     def ignored(self, o: list[bytes]) -> None:
         """Pass over an operator that changes nothing but lines."""
         for token in o:
@@ -160,6 +172,11 @@ class Drawing:
         self.path.append((x, y, x, y))
         self.rectangles = False
 
+    def line_to(self, o: list[bytes]) -> None:
+        *_, x, y = self.path[-1]
+        self.point(o)
+        self.lines.append((x, y, *self.path[-1][:2]))
+
     def close(self, o: list[bytes]) -> None:
         _none(o)
 
@@ -175,7 +192,7 @@ class Drawing:
         items = self.open[-1][0].items
         for left, low, right, high in shapes:
             items.append(Fill(a * left + e, d * low + f, a * (right - left), d * (high - low), colour, edge))
-        self.path, self.rectangles = [], True
+        self.forget(o)
 
     def fill_and_stroke(self, o: list[bytes]) -> None:
         self.fill(o, edge=True)
@@ -192,11 +209,15 @@ class Drawing:
             for left, low, right, high in points:
                 x, y, wide, tall = left - half, low - half, right - left + 2 * half, high - low + 2 * half
                 self._put(Fill(a * x + e, d * y + f, a * wide, d * tall, None, False))
-        self.path, self.rectangles = [], True
+        else:
+            for x, y, to_x, to_y in self.lines:
+                ends = a * x + e, d * y + f, a * to_x + e, d * to_y + f
+                self._put(Line(*ends, 2 * half * min(a, d), self.state.ink))
+        self.forget(o)
 
     def forget(self, o: list[bytes]) -> None:
         _none(o)
-        self.path, self.rectangles = [], True
+        self.path, self.lines, self.rectangles = [], [], True
 
     # tags
 
@@ -364,11 +385,13 @@ _OPERATORS: dict[bytes, Callable[[Drawing, list[bytes]], None]] = {
     b"cm": Drawing.transform,
     b"g": Drawing.grey,
     b"rg": Drawing.colour,
-    **dict.fromkeys((b"G", b"RG", b"J", b"d"), Drawing.ignored),
+    b"G": Drawing.ink_grey,
+    b"RG": Drawing.ink_colour,
+    **dict.fromkeys((b"J", b"d"), Drawing.ignored),
     b"w": Drawing.line_width,
     b"re": Drawing.rectangle,
     b"m": Drawing.point,
-    b"l": Drawing.point,
+    b"l": Drawing.line_to,
     b"h": Drawing.close,
     b"f": Drawing.fill,
     b"B": Drawing.fill_and_stroke,

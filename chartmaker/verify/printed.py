@@ -93,6 +93,18 @@ class Fill:
 
 
 @dataclass(slots=True)
+class Line:
+    """A line from one point to another, with its width and its colour; wider ones that hide things are fills."""
+
+    x_mm: float
+    y_mm: float
+    to_x_mm: float
+    to_y_mm: float
+    width_mm: float
+    colour: Colour
+
+
+@dataclass(slots=True)
 class Picture:
     """A picture with the box that it fills."""
 
@@ -113,11 +125,23 @@ class Group:
     root: Block
 
 
-Item = Text | Fill | Picture | Group | Block
+Item = Text | Fill | Line | Picture | Group | Block
+
+
+def stands_out(ink: Colour, ground: Colour, least: float = 2.5) -> bool:
+    """Return whether ink is seen on its ground, which it is by a contrast of so much or more (WCAG 2, 1.4.3)."""
+    one, other = _luminance(ink), _luminance(ground)
+    return (max(one, other) + 0.05) / (min(one, other) + 0.05) >= least
+
+
+def _luminance(colour: Colour) -> float:
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in colour]
+    weights = (0.2126, 0.7152, 0.0722) if len(linear) == 3 else (1.0,)
+    return sum(weight * part for weight, part in zip(weights, linear, strict=True))
 
 
 def flat(block: Block, x_mm: float = 0.0, y_mm: float = 0.0) -> Iterator[tuple[Item, float, float]]:
-    """Yield every text, fill and picture within, also in groups, each with how far its group is moved."""
+    """Yield every text, fill, line and picture within, also in groups, each with how far its group is moved."""
     for each in block.items:
         if isinstance(each, Block):
             yield from flat(each, x_mm, y_mm)

@@ -11,11 +11,13 @@ from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import same_name, whole
-from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry
+from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry, is_seen
 from chartmaker.verify.printed import Block, Fill, Group, Text, flat
 
 #: The runs of a line stand at the same height, to within this many millimetres.
 LINE_OFF_MM = 0.4
+#: Marks that touch may share so much of their line.
+TOUCHING_MM = 0.3
 
 
 class UnreadableRowError(ValueError):
@@ -32,6 +34,7 @@ class Script:
     glyphs: dict[int, int] = field(default_factory=dict)
     codes: dict[str, int] = field(default_factory=dict)
     runs: dict[int, tuple[int, int]] = field(default_factory=dict)
+    spans: dict[int, tuple[float, float]] = field(default_factory=dict)
     kept: list[Block] = field(default_factory=list)
     told: dict[range, list[int]] = field(default_factory=dict)
     twins: set[range] = field(default_factory=set)
@@ -41,6 +44,19 @@ class Script:
     @property
     def leftward(self) -> bool:
         return self.expected.chart.reading == "right to left"
+
+    def ends_of(self, run: Group) -> tuple[float, float]:
+        """Return where a run begins and ends on its sheet."""
+        known = self.spans.get(id(run.root))
+        if known is None:
+            self.kept.append(run.root)  # kept so that no other object gets its id
+            words = [
+                (item.x_mm + dx, item.x_mm + dx + item.length_mm)
+                for item, dx, _ in flat(run.root)
+                if isinstance(item, Text)
+            ]
+            known = self.spans[id(run.root)] = min(left for left, _ in words), max(right for _, right in words)
+        return run.x_mm + known[0], run.x_mm + known[1]
 
 
 @dataclass(slots=True)
@@ -66,7 +82,8 @@ def numbers_of(expected: Expected, row: int) -> tuple[int, ...]:
 class _Row:
     """What a row has said so far; each mark must stand behind the one before it in the order of reading.
 
-    `ends` are the lines of its runs, each with its height on the sheet and the places told by its end.
+    `ends` are the lines of its runs, each with its height on the sheet and the places told by its end; `sides` are the
+    same lines with where the last mark ends on each, as it is read.
     """
 
     def __init__(self, leftward: bool, most: int) -> None:
@@ -76,25 +93,35 @@ class _Row:
         self.group: tuple[int, int] | None = None  # times, where it begins
         self.ends: list[tuple[float, int]] = []
         self.places = 0
+        self.sides: list[tuple[float, float]] = []
         self.x = self.y = float("nan")
 
-    def at(self, x: float, y: float) -> None:
-        """Take note of where a mark stands.
+    def at(self, x: float, y: float, left: float, right: float) -> None:
+        """Take note of where a mark stands: its middle or its beginning, its height, and its two ends.
 
         Raises
         ------
         ValueError
-            If it stands neither behind the mark before nor on a line below it.
+            If it stands neither behind the mark before nor on a line below it, or in that mark.
         """
         x = -x if self.leftward else x
         same_line = abs(y - self.y) < LINE_OFF_MM
         if (same_line and x <= self.x) or (not same_line and y > self.y):
             raise UnreadableRowError(say("its runs do not stand in the order of reading"))
+        if not self.is_clear(y, left, right) and same_line:
+            raise UnreadableRowError(say("two of its marks are printed into each other"))
         if not same_line:
             if self.group is not None:
                 raise UnreadableRowError(say("a group is parted at the end of a line"))
             self.ends.append((y, self.places))
+            self.sides.append((y, 0.0))
         self.x, self.y = x, y
+        self.sides[-1] = y, -left if self.leftward else right
+
+    def is_clear(self, y: float, left: float, right: float) -> bool:
+        """Return whether something at the height `y` stands on one of the lines, behind all of its marks."""
+        begins = -right if self.leftward else left
+        return any(abs(y - at) < LINE_OFF_MM and begins > end - TOUCHING_MM for at, end in self.sides)
 
     def add(self, length: int, yarn: int) -> None:
         if not 1 <= length <= self.most:
@@ -161,7 +188,7 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
             if total is not None:
                 raise UnreadableRowError(say("something stands behind its total"))
             knots, yarn = _run(script, item.root)
-            row.at(item.x_mm, item.y_mm)
+            row.at(item.x_mm, item.y_mm, *script.ends_of(item))
             row.add(knots, yarn)
             continue
         if not isinstance(item, Block):
@@ -172,14 +199,17 @@ def read_block(script: Script, span: Block, place: Place, below_mm: float) -> tu
         x, y = text.x_mm + text.length_mm / 2, text.y_mm + 0.365 * text.size_mm
         if y > below_mm + LINE_OFF_MM:
             raise UnreadableRowError(say("it does not stand below the row before"))
+        sides = text.x_mm, text.x_mm + sum(each.length_mm for each in item.texts())
         if total is not None and item.tag != "row":
             raise UnreadableRowError(say("something stands behind its total"))
+        if item.tag in ("total", "column-reached") and not row.is_clear(y, *sides):
+            raise UnreadableRowError(say("two of its marks are printed into each other"))
         if item.tag == "total":
             total, lines = whole(item.fields()["total"][0]), len(row.ends)
         elif item.tag == "column-reached":
             reached.append((y, item.fields()))
         else:
-            row.at(x, y)
+            row.at(x, y, *sides)
             if item.tag == "row":
                 said.append(whole(item.words))
                 if place.picked and len(said) == 1:
@@ -306,8 +336,10 @@ def _read_run(script: Script, root: Block) -> tuple[int, int]:
     wanted_call = expected.yarns[yarn].call
     if len(call) != (wanted_call is not None) or (wanted_call is not None and not same_name(call[0], wanted_call)):
         raise UnreadableRowError(say("{code} is called {said!r}", code=code, said=", ".join(call)))
-    fills = [item.colour for item, _, _ in flat(span) if isinstance(item, Fill)]
-    glyphs = [item.glyphs for item, _, _ in flat(span) if isinstance(item, Text) and item.font == SYMBOL_FONT]
+    boxes = [each for each in flat(span) if isinstance(each[0], Fill)]
+    symbols = [each for each in flat(span) if isinstance(each[0], Text) and each[0].font == SYMBOL_FONT]
+    fills = [item.colour for item, _, _ in boxes if isinstance(item, Fill)]
+    glyphs = [item.glyphs for item, _, _ in symbols if isinstance(item, Text)]
     marks = expected.chart.marks
     if script.dense is None:
         script.dense = not fills and not glyphs
@@ -320,7 +352,13 @@ def _read_run(script: Script, root: Block) -> tuple[int, int]:
         np.array((fills[0] or ()) * (3 if fills[0] and len(fills[0]) == 1 else 1)) if len(fills) == 1 else np.zeros(0)
     )
     colour = np.array([255, 255, 255] if marks == "symbol" else expected.yarns[yarn].srgb)
-    if glyphs != wanted or shown.shape != (3,) or np.abs(shown * 255 - colour).max() > MOST_OFF:
+    seen = all(
+        is_seen(symbol, box, (dx - x, dy - y))
+        for symbol, dx, dy in symbols
+        for box, x, y in boxes
+        if isinstance(symbol, Text) and isinstance(box, Fill)
+    )
+    if glyphs != wanted or not seen or shown.shape != (3,) or np.abs(shown * 255 - colour).max() > MOST_OFF:
         raise UnreadableRowError(say("the swatch of {code} is not that of its yarn", code=code))
     return _checked_places(span, knots, yarn)
 

@@ -15,11 +15,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from support.repacking import repacked
 
 from chartmaker.cli.faults import run
 from chartmaker.jobs.outputs import seal
 from chartmaker.verify.folder import verify_folder
-from chartmaker.verify.pdffile import PdfFile, Stream
 
 Change = Callable[[Path], None]
 
@@ -50,38 +50,6 @@ def sealed_anew(folder: Path) -> None:
         summary["files"]["written"][name] = hashlib.sha256((folder / name).read_bytes()).hexdigest()
     seal(summary)
     (folder / "summary.json").write_text(json.dumps(summary, indent=2) + "\n")
-
-
-def repacked(data: bytes, change: Callable[[str], str], one: bool = False) -> bytes:
-    """Return a PDF with the contents of its pages and forms changed, or of only one page if `one`."""
-    pdf = PdfFile(data)
-    out, offsets, changed = bytearray(b"%PDF-1.6\n"), {}, False
-    for number in sorted(pdf.offsets):
-        value = pdf.object(number)
-        start = pdf.offsets[number]
-        body = data[start : data.index(b"endobj", start) + 6]
-        if isinstance(value, Stream) and value.entries.get("Filter") is not None:
-            plain = zlib.decompress(value.raw)
-            if re.search(rb" (cm|Tj|re|Do)\b", plain) and value.entries.get("Subtype") != "Image":
-                text = plain.decode("ascii")
-                other = text if one and changed else change(text)
-                changed |= other != text
-                packed = zlib.compress(other.encode("ascii"))
-                keys = re.sub(rb"/Length \d+", b"/Length %d" % len(packed), body[: body.index(b"stream")])
-                body = keys + b"stream\n" + packed + b"\nendstream\nendobj"
-            else:
-                end = data.index(value.raw, start) + len(value.raw)
-                body = data[start : data.index(b"endobj", end) + 6]
-        offsets[number] = len(out)
-        out += body + b"\n"
-    assert changed, "the tampering changed nothing"
-    last = max(offsets)
-    table = b"".join(
-        b"%010d 00000 n \n" % offsets[n] if n in offsets else b"0000000000 65535 f \n" for n in range(last + 1)
-    )
-    root = pdf.trailer["Root"].number
-    trailer = b"trailer\n<</Size %d /Root %d 0 R>>\nstartxref\n%d\n%%%%EOF\n" % (last + 1, root, len(out))
-    return bytes(out) + b"xref\n0 %d\n" % (last + 1) + table + trailer
 
 
 def page(name: str, pattern: str, new: str | Callable[[re.Match[str]], str], one: bool = True) -> Change:
