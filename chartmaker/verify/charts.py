@@ -18,11 +18,10 @@ from chartmaker.verify.grids import (
     cells_differences,
     cells_of,
     join_differences,
-    line_differences,
-    number_differences,
     picture_of,
 )
 from chartmaker.verify.legends import Entry, entries_of, glyphs_of, legend_differences
+from chartmaker.verify.numbering import line_differences, number_differences
 from chartmaker.verify.overlaps import LIGHTEST, overlap_differences
 from chartmaker.verify.printed import Fill, flat
 from chartmaker.verify.sheets import Painted, Paper, Sheet

@@ -52,8 +52,9 @@ OTHERS = "tests/verify/test_bandtables.py tests/cli/test_carving_command.py"
 #: The modules by which verify reads, in groups that belong together, with the tests of each.
 VERIFY = {
     "charts": (
-        "charts covers grids legends content operators pdffile lettering sheets printed overlaps expected fields",
-        "test_pdffile test_content test_tolerances test_writers test_every_number test_tampered test_folder",
+        "charts covers grids numbering legends content operators pdffile lettering sheets printed overlaps expected "
+        "fields",
+        "test_pdffile test_content test_tolerances test_writers test_every_number test_every_mark test_tampered",
     ),
     "figures": ("figuresheets figuretables ordertables tabletypes values", "test_values test_figuresheets"),
     "rows": (

@@ -10,7 +10,7 @@ import pytest
 from support.making import make_map, make_rug
 
 from chartmaker.ground.rounding import adding_up
-from chartmaker.verify import covers, grids, legends, proofs
+from chartmaker.verify import covers, legends, numbering, proofs
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.fields import near
 from chartmaker.verify.legends import Entry, is_colour
@@ -37,7 +37,7 @@ def shares(first: str, second: str, grams: tuple[str, str] = ("40", "60")) -> bo
 
 
 def lengths(words: str) -> bool:
-    return list(grids._wrong_lengths({10: words}, {10}, {10: 100.0})) == []
+    return list(numbering._wrong_lengths({10: words}, {10}, {10: 100.0})) == []
 
 
 def match(mean: float = 2.0, worst: float = 4.0, p95: float = 3.0) -> bool:
