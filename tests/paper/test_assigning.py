@@ -6,7 +6,7 @@ import io
 import math
 import subprocess
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, product
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
+from scipy.ndimage import gaussian_filter
 from support.making import coloured_map
 
 from chartmaker.checks.likesymbols import moved_symbols
@@ -165,6 +166,37 @@ def _nearest(yarns: tuple[Yarn, ...], folder: Path) -> tuple[float, float]:
     dark = sorted(range(len(yarns)), key=lambda i: yarns[i].lab[0])[:2]
     near = [(i, j) for i, j in combinations(range(len(yarns)), 2) if abs(yarns[i].lab[0] - yarns[j].lab[0]) < 8]
     return apart(*dark), min(apart(i, j) for i, j in near)
+
+
+def _nearest_from_afar(yarns: tuple[Yarn, ...], folder: Path) -> float:
+    """Return the mean difference in grey of the two most alike of about one tone, blurred, at the best of nine shifts.
+
+    The blur is 0.4 mm wide, two minutes of arc at 650 mm: what is left at the loom in poor light (an estimate). The
+    cells go on like a field of one yarn, and the eye does not count where in its cell a mark stands.
+    """
+    cells = [
+        np.array([gaussian_filter(cell, 1.5, mode="wrap") for cell in each]) for each in _grey_cells(yarns, folder)
+    ]
+    nearest = math.inf
+    for i, j in combinations(range(len(yarns)), 2):
+        if abs(yarns[i].lab[0] - yarns[j].lab[0]) < 2:
+            for shift in product((-1, 0, 1), repeat=2):
+                moved = np.roll(cells[i], shift, axis=(1, 2))
+                nearest = min(nearest, float(np.abs(moved[:, None] - cells[j][None]).mean(axis=(2, 3)).min()))
+    return nearest
+
+
+@pytest.mark.parametrize(
+    ("codes", "least"),
+    [
+        # two bars beside a ring had 4.6 here, and a bar beside two bars stood for pink and camel, 1 L* apart
+        ("W-01 W-05 W-07 M-11 M-14 M-16 M-19 I-31 I-34 I-36 Y-51 G-71", 9.0),
+        ("I-38 G-72 I-34 M-20 M-12 N-94 W-04 M-19 G-71 M-13 G-76 I-35 Y-53 N-91 Y-55 Y-52", 6.0),  # 4.7 before
+    ],
+)
+def test_yarns_of_one_tone_differ_from_where_the_weaver_sits(codes: str, least: float, tmp_path: Path) -> None:
+    card = {yarn.code: yarn for yarn in with_symbols(CARD)}
+    assert _nearest_from_afar(tuple(card[code] for code in codes.split()), tmp_path) > least
 
 
 @pytest.mark.parametrize(

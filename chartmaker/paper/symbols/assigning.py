@@ -21,20 +21,29 @@ from chartmaker.yarns.yarn import Yarn
 
 #: No symbol goes more places than this from where its ink belongs: the yarns' order of tones stays to be seen.
 MOST_PLACES = 8
-#: Yarns that differ by so much lightness (CIELAB, in hundredths) are told apart by their tone.
+#: Yarns that differ by so much lightness (CIELAB, in hundredths) are told apart by their tone alone.
 TONE = 1500
 #: Exchanging ends by itself long before; so many rounds bound its time.
 MOST_ROUNDS = 30
 #: Small pictures that are apart by less, either way up, are taken for each other (in sixteenths of a grey, blurred).
 TURNED_APART = 1000
+#: How often pictures are blurred as a scan shows them close by, and as the weaver sees them; what the second weighs.
+CLOSE_BY, FROM_AFAR, AFAR_WEIGHT = 1, 3, 8
 _SIDE = 8
-_LIKE = 10**14
+_LIKE, _MOST_LIKE = 10**18, 10**14
 
 
 @cache
 def shape_likeness() -> NDArray[np.int64]:
-    """Return how alike the small pictures of any two symbols are, shape (symbols, symbols): the nearest weigh most."""
-    likeness: NDArray[np.int64] = _LIKE // np.maximum(shape_distances(), 1) ** 3
+    """Return how alike the small pictures of any two symbols are, shape (symbols, symbols): the nearest weigh most.
+
+    They count as seen close by and from afar, where a bar and a pair of bars, or a pair of bars and a ring, are one
+    grey blot of the same size.
+    """
+    near, far = _ways(CLOSE_BY), _ways(FROM_AFAR)
+    blurred_more = 16 ** (FROM_AFAR - CLOSE_BY)  # each blur multiplies the ink by 16
+    ways = [one + AFAR_WEIGHT * other // blurred_more for one, other in zip(near, far, strict=True)]
+    likeness: NDArray[np.int64] = np.minimum(_LIKE // np.maximum(np.minimum(*ways), 1) ** 3, _MOST_LIKE)
     return likeness
 
 
@@ -42,18 +51,29 @@ def shape_likeness() -> NDArray[np.int64]:
 def shape_distances() -> NDArray[np.int64]:
     """Return how far the small pictures of any two symbols are apart, shape (symbols, symbols), either way up.
 
-    The pictures are blurred by binomial weights first, as a scan out of step with the cells blurs them. A sheet may lie
-    on the loom with its head towards the weaver, so that two symbols are as near as one is to the other turned by half.
+    A sheet may lie on the loom with its head towards the weaver, so that two symbols are as near as one is to the other
+    turned by half.
+    """
+    nearest: NDArray[np.int64] = np.minimum(*_ways(CLOSE_BY))
+    return nearest
+
+
+def _ways(blurs: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return how far any two small pictures are apart, and how far one is from the other turned by half.
+
+    They are blurred so often by binomial weights, as a scan out of step with the cells blurs them, or distance.
     """
     looks = np.array([[int(digit, 16) for digit in look] for look in LOOKS], dtype=np.int64)
-    ink = np.pad(looks.reshape(-1, _SIDE, _SIDE), ((0, 0), (2, 2), (2, 2)))
-    soft = ink[:, :-2] + 2 * ink[:, 1:-1] + ink[:, 2:]
-    soft = soft[:, :, :-2] + 2 * soft[:, :, 1:-1] + soft[:, :, 2:]
+    soft = looks.reshape(-1, _SIDE, _SIDE)
+    for _ in range(blurs):
+        soft = np.pad(soft, ((0, 0), (2, 2), (2, 2)))
+        soft = soft[:, :-2] + 2 * soft[:, 1:-1] + soft[:, 2:]
+        soft = soft[:, :, :-2] + 2 * soft[:, :, 1:-1] + soft[:, :, 2:]
     flat = soft.reshape(len(looks), -1)
-    turned = flat[:, ::-1]
-    ways = [np.array([np.abs(flat - each).sum(axis=1) for each in pictures]) for pictures in (flat, turned)]
-    nearest: NDArray[np.int64] = np.minimum(*ways)
-    return nearest
+    straight, turned = (
+        np.array([np.abs(flat - each).sum(axis=1) for each in pictures]) for pictures in (flat, flat[:, ::-1])
+    )
+    return straight, turned
 
 
 @cache
@@ -90,7 +110,7 @@ def _suited(tones_: Sequence[int], codes: Sequence[str], kept: Sequence[int | No
     glyphs = np.array([glyph or 0 for glyph in kept], dtype=np.int64)
     glyphs[order] = free
     belongs = {glyph: place for place, glyph in enumerate(free)}
-    near = np.maximum(0, TONE - np.abs(tones[:, None] - tones[None]))
+    near = np.maximum(0, TONE - np.abs(tones[:, None] - tones[None])) ** 2 // TONE  # the nearest tones count most
     np.fill_diagonal(near, 0)
     for _ in range(MOST_ROUNDS):
         if not _exchanged(order, glyphs, belongs, near):
