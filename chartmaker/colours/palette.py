@@ -122,7 +122,9 @@ def _band_histogram(artwork: Artwork, first: int, end: int) -> _Histogram:
         total, even = (np.bincount(line[kept], minlength=_CODES) for kept in (inside, block))
         met = np.flatnonzero(total)
         return _Histogram(met, total[met], even[met])
-    codes, place = np.unique(line if many else line[runs], return_inverse=True)
+    own_codes = line if many else line[runs]
+    codes = np.unique(own_codes)
+    place = np.searchsorted(codes, own_codes)  # the colours are few, so that this is faster than sorting all
     total, even = (
         np.bincount(place, kept if many else np.add.reduceat(kept, runs, dtype=np.int64), len(codes))
         for kept in (inside, block)

@@ -97,9 +97,10 @@ def _label_band(
     srgb: ByteArray, coverage: ByteArray | None, palette: ByteArray, table: ByteArray
 ) -> tuple[ByteArray, ByteArray, ByteArray]:
     nearest = table[srgb[..., 0] >> 3, srgb[..., 1] >> 3, srgb[..., 2] >> 3]
-    code, exact = packed(srgb), packed(palette)
-    for index, colour in enumerate(exact):  # the table is coarse, so the palette's own colours are set exactly
-        nearest[code == colour] = index
+    code = packed(srgb)
+    mistaken = table[tuple(palette.T >> 3)] != np.arange(len(palette))
+    for index in np.flatnonzero(mistaken):  # the table is coarse, so the palette's own colours are set exactly
+        nearest[code == packed(palette[index])] = index
     inside = np.ones(code.shape, dtype=bool) if coverage is None else coverage >= 128
     close = np.ones(code.shape, dtype=bool)
     for channel, own in enumerate(palette.T.astype(np.int16)):
