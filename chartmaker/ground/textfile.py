@@ -1,13 +1,9 @@
-"""Text files from outside, read whole up to a limit."""
+"""The text of a file from outside."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from chartmaker.ground.errors import ChartmakerError
-from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
-from chartmaker.ground.textsafe import inert
 
 
 def text_of(data: bytes, error_class: type[ChartmakerError], what: str, where: str) -> str:
@@ -28,8 +24,3 @@ def text_of(data: bytes, error_class: type[ChartmakerError], what: str, where: s
         line = data[: error.start].count(b"\n") + 1
         place = say("{file}, line {number}", file=where, number=line)
         raise error_class(say("not UTF-8 text; save the {what} as UTF-8", what=what), where=place) from error
-
-
-def read_utf8(path: Path, most_bytes: int, error_class: type[ChartmakerError], what: str) -> str:
-    """Return the text of the file at `path`: `read_whole`, then `text_of`."""
-    return text_of(read_whole(path, most_bytes, error_class, what), error_class, what, inert(path))

@@ -208,11 +208,6 @@ class Card:
     others: tuple[str, ...] = ()
 
 
-def parse_card(text: str, *, where: str) -> tuple[Yarn, ...]:
-    """Return the yarns of the card `text`, read by `card_in`."""
-    return card_in(text, where=where).yarns
-
-
 def _parted_by(text: str) -> str:
     """Return what separates the columns of the table `text`."""
     header = next((line for line in text.splitlines() if line.strip()), "")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,7 +17,7 @@ from support.rows_reader import read_rows
 
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.sheets.rows import rowlayout
-from chartmaker.sheets.rows.folding import folded, unfold
+from chartmaker.sheets.rows.folding import Group, Span, folded
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.scripts import script_differences
@@ -112,12 +113,18 @@ def test_rows_that_were_dropped_from_memory_are_set_the_same_again(monkeypatch: 
     assert rows_pdf(knot_map) == whole
 
 
+def unfolded(entries: Sequence[Span | Group]) -> list[int]:
+    """Return the row that folded entries stand for."""
+    groups = [entry if isinstance(entry, Group) else Group(1, (entry,)) for entry in entries]
+    return [yarn for group in groups for span in group.times * group.spans for yarn in span.knots * [span.yarn]]
+
+
 @settings(max_examples=200, deadline=None)
 @given(st.lists(st.lists(st.integers(0, 4), min_size=8, max_size=80), min_size=1, max_size=4), st.integers(1, 6))
 def test_folding_loses_nothing(cells: list[list[int]], times: int) -> None:
     width = min(map(len, cells))
     rows = np.array([row[:width] * times for row in cells], dtype=np.uint16)
-    assert [unfold(entries).tolist() for entries in folded(rows)] == rows.tolist()
+    assert [unfolded(entries) for entries in folded(rows)] == rows.tolist()
 
 
 def test_a_repeated_group_is_written_once_with_its_count() -> None:

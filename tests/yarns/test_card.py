@@ -13,14 +13,14 @@ from hypothesis import strategies as st
 
 from chartmaker.ground.colour import ciede2000, hex_of
 from chartmaker.ground.errors import CardError
-from chartmaker.yarns.card import parse_card, read_card, read_whole_card
+from chartmaker.yarns.card import card_in, read_card, read_whole_card
 
 OBSERVERS = {"2": "CIE 1931 2 Degree Standard Observer", "10": "CIE 1964 10 Degree Standard Observer"}
 WHITE = colour_science.CCS_ILLUMINANTS[OBSERVERS["2"]]["D65"]
 
 
 def one(colour: str) -> np.ndarray:
-    (yarn,) = parse_card(f"code,colour\nA,{colour}\n", where="card.csv")
+    (yarn,) = card_in(f"code,colour\nA,{colour}\n", where="card.csv").yarns
     return np.array(yarn.lab)
 
 
@@ -63,7 +63,7 @@ def test_reflectances_agree_with_colour_science() -> None:
         lines.append(f"P{index}," + ",".join(f"{spectrum[float(band)]:.5f}" for band in bands))
         xyz = colour_science.sd_to_XYZ(spectrum, cmfs, colour_science.SDS_ILLUMINANTS["D65"]) / 100
         expected.append(colour_science.XYZ_to_Lab(xyz, WHITE))
-    yarns = parse_card("\n".join(lines), where="card.csv")
+    yarns = card_in("\n".join(lines), where="card.csv").yarns
     difference = ciede2000(np.array([yarn.lab for yarn in yarns]), np.array(expected))
     assert len(yarns) == 24
     assert difference.max() < 0.35  # the narrower range differs a little from that of 380 to 730 nm
@@ -72,14 +72,14 @@ def test_reflectances_agree_with_colour_science() -> None:
 
 @given(st.tuples(*[st.integers(0, 255)] * 3))
 def test_a_hex_colour_is_kept_exactly(srgb: tuple[int, int, int]) -> None:
-    (yarn,) = parse_card(f"code,name,colour\nA,Madder,{hex_of(srgb).upper()}\n", where="card.csv")
+    (yarn,) = card_in(f"code,name,colour\nA,Madder,{hex_of(srgb).upper()}\n", where="card.csv").yarns
     assert yarn.srgb == srgb
 
 
 def test_every_optional_column_is_read() -> None:
     header = "code,name,colour,fibre,count,stock_g,price_per_kg"
     lines = [header, 'A-1,"Rose, deep",#aa2030,wool,Nm 5 x2,1500,12.5', "", "B,,#000000,,,,", ""]
-    first, second = parse_card("\r\n".join(lines), where="card.csv")
+    first, second = card_in("\r\n".join(lines), where="card.csv").yarns
     assert (first.name, first.fibre, first.stock_g, first.price_per_kg) == ("Rose, deep", "wool", 1500.0, 12.5)
     assert first.count is not None
     assert first.count.tex == 400
@@ -129,14 +129,14 @@ HEAD = "code,name,colour,count,stock_g\n"
 )
 def test_a_fault_is_named_by_its_line(text: str, line: int | None, message: str) -> None:
     with pytest.raises(CardError, match=message) as caught:
-        parse_card(text, where="card.csv")
+        card_in(text, where="card.csv")
     assert str(caught.value).startswith(f"card.csv, line {line}: " if line else "card.csv: ")
 
 
 def test_a_reflectance_that_is_missing_is_an_error() -> None:
     head = "code," + ",".join(f"{band}nm" for band in range(400, 701, 10))
     with pytest.raises(CardError, match="line 2: 410nm needs a reflectance"):
-        parse_card(head + "\nA,0.2," + ",".join("0.1" if band else "" for band in range(30)), where="c")
+        card_in(head + "\nA,0.2," + ",".join("0.1" if band else "" for band in range(30)), where="c")
 
 
 @pytest.mark.parametrize(
@@ -180,7 +180,7 @@ def test_a_card_reads_as_spreadsheets_save_it(
     card = read_whole_card(path)
     plain = "code,name,colour,fibre,count,stock_g,price_per_kg\n"
     plain += 'M-1,"Rose, deep",Lab 45.5 12.25 -8,wool,Nm 5.5 x2,1500.5,12.50\nB-2,Blue,#203080,,,,\n'
-    expected = parse_card(plain, where="plain.csv")
+    expected = card_in(plain, where="plain.csv").yarns
     assert [replace(yarn, count=None) for yarn in card.yarns] == [replace(yarn, count=None) for yarn in expected]
     counts = [yarn.count and yarn.count.tex for yarn in card.yarns]
     assert counts == [yarn.count and yarn.count.tex for yarn in expected]
@@ -191,17 +191,17 @@ def test_a_card_reads_as_spreadsheets_save_it(
 def test_a_misspelt_column_is_not_taken_for_one_of_the_workshop_s_own(slip: str) -> None:
     """A stock that is ignored would stop a loom, so the message says how to name a column of one's own."""
     with pytest.raises(CardError, match=r"line 1: unknown column .*did you mean"):
-        parse_card(f"code,colour,{slip}\nA,#102030,1\n", where="card.csv")
+        card_in(f"code,colour,{slip}\nA,#102030,1\n", where="card.csv")
 
 
 def test_a_number_with_both_signs_is_refused() -> None:
     """1.200,5 may be meant as 1200.5, but nobody should guess at a weight."""
     with pytest.raises(CardError, match=r"line 2: stock_g '1\.200,5' is not a number"):
-        parse_card("code;colour;stock_g\nA;#102030;1.200,5\n", where="card.csv")
+        card_in("code;colour;stock_g\nA;#102030;1.200,5\n", where="card.csv")
 
 
 def test_a_symbol_is_a_number_that_no_other_yarn_has() -> None:
-    card = parse_card("code,colour,symbol\nA,#000000,17\nB,#ffffff,\n", where="wool.csv")
+    card = card_in("code,colour,symbol\nA,#000000,17\nB,#ffffff,\n", where="wool.csv").yarns
     assert [yarn.symbol for yarn in card] == [17, None]
     for symbol, fault in (
         ("0", "from 1 to 255"),
@@ -210,5 +210,5 @@ def test_a_symbol_is_a_number_that_no_other_yarn_has() -> None:
         ("17", "line 2"),
     ):
         with pytest.raises(CardError, match=fault) as caught:
-            parse_card(f"code,colour,symbol\nA,#000000,17\nB,#ffffff,{symbol}\n", where="wool.csv")
+            card_in(f"code,colour,symbol\nA,#000000,17\nB,#ffffff,{symbol}\n", where="wool.csv")
         assert "line 3" in str(caught.value)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -84,14 +84,3 @@ def _walk(spans: list[Span], spared: list[int], period: list[int]) -> Iterator[S
         else:
             yield spans[place]
             place += 1
-
-
-def unfold(entries: Sequence[Span | Group]) -> KnotArray:
-    """Return the row that `entries` describe, shape (columns,)."""
-    cells: list[int] = []
-    for entry in entries:
-        group = entry if isinstance(entry, Group) else Group(1, (entry,))
-        for _ in range(group.times):
-            for span in group.spans:
-                cells += [span.yarn] * span.knots
-    return np.array(cells, dtype=np.uint16)
