@@ -29,7 +29,7 @@ LEAST_PER_DM, MOST_PER_DM = 4, 400
 #: A knot is at most about twice as long one way as the other (common practice); the limit leaves room to spare.
 MOST_OBLONG = 3.0
 #: A density whose knots are more oblong than this is a slip of the pen: its two numbers have changed places, say.
-NEVER_OBLONG = 12.0
+NEVER_OBLONG = 30.0
 
 NOTATIONS = (
     "100 kpsi, 10x12 per inch, 40x45 per dm, 8x8 per cm, 9/60 indian, 16/18 pakistani, 120 line, "
