@@ -15,7 +15,7 @@ import pytest
 
 from chartmaker.cli.app import LazyGroup
 from chartmaker.order.rugfile import from_tables
-from chartmaker.yarns.card import parse_card
+from chartmaker.yarns.card import card_in
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -114,7 +114,7 @@ def test_the_first_command_works_in_an_empty_environment(tmp_path: Path) -> None
 
 def test_the_parts_of_files_that_are_shown_can_be_read() -> None:
     (card,) = blocks("csv")
-    assert len(parse_card(card, where="README")) == 2
+    assert len(card_in(card, where="README")).yarns == 2
     rug = {"rug": {"size": "120x180 cm", "density": "9/60 indian"}}
     for block in blocks("toml"):
         from_tables(rug | tomllib.loads(block), where="README")
