@@ -12,6 +12,7 @@ from chartmaker.ground.lengths import mm_words
 from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
 
 #: The cut height if neither [pile] cut nor [rug] pile is given (common practice).
 DEFAULT_CUT_MM = 10.0
@@ -66,7 +67,8 @@ def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
     """Return the heights of the yarn `code`.
 
     A yarn in `[pile] heights` is tied and cut at a height of its own: the shears take from a higher one what they take
-    from the rest, and do not reach a lower one. A yarn in `[pile] carved` is tied and cut like any other and then
+    from the rest, and do not reach a lower one. A yarn whose tufts are left in loops is not shorn: it is tufted at the
+    finished height unless it has one of its own. A yarn in `[pile] carved` is tied and cut like any other and then
     carved down, so that it uses as much yarn as the full height does.
 
     Raises
@@ -75,8 +77,11 @@ def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
         If a height after shearing or carving is above the cut height.
     """
     base, pile = base_heights(rug, workshop), workshop.pile
-    own_mm = float(pile.heights_mm[code]) if code in pile.heights_mm else base.cut_mm
+    looped = code in craft_of(rug).loops_of(workshop)
+    own_mm = float(pile.heights_mm.get(code, base.pile_mm if looped else base.cut_mm))
     level_mm = own_mm - base.shorn_mm if own_mm >= base.cut_mm else min(own_mm, base.pile_mm)
+    if looped:
+        level_mm = own_mm
     if code not in pile.carved_mm:
         return Heights(own_mm, level_mm)
     carved_mm = float(pile.carved_mm[code])

@@ -125,6 +125,21 @@ def sections_of(bands: tuple[range, ...], row_tally: NDArray[np.int64], runs: ND
     return tuple(found)
 
 
+#: How the figures row by row were reached, which only a craft that works by rows shows.
+_BY_ROWS = (
+    Reached(
+        later("runs and colours per row"),
+        later("counted on the knot map, with runs cut at strip edges"),
+        "measured here",
+    ),
+    Reached(
+        later("slow sections"),
+        later("runs per row at least {slow:g} times the rug's mean", slow=SLOW),
+        "estimate",
+    ),
+)
+
+
 def _assumptions(rug: Rug, loom: Loom, weavers: int) -> tuple[Assumption, ...]:
     given, assumed = loom.model_fields_set, []
     if loom.weavers is None:
@@ -200,16 +215,7 @@ def labour_of(
         reached=(
             Reached(later("days"), later(craft.words.days_reached), "arithmetic"),
             Reached(later("range of days"), *craft.rate_reached(loom)),
-            Reached(
-                later("runs and colours per row"),
-                later("counted on the knot map, with runs cut at strip edges"),
-                "measured here",
-            ),
-            Reached(
-                later("slow sections"),
-                later("runs per row at least {slow:g} times the rug's mean", slow=SLOW),
-                "estimate",
-            ),
+            *(_BY_ROWS if craft.by_rows else ()),
         ),
         assumptions=_assumptions(rug, loom, weavers),
         findings=_findings(rug, loom, days, weavers, area_m2),

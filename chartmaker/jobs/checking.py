@@ -7,11 +7,15 @@ from pathlib import Path
 
 from chartmaker.checks import check_map
 from chartmaker.figures.reckoning import figures_of
+from chartmaker.ground.errors import KnotFileError, RugError
 from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import say_n
 from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.designs import drawn_remarks
 from chartmaker.jobs.making import convert_order, findings_of, read_order
 from chartmaker.jobs.reading import read_map, refuse_rug
+from chartmaker.knots.knotpng import read_description
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import Tables
 
@@ -32,6 +36,34 @@ class Checked:
         return sum(finding.severity != "note" for finding in self.findings)
 
 
+def _is_map(subject: Path, over: Tables) -> bool:
+    """Return whether a picture is checked as the knot map that it is, rather than converted as an artwork.
+
+    Raises
+    ------
+    RugError
+        If it is a knot map of ours and the options would convert it, but ask for no size to convert it to.
+    """
+    if not any(over.get(table) for table in _OF_AN_ORDER):
+        return True
+    if over.get("rug", {}).keys() & {"size", "width", "length", "density"}:
+        return False
+    try:
+        read_description(subject)
+    except KnotFileError:
+        return False
+    keys = [f"[{table}] {key}" for table in ("design", "yarns") for key in over.get(table, {}) if key != "card"]
+    if keys:
+        message = say_n(
+            "this is a knot map, and {keys} serves to convert an artwork: name the rug file or the artwork instead",
+            "this is a knot map, and {keys} serve to convert an artwork: name the rug file or the artwork instead",
+            len(keys),
+            keys=", ".join(keys),
+        )
+        raise RugError(message, where=inert(subject))
+    return True
+
+
 def check(
     subject: Path | str,
     rug: Path | str | None = None,
@@ -47,7 +79,7 @@ def check(
     subject : Path or str
         A knot map (.png), or a rug file (.toml) or an artwork, which is converted first so that the yarns and the
         drawing can be compared with the artwork as well. A picture is taken for an artwork if `over` says anything
-        about the rug, the design or the choice of yarns.
+        about the rug, the design or the choice of yarns; a knot map only if that gives a size or a density.
     rug, snap
         As `read_map` takes them; only with a knot map.
     over : dict of dict, optional
@@ -72,7 +104,7 @@ def check(
     (3840, True)
     """
     subject, over = Path(subject), over or {}
-    if subject.suffix.lower() != ".toml" and not any(over.get(table) for table in _OF_AN_ORDER):
+    if subject.suffix.lower() != ".toml" and _is_map(subject, over):
         found = read_map(subject, rug, over, snap=snap)
         figures = figures_of(found.knot_map, found.workshop)
         return Checked(found, (*check_map(found.knot_map, found.workshop), *figures.findings))

@@ -131,10 +131,11 @@ def _card_of(order: RugFile, read: dict[str, str]) -> tuple[Yarn, ...]:
 
 
 def _check_heights(order: RugFile, card: tuple[Yarn, ...]) -> None:
-    """Refuse heights and grooves that name a yarn which the card does not have, because they would change nothing."""
+    """Refuse heights, loops and grooves of a yarn that the card does not have, because they would change nothing."""
     order.workshop.carve.check()
     pile, grooves = order.workshop.pile, codes_in(order.workshop.carve.grooves)
     named = {"[pile] heights": pile.heights_mm, "[pile] carved": pile.carved_mm, "[carve] grooves": grooves}
+    named["[pattern] loops"] = order.workshop.pattern.loops
     for key, codes in named.items():
         if card:
             check_on_card(codes, card, key)

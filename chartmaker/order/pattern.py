@@ -65,7 +65,11 @@ class Pattern(Table):
     smallest_tufts: Annotated[Number, Field(ge=0, le=10_000)] = Field(
         default=3.0, alias="smallest", description="fields of fewer tufts are merged into the field around them"
     )
-    loops: tuple[Line, ...] = Field(default=(), description="codes of yarns whose pile is left in loops, not cut")
+    loops: tuple[Line, ...] = Field(
+        default=(),
+        description="codes of yarns whose pile is left in loops, neither cut nor shorn; they are tufted at the "
+        "finished height, unless [pile] heights gives another",
+    )
     ground: When = Field(default="last", description="when large grounds are tufted in the order of work")
     resolution: Resolution = Field(
         default="1920x1080",

@@ -139,6 +139,9 @@ class Craft(Protocol):
     def one_yarn_along(self, loom: Loom) -> Line | None:
         """Return the line along which the yarn of the pile cannot change, or None if it can change anywhere."""
 
+    def loops_of(self, workshop: Workshop) -> tuple[str, ...]:
+        """Return the codes of yarns whose pile is left in loops while the rest is cut."""
+
     @property
     def by_rows(self) -> bool:
         """Whether the rug is tied row by row across its whole width, so that a row can ask too much of a weaver."""

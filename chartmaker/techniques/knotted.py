@@ -76,6 +76,10 @@ class Knotted:
         """Return None, because any yarn can stand anywhere."""
         return None
 
+    def loops_of(self, workshop: Workshop) -> tuple[str, ...]:
+        """Return no codes: every knot is cut."""
+        return ()
+
     def stitch_mm(
         self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
     ) -> float:

@@ -91,6 +91,10 @@ class Tufted:
         """Return None: any yarn can stand anywhere."""
         return None
 
+    def loops_of(self, workshop: Workshop) -> tuple[str, ...]:
+        """Return the codes of yarns whose pile is left in loops."""
+        return workshop.pattern.loops
+
     def stitch_mm(
         self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
     ) -> float:

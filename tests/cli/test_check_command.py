@@ -72,6 +72,14 @@ def test_an_order_is_held_against_its_artwork(tmp_path: Path, capsys: pytest.Cap
     assert run(["check", str(tmp_path / "rug.toml"), "--snap"]) == 2
 
 
+def test_a_knot_map_is_not_converted_again_by_an_option(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = write(tmp_path / "calm.png", make_map(np.zeros((40, 40))))
+    assert run(["check", path, "--mirror", "both", "--colours", "5"]) == 3
+    fault = capsys.readouterr().err
+    assert "calm.png: this is a knot map, and [design] mirror, [yarns] colours serve to convert an artwork" in fault
+    assert run(["check", path, "--pile", "9 mm", "--weavers", "2"]) == 0  # these say how the map is made
+
+
 def test_an_artwork_is_checked_with_the_options_that_make_takes(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

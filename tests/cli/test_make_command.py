@@ -125,9 +125,16 @@ def test_an_error_says_what_to_do_and_leaves_nothing_behind(
     assert sorted(order.parent.iterdir()) == before
 
 
-@pytest.mark.parametrize("key", ["heights", "carved"])
+@pytest.mark.parametrize(
+    ("key", "table"),
+    [
+        ("[pile] heights", '[pile]\nheights = { "RD-l" = "12 mm" }'),
+        ("[pile] carved", '[pile]\ncarved = { "RD-l" = "12 mm" }'),
+        ("[pattern] loops", '[pattern]\nloops = ["RD-l"]'),
+    ],
+)
 def test_a_height_for_a_yarn_that_is_not_on_the_card_is_refused(
-    key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    key: str, table: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A slip in a code would tie that yarn as high as the others, and nobody would see it until the rug is shorn."""
     art = tmp_path / "art.png"
@@ -135,8 +142,8 @@ def test_a_height_for_a_yarn_that_is_not_on_the_card_is_refused(
     (tmp_path / "card.csv").write_text("code,colour\nRD-1,#c82828\n")
     (tmp_path / "rug.toml").write_text(
         '[rug]\nsize = "10x10 cm"\ndensity = "40x40 per dm"\n[design]\nartwork = "art.png"\n'
-        f'[yarns]\ncard = "card.csv"\n[pile]\n{key} = {{ "RD-l" = "12 mm" }}\n'
+        f'[yarns]\ncard = "card.csv"\n{table}\n'
     )
     assert run(["make", str(tmp_path / "rug.toml"), "--out", str(tmp_path / "set")]) == 3
-    assert f"[pile] {key}: 'RD-l' is not on the card; did you mean RD-1?" in capsys.readouterr().err
+    assert f"{key}: 'RD-l' is not on the card; did you mean RD-1?" in capsys.readouterr().err
     assert not (tmp_path / "set").exists()

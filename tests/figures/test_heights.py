@@ -11,7 +11,9 @@ from support.making import make_rug, make_yarn
 from chartmaker.figures.heights import Heights, base_heights, heights_of
 from chartmaker.figures.pile import PileFigures, pile_figures
 from chartmaker.ground.errors import RugError
+from chartmaker.order.pattern import Pattern
 from chartmaker.order.workshop import Pile, Workshop
+from chartmaker.verify.recount.pile import yarn_heights
 
 
 def figures(knots: tuple[int, ...], pile_mm: str | None, **pile: Any) -> PileFigures:
@@ -46,6 +48,18 @@ def test_the_defaults_lose_what_is_usual(pile_mm: str, usual: bool) -> None:
     made = figures((1000,), pile_mm)
     assert 0.10 <= 1 - made.sheared_mass_g.best / made.mass_g.best <= 0.20
     assert made.findings == ()
+
+
+def test_tufts_left_in_loops_are_not_shorn() -> None:
+    """A tuft that is shorn is no loop any more: it is tufted as high as it stays (common practice)."""
+    rug = make_rug(40, 50, pile="12 mm", technique="tufted")
+    pile = Pile(heights={"Y002": "9 mm"}, carved={"Y003": "8 mm"})
+    shop = Workshop(pile=pile, pattern=Pattern(loops=("Y001", "Y002", "Y003")))
+    codes = ("Y000", "Y001", "Y002", "Y003")
+    wanted = [Heights(14, 12), Heights(12, 12), Heights(9, 9), Heights(12, 8)]
+    assert [heights_of(code, rug, shop) for code in codes] == wanted
+    assert [Heights(*yarn_heights(code, rug, shop)[:2]) for code in codes] == wanted
+    assert heights_of("Y001", rug.model_copy(update={"technique": "knotted"}), shop) == Heights(14, 12)
 
 
 def test_shearing_is_counted_once() -> None:

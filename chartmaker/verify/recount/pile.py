@@ -102,8 +102,10 @@ def yarn_heights(code: str, rug: Rug, workshop: Workshop) -> tuple[float, float,
         cut = CUT_MM if finished is None else math.ceil(finished * OVER * 2 - 1e-9) / 2
     if finished is None:
         finished = math.floor(cut / OVER * 2) / 2 or cut
-    own = float(pile.heights_mm.get(code, cut))
+    looped = is_tufted(rug, workshop) and code in workshop.pattern.loops
+    own = float(pile.heights_mm.get(code, finished if looped else cut))
     level = own - (cut - finished) if own >= cut else min(own, finished)
+    level = own if looped else level
     return own, float(pile.carved_mm.get(code, level)), cut
 
 
