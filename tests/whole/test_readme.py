@@ -114,7 +114,7 @@ def test_the_first_command_works_in_an_empty_environment(tmp_path: Path) -> None
 
 def test_the_parts_of_files_that_are_shown_can_be_read() -> None:
     (card,) = blocks("csv")
-    assert len(card_in(card, where="README")).yarns == 2
+    assert len(card_in(card, where="README").yarns) == 2
     rug = {"rug": {"size": "120x180 cm", "density": "9/60 indian"}}
     for block in blocks("toml"):
         from_tables(rug | tomllib.loads(block), where="README")
