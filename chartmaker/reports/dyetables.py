@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, Lot, Shade
 from chartmaker.ground.language import field, joined, say, told
 from chartmaker.ground.measures import Measures
-from chartmaker.ground.rounding import adding_up
+from chartmaker.ground.rounding import half_up
 from chartmaker.reports.figuretable import FigureTable
 
 
@@ -27,11 +27,14 @@ class Weighed:
 
 
 def weighed_shades(shades: Sequence[Shade], measures: Measures) -> Weighed:
-    """Return `shades` with their rounded masses; what is rounded are the lots, or the shade itself if it has none."""
+    """Return `shades` with their rounded masses; what is rounded are the lots, or the shade itself if it has none.
+
+    Each is rounded by itself and the sums are those of the rounded lots, so that a hank weighs the same in every table.
+    """
     unit = measures.yarn_mass
+    of_one = 10**unit.decimals
     pieces = [[lot.mass_g for lot in shade.lots] or [shade.order_g] for shade in shades]
-    rounded = iter(adding_up([grams / unit.size for piece in pieces for grams in piece], unit.decimals))
-    lots = tuple(tuple(next(rounded) for _ in piece) for piece in pieces)
+    lots = tuple(tuple(half_up(grams / unit.size * of_one) / of_one for grams in piece) for piece in pieces)
     orders = tuple(round(sum(piece), unit.decimals) for piece in lots)
     return Weighed(tuple(shades), lots, orders, round(sum(orders), unit.decimals))
 

@@ -44,7 +44,7 @@ def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Ta
                 base = bases.setdefault(f"{line.yarn.fibre}, {line.count.notation}", [0.0, 0.0, 0.0, 0.0])
                 for place, more in enumerate((order.order_g, order.hanks, 1, pieces)):
                     base[place] += more
-    sums = {undyed: _ordered(again, undyed, units) for undyed in both}
+    sums = {undyed: _ordered(again, figures, undyed, units) for undyed in both}
     heads = (units.yarn.name,) * 4
     added = ("order", "hanks")
     dye = again.workshop.dye
@@ -86,10 +86,11 @@ def _base_line(name: str, sums: Sequence[float], units: Units) -> Line:
     )
 
 
-def _ordered(again: Recount, undyed: bool, units: Units) -> dict[str, Number]:
+def _ordered(again: Recount, figures: Figures, undyed: bool, units: Units) -> dict[str, Number]:
     own = [order for order in again.orders if order.undyed == undyed]
+    pieces = sum(max(len(shade.lots), 1) for shade in figures.dye.shades if shade.undyed == undyed)
     return {
-        "order": units.yarn.number(sum(order.order_g for order in own)),
+        "order": units.yarn.number(sum(order.order_g for order in own), pieces + 0.5),
         "hanks": Number(sum(order.hanks for order in own)),
     }
 

@@ -72,7 +72,7 @@ def test_the_guide_tells_the_height_tufted_from_the_height_finished(made: Path) 
     tufted, finished = (re.findall(rf"([\d.]+) mm {kind}", words.stdout) for kind in ("tufted", "finished"))
     assert len(tufted) == len(finished) == len(summary["yarns"])
     assert all(0.8 < float(low) / float(high) < 0.95 for low, high in zip(finished, tufted, strict=True))
-    assert "0.0 cones" not in words.stdout and "under 0.1 cones" in words.stdout
+    assert "0.0 cones" not in words.stdout and "<0.1 cones" in words.stdout
 
 
 def test_the_set_of_a_tufted_rug_is_what_a_tufter_works_from(made: Path) -> None:

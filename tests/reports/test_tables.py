@@ -15,7 +15,7 @@ from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
 from chartmaker.figures.reckoning import figures_of, remaining_after
 from chartmaker.ground.measures import Units, measures_of
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
-from chartmaker.reports.dyetables import dye_table
+from chartmaker.reports.dyetables import base_table, buy_table, dye_table
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.reports.issuetables import issue_tables, issue_total
 from chartmaker.reports.tables import calibration_tables, remaining_tables, tables_of
@@ -421,3 +421,15 @@ def test_a_single_strand_is_not_mentioned_and_tex_is_not_repeated() -> None:
     tables = {t.title: t for t in tables_of(figures_of(*settled(make_map(np.zeros((50, 40)), None, workshop))))}
     assert tables["Pile yarn"].rows[0][4] == "wool, tex 500"
     assert dict(row[::2] for row in tables["Foundation"].rows)["warp ends"] == "500 tex"
+
+
+def test_a_hank_weighs_the_same_in_every_table() -> None:
+    """500 g are 1.10231 lb (NIST Handbook 44): nine hanks that were made to add up to 9.921 were 1.102 and 1.103."""
+    cells = np.arange(2700).reshape(54, 50) % 9
+    workshop = Workshop(dye=Dye(hank="500 g", undyed=("Y003",)))
+    figures = figures_of(*settled(make_map(cells, make_rug(50, 54), workshop)))
+    dyed, bought = (make(figures.dye, measures_of("imperial")) for make in (dye_table, buy_table))
+    assert {row[6] for table in (dyed, bought) for row in table.rows} == {"1.102"}
+    assert dyed.total is not None and dyed.total[6] == "8.816"  # the sum of what is printed
+    assert all(row[8].startswith("1.102 lb in ") for row in dyed.rows)
+    assert base_table(figures.dye, measures_of("imperial")).rows[0][1] == "8.816"

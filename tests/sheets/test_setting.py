@@ -9,6 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.making import make_yarn
 
+from chartmaker.paper.document import POINTS_PER_MM
+from chartmaker.paper.lettering import Lettering
 from chartmaker.sheets.rows.folding import Group, Span, folded
 from chartmaker.sheets.rows.setting import RowText, run_setting, set_row
 
@@ -67,6 +69,13 @@ def test_numbers_and_codes_of_any_length_have_room() -> None:
         for code, most in (("A1", 99), ("WM-004", 2000))
     )
     assert long.run_mm > short.run_mm + 12 and long.a_line < short.a_line
+
+
+def test_a_number_of_three_figures_stands_clear_of_its_swatch() -> None:
+    """A bar in the swatch that touches 100 reads as 1100; the swatch ends 4.1 mm from the left (rowdrawing.py)."""
+    large = run_setting([make_yarn(0, (9, 9, 9))], 999, 300, dense=False)
+    figures_mm = Lettering().width("100", bold=True) * large.knots_pt / POINTS_PER_MM
+    assert large.knots_mm - figures_mm > 4.1 + 0.9
 
 
 def test_call_names_are_as_large_as_numbers_and_codes_small() -> None:

@@ -157,7 +157,7 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
             sheet.text(columns[4], base, say("{share:.1f} %", share=pile.share * 100), 8.5)
             sheet.text(columns[5], base, f"{pile.share * area_m2:.3f}", 8.5)
             sheet.text(columns[6], base + 1.5, f"{mass_g:,.0f}", 8.5, bold=True)
-            sheet.text(columns[6], base - 2, cones_words(mass_g), 6.5)
+            sheet.text(columns[6], base - 2, cones_words(mass_g), 6.5, most_mm=columns[7] - columns[6] - 1)
             sheet.text(columns[7], base, str(pile.strands), 8.5)
             _heights(sheet, columns[8], base, line)
             sheet.text(columns[9], base, str(line.turn), 11, bold=True)
@@ -178,7 +178,7 @@ def _heights(sheet: Sheet, x_mm: float, base_mm: float, line: GuideLine) -> None
 def cones_words(mass_g: float) -> str:
     """Return how many cones hold a mass of yarn, to a tenth; nothing that is tufted takes 0.0 of them."""
     if mass_g < CONE_G / 20:
-        return say("under 0.1 cones")
+        return say("<0.1 cones")
     return say("{cones:.1f} cones", cones=mass_g / CONE_G)
 
 
