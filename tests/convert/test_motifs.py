@@ -54,6 +54,16 @@ def test_equal_motifs_come_out_equal(motif: str, turns: list[int]) -> None:
     assert guards.invented(placed).part == 0
 
 
+@pytest.mark.parametrize(("scale", "least"), [(2, 0.6), (3, 0.8)])
+def test_equal_motifs_come_out_equal_of_artwork_with_few_pixels(scale: int, least: float) -> None:
+    """Three or four pixels a knot are what an illustrator sends (common practice), and knots are often oblong."""
+    srgb, labels = strewn("star", PLACES, [0] * 6, 56, 40, 6.3, scale)
+    before, placed = (woven(srgb, labels, 56, 40, fitted=False, motifs=own) for own in (False, True))
+    assert motifs.motif_consistency(before).value < 0.6
+    assert motifs.motif_consistency(placed).value >= least
+    assert guards.fidelity(placed).value >= 0.985
+
+
 def test_motifs_that_mirror_are_mirrored() -> None:
     srgb, labels = strewn("star", PLACES, [0] * 6, 50, 35, 6.3, 9)
     before, placed = (woven(srgb, labels, 50, 35, fitted=False, motifs=own) for own in (False, True))

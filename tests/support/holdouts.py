@@ -207,6 +207,9 @@ def _scatterings() -> Iterator[HoldOut]:
         ("hook", 5.1, 200, SQUARE, 6.0, False),
         ("leaf", 2.6, 120, SQUARE, 8.0, False),
         ("star", 6.4, 170, OBLONG, 7.0, False),
+        # What illustrators send has few pixels.
+        ("star", 5.3, 140, OBLONG, 2.9, False),
+        ("flower", 4.7, 160, SQUARE, 2.2, False),
     ]
     for name, radius, columns, density, scale, quick in table:
 

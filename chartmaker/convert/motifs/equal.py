@@ -21,7 +21,7 @@ from chartmaker.convert.motifs.likeness import kinds_of, turned
 from chartmaker.convert.motifs.stamping import Stamp, stamp_of, stamped
 
 #: Artwork with fewer pixels to a knot than this shows no motif well enough to tell it from another.
-LEAST_PX = 3.0
+LEAST_PX = 1.5
 #: A motif without an equal is made its own mirror image only if it covers at least this many knots.
 LEAST_ALONE_KNOTS = 4.0
 #: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them.
