@@ -19,11 +19,12 @@ from support.making import SettledMap, coloured_map
 
 from chartmaker.ground.errors import SheetError
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.mirrors import Mirrors
 from chartmaker.paper.drawing import Book
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.chart import write_chart
-from chartmaker.sheets.chart.frame import Box
+from chartmaker.sheets.chart.frame import Box, chosen_frame
 from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
@@ -322,17 +323,23 @@ def test_memory_does_not_grow_with_the_sheets() -> None:
 
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
-@pytest.mark.parametrize("paper", ["A5", "A4", "A3"])
+@pytest.mark.parametrize("paper", ["A5", "A4", "A4 landscape", "Legal landscape", "A3"])
 def test_a_quarter_chart_also_serves_the_way_back(paper: str, reading: str) -> None:
     """Rows just tied stand below and above, each number of a row beside a box of its own, what the head says clear of
     the numbers, and the mirrored numbers as black as the others (a copier loses grey)."""
     rng = np.random.default_rng(4)
-    quarter = rng.integers(0, 3, (70, 40))
+    paper, _, lies = paper.partition(" ")
+    quarter = rng.integers(0, 3, (70, 236 if lies else 40))
     half = np.concatenate([quarter, quarter[:, ::-1]], axis=1)
     knots = np.concatenate([half, half[::-1]])
-    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, paper=paper, reading=reading, strips=2, density=(40, 40))
-    data = chart_bytes(knot_map)
+    chart = {"paper": paper, "orientation": lies or "auto", "reading": reading, "strips": 4 if lies else 2}
+    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, density=(40, 40), **chart)
+    if lies:  # the head names the weavers too, so that it takes more lines
+        loom = knot_map.workshop.loom.model_copy(update={"weavers": 2})
+        knot_map = replace(knot_map, workshop=knot_map.workshop.model_copy(update={"loom": loom}))
+    data = chart_bytes(knot_map, facts=CoverFacts(loom_width_mm=1200.0))
     expected, seen = expected_of(knot_map, knot_map.workshop), 0
+    frame = chosen_frame(knot_map, knot_map.workshop, Mirrors(across=True, along=True))
     for sheet in Paper(data, knots.size).sheets():
         blocks = list(sheet.root.find("cells"))
         if not blocks:
@@ -344,11 +351,12 @@ def test_a_quarter_chart_also_serves_the_way_back(paper: str, reading: str) -> N
         assert rows == [part for part in (below, range(cells.rows.stop, cells.rows.stop + 2)) if part]
         # columns of the neighbours, and those that mirror them
         beside = [join.columns for join in joins if join.rows == cells.rows]
-        assert len(beside) == (cells.columns.start > 0) + (cells.columns.stop < 80)
+        assert len(beside) == (cells.columns.start > 0) + (cells.columns.stop < len(knots[0]))
         assert all(part.stop == cells.columns.start or part.start == cells.columns.stop for part in beside)
         words = [text.y_mm for block in sheet.root.find("turning") for text in block.texts()]
         numbers = [text for block in sheet.root.find("turned-column") for text in block.texts()]
         assert min(words) > max(text.y_mm + text.size_mm * 0.7 for text in numbers)
+        assert min(words) > frame.header.y_mm  # whose foot is close above the numbers of a sheet that is full
         said = " ".join(block.words for block in sheet.root.find("turning"))
         assert "on the way back: leave the sheet as it hangs, and read it from its top row down" in said
         assert "leave the sheet as it hangs, and read each row the other way" in said and "…" not in said

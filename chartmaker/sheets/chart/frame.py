@@ -18,6 +18,8 @@ HEADER_MM = 17.5
 OUTSIDE_LINE_MM = 2.8
 #: On sheets narrower than this, the words of the head take one line more.
 NARROW_MM = 230.0
+#: And on sheets narrower than this, what they say of their use in both directions takes two lines.
+BROAD_MM = 350.0
 #: On sheets narrower than this, what a sheet says of its use on the way back takes two lines, of this height each.
 SLENDER_MM, TURNING_MM = 160.0, 2.8
 COLUMN_NUMBERS_MM = 3.4
@@ -148,7 +150,7 @@ def cell_size_mm(knot_map: KnotMap, workshop: Workshop) -> tuple[float, float]:
 def header_mm(width_mm: float, mirrors: Mirrors) -> float:
     """Return the height of a sheet's head, `width_mm` wide, with a line for each way in which the sheet is reused."""
     lines = mirrors.across + mirrors.along
-    if width_mm < NARROW_MM:
+    if width_mm < (BROAD_MM if lines == 2 else NARROW_MM):
         lines += mirrors.along and width_mm < SLENDER_MM
         return HEADER_MM + max(0.0, 2.3 + TURNING_MM * (lines - 1)) if lines else HEADER_MM
     return HEADER_MM + (2.0 if lines == 2 else 0.0)
