@@ -8,9 +8,17 @@ import sys
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
+
 from support.small_order import order, set_of
 
 ROOT = Path(__file__).parents[2]
+#: A plain processor does without these: wide instructions in NumPy, in BLAS and in the C library.
+PLAIN = {
+    "NPY_DISABLE_CPU_FEATURES": " ".join(np.__config__.show(mode="dicts")["SIMD Extensions"]["found"]),
+    "OPENBLAS_CORETYPE": "Nehalem",
+    "GLIBC_TUNABLES": "glibc.cpu.hwcaps=-AVX2,-FMA,-AVX,-FMA4,-AVX512F",
+}
 #: The working folder: elsewhere with absolute paths, the order's own, the one above it, or the root.
 FOLDERS = ("elsewhere", "own", "above", "root")
 

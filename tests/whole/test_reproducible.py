@@ -4,17 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
-from support.reproducing import Setting, laid_out, made
+from support.reproducing import PLAIN, Setting, laid_out, made
 
 from chartmaker.jobs.outputs import SET_NAMES
 
-#: A plain processor does without these: wide instructions in NumPy, in BLAS and in the C library.
-PLAIN = {
-    "NPY_DISABLE_CPU_FEATURES": " ".join(np.__config__.show(mode="dicts")["SIMD Extensions"]["found"]),
-    "OPENBLAS_CORETYPE": "Nehalem",
-    "GLIBC_TUNABLES": "glibc.cpu.hwcaps=-AVX2,-FMA,-AVX,-FMA4,-AVX512F",
-}
 SETTINGS = (
     Setting({"PYTHONHASHSEED": "0", "TZ": "UTC", "LC_ALL": "C.UTF-8", "SOURCE_DATE_EPOCH": "1700000000"}),
     Setting(
