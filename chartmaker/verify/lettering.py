@@ -12,6 +12,9 @@ from chartmaker.verify.pdffile import PdfFile, Reference, UnreadableError, decod
 
 #: No font file in a chart is larger than this.
 MOST_FONT_BYTES = 40_000_000
+#: What the descendant of a font may say of itself, and the keys of programs of which it has one.
+_KEYS = {"Type", "Subtype", "BaseFont", "CIDSystemInfo", "FontDescriptor", "DW", "W", "CIDToGIDMap"}
+_PROGRAMS = {"FontFile", "FontFile2", "FontFile3"}
 _MEANING = re.compile(rb"<([0-9A-Fa-f]{4})>\s*<((?:[0-9A-Fa-f]{4}){0,40})>")
 
 
@@ -31,12 +34,16 @@ class PrintedFont:
         (descendant,) = pdf.resolved(entries.get("DescendantFonts")) or [None]
         font = pdf.dictionary(descendant)
         self.meaning = _meaning(decoded(pdf.resolved(entries.get("ToUnicode")), MOST_FONT_BYTES))
+        descriptor = pdf.dictionary(font.get("FontDescriptor"))
+        self.truetype = font.get("Subtype") == "CIDFontType2"
+        program = "FontFile2" if self.truetype else "FontFile3"
+        glyphs = "Identity" if self.truetype else None  # the number of a letter is that of its glyph in the program
+        if set(font) - _KEYS or font.get("CIDToGIDMap") != glyphs or _PROGRAMS.intersection(descriptor) != {program}:
+            raise UnreadableError(say("it has a font of another kind than charts have"))
         default = font.get("DW", 1000)
         self._default = float(default) / 1000
         self._widths = _widths(pdf, pdf.resolved(font.get("W")) or [])
-        descriptor = pdf.dictionary(font.get("FontDescriptor"))
-        program = descriptor.get("FontFile2", descriptor.get("FontFile3"))
-        self.program = decoded(pdf.resolved(program), MOST_FONT_BYTES)
+        self.program = decoded(pdf.resolved(descriptor[program]), MOST_FONT_BYTES)
         self._known: dict[bytes, tuple[str, float, bytes]] = {}
 
     def read(self, token: bytes) -> tuple[str, float, bytes]:

@@ -107,20 +107,20 @@ class Paper:
             known = base_font(_FONTS[key]) if key in _FONTS else symbol_font() if key == "S" else None
             if known is None and key != "W":
                 raise UnreadableError(say("it has a font that charts do not have: {key}", key=key))
-            if known is not None and font.unlike(known):
+            if known is not None and (not font.truetype or font.unlike(known)):
                 raise UnreadableError(say("letters of its font {key} do not look like what they mean", key=key))
         forms = self._pdf.dictionary(entries.get("XObject"))
         plain: dict[str, bytes | None] = {}
 
         def form(name: str) -> bytes | None:
             if name not in plain:
-                plain[name] = self._form(forms.get(name))
+                plain[name] = self._form(forms.get(name), entries)
             return plain[name]
 
         return Contents(fonts, form, self._most_operators)
 
-    def _form(self, value: Any) -> bytes | None:
-        """Return the contents of a form, or None for a picture."""
+    def _form(self, value: Any, resources: dict[str, Any]) -> bytes | None:
+        """Return the contents of a form, or None for a picture; a form has no resources but those of its page."""
         stream = self._pdf.resolved(value)
         if not isinstance(stream, Stream):
             raise UnreadableError(say("a page draws what the file does not have"))
@@ -128,6 +128,8 @@ class Paper:
         if entries.get("Subtype") == "Image":
             return None
         odd = {"Matrix", "Group", "Ref", "OPI", "PS"}.intersection(entries)
+        own = self._pdf.dictionary(entries.get("Resources"))
+        odd |= {key for key, each in own.items() if key != "ProcSet" and each != resources.get(key)}
         if entries.get("Subtype") != "Form" or odd:
             raise UnreadableError(say("it has a drawing of another kind than charts have"))
         return decoded(stream, self._most_bytes)

@@ -1,7 +1,7 @@
 """Makes one order in many settings, or orders of every kind on two processors, and compares the sets byte for byte.
 
 python tests/soak/reproducible.py --count 100
-python tests/soak/reproducible.py --processors    # with the wide instructions of numpy, BLAS and the C library, and without
+python tests/soak/reproducible.py --processors    # orders of every kind, with and without wide instructions
 """
 
 from __future__ import annotations
@@ -62,7 +62,10 @@ KINDS: dict[str, tuple[str, str]] = {
     "motifs made equal": ("strewn", ""),
     "shaded": ("shaded", "colours = 4\n"),
     "tufted": ("strewn", '[pattern]\npaper = "A4"\n'),
-    "tufted and carved": ("tiling", '[pile]\ncarved = { R1 = "6 mm" }\n[carve]\ngrooves = ["round B1"]\n'),
+    "tufted and carved": (
+        "tiling",
+        '[pile]\ncarved = { R1 = "6 mm" }\n[carve]\ngrooves = ["round B1"]\ndepth = "4 mm"\nwidth = "3 mm"\n',
+    ),
     "hand-loomed": ("bands", ""),
 }
 INKS = np.array([(240, 232, 216), (160, 40, 32), (32, 44, 96), (112, 112, 48)], np.uint8)

@@ -22,8 +22,8 @@ def contents_of(data: bytes) -> dict[int, str]:
     return found
 
 
-def packed(data: bytes, contents: Mapping[int, str]) -> bytes:
-    """Return a PDF with other contents in some of its pages and forms."""
+def packed(data: bytes, contents: Mapping[int, str], told: Callable[[bytes], bytes] = bytes) -> bytes:
+    """Return a PDF with other contents in some of its pages and forms, or with its objects `told` otherwise."""
     pdf = PdfFile(data)
     out, offsets = bytearray(b"%PDF-1.6\n"), {}
     for number in sorted(pdf.offsets):
@@ -37,6 +37,8 @@ def packed(data: bytes, contents: Mapping[int, str]) -> bytes:
         elif isinstance(value, Stream):
             end = data.index(value.raw, start) + len(value.raw)
             body = data[start : data.index(b"endobj", end) + 6]
+        head, stream, rest = body.partition(b"stream\n")
+        body = told(head) + stream + rest
         offsets[number] = len(out)
         out += body + b"\n"
     last = max(offsets)

@@ -51,6 +51,8 @@ def value(body: bytes) -> Any:
         (b"[1 0 R 2 0 Rx]", None),
         (b"% a remark\n 5", 5),
         (b"bogus", None),
+        (b"{", None),
+        (b"[1 )]", None),
         (b"<</A>>", None),
         (b"<<1 2>>", None),
         (b"[1 2", None),
