@@ -106,7 +106,7 @@ def sheet_differences(chart: Chart, sheet: Sheet, painted: Painted, number: int)
         else:
             chart.front.append(sheet)
             chart.entries += entries_of(root.find("legend"))
-    except (ValueError, IndexError) as error:
+    except (ValueError, LookupError) as error:
         yield str(error) or say("its cells do not belong to the rug")
 
 

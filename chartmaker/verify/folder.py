@@ -72,6 +72,8 @@ FIGURES_ONLY = ("knots.png", "summary.json", "yarns.csv")
 #: The page that the set of a rug tied row by row has as well; a large rug's page has further parts with names of their
 #: own.
 LOOM_PAGE = "loom.html"
+#: What a reader may stumble over in a file that is damaged.
+DAMAGED = (LookupError, TypeError, AttributeError, ArithmeticError, RecursionError, MemoryError)
 #: How many bytes a file may hold besides its cells, and for each cell.
 FILE_BYTES, CELL_BYTES = 64_000_000, 400
 
@@ -322,8 +324,10 @@ def _few(reader: Callable[[bytes], Iterable[str]], data: bytes) -> list[str]:
     """Return the first few differences, with a count of the rest, or why the file cannot be read."""
     try:
         return list(first_few(reader(data), 2 * MOST_NAMED))
-    except (ValueError, KnotFileError, RecursionError, MemoryError) as error:
+    except (ValueError, KnotFileError) as error:
         return [say("cannot be read: {error}", error=error)]
+    except DAMAGED as error:
+        return [say("cannot be read: {error}", error=repr(error))]
 
 
 def _summary(folder: Path, most: int) -> dict[str, Any]:

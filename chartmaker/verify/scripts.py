@@ -59,8 +59,8 @@ def sheet_differences(script: Script, sheet: Sheet, number: int, *, picked: bool
         yield from _rows(script, sheet, rows, picked=picked)
     except UnreadableRowError as error:
         yield str(error)
-    except (ValueError, IndexError) as error:
-        yield say("it cannot be read: {error}", error=error)
+    except (ValueError, LookupError) as error:
+        yield say("it cannot be read: {error}", error=repr(error))
 
 
 def _ways(script: Script, sheet: Sheet) -> Iterator[str]:

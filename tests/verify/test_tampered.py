@@ -268,6 +268,7 @@ DAMAGED: dict[str, tuple[str, Callable[[bytes], bytes]]] = {
     ),
     "deep objects": ("summary.json", lambda _: b'{"a":' * 200_000),
     "no number": ("summary.json", lambda data: data.replace(b'"match"', b'"not": NaN, "match"', 1)),
+    "a total without a name": ("rows.pdf", lambda data: repacked(data, lambda text: text.replace("/total [", "/x ["))),
     "a script of nothing": ("rows.pdf", lambda _: b""),
     "lines without end": ("rows.csv", lambda data: data + b"," * 1_000_000),
     "a table of nulls": ("yarns.csv", lambda _: b"\x00" * 1_000_000),
