@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from support.repacking import contents_of, packed
-from test_every_number import a_map, chart, script
+from test_every_number import a_map, an_oval, chart, script
 
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
@@ -72,9 +72,10 @@ def missed(data: bytes, read: Callable[[bytes], Iterator[str]]) -> list[tuple[st
     return found
 
 
+@pytest.mark.parametrize("rug", [a_map, an_oval])
 @pytest.mark.parametrize(("write", "read"), [(chart, chart_differences), (script, script_differences)])
-def test_a_mark_that_is_altered_is_found(write: Callable[[Any], bytes], read: Any) -> None:
-    knot_map = a_map()
+def test_a_mark_that_is_altered_is_found(write: Callable[[Any], bytes], read: Any, rug: Callable[[], Any]) -> None:
+    knot_map = rug()
     expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
     data = write(knot_map)
     assert list(read(packed(data, {}), expected)) == []

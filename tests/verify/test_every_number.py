@@ -14,6 +14,7 @@ from support.making import SettledMap, make_map, make_rug
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.language import fields_of
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Sheet
 from chartmaker.reports.coverfacts import cover_facts
@@ -37,6 +38,17 @@ def a_map() -> SettledMap:
     chart = {"paper": "A5", "cell": "7 mm", "strips": 2, "reading": "right to left", "counts": True, "marks": "symbol"}
     tables = {"chart": chart, "loom": {"weavers": 2}}
     return make_map(np.vstack([half, half[::-1]]).astype(np.uint16), make_rug(28, 28), Workshop.model_validate(tables))
+
+
+def an_oval() -> SettledMap:
+    """Return a round rug on sheets beside and above each other, in colours, for two weavers who share a sheet."""
+    rows, columns = np.mgrid[-1:1:26j, -1:1:30j]
+    knots = np.kron(np.random.default_rng(5).integers(0, 4, (13, 6)), np.ones((2, 5), dtype=int)).astype(np.uint16)
+    knots[rows**2 + columns**2 > 1.2] = NO_KNOT
+    chart = {"paper": "A5", "cell": "7 mm", "strips": 1, "marks": "both"}
+    pile = {"carved": {"Y001": "6 mm"}}
+    tables = {"chart": chart, "loom": {"weavers": 2}, "pile": pile}
+    return make_map(knots, make_rug(30, 26, shape="ellipse", pile="10 mm"), Workshop.model_validate(tables))
 
 
 def chart(rug: SettledMap) -> bytes:
@@ -86,11 +98,12 @@ class Printing:
         return [places[len(places) // 2] for places in kinds.values()]
 
 
+@pytest.mark.parametrize("rug", [a_map, an_oval])
 @pytest.mark.parametrize(("write", "read"), [(chart, chart_differences), (script, script_differences)])
 def test_a_number_printed_otherwise_is_found(
-    write: Callable[[SettledMap], bytes], read: Any, monkeypatch: pytest.MonkeyPatch
+    write: Callable[[SettledMap], bytes], read: Any, rug: Callable[[], SettledMap], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    knot_map = a_map()
+    knot_map = rug()
     expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
     printing = Printing(monkeypatch)
     assert list(read(write(knot_map), expected)) == []

@@ -43,6 +43,7 @@ def value(body: bytes) -> Any:
         (b"null", None),
         (b"/Name", "Name"),
         (b"/A#20b", "A b"),
+        (b"/A#2fb#2Fc#2g", "A/b/c#2g"),
         (b"(a (b) c)", None),
         (b"<48 65>", b"<48 65>"),
         (b"(a \\) b)", b"(a \\) b)"),
