@@ -44,6 +44,7 @@ class _Grid:
     step: int
     part: int
     steps: int
+    parts: int
     counts: tuple[int, ...]
     beside: dict[str, list[str]]
     legend_number: int | None = None
@@ -84,7 +85,8 @@ def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
     wanted = dict(enumerate(expected.counts.tolist()))
     yield from legend_differences(chart.entries, wanted, expected, None)
     front = len(chart.front)
-    yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets)
+    steps = max(grid.steps for grid in chart.grids)
+    yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets, steps)
     yield from map_differences(paper, chart.front[0] if front else None, expected)
 
 
@@ -153,6 +155,7 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         numbers.get("step", 0),
         numbers.get("part", 1),
         numbers.get("steps", 0),
+        numbers.get("parts", 1),
         tuple(counts.tolist()),
         beside,
     )
@@ -186,7 +189,7 @@ def _per_dm(sheet: Sheet, expected: Expected) -> Iterator[str]:
 
 def _outside(sheet: Sheet, expected: Expected) -> Iterator[str]:
     """Yield a fault unless just the sheets of shaped rugs say what is done outside the outline."""
-    if bool(list(sheet.root.find("outside"))) != bool((expected.knots == NO_KNOT).any()):
+    if any(span.words.strip() for span in sheet.root.find("outside")) != bool((expected.knots == NO_KNOT).any()):
         yield say("it does not say what lies outside the rug's outline")
 
 
@@ -353,6 +356,10 @@ def beside_differences(chart: Chart, grid: _Grid) -> Iterator[str]:
     parts = sorted(told, reverse=_leftward(chart))
     if grid.part != parts.index(columns.start) + 1:
         yield say("it does not say which part of its step it is")
+    several = [each.parts for each in chart.grids if each.strip == grid.strip]
+    whole_strip = bool((chart.expected.knots[:, inside.start : inside.stop] != NO_KNOT).all())
+    if min(several) != grid.parts or grid.parts < len(parts) or (whole_strip and grid.parts != len(parts)):
+        yield say("it does not say that there are {parts} parts", parts=len(parts))
     every = {each.steps for each in chart.grids}
     whole_rug = sum(last - first for first, last in steps) == _told_rows(chart.expected)
     own = steps.index((rows.start, rows.stop)) + 1

@@ -34,12 +34,13 @@ def cover_differences(
     expected: Expected,
     places: Mapping[int, tuple[range, range]],
     sheets: int,
+    steps: int,
 ) -> Iterator[str]:
-    """Yield how the front sheets differ from the map and from the sheets that follow."""
+    """Yield how the front sheets differ from the map and from the sheets that follow, which tell of so many steps."""
     if not front:
         yield say("it has no cover")
         return
-    walks = _walks(expected, places) | _steps(expected, places)
+    walks = {**_walks(expected, places), "n": steps}
     yield from _facts(front[0], expected, sheets, len(front), walks)
     yield from _shares(entries, expected)
     yield from _sheet_map(front[0], expected, places)
@@ -62,12 +63,6 @@ def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dic
             if twins and 2 * strip != strips + 1:
                 found[f"walk{strip}_other"] = strips + 1 - strip
     return found
-
-
-def _steps(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dict[str, int]:
-    """Return how many steps the sheets are woven in, unless some may have no sheet because no knot is tied in them."""
-    every = expected.knots.size == expected.tied
-    return {"n": len({(rows.start, rows.stop) for rows, _ in places.values()})} if every else {}
 
 
 def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Mapping[str, int]) -> Iterator[str]:

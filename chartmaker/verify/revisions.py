@@ -81,7 +81,8 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     yield from legend_differences(chart.entries, wanted, expected, None)
     if every:
         yield from once((grid.number, beside_differences(chart, grid)) for grid in chart.grids)
-        yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets)
+        steps = max((grid.steps for grid in chart.grids), default=_step_count(every))
+        yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets, steps)
     else:
         yield from (words for each in _maps(chart.front[0]) for words in unnumbered_differences(each, chart.sheets))
     yield from map_differences(paper, chart.front[0], expected)
@@ -92,6 +93,11 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
         yield from whole_differences(chart)
     else:
         yield from _lacking(chart, old, side)
+
+
+def _step_count(places: Mapping[int, tuple[range, range]]) -> int:
+    """Return in how many steps sheets lie that show a knot."""
+    return len({(rows.start, rows.stop) for rows, _ in places.values()})
 
 
 def _identity(sheet: Sheet, name: str) -> int:

@@ -69,11 +69,35 @@ def _ways(script: Script, sheet: Sheet) -> Iterator[str]:
     up = rows - rows // 2
     wanted = {"half": up, "after": up + 1, "rows": rows} if script.expected.mirrored[1] else {}
     found = {name: words for span in sheet.root.find("fact") for name, words in span.fields().items()}
+    example = [whole(", ".join(found.pop(name, []))) for name in ("example", "from_column", "twin_column")]
+    if (example != [-1, -1, -1] or _jumps(script)) and not _begins(script, *example):
+        yield say("its example of a run behind places without knots is not one of the rug's")
     for name in sorted({*wanted, *found}):
         printed = ", ".join(found.get(name, []))
         if whole(printed) != wanted.get(name):
             words = "it says {words!r} for {name}, not {wanted}"
             yield say(words, words=printed, name=name, wanted=wanted.get(name, say("nothing")))
+
+
+def _jumps(script: Script) -> bool:
+    """Return whether any run begins behind empty places of a strip."""
+    for strip in script.expected.strips:
+        tied = script.expected.knots[:, strip.start : strip.stop][:, :: -1 if script.leftward else 1] != NO_KNOT
+        if (tied[:, 1:] & ~tied[:, :-1]).any():
+            return True
+    return False
+
+
+def _begins(script: Script, row: int, column: int, twin: int) -> bool:
+    """Return whether a run begins behind empty places of a strip at a column of a row, and at its twin; all from 1."""
+    expected = script.expected
+    strip = next((each for each in expected.strips if column - 1 in each), range(0))
+    if not strip or not 1 <= row <= expected.rows:
+        return False
+    other = -1 if twin_of(expected, strip) is None else expected.columns + 1 - column
+    before = column - 1 + (1 if script.leftward else -1)
+    cells = expected.knots[row - 1]
+    return other == twin and before in strip and bool(cells[column - 1] != NO_KNOT) and bool(cells[before] == NO_KNOT)
 
 
 def _rows(script: Script, sheet: Sheet, spans: Sequence[Block], *, picked: bool) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import re
 from collections.abc import Callable, Iterator
+from functools import partial
 from typing import Any
 
 import pytest
@@ -39,6 +40,8 @@ FREE = re.compile(
     r"\w+ (page|form) : (BT|# # Td) |\w+ page : q .*/(Across|Upward|Foot)#|"
     r"(blank|untagged) page : /kn#(fact|extent) BMC BT # g # # Td /[TB] # Tf # Tj ET EMC|"
     r"(aside|up) (page|form) : (# # d )?# w (# [GJ] )?# # m|(aside|up) page : (# # # # # # cm$|# g # # m )|"
+    r"unnamed page kn-legend: /kn#height|(aside|up) page : /kn#outside|blank page kn-script-row: BT|"
+    r"(aside|up) page : q # # # # # # cm # g|aside page : q # # # # # # cm /kn#row BMC|"
     r"white (page|form) : # g (# w # G )?# # (# # re|m )"
 )
 
@@ -52,15 +55,20 @@ def kinds_of(contents: dict[int, str]) -> Iterator[tuple[str, int, int]]:
             opened = re.findall(r"/(kn-[a-z-]+|Span)[^B]*(?:BMC|BDC)|\bEMC\b", line)
             shape = re.sub(r"<[0-9a-f]*>|[-\d.]+|\[[^\]]*\]", "#", line)
             kind = f"{'page' if tags or 'kn-' in text else 'form'} {' '.join(tags)}: {shape[:70]}"
-            last[kind] = (number, place)
+            if not line.endswith(("BMC", "BT 0 g")) or "Tj" in text.split("\n")[place + 1 + line.endswith("BMC")]:
+                last[kind] = (number, place)
             for tag in opened:
                 tags = [*tags, tag] if tag else tags[:-1]
     yield from ((kind, *place) for kind, place in last.items())
 
 
-def missed(data: bytes, read: Callable[[bytes], Iterator[str]]) -> list[tuple[str, str]]:
+def missed(data: bytes, read: Callable[[bytes], Iterator[str]], seen: set[str]) -> list[tuple[str, str]]:
+    """Return which alterations of marks, of kinds that are not `seen` before, are not found."""
     contents, found = contents_of(data), []
     for kind, number, place in kinds_of(contents):
+        if kind in seen:
+            continue
+        seen.add(kind)
         lines = contents[number].split("\n")
         for name, change in CHANGES.items():
             if (other := change(lines[place])) == lines[place] or FREE.match(f"{name} {kind}"):
@@ -72,11 +80,11 @@ def missed(data: bytes, read: Callable[[bytes], Iterator[str]]) -> list[tuple[st
     return found
 
 
-@pytest.mark.parametrize("rug", [a_map, an_oval])
 @pytest.mark.parametrize(("write", "read"), [(chart, chart_differences), (script, script_differences)])
-def test_a_mark_that_is_altered_is_found(write: Callable[[Any], bytes], read: Any, rug: Callable[[], Any]) -> None:
-    knot_map = rug()
-    expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
-    data = write(knot_map)
-    assert list(read(packed(data, {}), expected)) == []
-    assert missed(data, lambda altered: read(altered, expected)) == []
+def test_a_mark_that_is_altered_is_found(write: Callable[[Any], bytes], read: Any) -> None:
+    seen: set[str] = set()
+    for knot_map in (a_map(), an_oval()):
+        expected = expected_of(knot_map, knot_map.workshop, recount_of(knot_map, knot_map.workshop))
+        data = write(knot_map)
+        assert list(read(packed(data, {}), expected)) == []
+        assert missed(data, partial(read, expected=expected), seen) == []

@@ -193,7 +193,7 @@ OTHERS: dict[str, Change] = {
     "the area": text_change("summary.json", r'"area_m2": 0\.\d', '"area_m2": 0.9'),
     "the days": text_change("summary.json", r'"days": \d', '"days": 7'),
     "the base yarn": text_change("summary.json", r'"base": "wool', '"base": "silk'),
-    "the hanks": text_change("summary.json", r'("wanted_g": [\d.]+,\s*"stock_g": [\d.]+,\s*"order_g": )\d', r"\g<1>7"),
+    "the hanks": text_change("summary.json", r'("wanted_g": [\d.]+,[^}]*?"order_g": )\d', r"\g<1>7"),
     "the weft of the ends": text_change("summary.json", r'"kilim_weft_length_m": \d', '"kilim_weft_length_m": 77'),
     "the knots of a section": text_change("summary.json", r'("sections": \[\s*\{[^}]*"knots": )\d', r"\g<1>9"),
     "a finding of the map": text_change("summary.json", r'("findings": \[\s*\{\s*"what": ")', r"\g<1>No: "),

@@ -217,11 +217,11 @@ def _introduction(layout: RowLayout) -> list[str]:
     if (jump := layout.jump()) is not None:
         strip, row, column = jump
         words.append(
-            say(
+            told(
                 'Where places lie outside the outline, it says at which column the next run begins, as "{jump}" in row '
-                "{row:,}: plain ground is woven before it.",
+                "{example:,}: plain ground is woven before it.",
                 jump=jumps_to(layout, strip, column + 1)[0],
-                row=row + 1,
+                example=row + 1,
             )
         )
     if layout.mirrored_across:
