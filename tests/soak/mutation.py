@@ -54,8 +54,8 @@ VERIFY = {
     "charts": (
         "charts covers grids numbering legends content operators pdffile lettering sheets printed overlaps expected "
         "fields",
-        "test_pdffile test_content test_overlaps test_tolerances test_charts test_sheets test_writers test_every_number "
-        "test_every_mark",
+        "test_pdffile test_content test_overlaps test_tolerances test_charts test_sheets test_writers "
+        "test_every_number test_every_mark",
     ),
     "figures": ("figuresheets figuretables ordertables tabletypes values", "test_values test_figuresheets"),
     "rows": (
