@@ -29,6 +29,8 @@ MOST_ROUNDS = 30
 TURNED_APART = 1000
 #: How often pictures are blurred as a scan shows them close by, and as the weaver sees them; what the second weighs.
 CLOSE_BY, FROM_AFAR, AFAR_WEIGHT = 1, 3, 8
+#: Symbols whose edges run the same way count as so much nearer (of a course of 1000) than those of another way.
+SAME_WAY, OTHER_WAY = 130, 330
 _SIDE = 8
 _LIKE, _MOST_LIKE = 10**18, 10**14
 
@@ -37,14 +39,28 @@ _LIKE, _MOST_LIKE = 10**18, 10**14
 def shape_likeness() -> NDArray[np.int64]:
     """Return how alike the small pictures of any two symbols are, shape (symbols, symbols): the nearest weigh most.
 
-    They count as seen close by and from afar, where a bar and a pair of bars, or a pair of bars and a ring, are one
-    grey blot of the same size.
+    They count as seen close by and from afar, where a pair of bars and a ring are one grey blot of the same size, and
+    by the way their edges run: a bar and a pair of bars make the same stripes of a field.
     """
     near, far = _ways(CLOSE_BY), _ways(FROM_AFAR)
     blurred_more = 16 ** (FROM_AFAR - CLOSE_BY)  # each blur multiplies the ink by 16
     ways = [one + AFAR_WEIGHT * other // blurred_more for one, other in zip(near, far, strict=True)]
-    likeness: NDArray[np.int64] = np.minimum(_LIKE // np.maximum(np.minimum(*ways), 1) ** 3, _MOST_LIKE)
+    apart = np.minimum(*ways) * (SAME_WAY + _courses()) // OTHER_WAY
+    likeness: NDArray[np.int64] = np.minimum(_LIKE // np.maximum(apart, 1) ** 3, _MOST_LIKE)
     return likeness
+
+
+def _courses() -> NDArray[np.int64]:
+    """Return how differently the edges of any two symbols run: across, along and both diagonals, in thousandths."""
+    ink = np.pad(_looks(), ((0, 0), (1, 1), (1, 1)))
+    steps = (
+        *(ink[:, :, 1:] - ink[:, :, :-1], ink[:, 1:] - ink[:, :-1]),
+        *(ink[:, 1:, 1:] - ink[:, :-1, :-1], ink[:, 1:, :-1] - ink[:, :-1, 1:]),
+    )
+    edges = np.array([np.abs(step).sum(axis=(1, 2)) for step in steps])
+    shares = edges * 1000 // np.maximum(edges.sum(axis=0), 1)
+    courses: NDArray[np.int64] = np.abs(shares[:, :, None] - shares[:, None]).sum(axis=0)
+    return courses
 
 
 @cache
@@ -58,18 +74,22 @@ def shape_distances() -> NDArray[np.int64]:
     return nearest
 
 
+def _looks() -> NDArray[np.int64]:
+    """Return the small picture of each symbol, shape (symbols, 8, 8), its ink from 0 to 15."""
+    return np.array([[int(digit, 16) for digit in look] for look in LOOKS], dtype=np.int64).reshape(-1, _SIDE, _SIDE)
+
+
 def _ways(blurs: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return how far any two small pictures are apart, and how far one is from the other turned by half.
 
     They are blurred so often by binomial weights, as a scan out of step with the cells blurs them, or distance.
     """
-    looks = np.array([[int(digit, 16) for digit in look] for look in LOOKS], dtype=np.int64)
-    soft = looks.reshape(-1, _SIDE, _SIDE)
+    soft = _looks()
     for _ in range(blurs):
         soft = np.pad(soft, ((0, 0), (2, 2), (2, 2)))
         soft = soft[:, :-2] + 2 * soft[:, 1:-1] + soft[:, 2:]
         soft = soft[:, :, :-2] + 2 * soft[:, :, 1:-1] + soft[:, :, 2:]
-    flat = soft.reshape(len(looks), -1)
+    flat = soft.reshape(len(soft), -1)
     straight, turned = (
         np.array([np.abs(flat - each).sum(axis=1) for each in pictures]) for pictures in (flat, flat[:, ::-1])
     )
