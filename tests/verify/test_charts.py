@@ -8,10 +8,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from support.making import make_map, make_rug
+from support.repacking import contents_of, packed
 from test_every_number import a_map, an_oval, chart, script
 
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Rug
+from chartmaker.order.workshop import Workshop
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.recount.whole import recount_of
@@ -150,3 +153,21 @@ def facts(told: dict[str, tuple[Other, str, str]], of: Callable[[], Any]) -> Non
 @pytest.mark.parametrize(("told", "of"), [(CHARTED, a_map), (ROUND, an_oval)], ids=["half a rug", "a round rug"])
 def test_the_sheets_of_a_rug_are_not_those_of_another(told: Any, of: Any) -> None:
     facts(told, of)
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+@pytest.mark.parametrize("side", [np.s_[:4, :5], np.s_[:4, -5:], np.s_[:4, 4:7]])
+def test_a_script_gives_an_example_where_a_run_begins_behind_empty_places(reading: str, side: Any) -> None:
+    """Places at the end of a row are no reason for one, and of two ways to read a row each has an end of its own."""
+    knots = np.zeros((10, 20), dtype=np.uint16)
+    knots[side] = NO_KNOT
+    workshop = Workshop.model_validate({"chart": {"paper": "A5", "strips": 1, "reading": reading}})
+    knot_map = make_map(knots, make_rug(20, 10, shape="artwork"), workshop)
+    data = script(knot_map)
+    known = expected_of(knot_map, workshop, recount_of(knot_map, workshop))
+    assert list(script_differences(data, known)) == []
+    contents = contents_of(data)
+    told = {number: text.replace("/example [", "/half [") for number, text in contents.items()}
+    ends = {"left to right": np.s_[:4, -5:], "right to left": np.s_[:4, :5]}
+    assert (told == contents) == (ends[reading] == side)
+    assert bool(list(script_differences(packed(data, told), known))) == (told != contents)
