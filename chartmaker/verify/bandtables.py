@@ -26,6 +26,8 @@ from chartmaker.verify.values import Feet, Number, Text, Value
 
 #: No rug has more bands.
 _MOST_BANDS = 200_000
+#: The columns of the table as CSV.
+BAND_COLUMNS = {"band", "code", "lines", "first", "last", "from_cm", "to_cm"}
 #: What rounding a length to the millimetre may shift it, in centimetres.
 _CM_OFF = 0.0501
 
@@ -260,7 +262,11 @@ def _head(sheet: Sheet, sheets: int, bands: ExpectedBands, expected: Expected) -
 
 def bands_csv_differences(data: bytes, expected: ExpectedBands) -> Iterator[str]:
     """Yield how the bands of the CSV differ from the map's, their lines and lengths included."""
-    rows = list(csv.DictReader(io.StringIO(data.decode("utf-8")), strict=True))
+    reader = csv.DictReader(io.StringIO(data.decode("utf-8")), strict=True)
+    rows = list(reader)
+    if set(reader.fieldnames or ()) != BAND_COLUMNS or any(None in (*row, *row.values()) for row in rows):
+        yield say("does not have the columns of a table of bands")
+        return
     yield from _unlike([(row["code"], int(row["lines"])) for row in rows], expected)
     line = 0
     for number, row in enumerate(rows, start=1):

@@ -23,7 +23,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.pdffile import PdfFile, decoded
+from chartmaker.verify.pdffile import PdfFile, decoded, paper_file
 from chartmaker.verify.sheets import Sheet
 
 #: A line may stray this many knots from the edges that it follows; the gaps between its dashes are this wide, in mm.
@@ -122,7 +122,7 @@ def _told(pdf: PdfFile) -> dict[bytes, list[str]]:
 
 def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
     """Yield how a carver's guide differs from the map."""
-    pdf = PdfFile(data)
+    pdf = paper_file(data)
     red, blue, both, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(4))
     for sheet, page in enumerate(pdf.pages()):
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)

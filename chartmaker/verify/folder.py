@@ -49,13 +49,13 @@ from chartmaker.verify.patterns import (
     expected_pattern,
     guide_differences,
     pattern_differences,
-    svg_differences,
 )
 from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.records import reached_record, records_of
 from chartmaker.verify.recount.orders import lot_faults
 from chartmaker.verify.recount.whole import Recount, recount_of
 from chartmaker.verify.scripts import script_differences
+from chartmaker.verify.svgpatterns import svg_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
 from chartmaker.yarns.yarn import number_fault_of
 

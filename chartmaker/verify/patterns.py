@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 import re
-import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -27,7 +26,7 @@ from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
 from chartmaker.verify.fields import near
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.pdffile import PdfFile, UnreadableError, decoded
+from chartmaker.verify.pdffile import decoded, paper_file
 from chartmaker.verify.recount.pile import yarn_heights
 
 #: A knot has at least this many pixels, if there is room.
@@ -77,7 +76,7 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
     """Yield how a pattern's PDF differs from the map and from the artwork."""
-    pdf, cloth = PdfFile(data), _Cloth(expected.shape)
+    pdf, cloth = paper_file(data), _Cloth(expected.shape)
     numbers: list[tuple[float, float, int]] = []
     for sheet, page in enumerate(pdf.pages()):
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
@@ -210,62 +209,12 @@ def filled_by_numbers(
     return Drawn(yarn_of[whole], whole, expected.scale), wrong
 
 
-def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield how a pattern's SVG differs from the map in its size, its filled paths, their codes and their numbers."""
-    if b"<!" in data or b"<?xml-stylesheet" in data or b"<script" in data:
-        raise UnreadableError(say("it holds what a pattern does not need"))
-    try:
-        root = ET.fromstring(data)
-    except ET.ParseError as error:
-        raise UnreadableError(say("it is not a complete SVG: {fault}", fault=inert(error))) from error
-    space = "{http://www.w3.org/2000/svg}"
-    for side, due in (("width", expected.width_mm), ("height", expected.height_mm)):
-        size = re.fullmatch(r"([\d.]+)mm", root.get(side, ""))
-        if size is None or abs(float(size[1]) / due - 1) > MOST_OFF:
-            yield say("its {side} is {size}, not {due:.1f} mm", side=side, size=inert(root.get(side, "")), due=due)
-            return
-    filled, fields = np.full(expected.shape, -1, dtype=np.int32), np.zeros(expected.shape, dtype=np.int32)
-    codes = [yarn.code for yarn in expected.knot_map.yarns]
-    for number, path in enumerate(root.iter(f"{space}path"), start=1):
-        code, words = path.get("data-yarn", ""), path.get("data-number", "")
-        if code not in codes or codes.index(code) != expected.yarn(words):
-            yield say("a field of {code} has the number {words}", code=inert(code), words=inert(words))
-            continue
-        inside = _inside(path.get("d", ""), expected)
-        filled[inside], fields[inside] = codes.index(code), number
-    yield from yarn_differences(Drawn(filled, fields, expected.scale), expected)
-
-
-def _inside(path: str, expected: ExpectedPattern) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the pixels within a path whose parts are closed polygons: within an odd number of them."""
-    from PIL import Image, ImageDraw
-
-    (height, width), scale = expected.shape, expected.scale
-    rings = [np.array(re.findall(r"[\d.e-]+", part), dtype=np.float64).reshape(-1, 2) for part in path.split("M")[1:]]
-    if not rings:
-        raise UnreadableError(say("a field has no outline"))
-    every = np.concatenate(rings) * scale - 0.5
-    left, top = np.floor(every.min(axis=0)).astype(int) - 1
-    right, foot = np.ceil(every.max(axis=0)).astype(int) + 2
-    if right - left > width + 8 or foot - top > height + 8:
-        raise UnreadableError(say("a field reaches beyond the rug"))
-    inside = np.zeros((foot - top, right - left), dtype=bool)
-    for ring in rings:
-        part = Image.new("1", (int(right - left), int(foot - top)))
-        ImageDraw.Draw(part).polygon([(x - left, y - top) for x, y in (ring * scale - 0.5).tolist()], fill=1)
-        inside ^= np.asarray(part)
-    rows, columns = np.nonzero(inside)
-    rows, columns = rows + top, columns + left
-    known = (rows >= 0) & (rows < height) & (columns >= 0) & (columns < width)
-    return rows[known], columns[known]
-
-
 def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
     """Yield how a colour guide differs from the map.
 
     Each number must stand once, with the code of its yarn and the heights at which that is tufted and finished.
     """
-    pdf = PdfFile(data)
+    pdf = paper_file(data)
     found: dict[str, tuple[str, ...]] = {}
     for page in pdf.pages():
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)

@@ -210,6 +210,20 @@ class PdfFile:
         return sorted(found)
 
 
+def paper_file(data: bytes) -> PdfFile:
+    """Return the objects of a PDF that does nothing.
+
+    Raises
+    ------
+    UnreadableError
+        If it is no PDF of the plain kind, or is more than paper.
+    """
+    pdf = PdfFile(data)
+    if active := pdf.active_names():
+        raise UnreadableError(say("it is more than paper: it holds {names}", names=", ".join(active)))
+    return pdf
+
+
 def _gather(value: Any, found: set[str]) -> None:
     """Add the ACTIVE names within a value to `found`; a stream whose bytes lie in another file counts as one."""
     if isinstance(value, dict):

@@ -18,7 +18,7 @@ from chartmaker.paper.lettering import base_font
 from chartmaker.paper.symbols import symbol_font
 from chartmaker.verify.content import POINTS_PER_MM, Contents
 from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.pdffile import PdfFile, Stream, UnreadableError, decoded
+from chartmaker.verify.pdffile import Stream, UnreadableError, decoded, paper_file
 from chartmaker.verify.printed import Block, Picture, flat
 
 #: No sheet is larger than this, which leaves room beyond A0 (841 x 1189 mm).
@@ -53,9 +53,7 @@ class Paper:
 
     def __init__(self, data: bytes, cells: int) -> None:
         self._data = data
-        self._pdf = PdfFile(data)
-        if active := self._pdf.active_names():
-            raise UnreadableError(say("it is more than paper: it holds {names}", names=", ".join(active)))
+        self._pdf = paper_file(data)
         self._most_bytes = SHEET_BYTES + CELL_BYTES * cells
         self._most_operators = FILE_OPERATORS + CELL_OPERATORS * cells
         self.pages = list(self._pdf.pages())

@@ -14,6 +14,7 @@ import numpy as np
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.errors import KnotFileError
 from chartmaker.ground.language import phrase, say, say_n
+from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import KnotArray
 from chartmaker.knots.rowscript import Run, expand, runs_of_csv
 from chartmaker.verify.difference import cells_words, first_few
@@ -138,6 +139,8 @@ def yarns_differences(data: bytes, wanted: list[dict[str, Any]]) -> list[str]:
         return [say("is not CSV: {error}", error=error)]
     if not found or len(set(found[0])) != len(found[0]) or not set(found[0]) >= YARN_COLUMNS:
         return [say("does not have the columns of a list of yarns")]
+    if wanted and (more := sorted(set(found[0]) - wanted[0].keys())):
+        return [say("has columns that no list of yarns has: {names}", names=inert(", ".join(more)))]
     if len(found) - 1 != len(wanted):
         words = "has {n} yarn, the map {yarns}", "has {n:,} yarns, the map {yarns}"
         return [say_n(*words, len(found) - 1, yarns=len(wanted))]

@@ -67,7 +67,7 @@ VERIFY = {
         "test_tolerances test_loom_read_back test_tampered test_folder",
     ),
     "drawn": (
-        "bandtables carvings patterns drawnyarns artworks fullsizes projections",
+        "bandtables carvings patterns svgpatterns drawnyarns artworks fullsizes projections",
         "test_patterns test_bandtables test_projections ../cli/test_carving_command ../jobs/test_inlays",
     ),
     "recount": ("recount/*", "test_recount"),

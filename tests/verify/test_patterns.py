@@ -27,6 +27,7 @@ from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.sheets.pattern.tiling import Tile
 from chartmaker.verify import patterns
 from chartmaker.verify.artworks import Judged, Shown, judged_artwork
+from chartmaker.verify.svgpatterns import svg_differences
 from chartmaker.yarns.yarn import Yarn
 
 YARNS = (
@@ -66,7 +67,7 @@ class Heron:
 
 READERS: dict[str, Callable[..., Any]] = {
     "pattern.pdf": patterns.pattern_differences,
-    "pattern.svg": patterns.svg_differences,
+    "pattern.svg": svg_differences,
     "guide.pdf": patterns.guide_differences,
 }
 
@@ -241,7 +242,7 @@ def test_shaded_artwork_is_judged_by_what_is_nearest(heron: Heron) -> None:
 
     def found(picture: np.ndarray) -> list[str]:
         judged = Judged(Artwork(picture), heron.knot_map, flat=False, merged_share=0.0)
-        return list(patterns.svg_differences(data, replace(heron.expected(), artwork=judged)))
+        return list(svg_differences(data, replace(heron.expected(), artwork=judged)))
 
     assert found(noisy) == []
     assert any("is not in the artwork's yarn" in fault for fault in found(np.roll(noisy, 6, axis=0)))

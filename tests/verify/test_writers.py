@@ -28,10 +28,11 @@ from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.looms import loom_differences
-from chartmaker.verify.patterns import expected_pattern, guide_differences, pattern_differences, svg_differences
+from chartmaker.verify.patterns import expected_pattern, guide_differences, pattern_differences
 from chartmaker.verify.proofs import page_differences
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
+from chartmaker.verify.svgpatterns import svg_differences
 
 
 def a_map(**chart: object) -> SettledMap:
