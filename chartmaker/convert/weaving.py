@@ -22,6 +22,7 @@ from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 from chartmaker.convert.flat.trueness import trueness
 from chartmaker.convert.laying.grid import Laid, laid
+from chartmaker.convert.laying.straightening import straightened
 from chartmaker.convert.motifs.equal import with_equal_motifs
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.reflections import Reflections, Times, reflections_of
@@ -130,7 +131,7 @@ def labelled(task: Task, artwork: Artwork, palette: Palette, *, repeats: bool = 
     task.parts["colours"].doing(say("laying the grid"))
     repeats = repeats and task.design.repeats
     grid = laid(labels, task.placed.placement, task.mirrors.halved, task.repeat_px, repeats=repeats)
-    return labels, task.laid(grid.placement), grid
+    return straightened(labels, task.placed.placement), task.laid(grid.placement), grid
 
 
 def flat_woven(task: Task, palette: Palette) -> Woven:

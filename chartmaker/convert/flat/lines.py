@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.convert.flat.cells import KNOT, Whole
 from chartmaker.convert.flat.joints import Tips
 from chartmaker.convert.flat.runs import Bits, Index
-from chartmaker.convert.flat.strokes import Crossings
+from chartmaker.convert.flat.strokes import LONGEST_RUN, Crossings
 
 #: Whatever a line claims, the yarn of a knot covers at least this share of its cell, in KNOTths.
 LEAST_COVERAGE = round(0.07 * KNOT)
@@ -20,6 +20,8 @@ PLAINLY = round(0.8 * KNOT)
 TWO_KNOTS = round(1.5 * KNOT)
 #: A stroke narrower than this, in KNOT units, is thinning out.
 NARROWEST = round(0.25 * KNOT)
+#: Places and shares that differ by no more than this, in KNOT units, count as equal; it divides KNOT.
+HARDLY = KNOT // 256
 #: A run may lie in this many cells.
 _MOST_CELLS = 4
 #: Flat artwork never has this many yarns.
@@ -115,28 +117,29 @@ def _cells_of_runs(crossings: Crossings, grid: _Grid) -> tuple[Index, Bits]:
 def _force(crossings: Crossings) -> Whole:
     """Return the force with which crossings claim cells.
 
-    Wider strokes have more force, so that a line wins or gives way as a whole. Where a stroke thins out, and all along
-    a spike, its width at that very place counts.
+    Wider strokes have more force, so that a line wins or gives way as a whole, and brief ones have less than others.
+    Where a stroke thins out, and all along a spike, its width at that very place counts.
     """
     thins_out = crossings.spike | (crossings.own_width < NARROWEST)
-    return np.where(thins_out, np.minimum(crossings.own_width, crossings.width), crossings.width)
+    width = np.where(thins_out, np.minimum(crossings.own_width, crossings.width), crossings.width)
+    return np.where(crossings.brief, width, width + LONGEST_RUN)
 
 
 def _regular(crossings: Crossings, share: Whole, grid: _Grid) -> _Claims:
     """Return the cells along the middle of lone lines, as many across as the line is wide.
 
     If the middle lies just between two cells, the line takes the one that its yarn covers more of, or both if it covers
-    them equally.
+    them equally. What is just between is told coarsely, so that a line does not waver there.
     """
     lone = crossings.lone
     across, yarn, force = crossings.across[lone], crossings.yarn[lone], _force(crossings)[lone]
     wide = np.where(crossings.width[lone] >= TWO_KNOTS, 2, 1)
-    upper = crossings.twice[lone] - wide * KNOT + KNOT
+    upper = np.rint(crossings.twice[lone] / HARDLY).astype(np.int64) * HARDLY - wide * KNOT + KNOT
     first, tie = upper // (2 * KNOT), upper % (2 * KNOT) == 0
     (above, above_valid), (below, below_valid) = grid.cell(across, first - 1), grid.cell(across, first + wide - 1)
     gain = np.where(below_valid, share[below, yarn], -1) - np.where(above_valid, share[above, yarn], -1)
-    first = np.where(tie & (gain <= 0), first - 1, first)
-    wide = wide + (tie & (gain == 0))
+    first = np.where(tie & (gain <= HARDLY), first - 1, first)
+    wide = wide + (tie & (np.abs(gain) <= HARDLY))
     cell, valid = grid.cell(across[:, None], first[:, None] + np.arange(3))
     valid &= (np.arange(3) < wide[:, None]) & (share[cell, yarn[:, None]] >= LEAST_COVERAGE)
     return _taken(cell, valid, yarn, force)
@@ -203,7 +206,8 @@ def _yielding(lines: tuple[Line, ...], cells: list[tuple[Index, Bits]], share: W
     wanted = _no_claims()
     for line, (cell, valid) in zip(lines, cells, strict=True):
         crossings = line.crossings
-        missed = ~(valid & (holder[cell] == crossings.yarn[:, None])).any(axis=1) & ~crossings.spike
+        missed = ~(valid & (holder[cell] == crossings.yarn[:, None])).any(axis=1)
+        missed &= ~crossings.spike & ~crossings.brief
         wanted += _best(crossings, missed, share, cell, valid)
     asked = np.zeros(len(share), dtype=bool)
     asked[wanted.cell] = True

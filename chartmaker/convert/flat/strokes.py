@@ -27,6 +27,8 @@ MIDDLE_REACH = KNOT
 SPIKE_WIDTH, SPIKE_LENGTH = round(0.25 * KNOT), 2 * KNOT
 #: Both ends of a spike are nearer than this.
 SPIKE_REACH = 10 * KNOT
+#: A stretch shorter than this is brief.
+BRIEF_LENGTH = 3 * KNOT
 #: A lone stroke has this much free room beside it.
 ROOM = round(1.2 * KNOT)
 
@@ -65,7 +67,7 @@ class Crossings:
     averaged along the stroke, `own_width` the width just here, and `line_width` that of the line over a long stretch.
     `low` and `high` are the run's own ends. `lone` says whether the stroke has room on both sides, `at_joint` whether
     the stretch joins something within a knot, and `spike` whether it joins something at only one end, because spikes
-    give way to strokes.
+    give way to strokes. A `brief` one is what is left of a gap or a stroke between two things.
     """
 
     yarn: Index
@@ -80,6 +82,7 @@ class Crossings:
     lone: Bits
     at_joint: Bits
     spike: Bits
+    brief: Bits
 
     def __len__(self) -> int:
         return len(self.run)
@@ -202,6 +205,7 @@ def crossings_of(stretches: Stretches) -> Crossings:
         _lone(runs, run) & _lone(runs, other),
         at_joint,
         spike,
+        span[1] - span[0] < BRIEF_LENGTH,
     ).chosen(drawn)
 
 

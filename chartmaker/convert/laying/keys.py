@@ -127,19 +127,25 @@ def keys_of(edges: Edges, knot_px: float, knot_along_px: float, side_px: int) ->
 
 def _edges(first: ByteArray, second: ByteArray, share: ByteArray, least_px: float) -> Edges:
     """Return the edges between neighbouring rows of labels of at least `least_px`."""
-    found = [
-        stretch
-        for top, end in _bands(first.shape)
-        for stretch in (
-            _stretches(np.ascontiguousarray(first[top : end + 1]), top, max(1, int(least_px * LIKE_ITSELF))),
-        )
-    ]
-    line, start, end, inks = (np.concatenate(part) for part in zip(*found, strict=True))
+    line, start, end, inks = stretches(first, least_px, LIKE_ITSELF)
     kept = np.flatnonzero((end - start >= least_px) & ~_slanting(line, start, end, inks))
     line, start, end, inks = line[kept], start[kept], end[kept], inks[kept]
     place = line + 1 + _beyond(first, second, share, line, start, end)
     order = np.lexsort((start, place))
     return Edges(place, start, end, inks).only(order)
+
+
+def stretches(
+    inks: ByteArray, least_px: float, part: float = 1.0
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Return the straight stretches of edge between neighbouring rows of inks, at least `part` of `least_px` long.
+
+    For each, they are the row before it, the first and the end of its pixels, and its inks as `Edges` have them.
+    """
+    least = max(1, int(least_px * part))
+    found = [_stretches(np.ascontiguousarray(inks[top : end + 1]), top, least) for top, end in _bands(inks.shape)]
+    line, start, end, met = (np.concatenate(own) for own in zip(*found, strict=True))
+    return line, start, end, met
 
 
 def _bands(shape: tuple[int, ...]) -> Iterator[tuple[int, int]]:
