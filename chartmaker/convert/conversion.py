@@ -19,6 +19,7 @@ from chartmaker.convert.laying.grid import measured, repeating
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.parts import Parts
 from chartmaker.convert.reflections import reflections_of
+from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.convert.report import MatchReport, RegionReport, RepeatReport, repeat_report
 from chartmaker.convert.seeing import Seen, seen_in
 from chartmaker.convert.style import StyleChoice
@@ -45,7 +46,8 @@ class Conversion:
     dyed. `tidied` is how many knots were tidied, and `lines_kept` how many are there for the sake of lines. `regions`
     are those of the order, and `parts` say which pixels were converted in which way, or None if all went the same way.
     `inks` are those of `placed` if all of it is flat and was converted at that size.
-    `repeat` is what repeats all over the drawing, or None if nothing was found. In another colourway `drawn` has the
+    `repeat` is what repeats all over the drawing, or None if nothing was found, and `sides` are those of borders along
+    which repeats are drawn alike. In another colourway `drawn` has the
     yarns that the artwork was converted into, each with the code of the yarn that it became.
     """
 
@@ -63,6 +65,7 @@ class Conversion:
     parts: Parts | None = None
     inks: Inks | None = None
     repeat: RepeatReport | None = None
+    sides: tuple[SteadySide, ...] = ()
     drawn: tuple[tuple[Yarn, str], ...] | None = None
 
 
@@ -185,6 +188,7 @@ def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
             *notes.size_findings(placed.placement),
             *notes.outline_findings(placed.artwork, rug),
             *notes.repeat_findings(woven.repeat, rug),
+            *notes.border_findings(woven.sides),
             *woven.findings,
             *notes.match_findings(report, woven.yarns, woven.choosing, dyed=dyed),
             *notes.choice_findings(task.choice, woven.choosing, {yarn.code for yarn in knot_map.yarns}),
@@ -193,6 +197,7 @@ def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
         None if parts is None else parts.enlarged(placed.artwork.height, placed.artwork.width),
         woven.inks if task.placed.artwork is placed.artwork else None,
         woven.repeat,
+        woven.sides,
     )
 
 

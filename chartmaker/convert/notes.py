@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.artwork.placing import Placement
 from chartmaker.colours.yarnset import Choosing
+from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.convert.repeats.wholes import Period
 from chartmaker.convert.report import MatchReport, RepeatReport, YarnMatch
 from chartmaker.ground.colour import ciede2000, hex_of, lab_from_srgb8
@@ -103,6 +104,21 @@ def repeat_findings(repeat: RepeatReport | None, rug: Rug) -> Iterator[Finding]:
                 rows=either(repeat.rows),
             ),
             "[rug] size",
+            "note",
+        )
+
+
+def border_findings(sides: tuple[SteadySide, ...]) -> Iterator[Finding]:
+    """Yield a note for each border and length of repeat on how its repeats come to be drawn alike."""
+    told = {(side.band, side.drawn, side.knots, side.steps): side for side in reversed(sides)}
+    for side in reversed(told.values()):
+        yield Finding(
+            later(
+                "A border repeats every {drawn} knots; its repeats are woven alike and begin {steps} knots apart.",
+                drawn=f"{side.drawn:g}",
+                steps=either(tuple(sorted({min(side.steps), max(side.steps)}))),
+            ),
+            later("artwork"),
             "note",
         )
 

@@ -16,7 +16,8 @@ from chartmaker.colours.palette import Palette
 from chartmaker.colours.yarnset import Choosing, chosen_yarns, number_to_choose
 from chartmaker.convert import notes
 from chartmaker.convert.axislines import with_axis_lines
-from chartmaker.convert.flat.cells import Window
+from chartmaker.convert.flat.cells import Window, cells_of
+from chartmaker.convert.flat.knotting import yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
@@ -27,6 +28,9 @@ from chartmaker.convert.motifs.equal import with_equal_motifs
 from chartmaker.convert.outline import outline_of
 from chartmaker.convert.reflections import Reflections, Times, reflections_of
 from chartmaker.convert.repeats.copying import with_whole_repeats
+from chartmaker.convert.repeats.finding import BorderRepeat
+from chartmaker.convert.repeats.steady import SteadySide, with_steady_sides
+from chartmaker.convert.repeats.strips import Drawing
 from chartmaker.convert.repeats.wholes import WholeLattice
 from chartmaker.convert.report import RepeatReport, Tally, repeat_report
 from chartmaker.convert.seeing import Seen
@@ -69,6 +73,7 @@ class Task:
     times: Times
     parts: Mapping[str, Progress]
     whole: WholeLattice | None = None
+    sides: tuple[BorderRepeat, ...] = ()
     repeat_px: tuple[int, int] | None = None
 
     @property
@@ -100,7 +105,7 @@ class Inks:
 class Woven:
     """Knots in raster order, as indices into `yarns`, with what is known of them and the grid as it was laid.
 
-    `inks` are those of the artwork where all of it is flat.
+    `inks` are those of the artwork where all of it is flat. Along the `sides` of borders repeats are drawn alike.
     """
 
     knots: NDArray[np.uint16]
@@ -113,6 +118,7 @@ class Woven:
     findings: tuple[Finding, ...] = ()
     inks: Inks | None = None
     repeat: RepeatReport | None = None
+    sides: tuple[SteadySide, ...] = ()
 
 
 def labelled(task: Task, artwork: Artwork, palette: Palette, *, repeats: bool = False) -> tuple[Labels, Task, Laid]:
@@ -142,7 +148,7 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
     areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
     yarns, choosing = yarns_for(task, real, areas.astype(np.float64), len(real))
     yarn_of = nearest_yarns(real, lab_of(yarns)).astype(np.intp)
-    flat, task = _drawn(task, grid, labels, palette.srgb, yarn_of)
+    flat, task, sides = _drawn(task, grid, labels, palette.srgb, yarn_of)
     some_inside(flat.knots)
     tally = flat_tally(task.times, flat.knots, flat.colours, ciede2000(real[:, None], lab_of(yarns)[None]))
     findings = (*notes.merged_findings(palette.srgb, yarn_of, yarns), *notes.hairline_findings(flat.faint))
@@ -151,27 +157,37 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
     tidied = task.times.woven(flat.tidied)
     inks = Inks(labels.first, palette.srgb)
     repeat = None if grid.period is None else repeat_report(grid.period, task.whole, even)
-    return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings, inks, repeat)
+    return Woven(flat.knots, yarns, task, tally, choosing, tidied, flat.lines_kept, findings, inks, repeat, sides)
 
 
 def _drawn(
     task: Task, grid: Laid, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp]
-) -> tuple[FlatKnots, Task]:
-    """Return the flat knots, all repeats whole if the drawing does not lose by that, and the task with its grid."""
+) -> tuple[FlatKnots, Task, tuple[SteadySide, ...]]:
+    """Return the flat knots, the task with its grid, and the sides of borders whose repeats are drawn alike.
+
+    All repeats are whole if the drawing does not lose by that.
+    """
     if grid.periodic is None:
-        return _mirrored_flat(task, labels, palette, yarn_of), task
+        task = replace(task, sides=grid.sides)
+        flat, sides = _mirrored_flat(task, labels, palette, yarn_of)
+        return flat, task, sides
     own = replace(task.laid(grid.periodic), whole=grid.whole)
-    flat = _mirrored_flat(own, labels, palette, yarn_of)
+    flat, _ = _mirrored_flat(own, labels, palette, yarn_of)
     true = trueness(flat, labels, palette, yarn_of, own.placed.placement)
     if true >= LEAST_TRUE:
-        return flat, own
-    plain = _mirrored_flat(task, labels, palette, yarn_of)
+        return flat, own, ()
+    plain, _ = _mirrored_flat(task, labels, palette, yarn_of)
     gained = true - trueness(plain, labels, palette, yarn_of, task.placed.placement)
-    return (flat, own) if gained >= -MOST_LOST else (plain, task)
+    return (flat, own, ()) if gained >= -MOST_LOST else (plain, task, ())
 
 
-def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_of: NDArray[np.intp]) -> FlatKnots:
-    """Return the flat knots of the part that is not a mirror image, and leave the rest empty."""
+def _mirrored_flat(
+    task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_of: NDArray[np.intp]
+) -> tuple[FlatKnots, tuple[SteadySide, ...]]:
+    """Return the flat knots of the part that is not a mirror image, and leave the rest empty.
+
+    The sides of borders whose repeats are drawn alike come with them.
+    """
     rows, columns = task.rug.rows, task.rug.columns
     window = master_window(rows, columns, task.mirrors.halved, HALO)
     outline = outline_of(task.rug)
@@ -190,16 +206,26 @@ def _mirrored_flat(task: Task, labels: Labels, palette: NDArray[np.uint8], yarn_
     if task.whole is not None:
         placement = task.placed.placement.raster_part(*window)
         part = with_whole_repeats(part, labels, palette, yarn_of, placement, task.whole)
+    sides: tuple[SteadySide, ...] = ()
+    if task.sides:
+        part, sides = with_steady_sides(part, task.sides, _drawing_of(task, labels, palette, yarn_of), window)
     if task.design.lines:
         part = with_axis_lines(part, labels, yarn_of, task.placed.placement, window, task.mirrors.halved)
     if part.knots.shape == (rows, columns):
-        return part
+        return part, sides
     knots = np.full((rows, columns), NO_KNOT, dtype=np.uint16)
     colours = np.zeros((rows, columns), dtype=np.uint8)
     tidied, held = np.zeros((rows, columns), dtype=bool), np.zeros((rows, columns), dtype=bool)
     knots[window], colours[window] = part.knots, part.colours
     tidied[window], held[window] = part.tidied, part.held
-    return FlatKnots(knots, colours, tidied, held, part.lines_kept, part.faint)
+    return FlatKnots(knots, colours, tidied, held, part.lines_kept, part.faint), sides
+
+
+def _drawing_of(task: Task, labels: Labels, palette: ByteArray, yarn_of: NDArray[np.intp]) -> Drawing:
+    """Return flat artwork with the grid laid over it."""
+    yarns, cells = yarns_in_order(palette, yarn_of), cells_of(task.placed.placement)
+    plane = yarns.inks_of_pixels(labels.first)
+    return Drawing(labels, plane, cells, yarns, task.design.lines, task.design.tidy)
 
 
 def motifs_equalled(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 
@@ -18,6 +19,7 @@ from chartmaker.convert.laying.periodic import Anchor, periodic_edges
 from chartmaker.convert.laying.phase import phased_edges
 from chartmaker.convert.laying.sample import Sample, mirrors
 from chartmaker.convert.laying.shifts import Grid, anchors_of, truest
+from chartmaker.convert.repeats.finding import BorderRepeat, repeats_along, side_again
 from chartmaker.convert.repeats.lattices import LEAST_PX, lattice_at, lattice_in
 from chartmaker.convert.repeats.wholes import LEAST_KNOTS as LEAST_REPEAT_KNOTS
 from chartmaker.convert.repeats.wholes import Period, WholeLattice, period_of
@@ -27,6 +29,8 @@ from chartmaker.order.design import Mirror
 
 #: The keys of each level may cost this share of purity, and all of them this share of regularity.
 LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
+#: With fewer pixels to a knot than this, no border shows how it repeats.
+LEAST_PX_A_KNOT = 3.0
 #: Repeats are looked for in the middle of large drawings, in so many pixels a side at most.
 MOST_SEARCHED_PX = 2000
 #: The keys of a repeat come from about so many repeats in the middle, or from so many pixels if those are more.
@@ -42,6 +46,7 @@ class Laid:
 
     placement: Placement
     period: Period | None = None
+    sides: tuple[BorderRepeat, ...] = ()
     periodic: Placement | None = None
     whole: WholeLattice | None = None
 
@@ -63,18 +68,20 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
         Whether repeats are looked for.
     """
     of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
-    columns, rows = memory().recall("grid", of, lambda: _laid(labels, even, mirror))
+    straight = cache(lambda: _straight(labels, even, FINE_KNOTS))
+    columns, rows = memory().recall("grid", of, lambda: _laid(labels, even, mirror, _long(straight(), even)))
     plain = Laid(Placement(columns, rows))
     if not repeats:
         return plain
     period = repeating(labels, even, repeat_px)
     if period is None:
-        return plain
+        found = memory().recall("sides", of, lambda: _sides(labels, even, straight))
+        return replace(plain, sides=tuple(map(side_again, found[0].tolist())))
     whole = period.whole(*measured(even))
     if whole is None:
         return Laid(plain.placement, period)
     columns, rows = memory().recall("periodic grid", (*of, str(period)), lambda: _periodic(labels, even, mirror, whole))
-    return Laid(plain.placement, period, Placement(columns, rows), whole)
+    return Laid(plain.placement, period, (), Placement(columns, rows), whole)
 
 
 def repeating(labels: Labels, even: Placement, repeat_px: tuple[int, int] | None) -> Period | None:
@@ -105,6 +112,14 @@ def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None)
         return (np.empty(0, dtype=np.int64),)
     ratios = (*period.down_px.as_integer_ratio(), *period.across_px.as_integer_ratio())
     return (np.array([*ratios, period.centred], dtype=np.int64),)
+
+
+def _sides(labels: Labels, even: Placement, straight: Callable[[], tuple[Edges, Edges]]) -> Values:
+    """Return the sides of borders along which something repeats as numbers, none if the artwork is too small."""
+    if min(even.knot_height, even.knot_width) < LEAST_PX_A_KNOT:
+        return (np.empty((0, 0)),)
+    found = repeats_along(labels, straight(), (even.knot_height, even.knot_width))
+    return (np.array([side.kept for side in found]),)
 
 
 def _middle(size: int, most: int) -> slice:
@@ -143,10 +158,19 @@ def _straight(labels: Labels, even: Placement, least_knots: float) -> tuple[Edge
     return level_edges(labels, least_knots * even.knot_width), upright_edges(labels, least_knots * even.knot_height)
 
 
-def _laid(labels: Labels, even: Placement, mirror: Mirror) -> Values:
+def _long(edges: tuple[Edges, Edges], even: Placement) -> tuple[Edges, Edges]:
+    """Return only the level and upright edges that are long enough for keys by themselves."""
+    level, upright = edges
+    return (
+        level.only(level.length >= LEAST_KNOTS * even.knot_width),
+        upright.only(upright.length >= LEAST_KNOTS * even.knot_height),
+    )
+
+
+def _laid(labels: Labels, even: Placement, mirror: Mirror, edges: tuple[Edges, Edges]) -> Values:
     """Return the edges of the columns, and then those of the rows."""
     down, across = _lines(even)
-    rows, columns = _keys(_straight(labels, even, LEAST_KNOTS), labels, even, mirror)
+    rows, columns = _keys(edges, labels, even, mirror)
     column_edges = _edges(across, columns, Sample(labels.first), mirror in ("across", "both"))
     raster_row_edges = _edges(down, rows, Sample(labels.first.T), mirror in ("along", "both"))
     return column_edges, raster_row_edges[::-1]
@@ -167,12 +191,8 @@ def _periodic(labels: Labels, even: Placement, mirror: Mirror, whole: WholeLatti
     sizes = (max(KEYED_PX, round(KEYED_REPEATS * side.period_px)) for side in whole.sides)
     down, across = (_middle(size, most) for size, most in zip(labels.first.shape, sizes, strict=True))
     part = labels.part(down, across)
-    level, upright = _straight(part, even, FINE_KNOTS)
-    long = (
-        level.only(level.length >= LEAST_KNOTS * even.knot_width),
-        upright.only(upright.length >= LEAST_KNOTS * even.knot_height),
-    )
-    keys = [_keys(found, part, even, mirror) for found in ((level, upright), long)]
+    straight = _straight(part, even, FINE_KNOTS)
+    keys = [_keys(found, part, even, mirror) for found in (straight, _long(straight, even))]
     own = mirror in ("along", "both") or mirrors(labels.first.T), mirror in ("across", "both") or mirrors(labels.first)
     periods = [float(side.period_px) for side in whole.sides]
     axes = (

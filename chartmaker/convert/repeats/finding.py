@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import Labels
-from chartmaker.convert.laying.keys import FINE_KNOTS, level_edges, upright_edges
-from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, layout_of
+from chartmaker.convert.laying.keys import FINE_KNOTS, Edges, level_edges, upright_edges
+from chartmaker.convert.repeats.frames import LEAST_BAND_KNOTS, Box, Layout, Run, Side, layout_of
 from chartmaker.convert.repeats.lattices import LEAST_PX, Lattice, Period, lattice_in, period_in
 
+#: The sides of a border.
+SIDES: tuple[Side, ...] = get_args(Side)
 #: Repeats shorter than this many knots are texture.
 LEAST_KNOTS = 3.0
 #: This share of a field is left out on each side if it does not repeat up to its rim.
@@ -34,6 +38,19 @@ class BorderRepeat:
     run: Run
     period: Period
 
+    @property
+    def kept(self) -> tuple[float, ...]:
+        """All that it says as numbers, for `side_again`."""
+        box, period = self.run.box, self.period
+        place = box.top, box.left, box.bottom, box.right
+        return (self.run.band, SIDES.index(self.run.side), *place, period.length, period.agreement)
+
+
+def side_again(kept: Sequence[float]) -> BorderRepeat:
+    """Return the side whose numbers `BorderRepeat.kept` returned."""
+    band, side, top, left, bottom, right, length, agreement = kept
+    return BorderRepeat(Run(int(band), SIDES[int(side)], Box(top, left, bottom, right)), Period(length, agreement))
+
 
 @dataclass(frozen=True)
 class Repeats:
@@ -54,17 +71,37 @@ def repeats_of(labels: Labels, knot_px: tuple[float, float]) -> Repeats:
     knot_px : (float, float)
         The height and the width of a knot in pixels.
     """
-    inks = labels.first
     edges = level_edges(labels, FINE_KNOTS * knot_px[1]), upright_edges(labels, FINE_KNOTS * knot_px[0])
-    layout = layout_of((inks.shape[0], inks.shape[1]), edges, knot_px)
-    least = max(LEAST_KNOTS * knot_px[0], LEAST_PX), max(LEAST_KNOTS * knot_px[1], LEAST_PX)
-    borders = []
+    layout = layout_of((labels.first.shape[0], labels.first.shape[1]), edges, knot_px)
+    borders = repeats_along(labels, edges, knot_px)
+    return Repeats(layout, field_repeat(labels.first, layout.field, _least(knot_px)), borders)
+
+
+def repeats_along(labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[float, float]) -> tuple[BorderRepeat, ...]:
+    """Return what repeats along the sides of the borders of a drawing.
+
+    Parameters
+    ----------
+    labels : Labels
+        The ink of each pixel.
+    edges : (Edges, Edges)
+        The straight edges of at least FINE_KNOTS, level and upright.
+    knot_px : (float, float)
+        The height and the width of a knot in pixels.
+    """
+    layout = layout_of((labels.first.shape[0], labels.first.shape[1]), edges, knot_px)
+    inks, least, borders = labels.first, _least(knot_px), []
     for run in layout.runs((LEAST_BAND_KNOTS * knot_px[0], LEAST_BAND_KNOTS * knot_px[1])):
         own = inks[run.box.window]
         period = period_in(own, least[1]) if run.across else period_in(np.ascontiguousarray(own.T), least[0])
         if period is not None:
             borders.append(BorderRepeat(run, period))
-    return Repeats(layout, field_repeat(inks, layout.field, least), tuple(borders))
+    return tuple(borders)
+
+
+def _least(knot_px: tuple[float, float]) -> tuple[float, float]:
+    """Return the size of the smallest repeats, down and across, in pixels."""
+    return max(LEAST_KNOTS * knot_px[0], LEAST_PX), max(LEAST_KNOTS * knot_px[1], LEAST_PX)
 
 
 def field_repeat(inks: ByteArray, box: Box, least_px: tuple[float, float]) -> FieldRepeat | None:

@@ -117,6 +117,17 @@ def conversion_dict(conversion: Conversion) -> dict[str, Any]:
             {"number": region.number, "style": region.style, "knots": region.knots} for region in conversion.regions
         ],
         "repeat": repeat_dict(conversion.repeat),
+        "border_repeats": [
+            {
+                "border": side.band + 1,
+                "side": side.side,
+                "drawn_knots": side.drawn,
+                "knots": side.knots,
+                "repeats": side.repeats,
+                "steps": list(side.steps),
+            }
+            for side in conversion.sides
+        ],
         "choosing": None
         if choosing is None
         else {

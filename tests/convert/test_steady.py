@@ -1,0 +1,113 @@
+"""Along the side of a border every repeat is drawn alike, on whole knots, and nothing is lost or painted over by it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import ndimage
+from support import ornament
+from support.drawings import card_of, picked
+from support.holdouts import INKS
+from support.making import SQUARE, make_rug
+
+from chartmaker.artwork.artwork import Artwork
+from chartmaker.convert import Conversion, convert
+from chartmaker.order.design import Design, YarnChoice
+from chartmaker.reports.records.maps import conversion_dict
+
+#: Guard stripes of whole knots on both sides of a band with motifs, from the rim inwards, and where that band begins.
+LINES, DEEP, START = [(2.0, 1), (1.0, 4), (9.0, 9), (1.0, 4), (2.0, 3)], 9, 3
+COLUMNS, ROWS, SCALE = 110, 84, 7.3
+
+
+def bordered(name: str, tenths: int, *, changed: bool = False) -> np.ndarray:
+    """Return a plain field in a border of motifs at a pitch in tenths of a knot; no knot is a whole number of pixels.
+
+    If it is `changed`, the motif in the middle of the top is missing, and red is gold in the next one on the right.
+    """
+
+    def field(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return np.zeros(np.broadcast(x, y).shape, dtype=np.uint8)
+
+    regular = ornament.framed(field, COLUMNS, ROWS, LINES, ornament.MOTIFS[name], tenths / 10)
+
+    def paint(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        inks = regular(x, y)
+        number = np.floor((x - COLUMNS / 2) / (tenths / 10) + 0.5)
+        within = (y > START) & (y < START + DEEP) & changed
+        inks = np.where(within & (number == 0), 0, inks)
+        return np.where(within & (number == 1) & (inks == 1), 3, inks).astype(np.uint8)
+
+    shape = round(ROWS * SCALE), round(COLUMNS * SCALE)
+    return ornament.rendered(paint, COLUMNS, ROWS, shape, INKS, fine=3)[0]
+
+
+def woven(srgb: np.ndarray, **design: object) -> Conversion:
+    order = Design.model_validate({"style": "flat", "fit": "stretch", **design})
+    return convert(Artwork(srgb), make_rug(COLUMNS, ROWS, SQUARE), card_of(INKS), order, YarnChoice())
+
+
+def motifs_along(knots: np.ndarray) -> list[bytes]:
+    """Return the shape and inks of each whole motif along the top of the border, which stand alone on the ground."""
+    far = START + DEEP
+    band = knots[START:far, far + 3 : COLUMNS - far - 3]
+    number, many = ndimage.label(band != 0, np.ones((3, 3)))
+    boxes = [box for box in ndimage.find_objects(number) if box[1].start > 0 and box[1].stop < band.shape[1]]
+    assert many >= len(boxes) >= 3
+    return [np.where(number[box] > 0, band[box], 0).tobytes() + bytes(band[box].shape) for box in boxes]
+
+
+@pytest.mark.parametrize(("name", "tenths"), [("diamond", 125), ("diamond", 143), ("star", 125), ("leaf", 116)])
+def test_equal_motifs_of_a_border_are_the_same_to_the_knot(name: str, tenths: int) -> None:
+    """Common practice: on ruled paper a motif is drawn once and counted out from there."""
+    srgb = bordered(name, tenths)
+    found = woven(srgb)
+    knots = picked(found)
+    assert len(set(motifs_along(knots))) == 1
+    assert len(set(motifs_along(knots[::-1]))) == 1
+    told = {side.side: side for side in found.sides}
+    assert told["top"].drawn == pytest.approx(tenths / 10, abs=0.1)
+    assert told["top"].steps == told["bottom"].steps
+    assert max(told["top"].steps) - min(told["top"].steps) <= 1
+    assert max(told["top"].steps) >= tenths / 10 - 1
+
+
+def test_without_whole_repeats_each_motif_is_drawn_where_it_lies() -> None:
+    """The test above must not pass because any border comes out so."""
+    srgb = bordered("diamond", 125)
+    assert len(set(motifs_along(picked(woven(srgb, repeats=False, motifs=False))))) > 1
+    assert woven(srgb, repeats=False).sides == ()
+
+
+@settings(max_examples=3, deadline=None)
+@given(st.sampled_from(["drop", "hook", "diamond"]), st.integers(105, 160))
+def test_a_mirrored_or_turned_border_gives_the_mirrored_or_turned_map(name: str, tenths: int) -> None:
+    srgb = bordered(name, tenths)
+    knots = picked(woven(srgb))
+    assert np.array_equal(picked(woven(srgb[:, ::-1])), knots[:, ::-1])
+    assert np.array_equal(picked(woven(srgb[::-1, ::-1])), knots[::-1, ::-1])
+
+
+def test_a_motif_that_is_missing_stays_away_and_one_of_another_colour_keeps_it() -> None:
+    knots = picked(woven(bordered("star", 125, changed=True)))
+    assert (knots[START : START + DEEP, COLUMNS // 2 - 4 : COLUMNS // 2 + 4] == 0).all()
+    beside = knots[START : START + DEEP, COLUMNS // 2 + 9 : COLUMNS // 2 + 16]
+    assert (beside == 3).any()
+    assert not (beside == 1).any()
+
+
+def test_a_mirrored_rug_stays_mirrored() -> None:
+    knots = picked(woven(bordered("drop", 137), mirror="both"))
+    assert np.array_equal(knots, knots[:, ::-1])
+    assert np.array_equal(knots, knots[::-1])
+
+
+def test_what_became_of_a_border_is_told() -> None:
+    found = woven(bordered("diamond", 125))
+    said = " ".join(str(finding.said) for finding in found.findings)
+    assert "A border repeats every 12.5 knots; its repeats are woven alike and begin 12 or 13 knots apart." in said
+    told = conversion_dict(found)["border_repeats"]
+    assert {side["side"] for side in told} >= {"top", "bottom"}
+    assert {step for side in told for step in side["steps"]} == {12, 13}
