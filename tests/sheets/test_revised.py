@@ -181,6 +181,17 @@ def test_a_merge_that_shifts_the_symbols_redraws_every_sheet_that_shows_one() ->
     assert different <= set(revision_of(as_file(old), as_file(new), CoverFacts()).numbers)
 
 
+def test_where_every_sheet_changed_none_is_said_to_stay() -> None:
+    """ "All other sheets stay in use" sends somebody to look for sheets that there are none of."""
+    old = start()
+    for cells, words in ((slice(None), "No sheet of map"), (slice(0, 1), "All other sheets of map")):
+        knots = old.knots.copy()
+        knots[cells] = (knots[cells] + 1) % len(old.yarns)
+        new = SettledMap(knots, old.yarns, old.rug, old.workshop)
+        text = " ".join(chart(new, revises=old)[0].get_textpage().get_text_range().split())
+        assert words in text and text.count("in use") == 1
+
+
 @pytest.mark.parametrize(
     ("numbers", "words"), [((), ""), ((4,), "4"), ((4, 5), "4, 5"), ((2, 4, 5, 6, 9), "2, 4–6, 9")]
 )

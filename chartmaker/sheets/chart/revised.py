@@ -179,7 +179,9 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
             "destroy them.",
             old=revised.old_code,
         ),
-        told(
+        told("No sheet of map {old} stays in use.", old=revised.old_code)
+        if len(revised.numbers) == len(layout.pages)
+        else told(
             "All other sheets of map {old} stay in use: what they show is the same in map {map}.",
             old=revised.old_code,
             map=knot_map.map_code,
