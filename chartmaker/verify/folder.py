@@ -186,7 +186,7 @@ def verify_folder(
     if not targets.is_folder(folder):
         raise OutputError(say("is not the folder of a set made by chartmaker"), where=inert(folder))
     known = _known(folder, shown)
-    if shown is not None and "pattern.pdf" not in _may_be(known):
+    if shown is not None and "pattern.pdf" not in _every_name(known):
         raise OutputError(say("holds no pattern, and nothing else is held against an artwork"), where=inert(folder))
     with spoken_of(known.knot_map.rug):
         return _verdict(folder, known, progress, seal, sheets, since)
@@ -201,7 +201,7 @@ def _verdict(
     own = _own_names(known)
     beside = {path.name for path in printed if path.resolve().parent == folder.resolve()}
     parts = progress.parts(dict.fromkeys((*own, *printed.values()), 1))
-    found = [Difference(name, say("is not a file of the set")) for name in _foreign(folder, (*_may_be(known), *beside))]
+    found = [Difference(name, say("is not a file of the set")) for name in _foreign(folder, (*own, *beside))]
     found += [Difference("summary.json", words) for words in _artwork_differences(known)]
     read, more = _read_set(folder, known, own, parts)
     found += more
@@ -219,11 +219,10 @@ def _verdict(
     return Verdict(known.knot_map, known.found.workshop, tuple(read), sealed, tuple(found))
 
 
-def _may_be(known: _Known) -> tuple[str, ...]:
-    """Return the files that may stand in the folder of the set."""
+def _every_name(known: _Known) -> tuple[str, ...]:
+    """Return the files of a set with sheets and proof."""
     craft = craft_of(known.knot_map.rug)
-    alone = _figures_alone(known.said)
-    looms = _loom_names(_written(known.said)) if craft.by_rows and not alone else ()
+    looms = _loom_names(_written(known.said)) if craft.by_rows else ()
     carved = (CARVING,) if known.found.workshop.carve.asked else ()
     papers = {*craft.papers, *(INLAY_PAPERS if known.inlay is not None else ())}
     return (*(name for name in SET_NAMES if name in papers), *carved, *looms)
@@ -231,7 +230,7 @@ def _may_be(known: _Known) -> tuple[str, ...]:
 
 def _own_names(known: _Known) -> tuple[str, ...]:
     """Return the files that must stand there, in the order in which they are read."""
-    return FIGURES_ONLY if _figures_alone(known.said) else _may_be(known)
+    return FIGURES_ONLY if _figures_alone(known.said) else _every_name(known)
 
 
 def _read_set(

@@ -140,6 +140,21 @@ def _luminance(colour: Colour) -> float:
     return sum(weight * part for weight, part in zip(weights, linear, strict=True))
 
 
+def extent_of(item: Item) -> tuple[float, float, float, float]:
+    """Return the left, lower, right and upper end of a text's figures, a box, a line or a picture."""
+    if isinstance(item, Text):
+        high = 0.73 * item.size_mm
+        if item.upright:
+            return item.x_mm, item.y_mm, item.x_mm + item.length_mm, item.y_mm + high
+        return item.x_mm - high, item.y_mm, item.x_mm, item.y_mm + item.length_mm
+    if isinstance(item, Line):
+        ends = (item.x_mm, item.to_x_mm), (item.y_mm, item.to_y_mm)
+        return min(ends[0]), min(ends[1]), max(ends[0]), max(ends[1])
+    if isinstance(item, Fill | Picture):
+        return item.x_mm, item.y_mm, item.x_mm + item.width_mm, item.y_mm + item.height_mm
+    raise TypeError(item)
+
+
 def flat(block: Block, x_mm: float = 0.0, y_mm: float = 0.0) -> Iterator[tuple[Item, float, float]]:
     """Yield every text, fill, line and picture within, also in groups, each with how far its group is moved."""
     for each in block.items:

@@ -18,8 +18,9 @@ from chartmaker.paper.lettering import base_font
 from chartmaker.paper.symbols import symbol_font
 from chartmaker.verify.content import POINTS_PER_MM, Contents
 from chartmaker.verify.lettering import PrintedFont
+from chartmaker.verify.operators import State
 from chartmaker.verify.pdffile import Stream, UnreadableError, decoded, paper_file
-from chartmaker.verify.printed import Block, Picture, flat
+from chartmaker.verify.printed import Block, Picture, extent_of, flat
 
 #: No sheet is larger than this, which leaves room beyond A0 (841 x 1189 mm).
 LARGEST_MM = 2_000.0
@@ -28,6 +29,8 @@ SHEET_BYTES, CELL_BYTES = 6_000_000, 120
 FILE_OPERATORS, CELL_OPERATORS = 40_000_000, 1_000
 _PAGE_KEYS = {"Type", "Parent", "Contents", "MediaBox", "CropBox", "Rotate", "Resources"}
 _RESOURCE_KEYS = {"Font", "XObject", "ProcSet"}
+#: What a form draws may lie this far beyond its box, which nobody sees, in the units of the form.
+_OFF = 0.05
 #: The fonts whose letters are known, by their key in the file; the workshop's own font is W.
 _FONTS = {"T": "Vera.ttf", "B": "VeraBd.ttf"}
 
@@ -112,10 +115,25 @@ class Paper:
 
         def form(name: str) -> bytes | None:
             if name not in plain:
-                plain[name] = self._form(forms.get(name), entries)
+                plain[name] = None  # a form that draws itself ends here
+                plain[name] = content = self._form(forms.get(name), entries)
+                if content is not None:
+                    self._within_its_box(forms.get(name), reader.drawing(content, State(), 1))
             return plain[name]
 
-        return Contents(fonts, form, self._most_operators)
+        reader = Contents(fonts, form, self._most_operators)
+        return reader
+
+    def _within_its_box(self, value: Any, root: Block) -> None:
+        """Refuse a form whose box, to which other programs cut it, does not hold all that it draws."""
+        box = self._pdf.resolved(self._pdf.resolved(value).entries.get("BBox"))
+        if not (isinstance(box, list) and len(box) == 4 and all(isinstance(each, int | float) for each in box)):
+            raise UnreadableError(say("it has a drawing of another kind than charts have"))
+        for item, dx, dy in flat(root):
+            left, low, right, high = extent_of(item)
+            inside = box[0] <= left + dx + _OFF and right + dx <= box[2] + _OFF
+            if not inside or not (box[1] <= low + dy + _OFF and high + dy <= box[3] + _OFF):
+                raise UnreadableError(say("a drawing in it is cut off at its box"))
 
     def _form(self, value: Any, resources: dict[str, Any]) -> bytes | None:
         """Return the contents of a form, or None for a picture; a form has no resources but those of its page."""

@@ -48,7 +48,10 @@ ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/te
 OTHER_PAPERS = (
     *("bands", "bands_of_ends", "card", "card_of_symbols", "card_of_sheets", "guide", "svg", "pattern", "carving"),
 )
-OTHERS = "tests/verify/test_bandtables.py tests/cli/test_carving_command.py"
+OTHERS = (
+    "tests/verify/test_svgpatterns.py tests/verify/test_bandtables.py tests/verify/test_projections.py "
+    "tests/sheets/test_projector.py tests/verify/test_patterns.py tests/cli/test_carving_command.py"
+)
 #: The modules by which verify reads, in groups that belong together, with the tests of each.
 VERIFY = {
     "charts": (

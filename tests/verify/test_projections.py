@@ -51,7 +51,7 @@ def faults(data: bytes, knot_map: KnotMap, workshop: Workshop) -> list[str]:
     return list(projection_differences(data, expected_pattern(knot_map, workshop), knot_map.map_code))
 
 
-@pytest.mark.parametrize(("side", "resolution"), [("back", (1920, 1080)), ("front", (720, 1280)), ("back", (640, 480))])
+@pytest.mark.parametrize(("side", "resolution"), [("back", (960, 540)), ("front", (720, 1280)), ("back", (640, 480))])
 def test_a_true_picture_agrees_with_the_map(side: str, resolution: tuple[int, int]) -> None:
     knot_map, workshop, drawing = heron(side)
     assert faults(projector_picture(drawing, resolution), knot_map, workshop) == []
@@ -96,11 +96,11 @@ def dark(pen: ImageDraw.ImageDraw, number: list[str]) -> None:
 
 def one_more(pen: ImageDraw.ImageDraw, number: list[str]) -> None:
     font = ImageFont.truetype(io.BytesIO(base_font("Vera.ttf")), 30)
-    pen.text((float(number[1]) + 80, float(number[2]) + 60), "2", font=font, fill=NUMBERS, anchor="mm")
+    pen.text((float(number[1]) + 40, float(number[2]) + 30), "2", font=font, fill=NUMBERS, anchor="mm")
 
 
 def no_frame(pen: ImageDraw.ImageDraw, _number: list[str]) -> None:
-    pen.rectangle((0, 0, 2000, 70), fill=(0, 0, 0))
+    pen.rectangle((0, 0, 2000, 36), fill=(0, 0, 0))
 
 
 def renumbered(record: dict[str, Any]) -> None:
@@ -134,7 +134,7 @@ CHANGED: dict[str, tuple[Callable[[dict[str, Any]], object], Any, str]] = {
 def test_whatever_is_changed_in_a_picture_is_found(change: str) -> None:
     knot_map, workshop, drawing = heron()
     told, paint, said = CHANGED[change]
-    found = faults(retold(projector_picture(drawing, (1920, 1080)), told, paint), knot_map, workshop)
+    found = faults(retold(projector_picture(drawing, (960, 540)), told, paint), knot_map, workshop)
     assert any(said in fault for fault in found), found
 
 
@@ -154,7 +154,7 @@ def other_number(drawing: Drawing) -> Drawing:
 )
 def test_a_picture_that_was_drawn_otherwise_is_found(change: Callable[[Drawing], Drawing], said: str) -> None:
     knot_map, workshop, drawing = heron()
-    found = faults(projector_picture(change(drawing), (1920, 1080)), knot_map, workshop)
+    found = faults(projector_picture(change(drawing), (960, 540)), knot_map, workshop)
     assert any(said in fault for fault in found), found
 
 

@@ -98,6 +98,8 @@ REFUSED: dict[str, tuple[bytes, bytes, str]] = {
     "two programs of a font": (rb"(/FontFile2 \d+ 0 R)", rb"\1 /FontFile3 5 0 R", "a font of another kind"),
     "upright widths": (rb"/W \[ 3", b"/W2 [] /W [ 3", "a font of another kind"),
     "a form of another kind": (b"/Subtype /Form", b"/Subtype /PS", "a drawing of another kind"),
+    "a form cut off": (rb"/BBox \[[^\]]*\]", b"/BBox [ 0 0 1 1 ]", "is cut off at its box"),
+    "a form without a box": (rb"/BBox \[[^\]]*\]", b"/BBox 5", "a drawing of another kind"),
     "a form moved": (b"/Subtype /Form", b"/Subtype /Form /Matrix [1 0 0 1 9 0]", "a drawing of another kind"),
     "a form with a mask": (b"/Subtype /Form", b"/Subtype /Form /Group <<>>", "a drawing of another kind"),
     "a picture in grey": (b"/DeviceRGB", b"/DeviceGray", "its picture of the rug is of another kind"),

@@ -76,7 +76,7 @@ def moved(found: re.Match[str]) -> str:
 
 
 def next_swatch(found: re.Match[str]) -> str:
-    return f"/kn-run BMC q {found[1]}/Y{(int(found[2]) + 1) % 3}"
+    return f"{found[1]}/Y{(int(found[2]) + 1) % 3}"
 
 
 def symbol(found: re.Match[str]) -> str:
@@ -166,7 +166,7 @@ OTHERS: dict[str, Change] = {
     "the script's code of a run": page("rows.pdf", r"/kn-run BMC.*?/kn-code BMC[^<]*<[0-9a-f]+", digit),
     "the script's row number": page("rows.pdf", span("row"), digit),
     "the script's total": script_field("total", "total"),
-    "the script's swatch": page("rows.pdf", r"/kn-run BMC q ([^/]*)/Y(\d)", next_swatch),
+    "the script's swatch": page("rows.pdf", r"(/kn-legend BMC\s*q [^/]*)/Y(\d)", next_swatch),
     "the script's last row back": script_field("extent", "last_back"),
     "the page's rug": text_change("proof.html", '"name":"Small"', '"name":"Smale"'),
     "the page's knots": text_change("proof.html", r'"knots":\d', '"knots":9'),
@@ -244,6 +244,22 @@ def test_the_seal_covers_what_does_not_follow_from_the_map(made: Path, tmp_path:
     assert run(["verify", str(folder), "--seal", kept]) == 9
     (folder / "more.pdf").write_bytes(b"")
     assert [each.file for each in verify_folder(folder).differences] == ["more.pdf"]
+
+
+def test_sheets_are_not_left_unread_because_the_summary_says_that_only_figures_were_asked_for(
+    made: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    (folder / "chart.pdf").write_bytes((folder / "rows.pdf").read_bytes())
+    summary = json.loads((folder / "summary.json").read_text())
+    written = summary["files"]["written"]
+    summary["files"]["written"] = {name: written[name] for name in ("knots.png", "yarns.csv")}
+    summary["collection"] = {"set": "figures"}
+    (folder / "summary.json").write_text(json.dumps(summary))
+    sealed_anew(folder)
+    said = {each.file: each.what for each in verify_folder(folder).differences}
+    assert said["chart.pdf"] == said["rows.csv"] == "is not a file of the set"
 
 
 def enlarged(data: bytes) -> bytes:

@@ -178,11 +178,12 @@ def _draw_jump(
     away = layout.row_mm + mark.place * setting.run_mm
     x = right - away - room if leftward else left + away
     words, size = _jumps(knot_map, layout, page, block, mark), min(setting.code_pt, JUMP_PT)
-    lettering, most = sheet.book.lettering, room - 1.5
+    behind = CLOSING_MM if leftward else 0.0  # of the bracket before it, which stands left of its run
+    lettering, most = sheet.book.lettering, room - 1.5 - behind
     narrowed = NARROWED * size / POINTS_PER_MM
     fitting = [each for each in words if lettering.width(each) * narrowed <= most] or words[-1:]
     align: Align = "right" if leftward else "left"
-    edge = x + room - 0.5 if leftward else x + 0.5
+    edge = x + room - 0.5 - behind if leftward else x + 0.5
     sheet.text(edge, base_line(middle_mm, size), fitting[0], size, align=align, most_mm=most, tag="jump")
 
 
