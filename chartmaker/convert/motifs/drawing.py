@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,9 @@ from chartmaker.convert.motifs.summing import Whole, sums
 #: A pattern of knots, by the ink of each, or NOTHING where it leaves the ground.
 Pattern = NDArray[np.int16]
 NOTHING = -1
+#: A pattern may be so many knots shorter than all members are drawn, half a knot at each end, if it suits more of them
+#: by one of so many.
+MOST_SHORT, SHORT_PART = 1, 8
 #: This many of the drawings that the members already have are tried, the commonest first.
 MOST_TRIED = 4
 
@@ -152,29 +156,77 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
     pieces : Counter
         How many pieces of each ink, by its number among the members' inks, the motif has.
     """
-    ranked, least = list[tuple[int, int, Pattern]](), _least(members)
+    ranked, least = list[tuple[_Merit, Pattern]](), _least(members)
     for pattern in _candidates(kind, members):
         own = all(np.array_equal(pattern, turned(pattern, turn)) for turn in kind.images)
-        if own and pattern.shape[0] >= least[0] and pattern.shape[1] >= least[1]:
-            bad, cost = 0, 0
-            views = {turn: turned(pattern, turn) for turn in {member.turn for member in members}}
-            for member in members:
-                place = place_of(member, views[member.turn])
-                bad += place is None or place.invented > 0
-                cost += 0 if place is None else place.cost
-            ranked.append((bad, cost, pattern))
-    times = Counter(one[:2] for one in ranked)
+        if own and _short(pattern, least) <= MOST_SHORT:
+            ranked.append((_merit(pattern, members, least), pattern))
+            leaner = _leaner(pattern, kind, members) if ranked[-1][0].bad else None
+            if leaner is not None and _short(leaner, least) <= MOST_SHORT:
+                ranked.append((_merit(leaner, members, least), leaner))
+    times = Counter(merit for merit, _ in ranked)
 
-    def key(one: tuple[int, int, Pattern]) -> tuple[int, int, bytes]:
-        *merit, pattern = one
-        alone = times[one[:2]] == 1
-        return merit[0], merit[1], b"" if alone else min(_key(turned(pattern, turn)) for turn in _ALL)
+    def key(one: tuple[_Merit, Pattern]) -> tuple[_Merit, bytes]:
+        merit, pattern = one
+        return merit, b"" if times[merit] == 1 else min(_key(turned(pattern, turn)) for turn in _ALL)
 
-    return next((pattern for *_, pattern in sorted(ranked, key=key) if has_pieces(pattern, pieces)), None)
+    return next((pattern for _, pattern in sorted(ranked, key=key) if has_pieces(pattern, pieces)), None)
+
+
+class _Merit(NamedTuple):
+    """How many members a pattern does not suit, with a share of all for each knot that it is short, and its cost."""
+
+    bad: int
+    cost: int
+
+
+def _short(pattern: Pattern, least: tuple[int, int]) -> int:
+    """Return how many rows or columns fewer than the `least` a pattern has."""
+    high, wide = map(int, pattern.shape)
+    return max(0, least[0] - high, least[1] - wide)
+
+
+def _merit(pattern: Pattern, members: Sequence[Member], least: tuple[int, int]) -> _Merit:
+    """Return the merit of a pattern; the less the better."""
+    bad, cost = 0, 0
+    views = {turn: turned(pattern, turn) for turn in {member.turn for member in members}}
+    for member in members:
+        place = place_of(member, views[member.turn])
+        bad += place is None or place.invented > 0
+        cost += 0 if place is None else place.cost
+    return _Merit(bad + _short(pattern, least) * len(members) // SHORT_PART, cost)
+
+
+def _leaner(pattern: Pattern, kind: Kind, members: Sequence[Member]) -> Pattern | None:
+    """Return a pattern without the knots that some member hardly covers, or None if nothing is left of it.
+
+    Members lie differently on the grid, and a tip that one of them has would be invented for another.
+    """
+    hardly = np.zeros(pattern.shape, dtype=bool)
+    for member in members:
+        mine = turned(pattern, member.turn)
+        place = place_of(member, mine)
+        if place is not None:
+            hardly |= turned(_hardly_covered(member, mine, place), back(member.turn))
+    for turn in kind.images:
+        hardly |= turned(hardly, turn)
+    left = np.where(hardly, NOTHING, pattern).astype(np.int16)
+    return trimmed(left) if (left >= 0).any() else None
+
+
+def _hardly_covered(member: Member, pattern: Pattern, place: Place) -> NDArray[np.bool_]:
+    """Return which knots of a pattern a member does not cover enough with their ink."""
+    hardly = pattern >= 0
+    down, across = np.nonzero(hardly)
+    rows, columns = down + (place.row - member.row), across + (place.column - member.column)
+    within = (rows >= 0) & (rows < member.hull.shape[0]) & (columns >= 0) & (columns < member.hull.shape[1])
+    down, across, rows, columns = down[within], across[within], rows[within], columns[within]
+    hardly[down, across] = member.share[rows, columns, pattern[down, across]] < LEAST_COVERAGE
+    return hardly
 
 
 def _least(members: Sequence[Member]) -> tuple[int, int]:
-    """Return the rows and columns that the smallest member takes as it is drawn, because fewer would cut off a tip."""
+    """Return the rows and columns that the smallest member takes as it is drawn, because fewer may cut off a tip."""
     sizes = [trimmed(turned(m.drawn, back(m.turn))).shape for m in members if (m.drawn >= 0).any()]
     return min((size[0] for size in sizes), default=0), min((size[1] for size in sizes), default=0)
 

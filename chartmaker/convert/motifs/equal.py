@@ -15,6 +15,7 @@ from chartmaker.convert.flat.knotting import yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.flat.trueness import ink_shown, pure
+from chartmaker.convert.motifs.clusters import clusters_in
 from chartmaker.convert.motifs.drawing import are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of, turned
@@ -56,8 +57,9 @@ def with_equal_motifs(
 def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArray[np.int16]:
     """Return a map of inks in which motifs that are equal in the artwork are drawn equal.
 
-    Outermost motifs come first, with all that they enclose. If one is left as it was, the motifs within it are tried by
-    themselves. If the map would lose too much of the artwork by it, the kind of motif that loses most stays as it was.
+    Clusters of areas come first, and then outermost motifs with all that they enclose. If one is left as it was, what
+    it is made of is tried by itself. If the map would lose too much of the artwork by it, the kind of motif that loses
+    most stays as it was.
 
     Parameters
     ----------
@@ -78,8 +80,13 @@ def equalled(knots: NDArray[np.int16], plane: ByteArray, cells: Cells) -> NDArra
     cells = Cells(Edges(cells.down.at - top * PIXEL), Edges(cells.across.at - left * PIXEL))
     found = motifs_in(plane, (float(tall), float(wide)))
     waiting = dict.fromkeys(np.flatnonzero(found.able).tolist())
-    outer = {area: found.motif(area) for area in waiting if found.encloses[area]}
     quarters, room = abs(tall - wide) < 0.01 * wide, _room(knots, plane, cells)
+    knots, done, lost = _drawn_equal(knots, clusters_in(found), found, cells, plane, room, quarters=quarters)
+    room -= lost
+    for motif in done:
+        for area in (motif.area, *motif.enclosed.tolist()):
+            waiting.pop(area, None)
+    outer = {area: found.motif(area) for area in waiting if found.encloses[area]}
     while waiting:
         inner = np.zeros(len(found.able), dtype=bool)
         for area, motif in outer.items():
