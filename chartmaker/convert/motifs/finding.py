@@ -92,13 +92,13 @@ def areas_of(inks: ByteArray) -> Areas:
 class Motifs:
     """The areas that may be motifs, with those that each of them encloses.
 
-    `able` says for each area whether it may be a motif, `line` whether it is line work, and `lined` whether line work
-    gives it its shape.
+    `able` says for each area whether it may be a motif, `thin` whether hardly any of it is wider than a line, and
+    `lined` whether line work gives it its shape.
     """
 
     areas: Areas
     able: Bits
-    line: Bits
+    thin: Bits
     lined: Bits
     knot_px: tuple[float, float]
 
@@ -168,8 +168,9 @@ def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
     able &= (size[:, 0] <= LARGEST_KNOTS * tall) & (size[:, 1] <= LARGEST_KNOTS * wide)
     outline = areas.upright * wide + areas.level * tall  # in knots, times the pixels of a knot
     core = np.bincount(areas.of_pixel[_thick(inks, knot_px)], minlength=len(areas.ink))
-    line = (core <= CORE_SHARE * areas.pixels) & (outline >= 2 * LINE_LENGTH * tall * wide)
-    found = Motifs(areas, able, line, line, knot_px)
+    thin = core <= CORE_SHARE * areas.pixels
+    line = thin & (outline >= 2 * LINE_LENGTH * tall * wide)
+    found = Motifs(areas, able, thin, line, knot_px)
     line[able & (core > 0)] = False
     for area in np.flatnonzero(able & line & found.encloses):  # an outline round something is a motif, though narrow
         line[area] = not _holds_a_square(found.motif(int(area)).inks != OUTSIDE, knot_px)
@@ -177,7 +178,7 @@ def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
     along = np.zeros(len(areas.ink), dtype=np.int64)
     for own, beside in ((areas.one, areas.other), (areas.other, areas.one)):
         np.add.at(along, own, np.where(line[beside], areas.length, 0))
-    return Motifs(areas, able, line, along > LINED_SHARE * (areas.upright + areas.level), knot_px)
+    return Motifs(areas, able, thin, along > LINED_SHARE * (areas.upright + areas.level), knot_px)
 
 
 def _thick(inks: ByteArray, knot_px: tuple[float, float]) -> Bits:
