@@ -68,14 +68,14 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
         Whether repeats are looked for.
     """
     of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
-    straight = cache(lambda: _straight(labels, even, FINE_KNOTS))
-    columns, rows = memory().recall("grid", of, lambda: _laid(labels, even, mirror, _long(straight(), even)))
+    straight = cache(lambda: _straight(labels, even, LEAST_KNOTS))
+    columns, rows = memory().recall("grid", of, lambda: _laid(labels, even, mirror, straight()))
     plain = Laid(Placement(columns, rows))
     if not repeats:
         return plain
     period = repeating(labels, even, repeat_px)
     if period is None:
-        found = memory().recall("sides", of, lambda: _sides(labels, even, straight))
+        found = memory().recall("sides", of, lambda: _sides(labels, even, mirror, straight))
         return replace(plain, sides=tuple(map(side_again, found[0].tolist())))
     whole = period.whole(*measured(even))
     if whole is None:
@@ -114,11 +114,15 @@ def _period(inks: ByteArray, even: Placement, repeat_px: tuple[int, int] | None)
     return (np.array([*ratios, period.centred], dtype=np.int64),)
 
 
-def _sides(labels: Labels, even: Placement, straight: Callable[[], tuple[Edges, Edges]]) -> Values:
-    """Return the sides of borders along which something repeats as numbers, none if the artwork is too small."""
+def _sides(labels: Labels, even: Placement, mirror: Mirror, straight: Callable[[], tuple[Edges, Edges]]) -> Values:
+    """Return the sides of borders along which something repeats as numbers, none if the artwork is too small.
+
+    Those that become images of others are left out.
+    """
     if min(even.knot_height, even.knot_width) < LEAST_PX_A_KNOT:
         return (np.empty((0, 0)),)
-    found = repeats_along(labels, straight(), (even.knot_height, even.knot_width))
+    images = [side for side, way in (("right", "across"), ("top", "along")) if mirror in (way, "both")]
+    found = repeats_along(labels, straight(), (even.knot_height, even.knot_width), without=images)
     return (np.array([side.kept for side in found]),)
 
 

@@ -77,7 +77,9 @@ def repeats_of(labels: Labels, knot_px: tuple[float, float]) -> Repeats:
     return Repeats(layout, field_repeat(labels.first, layout.field, _least(knot_px)), borders)
 
 
-def repeats_along(labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[float, float]) -> tuple[BorderRepeat, ...]:
+def repeats_along(
+    labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[float, float], without: Sequence[str] = ()
+) -> tuple[BorderRepeat, ...]:
     """Return what repeats along the sides of the borders of a drawing.
 
     Parameters
@@ -85,13 +87,17 @@ def repeats_along(labels: Labels, edges: tuple[Edges, Edges], knot_px: tuple[flo
     labels : Labels
         The ink of each pixel.
     edges : (Edges, Edges)
-        The straight edges of at least FINE_KNOTS, level and upright.
+        The straight edges that frames are found by, level and upright.
     knot_px : (float, float)
         The height and the width of a knot in pixels.
+    without : sequence of str
+        The sides that nobody asks for.
     """
     layout = layout_of((labels.first.shape[0], labels.first.shape[1]), edges, knot_px)
     inks, least, borders = labels.first, _least(knot_px), []
     for run in layout.runs((LEAST_BAND_KNOTS * knot_px[0], LEAST_BAND_KNOTS * knot_px[1])):
+        if run.side in without:
+            continue
         own = inks[run.box.window]
         period = period_in(own, least[1]) if run.across else period_in(np.ascontiguousarray(own.T), least[0])
         if period is not None:
