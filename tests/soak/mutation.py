@@ -46,7 +46,18 @@ ROWS = "tests/sheets/test_blocks.py tests/sheets/test_setting.py tests/sheets/te
     )
 )
 OTHER_PAPERS = (
-    *("bands", "bands_of_ends", "card", "card_of_symbols", "card_of_sheets", "guide", "svg", "pattern", "carving"),
+    *(
+        "bands",
+        "bands_of_ends",
+        "bands_inlaid",
+        "card",
+        "card_of_symbols",
+        "card_of_sheets",
+        "guide",
+        "svg",
+        "pattern",
+        "carving",
+    ),
 )
 OTHERS = (
     "tests/verify/test_svgpatterns.py tests/verify/test_bandtables.py tests/verify/test_projections.py "

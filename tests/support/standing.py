@@ -124,6 +124,15 @@ def loomed(pile_yarn: str) -> SettledMap:
 
 
 @cache
+def inlaid() -> SettledMap:
+    """A rug woven over rods, with a free pattern on a few of its lines."""
+    plain = loomed("weft")
+    knots = plain.knots.copy()
+    knots[10:14, 2:5] = 3
+    return SettledMap(knots, plain.yarns, plain.rug, plain.workshop)
+
+
+@cache
 def carved() -> SettledMap:
     """A rug with grooves and heights, on a roll."""
     workshop = _workshop(
@@ -207,6 +216,7 @@ _WRITERS: dict[str, tuple[Callable[[], SettledMap], Callable[[SettledMap], Calla
     ),
     "bands": (lambda: loomed("weft"), lambda rug: lambda stream: write_bands_pdf(stream, _figures(rug))),
     "bands_of_ends": (lambda: loomed("warp"), lambda rug: lambda stream: write_bands_pdf(stream, _figures(rug))),
+    "bands_inlaid": (inlaid, lambda rug: lambda stream: write_bands_pdf(stream, _figures(rug))),
     "pattern": (
         tufted,
         lambda rug: lambda stream: write_pattern_pdf(stream, drawing_of_map(as_file(rug)), rug.workshop),
