@@ -68,8 +68,8 @@ def laid(labels: Labels, even: Placement, mirror: Mirror, repeat_px: tuple[int, 
         Whether repeats are looked for.
     """
     of = (labels.first, labels.second, labels.second_share, even.column_edges, even.row_edges, mirror)
-    straight = cache(lambda: _straight(labels, even, LEAST_KNOTS))
-    columns, rows = memory().recall("grid", of, lambda: _laid(labels, even, mirror, straight()))
+    straight = cache(lambda: _straight(labels, even, FINE_KNOTS))
+    columns, rows = memory().recall("grid", of, lambda: _laid(labels, even, mirror, _long(straight(), even)))
     plain = Laid(Placement(columns, rows))
     if not repeats:
         return plain
