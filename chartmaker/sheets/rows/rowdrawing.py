@@ -238,7 +238,7 @@ def _draw_run(
     def draw(stamp: Sheet) -> None:
         with stamp.tagged("run"):
             if setting.swatch:
-                draw_swatch(stamp, 0.5, -1.8, 3.6, yarn, palette)
+                draw_swatch(stamp, 0.1, -1.8, 3.6, yarn, palette)
             stamp.text(setting.knots_mm, base, str(knots), setting.knots_pt, bold=True, align="right", tag="knots")
             if setting.call_pt and knot_map.yarns[yarn].call:
                 call = knot_map.yarns[yarn].call or ""

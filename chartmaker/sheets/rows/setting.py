@@ -14,7 +14,7 @@ from chartmaker.sheets.rows.folding import Group, Span
 from chartmaker.yarns.yarn import Yarn
 
 #: The air on either side of a run, the room of its swatch, and the widest figure of the bold letters in em.
-GAP_MM, SWATCH_MM, FIGURE_EM = 0.7, 5.2, 0.696
+GAP_MM, SWATCH_MM, FIGURE_EM = 0.7, 4.6, 0.696
 #: A call name's height over the number's, the size of the code beside it, and a wide letter of another font in em.
 CALL_SHARE, SMALL_CODE_PT, WIDE_EM = 0.9, 5.5, 1.0
 #: The words that say where the next run begins, after places without knots, take as much room as this many runs.
