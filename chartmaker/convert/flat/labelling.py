@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +12,7 @@ from numpy.typing import NDArray
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.colours.palette import MIXTURE_REACH, even_pixels, packed
 from chartmaker.convert.flat.cells import Edges
+from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.engines import engine
 from chartmaker.ground.memory import Values, memory
 
@@ -109,8 +112,8 @@ def _label_band(
     first, second, share = nearest.copy(), nearest.copy(), np.zeros(code.shape, dtype=np.uint8)
     rows, columns = np.nonzero(inside & ~sure)
     if len(rows):
-        present = _near(sure, nearest, rows, columns, len(palette))
-        one, two, part = _resolve(srgb[rows, columns], nearest[rows, columns], present, palette)
+        present, hinted = (_near(those, nearest, rows, columns, len(palette)) for those in (sure, close & inside))
+        one, two, part = _resolve(srgb[rows, columns], nearest[rows, columns], present, hinted, palette)
         first[rows, columns], second[rows, columns], share[rows, columns] = one, two, part
     first[~inside] = second[~inside] = OUTSIDE
     return first, second, share
@@ -131,9 +134,12 @@ def _near(
 
 
 def _resolve(
-    srgb: ByteArray, nearest: ByteArray, present: NDArray[np.bool_], palette: ByteArray
+    srgb: ByteArray, nearest: ByteArray, present: NDArray[np.bool_], hinted: NDArray[np.bool_], palette: ByteArray
 ) -> tuple[ByteArray, ByteArray, ByteArray]:
-    """Return the first and second colours of pixels on edges, and the share of the second in parts of WHOLE_SHARE."""
+    """Return the first and second colours of pixels on edges, and the share of the second in parts of WHOLE_SHARE.
+
+    `present` are the colours of areas near each of the pixels, and `hinted` those of single pixels near it as well.
+    """
     # Whole numbers and then one rounded operation after another give the same on every processor.
     colour, colours = srgb.astype(np.int64), palette.astype(np.int64)
     best = np.full(len(srgb), np.inf)
@@ -156,8 +162,18 @@ def _resolve(
             continue
         for b in range(a + 1, len(palette)):
             consider(np.flatnonzero(has & present[:, b]), a, b, 0.0)
-    # No two colours at hand explain these: in a line too thin for a sure pixel, one of the colours is not at hand.
+    # No two colours of areas explain these: either one of the colours is that of a line beside ...
     lone = np.flatnonzero(best > MIXTURE_REACH)
+    for a, b in combinations(np.flatnonzero(hinted[lone].any(axis=0)).tolist(), 2):
+        consider(lone[hinted[lone, a] & hinted[lone, b]], a, b, 0.0)
+    # ... or three meet there ...
+    lone = lone[best[lone] > MIXTURE_REACH]
+    if len(lone):
+        meeting, first, second, share = _of_three(colour[lone], hinted[lone], colours)
+        at = lone[meeting]
+        best[at], one[at], two[at], part[at] = 0.0, first[meeting], second[meeting], share[meeting]
+        lone = lone[~meeting]
+    # ... or, in a line too thin for a pixel of its own, one of the colours is not at hand.
     if len(lone):
         own = np.sqrt(((colour[lone] - colours[nearest[lone]]) ** 2).sum(-1).astype(np.float64))
         better = own < best[lone]
@@ -172,3 +188,41 @@ def _resolve(
     first, second = np.where(swap, two, one), np.where(swap, one, two)
     share = np.where(swap, 1 - part, part)
     return first, second, np.asarray(np.round(share * WHOLE_SHARE), dtype=np.uint8)
+
+
+def _of_three(
+    colour: NDArray[np.int64], present: NDArray[np.bool_], colours: NDArray[np.int64]
+) -> tuple[NDArray[np.bool_], ByteArray, ByteArray, FloatArray]:
+    """Return which pixels are mixtures of three colours at hand, with the two that they have most of.
+
+    The share is that of the second of these two, of both.
+    """
+    pixels = len(colour)
+    best = np.full(pixels, float(MIXTURE_REACH))
+    meeting, share = np.zeros(pixels, dtype=bool), np.zeros(pixels)
+    first, second = np.zeros(pixels, dtype=np.uint8), np.zeros(pixels, dtype=np.uint8)
+    sets, which = np.unique(present, axis=0, return_inverse=True)
+    own = [np.flatnonzero(which.ravel() == number) for number in range(len(sets))]
+    for rows, three in ((at, list(three)) for at, met in zip(own, sets, strict=True) for three in _threes(met)):
+        a, b = colours[three[1]] - colours[three[0]], colours[three[2]] - colours[three[0]]
+        aa, ab, bb = int(a @ a), int(a @ b), int(b @ b)
+        det = aa * bb - ab * ab
+        if not det:
+            continue
+        apart = colour[rows] - colours[three[0]]
+        to_a, to_b = apart @ a, apart @ b
+        of_a, of_b = to_a * bb - to_b * ab, to_b * aa - to_a * ab
+        parts = np.stack([det - of_a - of_b, of_a, of_b], axis=1)
+        away = np.sqrt(np.maximum((apart**2).sum(axis=1) - (of_a * to_a + of_b * to_b) / det, 0))
+        good = (parts >= 0).all(axis=1) & (away < best[rows])
+        at, parts = rows[good], parts[good]
+        order = np.argsort(-parts, axis=1, kind="stable")[:, :2]
+        most, next_to = np.take_along_axis(parts, order, axis=1).T
+        best[at], meeting[at], share[at] = away[good], True, next_to / (most + next_to)
+        first[at], second[at] = np.array(three, dtype=np.uint8)[order].T
+    return meeting, first, second, share
+
+
+def _threes(met: NDArray[np.bool_]) -> Iterator[tuple[int, ...]]:
+    """Yield all threes of the colours that are met."""
+    yield from combinations(np.flatnonzero(met).tolist(), 3)
