@@ -19,7 +19,7 @@ _ONE_OF_CARD = phrase(
 )
 _MANY_OF_CARD = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
-    "and {max_de00:.0f} at most. No yarn that may be used is nearer: add one, or accept it."
+    "and {max_de00:.1f} at most. No yarn that may be used is nearer: add one, or accept it."
 )
 _ONE_NOT_CHOSEN = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. {nearer} of the "
@@ -27,7 +27,7 @@ _ONE_NOT_CHOSEN = phrase(
 )
 _MANY_NOT_CHOSEN = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
-    "and {max_de00:.0f} at most. {nearer} of the card is nearer to some of it, but is not among the chosen: ask for "
+    "and {max_de00:.1f} at most. {nearer} of the card is nearer to some of it, but is not among the chosen: ask for "
     "more colours, or keep it."
 )
 _ONE_TO_DYE = phrase(
@@ -36,7 +36,7 @@ _ONE_TO_DYE = phrase(
 )
 _MANY_TO_DYE = phrase(
     "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
-    "and {max_de00:.0f} at most. Ask for more shades."
+    "and {max_de00:.1f} at most. Ask for more shades."
 )
 
 

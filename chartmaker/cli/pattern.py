@@ -9,6 +9,7 @@ import click
 
 from chartmaker.cli import report
 from chartmaker.cli.options import PATTERN_OPTIONS, FilePath, common, out_option, refuse_rug, tables_of, with_options
+from chartmaker.ground.language import say
 
 
 @click.command(name="pattern", epilog="Example: chartmaker pattern rug.toml --roll '60 in' --out pattern.pdf")
@@ -42,3 +43,5 @@ def command(
         done = write_pattern(subject, out, tables_of(values, assignments), rug=rug, replace=replace, progress=progress)
     report.show_remarks(done.found, done.findings, as_json=as_json, quiet=quiet)
     report.say_file(out, done.found, sheets=done.pages or None, as_json=as_json, quiet=quiet)
+    if done.files[1:] and not (as_json or quiet):
+        click.echo(say("Beside it, for this pattern alone: {files}", files=", ".join(done.files[1:])))

@@ -47,7 +47,12 @@ def _check(wish: dict[str, Any]) -> None:
 @_pair_option("--merge", "Tie A's knots in B, another yarn of the map.")
 @_pair_option("--exchange", "Tie A's knots in B, and B's in A.")
 @_pair_option("--recolour", "Tie A's knots in B, a yarn of the card.")
-@click.option("--card", type=FilePath, metavar="CARD.csv", help="The yarn card for --recolour and --by, or --rug's.")
+@click.option(
+    "--card",
+    type=FilePath,
+    metavar="CARD.csv",
+    help="The yarn card for --recolour and --by; else that of --rug.",
+)
 @click.option("--by", type=click.Choice(["code", "nearest", "distinct"]), help="Replace every yarn by one of the card.")
 @out_option("The new knot map's file, a PNG.")
 @with_options(*EDIT_OPTIONS)

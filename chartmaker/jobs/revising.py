@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from chartmaker.figures.calibration import Calibration, calibrate_by_yarn, calibrate_in_all
-from chartmaker.figures.pile import pile_figures
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.jobs.reading import read_map
 from chartmaker.knots.changes import Changes, changes_between, setting_changes
 from chartmaker.knots.mapfile import MapFile
@@ -63,15 +63,14 @@ def compare_maps(
 
 
 def pile_masses_g(found: MapFile) -> dict[str, float]:
-    """Return the best estimate of each yarn's grams, waste included, by code.
+    """Return the best estimate of each yarn's grams by code, with waste and what binds the sides.
 
     Raises
     ------
     RugError
         If a yarn is too thick for the density.
     """
-    knot_map = found.knot_map
-    pile = pile_figures(knot_map.yarns, knot_map.counts, knot_map.rug, found.workshop)
+    pile = figures_of(found.knot_map, found.workshop).pile
     return {line.yarn.code: line.mass_g.best for line in pile.yarns}
 
 

@@ -130,6 +130,9 @@ class _Known:
 
 
 def _known(folder: Path, shown: Shown | None) -> _Known:
+    if (folder / "collection.json").is_file() and not (folder / "knots.png").exists():
+        message = say("this is the folder of a collection: verify each set in it by itself")
+        raise KnotFileError(message, where=inert(folder))
     found = read_knotpng(folder / "knots.png")
     most = FILE_BYTES + CELL_BYTES * found.knot_map.knots.size
     said = _summary(folder, most)

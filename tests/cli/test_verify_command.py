@@ -76,3 +76,9 @@ def test_a_revision_is_held_against_the_older_map(order: Path, chartmaker: Calla
 def test_a_folder_without_a_set_is_refused(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
     assert chartmaker("verify", tmp_path).code == 6
     assert chartmaker("verify", tmp_path / "none").code == 7
+
+
+def test_the_folder_of_a_collection_is_told_from_a_set(tmp_path: Path, chartmaker: Callable[..., Any]) -> None:
+    (tmp_path / "collection.json").write_text("{}")
+    result = chartmaker("verify", tmp_path)
+    assert result.code == 6 and "verify each set in it by itself" in result.err

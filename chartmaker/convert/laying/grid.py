@@ -27,7 +27,8 @@ from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values, memory
 from chartmaker.order.design import Mirror
 
-#: The keys of each level may cost this share of purity, and all of them this share of regularity.
+#: The keys of each level may cost this share of purity, and all of them this share of regularity, besides what they gain
+#: of purity: repeats along borders and equal motifs are drawn alike later, where they lie unevenly on the grid.
 LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
 #: With fewer pixels to a knot than this, no border shows how it repeats.
 LEAST_PX_A_KNOT = 3.0
@@ -224,7 +225,7 @@ def _edges(line: Line, keys: Keys, sample: Sample, mirror: bool) -> FloatArray:
         purity = sample.purity(trial)
         if purity >= pure - lost:
             regularity = sample.regularity(trial)
-            if regularity >= regular - LOST_REGULARITY:
+            if regularity >= regular - LOST_REGULARITY - max(purity - pure, 0.0):
                 edges, pure, regular = trial, purity, regularity
     return phased_edges(line, sample) if np.array_equal(edges, even) and not mirror else edges
 
