@@ -27,7 +27,7 @@ from chartmaker.ground.colour import FloatArray
 from chartmaker.ground.memory import Values, memory
 from chartmaker.order.design import Mirror
 
-#: The keys of each level may cost this share of purity, and all of them this share of regularity, besides what they gain
+#: The keys of each level may cost this share of purity, and all of them this share of regularity besides what they gain
 #: of purity: repeats along borders and equal motifs are drawn alike later, where they lie unevenly on the grid.
 LOST_PURITY, LOST_REGULARITY = (0.002, 0.002, 0.0), 0.002
 #: With fewer pixels to a knot than this, no border shows how it repeats.
