@@ -47,8 +47,8 @@ class Conversion:
     are those of the order, and `parts` say which pixels were converted in which way, or None if all went the same way.
     `inks` are those of `placed` if all of it is flat and was converted at that size.
     `repeat` is what repeats all over the drawing, or None if nothing was found, and `sides` are those of borders along
-    which repeats are drawn alike. In another colourway `drawn` has the
-    yarns that the artwork was converted into, each with the code of the yarn that it became.
+    which repeats are drawn alike. In another colourway `drawn` has the yarns that the artwork was converted into, each
+    with the code of the yarn that it became.
     """
 
     knot_map: KnotMap

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -112,7 +112,11 @@ def _label_band(
     first, second, share = nearest.copy(), nearest.copy(), np.zeros(code.shape, dtype=np.uint8)
     rows, columns = np.nonzero(inside & ~sure)
     if len(rows):
-        present, hinted = (_near(those, nearest, rows, columns, len(palette)) for those in (sure, close & inside))
+
+        def hinted(some: NDArray[np.intp]) -> NDArray[np.bool_]:
+            return _near(close & inside, nearest, rows[some], columns[some], len(palette))
+
+        present = _near(sure, nearest, rows, columns, len(palette))
         one, two, part = _resolve(srgb[rows, columns], nearest[rows, columns], present, hinted, palette)
         first[rows, columns], second[rows, columns], share[rows, columns] = one, two, part
     first[~inside] = second[~inside] = OUTSIDE
@@ -134,11 +138,16 @@ def _near(
 
 
 def _resolve(
-    srgb: ByteArray, nearest: ByteArray, present: NDArray[np.bool_], hinted: NDArray[np.bool_], palette: ByteArray
+    srgb: ByteArray,
+    nearest: ByteArray,
+    present: NDArray[np.bool_],
+    hinted: Callable[[NDArray[np.intp]], NDArray[np.bool_]],
+    palette: ByteArray,
 ) -> tuple[ByteArray, ByteArray, ByteArray]:
     """Return the first and second colours of pixels on edges, and the share of the second in parts of WHOLE_SHARE.
 
-    `present` are the colours of areas near each of the pixels, and `hinted` those of single pixels near it as well.
+    `present` are the colours of areas near each of the pixels. `hinted` gives those of single pixels as well, for the
+    few pixels that areas do not explain.
     """
     # Whole numbers and then one rounded operation after another give the same on every processor.
     colour, colours = srgb.astype(np.int64), palette.astype(np.int64)
@@ -164,12 +173,14 @@ def _resolve(
             consider(np.flatnonzero(has & present[:, b]), a, b, 0.0)
     # No two colours of areas explain these: either one of the colours is that of a line beside ...
     lone = np.flatnonzero(best > MIXTURE_REACH)
-    for a, b in combinations(np.flatnonzero(hinted[lone].any(axis=0)).tolist(), 2):
-        consider(lone[hinted[lone, a] & hinted[lone, b]], a, b, 0.0)
+    near = hinted(lone)
+    for a, b in combinations(np.flatnonzero(near.any(axis=0)).tolist(), 2):
+        consider(lone[near[:, a] & near[:, b]], a, b, 0.0)
     # ... or three meet there ...
-    lone = lone[best[lone] > MIXTURE_REACH]
+    still = best[lone] > MIXTURE_REACH
+    lone, near = lone[still], near[still]
     if len(lone):
-        meeting, first, second, share = _of_three(colour[lone], hinted[lone], colours)
+        meeting, first, second, share = _of_three(colour[lone], near, colours)
         at = lone[meeting]
         best[at], one[at], two[at], part[at] = 0.0, first[meeting], second[meeting], share[meeting]
         lone = lone[~meeting]
@@ -203,7 +214,8 @@ def _of_three(
     first, second = np.zeros(pixels, dtype=np.uint8), np.zeros(pixels, dtype=np.uint8)
     sets, which = np.unique(present, axis=0, return_inverse=True)
     own = [np.flatnonzero(which.ravel() == number) for number in range(len(sets))]
-    for rows, three in ((at, list(three)) for at, met in zip(own, sets, strict=True) for three in _threes(met)):
+    threes = [list(combinations(np.flatnonzero(met).tolist(), 3)) for met in sets]
+    for rows, three in ((at, three) for at, some in zip(own, threes, strict=True) for three in some):
         a, b = colours[three[1]] - colours[three[0]], colours[three[2]] - colours[three[0]]
         aa, ab, bb = int(a @ a), int(a @ b), int(b @ b)
         det = aa * bb - ab * ab
@@ -221,8 +233,3 @@ def _of_three(
         best[at], meeting[at], share[at] = away[good], True, next_to / (most + next_to)
         first[at], second[at] = np.array(three, dtype=np.uint8)[order].T
     return meeting, first, second, share
-
-
-def _threes(met: NDArray[np.bool_]) -> Iterator[tuple[int, ...]]:
-    """Yield all threes of the colours that are met."""
-    yield from combinations(np.flatnonzero(met).tolist(), 3)
