@@ -226,7 +226,7 @@ def _fields(found: Mapping[str, list[str]], line: Line, key: str) -> Iterator[st
     code = "".join(found.get("code", found.get("first", []))) or line.name
     for name, value in line.fields.items():
         pieces = found.get(name, [])
-        if not pieces or not value.accepts(pieces):
+        if not value.accepts(pieces):
             said = {"key": key, "row": code, "name": name, "found": " ".join(pieces) or say("nothing"), "wanted": value}
             yield say("{key}, {row}: for {name} it prints {found}, not {wanted}", **said)
     for name in found:

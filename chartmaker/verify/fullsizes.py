@@ -14,6 +14,8 @@ from chartmaker.knots.knotmap import KnotMap
 
 #: The printed size may be off by this share.
 MOST_OFF = 0.001
+#: How much shorter than it is a window may be printed, in pixels.
+_SHORT_PX = 0.01
 #: No sheet of a drawing holds more bytes than this.
 CONTENT_BYTES = 400_000_000
 #: The tag that says which part of the drawing a sheet shows, and where on the sheet it lies.
@@ -45,6 +47,21 @@ class FullSize:
         return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
 
 
+def shown_pixels(
+    window: list[float], scale: float, shape: tuple[int, int]
+) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
+    """Return the rows and columns of the whole rug's rendering that a window of the rug shows.
+
+    A window is printed to few decimals, so one that ends at half a pixel may come out a little short of it.
+    """
+    left, low, wide, high = window
+    top, right = shape[0] - (low + high) * scale - _SHORT_PX, (left + wide) * scale + _SHORT_PX
+    return (
+        np.arange(max(0, round(top)), min(shape[0], round(shape[0] - low * scale))),
+        np.arange(max(0, round(left * scale)), min(shape[1], round(right))),
+    )
+
+
 def looked_at(
     data: bytes, sheet: int, window: list[float], box: list[float], scale: float, shape: tuple[int, int]
 ) -> tuple[Any, NDArray[np.uint8]]:
@@ -61,12 +78,10 @@ def looked_at(
         picture = np.asarray(page.render(scale=scale * 25.4 / 72).to_numpy())
     finally:
         document.close()
-    left, low, wide, high = window
-    rows = np.arange(max(0, round(shape[0] - (low + high) * scale)), min(shape[0], round(shape[0] - low * scale)))
-    columns = np.arange(max(0, round(left * scale)), min(shape[1], round((left + wide) * scale)))
+    rows, columns = shown_pixels(window, scale, shape)
     # One pixel of the rug is one of the sheet. Rounding once makes sure that none is taken twice or left out.
-    right = math.floor((box[0] - left) * scale + 0.5 + 1e-6)
-    down = math.floor(picture.shape[0] - (box[1] - low) * scale - shape[0] + 0.5 + 1e-6)
+    right = math.floor((box[0] - window[0]) * scale + 0.5 + 1e-6)
+    down = math.floor(picture.shape[0] - (box[1] - window[1]) * scale - shape[0] + 0.5 + 1e-6)
     there = np.clip(rows + down, 0, picture.shape[0] - 1)
     across = np.clip(columns + right, 0, picture.shape[1] - 1)
     return np.ix_(rows, columns), picture[np.ix_(there, across)]

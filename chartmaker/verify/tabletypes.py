@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from chartmaker.ground.ranges import Range
-from chartmaker.verify.values import Number, Value
+from chartmaker.verify.values import Number, Perhaps, Value
 
 
 @dataclass(frozen=True)
@@ -28,8 +28,9 @@ class Unit:
     def between(self, value: Range) -> dict[str, Value]:
         """Return the fields of a range, which has no high end where both ends would be printed alike."""
         low, high = self.number(value.low), self.number(value.high)
-        alone = f"{low.value:.{self.decimals}f}" == f"{high.value:.{self.decimals}f}"
-        return {"low": low} if alone else {"low": low, "high": high}
+        if low.printed.isdisjoint(high.printed):
+            return {"low": low, "high": high}
+        return {"low": low} if low.printed == high.printed else {"low": low, "high": Perhaps(high)}
 
 
 @dataclass(frozen=True)

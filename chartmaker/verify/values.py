@@ -38,6 +38,12 @@ class Number:
         fraction = rf"\.\d{{{self.decimals}}}" if self.decimals else ""
         return rf"(-?(?:\d{{1,3}}(?:,\d{{3}})+|\d{{1,3}}){fraction}){re.escape(_bare(self.unit))}"
 
+    @property
+    def printed(self) -> set[str]:
+        """The figures that may be printed: two where what is reckoned twice may fall on either side of a half."""
+        last = 1e-9 * abs(self.value) + 1e-12
+        return {f"{value:.{self.decimals}f}" for value in (self.value - last, self.value + last)}
+
     def is_near(self, printed: str) -> bool:
         """Return whether these printed figures are the number."""
         found = float(printed.replace(",", ""))
@@ -72,6 +78,19 @@ class Numbers:
 def _is(number: Number, words: str) -> bool:
     found = re.fullmatch(number.pattern, words)
     return found is not None and number.is_near(found[1])
+
+
+@dataclass(frozen=True)
+class Perhaps:
+    """A number that may be left out."""
+
+    number: Number
+
+    def accepts(self, pieces: Sequence[str]) -> bool:
+        return not pieces or self.number.accepts(pieces)
+
+    def __str__(self) -> str:
+        return str(self.number)
 
 
 @dataclass(frozen=True)

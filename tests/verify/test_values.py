@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Text
+from chartmaker.ground.ranges import Range
+from chartmaker.verify.tabletypes import METRIC
+from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Perhaps, Text
 
 RIGHT = [
     (Number(1234.4), ["1,234"]),
@@ -27,6 +29,8 @@ RIGHT = [
     (Name("Krapprotfeuerfarben hell"), ["Krapprotfe…", "hell"]),
     (Name("…"), ["…"]),
     (AnyWords(), ["open pot"]),
+    (Perhaps(Number(12)), []),
+    (Perhaps(Number(12)), ["12"]),
 ]
 WRONG = [
     (Number(1234.4), ["1,235"]),
@@ -54,6 +58,8 @@ WRONG = [
     (Name("Old madder red"), ["Old max…"]),
     (Name("Old madder"), ["Old madder", "red"]),
     (AnyWords(), []),
+    (Text(""), ["a"]),
+    (Perhaps(Number(12)), ["13"]),
 ]
 
 
@@ -65,3 +71,22 @@ def test_a_value_within_rounding_is_accepted(value: Number | Text, pieces: list[
 @pytest.mark.parametrize(("value", "pieces"), WRONG, ids=str)
 def test_a_value_beyond_rounding_is_not_accepted(value: Number | Text, pieces: list[str]) -> None:
     assert not value.accepts(pieces)
+
+
+@pytest.mark.parametrize(
+    ("low_g", "high_g", "high"),
+    [
+        (1234.0, 1244.0, [Number]),  # 1.23 to 1.24 kg
+        (1236.0, 1244.0, []),  # both 1.24 kg
+        (1235.0 - 1e-9, 1244.0, [Perhaps]),  # whoever reckons it another way may find 1.24 or 1.23
+        (1232.0, 1235.0 + 1e-9, [Perhaps]),
+        (1235.0, 1235.0, []),  # 1.23 or 1.24, but both alike
+    ],
+)
+def test_a_range_has_a_high_end_where_it_is_printed_otherwise_than_the_low(
+    low_g: float, high_g: float, high: list[type]
+) -> None:
+    """A high end may be there or not where reckoning twice can fall on either side of a half."""
+    fields = METRIC.mass.between(Range(low_g, (low_g + high_g) / 2, high_g))
+    assert fields["low"].accepts(["1.23"]) or fields["low"].accepts(["1.24"])
+    assert [type(fields[name]) for name in fields if name != "low"] == high
