@@ -8,6 +8,9 @@ from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from typing import Any, BinaryIO
 
+import numpy as np
+from numpy.typing import NDArray
+
 from chartmaker.artwork.artwork import Artwork
 from chartmaker.figures.carving import carving_of
 from chartmaker.figures.reckoning import Figures
@@ -19,7 +22,7 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.knotpng import write_knotpng
 from chartmaker.knots.mapfile import MapFile
-from chartmaker.knots.rowscript import Run, csv_lines, runs, text_lines
+from chartmaker.knots.rowscript import csv_lines, run_tables, runs_in, text_lines
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
@@ -40,6 +43,9 @@ SET_NAMES = (*KNOT_PAPERS[:-1], LOOM_PAGE, KNOT_PAPERS[-1])
 #: The parts of writing a set, with the rough share of time that each takes.
 PARTS = {"map": 1, "chart": 48, "rows": 20, "proof picture": 12, "proof page": 16, "loom page": 3}
 
+#: Pieces of text are put together until they have this many letters.
+_LETTERS_AT_ONCE = 1 << 18
+
 
 def set_names(rug: Rug, workshop: Workshop, knot_map: KnotMap | None = None) -> tuple[str, ...]:
     """Return the names of the files in the set of a rug; a large rug has its loom page in parts.
@@ -56,13 +62,14 @@ def set_names(rug: Rug, workshop: Workshop, knot_map: KnotMap | None = None) -> 
 
 
 def put_text(stream: BinaryIO, pieces: Iterable[str]) -> None:
-    """Write pieces of text as UTF-8, in blocks."""
-    block: list[str] = []
+    """Write pieces of text as UTF-8, short ones together."""
+    block, letters = list[str](), 0
     for piece in pieces:
         block.append(piece)
-        if len(block) == 4096:
+        letters += len(piece)
+        if letters >= _LETTERS_AT_ONCE:
             stream.write("".join(block).encode("utf-8"))
-            block.clear()
+            block, letters = [], 0
     stream.write("".join(block).encode("utf-8"))
 
 
@@ -111,7 +118,7 @@ def put_rows_csv(
 ) -> None:
     """Write the row script's CSV, or the rows of it that differ from those of `revises`."""
     codes = [yarn.code for yarn in knot_map.yarns]
-    put_text(stream, csv_lines(_told_runs(knot_map, workshop, revises), codes))
+    put_text(stream, csv_lines(_told_tables(knot_map, workshop, revises), codes))
 
 
 def put_rows_txt(
@@ -125,19 +132,22 @@ def put_rows_txt(
     """Write the calls of the rows as plain lines to be read aloud, the same as on the loom page."""
     names = [yarn.called for yarn in knot_map.yarns]
     back = workshop.chart.reading == "right to left"
-    put_text(stream, text_lines(_told_runs(knot_map, workshop, revises), names, back=back))
+    put_text(stream, text_lines(runs_in(_told_tables(knot_map, workshop, revises)), names, back=back))
 
 
-def _told_runs(knot_map: KnotMap, workshop: Workshop, revises: MapFile | None) -> Iterator[Run]:
-    """Yield the runs of all rows, or of those that differ from the rows of an older map."""
+def _told_tables(knot_map: KnotMap, workshop: Workshop, revises: MapFile | None) -> Iterator[NDArray[np.int64]]:
+    """Yield the runs of all rows as tables, or of those that differ from the rows of an older map."""
     strips = strips_of(knot_map.rug, workshop)
-    every = runs(knot_map.knots, strips)
     if revises is None:
-        return every
+        yield from run_tables(knot_map.knots, strips)
+        return
     from chartmaker.sheets.rows.revisedrows import revised_rows
 
-    anew = [set(rows) for rows in revised_rows(revises, MapFile(knot_map, workshop), strips).rows]
-    return (run for run in every if run.row in anew[run.strip])
+    anew = np.zeros((knot_map.rows, len(strips)), dtype=bool)
+    for strip, rows in enumerate(revised_rows(revises, MapFile(knot_map, workshop), strips).rows):
+        anew[list(rows), strip] = True
+    for table in run_tables(knot_map.knots, strips):
+        yield table[anew[table[:, 0], table[:, 1]]]
 
 
 #: The writers of a row script, by the ending of the file's name.

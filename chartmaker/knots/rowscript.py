@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.errors import KnotFileError
 from chartmaker.ground.language import say
-from chartmaker.ground.plaintext import table_lines
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 
 CSV_HEADER = "row,strip,start,knots,code"
@@ -46,7 +45,7 @@ def run_bounds(
 
 
 def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
-    """Yield the runs of the map, row by row from the first woven, left to right, cut at strip edges.
+    """Return the runs of the map, row by row from the first woven, left to right, cut at strip edges.
 
     Parameters
     ----------
@@ -54,6 +53,16 @@ def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
     strips : sequence of range
         The columns of each strip, as `strips.strips_of` gives them.
     """
+    return runs_in(run_tables(knots, strips))
+
+
+def runs_in(tables: Iterable[NDArray[np.int64]]) -> Iterator[Run]:
+    """Yield the runs of one table of `run_tables` after another."""
+    return (Run._make(line) for table in tables for line in table.tolist())
+
+
+def run_tables(knots: KnotArray, strips: Sequence[range]) -> Iterator[NDArray[np.int64]]:
+    """Yield the same runs as tables of shape (some runs, 5) with the fields of `Run` as columns, whole rows in each."""
     columns = knots.shape[1]
     edges = np.array([strip.start for strip in strips])
     for first in range(0, len(knots), _ROWS_AT_ONCE):
@@ -62,8 +71,7 @@ def runs(knots: KnotArray, strips: Sequence[range]) -> Iterator[Run]:
         tied = yarns != NO_KNOT
         rows, places = np.divmod(starts[tied], columns)
         strip = np.searchsorted(edges, places, side="right") - 1
-        told = np.stack([rows + first, strip, places, lengths[tied], yarns[tied]], axis=1)
-        yield from map(Run._make, told.tolist())
+        yield np.stack([rows + first, strip, places, lengths[tied], yarns[tied]], axis=1, dtype=np.int64)
 
 
 def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:
@@ -93,10 +101,16 @@ def expand(all_runs: Iterable[Run], rows: int, columns: int) -> KnotArray:
     return knots
 
 
-def csv_lines(all_runs: Iterable[Run], codes: Sequence[str]) -> Iterator[str]:
-    """Return the lines of rows.csv, the header first, each with its line end. Numbers count from 1."""
-    rows = ((run.row + 1, run.strip + 1, run.column + 1, run.knots, codes[run.yarn]) for run in all_runs)
-    return table_lines(CSV_HEADER.split(","), rows)
+def csv_lines(tables: Iterable[NDArray[np.int64]], codes: Sequence[str]) -> Iterator[str]:
+    """Yield rows.csv, the header first, then the lines of one table of `run_tables` after another.
+
+    Numbers count from 1. No field needs quotes, because a code consists of letters, digits and hyphens.
+    """
+    yield CSV_HEADER + "\n"
+    for table in tables:
+        row, strip, column, knots, yarn = (table + np.array([1, 1, 1, 0, 0])).T.tolist()
+        fields = zip(row, strip, column, knots, map(codes.__getitem__, yarn), strict=True)
+        yield "".join(map("%d,%d,%d,%d,%s\n".__mod__, fields))
 
 
 def text_lines(all_runs: Iterable[Run], names: Sequence[str], *, back: bool = False) -> Iterator[str]:

@@ -24,7 +24,7 @@ from chartmaker.reports.words import days_words, hands_words, yarn_words
 from chartmaker.sheets.tables.figuresheets import write_figures_pdf
 
 
-@pytest.mark.parametrize("pieces", [0, 1, 4095, 4096, 4097, 9000])
+@pytest.mark.parametrize("pieces", [0, 1, 40_000, 90_000])
 def test_every_piece_of_a_text_is_written_once_in_its_order(pieces: int) -> None:
     stream = io.BytesIO()
     put_text(stream, (f"{number} é\n" for number in range(pieces)))

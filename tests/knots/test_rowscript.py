@@ -14,7 +14,7 @@ from support.making import knot_maps
 
 from chartmaker.ground.errors import KnotFileError
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
-from chartmaker.knots.rowscript import CSV_HEADER, Run, csv_lines, expand, runs, runs_of_csv, text_lines
+from chartmaker.knots.rowscript import CSV_HEADER, Run, csv_lines, expand, run_tables, runs, runs_of_csv, text_lines
 
 
 def cut(columns: int, strips: int) -> list[range]:
@@ -27,7 +27,8 @@ def test_the_script_expands_to_the_map(knot_map: KnotMap, strips: int) -> None:
     said = list(runs(knot_map.knots, cut(knot_map.columns, strips)))
     assert (expand(said, knot_map.rows, knot_map.columns) == knot_map.knots).all()
     codes = [yarn.code for yarn in knot_map.yarns]
-    assert list(runs_of_csv(csv_lines(said, codes), codes)) == said
+    text = "".join(csv_lines(run_tables(knot_map.knots, cut(knot_map.columns, strips)), codes))
+    assert list(runs_of_csv(text.splitlines(), codes)) == said
 
 
 @settings(max_examples=40)
@@ -36,7 +37,7 @@ def test_an_independent_reader_gets_the_map_from_the_csv(knot_map: KnotMap, stri
     # The file is read by its documented columns with the standard library alone: row 1 is woven first, and start 1 is
     # leftmost.
     codes = [yarn.code for yarn in knot_map.yarns]
-    lines = csv_lines(runs(knot_map.knots, cut(knot_map.columns, strips)), codes)
+    lines = "".join(csv_lines(run_tables(knot_map.knots, cut(knot_map.columns, strips)), codes)).splitlines()
     grid = [["" for _ in range(knot_map.columns)] for _ in range(knot_map.rows)]
     for line in csv.DictReader(lines):
         for column in range(int(line["start"]) - 1, int(line["start"]) - 1 + int(line["knots"])):
@@ -108,9 +109,9 @@ def test_runs_are_those_that_one_counts_by_hand() -> None:
 
 def test_runs_count_within_their_strip() -> None:
     knots = np.zeros((1, 6), dtype=np.uint16)
-    said = list(runs(knots, [range(4), range(4, 6)]))
-    assert said == [Run(0, 0, 0, 4, 0), Run(0, 1, 4, 2, 0)]
-    assert list(csv_lines(said, ["A-1"])) == [CSV_HEADER + "\n", "1,1,1,4,A-1\n", "1,2,5,2,A-1\n"]
+    strips = [range(4), range(4, 6)]
+    assert list(runs(knots, strips)) == [Run(0, 0, 0, 4, 0), Run(0, 1, 4, 2, 0)]
+    assert "".join(csv_lines(run_tables(knots, strips), ["A-1"])) == CSV_HEADER + "\n1,1,1,4,A-1\n1,2,5,2,A-1\n"
 
 
 @pytest.mark.parametrize(
