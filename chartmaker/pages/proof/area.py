@@ -16,21 +16,21 @@ RowReader = Callable[[int, int], FloatArray]
 _BAND_NUMBERS = 1_000_000
 
 
-def averaged_columns(values: FloatArray, columns: int) -> FloatArray:
-    """Return `values`, shape (rows, old columns, channels), averaged into `columns` equal cells of each row.
+def _averaged(values: FloatArray, axis: int, edges: FloatArray) -> FloatArray:
+    """Return `values` averaged along an axis between each of `edges` and the next, which are evenly spaced.
 
     The mean is exact for cells of constant value, whether the new ones are wider or narrower: the running
     total is read off, between its points linearly, at the edges of each new cell.
     """
-    rows, old_columns, channels = values.shape
-    if columns == old_columns:
-        return values
-    total = np.zeros((rows, old_columns + 1, channels))
-    np.cumsum(values, axis=1, out=total[:, 1:])
-    edges = np.arange(columns + 1) * old_columns / columns
-    below = np.minimum(edges.astype(np.intp), old_columns - 1)
-    at_edges = total[:, below] + values[:, below] * (edges - below)[:, None]
-    return np.asarray(np.diff(at_edges, axis=1) * (columns / old_columns))
+    along = (slice(None),) * axis
+    shape = list(values.shape)
+    shape[axis] += 1
+    total = np.zeros(shape)
+    np.cumsum(values, axis=axis, out=total[(*along, slice(1, None))])
+    below = np.minimum(edges.astype(np.intp), values.shape[axis] - 1)
+    beyond = (edges - below).reshape(-1, *(1,) * (values.ndim - axis - 1))
+    at_edges = total.take(below, axis) + values.take(below, axis) * beyond
+    return np.asarray(np.diff(at_edges, axis=axis) * ((len(edges) - 1) / (edges[-1] - edges[0])))
 
 
 def averaged_bands(
@@ -52,20 +52,21 @@ def averaged_bands(
     """
     old_rows, old_columns, channels = shape
     each = max(1, int(_BAND_NUMBERS / (max(old_columns, columns) * channels * max(1.0, old_rows / rows))))
+    across = np.arange(columns + 1) * old_columns / columns
     for start in range(0, rows, each):
         stop = min(start + each, rows)
         first = start * old_rows // rows
         last = -(-stop * old_rows // rows)
-        wide = averaged_columns(np.asarray(read_rows(first, last), dtype=np.float64), columns)
-        if rows == old_rows:
-            yield start, wide
-            continue
-        total = np.zeros((last - first + 1, columns, channels))
-        np.cumsum(wide, axis=0, out=total[1:])
-        edges = np.arange(start, stop + 1) * old_rows / rows - first
-        below = np.minimum(edges.astype(np.intp), last - first - 1)
-        at_edges = total[below] + wide[below] * (edges - below)[:, None, None]
-        yield start, np.diff(at_edges, axis=0) * (rows / old_rows)
+        along = np.arange(start, stop + 1) * old_rows / rows - first
+        cells = np.asarray(read_rows(first, last), dtype=np.float64)
+        sides = [
+            (axis, edges)
+            for axis, edges, same in ((0, along, rows == old_rows), (1, across, columns == old_columns))
+            if not same
+        ]
+        for axis, edges in sides if old_rows > rows else reversed(sides):  # what makes it smaller comes first
+            cells = _averaged(cells, axis, edges)
+        yield start, cells
 
 
 def artwork_bands(artwork: Artwork, rows: int, columns: int) -> Iterator[tuple[int, FloatArray, FloatArray]]:
