@@ -52,12 +52,12 @@ def lab_from_xyz(xyz: ArrayLike) -> FloatArray:
     return np.stack([116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)], axis=-1)
 
 
-def xyz_from_lab(lab: ArrayLike) -> FloatArray:
-    """Return XYZ (Y = 1 for white) of CIELAB under D65, 2 degrees. Shape (..., 3)."""
+def xyz_from_lab(lab: ArrayLike, white: ArrayLike = WHITE_XYZ) -> FloatArray:
+    """Return XYZ (Y = 1 for white) of CIELAB (CIE 15) under `white`: D65, 2 degrees, unless told. Shape (..., 3)."""
     value = np.asarray(lab, dtype=np.float64)
     fy = (value[..., 0] + 16) / 116
     f = np.stack([fy + value[..., 1] / 500, fy, fy - value[..., 2] / 200], axis=-1)
-    return np.where(f > _DELTA, f**3, 3 * _DELTA**2 * (f - 4 / 29)) * WHITE_XYZ
+    return np.where(f > _DELTA, f**3, 3 * _DELTA**2 * (f - 4 / 29)) * np.asarray(white)
 
 
 def lab_from_linear(linear: ArrayLike) -> FloatArray:

@@ -12,7 +12,7 @@ from typing import NoReturn
 
 import numpy as np
 
-from chartmaker.ground.colour import WHITE_XYZ, FloatArray, lab_from_srgb8, lab_from_xyz, srgb8_from_lab
+from chartmaker.ground.colour import WHITE_XYZ, FloatArray, lab_from_srgb8, lab_from_xyz, srgb8_from_lab, xyz_from_lab
 from chartmaker.ground.errors import CardError, RugError
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say, say_n
@@ -79,19 +79,25 @@ class _Line:
         return int(text)
 
 
-def _via_library(space: str, numbers: list[float], illuminant: str, observer: str) -> FloatArray:
-    """Return Lab (D65, 2 degrees) of a colour in another notation, adapted from its white by Bradford."""
+def _lab_in_space(space: str, numbers: list[float], illuminant: str, observer: str) -> FloatArray:
+    """Return Lab (D65, 2 degrees) of a colour in another notation (CIE 15), adapted from its white by Bradford.
+
+    The library's own conversion between spaces loads another one that takes as long as reading a hundred cards.
+    """
     from colormath.chromatic_adaptation import apply_chromatic_adaptation
     from colormath.color_constants import ILLUMINANTS
-    from colormath.color_conversions import convert_color
-    from colormath.color_objects import LabColor, LCHabColor, XYZColor, xyYColor
 
-    entry = {"Lab": LabColor, "LCh": LCHabColor, "xyY": xyYColor}[space]
-    scaled = [numbers[0], numbers[1], numbers[2] / 100] if space == "xyY" else numbers
-    xyz = convert_color(entry(*scaled, observer=observer, illuminant=illuminant.lower()), XYZColor)
-    # The library adapts only between whites of one observer, so both whites are given to it outright.
     white = ILLUMINANTS[observer][illuminant.lower()]
-    return lab_from_xyz(apply_chromatic_adaptation(*xyz.get_value_tuple(), white, WHITE_XYZ))
+    one, two, three = numbers
+    if space == "xyY":
+        xyz = np.array([one, two, 1 - one - two]) * (three / 100 / two)
+    elif space == "LCh":
+        hue = np.radians(three)
+        xyz = xyz_from_lab([one, two * np.cos(hue), two * np.sin(hue)], white)
+    else:
+        xyz = xyz_from_lab(numbers, white)
+    # The library adapts only between whites of one observer, so both whites are given to it outright.
+    return lab_from_xyz(apply_chromatic_adaptation(*xyz, white, WHITE_XYZ))
 
 
 _READERS_NUMBERS = {"Lab": "L a b", "LCh": "L C h", "xyY": "x y Y"}
@@ -122,7 +128,7 @@ def _colour_in_space(line: _Line, text: str) -> FloatArray:
     if space == "xyY" and not (0 < numbers[0] < 1 and 0 < numbers[1] < 1 and numbers[0] + numbers[1] <= 1):
         message = "colour {text!r} is out of range: x and y lie between 0 and 1, and Y is 0 to 100"
         line.fail(say(message, text=inert(text)))
-    return _via_library(space, numbers, illuminant, observer)
+    return _lab_in_space(space, numbers, illuminant, observer)
 
 
 def _colour_of_reflectance(line: _Line, bands: dict[int, str]) -> FloatArray:
