@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,17 +26,47 @@ SHOWS = 0.4
 LEAST_KNOTS, LEAST_SHARE, WARNING_SHARE = 12, 0.0002, 0.002
 
 _BAND_PIXELS = 4_000_000
+#: Luminance in even steps, with the 8-bit sRGB grey of each; rounding may add up to one step more than there are.
+_LIGHT_STEPS = 1 << 15
+_GREY_OF_LIGHT = np.round(np.minimum(np.arange(_LIGHT_STEPS + 2) / (_LIGHT_STEPS - 1), 1) ** (1 / 2.2) * 255).astype(
+    np.uint8
+)
 FloatPlane = NDArray[np.float32]
+#: Lightness L* of the 256 greys, and the least difference of two greys that may be a clear step.
+_LIGHTNESS: FloatPlane = lab_from_srgb8(np.repeat(np.arange(256)[:, None], 3, axis=1))[:, 0].astype(np.float32)
+_LEAST_GREYS = int(CLEAR_STEP / np.diff(_LIGHTNESS).max())
+
+
+@dataclass(frozen=True, eq=False)
+class _Tones:
+    """The tones that knots need in order to show the pixels at some places, each array of shape (places,)."""
+
+    row: NDArray[np.intp]
+    column: NDArray[np.intp]
+    needed: FloatPlane
+
+    def gathered(
+        self, gather: np.ufunc, into: FloatPlane, own: range, edges: tuple[NDArray[np.intp], NDArray[np.intp]]
+    ) -> None:
+        """Put the least or the most, as `gather` says, that each cell of `into` needs into it.
+
+        Only pixel rows of `own` count; `edges` are the first pixel of each row of cells and of each column.
+        """
+        here = (self.row >= own.start) & (self.row < own.stop)
+        down, across = (
+            np.searchsorted(starts, at[here], side="right") - 1
+            for starts, at in zip(edges, (self.row, self.column), strict=True)
+        )
+        kept = across >= 0
+        gather.at(into, (down[kept], across[kept]), self.needed[here][kept])
 
 
 def _greys(srgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Return the 8-bit sRGB grey of each pixel's luminance, which is exact to about one unit of L*."""
-    linear = ((np.arange(256) / 255) ** 2.2).astype(np.float32)
-    weights = (0.2126, 0.7152, 0.0722)
-    light: FloatPlane = np.zeros(srgb.shape[:2], dtype=np.float32)
-    for channel, weight in enumerate(weights):
-        light += linear[srgb[..., channel]] * np.float32(weight)
-    return np.asarray(np.clip(light ** np.float32(1 / 2.2) * 255 + 0.5, 0, 255).astype(np.uint8))
+    linear = (np.arange(256) / 255) ** 2.2 * (_LIGHT_STEPS - 1)
+    red, green, blue = (np.round(linear * weight).astype(np.uint16) for weight in (0.2126, 0.7152, 0.0722))
+    light = red[srgb[..., 0]] + green[srgb[..., 1]] + blue[srgb[..., 2]]
+    return np.asarray(_GREY_OF_LIGHT[light])
 
 
 def _filtered(plane: NDArray[np.uint8], pick: np.ufunc, size: tuple[int, int]) -> NDArray[np.uint8]:
@@ -55,23 +86,26 @@ def _filtered(plane: NDArray[np.uint8], pick: np.ufunc, size: tuple[int, int]) -
     return plane
 
 
-def _needed(grey: NDArray[np.uint8], high: int, wide: int) -> tuple[FloatPlane, FloatPlane]:
-    """Return the tone that a knot needs to show what is thin and lighter, or thin and darker, at each pixel.
+def _needed(grey: NDArray[np.uint8], high: int, wide: int) -> tuple[_Tones, _Tones]:
+    """Return the tone that a knot needs to show what is thin and lighter, and what is thin and darker.
 
-    Anything that has no room for a rectangle of `high` x `wide` pixels is thin. Where there is nothing clear, the tones
-    are minus and plus infinity.
+    Anything that has no room for a rectangle of `high` x `wide` pixels is thin.
     """
     size = (high, wide)
-    tone = lab_from_srgb8(np.repeat(np.arange(256, dtype=np.uint8)[:, None], 3, axis=1))[:, 0].astype(np.float32)
-    lightness = tone[grey]
     # Lightness rises with grey, so the least grey of some pixels is that of the least lightness.
-    opened = tone[_filtered(_filtered(grey, np.minimum, size), np.maximum, size)]
-    closed = tone[_filtered(_filtered(grey, np.maximum, size), np.minimum, size)]
-    light, dark = lightness - opened, closed - lightness
-    return (
-        np.where(light >= CLEAR_STEP, opened + SHOWS * light, np.float32(np.inf)),
-        np.where(dark >= CLEAR_STEP, closed - SHOWS * dark, np.float32(-np.inf)),
-    )
+    opened = _filtered(_filtered(grey, np.minimum, size), np.maximum, size)
+    closed = _filtered(_filtered(grey, np.maximum, size), np.minimum, size)
+    return _tones(grey, opened), _tones(grey, closed)
+
+
+def _tones(grey: NDArray[np.uint8], ground: NDArray[np.uint8]) -> _Tones:
+    """Return the tones of a plane that differ clearly from those of their ground, as they must at least show."""
+    apart = np.maximum(grey, ground) - np.minimum(grey, ground)
+    row, column = np.nonzero(apart >= _LEAST_GREYS)  # mostly few pixels, so that all else is quick
+    under = _LIGHTNESS[ground[row, column]]
+    step = _LIGHTNESS[grey[row, column]] - under
+    clear = np.abs(step) >= CLEAR_STEP
+    return _Tones(row[clear], column[clear], (under + np.float32(SHOWS) * step)[clear])
 
 
 def needed_tones(artwork: Artwork, placement: Placement) -> tuple[FloatPlane, FloatPlane]:
@@ -92,7 +126,7 @@ def needed_tones(artwork: Artwork, placement: Placement) -> tuple[FloatPlane, Fl
     row_starts = np.clip(np.floor(placement.raster_row_edges[:-1]).astype(np.intp), 0, artwork.height - 1)
     column_starts = np.clip(np.floor(placement.column_edges[:-1]).astype(np.intp), 0, artwork.width - 1)
     high, wide = (max(2, round(size)) for size in (placement.knot_height, placement.knot_width))
-    at_least, at_most = np.empty((2, placement.rows, placement.columns), dtype=np.float32)
+    at_least, at_most = (np.full((placement.rows, placement.columns), far, np.float32) for far in (np.inf, -np.inf))
     step = max(1, int(_BAND_PIXELS / (artwork.width * high)))
     for first in range(0, placement.rows, step):
         last = min(first + step, placement.rows)
@@ -100,18 +134,10 @@ def needed_tones(artwork: Artwork, placement: Placement) -> tuple[FloatPlane, Fl
         bottom = artwork.height if last == placement.rows else max(int(row_starts[last]), top + 1)
         halo = max(0, top - 2 * high)
         light, dark = _needed(_greys(artwork.srgb[halo : min(bottom + 2 * high, artwork.height)]), high, wide)
-        own = slice(top - halo, bottom - halo)
-        starts = row_starts[first:last] - top, column_starts
-        at_least[first:last] = _per_cell(np.minimum, light[own], *starts)
-        at_most[first:last] = _per_cell(np.maximum, dark[own], *starts)
+        own, edges = range(top - halo, bottom - halo), (row_starts[first:last] - halo, column_starts)
+        light.gathered(np.minimum, at_least[first:last], own, edges)
+        dark.gathered(np.maximum, at_most[first:last], own, edges)
     return at_least, at_most
-
-
-def _per_cell(
-    gather: np.ufunc, plane: FloatPlane, row_starts: NDArray[np.intp], column_starts: NDArray[np.intp]
-) -> FloatPlane:
-    """Return the least or the most of `plane` within each cell."""
-    return np.asarray(gather.reduceat(gather.reduceat(plane, row_starts, axis=0), column_starts, axis=1), np.float32)
 
 
 def lost_drawing(knot_map: KnotMap, artwork: Artwork, placement: Placement) -> Iterator[Finding]:

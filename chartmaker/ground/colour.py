@@ -57,7 +57,7 @@ def xyz_from_lab(lab: ArrayLike, white: ArrayLike = WHITE_XYZ) -> FloatArray:
     value = np.asarray(lab, dtype=np.float64)
     fy = (value[..., 0] + 16) / 116
     f = np.stack([fy + value[..., 1] / 500, fy, fy - value[..., 2] / 200], axis=-1)
-    return np.where(f > _DELTA, f**3, 3 * _DELTA**2 * (f - 4 / 29)) * np.asarray(white)
+    return np.asarray(np.where(f > _DELTA, f**3, 3 * _DELTA**2 * (f - 4 / 29)) * np.asarray(white))
 
 
 def lab_from_linear(linear: ArrayLike) -> FloatArray:

@@ -90,7 +90,7 @@ def _lab_in_space(space: str, numbers: list[float], illuminant: str, observer: s
     white = ILLUMINANTS[observer][illuminant.lower()]
     one, two, three = numbers
     if space == "xyY":
-        xyz = np.array([one, two, 1 - one - two]) * (three / 100 / two)
+        xyz: FloatArray = np.array([one, two, 1 - one - two]) * (three / 100 / two)
     elif space == "LCh":
         hue = np.radians(three)
         xyz = xyz_from_lab([one, two * np.cos(hue), two * np.sin(hue)], white)

@@ -58,7 +58,7 @@ def averaged_bands(
         first = start * old_rows // rows
         last = -(-stop * old_rows // rows)
         along = np.arange(start, stop + 1) * old_rows / rows - first
-        cells = np.asarray(read_rows(first, last), dtype=np.float64)
+        cells: FloatArray = np.asarray(read_rows(first, last), dtype=np.float64)
         sides = [
             (axis, edges)
             for axis, edges, same in ((0, along, rows == old_rows), (1, across, columns == old_columns))
