@@ -18,7 +18,8 @@ row, turned-row, column, turned-column
 length, turned-length
     Lengths on the loom, at the upper edge of a row.
 count
-    The number of knots in a counted run, printed in its middle.
+    The number of knots that a counted run has on the sheet, printed in its middle or beside both ends, with a plus on
+    the side where the run goes on beyond the sheet or the weaver.
 legend
     For each yarn its swatch, then ``code``, ``name``, ``knots`` and, on the cover, ``share`` and ``grams``; where there
     is room, ``shade``, a plain word for the colour (``Word``: its place in the list of them, that of what is added to
@@ -64,8 +65,8 @@ words
     line whose letters are shaped or reordered is cut into its fields, each a span of its own.
 
 Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``,
-``turning``, ``measure``, ``outside``, ``replaces``, ``fact``. A field is a number or a name within the words, under
-the name that it has in the sentence.
+``turning``, ``measure``, ``outside``, ``counted``, ``replaces``, ``fact``. A field is a number or a name within the
+words, under the name that it has in the sentence.
 """
 
 from __future__ import annotations

@@ -324,7 +324,7 @@ class Chart(Table):
     """[chart]: the printed sheets.
 
     `square_cells` prints squares instead of the knots' true proportion, `whole` prints all of a symmetric rug, and
-    `counts` prints the number of knots in runs of five or more instead of their symbols.
+    `counts` prints the number of knots in runs of five or more, between symbols at both ends.
     """
 
     paper: Line = Field(default="A4", description="A0 to A5, Letter, Legal, Tabloid, or rolls of 24, 36 and 42 inch")
@@ -348,7 +348,7 @@ class Chart(Table):
         default=False, alias="square", description="print squares instead of the knots' true proportion"
     )
     whole: bool = Field(default=False, description="print all of a symmetric rug, not only its half or quarter")
-    counts: bool = Field(default=False, description="runs of five or more knots show their count")
+    counts: bool = Field(default=False, description="runs of five or more knots show their count between two symbols")
     font: PathText | None = Field(
         default=None, description="a font file, for names in letters that the built-in font lacks"
     )

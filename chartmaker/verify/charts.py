@@ -9,12 +9,13 @@ import numpy as np
 
 from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.verify.blocks import Cells
+from chartmaker.verify.counts import SAID_ON_SHEET, counted
 from chartmaker.verify.covers import cover_differences, map_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole, wrong_fields, wrong_reading
 from chartmaker.verify.grids import (
-    Cells,
     cells_differences,
     cells_of,
     join_differences,
@@ -147,6 +148,7 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         yield say("it does not say that there are {strips} strips", strips=len(expected.strips))
     yield from _weavers(cells, numbers, expected)
     yield from _outside(sheet, expected)
+    yield from wrong_fields(root.find("counted"), SAID_ON_SHEET if counted(expected) else {})
     beside = {name: said for span in root.find("beside") for name, said in span.fields().items()}
     grid = _Grid(
         number,

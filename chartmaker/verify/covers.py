@@ -11,6 +11,7 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Knot
+from chartmaker.verify.counts import SAID_ON_COVER, counted
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import READINGS, feet, near, whole, wrong_words
 from chartmaker.verify.legends import Entry
@@ -84,6 +85,7 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
         "front": front,
         "strips": len(expected.strips),
         **({"empty": expected.knots.size - expected.tied} if expected.knots.size > expected.tied else {}),
+        **(SAID_ON_COVER if counted(expected) else {}),
         **expected.loom_numbers,
         **walks,
     }

@@ -2,50 +2,29 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.language import say
-from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+from chartmaker.knots.knotmap import KnotArray
+from chartmaker.verify.blocks import Cells
+from chartmaker.verify.counts import blank_words, count_differences, counts_of, silent_cells
 from chartmaker.verify.difference import cells_words
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import MOST_OFF, SMALLEST_SHARE, SYMBOL_FONT
 from chartmaker.verify.printed import Block, Colour, Fill, Text, flat, stands_out
 from chartmaker.verify.sheets import Painted, Sheet
 
 #: Where its colour is looked at, a cell is at least this many pixels wide.
 CELL_PX = 5
-#: The middle of a capital stands this far above the base line, in em, in the font of the sheets.
-MIDDLE_EM = 0.365
 #: A symbol may stand this share of a cell off the middle of its cell.
 SYMBOL_OFF = 0.3
 #: Symbols of the rows shown again are paler than others, but not paler than this.
 PALEST = 0.9
 #: Rows of the sheet below are toned down with at least, and at most, this share of white.
 LEAST_TONED, MOST_TONED = 0.3, 0.85
-
-
-@dataclass(frozen=True, slots=True)
-class Cells:
-    """A block of cells with the `rows` and `columns` that it shows, counted from 0, and the box that they lie in."""
-
-    block: Block
-    rows: range
-    columns: range
-    x_mm: float
-    y_mm: float
-    width_mm: float
-    height_mm: float
-
-    @property
-    def cell_mm(self) -> tuple[float, float]:
-        """The width and height of a cell."""
-        return self.width_mm / len(self.columns), self.height_mm / len(self.rows)
 
 
 def cells_of(block: Block, expected: Expected) -> Cells:
@@ -78,17 +57,11 @@ def cells_differences(
         grounds = grounds_of(expected)
         found = placed(cells, grounds, knots)
         wrong = found != wanted
-        if expected.chart.counts:  # the first cell of a counted run, as it is read, bears the symbol
-            follows = np.zeros(wrong.shape, dtype=bool)
-            alike = knots[:, 1:] == knots[:, :-1]
-            leftward = expected.chart.reading == "right to left"
-            if leftward:
-                follows[:, :-1] = (found[:, :-1] == 0) & alike
-            else:
-                follows[:, 1:] = (found[:, 1:] == 0) & alike
-            wrong &= ~follows
-            yield from _counts(cells, found, knots, grounds)
-            if expected.chart.marks == "symbol" and (blank := _blank_words(cells, found, knots)):
+        if expected.chart.counts:
+            counts = list(counts_of(cells))
+            wrong &= ~silent_cells(cells, found, expected)
+            yield from count_differences(cells, counts, expected)
+            if expected.chart.marks == "symbol" and (blank := blank_words(cells, counts, found, knots)):
                 yield blank
         if words := cells_words(wrong, say("without their yarn's symbol"), *corner):
             yield words
@@ -198,49 +171,11 @@ def placed(cells: Cells, grounds: Sequence[Colour] = (), knots: KnotArray | None
     return found
 
 
-def _blank_words(cells: Cells, found: NDArray[np.int64], knots: KnotArray) -> str:
-    """Return which cells of a chart without colour hold neither a symbol nor a figure of a count."""
-    width, height = cells.cell_mm
-    bare = (found == 0) & (knots != NO_KNOT)
-    for text in (text for block in cells.block.find("count") for text in block.texts()):
-        row = int((text.y_mm + MIDDLE_EM * text.size_mm - cells.y_mm) // height)
-        first = (text.x_mm - cells.x_mm) / width - 1
-        last = (text.x_mm + text.length_mm - cells.x_mm) / width + 1
-        if 0 <= row < len(bare):
-            bare[row, max(0, math.ceil(first)) : max(0, math.floor(last))] = False
-    return cells_words(bare, say("without a symbol or a count"), cells.rows.start, cells.columns.start) or ""
-
-
 def grounds_of(expected: Expected) -> list[Colour]:
     """Return the colour on which each yarn's symbol stands."""
     if expected.chart.marks == "symbol":
         return [(1.0,)] * len(expected.yarns)
     return [tuple(band / 255 for band in yarn.srgb) for yarn in expected.yarns]
-
-
-def _counts(cells: Cells, found: NDArray[np.int64], knots: KnotArray, grounds: Sequence[Colour]) -> Iterator[str]:
-    """Yield which counted runs have a count that is not that of the empty cells behind their symbol."""
-    width, height = cells.cell_mm
-    said: dict[tuple[int, int], int] = {}
-    for text in (text for block in cells.block.find("count") for text in block.texts()):
-        row = int((text.y_mm + MIDDLE_EM * text.size_mm - cells.y_mm) // height)
-        column = int((text.x_mm + text.length_mm / 2 - cells.x_mm) // width)
-        said[row, column] = whole(text.words)
-        yarn = int(knots[row, column]) if 0 <= row < len(knots) and 0 <= column < knots.shape[1] else NO_KNOT
-        ground = (1.0,) if yarn == NO_KNOT else grounds[yarn]
-        if not stands_out(text.colour, ground) or text.size_mm < SMALLEST_SHARE * min(width, height):
-            yield say("the count {words} is not seen on its cells", words=text.words)
-    for row, line in enumerate(knots):
-        starts = np.flatnonzero(np.concatenate(([True], line[1:] != line[:-1])))
-        for start, stop in zip(starts.tolist(), [*starts[1:].tolist(), line.size], strict=True):
-            silent = int((found[row, start:stop] == 0).sum())
-            inside = [column for at, column in said if at == row and start <= column < stop] if said else []
-            printed = [said.pop((row, column)) for column in inside]
-            if line[start] != NO_KNOT and printed != ([stop - start] if silent else []):
-                place = {"row": cells.rows.start + row + 1, "column": cells.columns.start + start + 1}
-                yield say("the run from row {row}, column {column} does not have its count", **place)
-    for row, _ in said:
-        yield say("a count stands in row {row} where there is no run", row=cells.rows.start + row + 1)
 
 
 def _colours(painted: NDArray[np.uint8], sheet: Sheet, cells: Cells) -> NDArray[np.int16]:

@@ -9,9 +9,9 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from chartmaker.ground.language import say
+from chartmaker.verify.blocks import MIDDLE_EM, Cells
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
-from chartmaker.verify.grids import MIDDLE_EM, Cells
 from chartmaker.verify.printed import Line, flat
 from chartmaker.verify.sheets import Sheet
 

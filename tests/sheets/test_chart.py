@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import shutil
 import subprocess
 import tracemalloc
@@ -20,6 +21,7 @@ from support.making import SettledMap, coloured_map
 from chartmaker.ground.errors import SheetError
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.mirrors import Mirrors
+from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Book
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
@@ -192,8 +194,8 @@ def test_symbols_survive_shrinking_and_a_grey_print(marks: str, share: float, ya
     assert wrong == 0
 
 
-def test_counts_in_long_runs_give_the_row_back() -> None:
-    """With `counts`, a run of five knots or more shows its symbol once, followed by the number of its knots."""
+def test_counts_in_long_runs_give_the_row_back_from_either_end() -> None:
+    """With `counts`, a run of five knots or more shows its symbol at both ends and the number of its knots between."""
     rng = np.random.default_rng(3)
     row_runs = [np.repeat(rng.integers(0, 9, 12), rng.integers(1, 9, 12))[:40] for _ in range(30)]
     knots = np.array([np.pad(run, (0, 40 - len(run)), mode="edge") for run in row_runs])
@@ -201,21 +203,74 @@ def test_counts_in_long_runs_give_the_row_back() -> None:
     _, sheets = reader.read_chart(chart_bytes(knot_map))
     for sheet in sheets:
         assert sheet.rows is not None and sheet.columns is not None
-        counts = {}
-        for x, y, count in sheet.counts:
+        columns = list(sheet.columns)
+        counts: dict[int, list[tuple[float, int]]] = {row: [] for row in sheet.rows}
+        for x, y, words in sheet.counts:
             row = min(sheet.ys, key=lambda n: abs(sheet.ys[n] - y))
-            # A count stands somewhere behind the one symbol of its run, where no heavy line cuts through it.
-            before = [column for column in sheet.columns if sheet.xs[column] < x and (row, column) in sheet.symbols]
-            assert (row, before[-1]) not in counts
-            counts[row, before[-1]] = count
-        assert counts and all(count >= 5 for count in counts.values())
+            counts[row].append(
+                (sheet.columns.start + (x - sheet.xs[columns[0]]) / sheet.pitch[0], int(words.strip("+")))
+            )
+        assert any(counts.values())
         for row in sheet.rows:
-            said: list[str] = []
-            for column in sheet.columns:
-                if (row, column) in sheet.symbols:
-                    said += [sheet.codes[sheet.symbols[row, column]]] * counts.get((row, column), 1)
             part = knots[row - 1, sheet.columns.start - 1 : sheet.columns.stop - 1]
-            assert said == [knot_map.yarns[yarn].code for yarn in part]
+            wanted = [knot_map.yarns[yarn].code for yarn in part]
+            for way in (1, -1):  # the way up, and the way back of a mirrored rug
+                said: list[str] = []
+                for column in columns[::way]:
+                    if len(said) > abs(column - columns[::way][0]):
+                        continue  # told by a count already
+                    code = sheet.codes[sheet.symbols[row, column]]
+                    beyond = column + way
+                    if beyond in sheet.columns and (row, beyond) not in sheet.symbols:
+                        said += [code] * min(counts[row], key=lambda each: _ahead(each[0] - column, way))[1]
+                    else:
+                        said.append(code)
+                assert said == wanted[::way]
+
+
+def _ahead(distance: float, way: int) -> float:
+    """Return how far something lies ahead, and infinity if it lies behind."""
+    return distance * way if distance * way > 0 else math.inf
+
+
+@pytest.mark.parametrize("marks", ["both", "symbol"])
+@pytest.mark.parametrize(("paper", "words"), [("A3", [["40", "40", "6", "29+", "29+", "+75", "+75"]]), ("A4", [])])
+def test_a_long_run_is_counted_at_both_ends_and_for_each_weaver(marks: str, paper: str, words: list[list[str]]) -> None:
+    """Nobody looks thirty knots along a row for a number; and what goes on past the sheet or the weaver says so."""
+    knots = np.zeros((10, 150), dtype=int)
+    knots[:, 40:46], knots[3, :] = 1, 1
+    chart = {"counts": True, "whole": True, "marks": marks, "cell": "2 mm", "paper": paper, "strips": 1}
+    workshop = Workshop.model_validate({"chart": chart, "loom": {"weavers": 2}})
+    made = replace(coloured_map(knots, np.array([[20, 30, 60], [90, 20, 30]]), density=(30, 30)), workshop=workshop)
+    data, expected = chart_bytes(made), expected_of(made, workshop)
+    assert list(chart_differences(data, expected)) == []
+    _, sheets = reader.read_chart(data)
+    lines = [[word for _, y, word in sorted(sheet.counts) if abs(y - sheet.ys[1]) < 3] for sheet in sheets]
+    assert lines == (words or [["40", "40", "6", "29+", "29+"], ["+75", "+75"]])
+    for sheet in sheets:
+        whole_row = [float(x) for x, y, _ in sorted(sheet.counts) if abs(y - sheet.ys[4]) < 3]
+        columns = [(x - sheet.xs[sheet.columns.start]) / sheet.pitch[0] for x in whole_row]  # type: ignore[union-attr]
+        assert columns[0] < 5 and columns[-1] > len(sheet.columns) - 6  # type: ignore[arg-type]
+        assert "12+ means 12 here, and on past the edge where the + stands" in sheet.text
+
+
+@pytest.mark.parametrize("marks", ["both", "symbol"])
+@pytest.mark.parametrize("paper", ["A5", "A4", "A2"])
+@pytest.mark.parametrize("orientation", ["portrait", "landscape"])
+def test_counts_are_explained_whole_on_cover_and_sheet(marks: str, paper: str, orientation: str) -> None:
+    chart = {"counts": True, "marks": marks, "paper": paper, "orientation": orientation}
+    knot_map = coloured_map(
+        np.arange(900).reshape(30, 30) // 9 % 3, 200 * np.eye(3, dtype=int), density=(40, 40), **chart
+    )
+    document, sheets = reader.read_chart(chart_bytes(knot_map))
+    for sheet in sheets:
+        words = " ".join(sheet.text.split())
+        assert (
+            "Runs of 5 and more: " in words and "12+ means 12 here, and on past the edge where the + stands." in words
+        )
+    cover = document[0].get_textpage().get_text_range()
+    assert "Counts" in cover and "runs of 5 and more" in cover and "12 here, and on past the edge at +" in cover
+    assert "…" not in cover
 
 
 def test_the_file_is_sound_and_the_same_every_time(tmp_path: Path) -> None:
@@ -369,9 +424,9 @@ def test_a_quarter_chart_also_serves_the_way_back(paper: str, reading: str) -> N
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 @pytest.mark.parametrize("marks", ["both", "symbol"])
-def test_a_counted_run_begins_with_its_symbol_and_no_cell_is_blank(marks: str, reading: str) -> None:
-    """A weaver who reads from the right finds the symbol at the right end; without colour a cell with nothing in it
-    would belong to no yarn."""
+def test_a_counted_run_has_its_symbol_at_both_ends_and_no_cell_is_blank(marks: str, reading: str) -> None:
+    """Whoever reads from the right, or the other way on a mirrored half, meets the other end first, and a grey copy
+    has dark yarns alike; without colour a cell with nothing in it would belong to no yarn."""
     rng = np.random.default_rng(12)
     knots = np.repeat(rng.integers(0, 4, (30, 8)), 9, axis=1)[:, :70]
     colours = rng.integers(0, 256, (4, 3))
@@ -386,12 +441,9 @@ def test_a_counted_run_begins_with_its_symbol_and_no_cell_is_blank(marks: str, r
             found = placed(cells) > 0
             part = knots[cells.rows.start : cells.rows.stop, cells.columns.start : cells.columns.stop]
             change = part[:, 1:] != part[:, :-1]
-            begins = np.ones(part.shape, dtype=bool)
-            if reading == "left to right":
-                begins[:, 1:] = change
-            else:
-                begins[:, :-1] = change
-            assert found[begins].all()
+            ends = np.ones(part.shape, dtype=bool)
+            ends[:, 1:-1] = change[:, 1:] | change[:, :-1]
+            assert found[ends].all()
             lengths = [text for each in block.find("count") for text in each.texts()]
             assert lengths
             if marks == "symbol":  # two figures cover at most three cells

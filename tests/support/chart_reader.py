@@ -58,7 +58,7 @@ class Sheet:
     codes: dict[str, str] = field(default_factory=dict)
     knots: dict[str, int] = field(default_factory=dict)
     symbols: dict[tuple[int, int], str] = field(default_factory=dict)
-    counts: list[tuple[float, float, int]] = field(default_factory=list)
+    counts: list[tuple[float, float, str]] = field(default_factory=list)
 
 
 def is_symbol(letter: str) -> bool:
@@ -199,8 +199,8 @@ def _read_symbols(
             sheet.knots[name.text] = 0
     if sheet.rows is not None:
         for word in words:
-            if word.text.isdecimal() and low < word.y < high and left < word.x < right:
-                sheet.counts.append((word.x, word.y, int(word.text)))
+            if word.text.strip("+").isdecimal() and low < word.y < high and left < word.x < right:
+                sheet.counts.append((word.x, word.y, word.text))
 
 
 def raster(document: pdfium.PdfDocument, sheet: Sheet, per_point: float) -> np.ndarray:

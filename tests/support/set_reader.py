@@ -201,24 +201,34 @@ def chart_grids(data: bytes, shape: tuple[int, int], *, marks: str, counts: bool
 
 
 def _sheet_codes(sheet: chart_reader.Sheet, *, counts: bool) -> dict[tuple[int, int], str]:
-    """Return the code of each cell of `sheet`; with `counts`, a number in a run says how long the run is."""
+    """Return the code of each cell of `sheet`; with `counts`, a number in a run says how long the run is.
+
+    A run is met from the left and from the right, as weavers meet it, and must have the same symbol at both ends.
+    """
     codes = {place: sheet.codes[symbol] for place, symbol in sheet.symbols.items()}
     if not counts:
         return codes
     assert sheet.columns is not None
-    step = -1 if "read right to left" in sheet.text else 1
-    seen = dict(codes)
-    for x, y, count in sheet.counts:
+    runs = []
+    for x, y, words in sheet.counts:
         row = min(sheet.ys, key=lambda n: abs(sheet.ys[n] - y))
-        column = int((x - sheet.xs[sheet.columns.start]) / sheet.pitch[0] + 0.5) + sheet.columns.start
-        while (row, column) not in seen:  # back to the symbol that was read before the figures
-            column -= step
-        code = seen[row, column]
-        while seen.get((row, column - step)) == code:  # and then to where its run begins
-            column -= step
-        for each in range(column, column + step * count, step):
-            assert seen.get((row, each), code) == code
-            codes[row, each] = code
+        left = right = int((x - sheet.xs[sheet.columns.start]) / sheet.pitch[0] + 0.5) + sheet.columns.start
+        while (row, left) not in sheet.symbols:
+            left -= 1
+        while (row, right) not in sheet.symbols:
+            right += 1
+        code = codes[row, left]
+        assert codes[row, right] == code, (row, left, right)
+        codes.update(dict.fromkeys(((row, column) for column in range(left, right)), code))
+        runs.append((row, left, words))
+    for row, column, words in runs:
+        first = last = column
+        while codes.get((row, first - 1)) == codes[row, column]:
+            first -= 1
+        while codes.get((row, last + 1)) == codes[row, column]:
+            last += 1
+        knots = int(words.strip("+"))
+        assert knots == last - first + 1 or (knots < last - first + 1 and "+" in words)  # where another weaver begins
     return codes
 
 

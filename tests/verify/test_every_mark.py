@@ -40,7 +40,7 @@ FREE = re.compile(
     r"\w+ (page|form) : (BT|# # Td) |\w+ page : q .*/(Across|Upward|Foot)#|"
     r"(blank|untagged) page : /kn#(fact|extent) BMC BT # g # # Td /[TB] # Tf # Tj ET EMC|"
     r"(aside|up) (page|form) : (# # d )?# w (# [GJ] )?# # m|(aside|up) page : (# # # # # # cm$|# g # # m )|"
-    r"unnamed page kn-legend: /kn#height|(aside|up) page : /kn#outside|blank page kn-script-row: BT|"
+    r"unnamed page kn-legend: /kn#height|(aside|up) page : /kn#(outside|counted)|blank page kn-script-row: BT|"
     r"(aside|up) page : q # # # # # # cm # g|aside page : q # # # # # # cm /kn#row BMC|"
     r"white (page|form) : # g (# w # G )?# # (# # re|m )"
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -132,6 +133,53 @@ FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], str]] = {
 def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
     patch, words = FAULTS[fault]
     knot_map = a_map()
+    assert chart(knot_map) == []
+    patch(monkeypatch)
+    found = chart(knot_map)
+    assert any(words in each for each in found), found
+
+
+def no_plus(text: str) -> str:
+    return text.strip("+")
+
+
+def one_count(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every run has its count once, at its left end."""
+    plain = gridsheets.counted_runs
+    monkeypatch.setattr(
+        gridsheets, "counted_runs", lambda *a, **m: [replace(run, middles=run.middles[:1]) for run in plain(*a, **m)]
+    )
+
+
+def one_symbol(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A counted run has its symbol at its left end alone."""
+    plain = gridsheets.counted_runs
+
+    def left_only(*rest, **more):  # type: ignore[no-untyped-def]
+        return [replace(run, bare=((run.bare[0][0], run.bare[0][1] + 1),)) for run in plain(*rest, **more)]
+
+    monkeypatch.setattr(gridsheets, "counted_runs", left_only)
+
+
+def not_explained(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(heads, "explained", lambda _marks: "")
+
+
+COUNT_FAULTS: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], str]] = {
+    "counts that do not say where the run goes on": (labels_off("count", no_plus), "does not have its count"),
+    "a long run counted at one end": (one_count, "does not have its count"),
+    "a symbol at one end": (one_symbol, "without their yarn's symbol"),
+    "counts not explained": (not_explained, "for least it prints nothing"),
+}
+
+
+@pytest.mark.parametrize("fault", COUNT_FAULTS)
+def test_a_fault_of_counts_is_found(monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
+    patch, words = COUNT_FAULTS[fault]
+    knots = np.zeros((12, 90), dtype=np.uint16)
+    knots[:, 7], knots[4:6, 30:37] = 1, 2
+    workshop = Workshop.model_validate({"chart": {"paper": "A5", "cell": "3 mm", "counts": True}})
+    knot_map = make_map(knots, make_rug(90, 12), workshop)
     assert chart(knot_map) == []
     patch(monkeypatch)
     found = chart(knot_map)

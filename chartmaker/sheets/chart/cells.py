@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -21,8 +20,6 @@ from chartmaker.yarns.yarn import Yarn, lab_of
 SYMBOL_SHARE: dict[Marks, float] = {"both": 0.7, "symbol": 0.88, "colour": 0.0}
 #: Yarns darker than this (CIELAB lightness) carry white symbols.
 DARK_LIGHTNESS = 52.0
-#: Runs of at least this many knots may show their count.
-COUNTED_RUN = 5
 
 
 @dataclass(frozen=True)
@@ -133,70 +130,6 @@ def blank_operators(cells: KnotArray, place: Place) -> list[Operator]:
         return []
     begin = op.line(op.SAVE, place.unit(), op.fill_colour((1, 1, 1)))
     return [begin, *rectangles(cells)[NO_KNOT], op.line(op.FILL, op.RESTORE)]
-
-
-@dataclass(frozen=True, slots=True)
-class CountedRun:
-    """A run of `knots` from `column` on that shows its count.
-
-    The cells from `first` to before `last` have no symbol. `middle` is where the count stands, in cells from the left.
-    """
-
-    row: int
-    column: int
-    knots: int
-    first: int
-    last: int
-    middle: float
-
-
-def counted_runs(
-    cells: KnotArray, palette: Palette, figure_cells: float, *, leftward: bool, heavy: Sequence[int] = ()
-) -> list[CountedRun]:
-    """Return the runs that are long enough to show their count.
-
-    On colour a run shows its symbol once, where reading begins, and then its count. Without colour, an empty cell would
-    belong to no yarn, so only the cells under the figures have no symbol. A count stands in the middle of its run, or
-    as near to it as it can without a heavy line through its figures.
-
-    Parameters
-    ----------
-    cells : ndarray of uint16, shape (rows, columns)
-    palette : Palette
-    figure_cells : float
-        The width of one figure of the count, in cells.
-    leftward : bool
-        Whether rows are read from the right.
-    heavy : sequence of int
-        The columns that have a heavy line at their left edge.
-    """
-    found = []
-    for row, line in enumerate(cells):
-        starts = np.flatnonzero(np.concatenate(([True], line[1:] != line[:-1])))
-        lengths = np.diff(np.append(starts, line.size))
-        for start, length in zip(starts.tolist(), lengths.tolist(), strict=True):
-            if length >= COUNTED_RUN and line[start] != NO_KNOT:
-                first, last = (start, start + length - 1) if leftward else (start + 1, start + length)
-                wide = len(str(length)) * figure_cells
-                if palette.coloured:
-                    middle = _clear(first, last, wide, 0.5, heavy)
-                else:
-                    under = min(length - 1, math.ceil(wide))
-                    middle = _clear(first, last, under, 1.0, heavy)
-                    first = int(middle - under / 2)
-                    last = first + under
-                found.append(CountedRun(row, start, length, first, last, middle))
-    return found
-
-
-def _clear(first: int, last: int, wide: float, step: float, heavy: Sequence[int]) -> float:
-    """Return where the middle of figures `wide` cells wide stands between two columns, clear of heavy lines."""
-    low, high = first + wide / 2, last - wide / 2
-    centre = low + (last - first - wide) // 2 if step == 1.0 else (first + last) / 2  # in whole cells, or anywhere
-    places = [centre + side * number * step for number in range(int((last - first) / step) + 1) for side in (1, -1)]
-    inside = [place for place in places if low - 1e-9 <= place <= high + 1e-9]
-    clear = (place for place in inside if not any(place - wide / 2 < line < place + wide / 2 for line in heavy))
-    return next(clear, centre)
 
 
 def symbol_operators(

@@ -18,6 +18,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Book
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
+from chartmaker.sheets.chart.counting import counted
 from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines, told_strips
 from chartmaker.sheets.chart.frame import RULER_MM, Box, chosen_frame
 from chartmaker.sheets.chart.gridsheets import draw_grid_page, draw_rulers
@@ -80,7 +81,7 @@ def write_chart(
             draw_revision_sheet(book, knot_map, layout, revised)
         old_code = "" if revised is None else revised.old_code
         draw_front(book, knot_map, workshop.chart, layout, cover, palette, facts, old_code)
-        chart = Chart(book, knot_map, layout, palette, facts, workshop.chart.counts, old_code)
+        chart = Chart(book, knot_map, layout, palette, facts, counted(workshop.chart), old_code)
         strip = None
         for page in pages:
             outline = [] if page.strip == strip else [(0, say("Strip {strip}", strip=page.strip + 1))]

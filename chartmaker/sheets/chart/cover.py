@@ -9,11 +9,12 @@ from chartmaker.ground.language import field, joined, phrase, say, told, told_n
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import Mirrors, told_half
-from chartmaker.order.workshop import Chart, Reading
+from chartmaker.order.workshop import Chart, Marks, Reading
 from chartmaker.paper.drawing import BLACK, GREY, WASH, WHITE, Book, Sheet
 from chartmaker.paper.papers import Paper
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
+from chartmaker.sheets.chart.counting import COUNTED_RUN, SHOWN, counted
 from chartmaker.sheets.chart.coverlegend import ENTRY_MM, LEGEND_WIDTH_MM, draw_cover_legend
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.gridsheets import draw_rulers
@@ -58,6 +59,11 @@ class Cover:
 
 #: How the cover says in which direction rows are read.
 READING: dict[Reading, str] = {"left to right": phrase("left to right"), "right to left": phrase("right to left")}
+#: How the cover explains the counts in long runs, by what the cells show.
+COUNTED: dict[Marks, str] = {
+    "both": phrase("runs of {counted_run} and more: symbol, knots, symbol"),
+    "symbol": phrase("runs of {counted_run} and more have their knots in them"),
+}
 #: What the cover calls the shape of a rug that has places without knots.
 SHAPES = {
     "rectangle": phrase("with places outside an outline"),
@@ -101,7 +107,12 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
 
 def reading_lines(chart: Chart) -> list[tuple[str, str]]:
     """Return what the cover says about reading, as lines of (label, value)."""
-    return [(say("Rows are read"), field("reading", say(READING[chart.reading])))]
+    lines: list[tuple[str, str]] = [(say("Rows are read"), field("reading", say(READING[chart.reading])))]
+    if counted(chart):
+        lines.append((say("Counts"), told(COUNTED[chart.marks], counted_run=COUNTED_RUN)))
+        here = told("{counted_here} here, and on past the edge at +", counted_here=SHOWN)
+        lines.append((told("{counted_shown}+", counted_shown=SHOWN), here))
+    return lines
 
 
 def grid_words(knot_map: KnotMap) -> str:

@@ -12,10 +12,12 @@ from chartmaker.knots.mirrors import Mirrors, told_half
 from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.papers import Paper, paper_of
+from chartmaker.sheets.chart.counting import counted
 
 HEADER_MM = 17.5
-#: On sheets of a shaped rug, the head has one more line that says what is woven outside the outline.
-OUTSIDE_LINE_MM = 2.8
+#: At its foot the head has a line more on sheets of a shaped rug, which says what is woven outside the outline, and on
+#: sheets with counts, which explains them; that takes two lines on slender paper.
+FOOT_LINE_MM = 2.8
 #: On sheets narrower than this, the words of the head take one line more.
 NARROW_MM = 230.0
 #: And on sheets narrower than this, what they say of their use in both directions takes two lines.
@@ -191,7 +193,8 @@ def frame_of(
     left = margin + RULER_MM + near + side
     right = paper.width_mm - margin - far - LENGTHS_MM - side
     bottom = margin + RULER_MM + legend_height + 2 + COLUMN_NUMBERS_MM + GAP_MM + REPEATED_ROWS * cell_height
-    head = header_mm(width, mirrors) + (OUTSIDE_LINE_MM if knot_map.empty else 0.0)
+    explaining = 1 + (width < SLENDER_MM) if counted(chart) else 0
+    head = header_mm(width, mirrors) + FOOT_LINE_MM * (bool(knot_map.empty) + explaining)
     top = paper.height_mm - margin - head - COLUMN_NUMBERS_MM - turn_height
     if mirrors.along:
         top -= GAP_MM + REPEATED_ROWS * cell_height

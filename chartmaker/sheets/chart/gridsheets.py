@@ -4,24 +4,29 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 from typing import NamedTuple
+
+import numpy as np
 
 from chartmaker.ground.language import told
 from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.tags import Values
-from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, WHITE, Sheet
-from chartmaker.sheets.chart.cells import (
-    CountedRun,
-    Place,
-    blank_operators,
-    colour_operators,
-    counted_runs,
-    symbol_operators,
-)
+from chartmaker.sheets.chart.cells import Place, blank_operators, colour_operators, symbol_operators
+from chartmaker.sheets.chart.counting import CountedRun, counted_runs
 from chartmaker.sheets.chart.frame import GAP_MM, SIDE_GAP_MM, TICKS_MM, Box
-from chartmaker.sheets.chart.grid import HEAVY_MM, THIN_MM, draw_heavy_outside, draw_ruling, ruling_bounds, ruling_of
+from chartmaker.sheets.chart.grid import (
+    HEAVY_MM,
+    THIN_MM,
+    draw_heavy_outside,
+    draw_ruling,
+    ruling_bounds,
+    ruling_of,
+    seat_edges,
+)
 from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import (
     GridPage,
@@ -36,8 +41,6 @@ from chartmaker.sheets.chart.layout import (
 from chartmaker.sheets.chart.legend import base_line, draw_sheet_legend
 
 CENTRE_MM = 0.6
-#: The width of a bold figure, in em.
-FIGURE_EM = 0.7
 #: How much white the repeated rows are toned down with.
 TONED = 0.62
 #: Kept free at the ends of the upright ruler for its figures.
@@ -72,14 +75,8 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     sheet = chart.book.sheet(frame.paper.width_mm, frame.paper.height_mm, str(page.number), outline=outline)
     place = Place(frame.grid.x_mm, frame.grid.y_mm, frame.cell_width_mm, frame.cell_height_mm)
     draw_header(chart, sheet, page)
-    counted: list[CountedRun] = []
-    if chart.counts and chart.palette.marked:
-        figure = FIGURE_EM * _count_mm(place) / place.cell_width_mm
-        leftward = chart.layout.reading == "right to left"
-        every = chart.layout.bold_every
-        heavy = [column - page.columns.start for column in page.columns if column % every == 0]
-        counted = counted_runs(cells, chart.palette, figure, leftward=leftward, heavy=heavy)
-    bare = [(run.row, run.first, run.last) for run in counted]
+    counted = _counted(chart, page, cells, place)
+    bare = [(run.row, first, last) for run in counted for first, last in run.bare]
     with sheet.tagged("cells", _cells_values(page.rows, page.columns, place)):
         sheet.add(*colour_operators(cells, place, chart.palette))
         sheet.place(_grid_form(chart, page), place.x_mm, place.y_mm)
@@ -139,15 +136,37 @@ def _count_mm(place: Place) -> float:
     return min(place.cell_height_mm * 0.8, place.cell_width_mm * 1.1)
 
 
+def _counted(chart: Chart, page: GridPage, cells: KnotArray, place: Place) -> list[CountedRun]:
+    """Return the runs of the sheet that show their count, which stands clear of heavy lines and of centre lines."""
+    if not chart.counted:
+        return []
+    layout, start = chart.layout, page.columns.start
+    size_mm, lettering = _count_mm(place), chart.book.lettering
+
+    @cache
+    def wide(words: str) -> float:
+        return lettering.width(words, bold=True) * size_mm / place.cell_width_mm
+
+    seats = seat_edges(layout, page)
+    centre = {layout.columns // 2, -(-layout.columns // 2)}
+    heavy = {column for column in page.columns if column % layout.bold_every == 0}
+    lines = sorted({line - start for line in heavy | centre} | set(seats))
+    knots, none = chart.knot_map.knots[page.rows.start : page.rows.stop], np.full(len(cells), NO_KNOT, cells.dtype)
+    before = knots[:, start - 1] if start else none
+    behind = knots[:, page.columns.stop] if page.columns.stop < layout.columns else none
+    coloured = chart.palette.coloured
+    return counted_runs(cells, wide, coloured=coloured, heavy=lines, cuts=seats, beside=(before, behind))
+
+
 def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[CountedRun]) -> None:
-    """Write the count of each counted run where no heavy line cuts through it, in the ink of its yarn."""
+    """Write the counts of each counted run, in the ink of its yarn."""
     size_pt = _count_mm(place) * POINTS_PER_MM
     entries: dict[bool, list[tuple[float, float, str]]] = {False: [], True: []}
     for run in counted:
         yarn = chart.knot_map.knots[page.rows.start + run.row, page.columns.start + run.column]
-        x = place.x_mm + run.middle * place.cell_width_mm
         y = base_line(place.y_mm + (run.row + 0.5) * place.cell_height_mm, size_pt)
-        entries[bool(chart.palette.dark[yarn])].append((x, y, str(run.knots)))
+        places = [(place.x_mm + middle * place.cell_width_mm, y, run.words) for middle in run.middles]
+        entries[bool(chart.palette.dark[yarn])] += places
     for dark, labels in entries.items():
         if labels:
             ink = WHITE if dark else BLACK

@@ -14,7 +14,8 @@ from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import GREY, NARROWEST, Book, Sheet
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
-from chartmaker.sheets.chart.frame import OUTSIDE_LINE_MM, TURNING_MM, Box
+from chartmaker.sheets.chart.counting import explained
+from chartmaker.sheets.chart.frame import FOOT_LINE_MM, TURNING_MM, Box
 from chartmaker.sheets.chart.layout import GridPage, Layout
 from chartmaker.sheets.chart.legend import base_line
 
@@ -52,7 +53,7 @@ EXTRA_PICKS = phrase("with enough extra picks to keep it level with the knots")
 class Chart:
     """What all grid sheets of one chart share.
 
-    `counts` says whether runs show how many knots they have. `revises` is the map code of the chart whose sheets these
+    `counted` says whether runs show how many knots they have. `revises` is the map code of the chart whose sheets these
     sheets replace, or empty if they are a whole chart. `facts` are what the figures tell the sheets.
     """
 
@@ -61,7 +62,7 @@ class Chart:
     layout: Layout
     palette: Palette
     facts: CoverFacts
-    counts: bool
+    counted: bool
     revises: str = ""
 
 
@@ -158,8 +159,13 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         for line in [together] if fits else broken:
             sheet.text(box.x_mm, y - gap, line, 6.2, bold=True, most_mm=box.width_mm, tag="turning")
             gap += TURNING_MM
+    y = box.y_mm + FOOT_LINE_MM - 2.2
+    if chart.counted:
+        most_mm = box.width_mm / NARROWEST
+        for line in reversed(sheet.wrapped(explained(chart.palette.marks), 6.2, most_mm)):
+            sheet.text(box.x_mm, y, line, 6.2, most_mm=box.width_mm, tag="counted")
+            y += FOOT_LINE_MM
     if chart.knot_map.empty:
-        y = box.y_mm + OUTSIDE_LINE_MM - 2.2
         sheet.text(box.x_mm, y, outside_words(chart.knot_map), 6.2, bold=True, most_mm=box.width_mm, tag="outside")
 
 
