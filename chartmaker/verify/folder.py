@@ -43,6 +43,7 @@ from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.looms import FILE as LOOM_FILE
 from chartmaker.verify.looms import loom_differences
+from chartmaker.verify.ownpages import own_page_differences
 from chartmaker.verify.papers import Known, paper_differences
 from chartmaker.verify.patterns import (
     ExpectedPattern,
@@ -255,6 +256,8 @@ def _read_set(
         read.append(name)
         if LOOM_FILE.fullmatch(name):
             pages[name] = data
+            made_by = known.said.get("chartmaker")
+            found += [Difference(name, words) for words in own_page_differences(data, "loom", made_by)]
         if name in readers:
             found += [Difference(name, words) for words in _few(readers[name], data)]
     found += itertools.islice(loom_differences(pages, known.expected), 2 * MOST_NAMED)
@@ -273,7 +276,10 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
         "summary.json": lambda data: summary_differences(data, records, known.figures),
         "rows.csv": lambda data: rows_differences(data, expected),
         "yarns.csv": lambda data: yarns_differences(data, records["yarns"]),
-        "proof.html": lambda data: page_differences(data, expected, known.said.get("findings")),
+        "proof.html": lambda data: (
+            *page_differences(data, expected, known.said.get("findings")),
+            *own_page_differences(data, "proof", known.said.get("chartmaker")),
+        ),
         "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
         "chart.pdf": lambda data: chart_differences(data, expected),
         "rows.pdf": lambda data: script_differences(data, expected),

@@ -31,7 +31,7 @@ FILE = re.compile(r"loom(-[1-9]\d{0,2}-[1-9]\d{0,3})?\.html")
 NOTHING = 255
 #: Neither a section of the rug nor a block has more rows than this.
 MOST_BLOCK_CELLS = 4_000_000
-_DATA = {"page-facts", "loom-rows", "loom-marks"}
+DATA = {"page-facts", "loom-rows", "loom-marks"}
 _UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
 
 
@@ -56,7 +56,7 @@ def read_part(data: bytes) -> LoomPart:
         If it cannot be read, or holds more than such a page.
     """
     try:
-        texts, outside = scripts_of(data.decode("utf-8"), _DATA)
+        texts, outside = scripts_of(data.decode("utf-8"), DATA)
         facts = json.loads(texts["page-facts"])
         rows = range(int(facts["lowestRow"]), int(facts["endRow"]))
         columns = range(int(facts["firstColumn"]), int(facts["endColumn"]))

@@ -38,7 +38,7 @@ RELIEF = 0.45
 #: Shares and masses are rounded so that their columns add up, and so may be off by this much.
 SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 _SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
-_DATA = {"page-facts", "proof-knots", "proof-difference", "proof-artwork"}
+DATA = {"page-facts", "proof-knots", "proof-difference", "proof-artwork"}
 #: A page that needs no network has none of this outside its scripts.
 _REACHING = re.compile(
     r"<(?:iframe|object|embed|link|base|img|frame|applet)\b|\son[a-z]+\s*=|https?:|javascript:", re.IGNORECASE
@@ -82,7 +82,7 @@ def scripts_of(page: str, data: Collection[str]) -> tuple[dict[str, str], str]:
 def page_differences(data: bytes, expected: Expected, findings: Any = None) -> list[str]:
     """Return how proof.html differs from the map, and from the `findings` that the summary has."""
     try:
-        texts, outside = scripts_of(data.decode("utf-8"), _DATA)
+        texts, outside = scripts_of(data.decode("utf-8"), DATA)
         facts = json.loads(texts["page-facts"])
         if min(facts["rows"], facts["columns"]) < 1:  # numpy would guess a size that is -1
             raise ValueError(say("rows and columns must be above zero"))

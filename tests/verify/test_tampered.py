@@ -152,6 +152,21 @@ def text_change(name: str, old: str, new: str | Callable[[re.Match[str]], str]) 
     return tamper
 
 
+def in_its_policy(name: str, old: str, new: str) -> Change:
+    """Return a function that alters a page, and names the script and the style that it then has in its policy."""
+
+    def tamper(folder: Path) -> None:
+        text_change(name, old, new)(folder)
+        text = (folder / name).read_text()
+        for kind, tag in (("script", "script"), ("style", "style")):
+            (part,) = re.findall(f"<{tag}>(.*?)</{tag}>", text, re.DOTALL)
+            digest = base64.b64encode(hashlib.sha256(part.encode()).digest()).decode()
+            text = re.sub(f"{kind}-src 'sha256-[^']*'", f"{kind}-src 'sha256-{digest}'", text)
+        (folder / name).write_text(text)
+
+    return tamper
+
+
 def loom_rows(found: re.Match[str]) -> str:
     """Return the rows of a loom page with one knot in another yarn, packed again."""
     head, _, lines = found[0].partition(">")
@@ -204,6 +219,47 @@ OTHERS: dict[str, Change] = {
     "a column more of yarns.csv": text_change("yarns.csv", r"code,", "code,order_note,"),
     "a key twice": text_change("summary.json", r'"rug": \{', '"rug": {"name": "Other", '),
 }
+
+#: What a page does, altered together with the policy that would stop it.
+PAGES: dict[str, Change] = {
+    f"{what} of {name}": in_its_policy(name, old, new)
+    for name in ("proof.html", "loom.html")
+    for what, old, new in (
+        ("a line more in the script", '"use strict";', '"use strict";document.title="";'),
+        ("a figure in the script", r"(\W)1(\W)(?=[^<]*</script>\s*</body>)", r"\g<1>2\g<2>"),
+        ("a rule more in the style", "</style>", "canvas{transform:scaleX(-1)}</style>"),
+        ("a button more in the markup", "</main>", "<button>1</button></main>"),
+        ("an id in the markup", '<canvas id="[a-z]+"', '<canvas id="other"'),
+        ("a source more in the policy", "base-uri 'none'", "connect-src *; base-uri 'none'"),
+    )
+}
+
+
+@pytest.mark.parametrize("what", PAGES)
+def test_a_page_that_does_something_else_is_found_whatever_its_policy_says(
+    made: Path, tmp_path: Path, what: str
+) -> None:
+    """The reader of the page finds nothing in most of these, since the page still says what it said."""
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    PAGES[what](folder)
+    sealed_anew(folder)
+    name = what.rpartition(" of ")[2]
+    found = verify_folder(folder).differences
+    assert [(each.file, "not those of a page of this chartmaker" in each.what) for each in found] == [(name, True)]
+
+
+def test_a_page_of_another_version_is_not_called_forged(made: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "set"
+    shutil.copytree(made, folder)
+    text_change("summary.json", r'("chartmaker": ")[^"]*', r"\g<1>0.0.7")(folder)
+    sealed_anew(folder)
+    assert verify_folder(folder).differences == (), "its pages are the same as now"
+    PAGES["a line more in the script of loom.html"](folder)
+    sealed_anew(folder)
+    (found,) = verify_folder(folder).differences
+    assert found.file == "loom.html"
+    assert "chartmaker 0.0.7 made it" in found.what and "verify it with that version" in found.what
 
 
 @pytest.mark.parametrize("what", [*CHART, *OTHERS])
