@@ -69,14 +69,19 @@ def _greys(srgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.asarray(_GREY_OF_LIGHT[light])
 
 
-def _filtered(plane: NDArray[np.uint8], pick: np.ufunc, size: tuple[int, int]) -> NDArray[np.uint8]:
+def _filtered(
+    plane: NDArray[np.uint8], pick: np.ufunc, size: tuple[int, int], *, ahead: bool = False
+) -> NDArray[np.uint8]:
     """Return the least or the most, as `pick` says, of the pixels round each, `size` of them down and across.
 
-    The window is doubled until it is wide enough. The plane goes on beyond its rim as its own mirror image.
+    The window is doubled until it is wide enough. The plane goes on beyond its rim as its own mirror image. A window of
+    an even number of pixels cannot have its pixel in the middle: the longer side is before it, or `ahead` of it. A
+    filter that looks back and one that looks ahead leave wide areas where they were.
     """
     for axis, pixels in enumerate(size):
         room = [(0, 0), (0, 0)]
-        room[axis] = pixels // 2, pixels - 1 - pixels // 2
+        sides = pixels // 2, pixels - 1 - pixels // 2
+        room[axis] = sides[::-1] if ahead else sides
         plane = np.pad(plane, room, mode="symmetric")
         width = 1
         while width < pixels:
@@ -93,8 +98,8 @@ def _needed(grey: NDArray[np.uint8], high: int, wide: int) -> tuple[_Tones, _Ton
     """
     size = (high, wide)
     # Lightness rises with grey, so the least grey of some pixels is that of the least lightness.
-    opened = _filtered(_filtered(grey, np.minimum, size), np.maximum, size)
-    closed = _filtered(_filtered(grey, np.maximum, size), np.minimum, size)
+    opened = _filtered(_filtered(grey, np.minimum, size), np.maximum, size, ahead=True)
+    closed = _filtered(_filtered(grey, np.maximum, size, ahead=True), np.minimum, size)
     return _tones(grey, opened), _tones(grey, closed)
 
 
