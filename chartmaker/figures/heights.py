@@ -63,38 +63,58 @@ def base_heights(rug: Rug, workshop: Workshop) -> Heights:
     return Heights(cut_mm, float(given_pile))
 
 
-def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
-    """Return the heights of the yarn `code`.
+def is_loop(code: str, rug: Rug, workshop: Workshop) -> bool:
+    """Return whether the pile of the yarn `code` is left in loops."""
+    return workshop.pile.loops or code in craft_of(rug).loops_of(workshop)
+
+
+def shorn_heights(code: str, rug: Rug, workshop: Workshop) -> Heights:
+    """Return the heights of the yarn `code` as the shears leave it, before anything is carved.
 
     A yarn in `[pile] heights` is tied and cut at a height of its own: the shears take from a higher one what they take
     from the rest, and do not reach a lower one. A yarn whose tufts are left in loops is not shorn: it is tufted at the
-    finished height unless it has one of its own. A yarn in `[pile] carved` is tied and cut like any other and then
-    carved down, so that it uses as much yarn as the full height does.
+    finished height unless it has one of its own.
+    """
+    base = base_heights(rug, workshop)
+    looped = code in craft_of(rug).loops_of(workshop)
+    own_mm = float(workshop.pile.heights_mm.get(code, base.pile_mm if looped else base.cut_mm))
+    if looped:
+        return Heights(own_mm, own_mm)
+    return Heights(own_mm, own_mm - base.shorn_mm if own_mm >= base.cut_mm else min(own_mm, base.pile_mm))
+
+
+def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
+    """Return the heights of the yarn `code`, cut and finished.
+
+    A yarn in `[pile] carved` is tied and cut like any other and then carved down, so that it uses as much yarn as the
+    full height does. Loops are never carved, because a loop that is cut pulls out (common practice).
 
     Raises
     ------
     RugError
-        If a height after shearing or carving is above the cut height.
+        If a height after shearing or carving is above the cut height, or loops would be carved.
     """
-    base, pile = base_heights(rug, workshop), workshop.pile
-    looped = code in craft_of(rug).loops_of(workshop)
-    own_mm = float(pile.heights_mm.get(code, base.pile_mm if looped else base.cut_mm))
-    level_mm = own_mm - base.shorn_mm if own_mm >= base.cut_mm else min(own_mm, base.pile_mm)
-    if looped:
-        level_mm = own_mm
-    if code not in pile.carved_mm:
-        return Heights(own_mm, level_mm)
-    carved_mm = float(pile.carved_mm[code])
-    if carved_mm > level_mm:
+    shorn, carved = shorn_heights(code, rug, workshop), workshop.pile.carved_mm.get(code)
+    if carved is None:
+        return shorn
+    if is_loop(code, rug, workshop):
+        message = say(
+            "the pile of yarn {code} is left in loops, which cannot be carved: a loop that is cut pulls out. A part "
+            "that is lower than the rest belongs in heights",
+            code=code,
+        )
+        raise RugError(message, where="[pile] carved")
+    carved_mm = float(carved)
+    if carved_mm > shorn.pile_mm:
         message = say(
             "yarn {code} is {level} high before it is carved and cannot be carved to {carved}; a part that is tied "
             "higher than the rest belongs in heights",
             code=code,
-            level=mm_words(level_mm),
+            level=mm_words(shorn.pile_mm),
             carved=mm_words(carved_mm),
         )
         raise RugError(message, where="[pile] carved")
-    return Heights(own_mm, carved_mm)
+    return Heights(shorn.cut_mm, carved_mm)
 
 
 def assumed_heights(rug: Rug, workshop: Workshop) -> list[Assumption]:
@@ -103,9 +123,15 @@ def assumed_heights(rug: Rug, workshop: Workshop) -> list[Assumption]:
     if workshop.pile.cut_mm is None and rug.pile_mm is None:
         assumed.append(Assumption("[pile] cut", mm_words(base.cut_mm), later("a usual height"), "common practice"))
     elif workshop.pile.cut_mm is None:
-        why = later("estimated as [rug] pile and {share:.0f} % for shearing", share=(CUT_OVER_PILE - 1) * 100)
+        why = later(
+            "estimated as [rug] pile and {share:.0f} % for shearing, up to the next half millimetre",
+            share=(CUT_OVER_PILE - 1) * 100,
+        )
         assumed.append(Assumption("[pile] cut", mm_words(base.cut_mm), why, "estimate"))
     if rug.pile_mm is None:
-        why = later("estimated as [pile] cut less what shearing takes, 1 in {times:g}", times=CUT_OVER_PILE)
+        why = later(
+            "estimated as [pile] cut divided by {times:g} for shearing, down to the next half millimetre",
+            times=CUT_OVER_PILE,
+        )
         assumed.append(Assumption("[rug] pile", mm_words(base.pile_mm), why, "estimate"))
     return assumed

@@ -32,9 +32,11 @@ sheet-map, strip-name, weaver-name
 pattern, field-number
     The drawing of a full-size pattern: ``Window``, the part that the sheet shows, and ``Box``, where it lies on the
     sheet, both left, bottom, width, height in mm. Numbers of fields: ``At``, a point of the field in the drawing.
-field-height, carve-height, carve-groove
-    In the carver's guide: the finished height of a field (``At`` as above); a yarn with its ``code`` and ``height``; a
-    groove with its name (``groove``) and its ``metres``.
+field-height, carve-height, carve-groove, carve-ticks, carve-ring
+    In the carver's guide: the finished height of a field (``At`` as above); a yarn with its ``code``, ``loop-pile`` or
+    ``cut-pile``, the heights as it is tied (``cut``), shorn (``shorn``, or ``unshorn``) and finished (``height``), and
+    how much is carved ``off``; a groove with its name (``groove``) and its ``metres``; ticks on the lowered side of
+    lines, each from its line outward; a ring on loops beside a line.
 band, band-repeat, band-turn
     In a table of bands: a band with its ``number``, its swatch, ``code``, ``name``, ``shade``, how many ``lines`` it
     has, its ``first`` and ``last`` line, and how far it reaches (``cm``); the head of a repeat with how many of the

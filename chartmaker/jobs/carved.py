@@ -19,7 +19,7 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.reducing import reduced
 from chartmaker.outlines.tracing import trace
-from chartmaker.sheets.carving.carvedlines import CarvedDrawing, height_words
+from chartmaker.sheets.carving.carvedlines import CarvedDrawing, field_words
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.techniques.crafts import craft_of, spoken_of
 
@@ -45,7 +45,7 @@ def carved_of_map(knot_map: KnotMap, workshop: Workshop, pattern: Drawing | None
         ground = craft_of(rug).ground(rug, workshop)
         size_mm = ground.loom_width_mm, ground.loom_length_mm
     knot_mm = size_mm[0] / rug.columns, size_mm[1] / rug.rows
-    words = tuple(map(height_words, carving.finished_mm))
+    words = tuple(field_words(carving, yarn) for yarn in range(len(knot_map.yarns)))
     if pattern is not None:
         seen = pattern.outlines if pattern.side == "front" else turned_over(pattern.outlines)
         scale = size_mm[0] / seen.width_mm, size_mm[1] / seen.height_mm
@@ -72,6 +72,15 @@ def carving_findings(carved: CarvedDrawing) -> tuple[Finding, ...]:
         if not metres:
             what = later("The groove {groove} runs nowhere: its yarns do not meet.", groove=groove.name)
             found.append(Finding(what, "[carve] grooves", "warning"))
+    for number, groove in enumerate(carved.carving.grooves):
+        loops = ", ".join(carved.drawing.yarns[yarn].code for yarn in carved.groove_loops(number))
+        if loops:
+            what = later(
+                "The groove {groove} runs beside loops ({codes}): there only the cut pile slopes, and the loops stand.",
+                groove=groove.name,
+                codes=loops,
+            )
+            found.append(Finding(what, "[carve] grooves", "note"))
     merged = carved.drawing.outlines.merged_fields
     if merged:
         what = later_n(
@@ -90,7 +99,10 @@ def carving_record(carved: CarvedDrawing) -> dict[str, Any]:
         "when": carving.when,
         "width_mm": round(carved.drawing.width_mm, 3),
         "height_mm": round(carved.drawing.height_mm, 3),
+        "cut_mm": {yarn.code: round(carving.cut_mm[number], 4) for number, yarn in enumerate(yarns)},
+        "shorn_mm": {yarn.code: round(carving.shorn_mm[number], 4) for number, yarn in enumerate(yarns)},
         "finished_mm": {yarn.code: carving.finished_mm[number] for number, yarn in enumerate(yarns)},
+        "loops": [yarn.code for number, yarn in enumerate(yarns) if carving.loops[number]],
         "step_m": round(carved.step_m, 2),
         "groove_depth_mm": carving.depth_mm or None,
         "groove_width_mm": carving.width_mm or None,

@@ -1,7 +1,8 @@
 """The carver's guide compared with the knot map: heights and metres by their tags, lines by where they are drawn.
 
-On a rendered sheet the grooves are red and the steps of height are blue. Each line must lie where the yarns that it is
-meant for meet on the map, and there must be no groove anywhere else. The code that draws the guide is not used here.
+On a rendered sheet the grooves are red and the edges of lowered fields are blue. Each line must lie where the yarns
+that it is meant for meet on the map, and none anywhere else. Ticks must stand on what is lowered, rings on loops, and
+in each field its height. The code that draws the guide is not used here.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
+from chartmaker.verify.patterns import grown
 from chartmaker.verify.pdffile import PdfFile, decoded, paper_file
 from chartmaker.verify.sheets import Sheet
 
@@ -30,9 +32,22 @@ from chartmaker.verify.sheets import Sheet
 _OFF_KNOTS, _GAP_MM = 1.3, 2.0
 #: This share of a line must lie where it should, and this share of an edge must have its line (small fields have none).
 _ON_LINE, _LINED = 0.99, 0.95
+_PLAIN = re.compile(r"\d{1,3}(\.\d{1,4})?")
 #: A smooth line is between these two multiples of the sides of knots that it follows, give or take so many metres.
 _SHORTEST, _LONGEST, _SPARE_M = 0.6, 1.05, 0.05
-_TAGGED = re.compile(rb"/kn-(code|height|groove|metres) BMC(.*?)EMC", re.DOTALL)
+_TAGS = (b"code", b"height", b"cut", b"shorn", b"unshorn", b"loop-pile", b"cut-pile", b"off", b"groove", b"metres")
+_TAGGED = re.compile(rb"/kn-(" + rb"|".join(_TAGS) + rb") BMC(.*?)EMC", re.DOTALL)
+_NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
+_FIELD = re.compile(
+    rb"/kn-field-height <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC",
+    re.DOTALL,
+)
+_MARKED = re.compile(rb"/kn-carve-(ticks|ring) BMC(.*?)EMC", re.DOTALL)
+_POINT = re.compile(_NUMBER + rb" " + _NUMBER + rb" [ml]")
+#: A mark is looked up this share of a knot from its line; this share of all marks must stand on the right side, and
+#: this share of the edges that need them must have one within so many millimetres.
+_BESIDE_KNOTS, _RIGHT_SIDE, _MARKED_EDGE = 0.6, 0.85, 0.95
+_TICKS_MM, _RINGS_MM, _TICK_LONG_MM = 7.0, 26.0, 2.4
 
 Bits = NDArray[np.bool_]
 
@@ -76,29 +91,40 @@ def told_carving_differences(data: bytes, knot_map: KnotMap, workshop: Workshop)
     What is cut may have been asked for where the guide was made, so that the guide alone knows of it. Its lines must
     lie where the yarns meet that it names, in the size of the rug, and nothing can stand higher than it was shorn.
     """
-    told = _told(PdfFile(data))
-    plain = carving_of(knot_map.yarns, knot_map.rug, workshop.model_copy(update={"carve": Carve()}))
+    rows, grooves_told = _told(PdfFile(data))
+    plain = carving_of(
+        knot_map.yarns,
+        knot_map.rug,
+        workshop.model_copy(
+            update={"carve": Carve(), "pile": workshop.pile.model_copy(update={"carved_mm": {}})},
+        ),
+    )
     codes = [yarn.code for yarn in knot_map.yarns]
-    heights = dict(zip(told[b"code"], told[b"height"], strict=False))
-    shorn = dict(zip(codes, plain.shorn_mm, strict=True))
-    finished = {code: _height(heights.get(code, ""), most) for code, most in shorn.items()}
+    told = [rows.get(code, {}) for code in codes]
+    cut = tuple(_height(row.get(b"cut", ""), most) for row, most in zip(told, plain.cut_mm, strict=True))
+    shorn = tuple(
+        _height(row.get(b"shorn", ""), most if b"unshorn" in row else before)
+        for row, most, before in zip(told, cut, plain.shorn_mm, strict=True)
+    )
+    finished = tuple(_height(row.get(b"height", ""), most) for row, most in zip(told, shorn, strict=True))
     grooves = []
-    for name in told[b"groove"]:
+    for name in grooves_told:
         try:
             one, other = groove_codes(name)
             grooves.append(GrooveLine(name, codes.index(one), None if other is None else codes.index(other)))
         except ValueError:
             yield say("its groove {groove} names a yarn that the map does not have", groove=inert(name))
-    for code, height in finished.items():
-        if height > shorn[code] + 1e-6:
+    for code, height, most in zip(codes, finished, shorn, strict=True):
+        if height > most + 1e-6:
             yield say("it leaves {code} at {height:g} mm, higher than it is shorn", code=code, height=height)
     size = min(_sizes(knot_map, workshop), key=lambda size: abs(size[1] - _length_mm(PdfFile(data))))
-    carving = replace(plain, finished_mm=tuple(finished.values()), grooves=tuple(grooves))
+    loops = tuple(b"loop-pile" in row for row in told)
+    carving = replace(plain, cut_mm=cut, shorn_mm=shorn, finished_mm=finished, loops=loops, grooves=tuple(grooves))
     yield from carving_differences(data, ExpectedCarving(knot_map, *size, carving))
 
 
 def _height(words: str, otherwise: float) -> float:
-    return float(words) if re.fullmatch(r"\d{1,3}(\.\d{1,4})?", words) else otherwise
+    return float(words) if _PLAIN.fullmatch(words) else otherwise
 
 
 def _length_mm(pdf: PdfFile) -> float:
@@ -108,24 +134,46 @@ def _length_mm(pdf: PdfFile) -> float:
     return max((low + high for _, low, _, high in windows), default=0.0)
 
 
-def _told(pdf: PdfFile) -> dict[bytes, list[str]]:
-    """Return what is printed in the fields of a guide: yarns with their heights, grooves with their metres."""
-    words: dict[bytes, list[str]] = {tag: [] for tag in (b"code", b"height", b"groove", b"metres")}
-    for page in pdf.pages():
-        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
-        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+def _told(pdf: PdfFile) -> tuple[dict[str, dict[bytes, str]], dict[str, str]]:
+    """Return what is printed in the fields of a guide: of each yarn by its code, and the metres of each groove."""
+    rows: dict[str, dict[bytes, str]] = {}
+    grooves: dict[str, str] = {}
+    row: dict[bytes, str] = {}
+    groove = ""
+    for content, fonts in _contents(pdf):
         for tag, within in _TAGGED.findall(content):
-            shown = SHOWN.search(within)
-            words[tag].append(PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else "")
-    return words
+            words = _words(within, pdf, fonts)
+            if tag == b"code":
+                row = rows.setdefault(words, {})
+            elif tag == b"groove":
+                groove = words
+                grooves[groove] = ""
+            elif tag == b"metres":
+                grooves[groove] = words
+            else:
+                row[tag] = words
+    return rows, grooves
+
+
+def _contents(pdf: PdfFile) -> Iterator[tuple[bytes, dict[str, Any]]]:
+    """Yield the content of each sheet with the fonts that it is set in."""
+    for page in pdf.pages():
+        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+        yield decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES), fonts
+
+
+def _words(within: bytes, pdf: PdfFile, fonts: dict[str, Any]) -> str:
+    shown = SHOWN.search(within)
+    return PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
 
 
 def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
     """Yield how a carver's guide differs from the map."""
     pdf = paper_file(data)
-    red, blue, both, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(4))
-    for sheet, page in enumerate(pdf.pages()):
-        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
+    red, blue, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(3))
+    marks: dict[bytes, list[_Mark]] = {b"ticks": [], b"ring": []}
+    fields: list[tuple[float, float, str]] = []
+    for sheet, (content, fonts) in enumerate(_contents(pdf)):
         place = PLACE.search(content)
         if place is None:
             continue
@@ -136,31 +184,136 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
         ink_blue, ink_green, ink_red = (255 - picture[..., band].astype(np.int16) for band in range(3))
         red[part] |= _is_ink(ink_blue, ink_green, ink_red)
         blue[part] |= _is_ink(ink_red, ink_green, ink_blue)
-        both[part] |= _is_red_on_blue(ink_red, ink_green, ink_blue)
         seen[part] = True
-    words, missing = _told(pdf), 1 - seen.mean()
+        for kind, within in _MARKED.findall(content):
+            marks[kind] += _marks(kind, within)
+        fields += ((float(x), float(y), _words(within, pdf, fonts)) for x, y, within in _FIELD.findall(content))
+    (rows, grooves), missing = _told(pdf), 1 - seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
-    yield from _heights(dict(zip(words[b"code"], words[b"height"], strict=False)), expected)
-    yield from _metres(dict(zip(words[b"groove"], words[b"metres"], strict=False)), expected)
-    yield from _lines(red, blue, both, expected)
+    yield from _heights(rows, expected)
+    yield from _field_heights(fields, expected)
+    yield from _metres(grooves, expected)
+    yield from _lines(red, blue, expected)
+    yield from _side_marks(marks, expected)
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """A tick or a ring by the point of its line, or where it stands, and by the point that it speaks of, in mm."""
+
+    x: float
+    y: float
+    to_x: float
+    to_y: float
+
+
+def _marks(kind: bytes, within: bytes) -> list[_Mark]:
+    points = [(float(x), float(y)) for x, y in _POINT.findall(within)]
+    if kind == b"ticks":
+        return [_Mark(*one, *other) for one, other in zip(points[::2], points[1::2], strict=False)]
+    x, y = (float(value) for value in np.mean(points or [(0.0, 0.0)], axis=0))
+    return [_Mark(x, y, x, y)]
 
 
 def _is_ink(full: NDArray[np.int16], middle: NDArray[np.int16], least: NDArray[np.int16]) -> Bits:
     """Return the pixels with some ink that takes away most of two bands of light and little of the third."""
-    return np.asarray((full > 50) & (middle > 0.6 * full) & (least < 0.4 * full))
+    return np.asarray((full > 50) & (middle > 0.7 * full) & (least < 0.4 * full))
 
 
-def _is_red_on_blue(red: NDArray[np.int16], green: NDArray[np.int16], blue: NDArray[np.int16]) -> Bits:
-    """Return the pixels that a groove and the step of height under it share: neither band is as dark as green."""
-    return np.asarray((green > 50) & (red < 0.9 * green) & (blue < 0.9 * green))
+def _heights(printed: dict[str, dict[bytes, str]], expected: ExpectedCarving) -> Iterator[str]:
+    """Yield which lines of the table differ from what is tied, shorn, carved and left in loops."""
+    carving = expected.carving
+    for number, yarn in enumerate(expected.knot_map.yarns):
+        row = printed.get(yarn.code, {})
+        cut, shorn, due = carving.cut_mm[number], carving.shorn_mm[number], carving.finished_mm[number]
+        shown = row.get(b"height", "")
+        if shown != f"{round(due, 4):g}":
+            yield say("it gives {code} a height of {shown!r}, not {due:g} mm", code=yarn.code, shown=shown, due=due)
+        if row.get(b"cut") != f"{round(cut, 4):g}":
+            yield say("it does not say that {code} is tied {cut:g} mm high", code=yarn.code, cut=cut)
+        told = (b"unshorn" in row) if cut <= shorn else row.get(b"shorn") == f"{round(shorn, 4):g}"
+        if not told or (b"unshorn" in row) == (b"shorn" in row):
+            yield say("it does not say that {code} is shorn to {shorn:g} mm", code=yarn.code, shorn=shorn)
+        if (b"loop-pile" in row, b"cut-pile" in row) != (carving.loops[number], not carving.loops[number]):
+            yield say("it does not say of {code} whether its pile is cut or in loops", code=yarn.code)
+        off, lower = row.get(b"off", ""), shorn - due > 1e-6
+        if lower != bool(_PLAIN.fullmatch(off)) or (lower and off != f"{round(shorn - due, 4):g}"):
+            yield say("it does not say right how much of {code} is carved off", code=yarn.code)
 
 
-def _heights(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]:
-    for yarn, height in zip(expected.knot_map.yarns, expected.carving.finished_mm, strict=True):
-        shown = printed.get(yarn.code, "")
-        if shown != f"{height:g}":
-            yield say("it gives {code} a height of {shown!r}, not {due:g} mm", code=yarn.code, shown=shown, due=height)
+def _field_heights(fields: list[tuple[float, float, str]], expected: ExpectedCarving) -> Iterator[str]:
+    """Yield fields whose number is not the height of a yarn that lies there; none is needed where all are alike."""
+    carving, knots = expected.carving, expected.knot_map.knots
+    if len(set(carving.finished_mm)) > 1 and not fields:
+        yield say("its fields have no heights")
+    due = []
+    for height, shorn, loop in zip(carving.finished_mm, carving.shorn_mm, carving.loops, strict=True):
+        plain = f"{round(height, 4):g}"
+        lowered = say("to {height}", height=plain) if shorn - height > 1e-6 else plain
+        due.append(say("{height} L", height=plain) if loop else lowered)
+    wrong = 0
+    for x, y, words in fields:
+        row, column = _knot_at(x, y, expected)
+        near = knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
+        wrong += words not in {due[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT}
+    if wrong:
+        yield say("{wrong} of its {fields} fields have another height", wrong=wrong, fields=len(fields))
+
+
+def _knot_at(x: float, y: float, expected: ExpectedCarving) -> tuple[int, int]:
+    """Return the row and the column of the knot at a point of the drawing."""
+    rows, columns = expected.knot_map.knots.shape
+    row, column = int(y / expected.knot_mm[1]), int(x / expected.knot_mm[0])
+    return min(max(row, 0), rows - 1), min(max(column, 0), columns - 1)
+
+
+def _side_marks(marks: dict[bytes, list[_Mark]], expected: ExpectedCarving) -> Iterator[str]:
+    """Yield whether ticks stand elsewhere than on lowered sides, rings elsewhere than on loops, or edges lack them."""
+    from scipy.ndimage import distance_transform_edt
+
+    carving, number = expected.carving, len(expected.knot_map.yarns)
+    lowers, loop = (np.zeros((number + 1, number + 1), dtype=bool) for _ in range(2))
+    for one in range(number):
+        for other in range(number):
+            lowers[one, other] = carving.lowers_at(one, other)
+            cut = lowers[one, other] or carving.groove_at(one, other) is not None
+            loop[one, other] = cut and (carving.loops[one] or carving.loops[other])
+    for kind, pairs, yarns, within_mm, what in (
+        (b"ticks", lowers, carving.lowered, _TICKS_MM, say("ticks")),
+        (b"ring", loop, carving.loops, _RINGS_MM, say("rings")),
+    ):
+        edges, found = _edges(pairs, expected), marks[kind]
+        if not edges.any():
+            if found:
+                yield say("{what} are drawn where none belong", what=what)
+            continue
+        right = sum(_stands_on(mark, yarns, expected) for mark in found)
+        if not found or right < _RIGHT_SIDE * len(found):
+            yield say("{right} of {all} {what} stand on the right side", right=right, all=len(found), what=what)
+        if found:
+            stood = np.ones(expected.shape, dtype=bool)
+            for mark in found:
+                row = min(max(int(expected.shape[0] - mark.y * expected.scale), 0), expected.shape[0] - 1)
+                stood[row, min(max(int(mark.x * expected.scale), 0), expected.shape[1] - 1)] = False
+            reach = within_mm * expected.scale + _OFF_KNOTS * max(expected.knot_mm) * expected.scale
+            beside = (distance_transform_edt(stood)[edges] <= reach).mean()
+            if beside < _MARKED_EDGE:
+                yield say("{share:.1f} % of the edges lack their {what}", share=100 * (1 - beside), what=what)
+
+
+def _stands_on(mark: _Mark, yarns: tuple[bool, ...], expected: ExpectedCarving) -> bool:
+    """Return whether a mark stands on a yarn that is meant, looked at a part of a knot from its line."""
+    way = np.array([mark.to_x - mark.x, mark.to_y - mark.y])
+    long = float(np.hypot(*way))
+    far = max(long, _BESIDE_KNOTS * max(expected.knot_mm))
+    x, y = (mark.x, mark.y) if not long else (mark.x + way[0] / long * far, mark.y + way[1] / long * far)
+    if not long:  # a ring tells no way: one of the knots about it must be meant
+        row, column = _knot_at(x, y, expected)
+        near = expected.knot_map.knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
+        return any(yarns[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT)
+    yarn = int(expected.knot_map.knots[_knot_at(x, y, expected)])
+    return yarn != NO_KNOT and yarns[yarn]
 
 
 def _metres(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]:
@@ -189,8 +342,11 @@ def _metres(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]
             )
 
 
-def _lines(red: Bits, blue: Bits, both: Bits, expected: ExpectedCarving) -> Iterator[str]:
-    """Yield a fault where lines are missing, or lie where they should not; `both` is where a groove lies on a step."""
+def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
+    """Yield a fault where lines are missing, or lie where they should not.
+
+    Where a groove runs along the edge of what is lowered, the red line stands for both.
+    """
     from scipy.ndimage import distance_transform_edt
 
     number = len(expected.knot_map.yarns)
@@ -198,15 +354,17 @@ def _lines(red: Bits, blue: Bits, both: Bits, expected: ExpectedCarving) -> Iter
     for one in range(number):
         for other in range(number):
             cut[one, other] = expected.carving.groove_at(one, other) is not None
-            step[one, other] = expected.carving.finished_mm[one] != expected.carving.finished_mm[other]
+            step[one, other] = expected.carving.lowers_at(one, other)
     off = _OFF_KNOTS * max(expected.knot_mm) * expected.scale + 1
-    grooves, steps = _edges(cut, expected), _edges(step, expected)
-    if red.any() and (not grooves.any() or (distance_transform_edt(~grooves)[red] <= off).mean() < _ON_LINE):
-        yield say("grooves are drawn where none is asked for")
-    for due, drawn, what in (
-        (grooves, red | both, say("grooves")),
-        (steps, red | blue | both, say("steps of height")),
+    clear = blue & ~grown(grown(red))  # where pale lines cross a groove their inks mix
+    grooves, steps, bare = _edges(cut, expected), _edges(step, expected), _edges(step & ~cut, expected)
+    for drawn, asked, reach, what in (
+        (red, grooves, off, say("grooves are drawn where none is asked for")),
+        (clear, steps, off + _TICK_LONG_MM * expected.scale, say("fields are bounded that are not lowered")),
     ):
+        if drawn.any() and (not asked.any() or (distance_transform_edt(~asked)[drawn] <= reach).mean() < _ON_LINE):
+            yield what
+    for due, drawn, what in ((grooves, red, say("grooves")), (bare, blue, say("edges of lowered fields"))):
         if due.any():
             lined = (distance_transform_edt(~drawn)[due] <= off + _GAP_MM * expected.scale).mean() if drawn.any() else 0
             if lined < _LINED:

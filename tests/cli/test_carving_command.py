@@ -127,7 +127,8 @@ def test_the_guide_says_what_is_carved_and_what_is_left(made: Path) -> None:
     ).stdout
     assert "4 mm deep, 3 mm wide" in words and "Carved after washing" in words
     assert "at least 6 mm" in words  # 10 mm less the 4 mm of the groove, while the square stands at 6 mm
-    assert re.search(r"Lower the fields of B1 to 6 mm", words)
+    assert "Shear the whole pile level first, to 10 mm" in words
+    assert "Lower the fields of B1 from 10 to 6 mm" in words
     assert "What must NOT be cut" in words and "Test square" in words and "guards on" in words
 
 
@@ -172,6 +173,9 @@ def test_verify_finds_a_guide_that_is_wrong(made: Path) -> None:
     def heights_alike(carved: Any) -> Any:
         return replace(carved, carving=replace(carved.carving, finished_mm=(7.0, 7.0, 7.0)))
 
+    def one_higher(carved: Any) -> Any:
+        return replace(carved, carving=replace(carved.carving, finished_mm=(9.0, 6.0, 10.0)))
+
     def no_groove(carved: Any) -> Any:
         return replace(carved, carving=replace(carved.carving, grooves=()))
 
@@ -180,8 +184,139 @@ def test_verify_finds_a_guide_that_is_wrong(made: Path) -> None:
 
     assert faults(made, lambda carved: carved) == []
     assert any("height of" in fault for fault in faults(made, heights_alike))
+    assert any("its fields have no heights" in fault for fault in faults(made, heights_alike))
+    assert any("of its 5 fields have another height" in fault for fault in faults(made, one_higher))
     assert any("of the grooves are not drawn" in fault for fault in faults(made, no_groove))
     assert "grooves are drawn where none is asked for" in faults(made, from_behind)
+
+
+LOOPED = """[rug]
+name = "Loops"
+size = "30x40 cm"
+density = "25x25 per dm"
+technique = "tufted"
+pile = "10 mm"
+[design]
+artwork = "art.png"
+fitted = false
+[yarns]
+card = "wool.csv"
+[pile]
+cut = "12 mm"
+heights = { "W1" = "14 mm" }
+carved = { "B1" = "6 mm" }
+[pattern]
+loops = ["R1"]
+roll = "36 in"
+[carve]
+grooves = ["round R1", "round B1"]
+depth = "4 mm"
+width = "3 mm"
+"""
+
+
+@pytest.fixture(scope="module")
+def looped(made: Path) -> Path:
+    """The set of the same drawing, tufted: a disc in loops, a square carved down, and a higher ground."""
+    from chartmaker.jobs import make, read_order
+
+    (made.parent / "looped.toml").write_text(LOOPED)
+    make(read_order(made.parent / "looped.toml"), made.parent / "looped")
+    return made.parent / "looped"
+
+
+def test_loops_and_pile_of_several_heights_are_never_shorn_level(looped: Path) -> None:
+    """Shears at one level would cut the loops and the higher pile (common practice)."""
+    asked = ["pdftotext", "-layout", looped / "carving.pdf", "-"]
+    words = re.sub(r"\s+", " ", subprocess.run(asked, capture_output=True, text=True, check=True).stdout)
+    assert "pile level first" not in words
+    assert "never level over the whole rug: W1 to 12 mm; B1 to 10 mm. Keep them off R1: LOOP PILE." in words
+    assert re.search(r"R1 Madder LOOP 10 not shorn 10 never cut", words)
+    assert re.search(r"B1 Indigo cut 12 10 6 4 W1 Ivory cut 14 12 12 nothing", words)
+    assert "Never shear, lower or groove it" in words and "Beside the loops of R1 slope the cut pile alone" in words
+    assert "first lower the side of the ticks, then cut the groove" in words
+    assert " red " not in words and " blue " not in words  # a copier knows no colours
+
+
+def test_what_is_cut_is_told_by_form_on_a_grey_copy(made: Path, looped: Path, tmp_path: Path) -> None:
+    """Poppler renders 8 pixels a millimetre in grey; the square of B1 is lowered, and ground lies beside it.
+
+    Its line is whole where it is only lowered, and in dashes where a groove runs besides; in both rugs ticks stand on
+    the side of the square, every few millimetres, and nothing stands on the other side.
+    """
+    for folder, dashed in ((made, False), (looped, True)):
+        pdf = folder / "carving.pdf"
+        if not dashed:
+            pdf = tmp_path / "roll.pdf"
+            from chartmaker.jobs import read_map, write_carving
+
+            found = read_map(folder / "knots.png", over={"pattern": {"roll": "36 in"}})
+            write_carving(found, pdf)
+        subprocess.run(
+            ["pdftoppm", "-r", "203.2", "-gray", "-f", "2", "-singlefile", pdf, tmp_path / "page"], check=True
+        )
+        page = np.asarray(Image.open(tmp_path / "page.pgm"))
+        foot, left = page.shape[0] - 30 * 8, 18 * 8
+
+        def dark(y_mm: float, page: Any = page, foot: int = foot, left: int = left) -> np.ndarray[Any, Any]:
+            """Return where the page is dark on a line across the square's middle part, at a height from the foot."""
+            part = page[foot - round(y_mm * 8) - 1 : foot - round(y_mm * 8) + 2, left + 210 * 8 : left + 270 * 8]
+            return np.asarray(part.min(axis=0) < 128)
+
+        edge = min(np.arange(366, 370.01, 0.125), key=lambda y: -dark(y).mean())  # the square's upper side
+        assert (dark(edge).mean() > 0.99) != dashed
+        inside, outside = dark(edge - 1.6), dark(edge + 1.6)
+        assert not outside.any()
+        assert 7 <= np.count_nonzero(np.diff(inside.astype(int)) == 1) <= 13  # some ten ticks on 60 mm
+
+
+def test_verify_finds_marks_and_heights_that_are_wrong(looped: Path) -> None:
+    """What is told of loops, of sides and of the heights before carving is read back, each by its own fault."""
+
+    def level(carved: Any) -> Any:
+        return replace(carved, carving=replace(carved.carving, shorn_mm=carved.carving.cut_mm))
+
+    def no_loops(carved: Any) -> Any:
+        return replace(carved, carving=replace(carved.carving, loops=(False,) * 3))
+
+    def other_side(carved: Any) -> Any:
+        turned = replace(carved)
+        turned.__dict__["ticks"] = tuple(
+            replace(each, to_x_mm=2 * each.x_mm - each.to_x_mm, to_y_mm=2 * each.y_mm - each.to_y_mm)
+            for each in carved.ticks
+        )
+        return turned
+
+    def without(what: str) -> Callable[[Any], Any]:
+        def change(carved: Any) -> Any:
+            bare = replace(carved)
+            bare.__dict__[what] = ()
+            return bare
+
+        return change
+
+    assert faults(looped, lambda carved: carved) == []
+    assert any("shorn to 10 mm" in fault for fault in faults(looped, level))
+    assert any("cut or in loops" in fault for fault in faults(looped, no_loops))
+    assert any("0 of 0 rings" in fault for fault in faults(looped, no_loops))
+    assert any("ticks stand on the right side" in fault for fault in faults(looped, other_side))
+    assert any("0 of 0 ticks" in fault for fault in faults(looped, without("ticks")))
+    assert any("0 of 0 rings" in fault for fault in faults(looped, without("rings")))
+
+
+@pytest.mark.parametrize(
+    ("tables", "said"),
+    [
+        ('[pattern]\nloops = ["R1", "W1"]\n', "would run between R1 and W1, which are both left in loops"),
+        ('[pattern]\nloops = ["B1"]\n', "left in loops, which cannot be carved"),
+    ],
+)
+def test_what_would_cut_loops_is_refused(looped: Path, chartmaker: Run, tmp_path: Path, tables: str, said: str) -> None:
+    for name in ("wool.csv", "art.png"):
+        (tmp_path / name).write_bytes((looped.parent / name).read_bytes())
+    (tmp_path / "rug.toml").write_text(LOOPED.replace('[pattern]\nloops = ["R1"]\n', tables))
+    result = chartmaker("make", tmp_path / "rug.toml", "--out", tmp_path / "set")
+    assert result.code == 3 and said in result.err, result.err
 
 
 def test_the_proof_shows_relief_and_the_page_gives_heights_and_grooves(made: Path) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from support.making import make_rug, make_yarn
 
+from chartmaker.figures.carving import carving_of
 from chartmaker.figures.heights import Heights, base_heights, heights_of
 from chartmaker.figures.pile import PileFigures, pile_figures
 from chartmaker.ground.errors import RugError
@@ -53,10 +54,9 @@ def test_the_defaults_lose_what_is_usual(pile_mm: str, usual: bool) -> None:
 def test_tufts_left_in_loops_are_not_shorn() -> None:
     """A tuft that is shorn is no loop any more: it is tufted as high as it stays (common practice)."""
     rug = make_rug(40, 50, pile="12 mm", technique="tufted")
-    pile = Pile(heights={"Y002": "9 mm"}, carved={"Y003": "8 mm"})
-    shop = Workshop(pile=pile, pattern=Pattern(loops=("Y001", "Y002", "Y003")))
-    codes = ("Y000", "Y001", "Y002", "Y003")
-    wanted = [Heights(14, 12), Heights(12, 12), Heights(9, 9), Heights(12, 8)]
+    shop = Workshop(pile=Pile(heights={"Y002": "9 mm"}), pattern=Pattern(loops=("Y001", "Y002")))
+    codes = ("Y000", "Y001", "Y002")
+    wanted = [Heights(14, 12), Heights(12, 12), Heights(9, 9)]
     assert [heights_of(code, rug, shop) for code in codes] == wanted
     assert [Heights(*yarn_heights(code, rug, shop)[:2]) for code in codes] == wanted
     assert heights_of("Y001", rug.model_copy(update={"technique": "knotted"}), shop) == Heights(14, 12)
@@ -109,3 +109,30 @@ def test_impossible_heights_are_refused_by_their_key() -> None:
     rug, workshop = make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="12 mm", carved={"A": "9.5 mm"}))
     with pytest.raises(RugError, match=r"^\[pile\] carved: yarn A is 9 mm high .* cannot be carved to 9.5 mm"):
         heights_of("A", rug, workshop)
+
+
+def test_loops_are_never_carved() -> None:
+    """A loop that is cut pulls out of the cloth (common practice)."""
+    rug = make_rug(40, 50, pile="12 mm", technique="tufted")
+    shop = Workshop(pile=Pile(carved={"Y003": "8 mm"}), pattern=Pattern(loops=("Y003",)))
+    with pytest.raises(RugError, match=r"^\[pile\] carved: the pile of yarn Y003 is left in loops, .* pulls out"):
+        heights_of("Y003", rug, shop)
+
+
+@pytest.mark.parametrize(
+    ("pile", "wanted"),
+    # The shears take 3 mm from what is cut at 12 or more and bring it to 9, do not reach 8, and what is carved was
+    # shorn like the rest: 8 mm that is carved to 6 loses 2, not what is left of 8 less 3.
+    [
+        ({}, (12, 9, 9)),
+        ({"heights": {"Y000": "15 mm"}}, (15, 12, 12)),
+        ({"heights": {"Y000": "8 mm"}}, (8, 8, 8)),
+        ({"heights": {"Y000": "8 mm"}, "carved": {"Y000": "6 mm"}}, (8, 8, 6)),
+        ({"carved": {"Y000": "6 mm"}}, (12, 9, 6)),
+    ],
+)
+def test_what_is_carved_is_told_from_what_was_tied_so(pile: Any, wanted: tuple[float, float, float]) -> None:
+    rug, shop = make_rug(40, 50, pile="9 mm"), Workshop(pile=Pile(cut="12 mm", **pile))
+    carving = carving_of((make_yarn(0, (0, 0, 0)),), rug, shop)
+    assert (carving.cut_mm[0], carving.shorn_mm[0], carving.finished_mm[0]) == wanted
+    assert carving.lowered == (wanted[1] > wanted[2],)

@@ -221,7 +221,12 @@ def test_each_default_is_listed_with_its_source() -> None:
         ),
         ("fibre on the card", "wool", "most pile is wool", "common practice"),
         ("[pile] cut", "10 mm", "a usual height", "common practice"),
-        ("[rug] pile", "8.5 mm", "estimated as [pile] cut less what shearing takes, 1 in 1.15", "estimate"),
+        (
+            "[rug] pile",
+            "8.5 mm",
+            "estimated as [pile] cut divided by 1.15 for shearing, down to the next half millimetre",
+            "estimate",
+        ),
         ("[pile] strands", "1", "one strand of the yarn with this count", "common practice"),
         (
             "[pile] waste",
@@ -232,7 +237,7 @@ def test_each_default_is_listed_with_its_source() -> None:
     ]
     [cut] = [a for a in one_yarn(make_rug(40, 50, pile="12.5 mm"), 9).assumptions if a.key == "[pile] cut"]
     assert (cut.value, cut.basis) == ("14.5 mm", "estimate")
-    assert cut.why == "estimated as [rug] pile and 15 % for shearing"
+    assert cut.why == "estimated as [rug] pile and 15 % for shearing, up to the next half millimetre"
     both = one_yarn(make_rug(40, 50, pile="12 mm"), 9, cut="14 mm")  # cut at 14 mm and clipped to 12 mm
     assert both.yarns[0].cut_mm == 14
     assert "[pile] cut" not in {a.key for a in both.assumptions}

@@ -167,7 +167,7 @@ def test_a_fault_in_a_paper_is_found(
     said: str,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(patternsheets, "_further", lambda _drawing, tiles: ((),) * len(tiles))
+    monkeypatch.setattr(patternsheets, "further_numbers", lambda _drawing, tiles, _words: dict.fromkeys(tiles, ()))
     assert any(said in fault for fault in heron.faults(name, change(heron.drawing)))
 
 

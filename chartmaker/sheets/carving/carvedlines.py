@@ -1,17 +1,20 @@
-"""The lines that a carver follows on a rug, which are grooves and changes of height, each with its length."""
+"""The lines that a carver follows on a rug, grooves and edges of what is lowered, with their lengths and side marks."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
 from chartmaker.figures.carving import Carving
+from chartmaker.ground.language import say
 from chartmaker.outlines.borders import Border, borders_of
 from chartmaker.outlines.lattice import OUTSIDE
 from chartmaker.outlines.numbers import Place
+from chartmaker.outlines.sidemarks import Mark, marks_beside
 from chartmaker.sheets.pattern.drawing import Drawing
 
-#: The dashes by which the lines of grooves are told apart, in millimetres; further grooves are told only by colour.
+#: The dashes by which the lines of grooves are told apart, in millimetres; a seventh groove has those of the first.
 DASHES_MM: tuple[tuple[float, ...], ...] = (
     (8, 2),
     (8, 2, 1, 2),
@@ -20,28 +23,36 @@ DASHES_MM: tuple[tuple[float, ...], ...] = (
     (16, 3),
     (8, 2, 1, 2, 1, 2),
 )
+#: How far apart ticks and rings stand along a line, and how far they reach from it: the longest that stays in its field
+#: is taken, or else the last.
+TICKS_MM, TICK_REACHES_MM = 6.0, (2.2, 1.1, 0.6)
+RINGS_MM, RING_REACHES_MM = 24.0, (3.4, 1.7, 0.9)
 
 
 @dataclass(frozen=True, eq=False)
 class CarvedDrawing:
     """The fields of a rug as the pile is seen, in the size at which it is carved, with what is cut into them.
 
-    The fields' numbers are the heights of the finished pile in millimetres.
+    The fields' numbers are the heights of the finished pile in millimetres, see `field_words`.
     """
 
     drawing: Drawing
     carving: Carving
 
     @cached_property
+    def _every(self) -> tuple[Border, ...]:
+        """All edges of fields, those of the rug's outline too."""
+        return borders_of(self.drawing.outlines)
+
+    @cached_property
     def borders(self) -> tuple[Border, ...]:
         """All edges between two fields."""
-        return tuple(border for border in borders_of(self.drawing.outlines) if border.two != OUTSIDE)
+        return tuple(border for border in self._every if border.two != OUTSIDE)
 
     @cached_property
     def steps(self) -> tuple[Border, ...]:
-        """The edges where the finished height changes."""
-        heights = self.carving.finished_mm
-        return tuple(border for border in self.borders if heights[border.one] != heights[border.two])
+        """The edges at which the lowering of a field ends."""
+        return tuple(border for border in self.borders if self.carving.lowers_at(border.one, border.two))
 
     @cached_property
     def grooves(self) -> tuple[tuple[Border, ...], ...]:
@@ -54,23 +65,77 @@ class CarvedDrawing:
         return tuple(map(tuple, found))
 
     @cached_property
+    def grooved_steps(self) -> tuple[Border, ...]:
+        """The edges at which lowering ends and along which a groove runs besides."""
+        return tuple(each for each in self.steps if self.carving.groove_at(each.one, each.two) is not None)
+
+    @cached_property
+    def bare_steps(self) -> tuple[Border, ...]:
+        """The edges at which lowering ends and no groove runs."""
+        return tuple(each for each in self.steps if self.carving.groove_at(each.one, each.two) is None)
+
+    @cached_property
+    def quiet(self) -> tuple[Border, ...]:
+        """The edges at which nothing is cut."""
+        return tuple(border for border in self.borders if not self._is_cut(border))
+
+    @cached_property
     def groove_m(self) -> tuple[float, ...]:
         """The length of each groove in metres."""
-        return tuple(sum(border.length_mm for border in borders) / 1000 for borders in self.grooves)
+        return tuple(_metres(borders) for borders in self.grooves)
 
     @property
     def step_m(self) -> float:
-        """The length in metres of all edges where the height changes."""
-        return sum(border.length_mm for border in self.steps) / 1000
+        """The length in metres of all edges at which lowering ends."""
+        return _metres(self.steps)
 
-    def height_at(self, place: Place) -> str:
-        """Return the finished height, as it is printed, of the field that a place belongs to."""
-        return height_words(self.carving.finished_mm[self.drawing.outlines.rings[place.field][0]])
+    def groove_loops(self, number: int) -> tuple[int, ...]:
+        """Return the yarns in loops along which a groove runs, by its place among the grooves."""
+        found = {yarn for border in self.grooves[number] for yarn in (border.one, border.two)}
+        return tuple(sorted(yarn for yarn in found if self.carving.loops[yarn]))
+
+    @cached_property
+    def ticks(self) -> tuple[Mark, ...]:
+        """The ticks that stand on the lowered side of the edges at which lowering ends."""
+        return marks_beside(self._every, self.steps, self.carving.lowered, TICKS_MM, TICK_REACHES_MM)
+
+    @cached_property
+    def rings(self) -> tuple[Mark, ...]:
+        """The places of the rings that stand on loops, on the side of a cut on which nothing may be cut."""
+        cut = [border for border in self.borders if self._is_cut(border)]
+        return marks_beside(self._every, cut, self.carving.loops, RINGS_MM, RING_REACHES_MM)
+
+    def field_words(self, field: int) -> str:
+        """Return what is printed in a field, by its place among the fields."""
+        return field_words(self.carving, self.drawing.outlines.rings[field][0])
+
+    def words_at(self, place: Place) -> str:
+        """Return what is printed of the field that a place belongs to."""
+        return self.field_words(place.field)
+
+    def _is_cut(self, border: Border) -> bool:
+        one, two = border.one, border.two
+        return self.carving.lowers_at(one, two) or self.carving.groove_at(one, two) is not None
+
+
+def _metres(borders: Iterable[Border]) -> float:
+    return sum(border.length_mm for border in borders) / 1000
 
 
 def height_words(height_mm: float) -> str:
     """Return a height in millimetres without its unit."""
-    return f"{height_mm:g}"
+    return f"{round(height_mm, 4):g}"
+
+
+def field_words(carving: Carving, yarn: int) -> str:
+    """Return what is printed in the fields of a yarn: its finished height, and whether it is lowered or left in loops.
+
+    Heights that are reached by lowering say so, since far from its edges nothing else on a field does.
+    """
+    height = height_words(carving.finished_mm[yarn])
+    if carving.loops[yarn]:
+        return say("{height} L", height=height)
+    return say("to {height}", height=height) if carving.lowered[yarn] else height
 
 
 def dash_of(number: int) -> tuple[float, ...]:

@@ -1,4 +1,4 @@
-"""The first sheet of the carver's guide: heights, grooves, the order of work, a test square, and what is left uncut."""
+"""The first sheets of the carver's guide: heights, grooves, lines, the order of work, what is left uncut, a test."""
 
 from __future__ import annotations
 
@@ -11,22 +11,33 @@ from chartmaker.ground.lengths import both_sizes
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
-from chartmaker.sheets.carving.carvedlines import CarvedDrawing, dash_of, height_words
+from chartmaker.sheets.carving.carvedlines import RING_REACHES_MM, TICK_REACHES_MM, CarvedDrawing, dash_of, height_words
 
-#: Grooves are red and steps of height blue, on the guide and in full size.
-GROOVE, STEP = (0.85, 0.05, 0.05), (0.0, 0.2, 1.0)
-_MARGIN_MM, _LINE_MM = 14.0, 6.4
-_TEST_MM = 50.0
+#: Grooves are red, edges of lowered fields blue and all other edges grey, on the guide and in full size; what tells
+#: them apart is their form, which a copier keeps.
+GROOVE, STEP, QUIET = (0.85, 0.05, 0.05), (0.0, 0.2, 1.0), (0.55, 0.55, 0.55)
+GROOVE_MM, STEP_MM, TICK_MM, RING_MM, QUIET_MM = 0.8, 0.5, 0.35, 0.25, 0.15
+#: The radius and the middle of a ring, as shares of its reach.
+RING_SIZE, RING_AT = 0.3, 0.55
+_MARGIN_MM, _LINE_MM, _FOOT_MM = 14.0, 5.6, 16.0
+_TEST_MM, _TEST_TOP_MM = 44.0, 56.0
+#: The room that the test square takes with its heading, from the foot of the sheet; the air below a list.
+_TEST_ROOM_MM, _LIST_GAP_MM = _TEST_TOP_MM + 14.0, 7.0
 _ROOM_MM = 182.0
-#: Heights of more yarns than this go on a further sheet.
-_FIRST_YARNS, _FURTHER_YARNS = 14, 36
+#: Where a line's sample begins and ends, and where the words beside it begin.
+_SAMPLE_MM, _BESIDE_MM = (14.0, 48.0), 54.0
 
-_UNCUT = (
-    phrase(
-        "NEVER CUT INTO THE GROUND. Leave pile standing everywhere: at least {left} mm here, under the grooves too. "
-        "Where the ground shows, stop; a cut ground cannot be mended by carving."
-    ),
-    phrase("Cut along red and blue lines only. Where two colours meet at a grey line, nothing is cut."),
+_GROUND = phrase(
+    "NEVER CUT INTO THE GROUND. Leave pile standing everywhere: at least {left} mm here, under the grooves too. "
+    "Where the ground shows, stop; a cut ground cannot be mended by carving."
+)
+_LINES = phrase(
+    "Cut along dashed lines, and on the ticked side of lines with ticks, and nowhere else. At a plain thin line "
+    "nothing is cut, even where the numbers on its two sides differ: there the pile was tied so."
+)
+_LOOPS = phrase(
+    "LOOP PILE, L in its fields: {codes}. Never shear, lower or groove it; a loop that is cut pulls out. Along its "
+    "edges the blade stays on the other side."
 )
 CAUTION = phrase(
     "Shears and carving machines cut fingers as easily as pile: keep the guards on and both hands behind the blades, "
@@ -35,25 +46,40 @@ CAUTION = phrase(
 )
 
 
+class _Flow:
+    """The sheets of the guide, one begun after another as the room on each runs out."""
+
+    def __init__(self, book: Book, carved: CarvedDrawing) -> None:
+        self._book, self._carved = book, carved
+        self.sheet, self.y = self._begun()
+
+    def _begun(self) -> tuple[Sheet, float]:
+        paper, first = paper_of("A4"), not self._book.document.pages
+        outline = [(0, say("Guide"))] if first else []
+        sheet = self._book.sheet(paper.width_mm, paper.height_mm, say("guide"), outline=outline)
+        _paragraph(sheet, say(CAUTION), 11.0, 7.0, _ROOM_MM)
+        return sheet, _head(sheet, self._carved)
+
+    def room(self, needed_mm: float) -> bool:
+        """Make room, on the next sheet if this one has none left; return whether a sheet was begun."""
+        if self.y - needed_mm >= _FOOT_MM:
+            return False
+        self.sheet.done()
+        self.sheet, self.y = self._begun()
+        return True
+
+
 def write_guide(book: Book, carved: CarvedDrawing) -> None:
-    """Write the first sheet, and further ones if there are many yarns."""
-    paper = paper_of("A4")
-    left = list(range(len(carved.drawing.yarns)))
-    first = True
-    while left or first:
-        sheet = book.sheet(paper.width_mm, paper.height_mm, say("guide"), outline=[(0, say("Guide"))] if first else [])
-        y = _head(sheet, carved)
-        room = _FIRST_YARNS if first else _FURTHER_YARNS
-        y = _heights(sheet, carved, left[:room], y)
-        del left[:room]
-        if first:
-            y = _grooves(sheet, carved, y)
-            y = _listed(sheet, say("Order of work"), list(_work(carved)), y)
-            y = _listed(sheet, say("What must NOT be cut"), list(_uncut(carved)), y)
-            _test_square(sheet, carved.carving, 62.0)
-            _paragraph(sheet, say(CAUTION), 11.0, 7.0, _ROOM_MM)
-        sheet.done()
-        first = False
+    """Write the sheets of the guide, mostly one."""
+    flow = _Flow(book, carved)
+    _heights(flow, carved)
+    _grooves(flow, carved)
+    _lines(flow, carved)
+    _listed(flow, say("Order of work"), list(_work(carved)))
+    _listed(flow, say("What must NOT be cut"), list(_uncut(carved)))
+    flow.room(_TEST_ROOM_MM - _FOOT_MM - _LIST_GAP_MM)
+    _test_square(flow.sheet, carved)
+    flow.sheet.done()
 
 
 def _head(sheet: Sheet, carved: CarvedDrawing) -> float:
@@ -71,34 +97,54 @@ def _head(sheet: Sheet, carved: CarvedDrawing) -> float:
     return y - 12
 
 
-def _heights(sheet: Sheet, carved: CarvedDrawing, yarns: list[int], y: float) -> float:
-    """Set the table of heights, as they are shorn and as they are left."""
+#: Where the columns of the table of heights begin.
+_COLUMNS_MM = (_MARGIN_MM, 27.0, 45.0, 88.0, 105.0, 128.0, 150.0, 173.0)
+
+
+def _heights(flow: _Flow, carved: CarvedDrawing) -> None:
+    """Set the table of heights, as they are tied, as they are shorn and as they are left."""
     carving = carved.carving
-    columns = (_MARGIN_MM, 28.0, 50.0, 104.0, 130.0, 158.0)
-    heads = (say("swatch"), say("yarn"), say("name"), say("mm as shorn"), say("mm finished"), say("mm to take off"))
-    for x, head in zip(columns, heads, strict=True):
-        sheet.text(x, y, head, 7.5, bold=True)
-    for yarn in yarns:
-        y -= _LINE_MM
-        before, after = carving.shorn_mm[yarn], carving.finished_mm[yarn]
-        lower = before - after > 1e-6
-        one = carved.drawing.yarns[yarn]
+    _heights_head(flow)
+    for number, yarn in enumerate(carved.drawing.yarns):
+        if flow.room(_LINE_MM):
+            _heights_head(flow)
+        flow.y -= _LINE_MM
+        sheet, y = flow.sheet, flow.y
+        cut, shorn, after = carving.cut_mm[number], carving.shorn_mm[number], carving.finished_mm[number]
+        loop, lower = carving.loops[number], carving.lowered[number]
         with sheet.tagged("carve-height"):
-            sheet.box(columns[0], y - 1.2, 10, 4.6, fill=colour_of(one.srgb), edge=BLACK)
-            sheet.text(columns[1], y, one.code, 9, bold=True, tag="code")
-            sheet.text(columns[2], y, one.name, 8, most_mm=50)
-            sheet.text(columns[3], y, height_words(before), 9)
-            sheet.text(columns[4], y, height_words(after), 10, bold=lower, tag="height")
-            sheet.text(columns[5], y, height_words(round(before - after, 2)) if lower else say("nothing"), 9)
-    return y - 9
+            sheet.box(_COLUMNS_MM[0], y - 1.1, 10, 4.3, fill=colour_of(yarn.srgb), edge=BLACK)
+            sheet.text(_COLUMNS_MM[1], y, yarn.code, 9, bold=True, tag="code")
+            sheet.text(_COLUMNS_MM[2], y, yarn.name, 8, most_mm=41)
+            kind = say("LOOP") if loop else say("cut")
+            sheet.text(_COLUMNS_MM[3], y, kind, 9, bold=loop, tag="loop-pile" if loop else "cut-pile")
+            sheet.text(_COLUMNS_MM[4], y, height_words(cut), 9, tag="cut")
+            if cut > shorn:
+                sheet.text(_COLUMNS_MM[5], y, height_words(shorn), 9, tag="shorn")
+            else:
+                sheet.text(_COLUMNS_MM[5], y, say("not shorn"), 9, tag="unshorn")
+            sheet.text(_COLUMNS_MM[6], y, height_words(after), 10, bold=lower, tag="height")
+            off = say("never cut") if loop else say("nothing")
+            sheet.text(_COLUMNS_MM[7], y, height_words(shorn - after) if lower else off, 9, tag="off")
+    flow.y -= 7.5
 
 
-def _grooves(sheet: Sheet, carved: CarvedDrawing, y: float) -> float:
+def _heights_head(flow: _Flow) -> None:
+    heads = (
+        *(say("swatch"), say("yarn"), say("name"), say("pile"), say("mm as tied"), say("mm as shorn")),
+        *(say("mm finished"), say("mm to carve")),
+    )
+    for x, head in zip(_COLUMNS_MM, heads, strict=True):
+        flow.sheet.text(x, flow.y, head, 7.5, bold=True)
+
+
+def _grooves(flow: _Flow, carved: CarvedDrawing) -> None:
     """Set the table of grooves, each with its line and its length in metres."""
     carving = carved.carving
     if not carving.grooves:
-        return y
-    sheet.text(_MARGIN_MM, y, say("Grooves"), 10, bold=True)
+        return
+    flow.room(3 * _LINE_MM)
+    flow.sheet.text(_MARGIN_MM, flow.y, say("Grooves"), 10, bold=True)
     profile = say("both sides slope") if carving.profile == "vee" else say("the first yarn stands upright")
     words = say(
         "{depth:g} mm deep, {width:g} mm wide at the surface; {profile}",
@@ -106,47 +152,163 @@ def _grooves(sheet: Sheet, carved: CarvedDrawing, y: float) -> float:
         width=carving.width_mm,
         profile=profile,
     )
-    sheet.text(40, y, words, 8.5)
+    flow.sheet.text(40, flow.y, words, 8.5)
     for number, groove in enumerate(carving.grooves):
-        y -= _LINE_MM
-        sheet.add(op.dashes(dash_of(number)))
-        sheet.line(_MARGIN_MM, y + 1, 48, y + 1, 0.7, colour=GROOVE)
-        sheet.add(op.dashes(()))
+        flow.room(_LINE_MM)
+        flow.y -= _LINE_MM
+        sheet, y = flow.sheet, flow.y
+        _groove_sample(sheet, y + 1, number)
         with sheet.tagged("carve-groove"):
-            sheet.text(54, y, groove.name, 9, bold=True, tag="groove")
+            sheet.text(_BESIDE_MM, y, groove.name, 9, bold=True, tag="groove")
             sheet.text(110, y, f"{carved.groove_m[number]:.2f}", 9, align="right", tag="metres")
             sheet.text(111.5, y, say("m"), 9)
-    return y - 9
+    flow.y -= 7.5
+
+
+def _groove_sample(sheet: Sheet, y: float, number: int = 0) -> None:
+    sheet.add(op.dashes(dash_of(number)))
+    sheet.line(_SAMPLE_MM[0], y, _SAMPLE_MM[1], y, GROOVE_MM, colour=GROOVE)
+    sheet.add(op.dashes(()))
+
+
+def _tick_samples(sheet: Sheet, y: float) -> None:
+    begin, end = _SAMPLE_MM
+    places = [begin + 3 + 6 * number for number in range(int((end - begin) // 6))]
+    sheet.lines([(x, y, x, y - TICK_REACHES_MM[0]) for x in places], TICK_MM, colour=STEP)
+
+
+def _lines(flow: _Flow, carved: CarvedDrawing) -> None:
+    """Set the key of the lines in full size, those that the drawing has."""
+    begin, end = _SAMPLE_MM
+    grooved = bool(carved.grooved_steps)
+    rows = (
+        (
+            bool(carved.bare_steps),
+            (STEP, True, False, False),
+            say(
+                "Ticks: lower the pile on the side of the ticks down to the number in the field; what lies on the "
+                "other side keeps its height."
+            ),
+        ),
+        (
+            grooved,
+            (GROOVE, True, True, False),
+            say(
+                "Dashes and ticks on one line: first lower the side of the ticks, then cut the groove along the same "
+                "line; its depth counts from the lower side."
+            ),
+        ),
+        (
+            bool(carved.rings),
+            (
+                GROOVE if carved.carving.grooves else STEP,
+                not carved.carving.grooves,
+                bool(carved.carving.grooves),
+                True,
+            ),
+            say(
+                "Rings stand on loop pile (L in its fields): the blade stays on the other side of the line, and of a "
+                "groove only that other side slopes."
+            ),
+        ),
+        (
+            True,
+            (QUIET, False, False, False),
+            say(
+                "Thin and plain: two colours meet, and nothing is cut. The pale frame, cross and marks only help to "
+                "lay the sheets."
+            ),
+        ),
+    )
+    flow.room(2 * _LINE_MM)
+    flow.sheet.text(_MARGIN_MM, flow.y, say("Lines in full size"), 10, bold=True)
+    for shown, (colour, ticks, dashed, rings), words in rows:
+        if not shown:
+            continue
+        flow.room(_LINE_MM + 2)
+        flow.y -= _LINE_MM
+        sheet, y = flow.sheet, flow.y
+        if dashed:
+            _groove_sample(sheet, y + 1)
+        else:
+            sheet.line(begin, y + 1, end, y + 1, QUIET_MM if colour == QUIET else STEP_MM, colour=colour)
+        if ticks:
+            _tick_samples(sheet, y + 1)
+        if rings:
+            reach = RING_REACHES_MM[0]
+            for x in (begin + 6, end - 6):
+                ring(sheet, (x, y + 1 + reach * RING_AT), reach * RING_SIZE, GROOVE if dashed else STEP)
+        flow.y = _paragraph(sheet, words, y, 8.0, _ROOM_MM - _BESIDE_MM + _MARGIN_MM, x=_BESIDE_MM)
+    flow.y -= 7.5
+
+
+def ring(sheet: Sheet, middle: tuple[float, float], radius_mm: float, colour: op.Colour = BLACK) -> None:
+    """Draw the ring that stands on loop pile."""
+    sheet.ring(*middle, radius_mm, colour=colour, line_mm=RING_MM)
 
 
 def _work(carved: CarvedDrawing) -> Iterator[str]:
     """Yield the steps of the work in order (common practice)."""
-    carving = carved.carving
+    carving, yarns = carved.carving, carved.drawing.yarns
     yield say("Cut the test square below in a sample of this pile, or where it will not show, until it looks right.")
-    yield say("Shear the whole pile level first, and brush it up: every height here counts from the ground.")
+    yield _shearing(carved)
     steps = sorted(
-        {
-            (carving.finished_mm[yarn], one.code)
-            for yarn, one in enumerate(carved.drawing.yarns)
-            if carving.shorn_mm[yarn] - carving.finished_mm[yarn] > 1e-6
-        },
-        reverse=True,
+        (number for number in range(len(yarns)) if carving.lowered[number]),
+        key=lambda number: (-carving.finished_mm[number], yarns[number].code),
     )
-    for height, code in steps:
+    for number in steps:
         yield say(
-            "Lower the fields of {code} to {height} mm, from their middle out to the blue line.",
-            code=code,
-            height=height_words(height),
+            "Lower the fields of {code} from {before} to {height} mm, from their middle out to the lines with ticks.",
+            code=yarns[number].code,
+            before=height_words(carving.shorn_mm[number]),
+            height=height_words(carving.finished_mm[number]),
         )
     longest = sorted(range(len(carving.grooves)), key=lambda number: -carved.groove_m[number])
     for number in longest:
-        yield say("Cut the groove {groove}, in long strokes along the red line.", groove=carving.grooves[number].name)
+        words = say("Cut the groove {groove}, in long strokes along its dashes.", groove=carving.grooves[number].name)
+        loops = ", ".join(yarns[yarn].code for yarn in carved.groove_loops(number))
+        if loops:
+            words = f"{words} {say('Beside the loops of {codes} slope the cut pile alone.', codes=loops)}"
+        yield words
     yield say("Brush out what is cut, look along the pile under light from one side, and even the edges.")
+
+
+def _shearing(carved: CarvedDrawing) -> str:
+    """Return how the pile is shorn before anything is carved: level, or each yarn to its own height."""
+    carving, yarns = carved.carving, carved.drawing.yarns
+    shorn: dict[float, list[str]] = {}
+    low, loops = [], []
+    for number, yarn in enumerate(yarns):
+        if carving.loops[number]:
+            loops.append(yarn.code)
+        elif carving.cut_mm[number] > carving.shorn_mm[number]:
+            shorn.setdefault(carving.shorn_mm[number], []).append(yarn.code)
+        else:
+            low.append(yarn.code)
+    if len(shorn) == 1 and not low and not loops:
+        return say(
+            "Shear the whole pile level first, to {height} mm, and brush it up: every height here counts from the "
+            "ground.",
+            height=height_words(next(iter(shorn))),
+        )
+    if not shorn:
+        return say("This pile is not shorn. Brush it up: every height here counts from the ground.")
+    each = "; ".join(
+        say("{codes} to {height} mm", codes=", ".join(codes), height=height_words(height))
+        for height, codes in sorted(shorn.items(), reverse=True)
+    )
+    parts = [say("Shear first, each yarn to its own height and never level over the whole rug: {each}.", each=each)]
+    if low:
+        parts.append(say("The shears leave {codes} as it was tied.", codes=", ".join(low)))
+    if loops:
+        parts.append(say("Keep them off {codes}: LOOP PILE.", codes=", ".join(loops)))
+    parts.append(say("Then brush the pile up: every height here counts from the ground."))
+    return " ".join(parts)
 
 
 def _uncut(carved: CarvedDrawing) -> Iterator[str]:
     """Yield what must stay as it is."""
-    carving = carved.carving
+    carving, yarns = carved.carving, carved.drawing.yarns
     lowest = min(carving.finished_mm, default=0.0)
     if carving.grooves:
         beside = [
@@ -156,25 +318,36 @@ def _uncut(carved: CarvedDrawing) -> Iterator[str]:
             for yarn in (border.one, border.two)
         ]
         lowest = min(lowest, min(beside, default=lowest) - carving.depth_mm)
-    yield say(_UNCUT[0], left=height_words(round(lowest, 2)))
-    yield say(_UNCUT[1])
-    touched = {yarn for borders in carved.grooves for border in borders for yarn in (border.one, border.two)}
+    yield say(_GROUND, left=height_words(round(lowest, 2)))
+    yield say(_LINES)
+    loops = [yarn.code for number, yarn in enumerate(yarns) if carving.loops[number]]
+    if loops:
+        yield say(_LOOPS, codes=", ".join(loops))
+    grooved = {yarn for borders in carved.grooves for border in borders for yarn in (border.one, border.two)}
     whole = [
-        one.code
-        for yarn, one in enumerate(carved.drawing.yarns)
-        if yarn not in touched and carving.shorn_mm[yarn] - carving.finished_mm[yarn] < 1e-6
+        number
+        for number in range(len(yarns))
+        if number not in grooved and not carving.loops[number] and not carving.lowered[number]
     ]
     if whole:
-        yield say("Untouched, at their edges too: {codes}.", codes=", ".join(whole))
+        words = say("Not carved, up to all edges: {codes}.", codes=", ".join(yarns[number].code for number in whole))
+        if any(number in (border.one, border.two) for border in carved.steps for number in whole):
+            words = (
+                f"{words} {say('Where a lowered field lies beside it, the lowering stays on the side of the ticks.')}"
+            )
+        yield words
 
 
-def _listed(sheet: Sheet, title: str, items: list[str], y: float) -> float:
-    sheet.text(_MARGIN_MM, y, title, 10, bold=True)
+def _listed(flow: _Flow, title: str, items: list[str]) -> None:
+    flow.room(18.0)
+    flow.sheet.text(_MARGIN_MM, flow.y, title, 10, bold=True)
     for number, words in enumerate(items, start=1):
-        y -= 4.6
-        sheet.text(_MARGIN_MM, y, f"{number}", 8, bold=True)
-        y = _paragraph(sheet, words, y, 8.0, _ROOM_MM - 8, x=_MARGIN_MM + 6)
-    return y - 8
+        parts = flow.sheet.wrapped(words, 8.0, _ROOM_MM - 8)
+        flow.room(4.6 + 3.6 * len(parts))
+        flow.y -= 4.4
+        flow.sheet.text(_MARGIN_MM, flow.y, f"{number}", 8, bold=True)
+        flow.y = _paragraph(flow.sheet, words, flow.y, 8.0, _ROOM_MM - 8, x=_MARGIN_MM + 6)
+    flow.y -= _LIST_GAP_MM
 
 
 def _paragraph(sheet: Sheet, words: str, y: float, size_pt: float, most_mm: float, x: float = _MARGIN_MM) -> float:
@@ -185,21 +358,44 @@ def _paragraph(sheet: Sheet, words: str, y: float, size_pt: float, most_mm: floa
     return y
 
 
-def _test_square(sheet: Sheet, carving: Carving, top_mm: float) -> None:
+def _test_square(sheet: Sheet, carved: CarvedDrawing) -> None:
     """Draw a test square in full size, to be cut first, and the groove from the side."""
-    low = top_mm - _TEST_MM + 6
-    sheet.text(_MARGIN_MM, top_mm + 9, say("Test square, in full size"), 10, bold=True)
+    carving = carved.carving
+    low = _TEST_TOP_MM - _TEST_MM + 6
+    sheet.text(_MARGIN_MM, _TEST_TOP_MM + 9, say("Test square, in full size"), 10, bold=True)
     sheet.box(_MARGIN_MM, low, _TEST_MM, _TEST_MM - 2, edge=GREY, edge_mm=0.3)
-    sheet.box(_MARGIN_MM + 12, low + 12, _TEST_MM - 24, _TEST_MM - 26, edge=GROOVE, edge_mm=0.7)
+    sides = (_MARGIN_MM + 12, low + 12, _TEST_MM - 24, _TEST_MM - 26)
+    if carving.grooves:
+        sheet.add(op.dashes(dash_of(0)))
+    sheet.box(*sides, edge=GROOVE if carving.grooves else STEP, edge_mm=GROOVE_MM if carving.grooves else STEP_MM)
+    sheet.add(op.dashes(()))
+    if any(carving.lowered):
+        _square_ticks(sheet, *sides)
+    if carving.grooves and any(carving.lowered):
+        cut = say("Lower the square on the side of its ticks, then cut a groove along its dashes.")
+    elif carving.grooves:
+        cut = say("Cut a groove along the dashed square.")
+    else:
+        cut = say("Lower the square on the side of its ticks.")
     words = (
-        say("Cut the red square, and lower what lies in it where fields are lowered."),
+        cut,
         say("Measured: depth ........ mm, width ........ mm, height left ........ mm"),
         say("Blade or machine: ............................... by: ..........................."),
     )
     for number, part in enumerate(words):
-        sheet.text(_MARGIN_MM + _TEST_MM + 6, top_mm - 2 - 6 * number, part, 8)
+        sheet.text(_MARGIN_MM + _TEST_MM + 6, _TEST_TOP_MM - 2 - 6 * number, part, 8)
     if carving.grooves:
         _section(sheet, carving, _MARGIN_MM + _TEST_MM + 8, low + 2)
+
+
+def _square_ticks(sheet: Sheet, x: float, y: float, wide: float, high: float) -> None:
+    """Draw ticks within a square, on the side that is lowered."""
+    reach = TICK_REACHES_MM[0]
+    across = [x + wide * (number + 0.5) / 4 for number in range(4)]
+    upward = [y + high * (number + 0.5) / 4 for number in range(4)]
+    ticks = [(at, y, at, y + reach) for at in across] + [(at, y + high, at, y + high - reach) for at in across]
+    ticks += [(x, at, x + reach, at) for at in upward] + [(x + wide, at, x + wide - reach, at) for at in upward]
+    sheet.lines(ticks, TICK_MM, colour=STEP)
 
 
 def _section(sheet: Sheet, carving: Carving, x: float, y: float) -> None:

@@ -11,22 +11,33 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.borders import Border
 from chartmaker.paper import operators as op
-from chartmaker.paper.document import POINTS_PER_MM
-from chartmaker.paper.drawing import MIDDLE_EM, Book, Sheet
+from chartmaker.paper.drawing import BLACK, Book, Sheet
 from chartmaker.paper.operators import Operator
 from chartmaker.sheets.carving.carvedlines import CarvedDrawing, dash_of
-from chartmaker.sheets.carving.carvingguide import GROOVE, STEP, write_guide
+from chartmaker.sheets.carving.carvingguide import (
+    GROOVE,
+    GROOVE_MM,
+    QUIET,
+    QUIET_MM,
+    RING_AT,
+    RING_SIZE,
+    STEP,
+    STEP_MM,
+    TICK_MM,
+    ring,
+    write_guide,
+)
+from chartmaker.sheets.pattern.fieldnumbers import draw_leaders, draw_numbers, further_numbers
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
 
-#: The colour of edges along which nothing is cut, which only help to find the way.
-_QUIET = (0.82, 0.82, 0.82)
-_GROOVE_MM, _STEP_MM, _QUIET_MM = 0.7, 0.5, 0.15
 _TOLD = phrase(
-    "AS THE PILE IS SEEN, in the size of the rug when it is carved. Red dashed lines are grooves, each with its own "
-    "dash; blue lines are where the height of the pile changes; the number in a field is its finished height in mm. "
-    "Along grey lines nothing is cut."
+    "AS THE PILE IS SEEN, in the size of the rug when it is carved. Heavy dashes: a groove. Ticks: lower the side of "
+    "the ticks to the number there (to 8). Both on one line: lower first, then the groove. Rings, and L: loop pile, "
+    "never cut. At thin plain lines nothing is cut. Numbers are heights of the finished pile in mm."
 )
+#: Leaders are finer than every line that is cut.
+_LEADER, _LEADER_MM = (0.3, 0.3, 0.3), 0.12
 _Drawn = tuple[np.ndarray[tuple[int], np.dtype[np.float64]], np.ndarray[tuple[int], np.dtype[np.float64]], Operator]
 
 
@@ -40,26 +51,32 @@ def write_carving_pdf(
 ) -> int:
     """Write the carver's guide and return the number of its pages."""
     drawing = carved.drawing
-    quiet = _drawn(carved.borders)
-    steps = _drawn(carved.steps)
+    quiet, steps = _drawn(carved.quiet), _drawn(carved.bare_steps)
     grooves = [_drawn(borders) for borders in carved.grooves]
+    tiling = tiling_of(drawing, workshop)
+    told = carved.carving.uneven
+    further = further_numbers(drawing, tiling.tiles, carved.field_words) if told else {}
 
     def window(sheet: Sheet, tile: Tile) -> None:
-        _show(sheet, tile, quiet, _QUIET_MM, _QUIET)
-        _show(sheet, tile, steps, _STEP_MM, STEP)
+        if told:
+            draw_leaders(sheet, tile, drawing.outlines.numbers, carved.words_at, _LEADER, _LEADER_MM)
+        _show(sheet, tile, quiet, QUIET_MM, QUIET)
+        _show(sheet, tile, steps, STEP_MM, STEP)
+        _show_marks(sheet, tile, carved)
         for number, lines in enumerate(grooves):
             sheet.add(op.dashes(dash_of(number)))
-            _show(sheet, tile, lines, _GROOVE_MM, GROOVE)
+            _show(sheet, tile, lines, GROOVE_MM, GROOVE)
         sheet.add(op.dashes(()))
 
     def words(sheet: Sheet, tile: Tile) -> None:
-        if carved.carving.uneven:
-            _heights(sheet, carved, tile)
+        if told:
+            places = (*drawing.outlines.numbers, *further[tile])
+            draw_numbers(sheet, tile, places, carved.words_at, BLACK, "field-height")
 
     title = say("{name}: carving", name=drawing.name)
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         write_guide(book, carved)
-        write_full_size(book, drawing, tiling_of(drawing, workshop), say(_TOLD), window, words, progress)
+        write_full_size(book, drawing, tiling, say(_TOLD), window, words, progress)
         return book.document.pages
 
 
@@ -79,15 +96,13 @@ def _show(sheet: Sheet, tile: Tile, lines: list[_Drawn], width_mm: float, colour
             sheet.add(drawn, op.STROKE)
 
 
-def _heights(sheet: Sheet, carved: CarvedDrawing, tile: Tile) -> None:
-    """Print in each field the height at which its pile is left."""
-    x, y = tile.origin_mm
-    for place in carved.drawing.outlines.numbers:
-        if not tile.shows(place.x_mm, place.y_mm):
-            continue
-        if place.has_leader:
-            sheet.line(x + place.x_mm, y + place.y_mm, x + place.at_x_mm, y + place.at_y_mm, 0.15, colour=STEP)
-        size_pt = place.height_mm / (2 * MIDDLE_EM) * POINTS_PER_MM
-        with sheet.tagged("field-height", {"At": (place.at_x_mm, place.at_y_mm)}):
-            low = y + place.y_mm - place.height_mm / 2
-            sheet.text(x + place.x_mm, low, carved.height_at(place), size_pt, colour=STEP, align="centre")
+def _show_marks(sheet: Sheet, tile: Tile, carved: CarvedDrawing) -> None:
+    """Draw the ticks on lowered sides and the rings on loops."""
+    ticks = [mark for mark in carved.ticks if tile.shows(mark.x_mm, mark.y_mm)]
+    if ticks:
+        with sheet.tagged("carve-ticks"):
+            sheet.lines([(*mark.at(0), *mark.at(1)) for mark in ticks], TICK_MM, colour=STEP)
+    for mark in carved.rings:
+        if tile.shows(mark.x_mm, mark.y_mm):
+            with sheet.tagged("carve-ring"):
+                ring(sheet, mark.at(RING_AT), mark.reach_mm * RING_SIZE)

@@ -11,12 +11,10 @@ from numpy.typing import NDArray
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.order.workshop import Workshop
-from chartmaker.outlines.numbers import Place
-from chartmaker.outlines.windows import further_places
 from chartmaker.paper import operators as op
-from chartmaker.paper.document import POINTS_PER_MM
-from chartmaker.paper.drawing import BLACK, MIDDLE_EM, Book, Sheet
+from chartmaker.paper.drawing import BLACK, Book, Sheet
 from chartmaker.sheets.pattern.drawing import Drawing, edges_once
+from chartmaker.sheets.pattern.fieldnumbers import draw_leaders, draw_numbers, further_numbers
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
 
@@ -32,8 +30,6 @@ _THIN_WORDS = phrase(
     "Violet lines are the middles of thin lines: dots are 1 tuft row wide, short dashes 2, long dashes 3."
 )
 _INLAID_WORDS = phrase("Tufted into the woven rug, in its size off the loom: outside the lines its bands show.")
-#: The height of a capital, in em of the base font.
-_CAPITAL_EM = 2 * MIDDLE_EM
 #: The lower left and upper right corners of the box round a line, and the operators that draw it.
 Edge = tuple[NDArray[np.float64], NDArray[np.float64], op.Operator]
 
@@ -68,13 +64,14 @@ def write_pattern_pdf(
     told = f"{say(_SIDE_WORDS[drawing.side])} {say(_THIN_WORDS) if drawing.outlines.lines else ''}"
     if drawing.inlaid:
         told = f"{told} {say(_INLAID_WORDS)}"
-    further = dict(zip(tiling.tiles, _further(drawing, tiling.tiles), strict=True))
+    further = further_numbers(drawing, tiling.tiles, lambda field: drawing.number(drawing.outlines.rings[field][0]))
 
     def window(sheet: Sheet, tile: Tile) -> None:
         _window(sheet, drawing, tile, edges, middles)
 
     def words(sheet: Sheet, tile: Tile) -> None:
-        _numbers(sheet, drawing, tile, (*drawing.outlines.numbers, *further[tile]))
+        places = (*drawing.outlines.numbers, *further[tile])
+        draw_numbers(sheet, tile, places, drawing.number_of, NUMBERS, "field-number")
 
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         write_full_size(book, drawing, tiling, told, window, words, progress)
@@ -101,39 +98,8 @@ def _window(
             sheet.add(op.dashes(DASHES_MM[min(tuft_rows, 3)]))
             sheet.add(*(op.line(drawn, op.STROKE) for drawn in shown))
     sheet.add(op.dashes(()))
-    _leaders(sheet, drawing, tile)
+    draw_leaders(sheet, tile, drawing.outlines.numbers, drawing.number_of, NUMBERS)
     sheet.add(op.line_width(EDGE_MM), op.stroke_colour(BLACK))
     for least, most, drawn in edges:
         if tile.meets(least, most):
             sheet.add(drawn, op.STROKE)
-
-
-def _leaders(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
-    """Draw a leader from each number beside its field to a point within it; edges are drawn over the leaders."""
-    for place in drawing.outlines.numbers:
-        if place.has_leader and tile.shows(place.x_mm, place.y_mm):
-            dx, dy = place.at_x_mm - place.x_mm, place.at_y_mm - place.y_mm
-            share = min(1.0, place.height_mm * 0.75 / float(np.hypot(dx, dy)))
-            begin = (place.x_mm + dx * share, place.y_mm + dy * share)
-            sheet.line(*begin, place.at_x_mm, place.at_y_mm, 0.2, colour=NUMBERS)
-            sheet.box(place.at_x_mm - 0.4, place.at_y_mm - 0.4, 0.8, 0.8, fill=NUMBERS, edge=None)
-
-
-def _further(drawing: Drawing, tiles: tuple[Tile, ...]) -> tuple[tuple[Place, ...], ...]:
-    """Return for each sheet the numbers of fields that show on it and have their own on another."""
-    if len(tiles) == 1:
-        return ((),)
-    windows = [(tile.left_mm, tile.low_mm, tile.right_mm, tile.high_mm) for tile in tiles]
-    return further_places(drawing.outlines, windows, lambda field: drawing.number(drawing.outlines.rings[field][0]))
-
-
-def _numbers(sheet: Sheet, drawing: Drawing, tile: Tile, places: tuple[Place, ...]) -> None:
-    """Print the numbers that stand on this sheet."""
-    x, y = tile.origin_mm
-    for place in places:
-        if not tile.shows(place.x_mm, place.y_mm):
-            continue
-        size_pt = place.height_mm / _CAPITAL_EM * POINTS_PER_MM
-        with sheet.tagged("field-number", {"At": (place.at_x_mm, place.at_y_mm)}):
-            low = y + place.y_mm - place.height_mm / 2
-            sheet.text(x + place.x_mm, low, drawing.number_of(place), size_pt, colour=NUMBERS, align="centre")
