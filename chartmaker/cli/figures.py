@@ -90,6 +90,8 @@ def _show(found: MapFile, units: Units, finished_row: int | None, *, issue: bool
             said["issue"] |= {"bundles": bundle_dicts(figures)}
         report.say_json(said if left is None else said | {"remaining": remaining_dict(left)})
     elif issue and not quiet:
-        show_tables(issuetables.issue_tables(figures, units))
+        found_first = tables.findings_table((*figures.weighing, *figures.issue.findings))
+        bundles = issuetables.issue_tables(figures, units)
+        show_tables((found_first, *bundles) if found_first.rows else bundles)
     elif not quiet:
         show_tables(tables.tables_of(figures, units) if left is None else tables.remaining_tables(left, units))

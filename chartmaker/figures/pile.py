@@ -53,6 +53,14 @@ _TOO_THICK = phrase(
     "{codes}: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is usual "
     "(an estimate from a published costing). The rows will hardly beat down: {advice}."
 )
+_ALL_TOO_THIN = phrase(
+    "All yarns: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is "
+    "usual (an estimate from a published costing). The ground would show: {advice}."
+)
+_ALL_TOO_THICK = phrase(
+    "All yarns: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is "
+    "usual (an estimate from a published costing). The rows will hardly beat down: {advice}."
+)
 _GIVEN_SPREAD_WORDS = phrase(
     "[pile] spread, {spread:g} % either way; {more:g} % more in mass for a yarn without a count"
 )
@@ -341,9 +349,11 @@ def odd_fills(lines: tuple[YarnPile, ...], rug: Rug) -> Iterator[Finding]:
         fill = fill_of(tex * strands, fibre, rug.density)
         if LEAST_FILL <= fill <= MOST_FILL:
             continue
+        template, of_all = (_TOO_THIN, _ALL_TOO_THIN) if fill < LEAST_FILL else (_TOO_THICK, _ALL_TOO_THICK)
+        named = {"codes": ", ".join(line.yarn.code for line in group)}
         what = later(
-            _TOO_THIN if fill < LEAST_FILL else _TOO_THICK,
-            codes=", ".join(line.yarn.code for line in group[:6]) + (", ..." if len(group) > 6 else ""),
+            of_all if len(group) == len(lines) else template,
+            **({} if len(group) == len(lines) else named),
             count=notation,
             strands=strands,
             density=rug.density.notation,

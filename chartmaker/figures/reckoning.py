@@ -75,6 +75,12 @@ class Figures:
         odd = odd_values({"rug": self.knot_map.rug, **dict(self.workshop)})
         return (*odd, *(finding for part in parts for finding in part.findings))
 
+    @cached_property
+    def weighing(self) -> tuple[Finding, ...]:
+        """The warnings that whoever weighs out or dyes yarn must see, because they change what is weighed."""
+        odd = odd_values({"rug": self.knot_map.rug, "pile": self.workshop.pile, "loom": self.workshop.loom})
+        return (*odd, *(finding for finding in self.pile.findings if finding.severity == "warning"))
+
     @property
     def mass_g(self) -> Range:
         """The mass of the rug with its ends as it leaves the loom, without loom waste and what is cut away."""

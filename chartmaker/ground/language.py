@@ -9,6 +9,7 @@ catalogue that changes nothing. Values stay values: no word is ever made by addi
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from functools import lru_cache
@@ -244,6 +245,16 @@ def part_of(sentence: str, start: int, end: int) -> str:
         if first < end and last > start
     ]
     return Told(sentence[start:end], tuple(found)) if found else str(sentence[start:end])
+
+
+def wrapped_words(words: str, letters: int) -> list[str]:
+    """Return words in lines of at most `letters` letters, with the fields that stand in each line."""
+    lines: list[str] = []
+    place = 0
+    for line in textwrap.wrap(words, letters, break_long_words=False, break_on_hyphens=False):
+        place = words.index(line, place)
+        lines.append(part_of(words, place, place + len(line)))
+    return lines
 
 
 def phrase(template: str) -> str:

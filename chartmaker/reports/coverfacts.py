@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say, told, told_n
+from chartmaker.ground.sentence import told_words
 from chartmaker.reports.words import whole_grams
 from chartmaker.techniques.crafts import craft_of
 
@@ -26,6 +27,8 @@ class CoverFacts:
         How wide the rug is on the loom.
     heights : tuple of str
         The height of each yarn's pile in words, in the map's order; empty where all yarns have the same.
+    warnings : tuple of str
+        What must be looked at before yarn is weighed out or dyed.
     """
 
     grams: tuple[float | None, ...] = ()
@@ -33,6 +36,7 @@ class CoverFacts:
     loom_length_factor: float = 1.0
     loom_width_mm: float | None = None
     heights: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def cover_facts(figures: Figures) -> CoverFacts:
@@ -41,7 +45,9 @@ def cover_facts(figures: Figures) -> CoverFacts:
     hands = (say(craft.words.hands_label), _together(figures))
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
     loom = (*craft.ground_facts(foundation), *_grams(figures), hands)
-    return CoverFacts(whole_grams(figures), loom, factor, foundation.loom_width_mm, _heights(figures))
+    return CoverFacts(
+        whole_grams(figures), loom, factor, foundation.loom_width_mm, _heights(figures), _warnings(figures)
+    )
 
 
 def _grams(figures: Figures) -> tuple[tuple[str, str], ...]:
@@ -52,6 +58,13 @@ def _grams(figures: Figures) -> tuple[tuple[str, str], ...]:
         for m, code in ((line.binding_m, line.yarn.code) for line in figures.pile.yarns if line.binding_m)
     )
     return ((say("Grams"), waste), *bound)
+
+
+def _warnings(figures: Figures) -> tuple[str, ...]:
+    """Return the warnings that change a weight, each with the key of the rug file that it is about."""
+    said = ((told_words(finding.about), told_words(finding.said)) for finding in figures.weighing)
+    words = "Before yarn is weighed or dyed, look at {where}: {what}"
+    return tuple(told(words, where=where, what=what) for where, what in said)
 
 
 def _heights(figures: Figures) -> tuple[str, ...]:

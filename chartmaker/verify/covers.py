@@ -17,6 +17,7 @@ from chartmaker.verify.fields import READINGS, feet, near, whole, wrong_words
 from chartmaker.verify.legends import Entry
 from chartmaker.verify.printed import Block, Fill, Picture, Text, flat
 from chartmaker.verify.sheets import Paper, Sheet
+from chartmaker.verify.values import Text as Words
 
 #: Shares are printed with two decimals and masses to the gram. They are rounded so that their columns add up, and so
 #: they may be off by this much.
@@ -43,6 +44,7 @@ def cover_differences(
         return
     walks = {**_walks(expected, places), "n": steps}
     yield from _facts(front[0], expected, sheets, len(front), walks)
+    yield from _warned(front, expected)
     yield from _shares(entries, expected)
     yield from _sheet_map(front[0], expected, places)
 
@@ -121,6 +123,21 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
     ):
         if not found.get(name, "").strip() or wrong_words(found[name], due, ways):
             yield _said(name, found.get(name, ""), due)
+
+
+def _warned(front: Sequence[Sheet], expected: Expected) -> Iterator[str]:
+    """Yield which warnings that change a weight do not stand on the cover, or not whole."""
+    wanted: dict[str, str] = {}
+    for warning in expected.warnings:
+        for name, words in warning.items():
+            wanted[name] = wanted.get(name, "") + words
+    found: dict[str, list[str]] = {}
+    for span in front[0].root.find("warned"):
+        for name, pieces in span.fields().items():
+            found.setdefault(name, []).extend(pieces)
+    for name in wanted.keys() | found.keys():
+        if not Words(wanted.get(name, "")).accepts(found.get(name, [])):
+            yield _said(name, " ".join(found.get(name, [])), wanted.get(name, ""))
 
 
 def _said(name: str, words: str, wanted: str) -> str:

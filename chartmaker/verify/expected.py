@@ -16,6 +16,7 @@ from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.carve import Carve
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
+from chartmaker.verify.recount.weighing import weight_warnings
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import begun
 from chartmaker.yarns.yarn import Yarn
@@ -39,6 +40,8 @@ class Expected:
         The grooves that are asked for.
     relief : bool
         Whether heights or grooves may throw light and shade on the proof.
+    warnings : tuple of dict
+        What the cover must warn of before yarn is weighed out, by field.
     loom_numbers, loom_measures, loom_texts : dict
         What the cover says of the loom, by field: whole numbers, (value, how near it must be printed), and words.
     """
@@ -55,6 +58,7 @@ class Expected:
     finished_mm: tuple[float, ...] = ()
     carve: Carve | None = None
     relief: bool = False
+    warnings: tuple[Mapping[str, str], ...] = ()
     loom_numbers: Mapping[str, int] = field(default_factory=dict)
     loom_measures: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     loom_texts: Mapping[str, str] = field(default_factory=dict)
@@ -151,6 +155,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         grams=tuple(line.mass_g.best for line in again.lines),
         finished_mm=tuple(line.pile_mm for line in again.lines),
         carve=workshop.carve,
+        warnings=tuple(weight_warnings(again)),
         heights_mm=tuple((line.cut_mm, line.pile_mm) for line in again.lines) if again.uneven else (),
         loom_numbers=numbers,
         loom_measures=measures,

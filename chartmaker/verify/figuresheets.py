@@ -134,12 +134,15 @@ def _wanted(
     kind: str, again: Recount, figures: Figures, cost: Mapping[str, Any] | None, units: Units
 ) -> Iterator[Table]:
     if kind == "issue-sheet":
+        yield from in_all((finding_table((*figures.weighing, *figures.issue.findings)),))
         yield from bundle_tables(again, units)
         return
     orders = order_tables(again, figures, units)
     if kind == "dye-sheet":
-        found = finding_table(figures.dye.findings)
-        yield from in_all((orders["lots"], orders["base"], found, orders["reckoned-order"], orders["bought"]))
+        weighing = (*figures.weighing, *figures.issue.findings)
+        found, first = finding_table((*weighing, *figures.dye.findings)), (orders["lots"], orders["base"])
+        front = (found, *first) if weighing else (*first, found)
+        yield from in_all((*front, orders["reckoned-order"], orders["bought"]))
         return
     yield from (pile_table(again, units), ground_table(again, units), rug_table(again, units))
     yield from in_all((orders["order"], orders["bought"], *work_tables(again)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from support.making import make_rug, make_yarn
 
 from chartmaker.figures.pile import pile_figures
+from chartmaker.ground.units import parse_yarn_count
 from chartmaker.order.density import parse_density
 from chartmaker.order.workshop import Pile, Workshop
 from chartmaker.techniques.yarnsize import USUAL_FILL, default_pile_yarn, fill_of, usual_tex
@@ -43,10 +45,25 @@ def test_a_yarn_far_too_thin_is_reported_with_what_to_take() -> None:
     # of 69.44 mm2 in two legs is 8.68 mm2 each, or 6,823 tex: 17 strands.
     [what] = remarks("12x12 per dm", yarn="Nm 5 x2")
     assert what == (
-        "Y000, Y001: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 % of a knot's place; 15 to 40 % is usual (an estimate from "
+        "All yarns: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 % of a knot's place; 15 to 40 % is usual (an estimate from "
         "a published costing). The ground would show: take 17 strands."
     )
     assert remarks("12x12 per dm", yarn="Nm 5 x2", strands=17) == []
+
+
+def test_a_warning_names_every_yarn_that_it_is_about() -> None:
+    """Of twelve yarns only six were named once, and nobody knew which others were too thin."""
+    counts = [None if number == 4 else "Nm 5 x2" for number in range(12)]
+    yarns = tuple(
+        replace(make_yarn(number, (number, 0, 0)), count=count and parse_yarn_count(count))
+        for number, count in enumerate(counts)
+    )
+    workshop = Workshop(pile=Pile(yarn="Nm 0.15"))
+    made = pile_figures(yarns, np.full(12, 9), make_rug(40, 50, "12x12 per dm"), workshop)
+    [finding] = made.findings
+    codes = ", ".join(f"Y{number:03}" for number in range(12) if number != 4)
+    assert finding.what.startswith(f"{codes}: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 %")
+    assert "..." not in finding.what
 
 
 def test_a_yarn_far_too_thick_is_reported_with_what_to_take() -> None:

@@ -13,13 +13,17 @@ import pypdfium2 as pdfium
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import SettledMap, coloured_map
+from support.making import SettledMap, coloured_map, make_rug
 
-from chartmaker.figures.reckoning import figures_of
+from chartmaker.figures.pile import odd_fills
+from chartmaker.figures.reckoning import Figures, figures_of
+from chartmaker.ground.language import part_of
+from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Loom, Pile
 from chartmaker.paper.drawing import Sheet
 from chartmaker.paper.papers import paper_of
+from chartmaker.reports import coverfacts
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.chart.cover import LEAST_LINES, cover_of
@@ -49,6 +53,52 @@ def _chart(knot_map: SettledMap) -> tuple[bytes, Expected]:
 
 def _words(data: bytes) -> list[str]:
     return [" ".join(page.get_textpage().get_text_range().split()) for page in pdfium.PdfDocument(data)]
+
+
+def _thin_yarns(number: int = 14, **chart: object) -> SettledMap:
+    """Return a rug of which all yarns but one are far too thin, and whose height of pile is odd."""
+    knots = np.arange(400).reshape(20, 20) % number
+    plain = coloured_map(knots, np.arange(number * 3).reshape(-1, 3) * 4, density=(12, 12), **chart)
+    yarns = tuple(
+        replace(yarn, count=parse_yarn_count("Nm 0.15" if i == 5 else "Nm 5 x2")) for i, yarn in enumerate(plain.yarns)
+    )
+    pile = Pile.model_validate({"cut": "55 mm"})
+    return replace(plain, yarns=yarns, workshop=plain.workshop.model_copy(update={"pile": pile}))
+
+
+@pytest.mark.parametrize("paper", ["A5", "A4", "A2"])
+@pytest.mark.parametrize("orientation", ["portrait", "landscape"])
+def test_warnings_that_change_a_weight_stand_whole_on_the_cover(paper: str, orientation: str) -> None:
+    """Whoever weighs out or dyes sees the cover, and not the sheets of figures."""
+    knot_map = _thin_yarns(paper=paper, orientation=orientation, cell="5 mm")
+    data, expected = _chart(knot_map)
+    assert list(chart_differences(data, expected)) == []
+    cover = _words(data)[0]
+    codes = ", ".join(yarn.code for number, yarn in enumerate(knot_map.yarns) if number != 5)
+    assert f"look at [pile] yarn: {codes}: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 %" in cover
+    assert "The ground would show: take 17 strands." in cover
+    assert "look at [pile] cut: 5.5 cm is unusual" in cover or "look at [pile] cut: 55 mm is unusual" in cover
+    assert len(expected.warnings) == 2
+
+
+@pytest.mark.parametrize("fault", ["none", "cut", "number"])
+def test_a_cover_that_leaves_out_or_cuts_a_warning_is_found(monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
+    knot_map, plain = _thin_yarns(paper="A4", cell="5 mm"), coverfacts._warnings
+    changes: dict[str, Callable[[Figures], tuple[str, ...]]] = {
+        "none": lambda _figures: (),
+        "cut": lambda figures: tuple(part_of(words, 0, len(words) - 20) for words in plain(figures)),
+        "number": lambda figures: plain(
+            replace(
+                figures,
+                pile=replace(
+                    figures.pile, findings=tuple(odd_fills(figures.pile.yarns[:3], make_rug(20, 20, "14x14 per dm")))
+                ),
+            )
+        ),
+    }
+    monkeypatch.setattr(coverfacts, "_warnings", changes[fault])
+    data, expected = _chart(knot_map)
+    assert any(words.startswith("the cover says ") for words in chart_differences(data, expected))
 
 
 @cache

@@ -18,12 +18,15 @@ from support.pseudo import Pseudo
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import English, speaking
-from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Workshop
+from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
 from chartmaker.reports.issuetables import issue_tables
 from chartmaker.reports.tables import tables_of
 from chartmaker.sheets.tables.dyesheets import write_dye_pdf
 from chartmaker.sheets.tables.figuresheets import write_figures_pdf
 from chartmaker.sheets.tables.issuesheets import write_issue_pdf
+from chartmaker.verify.expected import expected_of
+from chartmaker.verify.figuresheets import figure_differences
+from chartmaker.verify.recount.whole import recount_of
 
 WRITERS = (write_figures_pdf, write_dye_pdf, write_issue_pdf)
 
@@ -121,6 +124,19 @@ def test_the_order_says_where_no_stock_is_known() -> None:
     """A column of noughts would look like a stocktaking of an empty store."""
     assert "No stock is known" in " ".join(words_of(read(write_dye_pdf, figures())))
     assert "No stock is known" not in " ".join(words_of(read(write_dye_pdf, figures(stock_g=0))))
+
+
+def test_dye_house_and_store_see_what_changes_a_weight() -> None:
+    """Warnings stood on the sheets of figures alone, and those who weigh out and dye have other sheets."""
+    plain = make_map(np.arange(400).reshape(20, 20) % 2, make_rug(20, 20, "12x12 per dm"), Workshop())
+    thin = replace(plain, workshop=Workshop(pile=Pile.model_validate({"yarn": "Nm 5 x2"})))
+    value, again = figures_of(*settled(thin)), recount_of(*settled(thin))
+    for write, sheets in ((write_figures_pdf, 9), (write_dye_pdf, 1), (write_issue_pdf, 1)):
+        words = " ".join(" ".join(words_of(read(write, value))[:sheets]).split())
+        assert "The ground would show: take 17 strands." in words
+        stream = io.BytesIO()
+        write(stream, value)
+        assert list(figure_differences(stream.getvalue(), expected_of(*settled(thin), again), again, value, None)) == []
 
 
 def test_a_full_store_leaves_nothing_to_dye() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.ground.language import field, joined, phrase, say, told, told_n
+from chartmaker.ground.language import field, joined, phrase, say, told, told_n, wrapped_words
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import Mirrors, told_half
@@ -27,6 +27,8 @@ TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
 LINE_MM = 4.1
 #: The pictures take this share of the height that data and signatures leave, or the smaller one if that saves a sheet.
 LARGE_SHARE, SMALL_SHARE = 0.42, 0.28
+#: The height of a line of warnings, and what a letter of them takes at most on average.
+WARNED_MM, WARNED_LETTER_MM = 3.9, 1.75
 #: Every sheet with a legend has at least this many lines of it.
 LEAST_LINES = 8
 #: The room for the words above and below the pictures.
@@ -46,6 +48,7 @@ class Cover:
     paper: Paper
     scale: float
     data: Box
+    warned: Box
     picture: Box
     page_map: Box
     legend: Box
@@ -189,18 +192,22 @@ def told_strips(strips: Sequence[range], mirrors: Mirrors, reading: Reading) -> 
     return chosen[::-1] if leftward else chosen
 
 
-def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float) -> Cover:
+def cover_of(paper: Paper, yarns: int, lines: int, rug_ratio: float, warnings: Sequence[str] = ()) -> Cover:
     """Return the places of a cover with `lines` of data and `yarns`; `rug_ratio` is the rug's width over its length.
+
+    The warnings stand whole below the data.
 
     The legend stands below the two pictures, or beside them on wide paper, whichever takes fewer sheets or else leaves
     the larger pictures. The pictures are made smaller before the legend runs over on to another sheet.
     """
     ways = [(beside, share) for share in (LARGE_SHARE, SMALL_SHARE) for beside in (False, True)]
-    found = [_arranged(paper, yarns, lines, rug_ratio, beside=beside, share=share) for beside, share in ways]
+    found = [_arranged(paper, yarns, lines, rug_ratio, warnings, beside=beside, share=share) for beside, share in ways]
     return min(found, key=lambda cover: (cover.sheets, -cover.picture.height_mm))
 
 
-def _arranged(paper: Paper, yarns: int, lines: int, rug_ratio: float, *, beside: bool, share: float) -> Cover:
+def _arranged(
+    paper: Paper, yarns: int, lines: int, rug_ratio: float, warnings: Sequence[str], *, beside: bool, share: float
+) -> Cover:
     """Return the places with the legend below or `beside` pictures that take at least `share` of the free height."""
     margin, left = paper.margin_mm, paper.margin_mm + UPWARD_RULER_MM
     width, height = paper.width_mm - margin - left, paper.height_mm - 2 * margin
@@ -208,8 +215,11 @@ def _arranged(paper: Paper, yarns: int, lines: int, rug_ratio: float, *, beside:
     top = paper.height_mm - margin - TITLE_MM * scale
     data_height = -(-lines // 2) * LINE_MM * scale + 3
     data = Box(left, top - data_height, width, data_height)
+    warned_lines = len(_warned_lines(warnings, width, scale))
+    warned_mm = (warned_lines * WARNED_MM + 3.5) * scale if warned_lines else 0.0
+    warned = Box(left, data.y_mm - warned_mm, width, warned_mm)
     foot = margin + FOOT_MM + SIGN_MM * scale + 3
-    free = data.y_mm - foot
+    free = warned.y_mm - foot
     entry, wide = ENTRY_MM * scale, LEGEND_WIDTH_MM * scale
     columns = 1 if beside else max(1, int(width / wide + 1e-6))
     pictures = max(width - wide - 4, 0.2 * width) if beside else width
@@ -219,8 +229,8 @@ def _arranged(paper: Paper, yarns: int, lines: int, rug_ratio: float, *, beside:
     if beside:  # the legend gets what the pictures do not need
         half = min(half, max((block - PLAN_WORDS_MM * scale) * rug_ratio + 7 * scale, 45 * scale))
         pictures = 2 * half + 8
-    picture = Box(left, data.y_mm - block, half, block)
-    page_map = Box(left + half + 8, data.y_mm - block, half, block)
+    picture = Box(left, warned.y_mm - block, half, block)
+    page_map = Box(left + half + 8, warned.y_mm - block, half, block)
     below = Box(left, foot, width, picture.y_mm - 3 - foot)
     legend = Box(left + pictures + 4, foot, width - pictures - 4, free) if beside else below
     more_columns = max(1, int(width / wide + 1e-6))
@@ -232,9 +242,14 @@ def _arranged(paper: Paper, yarns: int, lines: int, rug_ratio: float, *, beside:
         rest = yarns - legend_rows * columns
     sheets = 1 + -(-rest // (more_rows * more_columns))
     signs = Box(left, margin + FOOT_MM, width, SIGN_MM * scale)
-    return Cover(
-        paper, scale, data, picture, page_map, legend, signs, columns, more_columns, legend_rows, more_rows, sheets
-    )
+    shape = columns, more_columns, legend_rows, more_rows
+    return Cover(paper, scale, data, warned, picture, page_map, legend, signs, *shape, sheets)
+
+
+def _warned_lines(warnings: Sequence[str], width_mm: float, scale: float) -> list[str]:
+    """Return the warnings in lines that are as long as the box for them holds."""
+    letters = int((width_mm - 6 * scale) / (WARNED_LETTER_MM * scale))
+    return [line for warning in warnings for line in wrapped_words(warning, letters)]
 
 
 def draw_front(
@@ -258,6 +273,7 @@ def draw_front(
         cover,
         [*rug_lines(knot_map), *reading_lines(chart), *chart_lines(layout), *walk_lines(layout), *facts.loom],
     )
+    _draw_warnings(sheet, cover, facts.warnings)
     _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
     _draw_page_map(sheet, layout, cover.page_map, cover.scale)
     shape = (cover.legend_rows, cover.legend_columns)
@@ -310,6 +326,18 @@ def _draw_data(sheet: Sheet, cover: Cover, lines: Sequence[tuple[str, str]]) -> 
         x, y = box.x_mm + column * half, box.top_mm - (row + 1) * LINE_MM * k + 0.6
         sheet.text(x, y, label, 7.2 * k, colour=GREY, most_mm=29 * k, tag="fact")
         sheet.text(x + 30 * k, y, value, 7.6 * k, most_mm=half - 32 * k, tag="fact")
+
+
+def _draw_warnings(sheet: Sheet, cover: Cover, warnings: Sequence[str]) -> None:
+    """Draw, in a box, what must be looked at before yarn is weighed out or dyed."""
+    if not warnings:
+        return
+    k, box = cover.scale, cover.warned
+    sheet.box(box.x_mm, box.y_mm + 1.2 * k, box.width_mm, box.height_mm - 1.5 * k, edge_mm=0.5)
+    y = box.top_mm - 0.8 * k
+    for line in _warned_lines(warnings, box.width_mm, k):
+        y -= WARNED_MM * k
+        sheet.text(box.x_mm + 3 * k, y + 0.6 * k, line, 7.6 * k, most_mm=box.width_mm - 6 * k, tag="warned")
 
 
 def _fit(box: Box, ratio: float) -> Box:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import field, part_of, phrase, say, say_n, told
+from chartmaker.ground.language import field, phrase, say, say_n, told, wrapped_words
 from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
@@ -187,15 +187,3 @@ def _instructions(knot_map: KnotMap, layout: Layout, revised: Revised) -> list[s
             map=knot_map.map_code,
         ),
     ]
-
-
-def wrapped_words(words: str, letters: int) -> list[str]:
-    """Return words in lines of at most `letters` letters, with the fields that stand in each line."""
-    import textwrap
-
-    lines: list[str] = []
-    place = 0
-    for line in textwrap.wrap(words, letters, break_long_words=False):
-        place = words.index(line, place)
-        lines.append(part_of(words, place, place + len(line)))
-    return lines

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from chartmaker.ground.errors import SheetError
-from chartmaker.ground.language import field, say, told
+from chartmaker.ground.language import field, say, told, wrapped_words
 from chartmaker.knots.changes import setting_changes
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.knots.mirrors import mirrors_of, told_half
 from chartmaker.paper.drawing import GREY, Book
-from chartmaker.sheets.chart.revised import MOST_LETTERS, looks_of, number_words, wrapped_words
+from chartmaker.sheets.chart.revised import MOST_LETTERS, looks_of, number_words
 from chartmaker.sheets.rows.blocks import Filling
 from chartmaker.sheets.rows.rowlayout import RowLayout, RowPage, room_of
 

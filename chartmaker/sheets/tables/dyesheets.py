@@ -135,10 +135,11 @@ def write_dye_pdf(
 
     def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
         lots = lots_table(figures, measures)
+        weighing = (*figures.weighing, *figures.issue.findings)
+        found = (findings_table((*weighing, *dye.findings)), Look())
+        first = [(lots, LOTS), (base_table(dye, measures), Look())]
         tables = [
-            (lots, LOTS),
-            (base_table(dye, measures), Look()),
-            (findings_table(dye.findings), Look()),
+            *([found, *first] if weighing else [*first, found]),
             (order_table(figures, measures), SHADES),
             (buy_table(dye, measures), SHADES),
         ]

@@ -12,6 +12,7 @@ from chartmaker.ground.measures import Units, measures_of
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.reports.issuetables import issue_tables, issue_total, step_of
+from chartmaker.reports.tables import findings_table
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
 
@@ -75,7 +76,9 @@ def write_issue_pdf(
     def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
         signed = [replace(table, notes=(*table.notes, *map(say, SIGNATURES))) for table in issue_tables(figures, units)]
         tables = [part for table in (issue_total(figures, units), *signed) for part in _split(table, weavers)]
-        return [set_table(table, _look(table), width_mm, lettering) for table in tables]
+        found = findings_table((*figures.weighing, *figures.issue.findings))
+        first = [set_table(found, Look(), width_mm, lettering)] if found.rows else []
+        return [*first, *(set_table(table, _look(table), width_mm, lettering) for table in tables)]
 
     measures = measures_of(units)
     step = f"{step_of(figures, units) / measures.bundle_mass.size:g} {measures.bundle_mass.name}"
