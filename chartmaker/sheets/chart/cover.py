@@ -10,7 +10,7 @@ from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import Mirrors, told_half
 from chartmaker.order.workshop import Chart, Marks, Reading
-from chartmaker.paper.drawing import BLACK, GREY, WASH, WHITE, Book, Sheet
+from chartmaker.paper.drawing import BLACK, GREY, Book, Sheet
 from chartmaker.paper.papers import Paper
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
@@ -20,8 +20,8 @@ from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.gridsheets import draw_rulers
 from chartmaker.sheets.chart.heads import EXTRA_PICKS
 from chartmaker.sheets.chart.layout import Layout
-from chartmaker.sheets.chart.legend import base_line
 from chartmaker.sheets.chart.picture import rug_picture
+from chartmaker.sheets.chart.plan import draw_plan, fitted
 
 TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
 LINE_MM = 4.1
@@ -275,7 +275,7 @@ def draw_front(
     )
     _draw_warnings(sheet, cover, facts.warnings)
     _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
-    _draw_page_map(sheet, layout, cover.page_map, cover.scale)
+    draw_plan(sheet, layout, cover.page_map, cover.scale)
     shape = (cover.legend_rows, cover.legend_columns)
     draw_cover_legend(sheet, knot_map, cover.scale, palette, facts, cover.legend, order[:room], shape)
     _draw_signs(sheet, cover)
@@ -340,12 +340,6 @@ def _draw_warnings(sheet: Sheet, cover: Cover, warnings: Sequence[str]) -> None:
         sheet.text(box.x_mm + 3 * k, y + 0.6 * k, line, 7.6 * k, most_mm=box.width_mm - 6 * k, tag="warned")
 
 
-def _fit(box: Box, ratio: float) -> Box:
-    """Return the largest box within `box`, at its upper left, whose width over height is `ratio`."""
-    width = min(box.width_mm, box.height_mm * ratio)
-    return Box(box.x_mm, box.top_mm - width / ratio, width, width / ratio)
-
-
 def _ratio(layout_or_map: KnotMap) -> float:
     return float(layout_or_map.rug.woven_width_mm / layout_or_map.rug.woven_length_mm)
 
@@ -354,63 +348,12 @@ def _draw_picture(book: Book, sheet: Sheet, knot_map: KnotMap, box: Box, k: floa
     picture = rug_picture(knot_map)
     rows, columns, _ = picture.shape
     book.document.add_picture("Rug", rows, columns, picture.tobytes())
-    inner = _fit(Box(box.x_mm, box.y_mm + 4 * k, box.width_mm, box.height_mm - 8 * k), _ratio(knot_map))
+    inner = fitted(Box(box.x_mm, box.y_mm + 4 * k, box.width_mm, box.height_mm - 8 * k), _ratio(knot_map))
     with sheet.tagged("picture"):
         sheet.place("Rug", inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)
     sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, edge=GREY, edge_mm=0.12)
     words = say("The rug from its pile side; row 1 is at the foot")
     sheet.text(inner.x_mm, inner.y_mm - 3.2 * k, words, 6.5 * k, colour=GREY)
-
-
-def _draw_page_map(sheet: Sheet, layout: Layout, box: Box, k: float) -> None:
-    """Draw where each sheet lies on the rug, with its number."""
-    frame = layout.frame
-    ratio = layout.columns * frame.cell_width_mm / (layout.rows * frame.cell_height_mm)
-    over = 4 * k if len(layout.seats) > 1 else 0.0
-    inner = _fit(Box(box.x_mm + 6 * k, box.y_mm + 4 * k, box.width_mm - 6 * k, box.height_mm - 4 * k - over), ratio)
-    column, row = inner.width_mm / layout.columns, inner.height_mm / layout.rows
-    sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, fill=WASH, edge=GREY, edge_mm=0.12)
-    numbers: dict[float, list[tuple[float, float, str]]] = {}
-    with sheet.tagged("sheet-map", {"Rug": (inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)}):
-        for page in layout.pages:
-            x, y = inner.x_mm + page.columns.start * column, inner.y_mm + page.rows.start * row
-            width, height = len(page.columns) * column, len(page.rows) * row
-            sheet.box(x, y, width, height, fill=WHITE, edge=GREY, edge_mm=0.12)
-            digits = len(str(page.number))
-            size = min(8 * k, height * 2, width * 3.1 / digits)
-            if size >= 3.2:
-                size = round(size * 2) / 2
-                numbers.setdefault(size, []).append((x + width / 2, base_line(y + height / 2, size), str(page.number)))
-        for size, places in numbers.items():
-            sheet.labels(places, size, bold=True, align="centre", tag="sheet")
-    for strip, columns in enumerate(layout.strips):
-        x = inner.x_mm + columns.start * column
-        sheet.line(x, inner.y_mm, x, inner.top_mm, 0.3)
-        wide = len(columns) * column > 12 * k
-        shown = told("strip {strip}", strip=strip + 1) if wide else field("strip", strip + 1)
-        middle = x + len(columns) * column / 2
-        sheet.text(middle, inner.y_mm - 3.2 * k, shown, 6 * k, colour=GREY, align="centre", tag="strip-name")
-    _draw_seats(sheet, layout, inner, k)
-    foot = inner.y_mm + 1
-    if inner.height_mm > 21 * k:  # a low rug has room for the arrow only
-        foot += sheet.text(inner.x_mm - 2.4 * k, foot, say("weave upwards"), 6 * k, colour=GREY, upright=False) + 2 * k
-    x = inner.x_mm - 2.5 * k
-    sheet.polygon([(x - 0.7 * k, foot), (x + 0.7 * k, foot), (x, foot + 2 * k)], fill=GREY)
-
-
-def _draw_seats(sheet: Sheet, layout: Layout, inner: Box, k: float) -> None:
-    """Draw above the map of the sheets who ties which columns, with a heavy line between two weavers' columns."""
-    if len(layout.seats) < 2:
-        return
-    column = inner.width_mm / layout.columns
-    for number, seat in enumerate(layout.seats, start=1):
-        left, right = inner.x_mm + seat.start * column, inner.x_mm + seat.stop * column
-        if number > 1:
-            sheet.line(left, inner.y_mm, left, inner.top_mm + 3.4 * k, 1.0)
-        wide = right - left > 13 * k
-        words = told("weaver {weaver}", weaver=number) if wide else field("weaver", number)
-        y = inner.top_mm + 1.2 * k
-        sheet.text((left + right) / 2, y, words, 6 * k, align="centre", most_mm=right - left, tag="weaver-name")
 
 
 def _draw_signs(sheet: Sheet, cover: Cover) -> None:
