@@ -16,6 +16,7 @@ from __future__ import annotations
 import argparse
 import difflib
 import importlib
+import itertools
 import json
 import os
 import random
@@ -290,11 +291,9 @@ def drawn_by_lot(folder: Path, modules: str, number: int, seed: int) -> Iterator
     print(f"{len(every):,} alterations of {modules}", flush=True)
     lot = random.Random(seed)
     lot.shuffle(every)
-    for module, tree, node, altered in every:
-        code = tree.deep_replace(node, altered).code
-        if number > 0 and code != tree.code:
-            number -= 1
-            yield module, code
+    altered_codes = ((module, tree, tree.deep_replace(node, altered).code) for module, tree, node, altered in every)
+    others = ((module, code) for module, tree, code in altered_codes if code != tree.code)
+    yield from itertools.islice(others, number)
 
 
 def of_a_sample(folder: Path, modules: str, tests: str, number: int, seed: int) -> dict[str, Score]:
