@@ -10,8 +10,9 @@ import numpy as np
 from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.verify.blocks import Cells
+from chartmaker.verify.bookmarks import Due, bookmark_differences
 from chartmaker.verify.counts import SAID_ON_SHEET, counted
-from chartmaker.verify.covers import cover_differences, map_differences
+from chartmaker.verify.covers import cover_differences, map_differences, place_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole, wrong_fields, wrong_reading
@@ -22,13 +23,11 @@ from chartmaker.verify.grids import (
     picture_of,
 )
 from chartmaker.verify.legends import Entry, entries_of, glyphs_of, legend_differences
-from chartmaker.verify.numbering import line_differences, number_differences
-from chartmaker.verify.overlaps import LIGHTEST, overlap_differences
-from chartmaker.verify.printed import Fill, flat
+from chartmaker.verify.numbering import centre_differences, line_differences, number_differences
+from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.rulers import ruler_differences
 from chartmaker.verify.sheets import Painted, Paper, Sheet
 
-#: Rounding may shift a place on the small picture of the rug by this much; no place there has a shorter side (mm).
-PLACE_OFF_MM, LEAST_PLACE_MM = 0.06, 0.8
 #: Rounding to one decimal may shift a number by this much.
 PER_DM_OFF = 0.051
 #: The cells may be this much larger or smaller than they should be, in millimetres.
@@ -63,6 +62,7 @@ class Chart:
     words: dict[str, str] = field(default_factory=dict)
     front: list[Sheet] = field(default_factory=list)
     places: dict[int, tuple[range, range]] = field(default_factory=dict)
+    due: Due = field(default_factory=Due)
 
 
 def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
@@ -89,6 +89,7 @@ def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
     steps = max(grid.steps for grid in chart.grids)
     yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets, steps)
     yield from map_differences(paper, chart.front[0] if front else None, expected)
+    yield from bookmark_differences(paper, expected, chart.due)
 
 
 def sheet_differences(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator[str]:
@@ -100,6 +101,7 @@ def sheet_differences(chart: Chart, sheet: Sheet, painted: Painted, number: int)
     if len(names) != 1 or not same_name(names[0], expected.rug.name):
         yield say("it does not name the rug")
     yield from overlap_differences(sheet)
+    yield from ruler_differences(sheet)
     blocks = list(root.find("cells"))
     try:
         if blocks:
@@ -137,8 +139,9 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         yield from join_differences(join, cells, sheet, picture, expected, chart.glyphs)
     yield from number_differences(sheet, cells, expected)
     yield from line_differences(cells, expected)
+    yield from centre_differences(sheet, cells, expected)
     yield from _turning(sheet, cells, expected)
-    yield from _place(sheet, cells, expected)
+    yield from place_differences(sheet, cells, expected)
     counts = expected.tally(
         expected.knots[cells.rows.start : cells.rows.stop, cells.columns.start : cells.columns.stop]
     )
@@ -165,6 +168,10 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         if said := span.fields().get("then"):
             beside["then"] = said
     yield from _per_dm(sheet, expected)
+    if not chart.grids or chart.grids[-1].strip != grid.strip:
+        chart.due.groups[sheet.number] = [grid.strip]
+    part = [grid.part] if grid.parts > 1 else []
+    chart.due.sheets[sheet.number] = [grid.step, *part, cells.rows.start + 1, cells.rows.stop]
     chart.grids.append(grid)
     yield from _same_words(chart, sheet, "reading", beside.pop("reading", [""]))
     elsewhere = [span.fields() for span in root.find("legend-at")]
@@ -300,32 +307,6 @@ def _weavers(cells: Cells, fields: Mapping[str, int], expected: Expected) -> Ite
 def _strip(expected: Expected, column: int) -> int:
     """Return the number, from 1, of the strip that a column, from 0, belongs to; 0 beyond the rug."""
     return next((number for number, each in enumerate(expected.strips, 1) if column in each), 0)
-
-
-def _place(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
-    """Yield a fault if the small picture of the rug marks a place that is not the sheet's."""
-    spans = list(sheet.root.find("place"))
-    boxes = [(item, dx, dy) for span in spans for item, dx, dy in flat(span) if isinstance(item, Fill)]
-    if len(spans) != 1 or len(boxes) < 2 or len(spans[0].values.get("Rug", ())) != 4:
-        yield say("it does not show where it lies on the rug")
-        return
-    x, y, width, height = spans[0].values["Rug"]
-    rug, dx, dy = boxes[0]
-    mark, mark_x, mark_y = boxes[-1]
-    whole_rug = (rug.x_mm + dx, rug.y_mm + dy, rug.width_mm, rug.height_mm)
-    column, row = width / expected.columns, height / expected.rows
-    wanted = (
-        x + cells.columns.start * column,
-        y + cells.rows.start * row,
-        max(LEAST_PLACE_MM, len(cells.columns) * column),
-        max(LEAST_PLACE_MM, len(cells.rows) * row),
-    )
-    found = (mark.x_mm + mark_x, mark.y_mm + mark_y, mark.width_mm, mark.height_mm)
-    off = np.abs(np.array(found) - wanted).max()
-    if max(mark.colour or (1.0,)) > LIGHTEST:
-        yield say("its place on the rug is marked too pale to be seen")
-    if off > PLACE_OFF_MM or np.abs(np.array(whole_rug) - (x, y, width, height)).max() > PLACE_OFF_MM:
-        yield say("it marks another place on the rug than its own")
 
 
 def beside_differences(chart: Chart, grid: _Grid) -> Iterator[str]:

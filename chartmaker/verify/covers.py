@@ -1,4 +1,4 @@
-"""The front sheets of a chart: what they say about the rug, where each sheet lies, and the small picture of the rug."""
+"""The front sheets of a chart: what they say about the rug, where each sheet lies, and small pictures of the rug."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Knot
+from chartmaker.verify.blocks import Cells
 from chartmaker.verify.counts import SAID_ON_COVER, counted
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import READINGS, feet, near, whole, wrong_words
 from chartmaker.verify.legends import Entry
+from chartmaker.verify.overlaps import LIGHTEST
 from chartmaker.verify.printed import Block, Fill, Picture, Text, flat
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.values import Text as Words
@@ -24,8 +26,8 @@ from chartmaker.verify.values import Text as Words
 SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 #: The small picture of the rug may differ this much from its knots, by CIEDE2000.
 PICTURE_OFF = 3.0
-#: Rounding may shift a place on the map of the sheets by this much, in millimetres.
-PLACE_OFF_MM = 0.06
+#: Rounding may shift a place on a small picture of the rug by this much; no place there has a shorter side (mm).
+PLACE_OFF_MM, LEAST_PLACE_MM = 0.06, 0.8
 #: A sheet bears its number on that map if it is drawn at least this high there, and this wide for each figure (mm).
 NUMBERED_HIGH_MM, NUMBERED_WIDE_MM = 1.7, 1.1
 
@@ -258,3 +260,29 @@ def map_differences(paper: Paper, cover: Sheet | None, expected: Expected) -> It
             row = expected.rows - int(first)
             yield say("the picture of the rug on the cover has other colours, the first about row {row}", row=row)
             return
+
+
+def place_differences(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
+    """Yield a fault if the small picture of the rug marks a place that is not the sheet's."""
+    spans = list(sheet.root.find("place"))
+    boxes = [(item, dx, dy) for span in spans for item, dx, dy in flat(span) if isinstance(item, Fill)]
+    if len(spans) != 1 or len(boxes) < 2 or len(spans[0].values.get("Rug", ())) != 4:
+        yield say("it does not show where it lies on the rug")
+        return
+    x, y, width, height = spans[0].values["Rug"]
+    rug, dx, dy = boxes[0]
+    mark, mark_x, mark_y = boxes[-1]
+    whole_rug = (rug.x_mm + dx, rug.y_mm + dy, rug.width_mm, rug.height_mm)
+    column, row = width / expected.columns, height / expected.rows
+    wanted = (
+        x + cells.columns.start * column,
+        y + cells.rows.start * row,
+        max(LEAST_PLACE_MM, len(cells.columns) * column),
+        max(LEAST_PLACE_MM, len(cells.rows) * row),
+    )
+    found = (mark.x_mm + mark_x, mark.y_mm + mark_y, mark.width_mm, mark.height_mm)
+    off = np.abs(np.array(found) - wanted).max()
+    if max(mark.colour or (1.0,)) > LIGHTEST:
+        yield say("its place on the rug is marked too pale to be seen")
+    if off > PLACE_OFF_MM or np.abs(np.array(whole_rug) - (x, y, width, height)).max() > PLACE_OFF_MM:
+        yield say("it marks another place on the rug than its own")

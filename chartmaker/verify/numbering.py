@@ -1,4 +1,4 @@
-"""The numbers of rows and columns and the lengths round the cells of a sheet, and the heavy lines between them."""
+"""The numbers and the lengths round the cells of a sheet, and the heavy lines and centre lines between the cells."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from chartmaker.ground.language import say
 from chartmaker.verify.blocks import MIDDLE_EM, Cells
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
-from chartmaker.verify.printed import Line, flat
+from chartmaker.verify.printed import Block, Fill, Line, flat
 from chartmaker.verify.sheets import Sheet
 
 #: A number may stand this share of a cell off the middle of its row.
@@ -21,6 +21,8 @@ NUMBER_OFF = 0.35
 HEAVIER, CROSSES = 2.0, 0.98
 #: Lines may lie this far from the edge of their row or column, in millimetres, and are not paler than this.
 LINE_OFF_MM, LIGHTEST_LINE = 0.06, 0.5
+#: The height and the base of the triangles at the ends of the centre lines.
+MARK_MM = 0.7, 1.4
 #: Rounding to a millimetre may shift a length by this much.
 LENGTH_OFF_CM = 0.0501
 #: Two lines of text, one below the other, take at least this many times the size of the letters.
@@ -62,6 +64,48 @@ def line_differences(cells: Cells, expected: Expected) -> Iterator[str]:
             yield say("the heavy lines between {what} are not where they are counted from", what=what)
         elif not heavy and thin and max(thin) > HEAVIER * min(thin):
             yield say("a heavy line between {what} is where none is counted from", what=what)
+
+
+def centre_differences(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
+    """Yield where the rug's centre lines, or the marks at their ends, are not at its middle or stand anywhere else.
+
+    Between two cells there is one line, and round the cells in the middle there are two.
+    """
+    others = [item for item in sheet.root.items if not (isinstance(item, Block) and item.tag in ("cells", "join"))]
+    items = [each for each, _, _ in flat(Block("", {}, others))]
+    left, low, right, high = cells.x_mm, cells.y_mm, cells.x_mm + cells.width_mm, cells.y_mm + cells.height_mm
+    lines = [each for each in items if isinstance(each, Line) and max(each.colour) <= LIGHTEST_LINE]
+    up = [line for line in lines if line.x_mm == line.to_x_mm and _spans((line.y_mm, line.to_y_mm), (low, high))]
+    over = [line for line in lines if line.y_mm == line.to_y_mm and _spans((line.x_mm, line.to_x_mm), (left, right))]
+    marks = [each for each in items if isinstance(each, Fill) and max(each.colour or (1.0,)) <= LIGHTEST_LINE]
+    above = [each.x_mm + each.width_mm / 2 for each in marks if each.y_mm > high and _is_mark(each)]
+    sides = [
+        [each.y_mm + each.height_mm / 2 for each in marks if each.x_mm + each.width_mm < left and _is_mark(each)],
+        [each.y_mm + each.height_mm / 2 for each in marks if each.x_mm > right and _is_mark(each)],
+    ]
+    for places, ends, begin, cell_mm, part, size, what in (
+        ([line.x_mm for line in up], [above], left, cells.cell_mm[0], cells.columns, expected.columns, say("columns")),
+        ([line.y_mm for line in over], sides, low, cells.cell_mm[1], cells.rows, expected.rows, say("rows")),
+    ):
+        due = [edge for edge in sorted({size // 2, -(-size // 2)}) if part.start <= edge <= part.stop]
+        found = sorted((place - begin) / cell_mm + part.start for place in places)
+        middle = begin + (size / 2 - part.start) * cell_mm
+        marked = all(any(abs(place - middle) < LINE_OFF_MM for place in end) for end in ends)
+        off = LINE_OFF_MM / cell_mm
+        if len(found) != len(due) or any(abs(a - b) > off for a, b in zip(found, due, strict=True)):
+            yield say("the centre line of the {what} is not in the middle of the rug", what=what)
+        elif due and part.start <= size / 2 <= part.stop and not marked:
+            yield say("the centre line of the {what} has no mark at its end", what=what)
+
+
+def _is_mark(fill: Fill) -> bool:
+    """Return whether it is a triangle of the size of the marks, whichever way it points."""
+    sides = sorted((fill.width_mm, fill.height_mm))
+    return bool(abs(sides[0] - MARK_MM[0]) < LINE_OFF_MM and abs(sides[1] - MARK_MM[1]) < LINE_OFF_MM)
+
+
+def _spans(ends: tuple[float, float], side: tuple[float, float]) -> bool:
+    return all(abs(end - due) < LINE_OFF_MM for end, due in zip(sorted(ends), side, strict=True))
 
 
 def number_differences(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.knots.mapfile import MapFile
+from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
@@ -89,6 +90,7 @@ def rows_revision_differences(data: bytes, expected: Expected, before: MapFile |
     yield from first_few(legend_differences(script.entries, wanted, expected, None))
     yield from _unlike(named, script, anew=anew)
     yield from _lacking(script, old, anew=anew)
+    yield from bookmark_differences(paper, expected, script.due, inserted=True)
 
 
 def _named(sheet: Sheet) -> list[_Named]:

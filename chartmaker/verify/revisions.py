@@ -15,6 +15,7 @@ import numpy as np
 
 from chartmaker.ground.language import say
 from chartmaker.knots.mapfile import MapFile
+from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.charts import Chart, beside_differences, sheet_differences, whole_differences
 from chartmaker.verify.covers import cover_differences, map_differences, unnumbered_differences
 from chartmaker.verify.difference import once
@@ -23,6 +24,7 @@ from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, flat
+from chartmaker.verify.rulers import ruler_differences
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.twomaps import all_new, looks_of, named_differences, old_map
 
@@ -86,6 +88,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     else:
         yield from (words for each in _maps(chart.front[0]) for words in unnumbered_differences(each, chart.sheets))
     yield from map_differences(paper, chart.front[0], expected)
+    yield from bookmark_differences(paper, expected, chart.due, inserted=True)
     yield from _front_replacing(chart.front, old.code)
     anew = all_new(old, expected) or (bool(chart.grids) and not {"new", "listed"} & said.keys())
     yield from _listed(said, chart, whole_chart=anew)
@@ -124,6 +127,7 @@ def _first(sheet: Sheet, said: Mapping[str, list[str]], expected: Expected, old:
     ):
         yield say("it names other maps than {old} and {new}", old=old, new=expected.code)
     yield from overlap_differences(sheet)
+    yield from ruler_differences(sheet)
 
 
 def _replacing(chart: Chart, sheet: Sheet, number: int, old: str) -> Iterator[str]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+from chartmaker.verify.bookmarks import Due
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import same_name, whole
 from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry, is_seen
@@ -40,6 +41,7 @@ class Script:
     twins: set[range] = field(default_factory=set)
     dense: bool | None = None
     readings: set[str] = field(default_factory=set)
+    due: Due = field(default_factory=Due)
 
     @property
     def leftward(self) -> bool:

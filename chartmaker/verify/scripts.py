@@ -8,6 +8,7 @@ import numpy as np
 
 from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import same_name, whole, wrong_fields, wrong_reading
@@ -35,6 +36,7 @@ def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
     wanted = dict(enumerate(expected.counts.tolist()))
     yield from first_few(legend_differences(script.entries, wanted, expected, None, heights=False))
     yield from _whole(script)
+    yield from bookmark_differences(paper, expected, script.due)
 
 
 def sheet_differences(script: Script, sheet: Sheet, number: int, *, picked: bool = False) -> Iterator[str]:
@@ -113,6 +115,10 @@ def _rows(script: Script, sheet: Sheet, spans: Sequence[Block], *, picked: bool)
         return
     yield from _head(script, said, numbers, columns, picked=picked)
     yield from hidden_differences(sheet)
+    script.due.sheets[sheet.number] = [first, last]
+    if columns not in script.told:
+        named = ("strip", "twin", "strips", "part", "parts")
+        script.due.groups[sheet.number] = [numbers[name] for name in named if name in numbers]
     told = script.told.setdefault(columns, [])
     place = Place(columns, twin_of(expected, columns), first - 1, last, {}, picked)
     below = sheet.height_mm

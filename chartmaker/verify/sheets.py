@@ -56,10 +56,10 @@ class Paper:
 
     def __init__(self, data: bytes, cells: int) -> None:
         self._data = data
-        self._pdf = paper_file(data)
+        self.pdf = paper_file(data)
         self._most_bytes = SHEET_BYTES + CELL_BYTES * cells
         self._most_operators = FILE_OPERATORS + CELL_OPERATORS * cells
-        self.pages = list(self._pdf.pages())
+        self.pages = list(self.pdf.pages())
         self._readers: dict[int, Contents] = {}
 
     def sheets(self) -> Iterator[Sheet]:
@@ -71,7 +71,7 @@ class Paper:
             if reader is None or page.get("Resources") != resources:
                 resources = page.get("Resources")
                 reader = self._reader(resources)
-            content = decoded(self._pdf.resolved(page.get("Contents")), self._most_bytes)
+            content = decoded(self.pdf.resolved(page.get("Contents")), self._most_bytes)
             root = reader.page(content)
             self._looked_over(root)
             yield Sheet(number, width, height, root)
@@ -86,8 +86,8 @@ class Paper:
     def _size(self, page: dict[str, Any]) -> tuple[float, float]:
         """Return the width and height of a page in millimetres."""
         odd = sorted(set(page) - _PAGE_KEYS)
-        box = self._pdf.resolved(page.get("MediaBox"))
-        crop = self._pdf.resolved(page.get("CropBox", box))
+        box = self.pdf.resolved(page.get("MediaBox"))
+        crop = self.pdf.resolved(page.get("CropBox", box))
         if odd or page.get("Rotate", 0) != 0 or crop != box:
             raise UnreadableError(say("a page is not plain paper: {words}", words=", ".join(odd) or "Rotate, CropBox"))
         if not (isinstance(box, list) and len(box) == 4 and all(isinstance(each, int | float) for each in box)):
@@ -100,17 +100,17 @@ class Paper:
 
     def _reader(self, resources: Any) -> Contents:
         """Return a reader for pages with these resources."""
-        entries = self._pdf.dictionary(resources)
+        entries = self.pdf.dictionary(resources)
         if odd := sorted(set(entries) - _RESOURCE_KEYS):
             raise UnreadableError(say("a page is not plain paper: {words}", words=", ".join(odd)))
-        fonts = {key: PrintedFont(self._pdf, value) for key, value in self._pdf.dictionary(entries.get("Font")).items()}
+        fonts = {key: PrintedFont(self.pdf, value) for key, value in self.pdf.dictionary(entries.get("Font")).items()}
         for key, font in fonts.items():
             known = base_font(_FONTS[key]) if key in _FONTS else symbol_font() if key == "S" else None
             if known is None and key != "W":
                 raise UnreadableError(say("it has a font that charts do not have: {key}", key=key))
             if known is not None and (not font.truetype or font.unlike(known)):
                 raise UnreadableError(say("letters of its font {key} do not look like what they mean", key=key))
-        forms = self._pdf.dictionary(entries.get("XObject"))
+        forms = self.pdf.dictionary(entries.get("XObject"))
         plain: dict[str, bytes | None] = {}
 
         def form(name: str) -> bytes | None:
@@ -126,7 +126,7 @@ class Paper:
 
     def _within_its_box(self, value: Any, root: Block) -> None:
         """Refuse a form whose box, to which other programs cut it, does not hold all that it draws."""
-        box = self._pdf.resolved(self._pdf.resolved(value).entries.get("BBox"))
+        box = self.pdf.resolved(self.pdf.resolved(value).entries.get("BBox"))
         if not (isinstance(box, list) and len(box) == 4 and all(isinstance(each, int | float) for each in box)):
             raise UnreadableError(say("it has a drawing of another kind than charts have"))
         for item, dx, dy in flat(root):
@@ -137,14 +137,14 @@ class Paper:
 
     def _form(self, value: Any, resources: dict[str, Any]) -> bytes | None:
         """Return the contents of a form, or None for a picture; a form has no resources but those of its page."""
-        stream = self._pdf.resolved(value)
+        stream = self.pdf.resolved(value)
         if not isinstance(stream, Stream):
             raise UnreadableError(say("a page draws what the file does not have"))
         entries = stream.entries
         if entries.get("Subtype") == "Image":
             return None
         odd = {"Matrix", "Group", "Ref", "OPI", "PS"}.intersection(entries)
-        own = self._pdf.dictionary(entries.get("Resources"))
+        own = self.pdf.dictionary(entries.get("Resources"))
         odd |= {key for key, each in own.items() if key != "ProcSet" and each != resources.get(key)}
         if entries.get("Subtype") != "Form" or odd:
             raise UnreadableError(say("it has a drawing of another kind than charts have"))
@@ -152,8 +152,8 @@ class Paper:
 
     def picture(self, name: str) -> NDArray[np.uint8]:
         """Return the picture `name` of the first page, sRGB, shape (rows, columns, 3), top row first."""
-        forms = self._pdf.dictionary(self._pdf.dictionary(self.pages[0].get("Resources")).get("XObject"))
-        stream = self._pdf.resolved(forms.get(name))
+        forms = self.pdf.dictionary(self.pdf.dictionary(self.pages[0].get("Resources")).get("XObject"))
+        stream = self.pdf.resolved(forms.get(name))
         entries = stream.entries if isinstance(stream, Stream) else {}
         rows, columns = entries.get("Height"), entries.get("Width")
         plain = {"Type", "Subtype", "Width", "Height", "ColorSpace", "BitsPerComponent", "Filter", "Length"}

@@ -46,7 +46,8 @@ def packed(data: bytes, contents: Mapping[int, str], told: Callable[[bytes], byt
         b"%010d 00000 n \n" % offsets[n] if n in offsets else b"0000000000 65535 f \n" for n in range(last + 1)
     )
     root = pdf.trailer["Root"].number
-    trailer = b"trailer\n<</Size %d /Root %d 0 R>>\nstartxref\n%d\n%%%%EOF\n" % (last + 1, root, len(out))
+    info = b"/Info %d 0 R " % pdf.trailer["Info"].number if "Info" in pdf.trailer else b""
+    trailer = b"trailer\n<</Size %d %s/Root %d 0 R>>\nstartxref\n%d\n%%%%EOF\n" % (last + 1, info, root, len(out))
     return bytes(out) + b"xref\n0 %d\n" % (last + 1) + table + trailer
 
 

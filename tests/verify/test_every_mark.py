@@ -37,12 +37,12 @@ CHANGES: dict[str, Change] = {
 FREE = re.compile(
     r"(aside|up) page : /kn#(fact|heading|identity|strip|extent|beside|turning|measure|strip#name|weaver#name) |"
     r"(aside|up) page kn-(picture|sheet-map|legend|row|turned-|column|length|script-row)|"
-    r"\w+ (page|form) : (BT|# # Td) |\w+ page : q .*/(Across|Upward|Foot)#|"
+    r"\w+ page : (BT|# # Td) |(aside|up) page : q .*/(Across|Upward)#|\w+ page : q .*/Foot#|"
     r"(blank|untagged) page : /kn#(fact|extent) BMC BT # g # # Td /[TB] # Tf # Tj ET EMC|"
-    r"(aside|up) (page|form) : (# # d )?# w (# [GJ] )?# # m|(aside|up) page : (# # # # # # cm$|# g # # m )|"
+    r"(aside|up) (page|form) : # w (# [GJ] )?# # m|(aside|up) page : # # # # # # cm$|"
     r"unnamed page kn-legend: /kn#height|(aside|up) page : /kn#(outside|counted)|blank page kn-script-row: BT|"
     r"(aside|up) page : q # # # # # # cm # g|aside page : q # # # # # # cm /kn#row BMC|"
-    r"white (page|form) : # g (# w # G )?# # (# # re|m )"
+    r"white (page|form) : # g (# w # G )?# # (# # re)"
 )
 
 

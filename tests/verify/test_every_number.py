@@ -25,10 +25,8 @@ from chartmaker.verify.expected import expected_of
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
 
-#: Numbers that say nothing of this rug: rulers, the paper, and what stands on every chart and script.
-OF_NO_RUG = re.compile(
-    r"^\d+( mm)?$|of A5|row 1 is at the foot|Row 1 is the first|the brackets are tied|Rows 1 to|10 cm along"
-)
+#: Numbers that say nothing of this rug: the paper, and what stands on every chart and script.
+OF_NO_RUG = re.compile(r"of A5|row 1 is at the foot|Row 1 is the first|the brackets are tied|Rows 1 to|10 cm along")
 
 
 def a_map() -> SettledMap:

@@ -150,7 +150,8 @@ def test_sheets_too_many_too_few_or_out_of_order_are_found() -> None:
         sheets = len(pdfium.PdfDocument(data))
         assert sheets >= 3
         order = list(range(sheets))
-        assert compared(with_pages(data, order)) == []
+        copied = compared(with_pages(data, order))
+        assert all("window" in each or "bookmarks" in each for each in copied), "which the library does not copy"
         assert any("for sheets it prints" in words for words in compared(with_pages(data, order[:-1])))
         assert any("for sheet it prints '1'" in words for words in compared(with_pages(data, [*order, 0])))
         swapped = compared(with_pages(data, [*order[:-2], order[-1], order[-2]]))
