@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say, told, told_n
 from chartmaker.ground.sentence import told_words
+from chartmaker.reports.pileheights import heights_words, pile_facts
 from chartmaker.reports.words import whole_grams
 from chartmaker.techniques.crafts import craft_of
 
@@ -25,6 +26,8 @@ class CoverFacts:
         The length on the loom over the finished length.
     loom_width_mm : float, optional
         How wide the rug is on the loom.
+    pile : tuple of (label, value)
+        The heights of the pile, line by line.
     heights : tuple of str
         The height of each yarn's pile in words, in the map's order; empty where all yarns have the same.
     warnings : tuple of str
@@ -35,6 +38,7 @@ class CoverFacts:
     loom: tuple[tuple[str, str], ...] = ()
     loom_length_factor: float = 1.0
     loom_width_mm: float | None = None
+    pile: tuple[tuple[str, str], ...] = ()
     heights: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -45,8 +49,9 @@ def cover_facts(figures: Figures) -> CoverFacts:
     hands = (say(craft.words.hands_label), _together(figures))
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
     loom = (*craft.ground_facts(foundation), *_grams(figures), hands)
+    pile = pile_facts(figures.knot_map.rug, figures.workshop, uneven=figures.pile.uneven)
     return CoverFacts(
-        whole_grams(figures), loom, factor, foundation.loom_width_mm, _heights(figures), _warnings(figures)
+        whole_grams(figures), loom, factor, foundation.loom_width_mm, pile, _heights(figures), _warnings(figures)
     )
 
 
@@ -71,8 +76,7 @@ def _heights(figures: Figures) -> tuple[str, ...]:
     """Return how high each yarn is cut, and what is left of that in the finished rug, where the yarns differ."""
     if not figures.pile.uneven:
         return ()
-    words = "cut {cut_mm}, finished {pile_mm} mm"
-    return tuple(told(words, cut_mm=f"{y.cut_mm:.4g}", pile_mm=f"{y.pile_mm:.4g}") for y in figures.pile.yarns)
+    return tuple(heights_words(yarn.cut_mm, yarn.pile_mm) for yarn in figures.pile.yarns)
 
 
 def _together(figures: Figures) -> str:

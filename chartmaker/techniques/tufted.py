@@ -70,6 +70,18 @@ _DIALECT = Dialect(
             "Row 1 is at the foot, column 1 the leftmost seen from the pile side.",
         ),
         ("Sections, first woven first", "Sections, from the foot up"),
+        ("Pile cut", "Pile tufted"),
+        ("cut {cut_mm}, finished {pile_mm} mm", "tufted {cut_mm}, finished {pile_mm} mm"),
+        (
+            "The pile of each knot is cut {cut} high at the loom; shorn and finished it is {pile}.",
+            "The pile is tufted {cut} high; shorn and finished it is {pile}.",
+        ),
+        (
+            "{own_code} is cut {own_cut_mm}, finished {own_pile_mm} mm.",
+            "{own_code} is tufted {own_cut_mm}, finished {own_pile_mm} mm.",
+        ),
+        ("{unit} cut, finished", "{unit} tufted, finished"),
+        ("mm cut", "mm tufted"),
     ),
 )
 

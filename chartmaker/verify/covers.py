@@ -105,8 +105,8 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
         "cell_height_mm": (expected.cell_mm[1], 0.0051 * max(expected.cell_mm)),
         **expected.loom_measures,
     }
-    if rug.pile_mm is not None:
-        measured["pile_mm"] = (float(rug.pile_mm), 0.0)
+    if expected.loom_measures and {name for name in found if name.startswith("assumed")} != expected.assumed:
+        yield say("the cover does not say which heights of the pile are assumed")
     for name, (value, off) in measured.items():
         if not near(found.get(name, ""), value, off):
             yield _said(name, found.get(name, ""), f"{value:.4g}")

@@ -16,6 +16,7 @@ from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.carve import Carve
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
+from chartmaker.verify.recount.pile import yarn_heights
 from chartmaker.verify.recount.weighing import weight_warnings
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import begun
@@ -36,6 +37,8 @@ class Expected:
         How high each yarn is cut and how much of that the finished rug has; empty where all have the same.
     finished_mm : tuple of float
         How high each yarn stands in the finished rug; empty where that is not known.
+    assumed : frozenset of str
+        The names of the heights that nobody gave.
     carve : Carve, optional
         The grooves that are asked for.
     relief : bool
@@ -57,6 +60,7 @@ class Expected:
     heights_mm: tuple[tuple[float, float], ...] = ()
     finished_mm: tuple[float, ...] = ()
     carve: Carve | None = None
+    assumed: frozenset[str] = frozenset()
     relief: bool = False
     warnings: tuple[Mapping[str, str], ...] = ()
     loom_numbers: Mapping[str, int] = field(default_factory=dict)
@@ -118,6 +122,12 @@ class Expected:
         return across, along
 
 
+def _assumed(rug: Rug, workshop: Workshop) -> frozenset[str]:
+    """Return the names of the heights that nobody gave."""
+    asked = (("assumed_cut", workshop.pile.cut_mm), ("assumed_pile", rug.pile_mm))
+    return frozenset(name for name, given in asked if given is None)
+
+
 def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = None) -> Expected:
     """Return what the sheets of `knot_map` must say; without `again` that leaves out masses and the loom."""
     plain = Expected(
@@ -144,6 +154,8 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
             "loom_length": (ground.loom_length_mm / 10, 0.0501),
         }
         texts = {"warp_count": ground.warp.notation, "weft_count": ground.weft.notation}
+    cut_mm, pile_mm, _ = yarn_heights("", knot_map.rug, workshop)
+    measures |= {"cut_mm": (cut_mm, 0.0), "pile_mm": (pile_mm, 0.0)}
     measures["waste"] = (100 * workshop.pile.waste, 0.0)
     for line in again.lines:
         if line.binding_m:
@@ -156,6 +168,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         finished_mm=tuple(line.pile_mm for line in again.lines),
         carve=workshop.carve,
         warnings=tuple(weight_warnings(again)),
+        assumed=_assumed(knot_map.rug, workshop),
         heights_mm=tuple((line.cut_mm, line.pile_mm) for line in again.lines) if again.uneven else (),
         loom_numbers=numbers,
         loom_measures=measures,

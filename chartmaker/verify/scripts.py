@@ -18,6 +18,9 @@ from chartmaker.verify.printed import Block
 from chartmaker.verify.scriptrows import Place, Script, UnreadableRowError, numbers_of, read_block
 from chartmaker.verify.sheets import Paper, Sheet
 
+#: The fields of a script's front in which the heights of the pile stand.
+_PILE = ("cut_mm", "pile_mm", "assumed_cut", "assumed_pile", "own_code", "own_cut_mm", "own_pile_mm")
+
 
 def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
     """Yield how rows.pdf differs from the map, in sentences that name the row.
@@ -70,7 +73,9 @@ def _ways(script: Script, sheet: Sheet) -> Iterator[str]:
     rows = script.expected.rows
     up = rows - rows // 2
     wanted = {"half": up, "after": up + 1, "rows": rows} if script.expected.mirrored[1] else {}
-    found = {name: words for span in sheet.root.find("fact") for name, words in span.fields().items()}
+    spans = [span.fields() for span in sheet.root.find("fact")]
+    yield from _pile(script.expected, spans)
+    found = {name: words for span in spans for name, words in span.items() if name not in _PILE}
     example = [whole(", ".join(found.pop(name, []))) for name in ("example", "from_column", "twin_column")]
     if (example != [-1, -1, -1] or _jumps(script)) and not _begins(script, *example):
         yield say("its example of a run behind places without knots is not one of the rug's")
@@ -79,6 +84,27 @@ def _ways(script: Script, sheet: Sheet) -> Iterator[str]:
         if whole(printed) != wanted.get(name):
             words = "it says {words!r} for {name}, not {wanted}"
             yield say(words, words=printed, name=name, wanted=wanted.get(name, say("nothing")))
+
+
+def _pile(expected: Expected, spans: Sequence[Mapping[str, Sequence[str]]]) -> Iterator[str]:
+    """Yield how the heights that a sheet in front gives the pile differ from how it is cut and finished."""
+    base = [expected.loom_measures.get(name) for name in ("cut_mm", "pile_mm")]
+    if None in base:
+        return
+    cut_mm, pile_mm = (each[0] for each in base if each is not None)
+    told: dict[str, list[str]] = {name: [words for span in spans for words in span.get(name, ())] for name in _PILE}
+    assumed = {name for name in ("assumed_cut", "assumed_pile") if told[name]}
+    if told["cut_mm"] != [f"{cut_mm:.4g}"] or told["pile_mm"] != [f"{pile_mm:.4g}"] or assumed != expected.assumed:
+        yield say(
+            "it does not say that the pile is cut at {cut:g} mm and finished at {pile:g}", cut=cut_mm, pile=pile_mm
+        )
+    own = [
+        (yarn.code, f"{cut:.4g}", f"{pile:.4g}")
+        for yarn, (cut, pile) in zip(expected.yarns, expected.heights_mm, strict=False)
+        if (cut, pile) != (cut_mm, pile_mm)
+    ]
+    if list(zip(told["own_code"], told["own_cut_mm"], told["own_pile_mm"], strict=False)) != own:
+        yield say("it does not say right which yarns are cut or finished at heights of their own")
 
 
 def _jumps(script: Script) -> bool:

@@ -120,15 +120,6 @@ def test_more_yarns_than_a_sheet_holds_are_refused() -> None:
         draw_legend_sheet(book.sheet(50, 50, "1"), Box(0, 0, 40, 40), knot_map, palette, entries)
 
 
-def test_the_cover_gives_the_pile_if_it_is_known() -> None:
-    knot_map = coloured_map(np.zeros((20, 20)), np.array([[90, 40, 30]]))
-    for pile_mm in (None, 12):
-        rug = knot_map.rug.model_copy(update={"pile_mm": pile_mm})
-        document = pdfium.PdfDocument(chart_bytes(replace(knot_map, rug=rug)))
-        words = " ".join(document[0].get_textpage().get_text_range().split())
-        assert ("Pile height 12 mm" in words) == (pile_mm is not None)
-
-
 def test_a_second_renderer_sees_the_same(tmp_path: Path) -> None:
     """In the rendering by poppler's pdftoppm each cell has the colour that the map gives it."""
     rng = np.random.default_rng(5)

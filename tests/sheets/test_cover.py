@@ -13,20 +13,21 @@ import pypdfium2 as pdfium
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.making import SettledMap, coloured_map, make_rug
+from support.making import SettledMap, coloured_map, make_map, make_rug, settled
 
 from chartmaker.figures.pile import odd_fills
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.language import part_of
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT
-from chartmaker.order.workshop import Loom, Pile
+from chartmaker.order.workshop import Loom, Pile, Workshop
 from chartmaker.paper.drawing import Sheet
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports import coverfacts
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.chart.cover import LEAST_LINES, cover_of
+from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.grids import cells_of
@@ -265,3 +266,41 @@ def test_a_wide_code_is_whole_and_clear_of_the_name_beside_it() -> None:
     data, expected = _chart(replace(plain, yarns=yarns))
     assert "WWWWWW" in _words(data)[0]
     assert list(chart_differences(data, expected)) == []
+
+
+@pytest.mark.parametrize(
+    ("pile", "cut", "said", "told"),
+    # The other height is estimated by 1.15, 9 x 1.15 = 10.35, up to the half millimetre.
+    [
+        (
+            "9 mm",
+            "12 mm",
+            "Pile cut 12 mm Pile finished 9 mm",
+            "is cut 12 mm high at the loom; shorn and finished",
+        ),
+        ("9 mm", None, "Pile cut 10.5 mm (assumed) Pile finished 9 mm", "is cut 10.5 mm (assumed) high"),
+        (None, "12 mm", "Pile cut 12 mm Pile finished 10 mm (assumed)", "finished it is 10 mm (assumed)."),
+        (None, None, "Pile cut 10 mm (assumed) Pile finished 8.5 mm (assumed)", "is cut 10 mm (assumed) high"),
+    ],
+)
+def test_covers_say_at_which_height_the_knife_cuts(pile: str | None, cut: str | None, said: str, told: str) -> None:
+    """A weaver cuts every knot, and the finished pile alone does not say where."""
+    workshop = Workshop.model_validate({"pile": {} if cut is None else {"cut": cut}})
+    rug = make_rug(20, 20, **({} if pile is None else {"pile": pile}))
+    knot_map = make_map(np.zeros((20, 20), dtype=int), rug, workshop)
+    script = io.BytesIO()
+    write_rows_pdf(script, knot_map, workshop)
+    chart = io.BytesIO()
+    write_chart(chart, knot_map, workshop, cover_facts(figures_of(*settled(knot_map))))
+    for data, words in ((chart.getvalue(), said), (script.getvalue(), told)):
+        assert words in " ".join(pdfium.PdfDocument(data)[0].get_textpage().get_text_range().split())
+
+
+def test_the_script_names_yarns_that_are_cut_at_heights_of_their_own() -> None:
+    tables = {"pile": {"cut": "12 mm", "heights": {"Y001": "14 mm"}, "carved": {"Y002": "6 mm"}}}
+    rug, workshop = make_rug(20, 20, pile="9 mm"), Workshop.model_validate(tables)
+    knot_map = make_map(np.arange(400).reshape(20, 20) % 4, rug, workshop)
+    script = io.BytesIO()
+    write_rows_pdf(script, knot_map, knot_map.workshop)
+    words = " ".join(pdfium.PdfDocument(script.getvalue())[0].get_textpage().get_text_range().split())
+    assert "Y001 is cut 14, finished 11 mm. Y002 is cut 12, finished 6 mm." in words and "Y000 is cut" not in words

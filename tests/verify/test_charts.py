@@ -75,12 +75,24 @@ def grams(known: Expected) -> Expected:
     return replace(known, grams=(known.grams[0] + 3, *known.grams[1:]))
 
 
+def one_higher(known: Expected) -> Expected:
+    base = tuple(known.loom_measures[name][0] for name in ("cut_mm", "pile_mm"))
+    return replace(known, heights_mm=((20.0, 18.0), *[(base[0], base[1])] * (len(known.yarns) - 1)))
+
+
 #: Another fact of the rug, with what the chart and the script must then be found to say otherwise; "" for nothing.
 CHARTED: dict[str, tuple[Other, str, str]] = {
     "another name": (rug(name="Other"), "it does not name the rug", "it does not name the rug"),
     "another density": (of_density("41x50 per dm"), "for across_per_dm", ""),
     "a density said otherwise": (of_density("10.16x12.7 per inch"), "for density", ""),
-    "another pile": (rug(pile_mm=9), "for pile_mm", ""),
+    "another cut": (loom("cut_mm", "loom_measures"), "for cut_mm", "the pile is cut at"),
+    "another pile": (loom("pile_mm", "loom_measures"), "for pile_mm", "the pile is cut at"),
+    "other heights assumed": (
+        lambda known: replace(known, assumed=known.assumed ^ {"assumed_cut"}),
+        "which heights of the pile are assumed",
+        "the pile is cut at",
+    ),
+    "a height of its own": (one_higher, "the pile of Y000", "heights of their own"),
     "another knot": (rug(knot="symmetric"), "for knot", ""),
     "the other reading": (
         settings(reading="left to right"),

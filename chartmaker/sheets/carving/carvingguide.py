@@ -131,7 +131,7 @@ def _heights(flow: _Flow, carved: CarvedDrawing) -> None:
 
 def _heights_head(flow: _Flow) -> None:
     heads = (
-        *(say("swatch"), say("yarn"), say("name"), say("pile"), say("mm as tied"), say("mm as shorn")),
+        *(say("swatch"), say("yarn"), say("name"), say("pile"), say("mm cut"), say("mm shorn")),
         *(say("mm finished"), say("mm to carve")),
     )
     for x, head in zip(_COLUMNS_MM, heads, strict=True):

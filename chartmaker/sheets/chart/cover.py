@@ -82,7 +82,7 @@ PRINTED = {
 }
 
 
-def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
+def rug_lines(knot_map: KnotMap, facts: CoverFacts) -> list[tuple[str, str]]:
     """Return what the cover says about the rug, as lines of (label, value)."""
     rug = knot_map.rug
     density = rug.density
@@ -103,9 +103,7 @@ def rug_lines(knot_map: KnotMap) -> list[tuple[str, str]]:
     if knot_map.empty:
         outside = told("{empty:,} places: {words}", empty=knot_map.empty, words=say(EXTRA_PICKS))
         lines += [(say("Shape"), say(SHAPES[rug.shape])), (say("Plain ground"), outside)]
-    if rug.pile_mm is not None:
-        lines.insert(4, (say("Pile height"), told("{pile_mm:.4g} mm", pile_mm=float(rug.pile_mm))))
-    return lines
+    return [*lines[:4], *facts.pile, *lines[4:]]
 
 
 def reading_lines(chart: Chart) -> list[tuple[str, str]]:
@@ -271,7 +269,7 @@ def draw_front(
     _draw_data(
         sheet,
         cover,
-        [*rug_lines(knot_map), *reading_lines(chart), *chart_lines(layout), *walk_lines(layout), *facts.loom],
+        [*rug_lines(knot_map, facts), *reading_lines(chart), *chart_lines(layout), *walk_lines(layout), *facts.loom],
     )
     _draw_warnings(sheet, cover, facts.warnings)
     _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import accumulate, pairwise
 from typing import BinaryIO
 
@@ -13,6 +14,7 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
+from chartmaker.reports.pileheights import pile_paragraph
 from chartmaker.sheets.chart.cells import Palette, palette_of
 from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
 from chartmaker.sheets.chart.heads import READING
@@ -98,7 +100,8 @@ def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
     SheetError, RugError
         As `write_rows_pdf`.
     """
-    layout = row_layout(knot_map, workshop)
+    words = pile_paragraph(knot_map.yarns, knot_map.rug, workshop)
+    layout = replace(row_layout(knot_map, workshop), pile=words)
     return behind(layout, -(-len(knot_map.yarns) // _legend_room(layout)))
 
 
@@ -213,6 +216,7 @@ def _introduction(layout: RowLayout) -> list[str]:
             "Every line ends with the column that it reaches, every row with its total: count the knots against both, "
             "then tick the box beside the row's number. Rows that are tied alike are printed once, with a box for each."
         ),
+        layout.pile,
     ]
     if (jump := layout.jump()) is not None:
         strip, row, column = jump
