@@ -23,5 +23,7 @@ def command(asked: Asked) -> None:
     from chartmaker.jobs import write_chart
 
     with report.progress(asked.quiet) as progress:
-        sheets = write_chart(asked.found, asked.out, since=asked.since, replace=asked.replace, progress=progress)
+        sheets = write_chart(
+            asked.found, asked.out, since=asked.since, redrawn=asked.redrawn, replace=asked.replace, progress=progress
+        )
     asked.say_file(sheets=sheets)

@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Asked:
-    """What such a command was asked for: the map, an older one to compare it with, and the file to write."""
+    """What such a command was asked for: the map, an older one to compare it with, and the file to write.
+
+    `redrawn` says that little of the older one's drawing may be left.
+    """
 
     found: MapFile
     since: MapFile | None
@@ -27,6 +30,7 @@ class Asked:
     replace: bool
     as_json: bool
     quiet: bool
+    redrawn: bool = False
 
     def say_file(self, **more: Any) -> None:
         """Tell that the file is written."""
@@ -34,8 +38,12 @@ class Asked:
 
 
 def since_option(what: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Return --since, which names an older map."""
-    return click.option("--since", type=FilePath, metavar="OLD.png", help=what)
+    """Return --since, which names an older map, with --redrawn, by which that may be of quite another drawing."""
+    redrawn = click.option(
+        "--redrawn", is_flag=True, help="With --since: also where little of the older map's drawing is left."
+    )
+    since = click.option("--since", type=FilePath, metavar="OLD.png", help=what)
+    return lambda command: since(redrawn(command))
 
 
 def map_command(
@@ -64,13 +72,14 @@ def map_command(
             quiet: bool,
             assignments: tuple[str, ...],
             since: Path | None = None,
+            redrawn: bool = False,
             **values: Any,
         ) -> None:
             from chartmaker.jobs import read_map
 
             over = tables_of(values, assignments)
             old = None if since is None else read_map(since, rug, over)
-            work(Asked(read_map(knots, rug, over), old, out, replace, as_json, quiet))
+            work(Asked(read_map(knots, rug, over), old, out, replace, as_json, quiet, redrawn))
 
         head = click.argument("knots", metavar="KNOTS.png", type=FilePath)
         full = with_options(head, out_option(out, endings=endings), *options, common)(run)

@@ -22,5 +22,7 @@ def command(asked: Asked) -> None:
     from chartmaker.jobs import write_rows
 
     with report.progress(asked.quiet) as progress:
-        write_rows(asked.found, asked.out, since=asked.since, replace=asked.replace, progress=progress)
+        write_rows(
+            asked.found, asked.out, since=asked.since, redrawn=asked.redrawn, replace=asked.replace, progress=progress
+        )
     asked.say_file()

@@ -70,6 +70,7 @@ def write_chart(
     out: Path | str,
     *,
     since: MapFile | None = None,
+    redrawn: bool = False,
     replace: bool = False,
     progress: Progress = SILENT,
 ) -> int:
@@ -82,6 +83,8 @@ def write_chart(
     out : Path or str
     since : MapFile, optional
         An older map of the rug; only the sheets that replace some of its chart are printed.
+    redrawn : bool
+        Whether little of the older map's drawing may be left; otherwise it counts as another rug's.
     replace : bool
         Whether an existing file may be replaced.
     progress : Progress
@@ -105,7 +108,7 @@ def write_chart(
     out, inputs = Path(out), (*found.inputs, *(since.inputs if since is not None else ()))
     targets.check_file(out, replace=replace, inputs=inputs)
     if since is not None:
-        _same_rug(found, since)
+        _same_rug(found, since, redrawn=redrawn)
     figures, font = figures_of(found.knot_map, found.workshop), read_font(found.workshop, found.folder)
     sheets: list[int] = []
 
@@ -117,20 +120,21 @@ def write_chart(
     return sheets[0]
 
 
-def _same_rug(found: MapFile, since: MapFile) -> None:
+def _same_rug(found: MapFile, since: MapFile, *, redrawn: bool) -> None:
     """Refuse an older map of another rug, because this rug's sheets would replace those of the other.
 
-    A rug keeps its name, its size and its density, and most of what is drawn in it, in whatever yarns.
+    A rug keeps its name, its size and its density, and most of what is drawn in it, in whatever yarns, unless it is
+    said that it was `redrawn`.
     """
     now, before = found.knot_map.rug, since.knot_map.rug
     if now.name != before.name:
         message = "the older map is that of another rug, {before!r}; this one is {name!r}"
         raise DifferenceError(say(message, before=before.name, name=now.name))
     changes = changes_between(since.knot_map, found.knot_map)
-    if changes.kept < LEAST_KEPT:
+    if changes.kept < LEAST_KEPT and not redrawn:
         message = (
             "only {share:.0f} % of the older map's drawing is left, so it is that of another rug of this name, or this "
-            "one's chart is to be made anew, without --since"
+            "one's chart is to be made anew, without --since; if the rug was redrawn and this is meant, say --redrawn"
         )
         raise DifferenceError(say(message, share=100 * changes.kept))
 
@@ -140,6 +144,7 @@ def write_rows(
     out: Path | str,
     *,
     since: MapFile | None = None,
+    redrawn: bool = False,
     replace: bool = False,
     progress: Progress = SILENT,
 ) -> None:
@@ -153,6 +158,8 @@ def write_rows(
         The ending of the name decides which.
     since : MapFile, optional
         An older map of the rug: only the rows that differ from it are told.
+    redrawn : bool
+        Whether little of the older map's drawing may be left; otherwise it counts as another rug's.
     replace : bool
         Whether an existing file may be replaced.
     progress : Progress
@@ -176,7 +183,7 @@ def write_rows(
     inputs = (*found.inputs, *(since.inputs if since is not None else ()))
     targets.check_file(out, replace=replace, inputs=inputs)
     if since is not None:
-        _same_rug(found, since)
+        _same_rug(found, since, redrawn=redrawn)
     font = read_font(found.workshop, found.folder)
     made_of = partial(writer, knot_map=found.knot_map, workshop=found.workshop, font=font)
     write = partial(made_of, progress=progress, revises=since)

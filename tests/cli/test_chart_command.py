@@ -72,3 +72,6 @@ def test_a_map_of_another_rug_is_refused_as_the_older_map(
     assert result.code == (9 if said else 0), result.err
     assert said in result.err
     assert out.exists() == (not said)
+    if "is left" in said:
+        told = chartmaker(command, tmp_path / "now.png", "--since", tmp_path / "before.png", "--redrawn", "--out", out)
+        assert (told.code, out.exists()) == (0, True), told.err

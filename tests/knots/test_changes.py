@@ -149,3 +149,40 @@ def test_the_colour_of_the_mark_is_the_candidate_farthest_from_the_yarns() -> No
     knot_map = make_map(np.arange(120).reshape(6, 20) % 12)
     away = [float(ciede2000(lab_from_srgb8(np.array(mark)), lab_of(knot_map.yarns)).min()) for mark in MARKS]
     assert mark_for(knot_map) == MARKS[int(np.argmax(away))]
+
+
+def drawn(seed: int, ground: int = 0) -> np.ndarray:
+    """Return a drawing of a hundred small motifs, by lot, on a ground that takes three quarters of it."""
+    rng, cells = np.random.default_rng(seed), np.full((120, 100), ground)
+    for _ in range(100):
+        row, column, height, width = rng.integers((0, 0, 3, 3), (114, 94, 7, 7))
+        cells[row : row + height, column : column + width] = 1 + rng.integers(2)
+    return cells
+
+
+def kept(before: np.ndarray, after: np.ndarray) -> float:
+    maps = [make_map(cells.astype(np.uint16), make_rug(100, 120)) for cells in (before, after)]
+    return changes_between(*maps).kept
+
+
+def test_a_drawing_is_kept_by_where_its_yarns_meet_and_not_by_its_ground() -> None:
+    """Two rugs of one ground have three quarters of their knots in common, and yet little of what is drawn."""
+    one, other = drawn(1), drawn(2)
+    assert (one == other).mean() > 0.6
+    assert abs(kept(one, other)) < 0.2
+    assert kept(one, one) == kept(np.zeros_like(one), np.zeros_like(one)) == 1
+    for changed in (2 - one, np.minimum(one, 1), np.where(one == 0, 3, one)):
+        assert kept(one, changed) > 0.99, "other yarns, or two that become one, leave the drawing"
+    touched = one.copy()
+    touched[:30] = other[:30]
+    assert 0.6 < kept(one, touched) < 0.95
+    moved = np.roll(one, 2, axis=1)
+    assert kept(one, moved) < 0.5
+
+
+def test_what_is_kept_is_counted_over_bands_of_rows_as_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    one, other = drawn(1), drawn(1)
+    other[40:80] = drawn(3)[40:80]
+    at_once = kept(one, other)
+    monkeypatch.setattr("chartmaker.knots.changes._BAND_CELLS", 700)
+    assert kept(one, other) == at_once
