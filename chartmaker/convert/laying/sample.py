@@ -41,8 +41,8 @@ class Sample:
         met = np.unique(seen)
         # The axis of the pixels comes first, so that the cells' edges are picked line by line.
         self._counts = np.zeros((seen.shape[1] + 1, len(met), seen.shape[0]), dtype=np.float32)
-        for number, ink in enumerate(met):
-            np.cumsum(ink == seen.T, axis=0, out=self._counts[1:, number])
+        for pixel, inks_there in enumerate(np.ascontiguousarray(seen.T)):
+            np.add(self._counts[pixel], inks_there == met[:, None], out=self._counts[pixel + 1])
         self._last: tuple[bytes, NDArray[np.float32]] | None = None
 
     def purity(self, edges: FloatArray) -> float:
