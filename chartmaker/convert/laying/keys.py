@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,9 @@ STEP_PX = 1 / 16
 #: The artwork's length is divided into this many parts, to tell which keys run side by side.
 BINS = 128
 _BAND_PIXELS = 4_000_000
+
+#: Stretches of edge: the row before each, the first and the end of its pixels, and its inks as `Edges` have them.
+Stretches: TypeAlias = tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,23 +131,28 @@ def keys_of(edges: Edges, knot_px: float, knot_along_px: float, side_px: int) ->
 
 def _edges(first: ByteArray, second: ByteArray, share: ByteArray, least_px: float) -> Edges:
     """Return the edges between neighbouring rows of labels of at least `least_px`."""
-    line, start, end, inks = stretches(first, least_px, LIKE_ITSELF)
-    kept = np.flatnonzero((end - start >= least_px) & ~_slanting(line, start, end, inks))
-    line, start, end, inks = line[kept], start[kept], end[kept], inks[kept]
-    place = line + 1 + _beyond(first, second, share, line, start, end)
+    found = []
+    for top, last in _bands(first.shape):
+        line, start, end, inks = _unslanting(first, top, last, least_px)
+        found.append((line + 1 + _beyond(first, second, share, line, start, end), start, end, inks))
+    place, start, end, inks = (np.concatenate(own) for own in zip(*found, strict=True))
     order = np.lexsort((start, place))
     return Edges(place, start, end, inks).only(order)
 
 
-def stretches(
-    inks: ByteArray, least_px: float, part: float = 1.0
-) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
-    """Return the straight stretches of edge between neighbouring rows of inks, at least `part` of `least_px` long.
+def _unslanting(inks: ByteArray, top: int, last: int, least_px: float) -> Stretches:
+    """Return the stretches of at least `least_px`, between row `top` and row `last`, that are no part of a slant."""
+    above, below = max(top - 1, 0), min(last + 1, len(inks) - 1)  # a slant goes on in the lines next to these
+    least = max(1, int(least_px * LIKE_ITSELF))
+    line, start, end, met = _stretches(np.ascontiguousarray(inks[above : below + 1]), above, least)
+    kept = (line >= top) & (line < last) & (end - start >= least_px) & ~_slanting(line, start, end, met)
+    return line[kept], start[kept], end[kept], met[kept]
 
-    For each, they are the row before it, the first and the end of its pixels, and its inks as `Edges` have them.
-    """
-    least = max(1, int(least_px * part))
-    found = [_stretches(np.ascontiguousarray(inks[top : end + 1]), top, least) for top, end in _bands(inks.shape)]
+
+def stretches(inks: ByteArray, least_px: float) -> Stretches:
+    """Return the straight stretches of edge between neighbouring rows of inks, at least `least_px` long."""
+    least = max(1, int(least_px))
+    found = [_stretches(np.ascontiguousarray(inks[top : last + 1]), top, least) for top, last in _bands(inks.shape)]
     line, start, end, met = (np.concatenate(own) for own in zip(*found, strict=True))
     return line, start, end, met
 
@@ -155,9 +164,7 @@ def _bands(shape: tuple[int, ...]) -> Iterator[tuple[int, int]]:
         yield top, min(top + step, shape[0] - 1)
 
 
-def _stretches(
-    band: ByteArray, top: int, least_px: int
-) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+def _stretches(band: ByteArray, top: int, least_px: int) -> Stretches:
     """Return line, first, end and inks of each unbroken stretch of edge between a row of a band and the next."""
     upper, lower = band[:-1], band[1:]
     inks = np.zeros((upper.shape[0], upper.shape[1] + 1), dtype=np.uint16)  # the last column ends each line

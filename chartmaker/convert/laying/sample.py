@@ -14,6 +14,8 @@ LINES = 256
 LONGEST_PERIOD, LEAST_REPEATS = 32, 10
 #: A drawing mirrors if this share of its pixels does.
 MIRRORED_SHARE = 0.97
+#: Cells are looked at in blocks of so many, so that a palace carpet takes little memory.
+_CELLS_AT_ONCE = 512
 
 
 def mirrors(inks: ByteArray) -> bool:
@@ -43,18 +45,18 @@ class Sample:
         self._counts = np.zeros((seen.shape[1] + 1, len(met), seen.shape[0]), dtype=np.float32)
         for pixel, inks_there in enumerate(np.ascontiguousarray(seen.T)):
             np.add(self._counts[pixel], inks_there == met[:, None], out=self._counts[pixel + 1])
-        self._last: tuple[bytes, NDArray[np.float32]] | None = None
+        self._last: tuple[bytes, NDArray[np.float32], NDArray[np.intp]] | None = None
 
     def purity(self, edges: FloatArray) -> float:
         """Return the mean share of the commonest ink in the cells between `edges`."""
-        return float((np.ascontiguousarray(self._shares(edges).max(axis=1).T) / np.diff(edges)).mean())
+        return float((self._commonest(edges)[0] / np.diff(edges)).mean())
 
     def regularity(self, edges: FloatArray) -> float:
         """Return the share of the changes of ink from a cell to the next that belong to regular repeats.
 
         A repeat is regular if the cells of the line equal those a period further on, LEAST_REPEATS times in a row.
         """
-        inks = np.ascontiguousarray(self._shares(edges).argmax(axis=1).T)
+        inks = self._commonest(edges)[1]
         changes = np.diff(inks, axis=1) != 0
         regular = np.zeros_like(changes)
         for period in range(2, min(LONGEST_PERIOD, inks.shape[1] // LEAST_REPEATS) + 1):
@@ -68,14 +70,23 @@ class Sample:
                 regular[line[run], start[run] : start[run] + int(end[run] - first[run]) + period - 1] = True
         return float((regular & changes).sum() / max(changes.sum(), 1))
 
-    def _shares(self, edges: FloatArray) -> NDArray[np.float32]:
-        """Return how many pixels of each ink each cell holds, shape (cells, inks, lines); the last ones are kept."""
+    def _commonest(self, edges: FloatArray) -> tuple[NDArray[np.float32], NDArray[np.intp]]:
+        """Return how many pixels of its commonest ink each cell holds, and which that is, both of shape (lines, cells).
+
+        The last ones are kept, for whoever asks for the purity and then for the regularity.
+        """
         if self._last is not None and self._last[0] == edges.tobytes():
-            return self._last[1]
-        at = np.clip(edges, 0, len(self._counts) - 1)
-        low = np.minimum(np.floor(at).astype(np.intp), len(self._counts) - 2)
+            return self._last[1:]
+        pixels, cells, lines = len(self._counts) - 1, len(edges) - 1, self._counts.shape[2]
+        at = np.clip(edges, 0, pixels)
+        low = np.minimum(np.floor(at).astype(np.intp), pixels - 1)
         part = (at - low).astype(np.float32)[:, None, None]
-        before = self._counts[low] * (1 - part) + self._counts[low + 1] * part
-        shares = np.asarray(np.diff(before, axis=0))
-        self._last = edges.tobytes(), shares
-        return shares
+        most, inks = np.empty((lines, cells), dtype=np.float32), np.empty((lines, cells), dtype=np.intp)
+        for first in range(0, cells, _CELLS_AT_ONCE):
+            here = slice(first, first + _CELLS_AT_ONCE + 1)
+            before = self._counts[low[here]] * (1 - part[here]) + self._counts[low[here] + 1] * part[here]
+            shares = np.diff(before, axis=0)
+            most[:, first : first + len(shares)] = shares.max(axis=1).T
+            inks[:, first : first + len(shares)] = shares.argmax(axis=1).T
+        self._last = edges.tobytes(), most, inks
+        return most, inks
