@@ -27,7 +27,7 @@ from chartmaker.verify.fields import near
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import decoded, paper_file
-from chartmaker.verify.recount.pile import yarn_heights
+from chartmaker.verify.recount.pile import pile_lines, yarn_heights
 
 #: A knot has at least this many pixels, if there is room.
 _PX_PER_KNOT = 6.0
@@ -38,7 +38,11 @@ _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
 _FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
 
 #: What stands in a line of the guide, and where in its words a height stands.
-_GUIDED = re.compile(rb"/kn-(number|code|tufted-height|finished-height) BMC(.*?)EMC", re.DOTALL)
+_IN_GUIDE = (b"number", b"code", b"share", b"grams", b"tufted-height", b"finished-height")
+_GUIDED = re.compile(rb"/kn-(" + rb"|".join(_IN_GUIDE) + rb") BMC(.*?)EMC", re.DOTALL)
+#: Shares and grams are rounded so that their columns add up, and so they may be off by this much.
+_SHARE_OFF, _GRAMS_OFF = 0.011, 1.01
+_PLAIN = re.compile(r"\d{1,9}(\.\d{1,4})?")
 _MILLIMETRES = re.compile(rb"/(?:cut|pile)_mm \[(\d+) (\d+)\]")
 
 
@@ -46,12 +50,14 @@ _MILLIMETRES = re.compile(rb"/(?:cut|pile)_mm \[(\d+) (\d+)\]")
 class ExpectedPattern(FullSize):
     """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged, the artwork.
 
-    `heights_mm` are the heights of each yarn by its code, as it is tufted and as it is finished.
+    By the code of each yarn `heights_mm` are its heights, as it is tufted and as it is finished, and `amounts` its
+    share in per cent and its grams.
     """
 
     mirrored: bool
     artwork: Judged | None = None
     heights_mm: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    amounts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def scale(self) -> float:
@@ -71,7 +77,13 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
     ground = craft_of(knot_map.rug).ground(knot_map.rug, workshop)
     mirrored = workshop.pattern.side == "back"
     heights = {yarn.code: yarn_heights(yarn.code, knot_map.rug, workshop)[:2] for yarn in knot_map.yarns}
-    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, mirrored, artwork, heights)
+    knots = knot_map.knots[knot_map.knots != NO_KNOT]
+    counts = np.bincount(knots, minlength=len(knot_map.yarns)).tolist()
+    amounts = {
+        line.yarn.code: (100 * line.knots / max(sum(counts), 1), line.mass_g.best)
+        for line in pile_lines(knot_map, workshop, counts)
+    }
+    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, mirrored, artwork, heights, amounts)
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
@@ -209,17 +221,35 @@ def filled_by_numbers(
     return Drawn(yarn_of[whole], whole, expected.scale), wrong
 
 
+def _amount(code: str, share: str, grams: str, expected: ExpectedPattern) -> Iterator[str]:
+    """Yield whether the share or the grams of a yarn are not those of its knots."""
+    due_share, due_g = expected.amounts[code]
+    if not near(share.removesuffix(" %"), due_share, _SHARE_OFF):
+        yield say("the guide gives {code} a share of {shown}", code=code, shown=inert(share) or "–")
+    if not near(grams.replace(",", ""), due_g, _GRAMS_OFF):
+        yield say("the guide gives {code} {shown} g, not {due:,.0f}", code=code, shown=inert(grams) or "–", due=due_g)
+
+
+def _amounts(found: list[tuple[str, ...]], expected: ExpectedPattern) -> Iterator[str]:
+    """Yield whether the shares or the grams of all yarns do not add up."""
+    for place, due, off in ((0, 100.0, 0.006), (1, sum(mass_g for _, mass_g in expected.amounts.values()), 0.51)):
+        shown = [words[place].removesuffix(" %").replace(",", "") for words in found]
+        if all(map(_PLAIN.fullmatch, shown)) and abs(sum(map(float, shown)) - due) > off:
+            yield say("the {what} of the guide do not add up", what=(say("shares"), say("grams"))[place])
+
+
 def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
     """Yield how a colour guide differs from the map.
 
-    Each number must stand once, with the code of its yarn and the heights at which that is tufted and finished.
+    Each number must stand once, with the code of its yarn, its share, its grams and the heights at which it is tufted
+    and finished. Shares and grams are those of the figures, whose columns add up.
     """
     pdf = paper_file(data)
     found: dict[str, tuple[str, ...]] = {}
     for page in pdf.pages():
         content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
-        words: dict[bytes, list[str]] = {tag: [] for tag in (b"number", b"code", b"tufted-height", b"finished-height")}
+        words: dict[bytes, list[str]] = {tag: [] for tag in _IN_GUIDE}
         for tag, within in _GUIDED.findall(content):
             shown, part = SHOWN.search(within), _MILLIMETRES.search(within)
             told = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
@@ -228,8 +258,10 @@ def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
             if number in found:
                 yield say("number {number} stands twice", number=inert(number))
             found[number] = tuple(rest)
+    yield from _amounts([words[1:3] for words in found.values()], expected)
     for place, yarn in enumerate(expected.knot_map.yarns, start=1):
-        code, *heights = found.pop(str(place), (say("nothing"), "", ""))
+        code, share, grams, *heights = found.pop(str(place), (say("nothing"), "", "", "", ""))
+        yield from _amount(yarn.code, share, grams, expected)
         if code != yarn.code:
             yield say("number {number} is {shown}, not {code}", number=place, shown=inert(code), code=yarn.code)
         for height, due in zip(heights, expected.heights_mm[yarn.code], strict=True):

@@ -9,10 +9,11 @@ import re
 import numpy as np
 import pytest
 from pypdfium2 import PdfDocument
-from support.making import make_map, make_rug, settled
+from support.making import as_file, make_map, make_rug, settled
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.measures import METRIC
+from chartmaker.jobs.drawn import drawing_of_map
 from chartmaker.jobs.outputs import put_chart, put_text
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Workshop
@@ -21,6 +22,7 @@ from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.reports.planned import plan_lines
 from chartmaker.reports.tables import pile_table
 from chartmaker.reports.words import days_words, hands_words, yarn_words
+from chartmaker.sheets.pattern.guide import write_guide_pdf
 from chartmaker.sheets.tables.figuresheets import write_figures_pdf
 
 
@@ -69,6 +71,22 @@ def test_every_document_says_the_same_shares_and_grams() -> None:
     page = "".join(data_elements(figures.knot_map, None, (), yarn_words(figures)))
     assert re.findall(r'"share": ?"(.+?)"', page) == shares
     assert re.findall(r'"figures": ?"(.+?) g"', page) == grams
+
+
+def test_the_tufter_s_guide_says_the_shares_and_grams_of_the_figures() -> None:
+    """Rounded each by itself, thirds of a rug would not add up to it, and two papers would tell two figures."""
+    rug = make_rug(30, 40, pile="12 mm", technique="tufted")
+    workshop = Workshop.model_validate({"pattern": {"smallest": 0.5}, "pile": {"cut": "13 mm"}})
+    knot_map = make_map(np.arange(1200).reshape(40, 30) % 3, rug, workshop)
+    figures = figures_of(*settled(knot_map))
+    table = pile_table(figures.pile, METRIC)
+    shares, grams = ([row[table.header.index(name)] for row in table.rows] for name in ("share %", "g with waste"))
+    stream = io.BytesIO()
+    write_guide_pdf(stream, drawing_of_map(as_file(knot_map)), figures)
+    words = PdfDocument(stream.getvalue())[0].get_textpage().get_text_range()
+    assert re.findall(r"(\d+\.\d+) %", words) == shares
+    assert re.findall(r" 0\.\d{3}\s+(\d+)\s", words) == grams
+    assert len(set(grams)) > 1  # rounded each by itself they would be the same
 
 
 def test_every_document_says_the_same_size() -> None:

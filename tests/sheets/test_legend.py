@@ -11,12 +11,12 @@ import pypdfium2 as pdfium
 import pytest
 from support import chart_reader as reader
 from support import standing
-from support.making import SettledMap, as_file, coloured_map
+from support.making import SettledMap, as_file, coloured_map, make_map, make_rug
 
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.colourwords import words_apart
 from chartmaker.jobs.drawn import drawing_of_map
-from chartmaker.order.workshop import Pile
+from chartmaker.order.workshop import Pile, Workshop
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.sheets.pattern.guide import write_guide_pdf
@@ -115,3 +115,17 @@ def test_the_tufter_s_guide_has_different_words_for_two_blues() -> None:
     (page,) = pdfium.PdfDocument(stream.getvalue())
     words = page.get_textpage().get_text_range()
     assert words.count("dark blue, darker") == words.count("dark blue, lighter") == 1
+
+
+@pytest.mark.parametrize(
+    ("yarns", "sheets"), [(9, [9]), (10, [10]), (12, [12]), (13, [9, 4]), (28, [9, 16, 3]), (27, [9, 15, 3])]
+)
+def test_no_yarn_stands_alone_on_a_further_sheet_of_the_guide(yarns: int, sheets: list[int]) -> None:
+    """A tufter who looks at the first sheet alone must not miss a yarn on the next for want of a little room."""
+    knots = np.kron(np.arange(yarns)[None], np.ones((8, 8), dtype=int))
+    workshop = Workshop.model_validate({"pattern": {"roll": "60 in"}})
+    rug = make_map(knots, make_rug(8 * yarns, 8, "20x20 per dm", technique="tufted"), workshop)
+    stream = io.BytesIO()
+    write_guide_pdf(stream, drawing_of_map(as_file(rug)), figures_of(rug, rug.workshop))
+    pages = [page.get_textpage().get_text_range() for page in pdfium.PdfDocument(stream.getvalue())]
+    assert [words.count("mm tufted") for words in pages] == sheets

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -12,18 +13,26 @@ from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colourwords import ColourWord, words_apart
 from chartmaker.ground.language import say, told
 from chartmaker.ground.lengths import both_sizes
+from chartmaker.ground.rounding import percents
 from chartmaker.outlines.lattice import Points
 from chartmaker.outlines.tracing import Outlines
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
+from chartmaker.reports.words import whole_grams
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 
 #: In the order of work, a yarn that covers at least this share of the rug counts as a ground.
 GROUND_SHARE = 0.25
 #: The mass of yarn on a cone (estimate; weigh one of yours).
 CONE_G = 1000.0
-_ROW_MM, _HEAD_MM, _KEY_MM, _MARGIN_MM = 13.0, 9.0, 92.0, 14.0
+_HEAD_MM, _MARGIN_MM = 9.0, 14.0
+#: The height of the small pictures and that of a line; the closer ways are taken where one sheet then holds all yarns.
+_SETTINGS_MM = ((92.0, 13.0), (92.0, 11.5), (70.0, 11.5))
+#: What stands at the foot of a sheet takes this height, and the last sheet of several has at least so many lines.
+_FOOT_MM, _LEAST_LINES = 34.0, 3
+#: The height of the title with the margin above, and the air below the pictures.
+_TITLE_MM, _KEY_GAP_MM = 30.0, 6.0
 CAUTIONS = (
     "A tufting tool has a needle and a blade that move fast: keep fingers and loose clothes away, take the power or "
     "the air off before threading or cleaning, and wear eye and ear protection.",
@@ -34,10 +43,15 @@ CAUTIONS = (
 
 @dataclass(frozen=True)
 class GuideLine:
-    """A line of the guide: a yarn with its number, what it takes, and its place in the order of work."""
+    """A line of the guide: a yarn with its number, what it takes, and its place in the order of work.
+
+    `mass_g` and `percent` are rounded as in every other document of the rug, where they add up.
+    """
 
     number: str
     pile: YarnPile
+    mass_g: float
+    percent: float
     turn: int
     loop: bool
 
@@ -54,8 +68,12 @@ def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
     last = asked.ground == "last"
     order = sorted(range(len(piles)), key=lambda i: ((piles[i].share >= GROUND_SHARE) is last, piles[i].share, i))
     turn = {place: number for number, place in enumerate(order, start=1)}
+    codes = [line.yarn.code for line in figures.pile.yarns]
+    masses = dict(zip(codes, whole_grams(figures), strict=True))
+    shares = dict(zip(codes, percents([line.knots for line in figures.pile.yarns]), strict=True))
     return tuple(
-        GuideLine(drawing.number(i), pile, turn[i], pile.yarn.code in asked.loops) for i, pile in enumerate(piles)
+        GuideLine(drawing.number(i), pile, masses[code], shares[code], turn[i], code in asked.loops)
+        for i, (pile, code) in enumerate((each, each.yarn.code) for each in piles)
     )
 
 
@@ -66,20 +84,36 @@ def write_guide_pdf(stream: BinaryIO, drawing: Drawing, figures: Figures, *, fon
     area_m2 = float(drawing.outlines.areas_mm2.sum()) / 1e6
     front = drawing.outlines if drawing.side == "front" else turned_over(drawing.outlines)
     with Book(stream, title=say("{name}: colour guide", name=drawing.name), font_bytes=font_bytes) as book:
-        left = list(lines)
-        while left or not book.document.pages:
-            sheet = book.sheet(paper.width_mm, paper.height_mm, str(book.document.pages + 1))
+        height_mm = paper.height_mm - _TITLE_MM - _FOOT_MM - _HEAD_MM
+        key_mm, row_mm = next((each for each in _SETTINGS_MM if len(lines) <= _room(height_mm, *each)), _SETTINGS_MM[0])
+        rooms = (_room(height_mm, key_mm, row_mm), int(height_mm // row_mm))
+        for number, portion in enumerate(_portions(lines, *rooms), start=1):
+            sheet = book.sheet(paper.width_mm, paper.height_mm, str(number))
             y = _head(sheet, drawing, area_m2)
-            if not book.document.pages:
+            if number == 1:
                 for column, (side, outlines) in enumerate((("back", turned_over(front)), ("front", front))):
-                    _key(sheet, drawing, outlines, side, _MARGIN_MM + column * 92.0, y - _KEY_MM)
-                y -= _KEY_MM + 6
-            room = int((y - 34 - _HEAD_MM) // _ROW_MM)
-            _table(sheet, left[:room], drawing, area_m2, y)
-            del left[:room]
+                    _key(sheet, drawing, outlines, side, (_MARGIN_MM + column * 92.0, y - key_mm), key_mm)
+                y -= key_mm + _KEY_GAP_MM
+            _table(sheet, portion, drawing, area_m2, y, row_mm)
             _foot(sheet, figures)
             sheet.done()
         return book.document.pages
+
+
+def _room(height_mm: float, key_mm: float, row_mm: float) -> int:
+    """Return how many lines stand below the pictures."""
+    return int((height_mm - key_mm - _KEY_GAP_MM) // row_mm)
+
+
+def _portions(lines: tuple[GuideLine, ...], first: int, further: int) -> Iterator[list[GuideLine]]:
+    """Yield the lines of each sheet; the last of several takes some of the sheet before rather than one line alone."""
+    left, room = list(lines), first
+    while left or room == first:
+        rest = len(left) - room
+        taken = room - (_LEAST_LINES - rest) if 0 < rest < _LEAST_LINES else room
+        yield left[:taken]
+        del left[:taken]
+        room = further
 
 
 def _head(sheet: Sheet, drawing: Drawing, area_m2: float) -> float:
@@ -95,12 +129,15 @@ def _head(sheet: Sheet, drawing: Drawing, area_m2: float) -> float:
     return y - 12
 
 
-def _key(sheet: Sheet, drawing: Drawing, outlines: Outlines, side: str, x_mm: float, y_mm: float) -> None:
+def _key(
+    sheet: Sheet, drawing: Drawing, outlines: Outlines, side: str, at_mm: tuple[float, float], key_mm: float
+) -> None:
     """Draw the rug small and in colour."""
-    scale = min(86.0 / outlines.width_mm, (_KEY_MM - 6) / outlines.height_mm)
+    x_mm, y_mm = at_mm
+    scale = min(86.0 / outlines.width_mm, (key_mm - 6) / outlines.height_mm)
     words = say("from the back, as it is tufted") if side == "back" else say("from the front, as it will lie")
-    sheet.text(x_mm, y_mm + _KEY_MM - 3, words, 8, bold=True)
-    low = y_mm + _KEY_MM - 6 - outlines.height_mm * scale
+    sheet.text(x_mm, y_mm + key_mm - 3, words, 8, bold=True)
+    low = y_mm + key_mm - 6 - outlines.height_mm * scale
     sheet.add(op.SAVE, op.scaled(scale, scale, x_mm, low))
     for label, rings in outlines.rings:
         fill = op.fill_colour(colour_of(drawing.yarns[label].srgb))
@@ -123,9 +160,11 @@ def _shades(drawing: Drawing) -> tuple[ColourWord, ...]:
     return words_apart(tuple(yarn.lab for yarn in drawing.yarns))
 
 
-def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float) -> None:
+def _table(
+    sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float, row_mm: float
+) -> None:
     """Set the lines of the guide, each with a swatch and a place to tie a tuft."""
-    columns = (14.0, 24.0, 40.0, 78.0, 103.0, 117.0, 131.0, 148.0, 163.0, 189.0)
+    columns = (14.0, 24.0, 40.0, 78.0, 101.5, 117.5, 131.0, 148.0, 163.0, 189.0)
     heads = (
         say("no."),
         say("colour"),
@@ -145,23 +184,22 @@ def _table(sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: floa
     y = top_mm - _HEAD_MM
     for line in lines:
         pile = line.pile
-        base = y - _ROW_MM / 2 - 1.5
+        base = y - row_mm / 2 - 1.5
         with sheet.tagged("guide-line"):
             sheet.text(columns[0], base - 0.5, line.number, 14, bold=True, tag="number")
-            sheet.box(columns[1], y - _ROW_MM + 1.5, 13, _ROW_MM - 3, fill=colour_of(pile.yarn.srgb), edge=BLACK)
+            sheet.box(columns[1], y - row_mm + 1.5, 13, row_mm - 3, fill=colour_of(pile.yarn.srgb), edge=BLACK)
             sheet.text(columns[2], base + 2.8, pile.yarn.code, 10, bold=True, tag="code")
             sheet.text(columns[2], base - 0.6, pile.yarn.name, 7.5, most_mm=36)
             sheet.text(columns[2], base - 3.6, words[pile.yarn.code], 7.5, most_mm=36)
-            sheet.box(columns[3], y - _ROW_MM + 1.5, 22, _ROW_MM - 3, edge=GREY)
-            mass_g = pile.mass_g.best
-            sheet.text(columns[4], base, say("{share:.1f} %", share=pile.share * 100), 8.5)
+            sheet.box(columns[3], y - row_mm + 1.5, 22, row_mm - 3, edge=GREY)
+            sheet.text(columns[4], base, say("{share:.2f} %", share=line.percent), 8.5, tag="share")
             sheet.text(columns[5], base, f"{pile.share * area_m2:.3f}", 8.5)
-            sheet.text(columns[6], base + 1.5, f"{mass_g:,.0f}", 8.5, bold=True)
-            sheet.text(columns[6], base - 2, cones_words(mass_g), 6.5, most_mm=columns[7] - columns[6] - 1)
+            sheet.text(columns[6], base + 1.5, f"{line.mass_g:,.0f}", 8.5, bold=True, tag="grams")
+            sheet.text(columns[6], base - 2, cones_words(line.mass_g), 6.5, most_mm=columns[7] - columns[6] - 1)
             sheet.text(columns[7], base, str(pile.strands), 8.5)
             _heights(sheet, columns[8], base, line)
             sheet.text(columns[9], base, str(line.turn), 11, bold=True)
-        y -= _ROW_MM
+        y -= row_mm
         sheet.line(_MARGIN_MM, y, sheet.width_mm - _MARGIN_MM, y, 0.1, colour=PALE)
 
 
