@@ -17,7 +17,8 @@ from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import READINGS, feet, near, whole, wrong_words
 from chartmaker.verify.legends import Entry
 from chartmaker.verify.overlaps import LIGHTEST
-from chartmaker.verify.printed import Block, Fill, Picture, Text, flat
+from chartmaker.verify.plans import plan_differences
+from chartmaker.verify.printed import Fill, Picture, flat
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.values import Text as Words
 
@@ -28,8 +29,6 @@ SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 PICTURE_OFF = 3.0
 #: Rounding may shift a place on a small picture of the rug by this much; no place there has a shorter side (mm).
 PLACE_OFF_MM, LEAST_PLACE_MM = 0.06, 0.8
-#: A sheet bears its number on that map if it is drawn at least this high there, and this wide for each figure (mm).
-NUMBERED_HIGH_MM, NUMBERED_WIDE_MM = 1.7, 1.1
 
 
 def cover_differences(
@@ -48,7 +47,7 @@ def cover_differences(
     yield from _facts(front[0], expected, sheets, len(front), walks)
     yield from _warned(front, expected)
     yield from _shares(entries, expected)
-    yield from _sheet_map(front[0], expected, places)
+    yield from plan_differences(front[0], expected, places)
 
 
 def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dict[str, int]:
@@ -172,61 +171,6 @@ def _shares(entries: Sequence[Entry], expected: Expected) -> Iterator[str]:
         yield say("the shares of the legend do not add up to 100 %")
     if expected.grams and abs(grams - sum(expected.grams)) > 0.51:
         yield say("the grams of the legend do not add up to {grams:,.0f}", grams=sum(expected.grams))
-
-
-def _sheet_map(cover: Sheet, expected: Expected, places: Mapping[int, tuple[range, range]]) -> Iterator[str]:
-    """Yield where the map of the sheets shows a sheet that lies elsewhere."""
-    spans = [span for span in cover.root.find("sheet-map") if len(span.values.get("Rug", ())) == 4]
-    if len(spans) != 1:
-        yield say("the cover has no map of the sheets")
-        return
-    x, y, width, height = spans[0].values["Rug"]
-    column, row = width / expected.columns, height / expected.rows
-    boxes = [item for item in spans[0].items if isinstance(item, Fill)]
-    wanted = [
-        (x + columns.start * column, y + rows.start * row, len(columns) * column, len(rows) * row)
-        for rows, columns in places.values()
-    ]
-    found = [(box.x_mm, box.y_mm, box.width_mm, box.height_mm) for box in boxes]
-    if len(found) != len(wanted) or np.abs(np.array(found) - np.array(wanted)).max() > PLACE_OFF_MM:
-        yield say("the map of the sheets on the cover shows other places than those of the sheets")
-    yield from unnumbered_differences(spans[0], max(places, default=0))
-    for text in (text for block in spans[0].find("sheet") for text in block.texts()):
-        rows, columns = places.get(whole(text.words), (range(0), range(0)))
-        middle = (text.x_mm + text.length_mm / 2 - x) / column, (text.y_mm + 0.365 * text.size_mm - y) / row
-        if not (columns.start < middle[0] < columns.stop and rows.start < middle[1] < rows.stop):
-            yield say("the map of the sheets shows sheet {sheet} in another place", sheet=text.words)
-    yield from _named(cover, expected.strips, "strip", say("strip"), x, column)
-    seats = expected.seats if len(expected.seats) > 1 else ()
-    yield from _named(cover, seats, "weaver", say("weaver"), x, column)
-
-
-def unnumbered_differences(sheet_map: Block, last: int) -> Iterator[str]:
-    """Yield a fault unless each sheet that is drawn large enough for the number `last` has one number on the map."""
-    texts = [text for block in sheet_map.find("sheet") for text in block.texts()]
-    middles = [(text.x_mm + text.length_mm / 2, text.y_mm + 0.365 * text.size_mm) for text in texts]
-    wide = NUMBERED_WIDE_MM * len(str(last))
-    numbers = []
-    for box in (item for item, _, _ in flat(sheet_map) if isinstance(item, Fill)):
-        own = sum(0 < x - box.x_mm < box.width_mm and 0 < y - box.y_mm < box.height_mm for x, y in middles)
-        numbers.append(own == 1 or (own == 0 and (box.height_mm < NUMBERED_HIGH_MM or box.width_mm < wide)))
-    if not all(numbers):
-        yield say("a sheet does not have its number on the map of the sheets on the cover")
-
-
-def _named(cover: Sheet, ranges: Sequence[range], tag: str, what: str, x: float, column: float) -> Iterator[str]:
-    """Yield which strips or weavers do not have their number at the middle of their columns."""
-    spans = list(cover.root.find(f"{tag}-name"))
-    numbers = [[whole(words) for words in span.fields().get(tag, [])] for span in spans]
-    if numbers != [[number] for number in range(1, len(ranges) + 1)]:
-        yield say("the cover does not name every {what}", what=what)
-        return
-    for number, (strip, span) in enumerate(zip(ranges, spans, strict=True), start=1):
-        letters: list[Text] = list(span.texts())
-        left, right = letters[0].x_mm, letters[-1].x_mm + letters[-1].length_mm
-        middle = x + (strip.start + strip.stop) / 2 * column
-        if abs((left + right) / 2 - middle) > max(0.3, len(strip) * column / 4):
-            yield say("the cover names {what} {number} in another place", what=what, number=number)
 
 
 def map_differences(paper: Paper, cover: Sheet | None, expected: Expected) -> Iterator[str]:

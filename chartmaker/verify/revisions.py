@@ -17,12 +17,13 @@ from chartmaker.ground.language import say
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.charts import Chart, beside_differences, sheet_differences, whole_differences
-from chartmaker.verify.covers import cover_differences, map_differences, unnumbered_differences
+from chartmaker.verify.covers import cover_differences, map_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.plans import numbers_of, unnumbered_differences
 from chartmaker.verify.printed import Block, Fill, flat
 from chartmaker.verify.rulers import ruler_differences
 from chartmaker.verify.sheets import Paper, Sheet
@@ -86,7 +87,11 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
         steps = max((grid.steps for grid in chart.grids), default=_step_count(every))
         yield from cover_differences(chart.front, chart.entries, expected, chart.places, chart.sheets, steps)
     else:
-        yield from (words for each in _maps(chart.front[0]) for words in unnumbered_differences(each, chart.sheets))
+        yield from (
+            words
+            for each in _maps(chart.front[0])
+            for words in unnumbered_differences(chart.front[0], each, chart.sheets)
+        )
     yield from map_differences(paper, chart.front[0], expected)
     yield from bookmark_differences(paper, expected, chart.due, inserted=True)
     yield from _front_replacing(chart.front, old.code)
@@ -161,18 +166,17 @@ def _places(cover: Sheet, expected: Expected) -> dict[int, tuple[range, range]]:
     for span in _maps(cover):
         x, y, width, height = span.values["Rug"]
         column, row = width / expected.columns, height / expected.rows
-        numbers = [text for block in span.find("sheet") for text in block.texts()]
-        boxes = [item for item, _, _ in flat(span) if isinstance(item, Fill)]
+        numbers = numbers_of(span)
+        boxes = [item for item, _, _ in flat(span) if isinstance(item, Fill) and item.edge]
         if len(numbers) != len(boxes):
             return {}
         for box in boxes:
             over = range(round((box.x_mm - x) / column), round((box.x_mm + box.width_mm - x) / column))
             up = range(round((box.y_mm - y) / row), round((box.y_mm + box.height_mm - y) / row))
             own = [
-                text
-                for text in numbers
-                if 0 < text.x_mm + text.length_mm / 2 - box.x_mm < box.width_mm
-                and 0 < text.y_mm + 0.365 * text.size_mm - box.y_mm < box.height_mm
+                number
+                for number in numbers
+                if 0 < number.target[0] - box.x_mm < box.width_mm and 0 < number.target[1] - box.y_mm < box.height_mm
             ]
             if len(own) != 1:
                 return {}
