@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from chartmaker.checks.borders import unequal_borders
 from chartmaker.checks.coarse import blocks
+from chartmaker.checks.colouronly import colours_alone
 from chartmaker.checks.finer import lost_drawing
 from chartmaker.checks.holes import holes
 from chartmaker.checks.likesymbols import moved_symbols
@@ -56,4 +57,5 @@ def check_map(
     found += hard_rows(knot_map, workshop)
     found += blocks(knot_map)
     found += changes_along(knot_map, workshop)
+    found += colours_alone(knot_map, workshop)
     return tuple(sorted(found, key=lambda finding: _WORST_FIRST[finding.severity]))

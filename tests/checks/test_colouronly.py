@@ -1,0 +1,43 @@
+"""A chart of colours alone is remarked on where it cannot show what was asked for, or what a grey copy shows."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from skimage.color import rgb2lab
+from support.making import make_rug, make_yarn
+
+from chartmaker.checks.colouronly import ONE_GREY, colours_alone
+from chartmaker.knots.knotmap import KnotMap
+from chartmaker.order.workshop import Chart, Workshop
+
+#: Two reds and a green of about one lightness, and an ivory (CIELAB by scikit-image).
+COLOURS = ((120, 40, 40), (124, 36, 46), (30, 86, 50), (235, 225, 205))
+
+
+def remarks(**chart: object) -> list[tuple[str, str]]:
+    yarns = tuple(make_yarn(number, colour) for number, colour in enumerate(COLOURS))
+    cells = (np.arange(400) % 4).reshape(20, 20).astype(np.uint16)
+    knot_map = KnotMap(cells, yarns, make_rug(20, 20))
+    asked = Workshop(chart=Chart(**chart))
+    return [(finding.where, finding.what) for finding in colours_alone(knot_map, asked)]
+
+
+def test_counts_without_symbols_are_not_dropped_in_silence() -> None:
+    where, what = remarks(marks="colour", counts=True)[0]
+    assert where == "[chart] counts"
+    assert "prints no counts" in what
+
+
+def test_yarns_of_one_lightness_are_named_for_the_copier() -> None:
+    ((where, what),) = remarks(marks="colour")
+    lightness = rgb2lab(np.array(COLOURS)[None] / 255)[0, :, 0]
+    assert np.ptp(lightness[:3]) < ONE_GREY < lightness[3] - lightness[:3].max()
+    assert where == "[chart] marks"
+    assert all(code in what for code in ("Y000", "Y001", "Y002"))
+    assert "Y003" not in what
+
+
+@pytest.mark.parametrize("marks", ["both", "symbol"])
+def test_symbols_leave_nothing_to_remark_on(marks: str) -> None:
+    assert remarks(marks=marks, counts=True) == []
