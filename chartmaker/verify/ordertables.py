@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -25,7 +26,7 @@ def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Ta
     lots: list[Line] = []
     bases: dict[str, list[float]] = {}
     for index, (line, order, shade) in enumerate(every):
-        pieces = max(len(shade.lots), 1)
+        pieces = _pieces(again, units) * max(len(shade.lots), 1)
         printed: dict[str, Value] = {
             "code": Text(line.yarn.code),
             "name": Name(line.yarn.name),
@@ -63,6 +64,12 @@ def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Ta
     }
 
 
+def _pieces(again: Recount, units: Units) -> int:
+    """Return by how many last figures a lot may be off, so that columns add up: none where a hank is a whole number."""
+    hank = float(again.workshop.dye.hank_g) / units.yarn.size * 10**units.yarn.decimals
+    return 0 if math.isclose(hank, round(hank)) else 1
+
+
 def _general(value: float) -> Value:
     return Text(f"{value:g}")
 
@@ -88,7 +95,8 @@ def _base_line(name: str, sums: Sequence[float], units: Units) -> Line:
 
 def _ordered(again: Recount, figures: Figures, undyed: bool, units: Units) -> dict[str, Number]:
     own = [order for order in again.orders if order.undyed == undyed]
-    pieces = sum(max(len(shade.lots), 1) for shade in figures.dye.shades if shade.undyed == undyed)
+    lots = sum(max(len(shade.lots), 1) for shade in figures.dye.shades if shade.undyed == undyed)
+    pieces = _pieces(again, units) * lots
     return {
         "order": units.yarn.number(sum(order.order_g for order in own), pieces + 0.5),
         "hanks": Number(sum(order.hanks for order in own)),

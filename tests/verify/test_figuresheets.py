@@ -16,6 +16,7 @@ from support.pseudo import Pseudo
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.language import English, field, fields_of, speaking
 from chartmaker.order.workshop import Workshop
+from chartmaker.reports.records.figures import summary_of
 from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets, tablelayout, tablesheets
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.figuresheets import figure_differences
@@ -63,6 +64,7 @@ RUGS: dict[str, Callable[[], SettledMap]] = {
     "tufted": lambda: a_map("tufted"),
     "hand-loomed": lambda: a_map("hand-loomed"),
     "ten weavers, symbols alone": lambda: a_map(loom={"weavers": 10}, chart={"marks": "symbol"}),
+    "colours alone": lambda: a_map(chart={"marks": "colour"}),
     "no vessels": lambda: a_map(dye={"vessels": [], "undyed": []}, pile={"heights": {}, "length_per_knot": "42 mm"}),
 }
 
@@ -89,65 +91,109 @@ def test_sheets_of_another_map_differ(sheet: str) -> None:
     assert any("for knots it prints" in each for each in found) == (sheet == "figures"), found
 
 
-#: For each sheet the fields into which a fault of the writer is put, one at a time.
-FIELDS = {
-    "figures": [
-        *("code", "knots", "share", "count", "strands", "cut", "length_per_knot", "net_length", "net_mass", "length"),
-        *("mass", "mass_low", "mass_high", "figure", "low", "high", "detail", "across", "width_cm", "tex", "need"),
-        *("wanted", "stock", "order", "hanks", "vessel", "liquor", "first", "last", "runs", "colours", "pace", "most"),
-        *("taken", "unit", "map", "sheets", "columns", "density"),
-    ],
-    "dye": [
-        "code",
-        "lightness",
-        "a",
-        "number",
-        "lots",
-        "mass",
-        "hanks",
-        "vessel",
-        "liquor",
-        "shades",
-        "stock",
-        "allowance",
-    ],
-    "issue": [
-        "code",
-        "bundle1",
-        "bundle2",
-        "mass",
-        "length",
-        "number",
-        "first",
-        "unit",
-        "sheet",
-        "knots",
-        "step",
-        "margin",
-    ],
+class Fields:
+    """Notes every field that is printed, by its name, and prints one of them with another last figure or letter."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.other, self.printed = -1, list[tuple[str, str]]()
+        plain = tablesheets.Sheet.text
+
+        def text(sheet: Any, x: float, y: float, words: str, *rest: Any, **more: Any) -> float:
+            for start, end, name in fields_of(words):
+                if len(self.printed) == self.other:
+                    other = words[start:end]
+                    for _ in range(3):  # rounding so that columns add up may shift a figure by one or two
+                        other = other_digit(other)
+                    changed = words[:start] + other + words[end:]
+                    words = type(words)(changed, fields_of(words))  # type: ignore[call-arg]
+                value = words[start:end]
+                self.printed.append((name, value) if any(map(str.isalnum, value)) else ("", value))
+            return plain(sheet, x, y, words, *rest, **more)
+
+        monkeypatch.setattr(tablesheets.Sheet, "text", text)
+
+    def first_and_last(self) -> list[int]:
+        """Return where the first and the last field of each name stands; the last is often that of a sum or a note."""
+        places: dict[str, list[int]] = {}
+        for place, (name, _) in enumerate(self.printed):
+            places.setdefault(name, []).append(place)
+        return sorted({each for name, found in places.items() if name for each in (found[0], found[-1])})
+
+
+@pytest.mark.parametrize("sheet", WRITERS)
+def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, sheet: str) -> None:
+    """The first and the last value under each field's name are printed with another last figure, one at a time.
+
+    What holds words alone may say the same in any language.
+    """
+    fields, seen, missed = Fields(monkeypatch), set[str](), []
+    for knot_map in (a_map(), a_map("hand-loomed")):
+        figures, again = figures_of(*settled(knot_map)), recount_of(*settled(knot_map))
+        expected = expected_of(*settled(knot_map), again)
+        fields.other, fields.printed = -1, []
+        assert list(figure_differences(written(knot_map, sheet, figures=figures), expected, again, figures, None)) == []
+        told = fields.printed[:]
+        for place in fields.first_and_last():
+            if told[place][0] not in seen:
+                fields.other, fields.printed = place, []
+                data = written(knot_map, sheet, figures=figures)
+                if next(figure_differences(data, expected, again, figures, None), None) is None:
+                    missed.append(told[place])
+        seen |= {name for name, _ in told}
+    assert [(name, value) for name, value in missed if any(map(str.isdigit, value)) and " " not in value] == []
+
+
+PRICES = {
+    "currency": "EUR",
+    "pile_per_kg": 12.5,
+    "warp_per_kg": 9.5,
+    "weft_per_kg": 8,
+    "dyeing_per_kg": 4,
+    "weaving_per_1000_knots": 2.25,
 }
 
 
-@pytest.mark.parametrize(("sheet", "name"), [(sheet, name) for sheet, names in FIELDS.items() for name in names])
-def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, sheet: str, name: str) -> None:
-    """One value under each field's name is printed with another last digit, under the same tag."""
-    plain, done = tablesheets.Sheet.text, []
-
-    def text(self: Any, x: float, y: float, words: str, *rest: Any, **more: Any) -> float:
-        for start, end, field_name in fields_of(words):
-            if field_name == name and not done:
-                done.append(words)
-                changed = words[:start] + other_digit(words[start:end]) + words[end:]
-                words = type(words)(changed, fields_of(words))  # type: ignore[call-arg]
-        return plain(self, x, y, words, *rest, **more)
-
-    knot_map = a_map()
+def test_the_cost_is_proved_by_the_summary(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The map holds no prices, so the table is held against the record of the set, part by part and in its sums."""
+    knot_map = a_map(cost=PRICES)
     figures = figures_of(*settled(knot_map))
-    monkeypatch.setattr(tablesheets.Sheet, "text", text)
-    data = written(knot_map, sheet, figures=figures)
-    monkeypatch.undo()
-    assert done
-    assert differences(data, knot_map), name
+    cost = summary_of(figures)["cost"]
+    assert cost["complete"] is not None and len(cost["parts"]) > 3
+
+    def found(data: bytes, cost: Any = cost) -> list[str]:
+        again = recount_of(*settled(knot_map))
+        return list(figure_differences(data, expected_of(*settled(knot_map), again), again, plain, cost))
+
+    plain = replace(figures, cost=None)
+    fields = Fields(monkeypatch)
+    data = written(knot_map, "figures", figures=figures)
+    assert found(data) == []
+    assert any("tables" in each for each in found(data, None))
+    assert any("total" in each for each in found(data, cost | {"total": dict.fromkeys(cost["total"], 1.0)}))
+    parts = [{**part, "amount": None} for part in cost["parts"]]
+    assert found(data, cost | {"parts": parts})
+    told = fields.printed[:]
+    for place in [place for place, (name, _) in enumerate(told) if name == "currency"]:
+        fields.other, fields.printed = place, []
+        assert found(written(knot_map, "figures", figures=figures)), told[place]
+
+
+def test_the_parts_of_the_cost_are_found_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    knot_map = a_map(cost=PRICES)
+    figures = figures_of(*settled(knot_map))
+    cost = summary_of(figures)["cost"]
+    data = written(knot_map, "figures", figures=figures)
+    again = recount_of(*settled(knot_map))
+    expected, plain = expected_of(*settled(knot_map), again), replace(figures, cost=None)
+    for number, part in enumerate(cost["parts"]):
+        for end, amount in (part["amount"] or {}).items():
+            parts = [dict(each) for each in cost["parts"]]
+            parts[number] |= {"amount": {**part["amount"], end: round(amount + 0.05, 2)}}
+            assert list(figure_differences(data, expected, again, plain, cost | {"parts": parts})), (part, end)
+    for key in ("total", "per_m2", "per_ft2"):
+        for end, amount in cost[key].items():
+            other = cost | {key: {**cost[key], end: round(amount + 0.05, 2)}}
+            assert list(figure_differences(data, expected, again, plain, other)), (key, end)
 
 
 def one_swatch(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -47,6 +48,7 @@ def compared(figures: Figures, again: Recount) -> None:
         assert material.what == own.what
         told = [name for name in ("mass_g", "area_m2", "in_rug_g") if getattr(material, name) is not None]
         same(material, own, tuple(told))
+    assert figures.foundation.reed == (again.ground.reed or 0.0)
     for name in ("knots_m", "thin_m", "outside_m", "kilim_m"):
         same(figures.foundation.wefts, again.ground, (name,))
     same(figures.labour, again.work, WORK)
@@ -82,6 +84,7 @@ def workshops(draw: st.DrawFn, codes: tuple[str, ...]) -> Workshop:
             "strands": st.integers(1, 2),
             "waste": st.sampled_from([0, 0.05, 0.2]),
             "spread": st.just(0.08),
+            "loops": st.booleans(),
         }
     )
     measures = [{}, {"length_per_knot": "42 mm"}, {"grams_per_1000_knots": 12.5}, {"grams_per_m2": 2400}]
@@ -93,6 +96,7 @@ def workshops(draw: st.DrawFn, codes: tuple[str, ...]) -> Workshop:
             "weft": st.sampled_from(["Ne 10 x6", "Nm 8 x2"]),
             "picks": st.integers(2, 3),
             "thin_weft": st.just("Ne 20 x2"),
+            "thin_picks": st.integers(1, 2),
             "outside_picks": st.integers(2, 5),
             "take_up": st.sampled_from([0.05, 0.11]),
             "selvedge": st.integers(0, 12),
@@ -111,6 +115,11 @@ def workshops(draw: st.DrawFn, codes: tuple[str, ...]) -> Workshop:
             "weigh": st.sampled_from(["5 g", "20 g"]),
             "issue_margin": st.sampled_from([0, 0.1]),
             "knots_per_weaver_day": st.integers(4000, 9000),
+            "pile_yarn": st.sampled_from(["weft", "warp"]),
+            "backing_margin": st.sampled_from(["5 cm", "20 cm"]),
+            "cloth_per_m2": st.sampled_from(["250 g", "420 g"]),
+            "hours_per_day": st.sampled_from([6, 9.5]),
+            "working_days_per_month": st.integers(18, 26),
         }
     )
     vessels = [
@@ -127,7 +136,17 @@ def workshops(draw: st.DrawFn, codes: tuple[str, ...]) -> Workshop:
     )
     if dye.get("vessels"):
         dye.setdefault("hank", "100 g")
+    if "thin_weft" not in loom:
+        loom.pop("thin_picks", None)
     return Workshop.model_validate({"pile": pile | measured, "loom": loom, "dye": dye})
+
+
+def test_every_key_of_a_workshop_that_a_figure_rests_on_is_drawn() -> None:
+    """A key that no test draws could be left out of the recount, or be read wrongly in it, and nobody would see it."""
+    source = Path(__file__).read_text()
+    for table in ("pile", "loom", "dye"):
+        keys = Workshop.model_fields[table].annotation.model_fields.items()  # type: ignore[union-attr]
+        assert [key.alias or name for name, key in keys if f'"{key.alias or name}": ' not in source] == []
 
 
 @settings(deadline=None, max_examples=60)
@@ -183,3 +202,22 @@ def test_the_recount_gives_published_figures() -> None:
 def test_a_cotton_yarn_is_as_thick_as_peirce_says() -> None:
     """Diameter in inch = 1 / (28 sqrt(Ne)) (F. T. Peirce, Journal of the Textile Institute 28, 1937), to 1 %."""
     assert thick_mm(590.541 / 20, "cotton") == pytest.approx(25.4 / (28 * 20**0.5), rel=0.01)
+
+
+@pytest.mark.parametrize(("wanted_g", "hanks"), [(300.0, 3), (300.0 + 1e-7, 3), (300.1, 4), (299.9, 3), (0.0, 0)])
+def test_whole_hanks_are_not_one_more_for_the_last_figure_of_a_sum(wanted_g: float, hanks: int) -> None:
+    """A shade of just so many hanks takes so many, though its grams are a sum that may be off in the last figure."""
+    workshop = Workshop.model_validate(
+        {
+            "pile": {"grams_per_1000_knots": 10.0, "waste": 0, "spread": 0},
+            "dye": {"hank": "100 g", "allowance": 0},
+            "loom": {"binding": "0 mm"},
+        }
+    )
+    plain = make_map(np.zeros((100, 400)), make_rug(400, 100, "40x50 per dm"), workshop)
+    stock = 40_000 * 10.0 / 1000 - wanted_g
+    knot_map = SettledMap(plain.knots, (replace(plain.yarns[0], stock_g=stock),), plain.rug, workshop)
+    again = recount_of(*settled(knot_map))
+    need = again.lines[0].mass_g
+    assert need.low == need.best == need.high == pytest.approx(400.0)
+    assert again.orders[0].hanks == hanks

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from chartmaker.ground.ranges import Range
+from chartmaker.verify.fields import feet
 from chartmaker.verify.tabletypes import METRIC
-from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Perhaps, Text
+from chartmaker.verify.values import AnyWords, Feet, Name, Number, Numbers, Perhaps, Text
 
 RIGHT = [
     (Number(1234.4), ["1,234"]),
@@ -61,6 +64,15 @@ WRONG = [
     (Text(""), ["a"]),
     (Perhaps(Number(12)), ["13"]),
 ]
+
+
+def test_feet_are_told_to_the_eighth_and_either_way_only_at_the_half() -> None:
+    """An eighth of an inch is 3.175 mm, so 1.5875 mm lie halfway; a hundredth of a millimetre decides."""
+    none, one = (feet(Fraction(mm)) for mm in (1, 2))
+    assert none != one
+    assert [Feet(1.5875).accepts([words]) for words in (none, one)] == [True, True]
+    assert [Feet(1.5775).accepts([words]) for words in (none, one)] == [True, False]
+    assert [Feet(1.5975).accepts([words]) for words in (none, one)] == [False, True]
 
 
 @pytest.mark.parametrize(("value", "pieces"), RIGHT, ids=str)
