@@ -17,15 +17,22 @@ from chartmaker.cli.options import RUG_OPTIONS, SET_OPTION, FilePath, common, ta
 @common
 def command(rugfile: Path | None, as_json: bool, quiet: bool, assignments: tuple[str, ...], **values: Any) -> None:
     """Show the knot grid of a rug: columns, rows, knots, and the size that they give."""
-    from chartmaker.jobs import read_order, repeat_of
+    from chartmaker.jobs import plan_remarks, read_order, repeat_of
     from chartmaker.reports.planned import plan_lines
-    from chartmaker.reports.records.maps import plan_figures, repeat_dict
+    from chartmaker.reports.records.maps import finding_dicts, plan_figures, repeat_dict
     from chartmaker.techniques.crafts import spoken_of
 
     order = read_order(rugfile, tables_of(values, assignments))
-    repeat, findings = repeat_of(order)
+    repeat, noticed = repeat_of(order)
+    findings = (*plan_remarks(order), *noticed)
     if as_json:
-        report.say_json({**plan_figures(order.rug, order.workshop), "repeat": repeat_dict(repeat)})
+        report.say_json(
+            {
+                **plan_figures(order.rug, order.workshop),
+                "repeat": repeat_dict(repeat),
+                "findings": finding_dicts(findings),
+            }
+        )
     elif not quiet:
         with spoken_of(order.rug):
             report.lines(plan_lines(order.rug, order.workshop))

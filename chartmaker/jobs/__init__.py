@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from chartmaker.jobs.cards import write_card
     from chartmaker.jobs.carved import write_carving
     from chartmaker.jobs.checking import Checked, check
-    from chartmaker.jobs.designs import repeat_of, shown_artwork
+    from chartmaker.jobs.designs import plan_remarks, repeat_of, shown_artwork
     from chartmaker.jobs.layouts import Found, write_layout
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
     from chartmaker.jobs.patterning import Patterned, drawn_order, write_pattern
@@ -91,6 +91,7 @@ __all__ = [
     "findings_of",
     "make",
     "make_map",
+    "plan_remarks",
     "read_card",
     "read_edited",
     "read_map",
@@ -126,7 +127,7 @@ _HOMES = {
     "jobs.carved": ("write_carving",),
     "jobs.cards": ("write_card",),
     "jobs.checking": ("Checked", "check"),
-    "jobs.designs": ("repeat_of", "shown_artwork"),
+    "jobs.designs": ("plan_remarks", "repeat_of", "shown_artwork"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
     "jobs.layouts": ("Found", "write_layout"),
     "jobs.patterning": ("Patterned", "drawn_order", "write_pattern"),

@@ -12,6 +12,7 @@ from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say, told
+from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.sentence import later, later_n
 from chartmaker.jobs import outputs
@@ -84,11 +85,25 @@ def pattern_figures(knot_map: KnotMap, workshop: Workshop, figures: Figures | No
     return figures_of(knot_map, workshop) if figures is None else figures
 
 
-def pattern_findings(drawing: Drawing) -> tuple[Finding, ...]:
-    """Return the remarks on what was left out of the drawing."""
-    outlines = drawing.outlines
+def pattern_findings(drawing: Drawing, workshop: Workshop) -> tuple[Finding, ...]:
+    """Return the remarks on a drawing: what was left out of it, and why it takes several pieces of a roll."""
+    from chartmaker.sheets.pattern.tiling import LEFT_MM, ROLL_RIGHT_MM
+
+    outlines, roll_mm = drawing.outlines, workshop.pattern.roll_mm
+    margins_mm = LEFT_MM + ROLL_RIGHT_MM
+    found = []
+    if roll_mm is not None and float(roll_mm) - margins_mm < drawing.width_mm <= float(roll_mm):
+        what = later(
+            "The pattern is {width} wide and the roll {roll}, of which rulers and marks at the sides take {margins}. "
+            "So it comes in two pieces side by side; on a roll of {enough} or more it comes in one.",
+            width=cm_words(drawing.width_mm),
+            roll=cm_words(roll_mm),
+            margins=cm_words(margins_mm),
+            enough=cm_words(drawing.width_mm + margins_mm),
+        )
+        found.append(Finding(what, "[pattern] roll", "note"))
     if not outlines.merged_fields:
-        return ()
+        return tuple(found)
     what = later_n(
         "{n} field of {area:.2f} cm2 is too small to be tufted and was merged into the field around it.",
         "{n:,} fields are too small to be tufted and were merged into the fields around them: {area:.2f} cm2 in all, "
@@ -97,7 +112,7 @@ def pattern_findings(drawing: Drawing) -> tuple[Finding, ...]:
         area=outlines.merged_mm2 / 100,
         largest=outlines.largest_merged_mm2 / 100,
     )
-    return (Finding(what, "[pattern] smallest", "note"),)
+    return (*found, Finding(what, "[pattern] smallest", "note"))
 
 
 def covered_findings(figures: Figures) -> tuple[Finding, ...]:
@@ -173,7 +188,14 @@ class DrawnPapers:
     drawing: Drawing | None
 
     def findings(self, figures: Figures) -> tuple[Finding, ...]:
-        return () if self.drawing is None else (*pattern_findings(self.drawing), *covered_findings(figures))
+        return (
+            ()
+            if self.drawing is None
+            else (
+                *pattern_findings(self.drawing, figures.workshop),
+                *covered_findings(figures),
+            )
+        )
 
     @property
     def record(self) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from chartmaker.ground.findings import Finding
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say
 from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.ground.sentence import later
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.drawn import (
     PAPERS,
@@ -156,7 +157,20 @@ def write_pattern(
 
     sheets = len(tiling_of(drawing, found.workshop).tiles)
     written = tuple(path.name for path in names)
-    return Patterned(found, drawing, sheets + (sheets > 1), written, pattern_findings(drawing))
+    return Patterned(found, drawing, sheets + (sheets > 1), written, _remarks(found, drawing))
+
+
+def _remarks(found: MapFile, drawing: Drawing) -> tuple[Finding, ...]:
+    """Return the remarks on a pattern; the first if the rug is made in a way in which nobody works by it."""
+    rug, remarks = found.knot_map.rug, pattern_findings(drawing, found.workshop)
+    if drawing.inlaid or PAPERS & set(craft_of(rug).papers):
+        return remarks
+    what = later(
+        "This rug is {technique}: it is made row by row, and nobody works by a full-size pattern. For a "
+        'tufted rug give technique = "tufted", which its yarn figures and heights follow.',
+        technique=later(rug.technique),
+    )
+    return (Finding(what, "[rug] technique", "warning"), *remarks)
 
 
 def _thrown(found: MapFile, drawing: Drawing, out: Path, *, replace: bool) -> Patterned:
@@ -170,4 +184,4 @@ def _thrown(found: MapFile, drawing: Drawing, out: Path, *, replace: bool) -> Pa
 
     with spoken_of(found.knot_map.rug):
         files.write_file(out, write, replace=replace, inputs=found.inputs)
-    return Patterned(found, drawing, 0, (out.name,), pattern_findings(drawing))
+    return Patterned(found, drawing, 0, (out.name,), _remarks(found, drawing))

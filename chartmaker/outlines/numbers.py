@@ -211,7 +211,7 @@ class _Taken:
     def _faults(
         self, at: NDArray[np.float64], point: tuple[float, float], wide: float, high: float
     ) -> NDArray[np.int8]:
-        """Return how bad each place is: on an edge, and worse where a leader runs through a number."""
+        """Return how bad each place is: on an edge, and worse where a leader meets a number or another leader."""
         import shapely
 
         half = np.array([wide, high]) / 2
@@ -220,8 +220,10 @@ class _Taken:
         faults[np.unique(self._edges.query(boxes, predicate="intersects")[0])] = 1
         leaders = shapely.linestrings(np.stack([np.broadcast_to(point, at.shape), at], axis=1))
         numbers = shapely.box(*self._near(self._boxes, np.vstack([at, point]), 1.0).T)
-        others = shapely.linestrings(self._near(self._leaders, at, max(wide, high)).reshape(-1, 2, 2))
-        for one, two in ((leaders, numbers), (boxes, others)):
+        others = shapely.linestrings(
+            self._near(self._leaders, np.vstack([at, point]), max(wide, high)).reshape(-1, 2, 2)
+        )
+        for one, two in ((leaders, numbers), (boxes, others), (leaders, others)):
             if len(two):
                 met: Any = shapely.intersects(one[:, None], two[None])
                 faults[met.any(axis=1)] += 2

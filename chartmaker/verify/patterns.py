@@ -27,7 +27,7 @@ from chartmaker.verify.fields import near
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import decoded, paper_file
-from chartmaker.verify.recount.pile import pile_lines, yarn_heights
+from chartmaker.verify.recount.pile import is_tufted, pile_lines, yarn_heights
 
 #: A knot has at least this many pixels, if there is room.
 _PX_PER_KNOT = 6.0
@@ -79,9 +79,13 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
     heights = {yarn.code: yarn_heights(yarn.code, knot_map.rug, workshop)[:2] for yarn in knot_map.yarns}
     knots = knot_map.knots[knot_map.knots != NO_KNOT]
     counts = np.bincount(knots, minlength=len(knot_map.yarns)).tolist()
+    tufted = knot_map
+    if not is_tufted(knot_map.rug, workshop):  # an inlay is tufted into a rug that is not
+        rug = knot_map.rug.model_copy(update={"technique": "tufted"})
+        tufted = KnotMap(knot_map.knots, knot_map.yarns, rug)
     amounts = {
         line.yarn.code: (100 * line.knots / max(sum(counts), 1), line.mass_g.best)
-        for line in pile_lines(knot_map, workshop, counts)
+        for line in pile_lines(tufted, workshop, counts)
     }
     return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, mirrored, artwork, heights, amounts)
 

@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -179,3 +180,32 @@ def test_a_rug_file_beside_a_rug_file_is_refused(rug: Path, chartmaker: Run, tmp
     result = chartmaker(command, rug, "--rug", rug, *out)
     assert result.code in (2, 3) and "with a knot map, not with a rug file" in result.err
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("width", "pages", "said"), [(1490, 1, False), (1500, 1, False), (1510, 3, True), (1530, 3, False)]
+)
+def test_a_rug_that_the_roll_is_wide_enough_for_comes_in_one_piece_or_it_is_said_why(
+    made: Path, width: int, pages: int, said: bool
+) -> None:
+    """On 60 inches, 1,524 mm, a rug of 150 cm has 24 mm left for rulers and marks; one of 151 cm has not."""
+    from chartmaker.jobs import read_map
+    from chartmaker.jobs.drawn import drawing_of_map, pattern_findings
+    from chartmaker.sheets.pattern.fullsize import tiling_of
+
+    found = read_map(made / "knots.png", over={"pattern": {"roll": "60 in"}})
+    drawing = drawing_of_map(found)
+    wide = replace(drawing, outlines=replace(drawing.outlines, width_mm=float(width)))
+    tiles = len(tiling_of(wide, found.workshop).tiles)
+    assert tiles + (tiles > 1) == pages
+    told = [finding.what for finding in pattern_findings(wide, found.workshop) if finding.where == "[pattern] roll"]
+    assert bool(told) == said
+    assert not said or "on a roll of 153.4 cm or more it comes in one." in told[0]
+
+
+def test_the_pattern_of_a_rug_that_nobody_tufts_is_remarked_on(rug: Path, chartmaker: Run, tmp_path: Path) -> None:
+    for technique, remarked in (("knotted", True), ("tufted", False)):
+        out = tmp_path / f"{technique}.pdf"
+        words = chartmaker("pattern", rug, "--set", f"rug.technique={technique}", "--out", out, "--replace")
+        assert words.code == 0
+        assert ("nobody works by a full-size pattern" in " ".join((words.out + words.err).split())) == remarked

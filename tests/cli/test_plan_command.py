@@ -74,3 +74,18 @@ def test_the_sizes_of_a_workshop_at_ten_knots_a_centimetre(
     assert f"{columns:,} columns x {rows:,} rows = {columns * rows:,} knots" in words
     if size == "205x308 cm":
         assert "6,314,000 knots" in words  # the lesson prints this number
+
+
+def test_a_rug_of_a_hand_s_breadth_is_remarked_on(chartmaker: Callable[..., Any]) -> None:
+    """Samples of rugs are mostly a foot square (from memory); 120 x 180 mm were meant for centimetres."""
+    asked = ("--density", "9/60 indian")
+    words = " ".join(chartmaker("plan", "--size", "120x180 mm", *asked).out.split())
+    assert "Is it a slip, of millimetres for centimetres?" in words
+    found = json.loads(chartmaker("plan", "--size", "120x180 mm", *asked, "--json").out)["findings"]
+    assert [each["where"] for each in found] == ["[rug] size"]
+    assert "slip" not in chartmaker("plan", "--size", "120x180 cm", *asked).out
+    assert json.loads(chartmaker("plan", "--size", "30x30 cm", *asked, "--json").out)["findings"] == []
+
+
+def test_help_says_between_what_detail_lies(chartmaker: Callable[..., Any]) -> None:
+    assert "--detail 0..1" in chartmaker("knot", "--help").out

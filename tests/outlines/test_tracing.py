@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 import shapely
@@ -233,3 +235,20 @@ def test_both_ends_of_a_field_have_a_number_where_the_neck_between_them_looks_cl
     found = places_of(np.array([field], dtype=object), ["7"], (30, 10))
     assert len(found) == numbers
     assert {place.at_x_mm // 15 for place in found} == set(range(numbers)) or numbers == 1
+
+
+def test_leaders_do_not_cross_where_there_is_room() -> None:
+    """Eyes that follow a leader take the wrong way where two cross; thin stripes ask for many side by side."""
+    for seed in range(8):
+        rng = np.random.default_rng(seed)
+        labels = np.zeros((140, 160), dtype=np.int16)
+        for stripe in range(10):
+            top, high = int(rng.integers(40, 70)), int(rng.integers(18, 30))
+            labels[top : top + high, 40 + 6 * stripe : 42 + 6 * stripe] = 1 + stripe % 2
+        leaders = [
+            shapely.LineString([(place.x_mm, place.y_mm), (place.at_x_mm, place.at_y_mm)])
+            for place in drawn(labels).numbers
+            if place.has_leader
+        ]
+        assert len(leaders) == 10
+        assert not [one for one, other in combinations(leaders, 2) if one.crosses(other)], seed

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 
 #: The room round a window on its sheet, in millimetres, for rulers, words and the edge that no printer reaches.
 LEFT_MM, RIGHT_MM, FOOT_MM, TOP_MM = 18.0, 9.0, 30.0, 14.0
+#: On a roll there is less of it at the right: a rug of 150 cm then comes in one piece on a roll of 60 inches.
+ROLL_RIGHT_MM = 6.0
 #: The width of the part of the drawing that two neighbouring sheets both show, in millimetres.
 OVERLAP_MM = 10.0
 #: A page of a PDF may be at most 200 inches long (ISO 32000-1, annex C); this leaves some room.
@@ -66,18 +68,22 @@ class Tiling:
 
 def on_roll(width_mm: float, height_mm: float, roll_mm: float) -> Tiling:
     """Return the drawing on a roll, on as few pages as possible, each as long as it needs to be."""
-    return replace(_tiled(width_mm, height_mm, roll_mm, LONGEST_MM, whole_pages=False), roll_mm=roll_mm)
+    page_mm = (roll_mm, LONGEST_MM)
+    return replace(_tiled(width_mm, height_mm, page_mm, ROLL_RIGHT_MM, whole_pages=False), roll_mm=roll_mm)
 
 
 def on_sheets(width_mm: float, height_mm: float, paper_mm: tuple[float, float]) -> Tiling:
     """Return the drawing on sheets of one size, turned the way that takes fewer of them."""
-    upright = _tiled(width_mm, height_mm, *paper_mm, whole_pages=True)
-    lying = _tiled(width_mm, height_mm, *paper_mm[::-1], whole_pages=True)
+    upright = _tiled(width_mm, height_mm, paper_mm, RIGHT_MM, whole_pages=True)
+    lying = _tiled(width_mm, height_mm, paper_mm[::-1], RIGHT_MM, whole_pages=True)
     return min(upright, lying, key=lambda tiling: len(tiling.tiles))
 
 
-def _tiled(width_mm: float, height_mm: float, across_mm: float, along_mm: float, *, whole_pages: bool) -> Tiling:
-    across, along = across_mm - LEFT_MM - RIGHT_MM, along_mm - FOOT_MM - TOP_MM
+def _tiled(
+    width_mm: float, height_mm: float, page_mm: tuple[float, float], right_mm: float, *, whole_pages: bool
+) -> Tiling:
+    across_mm, along_mm = page_mm
+    across, along = across_mm - LEFT_MM - right_mm, along_mm - FOOT_MM - TOP_MM
     columns, rows = _parts(width_mm, across), _parts(height_mm, along)
     tiles = []
     for (column, (left, right)), (row, (low, high)) in product(enumerate(columns), enumerate(reversed(rows))):
