@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     "--rug",
     metavar="RUG.toml",
     type=FilePath,
-    help="The rug file of a rug with a pattern: it is held against the artwork too, not only against the map.",
+    help="The rug file of a rug with a pattern or bands: they are held against the artwork too, not only the map.",
 )
 @common
 def command(

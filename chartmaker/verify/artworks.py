@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -140,6 +141,25 @@ class Judged:
                     due=codes[nearest[row, column]],
                     column=column + 1,
                     row=row + 1,
+                )
+
+    def band_differences(self) -> Iterator[str]:
+        """Yield which bands of a rug that is all bands have a yarn that most of the artwork has not where they lie."""
+        knots, (colour, far) = self.knot_map.knots[::-1], self._colours
+        if not self.flat or (knots != knots[:, :1]).any():
+            return
+        rows = knots[:, 0]
+        near = far <= far.min(axis=1, keepdims=True) + _AS_NEAR
+        edges = np.concatenate(([0], np.flatnonzero(rows[1:] != rows[:-1]) + 1, [len(rows)])).tolist()
+        for band, (top, foot) in enumerate(pairwise(edges)):
+            first, end = (round(edge * len(colour) / len(rows)) for edge in (top, foot))
+            trim = min(1, (end - first - 1) // 2)  # the edge of a band may lie within a pixel
+            pixels = colour[first + trim : end - trim]
+            if pixels.size and near[pixels, rows[top]].mean() < 0.5:
+                yield say(
+                    "band {band} is {code}, and the artwork has another colour there",
+                    band=len(edges) - 1 - band,
+                    code=self.knot_map.yarns[rows[top]].code,
                 )
 
     def _expected(self, nearest: NDArray[np.int32]) -> NDArray[np.bool_]:

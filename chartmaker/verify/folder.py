@@ -178,7 +178,7 @@ def verify_folder(
     KnotFileError
         If there is no knot map to compare with.
     OutputError
-        If `folder` is not a folder, or there is an artwork but no pattern.
+        If `folder` is not a folder, or there is an artwork but neither a pattern nor bands.
 
     Examples
     --------
@@ -190,8 +190,9 @@ def verify_folder(
     if not targets.is_folder(folder):
         raise OutputError(say("is not the folder of a set made by chartmaker"), where=inert(folder))
     known = _known(folder, shown)
-    if shown is not None and "pattern.pdf" not in _every_name(known):
-        raise OutputError(say("holds no pattern, and nothing else is held against an artwork"), where=inert(folder))
+    if shown is not None and not {"pattern.pdf", "bands.pdf"}.intersection(_every_name(known)):
+        message = "holds no pattern and no bands, and nothing else is held against an artwork"
+        raise OutputError(say(message), where=inert(folder))
     with spoken_of(known.knot_map.rug):
         return _verdict(folder, known, progress, seal, sheets, since)
 
@@ -258,6 +259,9 @@ def _read_set(
             pages[name] = data
             made_by = known.said.get("chartmaker")
             found += [Difference(name, words) for words in own_page_differences(data, "loom", made_by)]
+        if name == "bands.pdf" and known.shown is not None and known.inlay is None:
+            judged = judged_artwork(known.shown, known.found.knot_map, known.said)
+            found += [Difference(name, words) for words in itertools.islice(judged.band_differences(), MOST_NAMED)]
         if name in readers:
             found += [Difference(name, words) for words in _few(readers[name], data)]
     found += itertools.islice(loom_differences(pages, known.expected), 2 * MOST_NAMED)

@@ -160,3 +160,28 @@ def test_verify_finds_a_pattern_laid_wrong_side_up(made: Path, tmp_path: Path) -
     finally:
         (made / "pattern.pdf").write_bytes(whole)
     assert any("have another yarn than the map" in what for what in said)
+
+
+def test_bands_alone_are_held_against_the_artwork(folder: Path, tmp_path: Path) -> None:
+    """The right artwork agrees; in others a band has another colour, or all of it is the other way up."""
+    order = read_order(folder / "plain.toml")
+    make(order, tmp_path / "set")
+    assert verify_folder(tmp_path / "set", shown=shown_artwork(order)).differences == ()
+    picture = Image.open(folder / "plain.png")
+    others = {"turned": picture.rotate(180), "dyed": picture.copy()}
+    ImageDraw.Draw(others["dyed"]).rectangle((0, 40, 399, 59), fill="#707030")
+    for name, other in others.items():
+        other.save(folder / f"{name}.png")
+        (folder / f"{name}.toml").write_text(RUG.replace("art.png", f"{name}.png"))
+        shown = shown_artwork(read_order(folder / f"{name}.toml"))
+        found = verify_folder(tmp_path / "set", shown=shown).differences
+        assert [each.file for each in found if "another artwork than this" in each.what] == ["summary.json"]
+        bands = [each.what for each in found if "has another colour there" in each.what]
+        assert (
+            bands
+            == {
+                "turned": [each for each in bands if each],
+                "dyed": ["band 3 is B1, and the artwork has another colour there"],
+            }[name]
+        )
+        assert bands
