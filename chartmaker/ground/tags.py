@@ -29,9 +29,10 @@ place
 sheet-map, strip-name, weaver-name
     On the cover: a box for each grid sheet where it lies on the rug, with its number (``Rug``); strips and weavers by
     name.
-pattern, field-number
+pattern, field-number, field-higher, field-lower, field-loop
     The drawing of a full-size pattern: ``Window``, the part that the sheet shows, and ``Box``, where it lies on the
-    sheet, both left, bottom, width, height in mm. Numbers of fields: ``At``, a point of the field in the drawing.
+    sheet, both left, bottom, width, height in mm. Numbers of fields: ``At``, a point of the field in the drawing, and
+    marks at them where a field is tufted higher or lower than the rest, or in loops.
 field-height, carve-height, carve-groove, carve-ticks, carve-ring
     In the carver's guide: the finished height of a field (``At`` as above); a yarn with its ``code``, ``loop-pile`` or
     ``cut-pile``, the heights as it is tied (``cut``), shorn (``shorn``, or ``unshorn``) and finished (``height``), and

@@ -8,6 +8,7 @@ from typing import Any, BinaryIO
 
 from chartmaker.convert import Conversion
 from chartmaker.convert.yarnareas import Labels, inlaid_areas, yarn_areas
+from chartmaker.figures.heights import base_heights, heights_of
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.findings import Finding
@@ -163,10 +164,16 @@ def pattern_writers(
     """Return the writers of the tufter's files, by their names in a set."""
 
     def pattern(stream: BinaryIO) -> None:
-        from chartmaker.sheets.pattern.patternsheets import write_pattern_pdf
+        from chartmaker.sheets.pattern.patternsheets import ToolHeights, write_pattern_pdf
 
         progress.doing(say("drawing the pattern"))
-        write_pattern_pdf(stream, drawing, figures.workshop, font_bytes=font, progress=progress)
+        rug, workshop = figures.knot_map.rug, figures.workshop
+        tool = ToolHeights(
+            base_heights(rug, workshop).cut_mm,
+            tuple(heights_of(yarn.code, rug, workshop).cut_mm for yarn in drawing.yarns),
+            tuple(yarn.code in workshop.pattern.loops for yarn in drawing.yarns),
+        )
+        write_pattern_pdf(stream, drawing, workshop, tool=tool, font_bytes=font, progress=progress)
 
     def guide(stream: BinaryIO) -> None:
         from chartmaker.sheets.pattern.guide import write_guide_pdf

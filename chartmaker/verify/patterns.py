@@ -37,6 +37,8 @@ _DARK = 200
 _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
 _FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
 
+_HEIGHT_MARK = re.compile(rb"/kn-field-(higher|lower|loop) <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC")
+
 #: What stands in a line of the guide, and where in its words a height stands.
 _IN_GUIDE = (b"number", b"code", b"share", b"grams", b"tufted-height", b"finished-height")
 _GUIDED = re.compile(rb"/kn-(" + rb"|".join(_IN_GUIDE) + rb") BMC(.*?)EMC", re.DOTALL)
@@ -51,13 +53,22 @@ class ExpectedPattern(FullSize):
     """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged, the artwork.
 
     By the code of each yarn `heights_mm` are its heights, as it is tufted and as it is finished, and `amounts` its
-    share in per cent and its grams.
+    share in per cent and its grams; `base_mm` is the height at which yarns without one of their own are tufted.
     """
 
     mirrored: bool
     artwork: Judged | None = None
     heights_mm: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     amounts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    base_mm: float = 0.0
+    loops: frozenset[str] = frozenset()
+
+    def marks_of(self, yarn: int) -> set[str]:
+        """Return how the number of a yarn must be marked: as tufted higher or lower than the rest, and as loops."""
+        code = self.knot_map.yarns[yarn].code
+        found = {"loop"} if code in self.loops else set()
+        cut_mm = self.heights_mm.get(code, (self.base_mm, 0.0))[0]
+        return found | ({"higher"} if cut_mm > self.base_mm else {"lower"} if cut_mm < self.base_mm else set())
 
     @property
     def scale(self) -> float:
@@ -76,18 +87,21 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
     """Return what the pattern of a map must show; of the artwork too if it is at hand."""
     ground = craft_of(knot_map.rug).ground(knot_map.rug, workshop)
     mirrored = workshop.pattern.side == "back"
-    heights = {yarn.code: yarn_heights(yarn.code, knot_map.rug, workshop)[:2] for yarn in knot_map.yarns}
     knots = knot_map.knots[knot_map.knots != NO_KNOT]
     counts = np.bincount(knots, minlength=len(knot_map.yarns)).tolist()
     tufted = knot_map
     if not is_tufted(knot_map.rug, workshop):  # an inlay is tufted into a rug that is not
         rug = knot_map.rug.model_copy(update={"technique": "tufted"})
         tufted = KnotMap(knot_map.knots, knot_map.yarns, rug)
+    heights = {yarn.code: yarn_heights(yarn.code, tufted.rug, workshop)[:2] for yarn in knot_map.yarns}
     amounts = {
         line.yarn.code: (100 * line.knots / max(sum(counts), 1), line.mass_g.best)
         for line in pile_lines(tufted, workshop, counts)
     }
-    return ExpectedPattern(knot_map, ground.loom_width_mm, ground.loom_length_mm, mirrored, artwork, heights, amounts)
+    size_mm = ground.loom_width_mm, ground.loom_length_mm
+    base_mm = yarn_heights("", tufted.rug, workshop)[0]
+    loops = frozenset(workshop.pattern.loops)
+    return ExpectedPattern(knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm, loops)
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
@@ -106,12 +120,22 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
         if not cloth.laid(part, picture[..., 0] < _DARK):  # pdfium gives blue, green, red
             yield say("sheet {sheet} shows other edges than its neighbours where they overlap", sheet=sheet + 1)
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+        marked: dict[tuple[bytes, bytes], set[str]] = {}
+        for mark, *at in _HEIGHT_MARK.findall(content):
+            marked.setdefault((at[0], at[1]), set()).add(mark.decode())
         for x, y, within in _FIELD.findall(content):
             shown = SHOWN.search(within)
             words = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
             numbers.append((float(x), float(y), expected.yarn(words)))
             if numbers[-1][2] < 0:
                 yield say("sheet {sheet} has the number {words}, which no yarn has", sheet=sheet + 1, words=words)
+            elif marked.pop((x, y), set()) != expected.marks_of(numbers[-1][2]):
+                said = say(
+                    "sheet {sheet} marks a number {words} as tufted at another height", sheet=sheet + 1, words=words
+                )
+                yield said
+        if marked:
+            yield say("sheet {sheet} marks heights where no number stands", sheet=sheet + 1)
     missing = 1 - cloth.seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)

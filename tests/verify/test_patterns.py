@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageDraw
 from support.alike import named_alike
@@ -107,6 +108,35 @@ def test_a_true_pattern_raises_no_alarm_however_crowded_it_is(number: int) -> No
 @pytest.mark.parametrize("name", READERS)
 def test_a_true_paper_agrees_with_map_and_artwork(heron: Heron, name: str) -> None:
     assert heron.faults(name) == []
+
+
+@pytest.mark.parametrize(
+    ("pile", "loops", "said"),
+    # What a pattern that was drawn for these heights does not say of Ivory at 14 mm, Madder at 9 mm in loops.
+    [
+        ({"heights": {"W1": "14 mm", "R1": "9 mm"}}, ("R1",), ""),
+        ({"heights": {"W1": "11 mm", "R1": "9 mm"}}, ("R1",), "marks a number 1 "),
+        ({"heights": {"W1": "14 mm", "R1": "12 mm"}}, ("R1",), "marks a number 2 "),
+        ({"heights": {"W1": "14 mm", "R1": "9 mm"}}, (), "marks a number 2 "),
+        ({"heights": {"W1": "14 mm", "R1": "9 mm", "B1": "13 mm"}}, ("R1",), "marks a number 3 "),
+    ],
+)
+def test_the_pattern_marks_what_is_tufted_at_another_height(
+    heron: Heron, pile: dict[str, Any], loops: tuple[str, ...], said: str
+) -> None:
+    def workshop(pile: dict[str, Any], loops: tuple[str, ...]) -> Workshop:
+        tables = {"pile": {"cut": "12 mm", **pile}, "pattern": {"paper": "A4", "loops": loops}}
+        return Workshop.model_validate(tables)
+
+    asked = workshop({"heights": {"W1": "14 mm", "R1": "9 mm"}}, ("R1",))
+    stream = io.BytesIO()
+    pattern_writers(heron.drawing, figures_of(heron.knot_map, asked), None)["pattern.pdf"](stream)
+    expected = patterns.expected_pattern(heron.knot_map, workshop(pile, loops))
+    faults = list(patterns.pattern_differences(stream.getvalue(), expected))
+    assert bool(faults) == bool(said) and all(said in fault for fault in faults)
+    words = pdfium.PdfDocument(stream.getvalue())[1].get_textpage().get_text_range()
+    told = "Tool at 12 mm. A bar over the number, higher: 1 at 14 mm. A bar under it, lower: 2 at 9 mm. "
+    assert f"{told}A ring beside it, loops: 2." in " ".join(words.split())
 
 
 def turned(drawing: Drawing) -> Drawing:

@@ -71,3 +71,33 @@ def draw_numbers(
             with sheet.tagged(tag, {"At": (place.at_x_mm, place.at_y_mm)}):
                 low = y + place.y_mm - place.height_mm / 2
                 sheet.text(x + place.x_mm, low, words_of(place), size_pt, colour=colour, align="centre")
+
+
+#: What a mark at a number says of how its field is tufted, as against the rest of the rug.
+HIGHER, LOWER, LOOP = "field-higher", "field-lower", "field-loop"
+#: Bars stand so far from a number, and a ring beside it is so large, in heights of a capital.
+_BAR_OFF, _RING_OFF, _RING = 0.22, 0.42, 0.22
+_BAR_MM = 0.35
+
+
+def draw_height_marks(
+    sheet: Sheet,
+    tile: Tile,
+    places: Iterable[Place],
+    words_of: Callable[[Place], str],
+    marks_of: Callable[[Place], frozenset[str]],
+    colour: Colour,
+) -> None:
+    """Draw a bar over or under numbers whose fields are tufted higher or lower, and a ring beside those of loops."""
+    left, low = tile.origin_mm
+    for place in places:
+        marks = marks_of(place) if tile.shows(place.x_mm, place.y_mm) else frozenset()
+        x, y, high = left + place.x_mm, low + place.y_mm, place.height_mm
+        half = sheet.book.lettering.width(words_of(place)) * high / CAPITAL_EM / 2
+        for mark in sorted(marks):
+            with sheet.tagged(mark, {"At": (place.at_x_mm, place.at_y_mm)}):
+                if mark == LOOP:
+                    sheet.ring(x + half + _RING_OFF * high, y, _RING * high, colour=colour, line_mm=_BAR_MM)
+                else:
+                    at = y + (high / 2 + _BAR_OFF * high) * (1 if mark == HIGHER else -1)
+                    sheet.line(x - half, at, x + half, at, _BAR_MM, colour=colour)

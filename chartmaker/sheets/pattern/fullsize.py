@@ -18,6 +18,8 @@ from chartmaker.sheets.pattern.tiling import FOOT_MM, LEFT_MM, OVERLAP_MM, Tile,
 #: The colour of lines that help to lay the sheets.
 GUIDES = (0.35, 0.75, 1.0)
 _RULER_MM = 100
+#: The words at the foot of a sheet have this height, or else they are set smaller, down to these letters.
+_TOLD_MM, _LEAST_PT = 10.8, 5.0
 #: Sheets wider than this are read from further off, so their words are larger.
 WIDE_MM = 600.0
 #: It draws what a tile shows, cut off at its edges; the origin is the drawing's lower left corner.
@@ -121,6 +123,8 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
     )
     sheet.text(left, 16.5, about, 8 if sheet.width_mm < WIDE_MM else 13, bold=True, most_mm=room)
     size_pt = 7.5 if sheet.width_mm < WIDE_MM else 12.0
+    while len(sheet.wrapped(told, size_pt, room)) * size_pt * 0.45 > _TOLD_MM and size_pt > _LEAST_PT:
+        size_pt -= 0.5
     for line, part in enumerate(sheet.wrapped(told, size_pt, room)):
         sheet.text(left, 11.5 - size_pt * 0.45 * line, part, size_pt)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
 from typing import BinaryIO
 
 import numpy as np
@@ -11,10 +13,19 @@ from numpy.typing import NDArray
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.order.workshop import Workshop
+from chartmaker.outlines.numbers import Place
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import BLACK, Book, Sheet
 from chartmaker.sheets.pattern.drawing import Drawing, edges_once
-from chartmaker.sheets.pattern.fieldnumbers import draw_leaders, draw_numbers, further_numbers
+from chartmaker.sheets.pattern.fieldnumbers import (
+    HIGHER,
+    LOOP,
+    LOWER,
+    draw_height_marks,
+    draw_leaders,
+    draw_numbers,
+    further_numbers,
+)
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
 
@@ -45,17 +56,61 @@ _SIDE_WORDS = {
 }
 
 
+@dataclass(frozen=True)
+class ToolHeights:
+    """At which height the tufter's tool is set for most of a rug, for each yarn of a drawing, and for which loops."""
+
+    base_mm: float
+    yarn_mm: tuple[float, ...]
+    loops: tuple[bool, ...]
+
+    @property
+    def differ(self) -> bool:
+        return any(self.loops) or any(mm != self.base_mm for mm in self.yarn_mm)
+
+    def marks_at(self, drawing: Drawing, place: Place) -> frozenset[str]:
+        """Return the marks at the number of a place."""
+        label = drawing.outlines.rings[place.field][0]
+        found = {LOOP} if self.loops[label] else set()
+        if self.yarn_mm[label] != self.base_mm:
+            found.add(HIGHER if self.yarn_mm[label] > self.base_mm else LOWER)
+        return frozenset(found)
+
+    def words(self, drawing: Drawing) -> str:
+        """Return what the sheets say of the heights."""
+        labels = range(len(self.yarn_mm))
+        higher = [label for label in labels if self.yarn_mm[label] > self.base_mm]
+        lower = [label for label in labels if self.yarn_mm[label] < self.base_mm]
+        parts = [say("Tool at {height:.4g} mm.", height=self.base_mm)]
+        if higher:
+            parts.append(say("A bar over the number, higher: {each}.", each=self._each(drawing, higher)))
+        if lower:
+            parts.append(say("A bar under it, lower: {each}.", each=self._each(drawing, lower)))
+        looped = ", ".join(drawing.number(label) for label in labels if self.loops[label])
+        if looped:
+            parts.append(say("A ring beside it, loops: {numbers}.", numbers=looped))
+        return " ".join(parts)
+
+    def _each(self, drawing: Drawing, labels: list[int]) -> str:
+        return ", ".join(
+            say("{number} at {height:.4g} mm", number=drawing.number(label), height=self.yarn_mm[label])
+            for label in labels
+        )
+
+
 def write_pattern_pdf(
     stream: BinaryIO,
     drawing: Drawing,
     workshop: Workshop,
     *,
+    tool: ToolHeights | None = None,
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
 ) -> int:
     """Write the pattern in full size and return the number of its pages.
 
-    The page plan comes first where there is more than one sheet.
+    The page plan comes first where there is more than one sheet. `tool` says at which heights the tool is set; where
+    they differ, the numbers of fields are marked.
     """
     tiling = tiling_of(drawing, workshop)
     title = say("{name}: full-size pattern", name=drawing.name)
@@ -64,6 +119,8 @@ def write_pattern_pdf(
     told = f"{say(_SIDE_WORDS[drawing.side])} {say(_THIN_WORDS) if drawing.outlines.lines else ''}"
     if drawing.inlaid:
         told = f"{told} {say(_INLAID_WORDS)}"
+    if tool is not None and tool.differ:
+        told = f"{told} {tool.words(drawing)}"
     further = further_numbers(drawing, tiling.tiles, lambda field: drawing.number(drawing.outlines.rings[field][0]))
 
     def window(sheet: Sheet, tile: Tile) -> None:
@@ -72,6 +129,9 @@ def write_pattern_pdf(
     def words(sheet: Sheet, tile: Tile) -> None:
         places = (*drawing.outlines.numbers, *further[tile])
         draw_numbers(sheet, tile, places, drawing.number_of, NUMBERS, "field-number")
+        if tool is not None:
+            marked = partial(tool.marks_at, drawing)
+            draw_height_marks(sheet, tile, places, drawing.number_of, marked, NUMBERS)
 
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         write_full_size(book, drawing, tiling, told, window, words, progress)
