@@ -25,6 +25,9 @@ NAMES = (
 #: What a vessel may be called.
 VESSELS = ("1 of 2", "in all", "300 g in pot, 12 litres", "open pot", "7")
 
+#: From this set on, what the figures rest on and how a rug is shown are drawn by lot, too.
+VARIED = 50_000
+
 
 def named_alike(number: int) -> SettledMap:
     """Return a map whose codes are counts of its yarns or words of sheets, and whose names are codes or headings."""
@@ -69,8 +72,29 @@ def order_alike(folder: Path, number: int) -> Path:
     if rng.random() < 0.5:
         names = rng.choice(VESSELS, 2, replace=False)
         tables["dye"]["vessels"] = [{"name": str(name), "holds": "3 kg", "liquor_ratio": 20} for name in names]
+    if number >= VARIED:
+        for name, keys in _varied(np.random.default_rng([8, number]), [yarn.code for yarn in plain.yarns]).items():
+            tables[name] = tables.get(name, {}) | keys
     (folder / "rug.toml").write_text("\n".join(_toml(tables)), encoding="utf-8")
     return folder / "rug.toml"
+
+
+def _varied(rng: np.random.Generator, codes: list[str]) -> dict[str, dict[str, Any]]:
+    """Return more keys of a rug file, some of each table: of pile, loom, ends, mirrors, counts, and carving."""
+
+    def some(**every: list[Any]) -> dict[str, Any]:
+        return {name: each[int(rng.integers(len(each)))] for name, each in every.items() if rng.random() < 0.4}
+
+    carved = {"carved": {str(rng.choice(codes)): "4 mm"}} if rng.random() < 0.2 else {}
+    return {
+        "pile": some(cut=["8.5 mm", "14 mm"], waste=[0, 0.3], yarn=["Nm 5 x2", "Nm 30"], strands=[1, 2]) | carved,
+        "loom": some(
+            weavers=[1, 2, 3], kilim=["0 cm", "3 cm"], binding=["0 mm", "7 mm"], picks=[2, 3], shrinkage_across=[0.03]
+        ),
+        "design": some(mirror=["across", "along", "both"]),
+        "chart": some(counts=[True], whole=[True], cell=["4 mm", "7 mm"], bold_every=[5, 8]),
+        "pattern": some(side=["front", "back"], paper=["A3", "A4"], ground=["first", "last"]),
+    }
 
 
 def _size(plain: SettledMap) -> str:
@@ -86,6 +110,9 @@ def _toml(tables: dict[str, dict[str, Any]]) -> list[str]:
             if isinstance(value, list) and value and isinstance(value[0], dict):
                 each = (", ".join(f"{inner} = {json.dumps(told)}" for inner, told in one.items()) for one in value)
                 lines.append(f"{key} = [{', '.join(f'{{ {one} }}' for one in each)}]")
+            elif isinstance(value, dict):
+                pairs = (f"{json.dumps(inner)} = {json.dumps(told)}" for inner, told in value.items())
+                lines.append(f"{key} = {{ {', '.join(pairs)} }}")
             else:
                 lines.append(f"{key} = {json.dumps(value, ensure_ascii=False)}")
     return lines

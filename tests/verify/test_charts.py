@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
 import pytest
-from support.making import make_map, make_rug
+from support.making import SettledMap, make_map, make_rug
 from support.repacking import contents_of, packed
 from test_every_number import a_map, an_oval, chart, script
 
@@ -183,3 +184,16 @@ def test_a_script_gives_an_example_where_a_run_begins_behind_empty_places(readin
     ends = {"left to right": np.s_[:4, -5:], "right to left": np.s_[:4, :5]}
     assert (told == contents) == (ends[reading] == side)
     assert bool(list(script_differences(packed(data, told), known))) == (told != contents)
+
+
+@pytest.mark.parametrize(
+    "pile", [{"cut": "30 mm", "waste": 0.4}, {"yarn": "Nm 30"}, {"cut": "12 mm", "waste": 0.2}], ids=str
+)
+def test_a_cover_that_warns_of_a_weight_raises_no_alarm(pile: dict[str, Any]) -> None:
+    plain = a_map()
+    workshop = plain.workshop.model_copy(update={"pile": Workshop.model_validate({"pile": pile}).pile})
+    rug = plain.rug.model_copy(update={"pile_mm": Fraction(6)})
+    knot_map = SettledMap(plain.knots, plain.yarns, rug, workshop)
+    expected = expected_of(knot_map, workshop, recount_of(knot_map, workshop))
+    assert expected.warnings
+    assert list(chart_differences(chart(knot_map), expected)) == []

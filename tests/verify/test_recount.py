@@ -15,10 +15,14 @@ from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 from chartmaker.figures.issuing import weighed
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import RugError
+from chartmaker.ground.language import fields_of
+from chartmaker.ground.sentence import told_words
 from chartmaker.ground.units import parse_yarn_count
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
 from chartmaker.verify.recount.orders import lot_faults
-from chartmaker.verify.recount.pile import thick_mm
+from chartmaker.verify.recount.pile import DENSITIES, thick_mm
+from chartmaker.verify.recount.weighing import weight_warnings
 from chartmaker.verify.recount.whole import Recount, recount_of
 
 LINES = ("net_length_m", "net_mass_g", "length_m", "mass_g", "sheared_mass_g", "length_per_knot_mm")
@@ -36,6 +40,17 @@ def numbers(value: Any) -> list[float]:
 def same(one: Any, other: Any, names: tuple[str, ...]) -> None:
     for name in names:
         assert numbers(getattr(one, name)) == pytest.approx(numbers(getattr(other, name)), rel=1e-9, abs=1e-9), name
+
+
+def warned(figures: Figures) -> list[dict[str, str]]:
+    """Return what the fields of each warning print before yarn is weighed out."""
+    found = []
+    for finding in figures.weighing:
+        fields, words = {"where": str(finding.about)}, told_words(finding.said)
+        for start, end, name in fields_of(words):
+            fields[name] = fields.get(name, "") + words[start:end]
+        found.append(fields)
+    return found
 
 
 def compared(figures: Figures, again: Recount) -> None:
@@ -63,6 +78,7 @@ def compared(figures: Figures, again: Recount) -> None:
     for step in (1.0, 7.1, float(again.workshop.loom.weigh_g)):
         np.testing.assert_allclose(weighed(figures.issue.need_g, step), again.bundles.weighed(step))
     same(figures, again, ("area_m2", "mass_g", "sheared_mass_g"))
+    assert warned(figures) == list(weight_warnings(again))
 
 
 LENGTHS = st.sampled_from(["3 mm", "8 mm", "12 mm", "15 mm"])
@@ -179,6 +195,54 @@ def test_recount_and_figures_agree_for_any_workshop(data: st.DataObject, plain: 
     except RugError:
         return  # an impossible rug has no figures to be compared
     compared(figures, recount_of(*settled(knot_map)))
+
+
+@pytest.mark.parametrize("technique", ["knotted", "tufted", "hand-loomed"])
+@pytest.mark.parametrize("shape", ["rectangle", "ellipse", "octagon", "artwork"])
+def test_every_fibre_craft_and_shape_agrees(technique: str, shape: str) -> None:
+    """A yarn of each fibre that has a density, thick and thin, in rugs with bound sides along every outline."""
+    rows, columns = np.mgrid[-1:1:40j, -1:1:40j]
+    fibres = (None, *DENSITIES, "wool and silk")
+    knots = (np.arange(1600).reshape(40, 40) // 7 % len(fibres)).astype(np.uint16)
+    knots[rows**2 + columns**2 > (9.0 if shape == "rectangle" else 1.1)] = NO_KNOT
+    loom = {"binding": "9 mm", "kilim": "3 cm", "outside_picks": 3}
+    for pile in ({}, {"yarn": "Nm 0.9", "strands": 2}, {"yarn": "Nm 40"}, {"cut": "30 mm", "waste": 0.4}):
+        workshop = Workshop.model_validate({"loom": loom, "pile": pile})
+        plain = make_map(knots, make_rug(40, 40, shape=shape, technique=technique, pile="6 mm"), workshop)
+        yarns = tuple(replace(yarn, fibre=fibre) for yarn, fibre in zip(plain.yarns, fibres, strict=True))
+        knot_map = SettledMap(plain.knots, yarns, plain.rug, workshop)
+        try:
+            figures = figures_of(*settled(knot_map))
+        except RugError:
+            continue  # a pile that is higher than its loops has no figures
+        compared(figures, recount_of(*settled(knot_map)))
+
+
+def test_lots_that_break_their_rules_are_found() -> None:
+    """A dye house fills as few vessels as it can: hanks go astray, vessels run over, or lots are too many."""
+    vessels = [{"name": "pot", "holds": "800 g", "least": "100 g"}, {"name": "vat", "holds": "300 g"}]
+    dye = {"hank": "100 g", "vessels": vessels}
+    workshop = Workshop.model_validate({"pile": {"grams_per_1000_knots": 40.0}, "dye": dye})
+    knot_map = make_map(np.zeros((100, 400)), make_rug(400, 100, "40x50 per dm"), workshop)
+    figures, again = figures_of(*settled(knot_map)), recount_of(*settled(knot_map))
+    shade = figures.dye.shades[0]
+    first, *others = shade.lots
+    assert len(others) > 1, "several lots"
+    ones = [replace(first, hanks=1, mass_g=100.0, liquor_l=first.liquor_l / first.hanks) for _ in range(shade.hanks)]
+    for lots, said in (
+        (others, "do not hold"),
+        (ones, "more lots than it needs"),
+        ([replace(first, mass_g=first.mass_g + 1), *others], "does not fit its vessel"),
+        ([replace(first, liquor_l=first.liquor_l + 1), *others], "does not fit its vessel"),
+        ([replace(first, vessel=None), *others], "does not fit its vessel"),
+        ([replace(first, vessel=workshop.dye.vessels[1]), *others], "does not fit its vessel"),
+    ):
+        order = replace(figures.dye, shades=(replace(shade, lots=tuple(lots)),))
+        assert any(said in each for each in lot_faults(order, again.orders, workshop.dye)), said
+    for broken in (replace(shade, undyed=True), shade):
+        none = tuple(replace(each, hanks=0) for each in again.orders)
+        order = replace(figures.dye, shades=(broken,))
+        assert any("nothing of it is dyed" in each for each in lot_faults(order, none, workshop.dye))
 
 
 def test_the_recount_gives_published_figures() -> None:

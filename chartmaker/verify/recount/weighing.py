@@ -37,9 +37,15 @@ def _lost(again: Recount) -> Iterator[dict[str, str]]:
     lost = [1 - line.sheared_mass_g.best / line.mass_g.best for line in plain]
     if lost and min(lost) > MOST_LOST:
         first = next(line for line in again.lines if line.yarn.code not in pile.carved_mm)
-        heights = {"cut": mm_words(first.cut_mm), "pile": mm_words(first.pile_mm)}
+        heights = {"length": f"{_figure(first.cut_mm)}{_figure(first.pile_mm)}"}  # both print their figure alone
         shares = {"waste": f"{pile.waste * 100:g}", "lost": f"{min(lost) * 100:.0f}"}
         yield {"where": "[pile] waste", **heights, **shares}
+
+
+def _figure(mm: float) -> str:
+    """Return what the field of a length in millimetres prints."""
+    words = mm_words(mm)
+    return "".join(words[start:end] for start, end, _ in fields_of(words))
 
 
 def _fills(again: Recount) -> Iterator[dict[str, str]]:
