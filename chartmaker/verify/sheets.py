@@ -55,7 +55,7 @@ class Paper:
     """
 
     def __init__(self, data: bytes, cells: int) -> None:
-        self._data = data
+        self.data = data
         self.pdf = paper_file(data)
         self._most_bytes = SHEET_BYTES + CELL_BYTES * cells
         self._most_operators = FILE_OPERATORS + CELL_OPERATORS * cells
@@ -175,7 +175,7 @@ class Paper:
         import pypdfium2
 
         try:
-            document = pypdfium2.PdfDocument(self._data)
+            document = pypdfium2.PdfDocument(self.data)
         except pypdfium2.PdfiumError as error:
             raise UnreadableError(str(error)) from error
         try:

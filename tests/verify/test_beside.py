@@ -15,10 +15,9 @@ from chartmaker.paper import document, drawing
 from chartmaker.paper.document import Document
 from chartmaker.paper.drawing import Ruler, Sheet
 from chartmaker.sheets.chart import gridsheets
-from chartmaker.verify.bookmarks import bookmarks_of
+from chartmaker.verify.bookmarks import title_and_bookmarks
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
-from chartmaker.verify.pdffile import paper_file
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
 
@@ -184,7 +183,7 @@ def test_a_title_is_read_in_any_letters(name: str) -> None:
 
 
 def test_bookmarks_are_read_as_they_are_nested() -> None:
-    marks = list(bookmarks_of(paper_file(chart(a_map()))))
+    _, marks = title_and_bookmarks(chart(a_map()))
     assert [(mark.depth, mark.page, mark.numbers) for mark in marks] == [
         (0, 1, []),
         (0, 2, [2]),
