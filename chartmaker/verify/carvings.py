@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any, ClassVar
 
 import numpy as np
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from chartmaker.figures.carving import Carving, GrooveLine, carving_of
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
-from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
@@ -44,6 +45,8 @@ _FIELD = re.compile(
 )
 _MARKED = re.compile(rb"/kn-carve-(ticks|ring) BMC(.*?)EMC", re.DOTALL)
 _POINT = re.compile(_NUMBER + rb" " + _NUMBER + rb" [ml]")
+#: So many rounds are enough to clear a map of specks, and areas up to so many times as large may be cleared with them.
+_ROUNDS, _CLEAR_OF_SPECKS = 5, 2.0
 #: A mark is looked up this share of a knot from its line; this share of all marks must stand on the right side, and
 #: this share of the edges that need them must have one within so many millimetres.
 _BESIDE_KNOTS, _RIGHT_SIDE, _MARKED_EDGE = 0.6, 0.85, 0.95
@@ -60,6 +63,24 @@ class ExpectedCarving(FullSize):
     most_pixels: ClassVar[int] = 12_000_000
 
     carving: Carving
+    smallest_knots: float = 3.0
+
+    @cached_property
+    def calm(self) -> KnotArray:
+        """The knots without specks, areas of so few knots that nobody carves round them: each is as what is nearest."""
+        from scipy.ndimage import distance_transform_edt
+        from skimage.measure import label
+
+        plain: Any = label
+        knots = self.knot_map.knots
+        for _ in range(_ROUNDS):  # what was parted by a speck may be one with others now, or a speck itself
+            areas = np.asarray(plain(knots.astype(np.int32), connectivity=1, background=int(NO_KNOT)), dtype=np.int64)
+            specks = (np.bincount(areas.ravel()) < _CLEAR_OF_SPECKS * self.smallest_knots)[areas] & (areas > 0)
+            if not specks.any() or specks[areas > 0].all():
+                break
+            nearest: Any = distance_transform_edt(specks | (areas == 0), return_distances=False, return_indices=True)
+            knots = np.where(specks, knots[nearest[0], nearest[1]], knots)
+        return np.asarray(knots, dtype=self.knot_map.knots.dtype)
 
     @property
     def knot_mm(self) -> tuple[float, float]:
@@ -70,7 +91,8 @@ def expected_carving(knot_map: KnotMap, workshop: Workshop) -> ExpectedCarving:
     """Return what the carver's guide of a map must show."""
     carving = carving_of(knot_map.yarns, knot_map.rug, workshop)
     finished, before = _sizes(knot_map, workshop)
-    return ExpectedCarving(knot_map, *(before if carving.when == "before washing" else finished), carving)
+    size_mm = before if carving.when == "before washing" else finished
+    return ExpectedCarving(knot_map, *size_mm, carving, float(workshop.pattern.smallest_tufts))
 
 
 def _sizes(knot_map: KnotMap, workshop: Workshop) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -118,9 +140,9 @@ def told_carving_differences(data: bytes, knot_map: KnotMap, workshop: Workshop)
         if height > most + 1e-6:
             yield say("it leaves {code} at {height:g} mm, higher than it is shorn", code=code, height=height)
     size = min(_sizes(knot_map, workshop), key=lambda size: abs(size[1] - _length_mm(PdfFile(data))))
-    loops = tuple(b"loop-pile" in row for row in told)
+    loops, least = tuple(b"loop-pile" in row for row in told), float(workshop.pattern.smallest_tufts)
     carving = replace(plain, cut_mm=cut, shorn_mm=shorn, finished_mm=finished, loops=loops, grooves=tuple(grooves))
-    yield from carving_differences(data, ExpectedCarving(knot_map, *size, carving))
+    yield from carving_differences(data, ExpectedCarving(knot_map, *size, carving, least))
 
 
 def _height(words: str, otherwise: float) -> float:
@@ -283,9 +305,9 @@ def _side_marks(marks: dict[bytes, list[_Mark]], expected: ExpectedCarving) -> I
         (b"ticks", lowers, carving.lowered, _TICKS_MM, say("ticks")),
         (b"ring", loop, carving.loops, _RINGS_MM, say("rings")),
     ):
-        edges, found = _edges(pairs, expected), marks[kind]
+        edges, found = _edges(pairs, expected, expected.calm), marks[kind]
         if not edges.any():
-            if found:
+            if found and not _edges(pairs, expected, expected.knot_map.knots).any():
                 yield say("{what} are drawn where none belong", what=what)
             continue
         right = sum(_stands_on(mark, yarns, expected) for mark in found)
@@ -312,34 +334,42 @@ def _stands_on(mark: _Mark, yarns: tuple[bool, ...], expected: ExpectedCarving) 
         row, column = _knot_at(x, y, expected)
         near = expected.knot_map.knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
         return any(yarns[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT)
-    yarn = int(expected.knot_map.knots[_knot_at(x, y, expected)])
-    return yarn != NO_KNOT and yarns[yarn]
+    place = _knot_at(x, y, expected)
+    there = {int(knots[place]) for knots in (expected.knot_map.knots, expected.calm)}
+    return any(yarns[yarn] for yarn in there if yarn != NO_KNOT)
 
 
 def _metres(printed: dict[str, str], expected: ExpectedCarving) -> Iterator[str]:
     """Yield grooves with impossible metres: a smooth line is shorter than the sides of the knots that it follows."""
-    knots = expected.knot_map.knots.astype(np.int64)
-    knots[knots == NO_KNOT] = -1
     for groove in expected.carving.grooves:
-        sides_mm = 0.0
-        for one, other, side_mm in (
-            (knots[1:], knots[:-1], expected.knot_mm[0]),
-            (knots[:, 1:], knots[:, :-1], expected.knot_mm[1]),
-        ):
-            met = (one != other) & (one >= 0) & (other >= 0)
-            pairs = np.unique(np.stack([one[met], other[met]]), axis=1, return_counts=True)
-            for low, high, count in zip(*pairs[0].tolist(), pairs[1].tolist(), strict=True):
-                if expected.carving.groove_at(low, high) == groove:
-                    sides_mm += count * side_mm
+        most_mm = _sides_mm(expected.knot_map.knots, groove, expected)
+        least_mm = min(most_mm, _sides_mm(expected.calm, groove, expected))
         shown = printed.get(groove.name, "")
         metres = float(shown) if re.fullmatch(r"\d{1,6}\.\d\d", shown) else -1.0
-        if not _SHORTEST * sides_mm / 1000 - _SPARE_M <= metres <= _LONGEST * sides_mm / 1000 + _SPARE_M:
+        if not _SHORTEST * least_mm / 1000 - _SPARE_M <= metres <= _LONGEST * most_mm / 1000 + _SPARE_M:
             yield say(
                 "it gives the groove {groove} {shown} m, and the knots have {sides:.2f} m of sides there",
                 groove=groove.name,
                 shown=inert(shown),
-                sides=sides_mm / 1000,
+                sides=most_mm / 1000,
             )
+
+
+def _sides_mm(whole: KnotArray, groove: GrooveLine, expected: ExpectedCarving) -> float:
+    """Return the length of all sides of knots of a map along which a groove runs."""
+    knots = whole.astype(np.int64)
+    knots[knots == NO_KNOT] = -1
+    sides_mm = 0.0
+    for one, other, side_mm in (
+        (knots[1:], knots[:-1], expected.knot_mm[0]),
+        (knots[:, 1:], knots[:, :-1], expected.knot_mm[1]),
+    ):
+        met = (one != other) & (one >= 0) & (other >= 0)
+        pairs = np.unique(np.stack([one[met], other[met]]), axis=1, return_counts=True)
+        for low, high, count in zip(*pairs[0].tolist(), pairs[1].tolist(), strict=True):
+            if expected.carving.groove_at(low, high) == groove:
+                sides_mm += count * side_mm
+    return sides_mm
 
 
 def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
@@ -357,9 +387,11 @@ def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
             step[one, other] = expected.carving.lowers_at(one, other)
     off = _OFF_KNOTS * max(expected.knot_mm) * expected.scale + 1
     clear = blue & ~grown(grown(red))  # where pale lines cross a groove their inks mix
-    grooves, steps, bare = _edges(cut, expected), _edges(step, expected), _edges(step & ~cut, expected)
+    maps = expected.knot_map.knots, expected.calm
+    grooves, bare = (_edges(each, expected, expected.calm) for each in (cut, step & ~cut))
+    cuts, steps = (_edges(each, expected, maps[0]) | _edges(each, expected, maps[1]) for each in (cut, step))
     for drawn, asked, reach, what in (
-        (red, grooves, off, say("grooves are drawn where none is asked for")),
+        (red, cuts, off, say("grooves are drawn where none is asked for")),
         (clear, steps, off + _TICK_LONG_MM * expected.scale, say("fields are bounded that are not lowered")),
     ):
         if drawn.any() and (not asked.any() or (distance_transform_edt(~asked)[drawn] <= reach).mean() < _ON_LINE):
@@ -371,9 +403,9 @@ def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
                 yield say("{share:.1f} % of the {what} are not drawn", share=100 * (1 - lined), what=what)
 
 
-def _edges(pairs: Bits, expected: ExpectedCarving) -> Bits:
-    """Return the pixels of the rendering where two yarns meet that are among `pairs`."""
-    knots = expected.knot_map.knots[::-1].astype(np.int32)
+def _edges(pairs: Bits, expected: ExpectedCarving, whole: KnotArray) -> Bits:
+    """Return the pixels of the rendering where two yarns of a map that are among `pairs` meet."""
+    knots = whole[::-1].astype(np.int32)
     knots[knots == NO_KNOT] = -1
     height, width = expected.shape
     row = np.minimum(np.arange(height) * len(knots) // height, len(knots) - 1)

@@ -304,6 +304,30 @@ def test_verify_finds_marks_and_heights_that_are_wrong(looped: Path) -> None:
     assert any("0 of 0 rings" in fault for fault in faults(looped, without("rings")))
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_a_true_guide_raises_no_alarm_however_many_specks_the_rug_has(seed: int) -> None:
+    """Areas of a few knots are left out of the drawing, and what they cut off from others is drawn as one with them."""
+    from support.making import make_map, make_rug
+
+    from chartmaker.jobs.carved import carved_of_map, carving_writer
+    from chartmaker.order.workshop import Workshop
+    from chartmaker.verify.carvings import carving_differences, expected_carving
+
+    rng = np.random.default_rng(seed)
+    knots = np.kron(rng.integers(0, 4, (6, 5)), np.ones((9, 9), dtype=int))
+    noisy = rng.random(knots.shape) < 0.12
+    knots = np.where(noisy, rng.integers(0, 4, knots.shape), knots)
+    tables = {
+        "pile": {"cut": "12 mm", "carved": {"Y002": "6 mm", "Y003": "7 mm"}},
+        "carve": {"grooves": ["round Y001"], "depth": "3 mm", "width": "3 mm"},
+    }
+    workshop = Workshop.model_validate(tables)
+    rug = make_map(knots, make_rug(45, 54, "30x30 per dm", pile="10 mm"), workshop)
+    stream = io.BytesIO()
+    carving_writer(carved_of_map(rug, workshop), workshop, None)(stream)
+    assert list(carving_differences(stream.getvalue(), expected_carving(rug, workshop))) == []
+
+
 @pytest.mark.parametrize(
     ("tables", "said"),
     [
