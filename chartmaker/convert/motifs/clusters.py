@@ -9,15 +9,12 @@ import numpy as np
 from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.motifs.finding import DUST_KNOTS, LARGEST_KNOTS, LEAST_KNOTS, Motif, Motifs
 
-#: A narrow area that is at least so many knots long is a stroke.
-STROKE_KNOTS = 3.0
-
 
 def clusters_in(found: Motifs) -> list[Motif]:
     """Return the clusters of areas, each as one motif, which is named after the largest area of its commonest ink.
 
     The ground round them is larger than a motif, and no line. An area that stands there alone, with what it encloses,
-    is a motif without this, and where a stroke is among the areas, the lines have to be kept as they lie.
+    is a motif without this.
     """
     areas = found.areas
     tall, wide = found.knot_px
@@ -38,7 +35,6 @@ def _on(ground: int, found: Motifs) -> Iterator[Motif]:
     for one, other in ((areas.one, areas.other), (areas.other, areas.one)):
         beside[other[one == ground]] = True
     beside &= areas.pixels >= DUST_KNOTS * tall * wide
-    stroke = found.thin & ((areas.box[:, 2:] - areas.box[:, :2]) / found.knot_px >= STROKE_KNOTS).any(axis=1)
     numbered = label(of_pixel != ground)[0]
     for number, (rows, columns) in enumerate(find_objects(numbered), start=1):
         high, broad = rows.stop - rows.start, columns.stop - columns.start
@@ -49,10 +45,10 @@ def _on(ground: int, found: Motifs) -> Iterator[Motif]:
         if own.sum() < LEAST_KNOTS * tall * wide:
             continue
         met = np.unique(of_pixel[rows, columns][own])
-        if beside[met].sum() > 1 and (areas.ink[met] != OUTSIDE).all() and not stroke[met].any():
+        if beside[met].sum() > 1 and (areas.ink[met] != OUTSIDE).all():
             inks = np.where(own, areas.ink[of_pixel[rows, columns]], OUTSIDE).astype(np.uint8)
             first = _first(met, found)
-            yield Motif(first, top + rows.start, left + columns.start, inks, met[met != first])
+            yield Motif(first, top + rows.start, left + columns.start, inks, met[met != first], is_cluster=True)
 
 
 def _first(met: np.ndarray, found: Motifs) -> int:

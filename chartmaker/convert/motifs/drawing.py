@@ -15,6 +15,7 @@ from chartmaker.convert.flat.cells import KNOT, PIXEL, Cells, Edges
 from chartmaker.convert.flat.lines import LEAST_COVERAGE
 from chartmaker.convert.motifs.finding import Motif
 from chartmaker.convert.motifs.likeness import Kind, Turn, back, turned
+from chartmaker.convert.motifs.strokes import Stroke, pieces_of
 from chartmaker.convert.motifs.summing import Whole, sums
 
 #: A pattern of knots, by the ink of each, or NOTHING where it leaves the ground.
@@ -25,6 +26,8 @@ NOTHING = -1
 MOST_SHORT, SHORT_PART = 1, 8
 #: This many of the drawings that the members already have are tried, the commonest first.
 MOST_TRIED = 4
+#: So many times, about, a pattern is held against a member.
+MOST_WEIGHED = 2000
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,7 +36,7 @@ class Member:
 
     `twice` is double its middle, and `extent` its size, down and across, in KNOT units. `share`, shape (rows, columns,
     inks), is how much of the cells from `row`, `column` on its inks cover, in KNOTths. `drawn` is how those cells are
-    drawn so far, as numbers of `inks`.
+    drawn so far, as numbers of `inks`. `strokes` are the strokes within it.
     """
 
     motif: Motif
@@ -45,6 +48,7 @@ class Member:
     column: int
     share: Whole
     drawn: Pattern
+    strokes: tuple[Stroke, ...] = ()
 
     @cached_property
     def hull(self) -> Whole:
@@ -60,6 +64,30 @@ class Member:
     def full(self) -> int:
         """How many cells it covers all but whole."""
         return int(np.count_nonzero(self.hull > KNOT - LEAST_COVERAGE))
+
+    @cached_property
+    def broken(self) -> int:
+        """How many of its strokes are broken as it is drawn so far."""
+        return self.breaks(self.drawn, self.row, self.column) if self.strokes else 0
+
+    def breaks(self, pattern: Pattern, row: int, column: int) -> int:
+        """Return how many of its strokes a pattern breaks or leaves, which begins at a row and a column."""
+        start = row, column
+        return sum(
+            not stroke.is_followed(pieces_of(pattern, stroke.ink), start, self.twice, self.extent)
+            for stroke in self.strokes
+        )
+
+    def suits(self, pattern: Pattern, place: Place | None) -> bool:
+        """Return whether a pattern at a place invents no knot and, where strokes are part of the motif, loses nothing.
+
+        Strokes have straight edges, which a drawing that is somewhat shorter would not keep.
+        """
+        if place is None or place.invented:
+            return False
+        if not self.strokes:
+            return True
+        return self.lost(place) <= 0 and self.breaks(pattern, place.row, place.column) <= self.broken
 
     def lost(self, place: Place) -> int:
         """Return how much less of the cells, in KNOTths, has its own ink with a pattern at a place than before."""
@@ -82,8 +110,10 @@ def cells_under(edges: Edges, first: int, pixels: int) -> slice:
     return slice(max(start, 0), min(int(np.searchsorted(edges.at, (first + pixels) * PIXEL, side="left")), len(edges)))
 
 
-def member_of(motif: Motif, turn: Turn, inks: Sequence[int], cells: Cells, knots: NDArray[np.int16]) -> Member:
-    """Return a motif as it lies on the grid and as it is drawn there."""
+def member_of(
+    motif: Motif, turn: Turn, inks: Sequence[int], cells: Cells, knots: NDArray[np.int16], strokes: Sequence[Stroke]
+) -> Member:
+    """Return a motif as it lies on the grid and as it is drawn there; `strokes` are those of the first of its kind."""
     height, width = motif.inks.shape
     rows, columns = cells_under(cells.down, motif.top, height), cells_under(cells.across, motif.left, width)
     down, across = cells.down.at[rows.start : rows.stop + 1], cells.across.at[columns.start : columns.stop + 1]
@@ -107,6 +137,7 @@ def member_of(motif: Motif, turn: Turn, inks: Sequence[int], cells: Cells, knots
         columns.start,
         share,
         drawn,
+        tuple(stroke.turned(turn) for stroke in strokes),
     )
 
 
@@ -158,8 +189,7 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
     """
     ranked, least = list[tuple[_Merit, Pattern]](), _least(members)
     for pattern in _candidates(kind, members):
-        own = all(np.array_equal(pattern, turned(pattern, turn)) for turn in kind.images)
-        if own and _short(pattern, least) <= MOST_SHORT:
+        if _short(pattern, least) <= MOST_SHORT:
             ranked.append((_merit(pattern, members, least), pattern))
             leaner = _leaner(pattern, kind, members) if ranked[-1][0].bad else None
             if leaner is not None and _short(leaner, least) <= MOST_SHORT:
@@ -192,7 +222,7 @@ def _merit(pattern: Pattern, members: Sequence[Member], least: tuple[int, int]) 
     views = {turn: turned(pattern, turn) for turn in {member.turn for member in members}}
     for member in members:
         place = place_of(member, views[member.turn])
-        bad += place is None or place.invented > 0
+        bad += not member.suits(views[member.turn], place)
         cost += 0 if place is None else place.cost
     return _Merit(bad + _short(pattern, least) * len(members) // SHORT_PART, cost)
 
@@ -247,16 +277,32 @@ def _key(pattern: Pattern) -> bytes:
 
 
 def _candidates(kind: Kind, members: Sequence[Member]) -> list[Pattern]:
-    """Return the commonest drawings that members have, and how the first member would be drawn at four even places."""
+    """Return the drawings that may suit the members, each its own image if the motif is.
+
+    They are the commonest that members have, or what becomes of these if one part of them is put in place of its
+    images, and how the first member would be drawn at four even places.
+    """
     counted: dict[bytes, list[Pattern]] = {}
     for member in members:
         if (member.drawn >= 0).any():
             pattern = trimmed(turned(member.drawn, back(member.turn)))
             least = min((_key(turned(pattern, turn)), turn) for turn in kind.images)
             counted.setdefault(least[0], []).append(pattern)
-    ranked = sorted(counted.items(), key=lambda item: (-len(item[1]), item[0]))[:MOST_TRIED]
-    drawn = [pattern for _, patterns in ranked for pattern in patterns[:1]]
-    return drawn + [trimmed(pattern) for pattern in _evenly(kind, members[0]) if (pattern >= 0).any()]
+    ranked = sorted(counted.items(), key=lambda item: (-len(item[1]), item[0]))
+    tried = max(1, min(MOST_TRIED, MOST_WEIGHED // (len(members) * len(kind.images))))
+    drawn = [own for _, patterns in ranked[:tried] for own in _imaged(patterns[0], kind.images)]
+    drawn += [trimmed(pattern) for pattern in _evenly(kind, members[0]) if (pattern >= 0).any()]
+    return list({_key(pattern): pattern for pattern in drawn}.values())
+
+
+def _imaged(pattern: Pattern, images: Sequence[Turn]) -> list[Pattern]:
+    """Return what becomes of a pattern if one part of it, each of them in turn, is put in place of all its images."""
+    if pattern.shape[0] != pattern.shape[1] and any(turn[1] % 2 for turn in images):
+        return []
+    number = np.arange(pattern.size).reshape(pattern.shape)
+    first = np.min([turned(number, turn) for turn in images], axis=0)
+    found = [turned(pattern, turn).ravel()[first] for turn in images]
+    return [trimmed(own) for own in found if (own >= 0).any()]
 
 
 def trimmed(pattern: Pattern) -> Pattern:

@@ -16,15 +16,18 @@ from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.flat.trueness import ink_shown, pure
 from chartmaker.convert.motifs.clusters import clusters_in
-from chartmaker.convert.motifs.drawing import are_equal, drawing_of, member_of, place_of
+from chartmaker.convert.motifs.drawing import Member, are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
 from chartmaker.convert.motifs.likeness import kinds_of, turned
 from chartmaker.convert.motifs.stamping import Stamp, stamp_of, stamped
+from chartmaker.convert.motifs.strokes import strokes_of
 
 #: Artwork with fewer pixels to a knot than this shows no motif well enough to tell it from another.
 LEAST_PX = 1.5
 #: A motif without an equal is made its own mirror image only if it covers at least this many knots.
 LEAST_ALONE_KNOTS = 4.0
+#: Motifs of a kind that the drawing of most does not suit share another one; there are at most so many.
+MOST_DRAWINGS = 3
 #: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them.
 LEAST_TRUE = 0.986
 
@@ -129,22 +132,31 @@ def _drawn_equal(
         if len(own) < 2 and (len(kind.images) < 2 or own[0].pixels < least):
             continue
         inks = tuple(sorted({int(ink) for motif in own for ink in np.unique(motif.inks)} - {OUTSIDE}))
-        members = [member_of(motif, turn, inks, cells, knots) for motif, turn in zip(own, kind.turns, strict=True)]
+        strokes = strokes_of(own[0], inks, found.knot_px) if found.has_stroke(own[0]) else []
+        members = [
+            member_of(motif, turn, inks, cells, knots, strokes) for motif, turn in zip(own, kind.turns, strict=True)
+        ]
         if are_equal(kind, members):
             equal += own
             continue
-        pattern = drawing_of(kind, members, _pieces(own[0], found, inks))
-        if pattern is None:
-            continue
-        for member in members:
-            mine = turned(pattern, member.turn)
-            place = place_of(member, mine)
-            if place is not None and not place.invented:
+        pieces = _pieces(own[0], found, inks)
+        for drawing in range(MOST_DRAWINGS):
+            pattern = drawing_of(kind, members, pieces) if members else None
+            if pattern is None:
+                break
+            left = list[Member]()
+            for member in members:
+                mine = turned(pattern, member.turn)
+                place = place_of(member, mine)
+                if place is None or not member.suits(mine, place):
+                    left.append(member)
+                    continue
                 stamp = stamp_of(member, mine, place, plane, cells)
                 if stamp is not None:
                     stamps.append(stamp)
                     whose.append(member.motif)
-                    of_kind.append(number)
+                    of_kind.append(MOST_DRAWINGS * number + drawing)
+            members = left
     result, kept = stamped(knots, stamps, of_kind, room)
     lost = sum(stamp.lost for stamp, keep in zip(stamps, kept, strict=True) if keep)
     return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep], lost

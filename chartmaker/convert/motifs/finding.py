@@ -21,6 +21,8 @@ LINE_WIDTH, CORE_SHARE, LINE_LENGTH = 1.6, 0.05, 16.0
 LINED_SHARE = 0.25
 #: A motif has the same area along at least this share of its outline.
 ALONE_SHARE = 0.75
+#: A narrow area that is at least so many knots long is a stroke.
+STROKE_KNOTS = 3.0
 #: Pieces of an ink that cover less than this, in knots, are dust and do not count.
 DUST_KNOTS = 0.25
 
@@ -46,13 +48,17 @@ class Areas:
 
 @dataclass(frozen=True, eq=False)
 class Motif:
-    """An area and what it encloses, by its number, its box in pixels, and the ink of each pixel in it, or OUTSIDE."""
+    """An area and what it encloses, by its number, its box in pixels, and the ink of each pixel in it, or OUTSIDE.
+
+    In a cluster the others are not enclosed but lie beside it.
+    """
 
     area: int
     top: int
     left: int
     inks: ByteArray
     enclosed: Index
+    is_cluster: bool = False
 
     @cached_property
     def pixels(self) -> int:
@@ -129,6 +135,14 @@ class Motifs:
         outer = ~np.isin(beside[part], motif.enclosed)
         around = length[part][outer]
         return bool(len(around)) and bool(around.max() >= ALONE_SHARE * around.sum())
+
+    def has_stroke(self, motif: Motif) -> bool:
+        """Return whether a stroke is among the areas of a cluster."""
+        if not motif.is_cluster:
+            return False
+        own = np.array([motif.area, *motif.enclosed.tolist()])
+        size = (self.areas.box[own, 2:] - self.areas.box[own, :2]) / self.knot_px
+        return bool((self.thin[own] & (size >= STROKE_KNOTS).any(axis=1)).any())
 
     @cached_property
     def _beside(self) -> tuple[Index, Index, Index]:

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.flat.labelling import OUTSIDE
 from chartmaker.convert.flat.runs import Bits, Index
 from chartmaker.convert.motifs.finding import Motif
@@ -25,6 +26,13 @@ _PART = np.add.outer(*(times * np.tile(np.arange(PARTS).repeat(POINTS), 2) for t
 SIZE_PX, AREA_SHARE, UNLIKE = 2, 0.06, 0.08
 #: A motif that differs from its own image by no more than this share was meant to equal it.
 UNLIKE_IMAGE = 0.06
+#: A motif of few pixels may differ by more, namely by this share of a pixel all along its outlines, where they fall on
+#: the pixels otherwise, if no more than that share of the whole lies further than a pixel from its like.
+OUTLINE_PX, FURTHER = 0.45, 0.02
+#: Small motifs whose areas differ by more than this share are not compared at all.
+AREA_LOOSE = 0.25
+#: Pixels that are compared at once.
+_AT_ONCE = 2_000_000
 #: A motif counts as not turned if no other turn would suit it better by more than this.
 HARDLY = 0.02
 
@@ -129,7 +137,7 @@ def _worth(motifs: list[Motif], least: float) -> Bits:
     pixels = np.array([motif.pixels for motif in motifs])
     worth = pixels >= least
     for number in np.flatnonzero(~worth).tolist():
-        near = np.abs(pixels - pixels[number]) <= AREA_SHARE * np.maximum(pixels, pixels[number])
+        near = np.abs(pixels - pixels[number]) <= AREA_LOOSE * np.maximum(pixels, pixels[number])
         near &= (np.abs(sides - sides[number]) <= SIZE_PX).all(axis=1)
         worth[number] = near.sum() > 1
     return worth
@@ -145,16 +153,24 @@ def _kinds_among(motifs: list[Motif], number: list[int], inks: list[int], allowe
     for first in order:
         if not left[first]:
             continue
-        near = left & (np.abs(pixels - pixels[first]) <= AREA_SHARE * np.maximum(pixels, pixels[first]))
+        most = OUTLINE_PX * outline_px(motifs[first].inks) / motifs[first].pixels
+        near = left & (np.abs(pixels - pixels[first]) <= max(AREA_SHARE, most) * np.maximum(pixels, pixels[first]))
         unlike = np.full((len(allowed), len(motifs)), np.inf)
         for k, turn in enumerate(allowed):
             wanted = size[first][::-1] if turn[1] % 2 else size[first]
             rivals = np.flatnonzero(near & (np.abs(size - wanted) <= SIZE_PX).all(axis=1))
             if len(rivals):
                 unlike[k, rivals] = _difference(views[rivals], turned(views[first], turn))
-        images = closed([turn for k, turn in enumerate(allowed) if unlike[k, first] <= UNLIKE_IMAGE])
+        alike = unlike <= UNLIKE
+        alike[:, first] = unlike[:, first] <= UNLIKE_IMAGE
+        for k, turn in enumerate(allowed):
+            unsure = np.flatnonzero(~alike[k] & (unlike[k] <= most))
+            if len(unsure):
+                own = turned(motifs[first].inks, turn)
+                alike[k, unsure] = _within_a_pixel(own, [motifs[n].inks for n in unsure])
+        images = closed([turn for k, turn in enumerate(allowed) if alike[k, first]])
         members, turns = [first], [(False, 0)]
-        for n in np.flatnonzero(unlike.min(axis=0) <= UNLIKE):
+        for n in np.flatnonzero(alike.any(axis=0)):
             best = [allowed[k] for k in np.flatnonzero(unlike[:, n] == unlike[:, n].min())]
             best = [(False, 0)] if unlike[0, n] <= unlike[:, n].min() + HARDLY else best
             if n != first and all(after(turn, back(best[0])) in images for turn in best):
@@ -163,6 +179,43 @@ def _kinds_among(motifs: list[Motif], number: list[int], inks: list[int], allowe
         left[members] = False
         kinds.append(Kind(tuple(number[n] for n in members), tuple(turns), images))
     return kinds
+
+
+def outline_px(inks: ByteArray) -> int:
+    """Return how many pixels long the outlines of a motif are, those between its inks included."""
+    padded = np.pad(inks, 1, constant_values=OUTSIDE)
+    return sum(int(np.count_nonzero(a != b)) for a, b in ((padded[1:], padded[:-1]), (padded[:, 1:], padded[:, :-1])))
+
+
+def _within_a_pixel(own: ByteArray, others: Sequence[ByteArray]) -> Bits:
+    """Return which planes of inks have hardly a pixel further than one from its like, laid middle on middle."""
+    result = np.zeros(len(others), dtype=bool)
+    for shape in sorted({other.shape for other in others}):
+        of_shape = [number for number, other in enumerate(others) if other.shape == shape]
+        step = max(1, _AT_ONCE // own.size)
+        for start in range(0, len(of_shape), step):
+            part = of_shape[start : start + step]
+            planes = np.stack([others[number] for number in part])
+            far = _far(own[None], planes) + _far(planes, own[None])
+            result[part] = far <= FURTHER * 2 * np.count_nonzero(own != OUTSIDE)
+    return result
+
+
+def _far(planes: ByteArray, others: ByteArray) -> Index:
+    """Return how many pixels of each plane have no like within a pixel in the other, middle on middle."""
+    (high, wide), (tall, broad) = planes.shape[1:], others.shape[1:]
+    rim = SIZE_PX + 1
+    around = np.pad(others, ((0, 0), (rim, rim), (rim, rim)), constant_values=OUTSIDE)
+    met = np.zeros((max(len(planes), len(others)), high, wide), dtype=bool)
+    for top in _beside(high, tall):
+        for left in _beside(wide, broad):
+            met |= planes == around[:, rim + top : rim + top + high, rim + left : rim + left + wide]
+    return np.asarray((~met & (planes != OUTSIDE)).sum(axis=(1, 2)))
+
+
+def _beside(size: int, other: int) -> range:
+    """Return by how many pixels the other's pixels lie further on that are within one pixel of the own."""
+    return range(-((size - other) // 2) - 1, (other - size) // 2 + 2)
 
 
 def _in_order(views: Views, pixels: Index, size: Index, allowed: tuple[Turn, ...]) -> list[int]:
