@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,8 @@ from chartmaker.techniques.crafts import craft_of
 
 LEFT_OVER = phrase("Where a 0 is printed, what is left of an earlier bundle is enough. An empty place needs no yarn.")
 
+#: Where a step of weighing is shorter than this, in metres or yards, lengths have one decimal, and then two.
+LONG_STEP, SHORT_STEP = 50.0, 5.0
 #: The step in which bundles are weighed if everything is shown in ounces and no step is given: a quarter of one.
 QUARTER_OUNCE_G = 453.59237 / 64
 
@@ -26,8 +30,42 @@ def step_of(figures: Figures, units: Units) -> float:
     return figures.issue.weigh_g
 
 
+@dataclass(frozen=True)
+class StepLengths:
+    """The length of one step of weighing, rounded, for each yarn of the map.
+
+    Lengths of bundles are whole multiples of it, so that equal masses of a yarn have equal lengths in every table, and
+    those of the sections add up to those of the rug.
+    """
+
+    units: tuple[int, ...]
+    decimals: int
+    step_g: float
+
+    def of(self, yarn: int, grams: float) -> int:
+        """Return the length of so many grams, in the last figure that is printed."""
+        return round(grams / self.step_g) * self.units[yarn]
+
+    def words(self, units: int) -> str:
+        """Return a length as it is printed."""
+        return f"{units / 10**self.decimals:,.{self.decimals}f}" if units else "0"
+
+
+def step_lengths(figures: Figures, step_g: float, measures: Measures) -> StepLengths:
+    """Return the lengths of a step of each yarn, rounded by less than a hundredth of the shortest."""
+    each = [step_g / tex * 1000 / measures.bundle_length.size for tex in figures.issue.tex.tolist()]
+    shortest = min(each, default=SHORT_STEP)
+    decimals = sum(shortest < limit for limit in (LONG_STEP, SHORT_STEP))
+    return StepLengths(tuple(max(half_up(length * 10**decimals), 1) for length in each), decimals, step_g)
+
+
 def _table(
-    title: str, figures: Figures, bundles_g: NDArray[np.float64], needed: NDArray[np.bool_], measures: Measures
+    title: str,
+    figures: Figures,
+    bundles_g: NDArray[np.float64],
+    needed: NDArray[np.bool_],
+    measures: Measures,
+    lengths: StepLengths,
 ) -> FigureTable:
     """Return bundles, shape (weavers, yarns), as a table: a row for each yarn that is `needed` by any weaver."""
     mass, length = measures.bundle_mass, measures.bundle_length
@@ -36,8 +74,7 @@ def _table(
     columns = [told("{who}, {unit}", who=who, unit=mass.name) for who in weavers]
     last = (told("in all, {unit}", unit=mass.name), told("in all, {unit}", unit=length.name))
     own = [index for index in range(len(yarns)) if needed[:, index].any()]
-    metres = bundles_g.sum(axis=0) / figures.issue.tex * 1000
-    whole_m = [half_up(metres[index] / length.size) for index in own]
+    each_long = [lengths.of(index, float(bundles_g[:, index].sum())) for index in own]
     rows = tuple(
         (
             yarns[index].code,
@@ -47,9 +84,9 @@ def _table(
                 for grams, is_needed in zip(bundles_g[:, index], needed[:, index], strict=True)
             ),
             mass.bare(bundles_g[:, index].sum()),
-            f"{each_m:,}",
+            lengths.words(long),
         )
-        for index, each_m in zip(own, whole_m, strict=True)
+        for index, long in zip(own, each_long, strict=True)
     )
     sums = (*bundles_g[:, own].sum(axis=1), bundles_g[:, own].sum())
     return FigureTable(
@@ -57,7 +94,7 @@ def _table(
         (say("code"), say("yarn"), *columns, *last),
         rows,
         tuple(range(2, 4 + len(weavers))),
-        total=("", say("in all"), *(mass.bare(value) for value in sums), f"{sum(whole_m):,}"),
+        total=("", say("in all"), *(mass.bare(value) for value in sums), lengths.words(sum(each_long))),
         notes=(say(LEFT_OVER),) if any(mass.bare(0) in row for row in rows) else (),
         yarns=tuple(yarns[index] for index in own),
         key="bundles",
@@ -67,8 +104,8 @@ def _table(
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
     """Return the bundles, one table for each section; together they are all that is issued."""
-    measures, issue = measures_of(units), figures.issue
-    bundles_g = weighed(issue.need_g, step_of(figures, units))
+    measures, issue, step_g = measures_of(units), figures.issue, step_of(figures, units)
+    bundles_g, lengths = weighed(issue.need_g, step_g), step_lengths(figures, step_g, measures)
     titles = [
         told(
             "Section {number} of {sections}: rows {first:,} to {last:,}",
@@ -80,13 +117,14 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
         for number, rows in enumerate(issue.sections, start=1)
     ]
     return tuple(
-        _table(title, figures, bundles_g[number], issue.need_g[number] > 0, measures)
+        _table(title, figures, bundles_g[number], issue.need_g[number] > 0, measures, lengths)
         for number, title in enumerate(titles)
     )
 
 
 def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
     """Return what all sections together take, weaver by weaver."""
-    bundles_g = weighed(figures.issue.need_g, step_of(figures, units)).sum(axis=0)
+    measures, step_g = measures_of(units), step_of(figures, units)
+    bundles_g = weighed(figures.issue.need_g, step_g).sum(axis=0)
     title, needed = say("All sections together"), figures.issue.need_g.sum(axis=0) > 0
-    return _table(title, figures, bundles_g, needed, measures_of(units))
+    return _table(title, figures, bundles_g, needed, measures, step_lengths(figures, step_g, measures))

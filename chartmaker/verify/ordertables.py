@@ -16,6 +16,8 @@ from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Text, Valu
 
 #: This many weavers stand side by side in one table.
 MOST_WEAVERS = 8
+#: Where a step of weighing is shorter than this, in metres or yards, lengths have one decimal more.
+SHORT_STEPS = (50.0, 5.0)
 
 
 def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Table]:
@@ -163,7 +165,11 @@ def _bundles(again: Recount, grams: Any, needed: Any, title: Mapping[str, Value]
     """Yield the bundles of one section, arrays of shape (weavers, yarns), with MOST_WEAVERS side by side."""
     weavers, mass = len(grams), units.bundle
     own = [index for index in range(len(again.lines)) if needed[:, index].any()]
-    metres = [float(grams[:, i].sum()) / float(again.lines[i].count.tex) * 1000 / units.length.size for i in own]
+    step_g = _step_g(again, units)
+    one = [step_g / float(line.count.tex) * 1000 / units.length.size for line in again.lines]
+    decimals = sum(min(one) < limit for limit in SHORT_STEPS)
+    steps = [max(math.floor(each * 10**decimals + 0.5), 1) for each in one]
+    metres = [round(float(grams[:, i].sum()) / step_g) * steps[i] / 10**decimals for i in own]
     for first in range(0, weavers, MOST_WEAVERS):
         stop = min(first + MOST_WEAVERS, weavers)
         rows = []
@@ -174,12 +180,18 @@ def _bundles(again: Recount, grams: Any, needed: Any, title: Mapping[str, Value]
                 if needed[weaver, index]:
                     printed[f"bundle{weaver + 1}"] = mass.number(float(grams[weaver, index]))
             if stop == weavers:
-                printed |= {"mass": mass.number(float(grams[:, index].sum())), "length": Number(length, 0, "", 0.501)}
+                printed |= {
+                    "mass": mass.number(float(grams[:, index].sum())),
+                    "length": Number(length, decimals if length else 0),
+                }
             rows.append(Line(printed, yarn=index))
         sums = {f"bundle{weaver + 1}": mass.number(float(grams[weaver, own].sum())) for weaver in range(first, stop)}
         heads = (mass.name,) * (stop - first)
         if stop == weavers:
-            sums |= {"mass": mass.number(float(grams[:, own].sum())), "length": Number(sum(metres), 0, "", len(own))}
+            sums |= {
+                "mass": mass.number(float(grams[:, own].sum())),
+                "length": Number(sum(metres), decimals if any(metres) else 0),
+            }
             heads += (mass.name, units.length.name)
         parts: dict[str, Value] = {}
         if weavers > MOST_WEAVERS:

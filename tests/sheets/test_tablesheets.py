@@ -18,8 +18,9 @@ from support.pseudo import Pseudo
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import English, speaking
+from chartmaker.ground.measures import Units
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
-from chartmaker.reports.issuetables import issue_tables
+from chartmaker.reports.issuetables import issue_tables, issue_total
 from chartmaker.reports.tables import tables_of
 from chartmaker.sheets.tables.dyesheets import write_dye_pdf
 from chartmaker.sheets.tables.figuresheets import write_figures_pdf
@@ -94,6 +95,32 @@ def test_bundles_as_printed_add_up_to_the_rugs_yarn() -> None:
             total += Decimal(sums[1].split()[-2].replace(",", ""))
     assert len(seen) == len(value.issue.sections) == 4
     assert float(total) == value.issue.issued_g.sum() >= value.pile.mass_g.best * 1.1
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_metres_of_sections_add_up_and_equal_bundles_have_equal_metres(units: Units) -> None:
+    """One table said 1,066 m of 425 g and another 1,065, because each was rounded by itself."""
+    value = figures(weavers=3)
+    sections, total = issue_tables(value, units), issue_total(value, units)
+    whole = {row[0]: (Decimal(row[-2]), Decimal(row[-1].replace(",", ""))) for row in total.rows}
+    added = {code: [Decimal(0), Decimal(0)] for code in whole}
+    ratios: dict[str, set[Decimal]] = {code: set() for code in whole}
+    for row in (row for table in sections for row in table.rows):
+        mass, length = Decimal(row[-2]), Decimal(row[-1].replace(",", ""))
+        added[row[0]][0] += mass
+        added[row[0]][1] += length
+        if mass:
+            ratios[row[0]].add(length / mass if units == "metric" else Decimal(0))
+    assert {code: tuple(both) for code, both in added.items()} == whole
+    assert all(len(each) == 1 for each in ratios.values())
+    for table in (*sections, total):
+        assert table.total is not None
+        column = sum(Decimal(row[-1].replace(",", "")) for row in table.rows)
+        assert column == Decimal(table.total[-1].replace(",", ""))
+        # Never far from the metres that the count gives (ASTM D2260: tex is grams in a kilometre).
+        for row in table.rows if units == "metric" else ():
+            tex = next(line.count.tex for line in value.pile.yarns if line.yarn.code == row[0])
+            assert float(row[-1].replace(",", "")) == pytest.approx(float(row[-2]) / float(tex) * 1000, rel=0.01)
 
 
 def test_many_weavers_are_printed_eight_at_a_time() -> None:
