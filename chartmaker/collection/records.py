@@ -57,7 +57,7 @@ def record_of(summary: dict[str, Any]) -> dict[str, Any]:
                 "knots": yarn["knots"],
                 "mass_g": yarn["mass_g"],
                 "need_g": shades[yarn["code"]]["need_g"],
-                "stock_g": shades[yarn["code"]]["stock_g"],
+                "stock_g": shades[yarn["code"]]["stock_g"] if shades[yarn["code"]]["stock_known"] else None,
                 "undyed": shades[yarn["code"]]["undyed"],
             }
             for yarn in summary["yarns"]

@@ -18,6 +18,10 @@ from chartmaker.order.workshop import Dye
 #: What identifies a shade, because the cards of two designs may give one code to two yarns.
 Key = tuple[str, str, str, str | None, str]
 
+_LEFT_IN_STOCK = phrase(
+    "{code}: {grams:,.0f} g stay in stock, because that is not enough for a whole rug more, and no rug has two lots of "
+    "a shade. A rug's own dye order takes them off instead, and warns of the second lot."
+)
 _IN_PARTS = phrase(
     "No vessel takes what {rug} needs of {code}: it is dyed in {parts} lots, to one standard, and mixed hank by hank "
     "through the rug."
@@ -46,7 +50,10 @@ class SharedLot:
 
 @dataclass(frozen=True)
 class SharedShade:
-    """One yarn for all rugs: what they take by the best estimate (`mass_g`), at most, with the allowance; its lots."""
+    """One yarn for all rugs: what they take by the best estimate (`mass_g`), at most, with the allowance; its lots.
+
+    `stock_g` is None where no card and no table says what is in stock, and then nothing is taken from it.
+    """
 
     code: str
     name: str
@@ -58,7 +65,7 @@ class SharedShade:
     mass_g: float
     need_g: float
     wanted_g: float
-    stock_g: float
+    stock_g: float | None
     lots: tuple[SharedLot, ...]
 
 
@@ -128,7 +135,9 @@ def store_order(
     shades = []
     for need in needs.values():
         code = need.yarn["code"]
-        at_hand = need.yarn["stock_g"] if stock_g is None else stock_g.get(code, 0.0) / codes[code]
+        at_hand = need.yarn["stock_g"]
+        if stock_g is not None:
+            at_hand = stock_g[code] / codes[code] if code in stock_g else None
         shades.append(_shade(need, dye, at_hand, remarks))
     return StoreOrder(tuple(shades), tuple(_purchases(pieces, starts, shades)), tuple(remarks))
 
@@ -145,10 +154,10 @@ def _needs(pieces: Sequence[Ordered], dye: Dye, starts: Mapping[int, date]) -> d
     return dict(sorted(needs.items(), key=lambda item: item[0][0]))
 
 
-def _shade(need: _Need, dye: Dye, at_hand_g: float, remarks: list[Sentence]) -> SharedShade:
+def _shade(need: _Need, dye: Dye, stock_g: float | None, remarks: list[Sentence]) -> SharedShade:
     yarn = need.yarn
     in_time = sorted(need.pieces, key=lambda piece: piece[2] or date.max)
-    hank_g = float(dye.hank_g)
+    hank_g, at_hand_g = float(dye.hank_g), stock_g or 0.0
     if yarn["undyed"]:
         lots = _bought(in_time, at_hand_g, hank_g)
     else:
@@ -159,7 +168,7 @@ def _shade(need: _Need, dye: Dye, at_hand_g: float, remarks: list[Sentence]) -> 
         mass_g=need.tenths / 10,
         need_g=need.need_tenths / 10,
         wanted_g=round(math.fsum(piece[0] for piece in need.pieces), 1),
-        stock_g=at_hand_g,
+        stock_g=stock_g,
         lots=tuple(lots),
     )
 
@@ -209,15 +218,13 @@ def _dyed(
             alone.append(piece)
         else:
             _first_fit(fillings, piece, room, hank_g)
+    if left_g > 0 and (fillings or alone):
+        remarks.append(later(_LEFT_IN_STOCK, code=code, grams=left_g))
     lots = [_lot_of(stocked, from_stock=True)] if stocked else []
     lots += [_filled(filling, dye, code, remarks) for filling in fillings]
     for piece in alone:
         parts = lots_of(_hanks(piece[0], hank_g), hank_g, dye.vessels)
-        what = (
-            "No vessel takes what {rug} needs of {code}: it is dyed in {parts} lots, to one standard, and mixed hank "
-        )
-        what += "by hank through the rug."
-        remarks.append(later(what, rug=piece[1], code=code, parts=len(parts)))
+        remarks.append(later(_IN_PARTS, rug=piece[1], code=code, parts=len(parts)))
         for part in parts:
             share = (piece[0] * part.hanks / sum(each.hanks for each in parts), piece[1], piece[2])
             vessel = None if part.vessel is None else part.vessel.name

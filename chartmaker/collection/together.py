@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -13,7 +13,7 @@ from chartmaker.collection.store import SharedLot, StoreOrder, bought_in_all, st
 from chartmaker.collection.told import Told
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS
 from chartmaker.ground.plaintext import no_formula, table_lines
-from chartmaker.ground.sentence import english, later
+from chartmaker.ground.sentence import Sentence, english, later
 
 DYE_HEADER = ("code", "name", "colour", "count", "lot", "of", "from", "wanted_g", "dyed_g", "hanks", "liquor_l", "by")
 PURCHASE_HEADER = ("what", "count", "amount", "unit", "by", "in_all")
@@ -21,6 +21,7 @@ LOOM_HEADER = ("loom", "set", "order", "weavers", "days", "start", "end", "late_
 _DIFFER = later(
     "The rug files have different [dye] tables, of which the first is taken: give [dye] in the collection file."
 )
+_ONE_EACH = later("One rug of each set is reckoned here, because the collection file has no [orders].")
 _SHADE_KEYS = ("code", "name", "srgb", "fibre", "count", "undyed", "rugs", "mass_g", "need_g", "wanted_g", "stock_g")
 _DECIMALS = {"g": 1, "m2": 3}
 
@@ -39,9 +40,18 @@ def together_of(told: Told) -> Together:
     file, pieces = told.season.file, pieces_of(told, told.orders)
     looms = plan_of(pieces, file.looms, file.calendar, file.store.lead_days)
     order = store_order(pieces, told.dye, looms.starts, told.stock_g)
-    if told.dyes_differ:
-        order = StoreOrder(order.shades, order.purchases, (_DIFFER, *order.remarks))
+    one_each = [_ONE_EACH] if len(pieces) > 1 and not file.orders else []
+    first = (*([_DIFFER] if told.dyes_differ else []), *one_each, *_weighing(pieces))
+    order = StoreOrder(order.shades, order.purchases, (*first, *order.remarks))
     return Together(pieces, order, looms)
+
+
+def _weighing(pieces: Sequence[Ordered]) -> Iterator[Sentence]:
+    """Yield the warnings of each set that change what is weighed out or dyed for it."""
+    for name, record in {piece.name: piece.record for piece in pieces}.items():
+        for severity, what, where in record["remarks"]:
+            if severity == "warning" and where.startswith("[pile]"):
+                yield later("{set}: {what}", set=name, what=what)
 
 
 def dye_lines(together: Together) -> Iterator[str]:

@@ -65,6 +65,18 @@ def test_stock_serves_whole_rugs_the_earliest_first() -> None:
     assert [lot.from_stock for lot in other.lots] == [True]
 
 
+def test_stock_that_is_not_known_is_none_and_what_stays_in_stock_is_said() -> None:
+    """The papers print a dash where no stock is known; a nought there would say that the shelf is empty. A rug's own
+    dye order takes any stock off, and the season only what covers a whole rug, so that must be said."""
+    pieces = [piece("a", [yarn("M1", 1000, stock_g=None)])]
+    assert store_order(pieces, dye(), {}).shades[0].stock_g is None
+    assert store_order(pieces, dye(), {}, {"B1": 5.0}).shades[0].stock_g is None
+    assert store_order(pieces, dye(), {}, {"M1": 0.0}).shades[0].stock_g == 0
+    order = store_order([piece("a", [yarn("M1", 1000, stock_g=300)])], dye(), {})
+    assert [lot.from_stock for lot in order.shades[0].lots] == [False]
+    assert str(order.remarks[0]).startswith("M1: 300 g stay in stock, because that is not enough for a whole rug more")
+
+
 def test_one_code_for_two_yarns_is_kept_apart() -> None:
     order = store_order([piece("a", [yarn("M1", 10)]), piece("b", [yarn("M1", 10, srgb="#112233")])], dye(), {})
     assert [shade.rugs for shade in order.shades] == [1, 1]

@@ -33,6 +33,19 @@ stock = "store.csv"
 """
 
 
+def test_the_season_says_that_it_reckons_one_of_each_and_what_changes_a_weight(tmp_path: Path) -> None:
+    """Without orders nobody saw of how many rugs the one dye order was; and warnings stayed with each set."""
+    path = season(tmp_path, 'set = "figures"')
+    for rug in tmp_path.glob("*-rug.toml"):
+        rug.write_text(rug.read_text() + '[pile]\nyarn = "Nm 30"\n')
+    make_collection(read_collection(path), tmp_path / "out", engine=Serial())
+    record = json.loads((tmp_path / "out" / "collection.json").read_text())
+    remarks = record["store"]["remarks"]
+    assert remarks[0] == "One rug of each set is reckoned here, because the collection file has no [orders]."
+    names = {each["name"] for each in record["sets"]}
+    assert {name for name in names if any(r.startswith(f"{name}: ") and "would show" in r for r in remarks)} == names
+
+
 def test_orders_are_calculated_together_and_one_by_one(tmp_path: Path) -> None:
     path = season(tmp_path, 'set = "figures"', TAIL)
     (tmp_path / "store.csv").write_text("code,stock_g\nW1,90\n")
@@ -44,6 +57,8 @@ def test_orders_are_calculated_together_and_one_by_one(tmp_path: Path) -> None:
         {name: 1 for name in sets if name.startswith("d1") and name.endswith("dusk")}
     )
     assert record["store"]["pieces"] == sum(pieces.values()) == 14
+    assert {shade["code"]: shade["stock_g"] for shade in record["store"]["shades"]}.items() >= {"W1": 90}.items()
+    assert {shade["stock_g"] for shade in record["store"]["shades"] if shade["code"] != "W1"} == {None}
     for shade in record["store"]["shades"]:
         tenths = sum(
             number * round(yarn["mass_g"] * 10)

@@ -22,7 +22,8 @@ export const graded = (set) => (set.findings ? set.findings.error * 1e6 + set.fi
 export function costWords(set) {
   if (set.cost === null || set.cost === undefined) return say("none");
   const fields = { amount: set.cost.toFixed(2), currency: set.currency };
-  return say(set.cost_complete ? "cost" : "costPart", fields);
+  const key = set.currency ? "cost" : "costBare";
+  return say(set.cost_complete ? key : `${key}Part`, fields);
 }
 
 /** The picture of a rug, `px` pixels a metre. */
