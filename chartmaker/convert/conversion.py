@@ -23,7 +23,7 @@ from chartmaker.convert.repeats.steady import SteadySide
 from chartmaker.convert.report import MatchReport, RegionReport, RepeatReport, repeat_report
 from chartmaker.convert.seeing import Seen, seen_in
 from chartmaker.convert.style import StyleChoice
-from chartmaker.convert.weaving import Inks, Task, Woven, flat_woven, none_inside, shaded_woven
+from chartmaker.convert.weaving import Inks, Task, Woven, flat_woven, none_inside, shaded_woven, some_inside
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
@@ -171,6 +171,7 @@ def _told(woven: Woven, placed: Placed, *, dyed: bool) -> Conversion:
     region_of, grounds = task.mirrors.region_of, grounds_of(task.design, task.regions)
     lay_ground(woven.knots, woven.tally, woven.yarns, grounds, region_of, outline_of(rug), task.times)
     knots = task.mirrors.of(woven.knots)
+    some_inside(knots)
     knot_map = without_unused(KnotMap(knots[::-1], woven.yarns, rug))
     report = woven.tally.report(woven.yarns)
     parts = task.seen.parts if len(task.seen.ways) > 1 else None

@@ -320,4 +320,5 @@ def some_inside(knots: NDArray[np.uint16]) -> None:
 
 def none_inside() -> NoReturn:
     """Refuse artwork that leaves no knot to tie."""
-    raise ArtworkError(say("no part of the artwork lies inside the rug: it is transparent all over"))
+    words = "no part of the artwork lies inside the rug, or inside the part that is mirrored: it is transparent there"
+    raise ArtworkError(say(words))

@@ -36,15 +36,7 @@ class Bookmark:
 
 @dataclass(slots=True)
 class Due:
-    """The numbers that the bookmarks of a book must have, by the number, from 1, of the page to which each leads.
-
-    Attributes
-    ----------
-    sheets : dict of int to list of int
-        Of the bookmark of each sheet of cells or rows.
-    groups : dict of int to list of int
-        Of the bookmark over those of a strip's sheets, by the first of them.
-    """
+    """The numbers in the bookmarks of single sheets and of strips, by the number, from 1, of the first page of each."""
 
     sheets: dict[int, list[int]] = field(default_factory=dict)
     groups: dict[int, list[int]] = field(default_factory=dict)

@@ -158,14 +158,14 @@ def _shares(entries: Sequence[Entry], expected: Expected) -> Iterator[str]:
             printed = float((entry.share or "").removesuffix(" %"))
             total += printed
             if abs(printed - share) > SHARE_OFF:
-                yield say("the legend gives {code} a share of {printed}", code=entry.code, printed=entry.share)
+                yield say("the legend gives {code} a share of {printed}", code=entry.code, printed=entry.share or "–")
         except ValueError:
             yield say("the legend gives {code} no share", code=entry.code)
         if not expected.grams:
             continue
         grams += whole(entry.grams or "")
         if abs(whole(entry.grams or "") - expected.grams[index]) > GRAMS_OFF:
-            said = {"code": entry.code, "printed": entry.grams, "grams": f"{expected.grams[index]:,.0f}"}
+            said = {"code": entry.code, "printed": entry.grams or "–", "grams": f"{expected.grams[index]:,.0f}"}
             yield say("the legend gives {code} {printed} grams, not {grams}", **said)
     if entries and abs(total - 100) > 0.006:
         yield say("the shares of the legend do not add up to 100 %")

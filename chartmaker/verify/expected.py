@@ -34,7 +34,7 @@ class Expected:
     grams : tuple of float
         The masses of the yarns in the map's order, or nothing where they are not known.
     heights_mm : tuple of (float, float)
-        How high each yarn is cut and how much of that the finished rug has; empty where all have the same.
+        How high each yarn is cut and how much of that the finished rug has; empty where that is not known.
     finished_mm : tuple of float
         How high each yarn stands in the finished rug; empty where that is not known.
     assumed : frozenset of str
@@ -169,7 +169,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         carve=workshop.carve,
         warnings=tuple(weight_warnings(again)),
         assumed=_assumed(knot_map.rug, workshop),
-        heights_mm=tuple((line.cut_mm, line.pile_mm) for line in again.lines) if again.uneven else (),
+        heights_mm=tuple((line.cut_mm, line.pile_mm) for line in again.lines),
         loom_numbers=numbers,
         loom_measures=measures,
         loom_texts=texts,

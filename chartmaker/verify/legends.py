@@ -198,7 +198,7 @@ def legend_differences(
 def _told_of(entry: Entry, index: int, expected: Expected, must: bool) -> Iterator[str]:
     """Yield how the word for a yarn's colour or the heights of its pile differ from what they should be."""
     yield from shade_differences(entry.shade, index, expected)
-    heights = expected.heights_mm[index] if expected.heights_mm else ()
+    heights = expected.heights_mm[index] if len(set(expected.heights_mm)) > 1 else ()
     if not entry.height and not (must and heights):
         return
     right = [near(words, height, 1e-3 * height) for words, height in zip(entry.height, heights, strict=False)]

@@ -22,7 +22,7 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.verify.difference import Difference
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.proofs import scripts_of
+from chartmaker.verify.proofs import UNREADABLE, scripts_of
 from chartmaker.verify.tables import same_knots, unlike
 
 #: The names that a loom page's files may have; the page of a large rug has further parts.
@@ -32,7 +32,6 @@ NOTHING = 255
 #: Neither a section of the rug nor a block has more rows than this.
 MOST_BLOCK_CELLS = 4_000_000
 DATA = {"page-facts", "loom-rows", "loom-marks"}
-_UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +65,7 @@ def read_part(data: bytes) -> LoomPart:
         blocks = texts["loom-rows"].split("\n")
         sizes = [min(step, rows.stop - row) * len(columns) for row in rows[::step]]
         cells = np.concatenate([_block(*each) for each in zip(blocks, sizes, strict=True)])
-    except _UNREADABLE as error:
+    except UNREADABLE as error:
         raise ValueError(say("does not hold a rug that can be read: {error}", error=repr(error))) from error
     knots = cells.reshape(len(rows), len(columns)).astype(np.uint16)
     knots[knots == NOTHING] = NO_KNOT
@@ -88,7 +87,7 @@ def loom_differences(pages: Mapping[str, bytes], expected: Expected) -> Iterator
         try:
             part = read_part(data)
             yield from (Difference(name, words) for words in _differences(part, expected, covered))
-        except _UNREADABLE as error:
+        except UNREADABLE as error:
             yield Difference(name, str(error))
     if not covered.all() and pages:
         yield Difference(next(iter(pages)), say("rows of the map are on no loom page"))

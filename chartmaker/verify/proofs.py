@@ -18,7 +18,7 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, FloatArray, ciede2000, hex_
 from chartmaker.ground.findings import place_words
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
-from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.knots.knotmap import NO_KNOT, KnotArray
 from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.rug import MOST_KNOTS
 from chartmaker.verify.expected import Expected
@@ -35,6 +35,8 @@ LARGE_PX = 6
 MOST_DE00 = 6.0
 #: Slopes of a carved pile are lighter or darker than level pile by no more than this share.
 RELIEF = 0.45
+#: So many lights from the darkest to the lightest stand for all that a slope can have.
+_LIGHTS = 19
 #: Shares and masses are rounded so that their columns add up, and so may be off by this much.
 SHARE_OFF, GRAMS_OFF = 0.011, 1.51
 _SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
@@ -46,7 +48,7 @@ _REACHING = re.compile(
 
 
 #: Reading a damaged page may raise one of these.
-_UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
+UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, zlib.error, OverflowError, RecursionError)
 
 
 def scripts_of(page: str, data: Collection[str]) -> tuple[dict[str, str], str]:
@@ -93,7 +95,7 @@ def page_differences(data: bytes, expected: Expected, findings: Any = None) -> l
         found += _findings(facts["findings"], findings)
         if facts["difference"] is not None and knots.shape == expected.knots.shape:
             found += _middles(facts, _cells(texts["proof-difference"], facts["rows"], facts["columns"]), expected)
-    except _UNREADABLE as error:
+    except UNREADABLE as error:
         return [say("does not hold a rug that can be read: {error}", error=repr(error))]
     knots[knots == NOTHING] = NO_KNOT
     return found + ([words] if (words := same_knots(knots, expected.knots)) else [])
@@ -261,13 +263,20 @@ def picture_differences(picture: NDArray[np.uint8], place: str, expected: Expect
     ]
 
 
-def _light_of(wanted: FloatArray, shown: FloatArray) -> FloatArray:
-    """Return how much lighter each area must be made to come nearest to its colour, within what a relief may change.
+def _is_lit(cells: KnotArray, yarn_light: FloatArray, shown: FloatArray) -> bool:
+    """Return whether an area has the colours of its yarns, each of them lit by the relief in its own way.
 
-    Light and shade change how light an area is, but not its hue.
+    Its mean is then one of many lights on each yarn, none of which is lighter than white.
     """
-    factor = (wanted * shown).sum(axis=1) / np.maximum((shown * shown).sum(axis=1), 1e-9)
-    return np.asarray(np.clip(factor, 1 / (1 + RELIEF), 1 / (1 - RELIEF))[:, None])
+    from scipy.optimize import nnls
+
+    yarns, knots = np.unique(cells[cells != NO_KNOT], return_counts=True)
+    light = np.linspace(1 - RELIEF, 1 + RELIEF, _LIGHTS)[:, None, None] * yarn_light[yarns]
+    lights = (np.minimum(light, 1.0) * (knots / knots.sum())[:, None]).reshape(-1, 3).T
+    each_whole = np.tile(np.eye(len(yarns)), _LIGHTS)
+    shares, _ = nnls(np.vstack([lights, 100 * each_whole]), np.append(shown, np.full(len(yarns), 100.0)))
+    lit = (lights @ shares)[None]
+    return bool(ciede2000(lab_from_linear(lit), lab_from_linear(shown[None]))[0] <= MOST_DE00)
 
 
 def _wrong_areas(panel: NDArray[np.uint8], expected: Expected) -> list[tuple[int, int, int, int]]:
@@ -286,9 +295,10 @@ def _wrong_areas(panel: NDArray[np.uint8], expected: Expected) -> list[tuple[int
         seen = LINEAR_OF_BYTE[panel[pixel_rows[index] + trim : pixel_rows[index + 1] - trim]]
         wanted, shown = _means(woven, columns), _means(seen, pixel_columns, trim)
         known = ~np.isnan(wanted[:, 0])
-        if expected.relief:
-            shown = shown * _light_of(wanted, shown)
         away = ciede2000(lab_from_linear(wanted[known]), lab_from_linear(shown[known]))
-        wrong += [(index, int(column)) for column in np.flatnonzero(known)[away > MOST_DE00]]
+        for column in np.flatnonzero(known)[away > MOST_DE00].tolist():
+            part = cells[:, columns[column] : columns[column + 1]]
+            if not (expected.relief and _is_lit(part, yarn_light, shown[column])):
+                wrong.append((index, column))
     edges = rows.tolist(), columns.tolist()
     return [(edges[0][i], edges[0][i + 1], edges[1][j], edges[1][j + 1]) for i, j in wrong]

@@ -44,19 +44,15 @@ def ruler_mm(drawn: Block, *, upward: bool) -> int:
     ticks = sorted((begin, abs(high - low)) for begin, end, low, high in along if abs(end - begin) <= TICK_OFF_MM)
     on_base = all(abs(low) <= TICK_OFF_MM for _, _, low, _ in along)
     seen = all(stands_out(ink, WHITE) for ink in (*(line.colour for line in lines), *(text.colour for text in texts)))
-    true = len(bases) == 1 and all(map(_near, bases[0][:2], (0.0, float(length))))
+    true = len(bases) == 1 and abs(bases[0][0]) <= TICK_OFF_MM >= abs(bases[0][1] - length)
     if not (true and on_base and seen and _ticked(ticks, length) and _figured(texts, length, upward=upward)):
         return 0
     return length
 
 
-def _near(found_mm: float, due_mm: float) -> bool:
-    return abs(found_mm - due_mm) <= TICK_OFF_MM
-
-
 def _ticked(ticks: Sequence[tuple[float, float]], length: int) -> bool:
     """Return whether there is a tick at each millimetre, longer at every fifth and longest at every tenth."""
-    if len(ticks) != length + 1 or not all(_near(place, due) for due, (place, _) in enumerate(ticks)):
+    if len(ticks) != length + 1 or max(abs(place - due) for due, (place, _) in enumerate(ticks)) > TICK_OFF_MM:
         return False
     ones = [long for place, (_, long) in enumerate(ticks) if place % 5]
     fives = [long for place, (_, long) in enumerate(ticks) if place % 10 == 5]

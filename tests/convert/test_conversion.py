@@ -36,6 +36,26 @@ def test_artwork_that_lies_outside_the_rug_is_refused(style: str) -> None:
         )
 
 
+@pytest.mark.parametrize("style", ["flat", "shaded"])
+@pytest.mark.parametrize("mirror", ["across", "along", "both"])
+def test_artwork_that_lies_outside_the_part_that_is_mirrored_is_refused(style: str, mirror: str) -> None:
+    """The top right quarter alone is drawn, and the left half, or the lower one, is mirrored."""
+    srgb, coverage = np.full((80, 80, 3), (200, 30, 30), np.uint8), np.zeros((80, 80), np.uint8)
+    coverage[:30, 50:] = 255
+    corners = [coverage, coverage[::-1], coverage[:, ::-1], coverage[::-1, ::-1]]
+    refused = 0
+    for corner in corners:
+        rug, design = make_rug(20, 20, SQUARE, shape="artwork"), Design(style=style, mirror=mirror)
+        try:
+            made = convert(Artwork(srgb, np.ascontiguousarray(corner)), rug, CARD, design, YarnChoice())
+        except ArtworkError as error:
+            assert "inside the part that is mirrored" in str(error)
+            refused += 1
+        else:
+            assert made.knot_map.tied
+    assert refused == {"across": 2, "along": 2, "both": 3}[mirror]
+
+
 def test_even_areas_of_very_many_colours_are_shaded() -> None:
     side = 24
     assert side * side > MOST_COLOURS

@@ -68,8 +68,8 @@ OTHERS = (
 VERIFY = {
     "charts": (
         "charts covers grids numbering legends content operators pdffile lettering sheets printed overlaps expected "
-        "fields",
-        "test_pdffile test_content test_overlaps test_tolerances test_charts test_sheets test_writers "
+        "fields bookmarks rulers",
+        "test_pdffile test_content test_overlaps test_tolerances test_charts test_sheets test_beside test_writers "
         "test_every_number test_every_mark",
     ),
     "figures": ("figuresheets figuretables ordertables tabletypes values", "test_values test_figuresheets"),
@@ -78,14 +78,14 @@ VERIFY = {
         "test_charts test_revisedscripts test_revisions test_every_number test_every_mark",
     ),
     "sets": (
-        "folder proofs records remarks tables looms difference",
-        "test_tolerances test_loom_read_back test_tampered test_folder",
+        "folder proofs records remarks tables looms ownpages difference",
+        "test_tolerances test_loom_read_back test_tampered test_folder ../jobs/test_inlays ../cli/test_verify_command",
     ),
     "drawn": (
         "bandtables carvings patterns svgpatterns drawnyarns artworks fullsizes projections",
         "test_patterns test_bandtables test_projections ../cli/test_carving_command ../jobs/test_inlays",
     ),
-    "recount": ("recount/*", "test_recount"),
+    "recount": ("recount/*", "test_recount test_charts"),
 }
 
 

@@ -19,11 +19,12 @@ from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
 
 Change = Callable[[str], str]
-#: How a mark is altered. What is shown becomes blank; marks go nine millimetres aside and up; words become white, and
-#: far too small; fields and spans lose their names, by which they are found; a drawing vanishes.
+#: How a mark is altered. What is shown becomes blank; marks go nine millimetres, or half a cell, aside, and up; words
+#: become white, and far too small; fields and spans lose their names, by which they are found; a drawing vanishes.
 CHANGES: dict[str, Change] = {
     "blank": lambda line: re.sub(r"<[0-9a-f]{4,}>", "<0003>", line),
     "aside": lambda line: re.sub(r"(-?[\d.]+) (-?[\d.]+ (?:Td|cm|m)\b)", lambda m: f"{float(m[1]) + 9:g} {m[2]}", line),
+    "half": lambda line: re.sub(r"(-?[\d.]+) (-?[\d.]+ (?:Td|cm)\b)", lambda m: f"{float(m[1]) + 3.2:g} {m[2]}", line),
     "up": lambda line: re.sub(r"(-?[\d.]+) (Td|cm|m)\b", lambda m: f"{float(m[1]) + 9:g} {m[2]}", line),
     "white": lambda line: re.sub(r"[\d.]+ g\b", "1 g", line),
     "small": lambda line: re.sub(r"([\d.]+) Tf", lambda m: f"{float(m[1]) / 9:g} Tf", line),
@@ -35,13 +36,14 @@ CHANGES: dict[str, Change] = {
 #: What may be altered, by how and where it stands: words may move on the sheet as long as they meet nothing, what says
 #: nothing of this rug may be anything, and of lines only those are read by which rows and columns are counted.
 FREE = re.compile(
-    r"(aside|up) page : /kn#(fact|heading|identity|strip|extent|beside|turning|measure|strip#name|weaver#name) |"
-    r"(aside|up) page kn-(picture|sheet-map|legend|row|turned-|column|length|script-row)|"
-    r"\w+ page : (BT|# # Td) |(aside|up) page : q .*/(Across|Upward)#|\w+ page : q .*/Foot#|"
+    r"(aside|half|up) page : /kn#(fact|heading|identity|strip|extent|beside|turning|measure|strip#name|weaver#name) |"
+    r"(aside|half|up) page kn-(picture|sheet-map|legend|row|turned-|column|length|script-row)|"
+    r"\w+ page : (BT|# # Td) |(aside|half|up) page : q .*/(Across|Upward)#|\w+ page : q .*/Foot#|"
     r"(blank|untagged) page : /kn#(fact|extent) BMC BT # g # # Td /[TB] # Tf # Tj ET EMC|"
-    r"(aside|up) (page|form) : # w (# [GJ] )?# # m|(aside|up) page : # # # # # # cm$|"
-    r"unnamed page kn-legend: /kn#height|(aside|up) page : /kn#(outside|counted)|blank page kn-script-row: BT|"
-    r"(aside|up) page : q # # # # # # cm # g|aside page : q # # # # # # cm /kn#row BMC|"
+    r"(aside|half|up) (page|form) : # w (# [GJ] )?# # m|(aside|half|up) page : # # # # # # cm$|"
+    r"unnamed page kn-legend: /kn#height|(aside|half|up) page : /kn#(outside|counted)|blank page kn-script-row: BT|"
+    r"(aside|half|up) page : q # # # # # # cm # g|(aside|half) page : q # # # # # # cm /kn#row BMC|"
+    r"half page kn-count: |half page : q # # # # # # cm$|"
     r"white (page|form) : # g (# w # G )?# # (# # re)"
 )
 
