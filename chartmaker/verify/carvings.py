@@ -10,20 +10,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import Any, ClassVar
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.figures.carving import Carving, GrooveLine, carving_of
+from chartmaker.figures.carving import GrooveLine, carving_of
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
-from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
+from chartmaker.verify.carvedrugs import Bits, ExpectedCarving, edges_of, knot_at
+from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.patterns import grown
 from chartmaker.verify.pdffile import PdfFile, decoded, paper_file
@@ -45,46 +45,12 @@ _FIELD = re.compile(
 )
 _MARKED = re.compile(rb"/kn-carve-(ticks|ring) BMC(.*?)EMC", re.DOTALL)
 _POINT = re.compile(_NUMBER + rb" " + _NUMBER + rb" [ml]")
-#: So many rounds are enough to clear a map of specks, and areas up to so many times as large may be cleared with them.
-_ROUNDS, _CLEAR_OF_SPECKS = 5, 2.0
 #: A mark is looked up this share of a knot from its line; this share of all marks must stand on the right side, and
 #: this share of the edges that need them must have one within so many millimetres.
 _BESIDE_KNOTS, _RIGHT_SIDE, _MARKED_EDGE = 0.6, 0.85, 0.95
+#: So many marks more may stand on the wrong side, since a few are a large share where there are few.
+_SPARE_MARKS = 3
 _TICKS_MM, _RINGS_MM, _TICK_LONG_MM = 7.0, 26.0, 2.4
-
-Bits = NDArray[np.bool_]
-
-
-@dataclass(frozen=True, eq=False)
-class ExpectedCarving(FullSize):
-    """What a carver's guide must show: the map, what is carved, and the size that the rug has when it is carved."""
-
-    px_per_mm: ClassVar[float] = 1.5
-    most_pixels: ClassVar[int] = 12_000_000
-
-    carving: Carving
-    smallest_knots: float = 3.0
-
-    @cached_property
-    def calm(self) -> KnotArray:
-        """The knots without specks, areas of so few knots that nobody carves round them: each is as what is nearest."""
-        from scipy.ndimage import distance_transform_edt
-        from skimage.measure import label
-
-        plain: Any = label
-        knots = self.knot_map.knots
-        for _ in range(_ROUNDS):  # what was parted by a speck may be one with others now, or a speck itself
-            areas = np.asarray(plain(knots.astype(np.int32), connectivity=1, background=int(NO_KNOT)), dtype=np.int64)
-            specks = (np.bincount(areas.ravel()) < _CLEAR_OF_SPECKS * self.smallest_knots)[areas] & (areas > 0)
-            if not specks.any() or specks[areas > 0].all():
-                break
-            nearest: Any = distance_transform_edt(specks | (areas == 0), return_distances=False, return_indices=True)
-            knots = np.where(specks, knots[nearest[0], nearest[1]], knots)
-        return np.asarray(knots, dtype=self.knot_map.knots.dtype)
-
-    @property
-    def knot_mm(self) -> tuple[float, float]:
-        return self.width_mm / self.knot_map.columns, self.height_mm / self.knot_map.rows
 
 
 def expected_carving(knot_map: KnotMap, workshop: Workshop) -> ExpectedCarving:
@@ -276,18 +242,11 @@ def _field_heights(fields: list[tuple[float, float, str]], expected: ExpectedCar
         due.append(say("{height} L", height=plain) if loop else lowered)
     wrong = 0
     for x, y, words in fields:
-        row, column = _knot_at(x, y, expected)
+        row, column = knot_at(x, y, expected)
         near = knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
         wrong += words not in {due[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT}
     if wrong:
         yield say("{wrong} of its {fields} fields have another height", wrong=wrong, fields=len(fields))
-
-
-def _knot_at(x: float, y: float, expected: ExpectedCarving) -> tuple[int, int]:
-    """Return the row and the column of the knot at a point of the drawing."""
-    rows, columns = expected.knot_map.knots.shape
-    row, column = int(y / expected.knot_mm[1]), int(x / expected.knot_mm[0])
-    return min(max(row, 0), rows - 1), min(max(column, 0), columns - 1)
 
 
 def _side_marks(marks: dict[bytes, list[_Mark]], expected: ExpectedCarving) -> Iterator[str]:
@@ -305,13 +264,13 @@ def _side_marks(marks: dict[bytes, list[_Mark]], expected: ExpectedCarving) -> I
         (b"ticks", lowers, carving.lowered, _TICKS_MM, say("ticks")),
         (b"ring", loop, carving.loops, _RINGS_MM, say("rings")),
     ):
-        edges, found = _edges(pairs, expected, expected.calm), marks[kind]
+        edges, found = edges_of(pairs, expected, expected.calm), marks[kind]
         if not edges.any():
-            if found and not _edges(pairs, expected, expected.knot_map.knots).any():
+            if found and not edges_of(pairs, expected, expected.knot_map.knots).any():
                 yield say("{what} are drawn where none belong", what=what)
             continue
         right = sum(_stands_on(mark, yarns, expected) for mark in found)
-        if not found or right < _RIGHT_SIDE * len(found):
+        if not found or right < _RIGHT_SIDE * len(found) - _SPARE_MARKS:
             yield say("{right} of {all} {what} stand on the right side", right=right, all=len(found), what=what)
         if found:
             stood = np.ones(expected.shape, dtype=bool)
@@ -328,13 +287,15 @@ def _stands_on(mark: _Mark, yarns: tuple[bool, ...], expected: ExpectedCarving) 
     """Return whether a mark stands on a yarn that is meant, looked at a part of a knot from its line."""
     way = np.array([mark.to_x - mark.x, mark.to_y - mark.y])
     long = float(np.hypot(*way))
-    far = max(long, _BESIDE_KNOTS * max(expected.knot_mm))
+    wide, high = expected.knot_mm
+    across_mm = abs(way[0]) / max(long, 1e-9) * wide + abs(way[1]) / max(long, 1e-9) * high
+    far = max(long, _BESIDE_KNOTS * across_mm)
     x, y = (mark.x, mark.y) if not long else (mark.x + way[0] / long * far, mark.y + way[1] / long * far)
     if not long:  # a ring tells no way: one of the knots about it must be meant
-        row, column = _knot_at(x, y, expected)
+        row, column = knot_at(x, y, expected)
         near = expected.knot_map.knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
         return any(yarns[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT)
-    place = _knot_at(x, y, expected)
+    place = knot_at(x, y, expected)
     there = {int(knots[place]) for knots in (expected.knot_map.knots, expected.calm)}
     return any(yarns[yarn] for yarn in there if yarn != NO_KNOT)
 
@@ -388,8 +349,8 @@ def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
     off = _OFF_KNOTS * max(expected.knot_mm) * expected.scale + 1
     clear = blue & ~grown(grown(red))  # where pale lines cross a groove their inks mix
     maps = expected.knot_map.knots, expected.calm
-    grooves, bare = (_edges(each, expected, expected.calm) for each in (cut, step & ~cut))
-    cuts, steps = (_edges(each, expected, maps[0]) | _edges(each, expected, maps[1]) for each in (cut, step))
+    grooves, bare = (edges_of(each, expected, expected.calm) for each in (cut, step & ~cut))
+    cuts, steps = (edges_of(each, expected, maps[0]) | edges_of(each, expected, maps[1]) for each in (cut, step))
     for drawn, asked, reach, what in (
         (red, cuts, off, say("grooves are drawn where none is asked for")),
         (clear, steps, off + _TICK_LONG_MM * expected.scale, say("fields are bounded that are not lowered")),
@@ -401,17 +362,3 @@ def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
             lined = (distance_transform_edt(~drawn)[due] <= off + _GAP_MM * expected.scale).mean() if drawn.any() else 0
             if lined < _LINED:
                 yield say("{share:.1f} % of the {what} are not drawn", share=100 * (1 - lined), what=what)
-
-
-def _edges(pairs: Bits, expected: ExpectedCarving, whole: KnotArray) -> Bits:
-    """Return the pixels of the rendering where two yarns of a map that are among `pairs` meet."""
-    knots = whole[::-1].astype(np.int32)
-    knots[knots == NO_KNOT] = -1
-    height, width = expected.shape
-    row = np.minimum(np.arange(height) * len(knots) // height, len(knots) - 1)
-    column = np.minimum(np.arange(width) * knots.shape[1] // width, knots.shape[1] - 1)
-    shown = knots[np.ix_(row, column)]
-    found = np.zeros(shown.shape, dtype=bool)
-    found[1:] |= pairs[shown[1:], shown[:-1]]
-    found[:, 1:] |= pairs[shown[:, 1:], shown[:, :-1]]
-    return found

@@ -82,7 +82,7 @@ VERIFY = {
         "test_tolerances test_loom_read_back test_tampered test_folder ../jobs/test_inlays ../cli/test_verify_command",
     ),
     "drawn": (
-        "bandtables carvings patterns svgpatterns drawnyarns artworks fullsizes projections",
+        "bandtables carvings carvedrugs patterns svgpatterns drawnyarns artworks fullsizes projections",
         "test_patterns test_bandtables test_projections ../cli/test_carving_command ../jobs/test_inlays",
     ),
     "recount": ("recount/*", "test_recount test_charts"),
