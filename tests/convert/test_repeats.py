@@ -164,3 +164,15 @@ def test_a_repeat_that_would_be_scaled_too_much_is_not_whole() -> None:
     whole = Period(Fraction(98), Fraction(98), False).whole((72, 90), (Fraction(10), Fraction(10)))
     assert whole is not None
     assert (whole.down.knots, whole.across.knots) == (10, 10)
+
+
+def test_two_rows_make_a_repeat_where_an_even_number_of_knots_would_force_the_drawing() -> None:
+    """A repeat of 13.3 knots is 13 wide, half of which no row can be moved by; checked by hand."""
+    period, knot_px = Period(Fraction(150), Fraction(150), True), (Fraction(1200, 142), Fraction(900, 80))
+    whole = period.whole((142, 80), knot_px)
+    assert whole is not None
+    assert (whole.across.knots, whole.down.knots, whole.shift) == (13, 36, 0)
+    assert whole.down.period_px == 300
+    even = period.whole((133, 100), (Fraction(9), Fraction(9)))
+    assert even is not None
+    assert (even.across.knots, even.down.knots, even.shift) == (16, 17, 8)

@@ -79,6 +79,9 @@ class Period:
     def whole(self, knots: tuple[int, int], knot_px: tuple[Fraction, Fraction]) -> WholeLattice | None:
         """Return the repeats in whole knots, or None if they do not come out without too much being forced.
 
+        Where every second row lies half a repeat on and an even number of knots would be too much, two rows make one
+        repeat.
+
         Parameters
         ----------
         knots : (int, int)
@@ -88,6 +91,10 @@ class Period:
         """
         across = _side(self.across_px, knots[1], knot_px[1], even=self.centred)
         down = _side(self.down_px, knots[0], knot_px[0], even=False)
+        if (across is None or down is None) and self.centred:
+            across = _side(self.across_px, knots[1], knot_px[1], even=False)
+            down = _side(2 * self.down_px, knots[0], knot_px[0], even=True)
+            return None if across is None or down is None else WholeLattice(down, across, 0)
         if across is None or down is None:
             return None
         return WholeLattice(down, across, across.knots // 2 if self.centred else 0)
