@@ -26,8 +26,10 @@ NOTHING = -1
 MOST_SHORT, SHORT_PART = 1, 8
 #: This many of the drawings that the members already have are tried, the commonest first.
 MOST_TRIED = 4
+#: So many patterns, the best, are tried without the knots that some member hardly covers.
+MOST_LEANER = 4
 #: So many times, about, a pattern is held against a member.
-MOST_WEIGHED = 2000
+MOST_WEIGHED = 1000
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,13 +189,14 @@ def drawing_of(kind: Kind, members: Sequence[Member], pieces: Counter[int]) -> P
     pieces : Counter
         How many pieces of each ink, by its number among the members' inks, the motif has.
     """
-    ranked, least = list[tuple[_Merit, Pattern]](), _least(members)
-    for pattern in _candidates(kind, members):
-        if _short(pattern, least) <= MOST_SHORT:
-            ranked.append((_merit(pattern, members, least), pattern))
-            leaner = _leaner(pattern, kind, members) if ranked[-1][0].bad else None
-            if leaner is not None and _short(leaner, least) <= MOST_SHORT:
-                ranked.append((_merit(leaner, members, least), leaner))
+    least = _least(members)
+    short = [pattern for pattern in _candidates(kind, members) if _short(pattern, least) <= MOST_SHORT]
+    ranked = [(_merit(pattern, members, least), pattern) for pattern in short]
+    last = sorted(merit for merit, _ in ranked)[:MOST_LEANER][-1:]
+    for pattern in [pattern for merit, pattern in ranked if merit.bad and merit <= last[0]]:
+        leaner = _leaner(pattern, kind, members)
+        if leaner is not None and _short(leaner, least) <= MOST_SHORT:
+            ranked.append((_merit(leaner, members, least), leaner))
     times = Counter(merit for merit, _ in ranked)
 
     def key(one: tuple[_Merit, Pattern]) -> tuple[_Merit, bytes]:
