@@ -298,3 +298,26 @@ def test_a_row_of_a_round_rug_says_where_it_begins_and_how_far_from_the_row_belo
     moved[row, np.flatnonzero(knots[row] != NO_KNOT)[[0, -1]]] = NO_KNOT
     other = replace(expected, knots=moved.astype(np.uint16))
     assert any(f"row {row + 1}" in fault for fault in script_differences(data, other))
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_a_swatch_stands_nearer_its_own_number_than_the_code_before_it(reading: str) -> None:
+    """A swatch as near the run before it is read as that run's yarn (common practice)."""
+    row = np.repeat([0, 1, 2, 1, 0, 2, 1], [3, 14, 1, 5, 13, 2, 9])
+    knots = np.array([np.roll(row, shift) for shift in (0, 3, 7, 11)])
+    knot_map = coloured_map(knots, np.eye(3, dtype=int) * 200, paper="A3", marks="colour", reading=reading)
+    page = pdfium.PdfDocument(rows_pdf(knot_map))[1]
+    dots_mm, mm = 10, 25.4 / 72
+    picture = np.asarray(page.render(scale=dots_mm * mm, rev_byteorder=True).to_numpy())[..., :3].astype(int)
+    coloured = np.ptp(picture, axis=2) > 100
+    letters, held = page.get_textpage(), 0
+    words = [letters.get_rect(index) for index in range(letters.count_rects())]
+    for left, low, right, high in ((each * mm for each in word) for word in words):
+        found = letters.get_text_bounded(left / mm, low / mm, right / mm, high / mm).split()
+        line = coloured[len(picture) - round((low + high) / 2 * dots_mm)]
+        before = np.flatnonzero(line[: round(left * dots_mm)])
+        if len(found) == 1 and found[0].isdigit() and len(before) and left - before[-1] / dots_mm < 2:
+            after = np.flatnonzero(line[round(right * dots_mm) :])
+            assert not len(after) or after[0] / dots_mm > 7  # its code stands between, and air
+            held += 1
+    assert held == sum(len(np.flatnonzero(np.diff(each))) + 1 for each in knots)

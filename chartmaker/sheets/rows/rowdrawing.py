@@ -15,7 +15,7 @@ from chartmaker.sheets.chart.legend import base_line, draw_swatch
 from chartmaker.sheets.rows.blocks import BOXES_MM, RowBlock
 from chartmaker.sheets.rows.folding import Span
 from chartmaker.sheets.rows.rowlayout import NUMBER_MM, TOTAL_MM, RowLayout, RowPage
-from chartmaker.sheets.rows.setting import CLOSING_MM, JUMP_ROOMS, Mark, RunSetting
+from chartmaker.sheets.rows.setting import CLOSING_MM, JUMP_ROOMS, SWATCH_MM, Mark, RunSetting
 
 #: Where the next run begins after places without knots, in full or short for narrow columns; the second pair is for two
 #: strips that are told together.
@@ -237,8 +237,9 @@ def _draw_run(
 
     def draw(stamp: Sheet) -> None:
         with stamp.tagged("run"):
-            if setting.swatch:
-                draw_swatch(stamp, 0.1, -1.8, 3.6, yarn, palette)
+            if setting.swatch:  # close before its own number, so that nobody takes it for that of the run before
+                number_mm = stamp.book.lettering.width(str(knots), bold=True) * setting.knots_pt / POINTS_PER_MM
+                draw_swatch(stamp, setting.knots_mm - number_mm - SWATCH_MM + 0.1, -1.7, 3.4, yarn, palette)
             stamp.text(setting.knots_mm, base, str(knots), setting.knots_pt, bold=True, align="right", tag="knots")
             if setting.call_pt and knot_map.yarns[yarn].call:
                 call = knot_map.yarns[yarn].call or ""
