@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from string import Formatter
 from typing import Any
 
@@ -29,9 +29,11 @@ def checked(plain: Callable[..., str]) -> Callable[..., str]:
 
 
 @pytest.fixture(autouse=True)
-def _said_whole(monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in MODULES:
-        module = importlib.import_module(name)
-        for said in ("say", "say_n"):
-            if hasattr(module, said):
-                monkeypatch.setattr(module, said, checked(getattr(module, said)))
+def _said_whole() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:  # of its own, since tests undo what they patched
+        for name in MODULES:
+            module = importlib.import_module(name)
+            for said in ("say", "say_n"):
+                if hasattr(module, said):
+                    patch.setattr(module, said, checked(getattr(module, said)))
+        yield

@@ -69,6 +69,47 @@ RUGS: dict[str, Callable[[], SettledMap]] = {
 }
 
 
+def restless(sections: int) -> SettledMap:
+    """Return a rug of which so many sections of rows have a run for almost every knot, and so go slowly."""
+    plain = a_map()
+    knots = plain.knots.copy()
+    for first in range(0, 40 * sections, 40):
+        knots[first : first + 20] = np.random.default_rng(first).integers(0, 4, (20, knots.shape[1]))
+    workshop = Workshop.model_validate({"loom": {"section": "4 cm"}})
+    return SettledMap(knots, plain.yarns, plain.rug, workshop)
+
+
+def test_sections_that_go_slowly_are_named_by_their_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    knot_map = restless(3)
+    figures = figures_of(*settled(knot_map))
+    slow = [section.first_row for section in figures.labour.slow]
+    assert len(slow) >= 2
+    assert differences(written(knot_map, "figures"), knot_map) == []
+    fields = Fields(monkeypatch)
+    written(knot_map, "figures", figures=figures)
+    told = fields.printed[:]
+    places = [each for each, (name, value) in enumerate(told) if (name, value) == ("first", f"{slow[1]:,}")]
+    assert len(places) == 2, "in the table and in the note below it"
+    place = places[1]
+    fields.other, fields.printed = place, []
+    assert any("first" in each for each in differences(written(knot_map, "figures", figures=figures), knot_map))
+
+
+def test_each_portion_of_a_table_has_its_own_head(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A card of sixty yarns takes several sheets, and the head of each tells the units of its columns."""
+    knots = np.arange(6000).reshape(100, 60).astype(np.uint16) % 60
+    knot_map = make_map(knots, make_rug(60, 100, "40x50 per dm"), Workshop())
+    data = written(knot_map, "figures")
+    assert differences(data, knot_map) == []
+    fields = Fields(monkeypatch)
+    written(knot_map, "figures")
+    heads = [place for place, (name, _) in enumerate(fields.printed) if name == "unit"]
+    assert len(heads) > 8
+    for place in (heads[0], heads[7]):
+        fields.other, fields.printed = place, []
+        assert any("unit" in each for each in differences(written(knot_map, "figures"), knot_map)), place
+
+
 @pytest.mark.parametrize("rug", RUGS)
 @pytest.mark.parametrize("sheet", WRITERS)
 @pytest.mark.parametrize("units", ["metric", "imperial"])
