@@ -7,11 +7,11 @@ from fractions import Fraction
 
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import phrase
+from chartmaker.ground.language import Told, phrase, told
 from chartmaker.ground.lengths import cm_words
 from chartmaker.ground.ranges import Range, total
 from chartmaker.ground.sentence import Words, later, later_n
-from chartmaker.ground.units import YarnCount
+from chartmaker.ground.units import INCH_MM, YarnCount
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.yarnsize import check_warp, check_weft, default_warp, default_weft, diameter_mm
@@ -97,6 +97,18 @@ class Foundation:
     def thin_mass_g(self) -> Range:
         """The mass of the thin weft, a part of the weft."""
         return self.wefts.thin_m.times(float(self.thin_weft.tex) / 1000 if self.thin_weft else 0.0)
+
+
+def density_words(ground: Foundation) -> Told:
+    """Return the density on the loom in both systems, because rugs ordered in inches are set up by metric reeds too."""
+    across, along = ground.knots_across_per_dm, ground.rows_per_dm
+    return told(
+        "{across:.2f} knots x {along:.2f} rows per dm, {across_inch:.2f} x {along_inch:.2f} per inch",
+        across=across,
+        along=along,
+        across_inch=across * float(INCH_MM) / 100,
+        along_inch=along * float(INCH_MM) / 100,
+    )
 
 
 def on_the_loom(finished: float, shrinkage: float) -> float:

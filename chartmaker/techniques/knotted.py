@@ -17,7 +17,7 @@ from chartmaker.ground.units import INCH_MM, YARD_MM, YarnCount
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.craft import GIVEN_RATE_SPREAD, KNOT_PAPERS, CraftWords, Line, Row
-from chartmaker.techniques.foundation import Foundation, foundation_of
+from chartmaker.techniques.foundation import Foundation, density_words, foundation_of
 from chartmaker.techniques.yarnsize import PACKING, diameter_mm
 
 #: The path of a knot's yarn besides its two cut ends: how many warp pitches it runs along, and how often it turns round
@@ -130,9 +130,7 @@ class Knotted:
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return warp, weft and the size on the loom as lines of a table."""
         mass, length = measures.mass, measures.yarn_length
-        density = told(
-            "{across:.2f} knots x {along:.2f} rows per dm", across=ground.knots_across_per_dm, along=ground.rows_per_dm
-        )
+        density = density_words(ground)
         pitch = field("detail", f"{ground.warp_pitch_mm / float(INCH_MM):.4f} in")
         end = field("detail", f"{ground.warp_end_m * 1000 / float(YARD_MM):.2f} yd")
         wefts_m = ground.weft_length_m

@@ -15,7 +15,14 @@ from chartmaker.ground.units import FOOT_MM
 from chartmaker.order.rug import Rug, Technique
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.techniques.craft import DRAWN_PAPERS, GIVEN_RATE_SPREAD, CraftWords, Line, Row
-from chartmaker.techniques.foundation import NO_WEFT, Foundation, Material, on_the_loom, shrinkage_assumptions
+from chartmaker.techniques.foundation import (
+    NO_WEFT,
+    Foundation,
+    Material,
+    density_words,
+    on_the_loom,
+    shrinkage_assumptions,
+)
 from chartmaker.techniques.yarnsize import default_warp, default_weft
 
 #: Grams of pile on a square metre for each millimetre of its height; three data sheets say 179 to 205 (common practice;
@@ -159,9 +166,7 @@ class Tufted:
 
     def ground_rows(self, ground: Foundation, measures: Measures) -> list[Row]:
         """Return the backing cloth as lines of a table."""
-        density = told(
-            "{across:.2f} knots x {along:.2f} rows per dm", across=ground.knots_across_per_dm, along=ground.rows_per_dm
-        )
+        density = density_words(ground)
         return [
             ("size", say("size in the frame"), measures.size(ground.loom_width_mm, ground.loom_length_mm), density),
             ("backing", say("backing cloth"), measures.area.text(ground.backing_cloth_m2), say("with margins")),

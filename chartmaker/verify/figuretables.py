@@ -80,6 +80,8 @@ def ground_table(again: Recount, units: Units) -> Table:
     size: dict[str, Value] = {
         "across": Number(again.knot_map.columns * 100 / ground.loom_width_mm, 2),
         "along": Number(again.knot_map.rows * 100 / ground.loom_length_mm, 2),
+        "across_inch": Number(again.knot_map.columns * 25.4 / ground.loom_width_mm, 2),
+        "along_inch": Number(again.knot_map.rows * 25.4 / ground.loom_length_mm, 2),
     }
     for name, mm in (("width", ground.loom_width_mm), ("length", ground.loom_length_mm)):
         size[f"{name}_feet" if units.imperial else f"{name}_cm"] = Feet(mm) if units.imperial else _cm(mm)

@@ -22,7 +22,7 @@ HEAVIER, CROSSES = 2.0, 0.98
 #: Lines may lie this far from the edge of their row or column, in millimetres, and are not paler than this.
 LINE_OFF_MM, LIGHTEST_LINE = 0.06, 0.5
 #: The height and the base of the triangles at the ends of the centre lines.
-MARK_MM = 0.7, 1.4
+MARK_MM = 0.5, 1.0
 #: Rounding to a millimetre may shift a length by this much.
 LENGTH_OFF_CM = 0.0501
 #: Two lines of text, one below the other, take at least this many times the size of the letters.

@@ -123,7 +123,7 @@ def test_the_worked_example_is_printed_as_worked_out_by_hand() -> None:
         ("20,000", "100.00", "", "", "2,000", "800", "2,500", "1,000", "900", "1,100"),
     ]
     assert tables["Foundation"].rows == (
-        ("size on the loom", "125 x 100 cm", "8.00 knots x 20.00 rows per dm"),
+        ("size on the loom", "125 x 100 cm", "8.00 knots x 20.00 rows per dm, 2.03 x 5.08 per inch"),
         ("warp pitch on the loom", "6.250 mm", "0.2461 in"),
         ("warp ends", "210", "500 tex"),
         ("length of one warp end", "1.50 m", "1.64 yd"),
@@ -382,7 +382,7 @@ def test_a_tufted_rug_has_a_backing_table() -> None:
     assert "Backing" in titles and "Foundation" not in titles
     # The rug is 1 m x 1 m, and the default margin is 15 cm on every side.
     assert titles["Backing"].rows == (
-        ("size in the frame", "100 x 100 cm", "20.00 knots x 20.00 rows per dm"),
+        ("size in the frame", "100 x 100 cm", "20.00 knots x 20.00 rows per dm, 5.08 x 5.08 per inch"),
         ("backing cloth", "1.69 m²", "with margins"),
         ("backing cloth in the rug", "0.30 kg", "0.24 to 0.36 kg"),
         ("latex in the rug", "1.20 kg", "0.96 to 1.44 kg"),

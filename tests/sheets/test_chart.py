@@ -31,6 +31,7 @@ from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.grids import cells_of, placed
+from chartmaker.verify.printed import Fill, extent_of, flat
 from chartmaker.verify.sheets import Paper
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"
@@ -439,6 +440,25 @@ def test_a_counted_run_has_its_symbol_at_both_ends_and_no_cell_is_blank(marks: s
             assert lengths
             if marks == "symbol":  # two figures cover at most three cells
                 assert (~found).sum() <= 3 * len(lengths)
+
+
+def test_the_mark_of_the_centre_stands_clear_of_the_column_number() -> None:
+    """A triangle that touched the number beside it could be read as a part of it."""
+    knots = np.arange(21 * 31).reshape(21, 31) % 2  # odd, so that a number stands right at the centre
+    knot_map = coloured_map(knots, np.array([[20, 30, 60], [200, 60, 50]]), density=(40, 40), cell="6 mm", paper="A4")
+    sheet = list(Paper(chart_bytes(knot_map), knots.size).sheets())[1]
+    numbers = [extent_of(text) for tag in ("column", "row") for span in sheet.root.find(tag) for text in span.texts()]
+    marks = [
+        extent_of(item)
+        for item, _, _ in flat(sheet.root)
+        if isinstance(item, Fill) and 0.3 < item.width_mm <= 1.5 and 0.3 < item.height_mm <= 1.5 and not item.edge
+    ]
+    assert marks
+    for mark in marks:
+        for number in numbers:
+            across = max(number[0] - mark[2], mark[0] - number[2])
+            along = max(number[1] - mark[3], mark[1] - number[3])
+            assert max(across, along) > 0.35
 
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])

@@ -20,7 +20,9 @@ from chartmaker.sheets.rows import rowlayout
 from chartmaker.sheets.rows.folding import Group, Span, folded
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.expected import expected_of
+from chartmaker.verify.printed import extent_of
 from chartmaker.verify.scripts import script_differences
+from chartmaker.verify.sheets import Paper
 
 
 def rows_pdf(knot_map: SettledMap) -> bytes:
@@ -321,3 +323,30 @@ def test_a_swatch_stands_nearer_its_own_number_than_the_code_before_it(reading: 
             assert not len(after) or after[0] / dots_mm > 7  # its code stands between, and air
             held += 1
     assert held == sum(len(np.flatnonzero(np.diff(each))) + 1 for each in knots)
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_the_total_of_rows_stands_clear_of_the_column_that_is_reached(reading: str) -> None:
+    """ "= 177 each" once almost touched the "to 887" beside it."""
+    knots = np.zeros((6, 1064), dtype=int)
+    knots[:, ::7] = 1
+    knots[:, 1062:] = 1
+    colours = np.array([[20, 30, 60], [200, 60, 50]])
+    knot_map = coloured_map(knots, colours, density=(40, 40), strips=[1, 1001], reading=reading, paper="A4", whole=True)
+    data, seen = rows_pdf(knot_map), 0
+    assert list(script_differences(data, expected_of(knot_map, knot_map.workshop))) == []
+    for sheet in Paper(data, knots.size).sheets():
+        boxes = {
+            tag: [
+                (min(e[0] for e in ends), min(e[1] for e in ends), max(e[2] for e in ends), max(e[3] for e in ends))
+                for span in sheet.root.find(tag)
+                if (ends := [extent_of(text) for text in span.texts()])
+            ]
+            for tag in ("total", "column-reached")
+        }
+        for total in boxes["total"]:
+            for other in boxes["column-reached"]:
+                if min(total[3], other[3]) > max(total[1], other[1]):
+                    assert max(total[0] - other[2], other[0] - total[2]) > 1.9
+                    seen += 1
+    assert seen

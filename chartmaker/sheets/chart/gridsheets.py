@@ -320,15 +320,15 @@ def _draw_centres(chart: Chart, sheet: Sheet, page: GridPage, place: Place) -> N
 
 def _draw_centre_marks(sheet: Sheet, place: Place, width: float, height: float, shift: float, across: bool) -> None:
     """Draw a triangle at both ends of a centre line of the cells at `place`."""
-    r = 0.7  # the numbers of rows and columns stand close by
+    r, air = 0.5, 0.05  # the numbers of rows and columns stand a millimetre off
     if across:
-        x, y = place.x_mm + shift, place.y_mm + height + 0.1
-        sheet.polygon([(x, y), (x - r, y + 0.7), (x + r, y + 0.7)])
+        x, y = place.x_mm + shift, place.y_mm + height + air
+        sheet.polygon([(x, y), (x - r, y + r), (x + r, y + r)])
     else:
-        y = place.y_mm + shift
-        sheet.polygon([(place.x_mm - 0.1, y), (place.x_mm - 0.8, y - r), (place.x_mm - 0.8, y + r)])
-        x = place.x_mm + width + 0.1
-        sheet.polygon([(x, y), (x + 0.7, y - r), (x + 0.7, y + r)])
+        y, x = place.y_mm + shift, place.x_mm - air
+        sheet.polygon([(x, y), (x - r, y - r), (x - r, y + r)])
+        x = place.x_mm + width + air
+        sheet.polygon([(x, y), (x + r, y - r), (x + r, y + r)])
 
 
 def draw_page_map(chart: Chart, sheet: Sheet, box: Box, page: GridPage) -> None:

@@ -32,7 +32,9 @@ SIDEWAYS = {
 JUMP_PT, NARROWED = 7.0, 0.84
 #: The words for a row that has no knot in this strip.
 BARE = phrase("no knots in {places} places")
-ROW_PT, TOTAL_PT, REACHED_PT, LIKE_PT = 12.0, 9.0, 7.5, 9.0
+ROW_PT, TOTAL_PT, REACHED_PT, LIKE_PT = 12.0, 8.0, 7.5, 9.0
+#: The air between a row's total and the column that its line reaches.
+TOTAL_GAP_MM = 2.0
 #: The side of a box to tick, and the air between it and its number.
 BOX_MM, BOX_AIR_MM = 4.2, 1.2
 
@@ -143,7 +145,7 @@ def _draw_total(sheet: Sheet, layout: RowLayout, tied: int, several: bool, middl
     x = left if leftward else right
     align: Align = "left" if leftward else "right"
     y = base_line(middle_mm, TOTAL_PT)
-    sheet.text(x, y, words, TOTAL_PT, bold=True, align=align, most_mm=TOTAL_MM - 1, tag="total")
+    sheet.text(x, y, words, TOTAL_PT, bold=True, align=align, most_mm=TOTAL_MM - TOTAL_GAP_MM, tag="total")
 
 
 def _draw_mark(
