@@ -33,6 +33,7 @@ from chartmaker.verify.sheets import Sheet
 _OFF_KNOTS, _GAP_MM = 1.3, 2.0
 #: This share of a line must lie where it should, and this share of an edge must have its line (small fields have none).
 _ON_LINE, _LINED = 0.99, 0.95
+_HEIGHT = re.compile(r"\d+(?:\.\d+)?")
 _PLAIN = re.compile(r"\d{1,3}(\.\d{1,4})?")
 #: A smooth line is between these two multiples of the sides of knots that it follows, give or take so many metres.
 _SHORTEST, _LONGEST, _SPARE_M = 0.6, 1.05, 0.05
@@ -235,16 +236,16 @@ def _field_heights(fields: list[tuple[float, float, str]], expected: ExpectedCar
     carving, knots = expected.carving, expected.knot_map.knots
     if len(set(carving.finished_mm)) > 1 and not fields:
         yield say("its fields have no heights")
-    due = []
-    for height, shorn, loop in zip(carving.finished_mm, carving.shorn_mm, carving.loops, strict=True):
-        plain = f"{round(height, 4):g}"
-        lowered = say("to {height}", height=plain) if shorn - height > 1e-6 else plain
-        due.append(say("{height} L", height=plain) if loop else lowered)
+    due = [  # what is lowered, or in loops, has a word or a letter beside its height, in any language
+        ([f"{round(height, 4):g}"], bool(loop) or shorn - height > 1e-6)
+        for height, shorn, loop in zip(carving.finished_mm, carving.shorn_mm, carving.loops, strict=True)
+    ]
     wrong = 0
     for x, y, words in fields:
         row, column = knot_at(x, y, expected)
         near = knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
-        wrong += words not in {due[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT}
+        found = _HEIGHT.findall(words), not _PLAIN.fullmatch(words)
+        wrong += found not in [due[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT]
     if wrong:
         yield say("{wrong} of its {fields} fields have another height", wrong=wrong, fields=len(fields))
 
