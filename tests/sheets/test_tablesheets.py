@@ -166,6 +166,12 @@ def test_dye_house_and_store_see_what_changes_a_weight() -> None:
         assert list(figure_differences(stream.getvalue(), expected_of(*settled(thin), again), again, value, None)) == []
 
 
+def test_the_order_says_why_a_few_grams_take_a_whole_hank() -> None:
+    """A lot of 500 g stood for 17 g wanted, and nobody knew why."""
+    words = " ".join(" ".join(words_of(read(write_dye_pdf, figures()))).split())
+    assert "up to whole hanks, of which one is the least, however little is wanted ([dye] hank)" in words
+
+
 def test_a_full_store_leaves_nothing_to_dye() -> None:
     words = " ".join(words_of(read(write_dye_pdf, figures(stock_g=9000)))).replace("\n", " ")
     assert "Nothing to dye: the store covers every shade" in words

@@ -39,7 +39,7 @@ NOTHING = phrase(
 )
 HOW = phrase(
     "Allowance {allowance:g} %, hanks of {hank:g} g. At most: the upper end of the estimate, waste included. To dye or "
-    "to buy: less stock, up to whole hanks."
+    "to buy: less stock, up to whole hanks, of which one is the least, however little is wanted ([dye] hank)."
 )
 #: Blanks to be filled in by hand: a colour in three figures, a difference, a number.
 COLOUR_BLANK, SHORT_BLANK = "_" * 14, "_" * 6
