@@ -254,7 +254,7 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
         why = later("most pile is wool")
         assumed.append(Assumption(later("fibre on the card"), later("wool"), why, "common practice"))
     assumed += assumed_heights(rug, workshop)
-    assumed += [] if pile.measured else craft_of(rug).stitch_assumed()
+    assumed += [] if pile.measured else craft_of(rug).stitch_assumed(rug)
     if "strands" not in given:
         why = later("one strand of the yarn with this count")
         assumed.append(Assumption("[pile] strands", "1", why, "common practice"))

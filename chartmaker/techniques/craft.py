@@ -182,7 +182,7 @@ class Craft(Protocol):
     def sheared_reached(self) -> str:
         """How the grams of the sheared pile are reckoned."""
 
-    def stitch_assumed(self) -> list[Assumption]:
+    def stitch_assumed(self, rug: Rug) -> list[Assumption]:
         """Return what is assumed in place of a measured stitch, besides the heights and the yarn of the pile."""
 
     @property

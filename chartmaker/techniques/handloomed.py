@@ -87,6 +87,10 @@ class HandLoomed(Knotted):
         pitch_mm = float(rug.density.knot_width_mm if across else rug.density.knot_height_mm)
         return pile_length(cut_mm, 1 / pitch_mm) * pitch_mm
 
+    def stitch_assumed(self, rug: Rug) -> list[Assumption]:
+        """Return nothing, because nothing is knotted and the model rests only on what is given anyway."""
+        return []
+
     def stitch_spread_words(self, yarn_spread: float) -> Sentence:
         """Return how far off length and mass may be, in words."""
         return later(

@@ -48,7 +48,7 @@ _WORDS = CraftWords(
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} knots"),
     whole=phrase("{size} in whole knots"),
     mass=phrase("off the loom, with its ends, before shearing"),
-    sheared=phrase("with its ends, after shearing"),
+    sheared=phrase("with its ends, shorn and carved down, grooves not taken out"),
     ground=phrase("Foundation"),
 )
 
@@ -108,9 +108,12 @@ class Knotted:
             more=yarn_spread * 100,
         )
 
-    def stitch_assumed(self) -> list[Assumption]:
-        """Return nothing more, because the model rests only on what is given anyway."""
-        return []
+    def stitch_assumed(self, rug: Rug) -> list[Assumption]:
+        """Return the kind of knot if the order does not say it, for the model rests on that."""
+        if "knot" in rug.model_fields_set:
+            return []
+        why = later("the knot decides how much yarn it takes; all weavers of a rug tie one knot, open to one side")
+        return [Assumption("[rug] knot", later(rug.knot), why, "common practice")]
 
     def stitch_reached(self, rug: Rug) -> tuple[Sentence, Sentence]:
         """Return the name of that length, and how it is worked out."""
@@ -188,10 +191,20 @@ class Knotted:
             weft_rows=ground.weft_rows,
             all_picks=ground.weft_rows * ground.picks,
         )
+        outside: list[tuple[str, str]] = []
+        if ground.wefts.outside_m.best:
+            words = told_n(
+                "about {outside_picks} pass in the height of a row",
+                "about {outside_picks} passes in the height of a row",
+                ground.outside_picks,
+                outside_picks=ground.outside_picks,
+            )
+            outside = [(say("Weft outside the outline"), words)]
         return [
             (say("Warp"), warp),
             (say("Weft"), weft),
-            (say("Weft in all"), picks),
+            (say("Weft between rows") if outside else say("Weft in all"), picks),
+            *outside,
             (say("Width on the loom"), told("{loom_width} cm", loom_width=cm_number(ground.loom_width_mm))),
             (say("Length on the loom"), told("{loom_length} cm", loom_length=cm_number(ground.loom_length_mm))),
         ]

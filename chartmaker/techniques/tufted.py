@@ -53,7 +53,7 @@ _WORDS = CraftWords(
     grid=phrase("{columns:,} columns x {rows:,} rows = {stitches:,} tufts"),
     whole=phrase("{size} in whole tufts"),
     mass=phrase("with cloth, latex and second backing, before shearing"),
-    sheared=phrase("with cloth, latex and second backing, once the pile is shorn"),
+    sheared=phrase("with cloth, latex and second backing, shorn and carved down, grooves not taken out"),
     ground=phrase("Backing"),
 )
 _DIALECT = Dialect(
@@ -140,7 +140,7 @@ class Tufted:
             more=yarn_spread * 100,
         )
 
-    def stitch_assumed(self) -> list[Assumption]:
+    def stitch_assumed(self, rug: Rug) -> list[Assumption]:
         """Return the mass by area and height, which is assumed."""
         value = later("{grams:g} g for each mm of its height", grams=PILE_G_PER_M2_MM)
         why = later(

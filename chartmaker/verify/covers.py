@@ -11,6 +11,7 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Knot
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.blocks import Cells
 from chartmaker.verify.counts import SAID_ON_COVER, counted
 from chartmaker.verify.expected import Expected
@@ -106,6 +107,9 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
     }
     if expected.loom_measures and {name for name in found if name.startswith("assumed")} != expected.assumed:
         yield say("the cover does not say which heights of the pile are assumed")
+    knotted = craft_of(rug).by_rows
+    if bool(found.get("knot_assumed", "").strip()) != (knotted and "knot" not in rug.model_fields_set):
+        yield say("the cover does not say that the kind of knot is assumed, or says it of one that is given")
     for name, (value, off) in measured.items():
         if not near(found.get(name, ""), value, off):
             yield _said(name, found.get(name, ""), f"{value:.4g}")
@@ -120,7 +124,7 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
             yield _said(name, found.get(name, ""), text)
     for name, due, ways in (
         ("reading", str(expected.chart.reading), READINGS),
-        ("knot", str(rug.knot), get_args(Knot)),
+        *([("knot", str(rug.knot), get_args(Knot))] if knotted else []),
     ):
         if not found.get(name, "").strip() or wrong_words(found[name], due, ways):
             yield _said(name, found.get(name, ""), due)

@@ -148,6 +148,8 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
     else:
         numbers |= {"warp_ends": ground.warp_ends, "picks": ground.picks}
         numbers |= {"weft_rows": knot_map.rows, "all_picks": knot_map.rows * ground.picks}
+        if ground.outside_m.best:
+            numbers["outside_picks"] = ground.outside_picks
         measures = {
             "warp_end_m": (ground.warp_end_m, 0.0051),
             "loom_width": (ground.loom_width_mm / 10, 0.0501),

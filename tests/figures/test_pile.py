@@ -149,10 +149,11 @@ def test_every_default_is_listed_and_nothing_that_was_given() -> None:
         "fibre on the card",
         "[pile] cut",
         "[rug] pile",
+        "[rug] knot",
         "[pile] strands",
         "[pile] waste",
     }
-    rug = make_rug(40, 50, pile="8 mm")
+    rug = make_rug(40, 50, pile="8 mm", knot="asymmetric, open left")
     told = one_yarn(rug, 9, yarn="Nm 5 x2", cut="9 mm", strands=1, waste=0.15).assumptions
     assert {a.key for a in told} == {"fibre on the card"}
     high = one_yarn(make_rug(40, 50, pile="12 mm"), 9)
@@ -226,6 +227,12 @@ def test_each_default_is_listed_with_its_source() -> None:
             "8.5 mm",
             "estimated as [pile] cut divided by 1.15 for shearing, down to the next half millimetre",
             "estimate",
+        ),
+        (
+            "[rug] knot",
+            "asymmetric",
+            "the knot decides how much yarn it takes; all weavers of a rug tie one knot, open to one side",
+            "common practice",
         ),
         ("[pile] strands", "1", "one strand of the yarn with this count", "common practice"),
         (

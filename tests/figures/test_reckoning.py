@@ -156,8 +156,9 @@ BASES = {
     "published": "[loom] take_up, [loom] fringe, [loom] loom_waste, [loom] knots_per_weaver_day, [loom] hours_per_day, "
     "[loom] working_days_per_month, [dye] vessels; net grams, size on the loom, warp ends, warp and weft mass, "
     "range of days",
-    "common practice": "fibre on the card, [pile] cut, [pile] strands, [loom] picks, [loom] selvedge, "
-    "[loom] kilim, [loom] binding, [loom] weigh, [loom] weavers, [dye] allowance, [dye] hank; to order, lots",
+    "common practice": "fibre on the card, [pile] cut, [rug] knot, [pile] strands, [loom] picks, "
+    "[loom] selvedge, [loom] kilim, [loom] binding, [loom] weigh, [loom] weavers, [dye] allowance, [dye] hank; "
+    "to order, lots",
     "estimate": "[pile] yarn, [loom] warp, [loom] weft, [loom] shrinkage_across, [loom] shrinkage_along, "
     "[rug] pile, [pile] waste, [loom] binding_yarn, [loom] issue_margin; length per knot, range of yarn, side binding, "
     "weft of the kilim ends, slow sections",

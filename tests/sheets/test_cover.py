@@ -172,6 +172,22 @@ def test_the_cover_gives_the_weft_in_rows_and_picks_and_one_warp_end() -> None:
     assert re.search(r"length of one end \d+\.\d\d m", cover)
 
 
+def test_a_knot_that_nobody_chose_is_said_to_be_assumed() -> None:
+    """Two weavers who open an asymmetric knot to different sides make two shades of one pile (common practice)."""
+    plain = _settled(np.zeros((80, 60), dtype=np.uint16))
+    chosen = replace(plain, rug=plain.rug.model_copy(update={"knot": "asymmetric, open left"}))
+    for knot_map, other, words in (
+        (plain, chosen, "Knot asymmetric (assumed)"),
+        (chosen, plain, "Knot asymmetric, open left Pile"),
+    ):
+        data, expected = _chart(knot_map)
+        assert words in _words(data)[0]
+        assert list(chart_differences(data, expected)) == []
+        given = replace(expected, rug=other.rug.model_copy(update={"knot": knot_map.rug.knot}))
+        if knot_map is plain:
+            assert any("kind of knot is assumed" in fault for fault in chart_differences(data, given))
+
+
 @cache
 def _oval() -> tuple[SettledMap, bytes, Expected]:
     rows, columns = np.mgrid[-1:1:80j, -1:1:60j]
@@ -188,6 +204,9 @@ def test_sheets_of_a_shaped_rug_name_the_shape_and_say_what_is_woven_outside() -
     cover, *sheets = _words(data)
     assert "ellipse" in cover
     assert "with enough extra picks to keep it level" in cover
+    assert re.search(
+        r"Weft between rows 80 rows, 160 picks Weft outside the outline about \d passe?s? in the height", cover
+    )
     assert all("Ellipse: plain ground without knots outside its outline" in words for words in sheets)
     assert list(chart_differences(data, expected)) == []
     whole = replace(expected, knots=np.where(expected.knots == NO_KNOT, 0, expected.knots))

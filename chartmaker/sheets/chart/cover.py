@@ -9,6 +9,7 @@ from chartmaker.ground.language import field, joined, phrase, say, told, told_n,
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import Mirrors, told_half
+from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Marks, Reading
 from chartmaker.paper.drawing import BLACK, GREY, Book, Sheet
 from chartmaker.paper.papers import Paper
@@ -22,6 +23,7 @@ from chartmaker.sheets.chart.heads import EXTRA_PICKS
 from chartmaker.sheets.chart.layout import Layout
 from chartmaker.sheets.chart.picture import rug_picture
 from chartmaker.sheets.chart.plan import draw_plan, fitted
+from chartmaker.techniques.crafts import craft_of
 
 TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
 LINE_MM = 4.1
@@ -95,7 +97,6 @@ def rug_lines(knot_map: KnotMap, facts: CoverFacts) -> list[tuple[str, str]]:
         (say("Finished size"), both_sizes(rug.woven_width_mm, rug.woven_length_mm)),
         (say("Density"), field("density", density.notation)),
         (say("Knots per decimetre"), a_decimetre),
-        (say("Knot"), field("knot", say(rug.knot))),
         (say("Grid"), grid_words(knot_map)),
         (say("Knots to tie"), field("knots", f"{knot_map.tied:,}")),
         (say("Yarns"), field("yarns", len(knot_map.yarns))),
@@ -103,7 +104,17 @@ def rug_lines(knot_map: KnotMap, facts: CoverFacts) -> list[tuple[str, str]]:
     if knot_map.empty:
         outside = told("{empty:,} places: {words}", empty=knot_map.empty, words=say(EXTRA_PICKS))
         lines += [(say("Shape"), say(SHAPES[rug.shape])), (say("Plain ground"), outside)]
-    return [*lines[:4], *facts.pile, *lines[4:]]
+    return [*lines[:3], *_knot_line(rug), *facts.pile, *lines[3:]]
+
+
+def _knot_line(rug: Rug) -> list[tuple[str, str]]:
+    """Return how the knots are tied and whether anyone chose that, for a rug in which knots are tied."""
+    if not craft_of(rug).by_rows:
+        return []
+    knot: str = field("knot", say(rug.knot))
+    if "knot" not in rug.model_fields_set:
+        knot = joined(" ", [knot, field("knot_assumed", say("(assumed)"))])
+    return [(say("Knot"), knot)]
 
 
 def reading_lines(chart: Chart) -> list[tuple[str, str]]:
