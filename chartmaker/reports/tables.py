@@ -261,15 +261,24 @@ def findings_table(findings: Sequence[Finding]) -> FigureTable:
     )
 
 
+#: What the masses of a woven rug with an outline include.
+CUT_OUT = {
+    "woven": phrase("cut out along its outline, before shearing"),
+    "sheared": phrase("cut out along its outline, shorn and carved down, grooves not taken out"),
+}
+
+
 def mass_table(figures: Figures, measures: Measures) -> FigureTable:
     """Return the area of the finished rug and its mass as woven and as sheared, in all and by area."""
     mass, density, area_m2 = measures.mass, measures.area_density, figures.area_m2
-    words = craft_of(figures.knot_map.rug).words
+    words, woven = craft_of(figures.knot_map.rug).words, figures.foundation.warp_ends > 0
     rows = [("area", say("area"), measures.area.text(area_m2), say("inside the outline") if figures.outlined else "")]
     for name, whole, label, by_area, held in (
-        ("woven", figures.mass_g, say("mass as woven"), say("by area, as woven"), say(words.mass)),
-        ("sheared", figures.sheared_mass_g, say("mass as sheared"), say("by area, as sheared"), say(words.sheared)),
+        ("woven", figures.mass_g, say("mass as woven"), say("by area, as woven"), words.mass),
+        ("sheared", figures.sheared_mass_g, say("mass as sheared"), say("by area, as sheared"), words.sheared),
     ):
+        # Off the loom the ground outside an outline still hangs on the rug, and is cut off later.
+        held = say(CUT_OUT[name] if figures.outlined and woven else held)
         detail = told("{between} {unit}, {held}", between=mass.between(whole), unit=mass.name, held=held)
         rows.append((name, label, mass.text(whole.best), detail))
         if area_m2:

@@ -14,11 +14,12 @@ from support.worked import worked_example
 from chartmaker.figures.calibration import calibrate_by_yarn, calibrate_in_all
 from chartmaker.figures.reckoning import figures_of, remaining_after
 from chartmaker.ground.measures import Units, measures_of
+from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Cost, Dye, Loom, Pile, Workshop
 from chartmaker.reports.dyetables import base_table, buy_table, dye_table
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.reports.issuetables import issue_tables, issue_total
-from chartmaker.reports.tables import calibration_tables, remaining_tables, tables_of
+from chartmaker.reports.tables import calibration_tables, mass_table, remaining_tables, tables_of
 
 BOTH = st.sampled_from(["metric", "imperial"])
 
@@ -437,3 +438,13 @@ def test_a_hank_weighs_the_same_in_every_table() -> None:
     assert dyed.total is not None and dyed.total[6] == "8.816"  # the sum of what is printed
     assert all(row[8].startswith("1.102 lb in ") for row in dyed.rows)
     assert base_table(figures.dye, measures_of("imperial")).rows[0][1] == "8.816"
+
+
+def test_the_mass_of_a_round_rug_is_that_of_the_rug_cut_out() -> None:
+    """Off the loom it hangs in its ground yet, and weighs more than what is told here (common practice)."""
+    rows, columns = np.mgrid[-1:1:80j, -1:1:60j]
+    knots = np.where(rows**2 + columns**2 < 1, 0, NO_KNOT).astype(np.uint16)
+    round_rug = make_rug(60, 80, shape="ellipse")
+    for rug, words in ((round_rug, "cut out along its outline"), (make_rug(60, 80), "off the loom, with its ends")):
+        table = mass_table(figures_of(*settled(make_map(knots, rug))), measures_of("metric"))
+        assert words in {row[0]: row[2] for row in table.rows}["mass as woven"]
