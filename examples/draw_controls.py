@@ -17,7 +17,6 @@ from chartmaker.artwork.artwork import Artwork
 from chartmaker.convert import convert
 from chartmaker.order.design import Design, YarnChoice
 from chartmaker.order.rug import Rug
-from chartmaker.order.workshop import Workshop
 from chartmaker.yarns.card import read_card
 from chartmaker.yarns.yarn import srgb_of
 
@@ -38,7 +37,7 @@ def woven(srgb: NDArray[np.uint8], columns: int, colours: int | None = None, **d
     rug = Rug.model_validate({**size, "density": "20x20 per dm"})
     card = read_card(ROOT / "examples" / "osmerfold_wool.csv")
     choice = YarnChoice(colours=colours)
-    result = convert(Artwork(srgb), rug, card, Design.model_validate({"fit": "stretch", **design}), choice, Workshop())
+    result = convert(Artwork(srgb), rug, card, Design.model_validate({"fit": "stretch", **design}), choice)
     picture = Image.fromarray(srgb_of(result.knot_map.yarns)[result.knot_map.knots[::-1]])
     block = max(1, SIDE // columns)
     return picture.resize((picture.width * block, picture.height * block), Image.Resampling.NEAREST)
