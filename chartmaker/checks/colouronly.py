@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.sentence import later
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
+from chartmaker.yarns.yarn import Yarn
 
 #: Yarns whose lightness L* differs by less than this are one grey on a copy (common practice).
 ONE_GREY = 5.0
+
+
+def one_grey(yarns: Iterable[Yarn]) -> list[list[str]]:
+    """Return the codes of the yarns that a copy without colour shows alike, group by group from the darkest."""
+    groups: list[list[tuple[float, str]]] = []
+    for lightness, code in sorted((yarn.lab[0], yarn.code) for yarn in yarns):
+        if groups and lightness - groups[-1][0][0] < ONE_GREY:
+            groups[-1].append((lightness, code))
+        else:
+            groups.append([(lightness, code)])
+    return [[code for _, code in group] for group in groups if len(group) > 1]
 
 
 def colours_alone(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
@@ -24,18 +36,9 @@ def colours_alone(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
             "marks = 'both' or 'symbol'."
         )
         yield Finding(later(words), "[chart] counts", "warning")
-    groups: list[list[tuple[float, str]]] = []
-    tied = (yarn for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True) if knots)
-    for lightness, code in sorted((yarn.lab[0], yarn.code) for yarn in tied):
-        if groups and lightness - groups[-1][0][0] < ONE_GREY:
-            groups[-1].append((lightness, code))
-        else:
-            groups.append([(lightness, code)])
-    for group in groups:
-        if len(group) > 1:
-            codes = ", ".join(code for _, code in group)
-            words = (
-                "{codes} are one grey on a copy of the chart without colour: give marks = 'both', or copy the chart in "
-                "colour only."
-            )
-            yield Finding(later(words, codes=codes), "[chart] marks", "note")
+    for group in one_grey(yarn for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True) if knots):
+        words = (
+            "{codes} are one grey on a copy of the chart without colour: give marks = 'both', or copy the chart in "
+            "colour only."
+        )
+        yield Finding(later(words, codes=", ".join(group)), "[chart] marks", "note")

@@ -377,14 +377,17 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
     drawn = drawn_papers(conversion, order, wanted)
     carved = carved_of_map(figures.knot_map, order.workshop, drawn.drawing) if outputs.CARVING in wanted else None
     found = () if carved is None else carving_findings(carved)
-    findings = (*asked.findings(converted), *figures.findings, *drawn.findings(figures), *found)
+    noticed, remarks = asked.findings(converted), (*drawn.findings(figures), *found)
+    findings = (*noticed, *figures.findings, *remarks)
     page = partial(outputs.proof_page_bytes, figures.knot_map, order.workshop, shown, findings, yarn_words(figures))
     written: dict[str, str] = {}
     summary = set_summary(figures, conversion, findings, {"read": converted.read, "written": written})
     carving = {} if carved is None else {"carving": carving_record(carved)}
     summary |= {**drawn.record, **carving, **relaid_record(converted.relaid), **asked.more}
     font = read_font(order.workshop, order.folder)
-    writers = outputs.writers_of(figures, font, picture, page, progress) | drawn.writers(figures, font)
+    writers = outputs.writers_of(figures, font, picture, page, progress, (*noticed, *remarks)) | drawn.writers(
+        figures, font
+    )
     if carved is not None:
         writers[outputs.CARVING] = carving_writer(carved, order.workshop, font)
     watched = {name: hashing(name, writer, written) for name, writer in writers.items() if name in wanted}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from typing import Any, BinaryIO
 
@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.artwork.artwork import Artwork
+from chartmaker.checks import check_map
 from chartmaker.figures.carving import carving_of
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.durable import Writer
@@ -198,12 +199,18 @@ def put_chart(
     font: bytes | None,
     progress: Progress = SILENT,
     revises: MapFile | None = None,
+    remarks: Sequence[Finding] | None = None,
 ) -> int:
-    """Write the chart, or only the sheets that replace some in the chart of `revises`; return the number of sheets."""
+    """Write the chart, or only the sheets that replace some in the chart of `revises`; return the number of sheets.
+
+    The cover has the `remarks` on the design that are no notes; if there are none to hand, those that the map tells.
+    """
     from chartmaker.sheets.chart import chart
 
     progress.doing(say("drawing the chart"))
-    facts = cover_facts(figures)
+    if remarks is None:
+        remarks = check_map(figures.knot_map, figures.workshop)
+    facts = cover_facts(figures, remarks)
     return chart.write_chart(
         stream, figures.knot_map, figures.workshop, facts, font_bytes=font, progress=progress, revises=revises
     )
@@ -222,10 +229,11 @@ def writers_of(
     picture: Callable[[], bytes],
     page: Callable[[], bytes],
     progress: Progress,
+    remarks: Sequence[Finding],
 ) -> dict[str, Writer]:
     """Return the writer of each file of the set except the summary, in the order of `set_names`.
 
-    `picture` and `page` give the two proofs when they are called.
+    `picture` and `page` give the two proofs when they are called; `remarks` are those on the design.
     """
     knot_map, workshop = figures.knot_map, figures.workshop
 
@@ -247,7 +255,7 @@ def writers_of(
 
     return {
         "knots.png": lambda stream: write_knotpng(stream, knot_map, workshop),
-        "chart.pdf": lambda stream: put_chart(stream, figures, font, parts["chart"]),
+        "chart.pdf": lambda stream: put_chart(stream, figures, font, parts["chart"], remarks=remarks),
         "rows.pdf": lambda stream: put_rows_pdf(stream, knot_map, workshop, font, parts["rows"]),
         "rows.csv": lambda stream: put_rows_csv(stream, knot_map, workshop, font),
         "bands.pdf": lambda stream: put_bands_pdf(stream, figures, font),

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.language import say, told, told_n
+from chartmaker.ground.findings import Finding
+from chartmaker.ground.language import field, say, told, told_n
 from chartmaker.ground.sentence import told_words
 from chartmaker.reports.pileheights import heights_words, pile_facts
 from chartmaker.reports.words import whole_grams
@@ -32,6 +34,8 @@ class CoverFacts:
         The height of each yarn's pile in words, in the map's order; empty where all yarns have the same.
     warnings : tuple of str
         What must be looked at before yarn is weighed out or dyed.
+    settle : tuple of str
+        What remarks on the design are to be settled before weaving.
     """
 
     grams: tuple[float | None, ...] = ()
@@ -41,17 +45,25 @@ class CoverFacts:
     pile: tuple[tuple[str, str], ...] = ()
     heights: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    settle: tuple[str, ...] = ()
 
 
-def cover_facts(figures: Figures) -> CoverFacts:
-    """Return the figures that the chart's cover prints."""
+def cover_facts(figures: Figures, remarks: Sequence[Finding] = ()) -> CoverFacts:
+    """Return the figures that the chart's cover prints, with those of the remarks on the design that are no notes."""
     foundation, craft = figures.foundation, craft_of(figures.knot_map.rug)
     hands = (say(craft.words.hands_label), _together(figures))
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
     loom = (*craft.ground_facts(foundation), *_grams(figures), hands)
     pile = pile_facts(figures.knot_map.rug, figures.workshop, uneven=figures.pile.uneven)
     return CoverFacts(
-        whole_grams(figures), loom, factor, foundation.loom_width_mm, pile, _heights(figures), _warnings(figures)
+        whole_grams(figures),
+        loom,
+        factor,
+        foundation.loom_width_mm,
+        pile,
+        _heights(figures),
+        _warnings(figures),
+        _settle(remarks),
     )
 
 
@@ -70,6 +82,13 @@ def _warnings(figures: Figures) -> tuple[str, ...]:
     said = ((told_words(finding.about), told_words(finding.said)) for finding in figures.weighing)
     words = "Before yarn is weighed or dyed, look at {where}: {what}"
     return tuple(told(words, where=where, what=what) for where, what in said)
+
+
+def _settle(remarks: Sequence[Finding]) -> tuple[str, ...]:
+    """Return the remarks that are more than notes, each a numbered field of its own."""
+    serious = [finding for finding in remarks if finding.severity != "note"]
+    said = [told("{where}: {what}", where=finding.where, what=finding.what) for finding in serious]
+    return tuple(field(f"settle{number}", str(words)) for number, words in enumerate(said, start=1))
 
 
 def _heights(figures: Figures) -> tuple[str, ...]:

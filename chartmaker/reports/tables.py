@@ -287,8 +287,8 @@ def mass_table(figures: Figures, measures: Measures) -> FigureTable:
     return pairs(say("The rug"), rows, key="rug")
 
 
-def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the tables that a reader at the terminal wants, without the bundles."""
+def tables_of(figures: Figures, units: Units = "metric", remarks: Sequence[Finding] = ()) -> tuple[FigureTable, ...]:
+    """Return the tables that a reader at the terminal wants, without the bundles; `remarks` are those on the map."""
     measures = measures_of(units)
     tables = [
         pile_table(figures.pile, measures),
@@ -301,7 +301,8 @@ def tables_of(figures: Figures, units: Units = "metric") -> tuple[FigureTable, .
     ]
     if figures.cost is not None:
         tables.append(cost_table(figures.cost))
-    tables += [findings_table(figures.findings), assumptions_table(figures.assumptions), reached_table(figures.reached)]
+    tables.append(findings_table((*remarks, *figures.findings)))
+    tables += [assumptions_table(figures.assumptions), reached_table(figures.reached)]
     return tuple(table for table in tables if table.rows)
 
 

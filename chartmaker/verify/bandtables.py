@@ -16,7 +16,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import near, same_name, whole, wrong_fields
+from chartmaker.verify.fields import head_faults, near, said_in, same_name, whole
 from chartmaker.verify.legends import is_colour, shade_differences, shade_of
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, flat
@@ -241,15 +241,8 @@ def bands_pdf_differences(data: bytes, bands: ExpectedBands, expected: Expected)
 
 def _head(sheet: Sheet, sheets: int, bands: ExpectedBands, expected: Expected) -> Iterator[str]:
     """Yield how the head of a sheet is not the rug's, and what of the sheet cannot be read."""
-    wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": sheets}
-    yield from wrong_fields(sheet.root.find("identity"), wanted)
-    names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
-    if len(names) != 1 or not same_name(names[0], expected.rug.name):
-        yield say("it does not name the rug")
-    found: dict[str, list[str]] = {}
-    for span in sheet.root.find("fact"):
-        for name, pieces in span.fields().items():
-            found.setdefault(name, []).extend(pieces)
+    yield from head_faults(sheet.root, expected.rug.name, map=expected.code, sheet=sheet.number, sheets=sheets)
+    found = said_in(sheet.root.find("fact"))
     for name, values in bands.facts.items() if sheet.number == 1 else ():
         pieces = found.get(name, [])
         if len(pieces) != len(values) or not all(

@@ -15,7 +15,7 @@ from chartmaker.verify.counts import SAID_ON_SHEET, counted
 from chartmaker.verify.covers import cover_differences, map_differences, place_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import near, same_name, whole, wrong_fields, wrong_reading
+from chartmaker.verify.fields import head_faults, near, said_in, whole, wrong_fields, wrong_reading
 from chartmaker.verify.grids import (
     cells_differences,
     cells_of,
@@ -25,6 +25,7 @@ from chartmaker.verify.grids import (
 from chartmaker.verify.legends import Entry, entries_of, glyphs_of, legend_differences
 from chartmaker.verify.numbering import centre_differences, line_differences, number_differences
 from chartmaker.verify.overlaps import overlap_differences
+from chartmaker.verify.remarked import alike_in_grey, grey_faults
 from chartmaker.verify.rulers import ruler_differences
 from chartmaker.verify.sheets import Painted, Paper, Sheet
 
@@ -95,11 +96,7 @@ def chart_differences(data: bytes, expected: Expected) -> Iterator[str]:
 def sheet_differences(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator[str]:
     """Yield how sheet `number` of a chart differs from the map, and keep what other sheets are compared with."""
     expected, root = chart.expected, sheet.root
-    wanted: dict[str, int | str] = {"map": expected.code, "sheet": number, "sheets": chart.sheets}
-    yield from wrong_fields(root.find("identity"), wanted)
-    names = [name for span in root.find("heading") for name in span.fields().get("name", [""])]
-    if len(names) != 1 or not same_name(names[0], expected.rug.name):
-        yield say("it does not name the rug")
+    yield from head_faults(root, expected.rug.name, map=expected.code, sheet=number, sheets=chart.sheets)
     yield from overlap_differences(sheet)
     yield from ruler_differences(sheet)
     blocks = list(root.find("cells"))
@@ -145,14 +142,15 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
     counts = expected.tally(
         expected.knots[cells.rows.start : cells.rows.stop, cells.columns.start : cells.columns.stop]
     )
-    fields = [item for span in root.find("strip") for item in span.fields().items()]
-    numbers = {name: whole(words[0]) for name, words in fields if len(words) == 1}
+    fields = said_in(root.find("strip"))
+    numbers = {name: whole(words[0]) for name, words in fields.items() if len(words) == 1}
     if numbers.get("strips") != len(expected.strips):
         yield say("it does not say that there are {strips} strips", strips=len(expected.strips))
     yield from _weavers(cells, numbers, expected)
     yield from _outside(sheet, expected)
+    yield from grey_faults(root.find("grey"), alike_in_grey(expected, counts.tolist()))
     yield from wrong_fields(root.find("counted"), SAID_ON_SHEET if counted(expected) else {})
-    beside = {name: said for span in root.find("beside") for name, said in span.fields().items()}
+    beside = said_in(root.find("beside"))
     grid = _Grid(
         number,
         cells,
@@ -164,9 +162,8 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         tuple(counts.tolist()),
         beside,
     )
-    for span in root.find("turning"):
-        if said := span.fields().get("then"):
-            beside["then"] = said
+    if then := said_in(root.find("turning")).get("then"):
+        beside["then"] = then
     yield from _per_dm(sheet, expected)
     if not chart.grids or chart.grids[-1].strip != grid.strip:
         chart.due.groups[sheet.number] = [grid.strip]
@@ -267,12 +264,9 @@ def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
                     wanted["other_weaver"].append(seats[1][0])
         if len(others) < len(part):
             wanted["centre"].append(size // 2 + 1)
-    found: dict[str, list[int]] = {name: [] for name in wanted}
-    for span in sheet.root.find("turning"):
-        for name, said in span.fields().items():
-            if name != "then":
-                found.setdefault(name, []).extend(map(whole, said))
-    for name, numbers in found.items():
+    said = said_in(sheet.root.find("turning"))
+    for name in sorted(wanted.keys() | said.keys() - {"then"}):
+        numbers = [whole(words) for words in said.get(name, [])]
         if numbers != wanted.get(name, []):
             shown, right = (", ".join(map(str, each)) or "–" for each in (numbers, wanted.get(name, [])))
             words = "of the turned sheet it says {found} for {name}, not {wanted}"

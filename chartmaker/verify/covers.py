@@ -15,11 +15,12 @@ from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.blocks import Cells
 from chartmaker.verify.counts import SAID_ON_COVER, counted
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import READINGS, feet, near, whole, wrong_words
+from chartmaker.verify.fields import READINGS, feet, near, said_in, whole, wrong_words
 from chartmaker.verify.legends import Entry
 from chartmaker.verify.overlaps import LIGHTEST
 from chartmaker.verify.plans import plan_differences
 from chartmaker.verify.printed import Fill, Picture, flat
+from chartmaker.verify.remarked import alike_in_grey, settle_faults
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.values import Text as Words
 
@@ -47,6 +48,7 @@ def cover_differences(
     walks = {**_walks(expected, places), "n": steps}
     yield from _facts(front[0], expected, sheets, len(front), walks)
     yield from _warned(front, expected)
+    yield from settle_faults(front[0].root.find("settle"), expected.settle)
     yield from _shares(entries, expected)
     yield from plan_differences(front[0], expected, places)
 
@@ -72,12 +74,10 @@ def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dic
 
 def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Mapping[str, int]) -> Iterator[str]:
     """Yield which facts on the cover are not those of the rug, the chart or the loom."""
-    found: dict[str, str] = {}
-    for span in cover.root.find("fact"):
-        for name, words in span.fields().items():
-            if name in found or len(words) != 1:
-                yield say("the cover says {name} twice", name=name)
-            found[name] = words[0]
+    said = said_in(cover.root.find("fact"))
+    found = {name: words[0] for name, words in said.items()}
+    for name in (name for name, words in said.items() if len(words) != 1):
+        yield say("the cover says {name} twice", name=name)
     rug = expected.rug
     width, length = float(rug.woven_width_mm), float(rug.woven_length_mm)
     numbers = {
@@ -131,15 +131,14 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
 
 
 def _warned(front: Sequence[Sheet], expected: Expected) -> Iterator[str]:
-    """Yield which warnings that change a weight do not stand on the cover, or not whole."""
+    """Yield which warnings, of what changes a weight or of greys, do not stand on the cover, or not whole."""
     wanted: dict[str, str] = {}
     for warning in expected.warnings:
         for name, words in warning.items():
             wanted[name] = wanted.get(name, "") + words
-    found: dict[str, list[str]] = {}
-    for span in front[0].root.find("warned"):
-        for name, pieces in span.fields().items():
-            found.setdefault(name, []).extend(pieces)
+    if greys := alike_in_grey(expected, expected.counts.tolist()):
+        wanted["one_grey"] = "".join(greys)
+    found = said_in(front[0].root.find("warned"))
     for name in wanted.keys() | found.keys():
         if not Words(wanted.get(name, "")).accepts(found.get(name, [])):
             yield _said(name, " ".join(found.get(name, [])), wanted.get(name, ""))

@@ -45,6 +45,8 @@ class Expected:
         Whether heights or grooves may throw light and shade on the proof.
     warnings : tuple of dict
         What the cover must warn of before yarn is weighed out, by field.
+    settle : tuple of str
+        What the cover must say is to be settled before weaving.
     loom_numbers, loom_measures, loom_texts : dict
         What the cover says of the loom, by field: whole numbers, (value, how near it must be printed), and words.
     """
@@ -63,6 +65,7 @@ class Expected:
     assumed: frozenset[str] = frozenset()
     relief: bool = False
     warnings: tuple[Mapping[str, str], ...] = ()
+    settle: tuple[str, ...] = ()
     loom_numbers: Mapping[str, int] = field(default_factory=dict)
     loom_measures: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     loom_texts: Mapping[str, str] = field(default_factory=dict)

@@ -6,7 +6,7 @@ import math
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from chartmaker.ground.language import say
@@ -39,15 +39,29 @@ def _letters(words: str) -> Counter[str]:
     return Counter(letter for letter in plain if unicodedata.category(letter) not in ("Cf", "Mn") and letter != " ")
 
 
+def said_in(spans: Iterable[Block]) -> dict[str, list[str]]:
+    """Return what the fields within some spans together print, by name."""
+    found: dict[str, list[str]] = {}
+    for span in spans:
+        for name, words in span.fields().items():
+            found.setdefault(name, []).extend(words)
+    return found
+
+
+def head_faults(root: Block, name: str, **wanted: int | str) -> Iterator[str]:
+    """Yield how the head of a sheet differs from the rug's name and from the codes and numbers that it must bear."""
+    yield from wrong_fields(root.find("identity"), wanted)
+    names = said_in(root.find("heading")).get("name", [])
+    if len(names) != 1 or not same_name(names[0], name):
+        yield say("it does not name the rug")
+
+
 def wrong_fields(spans: Iterator[Block], wanted: Mapping[str, int | str]) -> Iterator[str]:
     """Yield how the fields within some spans together differ from those `wanted`, each of which must stand there once.
 
     Numbers are compared as numbers, and texts must be the same letter for letter.
     """
-    found: dict[str, list[str]] = {}
-    for span in spans:
-        for name, words in span.fields().items():
-            found.setdefault(name, []).extend(words)
+    found = said_in(spans)
     for name, value in wanted.items():
         printed = found.pop(name, [])
         right = [whole(words) == value if isinstance(value, int) else words == value for words in printed]

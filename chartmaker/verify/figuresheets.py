@@ -12,11 +12,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from chartmaker.checks import check_map
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import feet, near, same_name, wrong_fields
+from chartmaker.verify.fields import feet, head_faults, near, said_in
 from chartmaker.verify.figuretables import (
     basis_tables,
     cost_table,
@@ -93,10 +94,7 @@ def figure_differences(
         return
     units = IMPERIAL if heads[0] == (1.0,) else METRIC
     yield from once((sheet.number, _head(sheet, len(sheets), expected)) for sheet in sheets)
-    boxed: dict[str, list[str]] = {}
-    for span in (each for sheet in sheets for each in sheet.root.find("boxed")):
-        for name, pieces in span.fields().items():
-            boxed.setdefault(name, []).extend(pieces)
+    boxed = said_in(each for sheet in sheets for each in sheet.root.find("boxed"))
     yield from _fields(boxed, Line(step_and_margin(again, units) if kind == "issue-sheet" else {}), say("box"))
     printed = _tables_of(sheets)
     wanted = list(_wanted(kind, again, figures, cost, units))
@@ -148,18 +146,15 @@ def _wanted(
     yield from in_all((orders["order"], orders["bought"], *work_tables(again)))
     if cost is not None:
         yield cost_table(cost)
-    yield from in_all((finding_table(figures.findings), *basis_tables(figures, cost)))
+    remarked = (*check_map(figures.knot_map, figures.workshop), *figures.findings)
+    yield from in_all((finding_table(remarked), *basis_tables(figures, cost)))
 
 
 def _head(sheet: Sheet, sheets: int, expected: Expected) -> Iterator[str]:
     """Yield how the head of a sheet differs from the rug, and what on the sheet cannot be read."""
     root = sheet.root
-    wanted: dict[str, int | str] = {"map": expected.code, "sheet": sheet.number, "sheets": sheets}
-    yield from wrong_fields(root.find("identity"), wanted)
-    names = [name for span in root.find("heading") for name in span.fields().get("name", [])]
-    if len(names) != 1 or not same_name(names[0], expected.rug.name):
-        yield say("it does not name the rug")
-    facts = {name: words for span in root.find("fact") for name, words in span.fields().items()}
+    yield from head_faults(root, expected.rug.name, map=expected.code, sheet=sheet.number, sheets=sheets)
+    facts = said_in(root.find("fact"))
     rug = expected.rug
     for name, mm in (("width", rug.woven_width_mm), ("length", rug.woven_length_mm)):
         if not near("".join(facts.pop(f"{name}_cm", [])), float(mm) / 10, 0.0501):

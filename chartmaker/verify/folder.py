@@ -55,6 +55,7 @@ from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.records import reached_record, records_of
 from chartmaker.verify.recount.orders import lot_faults
 from chartmaker.verify.recount.whole import Recount, recount_of
+from chartmaker.verify.remarked import map_settles, to_settle
 from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.svgpatterns import svg_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
@@ -127,7 +128,8 @@ class _Known:
         """Return what the sheets beside the set are compared with."""
         cost = self.said.get("cost")
         told = cost if isinstance(cost, dict) else None
-        return Known(self.expected, self.again, self.figures, told, lambda: self.pattern, before)
+        expected = replace(self.expected, settle=map_settles(self.figures))
+        return Known(expected, self.again, self.figures, told, lambda: self.pattern, before)
 
 
 def _known(folder: Path, shown: Shown | None) -> _Known:
@@ -272,6 +274,7 @@ def _read_set(
 def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterable[str]]]:
     """Return the reader of each file by the file's name; the loom page is left out, because it is read as a whole."""
     expected, records, found = known.expected, known.records, known.found
+    noticed = to_settle(known.said.get("findings"), known.figures)
 
     def bands() -> ExpectedBands:
         return expected_bands(known.knot_map, known.again)
@@ -285,7 +288,7 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
             *own_page_differences(data, "proof", known.said.get("chartmaker")),
         ),
         "proof.png": lambda _data: picture_differences(*_picture(folder / "proof.png"), expected),
-        "chart.pdf": lambda data: chart_differences(data, expected),
+        "chart.pdf": lambda data: chart_differences(data, replace(expected, settle=noticed)),
         "rows.pdf": lambda data: script_differences(data, expected),
         "pattern.pdf": lambda data: pattern_differences(data, known.pattern),
         "pattern.svg": lambda data: svg_differences(data, known.pattern),

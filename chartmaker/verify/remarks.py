@@ -26,14 +26,15 @@ def finding_faults(found: Any, figures: Figures) -> Iterator[str]:
     """Yield the remarks that follow from the map and the workshop and are not among those `found` in the summary."""
     listed = [each for each in found if isinstance(each, dict)] if isinstance(found, list) else []
     for finding in (*check_map(figures.knot_map, figures.workshop), *figures.findings):
-        wanted = _record(finding)
+        wanted = record_of(finding)
         if wanted in listed:
             listed.remove(wanted)
         else:
             yield say("it does not have the finding: {what}", what=wanted["what"])
 
 
-def _record(finding: Finding) -> dict[str, Any]:
+def record_of(finding: Finding) -> dict[str, Any]:
+    """Return a finding as the summary must have it."""
     names = ("first_row", "last_row", "first_column", "last_column")
     return {
         "what": english(finding.said),

@@ -20,7 +20,7 @@ from chartmaker.verify.charts import Chart, beside_differences, sheet_difference
 from chartmaker.verify.covers import cover_differences, map_differences
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import whole
+from chartmaker.verify.fields import said_in, whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.plans import numbers_of, unnumbered_differences
@@ -65,7 +65,7 @@ def revision_differences(data: bytes, expected: Expected, before: MapFile | None
     old = old_map(before)
     for sheet, painted in zip(paper.sheets(), paper.seen(), strict=True):
         if sheet.number == 1:
-            said = _instructions(sheet)
+            said = said_in(sheet.root.find("revision"))
             yield from _first(sheet, said, expected, old.code)
             continue
         number, sheets = (_identity(sheet, name) for name in ("sheet", "sheets"))
@@ -112,14 +112,6 @@ def _identity(sheet: Sheet, name: str) -> int:
     """Return the number that is printed on a sheet, or how many sheets it says there are; 0 if it says neither."""
     words = [each for span in sheet.root.find("identity") for each in span.fields().get(name, [])]
     return max(whole(words[0]), 0) if len(words) == 1 else 0
-
-
-def _instructions(sheet: Sheet) -> dict[str, list[str]]:
-    said: dict[str, list[str]] = {}
-    for span in sheet.root.find("revision"):
-        for name, words in span.fields().items():
-            said.setdefault(name, []).extend(words)
-    return said
 
 
 def _first(sheet: Sheet, said: Mapping[str, list[str]], expected: Expected, old: str) -> Iterator[str]:

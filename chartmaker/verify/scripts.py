@@ -11,7 +11,7 @@ from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.fields import same_name, whole, wrong_fields, wrong_reading
+from chartmaker.verify.fields import head_faults, whole, wrong_reading
 from chartmaker.verify.legends import entries_of, glyphs_of, legend_differences
 from chartmaker.verify.overlaps import hidden_differences, overlap_differences
 from chartmaker.verify.printed import Block
@@ -45,11 +45,7 @@ def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
 def sheet_differences(script: Script, sheet: Sheet, number: int, *, picked: bool = False) -> Iterator[str]:
     """Yield how sheet `number` of a row script differs from the map; `picked` says that it may leave rows out."""
     expected, root = script.expected, sheet.root
-    wanted: dict[str, int | str] = {"map": expected.code, "sheet": number, "sheets": script.sheets}
-    yield from wrong_fields(root.find("identity"), wanted)
-    names = [name for span in root.find("heading") for name in span.fields().get("name", [""])]
-    if len(names) != 1 or not same_name(names[0], expected.rug.name):
-        yield say("it does not name the rug")
+    yield from head_faults(root, expected.rug.name, map=expected.code, sheet=number, sheets=script.sheets)
     rows = list(root.find("script-row"))
     try:
         if not rows:

@@ -7,12 +7,11 @@ from collections.abc import Callable, Hashable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.paper.symbols import symbols_of
 from chartmaker.verify.expected import Expected, expected_of
-from chartmaker.verify.fields import same_name, wrong_fields
+from chartmaker.verify.fields import head_faults
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.sheets import Sheet
 from chartmaker.yarns.yarn import Yarn
@@ -39,10 +38,7 @@ def all_new(old: Expected, expected: Expected) -> bool:
 
 def named_differences(sheet: Sheet, old: str, expected: Expected) -> Iterator[str]:
     """Yield a fault if the first sheet names other maps than `old` and the new one, or another rug."""
-    yield from wrong_fields(sheet.root.find("identity"), {"old": old, "map": expected.code})
-    names = [name for span in sheet.root.find("heading") for name in span.fields().get("name", [])]
-    if len(names) != 1 or not same_name(names[0], expected.rug.name):
-        yield say("it does not name the rug")
+    yield from head_faults(sheet.root, expected.rug.name, old=old, map=expected.code)
 
 
 def looks_of(

@@ -5,13 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 from skimage import data
 
 from chartmaker.convert.yarnareas import yarn_areas
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import ArtworkError, CardError, SheetError
 from chartmaker.jobs import making as job
+from chartmaker.jobs.outputs import put_chart
 from chartmaker.jobs.reading import read_font
 from chartmaker.order.rugfile import from_tables
 from chartmaker.order.workshop import Workshop
@@ -56,6 +59,29 @@ def test_real_artwork_becomes_a_set_that_verify_proves(tmp_path: Path, name: str
     verdict = verify_folder(tmp_path / "set")
     assert verdict.knot_map.sha256 == made.summary["map"]["sha256"]
     assert not verdict.differences
+
+
+def test_what_only_the_artwork_tells_is_settled_on_the_cover(tmp_path: Path) -> None:
+    """Whoever approves the chart signs its cover, and may never see summary.json."""
+    artwork = tmp_path / "art.png"
+    picture = np.full((80, 60, 3), (235, 225, 205), dtype=np.uint8)
+    picture[20:60, 15:45] = (120, 40, 40)
+    Image.fromarray(picture).save(artwork)
+    tables = {
+        "rug": {"width": "20 cm", "length": "29 cm", "density": "20x20 per dm"},
+        "design": {"artwork": str(artwork), "fit": "stretch"},
+        "yarns": {"colours": 2},
+    }
+    order = from_tables(tables, where="the test")
+    made = job.make(order, tmp_path / "set", replace=False)
+    (said,) = (each.what for each in made.findings if "circles become ovals" in each.what)
+    cover = pdfium.PdfDocument(tmp_path / "set" / "chart.pdf")[0].get_textpage().get_text_range()
+    assert f"To settle before weaving artwork: {said}" in " ".join(cover.split())
+    assert not verify_folder(tmp_path / "set").differences
+    with (tmp_path / "set" / "chart.pdf").open("wb") as stream:
+        put_chart(stream, figures_of(made.converted.conversion.knot_map, order.workshop), None, remarks=())
+    found = [each.what for each in verify_folder(tmp_path / "set").differences if each.file == "chart.pdf"]
+    assert any("what is to be settled: artwork" in words for words in found)
 
 
 def test_a_photograph_in_an_ellipse_mirrored(tmp_path: Path) -> None:

@@ -89,7 +89,7 @@ def test_sections_that_go_slowly_are_named_by_their_rows(monkeypatch: pytest.Mon
     written(knot_map, "figures", figures=figures)
     told = fields.printed[:]
     places = [each for each, (name, value) in enumerate(told) if (name, value) == ("first", f"{slow[1]:,}")]
-    assert len(places) == 2, "in the table and in the note below it"
+    assert len(places) == 3, "in the table, in the note below it and in what is to be looked at"
     place = places[1]
     fields.other, fields.printed = place, []
     assert any("first" in each for each in differences(written(knot_map, "figures", figures=figures), knot_map))

@@ -19,7 +19,15 @@ from chartmaker.paper.drawing import Book
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.counting import counted
-from chartmaker.sheets.chart.cover import Cover, cover_of, draw_front, reading_lines, rug_lines, told_strips
+from chartmaker.sheets.chart.cover import (
+    Cover,
+    cover_of,
+    draw_front,
+    reading_lines,
+    rug_lines,
+    told_strips,
+)
+from chartmaker.sheets.chart.coverremarks import warnings_of
 from chartmaker.sheets.chart.frame import RULER_MM, Box, chosen_frame
 from chartmaker.sheets.chart.gridsheets import draw_grid_page, draw_rulers
 from chartmaker.sheets.chart.heads import Chart, draw_header
@@ -109,7 +117,7 @@ def plan_chart(knot_map: KnotMap, workshop: Workshop, facts: CoverFacts) -> tupl
     walks = len(told_strips(strips_of(knot_map.rug, workshop), mirrors, settings.reading))
     lines = len(rug_lines(knot_map, facts)) + len(reading_lines(settings)) + 4 + walks + len(facts.loom)
     ratio = float(knot_map.rug.woven_width_mm / knot_map.rug.woven_length_mm)
-    cover = cover_of(paper, len(knot_map.yarns), lines, ratio, facts.warnings)
+    cover = cover_of(paper, len(knot_map.yarns), lines, ratio, warnings_of(knot_map, settings, facts))
     return cover, layout_of(knot_map, workshop, cover.sheets)
 
 

@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from chartmaker.ground.language import field, joined, phrase, say, told, told_n, wrapped_words
+from chartmaker.ground.language import field, joined, phrase, say, told, told_n
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import Mirrors, told_half
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Marks, Reading
+from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, Book, Sheet
 from chartmaker.paper.papers import Paper
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.counting import COUNTED_RUN, SHOWN, counted
 from chartmaker.sheets.chart.coverlegend import ENTRY_MM, LEGEND_WIDTH_MM, draw_cover_legend
+from chartmaker.sheets.chart.coverremarks import WARNED_MM, draw_settled, draw_warnings, warned_lines, warnings_of
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.gridsheets import draw_rulers
 from chartmaker.sheets.chart.heads import EXTRA_PICKS
@@ -29,8 +31,6 @@ TITLE_MM, SIGN_MM, FOOT_MM = 17.0, 15.0, 8.0
 LINE_MM = 4.1
 #: The pictures take this share of the height that data and signatures leave, or the smaller one if that saves a sheet.
 LARGE_SHARE, SMALL_SHARE = 0.42, 0.28
-#: The height of a line of warnings, and what a letter of them takes at most on average.
-WARNED_MM, WARNED_LETTER_MM = 3.9, 1.75
 #: Every sheet with a legend has at least this many lines of it.
 LEAST_LINES = 8
 #: The room for the words above and below the pictures.
@@ -224,8 +224,8 @@ def _arranged(
     top = paper.height_mm - margin - TITLE_MM * scale
     data_height = -(-lines // 2) * LINE_MM * scale + 3
     data = Box(left, top - data_height, width, data_height)
-    warned_lines = len(_warned_lines(warnings, width, scale))
-    warned_mm = (warned_lines * WARNED_MM + 3.5) * scale if warned_lines else 0.0
+    box_lines = len(warned_lines(warnings, width, scale))
+    warned_mm = (box_lines * WARNED_MM + 3.5) * scale if box_lines else 0.0
     warned = Box(left, data.y_mm - warned_mm, width, warned_mm)
     foot = margin + FOOT_MM + SIGN_MM * scale + 3
     free = warned.y_mm - foot
@@ -255,12 +255,6 @@ def _arranged(
     return Cover(paper, scale, data, warned, picture, page_map, legend, signs, *shape, sheets)
 
 
-def _warned_lines(warnings: Sequence[str], width_mm: float, scale: float) -> list[str]:
-    """Return the warnings in lines that are as long as the box for them holds."""
-    letters = int((width_mm - 6 * scale) / (WARNED_LETTER_MM * scale))
-    return [line for warning in warnings for line in wrapped_words(warning, letters)]
-
-
 def draw_front(
     book: Book,
     knot_map: KnotMap,
@@ -282,9 +276,10 @@ def draw_front(
         cover,
         [*rug_lines(knot_map, facts), *reading_lines(chart), *chart_lines(layout), *walk_lines(layout), *facts.loom],
     )
-    _draw_warnings(sheet, cover, facts.warnings)
-    _draw_picture(book, sheet, knot_map, cover.picture, cover.scale)
-    draw_plan(sheet, layout, cover.page_map, cover.scale)
+    draw_warnings(sheet, cover.warned, warnings_of(knot_map, chart, facts), cover.scale)
+    picture, page_map = draw_settled(sheet, facts.settle, cover.picture, cover.page_map, cover.scale)
+    _draw_picture(book, sheet, knot_map, picture, cover.scale)
+    draw_plan(sheet, layout, page_map, cover.scale)
     shape = (cover.legend_rows, cover.legend_columns)
     draw_cover_legend(sheet, knot_map, cover.scale, palette, facts, cover.legend, order[:room], shape)
     _draw_signs(sheet, cover)
@@ -337,18 +332,6 @@ def _draw_data(sheet: Sheet, cover: Cover, lines: Sequence[tuple[str, str]]) -> 
         sheet.text(x + 30 * k, y, value, 7.6 * k, most_mm=half - 32 * k, tag="fact")
 
 
-def _draw_warnings(sheet: Sheet, cover: Cover, warnings: Sequence[str]) -> None:
-    """Draw, in a box, what must be looked at before yarn is weighed out or dyed."""
-    if not warnings:
-        return
-    k, box = cover.scale, cover.warned
-    sheet.box(box.x_mm, box.y_mm + 1.2 * k, box.width_mm, box.height_mm - 1.5 * k, edge_mm=0.5)
-    y = box.top_mm - 0.8 * k
-    for line in _warned_lines(warnings, box.width_mm, k):
-        y -= WARNED_MM * k
-        sheet.text(box.x_mm + 3 * k, y + 0.6 * k, line, 7.6 * k, most_mm=box.width_mm - 6 * k, tag="warned")
-
-
 def _ratio(layout_or_map: KnotMap) -> float:
     return float(layout_or_map.rug.woven_width_mm / layout_or_map.rug.woven_length_mm)
 
@@ -362,6 +345,8 @@ def _draw_picture(book: Book, sheet: Sheet, knot_map: KnotMap, box: Box, k: floa
         sheet.place("Rug", inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm)
     sheet.box(inner.x_mm, inner.y_mm, inner.width_mm, inner.height_mm, edge=GREY, edge_mm=0.12)
     words = say("The rug from its pile side; row 1 is at the foot")
+    if book.lettering.width(words) * 6.5 * k / POINTS_PER_MM > box.width_mm + 6:  # which would reach the plan beside it
+        words = say("Pile side; row 1 is at the foot")
     sheet.text(inner.x_mm, inner.y_mm - 3.2 * k, words, 6.5 * k, colour=GREY)
 
 

@@ -13,10 +13,12 @@ from chartmaker.knots.strips import strips_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.papers import Paper, paper_of
 from chartmaker.sheets.chart.counting import counted
+from chartmaker.sheets.chart.greys import greys_of
 
 HEADER_MM = 17.5
 #: At its foot the head has a line more on sheets of a shaped rug, which says what is woven outside the outline, and on
-#: sheets with counts, which explains them; that takes two lines on slender paper.
+#: sheets with counts, which explains them; that takes two lines on slender paper. So it has if a copy without colour
+#: would show yarns alike.
 FOOT_LINE_MM = 2.8
 #: On sheets narrower than this, the words of the head take one line more.
 NARROW_MM = 230.0
@@ -194,6 +196,7 @@ def frame_of(
     right = paper.width_mm - margin - far - LENGTHS_MM - side
     bottom = margin + RULER_MM + legend_height + 2 + COLUMN_NUMBERS_MM + GAP_MM + REPEATED_ROWS * cell_height
     explaining = 1 + (width < SLENDER_MM) if counted(chart) else 0
+    explaining += bool(greys_of(knot_map, chart.marks))
     head = header_mm(width, mirrors) + FOOT_LINE_MM * (bool(knot_map.empty) + explaining)
     top = paper.height_mm - margin - head - COLUMN_NUMBERS_MM - turn_height
     if mirrors.along:

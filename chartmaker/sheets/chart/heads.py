@@ -16,6 +16,7 @@ from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.counting import explained
 from chartmaker.sheets.chart.frame import FOOT_LINE_MM, TURNING_MM, Box
+from chartmaker.sheets.chart.greys import greys_of, sheet_words, short_words
 from chartmaker.sheets.chart.layout import GridPage, Layout
 from chartmaker.sheets.chart.legend import base_line
 
@@ -165,8 +166,23 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         for line in reversed(sheet.wrapped(explained(chart.palette.marks), 6.2, most_mm)):
             sheet.text(box.x_mm, y, line, 6.2, most_mm=box.width_mm, tag="counted")
             y += FOOT_LINE_MM
+    y = _draw_greys(chart, sheet, page, y)
     if chart.knot_map.empty:
         sheet.text(box.x_mm, y, outside_words(chart.knot_map), 6.2, bold=True, most_mm=box.width_mm, tag="outside")
+
+
+def _draw_greys(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> float:
+    """Write which yarns of the sheet a copy without colour shows alike, and return where the next line stands."""
+    knot_map, box = chart.knot_map, chart.layout.frame.header
+    cells = knot_map.knots[page.rows.start : page.rows.stop, page.columns.start : page.columns.stop]
+    groups = greys_of(knot_map, chart.palette.marks, cells)
+    if not groups:
+        return y
+    words = sheet_words(groups)
+    if chart.book.lettering.width(words, bold=True) * 6.2 / POINTS_PER_MM * NARROWEST > box.width_mm:
+        words = short_words(groups)
+    sheet.text(box.x_mm, y, words, 6.2, bold=True, most_mm=box.width_mm, tag="grey")
+    return y + FOOT_LINE_MM
 
 
 def outside_words(knot_map: KnotMap) -> str:

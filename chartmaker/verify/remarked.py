@@ -1,0 +1,64 @@
+"""What a chart says of remarks: which yarns a copy without colour shows alike, and what is to be settled first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from chartmaker.checks import check_map
+from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.language import say
+from chartmaker.verify.expected import Expected
+from chartmaker.verify.fields import said_in, whole
+from chartmaker.verify.printed import Block
+from chartmaker.verify.remarks import record_of
+from chartmaker.verify.values import Text
+
+#: From the darkest yarn of a grey on, so far in lightness (CIELAB) a copy does not tell yarns apart (common practice).
+GREY_STEP = 5.0
+
+
+def alike_in_grey(expected: Expected, counts: Sequence[int]) -> list[str]:
+    """Return the codes of yarns with knots that a copy of colours alone has in one grey, ``A, B`` from the darkest."""
+    if expected.chart.marks != "colour":
+        return []
+    left = sorted((yarn.lab[0], yarn.code) for yarn, knots in zip(expected.yarns, counts, strict=True) if knots)
+    found: list[str] = []
+    while left:
+        near = [code for lightness, code in left if lightness - left[0][0] < GREY_STEP]
+        left = left[len(near) :]
+        found += [", ".join(near)] if len(near) > 1 else []
+    return found
+
+
+def grey_faults(spans: Iterable[Block], groups: Sequence[str]) -> Iterator[str]:
+    """Yield a fault unless a sheet names the groups of yarns that are one grey, or counts the yarns in them."""
+    said = said_in(spans)
+    counted = {"alike": [str(sum(len(group.split(", ")) for group in groups))]}
+    if said not in ([{"one_grey": [*groups]}, counted] if groups else [{}]):
+        yield say("it does not say which of its yarns are one grey on a copy without colour")
+
+
+def to_settle(found: Any, figures: Figures) -> tuple[str, ...]:
+    """Return what a cover must have settled: the remarks `found` that are no notes, but for those on the figures."""
+    listed = [each for each in found if isinstance(each, dict)] if isinstance(found, list) else []
+    own = [record_of(each) for each in figures.findings]
+    serious = (each for each in listed if each.get("severity") != "note" and each not in own)
+    return tuple(f"{each.get('where')}: {each.get('what')}" for each in serious)
+
+
+def map_settles(figures: Figures) -> tuple[str, ...]:
+    """Return the same for a cover that is printed from the map alone."""
+    return to_settle([record_of(each) for each in check_map(figures.knot_map, figures.workshop)], figures)
+
+
+def settle_faults(spans: Iterable[Block], wanted: Sequence[str]) -> Iterator[str]:
+    """Yield which remarks do not stand whole on the cover, or how many more there are."""
+    said = said_in(spans)
+    more = said.pop("settle_more", [])
+    shown = wanted[: len(said)] if more else wanted
+    for number, remark in enumerate(shown, start=1):
+        if not Text(remark).accepts(said.pop(f"settle{number}", [])):
+            yield say("the cover does not say what is to be settled: {remark}", remark=remark)
+    if said or (more and [whole(words) for words in more] != [len(wanted) - len(shown)]):
+        yield say("the cover has more to settle than there are remarks, or does not count the rest")
