@@ -21,10 +21,10 @@ from chartmaker.ground.language import say
 from chartmaker.ground.ranges import Range, total
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.outline import inside_by_row
-from chartmaker.knots.strips import seats_of, strips_of
+from chartmaker.knots.strips import strips_of
 from chartmaker.order.bounds import odd_values
 from chartmaker.order.workshop import Workshop
-from chartmaker.techniques.crafts import craft_of
+from chartmaker.techniques.crafts import craft_of, hands_of
 from chartmaker.techniques.foundation import Foundation
 
 
@@ -125,8 +125,9 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     (2, True)
     """
     rug = knot_map.rug
-    strips, seats = strips_of(rug, workshop), seats_of(rug, workshop)
+    strips, hands = strips_of(rug, workshop), hands_of(rug, workshop)
     sections = bands_of(rug.rows, section_rows(rug, workshop.loom))
+    issues = (range(rug.rows),) if craft_of(rug).by_colour else sections
     binding = binding_of(knot_map, workshop)
     pile = pile_figures(
         knot_map.yarns, knot_map.counts, rug, workshop, {binding.yarn: binding.net_length_m} if binding.reached else {}
@@ -145,7 +146,7 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
         dye=dye,
         labour=labour,
         issue=issue_of(
-            sections, seats, tally(knot_map.knots, sections, seats, len(knot_map.yarns)), pile, dye, workshop.loom
+            issues, hands, tally(knot_map.knots, issues, hands, len(knot_map.yarns)), pile, dye, workshop.loom
         ),
         cost=cost_of(area_m2, workshop, pile, foundation, labour),
         binding=binding,

@@ -17,6 +17,14 @@ from chartmaker.techniques.crafts import craft_of
 
 LEFT_OVER = phrase("Where a 0 is printed, what is left of an earlier bundle is enough. An empty place needs no yarn.")
 
+#: Where the numbers begin of several who work along a pattern, by the side that the pattern shows.
+FROM_LEFT = {
+    "back": phrase(
+        "Weaver 1 works at the left of the pattern, as it hangs on the frame; the numbers go on to the right."
+    ),
+    "front": phrase("Weaver 1 works at the left as seen from the pile side; the numbers go on to the right."),
+}
+
 #: Where a step of weighing is shorter than this, in metres or yards, lengths have one decimal, and then two.
 LONG_STEP, SHORT_STEP = 50.0, 5.0
 #: The step in which bundles are weighed if everything is shown in ounces and no step is given: a quarter of one.
@@ -89,13 +97,16 @@ def _table(
         for index, long in zip(own, each_long, strict=True)
     )
     sums = (*bundles_g[:, own].sum(axis=1), bundles_g[:, own].sum())
+    several = craft_of(figures.knot_map.rug).by_colour and len(weavers) > 1
+    sides = (say(FROM_LEFT[figures.workshop.pattern.side]),) if several else ()
+    left_over = (say(LEFT_OVER),) if any(mass.bare(0) in row for row in rows) else ()
     return FigureTable(
         title,
         (say("code"), say("yarn"), *columns, *last),
         rows,
         tuple(range(2, 4 + len(weavers))),
         total=("", say("in all"), *(mass.bare(value) for value in sums), lengths.words(sum(each_long))),
-        notes=(say(LEFT_OVER),) if any(mass.bare(0) in row for row in rows) else (),
+        notes=(*sides, *left_over),
         yarns=tuple(yarns[index] for index in own),
         key="bundles",
         fields=("code", "name", *(f"bundle{number}" for number in range(1, len(bundles_g) + 1)), "mass", "length"),
@@ -103,7 +114,9 @@ def _table(
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the bundles, one table for each section; together they are all that is issued."""
+    """Return the bundles, one table for each section or one for the whole rug; together they are all that is issued."""
+    if craft_of(figures.knot_map.rug).by_colour:
+        return (issue_total(figures, units),)
     measures, issue, step_g = measures_of(units), figures.issue, step_of(figures, units)
     bundles_g, lengths = weighed(issue.need_g, step_g), step_lengths(figures, step_g, measures)
     titles = [
@@ -123,8 +136,10 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
 
 
 def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
-    """Return what all sections together take, weaver by weaver."""
+    """Return what the whole rug takes, weaver by weaver."""
     measures, step_g = measures_of(units), step_of(figures, units)
     bundles_g = weighed(figures.issue.need_g, step_g).sum(axis=0)
-    title, needed = say("All sections together"), figures.issue.need_g.sum(axis=0) > 0
+    by_colour = craft_of(figures.knot_map.rug).by_colour
+    title = say("The whole rug, all colours") if by_colour else say("All sections together")
+    needed = figures.issue.need_g.sum(axis=0) > 0
     return _table(title, figures, bundles_g, needed, measures, step_lengths(figures, step_g, measures))

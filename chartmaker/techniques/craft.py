@@ -146,6 +146,10 @@ class Craft(Protocol):
     def by_rows(self) -> bool:
         """Whether the rug is tied row by row across its whole width, so that a row can ask too much of a weaver."""
 
+    @property
+    def by_colour(self) -> bool:
+        """Whether the rug is worked colour by colour, over its whole length, along a pattern in full size."""
+
     def stitch_mm(
         self, rug: Rug, loom: Loom, cut_mm: float, warp_tex: float, yarn_tex: float, fibre: str | None
     ) -> float:

@@ -69,6 +69,7 @@ class HandLoomed(Knotted):
 
     name: Technique = "hand-loomed"
     by_rows: bool = False
+    by_colour: bool = False
     papers: tuple[str, ...] = BAND_PAPERS
     bound: bool = False
     words: CraftWords = _WORDS

@@ -64,6 +64,7 @@ class Knotted:
 
     name: Technique = "knotted"
     by_rows: bool = True
+    by_colour: bool = False
     papers: tuple[str, ...] = KNOT_PAPERS
     bound: bool = True
     words: CraftWords = _WORDS

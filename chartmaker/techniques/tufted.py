@@ -99,6 +99,7 @@ class Tufted:
 
     name: Technique = "tufted"
     by_rows: bool = False
+    by_colour: bool = True
     papers: tuple[str, ...] = DRAWN_PAPERS
     bound: bool = False
     words: CraftWords = _WORDS

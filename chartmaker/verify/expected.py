@@ -16,6 +16,7 @@ from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.carve import Carve
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.recount.pile import yarn_heights
 from chartmaker.verify.recount.weighing import weight_warnings
 from chartmaker.verify.recount.whole import Recount
@@ -139,7 +140,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         knot_map.rug,
         workshop.chart,
         strips_of(knot_map.rug, workshop),
-        seats_of(knot_map.rug, workshop),
+        () if craft_of(knot_map.rug).by_colour else seats_of(knot_map.rug, workshop),
         relief=bool(workshop.pile.heights_mm or workshop.pile.carved_mm or workshop.carve.grooves),
     )
     if again is None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from chartmaker.figures.dyeing import Shade
 from chartmaker.figures.reckoning import Figures
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.records import COLUMN_OFF
 from chartmaker.verify.recount.pile import Line as Pile
 from chartmaker.verify.recount.whole import Recount
@@ -151,10 +152,12 @@ def _step_g(again: Recount, units: Units) -> float:
 
 
 def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
-    """Yield the bundles of all sections together, then those of each section; many weavers take several tables."""
+    """Yield the bundles of all sections together, then those of each section, if any; many weavers take several."""
     bundles_g = again.bundles.weighed(_step_g(again, units))
     sections = again.bundles.sections
     yield from _bundles(again, bundles_g.sum(axis=0), again.bundles.need_g.sum(axis=0) > 0, {}, units)
+    if craft_of(again.knot_map.rug).by_colour:
+        return  # one table, which is handed out as a whole
     for number, rows in enumerate(sections):
         title: dict[str, Value] = {"number": Number(number + 1), "sections": Number(len(sections))}
         title |= {"first": Number(rows.start + 1), "last": Number(rows.stop)}

@@ -16,6 +16,7 @@ from chartmaker.ground.colour import hex_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.sentence import english
 from chartmaker.order.rug import Rug
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.recount.ground import Ground
 from chartmaker.verify.recount.whole import Recount
@@ -113,7 +114,10 @@ def _issue(again: Recount) -> dict[str, Any]:
     """Return what the set must say of the bundles, which is what the bundles of each yarn come to."""
     loom, bundles = again.workshop.loom, again.bundles
     issued_g = bundles.weighed(float(loom.weigh_g)).sum(axis=(0, 1)).tolist()
+    begins = {"back": "left of the pattern from the back", "front": "left of the pile side"}
+    several = craft_of(again.knot_map.rug).by_colour and len(bundles.seats) > 1
     return {
+        **({"numbered_from": begins[again.workshop.pattern.side]} if several else {}),
         "weigh_g": float(loom.weigh_g),
         "margin": loom.issue_margin,
         "sections": len(bundles.sections),

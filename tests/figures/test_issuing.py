@@ -12,6 +12,8 @@ from chartmaker.figures.issuing import section_rows, weighed
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.order.workshop import Chart, Dye, Loom, Pile, Workshop
+from chartmaker.reports.issuetables import issue_tables
+from chartmaker.reports.records.figures import summary_of
 
 
 @settings(max_examples=40)
@@ -104,3 +106,27 @@ def test_a_section_of_a_row_or_two_is_refused_on_a_long_rug() -> None:
     ):
         section_rows(rug, Loom(section="2 mm"))
     assert section_rows(rug, Loom(section="6 mm")) == 3
+
+
+@pytest.mark.parametrize("side", ["back", "front"])
+def test_a_tufter_gets_the_yarn_of_the_half_that_the_pattern_shows_him(side: str) -> None:
+    """A pattern from the back is the rug mirrored (common practice): at its left hang the rug's last columns."""
+    cells = np.zeros((100, 200), dtype=int)
+    cells[:, 100:] = 1
+    loom, rug = Loom(section="10 cm", weavers=2), make_rug(200, 100, "20x20 per dm", technique="tufted")
+    workshop = Workshop.model_validate({"loom": loom, "pattern": {"side": side}})
+    figures = figures_of(*settled(make_map(cells, rug, workshop)))
+    halves = [[10_000, 0], [0, 10_000]]
+    assert figures.issue.knots.tolist() == [halves[::-1] if side == "back" else halves]
+    assert figures.issue.sections == (range(100),), "who works colour by colour is handed no rows"
+    (table,) = issue_tables(figures)
+    assert [[bool(cell) for cell in row[2:4]] for row in table.rows] == [
+        [side == "front", side == "back"],
+        [side == "back", side == "front"],
+    ]
+    beside = "left of the pattern, as it hangs" if side == "back" else "left as seen from the pile side"
+    assert beside in " ".join(table.notes)
+    assert "row" not in table.title.lower().split()
+    assert summary_of(figures)["issue"]["weavers"][0]["first_column"] == (101 if side == "back" else 1)
+    alone = figures_of(*settled(make_map(cells, rug, Workshop(loom=Loom(weavers=1)))))
+    assert issue_tables(alone)[0].notes == () and "numbered_from" not in summary_of(alone)["issue"]

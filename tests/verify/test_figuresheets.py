@@ -62,6 +62,7 @@ RUGS: dict[str, Callable[[], SettledMap]] = {
     "knotted": a_map,
     "several lots": lambda: a_map(dye={"vessels": [{"name": "pot", "holds": "100 g"}]}),
     "tufted": lambda: a_map("tufted"),
+    "tufted along a pattern as the pile is seen": lambda: a_map("tufted", pattern={"side": "front"}),
     "hand-loomed": lambda: a_map("hand-loomed"),
     "ten weavers, symbols alone": lambda: a_map(loom={"weavers": 10}, chart={"marks": "symbol"}),
     "colours alone": lambda: a_map(chart={"marks": "colour"}),

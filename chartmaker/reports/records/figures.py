@@ -17,6 +17,7 @@ from chartmaker.ground.colour import hex_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, shared_out
 from chartmaker.ground.sentence import english
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation, Material
 
 _SHARE_UNIT = 10**6
@@ -214,6 +215,7 @@ def summary_of(figures: Figures) -> dict[str, Any]:
             "margin": figures.issue.margin,
             "sections": len(figures.issue.sections),
             "weavers": [{"first_column": seat.start + 1, "last_column": seat.stop} for seat in figures.issue.seats],
+            **_numbered_from(figures),
             "yarns": [
                 {"code": yarn.code, "issued_g": _plain(grams)}
                 for yarn, grams in zip(figures.knot_map.yarns, figures.issue.issued_g.tolist(), strict=True)
@@ -223,6 +225,14 @@ def summary_of(figures: Figures) -> dict[str, Any]:
         "assumptions": [_assumption(assumption) for assumption in figures.assumptions],
         "reached": [reached_dict(reached) for reached in figures.reached],
     }
+
+
+def _numbered_from(figures: Figures) -> dict[str, str]:
+    """Return where the numbers of several who work by colour begin."""
+    if not craft_of(figures.knot_map.rug).by_colour or len(figures.issue.seats) < 2:
+        return {}
+    pattern = figures.workshop.pattern.side == "back"
+    return {"numbered_from": "left of the pattern from the back" if pattern else "left of the pile side"}
 
 
 def bundle_dicts(figures: Figures) -> list[dict[str, Any]]:

@@ -14,6 +14,7 @@ from chartmaker.knots.mirrors import Mirrors, mirrors_of, told_half
 from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.workshop import Reading, Workshop
 from chartmaker.sheets.chart.frame import REPEATED_ROWS, SIDE_GAP_MM, Frame, chosen_frame
+from chartmaker.techniques.crafts import craft_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +234,9 @@ def layout_of(knot_map: KnotMap, workshop: Workshop, front_sheets: int) -> Layou
     frame = frame.lifted(max(map(len, steps)))
     leftward = chart.reading == "right to left"
     told = told_half(knot_map.columns, mirrors.across, upper=leftward)
-    seats = seats_of(knot_map.rug, workshop)
+    # Whoever works by colour along a pattern has a place there, from its own left, and none on the chart.
+    by_colour = craft_of(knot_map.rug).by_colour
+    seats = (range(knot_map.columns),) if by_colour else seats_of(knot_map.rug, workshop)
     pieces = _pieces(strips, seats, steps, frame, told, leftward, chart.bold_every)
     pages, sheets = _numbered(knot_map, frame, _tied_pages(knot_map.knots, pieces), front_sheets + 1)
     return Layout(

@@ -15,6 +15,7 @@ from chartmaker.reports.issuetables import issue_tables, issue_total, step_of
 from chartmaker.reports.tables import findings_table
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
+from chartmaker.techniques.crafts import craft_of
 
 #: At most this many weavers stand side by side in one table.
 MOST_WEAVERS = 8
@@ -22,6 +23,11 @@ STORE = phrase(
     "Bundles are weighed in whole {step}, and hold the best estimate with waste and {margin:g} % more. What is left of "
     "a bundle stays with the weaver and counts for the next section. What was dyed beyond them stays in store. Weigh "
     "what comes back at the end: chartmaker calibrate learns from it."
+)
+STORE_WHOLE = phrase(
+    "Bundles are weighed in whole {step}, and hold the best estimate with waste and {margin:g} % more, for the whole "
+    "rug: it is worked colour by colour. What was dyed beyond them stays in store. Weigh what comes back at the end: "
+    "chartmaker calibrate learns from it."
 )
 
 #: Lines short enough for half a sheet.
@@ -71,18 +77,19 @@ def write_issue_pdf(
     SheetError
         If the paper is unknown, or a letter is in no font.
     """
-    weavers = len(figures.issue.seats)
+    weavers, by_colour = len(figures.issue.seats), craft_of(figures.knot_map.rug).by_colour
 
     def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
         signed = [replace(table, notes=(*table.notes, *map(say, SIGNATURES))) for table in issue_tables(figures, units)]
-        tables = [part for table in (issue_total(figures, units), *signed) for part in _split(table, weavers)]
+        whole = () if by_colour else (issue_total(figures, units),)
+        tables = [part for table in (*whole, *signed) for part in _split(table, weavers)]
         found = findings_table((*figures.weighing, *figures.issue.findings))
         first = [set_table(found, Look(), width_mm, lettering)] if found.rows else []
         return [*first, *(set_table(table, _look(table), width_mm, lettering) for table in tables)]
 
     measures = measures_of(units)
     step = f"{step_of(figures, units) / measures.bundle_mass.size:g} {measures.bundle_mass.name}"
-    store = told(STORE, step=step, margin=figures.issue.margin * 100)
+    store = told(STORE_WHOLE if by_colour else STORE, step=step, margin=figures.issue.margin * 100)
     said = SheetWords(say("Yarn to issue"), "issue-sheet", units == "imperial", boxed=(store,))
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)
 

@@ -10,6 +10,7 @@ from chartmaker.ground.ranges import Range, total
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.strips import seats_of, strips_of
 from chartmaker.order.workshop import Workshop
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.recount.ground import Ground, ground_of
 from chartmaker.verify.recount.orders import Bundles, Order, bundles_of, orders_of
 from chartmaker.verify.recount.outline import inside_of
@@ -58,7 +59,11 @@ def recount_of(knot_map: KnotMap, workshop: Workshop) -> Recount:
         tied += np.bincount(knot_map.knots[row : row + 64].ravel(), minlength=NO_KNOT + 1)
     lines = pile_lines(knot_map, workshop, tied[: len(knot_map.yarns)].tolist())
     inside = inside_of(knot_map)
-    sections = section_starts(rug, workshop.loom)
+    sections, seats = section_starts(rug, workshop.loom), list(seats_of(rug, workshop))
+    if craft_of(rug).by_colour:
+        sections = [range(rug.rows)]
+        if workshop.pattern.side == "back":  # the pattern hangs mirrored, and the first stands at its left
+            seats.reverse()
     return Recount(
         knot_map,
         workshop,
@@ -66,6 +71,6 @@ def recount_of(knot_map: KnotMap, workshop: Workshop) -> Recount:
         ground_of(rug, workshop, inside / (knot_map.rows * knot_map.columns)),
         work_of(knot_map, workshop, strips_of(rug, workshop)),
         orders_of(lines, workshop.dye),
-        bundles_of(knot_map, workshop, lines, seats_of(rug, workshop), sections),
+        bundles_of(knot_map, workshop, lines, tuple(seats), sections),
         inside * float(density.knot_width_mm * density.knot_height_mm) / 1e6,
     )
