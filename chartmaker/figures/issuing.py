@@ -14,7 +14,7 @@ from chartmaker.figures.pile import PileFigures
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import say
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.lengths import cm_words, mm_words
 from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
@@ -23,6 +23,21 @@ from chartmaker.techniques.foundation import on_the_loom
 
 #: No rug takes more issues of yarn than this.
 MOST_SECTIONS = 2_000
+#: The step in which bundles are weighed if everything is shown in ounces and no step is given: a quarter of one.
+QUARTER_OUNCE_G = 453.59237 / 64
+#: What is said of a yarn that comes in two lots, by how far the first one lasts.
+STOCK_FIRST = phrase(
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. Issue the stock first: "
+    "it lasts up to section {lasts}. Begin the new lot with section {begins}, over the whole width at once."
+)
+STOCK_SHORT = phrase(
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. The stock does not "
+    "last for section 1: mix both lots evenly through the rug, or dye the whole shade anew."
+)
+STOCK_ENOUGH = phrase(
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. Issue the stock first: "
+    "it should last for every section, and the new lot is a reserve."
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,6 +163,24 @@ def _findings(issued_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Finding]
             yield Finding(what, later("yarn {code}", code=shade.yarn.code), "warning")
 
 
+def _lot_findings(need_g: NDArray[np.float64], step_g: float, dye: DyeOrder) -> Iterator[Finding]:
+    """Yield, for each yarn of which a part comes from stock and a part from a new lot, where the new lot begins.
+
+    Weavers side by side work from one lot, or a seam would show between them, so the lot changes with a section. The
+    stock must reach whether bundles are weighed in steps of grams or of a quarter ounce.
+    """
+    spare_g = need_g.shape[1] * max(step_g, QUARTER_OUNCE_G)
+    for shade, so_far_g in zip(dye.shades, need_g.sum(axis=1).cumsum(axis=0).T, strict=True):
+        if not shade.hanks or shade.stock_g <= 0:
+            continue
+        lasts = int((so_far_g + spare_g <= shade.stock_g).sum())
+        told = STOCK_FIRST
+        if lasts in (0, len(so_far_g)):
+            told = STOCK_SHORT if lasts == 0 else STOCK_ENOUGH
+        numbers = {"stock": shade.stock_g, "new": shade.order_g, "lasts": lasts, "begins": lasts + 1}
+        yield Finding(later(told, **numbers), later("yarn {code}", code=shade.yarn.code), "warning")
+
+
 def issue_of(
     sections: tuple[range, ...],
     seats: tuple[range, ...],
@@ -174,5 +207,5 @@ def issue_of(
         margin=loom.issue_margin,
         reached=(Reached(later("bundles"), how, "arithmetic"),),
         assumptions=_assumptions(loom),
-        findings=tuple(_findings(issued_g, dye)),
+        findings=(*_findings(issued_g, dye), *_lot_findings(need_g, step_g, dye)),
     )

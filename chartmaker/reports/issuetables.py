@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.figures.issuing import weighed
+from chartmaker.figures.issuing import QUARTER_OUNCE_G, weighed
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import phrase, say, told
 from chartmaker.ground.measures import Measures, Units, measures_of
@@ -27,8 +27,6 @@ FROM_LEFT = {
 
 #: Where a step of weighing is shorter than this, in metres or yards, lengths have one decimal, and then two.
 LONG_STEP, SHORT_STEP = 50.0, 5.0
-#: The step in which bundles are weighed if everything is shown in ounces and no step is given: a quarter of one.
-QUARTER_OUNCE_G = 453.59237 / 64
 
 
 def step_of(figures: Figures, units: Units) -> float:

@@ -315,3 +315,28 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
     expected = expected_of(*settled(knot_map), again)
     found = list(figure_differences(data, expected, again, right, None))
     assert any(FAULTS[fault][2] in each for each in found), found
+
+
+def test_bundles_tell_where_a_new_lot_begins_beside_yarn_from_stock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The store hands out the stock first, and the lots change over the whole width (common practice)."""
+    plain = a_map()
+    needs = figures_of(*settled(plain)).issue.need_g.sum(axis=1)  # by section and yarn
+    weighed_g = 2 * 453.59237 / 64  # two weavers' bundles may each be a step heavier, of a quarter ounce at most
+    for stock_g, said in (
+        (needs[0, 3] + needs[1, 3] + weighed_g + 0.1, {"lasts": "2", "begins": "3"}),
+        (needs[0, 3] + needs[1, 3] + weighed_g - 0.1, {"lasts": "1", "begins": "2"}),
+        (1.0, {}),
+    ):
+        yarns = tuple(replace(yarn, stock_g=stock_g if n == 3 else 0.0) for n, yarn in enumerate(plain.yarns))
+        knot_map = SettledMap(plain.knots, yarns, plain.rug, plain.workshop)
+        (found,) = figures_of(*settled(knot_map)).issue.findings
+        assert f"{stock_g:,.0f} g come from stock" in found.what and found.where == "yarn Y003"
+        assert all(f"section {number}" in found.what for number in said.values() or ("1: mix both lots",))
+    fields = Fields(monkeypatch)
+    for units in ("metric", "imperial"):
+        fields.other, fields.printed = -1, []
+        written(knot_map, "issue", units)
+        told = [name for name, _ in fields.printed]
+        for name in ("stock", "new"):
+            fields.other, fields.printed = told.index(name), []
+            assert any(name in each for each in differences(written(knot_map, "issue", units), knot_map))
