@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,19 +16,21 @@ from chartmaker.convert.flat.knotting import yarns_in_order
 from chartmaker.convert.flat.labelling import OUTSIDE, Labels
 from chartmaker.convert.flat.tiles import FlatKnots
 from chartmaker.convert.flat.trueness import ink_shown, pure
+from chartmaker.convert.motifs.asking import MOST_DRAWINGS, Asking, all_asked, shared_out
 from chartmaker.convert.motifs.clusters import clusters_in
-from chartmaker.convert.motifs.drawing import Member, are_equal, drawing_of, member_of, place_of
 from chartmaker.convert.motifs.finding import DUST_KNOTS, Motif, Motifs, motifs_in
-from chartmaker.convert.motifs.likeness import kinds_of, turned
-from chartmaker.convert.motifs.stamping import Stamp, stamp_of, stamped
+from chartmaker.convert.motifs.likeness import kinds_of
+from chartmaker.convert.motifs.stamping import Stamp, stamped
 from chartmaker.convert.motifs.strokes import strokes_of
+from chartmaker.ground.engines import engine
 
 #: Artwork with fewer pixels to a knot than this shows no motif well enough to tell it from another.
 LEAST_PX = 1.5
 #: A motif without an equal is made its own mirror image only if it covers at least this many knots.
 LEAST_ALONE_KNOTS = 4.0
-#: Motifs of a kind that the drawing of most does not suit share another one; there are at most so many.
-MOST_DRAWINGS = 3
+#: Kinds are shared out between processes in groups of about so many motifs, unless the artwork has so many pixels that
+#: sending it takes longer.
+MOTIFS_AT_ONCE, MOST_SENT_PX = 40, 8_000_000
 #: Motifs are drawn equal only as long as the knots keep this share of the ink that covers most of them.
 LEAST_TRUE = 0.986
 
@@ -126,37 +129,23 @@ def _drawn_equal(
     """Return the map with some motifs drawn equal, the motifs for which that was done, and what the map loses."""
     least = LEAST_ALONE_KNOTS * found.knot_px[0] * found.knot_px[1]
     kinds = kinds_of(motifs, [int(found.areas.ink[motif.area]) for motif in motifs], quarters=quarters, least=least)
-    stamps, whose, equal, of_kind = list[Stamp](), list[Motif](), list[Motif](), list[int]()
-    for number, kind in enumerate(kinds):
-        own = [motifs[member] for member in kind.members]
+    askings = []
+    for kind in kinds:
+        own = tuple(motifs[member] for member in kind.members)
         if len(own) < 2 and (len(kind.images) < 2 or own[0].pixels < least):
             continue
         inks = tuple(sorted({int(ink) for motif in own for ink in np.unique(motif.inks)} - {OUTSIDE}))
         strokes = strokes_of(own[0], inks, found.knot_px) if found.has_stroke(own[0]) else []
-        members = [
-            member_of(motif, turn, inks, cells, knots, strokes) for motif, turn in zip(own, kind.turns, strict=True)
-        ]
-        if are_equal(kind, members):
-            equal += own
-            continue
-        pieces = _pieces(own[0], found, inks)
-        for drawing in range(MOST_DRAWINGS):
-            pattern = drawing_of(kind, members, pieces) if members else None
-            if pattern is None:
-                break
-            left = list[Member]()
-            for member in members:
-                mine = turned(pattern, member.turn)
-                place = place_of(member, mine)
-                if place is None or not member.suits(mine, place):
-                    left.append(member)
-                    continue
-                stamp = stamp_of(member, mine, place, plane, cells)
-                if stamp is not None:
-                    stamps.append(stamp)
-                    whose.append(member.motif)
-                    of_kind.append(MOST_DRAWINGS * number + drawing)
-            members = left
+        askings.append(Asking(kind, own, inks, tuple(strokes), _pieces(own[0], found, inks)))
+    groups = list(shared_out(askings, MOTIFS_AT_ONCE)) if plane.size <= MOST_SENT_PX else [askings]
+    answers = engine().spread(all_asked, ((group, knots, plane, cells) for group in groups))
+    stamps, whose, equal, of_kind = list[Stamp](), list[Motif](), list[Motif](), list[int]()
+    for number, (asking, asked) in enumerate(zip(askings, chain.from_iterable(answers), strict=True)):
+        if asked.equal:
+            equal += asking.motifs
+        stamps += asked.stamps
+        whose += (asking.motifs[place] for place in asked.whose)
+        of_kind += (MOST_DRAWINGS * number + drawing for drawing in asked.drawing)
     result, kept = stamped(knots, stamps, of_kind, room)
     lost = sum(stamp.lost for stamp, keep in zip(stamps, kept, strict=True) if keep)
     return result, equal + [motif for motif, keep in zip(whose, kept, strict=True) if keep], lost
