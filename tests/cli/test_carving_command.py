@@ -130,6 +130,9 @@ def test_the_guide_says_what_is_carved_and_what_is_left(made: Path) -> None:
     assert "Shear the whole pile level first, to 10 mm" in words
     assert "Lower the fields of B1 from 10 to 6 mm" in words
     assert "What must NOT be cut" in words and "Test square" in words and "guards on" in words
+    assert "Lower another place, without a groove, from 10 to 6 mm, as B1 is." in words  # no groove meets B1
+    assert "at two heights" not in words, "both sides of this groove stand 10 mm high"
+    assert "where it is lowest, at R1: 10 mm, of which 6 are left" in words
 
 
 @pytest.mark.parametrize(
@@ -235,6 +238,11 @@ def test_loops_and_pile_of_several_heights_are_never_shorn_level(looped: Path) -
     assert re.search(r"B1 Indigo cut 12 10 6 4 W1 Ivory cut 14 12 12 nothing", words)
     assert "Never shear, lower or groove it" in words and "Beside the loops of R1 slope the cut pile alone" in words
     assert "first lower the side of the ticks, then cut the groove" in words
+    # Between R1 in loops at 10 mm and W1 tufted at 12 nothing is lowered, and the groove needs a side to count from.
+    assert "Where the pile stands at two heights beside it, its depth counts from the lower side." in words
+    # The test square is the place where the ground is nearest: B1, lowered to 6 mm and grooved 4 mm deep.
+    assert "ticks from 10 to 6 mm, as B1 is." in words
+    assert "where it is lowest, at B1: 6 mm, of which 2 are left" in words
     assert " red " not in words and " blue " not in words  # a copier knows no colours
 
 

@@ -14,6 +14,10 @@ from chartmaker.outlines.numbers import Place
 from chartmaker.outlines.sidemarks import Mark, marks_beside
 from chartmaker.sheets.pattern.drawing import Drawing
 
+#: Grooves are red, edges of lowered fields blue and all other edges grey, on the guide and in full size; what tells
+#: them apart is their form, which a copier keeps.
+GROOVE, STEP, QUIET = (0.85, 0.05, 0.05), (0.0, 0.2, 1.0), (0.55, 0.55, 0.55)
+GROOVE_MM, STEP_MM, TICK_MM, RING_MM, QUIET_MM = 0.8, 0.5, 0.35, 0.25, 0.15
 #: The dashes by which the lines of grooves are told apart, in millimetres; a seventh groove has those of the first.
 DASHES_MM: tuple[tuple[float, ...], ...] = (
     (8, 2),
@@ -68,6 +72,28 @@ class CarvedDrawing:
     def grooved_steps(self) -> tuple[Border, ...]:
         """The edges at which lowering ends and along which a groove runs besides."""
         return tuple(each for each in self.steps if self.carving.groove_at(each.one, each.two) is not None)
+
+    @cached_property
+    def uneven_grooves(self) -> tuple[Border, ...]:
+        """The edges along which a groove runs between two heights at which the pile was tufted, not lowered."""
+        finished = self.carving.finished_mm
+        return tuple(
+            each
+            for borders in self.grooves
+            for each in borders
+            if finished[each.one] != finished[each.two] and not self.carving.lowers_at(each.one, each.two)
+        )
+
+    @cached_property
+    def grooved_yarns(self) -> tuple[int, ...]:
+        """The yarns that a groove meets, the lowest pile first."""
+        grooved = {yarn for borders in self.grooves for each in borders for yarn in (each.one, each.two)}
+        return tuple(sorted(grooved, key=lambda yarn: (self.carving.finished_mm[yarn], yarn)))
+
+    @cached_property
+    def lowered_and_grooved(self) -> int | None:
+        """The yarn left lowest of those that are lowered and that a groove meets, or None if there is none."""
+        return next((yarn for yarn in self.grooved_yarns if self.carving.lowered[yarn]), None)
 
     @cached_property
     def bare_steps(self) -> tuple[Border, ...]:

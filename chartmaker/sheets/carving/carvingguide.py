@@ -1,28 +1,36 @@
-"""The first sheets of the carver's guide: heights, grooves, lines, the order of work, what is left uncut, a test."""
+"""The first sheets of the carver's guide: heights, grooves, lines, the order of work, what is left uncut."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
-from chartmaker.figures.carving import Carving
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.paper import operators as op
-from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
+from chartmaker.paper.drawing import BLACK, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
-from chartmaker.sheets.carving.carvedlines import RING_REACHES_MM, TICK_REACHES_MM, CarvedDrawing, dash_of, height_words
+from chartmaker.sheets.carving.carvedlines import (
+    GROOVE,
+    GROOVE_MM,
+    QUIET,
+    QUIET_MM,
+    RING_MM,
+    RING_REACHES_MM,
+    STEP,
+    STEP_MM,
+    TICK_MM,
+    TICK_REACHES_MM,
+    CarvedDrawing,
+    dash_of,
+    height_words,
+)
+from chartmaker.sheets.carving.testsquare import TEST_ROOM_MM, draw_test_square
 
-#: Grooves are red, edges of lowered fields blue and all other edges grey, on the guide and in full size; what tells
-#: them apart is their form, which a copier keeps.
-GROOVE, STEP, QUIET = (0.85, 0.05, 0.05), (0.0, 0.2, 1.0), (0.55, 0.55, 0.55)
-GROOVE_MM, STEP_MM, TICK_MM, RING_MM, QUIET_MM = 0.8, 0.5, 0.35, 0.25, 0.15
 #: The radius and the middle of a ring, as shares of its reach.
 RING_SIZE, RING_AT = 0.3, 0.55
 _MARGIN_MM, _LINE_MM, _FOOT_MM = 14.0, 5.6, 16.0
-_TEST_MM, _TEST_TOP_MM = 44.0, 56.0
-#: The room that the test square takes with its heading, from the foot of the sheet; the air below a list.
-_TEST_ROOM_MM, _LIST_GAP_MM = _TEST_TOP_MM + 14.0, 7.0
+#: The air below a list.
+_LIST_GAP_MM = 7.0
 _ROOM_MM = 182.0
 #: Where a line's sample begins and ends, and where the words beside it begin.
 _SAMPLE_MM, _BESIDE_MM = (14.0, 48.0), 54.0
@@ -77,8 +85,8 @@ def write_guide(book: Book, carved: CarvedDrawing) -> None:
     _lines(flow, carved)
     _listed(flow, say("Order of work"), list(_work(carved)))
     _listed(flow, say("What must NOT be cut"), list(_uncut(carved)))
-    flow.room(_TEST_ROOM_MM - _FOOT_MM - _LIST_GAP_MM)
-    _test_square(flow.sheet, carved)
+    flow.room(TEST_ROOM_MM - _FOOT_MM - _LIST_GAP_MM)
+    draw_test_square(flow.sheet, carved, _MARGIN_MM)
     flow.sheet.done()
 
 
@@ -196,6 +204,14 @@ def _lines(flow: _Flow, carved: CarvedDrawing) -> None:
             say(
                 "Dashes and ticks on one line: first lower the side of the ticks, then cut the groove along the same "
                 "line; its depth counts from the lower side."
+            ),
+        ),
+        (
+            bool(carved.uneven_grooves),
+            (GROOVE, False, True, False),
+            say(
+                "Dashes alone: cut the groove along the line. Where the pile stands at two heights beside it, its "
+                "depth counts from the lower side."
             ),
         ),
         (
@@ -356,61 +372,3 @@ def _paragraph(sheet: Sheet, words: str, y: float, size_pt: float, most_mm: floa
         y -= (size_pt * 0.45) if number else 0.0
         sheet.text(x, y, part, size_pt)
     return y
-
-
-def _test_square(sheet: Sheet, carved: CarvedDrawing) -> None:
-    """Draw a test square in full size, to be cut first, and the groove from the side."""
-    carving = carved.carving
-    low = _TEST_TOP_MM - _TEST_MM + 6
-    sheet.text(_MARGIN_MM, _TEST_TOP_MM + 9, say("Test square, in full size"), 10, bold=True)
-    sheet.box(_MARGIN_MM, low, _TEST_MM, _TEST_MM - 2, edge=GREY, edge_mm=0.3)
-    sides = (_MARGIN_MM + 12, low + 12, _TEST_MM - 24, _TEST_MM - 26)
-    if carving.grooves:
-        sheet.add(op.dashes(dash_of(0)))
-    sheet.box(*sides, edge=GROOVE if carving.grooves else STEP, edge_mm=GROOVE_MM if carving.grooves else STEP_MM)
-    sheet.add(op.dashes(()))
-    if any(carving.lowered):
-        _square_ticks(sheet, *sides)
-    if carving.grooves and any(carving.lowered):
-        cut = say("Lower the square on the side of its ticks, then cut a groove along its dashes.")
-    elif carving.grooves:
-        cut = say("Cut a groove along the dashed square.")
-    else:
-        cut = say("Lower the square on the side of its ticks.")
-    words = (
-        cut,
-        say("Measured: depth ........ mm, width ........ mm, height left ........ mm"),
-        say("Blade or machine: ............................... by: ..........................."),
-    )
-    for number, part in enumerate(words):
-        sheet.text(_MARGIN_MM + _TEST_MM + 6, _TEST_TOP_MM - 2 - 6 * number, part, 8)
-    if carving.grooves:
-        _section(sheet, carving, _MARGIN_MM + _TEST_MM + 8, low + 2)
-
-
-def _square_ticks(sheet: Sheet, x: float, y: float, wide: float, high: float) -> None:
-    """Draw ticks within a square, on the side that is lowered."""
-    reach = TICK_REACHES_MM[0]
-    across = [x + wide * (number + 0.5) / 4 for number in range(4)]
-    upward = [y + high * (number + 0.5) / 4 for number in range(4)]
-    ticks = [(at, y, at, y + reach) for at in across] + [(at, y + high, at, y + high - reach) for at in across]
-    ticks += [(x, at, x + reach, at) for at in upward] + [(x + wide, at, x + wide - reach, at) for at in upward]
-    sheet.lines(ticks, TICK_MM, colour=STEP)
-
-
-def _section(sheet: Sheet, carving: Carving, x: float, y: float) -> None:
-    """Draw a groove from the side, in full size or, where the pile is low, two or three times as large."""
-    times = min(max(int(16 / max(carving.finished_mm)), 1), 3)
-    pile = max(carving.finished_mm) * times
-    deep, wide = carving.depth_mm * times, carving.width_mm * times
-    middle = x + 22
-    begin = middle - wide / 2 if carving.profile == "vee" else middle
-    end = middle + wide / 2 if carving.profile == "vee" else middle + wide
-    top = [(x, y), (x, y + pile), (begin, y + pile), (middle, y + pile - deep), (end, y + pile), (x + 44, y + pile)]
-    sheet.polygon([*top, (x + 44, y)], fill=PALE)
-    sheet.lines([(x, y, x + 44, y)], 0.8)
-    sheet.lines([(*one, *two) for one, two in pairwise(top[1:])], 0.3, colour=GROOVE)
-    words = (
-        say("from the side, {times} times as large", times=times) if times > 1 else say("from the side, in full size")
-    )
-    sheet.text(x + 50, y + 4, words, 7)

@@ -13,20 +13,18 @@ from chartmaker.outlines.borders import Border
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import BLACK, Book, Sheet
 from chartmaker.paper.operators import Operator
-from chartmaker.sheets.carving.carvedlines import CarvedDrawing, dash_of
-from chartmaker.sheets.carving.carvingguide import (
+from chartmaker.sheets.carving.carvedlines import (
     GROOVE,
     GROOVE_MM,
     QUIET,
     QUIET_MM,
-    RING_AT,
-    RING_SIZE,
     STEP,
     STEP_MM,
     TICK_MM,
-    ring,
-    write_guide,
+    CarvedDrawing,
+    dash_of,
 )
+from chartmaker.sheets.carving.carvingguide import RING_AT, RING_SIZE, ring, write_guide
 from chartmaker.sheets.pattern.fieldnumbers import draw_leaders, draw_numbers, further_numbers
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
