@@ -34,6 +34,10 @@ STOCK_SHORT = phrase(
     "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. The stock does not "
     "last for section 1: mix both lots evenly through the rug, or dye the whole shade anew."
 )
+STOCK_SHORT_AT_ONCE = phrase(
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. The stock does not "
+    "last for the whole rug: mix both lots evenly through the rug, or dye the whole shade anew."
+)
 STOCK_ENOUGH = phrase(
     "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. Issue the stock first: "
     "it should last for every section, and the new lot is a reserve."
@@ -176,7 +180,8 @@ def _lot_findings(need_g: NDArray[np.float64], step_g: float, dye: DyeOrder) -> 
         lasts = int((so_far_g + spare_g <= shade.stock_g).sum())
         told = STOCK_FIRST
         if lasts in (0, len(so_far_g)):
-            told = STOCK_SHORT if lasts == 0 else STOCK_ENOUGH
+            short = STOCK_SHORT if len(so_far_g) > 1 else STOCK_SHORT_AT_ONCE
+            told = short if lasts == 0 else STOCK_ENOUGH
         numbers = {"stock": shade.stock_g, "new": shade.order_g, "lasts": lasts, "begins": lasts + 1}
         yield Finding(later(told, **numbers), later("yarn {code}", code=shade.yarn.code), "warning")
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -130,3 +132,11 @@ def test_a_tufter_gets_the_yarn_of_the_half_that_the_pattern_shows_him(side: str
     assert summary_of(figures)["issue"]["weavers"][0]["first_column"] == (101 if side == "back" else 1)
     alone = figures_of(*settled(make_map(cells, rug, Workshop(loom=Loom(weavers=1)))))
     assert issue_tables(alone)[0].notes == () and "numbered_from" not in summary_of(alone)["issue"]
+
+
+def test_a_rug_handed_out_at_once_has_no_section_for_which_the_stock_is_short() -> None:
+    rug = make_rug(200, 100, "20x20 per dm", technique="tufted")
+    made = make_map(np.zeros((100, 200), dtype=int), rug, Workshop(loom=Loom(weavers=2)))
+    yarns = tuple(replace(yarn, stock_g=200.0) for yarn in made.yarns)
+    (found,) = figures_of(*settled(SettledMap(made.knots, yarns, made.rug, made.workshop))).issue.findings
+    assert "does not last for the whole rug" in found.what and "section" not in found.what
