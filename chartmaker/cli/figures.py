@@ -77,8 +77,7 @@ def command(
 
 def _show(found: MapFile, units: Units, finished_row: int | None, *, issue: bool, as_json: bool, quiet: bool) -> None:
     """Print the figures, or those of what is left."""
-    from chartmaker.checks import check_map
-    from chartmaker.jobs import figures_of, remaining_after
+    from chartmaker.jobs import figures_of, map_remarks, remaining_after
     from chartmaker.reports import issuetables, tables
     from chartmaker.reports.records.figures import bundle_dicts, remaining_dict, summary_of
     from chartmaker.reports.records.maps import finding_dicts
@@ -95,5 +94,5 @@ def _show(found: MapFile, units: Units, finished_row: int | None, *, issue: bool
         bundles = issuetables.issue_tables(figures, units)
         show_tables((found_first, *bundles) if found_first.rows else bundles)
     elif not quiet:
-        remarks = check_map(found.knot_map, found.workshop) if left is None else ()
+        remarks = map_remarks(found) if left is None else ()
         show_tables(tables.tables_of(figures, units, remarks) if left is None else tables.remaining_tables(left, units))

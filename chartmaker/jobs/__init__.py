@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from chartmaker.ground.progress import Progress
     from chartmaker.jobs.cards import write_card
     from chartmaker.jobs.carved import write_carving
-    from chartmaker.jobs.checking import Checked, check
+    from chartmaker.jobs.checking import Checked, check, map_remarks
     from chartmaker.jobs.designs import plan_remarks, repeat_of, shown_artwork
     from chartmaker.jobs.layouts import Found, write_layout
     from chartmaker.jobs.making import Converted, Made, convert_order, findings_of, make, make_map, read_order
@@ -91,6 +91,7 @@ __all__ = [
     "findings_of",
     "make",
     "make_map",
+    "map_remarks",
     "plan_remarks",
     "read_card",
     "read_edited",
@@ -126,7 +127,7 @@ _HOMES = {
     "ground.progress": ("Progress",),
     "jobs.carved": ("write_carving",),
     "jobs.cards": ("write_card",),
-    "jobs.checking": ("Checked", "check"),
+    "jobs.checking": ("Checked", "check", "map_remarks"),
     "jobs.designs": ("plan_remarks", "repeat_of", "shown_artwork"),
     "jobs.making": ("Converted", "Made", "convert_order", "findings_of", "make", "make_map", "read_order"),
     "jobs.layouts": ("Found", "write_layout"),

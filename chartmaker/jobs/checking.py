@@ -116,3 +116,29 @@ def check(
     remarks = drawn_remarks(order, conversion.placed.artwork)
     found = MapFile(conversion.knot_map, order.workshop)
     return Checked(found, (*findings_of(converted), *remarks, *figures.findings))
+
+
+def map_remarks(found: MapFile) -> tuple[Finding, ...]:
+    """Return what a master weaver would remark on a knot map, without its artwork and besides its figures.
+
+    Parameters
+    ----------
+    found : MapFile
+        As `read_map` gives it.
+
+    Returns
+    -------
+    tuple of Finding
+        The most severe first.
+
+    Raises
+    ------
+    RugError
+        If a yarn is too thick for the density.
+
+    Examples
+    --------
+    >>> set(map_remarks(read_map("knots.png"))) <= set(check("knots.png").findings)
+    True
+    """
+    return check_map(found.knot_map, found.workshop)

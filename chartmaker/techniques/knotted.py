@@ -200,7 +200,7 @@ class Knotted:
                 ground.outside_picks,
                 outside_picks=ground.outside_picks,
             )
-            outside = [(say("Weft outside the outline"), words)]
+            outside = [(say("Weft outside"), words)]
         return [
             (say("Warp"), warp),
             (say("Weft"), weft),

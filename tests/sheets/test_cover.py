@@ -204,9 +204,7 @@ def test_sheets_of_a_shaped_rug_name_the_shape_and_say_what_is_woven_outside() -
     cover, *sheets = _words(data)
     assert "ellipse" in cover
     assert "with enough extra picks to keep it level" in cover
-    assert re.search(
-        r"Weft between rows 80 rows, 160 picks Weft outside the outline about \d passe?s? in the height", cover
-    )
+    assert re.search(r"Weft between rows 80 rows, 160 picks Weft outside about \d passe?s? in the height", cover)
     assert all("Ellipse: plain ground without knots outside its outline" in words for words in sheets)
     assert list(chart_differences(data, expected)) == []
     whole = replace(expected, knots=np.where(expected.knots == NO_KNOT, 0, expected.knots))

@@ -155,4 +155,5 @@ def _pieces(motif: Motif, found: Motifs, inks: tuple[int, ...]) -> Counter[int]:
     """Return how many pieces of each ink a motif has, not counting dust."""
     least = DUST_KNOTS * found.knot_px[0] * found.knot_px[1]
     within = [motif.area, *(area for area in motif.enclosed.tolist() if found.areas.pixels[area] >= least)]
-    return Counter(inks.index(int(found.areas.ink[area])) for area in within)
+    met = (int(found.areas.ink[area]) for area in within)
+    return Counter(inks.index(ink) for ink in met if ink != OUTSIDE)  # which may lie within a motif of a region
