@@ -195,14 +195,9 @@ class DrawnPapers:
     drawing: Drawing | None
 
     def findings(self, figures: Figures) -> tuple[Finding, ...]:
-        return (
-            ()
-            if self.drawing is None
-            else (
-                *pattern_findings(self.drawing, figures.workshop),
-                *covered_findings(figures),
-            )
-        )
+        if self.drawing is None:
+            return ()
+        return (*pattern_findings(self.drawing, figures.workshop), *covered_findings(figures))
 
     @property
     def record(self) -> dict[str, Any]:

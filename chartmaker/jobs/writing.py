@@ -131,7 +131,7 @@ def _same_rug(found: MapFile, since: MapFile, *, redrawn: bool) -> None:
         message = "the older map is that of another rug, {before!r}; this one is {name!r}"
         raise DifferenceError(say(message, before=before.name, name=now.name))
     changes = changes_between(since.knot_map, found.knot_map)
-    if changes.kept < LEAST_KEPT and not redrawn:
+    if not redrawn and changes.kept < LEAST_KEPT:
         message = (
             "only {share:.0f} % of the older map's drawing is left, so it is that of another rug of this name, or this "
             "one's chart is to be made anew, without --since; if the rug was redrawn and this is meant, say --redrawn"
