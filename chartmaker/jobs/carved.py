@@ -45,7 +45,8 @@ def carved_of_map(knot_map: KnotMap, workshop: Workshop, pattern: Drawing | None
         ground = craft_of(rug).ground(rug, workshop)
         size_mm = ground.loom_width_mm, ground.loom_length_mm
     knot_mm = size_mm[0] / rug.columns, size_mm[1] / rug.rows
-    words = tuple(field_words(carving, yarn) for yarn in range(len(knot_map.yarns)))
+    # Where the pile is of one height there is nothing to print in its fields.
+    words = tuple(field_words(carving, yarn) if carving.uneven else "" for yarn in range(len(knot_map.yarns)))
     if pattern is not None:
         seen = pattern.outlines if pattern.side == "front" else turned_over(pattern.outlines)
         scale = size_mm[0] / seen.width_mm, size_mm[1] / seen.height_mm

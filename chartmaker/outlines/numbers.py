@@ -59,7 +59,7 @@ def height_within_mm(text: str, radius_mm: float) -> float:
 
 
 def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tuple[float, float]) -> list[Place]:
-    """Return places for the numbers of all fields, at least one for each.
+    """Return places for the numbers of all fields, at least one for each that has a number.
 
     A field has most room at the middle of the largest circle within it. Where even that is not enough, the number
     stands in the nearest room that no other number takes, clear of all edges if possible. A field that is drawn in
@@ -69,15 +69,17 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
     ----------
     polygons : ndarray of shapely.Polygon, shape (fields,)
     texts : sequence of str
-        The number of each field.
+        The number of each field; nothing where it is empty.
     frame_mm : (width, height)
         Numbers stay within this frame, which begins at the lower left corner.
     """
     import shapely
 
-    if not len(polygons):
+    numbered = np.flatnonzero([bool(text) for text in texts])
+    if not len(numbered):
         return []
-    parts, fields = _parts(polygons)
+    parts, of = _parts(polygons[numbered])
+    fields = numbered[of]
     fineness = np.clip(np.sqrt(shapely.area(parts)) / 40, 0.25, 4.0)
     circles = shapely.maximum_inscribed_circle(parts, fineness)
     middles = shapely.get_coordinates(shapely.get_point(circles, 0))

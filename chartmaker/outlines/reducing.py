@@ -19,7 +19,7 @@ def reduced(outlines: Outlines, scale: tuple[float, float], text_of: Callable[[i
     outlines : Outlines
     scale : (float, float)
     text_of : callable
-        What is printed in the fields of a label.
+        What is printed in the fields of a label; nothing where it is empty.
     """
     import shapely
 

@@ -39,7 +39,7 @@ class Outlines:
     rings : tuple of (label, tuple of ndarray, shape (points, 2))
         The shell and the holes of each field, all closed; neighbours have the same points along a shared edge.
     numbers : tuple of Place
-        At least one for each field, in the order of the fields; each says which field it belongs to.
+        At least one for each field that has a number, in the order of the fields; each says which field it belongs to.
     areas_mm2 : ndarray, shape (labels,)
         By label.
     lines : tuple of CentreLine
@@ -77,7 +77,7 @@ def trace(
     size_mm : (width, height)
         The size of the whole array on the cloth.
     names : tuple of str, shape (labels,)
-        The number that is printed in the fields of each label.
+        The number that is printed in the fields of each label; nothing where it is empty.
     tolerance_mm : float
         How far a curve may depart from the steps of the pixels.
     tuft_mm : (width, height)

@@ -225,6 +225,14 @@ def test_a_slender_part_behind_a_closed_neck_has_a_number_too() -> None:
     assert sorted(place.at_x_mm > 10 for place in found) == [False, True]
 
 
+def test_a_field_without_a_number_takes_no_room_from_those_that_have_one() -> None:
+    """Of two fields one above the other only the upper one is numbered, as if it were alone."""
+    one, two = shapely.box(0, 0, 30, 10), shapely.box(0, 10, 30, 20)
+    both = places_of(np.array([one, two], dtype=object), ["", "7"], (30, 20))
+    alone = places_of(np.array([two], dtype=object), ["7"], (30, 20))
+    assert [(place.field, place.x_mm, place.y_mm) for place in both] == [(1, alone[0].x_mm, alone[0].y_mm)]
+
+
 @pytest.mark.parametrize(("neck_mm", "numbers"), [(0.6, 2), (1.4, 2), (2.4, 1)])
 def test_both_ends_of_a_field_have_a_number_where_the_neck_between_them_looks_closed(
     neck_mm: float, numbers: int

@@ -56,8 +56,7 @@ def write_carving_pdf(
     further = further_numbers(drawing, tiling.tiles, carved.field_words) if told else {}
 
     def window(sheet: Sheet, tile: Tile) -> None:
-        if told:
-            draw_leaders(sheet, tile, drawing.outlines.numbers, carved.words_at, _LEADER, _LEADER_MM)
+        draw_leaders(sheet, tile, drawing.outlines.numbers, carved.words_at, _LEADER, _LEADER_MM)
         _show(sheet, tile, quiet, QUIET_MM, QUIET)
         _show(sheet, tile, steps, STEP_MM, STEP)
         _show_marks(sheet, tile, carved)
