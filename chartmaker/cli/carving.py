@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import CARVING_OPTIONS, FilePath, common, out_option, refuse_rug, tables_of, with_options
+from chartmaker.cli.options import CARVING_OPTIONS, FilePath, common, out_option, tables_of, with_options
 
 
 @click.command(name="carving", epilog="Example: chartmaker carving knots.png --rug rug.toml --out carving.pdf")
@@ -34,11 +34,10 @@ def command(
     """
     from chartmaker.jobs import drawn_order, read_map, read_order, write_carving
 
-    refuse_rug(subject, rug)
     over, pattern = tables_of(values, assignments), None
     with report.progress(quiet) as progress:
         if subject.suffix.lower() == ".toml":
-            found, pattern = drawn_order(read_order(subject, over), progress)
+            found, pattern = drawn_order(read_order(subject, over, rug=rug), progress)
         else:
             found = read_map(subject, rug, over)
         findings = write_carving(found, out, pattern=pattern, replace=replace, progress=progress)

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import EDIT_OPTIONS, ORDER_OPTIONS, FilePath, common, refuse_rug, tables_of, with_options
+from chartmaker.cli.options import EDIT_OPTIONS, ORDER_OPTIONS, FilePath, common, tables_of, with_options
 from chartmaker.ground.errors import DifferenceError
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
@@ -39,7 +39,6 @@ def command(
     from chartmaker.reports.words import map_words
     from chartmaker.techniques.crafts import spoken_of
 
-    refuse_rug(subject, rug, snap=snap)
     with report.progress(quiet) as progress:
         checked = check(subject, rug, tables_of(values, assignments), snap=snap, progress=progress)
     found, findings = checked.file, checked.findings

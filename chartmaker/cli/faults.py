@@ -137,7 +137,7 @@ def _click_words(error: click.ClickException) -> str:
 
 def exit_codes() -> dict[int, str]:
     """Return every exit code with its meaning; the README's table is held to this."""
-    codes = {0: "done", 2: "the command line is wrong"}
+    codes = {0: "done"}  # click ends with 2 as CallError does
     waiting = ChartmakerError.__subclasses__()
     for error in waiting:
         codes[error.exit_code] = error.meaning

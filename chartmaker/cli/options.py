@@ -280,12 +280,6 @@ def _assignment(text: str) -> tuple[str, str, Any]:
         return table, key, value.strip()
 
 
-def refuse_rug(subject: Path, rug: Path | None, *, snap: bool = False) -> None:
-    """Refuse what only a knot map can use beside a rug file, instead of taking no notice of it."""
-    if subject.suffix.lower() == ".toml" and (rug is not None or snap):
-        raise click.UsageError(say("--rug and --snap go with a knot map, not with a rug file"))
-
-
 def tables_of(values: dict[str, Any], assignments: tuple[str, ...] = ()) -> Tables:
     """Return the tables of the rug file that the given options stand for; options not given are left out."""
     tables: Tables = {}

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from chartmaker.cli import report
-from chartmaker.cli.options import PATTERN_OPTIONS, FilePath, common, out_option, refuse_rug, tables_of, with_options
+from chartmaker.cli.options import PATTERN_OPTIONS, FilePath, common, out_option, tables_of, with_options
 from chartmaker.ground.language import say
 
 
@@ -38,7 +38,6 @@ def command(
     """
     from chartmaker.jobs import write_pattern
 
-    refuse_rug(subject, rug)
     with report.progress(quiet) as progress:
         done = write_pattern(subject, out, tables_of(values, assignments), rug=rug, replace=replace, progress=progress)
     report.show_remarks(done.found, done.findings, as_json=as_json, quiet=quiet)

@@ -25,6 +25,13 @@ class ChartmakerError(Exception):
         super().__init__(message if where is None else f"{where}: {message}")
 
 
+class CallError(ChartmakerError):
+    """What was asked for does not go together: an argument was given that the other one cannot use."""
+
+    exit_code = 2
+    meaning = "the command line is wrong"
+
+
 class RugError(ChartmakerError):
     """The rug itself is wrongly described: size, density, a key of the rug file."""
 

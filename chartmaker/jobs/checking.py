@@ -14,13 +14,10 @@ from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.ground.textsafe import inert
 from chartmaker.jobs.designs import drawn_remarks
 from chartmaker.jobs.making import convert_order, findings_of, read_order
-from chartmaker.jobs.reading import read_map, refuse_rug
+from chartmaker.jobs.reading import is_order, read_map
 from chartmaker.knots.knotpng import read_description
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import Tables
-
-#: The tables of a rug file that a knot map is made from; options for them mean that the subject is an artwork.
-_OF_AN_ORDER = ("rug", "design", "yarns")
 
 
 @dataclass(frozen=True)
@@ -44,7 +41,7 @@ def _is_map(subject: Path, over: Tables) -> bool:
     RugError
         If it is a knot map of ours and the options would convert it, but ask for no size to convert it to.
     """
-    if not any(over.get(table) for table in _OF_AN_ORDER):
+    if not is_order(subject, over):
         return True
     if over.get("rug", {}).keys() & {"size", "width", "length", "density"}:
         return False
@@ -108,8 +105,7 @@ def check(
         found = read_map(subject, rug, over, snap=snap)
         figures = figures_of(found.knot_map, found.workshop)
         return Checked(found, (*check_map(found.knot_map, found.workshop), *figures.findings))
-    refuse_rug(subject, rug, snap=snap)
-    order = read_order(subject, over)
+    order = read_order(subject, over, rug=rug, snap=snap)
     converted = convert_order(order, progress)
     conversion = converted.conversion
     figures = figures_of(conversion.knot_map, order.workshop)

@@ -18,10 +18,11 @@ from chartmaker.convert.notes import match_findings
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.engines import engine, started
-from chartmaker.ground.errors import CardError
+from chartmaker.ground.errors import CallError, CardError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.progress import SILENT, Progress
+from chartmaker.ground.textsafe import inert
 from chartmaker.jobs import outputs
 from chartmaker.jobs.carved import carved_of_map, carving_findings, carving_record, carving_writer
 from chartmaker.jobs.designs import artwork_of_order, relaid_order
@@ -76,7 +77,9 @@ class Made:
     summary: dict[str, Any]
 
 
-def read_order(path: Path | str | None, over: Tables | None = None) -> RugFile:
+def read_order(
+    path: Path | str | None, over: Tables | None = None, *, rug: Path | str | None = None, snap: bool = False
+) -> RugFile:
     """Return an order read from a rug file, from an artwork or from neither, with the values of `over` laid over it.
 
     Parameters
@@ -85,6 +88,8 @@ def read_order(path: Path | str | None, over: Tables | None = None) -> RugFile:
         A rug file (.toml) or an artwork; left out, everything comes from `over`.
     over : dict of dict, optional
         Tables of a rug file whose keys override those of the file.
+    rug, snap
+        What `read_map` takes beside a knot map. An order cannot use it, and is refused rather than read without it.
 
     Returns
     -------
@@ -93,6 +98,8 @@ def read_order(path: Path | str | None, over: Tables | None = None) -> RugFile:
 
     Raises
     ------
+    CallError
+        If `rug` or `snap` is given.
     RugError
         If a value is wrong or missing, or the rug file cannot be read.
 
@@ -105,6 +112,9 @@ def read_order(path: Path | str | None, over: Tables | None = None) -> RugFile:
     'Trial'
     """
     over = over or {}
+    if rug is not None or snap:
+        message = say("--rug and --snap go with a knot map, not with a rug file or an artwork")
+        raise CallError(message, where=None if path is None else inert(path))
     if path is None:
         return from_tables(over, where=say(_COMMAND_LINE))
     path = Path(path)

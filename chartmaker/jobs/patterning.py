@@ -23,14 +23,12 @@ from chartmaker.jobs.drawn import (
     pattern_writers,
 )
 from chartmaker.jobs.making import Converted, convert_order, read_order
-from chartmaker.jobs.reading import read_font, read_map, refuse_rug
+from chartmaker.jobs.reading import is_order, read_font, read_map
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile, Tables
 from chartmaker.sheets.pattern.drawing import Drawing
 from chartmaker.techniques.crafts import craft_of, spoken_of
 
-#: The tables of a rug file that a knot map is made from; options for them mean that the subject is an artwork.
-_OF_AN_ORDER = ("rug", "design", "yarns")
 #: The files written beside the pattern, and what one that is ours holds: nobody names them, so they may be another's.
 BESIDE = {"guide.pdf": b"/Producer (chartmaker)", "pattern.svg": b' data-map="'}
 _MOST_BYTES = 2_000_000_000
@@ -129,9 +127,8 @@ def write_pattern(
     ('pattern.pdf', 'guide.pdf', 'pattern.svg')
     """
     subject, out, over = Path(subject), Path(out), over or {}
-    if subject.suffix.lower() == ".toml" or any(over.get(table) for table in _OF_AN_ORDER):
-        refuse_rug(subject, rug)
-        converted, found = _converted(read_order(subject, over), progress)
+    if is_order(subject, over):
+        converted, found = _converted(read_order(subject, over, rug=rug), progress)
         drawing = drawing_of_conversion(converted.conversion, converted.order)
     else:
         found = read_map(subject, rug, over)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from chartmaker.checks.places import places_where, where_words
 from chartmaker.convert.outline import outline_of
-from chartmaker.ground.errors import KnotFileError, RugError, SheetError
+from chartmaker.ground.errors import KnotFileError, SheetError
 from chartmaker.ground.foreign import read_whole
 from chartmaker.ground.language import say, say_n
 from chartmaker.ground.textsafe import inert
@@ -23,6 +23,8 @@ from chartmaker.yarns.yarn import Yarn
 
 #: The largest fonts, those with Chinese characters, have 20 to 40 MB.
 MOST_FONT_BYTES = 100_000_000
+#: The tables of a rug file that a knot map is made from; options for them mean that the subject is an artwork.
+_OF_AN_ORDER = ("rug", "design", "yarns")
 
 
 def _check_kind(path: Path) -> None:
@@ -90,17 +92,9 @@ def read_map(
     return _under(found, from_tables(tables, where=say("the command line")), read)
 
 
-def refuse_rug(subject: Path, rug: Path | str | None, *, snap: bool = False) -> None:
-    """Refuse what only a knot map can use where the subject is an order, instead of taking no notice of it.
-
-    Raises
-    ------
-    RugError
-        If `rug` or `snap` is given.
-    """
-    if rug is not None or snap:
-        message = say("--rug and --snap go with a knot map, not with a rug file or an artwork")
-        raise RugError(message, where=inert(subject))
+def is_order(subject: Path, over: Tables) -> bool:
+    """Return whether a job is given an order: a rug file, or a picture with what only an artwork takes in `over`."""
+    return subject.suffix.lower() == ".toml" or any(over.get(table) for table in _OF_AN_ORDER)
 
 
 def read_edited(path: Path | str, rug: Path | str | None = None, *, snap: bool = False) -> MapFile:

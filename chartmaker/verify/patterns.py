@@ -100,7 +100,8 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
     }
     size_mm = ground.loom_width_mm, ground.loom_length_mm
     base_mm = yarn_heights("", tufted.rug, workshop)[0]
-    loops = frozenset(workshop.pattern.loops)
+    every = workshop.pile.loops
+    loops = frozenset(each.code for each in knot_map.yarns if every or each.code in workshop.pattern.loops)
     return ExpectedPattern(knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm, loops)
 
 

@@ -177,8 +177,12 @@ def test_the_three_files_of_a_pattern_are_written_together(rug: Path, chartmaker
 def test_a_rug_file_beside_a_rug_file_is_refused(rug: Path, chartmaker: Run, tmp_path: Path, command: str) -> None:
     """It would be taken no notice of, and the reader would think that it was."""
     out = () if command == "check" else ("--out", tmp_path / "out.pdf")
-    result = chartmaker(command, rug, "--rug", rug, *out)
-    assert result.code in (2, 3) and "with a knot map, not with a rug file" in result.err
+    for subject in (rug, rug.parent / "art.png"):  # the picture is an order because a size goes with it
+        size = () if subject is rug else ("--size", "3x4 cm")
+        if command == "carving" and subject is not rug:
+            continue  # it takes no artwork
+        result = chartmaker(command, subject, "--rug", rug, *size, *out)
+        assert result.code == 2 and "go with a knot map, not with a rug file or an artwork" in result.err
     assert not list(tmp_path.iterdir())
 
 

@@ -8,6 +8,7 @@ from typing import BinaryIO
 
 import numpy as np
 
+from chartmaker.figures.heights import is_loop
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colourwords import ColourWord, words_apart
@@ -72,7 +73,14 @@ def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
     masses = dict(zip(codes, whole_grams(figures), strict=True))
     shares = dict(zip(codes, percents([line.knots for line in figures.pile.yarns]), strict=True))
     return tuple(
-        GuideLine(drawing.number(i), pile, masses[code], shares[code], turn[i], code in asked.loops)
+        GuideLine(
+            drawing.number(i),
+            pile,
+            masses[code],
+            shares[code],
+            turn[i],
+            is_loop(code, figures.knot_map.rug, figures.workshop),
+        )
         for i, (pile, code) in enumerate((each, each.yarn.code) for each in piles)
     )
 
