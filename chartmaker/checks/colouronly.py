@@ -16,10 +16,13 @@ ONE_GREY = 5.0
 
 
 def one_grey(yarns: Iterable[Yarn]) -> list[list[str]]:
-    """Return the codes of the yarns that a copy without colour shows alike, group by group from the darkest."""
+    """Return the codes of the yarns that a copy without colour shows alike, group by group from the darkest.
+
+    Within a group each yarn is one grey with the next, so that no two yarns of one grey are in different groups.
+    """
     groups: list[list[tuple[float, str]]] = []
     for lightness, code in sorted((yarn.lab[0], yarn.code) for yarn in yarns):
-        if groups and lightness - groups[-1][0][0] < ONE_GREY:
+        if groups and lightness - groups[-1][-1][0] < ONE_GREY:
             groups[-1].append((lightness, code))
         else:
             groups.append([(lightness, code)])
@@ -38,7 +41,7 @@ def colours_alone(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
         yield Finding(later(words), "[chart] counts", "warning")
     for group in one_grey(yarn for yarn, knots in zip(knot_map.yarns, knot_map.counts, strict=True) if knots):
         words = (
-            "{codes} are one grey on a copy of the chart without colour: give marks = 'both', or copy the chart in "
-            "colour only."
+            "{codes} are one grey, each with the next, on a copy of the chart without colour: give marks = 'both', or "
+            "copy the chart in colour only."
         )
         yield Finding(later(words, codes=", ".join(group)), "[chart] marks", "note")

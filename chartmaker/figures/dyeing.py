@@ -234,12 +234,6 @@ def _findings(shade: Shade) -> list[Finding]:
             lots=len(shade.lots),
         )
         found.append(Finding(what, where, "warning"))
-    if shade.hanks and shade.stock_g > 0:
-        what = later(
-            "Part of it comes from stock, which is a different lot: match the new lot to it, or dye the whole shade "
-            "anew."
-        )
-        found.append(Finding(what, where, "warning"))
     for lot in shade.lots:
         if lot.vessel is not None and lot.vessel.least_g is not None and lot.mass_g < lot.vessel.least_g:
             what = later(

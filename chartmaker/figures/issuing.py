@@ -27,20 +27,21 @@ MOST_SECTIONS = 2_000
 QUARTER_OUNCE_G = 453.59237 / 64
 #: What is said of a yarn that comes in two lots, by how far the first one lasts.
 STOCK_FIRST = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. Issue the stock first: "
-    "it lasts up to section {lasts}. Begin the new lot with section {begins}, over the whole width at once."
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock, "
+    "and issue the stock first. It lasts up to section {lasts}. Begin the new lot with section {begins}, over the "
+    "whole width at once."
 )
 STOCK_SHORT = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. The stock does not "
-    "last for section 1: mix both lots evenly through the rug, or dye the whole shade anew."
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock. "
+    "The stock does not last for section 1: mix both lots evenly through the rug, or dye the whole shade anew."
 )
 STOCK_SHORT_AT_ONCE = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. The stock does not "
-    "last for the whole rug: mix both lots evenly through the rug, or dye the whole shade anew."
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock. "
+    "The stock does not last for the whole rug: mix both lots evenly through the rug, or dye the whole shade anew."
 )
 STOCK_ENOUGH = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade. Issue the stock first: "
-    "it should last for every section, and the new lot is a reserve."
+    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock, "
+    "and issue the stock first. It should last for every section, and the new lot is a reserve."
 )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
@@ -23,6 +23,7 @@ from chartmaker.order.rugfile import RugFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.tracing import trace
 from chartmaker.reports.bandlist import band_plan
+from chartmaker.reports.settled import settle_words
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.techniques.craft import INLAY_PAPERS
 from chartmaker.techniques.crafts import craft_of
@@ -139,6 +140,11 @@ def covered_findings(figures: Figures) -> tuple[Finding, ...]:
     return (Finding(what, "guide.pdf", "note"),)
 
 
+def tufter_settles(figures: Figures, remarks: Sequence[Finding]) -> tuple[str, ...]:
+    """Return what is to be settled before tufting: of the `remarks`, of what is weighed, and of yarn in two lots."""
+    return settle_words((*remarks, *figures.weighing, *figures.issue.findings))
+
+
 def pattern_record(drawing: Drawing) -> dict[str, Any]:
     """Return what summary.json says about a pattern."""
     outlines = drawing.outlines
@@ -159,9 +165,13 @@ def pattern_record(drawing: Drawing) -> dict[str, Any]:
 
 
 def pattern_writers(
-    drawing: Drawing, figures: Figures, font: bytes | None, progress: Progress = SILENT
+    drawing: Drawing,
+    figures: Figures,
+    font: bytes | None,
+    settle: Sequence[str] = (),
+    progress: Progress = SILENT,
 ) -> dict[str, Writer]:
-    """Return the writers of the tufter's files, by their names in a set."""
+    """Return the writers of the tufter's files, by their names in a set; the guide says what is to be `settle`d."""
 
     def pattern(stream: BinaryIO) -> None:
         from chartmaker.sheets.pattern.patternsheets import ToolHeights, write_pattern_pdf
@@ -178,7 +188,7 @@ def pattern_writers(
     def guide(stream: BinaryIO) -> None:
         from chartmaker.sheets.pattern.guide import write_guide_pdf
 
-        write_guide_pdf(stream, drawing, figures, font_bytes=font)
+        write_guide_pdf(stream, drawing, figures, settle, font_bytes=font)
 
     def svg(stream: BinaryIO) -> None:
         from chartmaker.sheets.pattern.svg import pattern_svg
@@ -203,10 +213,11 @@ class DrawnPapers:
     def record(self) -> dict[str, Any]:
         return {} if self.drawing is None else {"pattern": pattern_record(self.drawing)}
 
-    def writers(self, figures: Figures, font: bytes | None) -> dict[str, Writer]:
+    def writers(self, figures: Figures, font: bytes | None, remarks: Sequence[Finding]) -> dict[str, Writer]:
         if self.drawing is None:
             return {}
-        return pattern_writers(self.drawing, pattern_figures(figures.knot_map, figures.workshop, figures), font)
+        tufted = pattern_figures(figures.knot_map, figures.workshop, figures)
+        return pattern_writers(self.drawing, tufted, font, tufter_settles(figures, remarks))
 
 
 def drawn_papers(conversion: Conversion, order: RugFile, wanted: Collection[str]) -> DrawnPapers:

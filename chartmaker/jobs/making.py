@@ -395,9 +395,9 @@ def _written(converted: Converted, out: Path, may: targets.Replacing, asked: Ask
     carving = {} if carved is None else {"carving": carving_record(carved)}
     summary |= {**drawn.record, **carving, **relaid_record(converted.relaid), **asked.more}
     font = read_font(order.workshop, order.folder)
-    writers = outputs.writers_of(figures, font, picture, page, progress, (*noticed, *remarks)) | drawn.writers(
-        figures, font
-    )
+    remarked = (*noticed, *remarks)
+    writers = outputs.writers_of(figures, font, picture, page, progress, remarked)
+    writers |= drawn.writers(figures, font, remarked)
     if carved is not None:
         writers[outputs.CARVING] = carving_writer(carved, order.workshop, font)
     watched = {name: hashing(name, writer, written) for name, writer in writers.items() if name in wanted}

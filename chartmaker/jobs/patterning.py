@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from chartmaker.checks import check_map
+from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground import files, targets
 from chartmaker.ground.errors import OutputError
 from chartmaker.ground.findings import Finding
@@ -21,8 +23,9 @@ from chartmaker.jobs.drawn import (
     pattern_figures,
     pattern_findings,
     pattern_writers,
+    tufter_settles,
 )
-from chartmaker.jobs.making import Converted, convert_order, read_order
+from chartmaker.jobs.making import Converted, convert_order, findings_of, read_order
 from chartmaker.jobs.reading import is_order, read_font, read_map
 from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.rugfile import RugFile, Tables
@@ -129,10 +132,11 @@ def write_pattern(
     subject, out, over = Path(subject), Path(out), over or {}
     if is_order(subject, over):
         converted, found = _converted(read_order(subject, over, rug=rug), progress)
+        noticed = findings_of(converted)
         drawing = drawing_of_conversion(converted.conversion, converted.order)
     else:
         found = read_map(subject, rug, over)
-        drawing = drawing_of_map(found)
+        drawing, noticed = drawing_of_map(found), check_map(found.knot_map, found.workshop)
     if out.suffix.lower() == ".png":
         return _thrown(found, drawing, out, replace=replace)
     names = (out, *(out.parent / name for name in BESIDE))
@@ -146,15 +150,17 @@ def write_pattern(
             message = say("chartmaker did not write this file, and it would be lost: give --out in another folder")
             raise OutputError(message, where=inert(path))
     font = read_font(found.workshop, found.folder)
-    figures = pattern_figures(found.knot_map, found.workshop)
-    writers = pattern_writers(drawing, figures, font, progress)
+    remarks, figures = _remarks(found, drawing), figures_of(found.knot_map, found.workshop)
+    tufted = pattern_figures(found.knot_map, found.workshop, figures)
     with spoken_of(found.knot_map.rug):
+        settle = tufter_settles(figures, (*noticed, *remarks))
+        writers = pattern_writers(drawing, tufted, font, settle, progress)
         files.write_files(dict(zip(names, writers.values(), strict=True)), replace=replace, inputs=found.inputs)
     from chartmaker.sheets.pattern.fullsize import tiling_of
 
     sheets = len(tiling_of(drawing, found.workshop).tiles)
     written = tuple(path.name for path in names)
-    return Patterned(found, drawing, sheets + (sheets > 1), written, _remarks(found, drawing))
+    return Patterned(found, drawing, sheets + (sheets > 1), written, remarks)
 
 
 def _remarks(found: MapFile, drawing: Drawing) -> tuple[Finding, ...]:

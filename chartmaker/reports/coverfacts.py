@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import field, say, told, told_n
+from chartmaker.ground.language import say, told, told_n
 from chartmaker.ground.sentence import told_words
 from chartmaker.reports.pileheights import heights_words, pile_facts
+from chartmaker.reports.settled import settle_words
 from chartmaker.reports.words import whole_grams
 from chartmaker.techniques.crafts import craft_of
 
@@ -63,7 +64,7 @@ def cover_facts(figures: Figures, remarks: Sequence[Finding] = ()) -> CoverFacts
         pile,
         _heights(figures),
         _warnings(figures),
-        _settle(remarks),
+        settle_words(remarks),
     )
 
 
@@ -82,13 +83,6 @@ def _warnings(figures: Figures) -> tuple[str, ...]:
     said = ((told_words(finding.about), told_words(finding.said)) for finding in figures.weighing)
     words = "Before yarn is weighed or dyed, look at {where}: {what}"
     return tuple(told(words, where=where, what=what) for where, what in said)
-
-
-def _settle(remarks: Sequence[Finding]) -> tuple[str, ...]:
-    """Return the remarks that are more than notes, each a numbered field of its own."""
-    serious = [finding for finding in remarks if finding.severity != "note"]
-    said = [told("{where}: {what}", where=finding.where, what=finding.what) for finding in serious]
-    return tuple(field(f"settle{number}", str(words)) for number, words in enumerate(said, start=1))
 
 
 def _heights(figures: Figures) -> tuple[str, ...]:

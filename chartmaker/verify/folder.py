@@ -41,6 +41,7 @@ from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.difference import MOST_NAMED, Difference, first_few
 from chartmaker.verify.expected import Expected, expected_of
+from chartmaker.verify.guides import guide_differences
 from chartmaker.verify.looms import FILE as LOOM_FILE
 from chartmaker.verify.looms import loom_differences
 from chartmaker.verify.ownpages import own_page_differences
@@ -48,14 +49,14 @@ from chartmaker.verify.papers import Known, paper_differences
 from chartmaker.verify.patterns import (
     ExpectedPattern,
     expected_pattern,
-    guide_differences,
     pattern_differences,
 )
 from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.records import reached_record, records_of
 from chartmaker.verify.recount.orders import lot_faults
 from chartmaker.verify.recount.whole import Recount, recount_of
-from chartmaker.verify.remarked import map_settles, to_settle
+from chartmaker.verify.remarked import map_settles, serious, to_settle
+from chartmaker.verify.remarks import record_of
 from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.svgpatterns import svg_differences
 from chartmaker.verify.tables import rows_differences, summary_differences, summary_read, yarns_differences
@@ -275,6 +276,8 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
     """Return the reader of each file by the file's name; the loom page is left out, because it is read as a whole."""
     expected, records, found = known.expected, known.records, known.found
     noticed = to_settle(known.said.get("findings"), known.figures)
+    weighed = (record_of(each) for each in (*known.figures.weighing, *known.figures.issue.findings))
+    tufter_settles = (*noticed, *serious(weighed))
 
     def bands() -> ExpectedBands:
         return expected_bands(known.knot_map, known.again)
@@ -292,7 +295,7 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
         "rows.pdf": lambda data: script_differences(data, expected),
         "pattern.pdf": lambda data: pattern_differences(data, known.pattern),
         "pattern.svg": lambda data: svg_differences(data, known.pattern),
-        "guide.pdf": lambda data: guide_differences(data, known.pattern),
+        "guide.pdf": lambda data: guide_differences(data, replace(known.pattern, settle=tufter_settles)),
         "bands.pdf": lambda data: bands_pdf_differences(data, bands(), expected),
         "bands.csv": lambda data: bands_csv_differences(data, bands()),
         CARVING: lambda data: carving_differences(data, expected_carving(found.knot_map, found.workshop)),

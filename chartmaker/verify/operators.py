@@ -182,9 +182,7 @@ class Drawing:
 
     def fill(self, o: list[bytes], edge: bool = False) -> None:
         _none(o)
-        shapes = self.path
-        if not self.rectangles and shapes:
-            shapes = [_around(shapes)]
+        shapes = self.path if self.rectangles or not self.path else [_around(self.path)]
         a, b, c, d, e, f = self.state.matrix
         if b or c:
             raise UnreadableError(say("a shape in it stands askew"))
@@ -193,6 +191,11 @@ class Drawing:
         for left, low, right, high in shapes:
             items.append(Fill(a * left + e, d * low + f, a * (right - left), d * (high - low), colour, edge))
         self.forget(o)
+
+    def fill_even_odd(self, o: list[bytes]) -> None:
+        if self.rectangles:
+            raise UnreadableError(say("it has operators that no chart has: {words}", words="f*"))
+        self.fill(o)
 
     def fill_and_stroke(self, o: list[bytes]) -> None:
         self.fill(o, edge=True)
@@ -394,6 +397,7 @@ _OPERATORS: dict[bytes, Callable[[Drawing, list[bytes]], None]] = {
     b"l": Drawing.line_to,
     b"h": Drawing.close,
     b"f": Drawing.fill,
+    b"f*": Drawing.fill_even_odd,
     b"B": Drawing.fill_and_stroke,
     b"S": Drawing.stroke,
     b"n": Drawing.forget,

@@ -1,4 +1,4 @@
-"""The full-size pattern, its SVG and its guide, read back: rendered, filled, and known by their numbers.
+"""The full-size pattern and its SVG, read back: rendered, filled, and known by their numbers.
 
 Of a rendered sheet the blue shows the edges of fields alone. What they enclose is filled with the yarn whose number
 lies there, the sheets are put together and turned back to the pile side. Then each place must have the yarn of the map,
@@ -17,13 +17,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.ground.language import say
-from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
+from chartmaker.knots.strips import seats_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
-from chartmaker.verify.fields import near
 from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
 from chartmaker.verify.lettering import PrintedFont
 from chartmaker.verify.pdffile import decoded, paper_file
@@ -39,14 +38,6 @@ _FIELD = re.compile(rb"/kn-field-number <</At \[" + _NUMBER + rb" " + _NUMBER + 
 
 _HEIGHT_MARK = re.compile(rb"/kn-field-(higher|lower|loop) <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC")
 
-#: What stands in a line of the guide, and where in its words a height stands.
-_IN_GUIDE = (b"number", b"code", b"share", b"grams", b"tufted-height", b"finished-height")
-_GUIDED = re.compile(rb"/kn-(" + rb"|".join(_IN_GUIDE) + rb") BMC(.*?)EMC", re.DOTALL)
-#: Shares and grams are rounded so that their columns add up, and so they may be off by this much.
-_SHARE_OFF, _GRAMS_OFF = 0.011, 1.01
-_PLAIN = re.compile(r"\d{1,9}(\.\d{1,4})?")
-_MILLIMETRES = re.compile(rb"/(?:cut|pile)_mm \[(\d+) (\d+)\]")
-
 
 @dataclass(frozen=True, eq=False)
 class ExpectedPattern(FullSize):
@@ -54,6 +45,7 @@ class ExpectedPattern(FullSize):
 
     By the code of each yarn `heights_mm` are its heights, as it is tufted and as it is finished, and `amounts` its
     share in per cent and its grams; `base_mm` is the height at which yarns without one of their own are tufted.
+    So many `hands` tuft it, its grounds last or first, and the guide must `settle` these remarks.
     """
 
     mirrored: bool
@@ -62,6 +54,9 @@ class ExpectedPattern(FullSize):
     amounts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     base_mm: float = 0.0
     loops: frozenset[str] = frozenset()
+    hands: int = 1
+    ground_last: bool = True
+    settle: tuple[str, ...] = ()
 
     def marks_of(self, yarn: int) -> set[str]:
         """Return how the number of a yarn must be marked: as tufted higher or lower than the rest, and as loops."""
@@ -102,7 +97,8 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
     base_mm = yarn_heights("", tufted.rug, workshop)[0]
     every = workshop.pile.loops
     loops = frozenset(each.code for each in knot_map.yarns if every or each.code in workshop.pattern.loops)
-    return ExpectedPattern(knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm, loops)
+    work = len(seats_of(tufted.rug, workshop)), workshop.pattern.ground == "last"
+    return ExpectedPattern(knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm, loops, *work)
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
@@ -248,58 +244,3 @@ def filled_by_numbers(
     if not (expected.knot_map.knots == NO_KNOT).any():
         wrong += (say("a field of {size:.0f} mm2 has no number", size=sizes[area]) for area in bare[large][:20])
     return Drawn(yarn_of[whole], whole, expected.scale), wrong
-
-
-def _amount(code: str, share: str, grams: str, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield whether the share or the grams of a yarn are not those of its knots."""
-    due_share, due_g = expected.amounts[code]
-    if not near(share.removesuffix(" %"), due_share, _SHARE_OFF):
-        yield say("the guide gives {code} a share of {shown}", code=code, shown=inert(share) or "–")
-    if not near(grams.replace(",", ""), due_g, _GRAMS_OFF):
-        yield say("the guide gives {code} {shown} g, not {due:,.0f}", code=code, shown=inert(grams) or "–", due=due_g)
-
-
-def _amounts(found: list[tuple[str, ...]], expected: ExpectedPattern) -> Iterator[str]:
-    """Yield whether the shares or the grams of all yarns do not add up."""
-    for place, due, off in ((0, 100.0, 0.006), (1, sum(mass_g for _, mass_g in expected.amounts.values()), 0.51)):
-        shown = [words[place].removesuffix(" %").replace(",", "") for words in found]
-        if all(map(_PLAIN.fullmatch, shown)) and abs(sum(map(float, shown)) - due) > off:
-            yield say("the {what} of the guide do not add up", what=(say("shares"), say("grams"))[place])
-
-
-def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
-    """Yield how a colour guide differs from the map.
-
-    Each number must stand once, with the code of its yarn, its share, its grams and the heights at which it is tufted
-    and finished. Shares and grams are those of the figures, whose columns add up.
-    """
-    pdf = paper_file(data)
-    found: dict[str, tuple[str, ...]] = {}
-    for page in pdf.pages():
-        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
-        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
-        words: dict[bytes, list[str]] = {tag: [] for tag in _IN_GUIDE}
-        for tag, within in _GUIDED.findall(content):
-            shown, part = SHOWN.search(within), _MILLIMETRES.search(within)
-            told = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
-            words[tag].append(told[int(part[1]) : int(part[2])] if part else told)
-        for number, *rest in zip(*words.values(), strict=True):
-            if number in found:
-                yield say("number {number} stands twice", number=inert(number))
-            found[number] = tuple(rest)
-    yield from _amounts([words[1:3] for words in found.values()], expected)
-    for place, yarn in enumerate(expected.knot_map.yarns, start=1):
-        code, share, grams, *heights = found.pop(str(place), (say("nothing"), "", "", "", ""))
-        yield from _amount(yarn.code, share, grams, expected)
-        if code != yarn.code:
-            yield say("number {number} is {shown}, not {code}", number=place, shown=inert(code), code=yarn.code)
-        for height, due in zip(heights, expected.heights_mm[yarn.code], strict=True):
-            if not near(height, due, 0):
-                yield say(
-                    "the guide gives {code} a height of {shown} mm, not {due:.4g}",
-                    code=yarn.code,
-                    shown=inert(height) or "–",
-                    due=due,
-                )
-    if found:
-        yield say("the guide has the number {number}, which no yarn has", number=inert(min(found)))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from chartmaker.checks import check_map
@@ -14,7 +15,7 @@ from chartmaker.verify.printed import Block
 from chartmaker.verify.remarks import record_of
 from chartmaker.verify.values import Text
 
-#: From the darkest yarn of a grey on, so far in lightness (CIELAB) a copy does not tell yarns apart (common practice).
+#: A copy does not tell yarns apart that are nearer than this in lightness (CIELAB; common practice).
 GREY_STEP = 5.0
 
 
@@ -22,13 +23,11 @@ def alike_in_grey(expected: Expected, counts: Sequence[int]) -> list[str]:
     """Return the codes of yarns with knots that a copy of colours alone has in one grey, ``A, B`` from the darkest."""
     if expected.chart.marks != "colour":
         return []
-    left = sorted((yarn.lab[0], yarn.code) for yarn, knots in zip(expected.yarns, counts, strict=True) if knots)
-    found: list[str] = []
-    while left:
-        near = [code for lightness, code in left if lightness - left[0][0] < GREY_STEP]
-        left = left[len(near) :]
-        found += [", ".join(near)] if len(near) > 1 else []
-    return found
+    tied = sorted((yarn.lab[0], yarn.code) for yarn, knots in zip(expected.yarns, counts, strict=True) if knots)
+    apart = [tied[0][1]] if tied else []
+    for (darker, _), (lighter, code) in pairwise(tied):
+        apart += [", " if lighter - darker < GREY_STEP else ";", code]
+    return [group for group in "".join(apart).split(";") if ", " in group]
 
 
 def grey_faults(spans: Iterable[Block], groups: Sequence[str]) -> Iterator[str]:
@@ -43,8 +42,12 @@ def to_settle(found: Any, figures: Figures) -> tuple[str, ...]:
     """Return what a cover must have settled: the remarks `found` that are no notes, but for those on the figures."""
     listed = [each for each in found if isinstance(each, dict)] if isinstance(found, list) else []
     own = [record_of(each) for each in figures.findings]
-    serious = (each for each in listed if each.get("severity") != "note" and each not in own)
-    return tuple(f"{each.get('where')}: {each.get('what')}" for each in serious)
+    return serious(each for each in listed if each not in own)
+
+
+def serious(records: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Return the remarks that are no notes, as they are printed."""
+    return tuple(f"{each.get('where')}: {each.get('what')}" for each in records if each.get("severity") != "note")
 
 
 def map_settles(figures: Figures) -> tuple[str, ...]:
@@ -59,6 +62,6 @@ def settle_faults(spans: Iterable[Block], wanted: Sequence[str]) -> Iterator[str
     shown = wanted[: len(said)] if more else wanted
     for number, remark in enumerate(shown, start=1):
         if not Text(remark).accepts(said.pop(f"settle{number}", [])):
-            yield say("the cover does not say what is to be settled: {remark}", remark=remark)
+            yield say("it does not say what is to be settled: {remark}", remark=remark)
     if said or (more and [whole(words) for words in more] != [len(wanted) - len(shown)]):
-        yield say("the cover has more to settle than there are remarks, or does not count the rest")
+        yield say("it has more to settle than there are remarks, or does not count the rest")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import combinations, pairwise
+
 import numpy as np
 import pytest
 from skimage.color import rgb2lab
 from support.making import make_rug, make_yarn
 
-from chartmaker.checks.colouronly import ONE_GREY, colours_alone
+from chartmaker.checks.colouronly import ONE_GREY, colours_alone, one_grey
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart, Workshop
 
@@ -41,3 +43,23 @@ def test_yarns_of_one_lightness_are_named_for_the_copier() -> None:
 @pytest.mark.parametrize("marks", ["both", "symbol"])
 def test_symbols_leave_nothing_to_remark_on(marks: str) -> None:
     assert remarks(marks=marks, counts=True) == []
+
+
+def test_no_two_yarns_of_one_grey_stand_in_different_groups() -> None:
+    """From the darkest the third is too far, but it is one grey with the second; and so it goes in any rug."""
+    rng = np.random.default_rng(3)
+    for number in (3, 12, 24):
+        greys = (
+            [(40, 40, 40), (48, 48, 48), (58, 58, 58)] if number == 3 else rng.integers(0, 256, (number, 3)).tolist()
+        )
+        yarns = [make_yarn(place, tuple(srgb)) for place, srgb in enumerate(greys)]
+        groups = one_grey(yarns)
+        lightness = rgb2lab(np.array(greys, dtype=float)[None] / 255)[0, :, 0].tolist()
+        for one, other in combinations(range(number), 2):
+            if abs(lightness[one] - lightness[other]) < ONE_GREY - 0.1:
+                assert any({yarns[one].code, yarns[other].code} <= set(group) for group in groups)
+        near = dict(zip((yarn.code for yarn in yarns), lightness, strict=True))
+        for group in groups:
+            assert all(0 <= near[lighter] - near[darker] < ONE_GREY + 0.1 for darker, lighter in pairwise(group))
+        assert len({code for group in groups for code in group}) == sum(map(len, groups))  # each is named once
+    assert one_grey([make_yarn(0, (40, 40, 40)), make_yarn(1, (200, 200, 200))]) == []

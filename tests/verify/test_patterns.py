@@ -28,6 +28,7 @@ from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.sheets.pattern.tiling import Tile
 from chartmaker.verify import patterns
 from chartmaker.verify.artworks import Judged, Shown, judged_artwork
+from chartmaker.verify.guides import guide_differences
 from chartmaker.verify.svgpatterns import svg_differences
 from chartmaker.yarns.yarn import Yarn
 
@@ -69,7 +70,7 @@ class Heron:
 READERS: dict[str, Callable[..., Any]] = {
     "pattern.pdf": patterns.pattern_differences,
     "pattern.svg": svg_differences,
-    "guide.pdf": patterns.guide_differences,
+    "guide.pdf": guide_differences,
 }
 
 

@@ -28,8 +28,9 @@ from chartmaker.verify.bandtables import bands_pdf_differences, expected_bands
 from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
+from chartmaker.verify.guides import guide_differences
 from chartmaker.verify.looms import loom_differences
-from chartmaker.verify.patterns import expected_pattern, guide_differences, pattern_differences
+from chartmaker.verify.patterns import expected_pattern, pattern_differences
 from chartmaker.verify.proofs import page_differences
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from chartmaker.ground.language import say, told, wrapped_words
+from chartmaker.ground.language import say, wrapped_words
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.workshop import Chart
 from chartmaker.paper.drawing import Sheet
 from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.reports.settled import settled_lines
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.greys import cover_words, greys_of
 
@@ -52,15 +53,7 @@ def draw_settled(sheet: Sheet, settle: Sequence[str], picture: Box, page_map: Bo
         return picture, page_map
     line_mm, width = WARNED_MM * k, page_map.right_mm - picture.x_mm
     most = max(LEAST_SETTLED, int((picture.height_mm * (1 - PICTURES_LEFT) - 2 * k) / line_mm))
-    each = [warned_lines([words], width + 6 * k, k) for words in settle]
-    shown, lines = 0, 1
-    while shown < len(each) and lines + len(each[shown]) + (shown + 1 < len(each)) <= most:
-        lines += len(each[shown])
-        shown += 1
-    printed = [line for remark in each[:shown] for line in remark]
-    if shown < len(each):
-        words = "{settle_more} more: chartmaker check tells them, and summary.json holds them"
-        printed.append(told(words, settle_more=len(each) - shown))
+    printed = settled_lines(settle, most, lambda words: warned_lines([words], width + 6 * k, k))
     y = picture.top_mm - line_mm + 0.6 * k
     sheet.text(picture.x_mm, y, say("To settle before weaving"), 7.6 * k, bold=True, most_mm=width, tag="settle")
     for line in printed:

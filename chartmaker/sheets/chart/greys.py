@@ -23,13 +23,13 @@ def greys_of(knot_map: KnotMap, marks: Marks, cells: KnotArray | None = None) ->
 
 def cover_words(groups: list[str]) -> Told:
     """Return what the cover says of the groups."""
-    words = "Copy this chart in colour only. These yarns are one grey without it: {groups}."
+    words = "Copy this chart in colour only. Without it these yarns are one grey, each with the next: {groups}."
     return told(words, groups=_listed(groups))
 
 
 def sheet_words(groups: list[str]) -> Told:
     """Return what a sheet says of the groups that it shows."""
-    return told("Copy in colour only. One grey without it: {groups}.", groups=_listed(groups))
+    return told("Copy in colour only. One grey without it, each with the next: {groups}.", groups=_listed(groups))
 
 
 def short_words(groups: list[str]) -> Told:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -18,10 +18,13 @@ from chartmaker.ground.rounding import percents
 from chartmaker.outlines.lattice import Points
 from chartmaker.outlines.tracing import Outlines
 from chartmaker.paper import operators as op
+from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
+from chartmaker.reports.settled import settled_lines
 from chartmaker.reports.words import whole_grams
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
+from chartmaker.techniques.crafts import craft_of
 
 #: In the order of work, a yarn that covers at least this share of the rug counts as a ground.
 GROUND_SHARE = 0.25
@@ -31,9 +34,13 @@ _HEAD_MM, _MARGIN_MM = 9.0, 14.0
 #: The height of the small pictures and that of a line; the closer ways are taken where one sheet then holds all yarns.
 _SETTINGS_MM = ((92.0, 13.0), (92.0, 11.5), (70.0, 11.5))
 #: What stands at the foot of a sheet takes this height, and the last sheet of several has at least so many lines.
-_FOOT_MM, _LEAST_LINES = 34.0, 3
+_FOOT_MM, _LEAST_LINES = 37.0, 3
 #: The height of the title with the margin above, and the air below the pictures.
 _TITLE_MM, _KEY_GAP_MM = 30.0, 6.0
+#: The width of a picture and of the gap to the next, and the room for the name of each tufter below it.
+_PICTURE_MM, _APART_MM, _NAMES_MM = 86.0, 92.0, 5.0
+#: The size and the height of a line of what is to be settled, and how many lines of it there are at most.
+_SETTLED_PT, _SETTLED_MM, _MOST_SETTLED = 7.5, 3.5, 24
 CAUTIONS = (
     "A tufting tool has a needle and a blade that move fast: keep fingers and loose clothes away, take the power or "
     "the air off before threading or cleaning, and wear eye and ear protection.",
@@ -58,7 +65,7 @@ class GuideLine:
 
 
 def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
-    """Return the lines of the guide in the order of the numbers.
+    """Return the lines of the guide in the order of work.
 
     Small parts are tufted before the ground that closes round them, or after it, as [pattern] ground says. Within both
     groups the rarest yarn comes first, because it has the finest parts.
@@ -68,39 +75,45 @@ def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
     piles = [by_code[yarn.code] for yarn in drawing.yarns]
     last = asked.ground == "last"
     order = sorted(range(len(piles)), key=lambda i: ((piles[i].share >= GROUND_SHARE) is last, piles[i].share, i))
-    turn = {place: number for number, place in enumerate(order, start=1)}
     codes = [line.yarn.code for line in figures.pile.yarns]
     masses = dict(zip(codes, whole_grams(figures), strict=True))
     shares = dict(zip(codes, percents([line.knots for line in figures.pile.yarns]), strict=True))
+    rug, workshop = figures.knot_map.rug, figures.workshop
     return tuple(
-        GuideLine(
-            drawing.number(i),
-            pile,
-            masses[code],
-            shares[code],
-            turn[i],
-            is_loop(code, figures.knot_map.rug, figures.workshop),
-        )
-        for i, (pile, code) in enumerate((each, each.yarn.code) for each in piles)
+        GuideLine(drawing.number(i), piles[i], masses[code], shares[code], turn, is_loop(code, rug, workshop))
+        for turn, (i, code) in enumerate(((i, piles[i].yarn.code) for i in order), start=1)
     )
 
 
-def write_guide_pdf(stream: BinaryIO, drawing: Drawing, figures: Figures, *, font_bytes: bytes | None = None) -> int:
-    """Write the colour guide and return the number of its sheets."""
+def write_guide_pdf(
+    stream: BinaryIO,
+    drawing: Drawing,
+    figures: Figures,
+    settle: Sequence[str] = (),
+    *,
+    font_bytes: bytes | None = None,
+) -> int:
+    """Write the colour guide, which begins with what is to be `settle`d, and return the number of its sheets."""
     paper = paper_of("A4")
     lines = guide_lines(drawing, figures)
     area_m2 = float(drawing.outlines.areas_mm2.sum()) / 1e6
     front = drawing.outlines if drawing.side == "front" else turned_over(drawing.outlines)
     with Book(stream, title=say("{name}: colour guide", name=drawing.name), font_bytes=font_bytes) as book:
         height_mm = paper.height_mm - _TITLE_MM - _FOOT_MM - _HEAD_MM
-        key_mm, row_mm = next((each for each in _SETTINGS_MM if len(lines) <= _room(height_mm, *each)), _SETTINGS_MM[0])
-        rooms = (_room(height_mm, key_mm, row_mm), int(height_mm // row_mm))
+        most_em = (paper.width_mm - 2 * _MARGIN_MM) * POINTS_PER_MM / _SETTLED_PT
+        settled = settled_lines(settle, _MOST_SETTLED, lambda words: book.lettering.lines(words, most_em))
+        first_mm = height_mm - _settled_mm(settled)
+        key_mm, row_mm = next((each for each in _SETTINGS_MM if len(lines) <= _room(first_mm, *each)), _SETTINGS_MM[0])
+        rooms = (_room(first_mm, key_mm, row_mm), int(height_mm // row_mm))
         for number, portion in enumerate(_portions(lines, *rooms), start=1):
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(number))
             y = _head(sheet, drawing, area_m2)
             if number == 1:
+                _settled(sheet, settled, y)
+                y -= _settled_mm(settled)
                 for column, (side, outlines) in enumerate((("back", turned_over(front)), ("front", front))):
-                    _key(sheet, drawing, outlines, side, (_MARGIN_MM + column * 92.0, y - key_mm), key_mm)
+                    at_mm = _MARGIN_MM + column * _APART_MM, y - key_mm
+                    _key(sheet, drawing, figures, outlines, side, at_mm, key_mm)
                 y -= key_mm + _KEY_GAP_MM
             _table(sheet, portion, drawing, area_m2, y, row_mm)
             _foot(sheet, figures)
@@ -137,12 +150,34 @@ def _head(sheet: Sheet, drawing: Drawing, area_m2: float) -> float:
     return y - 12
 
 
+def _settled_mm(lines: Sequence[str]) -> float:
+    """Return the height of what is to be settled, its title included."""
+    return (len(lines) + 1) * _SETTLED_MM + 3 if lines else 0.0
+
+
+def _settled(sheet: Sheet, lines: Sequence[str], top_mm: float) -> None:
+    """Write what is to be settled before anything is tufted."""
+    if not lines:
+        return
+    sheet.text(_MARGIN_MM, top_mm, say("To settle before weaving"), _SETTLED_PT, bold=True, tag="settle")
+    for number, words in enumerate(lines, start=1):
+        sheet.text(_MARGIN_MM, top_mm - number * _SETTLED_MM, words, _SETTLED_PT, tag="settle")
+
+
 def _key(
-    sheet: Sheet, drawing: Drawing, outlines: Outlines, side: str, at_mm: tuple[float, float], key_mm: float
+    sheet: Sheet,
+    drawing: Drawing,
+    figures: Figures,
+    outlines: Outlines,
+    side: str,
+    at_mm: tuple[float, float],
+    key_mm: float,
 ) -> None:
-    """Draw the rug small and in colour."""
+    """Draw the rug small and in colour, with the place of each tufter below it if there are several."""
     x_mm, y_mm = at_mm
-    scale = min(86.0 / outlines.width_mm, (key_mm - 6) / outlines.height_mm)
+    seats = figures.issue.seats
+    names_mm = _NAMES_MM if len(seats) > 1 else 0.0
+    scale = min(_PICTURE_MM / outlines.width_mm, (key_mm - 6 - names_mm) / outlines.height_mm)
     words = say("from the back, as it is tufted") if side == "back" else say("from the front, as it will lie")
     sheet.text(x_mm, y_mm + key_mm - 3, words, 8, bold=True)
     low = y_mm + key_mm - 6 - outlines.height_mm * scale
@@ -152,7 +187,20 @@ def _key(
         closed = [op.line(op.outline(_coarse(ring, 0.12 / scale)), op.CLOSE) for ring in rings]
         sheet.add(fill, *closed, op.FILL_EVEN_ODD)
     sheet.add(op.RESTORE)
-    sheet.box(x_mm, low, outlines.width_mm * scale, outlines.height_mm * scale, edge=GREY, edge_mm=0.2)
+    width_mm = outlines.width_mm * scale
+    sheet.box(x_mm, low, width_mm, outlines.height_mm * scale, edge=GREY, edge_mm=0.2)
+    if names_mm:
+        column_mm, hand = width_mm / figures.knot_map.columns, craft_of(figures.knot_map.rug).words.hand
+        for number, seat in enumerate(seats, start=1):
+            ends = (seat.start * column_mm, seat.stop * column_mm)
+            left, right = ends if side == "front" else (width_mm - ends[1], width_mm - ends[0])
+            for edge in (left, right):
+                sheet.line(x_mm + edge, low, x_mm + edge, low - names_mm, 0.3)
+            words = told(hand, number=number)
+            room_mm = right - left - 1
+            sheet.text(
+                x_mm + (left + right) / 2, low - 3.5, words, 7, bold=True, align="centre", most_mm=room_mm, tag="hand"
+            )
 
 
 def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
@@ -206,7 +254,7 @@ def _table(
             sheet.text(columns[6], base - 2, cones_words(line.mass_g), 6.5, most_mm=columns[7] - columns[6] - 1)
             sheet.text(columns[7], base, str(pile.strands), 8.5)
             _heights(sheet, columns[8], base, line)
-            sheet.text(columns[9], base, str(line.turn), 11, bold=True)
+            sheet.text(columns[9], base, str(line.turn), 11, bold=True, tag="turn")
         y -= row_mm
         sheet.line(_MARGIN_MM, y, sheet.width_mm - _MARGIN_MM, y, 0.1, colour=PALE)
 
@@ -218,7 +266,8 @@ def _heights(sheet: Sheet, x_mm: float, base_mm: float, line: GuideLine) -> None
     finished = told("{pile_mm:.4g} mm finished", pile_mm=pile.pile_mm)
     sheet.text(x_mm, base_mm + 2.8, tufted, 8, bold=True, most_mm=room_mm, tag="tufted-height")
     sheet.text(x_mm, base_mm - 0.6, finished, 7.5, most_mm=room_mm, tag="finished-height")
-    sheet.text(x_mm, base_mm - 3.6, say("loop") if line.loop else say("cut"), 6.5, most_mm=room_mm)
+    end, tag = (say("loop"), "loop-pile") if line.loop else (say("cut"), "cut-pile")
+    sheet.text(x_mm, base_mm - 3.6, end, 6.5, most_mm=room_mm, tag=tag)
 
 
 def cones_words(mass_g: float) -> str:
@@ -232,14 +281,15 @@ def _foot(sheet: Sheet, figures: Figures) -> None:
     words = (
         say(
             "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Set the tool to the height "
-            "tufted, which shearing and carving bring down to the height finished. Grams include the waste of "
-            "[pile] waste; a cone holds {cone:,.0f} g here.",
+            "tufted ([pile] cut, or heights of single yarns), which shearing and carving bring down to the height "
+            "finished ([rug] pile, or [pile] carved). Grams include the waste of [pile] waste; a cone holds "
+            "{cone:,.0f} g here.",
             when=say("last") if figures.workshop.pattern.ground == "last" else say("first"),
             cone=CONE_G,
         ),
         *(say(caution) for caution in CAUTIONS),
     )
-    y = 28.0
+    y = 31.0
     for paragraph in words:
         for part in sheet.wrapped(paragraph, 6.8, sheet.width_mm - 2 * _MARGIN_MM):
             sheet.text(_MARGIN_MM, y, part, 6.8)
