@@ -52,7 +52,9 @@ class Rug(Table):
     )
     knot: Knot = Field(default="asymmetric", description="how a knot is tied, which decides how much yarn it takes")
     pile_mm: Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)] | None = Field(
-        default=None, alias="pile", description="height of the pile after shearing"
+        default=None,
+        alias="pile",
+        description="height of the finished pile, after shearing; [pile] cut is the height before",
     )
     shape: Shape = Field(
         default="rectangle",

@@ -52,7 +52,8 @@ class Pile(Table):
     heights_mm: dict[Line, Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)]] = Field(
         default={},
         alias="heights",
-        description="cut heights of single yarns, by code, where parts are tied and cut higher or lower than the rest",
+        description="heights of single yarns, by code, as the knife leaves them or the tool tufts them, where parts "
+        "are higher or lower than the rest; finished they are lower by what the shears take",
         examples=['{ "W-07" = "14 mm" }'],
     )
     carved_mm: dict[Line, Annotated[LengthMm, Within("mm", 0.5, 2, 40, 80)]] = Field(

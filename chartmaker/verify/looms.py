@@ -161,6 +161,10 @@ def _measures(facts: dict[str, Any], expected: Expected) -> Iterator[str]:
         if expected.grams and not math.isclose(yarn["gramsPerKnot"] * knots, expected.grams[index], rel_tol=1e-5):
             code = expected.yarns[index].code
             yield say("it gives {code} {printed!r}", code=code, printed=yarn["gramsPerKnot"])
+        if expected.heights_mm and (yarn["cutMm"], yarn["pileMm"]) != tuple(
+            round(mm, 2) for mm in expected.heights_mm[index]
+        ):
+            yield say("it gives the pile of {code} another height", code=expected.yarns[index].code)
     if len({yarn["shape"] for yarn in facts["yarns"]}) != len(expected.yarns):
         yield say("two of its yarns have one symbol")
 

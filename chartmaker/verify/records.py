@@ -90,7 +90,7 @@ def _shades(again: Recount, figures: Figures) -> list[dict[str, Any]]:
             "code": line.yarn.code,
             "need_g": Near(order.need_g, 1),
             "wanted_g": Near(order.wanted_g, 1),
-            "stock_g": order.stock_g,
+            "stock_g": line.yarn.stock_g,
             "stock_known": line.yarn.stock_g is not None,
             "order_g": order.order_g,
             "hanks": order.hanks,

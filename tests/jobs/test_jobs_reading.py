@@ -42,6 +42,7 @@ def test_figures_with_the_rug_file_are_those_that_make_gave(
     assert all({**finding, "places": []} in made["findings"] for finding in findings)
     alone = json.loads(chartmaker("figures", out / "knots.png", "--json").out)
     assert alone["cost"] is None
+    assert [shade["stock_g"] for shade in alone["dye"]["shades"]] == [None] * 3  # a 0 would be an empty store
     assert alone["pile"] == made["pile"]
     options = ("--card", priced.parent / "wool.csv", "--set", "cost.warp_per_kg=8")
     card = json.loads(chartmaker("figures", out / "knots.png", *options, "--json").out)

@@ -226,6 +226,9 @@ def test_a_rug_beaten_too_tight_says_where_it_will_end(browser: Browser, tmp_pat
     """The rug has 30 rows of 2 mm. After 20 rows 4 cm are due; 3.8 cm is 5 % short and would end at 5.7 cm, not 6."""
     with opened(new_context(browser), written(tmp_path, a_map())) as loom:
         assert loom.words("#of-rows") == "of 30 rows; none is finished yet"  # not "0.0 cm are due"
+        assert (
+            loom.words("#pile") == "pile cut 10 mm, finished 8.5 mm"
+        )  # the usual heights, rounded to half millimetres
         loom.open("length-panel")
         assert loom.words("#length-due") == ""
         loom.go(21)

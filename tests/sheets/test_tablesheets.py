@@ -173,9 +173,16 @@ def test_the_order_says_why_a_few_grams_take_a_whole_hank() -> None:
 
 
 def test_a_full_store_leaves_nothing_to_dye() -> None:
-    words = " ".join(words_of(read(write_dye_pdf, figures(stock_g=9000)))).replace("\n", " ")
-    assert "Nothing to dye: the store covers every shade" in words
-    assert "Lots" not in words
+    """It says so in one line, and warns nobody of the dye house; nor does an order for yarn that is bought as it is."""
+    undyed = figures(undyed=[yarn.code for yarn in figures().knot_map.yarns])
+    for made, why in (
+        (figures(stock_g=9000), "what is in store covers every shade"),
+        (undyed, "all yarns of this rug"),
+    ):
+        words = "\n".join(words_of(read(write_dye_pdf, made)))
+        assert re.search(rf"^Nothing to dye: {why}.*\.$", words, re.MULTILINE)
+        assert "Lots" not in words and "scalds" not in words
+    assert "scalds" in " ".join(words_of(read(write_dye_pdf, figures())))
 
 
 def test_swatches_have_the_yarns_colours() -> None:

@@ -193,6 +193,7 @@ OTHERS: dict[str, Change] = {
     "the loom page's call": text_change("loom.html", '"call":"Madder"', '"call":"Indigo"'),
     "the loom page's colour": text_change("loom.html", '"srgb":"#a0', '"srgb":"#b0'),
     "the loom page's masses": text_change("loom.html", r'"gramsPerKnot":0\.\d', '"gramsPerKnot":1.5'),
+    "the loom page's pile": text_change("loom.html", r'"cutMm":\d+', '"cutMm":3'),
     "the loom page's length": text_change("loom.html", r'"loomRowMm":\d', '"loomRowMm":9'),
     "the loom page's strips": text_change("loom.html", r'"strips":\[\[0', '"strips":[[1'),
     "the loom page's mirror": text_change("loom.html", r'"along":true', '"along":false'),

@@ -3,7 +3,8 @@
 ``page-facts``
     JSON: the rug, its map's ``sha256``, the grid with the rows and columns that this page holds, ``strips`` as columns,
     ``yarns`` (``code``, ``name``, ``call``, ``srgb``, ``shape`` of the symbol as an SVG's path, grams and metres a
-    knot), how the rug mirrors (``alike``), the length of a row on the loom, the words of the page.
+    knot, ``cutMm`` and ``pileMm``, how high the pile is cut and finished), how the rug mirrors (``alike``), the length
+    of a row on the loom, the words of the page.
 ``loom-rows``
     A line a block of ``blockRows`` rows, the first from row ``lowestRow``: base64 of a zlib stream (RFC 1950) of a byte
     a cell, row by row from the first woven, each from column ``firstColumn`` as seen from the pile side. A byte is the
@@ -116,6 +117,8 @@ def _yarns(figures: Figures) -> list[dict[str, Any]]:
             "shape": shapes[index],
             "gramsPerKnot": _each(line.mass_g.best, line.knots),
             "metresPerKnot": _each(line.length_m.best, line.knots),
+            "cutMm": round(line.cut_mm, 2),
+            "pileMm": round(line.pile_mm, 2),
         }
         for index, line in enumerate(figures.pile.yarns)
     ]

@@ -26,6 +26,8 @@ SENTENCES = {
     "ofRows": phrase("of {rows:,} rows; {due} cm are due"),
     "ofRowsYet": phrase("of {rows:,} rows; none is finished yet"),
     "openPart": phrase("Row {row} stands in another part of this rug: open it"),
+    "pile": phrase("pile cut {cut} mm, finished {pile} mm"),
+    "pileOf": phrase("{codes} cut {cut} mm, finished {pile} mm"),
     "noScript": phrase("This page needs scripts: allow them for this file, or use the printed row script."),
     "broken": phrase("The rows cannot be shown: {fault}. Copy the file to this device again."),
     # titles and keys

@@ -149,7 +149,7 @@ def _shade(shade: Shade) -> dict[str, Any]:
         "code": shade.yarn.code,
         "need_g": round(shade.need_g, 1),
         "wanted_g": round(shade.wanted_g, 1),
-        "stock_g": shade.stock_g,
+        "stock_g": shade.yarn.stock_g,
         "stock_known": shade.yarn.stock_g is not None,
         "order_g": shade.order_g,
         "hanks": shade.hanks,

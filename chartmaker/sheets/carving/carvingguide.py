@@ -39,6 +39,10 @@ _GROUND = phrase(
     "NEVER CUT INTO THE GROUND. Leave pile standing everywhere: at least {left} mm here, under the grooves too. "
     "Where the ground shows, stop; a cut ground cannot be mended by carving."
 )
+_KEYS = phrase(
+    "Before it is shorn the pile is as the knife cuts it or the tool tufts it ([pile] cut, or heights); finished it is "
+    "[rug] pile, or [pile] carved."
+)
 _LINES = phrase(
     "Cut along dashed lines, and on the ticked side of lines with ticks, and nowhere else. At a plain thin line "
     "nothing is cut, even where the numbers on its two sides differ: there the pile was tied so."
@@ -134,7 +138,7 @@ def _heights(flow: _Flow, carved: CarvedDrawing) -> None:
             sheet.text(_COLUMNS_MM[6], y, height_words(after), 10, bold=lower, tag="height")
             off = say("never cut") if loop else say("nothing")
             sheet.text(_COLUMNS_MM[7], y, height_words(shorn - after) if lower else off, 9, tag="off")
-    flow.y -= 7.5
+    flow.y = _paragraph(flow.sheet, say(_KEYS), flow.y - 4.6, 7.0, _ROOM_MM) - 7.5
 
 
 def _heights_head(flow: _Flow) -> None:

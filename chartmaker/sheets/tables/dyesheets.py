@@ -34,9 +34,8 @@ MATCHING = phrase(
     "keep a hank end of it with this sheet."
 )
 SIGNED = phrase("Ordered by ____________________   Dyed by ____________________   Date ______________")
-NOTHING = phrase(
-    "Nothing to dye: the store covers every shade. Check that each shade in store is one lot, matched under D65."
-)
+NOTHING = phrase("Nothing to dye: what is in store covers every shade. Check that each is of one lot, under D65 light.")
+ALL_UNDYED = phrase("Nothing to dye: all yarns of this rug are bought as they are.")
 HOW = phrase(
     "Allowance {allowance:g} %, hanks of {hank:g} g. At most: the upper end of the estimate, waste included. To dye or "
     "to buy: less stock, up to whole hanks, of which one is the least, however little is wanted ([dye] hank)."
@@ -145,8 +144,8 @@ def write_dye_pdf(
         ]
         return [set_table(table, look, width_mm, lettering) for table, look in tables if table.rows]
 
-    nothing = () if any(shade.lots for shade in dye.shades) else (say(NOTHING),)
+    boxed = CAUTIONS if any(shade.lots for shade in dye.dyed) else (NOTHING if dye.dyed else ALL_UNDYED,)
     said = SheetWords(
-        say("Dye order"), "dye-sheet", units == "imperial", boxed=(*nothing, *map(say, CAUTIONS)), foot=(say(DEFERS),)
+        say("Dye order"), "dye-sheet", units == "imperial", boxed=tuple(map(say, boxed)), foot=(say(DEFERS),)
     )
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)

@@ -8,7 +8,7 @@ import { follow, open, save, state } from "./place.js";
 import { olderRecord } from "./revised.js";
 import { connectSettings, showChoices } from "./settings.js";
 import { connectTables, showTables } from "./tables.js";
-import { showAfresh, showPlace } from "./view.js";
+import { showAfresh, showPile, showPlace } from "./view.js";
 
 function showAll() {
   showPlace();
@@ -36,6 +36,7 @@ function start() {
   connectHands();
   connectTables();
   connectAwake();
+  showPile();
   showAllAfresh();
   const older = kept ? null : olderRecord();
   if (older) askOlder(older);

@@ -67,6 +67,17 @@ function showPause() {
 
 export const endWords = () => say(endRow === rows ? "rugDone" : "sectionDone");
 
+/** How high the pile is cut, and finished: of all yarns, or of those that are alike. */
+export function showPile() {
+  const alike = new Map();
+  for (const { code, cutMm: cut, pileMm: pile } of yarns) {
+    const key = `${cut} ${pile}`;
+    alike.set(key, { cut, pile, codes: [...(alike.get(key)?.codes || []), code] });
+  }
+  const told = [...alike.values()].map((each) => say(alike.size > 1 ? "pileOf" : "pile", { ...each, codes: each.codes.join(", ") }));
+  byId("pile").textContent = told.join("; ");
+}
+
 /** The link to the part of a large rug that holds the row; none where this page holds it. */
 function showPart() {
   const strip = state.choices.strip;
