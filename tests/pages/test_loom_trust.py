@@ -49,7 +49,7 @@ def written(folder: Path, knot_map: SettledMap, name: str = "loom.html") -> Path
     return path
 
 
-@pytest.mark.parametrize("start", range(0, 50, 10))
+@pytest.mark.parametrize("start", range(0, 30, 10))  # every choice below with every other
 def test_every_run_of_generated_maps_is_shown_and_spoken_right(browser: Browser, tmp_path: Path, start: int) -> None:
     for number in range(start, start + 10):
         knot_map = generated_map(19, number, most=14)
