@@ -69,9 +69,19 @@ class Issue:
     tex: NDArray[np.float64]
     weigh_g: float
     margin: float
+    dye: DyeOrder
     reached: tuple[Reached, ...]
     assumptions: tuple[Assumption, ...]
-    findings: tuple[Finding, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the bundles, weighed in steps of `weigh_g`, leave to look at."""
+        return self.findings_in(self.weigh_g)
+
+    def findings_in(self, step_g: float) -> tuple[Finding, ...]:
+        """Return what bundles that are weighed in steps of so many grams leave to look at."""
+        bundles_g = weighed(self.need_g, step_g).sum(axis=1)
+        return (*_findings(bundles_g.sum(axis=0), self.dye), *_lot_findings(bundles_g, self.dye))
 
     @property
     def bundles_g(self) -> NDArray[np.float64]:
@@ -168,17 +178,16 @@ def _findings(issued_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Finding]
             yield Finding(what, later("yarn {code}", code=shade.yarn.code), "warning")
 
 
-def _lot_findings(need_g: NDArray[np.float64], step_g: float, dye: DyeOrder) -> Iterator[Finding]:
+def _lot_findings(bundles_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Finding]:
     """Yield, for each yarn of which a part comes from stock and a part from a new lot, where the new lot begins.
 
     Weavers side by side work from one lot, or a seam would show between them, so the lot changes with a section. The
-    stock must reach whether bundles are weighed in steps of grams or of a quarter ounce.
+    stock lasts as long as the bundles, shape (sections, yarns), add up to no more: whoever adds them up finds the same.
     """
-    spare_g = need_g.shape[1] * max(step_g, QUARTER_OUNCE_G)
-    for shade, so_far_g in zip(dye.shades, need_g.sum(axis=1).cumsum(axis=0).T, strict=True):
+    for shade, so_far_g in zip(dye.shades, bundles_g.cumsum(axis=0).T, strict=True):
         if not shade.hanks or shade.stock_g <= 0:
             continue
-        lasts = int((so_far_g + spare_g <= shade.stock_g).sum())
+        lasts = int((so_far_g <= shade.stock_g + 1e-6).sum())
         told = STOCK_FIRST
         if lasts in (0, len(so_far_g)):
             short = STOCK_SHORT if len(so_far_g) > 1 else STOCK_SHORT_AT_ONCE
@@ -197,7 +206,6 @@ def issue_of(
 ) -> Issue:
     """Return the bundles of `knots`, shape (sections, weavers, yarns)."""
     need_g, step_g = _needs(knots, sections, pile, loom.issue_margin), float(loom.weigh_g)
-    issued_g = weighed(need_g, step_g).sum(axis=(0, 1))
     how = later(
         "knots and binding with waste and {margin:g} % more, less what is left over, rounded up to whole {step:g} g",
         margin=loom.issue_margin * 100,
@@ -211,7 +219,7 @@ def issue_of(
         tex=np.array([float(line.count.tex) for line in pile.yarns]),
         weigh_g=step_g,
         margin=loom.issue_margin,
+        dye=dye,
         reached=(Reached(later("bundles"), how, "arithmetic"),),
         assumptions=_assumptions(loom),
-        findings=(*_findings(issued_g, dye), *_lot_findings(need_g, step_g, dye)),
     )

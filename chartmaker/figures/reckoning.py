@@ -71,9 +71,13 @@ class Figures:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What the workshop should look at, beginning with quantities that are unusual for a rug."""
-        parts = (self.pile, self.foundation, self.dye, self.labour, self.issue)
+        return self.findings_in(self.issue.weigh_g)
+
+    def findings_in(self, step_g: float) -> tuple[Finding, ...]:
+        """Return the findings where bundles are weighed in steps of so many grams; those on bundles come last."""
+        parts = (self.pile, self.foundation, self.dye, self.labour)
         odd = odd_values({"rug": self.knot_map.rug, **dict(self.workshop)})
-        return (*odd, *(finding for part in parts for finding in part.findings))
+        return (*odd, *(each for part in parts for each in part.findings), *self.issue.findings_in(step_g))
 
     @cached_property
     def weighing(self) -> tuple[Finding, ...]:

@@ -19,6 +19,7 @@ from chartmaker.ground.sentence import told_words
 from chartmaker.order.rug import Rug
 from chartmaker.reports.dyetables import buy_table, dye_table
 from chartmaker.reports.figuretable import FigureTable, pairs
+from chartmaker.reports.issuetables import step_of
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.techniques.foundation import Foundation
 
@@ -301,7 +302,7 @@ def tables_of(figures: Figures, units: Units = "metric", remarks: Sequence[Findi
     ]
     if figures.cost is not None:
         tables.append(cost_table(figures.cost))
-    tables.append(findings_table((*remarks, *figures.findings)))
+    tables.append(findings_table((*remarks, *figures.findings_in(step_of(figures, units)))))
     tables += [assumptions_table(figures.assumptions), reached_table(figures.reached)]
     return tuple(table for table in tables if table.rows)
 

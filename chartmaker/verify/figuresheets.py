@@ -28,7 +28,7 @@ from chartmaker.verify.figuretables import (
     work_tables,
 )
 from chartmaker.verify.legends import SYMBOL_FONT, is_colour, is_seen
-from chartmaker.verify.ordertables import bundle_tables, order_tables, step_and_margin
+from chartmaker.verify.ordertables import bundle_lines, bundle_tables, order_tables, step_and_margin
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, Text, flat
 from chartmaker.verify.recount.whole import Recount
@@ -131,23 +131,25 @@ def _same_need(printed: Sequence[_Printed]) -> Iterator[str]:
 def _wanted(
     kind: str, again: Recount, figures: Figures, cost: Mapping[str, Any] | None, units: Units
 ) -> Iterator[Table]:
+    bundles = list(bundle_lines(again, units))
     if kind == "issue-sheet":
-        yield from in_all((finding_table((*figures.weighing, *figures.issue.findings)),))
+        yield from in_all((finding_table(figures.weighing, bundles),))
         yield from bundle_tables(again, units)
         return
     orders = order_tables(again, figures, units)
     if kind == "dye-sheet":
-        weighing = (*figures.weighing, *figures.issue.findings)
-        found, first = finding_table((*weighing, *figures.dye.findings)), (orders["lots"], orders["base"])
-        front = (found, *first) if weighing else (*first, found)
+        found = finding_table(figures.weighing, bundles, figures.dye.findings)
+        first = (orders["lots"], orders["base"])
+        front = (found, *first) if figures.weighing or bundles else (*first, found)
         yield from in_all((*front, orders["reckoned-order"], orders["bought"]))
         return
     yield from (pile_table(again, units), ground_table(again, units), rug_table(again, units))
     yield from in_all((orders["order"], orders["bought"], *work_tables(again)))
     if cost is not None:
         yield cost_table(cost)
-    remarked = (*check_map(figures.knot_map, figures.workshop), *figures.findings)
-    yield from in_all((finding_table(remarked), *basis_tables(figures, cost)))
+    own = figures.findings[: len(figures.findings) - len(figures.issue.findings)]
+    remarked = (*check_map(figures.knot_map, figures.workshop), *own)
+    yield from in_all((finding_table(remarked, bundles), *basis_tables(figures, cost)))
 
 
 def _head(sheet: Sheet, sheets: int, expected: Expected) -> Iterator[str]:

@@ -7,7 +7,7 @@ prices.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from chartmaker.figures.cost import REACHED as COST_REACHED
@@ -266,9 +266,12 @@ def _wordy(sentence: Sentence) -> set[str]:
     return found
 
 
-def finding_table(findings: Sequence[Finding]) -> Table:
-    """Return the table of the findings, by their numbers."""
-    return Table("findings", [Line(_said(("where", each.about), ("what", each.said))) for each in findings])
+def finding_table(findings: Sequence[Finding], bundles: Iterable[Line] = (), last: Sequence[Finding] = ()) -> Table:
+    """Return the table of the findings by their numbers; those on bundles, reckoned anew, stand before the `last`."""
+    first, rest = (
+        [Line(_said(("where", each.about), ("what", each.said))) for each in part] for part in (findings, last)
+    )
+    return Table("findings", [*first, *bundles, *rest])
 
 
 def basis_tables(figures: Figures, cost: object) -> Iterator[Table]:

@@ -151,6 +151,21 @@ def _step_g(again: Recount, units: Units) -> float:
     return POUND_G / 64 if units.imperial and "weigh_g" not in loom.model_fields_set else float(loom.weigh_g)
 
 
+def bundle_lines(again: Recount, units: Units) -> Iterator[Line]:
+    """Yield what is to be looked at of the bundles as they are printed: too many of a yarn, or where a lot ends."""
+    so_far_g = again.bundles.weighed(_step_g(again, units)).sum(axis=1).cumsum(axis=0)
+    named = [{"code": Text(line.yarn.code)} for line in again.lines]
+    for name, order, all_g in zip(named, again.orders, so_far_g[-1], strict=True):
+        there_g = order.order_g + order.stock_g
+        if all_g > there_g + 1e-6:
+            yield Line({**name, "issued": Number(all_g), "there": Number(there_g)})
+    for name, order, own_g in zip(named, again.orders, so_far_g.T, strict=True):
+        if order.hanks and order.stock_g > 0:
+            lasts = sum(grams <= order.stock_g + 1e-6 for grams in own_g.tolist())
+            ends = {"lasts": Number(lasts), "begins": Number(lasts + 1)} if 0 < lasts < len(own_g) else {}
+            yield Line({**name, "stock": Number(order.stock_g), "new": Number(order.order_g), **ends})
+
+
 def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
     """Yield the bundles of all sections together, then those of each section, if any; many weavers take several."""
     bundles_g = again.bundles.weighed(_step_g(again, units))

@@ -13,9 +13,14 @@ from support.altering import other_digit
 from support.making import SettledMap, make_map, make_rug, settled
 from support.pseudo import Pseudo
 
+from chartmaker.figures.issuing import Issue
 from chartmaker.figures.reckoning import Figures, figures_of
+from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import English, field, fields_of, speaking
+from chartmaker.ground.measures import Units
+from chartmaker.ground.sentence import Sentence
 from chartmaker.order.workshop import Workshop
+from chartmaker.reports.issuetables import issue_tables, step_of
 from chartmaker.reports.records.figures import summary_of
 from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets, tablelayout, tablesheets
 from chartmaker.verify.expected import expected_of
@@ -317,21 +322,49 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
     assert any(FAULTS[fault][2] in each for each in found), found
 
 
-def test_bundles_tell_where_a_new_lot_begins_beside_yarn_from_stock(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The store hands out the stock first, and the lots change over the whole width (common practice)."""
+def later_by_one(found: Finding) -> Finding:
+    """Return the finding with the new lot a section later."""
+    assert isinstance(found.said, Sentence)
+    moved = {name: value + (name in ("lasts", "begins")) for name, value in found.said.fields}
+    return replace(found, said=Sentence(found.said.template, tuple(moved.items())))
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_the_new_lot_begins_where_the_printed_bundles_of_the_stock_add_up_to_more(
+    units: Units, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever adds up the bundles of the printed tables finds the section that the sentence names (arithmetic)."""
     plain = a_map()
-    needs = figures_of(*settled(plain)).issue.need_g.sum(axis=1)  # by section and yarn
-    weighed_g = 2 * 453.59237 / 64  # two weavers' bundles may each be a step heavier, of a quarter ounce at most
+    size_g = 1.0 if units == "metric" else 453.59237 / 16  # of the unit that is printed, NIST handbook 44 appendix C
+    first, second = (
+        sum(float(word) for row in table.rows if row[0] == "Y003" for word in row[2:4] if word)
+        for table in issue_tables(figures_of(*settled(plain)), units)[:2]
+    )
     for stock_g, said in (
-        (needs[0, 3] + needs[1, 3] + weighed_g + 0.1, {"lasts": "2", "begins": "3"}),
-        (needs[0, 3] + needs[1, 3] + weighed_g - 0.1, {"lasts": "1", "begins": "2"}),
+        ((first + second) * size_g, {"lasts": "2", "begins": "3"}),
+        ((first + second) * size_g - 0.1, {"lasts": "1", "begins": "2"}),
         (1.0, {}),
     ):
         yarns = tuple(replace(yarn, stock_g=stock_g if n == 3 else 0.0) for n, yarn in enumerate(plain.yarns))
         knot_map = SettledMap(plain.knots, yarns, plain.rug, plain.workshop)
-        (found,) = figures_of(*settled(knot_map)).issue.findings
+        figures = figures_of(*settled(knot_map))
+        (found,) = figures.issue.findings_in(step_of(figures, units))
         assert f"{stock_g:,.0f} g come from stock" in found.what and found.where == "yarn Y003"
         assert all(f"section {number}" in found.what for number in said.values() or ("1: mix both lots",))
+        if not said:
+            continue
+        for sheet in ("figures", "issue")[units == "imperial" :]:
+            assert differences(written(knot_map, sheet, units), knot_map) == []
+            monkeypatch.setattr(Issue, "findings_in", lambda *_, found=found: (later_by_one(found),))
+            data = written(knot_map, sheet, units)
+            monkeypatch.undo()
+            assert any("lasts" in each for each in differences(data, knot_map)), sheet
+
+
+def test_what_comes_from_stock_is_read_on_the_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = a_map()
+    yarns = tuple(replace(yarn, stock_g=1.0 if n == 3 else 0.0) for n, yarn in enumerate(plain.yarns))
+    knot_map = SettledMap(plain.knots, yarns, plain.rug, plain.workshop)
     fields = Fields(monkeypatch)
     for units in ("metric", "imperial"):
         fields.other, fields.printed = -1, []

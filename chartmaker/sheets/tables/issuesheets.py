@@ -83,7 +83,7 @@ def write_issue_pdf(
         signed = [replace(table, notes=(*table.notes, *map(say, SIGNATURES))) for table in issue_tables(figures, units)]
         whole = () if by_colour else (issue_total(figures, units),)
         tables = [part for table in (*whole, *signed) for part in _split(table, weavers)]
-        found = findings_table((*figures.weighing, *figures.issue.findings))
+        found = findings_table((*figures.weighing, *figures.issue.findings_in(step_of(figures, units))))
         first = [set_table(found, Look(), width_mm, lettering)] if found.rows else []
         return [*first, *(set_table(table, _look(table), width_mm, lettering) for table in tables)]
 
