@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from chartmaker.figures.amounts import amounts_code
 from chartmaker.figures.binding import Binding, binding_of
 from chartmaker.figures.cost import CostFigures, cost_of
 from chartmaker.figures.dyeing import DyeOrder, dye_order_of
@@ -45,6 +46,11 @@ class Figures:
     cost: CostFigures | None
     binding: Binding
     area_m2: float
+
+    @cached_property
+    def amounts_code(self) -> str:
+        """The code of the order's amounts, which its sheets bear beside the map code."""
+        return amounts_code(self.pile, self.foundation, self.dye, self.labour, self.issue, self.cost)
 
     @cached_property
     def reached(self) -> tuple[Reached, ...]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,10 +22,9 @@ from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.carvedrugs import Bits, ExpectedCarving, edges_of, knot_at
-from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, looked_at
-from chartmaker.verify.lettering import PrintedFont
+from chartmaker.verify.fullsizes import MOST_OFF, PLACE, contents_of, looked_at, words_in
 from chartmaker.verify.patterns import grown
-from chartmaker.verify.pdffile import PdfFile, decoded, paper_file
+from chartmaker.verify.pdffile import PdfFile, paper_file
 from chartmaker.verify.sheets import Sheet
 
 #: A line may stray this many knots from the edges that it follows; the gaps between its dashes are this wide, in mm.
@@ -40,10 +38,7 @@ _SHORTEST, _LONGEST, _SPARE_M = 0.6, 1.05, 0.05
 _TAGS = (b"code", b"height", b"cut", b"shorn", b"unshorn", b"loop-pile", b"cut-pile", b"off", b"groove", b"metres")
 _TAGGED = re.compile(rb"/kn-(" + rb"|".join(_TAGS) + rb") BMC(.*?)EMC", re.DOTALL)
 _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
-_FIELD = re.compile(
-    rb"/kn-field-height <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC",
-    re.DOTALL,
-)
+_FIELD = re.compile(rb"/kn-field-height <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
 _MARKED = re.compile(rb"/kn-carve-(ticks|ring) BMC(.*?)EMC", re.DOTALL)
 _POINT = re.compile(_NUMBER + rb" " + _NUMBER + rb" [ml]")
 #: A mark is looked up this share of a knot from its line; this share of all marks must stand on the right side, and
@@ -84,9 +79,7 @@ def told_carving_differences(data: bytes, knot_map: KnotMap, workshop: Workshop)
     plain = carving_of(
         knot_map.yarns,
         knot_map.rug,
-        workshop.model_copy(
-            update={"carve": Carve(), "pile": workshop.pile.model_copy(update={"carved_mm": {}})},
-        ),
+        workshop.model_copy(update={"carve": Carve(), "pile": workshop.pile.model_copy(update={"carved_mm": {}})}),
     )
     codes = [yarn.code for yarn in knot_map.yarns]
     told = [rows.get(code, {}) for code in codes]
@@ -118,7 +111,7 @@ def _height(words: str, otherwise: float) -> float:
 
 def _length_mm(pdf: PdfFile) -> float:
     """Return how far up the sheets of a drawing reach."""
-    found = [PLACE.search(decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)) for page in pdf.pages()]
+    found = [PLACE.search(content) for content, _ in contents_of(pdf)]
     windows = [[float(value) for value in place[1].split()] for place in found if place is not None]
     return max((low + high for _, low, _, high in windows), default=0.0)
 
@@ -129,9 +122,9 @@ def _told(pdf: PdfFile) -> tuple[dict[str, dict[bytes, str]], dict[str, str]]:
     grooves: dict[str, str] = {}
     row: dict[bytes, str] = {}
     groove = ""
-    for content, fonts in _contents(pdf):
+    for content, fonts in contents_of(pdf):
         for tag, within in _TAGGED.findall(content):
-            words = _words(within, pdf, fonts)
+            words = words_in(within, pdf, fonts)
             if tag == b"code":
                 row = rows.setdefault(words, {})
             elif tag == b"groove":
@@ -144,25 +137,13 @@ def _told(pdf: PdfFile) -> tuple[dict[str, dict[bytes, str]], dict[str, str]]:
     return rows, grooves
 
 
-def _contents(pdf: PdfFile) -> Iterator[tuple[bytes, dict[str, Any]]]:
-    """Yield the content of each sheet with the fonts that it is set in."""
-    for page in pdf.pages():
-        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
-        yield decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES), fonts
-
-
-def _words(within: bytes, pdf: PdfFile, fonts: dict[str, Any]) -> str:
-    shown = SHOWN.search(within)
-    return PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
-
-
 def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]:
     """Yield how a carver's guide differs from the map."""
     pdf = paper_file(data)
     red, blue, seen = (np.zeros(expected.shape, dtype=bool) for _ in range(3))
     marks: dict[bytes, list[_Mark]] = {b"ticks": [], b"ring": []}
     fields: list[tuple[float, float, str]] = []
-    for sheet, (content, fonts) in enumerate(_contents(pdf)):
+    for sheet, (content, fonts) in enumerate(contents_of(pdf)):
         place = PLACE.search(content)
         if place is None:
             continue
@@ -176,7 +157,7 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
         seen[part] = True
         for kind, within in _MARKED.findall(content):
             marks[kind] += _marks(kind, within)
-        fields += ((float(x), float(y), _words(within, pdf, fonts)) for x, y, within in _FIELD.findall(content))
+        fields += ((float(x), float(y), words_in(within, pdf, fonts)) for x, y, within in _FIELD.findall(content))
     (rows, grooves), missing = _told(pdf), 1 - seen.mean()
     if missing > 1e-4:
         yield say("its sheets leave out {share:.2f} % of the rug", share=100 * missing)
@@ -233,7 +214,7 @@ def _heights(printed: dict[str, dict[bytes, str]], expected: ExpectedCarving) ->
 
 def _field_heights(fields: list[tuple[float, float, str]], expected: ExpectedCarving) -> Iterator[str]:
     """Yield fields whose number is not the height of a yarn that lies there; none is needed where all are alike."""
-    carving, knots = expected.carving, expected.knot_map.knots
+    carving = expected.carving
     if len(set(carving.finished_mm)) > 1 and not fields:
         yield say("its fields have no heights")
     due = [  # what is lowered, or in loops, has a word or a letter beside its height, in any language
@@ -242,25 +223,36 @@ def _field_heights(fields: list[tuple[float, float, str]], expected: ExpectedCar
     ]
     wrong = 0
     for x, y, words in fields:
-        row, column = knot_at(x, y, expected)
-        near = knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
         found = _HEIGHT.findall(words), not _PLAIN.fullmatch(words)
-        wrong += found not in [due[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT]
+        wrong += found not in [due[yarn] for yarn in _about(x, y, expected)]
     if wrong:
         yield say("{wrong} of its {fields} fields have another height", wrong=wrong, fields=len(fields))
+
+
+def _asked(expected: ExpectedCarving) -> tuple[Bits, Bits]:
+    """Return between which yarns there is a groove, and which lie lower than which; the last place is no yarn's."""
+    number, carving = len(expected.knot_map.yarns), expected.carving
+    cut, step = np.zeros((number + 1, number + 1), dtype=bool), np.zeros((number + 1, number + 1), dtype=bool)
+    for one, other in np.ndindex(number, number):
+        cut[one, other] = carving.groove_at(one, other) is not None
+        step[one, other] = carving.lowers_at(one, other)
+    return cut, step
+
+
+def _about(x: float, y: float, expected: ExpectedCarving) -> list[int]:
+    """Return the yarns of the knots at and about a point."""
+    (row, column), knots = knot_at(x, y, expected), expected.knot_map.knots
+    near = np.unique(knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2])
+    return [yarn for yarn in near.tolist() if yarn != NO_KNOT]
 
 
 def _side_marks(marks: dict[bytes, list[_Mark]], expected: ExpectedCarving) -> Iterator[str]:
     """Yield whether ticks stand elsewhere than on lowered sides, rings elsewhere than on loops, or edges lack them."""
     from scipy.ndimage import distance_transform_edt
 
-    carving, number = expected.carving, len(expected.knot_map.yarns)
-    lowers, loop = (np.zeros((number + 1, number + 1), dtype=bool) for _ in range(2))
-    for one in range(number):
-        for other in range(number):
-            lowers[one, other] = carving.lowers_at(one, other)
-            cut = lowers[one, other] or carving.groove_at(one, other) is not None
-            loop[one, other] = cut and (carving.loops[one] or carving.loops[other])
+    carving, (cut, lowers) = expected.carving, _asked(expected)
+    looped = np.array([*carving.loops, False], dtype=bool)
+    loop = (cut | lowers) & (looped[:, None] | looped)
     for kind, pairs, yarns, within_mm, what in (
         (b"ticks", lowers, carving.lowered, _TICKS_MM, say("ticks")),
         (b"ring", loop, carving.loops, _RINGS_MM, say("rings")),
@@ -291,11 +283,9 @@ def _stands_on(mark: _Mark, yarns: tuple[bool, ...], expected: ExpectedCarving) 
     wide, high = expected.knot_mm
     across_mm = abs(way[0]) / max(long, 1e-9) * wide + abs(way[1]) / max(long, 1e-9) * high
     far = max(long, _BESIDE_KNOTS * across_mm)
-    x, y = (mark.x, mark.y) if not long else (mark.x + way[0] / long * far, mark.y + way[1] / long * far)
+    x, y = mark.x + way[0] / max(long, 1e-9) * far, mark.y + way[1] / max(long, 1e-9) * far
     if not long:  # a ring tells no way: one of the knots about it must be meant
-        row, column = knot_at(x, y, expected)
-        near = expected.knot_map.knots[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
-        return any(yarns[yarn] for yarn in np.unique(near).tolist() if yarn != NO_KNOT)
+        return any(yarns[yarn] for yarn in _about(x, y, expected))
     place = knot_at(x, y, expected)
     there = {int(knots[place]) for knots in (expected.knot_map.knots, expected.calm)}
     return any(yarns[yarn] for yarn in there if yarn != NO_KNOT)
@@ -341,12 +331,7 @@ def _lines(red: Bits, blue: Bits, expected: ExpectedCarving) -> Iterator[str]:
     """
     from scipy.ndimage import distance_transform_edt
 
-    number = len(expected.knot_map.yarns)
-    cut, step = np.zeros((number + 1, number + 1), dtype=bool), np.zeros((number + 1, number + 1), dtype=bool)
-    for one in range(number):
-        for other in range(number):
-            cut[one, other] = expected.carving.groove_at(one, other) is not None
-            step[one, other] = expected.carving.lowers_at(one, other)
+    cut, step = _asked(expected)
     off = _OFF_KNOTS * max(expected.knot_mm) * expected.scale + 1
     clear = blue & ~grown(grown(red))  # where pale lines cross a groove their inks mix
     maps = expected.knot_map.knots, expected.calm

@@ -16,12 +16,7 @@ from chartmaker.verify.covers import cover_differences, map_differences, place_d
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import head_faults, near, said_in, whole, wrong_fields, wrong_reading
-from chartmaker.verify.grids import (
-    cells_differences,
-    cells_of,
-    join_differences,
-    picture_of,
-)
+from chartmaker.verify.grids import cells_differences, cells_of, join_differences, picture_of
 from chartmaker.verify.legends import Entry, entries_of, glyphs_of, legend_differences
 from chartmaker.verify.numbering import centre_differences, line_differences, number_differences
 from chartmaker.verify.overlaps import overlap_differences
@@ -242,10 +237,7 @@ def _turning(sheet: Sheet, cells: Cells, expected: Expected) -> Iterator[str]:
     names = ("first", "last", "again", "like", "centre", "other", "other_weaver")
     wanted: dict[str, list[int]] = {name: [] for name in names}
     across, along = expected.mirrored
-    for mirrored, part, size in (
-        (across, cells.columns, expected.columns),
-        (along, cells.rows, expected.rows),
-    ):
+    for mirrored, part, size in ((across, cells.columns, expected.columns), (along, cells.rows, expected.rows)):
         if not mirrored:
             continue
         others = sorted(size - index for index in part if 2 * index + 1 != size)

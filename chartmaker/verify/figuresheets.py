@@ -31,6 +31,7 @@ from chartmaker.verify.legends import SYMBOL_FONT, is_colour, is_seen
 from chartmaker.verify.ordertables import bundle_lines, bundle_tables, order_tables, step_and_margin
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, Text, flat
+from chartmaker.verify.recount.amounts import amounts_code
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.tabletypes import IMPERIAL, METRIC, Line, Table, Units, in_all
@@ -93,7 +94,11 @@ def figure_differences(
         yield say("its sheets are not all of one kind, in one system of units")
         return
     units = IMPERIAL if heads[0] == (1.0,) else METRIC
-    yield from once((sheet.number, _head(sheet, len(sheets), expected)) for sheet in sheets)
+    priced = amounts_code(again, figures.dye, cost)
+    due = (priced,) if kind == "figures-sheet" else (priced, amounts_code(again, figures.dye, None))
+    amounts = said_in(sheets[0].root.find("identity")).get("amounts", [""])[0]
+    amounts = amounts if amounts in due else priced
+    yield from once((sheet.number, _head(sheet, len(sheets), expected, amounts)) for sheet in sheets)
     boxed = said_in(each for sheet in sheets for each in sheet.root.find("boxed"))
     yield from _fields(boxed, Line(step_and_margin(again, units) if kind == "issue-sheet" else {}), say("box"))
     printed = _tables_of(sheets)
@@ -152,10 +157,11 @@ def _wanted(
     yield from in_all((finding_table(remarked, bundles), *basis_tables(figures, cost)))
 
 
-def _head(sheet: Sheet, sheets: int, expected: Expected) -> Iterator[str]:
+def _head(sheet: Sheet, sheets: int, expected: Expected, amounts: str) -> Iterator[str]:
     """Yield how the head of a sheet differs from the rug, and what on the sheet cannot be read."""
     root = sheet.root
-    yield from head_faults(root, expected.rug.name, map=expected.code, sheet=sheet.number, sheets=sheets)
+    codes = {"map": expected.code, "amounts": amounts}
+    yield from head_faults(root, expected.rug.name, **codes, sheet=sheet.number, sheets=sheets)
     facts = said_in(root.find("fact"))
     rug = expected.rug
     for name, mm in (("width", rug.woven_width_mm), ("length", rug.woven_length_mm)):

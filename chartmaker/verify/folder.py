@@ -46,13 +46,10 @@ from chartmaker.verify.looms import FILE as LOOM_FILE
 from chartmaker.verify.looms import loom_differences
 from chartmaker.verify.ownpages import own_page_differences
 from chartmaker.verify.papers import Known, paper_differences
-from chartmaker.verify.patterns import (
-    ExpectedPattern,
-    expected_pattern,
-    pattern_differences,
-)
+from chartmaker.verify.patterns import ExpectedPattern, expected_pattern, pattern_differences
 from chartmaker.verify.proofs import page_differences, picture_differences
 from chartmaker.verify.records import reached_record, records_of
+from chartmaker.verify.recount.amounts import amounts_code
 from chartmaker.verify.recount.orders import lot_faults
 from chartmaker.verify.recount.whole import Recount, recount_of
 from chartmaker.verify.remarked import map_settles, serious, to_settle
@@ -124,6 +121,11 @@ class _Known:
         if self.said.get("cost") is not None:  # reckoned with prices that the map does not hold
             records["reached"].append(reached_record(COST_REACHED))
         return records
+
+    @property
+    def amounts_code(self) -> str:
+        """The code of the amounts, with the cost that the summary has."""
+        return amounts_code(self.again, self.figures.dye, self.said.get("cost"))
 
     def of(self, before: MapFile | None) -> Known:
         """Return what the sheets beside the set are compared with."""
@@ -283,7 +285,9 @@ def _readers(folder: Path, known: _Known) -> dict[str, Callable[[bytes], Iterabl
         return expected_bands(known.knot_map, known.again)
 
     return {
-        "summary.json": lambda data: summary_differences(data, records, known.figures),
+        "summary.json": lambda data: summary_differences(
+            data, {**records, "amounts_code": known.amounts_code}, known.figures
+        ),
         "rows.csv": lambda data: rows_differences(data, expected),
         "yarns.csv": lambda data: yarns_differences(data, records["yarns"]),
         "proof.html": lambda data: (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -11,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.verify.lettering import PrintedFont
+from chartmaker.verify.pdffile import PdfFile, decoded
 
 #: The printed size may be off by this share.
 MOST_OFF = 0.001
@@ -21,7 +24,7 @@ CONTENT_BYTES = 400_000_000
 #: The tag that says which part of the drawing a sheet shows, and where on the sheet it lies.
 PLACE = re.compile(rb"/kn-pattern <</Window \[([^\]]*)\] /Box \[([^\]]*)\]>> BDC")
 #: How a font is chosen and a text is set in it.
-SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
+_SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +48,19 @@ class FullSize:
     def shape(self) -> tuple[int, int]:
         """The height and the width of the whole rug's rendering, in pixels."""
         return round(self.height_mm * self.scale), round(self.width_mm * self.scale)
+
+
+def contents_of(pdf: PdfFile) -> Iterator[tuple[bytes, dict[str, Any]]]:
+    """Yield the content of each sheet with the fonts that it is set in."""
+    for page in pdf.pages():
+        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
+        yield decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES), fonts
+
+
+def words_in(within: bytes, pdf: PdfFile, fonts: dict[str, Any]) -> str:
+    """Return what the first text within a part of some content says."""
+    shown = _SHOWN.search(within)
+    return PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
 
 
 def shown_pixels(

@@ -47,19 +47,12 @@ def line_differences(cells: Cells, expected: Expected) -> Iterator[str]:
         wide = np.zeros(len(part) + 1)
         for at_mm, length_mm, line in found:
             place = round(at_mm / side_mm)
-            if (
-                0 <= place <= len(part)
-                and abs(at_mm - place * side_mm) < LINE_OFF_MM
-                and length_mm > CROSSES * across_mm
-            ):
+            crosses = abs(at_mm - place * side_mm) < LINE_OFF_MM and length_mm > CROSSES * across_mm
+            if crosses and 0 <= place <= len(part):
                 wide[place] = max(wide[place], line.width_mm)
-        inner = range(1, len(part))
-        heavy = [wide[place] for place in inner if (part.start + place) % expected.chart.bold_every == 0]
-        thin = [
-            wide[place]
-            for place in inner
-            if (part.start + place) % expected.chart.bold_every and part.start + place not in other
-        ]
+        inner = {part.start + place: wide[place] for place in range(1, len(part))}
+        heavy = [mm for number, mm in inner.items() if number % expected.chart.bold_every == 0]
+        thin = [mm for number, mm in inner.items() if number % expected.chart.bold_every and number not in other]
         if (heavy and min(heavy) < HEAVIER * max(thin, default=0.0)) or 0.0 in (*heavy, *thin):
             yield say("the heavy lines between {what} are not where they are counted from", what=what)
         elif not heavy and thin and max(thin) > HEAVIER * min(thin):

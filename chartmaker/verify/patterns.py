@@ -23,9 +23,8 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
-from chartmaker.verify.fullsizes import CONTENT_BYTES, MOST_OFF, PLACE, SHOWN, FullSize, looked_at
-from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.pdffile import decoded, paper_file
+from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, contents_of, looked_at, words_in
+from chartmaker.verify.pdffile import paper_file
 from chartmaker.verify.recount.pile import is_tufted, pile_lines, yarn_heights
 
 #: A knot has at least this many pixels, if there is room.
@@ -105,8 +104,7 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     """Yield how a pattern's PDF differs from the map and from the artwork."""
     pdf, cloth = paper_file(data), _Cloth(expected.shape)
     numbers: list[tuple[float, float, int]] = []
-    for sheet, page in enumerate(pdf.pages()):
-        content = decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES)
+    for sheet, (content, fonts) in enumerate(contents_of(pdf)):
         place = PLACE.search(content)
         if place is None:
             continue
@@ -116,13 +114,11 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
         part, picture = looked_at(data, sheet, window, box, expected.scale, expected.shape)
         if not cloth.laid(part, picture[..., 0] < _DARK):  # pdfium gives blue, green, red
             yield say("sheet {sheet} shows other edges than its neighbours where they overlap", sheet=sheet + 1)
-        fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
         marked: dict[tuple[bytes, bytes], set[str]] = {}
         for mark, *at in _HEIGHT_MARK.findall(content):
             marked.setdefault((at[0], at[1]), set()).add(mark.decode())
         for x, y, within in _FIELD.findall(content):
-            shown = SHOWN.search(within)
-            words = PrintedFont(pdf, fonts.get(shown[1].decode())).read(shown[2])[0] if shown else ""
+            words = words_in(within, pdf, fonts)
             numbers.append((float(x), float(y), expected.yarn(words)))
             if numbers[-1][2] < 0:
                 yield say("sheet {sheet} has the number {words}, which no yarn has", sheet=sheet + 1, words=words)

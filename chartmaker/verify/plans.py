@@ -135,11 +135,7 @@ def _has_number(
         if other.width_mm >= BESIDE_WIDE_MM
         and other.height_mm >= BESIDE_HIGH_MM
         and abs(other.y_mm - box.y_mm) < PLACE_OFF_MM
-        and min(
-            abs(other.x_mm + other.width_mm - box.x_mm),
-            abs(box.x_mm + box.width_mm - other.x_mm),
-        )
-        < PLACE_OFF_MM
+        and min(abs(other.x_mm + other.width_mm - box.x_mm), abs(box.x_mm + box.width_mm - other.x_mm)) < PLACE_OFF_MM
     ]
     return not beside
 

@@ -143,11 +143,7 @@ def _facts(facts: dict[str, Any], expected: Expected, outside: str) -> Iterator[
         "across_per_inch": (float(density.across_per_dm) * 0.254, 0.0),
         "along_per_inch": (float(density.along_per_dm) * 0.254, 0.0),
     }
-    texts = {
-        "map": expected.code,
-        "width_feet": feet(rug.woven_width_mm),
-        "length_feet": feet(rug.woven_length_mm),
-    }
+    texts = {"map": expected.code, "width_feet": feet(rug.woven_width_mm), "length_feet": feet(rug.woven_length_mm)}
     wrong = [name for name, number in numbers.items() if whole(said.get(name, "")) != number]
     wrong += [name for name, (value, off) in measures.items() if not near(said.get(name, ""), value, off)]
     wrong += [name for name, text in texts.items() if said.get(name) != text]

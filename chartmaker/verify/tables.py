@@ -199,10 +199,7 @@ def rows_differences(data: bytes, expected: Expected) -> list[str]:
     except (UnicodeDecodeError, KnotFileError) as error:
         return [f"cannot be read: {error}"]
     words = cells_words(knots != expected.knots, "unlike the map's")
-    return [
-        *([words] if words else []),
-        *(say_n(*sentences, number) for sentences, number in faults.items() if number),
-    ]
+    return [*([words] if words else []), *(say_n(*sentences, number) for sentences, number in faults.items() if number)]
 
 
 def same_knots(found: Any, knots: KnotArray) -> str | None:

@@ -46,31 +46,21 @@ class Units:
     area: Unit
     liquor: Unit
     by_area: Unit
-    imperial: bool
+
+    @property
+    def imperial(self) -> bool:
+        return self.length.name == "yd"
 
 
 #: Grams in a pound, metres in a yard, square metres in a square foot (NIST Handbook 44, appendix C).
 POUND_G, YARD_M, _FT2 = 453.59237, 0.9144, 0.3048**2
-METRIC = Units(
-    *(Unit("g", 1, 0), Unit("kg", 1000, 2), Unit("m", 1, 0), Unit("g", 1, 0), Unit("mm", 1, 2), Unit("mm", 1, 1)),
-    *(Unit("m²", 1, 2), Unit("litres", 1, 0), Unit("kg/m²", 1000, 2), False),
-)
-IMPERIAL = Units(
-    *(
-        Unit("lb", POUND_G, 3),
-        Unit("lb", POUND_G, 1),
-        Unit("yd", YARD_M, 0),
-        Unit("oz", POUND_G / 16, 2),
-        Unit("in", 25.4, 4),
-    ),
-    *(
-        Unit("in", 25.4, 2),
-        Unit("ft²", _FT2, 2),
-        Unit("US gal", 3.785411784, 1),
-        Unit("lb/ft²", POUND_G / _FT2, 2),
-        True,
-    ),
-)
+_GRAMS, _POUNDS = ("g", 1, 0), (("lb", POUND_G, 3), ("lb", POUND_G, 1))
+_METRIC = (_GRAMS, ("kg", 1000, 2), ("m", 1, 0), _GRAMS, ("mm", 1, 2), ("mm", 1, 1))
+_IMPERIAL = (*_POUNDS, ("yd", YARD_M, 0), ("oz", POUND_G / 16, 2), ("in", 25.4, 4), ("in", 25.4, 2))
+_WIDE = (("m²", 1, 2), ("litres", 1, 0), ("kg/m²", 1000, 2))
+_WIDE_IMPERIAL = (("ft²", _FT2, 2), ("US gal", 3.785411784, 1), ("lb/ft²", POUND_G / _FT2, 2))
+METRIC = Units(*(Unit(*each) for each in (*_METRIC, *_WIDE)))
+IMPERIAL = Units(*(Unit(*each) for each in (*_IMPERIAL, *_WIDE_IMPERIAL)))
 
 
 @dataclass(frozen=True)

@@ -202,12 +202,19 @@ def test_every_key_of_the_worked_dye_order_and_cost() -> None:
                 "undyed": False,
                 "base": "wool, tex 400",
                 "hanks": 5,
-                "stock_g": 0,
+                "stock_g": None,
                 "stock_known": False,
                 "order_g": 500,
             },
             {"code": "C-2", "need_g": 110, "wanted_g": 121, "lots": []}
-            | {"undyed": True, "base": "wool, tex 400", "hanks": 2, "stock_g": 0, "stock_known": False, "order_g": 200},
+            | {
+                "undyed": True,
+                "base": "wool, tex 400",
+                "hanks": 2,
+                "stock_g": None,
+                "stock_known": False,
+                "order_g": 200,
+            },
         ],
     }
     # The pile is 0.9 kg x 20 + 0.1 kg x 40; a square foot is 0.09290304 m2.

@@ -20,6 +20,7 @@ from chartmaker.ground.sentence import told_words
 from chartmaker.ground.units import parse_yarn_count
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.workshop import Workshop
+from chartmaker.verify.recount.amounts import amounts_code
 from chartmaker.verify.recount.orders import lot_faults
 from chartmaker.verify.recount.pile import DENSITIES, thick_mm
 from chartmaker.verify.recount.weighing import weight_warnings
@@ -78,6 +79,7 @@ def compared(figures: Figures, again: Recount) -> None:
     for step in (1.0, 7.1, float(again.workshop.loom.weigh_g)):
         np.testing.assert_allclose(weighed(figures.issue.need_g, step), again.bundles.weighed(step))
     same(figures, again, ("area_m2", "mass_g", "sheared_mass_g"))
+    assert amounts_code(again, figures.dye, None) == figures.amounts_code
     assert warned(figures) == list(weight_warnings(again))
 
 

@@ -188,9 +188,10 @@ def reached_dict(reached: Reached) -> dict[str, str]:
 
 
 def summary_of(figures: Figures) -> dict[str, Any]:
-    """Return the keys yarns, pile, foundation, labour, dye, cost, assumptions and reached of summary.json."""
+    """Return the keys of summary.json on what the rug takes, from amounts_code and yarns to assumptions and reached."""
     pile = figures.pile
     return {
+        "amounts_code": figures.amounts_code,
         "yarns": yarn_dicts(pile, figures.dye),
         "pile": {
             "knots": pile.knots,

@@ -41,6 +41,8 @@ ROWS_AGAIN = phrase(
 )
 CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
+#: The room for the code of an order's amounts.
+AMOUNTS_MM = 28.0
 #: What lies outside the outline of a shaped rug, and what is done there.
 OUTSIDE = {
     "ellipse": phrase("Ellipse: plain ground without knots outside its outline, {picks}."),
@@ -204,15 +206,21 @@ def _measure(chart: Chart) -> Told:
     return told(words, loom_width=cm_number(facts.loom_width_mm), loom_rows_per_dm=along)
 
 
-def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int) -> float:
-    """Draw the map code and the sheet's number at the upper right of `box`, and return the width that they take."""
+def draw_identity(sheet: Sheet, box: Box, knot_map: KnotMap, number_: int, sheets: int, amounts: str = "") -> float:
+    """Draw the map code and the sheet's number at the upper right of `box`, and return the width that they take.
+
+    Sheets of an order bear the code of its `amounts` between the two.
+    """
     words = told("sheet {sheet} of {sheets}", sheet=number_, sheets=sheets)
-    width = 36.0
+    width = 36.0 + (AMOUNTS_MM if amounts else 0.0)
     x, y = box.right_mm - width, box.top_mm - 6.2
     sheet.box(x, y, width, 6.2, edge_mm=0.25)
+    if amounts:
+        order = told("amounts {amounts}", amounts=amounts)
+        sheet.text(x + 21, base_line(y + 3.1, 8), order, 8, bold=True, most_mm=AMOUNTS_MM - 1, tag="identity")
     sheet.text(x + 1.5, base_line(y + 3.1, 8), field("map", knot_map.map_code), 8, bold=True, tag="identity")
     x = box.right_mm - 1.2
-    sheet.text(x, base_line(y + 3.1, 6.5), words, 6.5, align="right", most_mm=width - 20, tag="identity")
+    sheet.text(x, base_line(y + 3.1, 6.5), words, 6.5, align="right", most_mm=16, tag="identity")
     return width
 
 

@@ -146,7 +146,6 @@ def write_dye_pdf(
         return [set_table(table, look, width_mm, lettering) for table, look in tables if table.rows]
 
     boxed = CAUTIONS if any(shade.lots for shade in dye.dyed) else (NOTHING if dye.dyed else ALL_UNDYED,)
-    said = SheetWords(
-        say("Dye order"), "dye-sheet", units == "imperial", boxed=tuple(map(say, boxed)), foot=(say(DEFERS),)
-    )
+    cautions, code = tuple(map(say, boxed)), figures.amounts_code
+    said = SheetWords(say("Dye order"), "dye-sheet", units == "imperial", code, boxed=cautions, foot=(say(DEFERS),))
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)

@@ -37,5 +37,5 @@ def write_figures_pdf(
             for table in tables_of(figures, units, remarks)
         ]
 
-    said = SheetWords(say("Figures"), "figures-sheet", units == "imperial")
+    said = SheetWords(say("Figures"), "figures-sheet", units == "imperial", figures.amounts_code)
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)

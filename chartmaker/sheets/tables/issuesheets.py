@@ -90,7 +90,8 @@ def write_issue_pdf(
     measures = measures_of(units)
     step = f"{step_of(figures, units) / measures.bundle_mass.size:g} {measures.bundle_mass.name}"
     store = told(STORE_WHOLE if by_colour else STORE, step=step, margin=figures.issue.margin * 100)
-    said = SheetWords(say("Yarn to issue"), "issue-sheet", units == "imperial", boxed=(store,))
+    code = figures.amounts_code
+    said = SheetWords(say("Yarn to issue"), "issue-sheet", units == "imperial", code, boxed=(store,))
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)
 
 

@@ -42,12 +42,14 @@ BOX_PT, BOX_LINE_MM = 7.6, 4.0
 class SheetWords:
     """What all sheets of the PDF share: what they are, the words in a box on the first, and the words at each foot.
 
-    Readers tell by the `tag` what kind of sheets they are, and also whether they are `imperial`.
+    Readers tell by the `tag` what kind of sheets they are, and also whether they are `imperial`; by the code of their
+    `amounts` they tell one order of a map from another.
     """
 
     words: str
     tag: str
     imperial: bool
+    amounts: str
     boxed: tuple[str, ...] = ()
     foot: tuple[str, ...] = ()
 
@@ -132,7 +134,7 @@ def _boxed_lines(book: Book, said: SheetWords, width_mm: float) -> list[str]:
 def _draw_head(sheet: Sheet, knot_map: KnotMap, paper: Paper, said: SheetWords, number: int, sheets: int) -> None:
     margin = paper.margin_mm
     box = Box(margin, sheet.height_mm - margin - HEAD_MM, sheet.width_mm - 2 * margin, HEAD_MM)
-    taken = draw_identity(sheet, box, knot_map, number, sheets)
+    taken = draw_identity(sheet, box, knot_map, number, sheets, said.amounts)
     free = box.width_mm - taken - 4
     with sheet.tagged(said.tag, {"Imperial": (float(said.imperial),)}):
         heading = told("{words}: {name}", words=said.words, name=knot_map.rug.name)

@@ -96,11 +96,7 @@ class Bundles:
 
 
 def bundles_of(
-    knot_map: KnotMap,
-    workshop: Workshop,
-    lines: Sequence[Line],
-    seats: tuple[range, ...],
-    sections: Sequence[range],
+    knot_map: KnotMap, workshop: Workshop, lines: Sequence[Line], seats: tuple[range, ...], sections: Sequence[range]
 ) -> Bundles:
     """Return what each weaver needs for each section; the weavers at the sides also bind the edges, row by row."""
     need = np.zeros((len(sections), len(seats), len(lines)))
