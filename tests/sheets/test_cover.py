@@ -321,3 +321,18 @@ def test_the_script_names_yarns_that_are_cut_at_heights_of_their_own() -> None:
     write_rows_pdf(script, knot_map, knot_map.workshop)
     words = " ".join(pdfium.PdfDocument(script.getvalue())[0].get_textpage().get_text_range().split())
     assert "Y001 is cut 14, finished 11 mm. Y002 is cut 12, finished 6 mm." in words and "Y000 is cut" not in words
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_a_mirrored_chart_says_that_the_knot_itself_is_not_mirrored(reading: str) -> None:
+    """An asymmetric knot stays open to one side over the whole rug (common practice); a symmetric one has no sides."""
+    half = np.arange(1240).reshape(40, 31) % 3
+    plain = _settled(np.hstack([half, half[:, ::-1]]), reading=reading)
+    for knot, told in (("asymmetric, open left", True), ("symmetric", False)):
+        data, expected = _chart(replace(plain, rug=plain.rug.model_copy(update={"knot": knot})))
+        front, *sheets = _words(data)
+        assert ("half, mirrored; the knot itself is not" in front) is told
+        assert all(("The knot itself is not mirrored." in words) is told for words in sheets)
+        assert list(chart_differences(data, expected)) == []
+    whole, _ = _chart(_settled(half, reading=reading))
+    assert not any("knot itself" in words for words in _words(whole))

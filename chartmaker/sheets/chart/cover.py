@@ -21,7 +21,7 @@ from chartmaker.sheets.chart.coverlegend import ENTRY_MM, LEGEND_WIDTH_MM, draw_
 from chartmaker.sheets.chart.coverremarks import WARNED_MM, draw_settled, draw_warnings, warned_lines, warnings_of
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.gridsheets import draw_rulers
-from chartmaker.sheets.chart.heads import EXTRA_PICKS
+from chartmaker.sheets.chart.heads import EXTRA_PICKS, one_handed
 from chartmaker.sheets.chart.layout import Layout
 from chartmaker.sheets.chart.picture import rug_picture
 from chartmaker.sheets.chart.plan import draw_plan, fitted
@@ -76,11 +76,15 @@ SHAPES = {
     "octagon": phrase("octagon"),
     "artwork": phrase("the outline of the artwork"),
 }
-#: How much of the rug the sheets show.
+#: How much of the rug the sheets show, and what is not mirrored of a knot that has a left and a right side.
 PRINTED = {
     "whole": phrase("the whole rug"),
     "half": phrase("half; see the head of each sheet"),
     "quarter": phrase("a quarter; see the head of each sheet"),
+}
+PRINTED_KNOT = {
+    "half": phrase("half, mirrored; the knot itself is not"),
+    "quarter": phrase("a quarter, mirrored; the knot itself is not"),
 }
 
 
@@ -132,8 +136,9 @@ def grid_words(knot_map: KnotMap) -> str:
     return told("{columns:,} columns x {rows:,} rows", columns=knot_map.columns, rows=knot_map.rows)
 
 
-def chart_lines(layout: Layout) -> list[tuple[str, str]]:
+def chart_lines(layout: Layout, rug: Rug) -> list[tuple[str, str]]:
     """Return what the cover says about the chart, as lines of (label, value)."""
+    printed = {**PRINTED, **PRINTED_KNOT} if one_handed(rug) else PRINTED
     frame = layout.frame
     sheets = told(
         "{sheets} of {paper}, {front} of them in front",
@@ -151,7 +156,7 @@ def chart_lines(layout: Layout) -> list[tuple[str, str]]:
         (say("Sheets"), sheets),
         (say("Strips"), steps),
         (say("Cell"), cell),
-        (say("Printed"), say(PRINTED[layout.mirrors.share])),
+        (say("Printed"), say(printed[layout.mirrors.share])),
     ]
 
 
@@ -274,7 +279,13 @@ def draw_front(
     _draw_data(
         sheet,
         cover,
-        [*rug_lines(knot_map, facts), *reading_lines(chart), *chart_lines(layout), *walk_lines(layout), *facts.loom],
+        [
+            *rug_lines(knot_map, facts),
+            *reading_lines(chart),
+            *chart_lines(layout, knot_map.rug),
+            *walk_lines(layout),
+            *facts.loom,
+        ],
     )
     draw_warnings(sheet, cover.warned, warnings_of(knot_map, chart, facts), cover.scale)
     picture, page_map = draw_settled(sheet, facts.settle, cover.picture, cover.page_map, cover.scale)

@@ -9,6 +9,7 @@ from chartmaker.ground.lengths import cm_number
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import again
 from chartmaker.knots.strips import seats_on
+from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Reading
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import GREY, NARROWEST, Book, Sheet
@@ -19,6 +20,7 @@ from chartmaker.sheets.chart.frame import FOOT_LINE_MM, TURNING_MM, Box
 from chartmaker.sheets.chart.greys import greys_of, sheet_words, short_words
 from chartmaker.sheets.chart.layout import GridPage, Layout
 from chartmaker.sheets.chart.legend import base_line
+from chartmaker.techniques.crafts import craft_of
 
 #: How a sheet says which way its rows are read.
 READING: dict[Reading, str] = {
@@ -41,6 +43,8 @@ ROWS_AGAIN = phrase(
 )
 CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
+#: What is said of the knot where the drawing is mirrored.
+SAME_KNOT = phrase("The knot itself is not mirrored.")
 #: The room for the code of an order's amounts.
 AMOUNTS_MM = 28.0
 #: What lies outside the outline of a shaped rug, and what is done there.
@@ -159,7 +163,8 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
         fits = chart.book.lettering.width(together, bold=True) * 6.2 / POINTS_PER_MM <= box.width_mm
         most_mm = box.width_mm / NARROWEST  # a line too long for that is cut, and these must not be
         broken = [line for sentence in turning for line in sheet.wrapped(sentence, 6.2, most_mm, bold=True)]
-        for line in [together] if fits else broken:
+        lines: list[str] = [together] if fits else broken
+        for line in _unmirrored(chart, lines, box.width_mm):
             sheet.text(box.x_mm, y - gap, line, 6.2, bold=True, most_mm=box.width_mm, tag="turning")
             gap += TURNING_MM
     y = box.y_mm + FOOT_LINE_MM - 2.2
@@ -171,6 +176,22 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
     y = _draw_greys(chart, sheet, page, y)
     if chart.knot_map.empty:
         sheet.text(box.x_mm, y, outside_words(chart.knot_map), 6.2, bold=True, most_mm=box.width_mm, tag="outside")
+
+
+def _unmirrored(chart: Chart, lines: list[str], width_mm: float) -> list[str]:
+    """Return the lines on the mirrored half, the first that has room with a word on the knot; the cover says it too."""
+    if not one_handed(chart.knot_map.rug):
+        return lines
+    for place, line in enumerate(lines):
+        longer = joined("   ", [line, say(SAME_KNOT)])
+        if chart.book.lettering.width(longer, bold=True) * 6.2 / POINTS_PER_MM <= width_mm:
+            return [*lines[:place], longer, *lines[place + 1 :]]
+    return lines
+
+
+def one_handed(rug: Rug) -> bool:
+    """Return whether a rug's knot has a left and a right side, which a mirrored drawing does not exchange."""
+    return craft_of(rug).by_rows and rug.knot != "symmetric"
 
 
 def _draw_greys(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> float:
