@@ -104,7 +104,7 @@ def check_reports(out: Path, names: Iterable[str], *, changed: bool = False) -> 
     """
     ours = os.path.lexists(out / RECORD)
     said = _said(out) if ours else {}
-    if not changed and said.get("record", seal_of(said)) != seal_of(said):
+    if not changed and said and said.get("record") != seal_of(said):
         raise OutputError(say(CHANGED), where=inert(out / RECORD))
     known = _reports_known(said)
     for name in names:
