@@ -13,15 +13,16 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageDraw, ImageFont
 from scipy.ndimage import gaussian_filter
 from support.making import coloured_map
 
 from chartmaker.checks.likesymbols import moved_symbols
 from chartmaker.ground.colour import lab_from_srgb8
-from chartmaker.paper.symbols import symbols_of
+from chartmaker.paper.symbols import FIRST_CODE, symbol_font, symbols_of
 from chartmaker.paper.symbols.assigning import with_symbols
 from chartmaker.paper.symbols.table import INK
+from chartmaker.sheets.chart.cells import SYMBOL_SHARE
 from chartmaker.sheets.chart.chart import write_chart
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
@@ -227,3 +228,38 @@ def test_yarns_of_one_tone_differ_in_grey_at_100_dpi(codes: str, tmp_path: Path)
     # chosen by ink alone, a ring in a square stood beside a square in a square, with a difference of 30
     assert darkest > 36
     assert nearest > 15
+
+
+def _copied(symbol: int, blur_mm: float, dpi: int, *, black_and_white: bool) -> np.ndarray:
+    """Return a cell of 3 mm from a field of cells with one symbol, on a copy: ink from 0 to 1."""
+    fine, size = 60, round(60 * SYMBOL_SHARE["symbol"])  # twenty pixels to the millimetre
+    cell = Image.new("L", (fine, fine))
+    font = ImageFont.truetype(io.BytesIO(symbol_font()), size)
+    ImageDraw.Draw(cell).text(((fine - size) / 2,) * 2, chr(FIRST_CODE + symbol), font=font, fill=255)
+    soft = Image.fromarray(gaussian_filter(np.array(cell), blur_mm * 20, mode="wrap"))
+    pixels = round(3 / 25.4 * dpi)
+    ink = np.array(soft.resize((pixels, pixels), Image.Resampling.BOX), dtype=float)
+    return ink > (ink.min() + ink.max()) / 2 if black_and_white else ink / 255
+
+
+@pytest.mark.parametrize(
+    ("blur_mm", "dpi", "black_and_white", "least", "least_near"),
+    [  # what the two most alike of all yarns differed by, before: 0.021, 0.024, 0.008, 0 and 0.012
+        (0.4, 100, False, 0.05, 0.05),
+        (0.4, 75, False, 0.05, 0.05),
+        (0.6, 100, False, 0.02, 0.02),
+        (0.4, 100, True, 0.03, 0.06),
+        (0.4, 75, True, 0.01, 0.04),
+    ],
+)
+def test_no_two_symbols_of_the_card_run_together_on_a_poor_copy(
+    blur_mm: float, dpi: int, black_and_white: bool, least: float, least_near: float
+) -> None:
+    """Copies of copies are blurred or black and white, and charts of symbols alone show no tone (common practice)."""
+    card = with_symbols(CARD)
+    copies = [_copied(yarn.symbol, blur_mm, dpi, black_and_white=black_and_white).astype(float) for yarn in card]
+    shifts = list(product((-1, 0, 1), repeat=2))
+    for i, j in combinations(range(len(card)), 2):
+        apart = min(float(np.abs(np.roll(copies[i], shift, axis=(0, 1)) - copies[j]).mean()) for shift in shifts)
+        near = abs(card[i].lab[0] - card[j].lab[0]) <= 15
+        assert apart > (least_near if near else least), (card[i].code, card[j].code)

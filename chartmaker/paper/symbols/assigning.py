@@ -16,7 +16,8 @@ from functools import cache, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.paper.symbols.table import INK, LOOKS
+from chartmaker.paper.symbols.copies import CLOSE_BY, FROM_AFAR, TURNED_APART, pictures, ways
+from chartmaker.paper.symbols.table import APART, INK, LOOKS
 from chartmaker.yarns.yarn import Yarn
 
 #: No symbol goes more places than this from where its ink belongs: the yarns' order of tones stays to be seen.
@@ -25,13 +26,10 @@ MOST_PLACES = 8
 TONE = 1500
 #: Exchanging ends by itself long before; so many rounds bound its time.
 MOST_ROUNDS = 30
-#: Small pictures that are apart by less, either way up, are taken for each other (in sixteenths of a grey, blurred).
-TURNED_APART = 1000
-#: How often pictures are blurred as a scan shows them close by, and as the weaver sees them; what the second weighs.
-CLOSE_BY, FROM_AFAR, AFAR_WEIGHT = 1, 3, 8
+#: What the picture from afar weighs beside that from close by.
+AFAR_WEIGHT = 8
 #: Symbols whose edges run the same way count as so much nearer (of a course of 1000) than those of another way.
 SAME_WAY, OTHER_WAY = 130, 330
-_SIDE = 8
 _LIKE, _MOST_LIKE = 10**18, 10**14
 
 
@@ -42,17 +40,17 @@ def shape_likeness() -> NDArray[np.int64]:
     They count as seen close by and from afar, where a pair of bars and a ring are one grey blot of the same size, and
     by the way their edges run: a bar and a pair of bars make the same stripes of a field.
     """
-    near, far = _ways(CLOSE_BY), _ways(FROM_AFAR)
+    near, far = ways(pictures(LOOKS), CLOSE_BY), ways(pictures(LOOKS), FROM_AFAR)
     blurred_more = 16 ** (FROM_AFAR - CLOSE_BY)  # each blur multiplies the ink by 16
-    ways = [one + AFAR_WEIGHT * other // blurred_more for one, other in zip(near, far, strict=True)]
-    apart = np.minimum(*ways) * (SAME_WAY + _courses()) // OTHER_WAY
+    both = [one + AFAR_WEIGHT * other // blurred_more for one, other in zip(near, far, strict=True)]
+    apart = np.minimum(*both) * (SAME_WAY + _courses()) // OTHER_WAY
     likeness: NDArray[np.int64] = np.minimum(_LIKE // np.maximum(apart, 1) ** 3, _MOST_LIKE)
     return likeness
 
 
 def _courses() -> NDArray[np.int64]:
     """Return how differently the edges of any two symbols run: across, along and both diagonals, in thousandths."""
-    ink = np.pad(_looks(), ((0, 0), (1, 1), (1, 1)))
+    ink = np.pad(pictures(LOOKS), ((0, 0), (1, 1), (1, 1)))
     steps = (
         *(ink[:, :, 1:] - ink[:, :, :-1], ink[:, 1:] - ink[:, :-1]),
         *(ink[:, 1:, 1:] - ink[:, :-1, :-1], ink[:, 1:, :-1] - ink[:, :-1, 1:]),
@@ -70,40 +68,17 @@ def shape_distances() -> NDArray[np.int64]:
     A sheet may lie on the loom with its head towards the weaver, so that two symbols are as near as one is to the other
     turned by half.
     """
-    nearest: NDArray[np.int64] = np.minimum(*_ways(CLOSE_BY))
+    nearest: NDArray[np.int64] = np.minimum(*ways(pictures(LOOKS), CLOSE_BY))
     return nearest
-
-
-def _looks() -> NDArray[np.int64]:
-    """Return the small picture of each symbol, shape (symbols, 8, 8), its ink from 0 to 15."""
-    return np.array([[int(digit, 16) for digit in look] for look in LOOKS], dtype=np.int64).reshape(-1, _SIDE, _SIDE)
-
-
-def _ways(blurs: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return how far any two small pictures are apart, and how far one is from the other turned by half.
-
-    They are blurred so often by binomial weights, as a scan out of step with the cells blurs them, or distance.
-    """
-    soft = _looks()
-    for _ in range(blurs):
-        soft = np.pad(soft, ((0, 0), (2, 2), (2, 2)))
-        soft = soft[:, :-2] + 2 * soft[:, 1:-1] + soft[:, 2:]
-        soft = soft[:, :, :-2] + 2 * soft[:, :, 1:-1] + soft[:, :, 2:]
-    flat = soft.reshape(len(soft), -1).astype(np.int32)  # room enough for four blurs, and half the time
-    straight, turned = (
-        np.array([np.abs(flat - each).sum(axis=1, dtype=np.int32) for each in pictures], dtype=np.int64)
-        for pictures in (flat, flat[:, ::-1])
-    )
-    return straight, turned
 
 
 @cache
 def by_preference() -> tuple[int, ...]:
-    """Return all symbols: first those of which none becomes another, or nearly, when the sheet is turned round."""
-    apart: list[int] = []
+    """Return all symbols: first those that stay apart on a poor copy, then those that do on a turned sheet."""
+    apart = list(APART)
     distances = shape_distances()
     for glyph in range(1, len(INK) + 1):
-        if (distances[glyph - 1, [other - 1 for other in apart]] >= TURNED_APART).all():
+        if glyph not in APART and (distances[glyph - 1, [other - 1 for other in apart]] >= TURNED_APART).all():
             apart.append(glyph)
     return (*apart, *sorted(set(range(1, len(INK) + 1)) - set(apart)))
 

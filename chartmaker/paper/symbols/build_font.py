@@ -18,6 +18,8 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from numpy.typing import NDArray
 
+from chartmaker.paper.symbols.copies import staying_apart
+
 Point = tuple[float, float]
 #: A closed outline: corners, with True for those that are control points of a quadratic curve.
 Contour = tuple[tuple[Point, bool], ...]
@@ -606,13 +608,18 @@ def table_text(shapes: Sequence[Shape]) -> str:
     ink = [round(ink_share(shape, 320) * 1000) for shape in shapes]
     lines = [", ".join(map(str, ink[i : i + 20])) for i in range(0, len(ink), 20)]
     body = "".join(f"    {line},\n" for line in lines)
-    looks = "".join(f'    "{look(shape)}",\n' for shape in shapes)
+    small = [look(shape) for shape in shapes]
+    looks = "".join(f'    "{each}",\n' for each in small)
+    apart = [str(number) for number in staying_apart(small)]
+    kept = "".join(f"    {', '.join(apart[i : i + 20])},\n" for i in range(0, len(apart), 20))
     return (
         '"""The ink of each symbol of knots.ttf and what it looks like small; written by build_font.py."""\n\n'
         "#: In thousandths of the symbol's square.\n"
         f"# fmt: off\nINK: tuple[int, ...] = (\n{body})\n"
         f"#: {LOOK_PIXELS} x {LOOK_PIXELS} greys from the top row down, a hexadecimal digit each: f is all ink.\n"
         f"LOOKS: tuple[str, ...] = (\n{looks})\n"
+        "#: The symbols of which no two become one on a poor copy.\n"
+        f"APART: tuple[int, ...] = (\n{kept})\n"
     )
 
 
