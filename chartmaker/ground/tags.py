@@ -68,8 +68,8 @@ words
     line whose letters are shaped or reordered is cut into its fields, each a span of its own.
 
 Spans of words, which hold fields: ``identity``, ``rug-name``, ``strip``, ``extent``, ``reading``, ``beside``,
-``turning``, ``measure``, ``outside``, ``counted``, ``grey``, ``warned``, ``settle``, ``replaces``, ``fact``. A field is
-a number or a name within the words, under the name that it has in the sentence.
+``turning``, ``uses``, ``measure``, ``outside``, ``counted``, ``grey``, ``warned``, ``settle``, ``replaces``, ``fact``.
+A field is a number or a name within the words, under the name that it has in the sentence.
 """
 
 from __future__ import annotations

@@ -171,7 +171,7 @@ def _grid(chart: Chart, sheet: Sheet, painted: Painted, number: int) -> Iterator
         grid.legend_number = number + 1
         yield from wrong_fields(root.find("legend-at"), {"yarns": int((counts > 0).sum()), "sheet": number + 1})
     else:
-        yield from legend_differences(entries_of(root.find("legend")), _tied(grid.counts), expected, chart.glyphs)
+        yield from _legend(chart, sheet, grid)
 
 
 def _per_dm(sheet: Sheet, expected: Expected) -> Iterator[str]:
@@ -219,6 +219,13 @@ def _legend_sheet(chart: Chart, sheet: Sheet, number: int) -> Iterator[str]:
         yield say("it shows no cells, and is not the legend of the sheet before")
         return
     yield from wrong_fields(sheet.root.find("extent"), {"sheet": grid.number, **_extent(grid.cells)})
+    yield from _legend(chart, sheet, grid)
+
+
+def _legend(chart: Chart, sheet: Sheet, grid: _Grid) -> Iterator[str]:
+    """Yield how the legend of the cells of `grid` differs from them, and from how often their sheet is used."""
+    times = 2 ** sum(chart.expected.mirrored)
+    yield from wrong_fields(sheet.root.find("uses"), {"times": times} if times > 1 else {})
     entries = entries_of(sheet.root.find("legend"))
     yield from legend_differences(entries, _tied(grid.counts), chart.expected, chart.glyphs)
 

@@ -105,6 +105,7 @@ CHARTED: dict[str, tuple[Other, str, str]] = {
     "colours as well": (settings(marks="both"), "another colour", "is not that of its yarn"),
     "no symbols": (settings(marks="colour"), "bears another symbol", "is not that of its yarn"),
     "nothing mirrored": (settings(whole=True), "no sheet shows", "rows are missing"),
+    "no second use": (settings(whole=True), "a times that should not be there", "rows are missing"),
     "another code": (yarn(code="Z9"), "the legend lacks Z9", "the legend lacks Z9"),
     "another name of a yarn": (yarn(name="Rose"), "the legend calls ", "the legend calls "),
     "a name to call": (yarn(call="Rose"), "", "is called ''"),

@@ -32,7 +32,7 @@ from chartmaker.sheets.chart.frame import RULER_MM, Box, chosen_frame
 from chartmaker.sheets.chart.gridsheets import draw_grid_page, draw_rulers
 from chartmaker.sheets.chart.heads import Chart, draw_header
 from chartmaker.sheets.chart.layout import GridPage, Layout, layout_of, yarns_on
-from chartmaker.sheets.chart.legend import draw_legend_sheet
+from chartmaker.sheets.chart.legend import draw_legend_sheet, draw_uses
 from chartmaker.sheets.chart.revised import Revised, draw_revision_sheet, looks_of, revised_sheets
 
 #: It is called with the number of sheets done and the number of all sheets.
@@ -161,6 +161,7 @@ def _draw_legend_sheet(chart: Chart, page: GridPage) -> None:
         frame.header.y_mm - margin - RULER_MM - 2,
     )
     entries = yarns_on(cells, len(knot_map.yarns))
+    draw_uses(sheet, box, chart.layout.mirrors)
     draw_legend_sheet(sheet, box, knot_map, chart.palette, entries, chart.facts.heights)
     draw_rulers(sheet, margin, frame.header.y_mm)
     sheet.done()

@@ -38,7 +38,7 @@ from chartmaker.sheets.chart.layout import (
     sides_mm,
     yarns_on,
 )
-from chartmaker.sheets.chart.legend import base_line, draw_sheet_legend
+from chartmaker.sheets.chart.legend import base_line, draw_sheet_legend, draw_uses
 
 CENTRE_MM = 0.6
 #: How much white the repeated rows are toned down with.
@@ -91,6 +91,7 @@ def draw_grid_page(chart: Chart, page: GridPage, outline: list[tuple[int, str]])
     _draw_centres(chart, sheet, page, place)
     on_sheet = yarns_on(cells, len(knot_map.yarns))
     if page.legend_number is None:
+        draw_uses(sheet, frame.legend, chart.layout.mirrors)
         draw_sheet_legend(sheet, frame, knot_map, chart.palette, on_sheet, chart.facts.heights)
     else:
         y = base_line(frame.legend.top_mm - 3, 8)

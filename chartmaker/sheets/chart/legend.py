@@ -8,8 +8,9 @@ from typing import NamedTuple
 
 from chartmaker.ground.colourwords import words_apart
 from chartmaker.ground.errors import SheetError
-from chartmaker.ground.language import say
+from chartmaker.ground.language import say, told
 from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.mirrors import Mirrors
 from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, MIDDLE_EM, NARROWEST, WHITE, Sheet
@@ -32,6 +33,8 @@ LARGER = (1.3, 1.2, 1.1)
 SHADE_PT, CLOSE_SHADE_PT, SHADE_GAP_MM = 5.0, 4.4, 1.5
 #: The middles of the two lines of an entry, above and below its own, as shares of its height.
 UPPER, LOWER = 0.225, -0.25
+#: How often a sheet is used stands above its legend, in the gap below the column numbers.
+USES_PT, USES_ABOVE_MM = 5.5, 0.4
 #: The width of a figure, in em (measured on the base font).
 DIGIT_EM = 0.64
 
@@ -82,6 +85,13 @@ def draw_shade(
     word = words_apart(tuple(yarn.lab for yarn in yarns))[index]
     with sheet.tagged("shade", {"Word": word.numbers}):
         return sheet.text(x_mm, y_mm, word.told, size_pt, most_mm=most_mm)
+
+
+def draw_uses(sheet: Sheet, box: Box, mirrors: Mirrors) -> None:
+    """Say above the legend in `box` that a sheet which is woven several times counts its knots once."""
+    if mirrors.across or mirrors.along:
+        words = told("Knots of one of the {times} uses of this sheet", times=2 ** (mirrors.across + mirrors.along))
+        sheet.text(box.x_mm, box.top_mm + USES_ABOVE_MM, words, USES_PT, most_mm=box.width_mm, tag="uses")
 
 
 def draw_sheet_legend(
