@@ -13,9 +13,9 @@ TURNED_APART = 1000
 #: How often pictures are blurred as a scan shows them close by, and as a poor copy or the weaver's distance does.
 CLOSE_BY, FROM_AFAR = 1, 3
 #: What two pictures, blurred by some 0.4 mm, differ by at the least on a poor copy, either way up and moved by an
-#: eighth of the symbol; and mirrored and moved by three eighths, since nobody keeps in mind which way a shape looks.
-#: With more, too few symbols would be left for a card: now there are 66.
-COPIED_APART, MIRRORED_APART = 1200, 800
+#: eighth of the symbol; and mirrored or turned in any way and moved by three eighths, since nobody keeps in mind which
+#: way a shape looks. With more, too few symbols would be left for a card: now there are 62.
+COPIED_APART, FACED_APART = 1080, 700
 _SIDE = 8
 
 
@@ -51,8 +51,8 @@ def staying_apart(looks: Sequence[str]) -> tuple[int, ...]:
     """
     inks = pictures(looks)
     turned = np.minimum(*ways(inks, CLOSE_BY))
-    copied, mirrored = _moved(inks, 1, mirrored=False), _moved(inks, 3, mirrored=True)
-    alike = (turned < TURNED_APART) | (copied < COPIED_APART) | (mirrored < MIRRORED_APART)
+    copied, faced = _moved(inks, 1), _moved(inks, 3, every_way=True)
+    alike = (turned < TURNED_APART) | (copied < COPIED_APART) | (faced < FACED_APART)
     found: list[int] = []
     for place in range(len(inks)):
         if not alike[place, found].any():
@@ -60,10 +60,11 @@ def staying_apart(looks: Sequence[str]) -> tuple[int, ...]:
     return tuple(place + 1 for place in found)
 
 
-def _moved(inks: NDArray[np.int64], most: int, *, mirrored: bool) -> NDArray[np.int64]:
+def _moved(inks: NDArray[np.int64], most: int, *, every_way: bool = False) -> NDArray[np.int64]:
     """Return how far any two pictures are apart on a poor copy, one moved by up to so many eighths to where it fits."""
     soft = np.pad(blurred(inks, FROM_AFAR), ((0, 0), (most, most), (most, most)))
-    faces = [soft, soft[:, ::-1, ::-1], *([soft[:, ::-1], soft[:, :, ::-1]] if mirrored else [])]
+    faces = [np.rot90(soft, turns, (1, 2)) for turns in range(0, 4, 1 if every_way else 2)]
+    faces += [face[:, ::-1] for face in faces if every_way]
     moves = product(faces, product(range(-most, most + 1), repeat=2))
     nearest = np.minimum.reduce([_apart(soft, np.roll(face, move, axis=(1, 2))) for face, move in moves])
     distances: NDArray[np.int64] = np.minimum(nearest, nearest.T) // 16 ** (FROM_AFAR - CLOSE_BY)
