@@ -158,11 +158,17 @@ def _assumptions(rug: Rug, loom: Loom, weavers: int) -> tuple[Assumption, ...]:
     return tuple(assumed)
 
 
+def crowded_seat_mm(rug: Rug, weavers: int) -> float | None:
+    """Return how much of the width each weaver has if that is less than half of what one needs, else None."""
+    seat_mm = float(rug.woven_width_mm) / weavers
+    return seat_mm if weavers > 1 and seat_mm < float(WEAVER_WIDTH_MM) / 2 else None
+
+
 def _findings(rug: Rug, loom: Loom, days: Range, weavers: int, area_m2: float) -> tuple[Finding, ...]:
     craft = craft_of(rug)
     found = craft.rate_findings(loom, days.best * weavers, area_m2)
-    seat_mm = float(rug.woven_width_mm) / weavers
-    if weavers > 1 and seat_mm < float(WEAVER_WIDTH_MM) / 2:
+    seat_mm = crowded_seat_mm(rug, weavers)
+    if seat_mm is not None:
         seat, needed = cm_words(seat_mm), cm_words(WEAVER_WIDTH_MM)
         what = later_n(*craft.words.crowded, weavers, seat=seat, needed=needed)
         found.append(Finding(what, "[loom] weavers", "warning"))

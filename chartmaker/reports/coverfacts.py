@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from chartmaker.figures.labour import crowded_seat_mm
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say, told, told_n
+from chartmaker.ground.lengths import cm_number
 from chartmaker.ground.sentence import told_words
+from chartmaker.knots.strips import WEAVER_WIDTH_MM
 from chartmaker.reports.pileheights import heights_words, pile_facts
 from chartmaker.reports.settled import settle_words
 from chartmaker.reports.words import whole_grams
@@ -54,7 +57,7 @@ def cover_facts(figures: Figures, remarks: Sequence[Finding] = ()) -> CoverFacts
     foundation, craft = figures.foundation, craft_of(figures.knot_map.rug)
     hands = (say(craft.words.hands_label), _together(figures))
     factor = foundation.loom_length_mm / float(figures.knot_map.rug.woven_length_mm)
-    loom = (*craft.ground_facts(foundation), *_grams(figures), hands)
+    loom = (*craft.ground_facts(foundation), *_grams(figures), hands, *_crowded(figures))
     pile = pile_facts(figures.knot_map.rug, figures.workshop, uneven=figures.pile.uneven)
     return CoverFacts(
         whole_grams(figures),
@@ -83,6 +86,15 @@ def _warnings(figures: Figures) -> tuple[str, ...]:
     said = ((told_words(finding.about), told_words(finding.said)) for finding in figures.weighing)
     words = "Before yarn is weighed or dyed, look at {where}: {what}"
     return tuple(told(words, where=where, what=what) for where, what in said)
+
+
+def _crowded(figures: Figures) -> tuple[tuple[str, str], ...]:
+    """Return how little room those have who work side by side, if it is too little."""
+    seat_mm = crowded_seat_mm(figures.knot_map.rug, figures.labour.weavers)
+    if seat_mm is None:
+        return ()
+    words, needed = "{seat_cm} cm; one needs about {needed_cm} cm", cm_number(WEAVER_WIDTH_MM)
+    return ((say("Room for each"), told(words, seat_cm=cm_number(seat_mm), needed_cm=needed)),)
 
 
 def _heights(figures: Figures) -> tuple[str, ...]:

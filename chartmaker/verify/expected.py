@@ -20,7 +20,7 @@ from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.recount.pile import yarn_heights
 from chartmaker.verify.recount.weighing import weight_warnings
 from chartmaker.verify.recount.whole import Recount
-from chartmaker.verify.recount.work import begun
+from chartmaker.verify.recount.work import SEAT_MM, begun
 from chartmaker.yarns.yarn import Yarn
 
 
@@ -162,6 +162,9 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         texts = {"warp_count": ground.warp.notation, "weft_count": ground.weft.notation}
     cut_mm, pile_mm, _ = yarn_heights("", knot_map.rug, workshop)
     measures |= {"cut_mm": (cut_mm, 0.0), "pile_mm": (pile_mm, 0.0)}
+    seat_mm = float(knot_map.rug.woven_width_mm) / work.weavers
+    if work.weavers > 1 and seat_mm < SEAT_MM / 2:
+        measures |= {"seat_cm": (seat_mm / 10, 0.0501), "needed_cm": (SEAT_MM / 10, 0.0)}
     measures["waste"] = (100 * workshop.pile.waste, 0.0)
     for line in again.lines:
         if line.binding_m:

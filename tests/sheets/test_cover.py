@@ -336,3 +336,14 @@ def test_a_mirrored_chart_says_that_the_knot_itself_is_not_mirrored(reading: str
         assert list(chart_differences(data, expected)) == []
     whole, _ = _chart(_settled(half, reading=reading))
     assert not any("knot itself" in words for words in _words(whole))
+
+
+def test_the_cover_says_where_weavers_have_too_little_room() -> None:
+    """A weaver needs about 90 cm, and half of that at least (figures/labour.py says on what it rests)."""
+    knots = np.arange(1240).reshape(40, 31) % 3  # 7.75 cm wide
+    crowded, expected = _chart(_settled(knots, weavers=2))
+    assert "Room for each 3.9 cm; one needs about 90 cm" in _words(crowded)[0]
+    assert list(chart_differences(crowded, expected)) == []
+    alone, _ = _chart(_settled(knots))
+    assert "Room for each" not in _words(alone)[0]
+    assert any("for seat_cm" in fault for fault in chart_differences(alone, expected))
