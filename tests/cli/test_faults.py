@@ -12,14 +12,16 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import click
 import pytest
 
 from chartmaker.cli import app, faults
-from chartmaker.ground.errors import ChartmakerError
+from chartmaker.ground.errors import CallError, ChartmakerError
 
 
 def test_each_kind_of_error_has_an_exit_code_of_its_own() -> None:
-    codes = [error.exit_code for error in ChartmakerError.__subclasses__()]
+    codes = [error.exit_code for error in ChartmakerError.__subclasses__() if error is not CallError]
+    assert CallError.exit_code == click.UsageError.exit_code  # the same fault, which only a job could see
     assert len(set(codes)) == len(codes)
     assert not set(codes) & {0, 1, 2, faults.OWN_FAULT, 129, 130, 143}
 
