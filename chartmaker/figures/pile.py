@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -46,20 +47,24 @@ _METRES_BOUND = phrase(
     "knots x strands x length per knot, as tied, and for the yarn that binds the sides the side binding"
 )
 _TOO_THIN = phrase(
-    "{codes}: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is usual "
-    "(an estimate from a published costing). The ground would show: {advice}."
+    "{codes}: {count} x {strands} at {density} fills {fill:.1f} % of a knot's place; {least:g} to {most:g} % is "
+    "usual (an estimate from a published costing). Grams here are for the yarn as it stands: once [pile] is changed, "
+    "print all papers anew. The ground would show: {advice}."
 )
 _TOO_THICK = phrase(
-    "{codes}: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is usual "
-    "(an estimate from a published costing). The rows will hardly beat down: {advice}."
+    "{codes}: {count} x {strands} at {density} fills {fill:.1f} % of a knot's place; {least:g} to {most:g} % is "
+    "usual (an estimate from a published costing). Grams here are for the yarn as it stands: once [pile] is changed, "
+    "print all papers anew. The rows will hardly beat down: {advice}."
 )
 _ALL_TOO_THIN = phrase(
-    "All yarns: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is "
-    "usual (an estimate from a published costing). The ground would show: {advice}."
+    "All yarns: {count} x {strands} at {density} fills {fill:.1f} % of a knot's place; {least:g} to {most:g} % is "
+    "usual (an estimate from a published costing). Grams here are for the yarn as it stands: once [pile] is changed, "
+    "print all papers anew. The ground would show: {advice}."
 )
 _ALL_TOO_THICK = phrase(
-    "All yarns: {count} x {strands} at {density} fills {fill:.2g} % of a knot's place; {least:g} to {most:g} % is "
-    "usual (an estimate from a published costing). The rows will hardly beat down: {advice}."
+    "All yarns: {count} x {strands} at {density} fills {fill:.1f} % of a knot's place; {least:g} to {most:g} % is "
+    "usual (an estimate from a published costing). Grams here are for the yarn as it stands: once [pile] is changed, "
+    "print all papers anew. The rows will hardly beat down: {advice}."
 )
 _GIVEN_SPREAD_WORDS = phrase(
     "[pile] spread, {spread:g} % either way; {more:g} % more in mass for a yarn without a count"
@@ -350,6 +355,8 @@ def odd_fills(lines: tuple[YarnPile, ...], rug: Rug) -> Iterator[Finding]:
         if LEAST_FILL <= fill <= MOST_FILL:
             continue
         template, of_all = (_TOO_THIN, _ALL_TOO_THIN) if fill < LEAST_FILL else (_TOO_THICK, _ALL_TOO_THICK)
+        # rounded away from what is usual, so that a yarn just beyond it is not told as if it were within
+        shown = (math.floor if fill < LEAST_FILL else math.ceil)(fill * 1000) / 10
         named = {"codes": ", ".join(line.yarn.code for line in group)}
         what = later(
             of_all if len(group) == len(lines) else template,
@@ -357,7 +364,7 @@ def odd_fills(lines: tuple[YarnPile, ...], rug: Rug) -> Iterator[Finding]:
             count=notation,
             strands=strands,
             density=rug.density.notation,
-            fill=fill * 100,
+            fill=shown,
             least=LEAST_FILL * 100,
             most=MOST_FILL * 100,
             advice=_advice(tex, strands, fibre, rug),

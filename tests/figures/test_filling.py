@@ -41,14 +41,21 @@ def test_the_default_yarn_is_never_remarked_on(density: str) -> None:
 
 
 def test_a_yarn_far_too_thin_is_reported_with_what_to_take() -> None:
-    # At 12 x 12 per dm a knot has 69.44 mm2. Nm 5 x2 is 400 tex of wool, 2 x 0.50891 mm2, which fills 1.5 %. A quarter
-    # of 69.44 mm2 in two legs is 8.68 mm2 each, or 6,823 tex: 17 strands.
+    # At 12 x 12 per dm a knot has 69.44 mm2. Nm 5 x2 is 400 tex of wool, 2 x 0.50891 mm2, which fills 1.47 %, told as
+    # 1.4. A quarter of 69.44 mm2 in two legs is 8.68 mm2 each, or 6,823 tex: 17 strands.
     [what] = remarks("12x12 per dm", yarn="Nm 5 x2")
     assert what == (
-        "All yarns: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 % of a knot's place; 15 to 40 % is usual (an estimate from "
-        "a published costing). The ground would show: take 17 strands."
+        "All yarns: Nm 5 x2 x 1 at 12x12 per dm fills 1.4 % of a knot's place; 15 to 40 % is usual (an estimate from "
+        "a published costing). Grams here are for the yarn as it stands: once [pile] is changed, print all papers "
+        "anew. The ground would show: take 17 strands."
     )
     assert remarks("12x12 per dm", yarn="Nm 5 x2", strands=17) == []
+
+
+def test_a_yarn_a_little_too_thin_is_not_told_as_one_that_fits() -> None:
+    """At 36 x 40 per dm the legs take 1.01782 of 6.9444 mm2, or 14.66 %, which was told as 15 % of 15 to 40 %."""
+    [what] = remarks("36x40 per dm", yarn="Nm 5 x2")
+    assert "fills 14.6 % of a knot's place; 15 to 40 % is usual" in what
 
 
 def test_a_warning_names_every_yarn_that_it_is_about() -> None:
@@ -62,7 +69,7 @@ def test_a_warning_names_every_yarn_that_it_is_about() -> None:
     made = pile_figures(yarns, np.full(12, 9), make_rug(40, 50, "12x12 per dm"), workshop)
     [finding] = made.findings
     codes = ", ".join(f"Y{number:03}" for number in range(12) if number != 4)
-    assert finding.what.startswith(f"{codes}: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 %")
+    assert finding.what.startswith(f"{codes}: Nm 5 x2 x 1 at 12x12 per dm fills 1.4 %")
     assert "..." not in finding.what
 
 
@@ -70,7 +77,7 @@ def test_a_yarn_far_too_thick_is_reported_with_what_to_take() -> None:
     # At 16/18 a knot has 1.5875 x 1.4111 = 2.2401 mm2, and its legs take 1.01782 mm2, or 45 %; a quarter would be 220
     # tex, Nm 4.5.
     [what] = remarks("16/18 pakistani", yarn="Nm 5 x2")
-    assert "fills 45 % of a knot's place" in what
+    assert "fills 45.5 % of a knot's place" in what
     assert what.endswith("hardly beat down: take about 220 tex in all (Nm 4.5).")
     [fewer] = remarks("30x30 per dm", yarn="Nm 5 x2", strands=6)
     assert fewer.endswith("hardly beat down: take 3 strands.")

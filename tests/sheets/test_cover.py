@@ -76,7 +76,7 @@ def test_warnings_that_change_a_weight_stand_whole_on_the_cover(paper: str, orie
     assert list(chart_differences(data, expected)) == []
     cover = _words(data)[0]
     codes = ", ".join(yarn.code for number, yarn in enumerate(knot_map.yarns) if number != 5)
-    assert f"look at [pile] yarn: {codes}: Nm 5 x2 x 1 at 12x12 per dm fills 1.5 %" in cover
+    assert f"look at [pile] yarn: {codes}: Nm 5 x2 x 1 at 12x12 per dm fills 1.4 %" in cover
     assert "The ground would show: take 17 strands." in cover
     assert "look at [pile] cut: 5.5 cm is unusual" in cover or "look at [pile] cut: 55 mm is unusual" in cover
     assert len(expected.warnings) == 2

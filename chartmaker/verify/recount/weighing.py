@@ -64,7 +64,9 @@ def _fills(again: Recount) -> Iterator[dict[str, str]]:
         helps = number != strands and LEAST <= _fill(tex * number, fibre, place_mm2) <= MOST
         advice = {"n": str(number)} if helps else {"tex": f"{usual_tex:.0f}", "nm": f"{1000 / usual_tex:.2g}"}
         codes = {} if len(group) == len(again.lines) else {"codes": ", ".join(line.yarn.code for line in group)}
-        told = {"count": notation, "strands": str(strands), "density": density.notation, "fill": f"{fill * 100:.2g}"}
+        away = math.floor if fill < LEAST else math.ceil
+        told = {"count": notation, "strands": str(strands), "density": density.notation}
+        told["fill"] = f"{away(fill * 1000) / 10:.1f}"
         band = {"least": f"{LEAST * 100:g}", "most": f"{MOST * 100:g}"}
         yield {"where": "[pile] yarn", **codes, **told, **band, **advice}
 
