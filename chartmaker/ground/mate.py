@@ -94,15 +94,14 @@ class Mate:
         """Give it a task, which it begins after all earlier ones."""
         here = partial(work, *arguments)
         try:  # packed here, not in the thread, because lazy parts of the arguments may be worked out meanwhile
-            letter = [pickle.dumps((language.in_force(), work, arguments), pickle.HIGHEST_PROTOCOL)]
+            letter = letter_of((language.in_force(), work, arguments))
         except (pickle.PicklingError, AttributeError, TypeError):  # it cannot leave this process
             return Promise(here)
         return Promise(here, self._letters.submit(_asked, self._process, letter))
 
     def answer(self, work: Callable[..., R], *arguments: Any) -> tuple[bool, R | None]:
         """Wait for it to do a task; return whether it could, and the result. The task is never done here instead."""
-        letter = [pickle.dumps((language.in_force(), work, arguments), pickle.HIGHEST_PROTOCOL)]
-        return _asked(self._process, letter)
+        return _asked(self._process, letter_of((language.in_force(), work, arguments)))
 
     def is_gone(self) -> bool:
         """Say whether it has ended, or is about to because its pipe has broken."""
@@ -130,11 +129,24 @@ class Mate:
                 pipe.close()  # type: ignore[union-attr]
 
 
-def _asked(process: subprocess.Popen[bytes], letter: list[bytes]) -> tuple[bool, Any]:
-    """Return whether the second process could do the work, and its result; drop the message once it is sent."""
+def letter_of(task: Any) -> list[bytes | memoryview]:
+    """Return the parts of a message, which are the sizes of its arrays, these as they lie in memory, and the rest.
+
+    Nothing may change the arrays before they are sent, because a copy of a palace carpet's artwork would take a third
+    of a gigabyte.
+    """
+    arrays: list[pickle.PickleBuffer] = []
+    rest = pickle.dumps(task, pickle.HIGHEST_PROTOCOL, buffer_callback=arrays.append)
+    own = [array.raw() for array in arrays]
+    return [pickle.dumps([array.nbytes for array in own]), *own, rest]
+
+
+def _asked(process: subprocess.Popen[bytes], letter: list[bytes | memoryview]) -> tuple[bool, Any]:
+    """Return whether the second process could do the work, and its result; drop the message as it is sent."""
     assert process.stdin is not None and process.stdout is not None
     try:
-        process.stdin.write(letter.pop())
+        while letter:
+            process.stdin.write(letter.pop(0))
         process.stdin.flush()
         done, value = pickle.load(process.stdout)
     except (OSError, EOFError, pickle.PickleError, ValueError):
@@ -161,6 +173,10 @@ def serve() -> None:
 def _listen(letters: BinaryIO, asked: queue.SimpleQueue[Any]) -> None:
     try:
         while True:
-            asked.put(pickle.load(letters))
+            arrays = [bytearray(size) for size in pickle.load(letters)]
+            for array in arrays:
+                letters.readinto(array)  # type: ignore[attr-defined]
+            asked.put(pickle.load(letters, buffers=arrays))
+            del arrays
     finally:  # the first process is gone, perhaps in the middle of a message
         os._exit(0)

@@ -158,7 +158,7 @@ def test_it_ends_with_the_process_that_started_it(number: signal.Signals) -> Non
 def test_it_ends_when_its_messages_stop_even_in_the_middle_of_one(share: float) -> None:
     """The process that asks may be killed while it writes a message."""
     task = (language.English(), operator.add, ([1] * 10_000, [2]))
-    letter = pickle.dumps(task, pickle.HIGHEST_PROTOCOL)
+    letter = b"".join(module.letter_of(task))
     serving = [sys.executable, "-c", module._SERVE.format(path=sys.path)]
     with subprocess.Popen(serving, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as other:
         assert other.stdin is not None and other.stdout is not None
@@ -192,7 +192,7 @@ def test_the_two_processes_exchange_tasks_and_results(monkeypatch: pytest.Monkey
     threading.Thread(target=serve, daemon=True).start()
     with os.fdopen(ask, "wb") as letters, os.fdopen(answered, "rb") as answers:
         for work, expected in (((int, ("7",)), (True, 7)), ((int, ("seven",)), (False, None))):
-            pickle.dump((language.English(), *work), letters)
+            letters.writelines(module.letter_of((language.English(), *work)))
             letters.flush()
             assert pickle.load(answers) == expected
         letters.close()

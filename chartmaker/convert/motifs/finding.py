@@ -25,6 +25,8 @@ ALONE_SHARE = 0.75
 STROKE_KNOTS = 3.0
 #: Pieces of an ink that cover less than this, in knots, are dust and do not count.
 DUST_KNOTS = 0.25
+#: Pixels that are counted at once.
+_AT_ONCE_PX = 4_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,31 +69,64 @@ class Motif:
 
 
 def areas_of(inks: ByteArray) -> Areas:
-    """Return the areas of a plane of inks; pixels touch by their sides."""
-    from scipy.ndimage import find_objects
-    from skimage.measure import label
+    """Return the areas of a plane of inks, in the order of their first pixels; pixels touch by their sides.
 
-    plane = np.where(inks == OUTSIDE, 0, inks.astype(np.int16) + 1)
-    numbered = label(plane, background=0, connectivity=1).astype(np.int32)
-    count = int(numbered.max()) + 1
-    pixels = np.bincount(numbered.ravel(), minlength=count)
+    They are put together from the runs of one ink along rows, of which there are far fewer than pixels.
+    """
+    flat, width = inks.ravel(), inks.shape[1]
+    begins = np.ones(inks.shape, dtype=bool)
+    np.not_equal(inks[:, 1:], inks[:, :-1], out=begins[:, 1:])
+    start = np.flatnonzero(begins)
+    runs = np.diff(start, append=flat.size)
+    number = _joined(inks, begins, runs, flat[start] != OUTSIDE)
+    numbered = np.repeat(number, runs)
+    count = int(number.max()) + 1
     ink = np.full(count, OUTSIDE, dtype=np.uint8)
-    ink[numbered.ravel()] = inks.ravel()
-    found = find_objects(numbered)
-    box = np.array([(0, 0, 0, 0), *((y.start, x.start, y.stop, x.stop) for y, x in found)], dtype=np.intp)
-    upright, level = np.zeros(count, dtype=np.intp), np.zeros(count, dtype=np.intp)
-    keys = []
-    for a, b, edges in (
-        (numbered[:, :-1], numbered[:, 1:], upright),
-        (numbered[:-1], numbered[1:], level),
+    ink[number] = flat[start]
+    row, left = np.divmod(start, width)
+    order = np.argsort(number, kind="stable")
+    first = np.searchsorted(number[order], np.arange(1, count))
+    box = np.zeros((count, 4), dtype=np.intp)
+    for side, of_run, furthest in (
+        (0, row, np.minimum),
+        (1, left, np.minimum),
+        (2, row + 1, np.maximum),
+        (3, left + runs, np.maximum),
     ):
-        at = np.flatnonzero((a != b).ravel())
-        one, other = (side.ravel()[at].astype(np.int64) for side in (a, b))
-        edges += np.bincount(one, minlength=count) + np.bincount(other, minlength=count)
-        keys.append(np.minimum(one, other) * count + np.maximum(one, other))
+        if count > 1:
+            box[1:, side] = furthest.reduceat(of_run[order], first)
+    beside = np.flatnonzero(left > 0)
+    below = np.flatnonzero((inks[1:] != inks[:-1]).ravel())
+    edges, keys = list[Index](), []
+    for a, b in ((number[beside - 1], number[beside]), (numbered[below], numbered[below + width])):
+        edges.append(np.bincount(a, minlength=count) + np.bincount(b, minlength=count))
+        keys.append(np.minimum(a, b) * np.int64(count) + np.maximum(a, b))
     key, length = np.unique(np.concatenate(keys), return_counts=True)
     one, other = np.divmod(key, count)
-    return Areas(numbered, ink, pixels, box, one, other, length, upright, level)
+    pixels = np.bincount(number, runs, minlength=count).astype(np.intp)
+    return Areas(numbered.reshape(inks.shape), ink, pixels, box, one, other, length, *edges)
+
+
+def _joined(inks: ByteArray, begins: Bits, runs: Index, inked: Bits) -> NDArray[np.int32]:
+    """Return the number of the area that each run is part of, from 1, with 0 for runs that are not `inked`.
+
+    `begins`, shape (height, width), says where runs begin, and `runs` how many pixels each has.
+    """
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    at = np.flatnonzero(((inks[1:] == inks[:-1]) & (begins[1:] | begins[:-1])).ravel())  # each meeting once
+    of_pixel = np.repeat(np.arange(len(runs), dtype=np.int32), runs)
+    meeting = of_pixel[at], of_pixel[at + inks.shape[1]]
+    graph = coo_array((np.ones(len(at), dtype=bool), meeting), shape=(len(runs), len(runs)))
+    count, part = connected_components(graph, directed=False)
+    first = np.full(count, len(runs), dtype=np.intp)
+    first[part[::-1]] = np.arange(len(runs))[::-1]
+    order = np.argsort(first)
+    order = order[inked[first[order]]]
+    number = np.zeros(count, dtype=np.int32)
+    number[order] = np.arange(1, len(order) + 1)
+    return np.asarray(number[part])
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +216,10 @@ def motifs_in(inks: ByteArray, knot_px: tuple[float, float]) -> Motifs:
     able = whole & (areas.pixels >= LEAST_KNOTS * tall * wide)
     able &= (size[:, 0] <= LARGEST_KNOTS * tall) & (size[:, 1] <= LARGEST_KNOTS * wide)
     outline = areas.upright * wide + areas.level * tall  # in knots, times the pixels of a knot
-    core = np.bincount(areas.of_pixel[_thick(inks, knot_px)], minlength=len(areas.ink))
+    core, thick = np.zeros(len(areas.ink), dtype=np.intp), _thick(inks, knot_px)
+    for rows in np.array_split(np.arange(len(inks)), -(-inks.size // _AT_ONCE_PX)):
+        part = slice(rows[0], rows[-1] + 1)
+        core += np.bincount(areas.of_pixel[part][thick[part]], minlength=len(core))
     thin = core <= CORE_SHARE * areas.pixels
     line = thin & (outline >= 2 * LINE_LENGTH * tall * wide)
     found = Motifs(areas, able, thin, line, knot_px)
