@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -62,7 +63,8 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
     """Return places for the numbers of all fields, at least one for each that has a number.
 
     A field has most room at the middle of the largest circle within it. Where even that is not enough, the number
-    stands in the nearest room that no other number takes, clear of all edges if possible. A field that is drawn in
+    stands in the nearest room that no other number takes, clear of all edges if possible. Within their fields numbers
+    keep off the centre lines of the frame, which patterns are laid by, where there is room. A field that is drawn in
     several parts, because its necks look closed between their edges, has a number in each part.
 
     Parameters
@@ -92,6 +94,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
         x, y = (float(value) for value in middles[number])
         height = height_within_mm(texts[field], float(radii[number]))
         if height >= SMALLEST_MM:
+            x, y, height = _off_centre_lines(parts[number], (x, y, height), texts[field], frame_mm)
             places.append(Place(field, x, y, height, x, y))
             taken.take(x, y, *size_mm(texts[field], height))
         else:
@@ -103,6 +106,28 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
         x, y = (float(value) for value in middles[number])
         places.append(taken.placed(field, x, y, texts[field], within))
     return sorted(places, key=lambda place: place.field)
+
+
+def _off_centre_lines(
+    part: Any, place: tuple[float, float, float], text: str, frame_mm: tuple[float, float]
+) -> tuple[float, float, float]:
+    """Return middle and height of a number moved off the frame's centre lines, smaller if need be, if that fits."""
+    import shapely
+
+    for height in (place[2], (place[2] + SMALLEST_MM) / 2, SMALLEST_MM):
+        ways = []
+        for at, side, frame in zip(place, size_mm(text, height), frame_mm, strict=False):
+            beside = ((frame - side) / 2, (frame + side) / 2)
+            ways.append(beside if beside[0] < at < beside[1] else (at,))
+        if height == place[2] and len(ways[0]) == len(ways[1]) == 1:
+            return place
+        half = np.array(size_mm(text, height)) / 2
+        middles = np.array(sorted(product(*ways), key=lambda at: (float(np.hypot(*np.subtract(at, place[:2]))), at)))
+        fits = shapely.contains_properly(part, shapely.box(*(middles - half).T, *(middles + half).T))
+        if fits.any():
+            x, y = middles[fits.argmax()].tolist()
+            return x, y, height
+    return place
 
 
 def _parts(polygons: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:

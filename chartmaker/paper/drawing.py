@@ -22,6 +22,8 @@ Align = Literal["left", "right", "centre"]
 
 BLACK: Colour = (0.0, 0.0, 0.0)
 WHITE: Colour = (1.0, 1.0, 1.0)
+#: The size of a ruler's figures on a sheet that is read in the hand.
+RULER_PT = 4.5
 #: Second-rank text, frames, what stands back; dark enough for a photocopy.
 GREY: Colour = (0.36, 0.36, 0.36)
 PALE: Colour = (0.72, 0.72, 0.72)
@@ -310,18 +312,22 @@ class Sheet:
         """
         self.add(op.line(op.SAVE, op.moved(x_mm, y_mm), self.book.stamp(key, draw), op.RESTORE))
 
-    def across_ruler(self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK) -> None:
+    def across_ruler(
+        self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK, size_pt: float = RULER_PT
+    ) -> None:
         """Draw a ruler to the right of (x, y), to check the printed size with."""
 
         def draw(sheet: Sheet) -> None:
             ticks = [(i, 0, i, _tick(i)) for i in range(length_mm + 1)]
             sheet.lines([(0, 0, length_mm, 0), *ticks], 0.1, colour=colour)
             words = [(i, 2.6, str(i)) for i in range(0, length_mm - 9, 10)] + [(length_mm, 2.6, f"{length_mm} mm")]
-            sheet.labels(words, 4.5, colour=colour, align="centre")
+            sheet.labels(words, size_pt, colour=colour, align="centre")
 
-        self.form(Ruler("Across", length_mm, colour), x_mm, y_mm, length_mm + 10, 10, draw)
+        self.form(Ruler("Across", length_mm, colour, size_pt), x_mm, y_mm, length_mm + 10, 10, draw)
 
-    def upward_ruler(self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK) -> None:
+    def upward_ruler(
+        self, x_mm: float, y_mm: float, length_mm: int, *, colour: Colour = BLACK, size_pt: float = RULER_PT
+    ) -> None:
         """Draw a ruler up from (x, y), its ticks to the left."""
 
         def draw(sheet: Sheet) -> None:
@@ -330,9 +336,9 @@ class Sheet:
             )
             for i in (*range(0, length_mm - 9, 10), length_mm):
                 words = f"{i} mm" if i == length_mm else str(i)
-                sheet.text(-2.4, i, words, 4.5, colour=colour, align="centre", upright=False)
+                sheet.text(-2.4, i, words, size_pt, colour=colour, align="centre", upright=False)
 
-        self.form(Ruler("Upward", length_mm, colour), x_mm, y_mm, 10, length_mm + 10, draw)
+        self.form(Ruler("Upward", length_mm, colour, size_pt), x_mm, y_mm, 10, length_mm + 10, draw)
 
 
 #: So many sides a ring has.
@@ -345,6 +351,7 @@ class Ruler(NamedTuple):
     way: Literal["Across", "Upward"]
     length_mm: int
     colour: Colour
+    size_pt: float
 
     @property
     def name(self) -> str:

@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw
 from chartmaker.outlines.fields import fields_of
 from chartmaker.outlines.lattice import areas_of
 from chartmaker.outlines.merging import merged
-from chartmaker.outlines.numbers import places_of, size_mm
+from chartmaker.outlines.numbers import LARGEST_MM, places_of, size_mm
 from chartmaker.outlines.tracing import Outlines, trace
 
 NOISE = arrays(np.int16, st.tuples(st.integers(1, 14), st.integers(1, 14)), elements=st.integers(-1, 3))
@@ -260,3 +260,15 @@ def test_leaders_do_not_cross_where_there_is_room() -> None:
         ]
         assert len(leaders) == 10
         assert not [one for one, other in combinations(leaders, 2) if one.crosses(other)], seed
+
+
+def test_a_number_keeps_off_the_centre_lines_where_its_field_has_room() -> None:
+    """The pattern is laid on the cloth by its centre lines, which nothing may cover (common practice)."""
+    fields = np.array([shapely.box(20, 20, 80, 60), shapely.box(48, 62, 52, 80), shapely.box(5, 5, 15, 15)])
+    wide, narrow, aside = places_of(fields, ["12", "3", "4"], (100, 80))
+    box_wide, box_high = size_mm("12", wide.height_mm)
+    assert not wide.has_leader and wide.height_mm == LARGEST_MM
+    assert abs(wide.x_mm - 50) >= box_wide / 2 - 1e-9 and abs(wide.y_mm - 40) >= box_high / 2 - 1e-9
+    assert shapely.box(20, 20, 80, 60).contains(shapely.Point(wide.x_mm, wide.y_mm).buffer(box_high / 2))
+    assert narrow.x_mm == pytest.approx(50, abs=0.5) or narrow.has_leader
+    assert (aside.x_mm, aside.y_mm) == pytest.approx((10, 10), abs=0.5)

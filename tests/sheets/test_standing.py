@@ -9,6 +9,7 @@ looks otherwise is a difference. If the change is intended, look at the sheets a
 from __future__ import annotations
 
 import difflib
+import math
 
 import pytest
 from support.accounts import same
@@ -42,3 +43,9 @@ def test_what_is_drawn_is_tagged_as_verify_reads_it(name: str) -> None:
 
 def test_every_account_has_its_sheets() -> None:
     assert {path.stem for path in ACCOUNTS.glob("*.txt")} == set(NAMES)
+
+
+def test_what_stands_round_a_pattern_is_read_at_arms_length() -> None:
+    """Letters of 7 points have an x-height of 7 minutes of arc at 650 mm, above the 5 of sharp sight (ISO 8596)."""
+    sizes = [line.split() for line in told("pattern") if " of size " in line]
+    assert sizes and all(math.hypot(float(line[3]), float(line[4])) >= 7 * 25.4 / 72 - 0.01 for line in sizes)

@@ -18,8 +18,9 @@ from chartmaker.sheets.pattern.tiling import FOOT_MM, LEFT_MM, OVERLAP_MM, Tile,
 #: The colour of lines that help to lay the sheets.
 GUIDES = (0.35, 0.75, 1.0)
 _RULER_MM = 100
-#: The words at the foot of a sheet have this height, or else they are set smaller, down to these letters.
-_TOLD_MM, _LEAST_PT = 10.8, 5.0
+#: The words at the foot of a sheet have this height, or else they are set smaller, down to these letters, which are
+#: read at arm's length: an x-height of 1.3 mm is 7 minutes of arc at 650 mm. Figures of rulers are as large.
+_TOLD_MM, _LEAST_PT = 10.8, 7.0
 #: Sheets wider than this are read from further off, so their words are larger.
 WIDE_MM = 600.0
 #: It draws what a tile shows, cut off at its edges; the origin is the drawing's lower left corner.
@@ -108,8 +109,8 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
     ticks += [(x, y, x, y + dy) for x in (left, right) for y, dy in ((low - 1, -5), (high + 1, 5))]
     sheet.lines(ticks, 0.2)
     _joins(sheet, tile, tiling, (left, low, right, high))
-    sheet.across_ruler(left + 2, 21, _RULER_MM)
-    sheet.upward_ruler(left - 8, low + 2, _RULER_MM)
+    sheet.across_ruler(left + 2, 21, _RULER_MM, size_pt=_LEAST_PT)
+    sheet.upward_ruler(left - 8, low + 2, _RULER_MM, size_pt=_LEAST_PT)
     middle = (left + right) / 2
     sheet.polygon([(middle - 3, high + 4), (middle + 3, high + 4), (middle, high + 9.5)])
     sheet.text(middle + 6, high + 5, say("TOP: the end that is finished last"), 9, bold=True)
@@ -121,12 +122,13 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
         size=both_sizes(drawing.width_mm, drawing.height_mm),
         code=drawing.code,
     )
-    sheet.text(left, 16.5, about, 8 if sheet.width_mm < WIDE_MM else 13, bold=True, most_mm=room)
-    size_pt = 7.5 if sheet.width_mm < WIDE_MM else 12.0
+    near = sheet.width_mm < WIDE_MM
+    sheet.text(left, 17.6 if near else 16.5, about, 8 if near else 13, bold=True, most_mm=room)
+    size_pt = 7.5 if near else 12.0
     while len(sheet.wrapped(told, size_pt, room)) * size_pt * 0.45 > _TOLD_MM and size_pt > _LEAST_PT:
         size_pt -= 0.5
     for line, part in enumerate(sheet.wrapped(told, size_pt, room)):
-        sheet.text(left, 11.5 - size_pt * 0.45 * line, part, size_pt)
+        sheet.text(left, (13.6 if near else 11.5) - size_pt * 0.45 * line, part, size_pt)
 
 
 def _where(tile: Tile, tiling: Tiling) -> str:
