@@ -87,11 +87,15 @@ def inlay_expected(knot_map: KnotMap, workshop: Workshop) -> KnotMap | None:
 
 
 def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
-    """Return what stands above the table: the size finished and on the loom, the ends, the reed and the rods."""
+    """Return what stands above the table: the size finished and on the loom, ends, reed, rods and pile yarn."""
     rug, ground = knot_map.rug, again.ground
     widths = float(rug.woven_width_mm), ground.loom_width_mm
     lengths = float(rug.woven_length_mm), ground.loom_length_mm
-    heights = sorted({line.cut_mm for line in again.lines})
+    heights, finished = (sorted({getattr(line, name) for line in again.lines}) for name in ("cut_mm", "pile_mm"))
+    codes: dict[str, list[str]] = {}
+    for line in again.lines:
+        codes.setdefault(line.count.notation, []).append(line.yarn.code)
+    counts = [count if len(codes) == 1 else f"{count} ({', '.join(each)})" for count, each in codes.items()]
     return {
         "width_cm": tuple(map(_Centimetres, widths)),
         "length_cm": tuple(map(_Centimetres, lengths)),
@@ -102,6 +106,10 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
         "rods": (Number(knot_map.rows),),
         "height": (Text(", ".join(f"{mm:.4g}" for mm in heights)),),
         "per_dm": (Number(knot_map.rows * 100 / ground.loom_length_mm, 1),),
+        "n": (Number(again.workshop.pile.strands),),
+        "counts": (Text(", ".join(counts)),),
+        "finished": (Text(", ".join(f"{mm:.4g}" for mm in finished)),),
+        "picks": (Number(again.workshop.loom.picks),),
     }
 
 

@@ -87,9 +87,10 @@ def test_a_changed_band_is_found() -> None:
 #: The fields, and how the whole of what is printed under each name is altered, one at a time.
 PRINTED = ("number", "code", "name", "lines", "first", "last", "cm", "bands", "times", "turn")
 HEAD = ("map", "sheet", "sheets", "width_cm", "length_feet", "ends", "reed", "rods", "height", "per_dm")
+HEAD_ONCE = ("n", "counts", "finished", "picks")
 
 
-@pytest.mark.parametrize("name", [*PRINTED, *HEAD])
+@pytest.mark.parametrize("name", [*PRINTED, *HEAD, *HEAD_ONCE])
 @pytest.mark.parametrize("place", [0, 1])
 def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.MonkeyPatch, name: str, place: int) -> None:
     """Of the values under a name the first or the second is printed with another last digit or letter."""
@@ -112,7 +113,7 @@ def test_each_value_that_is_printed_otherwise_is_found(monkeypatch: pytest.Monke
     if len(seen) > place:
         assert list(bands_pdf_differences(pdf, *proving(made))), seen[place]
     else:
-        assert name in ("reed", "ends", "rods", "height", "per_dm") and place
+        assert name in ("reed", "ends", "rods", "height", "per_dm", *HEAD_ONCE) and place
 
 
 def test_bands_out_of_place_or_of_another_colour_are_found(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,7 +9,7 @@ from typing import BinaryIO
 import numpy as np
 
 from chartmaker.figures.reckoning import Figures
-from chartmaker.ground.language import field, phrase, say, told
+from chartmaker.ground.language import field, phrase, say, told, told_n
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.knots.bands import Band, Fold, folded
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
@@ -24,7 +24,7 @@ _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
 #: So many turns of a repeat stand side by side.
 _TURNS_A_LINE = 3
 #: From the upper edge to the first line of the table, on the first sheet and on the others; free for the foot.
-_FIRST_HEAD_MM, _HEAD_MM, _FOOT_MM = 39.5, 28.5, 34.0
+_FIRST_HEAD_MM, _HEAD_MM, _FOOT_MM = 45.0, 28.5, 34.0
 CAUTION = phrase(
     "A rod's knife is sharp along its whole length: wear gloves, cut away from the body, and put the guard on before "
     "laying it down. See to good seats, light and breaks; local labour law comes before any number of days."
@@ -111,6 +111,14 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 per_dm=ground.rows_per_dm,
                 pile=say("left in loops") if figures.workshop.pile.loops else say("cut along the rod"),
             ),
+            told_n(
+                "pile of {n} strand: {counts}; finished {finished} mm; weft passes after each rod: {picks}",
+                "pile of {n} strands together: {counts}; finished {finished} mm; weft passes after each rod: {picks}",
+                figures.workshop.pile.strands,
+                counts=_counts(figures),
+                finished=", ".join(f"{each:.4g}" for each in sorted({yarn.pile_mm for yarn in figures.pile.yarns})),
+                picks=figures.workshop.loom.picks,
+            ),
         )
         for part in words:
             y -= 5.5
@@ -124,6 +132,16 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
         sheet.text(x, y, head, 7.5, bold=True, align="right" if x > 100 else "left")
     sheet.line(_MARGIN_MM, y - 1.5, sheet.width_mm - _MARGIN_MM, y - 1.5, 0.3)
     return y - 1.5
+
+
+def _counts(figures: Figures) -> str:
+    """Return the count of the pile yarn, or each count with the codes of its yarns where they differ."""
+    codes: dict[str, list[str]] = {}
+    for line in figures.pile.yarns:
+        codes.setdefault(line.count.notation, []).append(line.yarn.code)
+    if len(codes) == 1:
+        return next(iter(codes))
+    return ", ".join(f"{count} ({', '.join(each)})" for count, each in codes.items())
 
 
 def _show(sheet: Sheet, figures: Figures, plan: BandPlan, line: _Line, y: float) -> None:
