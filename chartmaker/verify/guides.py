@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
-from chartmaker.verify.fields import near
+from chartmaker.verify.fields import near, said_in
 from chartmaker.verify.patterns import ExpectedPattern
 from chartmaker.verify.printed import Block
 from chartmaker.verify.remarked import settle_faults
@@ -52,7 +52,8 @@ def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
 
 def _hands(spans: Sequence[Block], expected: ExpectedPattern) -> Iterator[str]:
     """Yield a fault unless the tufters stand in their order below the back and, the other way round, the front."""
-    placed = sorted((text.x_mm, "".join(span.fields().get("number", []))) for span in spans for text in span.texts())
+    middles = [sum(text.x_mm + text.length_mm / 2 for text in span.texts()) for span in spans]
+    placed = sorted(zip(middles, ("".join(said_in([span]).get("number", [])) for span in spans), strict=True))
     up = [str(number + 1) for number in range(expected.hands)] if expected.hands > 1 else []
     if [number for _, number in placed] != (up + up[::-1] if expected.mirrored else up[::-1] + up):
         yield say("the guide does not say where each tufter works")

@@ -113,6 +113,15 @@ def test_the_guide_says_where_each_tufter_works(side: str, named: str) -> None:
     assert faults(data, rug()) == faults(guided(rug()), two) == ["the guide does not say where each tufter works"]
 
 
+def test_many_tufters_at_a_narrow_rug_are_told_by_their_numbers_alone() -> None:
+    knots = np.arange(12 * 60).reshape(60, 12) % 3
+    narrow = make_rug(12, 60, "20x20 per dm", technique="tufted")
+    many = make_map(knots, narrow, Workshop.model_validate({"loom": {"weavers": 11}, "pattern": {"paper": "A4"}}))
+    data = guided(many)
+    assert "tufter 1" not in words_of(data)
+    assert faults(data, many) == []
+
+
 def test_what_is_tufted_into_a_rug_of_loops_is_left_in_loops() -> None:
     """A hand loom's loops are no loops of the pattern, but whoever tufts into them must know it."""
     knots = np.zeros((40, 40), dtype=int)

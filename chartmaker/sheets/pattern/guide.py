@@ -12,7 +12,7 @@ from chartmaker.figures.heights import is_loop
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colourwords import ColourWord, words_apart
-from chartmaker.ground.language import say, told
+from chartmaker.ground.language import field, say, told
 from chartmaker.ground.lengths import both_sizes
 from chartmaker.ground.rounding import percents
 from chartmaker.outlines.lattice import Points
@@ -196,11 +196,10 @@ def _key(
             left, right = ends if side == "front" else (width_mm - ends[1], width_mm - ends[0])
             for edge in (left, right):
                 sheet.line(x_mm + edge, low, x_mm + edge, low - names_mm, 0.3)
-            words = told(hand, number=number)
-            room_mm = right - left - 1
-            sheet.text(
-                x_mm + (left + right) / 2, low - 3.5, words, 7, bold=True, align="centre", most_mm=room_mm, tag="hand"
-            )
+            name: str = told(hand, number=number)
+            if sheet.book.lettering.width(name, bold=True) * 7 / POINTS_PER_MM > right - left - 1:
+                name = field("number", number)
+            sheet.text(x_mm + (left + right) / 2, low - 3.5, name, 7, bold=True, align="centre", tag="hand")
 
 
 def _coarse(ring: Points, apart_mm: float) -> list[tuple[float, float]]:
