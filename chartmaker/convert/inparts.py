@@ -130,9 +130,8 @@ def _colours(
         return colours[0], weights[0]
     task.parts["colours"].doing(say("averaging the artwork"))
     if labels is not None:
-        areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(palette.srgb)]
         colours.append(lab_from_srgb8(palette.srgb))
-        weights.append(areas / (placement.knot_width * placement.knot_height))
+        weights.append(labels.areas(len(palette.srgb)) / (placement.knot_width * placement.knot_height))
     for share in shares:
         if share.way.style == "shaded":
             lab, knots = gathered_colours(share.cells, share.own[share.window])

@@ -18,7 +18,7 @@ from chartmaker.convert import notes
 from chartmaker.convert.axislines import with_axis_lines
 from chartmaker.convert.flat.cells import Window, cells_of
 from chartmaker.convert.flat.knotting import yarns_in_order
-from chartmaker.convert.flat.labelling import OUTSIDE, Labels, label_pixels
+from chartmaker.convert.flat.labelling import Labels, label_pixels
 from chartmaker.convert.flat.likeness import HALO
 from chartmaker.convert.flat.tiles import FlatKnots, flat_knots
 from chartmaker.convert.flat.trueness import trueness
@@ -145,8 +145,7 @@ def flat_woven(task: Task, palette: Palette) -> Woven:
     even = task.placed.placement
     labels, task, grid = labelled(task, task.placed.artwork, palette, repeats=True)
     real = lab_from_srgb8(palette.srgb)
-    areas = np.bincount(labels.first.ravel(), minlength=OUTSIDE + 1)[: len(real)]
-    yarns, choosing = yarns_for(task, real, areas.astype(np.float64), len(real))
+    yarns, choosing = yarns_for(task, real, labels.areas(len(real)), len(real))
     yarn_of = nearest_yarns(real, lab_of(yarns)).astype(np.intp)
     flat, task, sides = _drawn(task, grid, labels, palette.srgb, yarn_of)
     some_inside(flat.knots)

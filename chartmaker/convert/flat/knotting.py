@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,10 @@ from chartmaker.knots.knotmap import NO_KNOT
 
 #: The ink of a place without a knot; inks are numbered from the darkest, in signed numbers, so that this is below all.
 EMPTY = -1
+#: Cells or pixels that are looked up at once.
+_BAND_CELLS = 1_000_000
+
+T = TypeVar("T", bound=np.generic)
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,13 +81,13 @@ class Yarns:
         """Return the ink of each knot, which is its yarn's number from the darkest, or EMPTY where none is tied."""
         ink_of = np.full(NO_KNOT + 1, EMPTY, dtype=np.int16)
         ink_of[self.used] = np.arange(len(self.used))
-        return ink_of[knots]
+        return _in_bands(ink_of, knots)
 
     def inks_of_pixels(self, plane: ByteArray) -> ByteArray:
         """Return the ink of each pixel, given its palette colour; OUTSIDE stays OUTSIDE."""
         ink_of = np.full(OUTSIDE + 1, OUTSIDE, dtype=np.uint8)
         ink_of[: len(self.of_colour)] = self.of_colour
-        return ink_of[plane]
+        return _in_bands(ink_of, plane)
 
     def colours(self, knots: NDArray[np.uint16], by_colour: Whole) -> ByteArray:
         """Return the palette colour that each knot stands for, which is its yarn's that covers most of the cell."""
@@ -103,6 +108,20 @@ def shares_of(areas: Whole, of: Whole) -> Whole:
         return np.asarray(areas * KNOT // of)
     # Rounding cannot lift a quotient of whole numbers below 2 ** 53 to the next whole number, so this is exact.
     return np.asarray((areas * float(KNOT) / of).astype(np.int64))
+
+
+def _in_bands(table: NDArray[T], numbers: NDArray[np.unsignedinteger[Any]]) -> NDArray[T]:
+    """Return what a table has for each of some numbers, a few rows at a time, because numpy widens them to eight bytes.
+
+    Parameters
+    ----------
+    table : ndarray, shape (any,)
+    numbers : ndarray, shape (rows, columns)
+    """
+    found, step = np.empty(numbers.shape, dtype=table.dtype), max(1, _BAND_CELLS // max(numbers.shape[1], 1))
+    for first in range(0, len(numbers), step):
+        found[first : first + step] = table[numbers[first : first + step]]
+    return found
 
 
 def yarns_in_order(palette: ByteArray, yarn_of: NDArray[np.intp]) -> Yarns:

@@ -47,6 +47,13 @@ class Labels:
         first, second, share = (whole[rows, columns] for whole in (self.first, self.second, self.second_share))
         return Labels(first, second, share, self.top + rows.start, self.left + columns.start)
 
+    def areas(self, colours: int) -> FloatArray:
+        """Return how many pixels each of so many colours has, shape (colours,)."""
+        counts = np.zeros(OUTSIDE + 1)
+        for row in self.first:  # a line at a time, because numpy widens what it counts to eight bytes
+            counts += np.bincount(row, minlength=len(counts))
+        return counts[:colours]
+
 
 def label_pixels(artwork: Artwork, palette: ByteArray) -> Labels:
     """Return which of the `palette` colours, shape (colours, 3), each pixel has.

@@ -187,4 +187,5 @@ def _beside(changed: Bits, refused: Bits, regular: tuple[Bits, Bits]) -> Bits:
     number = label(binary_dilation(changed, np.ones((_TOGETHER + 1, _TOGETHER + 1))), np.ones((3, 3)))[0]
     met = np.zeros(int(number.max()) + 1, dtype=bool)
     met[number[near]] = True
-    return np.asarray(changed & met[number])
+    near[changed] = met[number[changed]]
+    return np.asarray(changed & near)
