@@ -173,7 +173,7 @@ def _beside(changed: Bits, refused: Bits, regular: tuple[Bits, Bits]) -> Bits:
 
     All of them or none become like the other repeats, so that no stroke breaks between them.
     """
-    from scipy.ndimage import binary_dilation, label
+    from scipy.ndimage import binary_dilation, binary_propagation
 
     near = refused.copy()
     for axis, own in enumerate(regular):
@@ -184,8 +184,5 @@ def _beside(changed: Bits, refused: Bits, regular: tuple[Bits, Bits]) -> Bits:
             near[:, lines] |= changed[:, lines]
     if not near.any():
         return near
-    number = label(binary_dilation(changed, np.ones((_TOGETHER + 1, _TOGETHER + 1))), np.ones((3, 3)))[0]
-    met = np.zeros(int(number.max()) + 1, dtype=bool)
-    met[number[near]] = True
-    near[changed] = met[number[changed]]
-    return np.asarray(changed & near)
+    together = binary_dilation(changed, np.ones((_TOGETHER + 1, _TOGETHER + 1)))
+    return np.asarray(changed & binary_propagation(near, np.ones((3, 3)), together))
