@@ -153,6 +153,14 @@ def test_the_order_says_where_no_stock_is_known() -> None:
     assert "No stock is known" not in " ".join(words_of(read(write_dye_pdf, figures(stock_g=0))))
 
 
+def test_a_lot_that_lies_beside_stock_is_matched_to_the_stock() -> None:
+    """Two lots of one yarn in one rug show where they meet; a card's figures help only a shade dyed whole (common
+    practice)."""
+    joins = "Match it to a dry hank of that stock instead of the figures"
+    assert joins in " ".join(" ".join(words_of(read(write_dye_pdf, figures(stock_g=10)))).split())
+    assert joins not in " ".join(words_of(read(write_dye_pdf, figures(stock_g=0))))
+
+
 def test_dye_house_and_store_see_what_changes_a_weight() -> None:
     """Warnings stood on the sheets of figures alone, and those who weigh out and dye have other sheets."""
     plain = make_map(np.arange(400).reshape(20, 20) % 2, make_rug(20, 20, "12x12 per dm"), Workshop())

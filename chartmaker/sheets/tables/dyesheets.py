@@ -34,6 +34,11 @@ MATCHING = phrase(
     "D65 light. Measure each lot dry, write down its colour, its difference from the figures and its lot number, and "
     "keep a hank end of it with this sheet."
 )
+#: A lot beside stock is seen beside it in the rug, so that nearness to the card's figures is no use to it.
+JOINS = phrase(
+    "{codes}: the new lot lies beside stock in one rug. Match it to a dry hank of that stock instead of the figures, "
+    "and take the difference from the stock."
+)
 SIGNED = phrase("Ordered by ____________________   Dyed by ____________________   Date ______________")
 NOTHING = phrase("Nothing to dye: what is in store covers every shade. Check that each is of one lot, under D65 light.")
 ALL_UNDYED = phrase("Nothing to dye: all yarns of this rug are bought as they are.")
@@ -55,6 +60,8 @@ def lots_table(figures: Figures, measures: Measures) -> FigureTable:
             rows.append(_lot_row(shade, number, mass_words(masses[number], measures), measures))
             yarns.append(shade.yarn)
     hanks = sum(shade.hanks for shade in weighed.shades)
+    joining = ", ".join(shade.yarn.code for shade in weighed.shades if shade.hanks and shade.stock_g)
+    joins = (say(JOINS, codes=joining),) if joining else ()
     header = (
         *(
             say("code"),
@@ -79,7 +86,7 @@ def lots_table(figures: Figures, measures: Measures) -> FigureTable:
         yarns=tuple(yarns),
         key="lots",
         fields=("code", "name", "", "lightness", "a", "b", "", "mass", "hanks", "vessel", "liquor", *[""] * 5),
-        notes=(say(MATCHING), say(SIGNED)),
+        notes=(say(MATCHING), *joins, say(SIGNED)),
     )
 
 
