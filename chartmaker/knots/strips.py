@@ -27,7 +27,7 @@ def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
     """Return the columns of each strip, from the left; together they cover every column exactly once.
 
     `[chart] strips` may be a number of strips, or the column numbers (counted from 1) that each further
-    strip begins at. The default is one strip for each weaver.
+    strip begins at. The default is one strip for each weaver. A middle column lies in the half that is read first.
 
     Raises
     ------
@@ -46,7 +46,10 @@ def strips_of(rug: Rug, workshop: Workshop) -> tuple[range, ...]:
         if count > rug.columns:
             one, many = "{n} strip does not fit {columns} columns", "{n} strips do not fit {columns} columns"
             raise RugError(say_n(one, many, count, columns=rug.columns), where=_KEY)
-        edges = [round(Fraction(index * rug.columns, count)) for index in range(count + 1)]
+        # rounded up from the side where reading begins: the half of a mirrored rug is then told in whole strips
+        edges = [math.floor(Fraction(index * rug.columns, count) + Fraction(1, 2)) for index in range(count + 1)]
+        if workshop.chart.reading == "right to left":
+            edges = [rug.columns - edge for edge in reversed(edges)]
     return tuple(range(a, b) for a, b in pairwise(edges))
 
 

@@ -58,7 +58,8 @@ def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dic
     found: dict[str, int] = {}
     strips = len(expected.strips)
     widths = [len(strip) for strip in expected.strips]
-    twins = expected.mirrored[0] and widths == widths[::-1]
+    outer = (len(widths) - 1) // 2  # a middle column makes the inmost of two strips wider
+    twins = expected.mirrored[0] and widths[:outer] == widths[::-1][:outer] and abs(widths[outer] - widths[~outer]) < 2
     for strip, columns in enumerate(expected.strips, start=1):
         numbers = [number for number, (_, part) in places.items() if part.start in columns]
         if numbers:

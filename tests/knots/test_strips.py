@@ -28,6 +28,16 @@ def test_a_number_of_strips_shares_the_columns_evenly(columns: int, strips: int)
     assert max(widths) - min(widths) <= 1
 
 
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+@given(st.integers(60, 400), st.integers(1, 30))
+def test_the_half_that_is_read_first_has_whole_strips(reading: str, columns: int, half: int) -> None:
+    """Else a strip of a mirrored rug has sheets for its middle column alone (a chart of 315 columns had four such)."""
+    parts = strips_of(
+        make_rug(columns, 50), Workshop.model_validate({"chart": {"strips": 2 * half, "reading": reading}})
+    )
+    assert {part.start for part in parts} & {columns // 2 if reading == "right to left" else -(-columns // 2)}
+
+
 @given(st.sets(st.integers(2, 100), max_size=8), st.booleans())
 def test_strips_begin_at_the_columns_that_were_given(starts: set[int], with_first: bool) -> None:
     wish = ((1,) if with_first else ()) + tuple(sorted(starts))
