@@ -119,6 +119,9 @@ def test_lines_lie_where_they_are_cut(
     assert np.abs(away - RADIUS).max() < most_mm
     turn = np.histogram(np.arctan2(y - MIDDLE[1], x - MIDDLE[0]), bins=72)[0]
     assert turn.min() > 0  # the line goes all the way round, though it is dashed
+    pale = (page[..., 2] - page[..., 0] > 30)[foot - 2 * 399 : foot - 2]
+    middle = pale[:, left + 298 : left + 303].any(axis=1)
+    assert middle.mean() > 0.97, "only what is cut is dashed"
 
 
 def test_the_guide_says_what_is_carved_and_what_is_left(made: Path) -> None:

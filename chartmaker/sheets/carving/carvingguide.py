@@ -235,8 +235,8 @@ def _lines(flow: _Flow, carved: CarvedDrawing) -> None:
             True,
             (QUIET, False, False, False),
             say(
-                "Thin and plain: two colours meet, and nothing is cut. The pale frame, cross and marks only help to "
-                "lay the sheets."
+                "Thin and plain: two colours meet, and nothing is cut. The pale frame, centre lines and crosses "
+                "only help to lay the sheets: never cut along them."
             ),
         ),
     )

@@ -17,6 +17,8 @@ from chartmaker.sheets.pattern.tiling import FOOT_MM, LEFT_MM, OVERLAP_MM, Tile,
 
 #: The colour of lines that help to lay the sheets.
 GUIDES = (0.35, 0.75, 1.0)
+#: The dashes of the centre lines, in millimetres.
+MIDDLE_DASH_MM = (12.0, 3.0, 3.0, 3.0)
 _RULER_MM = 100
 #: The words at the foot of a sheet have this height, or else they are set smaller, down to these letters, which are
 #: read at arm's length: an x-height of 1.3 mm is 7 minutes of arc at 650 mm. Figures of rulers are as large.
@@ -50,6 +52,8 @@ def write_full_size(
     window: Window,
     words: Window,
     progress: Progress = SILENT,
+    *,
+    middle_dash_mm: tuple[float, ...] = MIDDLE_DASH_MM,
 ) -> None:
     """Write the sheets of a drawing, with the page plan first if there is more than one.
 
@@ -60,6 +64,8 @@ def write_full_size(
     window, words : callable
         They draw what a tile shows. What the first draws is cut off at the edges of the window; the second draws words
         that must not be cut. Words lie under the lines, so that a field stays closed wherever they stand.
+    middle_dash_mm : tuple of float
+        The dashes of the centre lines; none where dashes mean something else.
     """
     if len(tiling.tiles) > 1:
         _plan(book, drawing, tiling)
@@ -68,7 +74,7 @@ def write_full_size(
         left, low, wide, high = tile.left_mm, tile.low_mm, tile.right_mm - tile.left_mm, tile.high_mm - tile.low_mm
         with sheet.tagged("pattern", {"Window": (left, low, wide, high), "Box": (LEFT_MM, FOOT_MM, wide, high)}):
             with _cut_off(sheet, tile):
-                _guides(sheet, drawing, tile)
+                _guides(sheet, drawing, tile, middle_dash_mm)
             words(sheet, tile)
             with _cut_off(sheet, tile):
                 window(sheet, tile)
@@ -87,12 +93,12 @@ def _cut_off(sheet: Sheet, tile: Tile) -> Iterator[None]:
     sheet.add(op.RESTORE)
 
 
-def _guides(sheet: Sheet, drawing: Drawing, tile: Tile) -> None:
+def _guides(sheet: Sheet, drawing: Drawing, tile: Tile, middle_dash_mm: tuple[float, ...]) -> None:
     """Draw the frame line, the centre lines, and crosses in all directions from the middle outward."""
     wide, high = drawing.width_mm, drawing.height_mm
     sheet.box(0, 0, wide, high, edge=GUIDES, edge_mm=0.9)
     middles = [(wide / 2, 0, wide / 2, high), (0, high / 2, wide, high / 2)]
-    sheet.lines(middles, 0.25, colour=GUIDES, dash_mm=(12, 3, 3, 3))
+    sheet.lines(middles, 0.25, colour=GUIDES, dash_mm=middle_dash_mm)
     places = [
         [middle + CROSS_MM * step for step in range(-int(middle // CROSS_MM), int(middle // CROSS_MM) + 1)]
         for middle in (wide / 2, high / 2)
