@@ -36,7 +36,8 @@ CHANGES: dict[str, Change] = {
 #: What may be altered, by how and where it stands: words may move on the sheet as long as they meet nothing, what says
 #: nothing of this rug may be anything, and of lines only those are read by which rows and columns are counted.
 FREE = re.compile(
-    r"(aside|half|up) page : /kn#(fact|heading|identity|strip|extent|beside|turning|measure|strip#name|weaver#name) |"
+    r"(aside|half|up) page : /kn#(fact|heading|identity|strip|extent|beside|turning|uses|measure) |"
+    r"(aside|half|up) page : /kn#(strip|weaver)#name |"
     r"(aside|half|up) page kn-(picture|sheet-map|legend|row|turned-|column|length|script-row)|"
     r"\w+ page : (BT|# # Td) |(aside|half|up) page : q .*/(Across|Upward)#|\w+ page : q .*/Foot#|"
     r"(blank|untagged) page : /kn#(fact|extent) BMC BT # g # # Td /[TB] # Tf # Tj ET EMC|"
