@@ -9,7 +9,7 @@ from typing import Literal
 from chartmaker.ground.language import field, told
 from chartmaker.ground.lengths import Length, imperial_size, metric_size
 from chartmaker.ground.ranges import Range
-from chartmaker.ground.rounding import adding_up
+from chartmaker.ground.rounding import adding_up, half_up
 from chartmaker.ground.units import FOOT_MM, INCH_MM, METRE_MM, POUND_G, YARD_MM
 
 Units = Literal["metric", "imperial"]
@@ -27,8 +27,9 @@ class Unit:
     decimals: int
 
     def bare(self, value: float) -> str:
-        """Return `value`, given in the project's own unit, without the unit's name."""
-        return f"{value / self.size:,.{self.decimals}f}"
+        """Return `value`, given in the project's own unit, without the unit's name; halves go up, as in a column."""
+        steps = 10**self.decimals
+        return f"{half_up(value / self.size * steps) / steps:,.{self.decimals}f}"
 
     def text(self, value: float) -> str:
         return f"{self.bare(value)} {self.name}"

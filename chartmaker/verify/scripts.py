@@ -104,8 +104,11 @@ def _pile(expected: Expected, spans: Sequence[Mapping[str, Sequence[str]]]) -> I
 
 
 def _jumps(script: Script) -> bool:
-    """Return whether any run begins behind empty places of a strip."""
+    """Return whether any run begins behind empty places of a strip that is told, and not by the one it mirrors."""
     for strip in script.expected.strips:
+        further = script.expected.columns - strip.start - strip.stop  # above 0 in the left half
+        if twin_of(script.expected, strip) is not None and (further > 0 if script.leftward else further < 0):
+            continue
         tied = script.expected.knots[:, strip.start : strip.stop][:, :: -1 if script.leftward else 1] != NO_KNOT
         if (tied[:, 1:] & ~tied[:, :-1]).any():
             return True

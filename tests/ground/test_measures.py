@@ -46,3 +46,9 @@ def test_a_range_is_written_with_both_its_ends() -> None:
     assert Range(1, 2, 3).plus(1).times(2) == Range(4, 6, 8)
     assert total(()) == Range(0, 0, 0)
     assert Unit("x", 2, 1).bare(5) == "2.5"
+
+
+def test_a_single_figure_is_rounded_as_it_is_in_a_column() -> None:
+    """Of one yarn 13 g stood above 12 g in all, since 12.5 went up in the one and to the even figure in the other."""
+    assert METRIC.yarn_mass.bare(12.5) == METRIC.yarn_mass.column([12.5])[0] == "13"
+    assert METRIC.mass.bare(1125.0) == METRIC.mass.column([1125.0])[0] == "1.13"

@@ -8,7 +8,7 @@ import pytest
 from support.alike import alarms_of
 
 
-@pytest.mark.parametrize("number", [4, 8, 7009, 20628, 20951, 50003, 50011])
+@pytest.mark.parametrize("number", [4, 8, 7009, 20628, 20951, 50003, 50011, 63646])
 def test_words_like_one_another_raise_no_alarm(tmp_path: Path, number: int) -> None:
     """In set 7009 a column was printed into the bracket before it, on a row script that is read from the right.
 
