@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from chartmaker.knots.knotmap import MOST_YARNS
 from chartmaker.paper.symbols import FIRST_CODE, build_font, symbol_font, symbols_of
-from chartmaker.paper.symbols.assigning import with_symbols
+from chartmaker.paper.symbols.assigning import by_preference, with_symbols
 from chartmaker.paper.symbols.table import INK
 from chartmaker.yarns.yarn import Yarn
 
@@ -83,6 +83,14 @@ def test_small_cards_have_symbols_that_stay_apart_on_a_turned_or_mirrored_sheet(
         for other in copies[:index]:
             for side in (other, other[:, ::-1]):
                 assert min((one != np.rot90(side, k)).mean() for k in range(4)) >= 0.07
+
+
+def test_no_symbol_of_a_card_of_42_hugs_an_edge_of_its_cell() -> None:
+    """A bar at a cell's foot is a line between two rows of knots (common practice); FreeType draws the symbols."""
+    cells = drawn(40)[[glyph - 1 for glyph in by_preference()[:42]]]
+    ink = cells.sum(axis=(1, 2))
+    off = (np.arange(40) - 19.5) / 36 * 8  # in eighths of the symbol
+    assert np.hypot((cells.sum(axis=2) @ off) / ink, (cells.sum(axis=1) @ off) / ink).max() < 1.9  # 2.6 is such a bar
 
 
 @pytest.mark.parametrize("count", [12, 41, 140])

@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.paper.symbols.copies import CLOSE_BY, FROM_AFAR, TURNED_APART, pictures, ways
+from chartmaker.paper.symbols.copies import CLOSE_BY, FROM_AFAR, TURNED_APART, centred, pictures, ways
 from chartmaker.paper.symbols.table import APART, INK, LOOKS
 from chartmaker.yarns.yarn import Yarn
 
@@ -74,8 +74,12 @@ def shape_distances() -> NDArray[np.int64]:
 
 @cache
 def by_preference() -> tuple[int, ...]:
-    """Return all symbols: first those that stay apart on a poor copy, then those that do on a turned sheet."""
-    apart = list(APART)
+    """Return all symbols: first those that stay apart on a poor copy, then those that do on a turned sheet.
+
+    Of the first, those that hug an edge of their cell come last.
+    """
+    in_the_middle = set(centred(LOOKS))
+    apart = sorted(APART, key=lambda glyph: glyph not in in_the_middle)
     distances = shape_distances()
     for glyph in range(1, len(INK) + 1):
         if glyph not in APART and (distances[glyph - 1, [other - 1 for other in apart]] >= TURNED_APART).all():

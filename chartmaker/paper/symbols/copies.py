@@ -1,4 +1,4 @@
-"""The symbols' small pictures turned, from afar and on a poor copy, and which of them stay apart there."""
+"""The symbols' small pictures turned, from afar and on a poor copy: which stay apart, and which fill their cells."""
 
 from __future__ import annotations
 
@@ -16,6 +16,9 @@ CLOSE_BY, FROM_AFAR = 1, 3
 #: eighth of the symbol; and mirrored or turned in any way and moved by three eighths, since nobody keeps in mind which
 #: way a shape looks. With more, too few symbols would be left for a card: now there are 62.
 COPIED_APART, FACED_APART = 1080, 700
+#: How far the middle of a symbol's ink may lie from the middle of its cell, in hundredths of an eighth of the symbol:
+#: farther off, its field is streaks along the lines between the cells.
+MOST_OFF_MIDDLE = 180
 _SIDE = 8
 
 
@@ -58,6 +61,15 @@ def staying_apart(looks: Sequence[str]) -> tuple[int, ...]:
         if not alike[place, found].any():
             found.append(place)
     return tuple(place + 1 for place in found)
+
+
+def centred(looks: Sequence[str]) -> tuple[int, ...]:
+    """Return the symbols, numbered from 1, whose ink lies about the middle of their cells."""
+    inks = pictures(looks)
+    eighths = 2 * np.arange(_SIDE) - (_SIDE - 1)  # twice the distance from the middle, to stay whole
+    down, across = ((inks.sum(axis=axis) * eighths).sum(axis=1) for axis in (2, 1))
+    near = 100**2 * (down**2 + across**2) < (2 * MOST_OFF_MIDDLE * inks.sum(axis=(1, 2))) ** 2
+    return tuple(int(place) + 1 for place in np.flatnonzero(near))
 
 
 def _moved(inks: NDArray[np.int64], most: int, *, every_way: bool = False) -> NDArray[np.int64]:
