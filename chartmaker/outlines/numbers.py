@@ -14,8 +14,10 @@ from numpy.typing import NDArray
 #: The greatest height of a number within its field in millimetres, and the least: 16 minutes of arc from 600 mm
 #: (ISO 9241-3).
 LARGEST_MM, SMALLEST_MM = 9.0, 2.8
-#: The heights that are tried in turn for a number beside its field; the last are for crowds alone.
-BESIDE_MM = (3.5, SMALLEST_MM, 2.0, 1.4)
+#: The heights that are tried in turn for a number beside its field; the last are for crowds alone. From READ_MM up,
+#: the letters of a book, a number is still read near by.
+READ_MM = 2.0
+BESIDE_MM = (3.5, SMALLEST_MM, READ_MM, 1.4)
 #: The width of a digit, and of the air round a number, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
 #: A neck no wider than twice this much, in millimetres, looks closed once its edges are drawn; parts of which
@@ -80,7 +82,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
     numbered = np.flatnonzero([bool(text) for text in texts])
     if not len(numbered):
         return []
-    parts, of = _parts(polygons[numbered])
+    parts, seen, of = _parts(polygons[numbered])
     fields = numbered[of]
     fineness = np.clip(np.sqrt(shapely.area(parts)) / 40, 0.25, 4.0)
     circles = shapely.maximum_inscribed_circle(parts, fineness)
@@ -99,7 +101,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
             taken.take(x, y, *size_mm(texts[field], height))
         else:
             narrow.append(number)
-    room = _within(parts[narrow], middles[narrow], [texts[field] for field in fields[narrow]])
+    room = _within(seen[narrow], middles[narrow], [texts[field] for field in fields[narrow]])
     # those that stand in their field first, since the others have a choice
     for number, within in sorted(zip(narrow, room, strict=True), key=lambda each: not _is_legible(each[1])):
         field = int(fields[number])
@@ -130,15 +132,31 @@ def _off_centre_lines(
     return place
 
 
-def _parts(polygons: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:
-    """Return the parts that fields fall into where their edges are drawn, each with its field."""
+def _parts(polygons: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.object_], NDArray[np.int64]]:
+    """Return the parts that fields fall into where their edges are drawn, what is seen of each, and its field.
+
+    Lines that run out of a part belong to it; those that hang on it by a neck which their drawn edges close do not.
+    """
     import shapely
 
-    inner, field = shapely.get_parts(shapely.buffer(polygons, -EDGE_MM, quad_segs=1), return_index=True)
-    seen = shapely.area(shapely.buffer(inner, EDGE_MM - DRAWN_MM, quad_segs=1)) >= LEAST_PART_MM2
-    inner, field = inner[seen], field[seen]
+    wide, seen, field = _fallen_apart(polygons, EDGE_MM, round_by=4)
+    thin, thinly, of = _fallen_apart(polygons, 2 * DRAWN_MM, round_by=1)
+    apart = np.setdiff1d(np.arange(len(thin)), shapely.STRtree(thin).query(wide, predicate="intersects")[1])
+    wide, seen, field = (np.append(some, others[apart]) for some, others in ((wide, thin), (seen, thinly), (field, of)))
     bare = np.setdiff1d(np.arange(len(polygons)), field)
-    return np.concatenate([inner, polygons[bare]]), np.concatenate([field, bare])
+    return np.append(wide, polygons[bare]), np.append(seen, polygons[bare]), np.append(field, bare)
+
+
+def _fallen_apart(
+    polygons: NDArray[np.object_], edge_mm: float, *, round_by: int
+) -> tuple[NDArray[np.object_], NDArray[np.object_], NDArray[np.int64]]:
+    """Return the parts that stay of fields within such an edge, as far as they can be seen, as `_parts` does."""
+    import shapely
+
+    inner, field = shapely.get_parts(shapely.buffer(polygons, -edge_mm, quad_segs=round_by), return_index=True)
+    seen = shapely.buffer(inner, edge_mm - DRAWN_MM, quad_segs=1)
+    large = shapely.area(seen) >= LEAST_PART_MM2
+    return inner[large], seen[large], field[large]
 
 
 Box = tuple[float, float, float, float]
@@ -187,15 +205,16 @@ class _Taken:
     def placed(self, field: int, x: float, y: float, text: str, within: tuple[float, float, float] | None) -> Place:
         """Return where the number of a narrow field stands, and take the room; (x, y) is a point of the field.
 
-        It stands within the field if it is legible there, otherwise beside it, and small within it where all leaders
-        near it would run through other numbers.
+        It stands within the field if it is legible there, otherwise beside it; small within it, though, where numbers
+        and leaders near it would cross others, or edges, which hide more of a number than its small size.
         """
         if within is not None and not self._is_open(within, text):
             within = None
         if within is None or not _is_legible(within):
             faults, *beside = self._beside(x, y, text)
-            if within is None or faults <= 1:
-                cx, cy, height = beside
+            cx, cy, height = beside
+            bearable = 1 if within is None or within[2] < READ_MM else 0
+            if within is None or (faults <= bearable and height > within[2]):
                 self.take(cx, cy, *size_mm(text, height))
                 _put(self._leaders, (x, y, cx, cy))
                 return Place(field, cx, cy, height, x, y)

@@ -245,6 +245,29 @@ def test_both_ends_of_a_field_have_a_number_where_the_neck_between_them_looks_cl
     assert {place.at_x_mm // 15 for place in found} == set(range(numbers)) or numbers == 1
 
 
+def test_fields_that_meet_at_a_corner_alone_have_a_number_each() -> None:
+    """A channel of 1.4 mm across a corner is as narrow as one along a side, which below 2.8 mm is lost at 600 mm."""
+    corners = [(0, 0), (10.5, 0), (10.5, 9.5), (20, 9.5), (20, 20), (9.5, 20), (9.5, 10.5), (0, 10.5)]
+    found = places_of(np.array([shapely.Polygon(corners)], dtype=object), ["7"], (20, 20))
+    assert sorted(place.at_y_mm > 10 for place in found) == [False, True]
+
+
+def test_a_line_behind_a_closed_neck_of_a_wide_field_has_a_number_of_its_own() -> None:
+    """The field is 9 mm wide, the line 1.4 mm by 30, and drawn edges of 0.4 mm close the neck of 0.6 mm."""
+    corners = [(0, 0), (9, 0), (9, 4), (11, 4), (11, 0), (41, 0), (41, 1.4), (12, 1.4), (12, 4.6), (9, 4.6), (9, 9)]
+    found = places_of(np.array([shapely.Polygon([*corners, (0, 9)])], dtype=object), ["7"], (42, 9))
+    assert sorted(place.at_x_mm > 10 for place in found) == [False, True]
+
+
+def test_numbers_of_many_small_fields_stand_within_them() -> None:
+    """Fields of 6 by 4 mm hold numbers as high as a book's capitals, which leaders across edges would not better."""
+    places = [(x * 6.25, y * 25 / 6) for y in range(12) for x in range(18)]
+    fields = np.array([shapely.box(x, y, x + 6.25, y + 25 / 6) for x, y in places])
+    found = places_of(fields, [str(number % 40 + 1) for number in range(len(fields))], (112.5, 50))
+    assert len(found) == len(fields)
+    assert not [place for place in found if place.has_leader or place.height_mm < 2]
+
+
 def test_leaders_do_not_cross_where_there_is_room() -> None:
     """Eyes that follow a leader take the wrong way where two cross; thin stripes ask for many side by side."""
     for seed in range(8):
