@@ -14,38 +14,37 @@ from chartmaker.ground.sentence import later, later_n
 SMALL_SHARE = 0.001
 
 _ONE_OF_CARD = phrase(
-    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. No yarn "
+    "{name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. No yarn "
     "that may be used is nearer: add one, or accept it."
 )
 _MANY_OF_CARD = phrase(
-    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
+    "{name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
     "and {max_de00:.1f} at most. No yarn that may be used is nearer: add one, or accept it."
 )
 _ONE_NOT_CHOSEN = phrase(
-    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. {nearer} of the "
+    "{name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. {nearer} of the "
     "card is nearer to some of it, but is not among the chosen: ask for more colours, or keep it."
 )
 _MANY_NOT_CHOSEN = phrase(
-    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
+    "{name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
     "and {max_de00:.1f} at most. {nearer} of the card is nearer to some of it, but is not among the chosen: ask for "
     "more colours, or keep it."
 )
 _ONE_TO_DYE = phrase(
-    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. Ask for more "
-    "shades."
+    "{name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 at {n} knot. Ask for more shades."
 )
 _MANY_TO_DYE = phrase(
-    "{code} {name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
+    "{name} is not the artwork's colour: it is {mean_de00:.1f} away by CIEDE2000 on average over {n:,} knots, "
     "and {max_de00:.1f} at most. Ask for more shades."
 )
 
 
 def colour_misses(conversion: Conversion) -> Iterator[Finding]:
-    """Yield a finding for each yarn that stands in for colours that the card misses."""
+    """Yield a finding for each yarn that stands in for colours that the card misses, the most to be seen first."""
     knot_map = conversion.knot_map
     yarns = {yarn.code: (index, yarn) for index, yarn in enumerate(knot_map.yarns)}
     nearer = {} if conversion.choosing is None else dict(conversion.choosing.nearer)
-    for match in conversion.report.stand_ins:
+    for match in sorted(conversion.report.stand_ins, key=lambda match: -match.knots * match.mean_de00):
         if match.code not in yarns:
             continue  # it has been tidied away since
         index, yarn = yarns[match.code]
@@ -57,7 +56,6 @@ def colour_misses(conversion: Conversion) -> Iterator[Finding]:
                 one,
                 many,
                 match.knots,
-                code=yarn.code,
                 name=yarn.name,
                 mean_de00=match.mean_de00,
                 max_de00=match.max_de00,

@@ -90,8 +90,7 @@ def _show(found: MapFile, units: Units, finished_row: int | None, *, issue: bool
             said["issue"] |= {"bundles": bundle_dicts(figures)}
         report.say_json(said if left is None else said | {"remaining": remaining_dict(left)})
     elif issue and not quiet:
-        step_g = issuetables.step_of(figures, units)
-        found_first = tables.findings_table((*figures.weighing, *figures.issue.findings_in(step_g)))
+        found_first = tables.findings_table((*figures.weighing, *issuetables.bundle_findings(figures, units)))
         bundles = issuetables.issue_tables(figures, units)
         show_tables((found_first, *bundles) if found_first.rows else bundles)
     elif not quiet:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from chartmaker.ground.basis import Assumption
@@ -117,8 +118,8 @@ def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
     return Heights(shorn.cut_mm, carved_mm)
 
 
-def assumed_heights(rug: Rug, workshop: Workshop) -> list[Assumption]:
-    """Return the heights assumed if [pile] cut or [rug] pile is not given."""
+def assumed_heights(codes: Iterable[str], rug: Rug, workshop: Workshop) -> list[Assumption]:
+    """Return the heights assumed if [pile] cut or [rug] pile is not given, and those of yarns that are cut higher."""
     base, assumed = base_heights(rug, workshop), []
     if workshop.pile.cut_mm is None and rug.pile_mm is None:
         assumed.append(Assumption("[pile] cut", mm_words(base.cut_mm), later("a usual height"), "common practice"))
@@ -134,4 +135,10 @@ def assumed_heights(rug: Rug, workshop: Workshop) -> list[Assumption]:
             times=CUT_OVER_PILE,
         )
         assumed.append(Assumption("[rug] pile", mm_words(base.pile_mm), why, "estimate"))
+    for code in codes:
+        own = heights_of(code, rug, workshop)
+        if own.cut_mm > base.cut_mm and own.shorn_mm > 0 and code not in workshop.pile.carved_mm:
+            what = later("{code} finished", code=code)
+            why = later("the shears take as much off it as off the rest")
+            assumed.append(Assumption(what, mm_words(own.pile_mm), why, "estimate"))
     return assumed

@@ -16,6 +16,7 @@ from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.lengths import cm_words, mm_words
+from chartmaker.ground.measures import METRIC, Unit
 from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom
@@ -27,22 +28,33 @@ MOST_SECTIONS = 2_000
 QUARTER_OUNCE_G = 453.59237 / 64
 #: What is said of a yarn that comes in two lots, by how far the first one lasts.
 STOCK_FIRST = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock, "
+    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
     "and issue the stock first. It lasts up to section {lasts}. Begin the new lot with section {begins}, over the "
     "whole width at once."
 )
 STOCK_SHORT = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock. "
+    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
     "The stock does not last for section 1: mix both lots evenly through the rug, or dye the whole shade anew."
 )
 STOCK_SHORT_AT_ONCE = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock. "
+    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
     "The stock does not last for the whole rug: mix both lots evenly through the rug, or dye the whole shade anew."
 )
 STOCK_ENOUGH = phrase(
-    "{stock:,.0f} g come from stock and {new:,.0f} g from a new lot, which may differ in shade: match it to the stock, "
+    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
     "and issue the stock first. It should last for every section, and the new lot is a reserve."
 )
+#: How bundles are reckoned, by whether the sides are bound in pile yarn and whether there are several sections.
+_HOW = {
+    (False, False): phrase("knots with waste and {margin:g} % more, rounded up to whole {step:g} g"),
+    (True, False): phrase("knots and binding with waste and {margin:g} % more, rounded up to whole {step:g} g"),
+    (False, True): phrase(
+        "knots with waste and {margin:g} % more, less what is left over, rounded up to whole {step:g} g"
+    ),
+    (True, True): phrase(
+        "knots and binding with waste and {margin:g} % more, less what is left over, rounded up to whole {step:g} g"
+    ),
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,12 +88,12 @@ class Issue:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What the bundles, weighed in steps of `weigh_g`, leave to look at."""
-        return self.findings_in(self.weigh_g)
+        return self.findings_in(self.weigh_g, METRIC.yarn_mass)
 
-    def findings_in(self, step_g: float) -> tuple[Finding, ...]:
-        """Return what bundles that are weighed in steps of so many grams leave to look at."""
+    def findings_in(self, step_g: float, mass: Unit) -> tuple[Finding, ...]:
+        """Return what bundles that are weighed in steps of so many grams leave to look at, with masses in a unit."""
         bundles_g = weighed(self.need_g, step_g).sum(axis=1)
-        return (*_findings(bundles_g.sum(axis=0), self.dye), *_lot_findings(bundles_g, self.dye))
+        return (*_findings(bundles_g.sum(axis=0), self.dye, mass), *_lot_findings(bundles_g, self.dye, mass))
 
     @property
     def bundles_g(self) -> NDArray[np.float64]:
@@ -165,20 +177,20 @@ def _assumptions(loom: Loom) -> tuple[Assumption, ...]:
     return tuple(assumed)
 
 
-def _findings(issued_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Finding]:
+def _findings(issued_g: NDArray[np.float64], dye: DyeOrder, mass: Unit) -> Iterator[Finding]:
     for shade, grams in zip(dye.shades, issued_g, strict=True):
         there_g = shade.order_g + shade.stock_g
         if grams > there_g + 1e-6:
             what = later(
-                "The bundles come to {issued:,.0f} g, but only {there:,.0f} g are ordered or in stock: give a finer "
+                "The bundles come to {issued}, but only {there} are ordered or in stock: give a finer "
                 "step to weigh, or a larger dye allowance.",
-                issued=grams,
-                there=there_g,
+                issued=mass.text(grams),
+                there=mass.text(there_g),
             )
             yield Finding(what, later("yarn {code}", code=shade.yarn.code), "warning")
 
 
-def _lot_findings(bundles_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Finding]:
+def _lot_findings(bundles_g: NDArray[np.float64], dye: DyeOrder, mass: Unit) -> Iterator[Finding]:
     """Yield, for each yarn of which a part comes from stock and a part from a new lot, where the new lot begins.
 
     Weavers side by side work from one lot, or a seam would show between them, so the lot changes with a section. The
@@ -192,8 +204,10 @@ def _lot_findings(bundles_g: NDArray[np.float64], dye: DyeOrder) -> Iterator[Fin
         if lasts in (0, len(so_far_g)):
             short = STOCK_SHORT if len(so_far_g) > 1 else STOCK_SHORT_AT_ONCE
             told = short if lasts == 0 else STOCK_ENOUGH
-        numbers = {"stock": shade.stock_g, "new": shade.order_g, "lasts": lasts, "begins": lasts + 1}
-        yield Finding(later(told, **numbers), later("yarn {code}", code=shade.yarn.code), "warning")
+        masses = {"stock": mass.text(shade.stock_g), "new": mass.text(shade.order_g)}
+        yield Finding(
+            later(told, **masses, lasts=lasts, begins=lasts + 1), later("yarn {code}", code=shade.yarn.code), "warning"
+        )
 
 
 def issue_of(
@@ -206,11 +220,8 @@ def issue_of(
 ) -> Issue:
     """Return the bundles of `knots`, shape (sections, weavers, yarns)."""
     need_g, step_g = _needs(knots, sections, pile, loom.issue_margin), float(loom.weigh_g)
-    how = later(
-        "knots and binding with waste and {margin:g} % more, less what is left over, rounded up to whole {step:g} g",
-        margin=loom.issue_margin * 100,
-        step=step_g,
-    )
+    bound = any(line.binding_m for line in pile.yarns)
+    how = later(_HOW[bound, len(sections) > 1], margin=loom.issue_margin * 100, step=step_g)
     return Issue(
         sections=sections,
         seats=seats,

@@ -45,7 +45,7 @@ class Section:
 class Labour:
     """Working days of all weavers together at the loom.
 
-    `days` and `months` are exact; `whole_days` and `told_months` are shown, rounded up.
+    `days` are exact, and `months` are those of the whole days; `whole_days` and `told_months` are shown, rounded up.
     """
 
     weavers: int
@@ -209,7 +209,7 @@ def labour_of(
         weavers=weavers,
         knots_per_weaver_day=rate,
         days=days,
-        months=days.times(1 / loom.working_days_per_month),
+        months=days.up().times(1 / loom.working_days_per_month),
         weaver_hours=days.times(weavers * loom.hours_per_day),
         rows_a_day=Range(*(rug.rows / d if d else 0.0 for d in (days.high, days.best, days.low))),
         mean_runs=float(runs.mean()),

@@ -258,7 +258,7 @@ def _assumptions(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> list[
     if any(yarn.fibre is None for yarn in yarns):
         why = later("most pile is wool")
         assumed.append(Assumption(later("fibre on the card"), later("wool"), why, "common practice"))
-    assumed += assumed_heights(rug, workshop)
+    assumed += assumed_heights((yarn.code for yarn in yarns), rug, workshop)
     assumed += [] if pile.measured else craft_of(rug).stitch_assumed(rug)
     if "strands" not in given:
         why = later("one strand of the yarn with this count")

@@ -19,6 +19,7 @@ from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
+from chartmaker.ground.measures import METRIC, Unit
 from chartmaker.ground.ranges import Range, total
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.outline import inside_by_row
@@ -77,13 +78,13 @@ class Figures:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """What the workshop should look at, beginning with quantities that are unusual for a rug."""
-        return self.findings_in(self.issue.weigh_g)
+        return self.findings_in(self.issue.weigh_g, METRIC.yarn_mass)
 
-    def findings_in(self, step_g: float) -> tuple[Finding, ...]:
-        """Return the findings where bundles are weighed in steps of so many grams; those on bundles come last."""
+    def findings_in(self, step_g: float, mass: Unit) -> tuple[Finding, ...]:
+        """Return the findings as `Issue.findings_in` does those on bundles, which come last."""
         parts = (self.pile, self.foundation, self.dye, self.labour)
         odd = odd_values({"rug": self.knot_map.rug, **dict(self.workshop)})
-        return (*odd, *(each for part in parts for each in part.findings), *self.issue.findings_in(step_g))
+        return (*odd, *(each for part in parts for each in part.findings), *self.issue.findings_in(step_g, mass))
 
     @cached_property
     def weighing(self) -> tuple[Finding, ...]:

@@ -114,7 +114,9 @@ def unknown_stock(shades: Sequence[Shade]) -> tuple[str, ...]:
         return ()
     if any(known):
         return (say("A dash: the stock of this yarn is not known, so none is taken off."),)
-    return (say("No stock is known, so none is taken off: give the rug file, or a card with the column stock_g."),)
+    return (
+        say("No stock is known, so none is taken off: a card tells it as stock_g, which a knot map does not keep."),
+    )
 
 
 def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from chartmaker.figures.issuing import QUARTER_OUNCE_G, weighed
 from chartmaker.figures.reckoning import Figures
+from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say, told
 from chartmaker.ground.measures import Measures, Units, measures_of
 from chartmaker.ground.rounding import half_up
@@ -34,6 +35,11 @@ def step_of(figures: Figures, units: Units) -> float:
     if units == "imperial" and "weigh_g" not in figures.workshop.loom.model_fields_set:
         return QUARTER_OUNCE_G
     return figures.issue.weigh_g
+
+
+def bundle_findings(figures: Figures, units: Units) -> tuple[Finding, ...]:
+    """Return what the bundles leave to look at, as they are weighed and told in these units."""
+    return figures.issue.findings_in(step_of(figures, units), measures_of(units).yarn_mass)
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ def pile_facts(rug: Rug, workshop: Workshop, *, uneven: bool) -> tuple[tuple[str
     """Return what a cover says of both heights, as (label, value); `uneven` says whether some yarn has its own."""
     cut, pile = _base(rug, workshop)
     facts = ((say("Pile cut"), cut), (say("Pile finished"), pile))
-    return (*facts, (say("Other heights"), say("see the legend; [pile] heights are as cut"))) if uneven else facts
+    return (*facts, (say("Other heights"), say("in the legend, cut and finished"))) if uneven else facts
 
 
 def pile_paragraph(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> str:

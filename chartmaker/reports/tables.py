@@ -138,11 +138,16 @@ def ground_table(ground: Foundation, rug: Rug, measures: Measures) -> FigureTabl
 
 
 def _days(value: Range) -> str:
-    return told("{low:,.0f} to {high:,.0f}", low=value.low, high=value.high)
+    return _between(f"{value.low:,.0f}", f"{value.high:,.0f}")
 
 
 def _tenths(value: Range) -> str:
-    return told("{low:,.1f} to {high:,.1f}", low=value.low, high=value.high)
+    return _between(f"{value.low:,.1f}", f"{value.high:,.1f}")
+
+
+def _between(low: str, high: str) -> str:
+    """Return a range as it is printed, or the one figure that is left of it."""
+    return field("low", low) if low == high else told("{low} to {high}", low=low, high=high)
 
 
 def labour_table(labour: Labour, rug: Rug) -> FigureTable:
@@ -215,8 +220,7 @@ def section_table(labour: Labour) -> FigureTable:
 def _cost_row(part: CostPart, best: str) -> tuple[str, str, str, str]:
     if part.amount is None:
         return ("part", say(part.what), say("no price"), part.key)
-    low, high = f"{part.amount.low:,.2f}", f"{part.amount.high:,.2f}"
-    between = field("low", low) if low == high else told("{low} to {high}", low=low, high=high)
+    between = _between(f"{part.amount.low:,.2f}", f"{part.amount.high:,.2f}")
     return ("part", say(part.what), best, between)
 
 
@@ -231,7 +235,7 @@ def cost_table(cost: CostFigures) -> FigureTable:
         ("per-m2", say("per square metre"), cost.per_m2),
         ("per-ft2", say("per square foot"), cost.per_ft2),
     ):
-        between = told("{low:,.2f} to {high:,.2f}", low=amount.low, high=amount.high)
+        between = _between(f"{amount.low:,.2f}", f"{amount.high:,.2f}")
         rows.append((name, label, f"{amount.best:,.2f}", between))
     if cost.currency:
         return pairs(told("Cost in {currency}", currency=cost.currency), rows, key="cost")
@@ -302,7 +306,7 @@ def tables_of(figures: Figures, units: Units = "metric", remarks: Sequence[Findi
     ]
     if figures.cost is not None:
         tables.append(cost_table(figures.cost))
-    tables.append(findings_table((*remarks, *figures.findings_in(step_of(figures, units)))))
+    tables.append(findings_table((*remarks, *figures.findings_in(step_of(figures, units), measures.yarn_mass))))
     tables += [assumptions_table(figures.assumptions), reached_table(figures.reached)]
     return tuple(table for table in tables if table.rows)
 

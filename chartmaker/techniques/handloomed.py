@@ -45,6 +45,8 @@ _DIALECT = Dialect(
         ("ties", "weaves"),
         ("tied", "woven"),
         ("untied", "unwoven"),
+        ("row", "rod"),
+        ("rows", "rods"),
     )
 )
 

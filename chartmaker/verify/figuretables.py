@@ -21,7 +21,7 @@ from chartmaker.verify.records import COLUMN_OFF
 from chartmaker.verify.recount.ground import Ground
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import Work, begun
-from chartmaker.verify.tabletypes import YARD_M, Line, Table, Unit, Units
+from chartmaker.verify.tabletypes import YARD_M, Line, Table, Unit, Units, ends
 from chartmaker.verify.values import AnyWords, Feet, Name, Number, Numbers, Text, Value
 
 #: A note names no more sections that go slowly.
@@ -175,20 +175,15 @@ def work_tables(again: Recount) -> Iterator[Table]:
     most: dict[str, Value] = {"most": Number(work.most_runs), "row": Number(work.most_runs_row)}
     time = [
         _row("weavers", Number(work.weavers)),
-        _row("rate", Number(rate.best), low=Number(rate.low), high=Number(rate.high)),
-        _row("days", Number(days[1]), low=Number(days[0]), high=Number(days[2])),
-        _row("months", Number(months[1], 1), low=Number(months[0], 1), high=Number(months[2], 1)),
+        _row("rate", Number(rate.best), **ends(Number(rate.low), Number(rate.high))),
+        _row("days", Number(days[1]), **ends(Number(days[0]), Number(days[2]))),
+        _row("months", Number(months[1], 1), **ends(Number(months[0], 1), Number(months[2], 1))),
     ]
     if not craft_of(again.knot_map.rug).by_rows:
         yield Table("time", time)
         return
     time += [
-        _row(
-            "rows-a-day",
-            Number(rows.best, 1),
-            low=Number(rows.low, 1),
-            high=Number(rows.high, 1),
-        ),
+        _row("rows-a-day", Number(rows.best, 1), **ends(Number(rows.low, 1), Number(rows.high, 1))),
         _row("runs-a-row", Number(work.mean_runs, 1), **most),
         _row("colours-a-row", Number(work.mean_colours, 1), most=Number(work.most_colours)),
     ]
@@ -230,11 +225,10 @@ def cost_table(cost: Mapping[str, Any]) -> Table:
             rows.append(_row("part", AnyWords()))
             continue
         low, best, high = (Number(float(amount[name]), 2, "", 2) for name in ("low", "best", "high"))
-        ends = {"low": low} if amount["low"] == amount["high"] else {"low": low, "high": high}
-        rows.append(_row("part", best, **ends))
+        rows.append(_row("part", best, **ends(low, high)))
     for name, key in (("total", "total"), ("per-m2", "per_m2"), ("per-ft2", "per_ft2")):
         low, best, high = (Number(float(cost[key][end]), 2, "", 2) for end in ("low", "best", "high"))
-        rows.append(_row(name, best, low=low, high=high))
+        rows.append(_row(name, best, **ends(low, high)))
     return Table("cost", rows, title={"currency": Text(str(cost["currency"]))} if cost["currency"] else {})
 
 

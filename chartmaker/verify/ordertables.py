@@ -158,12 +158,12 @@ def bundle_lines(again: Recount, units: Units) -> Iterator[Line]:
     for name, order, all_g in zip(named, again.orders, so_far_g[-1], strict=True):
         there_g = order.order_g + order.stock_g
         if all_g > there_g + 1e-6:
-            yield Line({**name, "issued": Number(all_g), "there": Number(there_g)})
+            yield Line({**name, "issued": units.yarn.text(all_g), "there": units.yarn.text(there_g)})
     for name, order, own_g in zip(named, again.orders, so_far_g.T, strict=True):
         if order.hanks and order.stock_g > 0:
             lasts = sum(grams <= order.stock_g + 1e-6 for grams in own_g.tolist())
             ends = {"lasts": Number(lasts), "begins": Number(lasts + 1)} if 0 < lasts < len(own_g) else {}
-            yield Line({**name, "stock": Number(order.stock_g), "new": Number(order.order_g), **ends})
+            yield Line({**name, "stock": units.yarn.text(order.stock_g), "new": units.yarn.text(order.order_g), **ends})
 
 
 def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:

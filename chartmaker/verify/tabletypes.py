@@ -9,6 +9,13 @@ from chartmaker.ground.ranges import Range
 from chartmaker.verify.values import Number, Perhaps, Value
 
 
+def ends(low: Number, high: Number) -> dict[str, Value]:
+    """Return the fields of a range, which has no high end where both ends would be printed alike."""
+    if low.printed.isdisjoint(high.printed):
+        return {"low": low, "high": high}
+    return {"low": low} if low.printed == high.printed else {"low": low, "high": Perhaps(high)}
+
+
 @dataclass(frozen=True)
 class Unit:
     """A unit of a table with its name, its size in g, m, mm, square metres or litres, and its decimals."""
@@ -26,11 +33,8 @@ class Unit:
         return Number(value / self.size, self.decimals, self.name)
 
     def between(self, value: Range) -> dict[str, Value]:
-        """Return the fields of a range, which has no high end where both ends would be printed alike."""
-        low, high = self.number(value.low), self.number(value.high)
-        if low.printed.isdisjoint(high.printed):
-            return {"low": low, "high": high}
-        return {"low": low} if low.printed == high.printed else {"low": low, "high": Perhaps(high)}
+        """Return the fields of a range."""
+        return ends(self.number(value.low), self.number(value.high))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageDraw
 
@@ -164,6 +165,22 @@ def test_a_field_over_several_sheets_has_its_number_on_each(rug: Path, made: Pat
     assert len(sheets) == 4
     numbered = [page for page in sheets if re.search(rf"(?<!\S){ground}(?!\S)", page)]
     assert len(numbered) == len(sheets)
+
+
+def test_the_plan_of_a_roll_prints_at_the_desk_and_says_which_side_of_which_map_it_is(
+    rug: Path, made: Path, chartmaker: Run, tmp_path: Path
+) -> None:
+    """A sheet of A3 is 297 by 420 mm (ISO 216); one side and another of a pattern lie mirrored (common practice)."""
+    code = json.loads((made / "summary.json").read_text())["map"]["code"]
+    for side, words in (("back", "From the back, mirrored"), ("front", "As the pile is seen")):
+        out = tmp_path / side
+        out.mkdir()
+        run = chartmaker("pattern", rug, "--roll", "30 cm", "--side", side, "--out", out / "pattern.pdf", "--quiet")
+        assert run.code == 0, run.err
+        plan = pdfium.PdfDocument(out / "pattern.pdf")[0]
+        told = plan.get_textpage().get_text_bounded()
+        assert words in told and f"map {code}" in told and "1 rows" not in told
+        assert max(plan.get_size()) / 72 * 25.4 < 420.5 and min(plan.get_size()) / 72 * 25.4 < 297.5
 
 
 def test_the_three_files_of_a_pattern_are_written_together(rug: Path, chartmaker: Run, tmp_path: Path) -> None:

@@ -51,6 +51,13 @@ def test_the_defaults_lose_what_is_usual(pile_mm: str, usual: bool) -> None:
     assert made.findings == ()
 
 
+def test_the_finished_height_of_a_yarn_that_is_cut_higher_is_told_as_assumed() -> None:
+    """The rest loses 2 mm of 12 in the shears, and so does what is cut at 16; what is tied low is not shorn."""
+    made = figures((10, 10, 10), None, cut="12 mm", heights={"Y001": "16 mm", "Y002": "6 mm"})
+    told = {str(each.key): each.value for each in made.assumptions if str(each.key).endswith("finished")}
+    assert told == {"Y001 finished": "14 mm"}
+
+
 def test_tufts_left_in_loops_are_not_shorn() -> None:
     """A tuft that is shorn is no loop any more: it is tufted as high as it stays (common practice)."""
     rug = make_rug(40, 50, pile="12 mm", technique="tufted")

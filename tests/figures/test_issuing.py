@@ -55,6 +55,18 @@ def test_bundles_by_hand() -> None:
     assert {a.key: a.value for a in issue.assumptions} == {"[loom] weigh": "5 g", "[loom] issue_margin": "10 %"}
 
 
+@pytest.mark.parametrize("technique", ["knotted", "tufted", "hand-loomed"])
+@pytest.mark.parametrize("bound", [False, True])
+def test_bundles_are_explained_by_what_they_hold(technique: str, bound: bool) -> None:
+    """A tufter's bundles are for the whole rug, without binding, so nothing is left over for a next section."""
+    shop = Workshop(loom=Loom(binding="2 cm" if bound else "0 cm", section="1 cm"))
+    cells = np.arange(100).reshape(50, 2) // 4 % 2
+    knot_map = make_map(cells, make_rug(2, 50, "20x20 per dm", technique=technique), shop)
+    (how,) = (str(each.how) for each in figures_of(*settled(knot_map)).issue.reached)
+    assert ("binding" in how) == (bound and technique == "knotted")
+    assert ("left over" in how) == (technique != "tufted")
+
+
 def test_the_binding_goes_to_the_weavers_at_the_sides() -> None:
     cells = np.zeros((100, 60), dtype=int)
     pile = Pile(length_per_knot="20 mm", yarn="tex 500", cut="5 mm", waste="20%")

@@ -13,7 +13,6 @@ from chartmaker.figures.labour import SLOW, Labour, Section, daily_rate, days_fo
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.ranges import Range
-from chartmaker.ground.units import parse_length_mm
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom, Workshop
@@ -124,9 +123,12 @@ def test_runs_break_at_strip_edges() -> None:
     assert labour(weavers=4).mean_runs == 4
 
 
-def test_months_are_days_by_working_days() -> None:
-    figures = labour(rug=Rug(width=parse_length_mm("1 m"), length=parse_length_mm("1 m"), density="40x40 per dm"))
-    assert figures.months.high == pytest.approx(figures.days.high / 25)
+def test_rugs_of_as_many_whole_days_take_as_many_months() -> None:
+    """Rugs of 2.1 and of 2.9 days both take 3, which are 0.12 of a month of 25, told as 0.2 (arithmetic)."""
+    for a_day in (470, 345):
+        figures = labour(weavers=2, knots_per_weaver_day=a_day)
+        assert (figures.whole_days.best, figures.told_months.best) == (3, 0.2)
+        assert figures.months.high == pytest.approx(np.ceil(figures.days.high) / 25)
 
 
 #: Published: sustained rates of 5,000 to 14,000 knots a day and days of 8 hours (authenticrugsandart.com), and 124.4
@@ -169,7 +171,7 @@ def test_two_weavers_at_a_given_rate_by_hand() -> None:
     for told, wanted in (
         (figures.knots_per_weaver_day, np.array([340, 400, 460])),
         (figures.days, days),
-        (figures.months, days / 20),
+        (figures.months, np.ceil(days) / 20),
         (figures.weaver_hours, days * 2 * 7),
         (figures.rows_a_day, (50 / days)[::-1]),  # the most days go with the fewest rows a day
     ):

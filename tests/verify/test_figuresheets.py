@@ -20,7 +20,7 @@ from chartmaker.ground.language import English, field, fields_of, speaking
 from chartmaker.ground.measures import Units
 from chartmaker.ground.sentence import Sentence
 from chartmaker.order.workshop import Workshop
-from chartmaker.reports.issuetables import issue_tables, step_of
+from chartmaker.reports.issuetables import bundle_findings, issue_tables
 from chartmaker.reports.records.figures import summary_of
 from chartmaker.sheets.tables import dyesheets, figuresheets, issuesheets, tablelayout, tablesheets
 from chartmaker.verify.expected import expected_of
@@ -325,7 +325,7 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
 def later_by_one(found: Finding) -> Finding:
     """Return the finding with the new lot a section later."""
     assert isinstance(found.said, Sentence)
-    moved = {name: value + (name in ("lasts", "begins")) for name, value in found.said.fields}
+    moved = {name: value + 1 if name in ("lasts", "begins") else value for name, value in found.said.fields}
     return replace(found, said=Sentence(found.said.template, tuple(moved.items())))
 
 
@@ -348,8 +348,9 @@ def test_the_new_lot_begins_where_the_printed_bundles_of_the_stock_add_up_to_mor
         yarns = tuple(replace(yarn, stock_g=stock_g if n == 3 else 0.0) for n, yarn in enumerate(plain.yarns))
         knot_map = SettledMap(plain.knots, yarns, plain.rug, plain.workshop)
         figures = figures_of(*settled(knot_map))
-        (found,) = figures.issue.findings_in(step_of(figures, units))
-        assert f"{stock_g:,.0f} g come from stock" in found.what and found.where == "yarn Y003"
+        (found,) = bundle_findings(figures, units)
+        told = f"{stock_g:,.0f} g" if units == "metric" else f"{stock_g / 453.59237:.3f} lb"
+        assert f"{told} come from stock" in found.what and found.where == "yarn Y003"
         assert all(f"section {number}" in found.what for number in said.values() or ("1: mix both lots",))
         if not said:
             continue

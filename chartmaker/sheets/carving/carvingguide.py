@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from statistics import mode
 
 from chartmaker.ground.language import phrase, say
 from chartmaker.ground.lengths import both_sizes
@@ -15,7 +16,6 @@ from chartmaker.sheets.carving.carvedlines import (
     QUIET,
     QUIET_MM,
     RING_MM,
-    RING_REACHES_MM,
     STEP,
     STEP_MM,
     TICK_MM,
@@ -255,16 +255,16 @@ def _lines(flow: _Flow, carved: CarvedDrawing) -> None:
         if ticks:
             _tick_samples(sheet, y + 1)
         if rings:
-            reach = RING_REACHES_MM[0]
+            reach = mode(mark.reach_mm for mark in carved.rings)  # as on most of the sheets
             for x in (begin + 6, end - 6):
-                ring(sheet, (x, y + 1 + reach * RING_AT), reach * RING_SIZE, GROOVE if dashed else STEP)
+                ring(sheet, (x, y + 1 + reach * RING_AT), reach * RING_SIZE)
         flow.y = _paragraph(sheet, words, y, 8.0, _ROOM_MM - _BESIDE_MM + _MARGIN_MM, x=_BESIDE_MM)
     flow.y -= 7.5
 
 
-def ring(sheet: Sheet, middle: tuple[float, float], radius_mm: float, colour: op.Colour = BLACK) -> None:
+def ring(sheet: Sheet, middle: tuple[float, float], radius_mm: float) -> None:
     """Draw the ring that stands on loop pile."""
-    sheet.ring(*middle, radius_mm, colour=colour, line_mm=RING_MM)
+    sheet.ring(*middle, radius_mm, colour=BLACK, line_mm=RING_MM)
 
 
 def _work(carved: CarvedDrawing) -> Iterator[str]:

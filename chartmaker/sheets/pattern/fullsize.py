@@ -25,6 +25,8 @@ _RULER_MM = 100
 _TOLD_MM, _LEAST_PT = 10.8, 7.0
 #: Sheets wider than this are read from further off, so their words are larger.
 WIDE_MM = 600.0
+#: The plan of the sheets is on paper no larger than this (ISO 216).
+A3_MM = (420.0, 297.0)
 #: It draws what a tile shows, cut off at its edges; the origin is the drawing's lower left corner.
 Window = Callable[[Sheet, Tile], None]
 
@@ -49,6 +51,7 @@ def write_full_size(
     drawing: Drawing,
     tiling: Tiling,
     told: str,
+    side: str,
     window: Window,
     words: Window,
     progress: Progress = SILENT,
@@ -61,6 +64,8 @@ def write_full_size(
     ----------
     told : str
         The words at the foot of every sheet, which say which side it shows and how it is laid.
+    side : str
+        Which side that is, in a few words for the plan.
     window, words : callable
         They draw what a tile shows. What the first draws is cut off at the edges of the window; the second draws words
         that must not be cut. Words lie under the lines, so that a field stays closed wherever they stand.
@@ -68,7 +73,7 @@ def write_full_size(
         The dashes of the centre lines; none where dashes mean something else.
     """
     if len(tiling.tiles) > 1:
-        _plan(book, drawing, tiling)
+        _plan(book, drawing, tiling, side)
     for done, tile in enumerate(tiling.tiles, start=1):
         sheet = book.sheet(tile.page_width_mm, tile.page_height_mm, tile.name, outline=[(0, tile.name)])
         left, low, wide, high = tile.left_mm, tile.low_mm, tile.right_mm - tile.left_mm, tile.high_mm - tile.low_mm
@@ -119,7 +124,7 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
     sheet.upward_ruler(left - 8, low + 2, _RULER_MM, size_pt=_LEAST_PT)
     middle = (left + right) / 2
     sheet.polygon([(middle - 3, high + 4), (middle + 3, high + 4), (middle, high + 9.5)])
-    sheet.text(middle + 6, high + 5, say("TOP: the end that is finished last"), 9, bold=True)
+    sheet.text(middle + 6, high + 5, say("TOP of the design"), 9, bold=True)
     room = sheet.width_mm - left - 8
     about = say(
         "{name}, {where}; rug {size}, full size, 1 : 1; map {code}",
@@ -168,23 +173,32 @@ def _joins(sheet: Sheet, tile: Tile, tiling: Tiling, box: tuple[float, float, fl
             sheet.text(*at, say("join {name}", name=other.name), 8, bold=True, align="right")
 
 
-def _plan(book: Book, drawing: Drawing, tiling: Tiling) -> None:
-    """Print the plan of all sheets over the rug's outlines drawn small."""
-    first = tiling.tiles[0]
-    sheet = book.sheet(first.page_width_mm, min(first.page_height_mm, 600.0), "plan", outline=[(0, say("Plan"))])
-    sheet.text(LEFT_MM, sheet.height_mm - 14, say("{name}: plan of the sheets", name=drawing.name), 13, bold=True)
+def _plan(book: Book, drawing: Drawing, tiling: Tiling, side: str) -> None:
+    """Print the plan of all sheets over the rug's outlines drawn small, on paper that a desk printer has."""
+    across_mm, along_mm = _plan_page_mm(tiling.tiles[0], drawing)
+    sheet = book.sheet(across_mm, along_mm, "plan", outline=[(0, say("Plan"))])
+    wide = sheet.width_mm - LEFT_MM - 8
+    title = say("{name}: plan of the sheets", name=drawing.name)
+    sheet.text(LEFT_MM, sheet.height_mm - 14, title, 13, bold=True, most_mm=wide)
+    about = say(
+        "{side}; rug {size}; map {code}",
+        side=side,
+        size=both_sizes(drawing.width_mm, drawing.height_mm),
+        code=drawing.code,
+    )
+    sheet.text(LEFT_MM, sheet.height_mm - 20, about, 9, bold=True, most_mm=wide)
     n = len(tiling.tiles)
     words = say(
-        "{n} sheets in {columns} columns and {rows} rows. Neighbours overlap by {overlap:g} mm: cut one along its crop "
+        "{n} sheets, {columns} across and {rows} down. Neighbours overlap by {overlap:g} mm: cut one along its crop "
         "marks, lay it on the other until the lines meet, check 100 mm on both rulers, then join.",
         n=n,
         columns=tiling.columns,
         rows=tiling.rows,
         overlap=OVERLAP_MM,
     )
-    for line, part in enumerate(sheet.wrapped(words, 8.5, sheet.width_mm - LEFT_MM - 8)):
-        sheet.text(LEFT_MM, sheet.height_mm - 20 - 4 * line, part, 8.5)
-    room = sheet.width_mm - LEFT_MM - 10, sheet.height_mm - 50
+    for line, part in enumerate(sheet.wrapped(words, 8.5, wide)):
+        sheet.text(LEFT_MM, sheet.height_mm - 25 - 4 * line, part, 8.5)
+    room = sheet.width_mm - LEFT_MM - 10, sheet.height_mm - 55
     scale = min(room[0] / drawing.width_mm, room[1] / drawing.height_mm)
     with sheet.tagged("pattern-plan"):
         sheet.add(op.SAVE, op.scaled(scale, scale, LEFT_MM, 14), op.line_width(0.15 / scale), op.stroke_colour(PALE))
@@ -196,3 +210,12 @@ def _plan(book: Book, drawing: Drawing, tiling: Tiling) -> None:
             size = min(12.0, wide * 1.2, high * 1.8)
             sheet.text(x + wide / 2, y + high / 2 - size / 8, tile.name, size, bold=True, align="centre")
     sheet.done()
+
+
+def _plan_page_mm(tile: Tile, drawing: Drawing) -> tuple[float, float]:
+    """Return the page of the plan: a sheet's own up to A3, or else A3 the way in which the rug is drawn larger."""
+    page = tile.page_width_mm, tile.page_height_mm
+    longest, narrow = A3_MM
+    if min(page) <= narrow and max(page) <= longest:
+        return page
+    return (longest, narrow) if drawing.width_mm > drawing.height_mm else (narrow, longest)

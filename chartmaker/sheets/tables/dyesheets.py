@@ -21,7 +21,7 @@ from chartmaker.reports.dyetables import (
     weighed_shades,
 )
 from chartmaker.reports.figuretable import FigureTable
-from chartmaker.reports.issuetables import step_of
+from chartmaker.reports.issuetables import bundle_findings
 from chartmaker.reports.tables import findings_table
 from chartmaker.sheets.tables.tablelayout import TICK, Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
@@ -142,7 +142,7 @@ def write_dye_pdf(
 
     def setter(lettering: Lettering, width_mm: float) -> Sequence[SetTable]:
         lots = lots_table(figures, measures)
-        weighing = (*figures.weighing, *figures.issue.findings_in(step_of(figures, units)))
+        weighing = (*figures.weighing, *bundle_findings(figures, units))
         found = (findings_table((*weighing, *dye.findings)), Look())
         first = [(lots, LOTS), (base_table(dye, measures), Look())]
         tables = [

@@ -11,7 +11,7 @@ from chartmaker.ground.language import joined, part_of, phrase, say, told
 from chartmaker.ground.measures import Units, measures_of
 from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.figuretable import FigureTable
-from chartmaker.reports.issuetables import issue_tables, issue_total, step_of
+from chartmaker.reports.issuetables import bundle_findings, issue_tables, issue_total, step_of
 from chartmaker.reports.tables import findings_table
 from chartmaker.sheets.tables.tablelayout import Look, SetTable, set_table
 from chartmaker.sheets.tables.tablesheets import SheetWords, write_tables_pdf
@@ -83,7 +83,7 @@ def write_issue_pdf(
         signed = [replace(table, notes=(*table.notes, *map(say, SIGNATURES))) for table in issue_tables(figures, units)]
         whole = () if by_colour else (issue_total(figures, units),)
         tables = [part for table in (*whole, *signed) for part in _split(table, weavers)]
-        found = findings_table((*figures.weighing, *figures.issue.findings_in(step_of(figures, units))))
+        found = findings_table((*figures.weighing, *bundle_findings(figures, units)))
         first = [set_table(found, Look(), width_mm, lettering)] if found.rows else []
         return [*first, *(set_table(table, _look(table), width_mm, lettering) for table in tables)]
 

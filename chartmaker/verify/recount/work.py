@@ -41,7 +41,7 @@ class Part:
 
 @dataclass(frozen=True)
 class Work:
-    """The time that all weavers take together, with days that are not rounded."""
+    """The time that all weavers take together, with days that are not rounded and the months of whole days."""
 
     weavers: int
     knots_per_weaver_day: Range
@@ -127,7 +127,7 @@ def work_of(knot_map: KnotMap, workshop: Workshop, strips: tuple[range, ...]) ->
         weavers,
         rate,
         days,
-        days.times(1 / loom.working_days_per_month),
+        Range(*map(begun, (days.low, days.best, days.high))).times(1 / loom.working_days_per_month),
         Range(*(rug.rows / each if each else 0.0 for each in (days.high, days.best, days.low))),
         mean,
         max(runs),
