@@ -20,6 +20,8 @@ READ_MM = 2.0
 BESIDE_MM = (3.5, SMALLEST_MM, READ_MM, 1.4)
 #: The width of a digit, and of the air round a number, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
+#: The air that is left round the smallest numbers within a field, before they go beside it.
+_LEAST_AIR = 0.1
 #: A neck no wider than twice this much, in millimetres, looks closed once its edges are drawn; parts of which
 #: fewer square millimetres are seen between their edges need no number.
 EDGE_MM, LEAST_PART_MM2 = 0.8, 10.0
@@ -102,11 +104,16 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
         else:
             narrow.append(number)
     room = _within(seen[narrow], middles[narrow], [texts[field] for field in fields[narrow]])
-    # those that stand in their field first, since the others have a choice
-    for number, within in sorted(zip(narrow, room, strict=True), key=lambda each: not _is_legible(each[1])):
+    for number, within in zip(narrow, room, strict=True):
+        if within is not None:  # no other number may take this room: a field may come to need it
+            taken.take(*within[:2], *size_mm(texts[fields[number]], within[2]))
+    for number, within in zip(narrow, room, strict=True):
         field = int(fields[number])
-        x, y = (float(value) for value in middles[number])
-        places.append(taken.placed(field, x, y, texts[field], within))
+        if within is not None and within[2] >= SMALLEST_MM:
+            places.append(Place(field, *within, *within[:2]))
+        else:
+            x, y = (float(value) for value in middles[number])
+            places.append(taken.placed(field, x, y, texts[field], within))
     return sorted(places, key=lambda place: place.field)
 
 
@@ -162,10 +169,6 @@ def _fallen_apart(
 Box = tuple[float, float, float, float]
 
 
-def _is_legible(place: tuple[float, float, float] | None) -> bool:
-    return place is not None and place[2] >= SMALLEST_MM
-
-
 def _within(
     parts: NDArray[np.object_], middles: NDArray[np.float64], texts: Sequence[str]
 ) -> list[tuple[float, float, float] | None]:
@@ -174,8 +177,9 @@ def _within(
 
     found: list[tuple[float, float, float] | None] = [None] * len(parts)
     centres = shapely.get_coordinates(shapely.centroid(parts)) if len(parts) else middles
-    for height in BESIDE_MM[::-1]:  # the largest last, so that it stands
-        half = np.array([size_mm(text, height) for text in texts]).reshape(-1, 2) / 2
+    tight = 2 * (AIR - _LEAST_AIR) * BESIDE_MM[-1]
+    for height, less in ((BESIDE_MM[-1], tight), *((height, 0.0) for height in BESIDE_MM[::-1])):  # the best last
+        half = (np.array([size_mm(text, height) for text in texts]).reshape(-1, 2) - less) / 2
         for at in (centres, middles):
             fits = shapely.contains_properly(parts, shapely.box(*(at - half).T, *(at + half).T))
             for number in np.flatnonzero(fits).tolist():
@@ -202,27 +206,27 @@ class _Taken:
     def take(self, x: float, y: float, wide: float, high: float) -> None:
         _put(self._boxes, (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
 
+    def _give_back(self, x: float, y: float, wide: float, high: float) -> None:
+        box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+        for cell in _cells(box):
+            self._boxes[cell].remove(box)
+
     def placed(self, field: int, x: float, y: float, text: str, within: tuple[float, float, float] | None) -> Place:
         """Return where the number of a narrow field stands, and take the room; (x, y) is a point of the field.
 
-        It stands within the field if it is legible there, otherwise beside it; small within it, though, where numbers
-        and leaders near it would cross others, or edges, which hide more of a number than its small size.
+        It stands beside the field, but within it, small and in the room that is taken for it, where numbers and leaders
+        near it would cross others, or edges, which hide more of a number than its small size.
         """
-        if within is not None and not self._is_open(within, text):
-            within = None
-        if within is None or not _is_legible(within):
-            faults, *beside = self._beside(x, y, text)
-            cx, cy, height = beside
-            bearable = 1 if within is None or within[2] < READ_MM else 0
-            if within is None or (faults <= bearable and height > within[2]):
-                self.take(cx, cy, *size_mm(text, height))
-                _put(self._leaders, (x, y, cx, cy))
-                return Place(field, cx, cy, height, x, y)
-        self.take(within[0], within[1], *size_mm(text, within[2]))
+        if within is not None:
+            self._give_back(*within[:2], *size_mm(text, within[2]))
+        faults, *beside = self._beside(x, y, text)
+        cx, cy, height = beside
+        if within is None or (faults <= (within[2] < READ_MM) and height > within[2]):
+            self.take(cx, cy, *size_mm(text, height))
+            _put(self._leaders, (x, y, cx, cy))
+            return Place(field, cx, cy, height, x, y)
+        self.take(*within[:2], *size_mm(text, within[2]))
         return Place(field, *within, *within[:2])
-
-    def _is_open(self, place: tuple[float, float, float], text: str) -> bool:
-        return bool(len(self._open(np.array([place[:2]]), *size_mm(text, place[2]))))
 
     def _beside(self, x: float, y: float, text: str) -> tuple[float, float, float, float]:
         """Return the faults of the best free box for a number near (x, y), its middle and its height."""

@@ -220,7 +220,14 @@ def _areas(cells: int, pixels: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]
     return edges, np.round(edges * pixels / cells).astype(np.intp)
 
 
-def _means(light: FloatArray, edges: NDArray[np.intp], trim: int = 0) -> FloatArray:
+def _covered(edges: NDArray[np.intp], trim: int, cells: int, pixels: int) -> FloatArray:
+    """Return how much of each cell lies in each area of pixels, `trim` within its edges, shape (areas, cells)."""
+    cell = np.arange(cells + 1) * pixels / cells
+    ends = np.minimum(edges[1:, None] - trim, cell[1:]) - np.maximum(edges[:-1, None] + trim, cell[:-1])
+    return np.asarray(np.maximum(ends, 0.0))
+
+
+def _means(light: FloatArray, edges: NDArray[np.intp], trim: int) -> FloatArray:
     """Return the mean of `light`, shape (height, width, 3), between the column edges, `trim` columns within them."""
     inner = np.stack([edges[:-1] + trim, edges[1:] - trim], axis=1)
     ends = inner.ravel()[: -1 if inner[-1, 1] == light.shape[1] else None]
@@ -259,14 +266,15 @@ def picture_differences(picture: NDArray[np.uint8], place: str, expected: Expect
     ]
 
 
-def _is_lit(cells: KnotArray, yarn_light: FloatArray, shown: FloatArray) -> bool:
+def _is_lit(cells: KnotArray, weights: FloatArray, yarn_light: FloatArray, shown: FloatArray) -> bool:
     """Return whether an area has the colours of its yarns, each of them lit by the relief in its own way.
 
     Its mean is then one of many lights on each yarn, none of which is lighter than white.
     """
     from scipy.optimize import nnls
 
-    yarns, knots = np.unique(cells[cells != NO_KNOT], return_counts=True)
+    yarns, place = np.unique(cells, return_inverse=True)
+    knots = np.bincount(place.ravel(), weights.ravel())
     light = np.linspace(1 - RELIEF, 1 + RELIEF, _LIGHTS)[:, None, None] * yarn_light[yarns]
     lights = (np.minimum(light, 1.0) * (knots / knots.sum())[:, None]).reshape(-1, 3).T
     each_whole = np.tile(np.eye(len(yarns)), _LIGHTS)
@@ -281,20 +289,25 @@ def _wrong_areas(panel: NDArray[np.uint8], expected: Expected) -> list[tuple[int
     rows, pixel_rows = _areas(expected.rows, height)
     columns, pixel_columns = _areas(expected.columns, width)
     srgb = np.array([yarn.srgb for yarn in expected.yarns], dtype=np.uint8)
-    yarn_light = np.vstack([LINEAR_OF_BYTE[srgb], np.full((1, 3), np.nan)])
+    yarn_light = np.vstack([LINEAR_OF_BYTE[srgb], np.zeros((1, 3))])
     wrong = []
     # Edges of knots may lie between pixels, so where knots are large, a pixel at each edge is left out.
     trim = int(min(height / expected.rows, width / expected.columns) >= LARGE_PX)
+    along = _covered(pixel_rows, trim, expected.rows, height)
+    across = _covered(pixel_columns, trim, expected.columns, width)
     for index in range(len(rows) - 1):
-        cells = expected.knots[rows[index] : rows[index + 1]]
-        woven = yarn_light[np.minimum(cells, len(expected.yarns))]
+        shown_rows = np.flatnonzero(along[index])
+        cells, high = expected.knots[shown_rows], along[index, shown_rows]
+        woven = np.einsum("r,rcl->cl", high, yarn_light[np.minimum(cells, len(expected.yarns))])
+        wanted = across @ woven / (across.sum(axis=1, keepdims=True) * high.sum())
         seen = LINEAR_OF_BYTE[panel[pixel_rows[index] + trim : pixel_rows[index + 1] - trim]]
-        wanted, shown = _means(woven, columns), _means(seen, pixel_columns, trim)
-        known = ~np.isnan(wanted[:, 0])
+        shown = _means(seen, pixel_columns, trim)
+        known = across @ (cells == NO_KNOT).any(axis=0) == 0
         away = ciede2000(lab_from_linear(wanted[known]), lab_from_linear(shown[known]))
         for column in np.flatnonzero(known)[away > MOST_DE00].tolist():
-            part = cells[:, columns[column] : columns[column + 1]]
-            if not (expected.relief and _is_lit(part, yarn_light, shown[column])):
+            wide = np.flatnonzero(across[column])
+            weights = np.outer(high, across[column, wide])
+            if not (expected.relief and _is_lit(cells[:, wide], weights, yarn_light, shown[column])):
                 wrong.append((index, column))
     edges = rows.tolist(), columns.tolist()
     return [(edges[0][i], edges[0][i + 1], edges[1][j], edges[1][j + 1]) for i, j in wrong]

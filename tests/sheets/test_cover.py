@@ -26,7 +26,8 @@ from chartmaker.paper.papers import paper_of
 from chartmaker.reports import coverfacts
 from chartmaker.reports.coverfacts import cover_facts
 from chartmaker.sheets.chart.chart import write_chart
-from chartmaker.sheets.chart.cover import LEAST_LINES, cover_of
+from chartmaker.sheets.chart.cover import LEAST_LINES, PLAN_WORDS_MM, cover_of
+from chartmaker.sheets.chart.coverremarks import LEAST_SETTLED, WARNED_MM
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import Expected, expected_of
@@ -269,6 +270,14 @@ def test_no_sheet_of_the_front_has_a_few_lines_of_the_legend_alone(paper, way, y
     assert legend.right_mm <= cover.data.right_mm + 1e-6
     assert legend.top_mm <= picture.y_mm or legend.x_mm >= cover.page_map.right_mm
     assert legend.y_mm >= cover.signs.top_mm
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3"])
+def test_the_plan_of_a_rug_much_wider_than_long_has_room_below_what_is_to_be_settled(paper: str) -> None:
+    """A strip of 40 by 5.6 cm would have pictures 12 mm high on A4, which three remarks would fill."""
+    cover = cover_of(paper_of(paper), 4, 25, 40 / 5.6)
+    remarks = (LEAST_SETTLED + 1) * WARNED_MM * cover.scale
+    assert cover.page_map.height_mm - remarks - PLAN_WORDS_MM * cover.scale > 10
 
 
 @pytest.mark.parametrize("yarns", [12, 30])

@@ -19,7 +19,7 @@ import pytest
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 from support.generated import generated_map
-from support.making import SettledMap, make_map, make_rug, opened
+from support.making import SettledMap, make_map, make_rug, make_yarn, opened
 
 from chartmaker.cli.faults import run
 from chartmaker.figures.carving import carving_of
@@ -225,6 +225,17 @@ def test_a_picture_in_relief_is_lighter_and_darker_but_of_no_other_colour() -> N
     assert picture_differences(dim, place, wanted(level)) != []
     other = painted(knot_map, 45, 30)
     assert picture_differences(picture, place, wanted(other)) != []
+
+
+def test_knots_of_seven_and_two_thirds_pixels_are_weighed_by_the_pixels_that_show_them() -> None:
+    """Of four such knots a pixel is left out at both edges, so that the outer two count for less than the others."""
+    cells = np.tile([1, 0, 0, 1, 1, 0, 1, 0, 1, 1, 0, 0, 1, 0, 1, 0, 0, 1], (3, 1))
+    bright = make_yarn(0, (41, 238, 132)), make_yarn(1, (144, 8, 222))
+    knot_map = replace(make_map(cells, make_rug(18, 3, "25x6 per dm")), yarns=bright)
+    image = Image.open(io.BytesIO(proof_picture(knot_map)))
+    picture, place = np.asarray(image.convert("RGB")), image.info["rug"]
+    assert picture_differences(picture, place, wanted(knot_map)) == []
+    assert picture_differences(picture, place, wanted(painted(knot_map, 1, 9))) != []
 
 
 def test_the_picture_shows_the_map_and_no_other() -> None:

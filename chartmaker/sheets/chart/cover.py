@@ -33,8 +33,9 @@ LINE_MM = 4.1
 LARGE_SHARE, SMALL_SHARE = 0.42, 0.28
 #: Every sheet with a legend has at least this many lines of it.
 LEAST_LINES = 8
-#: The room for the words above and below the pictures.
-PLAN_WORDS_MM = 9.0
+#: The room for the words above and below the pictures, and for what is settled above them and the pictures themselves
+#: of a rug much wider than it is long.
+PLAN_WORDS_MM, LEAST_PICTURES_MM = 9.0, 32.0
 #: The room that is kept free at the left for the upright ruler.
 UPWARD_RULER_MM = 5.0
 
@@ -240,7 +241,8 @@ def _arranged(
     pictures = max(width - wide - 4, 0.2 * width) if beside else width
     half = (pictures - 8) / 2
     wanted = 0.0 if beside else (-(-yarns // columns) + 1) * entry + 3
-    block = min(max(free - wanted, share * free), half / rug_ratio + PLAN_WORDS_MM * scale)
+    wide_enough = max(half / rug_ratio, LEAST_PICTURES_MM * scale) + PLAN_WORDS_MM * scale
+    block = min(max(free - wanted, share * free), wide_enough)
     if beside:  # the legend gets what the pictures do not need
         half = min(half, max((block - PLAN_WORDS_MM * scale) * rug_ratio + 7 * scale, 45 * scale))
         pictures = 2 * half + 8
