@@ -21,7 +21,7 @@ from chartmaker.paper.symbols.table import APART, INK, LOOKS
 from chartmaker.yarns.yarn import Yarn
 
 #: No symbol goes more places than this from where its ink belongs: the yarns' order of tones stays to be seen.
-MOST_PLACES = 8
+MOST_PLACES = 10
 #: Yarns that differ by so much lightness (CIELAB, in hundredths) are told apart by their tone alone.
 TONE = 1500
 #: Exchanging ends by itself long before; so many rounds bound its time.

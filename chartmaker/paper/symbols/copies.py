@@ -16,9 +16,9 @@ CLOSE_BY, FROM_AFAR = 1, 3
 #: eighth of the symbol; and mirrored or turned in any way and moved by three eighths, since nobody keeps in mind which
 #: way a shape looks. With more, too few symbols would be left for a card: now there are 62.
 COPIED_APART, FACED_APART = 1080, 700
-#: How far the middle of a symbol's ink may lie from the middle of its cell, in hundredths of an eighth of the symbol:
-#: farther off, its field is streaks along the lines between the cells.
-MOST_OFF_MIDDLE = 180
+#: How far up or down, or to a side, the middle of a symbol's ink may lie from the middle of its cell, in eighths of the
+#: symbol: farther off, its field is streaks along the lines between the cells.
+MOST_OFF_MIDDLE = 2
 _SIDE = 8
 
 
@@ -68,7 +68,7 @@ def centred(looks: Sequence[str]) -> tuple[int, ...]:
     inks = pictures(looks)
     eighths = 2 * np.arange(_SIDE) - (_SIDE - 1)  # twice the distance from the middle, to stay whole
     down, across = ((inks.sum(axis=axis) * eighths).sum(axis=1) for axis in (2, 1))
-    near = 100**2 * (down**2 + across**2) < (2 * MOST_OFF_MIDDLE * inks.sum(axis=(1, 2))) ** 2
+    near = np.abs([down, across]).max(axis=0) < 2 * MOST_OFF_MIDDLE * inks.sum(axis=(1, 2))
     return tuple(int(place) + 1 for place in np.flatnonzero(near))
 
 
