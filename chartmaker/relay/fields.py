@@ -8,7 +8,6 @@ from typing import NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from chartmaker.artwork.artwork import Artwork, ByteArray
 from chartmaker.ground.colour import FloatArray
@@ -43,6 +42,8 @@ def lay_field(
     A field that is laid as a `whole` keeps its proportions: what is over of it is left out at its edges. `beyond` tells
     which of its knots the border of a rug takes that is no rectangle.
     """
+    from scipy import ndimage
+
     if parts.pieces is None:
         if parts.lattice is not None:
             _lay_lattice(canvas, parts, into, plan.knot_px)
@@ -140,6 +141,8 @@ def _mend(
 
     The field mirrors both ways, and so does what is strewn.
     """
+    from scipy import ndimage
+
     assert parts.pieces is not None
     codes = _codes(canvas.drawing.srgb[parts.field.window])
     _, inks = np.unique(codes, return_inverse=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from chartmaker.relay.pieces import FieldPiece, Pieces, piece_at
 
@@ -20,6 +19,8 @@ LEAST_FILLED = 0.3
 
 def pieces_in(mask: Mask, shape: tuple[int, int]) -> Pieces | None:
     """Return the large pieces of a mask, each filled up to its outline and to the edge of the field; None if none."""
+    from scipy import ndimage
+
     groups, _ = ndimage.label(_filled(mask), np.ones((3, 3), int))
     kept = np.zeros(shape, dtype=np.int32)
     found: list[FieldPiece] = []
@@ -36,6 +37,8 @@ def pieces_in(mask: Mask, shape: tuple[int, int]) -> Pieces | None:
 
 def large_of(bodies: NDArray[np.int32]) -> Mask:
     """Return the bodies whose boxes take enough of the field to be pieces."""
+    from scipy import ndimage
+
     large = [
         index
         for index, (rows, columns) in enumerate(ndimage.find_objects(bodies), start=1)
@@ -46,6 +49,8 @@ def large_of(bodies: NDArray[np.int32]) -> Mask:
 
 def with_buds(large: Mask, bodies: NDArray[np.int32], standing: Mask, thin: tuple[int, int]) -> Mask:
     """Return large things with the bodies on the middle lines that all but touch them, as buds on a pendant do."""
+    from scipy import ndimage
+
     whole = np.where(standing, ndimage.maximum_filter(bodies, (2 * thin[0] + 1, 2 * thin[1] + 1)), 0)
     near = np.unique(whole[dilated(large, thin)])
     middles = [(size - 1) / 2 for size in whole.shape]
@@ -63,6 +68,8 @@ def with_buds(large: Mask, bodies: NDArray[np.int32], standing: Mask, thin: tupl
 
 def body_in(standing: Mask, bodies: NDArray[np.int32], thin: tuple[int, int]) -> Mask:
     """Return the largest thing that stands in a box, with all that it encloses; the whole box if none fills it well."""
+    from scipy import ndimage
+
     sizes = np.bincount(bodies.ravel())
     sizes[0] = 0
     if sizes.max(initial=0) == 0:
@@ -74,6 +81,8 @@ def body_in(standing: Mask, bodies: NDArray[np.int32], thin: tuple[int, int]) ->
 
 def _filled(mask: Mask) -> Mask:
     """Return a mask with what its outlines enclose, alone or with the edge of the field at a corner or a side."""
+    from scipy import ndimage
+
     filled = mask.copy()
     groups, _ = ndimage.label(mask, np.ones((3, 3), int))
     for index, box in enumerate(ndimage.find_objects(groups), start=1):
@@ -102,10 +111,14 @@ def half_width(knots: float, knot_px: tuple[float, float]) -> tuple[int, int]:
 
 
 def eroded(mask: Mask, reach: tuple[int, int]) -> Mask:
+    from scipy import ndimage
+
     return np.asarray(ndimage.minimum_filter(mask, (2 * reach[0] + 1, 2 * reach[1] + 1)), dtype=bool)
 
 
 def dilated(mask: Mask, reach: tuple[int, int]) -> Mask:
+    from scipy import ndimage
+
     return np.asarray(ndimage.maximum_filter(mask, (2 * reach[0] + 1, 2 * reach[1] + 1)), dtype=bool)
 
 

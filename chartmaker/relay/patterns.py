@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.convert.repeats.frames import Box
@@ -86,6 +85,8 @@ def on_lattice(inks: ByteArray, lattice: Lattice, knot_px: tuple[float, float]) 
 
     None if there are none, or if they are so large or so many that the pattern is not known.
     """
+    from scipy import ndimage
+
     tile_of, rows, columns = _commonest(inks, lattice)
     reach = half_width(JOINED_KNOTS, knot_px)
     unlike = opened(tile_of[rows, columns] != inks, half_width(THIN_KNOTS, knot_px))
@@ -155,6 +156,8 @@ def _places(covered: Mask, flat: NDArray[np.intp], shape: tuple[int, int]) -> ND
 
     None if too little of the pattern is seen. Single pixels that are seen nowhere are drawn like those beside them.
     """
+    from scipy import ndimage
+
     height, width = covered.shape
     free = np.flatnonzero(~covered)
     if len(free) < LEAST_SEEN * covered.size:
@@ -178,6 +181,8 @@ def on_pattern(
 
     None if nothing large stands in it, or no stretch beside that is large enough.
     """
+    from scipy import ndimage
+
     ground = int(np.bincount(inks.ravel()).argmax())
     standing = inks != ground
     thin = half_width(THIN_KNOTS, knot_px)
@@ -218,6 +223,8 @@ def on_said(
     search : bool
         Whether a repeat is looked for otherwise.
     """
+    from scipy import ndimage
+
     ground = int(np.bincount(inks.ravel()).argmax())
     standing = inks != ground
     thin = half_width(THIN_KNOTS, knot_px)
@@ -311,6 +318,8 @@ def _crumbs(inks: ByteArray, ground: int, left_out: Mask, thin: tuple[int, int])
 
 def _small(standing: Mask, touching: Mask, most: float) -> Mask:
     """Return the areas of at most so many pixels that touch a mask."""
+    from scipy import ndimage
+
     groups, number = ndimage.label(standing, np.ones((3, 3), int))
     small = np.flatnonzero(np.bincount(groups.ravel(), minlength=number + 1) <= most)
     found = np.intersect1d(small, groups[touching])

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from chartmaker.artwork.artwork import ByteArray
 
@@ -69,6 +68,8 @@ def pieces_of(inks: ByteArray, knot_px: tuple[float, float]) -> Pieces | None:
     knot_px : (float, float)
         The height and the width of a knot in pixels.
     """
+    from scipy import ndimage
+
     ground = int(np.bincount(inks.ravel()).argmax())
     open_ground, _ = ndimage.label(inks == ground)
     sizes = np.bincount(open_ground.ravel())

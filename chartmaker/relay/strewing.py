@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.ground.colour import FloatArray
@@ -102,6 +101,8 @@ def strewn_of(inks: ByteArray, pieces: NDArray[np.int32], knot_px: tuple[float, 
     knot_px : (float, float)
         The height and the width of a knot in pixels.
     """
+    from scipy import ndimage
+
     ground = int(np.bincount(inks[pieces == 0]).argmax())
     standing = (inks != ground) | (pieces > 0)
     mask, _ = ndimage.label(standing, np.ones((3, 3), int))
@@ -140,6 +141,8 @@ def strewn_of(inks: ByteArray, pieces: NDArray[np.int32], knot_px: tuple[float, 
 
 def _groups(standing: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp], Mask]:
     """Return the number of the motif that each knot belongs to, the knots of each, and which are only thin lines."""
+    from scipy import ndimage
+
     groups, number = ndimage.label(standing, np.ones((3, 3), int))
     sizes = np.bincount(groups.ravel(), minlength=number + 1)
     thin = np.ones(number + 1, dtype=bool)
@@ -172,6 +175,8 @@ def _kind(filler: Filler, own: ByteArray, knot_px: tuple[float, float]) -> tuple
 
 def _clear(standing: Mask, mask: NDArray[np.int32], filler: Filler, knot_px: tuple[float, float]) -> float:
     """Return how far a motif stands from the next, in pixels."""
+    from scipy import ndimage
+
     reach = 3 * int(filler.radius)
     rows = slice(max(0, filler.down[0] - reach), filler.down[1] + reach)
     columns = slice(max(0, filler.across[0] - reach), filler.across[1] + reach)
@@ -184,6 +189,8 @@ def _clear(standing: Mask, mask: NDArray[np.int32], filler: Filler, knot_px: tup
 
 def _away(standing: Mask, knot_px: tuple[float, float]) -> FloatArray:
     """Return how far each knot is from what stands, or from the edge, in pixels."""
+    from scipy import ndimage
+
     padded = np.pad(standing, 1, constant_values=True)
     away = ndimage.distance_transform_edt(~padded, sampling=knot_px)[1:-1, 1:-1]
     return np.asarray(np.round(away, PLACES))
@@ -201,6 +208,8 @@ def cut_motifs(standing: Mask, covered: Mask, strewn: Strewn | None) -> Mask:
     strewn : Strewn, optional
         What is known of the motifs of the drawing: smaller ones than those are crumbs.
     """
+    from scipy import ndimage
+
     bodies, number = ndimage.label(ndimage.minimum_filter(standing, 3), np.ones((3, 3), int))
     grown = np.where(standing, ndimage.maximum_filter(bodies, 3), 0)  # vines between bodies are too thin for one
     met = np.zeros(number + 1, dtype=bool)
@@ -219,6 +228,8 @@ def cut_motifs(standing: Mask, covered: Mask, strewn: Strewn | None) -> Mask:
 
 def _rim(grown: NDArray[np.intp], met: Mask) -> Mask:
     """Return the knots beside bodies that are cut and beside no other: what is left of their outlines."""
+    from scipy import ndimage
+
     others = np.where(met[grown], 0, grown) > 0
     return ~np.asarray(ndimage.binary_dilation(others, np.ones((3, 3))))
 

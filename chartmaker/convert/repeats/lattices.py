@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from chartmaker.artwork.artwork import ByteArray
 from chartmaker.ground.colour import FloatArray
@@ -227,6 +226,8 @@ def _correlated(plane: NDArray[np.complex64], axes: tuple[int, ...]) -> FloatArr
 
 def _peaks(inks: Inks, least_px: tuple[float, float]) -> list[_Shift]:
     """Return the shifts at which a coarse picture agrees with itself, the shortest first, and how exact they are."""
+    from scipy import ndimage
+
     shortest = min(least_px)
     step = int(max(1, min(-(-max(inks.shape) // COARSE_PX), shortest // COARSE_PERIOD_PX)))
     plane, mean = _as_plane(inks)
