@@ -76,11 +76,7 @@ def told_carving_differences(data: bytes, knot_map: KnotMap, workshop: Workshop)
     lie where the yarns meet that it names, in the size of the rug, and nothing can stand higher than it was shorn.
     """
     rows, grooves_told = _told(PdfFile(data))
-    plain = carving_of(
-        knot_map.yarns,
-        knot_map.rug,
-        workshop.model_copy(update={"carve": Carve(), "pile": workshop.pile.model_copy(update={"carved_mm": {}})}),
-    )
+    plain = carving_of(knot_map.yarns, knot_map.rug, workshop.model_copy(update={"carve": Carve()}))
     codes = [yarn.code for yarn in knot_map.yarns]
     told = [rows.get(code, {}) for code in codes]
     cut = tuple(_height(row.get(b"cut", ""), most) for row, most in zip(told, plain.cut_mm, strict=True))

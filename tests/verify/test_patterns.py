@@ -223,6 +223,21 @@ def test_an_artwork_drawn_otherwise_than_its_map_is_found(heron: Heron) -> None:
     assert any("is not in the artwork's yarn" in fault for fault in heron.faults("pattern.svg", labels=labels))
 
 
+@pytest.mark.parametrize(("merged_share", "kept", "found"), [(0.0, 0.2, True), (0.01, 0.2, False), (0.01, 0.0, True)])
+def test_where_much_was_merged_a_field_keeps_a_part_of_itself(
+    heron: Heron, merged_share: float, kept: float, found: bool
+) -> None:
+    """The square of 16 mm has taken in specks if a fifth of it is its own, and is another yarn's if nothing is."""
+    labels = heron.labels.copy()
+    labels[250 + round(16 * kept) : 266, 200:216] = 3
+    expected = heron.expected(labels)
+    assert expected.artwork is not None
+    knots = labels[KNOT // 2 :: KNOT, KNOT // 2 :: KNOT][::-1].astype(np.uint16)
+    judged = replace(expected.artwork, merged_share=merged_share, knot_map=replace(heron.knot_map, knots=knots))
+    said = list(svg_differences(heron.written("pattern.svg"), replace(expected, artwork=judged)))
+    assert any("a field is B1 where the artwork is G1" in each for each in said) == found
+
+
 def test_sheets_that_do_not_join_are_found(heron: Heron, monkeypatch: pytest.MonkeyPatch) -> None:
     """The right column of sheets shows the drawing 3 mm to one side."""
     plain = Tile.origin_mm.fget  # type: ignore[attr-defined]

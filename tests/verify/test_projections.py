@@ -25,6 +25,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.paper.lettering import base_font
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.sheets.pattern.projector import NUMBERS, projector_picture
+from chartmaker.verify import projections
 from chartmaker.verify.patterns import expected_pattern
 from chartmaker.verify.projections import projection_differences
 from chartmaker.yarns.yarn import Yarn
@@ -128,6 +129,14 @@ CHANGED: dict[str, tuple[Callable[[dict[str, Any]], object], Any, str]] = {
     "another size": (narrower, None, "it shows a rug of other proportions"),
     "beyond the picture": (lambda r: r.update(rug=[each * 3 for each in r["rug"]]), None, "other proportions"),
 }
+
+
+@pytest.mark.parametrize(("blue", "shines"), [(109, True), (110, False)])
+def test_what_shines_in_the_colour_of_numbers_must_be_named(blue: int, shines: bool) -> None:
+    """Numbers are yellow, without blue; with more of it, a place belongs to an outline or to the middle of a line."""
+    picture = np.zeros((80, 80, 3), dtype=np.uint8)
+    picture[30:50, 30:50] = 220, 220, blue
+    assert bool(list(projections._number_differences(picture, np.zeros((80, 80), bool), []))) == shines
 
 
 @pytest.mark.parametrize("change", CHANGED)
