@@ -34,19 +34,27 @@ def shared_out(whole: int, weights: NDArray[np.integer] | NDArray[np.floating]) 
     sum_of_weights = flat.sum()
     shares = np.zeros(flat.size, dtype=np.int64)
     if sum_of_weights > 0:
-        exact = flat * (whole / sum_of_weights)
-        shares = np.floor(exact * (1 - 1e-12)).astype(np.int64)  # a float's last bit may be too high
-        left = whole - int(shares.sum())
-        order = np.argsort(-(exact - shares), kind="stable")
-        shares[order[:left]] += 1
+        shares = _rounded_to(whole, flat * (whole / sum_of_weights))
     return shares.reshape(np.shape(weights))
 
 
+def _rounded_to(whole: int, exact: NDArray[np.floating]) -> NDArray[np.int64]:
+    """Return numbers rounded down, or up where the largest remainders are, so that they add up to `whole`."""
+    shares: NDArray[np.int64] = np.floor(exact * (1 - 1e-12)).astype(np.int64)  # a float's last bit may be too high
+    left = whole - int(shares.sum())
+    order = np.argsort(-(exact - shares), kind="stable")
+    shares[order[:left]] += 1
+    return shares
+
+
 def adding_up(values: Sequence[float], decimals: int) -> list[float]:
-    """Return `values`, none below zero, rounded to `decimals` so that they add up to their rounded sum."""
+    """Return `values`, none below zero, rounded to `decimals` so that they add up to their rounded sum.
+
+    Each is within one last figure of its value, however small the sum is.
+    """
     unit = 10**decimals
     whole = half_up(math.fsum(values) * unit)
-    return [int(share) / unit for share in shared_out(whole, np.array(values))]
+    return [int(share) / unit for share in _rounded_to(whole, np.array(values, dtype=np.float64) * unit)]
 
 
 def percents(knots: Sequence[int] | NDArray[np.integer]) -> tuple[float, ...]:

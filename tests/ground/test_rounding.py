@@ -37,6 +37,11 @@ def test_columns_add_up(values: list[float], decimals: int) -> None:
     assert all(abs(a - b) <= 10.0**-decimals * 1.001 for a, b in zip(rounded, values, strict=True))
 
 
+def test_a_column_of_few_units_keeps_each_number_within_one() -> None:
+    """5.53 g are 6 g; the half that is gained goes to the largest remainder below it, and 4.93 g are not 6 g."""
+    assert adding_up([4.93, 0.34, 0.26], 0) == [5, 1, 0]
+
+
 def test_per_cents_have_two_decimals_that_add_up() -> None:
     """Each rounded by itself, the sevenths would be 14.29 seven times, which is 100.03 in all (arithmetic)."""
     assert percents([1] * 7) == (14.29, 14.29, 14.29, 14.29, 14.28, 14.28, 14.28)
