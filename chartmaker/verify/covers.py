@@ -26,7 +26,7 @@ from chartmaker.verify.values import Text as Words
 
 #: Shares are printed with two decimals and masses to the gram. They are rounded so that their columns add up, and so
 #: they may be off by this much.
-SHARE_OFF, GRAMS_OFF = 0.011, 1.51
+SHARE_OFF, GRAMS_OFF = 0.011, 1.01
 #: The small picture of the rug may differ this much from its knots, by CIEDE2000.
 PICTURE_OFF = 3.0
 #: Rounding may shift a place on a small picture of the rug by this much; no place there has a shorter side (mm).

@@ -38,7 +38,7 @@ RELIEF = 0.45
 #: So many lights from the darkest to the lightest stand for all that a slope can have.
 _LIGHTS = 19
 #: Shares and masses are rounded so that their columns add up, and so may be off by this much.
-SHARE_OFF, GRAMS_OFF = 0.011, 1.51
+SHARE_OFF, GRAMS_OFF = 0.011, 1.01
 _SCRIPT = re.compile(r"<script(?: id=\"([a-z-]{1,40})\" type=\"([a-z/]{1,40})\")?>", re.IGNORECASE)
 DATA = {"page-facts", "proof-knots", "proof-difference", "proof-artwork"}
 #: A page that needs no network has none of this outside its scripts.

@@ -22,9 +22,8 @@ from chartmaker.verify.recount.ground import Ground
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import Work, begun
 
-#: Where a column adds up, a value may be off by this much of its last figure: it is within one figure of its share of
-#: the rounded sum, and that is within half a figure of its share of the exact sum.
-COLUMN_OFF = 1.5
+#: Where a column adds up, a value may be off by this much of its last figure: it is rounded down, or up.
+COLUMN_OFF = 1.0
 
 
 @dataclass(frozen=True, slots=True)

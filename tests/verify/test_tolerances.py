@@ -60,7 +60,7 @@ BOTH: dict[str, tuple[Callable[[], bool], Callable[[], bool]]] = {
     "a number of the summary": (lambda: Near(31.349, 1).accepts(31.3), lambda: Near(31.351, 1).accepts(31.3)),
     "below it": (lambda: Near(31.251, 1).accepts(31.3), lambda: Near(31.249, 1).accepts(31.3)),
     "one more figure": (lambda: Near(31.3, 1).accepts(31.3), lambda: Near(31.3, 1).accepts(31.34)),
-    "a number of a column": (lambda: Near(31.3, 1, True).accepts(31.4), lambda: Near(31.3, 1, True).accepts(31.5)),
+    "a number of a column": (lambda: Near(31.3, 1, True).accepts(31.4), lambda: Near(31.34, 1, True).accepts(31.45)),
     "a share": (lambda: shares("30.01", "69.99"), lambda: shares("30.02", "69.98")),
     "their sum": (lambda: shares("30.00", "70.00"), lambda: shares("30.00", "70.01")),
     "grams": (lambda: shares("30.00", "70.00", ("41", "59")), lambda: shares("30.00", "70.00", ("42", "58"))),
@@ -95,15 +95,15 @@ def test_a_tolerance_is_as_wide_as_rounding_needs_and_no_wider(what: str) -> Non
 
 
 def test_a_column_that_adds_up_is_never_farther_off_than_is_allowed() -> None:
-    """Shares of a rounded sum may be off by one and a half of the last figure, so no tolerance can be narrower."""
+    """Numbers that are rounded up or down to add up may be off by a last figure, so no tolerance can be narrower."""
     rng = np.random.default_rng(3)
     farthest = 0.0
-    for _ in range(3000):
-        values = (10 ** rng.uniform(-1, 3, int(rng.integers(1, 6)))).tolist()
+    columns = [(10 ** rng.uniform(-1, 3, int(rng.integers(1, 6)))).tolist() for _ in range(3000)]
+    for values in (*columns, [0.0026] * 40):  # of these one is told as 0.1
         for exact, told in zip(values, adding_up(values, 1), strict=True):
             assert Near(exact, 1, True).accepts(told)
             farthest = max(farthest, abs(told - exact) / 0.1)
-    assert farthest > 1.0  # otherwise a narrower tolerance would do
+    assert farthest > 0.95  # otherwise a narrower tolerance would do
 
 
 def test_page_and_cover_have_the_same_tolerance_for_masses() -> None:
