@@ -98,7 +98,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
         x, y = (float(value) for value in middles[number])
         height = height_within_mm(texts[field], float(radii[number]))
         if height >= SMALLEST_MM:
-            x, y, height = _off_centre_lines(parts[number], (x, y, height), texts[field], frame_mm)
+            x, y, height = off_centre_lines(parts[number], (x, y, height), texts[field], frame_mm)
             places.append(Place(field, x, y, height, x, y))
             taken.take(x, y, *size_mm(texts[field], height))
         else:
@@ -117,7 +117,7 @@ def places_of(polygons: NDArray[np.object_], texts: Sequence[str], frame_mm: tup
     return sorted(places, key=lambda place: place.field)
 
 
-def _off_centre_lines(
+def off_centre_lines(
     part: Any, place: tuple[float, float, float], text: str, frame_mm: tuple[float, float]
 ) -> tuple[float, float, float]:
     """Return middle and height of a number moved off the frame's centre lines, smaller if need be, if that fits."""

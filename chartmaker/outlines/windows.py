@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from chartmaker.outlines.numbers import SMALLEST_MM, Place, height_within_mm, size_mm
+from chartmaker.outlines.numbers import SMALLEST_MM, Place, height_within_mm, off_centre_lines, size_mm
 from chartmaker.outlines.tracing import Outlines
 
 #: A window: left, lower, right and upper side, in millimetres.
@@ -21,7 +21,7 @@ def further_places(
     """Return for each window the places of numbers that it needs besides those of the drawing.
 
     A field that goes over several sheets has its number on each of them, in the middle of the largest circle of what
-    shows there, where that is room enough and no other number stands.
+    shows there, where that is room enough and no other number stands; it keeps off the drawing's centre lines.
 
     Parameters
     ----------
@@ -34,7 +34,7 @@ def further_places(
 
     fields = np.array([shapely.Polygon(rings[0], rings[1:]) for _, rings in outlines.rings], dtype=object)
     tree = shapely.STRtree(fields)
-    found = []
+    found, frame_mm = [], (outlines.width_mm, outlines.height_mm)
     for window in windows:
         left, low, right, high = window
         here = [place for place in outlines.numbers if left <= place.x_mm <= right and low <= place.y_mm <= high]
@@ -42,7 +42,7 @@ def further_places(
         taken = [_box(place, text_of(place.field)) for place in here]
         more: list[Place] = []
         for field in sorted(set(tree.query(shapely.box(*window)).tolist()) - told):
-            place = _place(fields[field], field, window, text_of(field))
+            place = _place(fields[field], field, window, text_of(field), frame_mm)
             if place is not None and not any(_overlap(_box(place, text_of(field)), box) for box in taken):
                 more.append(place)
                 taken.append(_box(place, text_of(field)))
@@ -50,7 +50,7 @@ def further_places(
     return tuple(found)
 
 
-def _place(polygon: object, field: int, window: Window, text: str) -> Place | None:
+def _place(polygon: object, field: int, window: Window, text: str, frame_mm: tuple[float, float]) -> Place | None:
     """Return the middle of the largest circle of what shows of a field; None if there is no room for its number."""
     import shapely
 
@@ -64,6 +64,7 @@ def _place(polygon: object, field: int, window: Window, text: str) -> Place | No
     if height < SMALLEST_MM:
         return None
     x, y = (float(value) for value in shapely.get_coordinates(circle)[0])
+    x, y, height = off_centre_lines(largest, (x, y, height), text, frame_mm)
     return Place(field, x, y, height, x, y)
 
 

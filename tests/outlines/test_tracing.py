@@ -17,6 +17,7 @@ from chartmaker.outlines.lattice import areas_of
 from chartmaker.outlines.merging import merged
 from chartmaker.outlines.numbers import LARGEST_MM, places_of, size_mm
 from chartmaker.outlines.tracing import Outlines, trace
+from chartmaker.outlines.windows import further_places
 
 NOISE = arrays(np.int16, st.tuples(st.integers(1, 14), st.integers(1, 14)), elements=st.integers(-1, 3))
 
@@ -243,6 +244,19 @@ def test_both_ends_of_a_field_have_a_number_where_the_neck_between_them_looks_cl
     found = places_of(np.array([field], dtype=object), ["7"], (30, 10))
     assert len(found) == numbers
     assert {place.at_x_mm // 15 for place in found} == set(range(numbers)) or numbers == 1
+
+
+def test_a_number_on_a_further_sheet_keeps_off_the_centre_lines_too() -> None:
+    """A band over two sheets, with the middle of the rug along its middle, has its number above that on both."""
+    labels = np.zeros((60, 200), dtype=np.int16)
+    labels[20:40] = 1
+    outlines = drawn(labels)
+    wide, high = outlines.width_mm, outlines.height_mm
+    windows = [(0, 0, wide / 2 + 5, high), (wide / 2 - 5, 0, wide, high)]
+    more = [place for places in further_places(outlines, windows, str) for place in places]
+    assert len(more) >= 1
+    for place in more:
+        assert abs(place.y_mm - high / 2) >= size_mm("1", place.height_mm)[1] / 2 - 1e-6
 
 
 def test_fields_that_meet_at_a_corner_alone_have_a_number_each() -> None:
