@@ -112,7 +112,8 @@ class _Known:
         """What the tufter's papers must show."""
         found, shown = self.found, self.shown
         artwork = None if shown is None else judged_artwork(shown, found.knot_map, self.said, self.inlay)
-        return expected_pattern(found.knot_map if self.inlay is None else self.inlay, found.workshop, artwork)
+        drawn = found.knot_map if self.inlay is None else self.inlay
+        return expected_pattern(drawn, found.workshop, artwork, found.knot_map)
 
     @property
     def records(self) -> dict[str, Any]:

@@ -23,6 +23,7 @@ _SHORT_PX = 0.01
 CONTENT_BYTES = 400_000_000
 #: The tag that says which part of the drawing a sheet shows, and where on the sheet it lies.
 PLACE = re.compile(rb"/kn-pattern <</Window \[([^\]]*)\] /Box \[([^\]]*)\]>> BDC")
+_CODE = re.compile(rb"/kn-pattern-map (?:BMC|<<.*?>> BDC)(.*?)EMC", re.DOTALL)
 #: How a font is chosen and a text is set in it.
 _SHOWN = re.compile(rb"/(\w+) [\d.]+ Tf.*?(<[0-9a-fA-F]+>) Tj", re.DOTALL)
 
@@ -55,6 +56,11 @@ def contents_of(pdf: PdfFile) -> Iterator[tuple[bytes, dict[str, Any]]]:
     for page in pdf.pages():
         fonts = pdf.dictionary(pdf.dictionary(page.get("Resources")).get("Font"))
         yield decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES), fonts
+
+
+def codes_in(content: bytes, fonts: dict[str, Any], pdf: PdfFile) -> list[str]:
+    """Return the codes of maps that a sheet bears."""
+    return [words_in(within, pdf, fonts) for within in _CODE.findall(content)]
 
 
 def words_in(within: bytes, pdf: PdfFile, fonts: dict[str, Any]) -> str:

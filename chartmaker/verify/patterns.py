@@ -23,7 +23,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
-from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, contents_of, looked_at, words_in
+from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, codes_in, contents_of, looked_at, words_in
 from chartmaker.verify.pdffile import paper_file
 from chartmaker.verify.recount.pile import is_tufted, pile_lines, yarn_heights
 
@@ -44,7 +44,8 @@ class ExpectedPattern(FullSize):
 
     By the code of each yarn `heights_mm` are its heights, as it is tufted and as it is finished, and `amounts` its
     share in per cent and its grams; `base_mm` is the height at which yarns without one of their own are tufted.
-    So many `hands` tuft it, its grounds last or first, and the guide must `settle` these remarks.
+    So many `hands` tuft it, its grounds last or first, and the guide must `settle` these remarks. `code` is that of the
+    whole rug's map.
     """
 
     mirrored: bool
@@ -55,6 +56,7 @@ class ExpectedPattern(FullSize):
     loops: frozenset[str] = frozenset()
     hands: int = 1
     ground_last: bool = True
+    code: str = ""
     settle: tuple[str, ...] = ()
 
     def marks_of(self, yarn: int) -> set[str]:
@@ -77,8 +79,10 @@ class ExpectedPattern(FullSize):
         return number - 1 if 1 <= number <= len(self.knot_map.yarns) else -1
 
 
-def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | None = None) -> ExpectedPattern:
-    """Return what the pattern of a map must show; of the artwork too if it is at hand."""
+def expected_pattern(
+    knot_map: KnotMap, workshop: Workshop, artwork: Judged | None = None, whole: KnotMap | None = None
+) -> ExpectedPattern:
+    """Return what the pattern of a map must show, and of the artwork if at hand; an inlay is part of a `whole`."""
     ground = craft_of(knot_map.rug).ground(knot_map.rug, workshop)
     mirrored = workshop.pattern.side == "back"
     knots = knot_map.knots[knot_map.knots != NO_KNOT]
@@ -96,8 +100,9 @@ def expected_pattern(knot_map: KnotMap, workshop: Workshop, artwork: Judged | No
     base_mm = yarn_heights("", tufted.rug, workshop)[0]
     every = workshop.pile.loops
     loops = frozenset(each.code for each in knot_map.yarns if every or each.code in workshop.pattern.loops)
+    code = (whole or knot_map).map_code
     work = len(seats_of(tufted.rug, workshop)), workshop.pattern.ground == "last"
-    return ExpectedPattern(knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm, loops, *work)
+    return ExpectedPattern(knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm, loops, *work, code=code)
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
@@ -105,7 +110,9 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     pdf, cloth = paper_file(data), _Cloth(expected.shape)
     numbers: list[tuple[float, float, int]] = []
     for sheet, (content, fonts) in enumerate(contents_of(pdf)):
-        place = PLACE.search(content)
+        place, codes = PLACE.search(content), codes_in(content, fonts, pdf)
+        if codes != [expected.code] * max(len(codes), place is not None):
+            yield say("sheet {sheet} does not name its map", sheet=sheet + 1)
         if place is None:
             continue
         window, box = ([float(value) for value in part.split()] for part in place.groups())

@@ -57,6 +57,8 @@ def svg_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
             yield say("its {side} is {size}, not {due:.1f} mm", side=side, size=inert(root.get(side, "")), due=due)
             return
     window = [float(each) for each in root.get("viewBox", "").split()]
+    if root.get("data-map") != expected.code:
+        yield say("it is not the drawing of map {map}", map=expected.code)
     if not np.allclose(window, (0, 0, expected.width_mm, expected.height_mm), rtol=MOST_OFF, atol=0.01):
         yield say("its drawing is not in true size")
         return

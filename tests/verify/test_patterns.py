@@ -223,6 +223,18 @@ def test_an_artwork_drawn_otherwise_than_its_map_is_found(heron: Heron) -> None:
     assert any("is not in the artwork's yarn" in fault for fault in heron.faults("pattern.svg", labels=labels))
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("pattern.pdf", ["sheet 1 does not name its map", "sheet 2 does not name its map"]),
+        ("guide.pdf", ["the guide is not that of map "]),
+    ],
+)
+def test_a_paper_that_names_another_map_is_found(heron: Heron, name: str, said: list[str]) -> None:
+    found = heron.faults(name, replace(heron.drawing, code="0f0f0f0f"))
+    assert [words for words in said if not any(words in fault for fault in found)] == []
+
+
 @pytest.mark.parametrize(("merged_share", "kept", "found"), [(0.0, 0.2, True), (0.01, 0.2, False), (0.01, 0.0, True)])
 def test_where_much_was_merged_a_field_keeps_a_part_of_itself(
     heron: Heron, merged_share: float, kept: float, found: bool

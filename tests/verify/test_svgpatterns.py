@@ -38,6 +38,7 @@ CHANGED: dict[str, tuple[str, str, str]] = {
     "a number of dust": (r'font-size="[\d.]+"', 'font-size="1.3"', "cannot be read"),
     "a number of nothing": (r'fill="#0033ff"', 'fill="none"', "cannot be read"),
     "a number in white": (r'fill="#0033ff"', 'fill="#ffffff"', "cannot be read"),
+    "another map": (r'data-map="\w', 'data-map="x', "it is not the drawing of map"),
     "another window": (r'viewBox="0 0 400', 'viewBox="0 0 401', "its drawing is not in true size"),
     "a window aside": (r'viewBox="0 0', 'viewBox="3 0', "its drawing is not in true size"),
     "another width": (r'width="400.000mm"', 'width="401.000mm"', "its width is 401.000mm, not 400.0 mm"),

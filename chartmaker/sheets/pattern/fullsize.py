@@ -23,6 +23,8 @@ _RULER_MM = 100
 #: The words at the foot of a sheet have this height, or else they are set smaller, down to these letters, which are
 #: read at arm's length: an x-height of 1.3 mm is 7 minutes of arc at 650 mm. Figures of rulers are as large.
 _TOLD_MM, _LEAST_PT = 10.8, 7.0
+#: The room for the code of a map and before it, in millimetres for each point of its letters.
+_CODE_MM, _GAP_MM = 2.4, 0.12
 #: Sheets wider than this are read from further off, so their words are larger.
 WIDE_MM = 600.0
 #: The plan of the sheets is on paper no larger than this (ISO 216).
@@ -127,19 +129,26 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
     sheet.text(middle + 6, high + 5, say("TOP of the design"), 9, bold=True)
     room = sheet.width_mm - left - 8
     about = say(
-        "{name}, {where}; rug {size}, full size, 1 : 1; map {code}",
+        "{name}, {where}; rug {size}, full size, 1 : 1; map",
         name=drawing.name,
         where=_where(tile, tiling),
         size=both_sizes(drawing.width_mm, drawing.height_mm),
-        code=drawing.code,
     )
     near = sheet.width_mm < WIDE_MM
-    sheet.text(left, 17.6 if near else 16.5, about, 8 if near else 13, bold=True, most_mm=room)
+    y_mm, about_pt = (17.6, 8.0) if near else (16.5, 13.0)
+    _with_code(sheet, (left, y_mm), about, drawing.code, about_pt, room)
     size_pt = 7.5 if near else 12.0
     while len(sheet.wrapped(told, size_pt, room)) * size_pt * 0.45 > _TOLD_MM and size_pt > _LEAST_PT:
         size_pt -= 0.5
     for line, part in enumerate(sheet.wrapped(told, size_pt, room)):
         sheet.text(left, (13.6 if near else 11.5) - size_pt * 0.45 * line, part, size_pt)
+
+
+def _with_code(sheet: Sheet, at: tuple[float, float], about: str, code: str, size_pt: float, most_mm: float) -> None:
+    """Write what a sheet is about and, behind it, the code of its map, which is never cut."""
+    code_mm = size_pt * _CODE_MM
+    taken = sheet.text(*at, about, size_pt, bold=True, most_mm=most_mm - code_mm)
+    sheet.text(at[0] + taken + size_pt * _GAP_MM, at[1], code, size_pt, bold=True, most_mm=code_mm, tag="pattern-map")
 
 
 def _where(tile: Tile, tiling: Tiling) -> str:
@@ -180,13 +189,8 @@ def _plan(book: Book, drawing: Drawing, tiling: Tiling, side: str) -> None:
     wide = sheet.width_mm - LEFT_MM - 8
     title = say("{name}: plan of the sheets", name=drawing.name)
     sheet.text(LEFT_MM, sheet.height_mm - 14, title, 13, bold=True, most_mm=wide)
-    about = say(
-        "{side}; rug {size}; map {code}",
-        side=side,
-        size=both_sizes(drawing.width_mm, drawing.height_mm),
-        code=drawing.code,
-    )
-    sheet.text(LEFT_MM, sheet.height_mm - 20, about, 9, bold=True, most_mm=wide)
+    about = say("{side}; rug {size}; map", side=side, size=both_sizes(drawing.width_mm, drawing.height_mm))
+    _with_code(sheet, (LEFT_MM, sheet.height_mm - 20), about, drawing.code, 9, wide)
     n = len(tiling.tiles)
     words = say(
         "{n} sheets, {columns} across and {rows} down. Neighbours overlap by {overlap:g} mm: cut one along its crop "

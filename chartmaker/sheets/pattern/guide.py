@@ -140,13 +140,13 @@ def _portions(lines: tuple[GuideLine, ...], first: int, further: int) -> Iterato
 def _head(sheet: Sheet, drawing: Drawing, area_m2: float) -> float:
     y = sheet.height_mm - _MARGIN_MM - 4
     sheet.text(_MARGIN_MM, y, say("{name}: colour guide", name=drawing.name), 15, bold=True, most_mm=180)
-    words = say(
-        "{size}, {area:.2f} m2 tufted; the numbers are those of the pattern; map {code}",
+    words = told(
+        "{size}, {area:.2f} m2 tufted; the numbers are those of the pattern; map {map}",
         size=both_sizes(drawing.width_mm, drawing.height_mm),
         area=area_m2,
-        code=drawing.code,
+        map=drawing.code,
     )
-    sheet.text(_MARGIN_MM, y - 6, words, 8.5, most_mm=180)
+    sheet.text(_MARGIN_MM, y - 6, words, 8.5, most_mm=180, tag="identity")
     return y - 12
 
 
