@@ -61,14 +61,15 @@ OTHER_PAPERS = (
     ),
 )
 OTHERS = (
-    "tests/verify/test_svgpatterns.py tests/verify/test_bandtables.py tests/verify/test_projections.py "
+    "tests/verify/test_svgpatterns.py tests/verify/test_bandtables.py tests/verify/test_guides.py "
+    "tests/verify/test_projections.py "
     "tests/sheets/test_projector.py tests/verify/test_patterns.py tests/cli/test_carving_command.py"
 )
 #: The modules by which verify reads, in groups that belong together, with the tests of each.
 VERIFY = {
     "charts": (
         "charts covers grids numbering legends content operators pdffile lettering sheets printed overlaps expected "
-        "fields bookmarks rulers",
+        "fields bookmarks rulers counts plans remarked blocks",
         "test_pdffile test_content test_overlaps test_tolerances test_charts test_sheets test_beside test_writers "
         "test_every_number test_every_mark",
     ),
@@ -82,8 +83,9 @@ VERIFY = {
         "test_tolerances test_loom_read_back test_tampered test_folder ../jobs/test_inlays ../cli/test_verify_command",
     ),
     "drawn": (
-        "bandtables carvings carvedrugs patterns svgpatterns drawnyarns artworks fullsizes projections",
-        "test_patterns test_bandtables test_projections ../cli/test_carving_command ../jobs/test_inlays",
+        "bandtables carvings carvedrugs patterns svgpatterns guides drawnyarns artworks fullsizes projections",
+        "test_svgpatterns test_fullsizes test_guides test_bandtables test_projections test_patterns "
+        "../cli/test_carving_command ../jobs/test_inlays",
     ),
     "recount": ("recount/*", "test_recount test_charts"),
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import subprocess
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from support.accounts import account_of
 from support.altering import other_digit
 from support.making import make_map, make_rug, settled
 
@@ -68,6 +70,17 @@ def test_bands_are_proved_in_both_directions(pile_yarn: str, tmp_path: Path) -> 
     words = subprocess.run(["pdftotext", "-layout", tmp_path / "bands.pdf", "-"], capture_output=True, text=True).stdout
     assert "the next 4 bands, 9 times in all" in " ".join(words.split())
     assert ("from, to rod" in words) == (pile_yarn == "weft")
+
+
+def test_lines_of_a_table_fill_each_sheet_down_to_its_foot() -> None:
+    """A weaver turns as few sheets as can be, and 4 mm of air part the last line from the foot (common practice)."""
+    pages = " ".join(account_of(papers(figures())[0])).split("page ")[1:]
+    assert len(pages) == 5
+    for page in pages[:-1]:
+        lines = sorted({float(y) for y in re.findall(r" 14\.00 (\d+\.\d\d) 196\.00 \1 ", page)}, reverse=True)
+        foot = float(re.search(r" 14\.00 (\d+\.\d\d) Band 1 is woven first", page)[1])  # type: ignore[index]
+        free, line = lines[-1] - foot - 7 * 25.4 / 72, lines[1] - lines[2]
+        assert 4 < free < 4 + line, page[:20]
 
 
 def test_a_changed_band_is_found() -> None:

@@ -135,3 +135,13 @@ def test_what_is_tufted_into_a_rug_of_loops_is_left_in_loops() -> None:
         other = replace(expected, loops=frozenset() if pile else frozenset(yarn.code for yarn in inlay.yarns))
         assert any("is cut or in loops" in fault for fault in guide_differences(data, other))
         assert is_loop(inlay.yarns[0].code, plain.rug, plain.workshop) is bool(pile)
+
+
+def test_the_longest_heights_stand_clear_of_the_turn_beside_them() -> None:
+    """Nothing that a tufter reads touches what stands beside it: at least 0.5 mm of air (common practice)."""
+    tall = rug(pile={"cut": "38.88 mm"})
+    page = pdfium.PdfDocument(guided(tall))[0].get_textpage()
+    words = [page.get_text_bounded(*page.get_rect(each)) for each in range(page.count_rects())]
+    left = min(page.get_rect(each)[0] for each, word in enumerate(words) if word == "turn")
+    ends = [page.get_rect(each)[2] for each, word in enumerate(words) if re.fullmatch(r"3\d\.\d+ mm \w+", word)]
+    assert len(ends) == 6 and max(ends) < left - 0.5 * 72 / 25.4

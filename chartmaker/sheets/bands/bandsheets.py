@@ -23,8 +23,8 @@ _MARGIN_MM, _LINE_MM, _ROOM_MM = 14.0, 7.0, 182.0
 _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
 #: So many turns of a repeat stand side by side.
 _TURNS_A_LINE = 3
-#: From the upper edge to the first line of the table, on the first sheet and on the others; free for the foot.
-_FIRST_HEAD_MM, _HEAD_MM, _FOOT_MM = 45.0, 28.5, 34.0
+#: So many lines of the table stand between head and foot, on the first sheet and on the others.
+_FIRST_LINES, _LINES = 31, 33
 CAUTION = phrase(
     "A rod's knife is sharp along its whole length: wear gloves, cut away from the body, and put the guard on before "
     "laying it down. See to good seats, light and breaks; local labour law comes before any number of days."
@@ -49,7 +49,7 @@ def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | N
     """Write the table of bands and return the number of its sheets."""
     paper, plan = paper_of("A4"), band_plan(figures)
     title = say("{name}: bands", name=figures.knot_map.rug.name)
-    pages = _pages(list(_lines(folded(plan.banded.bands))), paper.height_mm)
+    pages = _pages(list(_lines(folded(plan.banded.bands))))
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         for number, lines in enumerate(pages, start=1):
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(number))
@@ -62,11 +62,11 @@ def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | N
         return book.document.pages
 
 
-def _pages(left: list[_Line], height_mm: float) -> list[list[_Line]]:
+def _pages(left: list[_Line]) -> list[list[_Line]]:
     """Return the lines of each sheet; there is one sheet at least."""
     pages: list[list[_Line]] = []
     while left or not pages:
-        room = int((height_mm - (_HEAD_MM if pages else _FIRST_HEAD_MM) - _FOOT_MM) // _LINE_MM)
+        room = _LINES if pages else _FIRST_LINES
         pages.append(left[:room])
         left = left[room:]
     return pages
