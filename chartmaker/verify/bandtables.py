@@ -54,12 +54,12 @@ def expected_bands(knot_map: KnotMap, again: Recount) -> ExpectedBands:
     runs: list[Run] = []
     for line in lines:
         yarns, counts = np.unique(line[line != NO_KNOT], return_counts=True)
-        best = {knot_map.yarns[yarn].code for yarn, count in zip(yarns, counts, strict=True) if count == counts.max()}
-        if runs and runs[-1][0] in best:
+        most = [knot_map.yarns[yarn].code for yarn in yarns[counts == counts.max(initial=0)]]
+        most = most or [knot_map.yarns[0].code]  # a line without any knot
+        if runs and runs[-1][0] in most:
             runs[-1] = (runs[-1][0], runs[-1][1] + 1)
         else:
-            first = knot_map.yarns[int(yarns[counts.argmax()]) if len(yarns) else 0].code
-            runs = [*runs, (first, 1)] if not runs or runs[-1][0] != first else [*runs[:-1], (first, runs[-1][1] + 1)]
+            runs.append((most[0], 1))
     ground = again.ground
     size_mm = ground.loom_width_mm if across else ground.loom_length_mm
     return ExpectedBands(tuple(runs), size_mm / len(lines), _facts(knot_map, again))

@@ -129,6 +129,7 @@ def test_the_guide_says_what_is_carved_and_what_is_left(made: Path) -> None:
         ["pdftotext", "-layout", made / "carving.pdf", "-"], capture_output=True, text=True, check=True
     ).stdout
     assert "4 mm deep, 3 mm wide" in words and "Carved after washing" in words
+    assert "As the pile is seen; rug 30 x 40 cm" in words  # over the plan of its sheets
     assert "at least 6 mm" in words  # 10 mm less the 4 mm of the groove, while the square stands at 6 mm
     assert "Shear the whole pile level first, to 10 mm" in words
     assert "Lower the fields of B1 from 10 to 6 mm" in words

@@ -18,7 +18,8 @@ from support.making import make_map, make_rug, settled
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.colourwords import words_apart
 from chartmaker.ground.language import fields_of
-from chartmaker.knots.knotmap import KnotMap
+from chartmaker.knots.bands import banded
+from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.workshop import Loom, Workshop
 from chartmaker.paper.drawing import Sheet
 from chartmaker.reports.bandlist import bands_csv_lines
@@ -70,6 +71,18 @@ def test_bands_are_proved_in_both_directions(pile_yarn: str, tmp_path: Path) -> 
     words = subprocess.run(["pdftotext", "-layout", tmp_path / "bands.pdf", "-"], capture_output=True, text=True).stdout
     assert "the next 4 bands, 9 times in all" in " ".join(words.split())
     assert ("from, to rod" in words) == (pile_yarn == "weft")
+
+
+def test_of_two_yarns_as_common_the_one_before_goes_on_and_a_line_without_knots_has_the_first() -> None:
+    """The table and its reader count lines of four knots alike: a weaver leaves a rod in as long as it serves."""
+    none = NO_KNOT
+    lines = [[1, 1, 0, 0], [0, 0, 0, 1], *[[none] * 4] * 2, [1, 1, 0, 0], [2, 1, 1, 2], [1, 1, 2, 2], [none] * 4]
+    knots = np.array(lines, dtype=np.uint16)
+    made = make_map(knots, make_rug(4, 8, technique="hand-loomed"))
+    due = [(0, 5), (1, 2), (0, 1)]
+    assert [(band.yarn, band.lines) for band in banded(knots).bands] == due
+    again = recount_of(*settled(made))
+    assert expected_bands(made, again).runs == tuple((made.yarns[yarn].code, number) for yarn, number in due)
 
 
 def test_lines_of_a_table_fill_each_sheet_down_to_its_foot() -> None:
