@@ -61,7 +61,8 @@ OTHER_PAPERS = (
     ),
 )
 OTHERS = (
-    "tests/verify/test_svgpatterns.py tests/verify/test_bandtables.py tests/verify/test_guides.py "
+    "tests/sheets/test_fieldnumbers.py tests/verify/test_svgpatterns.py tests/verify/test_bandtables.py "
+    "tests/verify/test_guides.py "
     "tests/verify/test_projections.py "
     "tests/sheets/test_projector.py tests/verify/test_patterns.py tests/cli/test_carving_command.py"
 )

@@ -182,12 +182,15 @@ def test_a_height_that_the_guide_prints_otherwise_is_found(heron: Heron, monkeyp
 def test_shares_and_grams_that_the_guide_prints_otherwise_are_found(
     heron: Heron, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name, off, said in (("percents", 1.0, "a share of"), ("whole_grams", 40.0, " g, not ")):
+    for name, off, sums, said in (
+        ("percents", 1.0, "the shares of the guide", "a share of"),
+        ("whole_grams", 40.0, "the grams of the guide", " g, not "),
+    ):
         plain = getattr(guide, name)
         monkeypatch.setattr(guide, name, lambda given, plain=plain, off=off: [plain(given)[0] + off, *plain(given)[1:]])
         faults = heron.faults("guide.pdf")
         monkeypatch.undo()
-        assert len(faults) == 2 and "do not add up" in faults[0] and said in faults[1]
+        assert len(faults) == 2 and faults[0] == f"{sums} do not add up" and said in faults[1]
 
 
 @pytest.mark.parametrize(

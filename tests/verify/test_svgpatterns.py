@@ -65,6 +65,16 @@ def test_a_true_drawing_is_no_difference(drawn: tuple[str, ExpectedPattern]) -> 
     assert found(*drawn) == []
 
 
+def test_a_field_may_reach_a_little_beyond_the_rug_on_each_side(drawn: tuple[str, ExpectedPattern]) -> None:
+    """What lies outside is cut off with the rug; it is no fault, and stands for nothing at the opposite side."""
+    svg = drawn[0]
+    for inside, beyond in (("M400.000", "M401.000"), ("L400.000", "L401.000"), ("L0.000", "L-1.000")):
+        svg = svg.replace(inside, beyond)
+    svg = svg.replace(" 450.000L", " 451.000L").replace(" 0.000L", " -1.000L").replace(" 0.000Z", " -1.000Z")
+    assert svg.count("401.000") > 4 and svg.count("-1.000") > 2 and svg.count("451.000") > 0
+    assert found(svg, drawn[1]) == []
+
+
 @pytest.mark.parametrize("what", CHANGED)
 def test_what_is_changed_in_a_drawing_is_found(drawn: tuple[str, ExpectedPattern], what: str) -> None:
     old, new, said = CHANGED[what]
