@@ -63,11 +63,9 @@ def _walks(expected: Expected, places: Mapping[int, tuple[range, range]]) -> dic
     for strip, columns in enumerate(expected.strips, start=1):
         numbers = [number for number, (_, part) in places.items() if part.start in columns]
         if numbers:
-            found |= {
-                f"walk{strip}_first": min(numbers),
-                f"walk{strip}_last": max(numbers),
-                f"walk{strip}_strip": strip,
-            }
+            found |= {f"walk{strip}_first": min(numbers), f"walk{strip}_strip": strip}
+            if len(numbers) > 1:
+                found[f"walk{strip}_last"] = max(numbers)
             if twins and 2 * strip != strips + 1:
                 found[f"walk{strip}_other"] = strips + 1 - strip
     return found

@@ -83,6 +83,14 @@ def test_warnings_that_change_a_weight_stand_whole_on_the_cover(paper: str, orie
     assert len(expected.warnings) == 2
 
 
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_strip_of_one_sheet_is_walked_on_that_sheet(mirrored: bool) -> None:
+    knots = np.random.default_rng(2).integers(0, 3, (21, 20))
+    data, expected = _chart(_settled(np.maximum(knots, knots[::-1]) if mirrored else knots))
+    assert list(chart_differences(data, expected)) == []
+    assert ("sheet 2, and back" in _words(data)[0]) == mirrored and "sheets 2 to 2" not in _words(data)[0]
+
+
 @pytest.mark.parametrize("fault", ["none", "cut", "number"])
 def test_a_cover_that_leaves_out_or_cuts_a_warning_is_found(monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
     knot_map, plain = _thin_yarns(paper="A4", cell="5 mm"), coverfacts._warnings

@@ -187,6 +187,8 @@ def _walked(strip: int) -> str:
 def _walk(strip: int, numbers: Sequence[int], mirrors: Mirrors) -> str:
     """Return the way over the sheets with these numbers."""
     first, last = field(f"{_walked(strip)}_first", min(numbers)), field(f"{_walked(strip)}_last", max(numbers))
+    if len(numbers) == 1:
+        return told("sheet {first}, and back" if mirrors.along else "sheet {first}", first=first)
     if not mirrors.along:
         return told("sheets {first} to {last}, upwards", first=first, last=last)
     words = "sheets {first} to {last}, upwards; then back over them"
