@@ -25,7 +25,7 @@ NEAR_CELLS = 12
 #: What is said of counts on the cover and on each sheet holds these numbers: how long a run must be, and an example.
 SAID_ON_COVER = {"counted_run": LEAST_COUNTED, "counted_shown": 12, "counted_here": 12}
 SAID_ON_SHEET = {"least": LEAST_COUNTED, "shown": 12, "here": 12}
-_COUNT = re.compile(r"(\+?)(\d{1,6})(\+?)")
+_COUNT = re.compile(r"(«?)(\d{1,6})(»?)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +59,15 @@ def counts_of(cells: Cells) -> Iterator[Count]:
 
 
 def run_starts(cells: Cells, expected: Expected) -> NDArray[np.bool_]:
-    """Return at which cells a run begins, on the sheet's left edge or where a weaver begins too."""
+    """Return at which cells a run begins, on the sheet's left edge, where a weaver begins, and round a centre too."""
     knots = _knots(cells, expected)
     begins = np.ones(knots.shape, dtype=bool)
     begins[:, 1:] = knots[:, 1:] != knots[:, :-1]
-    for seat in expected.seats:
-        if seat.start in cells.columns:
-            begins[:, seat.start - cells.columns.start] = True
+    columns = len(expected.knots[0])
+    centre = [columns // 2, columns // 2 + 1] if expected.mirrored[0] and columns % 2 else []
+    for start in (*(seat.start for seat in expected.seats), *centre):
+        if start in cells.columns:
+            begins[:, start - cells.columns.start] = True
     return begins
 
 

@@ -200,7 +200,7 @@ def test_counts_in_long_runs_give_the_row_back_from_either_end() -> None:
         for x, y, words in sheet.counts:
             row = min(sheet.ys, key=lambda n: abs(sheet.ys[n] - y))
             counts[row].append(
-                (sheet.columns.start + (x - sheet.xs[columns[0]]) / sheet.pitch[0], int(words.strip("+")))
+                (sheet.columns.start + (x - sheet.xs[columns[0]]) / sheet.pitch[0], int(words.strip("«»")))
             )
         assert any(counts.values())
         for row in sheet.rows:
@@ -226,7 +226,7 @@ def _ahead(distance: float, way: int) -> float:
 
 
 @pytest.mark.parametrize("marks", ["both", "symbol"])
-@pytest.mark.parametrize(("paper", "words"), [("A3", [["40", "40", "6", "29+", "29+", "+75", "+75"]]), ("A4", [])])
+@pytest.mark.parametrize(("paper", "words"), [("A3", [["40", "40", "6", "29»", "29»", "«75", "«75"]]), ("A4", [])])
 def test_a_long_run_is_counted_at_both_ends_and_for_each_weaver(marks: str, paper: str, words: list[list[str]]) -> None:
     """Nobody looks thirty knots along a row for a number; and what goes on past the sheet or the weaver says so."""
     knots = np.zeros((10, 150), dtype=int)
@@ -238,12 +238,26 @@ def test_a_long_run_is_counted_at_both_ends_and_for_each_weaver(marks: str, pape
     assert list(chart_differences(data, expected)) == []
     _, sheets = reader.read_chart(data)
     lines = [[word for _, y, word in sorted(sheet.counts) if abs(y - sheet.ys[1]) < 3] for sheet in sheets]
-    assert lines == (words or [["40", "40", "6", "29+", "29+"], ["+75", "+75"]])
+    assert lines == (words or [["40", "40", "6", "29»", "29»"], ["«75", "«75"]])
     for sheet in sheets:
         whole_row = [float(x) for x, y, _ in sorted(sheet.counts) if abs(y - sheet.ys[4]) < 3]
         columns = [(x - sheet.xs[sheet.columns.start]) / sheet.pitch[0] for x in whole_row]  # type: ignore[union-attr]
         assert columns[0] < 5 and columns[-1] > len(sheet.columns) - 6  # type: ignore[arg-type]
-        assert "12+ means 12 here, and on past the edge where the + stands" in sheet.text
+        assert "12» means 12 here, and on past the edge where the » stands" in sheet.text
+
+
+def test_the_centre_column_is_in_no_count_because_only_one_half_is_tied_with_it() -> None:
+    """Of 41 columns the mirrored half has 20; whoever reads the sheet for it must not tie the centre with them."""
+    knots = np.zeros((9, 41), dtype=int)
+    knots[:, 15:26], knots[4, 3:7], knots[4, -7:-3] = 1, 2, 2
+    chart = {"counts": True, "cell": "4 mm", "paper": "A3", "strips": 2}
+    workshop = Workshop.model_validate({"chart": chart, "loom": {"weavers": 2}})
+    made = replace(coloured_map(knots, 80 * np.eye(3, dtype=int), density=(30, 30)), workshop=workshop)
+    data = chart_bytes(made)
+    assert list(chart_differences(data, expected_of(made, workshop))) == []
+    _, (sheet,) = reader.read_chart(data)
+    assert [word for _, y, word in sorted(sheet.counts) if abs(y - sheet.ys[1]) < 3] == ["15", "5»"]
+    assert len(sheet.columns) == 21 and (1, 21) in sheet.symbols
 
 
 @pytest.mark.parametrize("marks", ["both", "symbol"])
@@ -258,10 +272,10 @@ def test_counts_are_explained_whole_on_cover_and_sheet(marks: str, paper: str, o
     for sheet in sheets:
         words = " ".join(sheet.text.split())
         assert (
-            "Runs of 5 and more: " in words and "12+ means 12 here, and on past the edge where the + stands." in words
+            "Runs of 5 and more: " in words and "12» means 12 here, and on past the edge where the » stands." in words
         )
     cover = document[0].get_textpage().get_text_range()
-    assert "Counts" in cover and "runs of 5 and more" in cover and "12 here, and on past the edge at +" in cover
+    assert "Counts" in cover and "runs of 5 and more" in cover and "12 here, and on past the edge at »" in cover
     assert "…" not in cover
 
 

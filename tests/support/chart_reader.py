@@ -199,7 +199,7 @@ def _read_symbols(
             sheet.knots[name.text] = 0
     if sheet.rows is not None:
         for word in words:
-            if word.text.strip("+").isdecimal() and low < word.y < high and left < word.x < right:
+            if word.text.strip("«»").isdecimal() and low < word.y < high and left < word.x < right:
                 sheet.counts.append((word.x, word.y, word.text))
 
 

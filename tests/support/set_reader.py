@@ -227,7 +227,7 @@ def _sheet_codes(sheet: chart_reader.Sheet, *, counts: bool) -> dict[tuple[int, 
             first -= 1
         while codes.get((row, last + 1)) == codes[row, column]:
             last += 1
-        knots = int(words.strip("+"))
+        knots = int(words.strip("«»"))
         assert knots == last - first + 1 or (knots < last - first + 1 and "+" in words)  # where another weaver begins
     return codes
 

@@ -141,7 +141,7 @@ def test_a_fault_of_the_writer_is_found(monkeypatch: pytest.MonkeyPatch, fault: 
 
 
 def no_plus(text: str) -> str:
-    return text.strip("+")
+    return text.strip("«»")
 
 
 def one_count(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,17 +18,19 @@ COUNTED_RUN = 5
 TWICE_COUNTED = 16
 #: How far from the symbol at its end a count stands that is shown at both ends, in cells.
 BESIDE = 0.25
+#: They stand where a run goes on past the edge; a plus could be taken for a yarn's symbol.
+BEFORE, BEHIND = "«", "»"
 #: The number by which counts are explained.
 SHOWN = 12
 #: How a sheet explains counts, by what its cells show.
 EXPLAINED: dict[Marks, str] = {
     "both": phrase(
-        "Runs of {least} and more: their symbol at both ends, between them their knots on this sheet. {shown}+ "
-        "means {here} here, and on past the edge where the + stands."
+        "Runs of {least} and more: their symbol at both ends, between them their knots on this sheet. {shown}» "
+        "means {here} here, and on past the edge where the » stands."
     ),
     "symbol": phrase(
-        "Runs of {least} and more: the number in them is that of their knots on this sheet. {shown}+ means {here} "
-        "here, and on past the edge where the + stands."
+        "Runs of {least} and more: the number in them is that of their knots on this sheet. {shown}» means {here} "
+        "here, and on past the edge where the » stands."
     ),
 }
 
@@ -42,7 +44,7 @@ class CountedRun:
     row, column : int
         Where it begins, from the sheet's first row and column.
     words : str
-        The number of its knots, with a plus on the side where it goes on beyond the edge.
+        The number of its knots, with an arrow on the side where it goes on beyond the edge.
     middles : tuple of float
         Where the count stands, in cells from the left.
     bare : tuple of (first, last)
@@ -91,7 +93,8 @@ def counted_runs(
     heavy : sequence of int
         The columns that have a heavy line at their left edge.
     cuts : sequence of int
-        The columns at whose left edge another weaver begins, who counts from there.
+        The columns at whose left edge a count begins anew: another weaver begins there, or it is the centre column,
+        which only one half is tied with, or the one behind it.
     beside : tuple of two ndarray of uint16, shape (rows,), optional
         The column to the left of the sheet and the one to the right, with NO_KNOT where there is none.
     """
@@ -108,7 +111,7 @@ def counted_runs(
         long = (lengths >= COUNTED_RUN) & (line[starts] != NO_KNOT)
         for start, length in zip(starts[long].tolist(), lengths[long].tolist(), strict=True):
             same = padded[row, [start, start + length + 1]] == line[start]
-            words = f"{'+' * bool(same[0])}{length}{'+' * bool(same[1])}"
+            words = f"{BEFORE * bool(same[0])}{length}{BEHIND * bool(same[1])}"
             places = _places(start + 1, start + length - 1, wide(words), coloured, heavy, length >= TWICE_COUNTED)
             found.append(CountedRun(row, start, words, *places))
     return found

@@ -127,8 +127,8 @@ def reading_lines(chart: Chart) -> list[tuple[str, str]]:
     lines: list[tuple[str, str]] = [(say("Rows are read"), field("reading", say(READING[chart.reading])))]
     if counted(chart):
         lines.append((say("Counts"), told(COUNTED[chart.marks], counted_run=COUNTED_RUN)))
-        here = told("{counted_here} here, and on past the edge at +", counted_here=SHOWN)
-        lines.append((told("{counted_shown}+", counted_shown=SHOWN), here))
+        here = told("{counted_here} here, and on past the edge at »", counted_here=SHOWN)
+        lines.append((told("{counted_shown}»", counted_shown=SHOWN), here))
     return lines
 
 

@@ -155,8 +155,10 @@ def _counted(chart: Chart, page: GridPage, cells: KnotArray, place: Place) -> li
     knots, none = chart.knot_map.knots[page.rows.start : page.rows.stop], np.full(len(cells), NO_KNOT, cells.dtype)
     before = knots[:, start - 1] if start else none
     behind = knots[:, page.columns.stop] if page.columns.stop < layout.columns else none
-    coloured = chart.palette.coloured
-    return counted_runs(cells, wide, coloured=coloured, heavy=lines, cuts=seats, beside=(before, behind))
+    coloured, cuts = chart.palette.coloured, [*seats]
+    if layout.mirrors.across and layout.columns % 2:  # the other half is read up to the centre column
+        cuts += [layout.columns // 2 - start, layout.columns // 2 + 1 - start]
+    return counted_runs(cells, wide, coloured=coloured, heavy=lines, cuts=cuts, beside=(before, behind))
 
 
 def _draw_counts(chart: Chart, sheet: Sheet, page: GridPage, place: Place, counted: list[CountedRun]) -> None:

@@ -179,14 +179,13 @@ def _draw_use(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> None:
 
 
 def _unmirrored(chart: Chart, lines: list[str], width_mm: float) -> list[str]:
-    """Return the lines on the mirrored half, the first that has room with a word on the knot; the cover says it too."""
+    """Return the lines on the mirrored half, one of them with a word on the knot: the shortest, if none has room."""
     if not one_handed(chart.knot_map.rug):
         return lines
-    for place, line in enumerate(lines):
-        longer = joined("   ", [line, say(SAME_KNOT)])
-        if chart.book.lettering.width(longer, bold=True) * 6.2 / POINTS_PER_MM <= width_mm:
-            return [*lines[:place], longer, *lines[place + 1 :]]
-    return lines
+    long_mm = [chart.book.lettering.width(joined("   ", [line, say(SAME_KNOT)]), bold=True) for line in lines]
+    room = (place for place, wide in enumerate(long_mm) if wide * 6.2 / POINTS_PER_MM <= width_mm)
+    place = next(room, min(range(len(lines)), key=lambda place: long_mm[place]))
+    return [*lines[:place], joined("   ", [lines[place], say(SAME_KNOT)]), *lines[place + 1 :]]
 
 
 def one_handed(rug: Rug) -> bool:

@@ -90,7 +90,9 @@ def draw_shade(
 def draw_uses(sheet: Sheet, box: Box, mirrors: Mirrors) -> None:
     """Say above the legend in `box` that a sheet which is woven several times counts its knots once."""
     if mirrors.across or mirrors.along:
-        words = told("Knots of one of the {times} uses of this sheet", times=2 ** (mirrors.across + mirrors.along))
+        words = told(
+            "Knots of the first of the {times} uses of this sheet", times=2 ** (mirrors.across + mirrors.along)
+        )
         sheet.text(box.x_mm, box.top_mm + USES_ABOVE_MM, words, USES_PT, most_mm=box.width_mm, tag="uses")
 
 
