@@ -30,7 +30,7 @@ QUARTER_OUNCE_G = 453.59237 / 64
 STOCK_FIRST = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
     "and issue the stock first. It lasts up to section {lasts}. Begin the new lot with section {begins}, over the "
-    "whole width at once."
+    "whole width at once: what is left of the stock goes back, and the bundles do not count on it."
 )
 STOCK_SHORT = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
@@ -39,6 +39,10 @@ STOCK_SHORT = phrase(
 STOCK_SHORT_AT_ONCE = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
     "The stock does not last for the whole rug: mix both lots evenly through the rug, or dye the whole shade anew."
+)
+STOCK_MIXED = phrase(
+    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
+    "No section divides the rug so that both lots last: mix them evenly through it, or dye the whole shade anew."
 )
 STOCK_ENOUGH = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
@@ -92,13 +96,26 @@ class Issue:
 
     def findings_in(self, step_g: float, mass: Unit) -> tuple[Finding, ...]:
         """Return what bundles that are weighed in steps of so many grams leave to look at, with masses in a unit."""
-        bundles_g = weighed(self.need_g, step_g).sum(axis=1)
+        bundles_g = self.bundles_in(step_g).sum(axis=1)
         return (*_findings(bundles_g.sum(axis=0), self.dye, mass), *_lot_findings(bundles_g, self.dye, mass))
 
     @property
     def bundles_g(self) -> NDArray[np.float64]:
         """The mass of each bundle in grams, in whole steps of `weigh_g`, shape of `need_g`."""
-        return weighed(self.need_g, self.weigh_g)
+        return self.bundles_in(self.weigh_g)
+
+    def bundles_in(self, step_g: float) -> NDArray[np.float64]:
+        """Return the mass of each bundle in steps of so many grams.
+
+        Where a new lot begins nothing is left over for it, because what is left of the stock may differ in shade.
+        """
+        bundles_g = weighed(self.need_g, step_g)
+        so_far_g = bundles_g.sum(axis=1).cumsum(axis=0)
+        for yarn, shade in enumerate(self.dye.shades):
+            lasts = _lasting(so_far_g[:, yarn], shade.stock_g)
+            if shade.hanks and shade.stock_g > 0 and 0 < lasts < len(so_far_g):
+                bundles_g[lasts:, :, yarn] = weighed(self.need_g[lasts:, :, yarn], step_g)
+        return bundles_g
 
     @property
     def issued_g(self) -> NDArray[np.float64]:
@@ -119,6 +136,11 @@ def weighed(need_g: NDArray[np.float64], step_g: float) -> NDArray[np.float64]:
     """
     so_far = np.ceil(need_g.cumsum(axis=0) / step_g - 1e-9)
     return np.diff(so_far, axis=0, prepend=0) * step_g
+
+
+def _lasting(so_far_g: NDArray[np.float64], stock_g: float) -> int:
+    """Return for how many sections a stock lasts, of which so much is issued by the end of each."""
+    return int((so_far_g <= stock_g + 1e-6).sum())
 
 
 def section_rows(rug: Rug, loom: Loom) -> int:
@@ -199,11 +221,12 @@ def _lot_findings(bundles_g: NDArray[np.float64], dye: DyeOrder, mass: Unit) -> 
     for shade, so_far_g in zip(dye.shades, bundles_g.cumsum(axis=0).T, strict=True):
         if not shade.hanks or shade.stock_g <= 0:
             continue
-        lasts = int((so_far_g <= shade.stock_g + 1e-6).sum())
-        told = STOCK_FIRST
+        lasts, told = _lasting(so_far_g, shade.stock_g), STOCK_FIRST
         if lasts in (0, len(so_far_g)):
             short = STOCK_SHORT if len(so_far_g) > 1 else STOCK_SHORT_AT_ONCE
             told = short if lasts == 0 else STOCK_ENOUGH
+        elif so_far_g[-1] - so_far_g[lasts - 1] > shade.order_g + 1e-6:
+            told = STOCK_MIXED
         masses = {"stock": mass.text(shade.stock_g), "new": mass.text(shade.order_g)}
         yield Finding(
             later(told, **masses, lasts=lasts, begins=lasts + 1), later("yarn {code}", code=shade.yarn.code), "warning"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.figures.issuing import QUARTER_OUNCE_G, weighed
+from chartmaker.figures.issuing import QUARTER_OUNCE_G
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say, told
@@ -122,7 +122,7 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
     if craft_of(figures.knot_map.rug).by_colour:
         return (issue_total(figures, units),)
     measures, issue, step_g = measures_of(units), figures.issue, step_of(figures, units)
-    bundles_g, lengths = weighed(issue.need_g, step_g), step_lengths(figures, step_g, measures)
+    bundles_g, lengths = issue.bundles_in(step_g), step_lengths(figures, step_g, measures)
     titles = [
         told(
             "Section {number} of {sections}: rows {first:,} to {last:,}",
@@ -142,7 +142,7 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
 def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
     """Return what the whole rug takes, weaver by weaver."""
     measures, step_g = measures_of(units), step_of(figures, units)
-    bundles_g = weighed(figures.issue.need_g, step_g).sum(axis=0)
+    bundles_g = figures.issue.bundles_in(step_g).sum(axis=0)
     by_colour = craft_of(figures.knot_map.rug).by_colour
     title = say("The whole rug, all colours") if by_colour else say("All sections together")
     needed = figures.issue.need_g.sum(axis=0) > 0

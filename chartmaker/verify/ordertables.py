@@ -153,7 +153,7 @@ def _step_g(again: Recount, units: Units) -> float:
 
 def bundle_lines(again: Recount, units: Units) -> Iterator[Line]:
     """Yield what is to be looked at of the bundles as they are printed: too many of a yarn, or where a lot ends."""
-    so_far_g = again.bundles.weighed(_step_g(again, units)).sum(axis=1).cumsum(axis=0)
+    so_far_g = again.bundles.weighed(_step_g(again, units), again.orders).sum(axis=1).cumsum(axis=0)
     named = [{"code": Text(line.yarn.code)} for line in again.lines]
     for name, order, all_g in zip(named, again.orders, so_far_g[-1], strict=True):
         there_g = order.order_g + order.stock_g
@@ -162,13 +162,14 @@ def bundle_lines(again: Recount, units: Units) -> Iterator[Line]:
     for name, order, own_g in zip(named, again.orders, so_far_g.T, strict=True):
         if order.hanks and order.stock_g > 0:
             lasts = sum(grams <= order.stock_g + 1e-6 for grams in own_g.tolist())
-            ends = {"lasts": Number(lasts), "begins": Number(lasts + 1)} if 0 < lasts < len(own_g) else {}
+            parted = 0 < lasts < len(own_g) and own_g[-1] - own_g[lasts - 1] <= order.order_g + 1e-6
+            ends = {"lasts": Number(lasts), "begins": Number(lasts + 1)} if parted else {}
             yield Line({**name, "stock": units.yarn.text(order.stock_g), "new": units.yarn.text(order.order_g), **ends})
 
 
 def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
     """Yield the bundles of all sections together, then those of each section, if any; many weavers take several."""
-    bundles_g = again.bundles.weighed(_step_g(again, units))
+    bundles_g = again.bundles.weighed(_step_g(again, units), again.orders)
     sections = again.bundles.sections
     yield from _bundles(again, bundles_g.sum(axis=0), again.bundles.need_g.sum(axis=0) > 0, {}, units)
     if craft_of(again.knot_map.rug).by_colour:

@@ -112,7 +112,7 @@ def _shades(again: Recount, figures: Figures) -> list[dict[str, Any]]:
 def _issue(again: Recount) -> dict[str, Any]:
     """Return what the set must say of the bundles, which is what the bundles of each yarn come to."""
     loom, bundles = again.workshop.loom, again.bundles
-    issued_g = bundles.weighed(float(loom.weigh_g)).sum(axis=(0, 1)).tolist()
+    issued_g = bundles.weighed(float(loom.weigh_g), again.orders).sum(axis=(0, 1)).tolist()
     begins = {"back": "left of the pattern from the back", "front": "left of the pile side"}
     several = craft_of(again.knot_map.rug).by_colour and len(bundles.seats) > 1
     return {

@@ -67,6 +67,22 @@ def test_bundles_are_explained_by_what_they_hold(technique: str, bound: bool) ->
     assert ("left over" in how) == (technique != "tufted")
 
 
+def test_a_new_lot_begins_with_bundles_of_its_own() -> None:
+    """Of 22 g a section in steps of 5, 25 are issued first, then 20, since 3 are left; of another lot 25 are issued.
+
+    Old yarn that is tied into the band of a new lot shows as a streak (common practice).
+    """
+    pile = Pile(length_per_knot="20 mm", yarn="tex 500", cut="5 mm", waste=0)
+    shop = Workshop(pile=pile, loom=Loom(section="5 cm", weavers=1, binding="0 mm"), dye=Dye(hank="5 g"))
+    made = make_map(np.zeros((100, 80), dtype=int), make_rug(80, 100, "40x50 per dm"), shop)
+    for stock_g, bundles in ((1000.0, [25, 20, 25, 20]), (25.0, [25, 25, 20, 25])):
+        yarns = tuple(replace(yarn, stock_g=stock_g) for yarn in made.yarns)
+        issue = figures_of(*settled(replace(made, yarns=yarns))).issue
+        assert issue.bundles_g[:, 0, 0].tolist() == bundles, stock_g
+    (told,) = (each.what for each in issue.findings if "lot" in each.what)
+    assert "section 2" in told and "goes back" in told
+
+
 def test_the_binding_goes_to_the_weavers_at_the_sides() -> None:
     cells = np.zeros((100, 60), dtype=int)
     pile = Pile(length_per_knot="20 mm", yarn="tex 500", cut="5 mm", waste="20%")

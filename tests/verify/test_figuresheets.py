@@ -282,10 +282,9 @@ def counts_off(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def bundles_off(monkeypatch: pytest.MonkeyPatch) -> None:
-    from chartmaker.reports import issuetables
 
-    plain = issuetables.weighed
-    monkeypatch.setattr(issuetables, "weighed", lambda need_g, step_g: plain(need_g, step_g) + step_g)
+    plain = Issue.bundles_in
+    monkeypatch.setattr(Issue, "bundles_in", lambda issue, step_g: plain(issue, step_g) + step_g)
 
 
 def hanks_of_the_shade(monkeypatch: pytest.MonkeyPatch) -> None:

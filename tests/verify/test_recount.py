@@ -12,7 +12,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
-from chartmaker.figures.issuing import weighed
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.language import fields_of
@@ -77,7 +76,7 @@ def compared(figures: Figures, again: Recount) -> None:
     assert list(lot_faults(figures.dye, again.orders, again.workshop.dye)) == []
     np.testing.assert_allclose(figures.issue.need_g, again.bundles.need_g, rtol=1e-9)
     for step in (1.0, 7.1, float(again.workshop.loom.weigh_g)):
-        np.testing.assert_allclose(weighed(figures.issue.need_g, step), again.bundles.weighed(step))
+        np.testing.assert_allclose(figures.issue.bundles_in(step), again.bundles.weighed(step, again.orders))
     same(figures, again, ("area_m2", "mass_g", "sheared_mass_g"))
     assert amounts_code(again, figures.dye, None) == figures.amounts_code
     assert warned(figures) == list(weight_warnings(again))

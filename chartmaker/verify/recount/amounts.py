@@ -30,7 +30,7 @@ def amounts_code(again: Recount, dye: DyeOrder, cost: Mapping[str, Any] | None) 
     for held_g in (each.in_rug_g for each in ground.materials):
         said += [] if held_g is None else _three(held_g.times(0.1))
     said += [work.weavers, *(_n(begun(days)) for days in (work.days.low, work.days.best, work.days.high))]
-    for rows, bundles_g in zip(again.bundles.sections, again.bundles.weighed(step_g), strict=True):
+    for rows, bundles_g in zip(again.bundles.sections, again.bundles.weighed(step_g, again.orders), strict=True):
         said += [rows.start, rows.stop, *map(_n, (bundles_g / step_g).ravel().tolist())]
     if cost is not None:
         amounts = [part["amount"] for part in cost["parts"]]

@@ -81,17 +81,24 @@ class Bundles:
     sections: tuple[range, ...]
     need_g: NDArray[np.float64]
 
-    def weighed(self, step_g: float) -> NDArray[np.float64]:
+    def weighed(self, step_g: float, orders: Sequence[Order]) -> NDArray[np.float64]:
         """Return the bundles in whole steps, so that a weaver always has what the sections so far need.
 
-        What is left of a bundle counts towards the next one, so that no bundle is more than a step too large.
+        What is left of a bundle counts towards the next one, so that no bundle is more than a step too large; but not
+        where a new lot begins, which is the section that the stock no longer lasts for.
         """
         bundles, had = np.zeros_like(self.need_g), np.zeros(self.need_g.shape[1:])
-        needed = had.copy()
+        needed, issued = had.copy(), np.zeros(len(orders))
+        stock = np.array([order.stock_g if order.hanks and order.stock_g > 0 else np.inf for order in orders])
         for section, grams in enumerate(self.need_g):
             needed = needed + grams
             due = np.ceil(needed / step_g - 1e-9) * step_g
+            new = (issued + (due - had).sum(axis=0) > stock + 1e-6) & (section > 0)
+            new &= issued <= stock + 1e-6
+            needed[:, new], had[:, new] = grams[:, new], 0.0
+            due = np.ceil(needed / step_g - 1e-9) * step_g
             bundles[section], had = due - had, due
+            issued += bundles[section].sum(axis=0)
         return bundles
 
 
