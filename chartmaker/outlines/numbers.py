@@ -20,6 +20,8 @@ READ_MM = 2.0
 BESIDE_MM = (3.5, SMALLEST_MM, READ_MM, 1.4)
 #: The width of a digit, and of the air round a number, in heights of a capital.
 DIGIT, AIR = 0.8, 0.35
+#: How far a number and the bars beside it keep from a centre line besides, in heights of a capital.
+_OFF_LINE = 0.4
 #: The air that is left round the smallest numbers within a field, before they go beside it.
 _LEAST_AIR = 0.1
 #: A neck no wider than twice this much, in millimetres, looks closed once its edges are drawn; parts of which
@@ -126,8 +128,8 @@ def off_centre_lines(
     for height in (place[2], (place[2] + SMALLEST_MM) / 2, SMALLEST_MM):
         ways = []
         for at, side, frame in zip(place, size_mm(text, height), frame_mm, strict=False):
-            beside = ((frame - side) / 2, (frame + side) / 2)
-            ways.append(beside if beside[0] < at < beside[1] else (at,))
+            off = side / 2 + _OFF_LINE * height
+            ways.append((frame / 2 - off, frame / 2 + off) if abs(at - frame / 2) < off else (at,))
         if height == place[2] and len(ways[0]) == len(ways[1]) == 1:
             return place
         half = np.array(size_mm(text, height)) / 2

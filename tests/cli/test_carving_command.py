@@ -237,7 +237,7 @@ def test_loops_and_pile_of_several_heights_are_never_shorn_level(looped: Path) -
     asked = ["pdftotext", "-layout", looped / "carving.pdf", "-"]
     words = re.sub(r"\s+", " ", subprocess.run(asked, capture_output=True, text=True, check=True).stdout)
     assert "pile level first" not in words
-    assert "never level over the whole rug: W1 to 12 mm; B1 to 10 mm. Keep them off R1: LOOP PILE." in words
+    assert "never level over the whole rug: W1 to 12 mm; B1 to 10 mm. Keep the shears off R1: LOOP PILE." in words
     assert re.search(r"R1 Madder LOOP 10 not shorn 10 never cut", words)
     assert re.search(r"B1 Indigo cut 12 10 6 4 W1 Ivory cut 14 12 12 nothing", words)
     assert "Never shear, lower or groove it" in words and "Beside the loops of R1 slope the cut pile alone" in words

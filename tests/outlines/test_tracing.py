@@ -305,7 +305,8 @@ def test_a_number_keeps_off_the_centre_lines_where_its_field_has_room() -> None:
     wide, narrow, aside = places_of(fields, ["12", "3", "4"], (100, 80))
     box_wide, box_high = size_mm("12", wide.height_mm)
     assert not wide.has_leader and wide.height_mm == LARGEST_MM
-    assert abs(wide.x_mm - 50) >= box_wide / 2 - 1e-9 and abs(wide.y_mm - 40) >= box_high / 2 - 1e-9
+    bar_mm = 0.35 * wide.height_mm  # by which a bar beside the number keeps off as well
+    assert abs(wide.x_mm - 50) >= box_wide / 2 + bar_mm and abs(wide.y_mm - 40) >= box_high / 2 + bar_mm
     assert shapely.box(20, 20, 80, 60).contains(shapely.Point(wide.x_mm, wide.y_mm).buffer(box_high / 2))
     assert narrow.x_mm == pytest.approx(50, abs=0.5) or narrow.has_leader
     assert (aside.x_mm, aside.y_mm) == pytest.approx((10, 10), abs=0.5)

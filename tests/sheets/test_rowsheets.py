@@ -207,6 +207,16 @@ def test_a_strip_that_mirrors_another_is_written_with_it() -> None:
     assert len(pages_of(whole)) >= 2 * len(pages_of(data)) - 2
 
 
+@pytest.mark.parametrize(("knot", "told"), [("asymmetric", True), ("symmetric", False)])
+def test_a_mirrored_script_says_that_the_knot_is_not_mirrored(knot: str, told: bool) -> None:
+    """Whoever ties the other half from the script alone must not turn the knot, which has a left and a right side."""
+    cells = np.tile(np.arange(40) // 4 % 2, (12, 1))
+    cells = np.concatenate([cells, cells[:, ::-1]], axis=1)
+    plain = coloured_map(cells, 200 * np.eye(2, 3, dtype=int), density=(30, 30), strips=2)
+    knot_map = replace(plain, rug=plain.rug.model_copy(update={"knot": knot}))
+    assert ("The knot itself is not mirrored." in pages_of(rows_pdf(knot_map))[0]) == told
+
+
 def test_runs_stand_as_dense_text_where_that_saves_half_the_paper() -> None:
     """On A4 two rows of a fine rug once filled a sheet with their swatches."""
     knots = np.random.default_rng(8).integers(0, 12, (60, 300))

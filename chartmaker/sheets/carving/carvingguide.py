@@ -189,6 +189,16 @@ def _tick_samples(sheet: Sheet, y: float) -> None:
     sheet.lines([(x, y, x, y - TICK_REACHES_MM[0]) for x in places], TICK_MM, colour=STEP)
 
 
+def _dash_words(carved: CarvedDrawing) -> str:
+    """Return what a line of dashes alone asks for."""
+    if not carved.uneven_grooves:
+        return say("Dashes alone: cut the groove along the line, as deep as it is said above.")
+    return say(
+        "Dashes alone: cut the groove along the line. Where the pile stands at two heights beside it, its depth counts "
+        "from the lower side."
+    )
+
+
 def _lines(flow: _Flow, carved: CarvedDrawing) -> None:
     """Set the key of the lines in full size, those that the drawing has."""
     begin, end = _SAMPLE_MM
@@ -211,12 +221,9 @@ def _lines(flow: _Flow, carved: CarvedDrawing) -> None:
             ),
         ),
         (
-            bool(carved.uneven_grooves),
+            bool(carved.carving.grooves),
             (GROOVE, False, True, False),
-            say(
-                "Dashes alone: cut the groove along the line. Where the pile stands at two heights beside it, its "
-                "depth counts from the lower side."
-            ),
+            _dash_words(carved),
         ),
         (
             bool(carved.rings),
@@ -321,7 +328,7 @@ def _shearing(carved: CarvedDrawing) -> str:
     if low:
         parts.append(say("The shears leave {codes} as it was tied.", codes=", ".join(low)))
     if loops:
-        parts.append(say("Keep them off {codes}: LOOP PILE.", codes=", ".join(loops)))
+        parts.append(say("Keep the shears off {codes}: LOOP PILE.", codes=", ".join(loops)))
     parts.append(say("Then brush the pile up: every height here counts from the ground."))
     return " ".join(parts)
 

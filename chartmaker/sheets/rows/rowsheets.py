@@ -17,7 +17,7 @@ from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
 from chartmaker.reports.pileheights import pile_paragraph
 from chartmaker.sheets.chart.cells import Palette, palette_of
 from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
-from chartmaker.sheets.chart.heads import READING
+from chartmaker.sheets.chart.heads import READING, SAME_KNOT, one_handed
 from chartmaker.sheets.chart.legend import Setting, draw_entries
 from chartmaker.sheets.rows.revisedrows import draw_revised_rows, revised_rows, with_rows
 from chartmaker.sheets.rows.rowdrawing import block_mm, draw_block, jumps_to
@@ -101,7 +101,7 @@ def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
         As `write_rows_pdf`.
     """
     words = pile_paragraph(knot_map.yarns, knot_map.rug, workshop)
-    layout = replace(row_layout(knot_map, workshop), pile=words)
+    layout = replace(row_layout(knot_map, workshop), pile=words, one_handed=one_handed(knot_map.rug))
     return behind(layout, -(-len(knot_map.yarns) // _legend_room(layout)))
 
 
@@ -248,6 +248,8 @@ def _introduction(layout: RowLayout) -> list[str]:
                 rows=layout.rows,
             )
         )
+    if layout.one_handed and (layout.mirrored_across or layout.mirrored):
+        words.append(say(SAME_KNOT))
     return words
 
 
