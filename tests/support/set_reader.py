@@ -228,7 +228,8 @@ def _sheet_codes(sheet: chart_reader.Sheet, *, counts: bool) -> dict[tuple[int, 
         while codes.get((row, last + 1)) == codes[row, column]:
             last += 1
         knots = int(words.strip("«»"))
-        assert knots == last - first + 1 or (knots < last - first + 1 and "+" in words)  # where another weaver begins
+        goes_on = not words.isdecimal()  # into the columns of another weaver, or the centre
+        assert knots == last - first + 1 or (knots < last - first + 1 and goes_on)
     return codes
 
 
