@@ -63,6 +63,11 @@ class Shade:
         """The undyed yarn that is dyed, or bought as it is: its fibre and its count."""
         return told("{fibre}, {count}", fibre=self.yarn.fibre or say("wool"), count=self.count.notation)
 
+    @property
+    def in_two_lots(self) -> bool:
+        """Whether a part comes from stock and a part from a new lot."""
+        return self.hanks > 0 and self.stock_g > 0
+
 
 @dataclass(frozen=True)
 class DyeOrder:

@@ -113,7 +113,7 @@ class Issue:
         so_far_g = bundles_g.sum(axis=1).cumsum(axis=0)
         for yarn, shade in enumerate(self.dye.shades):
             lasts = _lasting(so_far_g[:, yarn], shade.stock_g)
-            if shade.hanks and shade.stock_g > 0 and 0 < lasts < len(so_far_g):
+            if shade.in_two_lots and 0 < lasts < len(so_far_g):
                 bundles_g[lasts:, :, yarn] = weighed(self.need_g[lasts:, :, yarn], step_g)
         return bundles_g
 
@@ -219,7 +219,7 @@ def _lot_findings(bundles_g: NDArray[np.float64], dye: DyeOrder, mass: Unit) -> 
     stock lasts as long as the bundles, shape (sections, yarns), add up to no more: whoever adds them up finds the same.
     """
     for shade, so_far_g in zip(dye.shades, bundles_g.cumsum(axis=0).T, strict=True):
-        if not shade.hanks or shade.stock_g <= 0:
+        if not shade.in_two_lots:
             continue
         lasts, told = _lasting(so_far_g, shade.stock_g), STOCK_FIRST
         if lasts in (0, len(so_far_g)):

@@ -14,6 +14,12 @@ from chartmaker.ground.units import FOOT_MM, INCH_MM, METRE_MM, POUND_G, YARD_MM
 
 Units = Literal["metric", "imperial"]
 
+
+def between(low: str, high: str) -> str:
+    """Return a range as it is printed, or the one figure that is left of it."""
+    return field("low", low) if low == high else told("{low} to {high}", low=low, high=high)
+
+
 #: Litres in a US gallon, 231 cubic inches (NIST Handbook 44, appendix C).
 US_GALLON_L = 231 * float(INCH_MM) ** 3 / 1e6
 
@@ -40,8 +46,7 @@ class Unit:
 
     def between(self, value: Range) -> str:
         """Return the range as ``low to high``."""
-        low, high = self.bare(value.low), self.bare(value.high)
-        return field("low", low) if low == high else told("{low} to {high}", low=low, high=high)
+        return between(self.bare(value.low), self.bare(value.high))
 
     def range_text(self, value: Range) -> str:
         """Return the range with the unit's name behind it."""

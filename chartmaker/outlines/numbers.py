@@ -221,8 +221,7 @@ class _Taken:
         """
         if within is not None:
             self._give_back(*within[:2], *size_mm(text, within[2]))
-        faults, *beside = self._beside(x, y, text)
-        cx, cy, height = beside
+        faults, cx, cy, height = self._beside(x, y, text)
         if within is None or (faults <= (within[2] < READ_MM) and height > within[2]):
             self.take(cx, cy, *size_mm(text, height))
             _put(self._leaders, (x, y, cx, cy))

@@ -11,8 +11,8 @@ from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.figures.reckoning import Figures, Remaining
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.findings import Finding
-from chartmaker.ground.language import field, joined, phrase, say, told, told_n
-from chartmaker.ground.measures import Measures, Units, measures_of
+from chartmaker.ground.language import joined, phrase, say, told, told_n
+from chartmaker.ground.measures import Measures, Units, between, measures_of
 from chartmaker.ground.ranges import Range
 from chartmaker.ground.rounding import adding_up, percents
 from chartmaker.ground.sentence import told_words
@@ -138,16 +138,11 @@ def ground_table(ground: Foundation, rug: Rug, measures: Measures) -> FigureTabl
 
 
 def _days(value: Range) -> str:
-    return _between(f"{value.low:,.0f}", f"{value.high:,.0f}")
+    return between(f"{value.low:,.0f}", f"{value.high:,.0f}")
 
 
 def _tenths(value: Range) -> str:
-    return _between(f"{value.low:,.1f}", f"{value.high:,.1f}")
-
-
-def _between(low: str, high: str) -> str:
-    """Return a range as it is printed, or the one figure that is left of it."""
-    return field("low", low) if low == high else told("{low} to {high}", low=low, high=high)
+    return between(f"{value.low:,.1f}", f"{value.high:,.1f}")
 
 
 def labour_table(labour: Labour, rug: Rug) -> FigureTable:
@@ -220,8 +215,7 @@ def section_table(labour: Labour) -> FigureTable:
 def _cost_row(part: CostPart, best: str) -> tuple[str, str, str, str]:
     if part.amount is None:
         return ("part", say(part.what), say("no price"), part.key)
-    between = _between(f"{part.amount.low:,.2f}", f"{part.amount.high:,.2f}")
-    return ("part", say(part.what), best, between)
+    return ("part", say(part.what), best, between(f"{part.amount.low:,.2f}", f"{part.amount.high:,.2f}"))
 
 
 def cost_table(cost: CostFigures) -> FigureTable:
@@ -235,8 +229,8 @@ def cost_table(cost: CostFigures) -> FigureTable:
         ("per-m2", say("per square metre"), cost.per_m2),
         ("per-ft2", say("per square foot"), cost.per_ft2),
     ):
-        between = _between(f"{amount.low:,.2f}", f"{amount.high:,.2f}")
-        rows.append((name, label, f"{amount.best:,.2f}", between))
+        span = between(f"{amount.low:,.2f}", f"{amount.high:,.2f}")
+        rows.append((name, label, f"{amount.best:,.2f}", span))
     if cost.currency:
         return pairs(told("Cost in {currency}", currency=cost.currency), rows, key="cost")
     note = say("In the currency of the prices given: [cost] currency names it.")

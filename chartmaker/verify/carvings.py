@@ -22,7 +22,7 @@ from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.carvedrugs import Bits, ExpectedCarving, edges_of, knot_at
-from chartmaker.verify.fullsizes import MOST_OFF, PLACE, codes_in, contents_of, looked_at, words_in
+from chartmaker.verify.fullsizes import MOST_OFF, PLACE, contents_of, looked_at, names_map, words_in
 from chartmaker.verify.patterns import grown
 from chartmaker.verify.pdffile import PdfFile, paper_file
 from chartmaker.verify.sheets import Sheet
@@ -140,8 +140,8 @@ def carving_differences(data: bytes, expected: ExpectedCarving) -> Iterator[str]
     marks: dict[bytes, list[_Mark]] = {b"ticks": [], b"ring": []}
     fields: list[tuple[float, float, str]] = []
     for sheet, (content, fonts) in enumerate(contents_of(pdf)):
-        place, codes = PLACE.search(content), codes_in(content, fonts, pdf)
-        if codes != [expected.knot_map.map_code] * max(len(codes), place is not None):
+        place = PLACE.search(content)
+        if not names_map(content, fonts, pdf, expected.knot_map.map_code):
             yield say("sheet {sheet} does not name its map", sheet=sheet + 1)
         if place is None:
             continue

@@ -58,9 +58,10 @@ def contents_of(pdf: PdfFile) -> Iterator[tuple[bytes, dict[str, Any]]]:
         yield decoded(pdf.resolved(page.get("Contents")), CONTENT_BYTES), fonts
 
 
-def codes_in(content: bytes, fonts: dict[str, Any], pdf: PdfFile) -> list[str]:
-    """Return the codes of maps that a sheet bears."""
-    return [words_in(within, pdf, fonts) for within in _CODE.findall(content)]
+def names_map(content: bytes, fonts: dict[str, Any], pdf: PdfFile, code: str) -> bool:
+    """Return whether a sheet bears the code of its map and no other; a sheet that is no drawing need bear none."""
+    found = [words_in(within, pdf, fonts) for within in _CODE.findall(content)]
+    return found == [code] or (not found and PLACE.search(content) is None)
 
 
 def words_in(within: bytes, pdf: PdfFile, fonts: dict[str, Any]) -> str:

@@ -23,7 +23,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
-from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, codes_in, contents_of, looked_at, words_in
+from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, contents_of, looked_at, names_map, words_in
 from chartmaker.verify.pdffile import paper_file
 from chartmaker.verify.recount.pile import is_tufted, pile_lines, yarn_heights
 
@@ -110,8 +110,8 @@ def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]
     pdf, cloth = paper_file(data), _Cloth(expected.shape)
     numbers: list[tuple[float, float, int]] = []
     for sheet, (content, fonts) in enumerate(contents_of(pdf)):
-        place, codes = PLACE.search(content), codes_in(content, fonts, pdf)
-        if codes != [expected.code] * max(len(codes), place is not None):
+        place = PLACE.search(content)
+        if not names_map(content, fonts, pdf, expected.code):
             yield say("sheet {sheet} does not name its map", sheet=sheet + 1)
         if place is None:
             continue

@@ -1,4 +1,4 @@
-"""The symbols' small pictures turned, from afar and on a poor copy: which stay apart, and which fill their cells."""
+"""The symbols' small pictures turned, from afar and on a poor copy: which stay apart, and which hug no edge."""
 
 from __future__ import annotations
 

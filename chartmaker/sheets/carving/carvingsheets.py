@@ -73,9 +73,7 @@ def write_carving_pdf(
     title = say("{name}: carving", name=drawing.name)
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         write_guide(book, carved)
-        side = say("As the pile is seen")
-        dash_mm = ()  # along dashes the carver cuts
-        write_full_size(book, drawing, tiling, say(_TOLD), side, window, words, progress, middle_dash_mm=dash_mm)
+        write_full_size(book, drawing, tiling, say(_TOLD), window, words, progress, middle_dash_mm=())  # dashes are cut
         return book.document.pages
 
 

@@ -27,8 +27,10 @@ _TOLD_MM, _LEAST_PT = 10.8, 7.0
 _CODE_MM, _GAP_MM = 2.4, 0.12
 #: Sheets wider than this are read from further off, so their words are larger.
 WIDE_MM = 600.0
-#: The plan of the sheets is on paper no larger than this (ISO 216).
-A3_MM = (420.0, 297.0)
+#: Which side a drawing shows, in a few words for the plan of its sheets.
+_SIDES = {"back": "From the back, mirrored", "front": "As the pile is seen"}
+#: The plan is on paper no larger than this.
+_LARGEST_PLAN = "A3"
 #: It draws what a tile shows, cut off at its edges; the origin is the drawing's lower left corner.
 Window = Callable[[Sheet, Tile], None]
 
@@ -53,7 +55,6 @@ def write_full_size(
     drawing: Drawing,
     tiling: Tiling,
     told: str,
-    side: str,
     window: Window,
     words: Window,
     progress: Progress = SILENT,
@@ -66,8 +67,6 @@ def write_full_size(
     ----------
     told : str
         The words at the foot of every sheet, which say which side it shows and how it is laid.
-    side : str
-        Which side that is, in a few words for the plan.
     window, words : callable
         They draw what a tile shows. What the first draws is cut off at the edges of the window; the second draws words
         that must not be cut. Words lie under the lines, so that a field stays closed wherever they stand.
@@ -75,7 +74,7 @@ def write_full_size(
         The dashes of the centre lines; none where dashes mean something else.
     """
     if len(tiling.tiles) > 1:
-        _plan(book, drawing, tiling, side)
+        _plan(book, drawing, tiling)
     for done, tile in enumerate(tiling.tiles, start=1):
         sheet = book.sheet(tile.page_width_mm, tile.page_height_mm, tile.name, outline=[(0, tile.name)])
         left, low, wide, high = tile.left_mm, tile.low_mm, tile.right_mm - tile.left_mm, tile.high_mm - tile.low_mm
@@ -182,14 +181,16 @@ def _joins(sheet: Sheet, tile: Tile, tiling: Tiling, box: tuple[float, float, fl
             sheet.text(*at, say("join {name}", name=other.name), 8, bold=True, align="right")
 
 
-def _plan(book: Book, drawing: Drawing, tiling: Tiling, side: str) -> None:
+def _plan(book: Book, drawing: Drawing, tiling: Tiling) -> None:
     """Print the plan of all sheets over the rug's outlines drawn small, on paper that a desk printer has."""
     across_mm, along_mm = _plan_page_mm(tiling.tiles[0], drawing)
     sheet = book.sheet(across_mm, along_mm, "plan", outline=[(0, say("Plan"))])
     wide = sheet.width_mm - LEFT_MM - 8
     title = say("{name}: plan of the sheets", name=drawing.name)
     sheet.text(LEFT_MM, sheet.height_mm - 14, title, 13, bold=True, most_mm=wide)
-    about = say("{side}; rug {size}; map", side=side, size=both_sizes(drawing.width_mm, drawing.height_mm))
+    about = say(
+        "{side}; rug {size}; map", side=say(_SIDES[drawing.side]), size=both_sizes(drawing.width_mm, drawing.height_mm)
+    )
     _with_code(sheet, (LEFT_MM, sheet.height_mm - 20), about, drawing.code, 9, wide)
     n = len(tiling.tiles)
     words = say(
@@ -218,8 +219,8 @@ def _plan(book: Book, drawing: Drawing, tiling: Tiling, side: str) -> None:
 
 def _plan_page_mm(tile: Tile, drawing: Drawing) -> tuple[float, float]:
     """Return the page of the plan: a sheet's own up to A3, or else A3 the way in which the rug is drawn larger."""
-    page = tile.page_width_mm, tile.page_height_mm
-    longest, narrow = A3_MM
-    if min(page) <= narrow and max(page) <= longest:
+    page, largest = (tile.page_width_mm, tile.page_height_mm), paper_of(_LARGEST_PLAN)
+    upright = largest.width_mm, largest.height_mm
+    if min(page) <= min(upright) and max(page) <= max(upright):
         return page
-    return (longest, narrow) if drawing.width_mm > drawing.height_mm else (narrow, longest)
+    return upright[::-1] if drawing.width_mm > drawing.height_mm else upright

@@ -54,8 +54,6 @@ _SIDE_WORDS = {
         "be read while tracing. To project on to the back of the cloth, print the other side."
     ),
 }
-#: The same in a few words.
-_SIDES = {"back": "From the back, mirrored", "front": "As the pile is seen"}
 
 
 @dataclass(frozen=True)
@@ -136,7 +134,7 @@ def write_pattern_pdf(
             draw_height_marks(sheet, tile, places, drawing.number_of, marked, NUMBERS)
 
     with Book(stream, title=title, font_bytes=font_bytes) as book:
-        write_full_size(book, drawing, tiling, told, say(_SIDES[drawing.side]), window, words, progress)
+        write_full_size(book, drawing, tiling, told, window, words, progress)
         return book.document.pages
 
 
