@@ -8,17 +8,25 @@ from chartmaker.artwork.placing import SCALE_KNOTS, Placement
 from chartmaker.convert.report import RepeatReport
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground import lengths
-from chartmaker.ground.language import say, say_n, told, told_n
+from chartmaker.ground.language import phrase, say, say_n, told, told_n
 from chartmaker.ground.measures import METRIC
 from chartmaker.ground.rounding import adding_up
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.order.rug import Rug
 from chartmaker.techniques.crafts import craft_of
 
+#: What is said of the knot where the drawing is mirrored.
+SAME_KNOT = phrase("The knot itself is not mirrored.")
+
 
 def size_words(rug: Rug) -> str:
     """Return the size that whole knots really give, width first, in both systems."""
     return lengths.both_sizes(rug.woven_width_mm, rug.woven_length_mm)
+
+
+def one_handed(rug: Rug) -> bool:
+    """Return whether a rug's knot has a left and a right side, which a mirrored drawing does not exchange."""
+    return craft_of(rug).by_rows and rug.knot != "symmetric"
 
 
 def density_words(rug: Rug) -> str:
@@ -109,6 +117,11 @@ def hands_words(figures: Figures) -> str:
 def whole_grams(figures: Figures) -> tuple[float, ...]:
     """Return the mass of each yarn to the gram as in the table of figures, where the column adds up."""
     return tuple(adding_up([line.mass_g.best for line in figures.pile.yarns], METRIC.yarn_mass.decimals))
+
+
+def whole_metres(figures: Figures) -> tuple[float, ...]:
+    """Return the length of each yarn to the metre as in the table of figures, where the column adds up."""
+    return tuple(adding_up([line.length_m.best for line in figures.pile.yarns], METRIC.yarn_length.decimals))
 
 
 def yarn_words(figures: Figures) -> dict[str, str]:

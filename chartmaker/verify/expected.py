@@ -34,6 +34,8 @@ class Expected:
         The length on the loom over the finished length.
     grams : tuple of float
         The masses of the yarns in the map's order, or nothing where they are not known.
+    bundles_g : tuple of tuple of float
+        What all weavers are handed together of each yarn, section by section, or nothing where that is not known.
     heights_mm : tuple of (float, float)
         How high each yarn is cut and how much of that the finished rug has; empty where that is not known.
     finished_mm : tuple of float
@@ -60,6 +62,7 @@ class Expected:
     seats: tuple[range, ...] = ()
     loom_length_factor: float = 1.0
     grams: tuple[float, ...] = ()
+    bundles_g: tuple[tuple[float, ...], ...] = ()
     heights_mm: tuple[tuple[float, float], ...] = ()
     finished_mm: tuple[float, ...] = ()
     carve: Carve | None = None
@@ -174,6 +177,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         plain,
         loom_length_factor=ground.loom_length_mm / float(knot_map.rug.woven_length_mm),
         grams=tuple(line.mass_g.best for line in again.lines),
+        bundles_g=tuple(map(tuple, again.bundles.weighed(float(workshop.loom.weigh_g), again.orders).sum(axis=1))),
         finished_mm=tuple(line.pile_mm for line in again.lines),
         carve=workshop.carve,
         warnings=tuple(weight_warnings(again)),

@@ -141,6 +141,7 @@ def _wanted(expected: Expected) -> dict[str, Any]:
             }
             for yarn in expected.yarns
         ],
+        "oneHanded": expected.rug.knot != "symmetric",
         "picks": expected.loom_numbers.get("picks", 2),
     }
 
@@ -158,13 +159,15 @@ def _measures(facts: dict[str, Any], expected: Expected) -> Iterator[str]:
             yield say("its {name} is {words!r}, not the map's", name=name, words=facts[name])
     for index, yarn in enumerate(facts["yarns"]):
         knots = int(expected.counts[index])
-        if expected.grams and not math.isclose(yarn["gramsPerKnot"] * knots, expected.grams[index], rel_tol=1e-5):
+        if expected.grams and (yarn["knots"] != knots or abs(yarn["grams"] - expected.grams[index]) >= 1):
             code = expected.yarns[index].code
-            yield say("it gives {code} {printed!r}", code=code, printed=yarn["gramsPerKnot"])
+            yield say("it gives {code} {printed!r}", code=code, printed=yarn["grams"])
         if expected.heights_mm and (yarn["cutMm"], yarn["pileMm"]) != tuple(
             round(mm, 2) for mm in expected.heights_mm[index]
         ):
             yield say("it gives the pile of {code} another height", code=expected.yarns[index].code)
+    if expected.bundles_g and facts["bundles"] != [[math.floor(g + 0.5) for g in own] for own in expected.bundles_g]:
+        yield say("its bundles are not the rug's")
     if len({yarn["shape"] for yarn in facts["yarns"]}) != len(expected.yarns):
         yield say("two of its yarns have one symbol")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -69,6 +70,21 @@ def test_text_from_outside_stays_text(browser: Browser, file: Path) -> None:
         assert HOSTILE in loom.words("#yarn-table")
         assert loom.page.locator("img").count() == 0
         assert RTL in loom.words("#yarn-table")
+
+
+def test_on_a_telephone_no_table_is_cut_off_and_a_mirrored_rug_keeps_its_knot(browser: Browser, tmp_path: Path) -> None:
+    """Common practice: the hand that ties a knot open to the left ties it so in both halves."""
+    path = tmp_path / "loom.html"
+    for knot, said in (("asymmetric", "The knot itself is not mirrored."), ("symmetric", "")):
+        plain = sample("Two halves")
+        rug = plain.rug.model_copy(update={"knot": knot})
+        yarns = tuple(replace(yarn, name="Mulberry cellar") for yarn in plain.yarns)
+        path.write_text(page_of(SettledMap(plain.knots, yarns, rug, plain.workshop)), encoding="utf-8")
+        with opened(new_context(browser, viewport={"width": 420, "height": 900}), path) as loom:
+            assert loom.words("header").endswith(said or "mm")
+            loom.open("yarn-panel")
+            edge = "(id) => document.getElementById(id).getBoundingClientRect().right"
+            assert loom.page.evaluate(edge, "yarn-table") <= 420 - 12
 
 
 @pytest.mark.parametrize(("wide", "high"), [(320, 640), (390, 760), (1000, 800), (1024, 768), (1280, 800)])

@@ -2,9 +2,10 @@
 
 ``page-facts``
     JSON: the rug, its map's ``sha256``, the grid with the rows and columns that this page holds, ``strips`` as columns,
-    ``yarns`` (``code``, ``name``, ``call``, ``srgb``, ``shape`` of the symbol as an SVG's path, grams and metres a
-    knot, ``cutMm`` and ``pileMm``, how high the pile is cut and finished), how the rug mirrors (``alike``), the length
-    of a row on the loom, the words of the page.
+    ``yarns`` (``code``, ``name``, ``call``, ``srgb``, ``shape`` of the symbol as an SVG's path, ``cutMm`` and
+    ``pileMm``, how high the pile is cut and finished, ``knots``, ``grams`` and ``metres`` of the whole rug as they are
+    printed), ``bundles`` as printed, in grams by yarn for each section of ``sectionRows``, how the rug mirrors
+    (``alike``) and whether its knot has sides (``oneHanded``), the length of a row on the loom, the words of the page.
 ``loom-rows``
     A line a block of ``blockRows`` rows, the first from row ``lowestRow``: base64 of a zlib stream (RFC 1950) of a byte
     a cell, row by row from the first woven, each from column ``firstColumn`` as seen from the pile side. A byte is the
@@ -26,6 +27,7 @@ import numpy as np
 
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colour import hex_of
+from chartmaker.ground.rounding import half_up
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.mirrors import mirrors_of
@@ -36,6 +38,7 @@ from chartmaker.pages.loom.words import COUNTED, SENTENCES
 from chartmaker.pages.words import word_table
 from chartmaker.paper.symbols import symbols_of
 from chartmaker.paper.symbols.outlines import symbol_paths
+from chartmaker.reports.words import one_handed, whole_grams, whole_metres
 from chartmaker.yarns.yarn import lab_of
 
 #: In the page: no knot.
@@ -91,11 +94,13 @@ def loom_facts(figures: Figures, part: Part) -> dict[str, Any]:
         "parts": part.neighbours,
         "reading": workshop.chart.reading,
         "alike": {"across": mirrors.across, "along": mirrors.along},
+        "oneHanded": one_handed(rug),
         "columnMm": float(rug.density.knot_width_mm),
         "rowMm": float(rug.density.knot_height_mm),
         "loomRowMm": figures.foundation.loom_length_mm / knot_map.rows,
         "picks": figures.foundation.picks,
         "sectionRows": len(figures.issue.sections[0]),
+        "bundles": [[half_up(grams) for grams in section] for section in figures.issue.bundles_g.sum(axis=1).tolist()],
         "knotsPerDay": labour.weavers * labour.knots_per_weaver_day.best,
         "yarns": _yarns(figures),
         "after": part.after,
@@ -107,6 +112,7 @@ def _yarns(figures: Figures) -> list[dict[str, Any]]:
     yarns = figures.knot_map.yarns
     shapes = symbol_paths(symbols_of(yarns).tolist())
     dark = lab_of(yarns)[:, 0] < _DARK_LIGHTNESS
+    grams, metres = whole_grams(figures), whole_metres(figures)
     return [
         {
             "code": inert(line.yarn.code),
@@ -115,18 +121,14 @@ def _yarns(figures: Figures) -> list[dict[str, Any]]:
             "srgb": hex_of(line.yarn.srgb),
             "dark": bool(dark[index]),
             "shape": shapes[index],
-            "gramsPerKnot": _each(line.mass_g.best, line.knots),
-            "metresPerKnot": _each(line.length_m.best, line.knots),
+            "knots": line.knots,
+            "grams": int(grams[index]),
+            "metres": int(metres[index]),
             "cutMm": round(line.cut_mm, 2),
             "pileMm": round(line.pile_mm, 2),
         }
         for index, line in enumerate(figures.pile.yarns)
     ]
-
-
-def _each(amount: float, knots: int) -> float:
-    """Return an amount for one knot, to six figures."""
-    return float(f"{amount / knots:.6g}") if knots else 0.0
 
 
 def data_elements(figures: Figures, part: Part) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from chartmaker.ground.language import phrase
+from chartmaker.reports.words import SAME_KNOT
 
 #: Sentences of the page by the key that its scripts and its frame know them by.
 SENTENCES = {
@@ -27,6 +28,7 @@ SENTENCES = {
     "ofRowsYet": phrase("of {rows:,} rows; none is finished yet"),
     "openPart": phrase("Row {row} stands in another part of this rug: open it"),
     "pile": phrase("pile cut {cut} mm, finished {pile} mm"),
+    "sameKnot": SAME_KNOT,
     "pileOf": phrase("{codes} cut {cut} mm, finished {pile} mm"),
     "noScript": phrase("This page needs scripts: allow them for this file, or use the printed row script."),
     "broken": phrase("The rows cannot be shown: {fault}. Copy the file to this device again."),
@@ -129,13 +131,14 @@ SENTENCES = {
     "yarnWords": phrase("From row {row} on. The section ends with row {end}."),
     "yarn": phrase("Yarn"),
     "sectionKnots": phrase("Section, knots"),
-    "sectionGrams": phrase("Section, g"),
+    "sectionGrams": phrase("Section's bundles, g"),
     "allKnots": phrase("To the end, knots"),
     "allGrams": phrase("To the end, g"),
     "allMetres": phrase("To the end, m"),
     "yarnBasis": phrase(
-        "Knots are counted. Grams and metres are the best estimate with the waste of clipping: weigh a sample before "
-        "you rely on them."
+        "Knots are counted. The bundles are those of all weavers for the whole section, as they are printed and handed "
+        "out. Grams and metres to the end are the best estimate with the waste of clipping: weigh a sample before you "
+        "rely on them."
     ),
     "saveCsv": phrase("Save as CSV"),
     "print": phrase("Print"),

@@ -15,13 +15,14 @@ from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, Book, Sheet
 from chartmaker.paper.papers import Paper
 from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.reports.words import one_handed
 from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.counting import COUNTED_RUN, SHOWN, counted
 from chartmaker.sheets.chart.coverlegend import ENTRY_MM, LEGEND_WIDTH_MM, draw_cover_legend
 from chartmaker.sheets.chart.coverremarks import WARNED_MM, draw_settled, draw_warnings, warned_lines, warnings_of
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.gridsheets import draw_rulers
-from chartmaker.sheets.chart.heads import EXTRA_PICKS, one_handed
+from chartmaker.sheets.chart.heads import EXTRA_PICKS
 from chartmaker.sheets.chart.layout import Layout
 from chartmaker.sheets.chart.picture import rug_picture
 from chartmaker.sheets.chart.plan import draw_plan, fitted

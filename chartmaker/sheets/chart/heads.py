@@ -9,18 +9,17 @@ from chartmaker.ground.lengths import cm_number
 from chartmaker.knots.knotmap import KnotMap
 from chartmaker.knots.mirrors import again
 from chartmaker.knots.strips import seats_on
-from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Reading
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import GREY, NARROWEST, Book, Sheet
 from chartmaker.reports.coverfacts import CoverFacts
+from chartmaker.reports.words import SAME_KNOT, one_handed
 from chartmaker.sheets.chart.cells import Palette
 from chartmaker.sheets.chart.counting import explained
 from chartmaker.sheets.chart.frame import FOOT_LINE_MM, TURNING_MM, Box
 from chartmaker.sheets.chart.greys import greys_of, sheet_words, short_words
 from chartmaker.sheets.chart.layout import GridPage, Layout
 from chartmaker.sheets.chart.legend import base_line
-from chartmaker.techniques.crafts import craft_of
 
 #: How a sheet says which way its rows are read.
 READING: dict[Reading, str] = {
@@ -43,8 +42,6 @@ ROWS_AGAIN = phrase(
 )
 CENTRE_COLUMN = phrase("Column {centre} is the centre, tied once.")
 CENTRE_ROW = phrase("Row {centre} is the centre, tied once.")
-#: What is said of the knot where the drawing is mirrored.
-SAME_KNOT = phrase("The knot itself is not mirrored.")
 #: The room for the code of an order's amounts.
 AMOUNTS_MM = 28.0
 #: What lies outside the outline of a shaped rug, and what is done there.
@@ -186,11 +183,6 @@ def _unmirrored(chart: Chart, lines: list[str], width_mm: float) -> list[str]:
     room = (place for place, wide in enumerate(long_mm) if wide * 6.2 / POINTS_PER_MM <= width_mm)
     place = next(room, min(range(len(lines)), key=lambda place: long_mm[place]))
     return [*lines[:place], joined("   ", [lines[place], say(SAME_KNOT)]), *lines[place + 1 :]]
-
-
-def one_handed(rug: Rug) -> bool:
-    """Return whether a rug's knot has a left and a right side, which a mirrored drawing does not exchange."""
-    return craft_of(rug).by_rows and rug.knot != "symmetric"
 
 
 def _draw_greys(chart: Chart, sheet: Sheet, page: GridPage, y: float) -> float:

@@ -15,9 +15,10 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, WASH, Book, Sheet
 from chartmaker.reports.pileheights import pile_paragraph
+from chartmaker.reports.words import SAME_KNOT, one_handed
 from chartmaker.sheets.chart.cells import Palette, palette_of
 from chartmaker.sheets.chart.frame import ENTRY_HEIGHT_MM, FULL_ENTRY_MM, SHORT_ENTRY_MM, Box
-from chartmaker.sheets.chart.heads import READING, SAME_KNOT, one_handed
+from chartmaker.sheets.chart.heads import READING
 from chartmaker.sheets.chart.legend import Setting, draw_entries
 from chartmaker.sheets.rows.revisedrows import draw_revised_rows, revised_rows, with_rows
 from chartmaker.sheets.rows.rowdrawing import block_mm, draw_block, jumps_to

@@ -41,10 +41,15 @@ function withoutTied(counts) {
   return left;
 }
 
-/** The yarn that is left: knots, grams, metres of each, to the section's end and to the end of the rug. */
+/** Of an amount of the whole rug, as its figures are printed, what so many of its knots take. */
+const share = (amount, knots, yarn) => (yarn.knots ? Math.round((amount * knots) / yarn.knots) : 0);
+
+/** The yarn that is left: knots to the section's end and to that of the rug, with grams and metres, and the bundles. */
 export function yarnLeft() {
   const { strip } = state.choices;
-  const end = sectionEnd(Math.min(state.row, rows - 1));
+  const shown = Math.min(state.row, rows - 1);
+  const end = sectionEnd(shown);
+  const bundles = facts.bundles[Math.floor(shown / facts.sectionRows)];
   const section = withoutTied(counted(state.row, end, strip));
   const rest = counted(end, rows, strip).map((knots, yarn) => knots + (facts.after[yarn] || 0));
   return yarns.map((yarn, number) => {
@@ -53,10 +58,10 @@ export function yarnLeft() {
       code: yarn.code,
       name: yarn.name,
       section: section[number],
-      sectionGrams: section[number] * yarn.gramsPerKnot,
+      sectionGrams: bundles[number],
       all,
-      grams: all * yarn.gramsPerKnot,
-      metres: all * yarn.metresPerKnot,
+      grams: share(yarn.grams, all, yarn),
+      metres: share(yarn.metres, all, yarn),
     };
   });
 }

@@ -9,7 +9,6 @@ import { saveFile } from "./files.js";
 
 const TOLERANCE = 0.02;
 const whole = (number) => new Intl.NumberFormat(facts.language, { maximumFractionDigits: 0 }).format(number);
-const finer = (number) => new Intl.NumberFormat(facts.language, { maximumFractionDigits: number < 10 ? 1 : 0 }).format(number);
 
 function table(id, heads, lines) {
   const cells = (tag, line) => line.map((words, at) => {
@@ -30,7 +29,7 @@ function showYarn() {
   const lines = left.map((each) => {
     const { code, name, section, sectionGrams, all, grams, metres } = each;
     const who = element("span", "", element("b", "", code), " ", foreign(name));
-    return [who, whole(section), finer(sectionGrams), whole(all), finer(grams), finer(metres)];
+    return [who, whole(section), whole(sectionGrams), whole(all), whole(grams), whole(metres)];
   });
   table("yarn-table", heads, lines);
 }
@@ -107,7 +106,7 @@ function measured(event) {
 }
 
 function tablesAsCsv() {
-  const heads = ["code", "name", "section_knots", "section_g", "knots", "g", "m"];
+  const heads = ["code", "name", "section_knots", "section_bundles_g", "knots", "g", "m"];
   const yarn = yarnLeft().map((each) => [each.code, each.name, each.section, each.sectionGrams, each.all, each.grams, each.metres]);
   return csv([["from_row", state.row + 1], heads, ...yarn]);
 }

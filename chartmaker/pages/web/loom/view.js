@@ -76,6 +76,7 @@ export function showPile() {
   }
   const told = [...alike.values()].map((each) => say(alike.size > 1 ? "pileOf" : "pile", { ...each, codes: each.codes.join(", ") }));
   byId("pile").textContent = told.join("; ");
+  show("same-knot", facts.oneHanded && (facts.alike.across || facts.alike.along));
 }
 
 /** The link to the part of a large rug that holds the row; none where this page holds it. */
