@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from chartmaker.figures.dyeing import CAUTIONS, DEFERS, DyeOrder, Lot, Shade
-from chartmaker.ground.language import field, joined, say, told
+from chartmaker.ground.language import field, joined, phrase, say, told
 from chartmaker.ground.measures import Measures
 from chartmaker.ground.rounding import half_up
 from chartmaker.reports.figuretable import FigureTable
+
+NOTHING = phrase("Nothing to dye: what is in store covers every shade. Check that each is of one lot, under D65 light.")
+ALL_UNDYED = phrase("Nothing to dye: all yarns of this rug are bought as they are.")
 
 
 @dataclass(frozen=True)
@@ -119,6 +122,13 @@ def unknown_stock(shades: Sequence[Shade]) -> tuple[str, ...]:
     )
 
 
+def cautions_of(dye: DyeOrder) -> tuple[str, ...]:
+    """Return what the dye house must mind, or that this order leaves it nothing to dye."""
+    if any(shade.lots for shade in dye.dyed):
+        return tuple(map(say, CAUTIONS))
+    return (say(NOTHING if dye.dyed else ALL_UNDYED),)
+
+
 def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
     """Return the dye order with its cautions, without what is bought undyed."""
     weighed, needs = weighed_shades(dye.dyed, measures), _needs(dye, measures)
@@ -132,7 +142,7 @@ def dye_table(dye: DyeOrder, measures: Measures) -> FigureTable:
         rows,
         right=(3, 4, 5, 6, 7),
         total=_total(weighed, measures, 1),
-        notes=(*unknown_stock(dye.dyed), *map(say, (*CAUTIONS, DEFERS))),
+        notes=(*unknown_stock(dye.dyed), *cautions_of(dye), *((say(DEFERS),) if weighed.total else ())),
         yarns=tuple(shade.yarn for shade in weighed.shades),
         key="order",
         fields=(*_FIELDS, ""),

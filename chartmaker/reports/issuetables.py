@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -26,9 +24,6 @@ FROM_LEFT = {
     "front": phrase("Weaver 1 works at the left as seen from the pile side; the numbers go on to the right."),
 }
 
-#: Where a step of weighing is shorter than this, in metres or yards, lengths have one decimal, and then two.
-LONG_STEP, SHORT_STEP = 50.0, 5.0
-
 
 def step_of(figures: Figures, units: Units) -> float:
     """Return the step in which bundles are weighed, in grams."""
@@ -42,51 +37,27 @@ def bundle_findings(figures: Figures, units: Units) -> tuple[Finding, ...]:
     return figures.issue.findings_in(step_of(figures, units), measures_of(units).yarn_mass)
 
 
-@dataclass(frozen=True)
-class StepLengths:
-    """The length of one step of weighing, rounded, for each yarn of the map.
-
-    Lengths of bundles are whole multiples of it, so that equal masses of a yarn have equal lengths in every table, and
-    those of the sections add up to those of the rug.
-    """
-
-    units: tuple[int, ...]
-    decimals: int
-    step_g: float
-
-    def of(self, yarn: int, grams: float) -> int:
-        """Return the length of so many grams, in the last figure that is printed."""
-        return round(grams / self.step_g) * self.units[yarn]
-
-    def words(self, units: int) -> str:
-        """Return a length as it is printed."""
-        return f"{units / 10**self.decimals:,.{self.decimals}f}" if units else "0"
-
-
-def step_lengths(figures: Figures, step_g: float, measures: Measures) -> StepLengths:
-    """Return the lengths of a step of each yarn, rounded by less than a hundredth of the shortest."""
-    each = [step_g / tex * 1000 / measures.bundle_length.size for tex in figures.issue.tex.tolist()]
-    shortest = min(each, default=SHORT_STEP)
-    decimals = sum(shortest < limit for limit in (LONG_STEP, SHORT_STEP))
-    return StepLengths(tuple(max(half_up(length * 10**decimals), 1) for length in each), decimals, step_g)
-
-
 def _table(
     title: str,
     figures: Figures,
     bundles_g: NDArray[np.float64],
     needed: NDArray[np.bool_],
     measures: Measures,
-    lengths: StepLengths,
+    *,
+    long: bool,
 ) -> FigureTable:
-    """Return bundles, shape (weavers, yarns), as a table: a row for each yarn that is `needed` by any weaver."""
+    """Return bundles, shape (weavers, yarns), as a table: a row for each yarn that is `needed` by any weaver.
+
+    If asked how `long` they are it has their lengths, each rounded by itself, so that equal masses have equal lengths.
+    """
     mass, length = measures.bundle_mass, measures.bundle_length
     words, yarns = craft_of(figures.knot_map.rug).words, figures.knot_map.yarns
     weavers = [told(words.hand, number=number + 1) for number in range(len(bundles_g))]
     columns = [told("{who}, {unit}", who=who, unit=mass.name) for who in weavers]
-    last = (told("in all, {unit}", unit=mass.name), told("in all, {unit}", unit=length.name))
+    last = [told("in all, {unit}", unit=unit.name) for unit in ((mass, length) if long else (mass,))]
     own = [index for index in range(len(yarns)) if needed[:, index].any()]
-    each_long = [lengths.of(index, float(bundles_g[:, index].sum())) for index in own]
+    metres = bundles_g.sum(axis=0) / figures.issue.tex * 1000
+    lengths = [half_up(metres[index] / length.size) for index in own]
     rows = tuple(
         (
             yarns[index].code,
@@ -96,9 +67,9 @@ def _table(
                 for grams, is_needed in zip(bundles_g[:, index], needed[:, index], strict=True)
             ),
             mass.bare(bundles_g[:, index].sum()),
-            lengths.words(long),
+            *((f"{each:,}",) if long else ()),
         )
-        for index, long in zip(own, each_long, strict=True)
+        for index, each in zip(own, lengths, strict=True)
     )
     sums = (*bundles_g[:, own].sum(axis=1), bundles_g[:, own].sum())
     several = craft_of(figures.knot_map.rug).by_colour and len(weavers) > 1
@@ -108,21 +79,27 @@ def _table(
         title,
         (say("code"), say("yarn"), *columns, *last),
         rows,
-        tuple(range(2, 4 + len(weavers))),
-        total=("", say("in all"), *(mass.bare(value) for value in sums), lengths.words(sum(each_long))),
+        tuple(range(2, 2 + len(weavers) + len(last))),
+        total=("", say("in all"), *map(mass.bare, sums), *((f"{sum(lengths):,}",) if long else ())),
         notes=(*sides, *left_over),
         yarns=tuple(yarns[index] for index in own),
         key="bundles",
-        fields=("code", "name", *(f"bundle{number}" for number in range(1, len(bundles_g) + 1)), "mass", "length"),
+        fields=(
+            *("code", "name", *(f"bundle{number}" for number in range(1, len(bundles_g) + 1)), "mass"),
+            *(("length",) if long else ()),
+        ),
     )
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
-    """Return the bundles, one table for each section or one for the whole rug; together they are all that is issued."""
+    """Return the bundles, one table for each section or one for the whole rug; together they are all that is issued.
+
+    A bundle of a section is weighed, so only the whole rug's tables tell lengths.
+    """
     if craft_of(figures.knot_map.rug).by_colour:
         return (issue_total(figures, units),)
     measures, issue, step_g = measures_of(units), figures.issue, step_of(figures, units)
-    bundles_g, lengths = issue.bundles_in(step_g), step_lengths(figures, step_g, measures)
+    bundles_g = issue.bundles_in(step_g)
     titles = [
         told(
             "Section {number} of {sections}: rows {first:,} to {last:,}",
@@ -134,16 +111,16 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
         for number, rows in enumerate(issue.sections, start=1)
     ]
     return tuple(
-        _table(title, figures, bundles_g[number], issue.need_g[number] > 0, measures, lengths)
+        _table(title, figures, bundles_g[number], issue.need_g[number] > 0, measures, long=False)
         for number, title in enumerate(titles)
     )
 
 
 def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
     """Return what the whole rug takes, weaver by weaver."""
-    measures, step_g = measures_of(units), step_of(figures, units)
-    bundles_g = figures.issue.bundles_in(step_g).sum(axis=0)
+    measures = measures_of(units)
+    bundles_g = figures.issue.bundles_in(step_of(figures, units)).sum(axis=0)
     by_colour = craft_of(figures.knot_map.rug).by_colour
     title = say("The whole rug, all colours") if by_colour else say("All sections together")
     needed = figures.issue.need_g.sum(axis=0) > 0
-    return _table(title, figures, bundles_g, needed, measures, step_lengths(figures, step_g, measures))
+    return _table(title, figures, bundles_g, needed, measures, long=True)

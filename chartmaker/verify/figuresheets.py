@@ -15,6 +15,7 @@ from typing import Any
 from chartmaker.checks import check_map
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say
+from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import feet, head_faults, near, said_in
@@ -248,10 +249,11 @@ def _swatch(row: Block, line: Line, table: Table, expected: Expected, glyphs: di
     boxes = [item for item, _, _ in items if isinstance(item, Fill) and item.colour is not None]
     symbols = [item for item, _, _ in items if isinstance(item, Text) and item.font == SYMBOL_FONT]
     yarn, marks = expected.yarns[line.yarn], expected.chart.marks
-    coloured = table.patches or marks != "symbol"
+    plain = table.patches or not craft_of(expected.rug).by_rows  # a rug without charts has no symbols
+    coloured = plain or marks != "symbol"
     if len(boxes) != 1 or (coloured and not is_colour(boxes[0].colour or (), yarn.srgb)):
         yield say("{key}: the swatch of {code} has another colour", key=table.key, code=yarn.code)
-    marked = not table.patches and marks != "colour"
+    marked = not plain and marks != "colour"
     if len(symbols) != marked:
         yield say("{key}: the swatch of {code} does not bear one symbol", key=table.key, code=yarn.code)
     elif marked:

@@ -17,8 +17,6 @@ from chartmaker.verify.values import AnyWords, Name, Number, Numbers, Text, Valu
 
 #: This many weavers stand side by side in one table.
 MOST_WEAVERS = 8
-#: Where a step of weighing is shorter than this, in metres or yards, lengths have one decimal more.
-SHORT_STEPS = (50.0, 5.0)
 
 
 def order_tables(again: Recount, figures: Figures, units: Units) -> dict[str, Table]:
@@ -184,39 +182,33 @@ def _bundles(again: Recount, grams: Any, needed: Any, title: Mapping[str, Value]
     """Yield the bundles of one section, arrays of shape (weavers, yarns), with MOST_WEAVERS side by side."""
     weavers, mass = len(grams), units.bundle
     own = [index for index in range(len(again.lines)) if needed[:, index].any()]
-    step_g = _step_g(again, units)
-    one = [step_g / float(line.count.tex) * 1000 / units.length.size for line in again.lines]
-    decimals = sum(min(one) < limit for limit in SHORT_STEPS)
-    steps = [max(math.floor(each * 10**decimals + 0.5), 1) for each in one]
-    metres = [round(float(grams[:, i].sum()) / step_g) * steps[i] / 10**decimals for i in own]
+    tex = [float(line.count.tex) for line in again.lines]
+    lengths = [math.floor(float(grams[:, i].sum()) / tex[i] * 1000 / units.length.size + 0.5) for i in own]
+    long = not title  # only those of the whole rug, which has no number, tell lengths
     for first in range(0, weavers, MOST_WEAVERS):
         stop = min(first + MOST_WEAVERS, weavers)
         rows = []
-        for index, length in zip(own, metres, strict=True):
+        for index, length in zip(own, lengths, strict=True):
             yarn = again.lines[index].yarn
             printed: dict[str, Value] = {"code": Text(yarn.code), "name": Name(yarn.name)}
             for weaver in range(first, stop):
                 if needed[weaver, index]:
                     printed[f"bundle{weaver + 1}"] = mass.number(float(grams[weaver, index]))
             if stop == weavers:
-                printed |= {
-                    "mass": mass.number(float(grams[:, index].sum())),
-                    "length": Number(length, decimals if length else 0),
-                }
+                printed |= {"mass": mass.number(float(grams[:, index].sum()))}
+                printed |= {"length": Number(length)} if long else {}
             rows.append(Line(printed, yarn=index))
         sums = {f"bundle{weaver + 1}": mass.number(float(grams[weaver, own].sum())) for weaver in range(first, stop)}
         heads = (mass.name,) * (stop - first)
         if stop == weavers:
-            sums |= {
-                "mass": mass.number(float(grams[:, own].sum())),
-                "length": Number(sum(metres), decimals if any(metres) else 0),
-            }
-            heads += (mass.name, units.length.name)
+            sums |= {"mass": mass.number(float(grams[:, own].sum()))}
+            sums |= {"length": Number(sum(lengths))} if long else {}
+            heads += (mass.name, *((units.length.name,) if long else ()))
         parts: dict[str, Value] = {}
         if weavers > MOST_WEAVERS:
             parts = {"first": Numbers((*_listed(title, "first"), Number(first + 1)))}
             parts |= {"last": Numbers((*_listed(title, "last"), Number(stop)))}
-        added = ("length",) if stop == weavers else ()
+        added = ("length",) if long and stop == weavers else ()
         yield Table("bundles", rows, heads, sums, added, {**title, **parts}, weavers=range(first, stop))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import BinaryIO
 
-from chartmaker.figures.dyeing import CAUTIONS, DEFERS, Shade
+from chartmaker.figures.dyeing import DEFERS, Shade
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import field, phrase, say, told
 from chartmaker.ground.measures import Measures, Units, measures_of
@@ -14,6 +14,7 @@ from chartmaker.paper.lettering import Lettering
 from chartmaker.reports.dyetables import (
     base_table,
     buy_table,
+    cautions_of,
     dye_table,
     mass_words,
     unknown_stock,
@@ -30,9 +31,10 @@ from chartmaker.yarns.yarn import Yarn
 LOTS = Look(size_pt=8.2, row_mm=11.0, swatch_mm=16.0)
 SHADES = Look(swatch_mm=5.5, symbols=True)
 MATCHING = phrase(
-    "Printed swatches are only near: match to the Lab figures (CIELAB, D65, 2 degrees) or to a wool standard, under "
-    "D65 light. Measure each lot dry, write down its colour, its difference from the figures and its lot number, and "
-    "keep a hank end of it with this sheet."
+    "Printed swatches are only near: match to the Lab figures or to a wool standard, under D65 light. The figures are "
+    "CIELAB for D65 and 2 degrees: from a card that gives its colours otherwise (another light, D65/10, sRGB) they are "
+    "converted, so set the colour meter to D65 and 2 degrees. Measure each lot dry, write down its colour, its "
+    "difference from the figures and its lot number, and keep a hank end of it with this sheet."
 )
 #: A lot beside stock is seen beside it in the rug, so that nearness to the card's figures is no use to it.
 JOINS = phrase(
@@ -40,8 +42,6 @@ JOINS = phrase(
     "and take the difference from the stock."
 )
 SIGNED = phrase("Ordered by ____________________   Dyed by ____________________   Date ______________")
-NOTHING = phrase("Nothing to dye: what is in store covers every shade. Check that each is of one lot, under D65 light.")
-ALL_UNDYED = phrase("Nothing to dye: all yarns of this rug are bought as they are.")
 HOW = phrase(
     "Allowance {allowance:g} %, hanks of {hank:g} g. At most: the upper end of the estimate, waste included. To dye or "
     "to buy: less stock, up to whole hanks, of which one is the least, however little is wanted ([dye] hank)."
@@ -152,7 +152,6 @@ def write_dye_pdf(
         ]
         return [set_table(table, look, width_mm, lettering) for table, look in tables if table.rows]
 
-    boxed = CAUTIONS if any(shade.lots for shade in dye.dyed) else (NOTHING if dye.dyed else ALL_UNDYED,)
-    cautions, code = tuple(map(say, boxed)), figures.amounts_code
-    said = SheetWords(say("Dye order"), "dye-sheet", units == "imperial", code, boxed=cautions, foot=(say(DEFERS),))
+    boxed, code = cautions_of(dye), figures.amounts_code
+    said = SheetWords(say("Dye order"), "dye-sheet", units == "imperial", code, boxed=boxed, foot=(say(DEFERS),))
     return write_tables_pdf(stream, figures.knot_map, figures.workshop.chart, said, setter, font_bytes=font_bytes)

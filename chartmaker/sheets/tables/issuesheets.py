@@ -43,7 +43,7 @@ def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
         stop = min(first + MOST_WEAVERS, weavers)
         columns = [0, 1, *range(2 + first, 2 + stop)]
         if stop == weavers:
-            columns += [2 + weavers, 3 + weavers]
+            columns += range(2 + weavers, len(table.header))
         title = table.title
         if weavers > MOST_WEAVERS:
             if stop > first + 1:

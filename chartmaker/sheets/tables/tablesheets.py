@@ -33,6 +33,7 @@ from chartmaker.sheets.tables.tablelayout import (
     paginate,
     set_abreast,
 )
+from chartmaker.techniques.crafts import craft_of
 
 HEAD_MM, FOOT_MM = 17.0, 8.0
 BOX_PT, BOX_LINE_MM = 7.6, 4.0
@@ -83,11 +84,12 @@ def write_tables_pdf(
         If the paper is unknown, or a letter is in no font.
     """
     paper = _desk_paper(chart)
-    palette = palette_of(knot_map.yarns, chart.marks)
+    palette = palette_of(knot_map.yarns, chart.marks) if craft_of(knot_map.rug).by_rows else None
     subject = say("{words} of map {map}", words=said.words, map=knot_map.map_code)
     title = say("{name}: {words}", name=knot_map.rug.name, words=said.words)
     with Book(stream, title=title, subject=subject, font_bytes=font_bytes) as book:
-        book.use_symbols(palette.glyphs.tolist())
+        if palette is not None:
+            book.use_symbols(palette.glyphs.tolist())
         width_mm = paper.width_mm - 2 * paper.margin_mm
         boxed = _boxed_lines(book, said, width_mm)
         foot = [line for words in said.foot for line in _note_lines(book, words, width_mm)]
@@ -162,7 +164,7 @@ def _draw_boxed(sheet: Sheet, x_mm: float, top_mm: float, width_mm: float, lines
 
 
 def _draw_portion(
-    sheet: Sheet, portion: Portion, x_mm: float, top_mm: float, palette: Palette, knot_map: KnotMap
+    sheet: Sheet, portion: Portion, x_mm: float, top_mm: float, palette: Palette | None, knot_map: KnotMap
 ) -> None:
     table = portion.table
     title = told("{title} (continued)", title=table.title) if portion.continued else table.title
@@ -192,10 +194,10 @@ def _shade(sheet: Sheet, table: SetTable, x_mm: float, top_mm: float, height_mm:
 
 
 def _draw_yarn(
-    sheet: Sheet, table: SetTable, row: SetRow, x_mm: float, y_mm: float, palette: Palette, index: int
+    sheet: Sheet, table: SetTable, row: SetRow, x_mm: float, y_mm: float, palette: Palette | None, index: int
 ) -> None:
-    """Draw the yarn of a row as the chart prints it, or as a plain patch of its colour to match by."""
-    if table.look.symbols:
+    """Draw the yarn of a row as the chart prints it, or as a plain patch of its colour."""
+    if table.look.symbols and palette is not None:
         side = min(row.height_mm - 0.8, table.look.swatch_mm - 1)
         draw_swatch(sheet, x_mm, y_mm + (row.height_mm - side) / 2, side, index, palette)
         return
