@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from chartmaker.figures.heights import heights_of, is_loop, shorn_heights
+from chartmaker.figures.heights import Assumed, assumed_of, heights_of, is_loop, shorn_heights
 from chartmaker.ground.errors import RugError
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import say
@@ -40,15 +40,16 @@ class Carving:
     """What is cut into the pile of a map's yarns.
 
     `cut_mm` is the height at which each yarn is cut at the loom, `shorn_mm` the one as the shears leave it,
-    `finished_mm` once it is carved; `loops` says of which yarns the pile is left in loops, which nothing may cut.
-    Grooves are `depth_mm` deep and `width_mm` wide; where the pile beside them has two heights, the depth counts from
-    the lower one.
+    `finished_mm` once it is carved, and `assumed` says which of these nobody gave; `loops` says of which yarns the pile
+    is left in loops, which nothing may cut. Grooves are `depth_mm` deep and `width_mm` wide; where the pile beside them
+    has two heights, the depth counts from the lower one.
     """
 
     cut_mm: tuple[float, ...]
     shorn_mm: tuple[float, ...]
     finished_mm: tuple[float, ...]
     loops: tuple[bool, ...]
+    assumed: tuple[Assumed, ...]
     grooves: tuple[GrooveLine, ...]
     depth_mm: float
     width_mm: float
@@ -117,6 +118,7 @@ def carving_of(yarns: tuple[Yarn, ...], rug: Rug, workshop: Workshop) -> Carving
         tuple(each.pile_mm for each in shorn),
         finished,
         loops,
+        tuple(assumed_of(code, rug, workshop) for code in codes),
         grooves,
         depth_mm,
         float(carve.width_mm or 0),

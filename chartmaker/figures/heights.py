@@ -35,6 +35,15 @@ class Heights:
         return self.cut_mm - self.pile_mm
 
 
+@dataclass(frozen=True)
+class Assumed:
+    """Which heights of a yarn nobody gave: the one at which it is cut, and those that are left by shears and carver."""
+
+    cut: bool
+    shorn: bool
+    finished: bool
+
+
 def base_heights(rug: Rug, workshop: Workshop) -> Heights:
     """Return the heights of yarns that have none of their own; what is not given is estimated to the half millimetre.
 
@@ -116,6 +125,20 @@ def heights_of(code: str, rug: Rug, workshop: Workshop) -> Heights:
         )
         raise RugError(message, where="[pile] carved")
     return Heights(shorn.cut_mm, carved_mm)
+
+
+def assumed_of(code: str, rug: Rug, workshop: Workshop) -> Assumed:
+    """Return which heights of the yarn `code` are reckoned because the rug file gives none; as `base_heights` and
+    `shorn_heights` reckon them."""
+    base, own = base_heights(rug, workshop), workshop.pile.heights_mm.get(code)
+    no_cut, no_pile = workshop.pile.cut_mm is None, rug.pile_mm is None
+    if code in craft_of(rug).loops_of(workshop):
+        none = own is None and no_pile
+        return Assumed(none, none, none)
+    shorn = no_pile and (own is None or own > base.pile_mm)
+    if own is not None and own >= base.cut_mm:  # the shears take as much off it as off the rest
+        shorn = base.shorn_mm > 0
+    return Assumed(own is None and no_cut, shorn, shorn and code not in workshop.pile.carved_mm)
 
 
 def assumed_heights(codes: Iterable[str], rug: Rug, workshop: Workshop) -> list[Assumption]:

@@ -19,6 +19,7 @@ from chartmaker.knots.mapfile import MapFile
 from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.reducing import reduced
 from chartmaker.outlines.tracing import trace
+from chartmaker.reports.pileheights import origin_words
 from chartmaker.sheets.carving.carvedlines import CarvedDrawing, field_words
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
 from chartmaker.techniques.crafts import craft_of, spoken_of
@@ -63,7 +64,7 @@ def carved_of_map(knot_map: KnotMap, workshop: Workshop, pattern: Drawing | None
             smallest_tufts=workshop.pattern.smallest_tufts,
         )
     drawing = Drawing(rug.name, knot_map.map_code, knot_map.yarns, outlines, "front", 0.0, min(knot_mm))
-    return CarvedDrawing(drawing, carving)
+    return CarvedDrawing(drawing, carving, origin_words([yarn.code for yarn in knot_map.yarns], rug, workshop))
 
 
 def carving_findings(carved: CarvedDrawing) -> tuple[Finding, ...]:

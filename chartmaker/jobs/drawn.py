@@ -8,7 +8,7 @@ from typing import Any, BinaryIO
 
 from chartmaker.convert import Conversion
 from chartmaker.convert.yarnareas import Labels, inlaid_areas, yarn_areas
-from chartmaker.figures.heights import base_heights, heights_of, is_loop
+from chartmaker.figures.heights import assumed_of, base_heights, heights_of, is_loop
 from chartmaker.figures.reckoning import Figures, figures_of
 from chartmaker.ground.durable import Writer
 from chartmaker.ground.findings import Finding
@@ -182,6 +182,7 @@ def pattern_writers(
             base_heights(rug, workshop).cut_mm,
             tuple(heights_of(yarn.code, rug, workshop).cut_mm for yarn in drawing.yarns),
             tuple(is_loop(yarn.code, rug, workshop) for yarn in drawing.yarns),
+            assumed_of("", rug, workshop).cut,
         )
         write_pattern_pdf(stream, drawing, workshop, tool=tool, font_bytes=font, progress=progress)
 

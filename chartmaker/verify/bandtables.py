@@ -20,9 +20,10 @@ from chartmaker.verify.fields import head_faults, near, said_in, same_name, whol
 from chartmaker.verify.legends import is_colour, shade_differences, shade_of
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, flat
+from chartmaker.verify.recount.pile import ungiven
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.sheets import Paper, Sheet
-from chartmaker.verify.values import Feet, Number, Text, Value
+from chartmaker.verify.values import AnyWords, Feet, Number, Text, Value
 
 #: No rug has more bands.
 _MOST_BANDS = 200_000
@@ -95,6 +96,7 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
     codes: dict[str, list[str]] = {}
     for line in again.lines:
         codes.setdefault(line.count.notation, []).append(line.yarn.code)
+    marks = ungiven("", rug, again.workshop)[::2]
     counts = [count if len(codes) == 1 else f"{count} ({', '.join(each)})" for count, each in codes.items()]
     return {
         "width_cm": tuple(map(_Centimetres, widths)),
@@ -110,6 +112,7 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
         "counts": (Text(", ".join(counts)),),
         "finished": (Text(", ".join(f"{mm:.4g}" for mm in finished)),),
         "picks": (Number(again.workshop.loom.picks),),
+        **{name: (AnyWords(),) for name, unsaid in zip(("assumed_cut", "assumed_pile"), marks, strict=True) if unsaid},
     }
 
 

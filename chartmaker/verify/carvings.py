@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.figures.carving import GrooveLine, carving_of
+from chartmaker.figures.heights import Assumed
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
@@ -35,8 +36,9 @@ _HEIGHT = re.compile(r"\d+(?:\.\d+)?")
 _PLAIN = re.compile(r"\d{1,3}(\.\d{1,4})?")
 #: A smooth line is between these two multiples of the sides of knots that it follows, give or take so many metres.
 _SHORTEST, _LONGEST, _SPARE_M = 0.6, 1.05, 0.05
+_MARKS = (b"assumed-cut", b"assumed-shorn", b"assumed-height")
 _TAGS = (b"code", b"height", b"cut", b"shorn", b"unshorn", b"loop-pile", b"cut-pile", b"off", b"groove", b"metres")
-_TAGGED = re.compile(rb"/kn-(" + rb"|".join(_TAGS) + rb") BMC(.*?)EMC", re.DOTALL)
+_TAGGED = re.compile(rb"/kn-(" + rb"|".join(_MARKS + _TAGS) + rb") BMC(.*?)EMC", re.DOTALL)
 _NUMBER = rb"(-?[\d.]+(?:e-?\d+)?)"
 _FIELD = re.compile(rb"/kn-field-height <</At \[" + _NUMBER + rb" " + _NUMBER + rb"\]>> BDC(.*?)EMC", re.DOTALL)
 _MARKED = re.compile(rb"/kn-carve-(ticks|ring) BMC(.*?)EMC", re.DOTALL)
@@ -97,7 +99,9 @@ def told_carving_differences(data: bytes, knot_map: KnotMap, workshop: Workshop)
             yield say("it leaves {code} at {height:g} mm, higher than it is shorn", code=code, height=height)
     size = min(_sizes(knot_map, workshop), key=lambda size: abs(size[1] - _length_mm(PdfFile(data))))
     loops, least = tuple(b"loop-pile" in row for row in told), float(workshop.pattern.smallest_tufts)
-    carving = replace(plain, cut_mm=cut, shorn_mm=shorn, finished_mm=finished, loops=loops, grooves=tuple(grooves))
+    assumed = tuple(Assumed(*(mark in row for mark in _MARKS)) for row in told)
+    carving = replace(plain, cut_mm=cut, shorn_mm=shorn, finished_mm=finished, loops=loops, assumed=assumed)
+    carving = replace(carving, grooves=tuple(grooves))
     yield from carving_differences(data, ExpectedCarving(knot_map, *size, carving, least))
 
 
@@ -205,6 +209,10 @@ def _heights(printed: dict[str, dict[bytes, str]], expected: ExpectedCarving) ->
             yield say("it does not say that {code} is shorn to {shorn:g} mm", code=yarn.code, shorn=shorn)
         if (b"loop-pile" in row, b"cut-pile" in row) != (carving.loops[number], not carving.loops[number]):
             yield say("it does not say of {code} whether its pile is cut or in loops", code=yarn.code)
+        marks = tuple(mark in row for mark in _MARKS)
+        due_marks = carving.assumed[number]
+        if marks != (due_marks.cut, due_marks.shorn and cut > shorn, due_marks.finished):
+            yield say("it does not mark which heights of {code} nobody gave", code=yarn.code)
         off, lower = row.get(b"off", ""), shorn - due > 1e-6
         if lower != bool(_PLAIN.fullmatch(off)) or (lower and off != f"{round(shorn - due, 4):g}"):
             yield say("it does not say right how much of {code} is carved off", code=yarn.code)

@@ -17,6 +17,7 @@ from chartmaker.verify.sheets import Paper
 _SHARE_OFF, _GRAMS_OFF = 0.011, 1.01
 #: A yarn with at least so many per cent of the rug is a ground, which is tufted last or first.
 _GROUND = 25.0
+_HEIGHTS = ("tufted-height", "finished-height")
 _PLAIN = re.compile(r"\d{1,9}(\.\d{1,4})?")
 
 
@@ -34,12 +35,15 @@ def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
     yield from settle_faults((span for root in roots for span in root.find("settle")), expected.settle)
     yield from _hands([span for root in roots for span in root.find("hand")], expected)
     found: dict[str, Mapping[str, str]] = {}
+    marked: dict[str, tuple[bool, ...]] = {}
     for line in (block for root in roots for block in root.find("guide-line")):
         said = {span.tag: "".join(next(iter(span.fields().values()), [span.words])) for span in line.blocks()}
         number = said.get("number", "")
         if number in found:
             yield say("number {number} stands twice", number=inert(number))
         found[number] = said
+        heights = [span.fields() for name in _HEIGHTS for span in line.find(name)]
+        marked[said.get("code", "")] = tuple("assumed" in each for each in heights)
     if [(said.get("code"), said.get("turn")) for said in found.values()] != _turns(expected):
         yield say("the guide does not have the yarns in the order of work")
     yield from _sums(list(found.values()), expected)
@@ -49,6 +53,8 @@ def guide_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:
             shown = inert(own.get("code", "")) or say("nothing")
             yield say("number {number} is {shown}, not {code}", number=place, shown=shown, code=yarn.code)
         yield from _line(own, yarn.code, expected)
+    if marked != dict(expected.ungiven):
+        yield say("the guide does not mark the heights that nobody gave")
     if found:
         yield say("the guide has the number {number}, which no yarn has", number=inert(min(found)))
 
@@ -85,7 +91,7 @@ def _line(said: Mapping[str, str], code: str, expected: ExpectedPattern) -> Iter
         yield say("the guide gives {code} a share of {shown}", code=code, shown=inert(share) or "–")
     if not near(grams.replace(",", ""), due_g, _GRAMS_OFF):
         yield say("the guide gives {code} {shown} g, not {due:,.0f}", code=code, shown=inert(grams) or "–", due=due_g)
-    for name, due in zip(("tufted-height", "finished-height"), expected.heights_mm[code], strict=True):
+    for name, due in zip(_HEIGHTS, expected.heights_mm[code], strict=True):
         height = said.get(name, "")
         if not near(height, due, 0):
             words = "the guide gives {code} a height of {shown} mm, not {due:.4g}"

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,7 @@ from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
 from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, contents_of, looked_at, names_map, words_in
 from chartmaker.verify.pdffile import paper_file
-from chartmaker.verify.recount.pile import is_tufted, pile_lines, yarn_heights
+from chartmaker.verify.recount.pile import is_tufted, pile_lines, ungiven, yarn_heights
 
 #: A knot has at least this many pixels, if there is room.
 _PX_PER_KNOT = 6.0
@@ -42,8 +42,9 @@ _HEIGHT_MARK = re.compile(rb"/kn-field-(higher|lower|loop) <</At \[" + _NUMBER +
 class ExpectedPattern(FullSize):
     """What a pattern must show: the map, its size on the cloth, whether left and right are exchanged, the artwork.
 
-    By the code of each yarn `heights_mm` are its heights, as it is tufted and as it is finished, and `amounts` its
-    share in per cent and its grams; `base_mm` is the height at which yarns without one of their own are tufted.
+    By the code of each yarn `heights_mm` are its heights, as it is tufted and as it is finished, `ungiven` says which
+    of them nobody gave, and `amounts` are its share in per cent and its grams; `base_mm` is the height at which yarns
+    without one of their own are tufted.
     So many `hands` tuft it, its grounds last or first, and the guide must `settle` these remarks. `code` is that of the
     whole rug's map.
     """
@@ -52,6 +53,7 @@ class ExpectedPattern(FullSize):
     artwork: Judged | None = None
     heights_mm: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     amounts: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    ungiven: Mapping[str, tuple[bool, bool]] = field(default_factory=dict)
     base_mm: float = 0.0
     loops: frozenset[str] = frozenset()
     hands: int = 1
@@ -101,8 +103,11 @@ def expected_pattern(
     every = workshop.pile.loops
     loops = frozenset(each.code for each in knot_map.yarns if every or each.code in workshop.pattern.loops)
     code = (whole or knot_map).map_code
-    work = len(seats_of(tufted.rug, workshop)), workshop.pattern.ground == "last"
-    return ExpectedPattern(knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm, loops, *work, code=code)
+    unsaid = {each.code: ungiven(each.code, tufted.rug, workshop)[::2] for each in knot_map.yarns}
+    pattern = ExpectedPattern(
+        knot_map, *size_mm, mirrored, artwork, heights, amounts, base_mm=base_mm, loops=loops, ungiven=unsaid, code=code
+    )
+    return replace(pattern, hands=len(seats_of(tufted.rug, workshop)), ground_last=workshop.pattern.ground == "last")
 
 
 def pattern_differences(data: bytes, expected: ExpectedPattern) -> Iterator[str]:

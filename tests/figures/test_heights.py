@@ -9,12 +9,13 @@ import pytest
 from support.making import make_rug, make_yarn
 
 from chartmaker.figures.carving import carving_of
-from chartmaker.figures.heights import Heights, base_heights, heights_of
+from chartmaker.figures.heights import Heights, assumed_of, base_heights, heights_of
 from chartmaker.figures.pile import PileFigures, pile_figures
 from chartmaker.ground.errors import RugError
 from chartmaker.order.pattern import Pattern
 from chartmaker.order.workshop import Pile, Workshop
-from chartmaker.verify.recount.pile import yarn_heights
+from chartmaker.reports.pileheights import origin_words
+from chartmaker.verify.recount.pile import ungiven, yarn_heights
 
 
 def figures(knots: tuple[int, ...], pile_mm: str | None, **pile: Any) -> PileFigures:
@@ -143,3 +144,42 @@ def test_what_is_carved_is_told_from_what_was_tied_so(pile: Any, wanted: tuple[f
     carving = carving_of((make_yarn(0, (0, 0, 0)),), rug, shop)
     assert (carving.cut_mm[0], carving.shorn_mm[0], carving.finished_mm[0]) == wanted
     assert carving.lowered == (wanted[1] > wanted[2],)
+
+
+@pytest.mark.parametrize(
+    ("pile_mm", "pile", "marks"),
+    # Common practice: what a rug file gives is not marked; what is reckoned from it, or from nothing, is.
+    [
+        (None, {}, {"Y000": (True, True, True)}),
+        ("9 mm", {}, {"Y000": (True, False, False)}),
+        (None, {"cut": "12 mm"}, {"Y000": (False, True, True)}),
+        ("9 mm", {"cut": "12 mm"}, {"Y000": (False, False, False)}),
+        (
+            "12 mm",
+            {"heights": {"Y001": "16 mm", "Y002": "6 mm", "Y003": "15 mm"}, "carved": {"Y003": "8 mm"}},
+            {"Y001": (False, True, True), "Y002": (False, False, False), "Y003": (False, True, False)},
+        ),
+        (None, {"cut": "12 mm", "heights": {"Y001": "11 mm", "Y002": "6 mm"}}, {"Y001": (False, True, True)}),
+    ],
+)
+def test_a_height_that_nobody_gave_is_known(
+    pile_mm: str | None, pile: dict[str, Any], marks: dict[str, tuple[bool, ...]]
+) -> None:
+    """W-01, tufted at 16 mm and shorn like the rest, stood at 14 mm, which is neither [rug] pile nor carved."""
+    rug = make_rug(40, 50, technique="tufted", **({} if pile_mm is None else {"pile": pile_mm}))
+    workshop = Workshop(pile=Pile(**pile), pattern=Pattern(loops=("Y004",)))
+    for code, due in {**marks, "Y004": (pile_mm is None,) * 3}.items():
+        found = assumed_of(code, rug, workshop)
+        assert (found.cut, found.shorn, found.finished) == due == ungiven(code, rug, workshop)
+
+
+def test_where_the_heights_come_from_is_said_of_the_yarns_that_the_rug_has() -> None:
+    rug = make_rug(40, 50, technique="tufted", pile="12 mm")
+    tall = Workshop(pile=Pile(cut="14 mm", heights={"Y001": "16 mm"}, carved={"Y000": "8 mm"}))
+    assert origin_words(["Y000", "Y001"], rug, tall) == (
+        "The pile is tied as high as [pile] cut; shorn, it is as high as [rug] pile. "
+        "Y001: tied higher by [pile] heights, and shorn by 2 mm like the rest. Y000: carved down to [pile] carved. "
+        "(assumed): reckoned, because the rug file does not give it."
+    )
+    plain = Workshop(pile=Pile(cut="14 mm"))
+    assert origin_words(["Y000"], rug, plain).endswith("as high as [rug] pile.")

@@ -8,6 +8,7 @@ from typing import BinaryIO
 
 import numpy as np
 
+from chartmaker.figures.heights import assumed_of
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import field, phrase, say, told, told_n
 from chartmaker.ground.lengths import both_sizes
@@ -15,6 +16,7 @@ from chartmaker.knots.bands import Band, Fold, folded
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.bandlist import BandPlan, band_plan
+from chartmaker.reports.pileheights import marked
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.heads import draw_identity
 from chartmaker.sheets.chart.legend import draw_shade
@@ -94,7 +96,14 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
     free_mm = _ROOM_MM - draw_identity(sheet, box, figures.knot_map, number, sheets) - 4
     sheet.text(_MARGIN_MM, y, told("{name}: bands", name=rug.name), 15, bold=True, most_mm=free_mm, tag="heading")
     if number == 1:
-        rods = {yarn.cut_mm for yarn in figures.pile.yarns}
+        assumed = assumed_of("", rug, figures.workshop)
+        rods, finished = (
+            told("{mm} mm", mm=field(name, ", ".join(f"{mm:.4g}" for mm in sorted(heights))))
+            for name, heights in (
+                ("height", {yarn.cut_mm for yarn in figures.pile.yarns}),
+                ("finished", {yarn.pile_mm for yarn in figures.pile.yarns}),
+            )
+        )
         words = (
             told(
                 "{size} finished; on the loom {loom}",
@@ -102,21 +111,21 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 loom=both_sizes(ground.loom_width_mm, ground.loom_length_mm),
             ),
             told(
-                "{ends:,} ends in a reed of {reed:g} ends on 2 inches; {rods:,} rods of {height} mm, {per_dm:.1f} on "
+                "{ends:,} ends in a reed of {reed:g} ends on 2 inches; {rods:,} rods of {height}, {per_dm:.1f} on "
                 "10 cm; {pile}",
                 ends=ground.warp_ends,
                 reed=ground.reed,
                 rods=rug.rows,
-                height=", ".join(f"{each:.4g}" for each in sorted(rods)),
+                height=marked(rods, assumed.cut, "assumed_cut"),
                 per_dm=ground.rows_per_dm,
                 pile=say("left in loops") if figures.workshop.pile.loops else say("cut along the rod"),
             ),
             told_n(
-                "pile of {n} strand: {counts}; finished {finished} mm; weft passes after each rod: {picks}",
-                "pile of {n} strands together: {counts}; finished {finished} mm; weft passes after each rod: {picks}",
+                "pile of {n} strand: {counts}; finished {finished}; weft passes after each rod: {picks}",
+                "pile of {n} strands together: {counts}; finished {finished}; weft passes after each rod: {picks}",
                 figures.workshop.pile.strands,
                 counts=_counts(figures),
-                finished=", ".join(f"{each:.4g}" for each in sorted({yarn.pile_mm for yarn in figures.pile.yarns})),
+                finished=marked(finished, assumed.finished, "assumed_pile"),
                 picks=figures.workshop.loom.picks,
             ),
         )

@@ -37,11 +37,13 @@ RINGS_MM, RING_REACHES_MM = 24.0, (3.4, 1.7, 0.9)
 class CarvedDrawing:
     """The fields of a rug as the pile is seen, in the size at which it is carved, with what is cut into them.
 
-    The fields' numbers are the heights of the finished pile in millimetres, see `field_words`.
+    The fields' numbers are the heights of the finished pile in millimetres, see `field_words`. `origins` says by which
+    keys the heights came about.
     """
 
     drawing: Drawing
     carving: Carving
+    origins: str = ""
 
     @cached_property
     def _every(self) -> tuple[Border, ...]:

@@ -10,6 +10,7 @@ from chartmaker.ground.lengths import both_sizes
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import BLACK, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
+from chartmaker.reports.pileheights import ASSUMED
 from chartmaker.sheets.carving.carvedlines import (
     GROOVE,
     GROOVE_MM,
@@ -38,10 +39,6 @@ _SAMPLE_MM, _BESIDE_MM = (14.0, 48.0), 54.0
 _GROUND = phrase(
     "NEVER CUT INTO THE GROUND. Leave pile standing everywhere: at least {left} mm here, under the grooves too. "
     "Where the ground shows, stop; a cut ground cannot be mended by carving."
-)
-_KEYS = phrase(
-    "Before it is shorn the pile is as the knife cuts it or the tool tufts it ([pile] cut, or heights); finished it is "
-    "[rug] pile, or [pile] carved."
 )
 _LINES = phrase(
     "Cut along dashed lines, and on the ticked side of lines with ticks, and nowhere else. At a plain thin line "
@@ -123,22 +120,31 @@ def _heights(flow: _Flow, carved: CarvedDrawing) -> None:
         flow.y -= _LINE_MM
         sheet, y = flow.sheet, flow.y
         cut, shorn, after = carving.cut_mm[number], carving.shorn_mm[number], carving.finished_mm[number]
-        loop, lower = carving.loops[number], carving.lowered[number]
+        loop, lower, assumed = carving.loops[number], carving.lowered[number], carving.assumed[number]
         with sheet.tagged("carve-height"):
             sheet.box(_COLUMNS_MM[0], y - 1.1, 10, 4.3, fill=colour_of(yarn.srgb), edge=BLACK)
             sheet.text(_COLUMNS_MM[1], y, yarn.code, 9, bold=True, tag="code")
             sheet.text(_COLUMNS_MM[2], y, yarn.name, 8, most_mm=41)
             kind = say("LOOP") if loop else say("cut")
             sheet.text(_COLUMNS_MM[3], y, kind, 9, bold=loop, tag="loop-pile" if loop else "cut-pile")
-            sheet.text(_COLUMNS_MM[4], y, height_words(cut), 9, tag="cut")
+            _height(sheet, _COLUMNS_MM[4], y, cut, assumed.cut, "cut")
             if cut > shorn:
-                sheet.text(_COLUMNS_MM[5], y, height_words(shorn), 9, tag="shorn")
+                _height(sheet, _COLUMNS_MM[5], y, shorn, assumed.shorn, "shorn")
             else:
                 sheet.text(_COLUMNS_MM[5], y, say("not shorn"), 9, tag="unshorn")
-            sheet.text(_COLUMNS_MM[6], y, height_words(after), 10, bold=lower, tag="height")
+            _height(sheet, _COLUMNS_MM[6], y, after, assumed.finished, "height", bold=lower)
             off = say("never cut") if loop else say("nothing")
             sheet.text(_COLUMNS_MM[7], y, height_words(shorn - after) if lower else off, 9, tag="off")
-    flow.y = _paragraph(flow.sheet, say(_KEYS), flow.y - 4.6, 7.0, _ROOM_MM) - 7.5
+    flow.y = _paragraph(flow.sheet, carved.origins, flow.y - 4.6, 7.0, _ROOM_MM) - 7.5
+
+
+def _height(
+    sheet: Sheet, x_mm: float, y_mm: float, height_mm: float, assumed: bool, tag: str, *, bold: bool = False
+) -> None:
+    """Write a height, and behind it in small letters the mark of one that nobody gave."""
+    taken_mm = sheet.text(x_mm, y_mm, height_words(height_mm), 10 if tag == "height" else 9, bold=bold, tag=tag)
+    if assumed:
+        sheet.text(x_mm + taken_mm + 1, y_mm, say(ASSUMED), 6.5, tag=f"assumed-{tag}")
 
 
 def _heights_head(flow: _Flow) -> None:

@@ -8,7 +8,7 @@ from typing import BinaryIO
 
 import numpy as np
 
-from chartmaker.figures.heights import is_loop
+from chartmaker.figures.heights import Assumed, assumed_of, base_heights, is_loop
 from chartmaker.figures.pile import YarnPile
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.colourwords import ColourWord, words_apart
@@ -21,6 +21,7 @@ from chartmaker.paper import operators as op
 from chartmaker.paper.document import POINTS_PER_MM
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
+from chartmaker.reports.pileheights import marked, origin_words
 from chartmaker.reports.settled import settled_lines
 from chartmaker.reports.words import whole_grams
 from chartmaker.sheets.pattern.drawing import Drawing, turned_over
@@ -62,6 +63,7 @@ class GuideLine:
     percent: float
     turn: int
     loop: bool
+    assumed: Assumed
 
 
 def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
@@ -80,7 +82,10 @@ def guide_lines(drawing: Drawing, figures: Figures) -> tuple[GuideLine, ...]:
     shares = dict(zip(codes, percents([line.knots for line in figures.pile.yarns]), strict=True))
     rug, workshop = figures.knot_map.rug, figures.workshop
     return tuple(
-        GuideLine(drawing.number(i), piles[i], masses[code], shares[code], turn, is_loop(code, rug, workshop))
+        GuideLine(
+            *(drawing.number(i), piles[i], masses[code], shares[code], turn),
+            *(is_loop(code, rug, workshop), assumed_of(code, rug, workshop)),
+        )
         for turn, (i, code) in enumerate(((i, piles[i].yarn.code) for i in order), start=1)
     )
 
@@ -116,7 +121,7 @@ def write_guide_pdf(
                     _key(sheet, drawing, figures, outlines, side, at_mm, key_mm)
                 y -= key_mm + _KEY_GAP_MM
             _table(sheet, portion, drawing, area_m2, y, row_mm)
-            _foot(sheet, figures)
+            _foot(sheet, lines, figures)
             sheet.done()
         return book.document.pages
 
@@ -219,7 +224,7 @@ def _table(
     sheet: Sheet, lines: list[GuideLine], drawing: Drawing, area_m2: float, top_mm: float, row_mm: float
 ) -> None:
     """Set the lines of the guide, each with a swatch and a place to tie a tuft."""
-    columns = (14.0, 24.0, 40.0, 78.0, 101.5, 117.5, 131.0, 148.0, 163.0, 189.0)
+    columns = (14.0, 24.0, 40.0, 76.0, 97.0, 111.0, 122.5, 135.0, 149.0, 191.0)
     heads = (
         say("no."),
         say("colour"),
@@ -244,9 +249,9 @@ def _table(
             sheet.text(columns[0], base - 0.5, line.number, 14, bold=True, tag="number")
             sheet.box(columns[1], y - row_mm + 1.5, 13, row_mm - 3, fill=colour_of(pile.yarn.srgb), edge=BLACK)
             sheet.text(columns[2], base + 2.8, pile.yarn.code, 10, bold=True, tag="code")
-            sheet.text(columns[2], base - 0.6, pile.yarn.name, 7.5, most_mm=36)
-            sheet.text(columns[2], base - 3.6, words[pile.yarn.code], 7.5, most_mm=36)
-            sheet.box(columns[3], y - row_mm + 1.5, 22, row_mm - 3, edge=GREY)
+            sheet.text(columns[2], base - 0.6, pile.yarn.name, 7.5, most_mm=35)
+            sheet.text(columns[2], base - 3.6, words[pile.yarn.code], 7.5, most_mm=35)
+            sheet.box(columns[3], y - row_mm + 1.5, 20, row_mm - 3, edge=GREY)
             sheet.text(columns[4], base, say("{share:.2f} %", share=line.percent), 8.5, tag="share")
             sheet.text(columns[5], base, f"{pile.share * area_m2:.3f}", 8.5)
             sheet.text(columns[6], base + 1.5, f"{line.mass_g:,.0f}", 8.5, bold=True, tag="grams")
@@ -260,9 +265,9 @@ def _table(
 
 def _heights(sheet: Sheet, x_mm: float, base_mm: float, line: GuideLine) -> None:
     """Write how high a yarn is tufted, how high it stands in the finished rug, and how its tufts end."""
-    pile, room_mm = line.pile, 25.0
-    tufted = told("{cut_mm:.4g} mm tufted", cut_mm=pile.cut_mm)
-    finished = told("{pile_mm:.4g} mm finished", pile_mm=pile.pile_mm)
+    pile, room_mm = line.pile, 40.0
+    tufted = marked(told("{cut_mm:.4g} mm tufted", cut_mm=pile.cut_mm), line.assumed.cut)
+    finished = marked(told("{pile_mm:.4g} mm finished", pile_mm=pile.pile_mm), line.assumed.finished)
     sheet.text(x_mm, base_mm + 2.8, tufted, 8, bold=True, most_mm=room_mm, tag="tufted-height")
     sheet.text(x_mm, base_mm - 0.6, finished, 7.5, most_mm=room_mm, tag="finished-height")
     end, tag = (say("loop"), "loop-pile") if line.loop else (say("cut"), "cut-pile")
@@ -276,19 +281,34 @@ def cones_words(mass_g: float) -> str:
     return say("{cones:.1f} cones", cones=mass_g / CONE_G)
 
 
-def _foot(sheet: Sheet, figures: Figures) -> None:
+def _tool_words(lines: Sequence[GuideLine], figures: Figures) -> str:
+    """Return at which height the tool is set: for all yarns, or for all but those that have a height of their own."""
+    rug, workshop = figures.knot_map.rug, figures.workshop
+    base = told("{height:.4g} mm", height=base_heights(rug, workshop).cut_mm)
+    at = marked(base, assumed_of("", rug, workshop).cut)
+    others = [line for line in lines if line.pile.cut_mm != base_heights(rug, workshop).cut_mm]
+    if not others:
+        return say("Tool at {height} for all yarns.", height=at)
+    each = ", ".join(
+        say("{number} at {height:.4g} mm", number=line.number, height=line.pile.cut_mm)
+        for line in sorted(others, key=lambda line: int(line.number))
+    )
+    return say("Tool at {height}; {each}.", height=at, each=each)
+
+
+def _foot(sheet: Sheet, lines: Sequence[GuideLine], figures: Figures) -> None:
     words = (
         say(
-            "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Set the tool to the height "
-            "tufted ([pile] cut, or heights of single yarns), which shearing and carving bring down to the height "
-            "finished ([rug] pile, or [pile] carved). Grams include the waste of [pile] waste; a cone holds "
-            "{cone:,.0f} g here.",
+            "Turn is the order of work: large grounds are tufted {when} ([pattern] ground). Grams include the waste of "
+            "[pile] waste; a cone holds {cone:,.0f} g here.",
             when=say("last") if figures.workshop.pattern.ground == "last" else say("first"),
             cone=CONE_G,
         ),
+        f"{_tool_words(lines, figures)} "
+        f"{origin_words([line.pile.yarn.code for line in lines], figures.knot_map.rug, figures.workshop)}",
         *(say(caution) for caution in CAUTIONS),
     )
-    y = 31.0
+    y = _FOOT_MM - 4
     for paragraph in words:
         for part in sheet.wrapped(paragraph, 6.8, sheet.width_mm - 2 * _MARGIN_MM):
             sheet.text(_MARGIN_MM, y, part, 6.8)

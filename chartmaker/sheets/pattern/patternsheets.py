@@ -16,6 +16,7 @@ from chartmaker.order.workshop import Workshop
 from chartmaker.outlines.numbers import Place
 from chartmaker.paper import operators as op
 from chartmaker.paper.drawing import BLACK, Book, Sheet
+from chartmaker.reports.pileheights import marked
 from chartmaker.sheets.pattern.drawing import Drawing, edges_once
 from chartmaker.sheets.pattern.fieldnumbers import (
     HIGHER,
@@ -58,11 +59,15 @@ _SIDE_WORDS = {
 
 @dataclass(frozen=True)
 class ToolHeights:
-    """At which height the tufter's tool is set for most of a rug, for each yarn of a drawing, and for which loops."""
+    """At which height the tufter's tool is set for most of a rug, for each yarn of a drawing, and for which loops.
+
+    That of most of the rug is `assumed` if nobody gave it.
+    """
 
     base_mm: float
     yarn_mm: tuple[float, ...]
     loops: tuple[bool, ...]
+    assumed: bool = False
 
     @property
     def differ(self) -> bool:
@@ -81,7 +86,8 @@ class ToolHeights:
         labels = range(len(self.yarn_mm))
         higher = [label for label in labels if self.yarn_mm[label] > self.base_mm]
         lower = [label for label in labels if self.yarn_mm[label] < self.base_mm]
-        parts = [say("Tool at {height:.4g} mm.", height=self.base_mm)]
+        base = marked(say("{height:.4g} mm", height=self.base_mm), self.assumed)
+        parts = [say("Tool at {height}.", height=base)]
         if higher:
             parts.append(say("A bar over the number, higher: {each}.", each=self._each(drawing, higher)))
         if lower:
@@ -119,7 +125,7 @@ def write_pattern_pdf(
     told = f"{say(_SIDE_WORDS[drawing.side])} {say(_THIN_WORDS) if drawing.outlines.lines else ''}"
     if drawing.inlaid:
         told = f"{told} {say(_INLAID_WORDS)}"
-    if tool is not None and tool.differ:
+    if tool is not None:
         told = f"{told} {tool.words(drawing)}"
     further = further_numbers(drawing, tiling.tiles, lambda field: drawing.number(drawing.outlines.rings[field][0]))
 

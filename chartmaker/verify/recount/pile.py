@@ -109,6 +109,23 @@ def yarn_heights(code: str, rug: Rug, workshop: Workshop) -> tuple[float, float,
     return own, float(pile.carved_mm.get(code, level)), cut
 
 
+def ungiven(code: str, rug: Rug, workshop: Workshop) -> tuple[bool, bool, bool]:
+    """Return whether nobody gave the height at which a yarn is cut, to which it is shorn, and which it has finished.
+
+    Shears take from a yarn that is cut higher than the rest what they take from the rest, which is a guess of ours.
+    """
+    pile, finished_given = workshop.pile, rug.pile_mm is not None
+    _, finished, cut = yarn_heights("", rug, workshop)
+    if is_tufted(rug, workshop) and code in workshop.pattern.loops:
+        unsaid = code not in pile.heights_mm and not finished_given
+        return unsaid, unsaid, unsaid
+    shorn = not finished_given
+    if code in pile.heights_mm:
+        own = float(pile.heights_mm[code])
+        shorn = (own >= cut > finished) or (finished < own < cut and not finished_given)
+    return code not in pile.heights_mm and pile.cut_mm is None, shorn, shorn and code not in pile.carved_mm
+
+
 @dataclass(frozen=True)
 class _Knot:
     """A yarn in one knot: its length as tied and as shorn, its count, and factors for how far each may be off."""
