@@ -177,7 +177,9 @@ def test_the_plan_of_a_roll_prints_at_the_desk_and_says_which_side_of_which_map_
         out.mkdir()
         run = chartmaker("pattern", rug, "--roll", "30 cm", "--side", side, "--out", out / "pattern.pdf", "--quiet")
         assert run.code == 0, run.err
-        plan = pdfium.PdfDocument(out / "pattern.pdf")[0]
+        plan, first = list(pdfium.PdfDocument(out / "pattern.pdf"))[:2]
+        title = f", pattern, {'back' if side == 'back' else 'pile'} side: "
+        assert title in first.get_textpage().get_text_bounded()  # the carver's pieces have the same names
         told = plan.get_textpage().get_text_bounded()
         assert words in told and f"map {code}" in told and "1 rows" not in told
         assert max(plan.get_size()) / 72 * 25.4 < 420.5 and min(plan.get_size()) / 72 * 25.4 < 297.5

@@ -143,7 +143,8 @@ def test_the_longest_heights_stand_clear_of_the_turn_beside_them() -> None:
     page = pdfium.PdfDocument(guided(tall))[0].get_textpage()
     words = [page.get_text_bounded(*page.get_rect(each)) for each in range(page.count_rects())]
     left = min(page.get_rect(each)[0] for each, word in enumerate(words) if word == "turn")
-    ends = [page.get_rect(each)[2] for each, word in enumerate(words) if re.fullmatch(r"3\d\.\d+ mm \w+( \(assumed\))?", word)]
+    height = re.compile(r"3\d\.\d+ mm \w+( \(assumed\))?")
+    ends = [page.get_rect(each)[2] for each, word in enumerate(words) if height.fullmatch(word)]
     assert len(ends) == 6 and max(ends) < left - 0.5 * 72 / 25.4
 
 

@@ -40,13 +40,26 @@ _GROUND = phrase(
     "NEVER CUT INTO THE GROUND. Leave pile standing everywhere: at least {left} mm here, under the grooves too. "
     "Where the ground shows, stop; a cut ground cannot be mended by carving."
 )
-_LINES = phrase(
-    "Cut along dashed lines, and on the ticked side of lines with ticks, and nowhere else. At a plain thin line "
-    "nothing is cut, even where the numbers on its two sides differ: there the pile was tied so."
+#: Where the carver cuts, by whether the rug has grooves and edges of lowered fields.
+_LINES = {
+    (True, True): phrase("Cut along dashed lines, and on the ticked side of lines with ticks, and nowhere else."),
+    (True, False): phrase("Cut along dashed lines and nowhere else."),
+    (False, True): phrase("Cut on the ticked side of lines with ticks and nowhere else."),
+}
+_PLAIN = phrase("At a plain thin line nothing is cut.")
+_TIED_SO = phrase(
+    "At a plain thin line nothing is cut, even where the numbers on its two sides differ: there the pile was tied so."
 )
 _LOOPS = phrase(
     "LOOP PILE, L in its fields: {codes}. Never shear, lower or groove it; a loop that is cut pulls out. Along its "
     "edges the blade stays on the other side."
+)
+_THIN = phrase("Thin and plain: two colours meet, and nothing is cut.")
+_PALE = phrase("The pale frame, centre lines and crosses only help to lay the sheets: never cut along them.")
+_RINGS = phrase("Rings stand on loop pile (L in its fields): the blade stays on the other side of the line.")
+_RINGS_GROOVED = phrase(
+    "Rings stand on loop pile (L in its fields): the blade stays on the other side of the line, and of a groove only "
+    "that other side slopes."
 )
 CAUTION = phrase(
     "Shears and carving machines cut fingers as easily as pile: keep the guards on and both hands behind the blades, "
@@ -239,18 +252,12 @@ def _lines(flow: _Flow, carved: CarvedDrawing) -> None:
                 bool(carved.carving.grooves),
                 True,
             ),
-            say(
-                "Rings stand on loop pile (L in its fields): the blade stays on the other side of the line, and of a "
-                "groove only that other side slopes."
-            ),
+            say(_RINGS_GROOVED if carved.carving.grooves else _RINGS),
         ),
         (
             True,
             (QUIET, False, False, False),
-            say(
-                "Thin and plain: two colours meet, and nothing is cut. The pale frame, centre lines and crosses "
-                "only help to lay the sheets: never cut along them."
-            ),
+            f"{say(_THIN)} {say(_PALE)}" if carved.quiet else say(_PALE),
         ),
     )
     flow.room(2 * _LINE_MM)
@@ -352,7 +359,11 @@ def _uncut(carved: CarvedDrawing) -> Iterator[str]:
         ]
         lowest = min(lowest, min(beside, default=lowest) - carving.depth_mm)
     yield say(_GROUND, left=height_words(round(lowest, 2)))
-    yield say(_LINES)
+    asked = say(_LINES[bool(carving.grooves), bool(carved.steps)]) if carving.grooves or carved.steps else ""
+    differing = any(carving.finished_mm[each.one] != carving.finished_mm[each.two] for each in carved.quiet)
+    plain = say(_TIED_SO if differing else _PLAIN) if carved.quiet else ""
+    if asked or plain:
+        yield f"{asked} {plain}".strip()
     loops = [yarn.code for number, yarn in enumerate(yarns) if carving.loops[number]]
     if loops:
         yield say(_LOOPS, codes=", ".join(loops))

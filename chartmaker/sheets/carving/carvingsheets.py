@@ -23,17 +23,22 @@ from chartmaker.sheets.carving.carvedlines import (
     TICK_MM,
     CarvedDrawing,
     dash_of,
+    field_words,
 )
 from chartmaker.sheets.carving.carvingguide import RING_AT, RING_SIZE, ring, write_guide
 from chartmaker.sheets.pattern.fieldnumbers import draw_leaders, draw_numbers, further_numbers
 from chartmaker.sheets.pattern.fullsize import tiling_of, write_full_size
 from chartmaker.sheets.pattern.tiling import Tile
 
-_TOLD = phrase(
-    "AS THE PILE IS SEEN, in the size of the rug when it is carved. Heavy dashes: a groove. Ticks: lower the side of "
-    "the ticks to the number there (to 8). Both on one line: lower first, then the groove. Rings, and L: loop pile, "
-    "never cut. At thin plain lines nothing is cut. Numbers are heights of the finished pile in mm."
-)
+#: What the foot of a sheet says of each kind of line and mark, if the rug has it.
+_SEEN = phrase("AS THE PILE IS SEEN, in the size of the rug when it is carved.")
+_GROOVED = phrase("Heavy dashes: a groove.")
+_TICKED = phrase("Ticks: lower the side of the ticks to the number there ({example}).")
+_BOTH = phrase("Both on one line: lower first, then the groove.")
+_RINGED = phrase("Rings, and L: loop pile, never cut.")
+_LOOPED = phrase("L: loop pile, never cut.")
+_QUIET = phrase("At thin plain lines nothing is cut.")
+_NUMBERED = phrase("Numbers are heights of the finished pile in mm.")
 #: Leaders are finer than every line that is cut.
 _LEADER, _LEADER_MM = (0.3, 0.3, 0.3), 0.12
 _Drawn = tuple[np.ndarray[tuple[int], np.dtype[np.float64]], np.ndarray[tuple[int], np.dtype[np.float64]], Operator]
@@ -73,8 +78,24 @@ def write_carving_pdf(
     title = say("{name}: carving", name=drawing.name)
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         write_guide(book, carved)
-        write_full_size(book, drawing, tiling, say(_TOLD), window, words, progress, middle_dash_mm=())  # dashes are cut
+        about, foot = say("carving"), _foot(carved)  # the centre lines have no dashes, since what is dashed is cut
+        write_full_size(book, drawing, tiling, about, foot, window, words, progress, middle_dash_mm=())
         return book.document.pages
+
+
+def _foot(carved: CarvedDrawing) -> str:
+    """Return what the lines and marks of this rug mean, and of no others."""
+    carving = carved.carving
+    lowered = next((yarn for yarn, lower in enumerate(carving.lowered) if lower), None)
+    parts = [say(_SEEN)]
+    parts += [say(_GROOVED)] if any(carved.grooves) else []
+    parts += [say(_TICKED, example=field_words(carving, lowered))] if carved.ticks and lowered is not None else []
+    parts += [say(_BOTH)] if carved.grooved_steps else []
+    if any(carving.loops):
+        parts += [say(_RINGED)] if carved.rings else [say(_LOOPED)] if carving.uneven else []
+    parts += [say(_QUIET)] if carved.quiet else []
+    parts += [say(_NUMBERED)] if carving.uneven else []
+    return " ".join(parts)
 
 
 def _drawn(borders: tuple[Border, ...]) -> list[_Drawn]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from chartmaker.ground.language import say
+from chartmaker.ground.language import phrase, say
 from chartmaker.ground.lengths import both_sizes, cm_words
 from chartmaker.ground.progress import SILENT, Progress
 from chartmaker.order.workshop import Workshop
@@ -19,7 +19,8 @@ from chartmaker.sheets.pattern.tiling import FOOT_MM, LEFT_MM, OVERLAP_MM, Tile,
 GUIDES = (0.35, 0.75, 1.0)
 #: The dashes of the centre lines, in millimetres.
 MIDDLE_DASH_MM = (12.0, 3.0, 3.0, 3.0)
-_RULER_MM = 100
+#: How long a ruler is, and how high the one at the foot stands, clear of the words below it.
+_RULER_MM, _RULER_AT_MM = 100, 22.8
 #: The words at the foot of a sheet have this height, or else they are set smaller, down to these letters, which are
 #: read at arm's length: an x-height of 1.3 mm is 7 minutes of arc at 650 mm. Figures of rulers are as large.
 _TOLD_MM, _LEAST_PT = 10.8, 7.0
@@ -27,8 +28,9 @@ _TOLD_MM, _LEAST_PT = 10.8, 7.0
 _CODE_MM, _GAP_MM = 2.4, 0.12
 #: Sheets wider than this are read from further off, so their words are larger.
 WIDE_MM = 600.0
-#: Which side a drawing shows, in a few words for the plan of its sheets.
-_SIDES = {"back": "From the back, mirrored", "front": "As the pile is seen"}
+#: Which side a drawing shows, in a few words for the plan of its sheets, and in fewer for their titles.
+_SIDES = {"back": phrase("From the back, mirrored"), "front": phrase("As the pile is seen")}
+_SIDE = {"back": phrase("back side"), "front": phrase("pile side")}
 #: The plan is on paper no larger than this.
 _LARGEST_PLAN = "A3"
 #: It draws what a tile shows, cut off at its edges; the origin is the drawing's lower left corner.
@@ -54,6 +56,7 @@ def write_full_size(
     book: Book,
     drawing: Drawing,
     tiling: Tiling,
+    what: str,
     told: str,
     window: Window,
     words: Window,
@@ -65,6 +68,8 @@ def write_full_size(
 
     Parameters
     ----------
+    what : str
+        What the drawing is: a pattern, or what is carved.
     told : str
         The words at the foot of every sheet, which say which side it shows and how it is laid.
     window, words : callable
@@ -74,7 +79,7 @@ def write_full_size(
         The dashes of the centre lines; none where dashes mean something else.
     """
     if len(tiling.tiles) > 1:
-        _plan(book, drawing, tiling)
+        _plan(book, drawing, tiling, what)
     for done, tile in enumerate(tiling.tiles, start=1):
         sheet = book.sheet(tile.page_width_mm, tile.page_height_mm, tile.name, outline=[(0, tile.name)])
         left, low, wide, high = tile.left_mm, tile.low_mm, tile.right_mm - tile.left_mm, tile.high_mm - tile.low_mm
@@ -84,7 +89,7 @@ def write_full_size(
             words(sheet, tile)
             with _cut_off(sheet, tile):
                 window(sheet, tile)
-        _furniture(sheet, drawing, tile, tiling, told)
+        _furniture(sheet, drawing, tile, tiling, what, told)
         sheet.done()
         progress.done(done, of=len(tiling.tiles))
 
@@ -113,7 +118,7 @@ def _guides(sheet: Sheet, drawing: Drawing, tile: Tile, middle_dash_mm: tuple[fl
     sheet.lines([(x - 6, y, x + 6, y) for x, y in marks] + [(x, y - 6, x, y + 6) for x, y in marks], 0.2, colour=GUIDES)
 
 
-def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told: str) -> None:
+def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, what: str, told: str) -> None:
     """Print what lies round the window, which is crop and join marks, rulers, the arrow and the words."""
     left, low = LEFT_MM, FOOT_MM
     right, high = left + tile.right_mm - tile.left_mm, low + tile.high_mm - tile.low_mm
@@ -121,15 +126,17 @@ def _furniture(sheet: Sheet, drawing: Drawing, tile: Tile, tiling: Tiling, told:
     ticks += [(x, y, x, y + dy) for x in (left, right) for y, dy in ((low - 1, -5), (high + 1, 5))]
     sheet.lines(ticks, 0.2)
     _joins(sheet, tile, tiling, (left, low, right, high))
-    sheet.across_ruler(left + 2, 21, _RULER_MM, size_pt=_LEAST_PT)
+    sheet.across_ruler(left + 2, _RULER_AT_MM, _RULER_MM, size_pt=_LEAST_PT)
     sheet.upward_ruler(left - 8, low + 2, _RULER_MM, size_pt=_LEAST_PT)
     middle = (left + right) / 2
     sheet.polygon([(middle - 3, high + 4), (middle + 3, high + 4), (middle, high + 9.5)])
     sheet.text(middle + 6, high + 5, say("TOP of the design"), 9, bold=True)
     room = sheet.width_mm - left - 8
     about = say(
-        "{name}, {where}; rug {size}, full size, 1 : 1; map",
+        "{name}, {what}, {side}: {where}; rug {size}, full size, 1 : 1; map",
         name=drawing.name,
+        what=what,
+        side=say(_SIDE[drawing.side]),
         where=_where(tile, tiling),
         size=both_sizes(drawing.width_mm, drawing.height_mm),
     )
@@ -181,12 +188,12 @@ def _joins(sheet: Sheet, tile: Tile, tiling: Tiling, box: tuple[float, float, fl
             sheet.text(*at, say("join {name}", name=other.name), 8, bold=True, align="right")
 
 
-def _plan(book: Book, drawing: Drawing, tiling: Tiling) -> None:
+def _plan(book: Book, drawing: Drawing, tiling: Tiling, what: str) -> None:
     """Print the plan of all sheets over the rug's outlines drawn small, on paper that a desk printer has."""
     across_mm, along_mm = _plan_page_mm(tiling.tiles[0], drawing)
     sheet = book.sheet(across_mm, along_mm, "plan", outline=[(0, say("Plan"))])
     wide = sheet.width_mm - LEFT_MM - 8
-    title = say("{name}: plan of the sheets", name=drawing.name)
+    title = say("{name}, {what}: plan of the sheets", name=drawing.name, what=what)
     sheet.text(LEFT_MM, sheet.height_mm - 14, title, 13, bold=True, most_mm=wide)
     about = say(
         "{side}; rug {size}; map", side=say(_SIDES[drawing.side]), size=both_sizes(drawing.width_mm, drawing.height_mm)

@@ -140,7 +140,7 @@ def write_pattern_pdf(
             draw_height_marks(sheet, tile, places, drawing.number_of, marked, NUMBERS)
 
     with Book(stream, title=title, font_bytes=font_bytes) as book:
-        write_full_size(book, drawing, tiling, told, window, words, progress)
+        write_full_size(book, drawing, tiling, say("pattern"), told, window, words, progress)
         return book.document.pages
 
 
