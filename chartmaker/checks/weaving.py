@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +11,7 @@ from chartmaker.checks.places import stretches
 from chartmaker.ground.findings import Finding, Place, place_words
 from chartmaker.ground.sentence import later, later_n
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
-from chartmaker.knots.strips import weavers_of
+from chartmaker.knots.strips import seats_of
 from chartmaker.order.workshop import Workshop
 from chartmaker.techniques.crafts import craft_of
 
@@ -25,13 +24,6 @@ LEAST_KNOTS, ROW_GAP = 20, 5
 
 _BAND_CELLS = 4_000_000
 RowCounts = NDArray[np.int64]
-
-
-def weaver_strips(knot_map: KnotMap, workshop: Workshop) -> list[range]:
-    """Return the columns that each weaver ties, shared evenly."""
-    weavers = min(weavers_of(knot_map.rug, workshop), knot_map.columns)
-    edges = [round(index * knot_map.columns / weavers) for index in range(weavers + 1)]
-    return [range(a, b) for a, b in pairwise(edges)]
 
 
 def _by_row(knots: KnotArray, count: Callable[[KnotArray], NDArray[np.integer]]) -> RowCounts:
@@ -64,14 +56,16 @@ def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
         return
     many: list[tuple[Place, int]] = []
     short: list[tuple[Place, float]] = []
-    for strip in weaver_strips(knot_map, workshop):
-        part = knot_map.knots[:, strip.start : strip.stop]
+    places: tuple[list[Place], list[Place]] = ([], [])
+    for seat in seats_of(knot_map.rug, workshop):
+        part = knot_map.knots[:, seat.start : seat.stop]
         knots, colours, runs = _by_row(part, _knots), _by_row(part, _colours), _by_row(part, _runs)
-        for a, b in stretches(np.flatnonzero(colours > MOST_COLOURS), ROW_GAP):
-            many.append(((a, b + 1, strip.start, strip.stop), int(colours[a : b + 1].max())))
-        restless = (knots >= LEAST_KNOTS) & (knots < SHORTEST_MEAN_RUN * runs)
-        for a, b in stretches(np.flatnonzero(restless), ROW_GAP):
-            short.append(((a, b + 1, strip.start, strip.stop), knots[a : b + 1].sum() / runs[a : b + 1].sum()))
+        crowded = np.flatnonzero(colours > MOST_COLOURS)
+        restless = np.flatnonzero((knots >= LEAST_KNOTS) & (knots < SHORTEST_MEAN_RUN * runs))
+        many += [((row, row + 1, seat.start, seat.stop), int(colours[row])) for row in crowded.tolist()]
+        short += [((row, row + 1, seat.start, seat.stop), float(knots[row] / runs[row])) for row in restless.tolist()]
+        for found, rows in zip(places, (crowded, restless), strict=True):
+            found += [(a, b + 1, seat.start, seat.stop) for a, b in stretches(rows, ROW_GAP)]
     if many:
         place, most = max(many, key=lambda found: found[1])
         yield Finding(
@@ -80,13 +74,13 @@ def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
                 "before a weaver. Merge lookalike yarns, or use fewer ([yarns] colours).",
                 "{n:,} rows of a weaver's strip ask for more than {most} colours in a row, up to {found}, which is "
                 "more than hang before a weaver. Merge lookalike yarns, or use fewer ([yarns] colours).",
-                _rows(many),
+                len(many),
                 most=MOST_COLOURS,
                 found=most,
             ),
             later("worst in {place}", place=place_words(place)),
             "warning",
-            tuple(place for place, _ in many),
+            tuple(places[0]),
         )
     if short:
         place, mean = min(short, key=lambda found: found[1])
@@ -98,14 +92,10 @@ def hard_rows(knot_map: KnotMap, workshop: Workshop) -> Iterator[Finding]:
                 "{n:,} rows of a weaver's strip change yarn at more than two knots out of three, every {mean:.2f} "
                 "knots at worst, which is slow to tie and easy to get wrong. Calmer shading ([design] stipple = 0, or "
                 "a higher tidy) gives longer runs.",
-                _rows(short),
-                mean=float(mean),
+                len(short),
+                mean=mean,
             ),
             later("worst in {place}", place=place_words(place)),
             "warning",
-            tuple(place for place, _ in short),
+            tuple(places[1]),
         )
-
-
-def _rows(found: list[tuple[Place, int]] | list[tuple[Place, float]]) -> int:
-    return sum(place[1] - place[0] for place, _ in found)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
+from chartmaker.figures.bundles import LotChange
 from chartmaker.figures.pile import PileFigures, YarnPile
 from chartmaker.ground.basis import Assumption, Reached
 from chartmaker.ground.errors import RugError
@@ -44,7 +46,8 @@ class Shade:
     """The order of one yarn.
 
     `need_g` is the upper end of the estimate with waste, `wanted_g` the same with the allowance, `stock_g` what is in
-    stock by the card, and `order_g` what is ordered, in whole hanks.
+    stock by the card, and `order_g` what is ordered, in whole hanks. If a section parts stock and new lot, it is the
+    `change`.
     """
 
     yarn: Yarn
@@ -57,6 +60,7 @@ class Shade:
     lots: tuple[Lot, ...]
     undyed: bool
     count: YarnCount
+    change: LotChange | None = None
 
     @property
     def base(self) -> str:
@@ -99,6 +103,15 @@ class DyeOrder:
         """The yarns that are bought as they are."""
         return tuple(shade for shade in self.shades if shade.undyed)
 
+
+#: How an order is reckoned, by whether a new lot of some yarn follows its stock.
+_HOW_ORDERED = {
+    False: phrase("upper end with waste x (1 + allowance) - stock, rounded up to whole hanks"),
+    True: phrase(
+        "upper end with waste x (1 + allowance) - stock, rounded up to whole hanks; where a new lot follows the stock, "
+        "at least what its sections take of it"
+    ),
+}
 
 #: Words that say outright that a yarn is not dyed, and the fleeces that "natural" may stand beside; next to any other
 #: word it more likely means a natural dye.
@@ -200,11 +213,16 @@ def _lot(hanks: int, hank_g: float, vessels: tuple[Vessel, ...]) -> Lot:
     return Lot(hanks * hank_g, hanks, vessel, hanks * hank_g / 1000 * vessel.liquor_ratio)
 
 
-def _shade(line: YarnPile, dye: Dye) -> Shade:
+def _shade(line: YarnPile, dye: Dye, change: LotChange | None) -> Shade:
+    """Return the order of a yarn; a new lot is enough for every section that it serves, whatever the stock leaves."""
     hank_g = float(dye.hank_g)
     wanted_g = line.mass_g.high * (1 + dye.allowance)
     stock_g = line.yarn.stock_g or 0.0
-    hanks = math.ceil(max(wanted_g - stock_g, 0.0) / hank_g - 1e-9)
+    short_g = wanted_g - stock_g
+    change = change if short_g > 0 else None
+    if change is not None:
+        short_g = max(short_g, wanted_g * change.share, change.bundles_g)
+    hanks = math.ceil(max(short_g, 0.0) / hank_g - 1e-9)
     undyed = line.yarn.code in dye.undyed
     return Shade(
         yarn=line.yarn,
@@ -217,6 +235,7 @@ def _shade(line: YarnPile, dye: Dye) -> Shade:
         lots=() if undyed else lots_of(hanks, hank_g, dye.vessels),
         undyed=undyed,
         count=line.count,
+        change=change if hanks else None,
     )
 
 
@@ -265,9 +284,18 @@ def _assumptions(dye: Dye) -> tuple[Assumption, ...]:
     return tuple(assumed)
 
 
-def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
-    """Return the dye order for the upper end of the pile's estimate."""
-    shades = tuple(_shade(line, dye) for line in pile.yarns)
+def dye_order_of(pile: PileFigures, dye: Dye, changes: Sequence[LotChange | None] = ()) -> DyeOrder:
+    """Return the dye order for the upper end of the pile's estimate.
+
+    Parameters
+    ----------
+    pile : PileFigures
+    dye : Dye
+    changes : sequence of LotChange or None, optional
+        Where a new lot of each yarn follows its stock; without it no section parts them.
+    """
+    changes = changes or (None,) * len(pile.yarns)
+    shades = tuple(_shade(line, dye, change) for line, change in zip(pile.yarns, changes, strict=True))
     codes = {line.yarn.code for line in pile.yarns}
     findings = [
         Finding(later("{code} is listed as undyed, but this map does not tie it.", code=code), "[dye] undyed", "note")
@@ -282,7 +310,7 @@ def dye_order_of(pile: PileFigures, dye: Dye) -> DyeOrder:
         reached=(
             Reached(
                 later("to order"),
-                later("upper end with waste x (1 + allowance) - stock, rounded up to whole hanks"),
+                later(_HOW_ORDERED[any(shade.change for shade in shades)]),
                 "common practice",
             ),
             Reached(

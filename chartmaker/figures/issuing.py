@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from chartmaker.figures.bundles import weighed
 from chartmaker.figures.dyeing import DyeOrder
 from chartmaker.figures.pile import PileFigures
 from chartmaker.ground.basis import Assumption, Reached
@@ -21,16 +22,16 @@ from chartmaker.ground.sentence import later
 from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Loom
 from chartmaker.techniques.foundation import on_the_loom
+from chartmaker.yarns.yarn import Yarn
 
 #: No rug takes more issues of yarn than this.
 MOST_SECTIONS = 2_000
-#: The step in which bundles are weighed if everything is shown in ounces and no step is given: a quarter of one.
-QUARTER_OUNCE_G = 453.59237 / 64
 #: What is said of a yarn that comes in two lots, by how far the first one lasts.
 STOCK_FIRST = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
-    "and issue the stock first. It lasts up to section {lasts}. Begin the new lot with section {begins}, over the "
-    "whole width at once: what is left of the stock goes back, and the bundles do not count on it."
+    "and issue the stock first. It lasts up to section {lasts}. Begin the new lot with section {begins}, row {row:,}, "
+    "over the whole width at once. It is ordered for all sections from there on, because what is left of the stock "
+    "goes back and the bundles do not count on it."
 )
 STOCK_SHORT = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
@@ -39,10 +40,6 @@ STOCK_SHORT = phrase(
 STOCK_SHORT_AT_ONCE = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
     "The stock does not last for the whole rug: mix both lots evenly through the rug, or dye the whole shade anew."
-)
-STOCK_MIXED = phrase(
-    "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock. "
-    "No section divides the rug so that both lots last: mix them evenly through it, or dye the whole shade anew."
 )
 STOCK_ENOUGH = phrase(
     "{stock} come from stock and {new} from a new lot, which may differ in shade: match it to the stock, "
@@ -97,7 +94,10 @@ class Issue:
     def findings_in(self, step_g: float, mass: Unit) -> tuple[Finding, ...]:
         """Return what bundles that are weighed in steps of so many grams leave to look at, with masses in a unit."""
         bundles_g = self.bundles_in(step_g).sum(axis=1)
-        return (*_findings(bundles_g.sum(axis=0), self.dye, mass), *_lot_findings(bundles_g, self.dye, mass))
+        return (
+            *_findings(bundles_g.sum(axis=0), self.dye, mass),
+            *_lot_findings(bundles_g, self.sections, self.dye, mass),
+        )
 
     @property
     def bundles_g(self) -> NDArray[np.float64]:
@@ -110,37 +110,21 @@ class Issue:
         Where a new lot begins nothing is left over for it, because what is left of the stock may differ in shade.
         """
         bundles_g = weighed(self.need_g, step_g)
-        so_far_g = bundles_g.sum(axis=1).cumsum(axis=0)
         for yarn, shade in enumerate(self.dye.shades):
-            lasts = _lasting(so_far_g[:, yarn], shade.stock_g)
-            if shade.in_two_lots and 0 < lasts < len(so_far_g):
-                bundles_g[lasts:, :, yarn] = weighed(self.need_g[lasts:, :, yarn], step_g)
+            if shade.change is not None:
+                first = shade.change.section
+                bundles_g[first:, :, yarn] = weighed(self.need_g[first:, :, yarn], step_g)
         return bundles_g
+
+    @property
+    def changes(self) -> tuple[tuple[Yarn, int], ...]:
+        """Each yarn of which a new lot follows the stock, with the section that begins it, counted from 0."""
+        return tuple((shade.yarn, shade.change.section) for shade in self.dye.shades if shade.change is not None)
 
     @property
     def issued_g(self) -> NDArray[np.float64]:
         """The mass of each yarn that is issued in all, in grams: the sum of its bundles, shape (yarns,)."""
         return np.asarray(self.bundles_g.sum(axis=(0, 1)))
-
-
-def weighed(need_g: NDArray[np.float64], step_g: float) -> NDArray[np.float64]:
-    """Return bundles in whole steps, so that a weaver always has enough yarn and never a whole step too much.
-
-    What is left of a bundle is used in the next section: the needs so far are added up and rounded up to whole steps,
-    and a bundle is what this sum has gained since the section before.
-
-    Parameters
-    ----------
-    need_g : ndarray of float64, shape (sections, weavers, yarns)
-    step_g : float
-    """
-    so_far = np.ceil(need_g.cumsum(axis=0) / step_g - 1e-9)
-    return np.diff(so_far, axis=0, prepend=0) * step_g
-
-
-def _lasting(so_far_g: NDArray[np.float64], stock_g: float) -> int:
-    """Return for how many sections a stock lasts, of which so much is issued by the end of each."""
-    return int((so_far_g <= stock_g + 1e-6).sum())
 
 
 def section_rows(rug: Rug, loom: Loom) -> int:
@@ -173,21 +157,6 @@ def section_rows(rug: Rug, loom: Loom) -> int:
     return rows
 
 
-def _needs(
-    knots: NDArray[np.int64], sections: tuple[range, ...], pile: PileFigures, margin: float
-) -> NDArray[np.float64]:
-    """Return grams by section, weaver and yarn; the two outer weavers get the side binding, by rows."""
-    gross_of = [line.mass_g.best / line.net_mass_g.best if line.net_mass_g.best else 1.0 for line in pile.yarns]
-    binding_g = np.array([line.count.mass_g(line.binding_m) for line in pile.yarns]) * gross_of
-    knots_g = np.array([line.mass_g.best for line in pile.yarns]) - binding_g
-    tied = np.array([max(line.knots, 1) for line in pile.yarns])
-    need_g = knots * (knots_g / tied)
-    rows = np.array([len(section) for section in sections])
-    for side in (0, -1):
-        need_g[:, side] += np.outer(rows / rows.sum(), binding_g / 2)
-    return np.asarray(need_g * (1 + margin))
-
-
 def _assumptions(loom: Loom) -> tuple[Assumption, ...]:
     given, assumed = loom.model_fields_set, []
     if "weigh_g" not in given:
@@ -212,37 +181,40 @@ def _findings(issued_g: NDArray[np.float64], dye: DyeOrder, mass: Unit) -> Itera
             yield Finding(what, later("yarn {code}", code=shade.yarn.code), "warning")
 
 
-def _lot_findings(bundles_g: NDArray[np.float64], dye: DyeOrder, mass: Unit) -> Iterator[Finding]:
+def _lot_findings(
+    bundles_g: NDArray[np.float64], sections: tuple[range, ...], dye: DyeOrder, mass: Unit
+) -> Iterator[Finding]:
     """Yield, for each yarn of which a part comes from stock and a part from a new lot, where the new lot begins.
 
     Weavers side by side work from one lot, or a seam would show between them, so the lot changes with a section. The
-    stock lasts as long as the bundles, shape (sections, yarns), add up to no more: whoever adds them up finds the same.
+    bundles, shape (sections, yarns), tell whether a stock without such a section lasts for all of them or for none.
     """
-    for shade, so_far_g in zip(dye.shades, bundles_g.cumsum(axis=0).T, strict=True):
+    for shade, own_g in zip(dye.shades, bundles_g.T, strict=True):
         if not shade.in_two_lots:
             continue
-        lasts, told = _lasting(so_far_g, shade.stock_g), STOCK_FIRST
-        if lasts in (0, len(so_far_g)):
-            short = STOCK_SHORT if len(so_far_g) > 1 else STOCK_SHORT_AT_ONCE
-            told = short if lasts == 0 else STOCK_ENOUGH
-        elif so_far_g[-1] - so_far_g[lasts - 1] > shade.order_g + 1e-6:
-            told = STOCK_MIXED
+        places: dict[str, object] = {}
+        if shade.change is not None:
+            told, lasts = STOCK_FIRST, shade.change.section
+            places = {"lasts": lasts, "begins": lasts + 1, "row": sections[lasts].start + 1}
+        elif own_g.sum() <= shade.stock_g + 1e-6:
+            told = STOCK_ENOUGH
+        else:
+            told = STOCK_SHORT if len(own_g) > 1 else STOCK_SHORT_AT_ONCE
         masses = {"stock": mass.text(shade.stock_g), "new": mass.text(shade.order_g)}
-        yield Finding(
-            later(told, **masses, lasts=lasts, begins=lasts + 1), later("yarn {code}", code=shade.yarn.code), "warning"
-        )
+        yield Finding(later(told, **masses, **places), later("yarn {code}", code=shade.yarn.code), "warning")
 
 
 def issue_of(
     sections: tuple[range, ...],
     seats: tuple[range, ...],
     knots: NDArray[np.int64],
+    need_g: NDArray[np.float64],
     pile: PileFigures,
     dye: DyeOrder,
     loom: Loom,
 ) -> Issue:
-    """Return the bundles of `knots`, shape (sections, weavers, yarns)."""
-    need_g, step_g = _needs(knots, sections, pile, loom.issue_margin), float(loom.weigh_g)
+    """Return the bundles of `knots`, which take `need_g`, both of shape (sections, weavers, yarns)."""
+    step_g = float(loom.weigh_g)
     bound = any(line.binding_m for line in pile.yarns)
     how = later(_HOW[bound, len(sections) > 1], margin=loom.issue_margin * 100, step=step_g)
     return Issue(

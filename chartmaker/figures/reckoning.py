@@ -9,6 +9,7 @@ import numpy as np
 
 from chartmaker.figures.amounts import amounts_code
 from chartmaker.figures.binding import Binding, binding_of
+from chartmaker.figures.bundles import lot_changes, needs_of
 from chartmaker.figures.cost import CostFigures, cost_of
 from chartmaker.figures.dyeing import DyeOrder, dye_order_of
 from chartmaker.figures.issuing import Issue, issue_of, section_rows
@@ -145,7 +146,10 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
     )
     inside = int(inside_by_row(knot_map).sum())
     area_m2 = inside * float(rug.density.knot_width_mm * rug.density.knot_height_mm) / 1e6
-    dye = dye_order_of(pile, workshop.dye)
+    knots = tally(knot_map.knots, issues, hands, len(knot_map.yarns))
+    need_g = needs_of(knots, issues, pile, workshop.loom)
+    changes = lot_changes(need_g, [yarn.stock_g for yarn in knot_map.yarns], workshop.loom)
+    dye = dye_order_of(pile, workshop.dye, changes)
     foundation = craft_of(rug).ground(rug, workshop, inside / rug.knots)
     row_tally = tally(knot_map.knots, bands_of(rug.rows, 1), (range(rug.columns),), len(knot_map.yarns))[:, 0]
     labour = labour_of(knot_map, workshop, sections, row_tally, runs_by_row(knot_map.knots, strips))
@@ -156,9 +160,7 @@ def figures_of(knot_map: KnotMap, workshop: Workshop) -> Figures:
         foundation=foundation,
         dye=dye,
         labour=labour,
-        issue=issue_of(
-            issues, hands, tally(knot_map.knots, issues, hands, len(knot_map.yarns)), pile, dye, workshop.loom
-        ),
+        issue=issue_of(issues, hands, knots, need_g, pile, dye, workshop.loom),
         cost=cost_of(area_m2, workshop, pile, foundation, labour),
         binding=binding,
         area_m2=area_m2,

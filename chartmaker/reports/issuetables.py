@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from chartmaker.figures.issuing import QUARTER_OUNCE_G
+from chartmaker.figures.bundles import QUARTER_OUNCE_G
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.findings import Finding
 from chartmaker.ground.language import phrase, say, told
@@ -14,6 +14,7 @@ from chartmaker.ground.rounding import half_up
 from chartmaker.reports.figuretable import FigureTable
 from chartmaker.techniques.crafts import craft_of
 
+TWO_LOTS = phrase("Lot 1 is the stock and lot 2 the new lot. They may differ in shade: never mix them in one row.")
 LEFT_OVER = phrase("Where a 0 is printed, what is left of an earlier bundle is enough. An empty place needs no yarn.")
 
 #: Where the numbers begin of several who work along a pattern, by the side that the pattern shows.
@@ -40,6 +41,7 @@ def bundle_findings(figures: Figures, units: Units) -> tuple[Finding, ...]:
 def _table(
     title: str,
     figures: Figures,
+    sections: range,
     bundles_g: NDArray[np.float64],
     needed: NDArray[np.bool_],
     measures: Measures,
@@ -49,6 +51,7 @@ def _table(
     """Return bundles, shape (weavers, yarns), as a table: a row for each yarn that is `needed` by any weaver.
 
     If asked how `long` they are it has their lengths, each rounded by itself, so that equal masses have equal lengths.
+    Where some yarn comes in two lots one after the other, a column says of which lot the bundles of `sections` are.
     """
     mass, length = measures.bundle_mass, measures.bundle_length
     words, yarns = craft_of(figures.knot_map.rug).words, figures.knot_map.yarns
@@ -58,16 +61,19 @@ def _table(
     own = [index for index in range(len(yarns)) if needed[:, index].any()]
     metres = bundles_g.sum(axis=0) / figures.issue.tex * 1000
     lengths = [half_up(metres[index] / length.size) for index in own]
+    changes = {yarn.code: section for yarn, section in figures.issue.changes}
+    lots = {code: _lots(section, sections) for code, section in changes.items()}
     rows = tuple(
         (
             yarns[index].code,
             yarns[index].name,
+            *([lots.get(yarns[index].code, "")] if lots else []),
             *(
                 mass.bare(grams) if is_needed else ""
                 for grams, is_needed in zip(bundles_g[:, index], needed[:, index], strict=True)
             ),
             mass.bare(bundles_g[:, index].sum()),
-            *((f"{each:,}",) if long else ()),
+            *([f"{each:,}"] if long else []),
         )
         for index, each in zip(own, lengths, strict=True)
     )
@@ -75,20 +81,26 @@ def _table(
     several = craft_of(figures.knot_map.rug).by_colour and len(weavers) > 1
     sides = (say(FROM_LEFT[figures.workshop.pattern.side]),) if several else ()
     left_over = (say(LEFT_OVER),) if any(mass.bare(0) in row for row in rows) else ()
+    lot = (say("lot"),) if lots else ()
+    two_lots = (say(TWO_LOTS),) if any(lots.get(yarns[index].code) for index in own) else ()
+    first, bundles = 2 + len(lot), [f"bundle{number}" for number in range(1, len(bundles_g) + 1)]
     return FigureTable(
         title,
-        (say("code"), say("yarn"), *columns, *last),
+        (say("code"), say("yarn"), *lot, *columns, *last),
         rows,
-        tuple(range(2, 2 + len(weavers) + len(last))),
-        total=("", say("in all"), *map(mass.bare, sums), *((f"{sum(lengths):,}",) if long else ())),
-        notes=(*sides, *left_over),
+        tuple(range(first, first + len(weavers) + len(last))),
+        total=("", say("in all"), *([""] * len(lot)), *map(mass.bare, sums), *([f"{sum(lengths):,}"] if long else [])),
+        notes=(*sides, *two_lots, *left_over),
         yarns=tuple(yarns[index] for index in own),
         key="bundles",
-        fields=(
-            *("code", "name", *(f"bundle{number}" for number in range(1, len(bundles_g) + 1)), "mass"),
-            *(("length",) if long else ()),
-        ),
+        fields=("code", "name", *(["lot"] if lots else []), *bundles, "mass", *(["length"] if long else [])),
     )
+
+
+def _lots(change: int, sections: range) -> str:
+    """Return the lots that sections are tied of, if the second begins with the section `change`."""
+    lots = ("1" if sections.start < change else "", "2" if sections.stop > change else "")
+    return ", ".join(filter(None, lots))
 
 
 def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable, ...]:
@@ -111,7 +123,9 @@ def issue_tables(figures: Figures, units: Units = "metric") -> tuple[FigureTable
         for number, rows in enumerate(issue.sections, start=1)
     ]
     return tuple(
-        _table(title, figures, bundles_g[number], issue.need_g[number] > 0, measures, long=False)
+        _table(
+            title, figures, range(number, number + 1), bundles_g[number], issue.need_g[number] > 0, measures, long=False
+        )
         for number, title in enumerate(titles)
     )
 
@@ -122,5 +136,5 @@ def issue_total(figures: Figures, units: Units = "metric") -> FigureTable:
     bundles_g = figures.issue.bundles_in(step_of(figures, units)).sum(axis=0)
     by_colour = craft_of(figures.knot_map.rug).by_colour
     title = say("The whole rug, all colours") if by_colour else say("All sections together")
-    needed = figures.issue.need_g.sum(axis=0) > 0
-    return _table(title, figures, bundles_g, needed, measures, long=True)
+    needed, every = figures.issue.need_g.sum(axis=0) > 0, range(len(figures.issue.sections))
+    return _table(title, figures, every, bundles_g, needed, measures, long=True)

@@ -21,6 +21,7 @@ from chartmaker.verify.legends import is_colour, shade_differences, shade_of
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.printed import Block, Fill, flat
 from chartmaker.verify.recount.pile import ungiven
+from chartmaker.verify.recount.weighing import new_lots
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.values import AnyWords, Feet, Number, Text, Value
@@ -98,6 +99,9 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
         codes.setdefault(line.count.notation, []).append(line.yarn.code)
     marks = ungiven("", rug, again.workshop)[::2]
     counts = [count if len(codes) == 1 else f"{count} ({', '.join(each)})" for count, each in codes.items()]
+    lots = {
+        name: tuple(Text(each[name]) for each in new_lots(again)) for name in ("lot_row", "lot_section", "lot_code")
+    }
     return {
         "width_cm": tuple(map(_Centimetres, widths)),
         "length_cm": tuple(map(_Centimetres, lengths)),
@@ -113,6 +117,7 @@ def _facts(knot_map: KnotMap, again: Recount) -> dict[str, tuple[Value, ...]]:
         "finished": (Text(", ".join(f"{mm:.4g}" for mm in finished)),),
         "picks": (Number(again.workshop.loom.picks),),
         **{name: (AnyWords(),) for name, unsaid in zip(("assumed_cut", "assumed_pile"), marks, strict=True) if unsaid},
+        **lots,
     }
 
 

@@ -130,9 +130,9 @@ def _facts(cover: Sheet, expected: Expected, sheets: int, front: int, walks: Map
 
 
 def _warned(front: Sequence[Sheet], expected: Expected) -> Iterator[str]:
-    """Yield which warnings, of what changes a weight or of greys, do not stand on the cover, or not whole."""
+    """Yield which warnings, of what changes a weight, of lots or of greys, do not stand on the cover, or not whole."""
     wanted: dict[str, str] = {}
-    for warning in expected.warnings:
+    for warning in (*expected.warnings, *expected.lots):
         for name, words in warning.items():
             wanted[name] = wanted.get(name, "") + words
     if greys := alike_in_grey(expected, expected.counts.tolist()):

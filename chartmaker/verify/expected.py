@@ -18,7 +18,7 @@ from chartmaker.order.rug import Rug
 from chartmaker.order.workshop import Chart, Workshop
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.recount.pile import yarn_heights
-from chartmaker.verify.recount.weighing import weight_warnings
+from chartmaker.verify.recount.weighing import new_lots, weight_warnings
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.recount.work import SEAT_MM, begun
 from chartmaker.yarns.yarn import Yarn
@@ -69,6 +69,7 @@ class Expected:
     assumed: frozenset[str] = frozenset()
     relief: bool = False
     warnings: tuple[Mapping[str, str], ...] = ()
+    lots: tuple[Mapping[str, str], ...] = ()
     settle: tuple[str, ...] = ()
     loom_numbers: Mapping[str, int] = field(default_factory=dict)
     loom_measures: Mapping[str, tuple[float, float]] = field(default_factory=dict)
@@ -181,6 +182,7 @@ def expected_of(knot_map: KnotMap, workshop: Workshop, again: Recount | None = N
         finished_mm=tuple(line.pile_mm for line in again.lines),
         carve=workshop.carve,
         warnings=tuple(weight_warnings(again)),
+        lots=tuple(new_lots(again)),
         assumed=_assumed(knot_map.rug, workshop),
         heights_mm=tuple((line.cut_mm, line.pile_mm) for line in again.lines),
         loom_numbers=numbers,

@@ -151,17 +151,18 @@ def _step_g(again: Recount, units: Units) -> float:
 
 def bundle_lines(again: Recount, units: Units) -> Iterator[Line]:
     """Yield what is to be looked at of the bundles as they are printed: too many of a yarn, or where a lot ends."""
-    so_far_g = again.bundles.weighed(_step_g(again, units), again.orders).sum(axis=1).cumsum(axis=0)
+    all_g = again.bundles.weighed(_step_g(again, units), again.orders).sum(axis=(0, 1))
     named = [{"code": Text(line.yarn.code)} for line in again.lines]
-    for name, order, all_g in zip(named, again.orders, so_far_g[-1], strict=True):
+    for name, order, issued_g in zip(named, again.orders, all_g, strict=True):
         there_g = order.order_g + order.stock_g
-        if all_g > there_g + 1e-6:
-            yield Line({**name, "issued": units.yarn.text(all_g), "there": units.yarn.text(there_g)})
-    for name, order, own_g in zip(named, again.orders, so_far_g.T, strict=True):
+        if issued_g > there_g + 1e-6:
+            yield Line({**name, "issued": units.yarn.text(issued_g), "there": units.yarn.text(there_g)})
+    for name, order in zip(named, again.orders, strict=True):
         if order.hanks and order.stock_g > 0:
-            lasts = sum(grams <= order.stock_g + 1e-6 for grams in own_g.tolist())
-            parted = 0 < lasts < len(own_g) and own_g[-1] - own_g[lasts - 1] <= order.order_g + 1e-6
-            ends = {"lasts": Number(lasts), "begins": Number(lasts + 1)} if parted else {}
+            ends: dict[str, Value] = {}
+            if order.change is not None:
+                ends = {"lasts": Number(order.change), "begins": Number(order.change + 1)}
+                ends["row"] = Number(again.bundles.sections[order.change].start + 1)
             yield Line({**name, "stock": units.yarn.text(order.stock_g), "new": units.yarn.text(order.order_g), **ends})
 
 
@@ -169,17 +170,22 @@ def bundle_tables(again: Recount, units: Units) -> Iterator[Table]:
     """Yield the bundles of all sections together, then those of each section, if any; many weavers take several."""
     bundles_g = again.bundles.weighed(_step_g(again, units), again.orders)
     sections = again.bundles.sections
-    yield from _bundles(again, bundles_g.sum(axis=0), again.bundles.need_g.sum(axis=0) > 0, {}, units)
+    every = range(len(sections))
+    yield from _bundles(again, every, bundles_g.sum(axis=0), again.bundles.need_g.sum(axis=0) > 0, {}, units)
     if craft_of(again.knot_map.rug).by_colour:
         return  # one table, which is handed out as a whole
     for number, rows in enumerate(sections):
         title: dict[str, Value] = {"number": Number(number + 1), "sections": Number(len(sections))}
         title |= {"first": Number(rows.start + 1), "last": Number(rows.stop)}
-        yield from _bundles(again, bundles_g[number], again.bundles.need_g[number] > 0, title, units)
+        yield from _bundles(
+            again, every[number : number + 1], bundles_g[number], again.bundles.need_g[number] > 0, title, units
+        )
 
 
-def _bundles(again: Recount, grams: Any, needed: Any, title: Mapping[str, Value], units: Units) -> Iterator[Table]:
-    """Yield the bundles of one section, arrays of shape (weavers, yarns), with MOST_WEAVERS side by side."""
+def _bundles(
+    again: Recount, sections: range, grams: Any, needed: Any, title: Mapping[str, Value], units: Units
+) -> Iterator[Table]:
+    """Yield the bundles of some sections, arrays of shape (weavers, yarns), with MOST_WEAVERS side by side."""
     weavers, mass = len(grams), units.bundle
     own = [index for index in range(len(again.lines)) if needed[:, index].any()]
     tex = [float(line.count.tex) for line in again.lines]
@@ -191,6 +197,9 @@ def _bundles(again: Recount, grams: Any, needed: Any, title: Mapping[str, Value]
         for index, length in zip(own, lengths, strict=True):
             yarn = again.lines[index].yarn
             printed: dict[str, Value] = {"code": Text(yarn.code), "name": Name(yarn.name)}
+            if (change := again.orders[index].change) is not None:
+                lots = [*(["1"] if sections.start < change else []), *(["2"] if sections.stop > change else [])]
+                printed["lot"] = Text(", ".join(lots))
             for weaver in range(first, stop):
                 if needed[weaver, index]:
                     printed[f"bundle{weaver + 1}"] = mass.number(float(grams[weaver, index]))

@@ -95,6 +95,7 @@ def _shades(again: Recount, figures: Figures) -> list[dict[str, Any]]:
             "hanks": order.hanks,
             "undyed": order.undyed,
             "base": f"{line.yarn.fibre or 'wool'}, {line.count.notation}",
+            "new_lot_from_section": None if order.change is None else order.change + 1,
             "lots": [
                 {
                     "mass_g": lot.mass_g,

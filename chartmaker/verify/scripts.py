@@ -20,6 +20,8 @@ from chartmaker.verify.sheets import Paper, Sheet
 
 #: The fields of a script's front in which the heights of the pile stand.
 _PILE = ("cut_mm", "pile_mm", "assumed_cut", "assumed_pile", "own_code", "own_cut_mm", "own_pile_mm")
+#: The fields that say where a new lot of a yarn begins.
+_LOT = ("lot_row", "lot_section", "lot_code")
 
 
 def script_differences(data: bytes, expected: Expected) -> Iterator[str]:
@@ -71,7 +73,9 @@ def _ways(script: Script, sheet: Sheet) -> Iterator[str]:
     wanted = {"half": up, "after": up + 1, "rows": rows} if script.expected.mirrored[1] else {}
     spans = [span.fields() for span in sheet.root.find("fact")]
     yield from _pile(script.expected, spans)
-    found = {name: words for span in spans for name, words in span.items() if name not in _PILE}
+    yield from _lots(script.expected, spans)
+    told = (*_PILE, *_LOT)
+    found = {name: words for span in spans for name, words in span.items() if name not in told}
     example = [whole(", ".join(found.pop(name, []))) for name in ("example", "from_column", "twin_column")]
     if (example != [-1, -1, -1] or _jumps(script)) and not _begins(script, *example):
         yield say("its example of a run behind places without knots is not one of the rug's")
@@ -80,6 +84,13 @@ def _ways(script: Script, sheet: Sheet) -> Iterator[str]:
         if whole(printed) != wanted.get(name):
             words = "it says {words!r} for {name}, not {wanted}"
             yield say(words, words=printed, name=name, wanted=wanted.get(name, say("nothing")))
+
+
+def _lots(expected: Expected, spans: Sequence[Mapping[str, Sequence[str]]]) -> Iterator[str]:
+    """Yield a fault unless a sheet in front says of each new lot of yarn where it begins."""
+    found = [{name: "".join(span[name]) for name in _LOT} for span in spans if _LOT[0] in span]
+    if found != list(expected.lots):
+        yield say("it does not say right where new lots of yarn begin")
 
 
 def _pile(expected: Expected, spans: Sequence[Mapping[str, Sequence[str]]]) -> Iterator[str]:

@@ -14,10 +14,11 @@ from chartmaker.checks.finer import lost_drawing
 from chartmaker.checks.matches import colour_misses
 from chartmaker.checks.proportions import stretched
 from chartmaker.checks.scarce import scarce_yarns
-from chartmaker.checks.weaving import MOST_COLOURS, hard_rows, weaver_strips
+from chartmaker.checks.weaving import MOST_COLOURS, hard_rows
 from chartmaker.convert import Conversion, StyleChoice
 from chartmaker.convert.report import MatchReport, YarnMatch
 from chartmaker.ground.colour import ciede2000
+from chartmaker.knots.strips import seats_of
 from chartmaker.order.design import Design
 from chartmaker.order.workshop import Workshop
 
@@ -81,11 +82,18 @@ def test_rows_that_change_at_every_knot_are_found() -> None:
     assert list(hard_rows(tufted, tufted.workshop)) == []
 
 
-def test_each_column_belongs_to_one_weaver() -> None:
-    knot_map = make_map(np.zeros((20, 101)), workshop=Workshop.model_validate({"loom": {"weavers": 3}}))
-    strips = weaver_strips(knot_map, knot_map.workshop)
-    assert [column for strip in strips for column in strip] == list(range(101))
-    assert {len(strip) for strip in strips} <= {33, 34}
+def test_the_worst_row_is_named_with_the_columns_of_its_weaver() -> None:
+    """A row within a calmer stretch, of a weaver whose columns are those that the chart names: 26 and 25 of 51 here."""
+    cells = np.zeros((60, 51), dtype=np.uint16)
+    cells[20, :26], cells[22, :26], cells[24, :26] = np.arange(26) % 4 // 3, np.arange(26) % 2, np.arange(26) % 4 // 3
+    cells[40, 26:] = np.arange(25) % 2
+    cells[40, 30] = 0
+    knot_map = make_map(cells, workshop=Workshop.model_validate({"loom": {"weavers": 2}}))
+    first, second = seats_of(knot_map.rug, knot_map.workshop)
+    (finding,) = hard_rows(knot_map, knot_map.workshop)
+    assert finding.where == f"worst in row 23, columns {first.start + 1} to {first.stop}"
+    assert "2 rows of a weaver's strip change yarn" in finding.what and "every 1.00 knots at worst" in finding.what
+    assert {place[2:] for place in finding.places} == {(each.start, each.stop) for each in (first, second)}
 
 
 def conversion_of(knot_map: SettledMap, *matches: YarnMatch) -> Conversion:

@@ -10,11 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.making import SettledMap, knot_maps, make_map, make_rug, settled
 
-from chartmaker.figures.issuing import section_rows, weighed
+from chartmaker.figures.bundles import weighed
+from chartmaker.figures.issuing import section_rows
 from chartmaker.figures.reckoning import figures_of
 from chartmaker.ground.errors import RugError
 from chartmaker.order.workshop import Chart, Dye, Loom, Pile, Workshop
-from chartmaker.reports.issuetables import issue_tables
+from chartmaker.reports.issuetables import issue_tables, issue_total
 from chartmaker.reports.records.figures import summary_of
 
 
@@ -73,7 +74,7 @@ def test_a_new_lot_begins_with_bundles_of_its_own() -> None:
     Old yarn that is tied into the band of a new lot shows as a streak (common practice).
     """
     pile = Pile(length_per_knot="20 mm", yarn="tex 500", cut="5 mm", waste=0)
-    shop = Workshop(pile=pile, loom=Loom(section="5 cm", weavers=1, binding="0 mm"), dye=Dye(hank="5 g"))
+    shop = Workshop(pile=pile, loom=Loom(section="5 cm", weavers=1, binding="0 mm", weigh="5 g"), dye=Dye(hank="5 g"))
     made = make_map(np.zeros((100, 80), dtype=int), make_rug(80, 100, "40x50 per dm"), shop)
     for stock_g, bundles in ((1000.0, [25, 20, 25, 20]), (25.0, [25, 25, 20, 25])):
         yarns = tuple(replace(yarn, stock_g=stock_g) for yarn in made.yarns)
@@ -81,6 +82,28 @@ def test_a_new_lot_begins_with_bundles_of_its_own() -> None:
         assert issue.bundles_g[:, 0, 0].tolist() == bundles, stock_g
     (told,) = (each.what for each in issue.findings if "lot" in each.what)
     assert "section 2" in told and "goes back" in told
+    last = figures_of(*settled(replace(made, yarns=yarns)))
+    assert [table.rows[0][2] for table in (issue_total(last), *issue_tables(last))] == ["1, 2", "1", "2", "2", "2"]
+
+
+@settings(max_examples=25)
+@given(knot_maps(), st.integers(1, 3), st.floats(1, 400), st.sampled_from(["5 g", "20 g"]))
+def test_a_new_lot_is_enough_for_every_section_that_is_tied_of_it(
+    knot_map: SettledMap, weavers: int, stock_g: float, hank: str
+) -> None:
+    """One shade is one lot (common practice), so what is left of the stock helps no section of the new one."""
+    workshop = Workshop(loom=Loom(section="5 mm", weavers=weavers), dye=Dye(hank=hank))
+    yarns = tuple(replace(yarn, stock_g=stock_g) for yarn in knot_map.yarns)
+    issue = figures_of(*settled(SettledMap(knot_map.knots, yarns, knot_map.rug, workshop))).issue
+    for yarn, shade in enumerate(issue.dye.shades):
+        most_g = issue.need_g[:, :, yarn].sum(axis=1) / (1 + issue.margin) * shade.need_g / shade.best_g
+        if shade.change is None:
+            assert shade.order_g < max(shade.wanted_g - stock_g, 0.0) + issue.dye.hank_g
+            continue
+        first = shade.change.section
+        assert issue.bundles_g[:first, :, yarn].sum() <= stock_g + 1e-6
+        assert shade.order_g >= issue.bundles_g[first:, :, yarn].sum() - 1e-6
+        assert shade.order_g >= most_g[first:].sum() * (1 + issue.dye.allowance) - 1e-6
 
 
 def test_the_binding_goes_to_the_weavers_at_the_sides() -> None:

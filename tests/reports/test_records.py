@@ -186,18 +186,20 @@ def test_every_key_of_the_worked_dye_order_and_cost() -> None:
     summary = summary_of(worked_example())
     pot = {"mass_g": 300, "hanks": 3, "vessel": "pot", "liquor_l": 9}
     common = {"undyed": False, "base": "silk, tex 400", "hanks": 6, "stock_g": 100, "stock_known": True, "order_g": 600}
+    unparted = {"new_lot_from_section": None}
     assert summary["dye"] == {
         "allowance": 0.1,
         "hank_g": 100,
         "order_g": 1300,
         "shades": [
-            {"code": "Y000", "need_g": 550, "wanted_g": 605, "lots": [pot, pot]} | common,
+            {"code": "Y000", "need_g": 550, "wanted_g": 605, "lots": [pot, pot]} | common | unparted,
             {
                 "code": "Y001",
                 "need_g": 440,
                 "wanted_g": 484,
                 "lots": [pot, pot | {"mass_g": 200, "hanks": 2, "liquor_l": 6}],
             }
+            | unparted
             | {
                 "undyed": False,
                 "base": "wool, tex 400",
@@ -207,6 +209,7 @@ def test_every_key_of_the_worked_dye_order_and_cost() -> None:
                 "order_g": 500,
             },
             {"code": "C-2", "need_g": 110, "wanted_g": 121, "lots": []}
+            | unparted
             | {
                 "undyed": True,
                 "base": "wool, tex 400",

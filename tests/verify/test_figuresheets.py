@@ -332,16 +332,20 @@ def later_by_one(found: Finding) -> Finding:
 def test_the_new_lot_begins_where_the_printed_bundles_of_the_stock_add_up_to_more(
     units: Units, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Whoever adds up the bundles of the printed tables finds the section that the sentence names (arithmetic)."""
+    """Whoever adds up the bundles of the printed tables finds the section that the sentence names (arithmetic).
+
+    Papers in grams and in ounces (28.35 g, NIST Handbook 44, appendix C) name the same one.
+    """
     plain = a_map()
-    size_g = 1.0 if units == "metric" else 453.59237 / 16  # of the unit that is printed, NIST handbook 44 appendix C
-    first, second = (
-        sum(float(word) for row in table.rows if row[0] == "Y003" for word in row[2:4] if word)
-        for table in issue_tables(figures_of(*settled(plain)), units)[:2]
-    )
+    bare = replace(plain, yarns=tuple(replace(yarn, stock_g=None) for yarn in plain.yarns))
+    sums_g = []
+    for of, size_g in (("metric", 1.0), ("imperial", 453.59237 / 16)):
+        rows = [row for table in issue_tables(figures_of(*settled(bare)), of)[:2] for row in table.rows]
+        sums_g.append(size_g * sum(float(word) for row in rows if row[0] == "Y003" for word in row[2:4] if word))
+    two_g = max(sums_g)
     for stock_g, said in (
-        ((first + second) * size_g, {"lasts": "2", "begins": "3"}),
-        ((first + second) * size_g - 0.1, {"lasts": "1", "begins": "2"}),
+        (two_g, {"lasts": "2", "begins": "3"}),
+        (two_g - 0.1, {"lasts": "1", "begins": "2"}),
         (1.0, {}),
     ):
         yarns = tuple(replace(yarn, stock_g=stock_g if n == 3 else 0.0) for n, yarn in enumerate(plain.yarns))

@@ -73,6 +73,8 @@ def compared(figures: Figures, again: Recount) -> None:
         same(section, part, every)
     for shade, order in zip(figures.dye.shades, again.orders, strict=True):
         same(shade, order, ("need_g", "wanted_g", "stock_g", "hanks", "order_g", "undyed"))
+    changes = [None if shade.change is None else shade.change.section for shade in figures.dye.shades]
+    assert changes == [order.change for order in again.orders]
     assert list(lot_faults(figures.dye, again.orders, again.workshop.dye)) == []
     np.testing.assert_allclose(figures.issue.need_g, again.bundles.need_g, rtol=1e-9)
     for step in (1.0, 7.1, float(again.workshop.loom.weigh_g)):

@@ -155,6 +155,7 @@ def _shade(shade: Shade) -> dict[str, Any]:
         "hanks": shade.hanks,
         "undyed": shade.undyed,
         "base": shade.base,
+        "new_lot_from_section": None if shade.change is None else shade.change.section + 1,
         "lots": [_lot(lot) for lot in shade.lots],
     }
 

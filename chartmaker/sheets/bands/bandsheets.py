@@ -16,6 +16,7 @@ from chartmaker.knots.bands import Band, Fold, folded
 from chartmaker.paper.drawing import BLACK, GREY, PALE, Book, Sheet, colour_of
 from chartmaker.paper.papers import paper_of
 from chartmaker.reports.bandlist import BandPlan, band_plan
+from chartmaker.reports.lotwords import lot_words
 from chartmaker.reports.pileheights import marked
 from chartmaker.sheets.chart.frame import Box
 from chartmaker.sheets.chart.heads import draw_identity
@@ -25,7 +26,8 @@ _MARGIN_MM, _LINE_MM, _ROOM_MM = 14.0, 7.0, 182.0
 _COLUMNS_MM = (14.0, 30.0, 42.0, 62.0, 122.0, 160.0, 196.0)
 #: So many turns of a repeat stand side by side.
 _TURNS_A_LINE = 3
-#: So many lines of the table stand between head and foot, on the first sheet and on the others.
+#: So many lines of the table stand between head and foot, on the first sheet if nothing is said of lots, and on the
+#: others.
 _FIRST_LINES, _LINES = 31, 33
 CAUTION = phrase(
     "A rod's knife is sharp along its whole length: wear gloves, cut away from the body, and put the guard on before "
@@ -51,7 +53,8 @@ def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | N
     """Write the table of bands and return the number of its sheets."""
     paper, plan = paper_of("A4"), band_plan(figures)
     title = say("{name}: bands", name=figures.knot_map.rug.name)
-    pages = _pages(list(_lines(folded(plan.banded.bands))))
+    first_lines = _FIRST_LINES - len(figures.issue.changes)
+    pages = _pages(list(_lines(folded(plan.banded.bands))), first_lines)
     with Book(stream, title=title, font_bytes=font_bytes) as book:
         for number, lines in enumerate(pages, start=1):
             sheet = book.sheet(paper.width_mm, paper.height_mm, str(number))
@@ -64,11 +67,11 @@ def write_bands_pdf(stream: BinaryIO, figures: Figures, *, font_bytes: bytes | N
         return book.document.pages
 
 
-def _pages(left: list[_Line]) -> list[list[_Line]]:
-    """Return the lines of each sheet; there is one sheet at least."""
+def _pages(left: list[_Line], first_lines: int) -> list[list[_Line]]:
+    """Return the lines of each sheet, so many on the first; there is one sheet at least."""
     pages: list[list[_Line]] = []
     while left or not pages:
-        room = _LINES if pages else _FIRST_LINES
+        room = _LINES if pages else first_lines
         pages.append(left[:room])
         left = left[room:]
     return pages
@@ -128,6 +131,7 @@ def _head(sheet: Sheet, figures: Figures, plan: BandPlan, number: int, sheets: i
                 finished=marked(finished, assumed.finished, "assumed_pile"),
                 picks=figures.workshop.loom.picks,
             ),
+            *lot_words(figures),
         )
         for part in words:
             y -= 5.5

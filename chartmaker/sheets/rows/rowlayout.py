@@ -52,7 +52,8 @@ class RowLayout:
 
     `strips` are those of the loom, each in as many `parts` as it takes for every row to fit a sheet, which is mostly
     one. If the rug is `mirrored_across`, a strip also serves the one that mirrors it, which has no sheets of its own.
-    `pile` says how high the pile is cut and finished. The knot of a `one_handed` rug is not mirrored with the drawing.
+    `pile` says how high the pile is cut and finished, and `lots` where new lots of yarn begin. The knot of a
+    `one_handed` rug is not mirrored with the drawing.
     """
 
     paper: Paper
@@ -68,6 +69,7 @@ class RowLayout:
     pages: tuple[RowPage, ...]
     sheets: int
     pile: str = ""
+    lots: tuple[str, ...] = ()
     one_handed: bool = False
 
     def strip_words(self, strip: int) -> str:

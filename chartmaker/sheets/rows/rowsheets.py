@@ -40,6 +40,7 @@ def write_rows_pdf(
     font_bytes: bytes | None = None,
     progress: Progress = SILENT,
     revises: MapFile | None = None,
+    lots: tuple[str, ...] = (),
 ) -> int:
     """Write the row script of `knot_map` as a PDF and return the number of its sheets.
 
@@ -56,6 +57,8 @@ def write_rows_pdf(
     revises : MapFile, optional
         The map of a script in use. Only the rows that differ from it are told, after a sheet that says which rows to
         strike out.
+    lots : tuple of str, optional
+        Sentences that say where a new lot of a yarn begins.
 
     Raises
     ------
@@ -64,7 +67,7 @@ def write_rows_pdf(
     RugError
         If the strips do not fit the rug.
     """
-    layout = plan_rows(knot_map, workshop)
+    layout = plan_rows(knot_map, workshop, lots)
     revised = None
     if revises is not None:
         revised = revised_rows(revises, MapFile(knot_map, workshop), layout.strips)
@@ -93,7 +96,7 @@ def write_rows_pdf(
     return layout.sheets + (revised is not None)
 
 
-def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
+def plan_rows(knot_map: KnotMap, workshop: Workshop, lots: tuple[str, ...] = ()) -> RowLayout:
     """Return the layout of the row script of `knot_map`, counting its sheets in front.
 
     Raises
@@ -102,7 +105,7 @@ def plan_rows(knot_map: KnotMap, workshop: Workshop) -> RowLayout:
         As `write_rows_pdf`.
     """
     words = pile_paragraph(knot_map.yarns, knot_map.rug, workshop)
-    layout = replace(row_layout(knot_map, workshop), pile=words, one_handed=one_handed(knot_map.rug))
+    layout = replace(row_layout(knot_map, workshop), pile=words, lots=lots, one_handed=one_handed(knot_map.rug))
     return behind(layout, -(-len(knot_map.yarns) // _legend_room(layout)))
 
 
@@ -218,6 +221,7 @@ def _introduction(layout: RowLayout) -> list[str]:
             "then tick the box beside the row's number. Rows that are tied alike are printed once, with a box for each."
         ),
         layout.pile,
+        *layout.lots,
     ]
     if (jump := layout.jump()) is not None:
         strip, row, column = jump

@@ -39,11 +39,12 @@ SIGNATURES = (
 
 def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
     """Yield the parts of `table`, each with at most MOST_WEAVERS, of which the last has the sums."""
+    named = table.right[0]  # the columns that name a yarn and its lot
     for first in range(0, weavers, MOST_WEAVERS):
         stop = min(first + MOST_WEAVERS, weavers)
-        columns = [0, 1, *range(2 + first, 2 + stop)]
+        columns = [*range(named), *range(named + first, named + stop)]
         if stop == weavers:
-            columns += range(2 + weavers, len(table.header))
+            columns += range(named + weavers, len(table.header))
         title = table.title
         if weavers > MOST_WEAVERS:
             if stop > first + 1:
@@ -56,7 +57,7 @@ def _split(table: FigureTable, weavers: int) -> Iterator[FigureTable]:
             header=tuple(_broken(table.header[c]) for c in columns),
             fields=tuple(table.fields[c] for c in columns),
             rows=tuple(tuple(row[c] for c in columns) for row in table.rows),
-            right=tuple(range(2, len(columns))),
+            right=tuple(range(named, len(columns))),
             total=None if table.total is None else tuple(table.total[c] for c in columns),
         )
 
@@ -97,5 +98,5 @@ def write_issue_pdf(
 
 def _look(table: FigureTable) -> Look:
     """Return a look with every second column shaded, so that columns can be read down without a ruler."""
-    shaded = frozenset(c for c in range(2, len(table.header)) if c % 2 == 0)
+    shaded = frozenset(table.right[::2])
     return Look(size_pt=8.2, row_mm=5.2, swatch_mm=6.0, symbols=True, together=True, shaded=shaded)

@@ -12,16 +12,21 @@ from numpy.typing import NDArray
 from chartmaker.figures.dyeing import DyeOrder, Shade
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.order.workshop import Dye, Workshop
+from chartmaker.order.workshop import Dye, Loom, Workshop
 from chartmaker.verify.recount.pile import Line
 
+#: Grams in an ounce (NIST Handbook 44, appendix C).
+OUNCE_G = 28.349523125
 #: Litres of liquor for a kilogram in an open pot (caroun.com, Garous weaving, part 9).
 OPEN_POT = 40.0
 
 
 @dataclass(frozen=True)
 class Order:
-    """What is ordered of one yarn; `need_g` is the upper end with waste, and `wanted_g` adds the allowance."""
+    """What is ordered of one yarn; `need_g` is the upper end with waste, and `wanted_g` adds the allowance.
+
+    The sections from `change` on, counted from 0, are tied of a new lot and those before it of the stock.
+    """
 
     need_g: float
     wanted_g: float
@@ -29,18 +34,49 @@ class Order:
     hanks: int
     order_g: float
     undyed: bool
+    change: int | None = None
 
 
-def orders_of(lines: Sequence[Line], dye: Dye) -> tuple[Order, ...]:
-    """Return what is ordered of each yarn: the need with its allowance, less the stock, rounded up to whole hanks."""
+def orders_of(lines: Sequence[Line], bundles: Bundles, workshop: Workshop) -> tuple[Order, ...]:
+    """Return what is ordered of each yarn, in whole hanks: the need with its allowance, less the stock.
+
+    A new lot that follows the stock is enough for the sections that are tied of it, and for their bundles.
+    """
+    dye, steps_g = workshop.dye, steps_of(workshop.loom)
     found = []
-    for line in lines:
+    for line, own_g in zip(lines, np.moveaxis(bundles.need_g, 2, 0), strict=True):
         need, stock = line.mass_g.high, line.yarn.stock_g or 0.0
         wanted = need * (1 + dye.allowance)
-        hanks = max(math.ceil((wanted - stock) / float(dye.hank_g) - 1e-9), 0)
+        short, change = wanted - stock, None
+        first = min(_first_short(own_g, stock, step_g) for step_g in steps_g)
+        if short > 0 and first < len(own_g) and own_g[:first].any():
+            change, later_g = first, own_g[first:]
+            handed = (math.fsum(_rounded_up(each, step_g) for each in later_g.sum(axis=0)) for step_g in steps_g)
+            short = max(short, wanted * math.fsum(later_g.flat) / math.fsum(own_g.flat), *handed)
+        hanks = max(math.ceil(short / float(dye.hank_g) - 1e-9), 0)
         undyed = line.yarn.code in dye.undyed
-        found.append(Order(need, wanted, stock, hanks, hanks * float(dye.hank_g), undyed))
+        found.append(Order(need, wanted, stock, hanks, hanks * float(dye.hank_g), undyed, change))
     return tuple(found)
+
+
+def steps_of(loom: Loom) -> tuple[float, ...]:
+    """Return the steps in which bundles may be weighed: that of the loom, or 5 g or a quarter of an ounce."""
+    return (float(loom.weigh_g),) if "weigh_g" in loom.model_fields_set else (float(loom.weigh_g), OUNCE_G / 4)
+
+
+def _rounded_up(grams: float, step_g: float) -> float:
+    return math.ceil(grams / step_g - 1e-9) * step_g
+
+
+def _first_short(own_g: NDArray[np.float64], stock_g: float, step_g: float) -> int:
+    """Return the first section by whose end more than the stock is handed out, or how many there are.
+
+    A weaver has been handed out the needs so far in whole steps; `own_g` has the shape (sections, weavers).
+    """
+    for section, needed in enumerate(own_g.cumsum(axis=0)):
+        if math.fsum(_rounded_up(grams, step_g) for grams in needed) > stock_g + 1e-6:
+            return section
+    return len(own_g)
 
 
 def lot_faults(order: DyeOrder, wanted: Sequence[Order], dye: Dye) -> Iterator[str]:
@@ -85,20 +121,16 @@ class Bundles:
         """Return the bundles in whole steps, so that a weaver always has what the sections so far need.
 
         What is left of a bundle counts towards the next one, so that no bundle is more than a step too large; but not
-        where a new lot begins, which is the section that the stock no longer lasts for.
+        where a new lot begins.
         """
         bundles, had = np.zeros_like(self.need_g), np.zeros(self.need_g.shape[1:])
-        needed, issued = had.copy(), np.zeros(len(orders))
-        stock = np.array([order.stock_g if order.hanks and order.stock_g > 0 else np.inf for order in orders])
+        needed = had.copy()
         for section, grams in enumerate(self.need_g):
-            needed = needed + grams
-            due = np.ceil(needed / step_g - 1e-9) * step_g
-            new = (issued + (due - had).sum(axis=0) > stock + 1e-6) & (section > 0)
-            new &= issued <= stock + 1e-6
-            needed[:, new], had[:, new] = grams[:, new], 0.0
+            new = [order.change == section for order in orders]
+            needed[:, new] = had[:, new] = 0.0
+            needed += grams
             due = np.ceil(needed / step_g - 1e-9) * step_g
             bundles[section], had = due - had, due
-            issued += bundles[section].sum(axis=0)
         return bundles
 
 

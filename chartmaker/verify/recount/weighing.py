@@ -1,4 +1,4 @@
-"""The warnings that change what is weighed out, reckoned anew: odd quantities, fill, loss."""
+"""The warnings that change what is weighed out, reckoned anew: odd quantities, fill, loss; and where lots change."""
 
 from __future__ import annotations
 
@@ -29,6 +29,14 @@ def weight_warnings(again: Recount) -> list[dict[str, str]]:
             fields[name] = fields.get(name, "") + words[start:end]
         found.append(fields)
     return [*found, *_lost(again), *_fills(again)]
+
+
+def new_lots(again: Recount) -> Iterator[dict[str, str]]:
+    """Yield where a new lot of a yarn begins, by what the fields of a weaver's paper print of it."""
+    for line, order in zip(again.lines, again.orders, strict=True):
+        if order.change is not None:
+            row = f"{again.bundles.sections[order.change].start + 1:,}"
+            yield {"lot_row": row, "lot_section": str(order.change + 1), "lot_code": line.yarn.code}
 
 
 def _lost(again: Recount) -> Iterator[dict[str, str]]:

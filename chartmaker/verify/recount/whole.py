@@ -64,13 +64,14 @@ def recount_of(knot_map: KnotMap, workshop: Workshop) -> Recount:
         sections = [range(rug.rows)]
         if workshop.pattern.side == "back":  # the pattern hangs mirrored, and the first stands at its left
             seats.reverse()
+    bundles = bundles_of(knot_map, workshop, lines, tuple(seats), sections)
     return Recount(
         knot_map,
         workshop,
         lines,
         ground_of(rug, workshop, inside / (knot_map.rows * knot_map.columns)),
         work_of(knot_map, workshop, strips_of(rug, workshop)),
-        orders_of(lines, workshop.dye),
-        bundles_of(knot_map, workshop, lines, tuple(seats), sections),
+        orders_of(lines, bundles, workshop),
+        bundles,
         inside * float(density.knot_width_mm * density.knot_height_mm) / 1e6,
     )
