@@ -13,13 +13,13 @@ from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.order.workshop import Workshop
+from chartmaker.readback.printed import Block, Fill, flat
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import head_faults, near, said_in, same_name, whole
 from chartmaker.verify.legends import is_colour, shade_differences, shade_of
 from chartmaker.verify.overlaps import overlap_differences
-from chartmaker.verify.printed import Block, Fill, flat
 from chartmaker.verify.recount.pile import ungiven
 from chartmaker.verify.recount.weighing import new_lots
 from chartmaker.verify.recount.whole import Recount

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from chartmaker.verify.printed import Block
+from chartmaker.readback.printed import Block
 
 #: The middle of a capital stands this far above the base line, in em, in the font of the sheets.
 MIDDLE_EM = 0.365

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
+from chartmaker.readback.pdffile import UnreadableError
 from chartmaker.verify.expected import Expected
-from chartmaker.verify.pdffile import UnreadableError
 from chartmaker.verify.sheets import Paper
 
 #: No book of sheets has more bookmarks than this.

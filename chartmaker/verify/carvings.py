@@ -21,11 +21,11 @@ from chartmaker.ground.textsafe import inert
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray, KnotMap
 from chartmaker.order.carve import Carve, groove_codes
 from chartmaker.order.workshop import Workshop
+from chartmaker.readback.pdffile import PdfFile, paper_file
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.carvedrugs import Bits, ExpectedCarving, edges_of, knot_at
 from chartmaker.verify.fullsizes import MOST_OFF, PLACE, contents_of, looked_at, names_map, words_in
 from chartmaker.verify.patterns import grown
-from chartmaker.verify.pdffile import PdfFile, paper_file
 from chartmaker.verify.sheets import Sheet
 
 #: A line may stray this many knots from the edges that it follows; the gaps between its dashes are this wide, in mm.

@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+from chartmaker.readback.printed import Colour, stands_out
 from chartmaker.verify.blocks import MIDDLE_EM, Cells
 from chartmaker.verify.difference import cells_words
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.legends import SMALLEST_SHARE
-from chartmaker.verify.printed import Colour, stands_out
 
 #: Runs of at least this many knots have a count.
 LEAST_COUNTED = 5

@@ -11,6 +11,7 @@ from chartmaker.ground.colour import LINEAR_OF_BYTE, ciede2000, lab_from_linear
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.order.rug import Knot
+from chartmaker.readback.printed import Fill, Picture, flat
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.blocks import Cells
 from chartmaker.verify.counts import SAID_ON_COVER, counted
@@ -19,7 +20,6 @@ from chartmaker.verify.fields import READINGS, feet, near, said_in, whole, wrong
 from chartmaker.verify.legends import Entry
 from chartmaker.verify.overlaps import LIGHTEST
 from chartmaker.verify.plans import plan_differences
-from chartmaker.verify.printed import Fill, Picture, flat
 from chartmaker.verify.remarked import alike_in_grey, settle_faults
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.values import Text as Words

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from chartmaker.ground.language import say
-from chartmaker.verify.printed import Block
+from chartmaker.readback.printed import Block
 
 _WHOLE = re.compile(r"\d{1,3}(?:,\d{3})+|\d{1,12}")
 

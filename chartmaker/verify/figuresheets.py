@@ -15,6 +15,7 @@ from typing import Any
 from chartmaker.checks import check_map
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say
+from chartmaker.readback.printed import Block, Fill, Text, flat
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.difference import once
 from chartmaker.verify.expected import Expected
@@ -31,7 +32,6 @@ from chartmaker.verify.figuretables import (
 from chartmaker.verify.legends import SYMBOL_FONT, is_colour, is_seen
 from chartmaker.verify.ordertables import bundle_lines, bundle_tables, order_tables, step_and_margin
 from chartmaker.verify.overlaps import overlap_differences
-from chartmaker.verify.printed import Block, Fill, Text, flat
 from chartmaker.verify.recount.amounts import amounts_code
 from chartmaker.verify.recount.whole import Recount
 from chartmaker.verify.sheets import Paper, Sheet

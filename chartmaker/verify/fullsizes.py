@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from chartmaker.knots.knotmap import KnotMap
-from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.pdffile import PdfFile, decoded
+from chartmaker.readback.lettering import PrintedFont
+from chartmaker.readback.pdffile import PdfFile, decoded
 
 #: The printed size may be off by this share.
 MOST_OFF = 0.001

@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import KnotArray
+from chartmaker.readback.printed import Block, Colour, Fill, Text, flat, stands_out
 from chartmaker.verify.blocks import Cells
 from chartmaker.verify.counts import blank_words, count_differences, counts_of, silent_cells
 from chartmaker.verify.difference import cells_words
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.legends import MOST_OFF, SMALLEST_SHARE, SYMBOL_FONT
-from chartmaker.verify.printed import Block, Colour, Fill, Text, flat, stands_out
 from chartmaker.verify.sheets import Painted, Sheet
 
 #: Where its colour is looked at, a cell is at least this many pixels wide.

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
+from chartmaker.readback.printed import Block
 from chartmaker.verify.fields import near, said_in
 from chartmaker.verify.patterns import ExpectedPattern
-from chartmaker.verify.printed import Block
 from chartmaker.verify.remarked import settle_faults
 from chartmaker.verify.sheets import Paper
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from chartmaker.ground.colourwords import WORDS, words_apart
 from chartmaker.ground.language import say
+from chartmaker.readback.printed import Block, Fill, Text, flat, stands_out
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import near, same_name, whole
-from chartmaker.verify.printed import Block, Fill, Text, flat, stands_out
 
 #: Rounding may shift a printed colour by this much, out of 255.
 MOST_OFF = 2

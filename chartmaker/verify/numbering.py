@@ -9,10 +9,10 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from chartmaker.ground.language import say
+from chartmaker.readback.printed import Block, Fill, Line, flat
 from chartmaker.verify.blocks import MIDDLE_EM, Cells
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
-from chartmaker.verify.printed import Block, Fill, Line, flat
 from chartmaker.verify.sheets import Sheet
 
 #: A number may stand this share of a cell off the middle of its row.

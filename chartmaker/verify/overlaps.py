@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from chartmaker.ground.language import say
+from chartmaker.readback.printed import Block, Fill, Group, Item, Picture, Text, flat
 from chartmaker.verify.legends import SYMBOL_FONT
-from chartmaker.verify.printed import Block, Fill, Group, Item, Picture, Text, flat
 from chartmaker.verify.sheets import Sheet
 
 #: Letters lighter than this on white paper cannot be read on a copy.

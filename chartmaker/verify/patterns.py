@@ -20,11 +20,11 @@ from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotMap
 from chartmaker.knots.strips import seats_of
 from chartmaker.order.workshop import Workshop
+from chartmaker.readback.pdffile import paper_file
 from chartmaker.techniques.crafts import craft_of
 from chartmaker.verify.artworks import Judged
 from chartmaker.verify.drawnyarns import UNTOLD, Drawn, map_differences
 from chartmaker.verify.fullsizes import MOST_OFF, PLACE, FullSize, contents_of, looked_at, names_map, words_in
-from chartmaker.verify.pdffile import paper_file
 from chartmaker.verify.recount.pile import is_tufted, pile_lines, ungiven, yarn_heights
 
 #: A knot has at least this many pixels, if there is room.

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from chartmaker.ground.language import say
+from chartmaker.readback.printed import Block, Fill, Line, Text, extent_of, flat
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import whole
-from chartmaker.verify.printed import Block, Fill, Line, Text, extent_of, flat
 from chartmaker.verify.sheets import Sheet
 
 #: Rounding may shift a place on the plan by this much, in millimetres.

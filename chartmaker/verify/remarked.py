@@ -9,9 +9,9 @@ from typing import Any
 from chartmaker.checks import check_map
 from chartmaker.figures.reckoning import Figures
 from chartmaker.ground.language import say
+from chartmaker.readback.printed import Block
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import said_in, whole
-from chartmaker.verify.printed import Block
 from chartmaker.verify.remarks import record_of
 from chartmaker.verify.values import Text
 

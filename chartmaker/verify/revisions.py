@@ -15,6 +15,7 @@ import numpy as np
 
 from chartmaker.ground.language import say
 from chartmaker.knots.mapfile import MapFile
+from chartmaker.readback.printed import Block, Fill, flat
 from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.charts import Chart, beside_differences, sheet_differences, whole_differences
 from chartmaker.verify.covers import cover_differences, map_differences
@@ -24,7 +25,6 @@ from chartmaker.verify.fields import said_in, whole
 from chartmaker.verify.legends import legend_differences
 from chartmaker.verify.overlaps import overlap_differences
 from chartmaker.verify.plans import numbers_of, unnumbered_differences
-from chartmaker.verify.printed import Block, Fill, flat
 from chartmaker.verify.rulers import ruler_differences
 from chartmaker.verify.sheets import Paper, Sheet
 from chartmaker.verify.twomaps import all_new, looks_of, named_differences, old_map

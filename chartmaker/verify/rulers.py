@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from chartmaker.ground.language import say
-from chartmaker.verify.printed import Block, Group, Line, Text, stands_out
+from chartmaker.readback.printed import Block, Group, Line, Text, stands_out
 from chartmaker.verify.sheets import Sheet
 
 #: Printed places are rounded, so a tick and the middle of a figure may stand this far from their millimetre.

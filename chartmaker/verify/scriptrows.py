@@ -9,11 +9,11 @@ import numpy as np
 
 from chartmaker.ground.language import say
 from chartmaker.knots.knotmap import NO_KNOT, KnotArray
+from chartmaker.readback.printed import Block, Fill, Group, Text, flat
 from chartmaker.verify.bookmarks import Due
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import same_name, whole
 from chartmaker.verify.legends import MOST_OFF, SYMBOL_FONT, Entry, is_seen
-from chartmaker.verify.printed import Block, Fill, Group, Text, flat
 
 #: The runs of a line stand at the same height, to within this many millimetres.
 LINE_OFF_MM = 0.4

@@ -8,13 +8,13 @@ import numpy as np
 
 from chartmaker.ground.language import say, say_n
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.readback.printed import Block
 from chartmaker.verify.bookmarks import bookmark_differences
 from chartmaker.verify.difference import first_few, once
 from chartmaker.verify.expected import Expected
 from chartmaker.verify.fields import head_faults, whole, wrong_reading
 from chartmaker.verify.legends import entries_of, glyphs_of, legend_differences
 from chartmaker.verify.overlaps import hidden_differences, overlap_differences
-from chartmaker.verify.printed import Block
 from chartmaker.verify.scriptrows import Place, Script, UnreadableRowError, numbers_of, read_block
 from chartmaker.verify.sheets import Paper, Sheet
 

@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from chartmaker.ground.language import say
 from chartmaker.paper.lettering import base_font
 from chartmaker.paper.symbols import symbol_font
-from chartmaker.verify.content import POINTS_PER_MM, Contents
-from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.operators import State
-from chartmaker.verify.pdffile import Stream, UnreadableError, decoded, paper_file
-from chartmaker.verify.printed import Block, Picture, extent_of, flat
+from chartmaker.readback.content import POINTS_PER_MM, Contents
+from chartmaker.readback.lettering import PrintedFont
+from chartmaker.readback.operators import State
+from chartmaker.readback.pdffile import Stream, UnreadableError, decoded, paper_file
+from chartmaker.readback.printed import Block, Picture, extent_of, flat
 
 #: No sheet is larger than this, which leaves room beyond A0 (841 x 1189 mm).
 LARGEST_MM = 2_000.0

@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from chartmaker.ground.colour import hex_of
 from chartmaker.ground.language import say
 from chartmaker.ground.textsafe import inert
+from chartmaker.readback.pdffile import UnreadableError
 from chartmaker.verify.drawnyarns import Drawn
 from chartmaker.verify.fullsizes import MOST_OFF
 from chartmaker.verify.patterns import ExpectedPattern, yarn_differences
-from chartmaker.verify.pdffile import UnreadableError
 
 _SPACE = "{http://www.w3.org/2000/svg}"
 #: The elements of the drawing with what each may say of itself.

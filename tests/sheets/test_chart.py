@@ -23,6 +23,7 @@ from chartmaker.knots.knotmap import NO_KNOT
 from chartmaker.knots.mirrors import Mirrors
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper.drawing import Book
+from chartmaker.readback.printed import Fill, extent_of, flat
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart.cells import palette_of
 from chartmaker.sheets.chart.chart import write_chart
@@ -31,7 +32,6 @@ from chartmaker.sheets.chart.legend import draw_legend_sheet
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.grids import cells_of, placed
-from chartmaker.verify.printed import Fill, extent_of, flat
 from chartmaker.verify.sheets import Paper
 
 DRAWINGS = Path(__file__).parents[2] / "fixtures" / "drawings"

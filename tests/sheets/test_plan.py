@@ -14,6 +14,7 @@ from support.making import SettledMap, coloured_map
 from chartmaker.order.workshop import Workshop
 from chartmaker.paper import drawing
 from chartmaker.paper.drawing import Book
+from chartmaker.readback.printed import Block, Fill, Line, Text, extent_of, flat
 from chartmaker.reports.coverfacts import CoverFacts
 from chartmaker.sheets.chart import plan
 from chartmaker.sheets.chart.cells import palette_of
@@ -22,7 +23,6 @@ from chartmaker.sheets.chart.cover import draw_front
 from chartmaker.sheets.chart.layout import Layout
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.plans import plan_differences
-from chartmaker.verify.printed import Block, Fill, Line, Text, extent_of, flat
 from chartmaker.verify.sheets import Paper, Sheet
 
 COLOURS = np.array([[20, 30, 60], [200, 60, 50], [240, 230, 210]])

@@ -16,11 +16,11 @@ from support.making import SettledMap, coloured_map
 from support.rows_reader import read_rows
 
 from chartmaker.knots.knotmap import NO_KNOT
+from chartmaker.readback.printed import extent_of
 from chartmaker.sheets.rows import rowlayout
 from chartmaker.sheets.rows.folding import Group, Span, folded
 from chartmaker.sheets.rows.rowsheets import write_rows_pdf
 from chartmaker.verify.expected import expected_of
-from chartmaker.verify.printed import extent_of
 from chartmaker.verify.scripts import script_differences
 from chartmaker.verify.sheets import Paper
 

@@ -20,6 +20,7 @@ from chartmaker.ground.errors import SheetError
 from chartmaker.ground.language import English, speaking
 from chartmaker.ground.measures import Units
 from chartmaker.order.workshop import Chart, Cost, Dye, Loom, Pile, Workshop
+from chartmaker.readback.printed import Text, flat
 from chartmaker.reports.issuetables import issue_tables, issue_total
 from chartmaker.reports.tables import tables_of
 from chartmaker.sheets.tables.dyesheets import write_dye_pdf
@@ -28,7 +29,6 @@ from chartmaker.sheets.tables.issuesheets import write_issue_pdf
 from chartmaker.verify.expected import expected_of
 from chartmaker.verify.figuresheets import figure_differences
 from chartmaker.verify.legends import SYMBOL_FONT
-from chartmaker.verify.printed import Text, flat
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.sheets import Paper
 

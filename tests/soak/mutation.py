@@ -66,13 +66,13 @@ OTHERS = (
     "tests/verify/test_projections.py "
     "tests/sheets/test_projector.py tests/verify/test_patterns.py tests/cli/test_carving_command.py"
 )
+READ_BACK = "../readback/test_pdffile ../readback/test_content test_overlaps test_tolerances"
 #: The modules by which verify reads, in groups that belong together, with the tests of each.
 VERIFY = {
     "charts": (
-        "charts covers grids numbering legends content operators pdffile lettering sheets printed overlaps expected "
-        "fields bookmarks rulers counts plans remarked blocks",
-        "test_pdffile test_content test_overlaps test_tolerances test_charts test_sheets test_beside test_writers "
-        "test_every_number test_every_mark",
+        "charts covers grids numbering legends sheets overlaps expected fields bookmarks rulers counts plans remarked "
+        "blocks",
+        f"{READ_BACK} test_charts test_sheets test_beside test_writers test_every_number test_every_mark",
     ),
     "figures": ("figuresheets figuretables ordertables tabletypes values", "test_values test_figuresheets"),
     "rows": (
@@ -90,6 +90,11 @@ VERIFY = {
     ),
     "recount": ("recount/*", "test_recount test_charts"),
 }
+
+
+def below_verify(names: str) -> str:
+    """Return the test modules of these names."""
+    return " ".join(f"tests/verify/{name}.py" for name in names.split())
 
 
 def looks(*names: str) -> str:
@@ -116,7 +121,7 @@ GROUPS = {
         f"tests/techniques/test_foundation.py {ALL_FIGURES}",
     ),
     "figures/reckoning": ("chartmaker/figures/reckoning.py", ALL_FIGURES),
-    "figures/issuing": ("chartmaker/figures/issuing.py", "tests/figures/test_issuing.py"),
+    "figures/issuing": ("chartmaker/figures/issuing.py chartmaker/figures/bundles.py", "tests/figures/test_issuing.py"),
     "figures/labour": ("chartmaker/figures/labour.py", f"tests/figures/test_labour.py {ALL_FIGURES}"),
     "figures/measures": ("chartmaker/ground/measures.py", f"tests/ground/test_measures.py {TABLES}"),
     "figures/pile": ("chartmaker/figures/pile.py", f"tests/figures/test_pile.py {ALL_FIGURES}"),
@@ -142,11 +147,9 @@ GROUPS = {
         " ".join(f"chartmaker/sheets/{room}/*.py" for room in ("pattern", "carving", "bands", "card")),
         f"{looks(*OTHER_PAPERS)} {OTHERS}",
     ),
+    "readback": ("chartmaker/readback/*.py", below_verify(READ_BACK)),
     **{
-        f"verify/{room}": (
-            " ".join(f"chartmaker/verify/{name}.py" for name in names.split()),
-            " ".join(f"tests/verify/{name}.py" for name in tests.split()),
-        )
+        f"verify/{room}": (" ".join(f"chartmaker/verify/{name}.py" for name in names.split()), below_verify(tests))
         for room, (names, tests) in VERIFY.items()
     },
     "layout": ("chartmaker/sheets/chart/layout.py", "tests/sheets/test_layout.py"),

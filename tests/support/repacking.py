@@ -6,7 +6,7 @@ import re
 import zlib
 from collections.abc import Callable, Mapping
 
-from chartmaker.verify.pdffile import PdfFile, Stream
+from chartmaker.readback.pdffile import PdfFile, Stream
 
 
 def contents_of(data: bytes) -> dict[int, str]:

@@ -12,9 +12,9 @@ import pytest
 from support.repacking import contents_of, packed
 from test_every_number import a_map, an_oval, chart, script
 
+from chartmaker.readback.pdffile import UnreadableError
 from chartmaker.verify.charts import chart_differences
 from chartmaker.verify.expected import expected_of
-from chartmaker.verify.pdffile import UnreadableError
 from chartmaker.verify.recount.whole import recount_of
 from chartmaker.verify.scripts import script_differences
 

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
+from chartmaker.readback.printed import Block, Fill, Group, Item, Picture, Text, stands_out
 from chartmaker.verify.overlaps import hidden_differences, overlap_differences
-from chartmaker.verify.printed import Block, Fill, Group, Item, Picture, Text, stands_out
 from chartmaker.verify.sheets import Sheet
 
 

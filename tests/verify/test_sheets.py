@@ -13,9 +13,9 @@ from support.making import make_map, make_rug
 from support.repacking import packed
 
 from chartmaker.order.workshop import Workshop
+from chartmaker.readback.content import POINTS_PER_MM
+from chartmaker.readback.pdffile import PdfFile, Stream, UnreadableError
 from chartmaker.sheets.chart.chart import write_chart
-from chartmaker.verify.content import POINTS_PER_MM
-from chartmaker.verify.pdffile import PdfFile, Stream, UnreadableError
 from chartmaker.verify.sheets import Paper
 
 

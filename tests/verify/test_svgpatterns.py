@@ -9,10 +9,10 @@ from support import standing
 from support.making import settled
 from support.repacking import packed
 
+from chartmaker.readback.pdffile import UnreadableError
 from chartmaker.verify.carvings import carving_differences, expected_carving
 from chartmaker.verify.guides import guide_differences
 from chartmaker.verify.patterns import ExpectedPattern, expected_pattern, pattern_differences
-from chartmaker.verify.pdffile import UnreadableError
 from chartmaker.verify.svgpatterns import svg_differences
 
 

@@ -10,11 +10,11 @@ import pytest
 from support.making import make_map, make_rug
 
 from chartmaker.ground.rounding import adding_up
+from chartmaker.readback.printed import Fill, Text
 from chartmaker.verify import covers, legends, numbering, proofs
 from chartmaker.verify.expected import Expected, expected_of
 from chartmaker.verify.fields import near
 from chartmaker.verify.legends import Entry, is_colour
-from chartmaker.verify.printed import Fill, Text
 from chartmaker.verify.records import Near
 from chartmaker.verify.remarks import cost_faults, match_faults
 from chartmaker.verify.values import Feet

@@ -138,7 +138,10 @@ def test_neighbours_do_not_know_each_other() -> None:
                 raise AssertionError(f"{path} imports {name}, which is on the same storey")
 
 
-@pytest.mark.parametrize("path", sorted((PACKAGE / "verify").rglob("*.py")), ids=lambda p: p.name)
+READERS = sorted(path for room in ("verify", "readback") for path in (PACKAGE / room).rglob("*.py"))
+
+
+@pytest.mark.parametrize("path", READERS, ids=lambda p: str(p.relative_to(PACKAGE)))
 def test_what_is_verified_is_read_by_code_of_its_own(path: Path) -> None:
     """A fault in the layout, wording or gathering of what is printed must not be in the checker as well."""
     for name in imports_of(path):

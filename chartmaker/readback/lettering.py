@@ -8,7 +8,7 @@ from typing import Any
 import uharfbuzz as hb
 
 from chartmaker.ground.language import say
-from chartmaker.verify.pdffile import PdfFile, Reference, UnreadableError, decoded
+from chartmaker.readback.pdffile import PdfFile, Reference, UnreadableError, decoded
 
 #: No font file in a chart is larger than this.
 MOST_FONT_BYTES = 40_000_000

@@ -11,10 +11,10 @@ from collections.abc import Callable
 from typing import Any
 
 from chartmaker.ground.language import say
-from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.operators import Drawing, State
-from chartmaker.verify.pdffile import UnreadableError
-from chartmaker.verify.printed import Block
+from chartmaker.readback.lettering import PrintedFont
+from chartmaker.readback.operators import Drawing, State
+from chartmaker.readback.pdffile import UnreadableError
+from chartmaker.readback.printed import Block
 
 POINTS_PER_MM = 72 / 25.4
 _NO_NUMBER = re.compile(rb"(?i)(?<![/a-z])(?:nan|inf)|\d_\d")

@@ -10,9 +10,9 @@ from typing import Any, Protocol
 
 from chartmaker.ground.language import say
 from chartmaker.ground.tags import PREFIX
-from chartmaker.verify.lettering import PrintedFont
-from chartmaker.verify.pdffile import UnreadableError
-from chartmaker.verify.printed import Block, Colour, Fill, Group, Item, Line, Picture, Text
+from chartmaker.readback.lettering import PrintedFont
+from chartmaker.readback.pdffile import UnreadableError
+from chartmaker.readback.printed import Block, Colour, Fill, Group, Item, Line, Picture, Text
 
 _TOKENS = re.compile(rb"<<|>>|\[|\]|<[0-9A-Fa-f]*>|/[^\s()<>\[\]{}/%]*|[^\s()<>\[\]{}/%]+|[({})%]")
 _RUN = re.compile(rb"q 1 0 0 1 (\S+) (\S+) cm (/" + PREFIX.encode("ascii") + rb"run BMC .*) Q")

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from chartmaker.verify.pdffile import PdfFile, Reference, Stream, UnreadableError, decoded
+from chartmaker.readback.pdffile import PdfFile, Reference, Stream, UnreadableError, decoded
 
 ROOT = b"<</Type /Catalog /Pages 2 0 R>>"
 TRAILER = b"<</Size 9 /Root 1 0 R>>"

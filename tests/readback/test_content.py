@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from chartmaker.verify.content import POINTS_PER_MM, Contents
-from chartmaker.verify.pdffile import UnreadableError
-from chartmaker.verify.printed import Block, Fill, Group, Picture, Text, flat
+from chartmaker.readback.content import POINTS_PER_MM, Contents
+from chartmaker.readback.pdffile import UnreadableError
+from chartmaker.readback.printed import Block, Fill, Group, Picture, Text, flat
 
 
 class Letters:

@@ -1,0 +1,1 @@
+"""A printed sheet read back: its objects, its operators, its letters and what they print, for verify alone."""
